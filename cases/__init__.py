@@ -1,0 +1,1 @@
+"""Case files: reading, checking, and the cases that ship with the program."""

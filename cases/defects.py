@@ -1,0 +1,92 @@
+"""What is wrong with a case: one record per defect, all of them in one exception."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+_LONGEST = 60
+
+
+@dataclass(frozen=True)
+class Defect:
+    """One defect of a case.
+
+    Parameters
+    ----------
+    file : str
+        Name of the case file or of the CSV file beside it.
+    table : str
+        Table or place in the file ("[[train]] roller", "line 3, column 5"); may be empty.
+    field : str
+        Dotted path of the field; may be empty.
+    value : str
+        The value as written; may be empty.
+    message : str
+        What is wrong, what is allowed, the nearest valid name.
+    """
+
+    file: str
+    table: str
+    field: str
+    value: str
+    message: str
+
+    def __str__(self) -> str:
+        field = f"field '{self.field}'" if self.field else ""
+        where = ", ".join(part for part in (self.table, field) if part)
+        if self.value:
+            where = f"{where} = {self.value}"
+        return ": ".join(part for part in (self.file, where, self.message) if part)
+
+
+class CaseProblem(Exception):
+    """A case that cannot be used; `defects` lists everything that is wrong with it, `path` is the file."""
+
+    def __init__(self, path: Path, defects: Sequence[Defect]) -> None:
+        super().__init__(path, defects)
+        self.path = path
+        self.defects = list(defects)
+
+    def __str__(self) -> str:
+        return "\n".join(str(defect) for defect in self.defects)
+
+
+class BadValue(ValueError):
+    """Why one value is refused; the reader adds where it stands."""
+
+
+@dataclass(frozen=True)
+class Place:
+    """A table of a file; `defect` writes into the common `log` what is wrong there."""
+
+    file: str
+    table: str
+    log: list[Defect]
+
+    def defect(self, field: str, message: str, *value: object) -> None:
+        """Record a defect of `field`; the value, if there is one to show, comes last."""
+        self.log.append(Defect(self.file, self.table, field, shown(value[0]) if value else "", message))
+
+    def at(self, table: str) -> Place:
+        """Another table of the same file."""
+        return Place(self.file, table, self.log)
+
+
+def shown(value: object) -> str:
+    """A value about as the case file writes it, shortened."""
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, dict):
+        return _shorten("{ " + ", ".join(map(str, value)) + " }")
+    if isinstance(value, list):
+        return f"[{len(value)} values]"
+    if isinstance(value, str):
+        return _shorten(json.dumps(value, ensure_ascii=False))
+    return _shorten(str(value))
+
+
+def _shorten(text: str) -> str:
+    return text if len(text) <= _LONGEST else text[: _LONGEST - 4] + " ..."

@@ -1,0 +1,193 @@
+"""Names of notes. A note is a whole number of semitones, 60 for middle C (C4).
+
+Two namings: scientific (C2 to G6, middle C is C4) and the trade's, after Helmholtz (C to B, c to b, c1 to b1
+and so on; middle C is c1, and 1C is the octave below C).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from typing import Literal
+
+Note = int
+Naming = Literal["scientific", "trade"]
+
+LOWEST, HIGHEST = 0, 127
+
+_NATURALS = {"c": 0, "d": 2, "e": 4, "f": 5, "g": 7, "a": 9, "b": 11}
+_NAMES = ("C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B")
+_SHARPS = frozenset({1, 3, 6, 8, 10})
+_SHIFT = {"": 0, "#": 1, "♯": 1, "s": 1, "b": -1, "♭": -1}
+# "s" for sharp only where a black key follows: Es and Bs would be read as flats by half of the trade.
+_SCIENTIFIC = re.compile(r"(?P<letter>[A-Ga-g])(?P<sign>[#♯b♭B]|(?<=[CDFGAcdfga])[sS])?(?P<octave>-1|[0-9])")
+_TRADE = re.compile(r"(?P<below>[12])?(?P<letter>[A-Ga-g])(?P<sign>[#♯b♭]|(?<=[CDFGAcdfga])s)?(?P<above>[1-6])?")
+
+
+class NoteProblem(ValueError):
+    """A note or range of notes that cannot be read, or lies outside the compass."""
+
+
+def _check_naming(naming: str) -> None:
+    if naming not in ("scientific", "trade"):
+        raise ValueError(f"naming '{naming}' is not known; 'scientific' or 'trade'")
+
+
+def parse_note(text: str, naming: Naming = "scientific") -> Note:
+    """Read the name of a note.
+
+    Parameters
+    ----------
+    text : str
+        Scientific: ``"C2"``, ``"F#3"``, ``"Bb3"``, ``"Cs2"`` in upper or lower case. Trade: ``"C"`` is C2,
+        ``"c"`` C3, ``"c1"`` C4, ``"g3"`` G6, ``"c#1"``, ``"1C"`` C1.
+    naming : {"scientific", "trade"}
+
+    Returns
+    -------
+    int
+        Semitones, C4 = 60.
+
+    Raises
+    ------
+    NoteProblem
+        If the text is no note of that naming.
+    """
+    _check_naming(naming)
+    plain = text.strip()
+    note = _scientific(plain) if naming == "scientific" else _trade(plain)
+    if note is None:
+        examples = "C2, F#3 or Bb3" if naming == "scientific" else "C, f#, bb or c1"
+        raise NoteProblem(f"'{text}' is not a note in {naming} naming; write e.g. {examples}")
+    if not LOWEST <= note <= HIGHEST:
+        raise NoteProblem(f"'{text}' is outside {note_name(LOWEST)} to {note_name(HIGHEST)}")
+    return note
+
+
+def _scientific(plain: str) -> Note | None:
+    found = _SCIENTIFIC.fullmatch(plain)
+    if found is None:
+        return None
+    shift = _SHIFT[(found["sign"] or "").lower()]
+    return 12 * (int(found["octave"]) + 1) + _NATURALS[found["letter"].lower()] + shift
+
+
+def _trade(plain: str) -> Note | None:
+    found = _TRADE.fullmatch(plain)
+    if found is None:
+        return None
+    capital = found["letter"].isupper()
+    if (capital and found["above"]) or (not capital and found["below"]):
+        return None
+    octave = 2 - int(found["below"] or 0) if capital else 3 + int(found["above"] or 0)
+    return 12 * (octave + 1) + _NATURALS[found["letter"].lower()] + _SHIFT[found["sign"] or ""]
+
+
+def note_name(index: Note, naming: Naming = "scientific") -> str:
+    """Name a note, with sharps.
+
+    Parameters
+    ----------
+    index : int
+        Semitones, C4 = 60; 0 to 127, in trade naming 12 to 119.
+    naming : {"scientific", "trade"}
+
+    Returns
+    -------
+    str
+        For instance ``"C#2"``, or ``"C#"`` in trade naming.
+
+    Raises
+    ------
+    NoteProblem
+        If the note has no name.
+    """
+    _check_naming(naming)
+    low, high = (LOWEST, HIGHEST) if naming == "scientific" else (12, 119)
+    if not low <= index <= high:
+        raise NoteProblem(f"note {index} has no {naming} name; {low} to {high} is allowed")
+    octave, step = index // 12 - 1, _NAMES[index % 12]
+    if naming == "scientific":
+        return f"{step}{octave}"
+    if octave <= 2:
+        return step if octave == 2 else f"{2 - octave}{step}"
+    return step.lower() + ("" if octave == 3 else str(octave - 3))
+
+
+def is_sharp(index: Note) -> bool:
+    """Whether the note has a sharp (a raised key)."""
+    return index % 12 in _SHARPS
+
+
+def file_name(index: Note) -> str:
+    """Name of a note that is safe in a file's name, for instance ``"Cs2"``; `parse_note` reads it back."""
+    return note_name(index).replace("#", "s")
+
+
+def parse_range(text: str, compass: Sequence[Note], naming: Naming = "scientific") -> list[Note]:
+    """Read a choice of notes.
+
+    Parameters
+    ----------
+    text : str
+        ``"all"``, one note ``"C4"``, a range ``"C2:G6"``, a range with a step in semitones ``"C2:G6:12"``,
+        or several of these with commas between. Notes that a short octave lacks are left out of ranges.
+    compass : sequence of int
+        Every note there is, rising, for instance ``range(36, 92)``.
+    naming : {"scientific", "trade"}
+
+    Returns
+    -------
+    list of int
+        In the order given, each note once.
+
+    Raises
+    ------
+    NoteProblem
+        If a name cannot be read, lies outside the compass, or a range is empty; the message names the text
+        and the compass.
+    """
+    if text.strip().lower() == "all":
+        return list(compass)
+    if not text.strip():
+        raise NoteProblem(f"'{text}' names no note; {_described(compass, naming)}")
+    chosen: dict[Note, None] = {}
+    for piece in text.split(","):
+        chosen.update(dict.fromkeys(_piece(piece, text, compass, naming)))
+    return list(chosen)
+
+
+def _described(compass: Sequence[Note], naming: Naming) -> str:
+    return f"the compass is {note_name(compass[0], naming)} to {note_name(compass[-1], naming)}"
+
+
+def _piece(piece: str, text: str, compass: Sequence[Note], naming: Naming) -> list[Note]:
+    """Read one note or one range."""
+    where = f"'{piece.strip()}'" if piece == text else f"'{piece.strip()}' in '{text}'"
+    parts = piece.split(":")
+    if len(parts) > 3:
+        raise NoteProblem(f"{where}: a range is FIRST:LAST or FIRST:LAST:STEP; {_described(compass, naming)}")
+    ends = [_within(part, where, compass, naming) for part in parts[:2]]
+    if len(ends) == 1:
+        return ends
+    step = _step(parts[2], where) if len(parts) == 3 else 1
+    if ends[1] < ends[0]:
+        raise NoteProblem(f"{where} runs downwards; write the lower note first")
+    there = set(compass)
+    return [note for note in range(ends[0], ends[1] + 1, step) if note in there]
+
+
+def _within(part: str, where: str, compass: Sequence[Note], naming: Naming) -> Note:
+    try:
+        note = parse_note(part, naming)
+    except NoteProblem as problem:
+        raise NoteProblem(f"{where}: {problem}; {_described(compass, naming)}") from None
+    if note not in compass:
+        raise NoteProblem(f"{where}: this keyboard has no {part.strip()}; {_described(compass, naming)}")
+    return note
+
+
+def _step(part: str, where: str) -> int:
+    if not re.fullmatch(r"\s*[0-9]{1,3}\s*", part) or int(part) < 1:
+        raise NoteProblem(f"{where}: the step '{part.strip()}' is not a whole number of semitones from 1 up")
+    return int(part)

@@ -1,0 +1,225 @@
+"""Fields and figures that several parts share: felts, pins, bars of wood."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from keyaction.models import sections
+from keyaction.models.builder import Builder
+from keyaction.models.fields import Field, length, table
+from keyaction.models.laws import Felt
+from keyaction.models.values import Values
+
+GRAVITY = 9.80665
+"""Standard acceleration of gravity in m/s2 (conventional value, CGPM 1901)."""
+
+
+def felt_table(name: str, doc: str, **defaults: Any) -> Field:
+    """A felt, leather or cloth that is squeezed: from material and size, or a measured squeeze."""
+    return table(
+        name,
+        doc,
+        Field(
+            "material",
+            "felt, leather or cloth",
+            kind="material",
+            default=defaults.get("material"),
+            source="common practice",
+        ),
+        length(
+            "thickness",
+            "thickness unloaded",
+            high=0.03,
+            usual=(0.0005, 0.01),
+            default=defaults.get("thickness"),
+            source="common practice",
+        ),
+        Field(
+            "area",
+            "area in contact",
+            unit="m^2",
+            positive=True,
+            high=0.05,
+            default=defaults.get("area"),
+            source="common practice",
+        ),
+        length("squeeze", "measured: how far it gives under `force`", high=0.02),
+        Field("force", "measured: the force of that squeeze", unit="N", positive=True, high=500.0),
+        Field("alpha", "damping: loss of restitution per speed of impact", unit="s/m", low=0.0, high=20.0),
+    )
+
+
+def felt(values: Values, path: str, base: str) -> float:
+    """Stiffness K (N/m^1.5) and damping of the felt at `path` as parameters ``K_base``, ``alpha_base``."""
+    stiffness = f"K_{base}"
+    doc = f"{path.replace('_', ' ')}, stiffness in F = K x^1.5"
+    if values.has(f"{path}.squeeze", f"{path}.force"):
+        k = values.number(f"{path}.force") / values.number(f"{path}.squeeze") ** 1.5
+        values.set(stiffness, k, "N/m^1.5", doc, "from the measured squeeze")
+    elif values.has(f"{path}.material", f"{path}.area", f"{path}.thickness"):
+        size = values.number(f"{path}.area") / values.number(f"{path}.thickness") ** 1.5
+        k = values.of(f"{path}.material", "stiffness") * size
+        values.set(stiffness, k, "N/m^1.5", doc, values.source(f"{path}.material", "stiffness"))
+    else:
+        k = values.set(stiffness, 1.0, "N/m^1.5", doc, "missing")
+        values.defects.append(f"{path}: give material, thickness and area, or else squeeze and force")
+    known = f"alpha_{base}", "s/m", f"{path.replace('_', ' ')}, damping"
+    if values.has(f"{path}.alpha"):
+        values.set(known[0], values.number(f"{path}.alpha"), *known[1:], values.origin(f"{path}.alpha"))
+    elif values.has(f"{path}.material"):
+        values.set(
+            known[0],
+            values.of(f"{path}.material", "alpha"),
+            *known[1:],
+            values.source(f"{path}.material", "alpha"),
+        )
+    else:
+        values.set(known[0], 1.0, *known[1:], "default: common practice")
+    return float(k)
+
+
+def felt_law(builder: Builder, base: str) -> Felt:
+    """The law of the felt `base`."""
+    return Felt(
+        builder.param(f"K_{base}", "N/m^1.5", f"{base} felt stiffness"),
+        builder.param(f"alpha_{base}", "s/m", f"{base} felt damping"),
+    )
+
+
+def pin_table(friction: str, diameter: float, breakaway: float) -> Field:
+    """A pivot pin in a bushing."""
+    return table(
+        "pin",
+        "the pivot: pin and bushing",
+        length(
+            "diameter",
+            "pin diameter",
+            high=0.03,
+            usual=(0.001, 0.006),
+            default=diameter,
+            source="common practice",
+        ),
+        Field("friction", "pair of surfaces", kind="material", default=friction, source="common practice"),
+        Field("coefficient", "friction coefficient, in place of the pair's", kind="number", low=0.0, high=2.0),
+        Field(
+            "breakaway",
+            "torque that turns the unloaded bushing",
+            unit="N*m",
+            low=0.0,
+            high=0.1,
+            default=breakaway,
+            source="common practice",
+        ),
+    )
+
+
+def pin(values: Values, names: tuple[str, ...] = ("",)) -> None:
+    """Friction parameters of the part's pin or pins."""
+    if values.has("pin.coefficient"):
+        mu, origin = values.number("pin.coefficient"), values.origin("pin.coefficient")
+    else:
+        mu, origin = values.of("pin.friction", "coefficient"), values.source("pin.friction", "coefficient")
+    for name in names:
+        tail = f"_{name}" if name else ""
+        values.set(
+            f"tau0{tail}",
+            values.number("pin.breakaway"),
+            "N*m",
+            "break-away torque of the unloaded pin",
+            values.origin("pin.breakaway"),
+        )
+        values.set(
+            f"c{tail}",
+            mu * values.number("pin.diameter") / 2,
+            "m",
+            "friction coefficient times pin radius",
+            origin,
+        )
+
+
+def arm_fields(name: str, doc: str, angle_doc: str = "") -> tuple[Field, Field]:
+    """An arm's length and how far it stands before square to its rod at rest."""
+    return (
+        length(f"{name}", doc, low=0.002, high=2.0),
+        Field(
+            f"{name}_angle",
+            angle_doc or f"{name}: angle short of square to its rod at rest",
+            unit="rad",
+            low=-1.0,
+            high=1.0,
+            default=0.0,
+            source="arm square to its rod at rest",
+        ),
+    )
+
+
+def set_arm(values: Values, field: str, base: str) -> None:
+    """Parameters of the arm declared by `arm_fields`."""
+    values.set(
+        f"r_{base}",
+        values.number(field),
+        "m",
+        f"{field.replace('_', ' ')}",
+        values.origin(field) if values.has(field) else "missing",
+    )
+    values.set(
+        f"delta_{base}",
+        values.number(f"{field}_angle"),
+        "rad",
+        f"{field} before square at rest",
+        values.origin(f"{field}_angle"),
+    )
+
+
+def section_fields() -> tuple[Field, ...]:
+    """Material and cross-section of a bar."""
+    return (
+        Field("material", "what it is made of", kind="material"),
+        Field(
+            "section",
+            "cross-section",
+            kind="choice",
+            choices=("round", "tube", "square", "rectangle"),
+            varies=False,
+        ),
+        length("diameter", "outer diameter (round, tube)", high=0.2),
+        length("wall", "wall thickness (tube)", high=0.1),
+        length("width", "width (square, rectangle)", high=0.5),
+        length("thickness", "thickness (rectangle)", high=0.5),
+    )
+
+
+SECTION_NEEDS = {
+    "round": ("diameter",),
+    "tube": ("diameter", "wall"),
+    "square": ("width",),
+    "rectangle": ("width", "thickness"),
+}
+
+
+def section(values: Values) -> sections.Section | None:
+    """The bar's cross-section, or None where the fields do not give one."""
+    if not values.has("section"):
+        return None
+    shape = values.text("section")
+    needs = SECTION_NEEDS[shape]
+    if not values.has(*needs):
+        lacking = ", ".join(need for need in needs if not values.has(need))
+        values.defects.append(f"section: a {shape} section needs {lacking}")
+        return None
+    try:
+        return sections.section(shape, *(values.number(need) for need in needs))
+    except ValueError as problem:
+        values.defects.append(f"section: {problem}")
+        return None
+
+
+def box_inertia(mass: float, along: float, deep: float) -> float:
+    """Inertia of a bar of length `along` about a pivot at its end: m (l^2/3 + h^2/12)."""
+    return mass * (along**2 / 3 + deep**2 / 12)
+
+
+def damped(mass: float, stiffness: float, ratio: float) -> float:
+    """Viscous coefficient that gives one mass on one spring the damping `ratio`."""
+    return 2 * ratio * math.sqrt(mass * stiffness)

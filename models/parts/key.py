@@ -1,0 +1,180 @@
+"""The key: a lever under the finger, balanced on a pin or hung from its tail."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import sympy as sp
+from keyaction.models.builder import Builder, Port, arm
+from keyaction.models.drive import press
+from keyaction.models.fields import Field, choice, length
+from keyaction.models.parts.base import Part, Shape
+from keyaction.models.parts.common import (
+    GRAVITY,
+    arm_fields,
+    felt,
+    felt_law,
+    felt_table,
+    pin,
+    pin_table,
+    set_arm,
+)
+from keyaction.models.values import Values
+
+
+def _beam(values: Values) -> tuple[float, float]:
+    """Mass and first moment (forward positive) of the bare key stick."""
+    front, tail = values.number("stick_front"), values.number("stick_tail")
+    area = values.number("width") * values.number("height")
+    mass = values.of("material", "density") * area * (front + tail)
+    return mass, mass * (front - tail) / 2
+
+
+def _leads(values: Values) -> list[tuple[float, float]]:
+    rows = range(values.count_rows("leads"))
+    return [(values.number(f"leads.{i}.mass"), values.number(f"leads.{i}.at")) for i in rows]
+
+
+class Key(Part):
+    """A key with its finger, rest felt and bottom felt."""
+
+    kind = "key"
+    title = "key"
+    role = "key"
+    fields = (
+        choice("balance", "balanced (pin near the middle) or tail-hinged (hung)", "balanced", "tail-hinged"),
+        *arm_fields("front", "from the pivot to where the finger presses"),
+        *arm_fields("arm", "from the pivot to the first rod"),
+        length("dip", "travel of the front until it touches the bottom felt", high=0.03, usual=(0.0075, 0.012)),
+        length("stick_front", "from the pivot to the front end of the stick"),
+        length("stick_tail", "from the pivot to the tail end of the stick (small for a hung key)"),
+        length("width", "width of the stick", high=0.1),
+        length("height", "height of the stick", high=0.1),
+        Field("material", "wood of the stick", kind="material"),
+        Field(
+            "leads",
+            "lead weights let into the stick",
+            kind="rows",
+            fields=(
+                Field("mass", "mass of the weight", unit="kg", positive=True, high=1.0),
+                Field("at", "its place from the pivot, forward positive", unit="m", low=-1.0, high=1.0),
+            ),
+        ),
+        Field(
+            "inertia",
+            "measured inertia about the pivot, in place of the stick and leads",
+            unit="kg*m^2",
+            positive=True,
+            high=1.0,
+        ),
+        Field(
+            "balance_moment",
+            "measured moment of weight about the pivot, front-heavy positive",
+            unit="N*m",
+            low=-5.0,
+            high=5.0,
+        ),
+        Field("mass", "measured mass of the whole key", unit="kg", positive=True, high=5.0),
+        felt_table("rest_felt", "where the key rests when not played"),
+        felt_table("bottom_felt", "what stops the key at the bottom"),
+        length("rest_felt_at", "from the pivot to the rest felt", default=None),
+        pin_table("cloth-on-pin", 0.0025, 0.0005),
+    )
+
+    @classmethod
+    def resolve(cls, values: Values) -> None:
+        set_arm(values, "front", "front")
+        set_arm(values, "arm", "out")
+        stick = ("stick_front", "stick_tail", "width", "height", "material")
+        leads = _leads(values)
+
+        def inertia() -> float:
+            mass, _ = _beam(values)
+            front, tail = values.number("stick_front"), values.number("stick_tail")
+            own = mass * ((front**3 + tail**3) / (3 * (front + tail)) + values.number("height") ** 2 / 12)
+            return own + sum(lead * at**2 for lead, at in leads)
+
+        values.either(
+            "J",
+            "kg*m^2",
+            "inertia of the key about its pivot",
+            "inertia",
+            stick,
+            inertia,
+            "stick as a bar, leads as points",
+        )
+        values.either(
+            "B",
+            "N*m",
+            "moment of the key's weight, front-heavy positive",
+            "balance_moment",
+            stick,
+            lambda: GRAVITY * (_beam(values)[1] + sum(m * at for m, at in leads)),
+            "stick and leads",
+        )
+        values.either(
+            "W",
+            "N",
+            "weight of the key on its pin",
+            "mass",
+            stick,
+            lambda: GRAVITY * (_beam(values)[0] + sum(m for m, _ in leads)),
+            "stick and leads",
+        )
+        if values.has("mass"):
+            values.set(
+                "W",
+                GRAVITY * values.number("mass"),
+                "N",
+                "weight of the key on its pin",
+                values.origin("mass"),
+            )
+        values.set("dip", values.number("dip"), "m", "front travel at the bottom felt", "case")
+        pin(values)
+        felt(values, "bottom_felt", "bottom")
+        felt(values, "rest_felt", "rest")
+        at = "rest_felt_at" if values.has("rest_felt_at") else "front"
+        values.set(
+            "r_rest",
+            values.number(at),
+            "m",
+            "rest felt from the pivot",
+            "case" if at != "front" else "default: as far from the pivot as the finger",
+        )
+        closing = -values.derived["B"].value / values.derived["r_rest"].value
+        squeezed = max(0.0, closing / values.derived["K_rest"].value) ** (2 / 3)
+        values.set("x0_rest", squeezed, "m", "squeeze of the rest felt by the resting key", "equilibrium")
+
+    @classmethod
+    def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:
+        body = builder.coordinate(name, "rad", "rotation of the key")
+        builder.inertia(body, builder.param("J", "kg*m^2", "inertia about the pivot"))
+        builder.weight(-builder.param("B", "N*m", "moment of weight, front-heavy positive") * sp.sin(body.q))
+        pivot = builder.pin("", body, builder.param("W", "N", "weight on the pin"))
+        inner = shape[0]
+        front = arm(builder, body, "front", (sp.S.One, sp.S.Zero), pivot)
+        press(builder, front)
+        dip = builder.param("dip", "m", "front travel at the bottom felt")
+        bed = replace(front, along=(-sp.S.One, sp.S.Zero))
+        builder.element("bottom", "felt", [(bed, 1)], felt_law(builder, "bottom"), "bottom felt", offset=-dip)
+        rest = Port(
+            f"{name}.rest",
+            body,
+            builder.param("r_rest", "m", "rest felt from the pivot") * body.q,
+            (-sp.S.One, sp.S.Zero),
+            pivot,
+        )
+        builder.element(
+            "rest",
+            "felt",
+            [(rest, -1)],
+            felt_law(builder, "rest"),
+            "rest felt",
+            offset=builder.param("x0_rest", "m", "squeeze of the rest felt at rest"),
+        )
+        builder.outlet = arm(builder, body, "out", (sp.Integer(int(str(inner))), sp.S.Zero), pivot)
+
+    @classmethod
+    def shape(cls, values: Values) -> Shape:
+        """+1: the rod's load adds to the finger's on the pin (balanced); -1: it relieves it (hung)."""
+        return (1 if values.has("balance") and values.text("balance") == "balanced" else -1,)

@@ -1,0 +1,121 @@
+"""Levers that turn or carry on the motion: square (bell-crank) and backfall (straight)."""
+
+from __future__ import annotations
+
+import math
+from typing import ClassVar
+
+from keyaction.models.builder import Builder, arm
+from keyaction.models.fields import Field, length
+from keyaction.models.parts.base import Part, Shape
+from keyaction.models.parts.common import GRAVITY, arm_fields, box_inertia, pin, pin_table, set_arm
+from keyaction.models.values import Values
+
+
+def _lever_fields(turn: float, turn_doc: str) -> tuple[Field, ...]:
+    return (
+        *arm_fields("in_arm", "arm on the side of the key"),
+        *arm_fields("out_arm", "arm on the side of the pallet"),
+        Field("turn", turn_doc, unit="rad", low=0.0, high=math.pi, default=turn, source="the part's usual shape"),
+        Field("material", "what the arms are made of", kind="material"),
+        length("width", "width of the arms", high=0.1),
+        length("thickness", "thickness of the arms", high=0.05),
+        Field(
+            "inertia",
+            "measured inertia about the pin, in place of the arms' size",
+            unit="kg*m^2",
+            positive=True,
+            high=1.0,
+        ),
+        Field("mass", "measured mass, in place of the arms' size", unit="kg", low=0.0, high=5.0),
+        Field(
+            "imbalance",
+            "moment of its weight, positive when it helps the finger",
+            unit="N*m",
+            low=-1.0,
+            high=1.0,
+            default=0.0,
+            source="balanced",
+        ),
+        pin_table("cloth-on-pin", 0.002, 0.0002),
+    )
+
+
+class Lever(Part):
+    """What square and backfall share."""
+
+    role = "lever"
+    what: ClassVar[str]
+
+    @classmethod
+    def resolve(cls, values: Values) -> None:
+        set_arm(values, "in_arm", "in")
+        set_arm(values, "out_arm", "out")
+        needs = ("material", "width", "thickness", "in_arm", "out_arm")
+
+        def masses() -> tuple[float, float]:
+            per_metre = values.of("material", "density") * values.number("width") * values.number("thickness")
+            return per_metre * values.number("in_arm"), per_metre * values.number("out_arm")
+
+        def inertia() -> float:
+            arms = zip(masses(), ("in_arm", "out_arm"), strict=True)
+            return sum(box_inertia(m, values.number(side), values.number("width")) for m, side in arms)
+
+        values.either(
+            "J",
+            "kg*m^2",
+            f"inertia of the {cls.what} about its pin",
+            "inertia",
+            needs,
+            inertia,
+            "two arms as bars",
+        )
+        values.either(
+            "W",
+            "N",
+            f"weight of the {cls.what}",
+            "mass",
+            needs,
+            lambda: GRAVITY * sum(masses()),
+            "two arms as bars",
+        )
+        if values.has("mass"):
+            values.set("W", GRAVITY * values.number("mass"), "N", f"weight of the {cls.what}", values.origin("mass"))
+        turn = values.number("turn")
+        values.set("cos_turn", math.cos(turn), "", "cosine of the angle between the arms", values.origin("turn"))
+        values.set("sin_turn", math.sin(turn), "", "sine of the angle between the arms", values.origin("turn"))
+        values.set("B", values.number("imbalance"), "N*m", "moment of its weight", values.origin("imbalance"))
+        values.fact("ratio", values.number("out_arm") / values.number("in_arm"), "", "way out per way in, arms square")
+        pin(values)
+
+    @classmethod
+    def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:  # noqa: ARG003
+        p = builder.param
+        body = builder.coordinate(name, "rad", f"rotation of the {cls.what}")
+        builder.inertia(body, p("J", "kg*m^2", "inertia about the pin"))
+        builder.weight(-p("B", "N*m", "moment of its weight, helping the finger") * body.q)
+        pivot = builder.pin("", body, p("W", "N", "weight on the pin"))
+        builder.arrive(arm(builder, body, "in", (1, 0), pivot))
+        beside = (
+            -p("cos_turn", "", "cosine of the angle between the arms"),
+            p("sin_turn", "", "sine of the angle between the arms"),
+        )
+        builder.outlet = arm(builder, body, "out", beside, pivot)
+
+
+class Square(Lever):
+    """A bell-crank that turns the line of motion."""
+
+    kind = "square"
+    title = "square"
+    what = "square"
+    fields = _lever_fields(math.pi / 2, "angle between the arms")
+
+
+class Backfall(Lever):
+    """A straight lever on a bridge; the pin carries both rods."""
+
+    kind = "backfall"
+    title = "backfall"
+    what = "backfall"
+    fields = _lever_fields(math.pi, "angle between the arms")

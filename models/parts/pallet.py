@@ -1,0 +1,234 @@
+"""The pallet: a long hinged valve, held shut by its spring and by the wind."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import sympy as sp
+from keyaction.models.builder import Builder, Port, Valve, arm
+from keyaction.models.fields import Field, choice, length
+from keyaction.models.parts.base import Part, Shape
+from keyaction.models.parts.common import (
+    GRAVITY,
+    box_inertia,
+    felt,
+    felt_law,
+    felt_table,
+    pin,
+    pin_table,
+)
+from keyaction.models.symbols import pos
+from keyaction.models.values import Values
+
+_OPENS = {"down": 1.0, "sideways": 0.0, "up": -1.0}
+
+
+class Pallet(Part):
+    """Rotation about the tail; the seat is a felted or leathered face that seals until it is unloaded."""
+
+    kind = "pallet"
+    title = "pallet"
+    role = "pallet"
+    fields = (
+        length("opening_length", "length of the opening it covers", high=1.0, usual=(0.1, 0.35)),
+        length("opening_width", "width of the opening it covers", high=0.2, usual=(0.006, 0.03)),
+        Field(
+            "hinge_to_opening",
+            "from the hinge to the near end of the opening",
+            unit="m",
+            low=0.0,
+            high=0.3,
+            usual=(0.0, 0.05),
+        ),
+        Field(
+            "sealing_margin",
+            "how far outside the opening the leather seals; uncertain, a third of the wind's force "
+            "lies between the opening's edge and the pallet's",
+            unit="m",
+            low=0.0,
+            high=0.01,
+        ),
+        length("eye", "from the hinge to the eye of the pull-down", high=1.0),
+        Field(
+            "eye_angle",
+            "angle short of square to the pull-down at rest",
+            unit="rad",
+            low=-1.0,
+            high=1.0,
+            default=0.0,
+            source="arm square to its rod at rest",
+        ),
+        choice(
+            "opens",
+            "down, sideways or up: its own weight opens it, does nothing, or closes it",
+            "down",
+            "sideways",
+            "up",
+        ),
+        length("thickness", "thickness of the wood", high=0.1),
+        length(
+            "overlap",
+            "how far the wood reaches beyond the opening on each side",
+            high=0.02,
+            default=0.003,
+            source="cover of 3 mm each side (Dom Bedos, L'Art du facteur d'orgues, 1766-78, art. 473)",
+        ),
+        Field("material", "wood of the pallet", kind="material"),
+        Field(
+            "inertia",
+            "measured inertia about the hinge, in place of wood and size",
+            unit="kg*m^2",
+            positive=True,
+            high=1.0,
+        ),
+        Field("mass", "measured mass, in place of wood and size", unit="kg", positive=True, high=5.0),
+        felt_table("seat", "felt and leather of the seat"),
+        pin_table("leather-on-pin", 0.002, 0.0005),
+    )
+
+    @classmethod
+    def resolve(cls, values: Values) -> None:
+        long, w = values.number("opening_length"), values.number("opening_width")
+        d0 = values.number("hinge_to_opening")
+        margin = values.number("sealing_margin")
+        near, far = max(d0 - margin, 0.0), d0 + long + margin
+        values.set("r_eye", values.number("eye"), "m", "eye from the hinge", "case")
+        values.set(
+            "delta_eye",
+            values.number("eye_angle"),
+            "rad",
+            "eye arm before square at rest",
+            values.origin("eye_angle"),
+        )
+        values.set(
+            "S_wind",
+            (w + 2 * margin) * (far**2 - near**2) / 2,
+            "m^3",
+            "wind's closing torque per pressure",
+            "moment of the sealed area about the hinge",
+        )
+        values.set(
+            "gap",
+            w * (d0 + long) + w * d0 + (d0 + long) ** 2 - d0**2,
+            "m^2",
+            "opened area per turn: front, rear and two sides",
+            "geometry of the gap",
+        )
+        values.set("A_slot", long * w, "m^2", "area of the opening", "length x width")
+        needs = ("thickness", "material", "overlap")
+        whole = d0 + long + values.number("overlap") if values.has("overlap") else d0 + long
+
+        def mass() -> float:
+            across = w + 2 * values.number("overlap")
+            return values.of("material", "density") * values.number("thickness") * across * whole
+
+        values.either("m", "kg", "mass of the pallet", "mass", needs, mass, "wood with its overlap")
+        m = values.derived["m"].value
+        thick = values.number("thickness") if values.has("thickness") else 0.0
+        values.either(
+            "J",
+            "kg*m^2",
+            "inertia of the pallet about its hinge",
+            "inertia",
+            ("opening_length",),
+            lambda: box_inertia(m, whole, thick),
+            "bar hinged at its tail",
+        )
+        values.set(
+            "B",
+            _OPENS[values.text("opens") or "sideways"] * m * GRAVITY * whole / 2,
+            "N*m",
+            "moment of the pallet's weight, opening positive",
+            "mass at its middle",
+        )
+        values.set(
+            "r_seat",
+            2 / 3 * (d0 + long),
+            "m",
+            "place of the seat's resultant from the hinge",
+            "even foundation along the sides of the opening",
+        )
+        felt(values, "seat", "seat")
+        pin(values)
+
+    @classmethod
+    def settle(cls, values: Values, train: Mapping[str, Values]) -> None:
+        """The seat is squeezed by spring and wind at rest; the pallet leaves it when that squeeze is undone."""
+        spring, box = train["spring"].derived, train["box"].derived
+        quiet = spring["M0"].value - values.derived["B"].value
+        closing = quiet + values.derived["S_wind"].value * box["p_box"].value
+        r, k = values.derived["r_seat"].value, values.derived["K_seat"].value
+        squeeze = max(closing / (r * k), 0.0) ** (2 / 3)
+        values.set(
+            "x0_seat",
+            squeeze,
+            "m",
+            "squeeze of the seat at rest, wind on",
+            "equilibrium of spring, wind, weight and seat",
+        )
+        values.set(
+            "q_open",
+            squeeze / r,
+            "rad",
+            "turn at which the seat is unloaded and the gap opens",
+            "squeeze / place of the seat",
+        )
+        eye = values.derived["r_eye"].value
+        values.fact("closing_no_wind", quiet / eye, "N", "closing force at the eye at zero wind")
+        values.fact("wind_at_eye", (closing - quiet) / eye, "N", "wind's force at the eye, shut")
+        values.fact(
+            "half_area_rule",
+            values.derived["A_slot"].value * box["p_box"].value / 2,
+            "N",
+            "half of opening area times pressure, pulled at the free edge",
+        )
+        friction = values.derived["tau0"].value
+        if quiet <= friction:
+            values.warnings.append(
+                f"the spring does not close the pallet at zero wind (closing moment {quiet * 1e3:.3g} N·mm, friction "
+                f"{friction * 1e3:.3g} N·mm): the note would sound unplayed (a cipher) until the wind shuts it"
+            )
+        if closing <= friction:
+            values.warnings.append(
+                "spring and wind together do not close the pallet: the note sounds unplayed (a cipher)"
+            )
+
+    @classmethod
+    def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:  # noqa: ARG003
+        p = builder.param
+        body = builder.coordinate(name, "rad", "rotation of the pallet")
+        builder.inertia(body, p("J", "kg*m^2", "inertia about the hinge"))
+        builder.weight(-p("B", "N*m", "moment of weight, opening") * sp.sin(body.q))
+        hinge = builder.pin("", body)
+        eye = arm(builder, body, "eye", (1, 0), hinge)
+        builder.arrive(eye)
+        seat = Port(f"{name}.seat", body, p("r_seat", "m", "place of the seat") * body.q)
+        builder.element(
+            "seat",
+            "felt",
+            [(seat, -1)],
+            felt_law(builder, "seat"),
+            "seat of the pallet",
+            offset=p("x0_seat", "m", "squeeze of the seat at rest"),
+        )
+        open_by = builder.define(
+            "open",
+            pos(body.q - p("q_open", "rad", "turn at which the gap opens")),
+            "rad",
+            "turn beyond the seat",
+        )
+        gap = builder.define("A_gap", open_by * p("gap", "m^2", "opened area per turn"), "m^2", "area of the gap")
+        builder.valve = Valve(
+            body,
+            gap,
+            p("A_slot", "m^2", "area of the opening"),
+            p("S_wind", "m^3", "wind's torque per pressure"),
+        )
+        builder.observe("pallet_lift", eye.travel, "m", "lift of the pallet at the eye")
+        builder.observe(
+            "seat_gap",
+            p("r_eye", "m", "eye from the hinge") * (body.q - p("q_open", "rad", "turn at which the gap opens")),
+            "m",
+            "gap under the pallet at the eye, negative while the seat is squeezed",
+        )
+        builder.outlet = eye

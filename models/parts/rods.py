@@ -1,0 +1,318 @@
+"""Rods between the levers: tracker and pull-down (pulled), sticker (pushed)."""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar
+
+from keyaction.models import sections
+from keyaction.models.builder import Builder, Port
+from keyaction.models.fields import Field, choice, length, table
+from keyaction.models.laws import Bar, Pull
+from keyaction.models.parts.base import Part, Shape
+from keyaction.models.parts.common import damped, section, section_fields
+from keyaction.models.values import Values
+
+_SENSE = {"down": 1.0, "level": 0.0, "up": -1.0}
+
+
+def _rod_fields(end_stiffness: float) -> tuple[Field, ...]:
+    return (
+        length("length", "length between its ends"),
+        *section_fields(),
+        choice(
+            "moves",
+            "which way it moves when played: down, level or up (its weight helps, is carried by guides, or hinders)",
+            "down",
+            "level",
+            "up",
+            default="level",
+            source="guides carry a level run",
+        ),
+        Field(
+            "end_stiffness",
+            "stiffness of each end: hook, nut, cloth",
+            unit="N/m",
+            positive=True,
+            high=1e8,
+            usual=(5e3, 1e6),
+            default=end_stiffness,
+            source="common practice",
+        ),
+        Field(
+            "end_mass",
+            "mass of the fittings at each end",
+            unit="kg",
+            low=0.0,
+            high=0.1,
+            default=0.0005,
+            source="common practice",
+        ),
+        Field(
+            "stiffness",
+            "measured stiffness with its ends, in place of section and ends",
+            unit="N/m",
+            positive=True,
+            high=1e9,
+        ),
+        Field(
+            "mass",
+            "measured mass with its ends, in place of section and fittings",
+            unit="kg",
+            positive=True,
+            high=5.0,
+        ),
+        Field(
+            "lost_motion",
+            "play to take up before it carries load",
+            unit="m",
+            low=0.0,
+            high=0.02,
+            usual=(0.0, 0.0015),
+            default=0.0,
+            source="regulated without play",
+        ),
+        Field(
+            "damping",
+            "rise of force per speed of stretch, T = k e (1 + damping x speed)",
+            unit="s/m",
+            low=0.0,
+            high=50.0,
+            default=3.0,
+            source="assumed: 3 % of critical at 0.4 N of pull; common practice has no figure",
+        ),
+        Field(
+            "pieces",
+            "number of masses along the rod, where its own waves matter",
+            kind="count",
+            low=0,
+            high=20,
+            default=0,
+            source="rod far lighter than what it moves",
+            varies=False,
+        ),
+        table(
+            "guides",
+            "what it rubs on",
+            Field("breakaway", "force that moves the rod through its guides", unit="N", low=0.0, high=10.0),
+            Field("angle", "sum of the small bends at the guides", unit="rad", low=0.0, high=1.0),
+            Field("coefficient", "friction coefficient at the bends", kind="number", low=0.0, high=2.0),
+        ),
+    )
+
+
+class Rod(Part):
+    """What tracker, pull-down and sticker share."""
+
+    role = "rod"
+    pushed: ClassVar[bool] = False
+
+    @classmethod
+    def shape(cls, values: Values) -> Shape:
+        guided = any(values.has(f"guides.{name}") for name in ("breakaway", "angle", "coefficient"))
+        return int(values.number("pieces")), guided
+
+    @classmethod
+    def resolve(cls, values: Values) -> None:
+        bar = section(values) if values.has("section") else None
+        cls._stiffness(values, bar)
+        needs = ("length", "material", "section", "end_mass")
+        values.either(
+            "m",
+            "kg",
+            "mass of the rod with its fittings",
+            "mass",
+            needs,
+            lambda: cls._own_mass(values, bar) + 2 * values.number("end_mass"),
+            "section and fittings",
+        )
+        values.set(
+            "slack",
+            values.number("lost_motion"),
+            "m",
+            "play before it carries load",
+            values.origin("lost_motion"),
+        )
+        values.set("alpha", values.number("damping"), "s/m", "damping of the ends", values.origin("damping"))
+        values.set(
+            "down",
+            _SENSE[values.text("moves")],
+            "",
+            "+1 when its weight helps the finger, -1 when it hinders",
+            values.origin("moves"),
+        )
+        if cls.shape(values)[1]:
+            cls._guides(values)
+        cls._facts(values, bar)
+
+    @classmethod
+    def _own_mass(cls, values: Values, bar: sections.Section | None) -> float:
+        return values.of("material", "density") * (bar.area if bar else 1.0) * values.number("length")
+
+    @classmethod
+    def _stiffness(cls, values: Values, bar: sections.Section | None) -> None:
+        pieces = int(values.number("pieces"))
+        needs = ("length", "material", "section", "end_stiffness")
+
+        def own() -> float:
+            return values.of("material", "E") * (bar.area if bar else 1.0) / values.number("length")
+
+        def together() -> float:
+            return 1 / (1 / own() + 2 / values.number("end_stiffness"))
+
+        if pieces == 0:
+            values.either(
+                "k",
+                "N/m",
+                "stiffness of the rod with its ends",
+                "stiffness",
+                needs,
+                together,
+                "EA/L and two ends in series",
+            )
+            return
+        if not values.has(*needs):
+            values.defects.append(f"pieces: a rod in pieces needs {', '.join(n for n in needs if not values.has(n))}")
+            return
+        k_piece = own() * pieces
+        values.set("k_piece", k_piece, "N/m", "stiffness between two masses of the rod", "EA n / L")
+        values.set(
+            "k",
+            1 / (1 / values.number("end_stiffness") + 0.5 / k_piece),
+            "N/m",
+            "one end with half a piece",
+            "in series",
+        )
+        values.set(
+            "c_piece",
+            damped(cls._own_mass(values, bar) / pieces, k_piece, 0.01),
+            "N*s/m",
+            "loss inside the rod",
+            "1 % of critical; assumed",
+        )
+
+    @classmethod
+    def _guides(cls, values: Values) -> None:
+        values.set(
+            "F0",
+            values.number("guides.breakaway") if values.has("guides.breakaway") else 0.0,
+            "N",
+            "force that moves the rod through its guides",
+            "case",
+        )
+        bends = values.has("guides.angle", "guides.coefficient")
+        values.set(
+            "mu_bend",
+            values.number("guides.angle") * values.number("guides.coefficient") if bends else 0.0,
+            "",
+            "friction per pull, from the bends",
+            "bend angle x coefficient",
+        )
+        values.set("reach", 2e-5, "m", "way within which the guides give before they slip", "assumed")
+
+    @classmethod
+    def _facts(cls, values: Values, bar: sections.Section | None) -> None:
+        if bar is None or not values.has("material", "length"):
+            return
+        material, run = values.material("material"), values.number("length")
+        e, rho = material["E"].value, material["density"].value
+        values.fact("EA", e * bar.area, "N", "stiffness of the section")
+        values.fact("wave_time", run / sections.wave_speed(e, rho), "s", "least time for a pull to travel its length")
+        if cls.pushed:
+            values.fact(
+                "euler_load",
+                sections.euler_load(e, bar.weak_axis, run),
+                "N",
+                "push at which it buckles, ends pivoted",
+            )
+
+    @classmethod
+    def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:
+        scope = builder.scope
+        pieces, guided = int(str(shape[0])), bool(shape[1])
+
+        def join(upstream: Port, downstream: Port) -> None:
+            builder.scope = scope
+            ends = _Ends(builder, upstream, downstream)
+            pull = ends.in_pieces(name, pieces) if pieces else ends.massless()
+            if guided:
+                capacity = (
+                    builder.param("F0", "N", "break-away force of the guides")
+                    + builder.param("mu_bend", "", "friction per pull") * pull
+                )
+                builder.dry_friction(
+                    "u",
+                    downstream,
+                    capacity,
+                    builder.param("reach", "m", "give of the guides"),
+                    f"guides of {name}",
+                )
+
+        builder.rod = join
+
+
+class _Ends:
+    """Joins a rod's two ends to their bodies."""
+
+    def __init__(self, builder: Builder, upstream: Port, downstream: Port) -> None:
+        self.builder, self.upstream, self.downstream = builder, upstream, downstream
+        p = builder.param
+        self.law = Pull(p("k", "N/m", "stiffness"), p("alpha", "s/m", "damping of the ends"))
+        self.slack = p("slack", "m", "play")
+        self.mass, self.down = p("m", "kg", "mass"), p("down", "", "+1 when its weight helps")
+        self.g = builder.constant("g", "m/s^2", "acceleration of gravity")
+
+    def massless(self) -> Any:
+        """Half of the mass rides on either body; the stretch is the difference of their travels."""
+        for port in (self.upstream, self.downstream):
+            self.builder.point_mass(port, self.mass / 2)
+            self.builder.weight(-self.mass / 2 * self.g * self.down * port.travel)
+        rod = self.builder.element(
+            "",
+            "rod",
+            [(self.upstream, 1), (self.downstream, -1)],
+            self.law,
+            f"rod {self.builder.scope}",
+            slack=self.slack,
+        )
+        return rod.force
+
+    def in_pieces(self, name: str, pieces: int) -> Any:
+        """A row of masses with the rod's own stiffness between them; only the ends go slack."""
+        b, before = self.builder, self.upstream
+        stiff = Bar(b.param("k_piece", "N/m", "stiffness of a piece"), b.param("c_piece", "N*s/m", "loss of a piece"))
+        for i in range(1, pieces + 1):
+            body = b.coordinate(f"{name}-{i}", "m", f"way of mass {i} of {name}")
+            b.inertia(body, self.mass / pieces)
+            b.weight(-self.mass / pieces * self.g * self.down * body.q)
+            here = Port(body.name, body, body.q)
+            if i == 1:
+                b.element("in", "rod", [(before, 1), (here, -1)], self.law, f"first end of {name}", slack=self.slack)
+            else:
+                b.element(f"piece{i}", "bar", [(before, 1), (here, -1)], stiff, f"piece {i} of {name}")
+            before = here
+        return b.element("out", "rod", [(before, 1), (self.downstream, -1)], self.law, f"last end of {name}").force
+
+
+class Tracker(Rod):
+    """A thin rod that pulls."""
+
+    kind = "tracker"
+    title = "tracker"
+    fields = _rod_fields(4e4)
+
+
+class PullDown(Rod):
+    """The wire that enters the pallet box and opens the pallet."""
+
+    kind = "pull-down"
+    title = "pull-down wire"
+    fields = _rod_fields(6e4)
+
+
+class Sticker(Rod):
+    """A rod that pushes; its Euler load is checked."""
+
+    kind = "sticker"
+    title = "sticker"
+    pushed = True
+    fields = _rod_fields(4e4)

@@ -1,0 +1,144 @@
+"""The roller: a shaft with two arms that carries the motion sideways and twists on the way."""
+
+from __future__ import annotations
+
+from keyaction.models.builder import Builder, Port, arm
+from keyaction.models.fields import Field, length
+from keyaction.models.laws import Bar
+from keyaction.models.parts.base import Part, Shape
+from keyaction.models.parts.common import (
+    GRAVITY,
+    arm_fields,
+    box_inertia,
+    damped,
+    pin,
+    pin_table,
+    section,
+    section_fields,
+    set_arm,
+)
+from keyaction.models.values import Values
+
+
+class Roller(Part):
+    """Each end turns by itself; the shaft's inertia is shared between them, its torsion joins them."""
+
+    kind = "roller"
+    title = "roller"
+    role = "lever"
+    fields = (
+        length("length", "shaft between the two arms"),
+        *section_fields(),
+        *arm_fields("in_arm", "arm on the side of the key"),
+        *arm_fields("out_arm", "arm on the side of the pallet"),
+        Field("arm_material", "what the arms are made of", kind="material"),
+        length("arm_width", "width of an arm", high=0.1),
+        length("arm_thickness", "thickness of an arm", high=0.05),
+        Field(
+            "torsional_stiffness",
+            "measured torque per twist, in place of the section",
+            unit="N*m/rad",
+            positive=True,
+            high=1e6,
+        ),
+        Field(
+            "inertia",
+            "measured inertia of shaft and arms, in place of their sizes",
+            unit="kg*m^2",
+            positive=True,
+            high=1.0,
+        ),
+        Field("mass", "measured mass, in place of the sizes", unit="kg", positive=True, high=20.0),
+        Field(
+            "loss",
+            "damping of the twist, as a share of critical",
+            kind="number",
+            low=0.0,
+            high=1.0,
+            default=0.02,
+            source="assumed; common practice has no figure",
+        ),
+        pin_table("cloth-on-pin", 0.003, 0.0003),
+    )
+
+    @classmethod
+    def resolve(cls, values: Values) -> None:
+        set_arm(values, "in_arm", "in")
+        set_arm(values, "out_arm", "out")
+        bar = section(values) if values.has("section") else None
+        shaft = ("length", "material", "section")
+        arms = ("arm_material", "arm_width", "arm_thickness", "in_arm", "out_arm")
+
+        def arm_masses() -> tuple[float, float]:
+            per = values.of("arm_material", "density") * values.number("arm_width") * values.number("arm_thickness")
+            return per * values.number("in_arm"), per * values.number("out_arm")
+
+        def shaft_mass() -> float:
+            return values.of("material", "density") * (bar.area if bar else 1.0) * values.number("length")
+
+        def inertia() -> float:
+            polar = bar.weak_axis + bar.strong_axis if bar else 1.0
+            turning = values.of("material", "density") * values.number("length") * polar
+            sides = zip(arm_masses(), ("in_arm", "out_arm"), strict=True)
+            return turning + sum(box_inertia(m, values.number(side), values.number("arm_width")) for m, side in sides)
+
+        stiffness = values.either(
+            "K",
+            "N*m/rad",
+            "torque per twist",
+            "torsional_stiffness",
+            shaft,
+            lambda: values.of("material", "G") * (bar.torsion if bar else 1.0) / values.number("length"),
+            "G J / L",
+        )
+        total = values.either(
+            "J",
+            "kg*m^2",
+            "inertia of the roller, both ends",
+            "inertia",
+            shaft + arms,
+            inertia,
+            "shaft and two arms",
+        )
+        values.either(
+            "W",
+            "N",
+            "weight of the roller",
+            "mass",
+            shaft + arms,
+            lambda: GRAVITY * (shaft_mass() + sum(arm_masses())),
+            "shaft and two arms",
+        )
+        if values.has("mass"):
+            values.set("W", GRAVITY * values.number("mass"), "N", "weight of the roller", values.origin("mass"))
+        values.set(
+            "C",
+            damped(total / 4, stiffness, values.number("loss")),
+            "N*m*s/rad",
+            "damping of the twist",
+            values.origin("loss"),
+        )
+        values.fact("ratio", values.number("out_arm") / values.number("in_arm"), "", "way out per way in, arms square")
+        pin(values, ("in", "out"))
+
+    @classmethod
+    def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:  # noqa: ARG003
+        p = builder.param
+        near = builder.coordinate(f"{name}-in", "rad", "rotation of the roller's end nearer the key")
+        far = builder.coordinate(f"{name}-out", "rad", "rotation of the roller's end nearer the pallet")
+        inertia, weight = p("J", "kg*m^2", "inertia of the roller"), p("W", "N", "weight of the roller")
+        for end in (near, far):
+            builder.inertia(end, inertia / 2)
+        near_pin = builder.pin("in", near, weight / 2)
+        far_pin = builder.pin("out", far, weight / 2)
+        builder.arrive(arm(builder, near, "in", (1, 0), near_pin))
+        twist = Bar(p("K", "N*m/rad", "torque per twist"), p("C", "N*m*s/rad", "damping of the twist"))
+        builder.element(
+            "twist",
+            "twist",
+            [(Port(near.name, near, near.q), 1), (Port(far.name, far, far.q), -1)],
+            twist,
+            f"twist of {name}",
+            unit="rad",
+        )
+        builder.outlet = arm(builder, far, "out", (1, 0), far_pin)

@@ -1,0 +1,118 @@
+"""The pallet spring: given by its force and rate, or by its wire."""
+
+from __future__ import annotations
+
+import math
+
+from keyaction.models.builder import Builder, Port
+from keyaction.models.fields import Field, length, table
+from keyaction.models.laws import Preloaded
+from keyaction.models.parts.base import Part, Shape
+from keyaction.models.values import Values
+
+_WIRE = (
+    "wire.diameter",
+    "wire.material",
+    "wire.coil_diameter",
+    "wire.turns",
+    "wire.arm",
+    "wire.free_gape",
+    "wire.closed_gape",
+)
+
+
+def v_spring_rate(e: float, d: float, coil: float, turns: float, leg: float) -> float:
+    """Force per closing of the gape of a V-spring, N/m: coils and the bending of both legs in series.
+
+    Parameters
+    ----------
+    e : float
+        Young's modulus of the wire, Pa.
+    d, coil, leg : float
+        Wire diameter, mean coil diameter and leg length, m.
+    turns : float
+        Number of coils.
+
+    Notes
+    -----
+    Coils: k = E d^4 / (64 D N) per radian (V. B. Bhandari, Design of Machine Elements, ch. 10). Each leg is a
+    cantilever, F L^3 / (3 E I). Small deflection of the legs.
+    """
+    coils = e * d**4 / (64 * coil * turns)
+    bending = e * math.pi * d**4 / 64
+    return 1 / (leg**2 / coils + 2 * leg**3 / (3 * bending))
+
+
+class Spring(Part):
+    """Moment about the pallet's hinge = place x (force closed + rate x way)."""
+
+    kind = "spring"
+    title = "pallet spring"
+    role = "spring"
+    fields = (
+        length(
+            "at",
+            "from the pallet's hinge to where the spring bears (or the eye, where the force is measured there)",
+            high=1.0,
+        ),
+        Field(
+            "force",
+            "force on the closed pallet at that place",
+            unit="N",
+            low=0.0,
+            high=50.0,
+            usual=(0.3, 3.0),
+        ),
+        Field("rate", "rise of force per way at that place", unit="N/m", low=0.0, high=1e5),
+        table(
+            "wire",
+            "the spring as it is made, in place of force and rate",
+            length("diameter", "wire diameter", high=0.005, usual=(0.0006, 0.002)),
+            Field("material", "wire", kind="material"),
+            length("coil_diameter", "mean diameter of the coils", high=0.1),
+            Field("turns", "number of coils", kind="number", low=0.5, high=30.0),
+            length("arm", "length of a leg", high=0.5),
+            length("free_gape", "opening between the leg ends, free", high=1.0),
+            length("closed_gape", "opening between the leg ends with the pallet shut", high=0.5),
+        ),
+    )
+
+    @classmethod
+    def resolve(cls, values: Values) -> None:
+        at = values.number("at")
+
+        def rate() -> float:
+            wire = values.of("wire.material", "E")
+            return v_spring_rate(
+                wire, *(values.number(f"wire.{x}") for x in ("diameter", "coil_diameter", "turns", "arm"))
+            )
+
+        k = values.either(
+            "rate",
+            "N/m",
+            "rise of the spring's force per way",
+            "rate",
+            _WIRE,
+            rate,
+            "coils and legs in series",
+        )
+        force = values.either(
+            "force",
+            "N",
+            "force of the spring on the closed pallet",
+            "force",
+            _WIRE,
+            lambda: k * (values.number("wire.free_gape") - values.number("wire.closed_gape")),
+            "rate x closing",
+        )
+        values.set("M0", at * force, "N*m", "closing moment of the spring, pallet shut", "force x place")
+        values.set("k", k * at**2, "N*m/rad", "rise of that moment per turn", "rate x place squared")
+
+    @classmethod
+    def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:  # noqa: ARG003
+        pallet = builder.coordinates[-1]
+        law = Preloaded(
+            builder.param("M0", "N*m", "closing moment, pallet shut"),
+            builder.param("k", "N*m/rad", "rise of the moment per turn"),
+        )
+        builder.element("", "spring", [(Port(name, pallet, pallet.q), 1)], law, "pallet spring", unit="rad")

@@ -1,0 +1,194 @@
+"""The wind: the note's groove with the feet of its drawn stops, and the pallet box at its pressure."""
+
+from __future__ import annotations
+
+import sympy as sp
+from keyaction.models import air
+from keyaction.models.builder import Builder
+from keyaction.models.fields import Field, length
+from keyaction.models.laws import in_series, orifice_flow
+from keyaction.models.parts.base import Part, Shape
+from keyaction.models.values import Values
+
+HEAT_RATIO = sp.Rational(7, 5)
+"""Ratio of specific heats of air (dry air near room temperature, textbook value)."""
+
+_CONTRACTION = "sharp-edged opening about 0.6 (ISO 5167-2:2003 tends to 0.60 for small openings)"
+
+
+class Groove(Part):
+    """V / (1.4 p_atm) dp/dt = flow in - flow out - volume swept by the pallet.
+
+    The swept volume makes the model lossless apart from its openings: the wind's work on the pallet is the
+    work of the pallet on the air. Adiabatic, one pressure for the whole groove: for changes slower than a
+    sound wave takes along it (about 3 ms per metre).
+    """
+
+    kind = "groove"
+    title = "groove and drawn stops"
+    role = "groove"
+    fields = (
+        Field("volume", "volume of the groove, in place of its sizes", unit="m^3", positive=True, high=0.2),
+        length("length", "length of the groove", high=10.0),
+        length("width", "width of the groove", high=0.2),
+        length("depth", "depth of the groove", high=0.5),
+        Field(
+            "feet_area",
+            "toe openings of the drawn stops together, in place of the list",
+            unit="m^2",
+            low=0.0,
+            high=0.1,
+        ),
+        Field(
+            "stops",
+            "the stops on this groove",
+            kind="rows",
+            fields=(
+                Field("name", "name of the stop", kind="text"),
+                Field("area", "toe opening of its pipe", unit="m^2", low=0.0, high=0.05),
+                Field("drawn", "whether it is drawn", kind="flag"),
+            ),
+        ),
+        Field(
+            "leak",
+            "open area of leaks of the groove",
+            unit="m^2",
+            low=0.0,
+            high=1e-3,
+            default=2e-6,
+            source="assumed: 2 mm²",
+        ),
+        Field(
+            "gap_flow",
+            "flow coefficient of the pallet's gap",
+            kind="number",
+            low=0.3,
+            high=1.0,
+            default=0.61,
+            source="free-streamline slit pi/(pi+2) = 0.611 (H. Lamb, Hydrodynamics; from memory)",
+        ),
+        Field(
+            "feet_flow",
+            "flow coefficient of the toe openings",
+            kind="number",
+            low=0.3,
+            high=1.0,
+            default=0.6,
+            source=_CONTRACTION,
+        ),
+    )
+
+    @classmethod
+    def resolve(cls, values: Values) -> None:
+        values.either(
+            "V",
+            "m^3",
+            "volume of the groove",
+            "volume",
+            ("length", "width", "depth"),
+            lambda: values.number("length") * values.number("width") * values.number("depth"),
+            "length x width x depth",
+        )
+        rows = range(values.count_rows("stops"))
+        drawn = [
+            values.number(f"stops.{i}.area")
+            for i in rows
+            if values.has(f"stops.{i}.drawn") and values.given[f"stops.{i}.drawn"].value
+        ]
+        if not values.has("feet_area") and not rows:
+            values.defects.append("feet_area: give it, or else a list of stops")
+        feet = values.number("feet_area") if values.has("feet_area") else sum(drawn)
+        values.fact(
+            "feet",
+            feet,
+            "m^2",
+            "toe area of the drawn stops",
+            "given" if values.has("feet_area") else f"{len(drawn)} stops drawn",
+        )
+        values.set(
+            "A_out",
+            values.number("feet_flow") * (feet + values.number("leak")),
+            "m^2",
+            "toes and leak times their flow coefficient",
+            values.origin("feet_flow"),
+        )
+        values.set("Cd", values.number("gap_flow"), "", "flow coefficient of the gap", values.origin("gap_flow"))
+
+    @classmethod
+    def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:  # noqa: ARG003
+        p, valve = builder.param, builder.valve
+        if valve is None:
+            raise ValueError(f"{name}: a groove needs a pallet before it")
+        box = builder.constant("p_box", "Pa", "pressure of the pallet box")
+        density = builder.constant("rho_air", "kg/m^3", "density of the air")
+        smooth = builder.constant("p_smooth", "Pa", "drop below which flow creeps")
+        still = builder.constant("p_atm", "Pa", "pressure of the atmosphere")
+        pressure = sp.Symbol("p_groove", real=True)
+        body = valve.coordinate
+        area = builder.define(
+            "A_in",
+            p("Cd", "", "flow coefficient of the gap") * in_series(valve.gap, valve.slot),
+            "m^2",
+            "effective area of the gap",
+        )
+        inflow = builder.define(
+            "Q_in", orifice_flow(area, box - pressure, density, smooth), "m^3/s", "flow into the groove"
+        )
+        outflow = builder.define(
+            "Q_out",
+            orifice_flow(p("A_out", "m^2", "toes and leak"), pressure, density, smooth),
+            "m^3/s",
+            "flow out through the feet",
+        )
+        volume = p("V", "m^3", "volume of the groove")
+        swept = valve.moment * body.v
+        builder.add_state(
+            pressure,
+            HEAT_RATIO * still / volume * (inflow - outflow - swept),
+            "Pa",
+            "pressure in the groove",
+            "pressure",
+        )
+        builder.load(body, -(box - pressure) * valve.moment, "wind")
+        builder.observe("groove_pressure", pressure, "Pa", "pressure in the groove")
+        builder.observe("flow_in", inflow, "m^3/s", "flow into the groove")
+
+
+class Box(Part):
+    """The pallet box at fixed pressure, and the state of the air."""
+
+    kind = "box"
+    title = "pallet box"
+    role = "box"
+    fields = (
+        Field("pressure", "wind pressure", unit="Pa", low=0.0, high=5000.0, usual=(400.0, 1300.0)),
+        Field("temperature", "temperature of the air", unit="K", low=273.15, high=318.15),
+        Field("humidity", "relative humidity", kind="number", low=0.0, high=1.0),
+        Field("atmosphere", "pressure of the atmosphere", unit="Pa", low=6e4, high=1.1e5),
+    )
+
+    @classmethod
+    def resolve(cls, values: Values) -> None:
+        values.set("p_box", values.number("pressure"), "Pa", "pressure of the pallet box", "case")
+        state = [values.number(x) for x in ("temperature", "atmosphere", "humidity")]
+        values.set("p_atm", state[1], "Pa", "pressure of the atmosphere", "case")
+        if values.has("temperature", "atmosphere", "humidity"):
+            density = air.density(*state)
+            values.set(
+                "rho_air",
+                density,
+                "kg/m^3",
+                "density of the air",
+                "CIPM-2007 (Picard, Davis, Gläser, Fujii, Metrologia 45, 2008, 149-155)",
+            )
+        values.set(
+            "p_smooth",
+            1.0,
+            "Pa",
+            "drop below which flow creeps",
+            "assumed: 1 Pa, a hundredth of the wind or less",
+        )
+
+    @classmethod
+    def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:
+        """Nothing moves in a box of fixed pressure; its parameters are the groove's."""

@@ -1,0 +1,28 @@
+"""Evenness over the compass: steps between neighbours against what a finger can tell."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+JUST_NOTICEABLE = 0.07
+"""Just-noticeable difference of force, about 7 % of the reference from 2.5 to 10 N: X. D. Pang, H. Z. Tan and
+N. I. Durlach, "Manual discrimination of force using active finger motion", Perception & Psychophysics 49 (1991)."""
+
+
+def neighbour_steps(notes: NDArray[np.int64], values: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Relative step from the note a semitone below, as a share of the mean of the two; NaN without a neighbour.
+
+    Parameters
+    ----------
+    notes : (n,) array of int
+        Rising semitone numbers.
+    values : (n,) array
+        Any positive quantity.
+    """
+    steps = np.full(len(values), np.nan)
+    for i in range(1, len(values)):
+        mean = (values[i] + values[i - 1]) / 2
+        if notes[i] - notes[i - 1] == 1 and mean > 0:
+            steps[i] = (values[i] - values[i - 1]) / mean
+    return steps
