@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 Number = TypeVar("Number", float, NDArray[np.float64])
 
 _FACTOR = re.compile(r"(?P<name>1|[A-Za-zµμ°%][A-Za-z0-9]{0,15})(?:\^(?P<power>-?[0-9](?:\.[0-9]{1,3})?))?")
+_PLAIN_AREA = re.compile(r"(?<![A-Za-z])(mm|cm|dm|m|in|ft)([23])(?![0-9A-Za-z])")
 _SPACED_WATER = re.compile(r"\b(mm|cm|in)\s+(H2O|WC|WS)\b")
 _SUPERSCRIPT = re.compile(r"[⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+")
 _PLAIN_DIGITS = str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")
@@ -118,6 +119,7 @@ def tidy_unit(text: str) -> str:
     """Bring the accepted spellings of a unit to one form: ``*``, ``/``, ``^`` and no spaces."""
     text = _SPACED_WATER.sub(r"\1\2", text.translate(_SAME_SIGNS).strip())
     text = _SUPERSCRIPT.sub(lambda found: "^" + found.group().translate(_PLAIN_DIGITS), text)
+    text = _PLAIN_AREA.sub(r"\1^\2", text)
     return re.sub(r"\s*([*/^])\s*", r"\1", text) or "1"
 
 

@@ -83,7 +83,7 @@ class PartsFolder:
         arrays = {name: getattr(result, name) for name in _ARRAYS}
         curves = {f"curve:{name}": course for name, course in result.curves.items()}
         with replacing(self.path / f"{result.note}.npz") as temporary, temporary.open("wb") as file:
-            np.savez(file, **{"plain": np.array(json.dumps(plain)), **arrays, **curves})  # type: ignore[arg-type]
+            np.savez(file, **{"plain": np.array(json.dumps(plain)), **arrays, **curves})
 
     def done(self) -> dict[int, NoteResult]:
         """The notes that are kept and whole; failed ones are played again."""

@@ -186,7 +186,7 @@ class Box(Part):
             1.0,
             "Pa",
             "drop below which flow creeps",
-            "assumed: 1 Pa, a hundredth of the wind or less",
+            "assumed: 1 Pa, far below any wind",
         )
 
     @classmethod

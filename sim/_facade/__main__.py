@@ -1,0 +1,5 @@
+"""`python -m keyaction`."""
+
+from keyaction.sim.cli import main
+
+raise SystemExit(main())

@@ -1,0 +1,79 @@
+"""The command `keyaction`: parse, call, print; nothing is computed here."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Sequence
+
+from keyaction._version import __version__
+from keyaction.cases.defects import CaseProblem
+from keyaction.models.dimensions import DimensionProblem
+from keyaction.models.notes import NoteProblem
+from keyaction.models.train import TrainProblem
+from keyaction.sim.commands import check, equations, new, run, show
+from keyaction.sim.commands.common import BAD_INPUT, FAILED, STATUSES, STOPPED, err
+from keyaction.sim.store import FileProblem
+
+DESCRIPTION = """\
+How a tracker key action will feel, speak and repeat, before the wood is cut.
+
+A case file describes the train of parts from key to pallet and how each varies over the compass; the
+program derives its equations of motion, plays every note, and gives pluck point, touch, delay and
+repetition rate with their feel curves."""
+
+EXAMPLES = f"""\
+examples:
+  keyaction new my-action                     a commented starting case
+  keyaction check my-action.toml --note C4    the train, derived figures, assumptions
+  keyaction run my-action.toml --plots pics   play all notes
+  keyaction show my-action.h5 --note C4       everything about one note
+
+{STATUSES}"""
+
+
+def parser() -> argparse.ArgumentParser:
+    """The command line."""
+    made = argparse.ArgumentParser(
+        "keyaction", description=DESCRIPTION, epilog=EXAMPLES, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    made.add_argument("--version", action="version", version=f"keyaction {__version__}")
+    commands = made.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    for command in (new, check, run, show, equations):
+        command.add(commands)
+    return made
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run a command line; returns the exit status."""
+    options = parser().parse_args(arguments)
+    try:
+        status: int = options.act(options)
+    except (CaseProblem, NoteProblem) as problem:
+        return _complain(str(problem), BAD_INPUT)
+    except TrainProblem as problem:
+        return _complain("\n".join(f"{options.case}: {text}" for text in problem.defects), BAD_INPUT)
+    except FileProblem as problem:
+        return _complain(str(problem), BAD_INPUT if _unread(options) else FAILED)
+    except DimensionProblem as problem:
+        return _complain(f"the equations do not agree in dimension: {problem}", FAILED)
+    except KeyboardInterrupt:
+        return _complain("stopped", STOPPED)
+    except BrokenPipeError:
+        sys.stderr.close()
+        return FAILED
+    return status
+
+
+def _unread(options: argparse.Namespace) -> bool:
+    """A file that was to be read is wrong input; one that was to be written is a failure."""
+    return hasattr(options, "file")
+
+
+def _complain(text: str, status: int) -> int:
+    err().print(text, markup=False)
+    return status
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())

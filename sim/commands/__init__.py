@@ -1,0 +1,1 @@
+"""The commands of the program, one file each: thin, they parse, call and print."""

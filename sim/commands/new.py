@@ -1,0 +1,40 @@
+"""keyaction new: a commented starting case."""
+
+from __future__ import annotations
+
+import argparse
+from importlib.resources import files
+from pathlib import Path
+
+from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, declare, err, out
+from keyaction.sim.store import replacing
+
+
+def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Declare the command."""
+    parser = declare(
+        commands,
+        "new",
+        "write a commented starting case",
+        "Write NAME.toml here: a small case that runs as it is, every field explained.",
+        "new chapel-sketch",
+    )
+    parser.add_argument("name", metavar="NAME", help="name of the case; NAME.toml must not exist yet")
+    parser.set_defaults(act=act)
+
+
+def act(options: argparse.Namespace) -> int:
+    """Carry the command out."""
+    path = Path(options.name if options.name.endswith(".toml") else f"{options.name}.toml")
+    if path.exists():
+        err().print(f"{path}: is there already; choose another name or move it away", markup=False)
+        return BAD_INPUT
+    text = files("keyaction.cases").joinpath("templates/start.toml").read_text(encoding="utf-8")
+    try:
+        with replacing(path) as temporary:
+            temporary.write_text(text.replace("{title}", path.stem), encoding="utf-8")
+    except OSError as problem:
+        err().print(f"{path}: cannot be written ({problem.strerror})", markup=False)
+        return FAILED
+    out().print(f"{path} written. Next: keyaction check {path}", markup=False)
+    return DONE

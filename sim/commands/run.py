@@ -1,0 +1,113 @@
+"""keyaction run: play the notes of a case and write the result file and pictures."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from keyaction.cases.reader import read_case
+from keyaction.models.equations import Structure
+from keyaction.models.notes import Naming, note_name
+from keyaction.sim import manual
+from keyaction.sim.checking import warnings
+from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, STOPPED, add_case, add_units, declare, err, out
+from keyaction.sim.commands.tables import notes_table
+from keyaction.sim.kernel import load_kernel
+from keyaction.sim.play import NoteResult
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn, TimeRemainingColumn
+
+
+def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Declare the command."""
+    parser = declare(
+        commands,
+        "run",
+        "play the notes of a case: result file, table, pictures",
+        "Play every note of a case (slow press, standard stroke, presses at speed, repetition search) and "
+        "write one result file. Stopped half-way, the same command goes on where it was.",
+        "run demo-wood --notes C4",
+        "run demo-wood --out wood.h5 --plots pictures",
+    )
+    add_case(parser)
+    parser.add_argument("--notes", help="C4, C2:G4, C2:G6:12 or a comma list (default: all)")
+    parser.add_argument("--out", type=Path, help="result file (default: the case's name with .h5, here)")
+    parser.add_argument("--plots", type=Path, metavar="DIR", help="folder for the pictures (default: none)")
+    parser.add_argument("--jobs", type=int, default=0, help="processes (default: one per core)")
+    add_units(parser)
+    parser.set_defaults(act=act)
+
+
+def act(options: argparse.Namespace) -> int:
+    """Carry the command out."""
+    case = read_case(options.case)
+    if options.jobs < 0:
+        err().print(f"--jobs {options.jobs}: must be 0 (one per core) or more", markup=False)
+        return BAD_INPUT
+    target = options.out or Path(f"{case.path.stem}.h5")
+    wanted = manual.select(case, options.notes)
+    trains = manual.check_trains(case, wanted)
+    _refuse_unwritable(target)
+    for line in warnings(case, trains):
+        err().print(f"warning: {line}", markup=False)
+    _notices({train.structure for train in trains.values()})
+    try:
+        with _progress(len(wanted), case.naming) as told:
+            result = manual.run(case, wanted, target, options.jobs, progress=told)
+    except KeyboardInterrupt:
+        err().print(
+            f"stopped; finished notes are kept in {target}.part: the same command goes on from there", markup=False
+        )
+        return STOPPED
+    console = out()
+    console.print(notes_table(result, options.units))
+    console.print(f"result: {target}", markup=False)
+    if options.plots:
+        from keyaction.plots.save import save_all
+
+        made = save_all(result, options.plots, units=options.units)
+        console.print(f"pictures: {len(made)} in {options.plots}", markup=False)
+    failed = [name for name, status in zip(result.notes, result["status"], strict=True) if status != "ok"]
+    for name in failed:
+        err().print(f"{name}: {result['status'][result.index(name)]}", markup=False)
+    return FAILED if failed else DONE
+
+
+def _refuse_unwritable(target: Path) -> None:
+    from keyaction.sim.store import FileProblem
+
+    if not target.parent.is_dir():
+        raise FileProblem(f"{target}: there is no folder {target.parent}; make it or choose another --out")
+    if target.is_dir():
+        raise FileProblem(f"{target}: is a folder; name a file with --out")
+    if not os.access(target.parent, os.W_OK):
+        raise FileProblem(f"{target}: the folder {target.parent} cannot be written to; choose another --out")
+
+
+def _notices(structures: set[Structure]) -> None:
+    for notice in {load_kernel(structure).notice for structure in structures} - {""}:
+        err().print(f"note: {notice}", markup=False)
+
+
+@contextmanager
+def _progress(count: int, naming: Naming) -> Iterator[manual.Progress]:
+    """A bar with remaining time on a terminal; nothing in a pipe."""
+    columns = (
+        TextColumn("{task.description}"),
+        BarColumn(),
+        MofNCompleteColumn(),
+        TimeElapsedColumn(),
+        TextColumn("left"),
+        TimeRemainingColumn(),
+    )
+    with Progress(*columns, console=err(), disable=not sys.stderr.isatty(), transient=True) as bar:
+        task = bar.add_task("playing", total=count)
+
+        def told(result: NoteResult, kept: bool) -> None:
+            name = note_name(result.note, naming)
+            bar.update(task, advance=1, description=f"{'kept' if kept else 'played'} {name:4}")
+
+        yield told

@@ -1,0 +1,135 @@
+"""Tables of a result for an 80-column terminal."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from keyaction.models.units import System, convert, format_value
+from keyaction.sim.evenness import JUST_NOTICEABLE
+from keyaction.sim.result import Result
+from rich.box import SIMPLE_HEAD
+from rich.table import Table
+
+_COLUMNS: tuple[tuple[str, str, str, int], ...] = (
+    ("pluck_point", "m", "pluck\nat", 1),
+    ("pluck_force", "N", "pluck", 0),
+    ("follow_through_force", "N", "follow", 0),
+    ("evenness", "share", "step", 0),
+    ("key_dip", "m", "dip", 1),
+    ("steady_lift", "m", "lift", 1),
+    ("opening_time", "s", "open", 1),
+    ("speech_delay", "s", "delay", 1),
+    ("release_delay", "s", "release", 0),
+    ("repetition_rate", "Hz", "repeat", 1),
+)
+
+
+def _cell(value: float, unit: str, system: System, places: int) -> str:
+    if not np.isfinite(value):
+        return "-"
+    if unit == "share":
+        return f"{value * 100:+.0f}{'!' if abs(value) > JUST_NOTICEABLE else ''}"
+    shown, _ = convert(value, unit, system)
+    return f"{shown:.{places}f}" if system == "trade" else f"{shown:.3g}"
+
+
+def notes_table(result: Result, system: System) -> Table:
+    """One row per note: where and how heavily it plucks, how it speaks and repeats."""
+    table = _plain(result.title, padding=(0, 1, 0, 0), caption=_caption(), caption_justify="left")
+    table.add_column("note", no_wrap=True)
+    for _, unit, heading, _ in _COLUMNS:
+        label = "%" if unit == "share" else convert(1.0, unit, system)[1]
+        table.add_column(
+            f"{heading}\n{label}" if "\n" in heading else f"{heading}\n\n{label}", justify="right", no_wrap=True
+        )
+    for i, name in enumerate(result.notes):
+        if result["status"][i] != "ok":
+            table.add_row(name, "failed", *([""] * (len(_COLUMNS) - 1)))
+            continue
+        table.add_row(name, *(_cell(float(result[q][i]), unit, system, places) for q, unit, _, places in _COLUMNS))
+    return table
+
+
+def _plain(title: str, **options: Any) -> Table:
+    return Table(title=title, title_justify="left", box=SIMPLE_HEAD, show_edge=False, pad_edge=False, **options)
+
+
+def _caption() -> str:
+    return (
+        f"pluck at: key travel; step: pluck force against the note below, ! beyond {JUST_NOTICEABLE:.0%}, "
+        "which a finger can tell; open, delay: key at 1 mm to groove at 50, 90 %"
+    )
+
+
+def _rows(result: Result, i: int, system: System) -> list[tuple[str, str, str]]:
+    scalars = [name for name, v in result.variables.items() if v.dims == ("note",) and v.definition]
+    return [
+        (result.variables[name].label, _figure(result, name, i, system), result.variables[name].definition)
+        for name in scalars
+    ]
+
+
+def _figure(result: Result, name: str, i: int, system: System) -> str:
+    value, unit = float(result[name][i]), result.variables[name].unit
+    if not np.isfinite(value):
+        return "none"
+    return format_value(value, unit, system) if unit else f"{value:.3g}"
+
+
+def note_tables(result: Result, note: str, system: System) -> list[Table]:
+    """Everything about one note: figures with definitions, budgets, natural frequencies, energy audit."""
+    i = result.index(note)
+    figures = _plain(f"{result.title}: note {result.notes[i]}", width=80)
+    figures.add_column("quantity", width=24)
+    figures.add_column("value", justify="right", width=12)
+    figures.add_column("definition", width=40)
+    for row in _rows(result, i, system):
+        figures.add_row(*row)
+    figures.add_row("repetition is limited", "", str(result["repetition_limit"][i]))
+    tables = [figures]
+    if result["status"][i] == "ok":
+        tables += [
+            _shares(result, "compliance_budget", "give", i, "What gave way before the pluck, as key travel", system),
+            _shares(result, "mass_budget", "part", i, "What weighs at the key front", system),
+            _modes(result, i),
+            _audit(result, i, system),
+        ]
+    return tables
+
+
+def _shares(result: Result, name: str, axis: str, i: int, title: str, system: System) -> Table:
+    table = _plain(f"\n{title}")
+    for heading in (axis, "value", "share"):
+        table.add_column(heading, justify="left" if heading == axis else "right")
+    values = result[name][i]
+    total = np.nansum(values)
+    for part, value in zip(result[axis], values, strict=True):
+        if np.isfinite(value):
+            table.add_row(
+                str(part), format_value(float(value), result.variables[name].unit, system), f"{value / total:.0%}"
+            )
+    table.add_row("together", format_value(float(total), result.variables[name].unit, system), "100%", style="bold")
+    return table
+
+
+def _modes(result: Result, i: int) -> Table:
+    table = _plain("\nNatural frequencies, train taut and pallet seated")
+    table.add_column("Hz", justify="right")
+    table.add_column("moves most, as way of the key")
+    for frequency, shape in zip(result["mode_frequency"][i], result["mode_shape"][i], strict=True):
+        if np.isfinite(frequency):
+            order = np.argsort(-np.abs(shape / result["body_ratio"][i]))[:2]
+            table.add_row(f"{frequency:.1f}", ", ".join(str(result["body"][j]) for j in order))
+    return table
+
+
+def _audit(result: Result, i: int, system: System) -> Table:
+    unit = convert(1.0, "J", system)[1]
+    table = _plain(f"\nEnergy audit in {unit}: in by finger and wind = lost + stored")
+    table.add_column("run")
+    for account in result["account"]:
+        table.add_column(str(account), justify="right")
+    for run, row in zip(result["run"], result["energy_audit"][i], strict=True):
+        table.add_row(str(run), *(f"{convert(float(work), 'J', system)[0]:.3g}" for work in row))
+    return table

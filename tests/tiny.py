@@ -1,0 +1,65 @@
+"""Small mechanisms out of the program's own parts: its builder, laws, derivation, code and integration."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from itertools import count
+
+import numpy as np
+from keyaction.models.builder import Builder
+from keyaction.models.equations import derived
+from keyaction.models.parts import PARTS
+from keyaction.models.parts.base import Part, Shape
+from keyaction.sim.drives import Drive
+from keyaction.sim.integrate import Motion, Tolerances, integrate
+from keyaction.sim.kernel import Kernel, load_kernel
+from motions import hands_off
+
+Assemble = Callable[[Builder], None]
+SHARED = {"N_floor": 1e-3, "phi_slip": 1e-4, "g": 9.80665}
+_NUMBERS = count()
+
+
+@dataclass(frozen=True)
+class Bench:
+    """A mechanism on the bench, with the values of its parameters."""
+
+    kernel: Kernel
+    values: Mapping[str, float]
+
+    def parameters(self, **changed: float) -> np.ndarray:
+        known = {**SHARED, **self.values, **changed}
+        return np.array([known[name] for name in self.kernel.parameters])
+
+    def run(
+        self,
+        start: Mapping[str, float],
+        drive: Drive | float,
+        tolerances: Tolerances | None = None,
+        **changed: float,
+    ) -> Motion:
+        """Let it go from `start` (states not named are zero) under a drive, or by itself for so many seconds."""
+        y = np.array([start.get(name, 0.0) for name in self.kernel.states])
+        held = drive if isinstance(drive, Drive) else hands_off(drive)
+        return integrate(self.kernel, self.parameters(**changed), y, held, tolerances)
+
+
+def bench(assemble: Assemble, **values: float) -> Bench:
+    """Put a mechanism together; it goes through the same derivation and code generation as a train."""
+    kind = f"bench-{next(_NUMBERS)}"
+
+    class Mechanism(Part):
+        @classmethod
+        def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:  # noqa: ARG003
+            builder.scope = ""
+            assemble(builder)
+
+    structure = ((kind, kind, ()),)
+    PARTS[kind] = Mechanism
+    try:
+        derived(structure)
+        kernel = load_kernel(structure, plain=True)
+    finally:
+        del PARTS[kind]
+    return Bench(kernel, values)
