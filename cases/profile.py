@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
 import numpy as np
-from keyaction.cases.defects import BadValue
-from keyaction.models.values import Scalar
 from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
+
+from keyaction.cases.defects import BadValue
+from keyaction.models.values import Scalar
 
 Floats = NDArray[np.float64]
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import sympy as sp
+
 from keyaction.models.laws import Law, slip_rate
 
 Expr = Any

@@ -9,6 +9,7 @@ from operator import mul
 from typing import Any
 
 import sympy as sp
+
 from keyaction.models.symbols import direction, pos, pos32, posroot, size, step
 from keyaction.models.units import Dimension, dimension_words
 

@@ -7,6 +7,7 @@ from functools import lru_cache
 from typing import Any
 
 import sympy as sp
+
 from keyaction.models.builder import Builder, Coordinate, Definition, Element, Observable, Param
 from keyaction.models.dimensions import check
 from keyaction.models.lagrange import accelerations, lagrange

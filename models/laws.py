@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Any, Protocol
 
 import sympy as sp
+
 from keyaction.models.symbols import pos, pos32, size
 
 Expr = Any  # sympy ships no types

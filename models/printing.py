@@ -7,10 +7,11 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 import sympy as sp
-from keyaction.models.equations import System
-from keyaction.models.values import Derived
 from sympy.printing.latex import LatexPrinter
 from sympy.printing.str import StrPrinter
+
+from keyaction.models.equations import System
+from keyaction.models.values import Derived
 
 WIDTH = 80
 

@@ -11,8 +11,9 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
-from keyaction.models.unit_tables import DEFINITIONS, SPELLINGS
 from numpy.typing import NDArray
+
+from keyaction.models.unit_tables import DEFINITIONS, SPELLINGS
 
 if TYPE_CHECKING:
     import pint

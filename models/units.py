@@ -13,6 +13,8 @@ from functools import lru_cache
 from typing import Any, Literal, TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
+
 from keyaction.models.unit_parsing import (
     RAISED_DIGITS,
     Dimension,
@@ -22,7 +24,6 @@ from keyaction.models.unit_parsing import (
     tidy_unit,
 )
 from keyaction.models.unit_tables import KINDS, Kind
-from numpy.typing import NDArray
 
 __all__ = [
     "Dimension",

@@ -5,6 +5,9 @@ from __future__ import annotations
 import math
 
 import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
 from keyaction.models.units import System, format_value
 from keyaction.plots import reading
 from keyaction.plots.labels import Mark, mark_above, mark_right
@@ -26,8 +29,6 @@ from keyaction.plots.style import (
     shown,
 )
 from keyaction.sim.result import Result
-from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 
 _SPEED_PENS = (Pen("#00735a", (0, (1.2, 1.2))), Pen(BLUE, (0, (5, 1.6))), Pen(VERMILLION, (0, (7, 1.5, 1.2, 1.5))))
 
@@ -136,14 +137,19 @@ def _marks(axes: Axes, result: Result, row: int, units: System) -> None:
         axes.plot([x, right], [y, y], **thin)
         axes.plot([x], [y], "o", markersize=7, markerfacecolor="white", markeredgecolor=INK, label="_pluck", zorder=5)
     else:
-        axes.text(0.5, 0.96, reading.NEVER_PLUCKS, transform=axes.transAxes, ha="center", va="top", size=SMALL, gid="why")
+        axes.text(
+            0.5, 0.96, reading.NEVER_PLUCKS, transform=axes.transAxes, ha="center", va="top", size=SMALL, gid="why"
+        )
     if math.isfinite(follow):
         low = float(shown(follow, "N", units)[0])
         axes.plot([x, right], [low, low], **thin)
     axes.set_xlim(0.0, right)
     places = [("lost_motion", "lost motion"), ("pluck_point", "pluck point"), ("key_dip", "key dip")]
     above = [
-        Mark(float(shown(reading.value(result, name, row), "m", units)[0]), f"{words}\n{reading.written(result, name, row, units)}")
+        Mark(
+            float(shown(reading.value(result, name, row), "m", units)[0]),
+            f"{words}\n{reading.written(result, name, row, units)}",
+        )
         for name, words in places
     ]
     above.append(Mark(float(shown(felt, "m", units)[0]), f"bottom felt\n{format_value(felt, 'm', units)}"))
@@ -155,7 +161,10 @@ def _marks(axes: Axes, result: Result, row: int, units: System) -> None:
     mark_right(
         axes,
         [
-            Mark(float(shown(reading.value(result, name, row), "N", units)[0]), f"{words}\n {reading.written(result, name, row, units)}")
+            Mark(
+                float(shown(reading.value(result, name, row), "N", units)[0]),
+                f"{words}\n {reading.written(result, name, row, units)}",
+            )
             for name, words in forces
         ],
     )

@@ -6,11 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from keyaction.plots.style import FAINT, INK, SMALL, Floats
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.lines import Line2D
 from matplotlib.text import Text
+
+from keyaction.plots.style import FAINT, INK, SMALL, Floats
 
 _AIR = 1.12
 """Room kept for a label, times its own size."""

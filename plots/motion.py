@@ -6,6 +6,9 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
 from keyaction.models.units import System
 from keyaction.plots import reading
 from keyaction.plots.labels import Mark, mark_above, mark_right
@@ -24,8 +27,6 @@ from keyaction.plots.style import (
 )
 from keyaction.sim.repetition import EMPTY, FULL
 from keyaction.sim.result import Result
-from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 
 _AFTER = 0.06
 """s shown after the last thing that happens."""
@@ -77,6 +78,7 @@ def stroke(result: Result, note: str, units: System = "trade") -> Figure:
     _groove(rows[3], result, row, time, units)
     rows[3].set_xlabel(axis_title("time from the press", time_unit))
     rows[0].set_xlim(0.0, float(shown(_end(result, row, seconds), "s", units)[0]))
+    figure.align_ylabels(rows)
     for axes in rows[:3]:
         axes.tick_params(labelbottom=False)
     _events(rows, result, row, units)
@@ -114,7 +116,7 @@ def _rods(result: Result) -> list[Line]:
 def _groove(axes: Axes, result: Result, row: int, time: Floats, units: System) -> None:
     pressure, unit = shown(result["groove_pressure"][row], "Pa", units)
     axes.plot(time, pressure, color=BLACK, linewidth=1.9, label="groove")
-    axes.set_ylabel(axis_title("groove pressure", unit))
+    axes.set_ylabel(axis_title("groove", unit))
     axes.axhline(0.0, color=FAINT, linewidth=0.6, zorder=0)
 
 
@@ -162,7 +164,14 @@ def _events(rows: Sequence[Axes], result: Result, row: int, units: System) -> No
             axes.axvline(float(at), color=FAINT, linewidth=0.8, linestyle=(0, (4, 2)), zorder=1)
     if not math.isfinite(when.half):
         rows[3].text(
-            0.5, 0.5, "The groove does not reach 50 % of the box pressure.", transform=rows[3].transAxes,
-            ha="center", va="center", backgroundcolor="white", color=FAINT, gid="why",
+            0.5,
+            0.5,
+            "The groove does not reach 50 % of the box pressure.",
+            transform=rows[3].transAxes,
+            ha="center",
+            va="center",
+            backgroundcolor="white",
+            color=FAINT,
+            gid="why",
         )
     mark_above(rows[0], marks, 0.26)

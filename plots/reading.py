@@ -7,6 +7,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+
 from keyaction.models.units import System, format_value
 from keyaction.plots.style import Floats
 from keyaction.sim.measure import crossing

@@ -16,14 +16,15 @@ from typing import Any, ParamSpec, TypeVar
 
 import matplotlib as mpl
 import numpy as np
-from keyaction._version import __version__
-from keyaction.models.units import System, convert
-from keyaction.sim.result import Result
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.gridspec import GridSpec
 from numpy.typing import NDArray
+
+from keyaction._version import __version__
+from keyaction.models.units import System, convert
+from keyaction.sim.result import Result
 
 Floats = NDArray[np.float64]
 Dash = str | tuple[float, tuple[float, ...]]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+
 from keyaction.sim.measure import value_at
 from keyaction.sim.quantities import lost_motion, pluck_point
 from keyaction.sim.record import Record

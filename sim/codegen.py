@@ -6,8 +6,9 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 import sympy as sp
-from keyaction.models.equations import System
 from sympy.printing.pycode import PythonCodePrinter
+
+from keyaction.models.equations import System
 
 DRIVE = (
     "t_start",

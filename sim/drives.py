@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from keyaction.models.parts.common import GRAVITY
 from numpy.typing import NDArray
+
+from keyaction.models.parts.common import GRAVITY
 
 FINGER_STIFFNESS = 3000.0
 """N/m: the pad of a finger, 3 N/mm (assumed by the standard stroke)."""

@@ -8,10 +8,11 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
-from keyaction.sim.drives import Drive
-from keyaction.sim.kernel import Kernel
 from numpy.typing import NDArray
 from scipy.integrate import odeint, solve_ivp
+
+from keyaction.sim.drives import Drive
+from keyaction.sim.kernel import Kernel
 
 Floats = NDArray[np.float64]
 

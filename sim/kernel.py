@@ -18,9 +18,10 @@ from typing import Any
 
 import numpy as np
 import sympy
+from numpy.typing import NDArray
+
 from keyaction.models.equations import Structure, derived
 from keyaction.sim.codegen import generate
-from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 PLAIN = "KEYACTION_PLAIN"

@@ -9,8 +9,9 @@ from typing import Any
 
 import numpy as np
 import sympy as sp
-from keyaction.models.equations import Structure, System, derived
 from numpy.typing import NDArray
+
+from keyaction.models.equations import Structure, System, derived
 
 Floats = NDArray[np.float64]
 

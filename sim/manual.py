@@ -19,6 +19,7 @@ import h5py
 import numpy as np
 import scipy
 import sympy
+
 from keyaction._version import __version__
 from keyaction.cases.case import Case
 from keyaction.cases.strokes import Strokes

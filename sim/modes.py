@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.linalg import eig
+
 from keyaction.sim.drives import Drive, Piece
 from keyaction.sim.integrate import Floats
 from keyaction.sim.record import Record
-from scipy.linalg import eig
 
 LOADED = 0.9
 """Share of the pluck's way at which the train is taken: taut throughout, pallet seated."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
+
 from keyaction.models.train import Train
 from keyaction.sim.drives import Drive, Piece
 from keyaction.sim.integrate import Failed, Floats, Motion, Tolerances, _lsoda, integrate

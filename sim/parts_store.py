@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+
 from keyaction.sim.play import NoteResult
 from keyaction.sim.store import FileProblem, replacing
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
+
 from keyaction.cases.strokes import Strokes
 from keyaction.models.train import Train
 from keyaction.sim import drives, repetition

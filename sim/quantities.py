@@ -12,6 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+
 from keyaction.sim.measure import crossing, gauge, lowest, peak, spans_above, value_at
 from keyaction.sim.record import JUST_PAST, Record
 from keyaction.sim.repetition import EMPTY, FULL

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
+
 from keyaction.cases.strokes import Strokes
 from keyaction.sim.integrate import Floats, Motion
 from keyaction.sim.kinematics import Kinematics, kinematics

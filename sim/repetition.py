@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+
 from keyaction.sim import drives
 from keyaction.sim.drives import Drive
 from keyaction.sim.integrate import Motion

@@ -8,13 +8,14 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
+
 from keyaction.cases.case import Case
 from keyaction.models.notes import Naming, note_name, parse_note
 from keyaction.sim.evenness import neighbour_steps
 from keyaction.sim.integrate import Tolerances
 from keyaction.sim.play import NoteResult
 from keyaction.sim.quantities import QUANTITIES
-from numpy.typing import NDArray
 
 Array = NDArray[Any]
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+
 from keyaction.models.train import Train, TrainPart
 from keyaction.models.units import System as UnitSystem
 from keyaction.models.units import format_value

@@ -11,6 +11,7 @@ from typing import Any
 
 import h5py
 import numpy as np
+
 from keyaction.sim.result import Result, Variable
 
 FORMAT = 1

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+
 from keyaction.models.equations import ACCOUNTS
 from keyaction.sim.drives import Drive, Piece
 from keyaction.sim.integrate import Motion, Tolerances

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from itertools import count
 
 import numpy as np
+from motions import hands_off
+
 from keyaction.models.builder import Builder
 from keyaction.models.equations import derived
 from keyaction.models.parts import PARTS
@@ -14,7 +16,6 @@ from keyaction.models.parts.base import Part, Shape
 from keyaction.sim.drives import Drive
 from keyaction.sim.integrate import Motion, Tolerances, integrate
 from keyaction.sim.kernel import Kernel, load_kernel
-from motions import hands_off
 
 Assemble = Callable[[Builder], None]
 SHARED = {"N_floor": 1e-3, "phi_slip": 1e-4, "g": 9.80665}

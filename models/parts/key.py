@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import sympy as sp
+
 from keyaction.models.builder import Builder, Port, arm
 from keyaction.models.drive import press
 from keyaction.models.fields import Field, choice, length

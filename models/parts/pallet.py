@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 import sympy as sp
+
 from keyaction.models.builder import Builder, Port, Valve, arm
 from keyaction.models.fields import Field, choice, length
 from keyaction.models.parts.base import Part, Shape

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sympy as sp
+
 from keyaction.models import air
 from keyaction.models.builder import Builder
 from keyaction.models.fields import Field, length

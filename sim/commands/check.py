@@ -4,6 +4,10 @@ from __future__ import annotations
 
 import argparse
 
+from rich.box import SIMPLE_HEAD
+from rich.markup import escape
+from rich.table import Table
+
 from keyaction.cases.case import Case
 from keyaction.cases.reader import read_case
 from keyaction.models.notes import note_name
@@ -13,9 +17,6 @@ from keyaction.sim.checking import warnings
 from keyaction.sim.commands.common import DONE, add_case, add_units, declare, out
 from keyaction.sim.manual import check_trains, select
 from keyaction.sim.sketch import sketch, static_pluck
-from rich.box import SIMPLE_HEAD
-from rich.markup import escape
-from rich.table import Table
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import argparse
 
+from rich.box import SIMPLE_HEAD
+from rich.table import Table
+
 from keyaction.cases.reader import read_case
 from keyaction.models.notes import note_name
 from keyaction.models.printing import as_latex, as_text, symbol_rows
 from keyaction.models.units import format_value
 from keyaction.sim.commands.common import DONE, add_case, add_units, declare, out
 from keyaction.sim.manual import check_trains, select
-from rich.box import SIMPLE_HEAD
-from rich.table import Table
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

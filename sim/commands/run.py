@@ -9,6 +9,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn, TimeRemainingColumn
+
 from keyaction.cases.reader import read_case
 from keyaction.models.equations import Structure
 from keyaction.models.notes import Naming, note_name
@@ -18,7 +20,6 @@ from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, STOPPED, add_
 from keyaction.sim.commands.tables import notes_table
 from keyaction.sim.kernel import load_kernel
 from keyaction.sim.play import NoteResult
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn, TimeRemainingColumn
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

@@ -5,11 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+from rich.box import SIMPLE_HEAD
+from rich.table import Table
+
 from keyaction.models.units import System, convert, format_value
 from keyaction.sim.evenness import JUST_NOTICEABLE
 from keyaction.sim.result import Result
-from rich.box import SIMPLE_HEAD
-from rich.table import Table
 
 _COLUMNS: tuple[tuple[str, str, str, int], ...] = (
     ("pluck_point", "m", "pluck\nat", 1),

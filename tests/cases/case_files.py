@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+
 from keyaction.cases.case import Case
 from keyaction.cases.defects import CaseProblem, Defect
 from keyaction.cases.reader import read_case

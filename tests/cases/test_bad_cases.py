@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from case_files import HEAD, LEVER, PARTS, defects, only, read
+
 from keyaction.cases.defects import CaseProblem, Defect
 from keyaction.cases.reader import read_case
 from keyaction.cases.textfile import LARGEST

@@ -11,6 +11,7 @@ import pytest
 from case_files import HEAD, LEVER, PARTS
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+
 from keyaction.cases.defects import BadValue, CaseProblem
 from keyaction.cases.profile import BETWEEN, spread
 from keyaction.cases.reader import read_case

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from case_files import HEAD, LEVER, PARTS, lever, read
+
 from keyaction.cases.case import Case
 from keyaction.cases.find import find_case, shipped_cases
 from keyaction.cases.reader import read_case

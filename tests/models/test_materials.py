@@ -5,6 +5,7 @@ import pickle
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+
 from keyaction.models.material_reading import KINDS, STATUSES
 from keyaction.models.materials import (
     MaterialDefects,

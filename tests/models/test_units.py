@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+
 from keyaction.models.unit_tables import DEFINITIONS, KINDS
 from keyaction.models.units import (
     Dimension,

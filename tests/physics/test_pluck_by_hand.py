@@ -9,8 +9,9 @@ from math import asin, cos, hypot, sin
 
 import pytest
 from demo_train import FRICTIONLESS, LIBRARY
-from keyaction.sim import drives
 from motions import unseating, value_at
+
+from keyaction.sim import drives
 
 G = 9.80665
 PRESSURE = 75 * G  # 75 mm of water

@@ -3,8 +3,9 @@
 import numpy as np
 import pytest
 from demo_train import demo
-from keyaction.sim import drives
 from motions import crossing, tightened, unseating, value_at
+
+from keyaction.sim import drives
 
 SLOW, FAST = 0.150, 0.040
 

@@ -3,6 +3,7 @@
 import math
 
 import pytest
+
 from keyaction.models import air
 from keyaction.models.units import parse_quantity
 

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+
 from keyaction.models import sections
 from keyaction.models.materials import default_library
 

@@ -3,6 +3,7 @@
 import math
 
 import pytest
+
 from keyaction.models import sections
 from keyaction.models.materials import default_library
 

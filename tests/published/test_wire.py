@@ -1,6 +1,7 @@
 """Spring wire: moduli and strengths of the material table against the published ones."""
 
 import pytest
+
 from keyaction.models.material_types import WireStrength
 from keyaction.models.materials import default_library
 from keyaction.models.units import parse_quantity

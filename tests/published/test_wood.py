@@ -1,6 +1,7 @@
 """The woods of the material table against the Wood Handbook (USDA Forest Products Laboratory)."""
 
 import pytest
+
 from keyaction.models.materials import default_library
 from keyaction.models.units import parse_quantity
 
