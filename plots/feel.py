@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -125,46 +126,34 @@ def _frame(axes: Axes, result: Result, row: int, units: System) -> None:
     )
 
 
+def _line(axes: Axes, xs: Sequence[float], ys: Sequence[float]) -> None:
+    axes.plot(xs, ys, color=FAINT, linewidth=0.7, linestyle=(0, (1, 2)))
+
+
+def _named(result: Result, row: int, name: str, words: str, units: System) -> Mark:
+    """A quantity as a mark on its axis."""
+    at, _ = shown(reading.value(result, name, row), result.variables[name].unit, units)
+    return Mark(float(at), f"{words}\n{reading.written(result, name, row, units)}")
+
+
 def _marks(axes: Axes, result: Result, row: int, units: System) -> None:
     """Dimension lines: places along the key's way named above, forces named at the right."""
-    point, force = (reading.value(result, name, row) for name in ("pluck_point", "pluck_force"))
-    follow, felt = reading.value(result, "follow_through_force", row), touch(result, row)
     right, top = axes.get_xlim()[1], axes.get_ylim()[1]
-    x, y = (float(shown(number, unit, units)[0]) for number, unit in ((point, "m"), (force, "N")))
-    thin = {"color": FAINT, "linewidth": 0.7, "linestyle": (0, (1, 2))}
-    if math.isfinite(x) and math.isfinite(y):
-        axes.plot([x, x], [0, top], **thin)
-        axes.plot([x, right], [y, y], **thin)
-        axes.plot([x], [y], "o", markersize=7, markerfacecolor="white", markeredgecolor=INK, label="_pluck", zorder=5)
+    point = _named(result, row, "pluck_point", "pluck point", units)
+    pluck = _named(result, row, "pluck_force", "pluck force", units)
+    follow = _named(result, row, "follow_through_force", "follow-through", units)
+    ways = [_named(result, row, "lost_motion", "lost motion", units), _named(result, row, "key_dip", "key dip", units)]
+    felt = touch(result, row)
+    for way in (*ways, point):
+        _line(axes, (way.at, way.at), (0, top))
+    for force in (pluck, follow):
+        _line(axes, (point.at, right), (force.at, force.at))
+    if math.isfinite(point.at):
+        axes.plot([point.at], [pluck.at], "o", markersize=7, markerfacecolor="white", markeredgecolor=INK, zorder=5)
     else:
-        axes.text(
-            0.5, 0.96, reading.NEVER_PLUCKS, transform=axes.transAxes, ha="center", va="top", size=SMALL, gid="why"
-        )
-    if math.isfinite(follow):
-        low = float(shown(follow, "N", units)[0])
-        axes.plot([x, right], [low, low], **thin)
+        axes.set_title(reading.NEVER_PLUCKS, loc="right", size=SMALL, gid="why")
     axes.set_xlim(0.0, right)
-    places = [("lost_motion", "lost motion"), ("pluck_point", "pluck point"), ("key_dip", "key dip")]
-    above = [
-        Mark(
-            float(shown(reading.value(result, name, row), "m", units)[0]),
-            f"{words}\n{reading.written(result, name, row, units)}",
-        )
-        for name, words in places
-    ]
-    above.append(Mark(float(shown(felt, "m", units)[0]), f"bottom felt\n{format_value(felt, 'm', units)}"))
-    for mark in above:
-        if mark.text.startswith(("lost", "key dip")) and math.isfinite(mark.at):
-            axes.plot([mark.at, mark.at], [0, top], **thin)
-    mark_above(axes, above)
-    forces = [("pluck_force", "pluck force"), ("follow_through_force", "follow-through")]
-    mark_right(
-        axes,
-        [
-            Mark(
-                float(shown(reading.value(result, name, row), "N", units)[0]),
-                f"{words}\n {reading.written(result, name, row, units)}",
-            )
-            for name, words in forces
-        ],
-    )
+    axes.set_ylim(0.0, top)
+    touched = Mark(float(shown(felt, "m", units)[0]), f"bottom felt\n{format_value(felt, 'm', units)}")
+    mark_above(axes, [*ways, point, touched])
+    mark_right(axes, [pluck, follow])

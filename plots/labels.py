@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.lines import Line2D
 from matplotlib.text import Text
 
@@ -56,9 +55,7 @@ def spread(wanted: Sequence[float], sizes: Sequence[float], low: float, high: fl
 
 
 def _extent(text: Text) -> tuple[float, float]:
-    canvas = text.get_figure(root=True).canvas  # type: ignore[union-attr]
-    assert isinstance(canvas, FigureCanvasAgg)
-    box = text.get_window_extent(canvas.get_renderer())
+    box = text.get_window_extent()
     return float(box.width), float(box.height)
 
 

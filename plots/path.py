@@ -8,6 +8,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
 from keyaction.models.units import System, format_value
 from keyaction.plots import reading
 from keyaction.plots.stations import ARRIVED, HALF, Station, stations
@@ -30,12 +33,12 @@ from keyaction.plots.style import (
 )
 from keyaction.sim.repetition import EMPTY, FULL
 from keyaction.sim.result import Result
-from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 
 _NEEDED = ("time", "finger_travel", "key_travel", "groove_pressure", "body_ratio")
 _HEIGHT = 0.74
 """Height of a full stroke, in spacings of the stations."""
+_BAR = 5e-3
+"""m of the scale bar."""
 _MARGIN = 0.012
 """s shown around what happens."""
 
@@ -86,9 +89,14 @@ def stroke_path(result: Result, note: str, units: System = "trade") -> Figure:
         found = stations(result, row)
     except ValueError as problem:
         return nothing_to_draw(result, heading, str(problem))
-    figure = page(result, heading, 12.0, 2.4 + 0.74 * len(found))
+    figure = page(result, heading, 12.0, 2.6 + 0.74 * len(found))
     grid = panels(
-        figure, 1, 5, Margins(left=0.2, right=0.15, top=0.3, bottom=0.75), width_ratios=(1.75, 3.9, 1.3, 3.9, 1.3), wspace=0.0
+        figure,
+        1,
+        5,
+        Margins(left=0.2, right=0.15, top=0.3, bottom=0.95),
+        width_ratios=(1.75, 3.95, 1.3, 3.95, 1.1),
+        wspace=0.0,
     )
     train = figure.add_subplot(grid[0])
     _train(train, found)
@@ -96,6 +104,8 @@ def stroke_path(result: Result, note: str, units: System = "trade") -> Figure:
         traces = figure.add_subplot(grid[1 + 2 * i], sharey=train)
         _traces(traces, found, side, result, row, units)
         _column(figure.add_subplot(grid[2 + 2 * i], sharey=train), found, side, result, row, units)
+        if i == 0:
+            _scale(traces, found, units)
     _legend(figure, units)
     return figure
 
@@ -116,10 +126,25 @@ def _sides(result: Result, row: int, found: Sequence[Station], units: System) ->
     opening = reading.written(result, "opening_time", row, units)
     return (
         _Side(
-            f"Down: opening time {opening}, speech delay {speech}", "time from the press",
-            0.0, press_end, 0.0, down, VERMILLION, "o",
+            f"Down: opening time {opening}, speech delay {speech}",
+            "time from the press",
+            0.0,
+            press_end,
+            0.0,
+            down,
+            VERMILLION,
+            "o",
         ),
-        _Side(f"Up: release delay {silence}", "time from the finger's lift", when.lift, release_end, when.lift, up, BLUE, "s"),
+        _Side(
+            f"Up: release delay {silence}",
+            "time from the finger's lift",
+            when.lift,
+            release_end,
+            when.lift,
+            up,
+            BLUE,
+            "s",
+        ),
     )
 
 
@@ -136,11 +161,20 @@ def _train(axes: Axes, found: Sequence[Station]) -> None:
     axes.plot([spine, spine], [_base(0), _base(len(found) - 1)], color=INK, linewidth=1.4, solid_capstyle="butt")
     for i, station in enumerate(found):
         end = i in (0, len(found) - 1)
-        axes.plot([spine], [_base(i)], "s" if end else "o", color=INK, markerfacecolor=INK if end else "white", markersize=7)
+        axes.plot(
+            [spine], [_base(i)], "s" if end else "o", color=INK, markerfacecolor=INK if end else "white", markersize=7
+        )
         axes.text(spine - 0.08, _base(i), station.name, ha="right", va="center", weight="bold", size=SMALL + 0.5)
         if station.link:
             axes.text(
-                spine - 0.08, _base(i) + 0.5, station.link, ha="right", va="center", size=SMALL - 1, color=FAINT, style="italic"
+                spine - 0.08,
+                _base(i) + 0.5,
+                station.link,
+                ha="right",
+                va="center",
+                size=SMALL - 1,
+                color=FAINT,
+                style="italic",
             )
 
 
@@ -157,13 +191,21 @@ def _traces(axes: Axes, found: Sequence[Station], side: _Side, result: Result, r
     heights = _heights(found)
     for i, height in enumerate(heights):
         axes.axhline(_base(i), color=HAIR, linewidth=0.8, zorder=1)
-        axes.fill_between(time, _base(i), _base(i) + height[inside], color=SKY, alpha=0.22, linewidth=0, zorder=2 + i / 100)
-        axes.plot(time, _base(i) + height[inside], color=INK, linewidth=1.1, zorder=3 + i / 100, label=f"_{found[i].name}")
-    at = [float(np.interp(t, seconds, _base(i) + h)) if math.isfinite(t) else math.nan
-          for i, (t, h) in enumerate(zip(side.arrivals, heights, strict=True))]
+        axes.fill_between(
+            time, _base(i), _base(i) + height[inside], color=SKY, alpha=0.22, linewidth=0, zorder=2 + i / 100
+        )
+        axes.plot(
+            time, _base(i) + height[inside], color=INK, linewidth=1.1, zorder=3 + i / 100, label=f"_{found[i].name}"
+        )
+    at = [
+        float(np.interp(t, seconds, _base(i) + h)) if math.isfinite(t) else math.nan
+        for i, (t, h) in enumerate(zip(side.arrivals, heights, strict=True))
+    ]
     when, _ = shown(np.array(side.arrivals) - side.zero, "s", units)
     axes.plot(when, at, color=side.color, linewidth=1.8, alpha=0.9, zorder=5, label="_path")
-    axes.plot(when, at, side.marker, color=side.color, markeredgecolor="white", markersize=7, zorder=6, label="_arrivals")
+    axes.plot(
+        when, at, side.marker, color=side.color, markeredgecolor="white", markersize=7, zorder=6, label="_arrivals"
+    )
     _last_word(axes, heights[-1], seconds, side, result, row, units)
     axes.set_xlim(float(time[0]), float(time[-1]))
     axes.set_xlabel(axis_title(side.axis, unit))
@@ -173,7 +215,18 @@ def _traces(axes: Axes, found: Sequence[Station], side: _Side, result: Result, r
     axes.spines["left"].set_visible(False)
 
 
-def _last_word(axes: Axes, height: Floats, seconds: Floats, side: _Side, result: Result, row: int, units: System) -> None:
+def _scale(axes: Axes, found: Sequence[Station], units: System) -> None:
+    """A bar of 5 mm, in the still corner before the press."""
+    x, high = axes.get_xlim()[1] * 0.025, _HEIGHT * _BAR / float(np.max(found[0].way))
+    axes.plot([x, x], [0.2, 0.2 + high], color=INK, linewidth=1.4, marker="_", markersize=6, zorder=6, label="_scale")
+    axes.text(
+        2 * x, 0.2 + high / 2, f"{format_value(_BAR, 'm', units)} at the key", va="center", size=SMALL - 1, color=FAINT
+    )
+
+
+def _last_word(
+    axes: Axes, height: Floats, seconds: Floats, side: _Side, result: Result, row: int, units: System
+) -> None:
     """An open marker where the groove is full, or silent."""
     when = reading.events(result, row)
     instant = when.full if side.zero == 0.0 else when.silent
@@ -196,11 +249,20 @@ def _column(axes: Axes, found: Sequence[Station], side: _Side, result: Result, r
 
     lags = [math.nan, *(after - before for before, after in pairwise(side.arrivals))]
     axes.text(0.42, 0.86, f"arrives\n({unit})", ha="right", va="center", size=SMALL - 0.5, color=FAINT)
-    axes.text(0.92, 0.86, f"lag\n({unit})", ha="right", va="center", size=SMALL - 0.5, color=FAINT)
+    axes.text(0.74, 0.86, f"lag\n({unit})", ha="right", va="center", size=SMALL - 0.5, color=FAINT)
     for i, (when, lag) in enumerate(zip(side.arrivals, lags, strict=True)):
-        axes.text(0.42, _base(i), number(when - side.zero), ha="right", va="center", weight="bold", size=SMALL, color=side.color)
+        axes.text(
+            0.42,
+            _base(i),
+            number(when - side.zero),
+            ha="right",
+            va="center",
+            weight="bold",
+            size=SMALL,
+            color=side.color,
+        )
         if i:
-            axes.text(0.92, _base(i) + 0.5, number(lag, "+"), ha="right", va="center", size=SMALL)
+            axes.text(0.74, _base(i) + 0.5, number(lag, "+"), ha="right", va="center", size=SMALL)
     events = reading.events(result, row)
     word, instant = (f"{FULL:.0%}", events.full) if side.zero == 0.0 else (f"{EMPTY:.0%}", events.silent)
     if math.isfinite(instant):
@@ -211,9 +273,17 @@ def _column(axes: Axes, found: Sequence[Station], side: _Side, result: Result, r
 def _legend(figure: Figure, units: System) -> None:
     moved = format_value(ARRIVED, "m", units)
     text = (
-        f"Arrival: a station has moved by {moved} as it is at the key; the groove has passed {HALF:.0%} of the box pressure. "
-        f"Open marker: {FULL:.0%} pressed, {EMPTY:.0%} released.\n"
+        f"Arrival: a station has moved by {moved} as it is at the key; the groove has passed {HALF:.0%} of the box "
+        f"pressure. Open marker: {FULL:.0%} pressed, {EMPTY:.0%} released.\n"
         "Every motion is drawn as it is at the key, to one scale; finger's depth and box pressure are equally high."
     )
     width, height = (float(size) for size in figure.get_size_inches())
-    figure.text(0.2 / width, 0.46 / height, text.replace("%", " %"), size=SMALL - 0.5, color=FAINT, va="baseline", linespacing=1.4)
+    figure.text(
+        0.2 / width,
+        0.46 / height,
+        text.replace("%", " %"),
+        size=SMALL - 0.5,
+        color=FAINT,
+        va="baseline",
+        linespacing=1.4,
+    )

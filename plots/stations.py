@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+
 from keyaction.plots import reading
 from keyaction.plots.style import Floats
 from keyaction.sim.measure import crossing, value_at

@@ -12,7 +12,7 @@ import textwrap
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import wraps
-from typing import Any, ParamSpec, TypeVar
+from typing import Any, ParamSpec, TypeVar, cast
 
 import matplotlib as mpl
 import numpy as np
@@ -41,6 +41,9 @@ DPI = 150
 """Dots per inch of a saved picture."""
 HEAD, FOOT = 0.78, 0.34
 """Inches kept for title and footer."""
+
+_LETTERS = 13
+"""Letters of plain size in an inch."""
 
 RC: dict[str, Any] = {
     "font.family": "DejaVu Sans",
@@ -104,7 +107,7 @@ def in_style(draw: Callable[P, R]) -> Callable[P, R]:
 
     @wraps(draw)
     def drawn(*args: P.args, **kwargs: P.kwargs) -> R:
-        with mpl.rc_context(RC):
+        with mpl.rc_context(cast(Any, RC)):
             return draw(*args, **kwargs)
 
     return drawn
@@ -135,7 +138,7 @@ def page(result: Result, heading: str, width: float, height: float) -> Figure:
     FigureCanvasAgg(figure)
     left = 0.2 / width
     figure.text(left, 1 - 0.34 / height, heading, size=LARGE, weight="bold", va="baseline", gid="heading")
-    case = textwrap.shorten(" ".join(result.title.split()), int(13 * width), placeholder=" ...")
+    case = textwrap.shorten(" ".join(result.title.split()), int(_LETTERS * width), placeholder=" ...")
     figure.text(left, 1 - 0.58 / height, case, size=PLAIN, color=FAINT, va="baseline", gid="case")
     figure.text(left, 0.13 / height, footer(result), size=SMALL - 1, color=FAINT, va="baseline", gid="footer")
     return figure
@@ -175,7 +178,7 @@ def shown(values: Any, si_unit: str, units: System, kind: str | None = None) -> 
 def explain(axes: Axes, text: str) -> None:
     """In place of a drawing: why there is none."""
     axes.set_axis_off()
-    width = int(axes.get_position().width * float(axes.figure.get_figure(root=True).get_size_inches()[0]) * 12)  # type: ignore[union-attr]
+    width = int(axes.get_window_extent().width / axes.figure.dpi * _LETTERS)
     lines = "\n".join(textwrap.fill(line, max(width, 20)) for line in text.splitlines())
     axes.text(0.5, 0.55, lines, transform=axes.transAxes, ha="center", va="center", color=FAINT, gid="why")
 

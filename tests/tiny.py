@@ -13,12 +13,13 @@ from keyaction.models.builder import Builder
 from keyaction.models.equations import derived
 from keyaction.models.parts import PARTS
 from keyaction.models.parts.base import Part, Shape
+from keyaction.models.train import SHARED
 from keyaction.sim.drives import Drive
 from keyaction.sim.integrate import Motion, Tolerances, integrate
 from keyaction.sim.kernel import Kernel, load_kernel
 
 Assemble = Callable[[Builder], None]
-SHARED = {"N_floor": 1e-3, "phi_slip": 1e-4, "g": 9.80665}
+COMMON = {item.name: item.value for item in SHARED}
 _NUMBERS = count()
 
 
@@ -30,7 +31,7 @@ class Bench:
     values: Mapping[str, float]
 
     def parameters(self, **changed: float) -> np.ndarray:
-        known = {**SHARED, **self.values, **changed}
+        known = {**COMMON, **self.values, **changed}
         return np.array([known[name] for name in self.kernel.parameters])
 
     def run(

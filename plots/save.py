@@ -1,0 +1,110 @@
+"""All pictures of a result as files."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
+
+from matplotlib.figure import Figure
+
+from keyaction.models.notes import file_name
+from keyaction.models.units import System
+from keyaction.plots.budget import budgets
+from keyaction.plots.budget_compass import budgets_compass
+from keyaction.plots.feel import feel_curve
+from keyaction.plots.keyboard import semitones
+from keyaction.plots.motion import stroke
+from keyaction.plots.over_compass import compass
+from keyaction.plots.path import stroke_path
+from keyaction.plots.style import DPI
+from keyaction.sim.result import Result
+from keyaction.sim.store import replacing
+
+Progress = Callable[[Path, int, int], None]
+"""Told of every picture that is written: its file, how many are done, out of how many."""
+Draw = Callable[[], Figure]
+
+OF_COMPASS = {"compass": compass, "budgets": budgets_compass}
+"""File's name and function of the pictures of all notes."""
+OF_NOTE = {"feel": feel_curve, "stroke": stroke, "path": stroke_path, "budget": budgets}
+"""Beginning of the file's name, and function, of the pictures of one note."""
+_MOST = 3
+
+
+def usual_notes(result: Result) -> list[str]:
+    """At most three notes that stand for the compass: its lowest, middle and highest C, or note where it has no C.
+
+    Notes that failed are passed over as long as others can stand for them.
+    """
+    numbers, names = semitones(result), result.notes
+    rows = [i for i in range(len(names)) if str(result["status"][i]) == "ok"] or list(range(len(names)))
+    rows = [i for i in rows if numbers[i] % 12 == 0] or rows
+    if len(rows) > _MOST:
+        rows = [rows[0], rows[len(rows) // 2], rows[-1]]
+    return [names[i] for i in rows]
+
+
+def _drawings(result: Result, notes: Sequence[str], units: System) -> Iterator[tuple[str, Draw]]:
+    """File names with what draws them."""
+    for name, draw in OF_COMPASS.items():
+        yield f"{name}.png", lambda draw=draw: draw(result, units)  # type: ignore[misc]
+    for note in notes:
+        plain = file_name(semitones(result)[result.index(note)])
+        for name, sketch in OF_NOTE.items():
+            yield f"{name}-{plain}.png", lambda sketch=sketch, note=note: sketch(result, note, units)  # type: ignore[misc]
+
+
+def save_all(
+    result: Result,
+    folder: Path,
+    notes: Sequence[str] | None = None,
+    units: System = "trade",
+    progress: Progress | None = None,
+) -> list[Path]:
+    """Draw a result and write the pictures as PNG files, each whole or not at all.
+
+    Parameters
+    ----------
+    result : Result
+    folder : Path
+        Made if it is not there; pictures of the same name are replaced.
+    notes : sequence of str, optional
+        Notes that get pictures of their own; by default `usual_notes`.
+    units : {"trade", "si"}
+    progress : callable, optional
+        Called after every picture.
+
+    Returns
+    -------
+    list of Path
+        ``compass.png``, ``budgets.png`` and for each note ``feel-``, ``stroke-``, ``path-`` and ``budget-NOTE.png``.
+
+    Raises
+    ------
+    KeyError
+        If the result does not hold one of the notes; then nothing is written.
+    OSError
+        If the folder or a picture cannot be written; the message names it.
+    """
+    folder = Path(folder)
+    drawings = list(_drawings(result, usual_notes(result) if notes is None else notes, units))
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as problem:
+        raise _refused(folder, problem) from problem
+    written: list[Path] = []
+    for name, draw in drawings:
+        path, figure = folder / name, draw()
+        try:
+            with replacing(path) as temporary:
+                figure.savefig(temporary, format="png", dpi=DPI)
+        except OSError as problem:
+            raise _refused(path, problem) from problem
+        written.append(path)
+        if progress:
+            progress(path, len(written), len(drawings))
+    return written
+
+
+def _refused(path: Path, problem: OSError) -> OSError:
+    return OSError(f"{path}: pictures cannot be written ({problem.strerror or problem}); choose another folder")

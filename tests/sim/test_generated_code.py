@@ -1,0 +1,197 @@
+"""The generated code: right derivatives, the same numbers with and without Numba, and a cache that is safe."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+from demo_train import DEMO, demo, train_of
+from keyaction.models.equations import derived
+from keyaction.sim import drives
+from keyaction.sim.codegen import generate
+from keyaction.sim.kernel import load_kernel
+from keyaction.sim.note import NoteModel
+
+STROKE = drives.stroke(0.04, 0.15, 0.04, 1.15 * 0.0095)
+VARIANTS = {
+    "demo": {},
+    "pieces": {"t2.pieces": 3},
+    "guides": {"t2.guides.breakaway": "0.05 N", "t2.guides.angle": 0.2, "t2.guides.coefficient": 0.3},
+    "hung key": {"key.balance": "tail-hinged"},
+}
+PARTS = pytest.mark.parametrize("variant", list(VARIANTS))
+
+
+def played(variant):
+    """Model, motion, and the instants at which the functions are compared, spread over the stroke."""
+    model = NoteModel(demo(**VARIANTS[variant]), plain=True)
+    motion = model.play(STROKE)
+    assert motion.status.ok
+    return model, motion, range(5, len(motion.t), 311)
+
+
+def vector_at(drive, t):
+    piece = next(piece for piece in drive.pieces if t <= piece.end)
+    return drive.vector(piece)
+
+
+@PARTS
+def test_plain_and_compiled_code_give_the_same_numbers(variant):
+    model, motion, instants = played(variant)
+    plain = model.kernel()
+    compiled = load_kernel(model.train.structure, plain=False)
+    assert not plain.compiled
+    assert compiled.compiled, compiled.notice
+    assert compiled.states == plain.states
+    p = model.parameters()
+    for i in instants:
+        t, y, d = motion.t[i], motion.y[i], vector_at(motion.drive, motion.t[i])
+        for one, other in (
+            (plain.rates(t, y, p, d), compiled.rates(t, y, p, d)),
+            (plain.jacobian(t, y, p, d), compiled.jacobian(t, y, p, d)),
+            (plain.observe(np.array([t]), y[None], p, d), compiled.observe(np.array([t]), y[None], p, d)),
+        ):
+            scale = np.maximum(np.abs(one), 1e-3 * np.max(np.abs(one)))
+            assert np.max(np.abs(np.asarray(one) - other) / scale) < 1e-12
+
+
+def differences(rates, y, steps):
+    """Central differences of fourth order, column by column."""
+    columns = []
+    for j, h in enumerate(steps):
+        shift = np.zeros(len(y))
+        shift[j] = h
+        columns.append((8 * (rates(y + shift) - rates(y - shift)) - rates(y + 2 * shift) + rates(y - 2 * shift)) / 12 / h)
+    return np.array(columns).T
+
+
+@PARTS
+def test_jacobian_against_differences(variant):
+    model, motion, instants = played(variant)
+    kernel, p = model.kernel(), model.parameters()
+    moving = [i for i, name in enumerate(kernel.states) if not name.startswith("work_")]
+    size = {"q_": 1e-9, "v_": 1e-7, "p_": 1e-3}
+    steps = np.array([size.get(kernel.states[i][:2], 1e-6) for i in moving])
+    worst, compared = 0.0, 0
+    for i in instants:
+        t, y, d = motion.t[i], motion.y[i], vector_at(motion.drive, motion.t[i])
+
+        def rates(part, y=y, t=t, d=d):
+            whole = y.copy()
+            whole[moving] = part
+            return kernel.rates(t, whole, p, d)[moving]
+
+        coarse, fine = (differences(rates, y[moving], h * steps) for h in (1.0, 0.5))
+        exact = kernel.jacobian(t, y, p, d)[np.ix_(moving, moving)]
+        scale = np.maximum(np.abs(exact), 1e-6 * np.max(np.abs(exact), axis=1, keepdims=True) + 1e-9)
+        # Where two step widths differ, a step straddles a kink (a contact just at its edge): no derivative there.
+        smooth = np.abs(coarse - fine) < 1e-5 * scale
+        worst = max(worst, float(np.max(np.where(smooth, np.abs(exact - fine) / scale, 0.0))))
+        compared += int(smooth.sum())
+        assert smooth.mean() > 0.95
+    assert compared > 1000
+    assert worst < 1e-4
+
+
+@PARTS
+def test_jacobian_leaves_the_work_accounts_alone(variant):
+    model, motion, _ = played(variant)
+    kernel = model.kernel()
+    works = [i for i, name in enumerate(kernel.states) if name.startswith("work_")]
+    whole = kernel.jacobian(0.01, motion.y[100], model.parameters(), vector_at(motion.drive, 0.01))
+    assert not whole[works].any()
+    assert not whole[:, works].any()
+
+
+def test_the_same_equations_give_the_same_text():
+    structure = demo().structure
+    assert generate(derived(structure)) == generate(derived.__wrapped__(structure))
+
+
+SHORT = [part for part in DEMO if part[0] in ("key", "pull-down", "pallet", "spring", "groove", "box")]
+WORKER = """
+import sys
+sys.path.insert(0, {tests!r})
+import numpy as np
+from demo_train import DEMO, train_of
+from keyaction.sim.kernel import load_kernel
+
+train = train_of([part for part in DEMO if part[0] in ("key", "pull-down", "pallet", "spring", "groove", "box")])
+kernel = load_kernel(train.structure)
+n = len(kernel.states)
+p = np.array([train.parameters[name].value for name in kernel.parameters])
+rates = kernel.rates(0.01, np.linspace(1e-4, 1e-3, n), p, np.linspace(0.0, 1e-3, 16))
+print(kernel.path.name, kernel.compiled, rates.tobytes().hex())
+"""
+
+
+def worker(cache):
+    """A process of its own that loads the short train's equations with `cache` for its generated code."""
+    environment = {name: value for name, value in os.environ.items() if name != "KEYACTION_PLAIN"}
+    environment["KEYACTION_CACHE"] = str(cache)
+    script = WORKER.format(tests=str(Path(__file__).resolve().parents[1]))
+    return subprocess.Popen(
+        [sys.executable, "-c", script],
+        env=environment,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+
+
+def told(process):
+    out, err = process.communicate(timeout=120)
+    assert process.returncode == 0, err
+    assert err == ""
+    return out.split()
+
+
+def files(cache):
+    """Every file of the cache with the time of its last change; Python's own byte code left out."""
+    return {
+        str(path.relative_to(cache)): path.stat().st_mtime_ns
+        for path in cache.rglob("*")
+        if path.is_file() and path.suffix != ".pyc"
+    }
+
+
+def test_two_processes_at_once_and_a_third_that_finds_all_ready(tmp_path):
+    cache = tmp_path / "empty"
+    both = [told(process) for process in [worker(cache), worker(cache)]]
+    assert both[0] == both[1]
+    assert both[0][1] == "True"
+    made = files(cache)
+    assert [name for name in made if name.endswith(".py")] == [both[0][0]]
+    assert not [name for name in made if name.endswith(".tmp")]
+    assert [name for name in made if name.endswith(".nbc")]
+    # Nothing is generated or compiled again: not a file of the cache changes.
+    assert told(worker(cache)) == both[0]
+    assert files(cache) == made
+
+
+def test_a_cache_folder_that_cannot_be_made_is_no_obstacle(tmp_path, monkeypatch):
+    blocked = tmp_path / "file"
+    blocked.write_text("in the way")
+    monkeypatch.setenv("KEYACTION_CACHE", str(blocked / "cache"))
+    train = train_of(SHORT)
+    kernel = load_kernel.__wrapped__(train.structure, plain=True)
+    assert kernel.path.exists()
+    assert not kernel.path.is_relative_to(tmp_path)
+
+
+def test_what_changes_the_equations_changes_the_module(monkeypatch, tmp_path):
+    monkeypatch.setenv("KEYACTION_CACHE", str(tmp_path))
+    paths = {load_kernel.__wrapped__(demo(**changed).structure, plain=True).path for changed in VARIANTS.values()}
+    paths.add(load_kernel.__wrapped__(demo().structure, True, plain=True).path)
+    assert len(paths) == len(VARIANTS) + 1
+    # Another figure for the same structure is the same module.
+    assert load_kernel.__wrapped__(demo(**{"t2.length": "3 m"}).structure, plain=True).path in paths
+
+
+def test_plain_python_by_environment(monkeypatch):
+    monkeypatch.setenv("KEYACTION_PLAIN", "1")
+    kernel = load_kernel.__wrapped__(demo().structure)
+    assert not kernel.compiled
+    assert "KEYACTION_PLAIN" in kernel.notice
