@@ -11,6 +11,7 @@ from matplotlib.figure import Figure
 
 from keyaction.models.units import System, format_value
 from keyaction.plots import reading
+from keyaction.plots.labels import breadth
 from keyaction.plots.shares import fill
 from keyaction.plots.style import (
     FAINT,
@@ -25,6 +26,9 @@ from keyaction.plots.style import (
     panels,
 )
 from keyaction.sim.result import Result
+
+_AIR = 0.3
+"""Inches free beside the bars."""
 
 
 @dataclass(frozen=True)
@@ -90,9 +94,11 @@ def budgets(result: Result, note: str, units: System = "trade") -> Figure:
     why = reading.missing(result, row, *(budget.name for budget in BUDGETS))
     if why:
         return nothing_to_draw(result, heading, why)
-    longest = max(len(result[budget.axis]) for budget in BUDGETS)
-    figure = page(result, heading, 11.5, 2.6 + 0.29 * longest)
-    grid = panels(figure, 1, 2, Margins(left=1.25, right=0.3, top=0.35, bottom=0.5), wspace=0.42)
+    width, longest = 11.5, max(len(result[budget.axis]) for budget in BUDGETS)
+    figure = page(result, heading, width, 2.6 + 0.29 * longest)
+    room = [0.2 + breadth(figure, [str(name) for name in result[budget.axis]]) for budget in BUDGETS]
+    bars = (width - sum(room) - 2 * _AIR) / 2
+    grid = panels(figure, 1, 2, Margins(left=room[0], right=_AIR, top=0.35), wspace=(room[1] + _AIR) / bars)
     for i, budget in enumerate(BUDGETS):
         _bars(figure.add_subplot(grid[i]), result, row, budget, units)
     return figure
@@ -125,9 +131,9 @@ def _bars(axes: Axes, result: Result, row: int, budget: Budget, units: System) -
     axes.spines["left"].set_visible(False)
     axes.axvline(0.0, color=INK, linewidth=0.8)
     axes.grid(False, axis="y")
-    axes.set_xlabel("share (%)")
     whole = format_value(reading.value(result, budget.whole, row), budget.unit, units)
-    axes.set_title(f"{budget.title}: {budget.of} {whole}", loc="left", size=SMALL + 1.5, weight="bold", pad=10)
+    axes.set_xlabel(f"share of {budget.of}, {whole} (%)")
+    axes.set_title(budget.title, loc="left", size=SMALL + 1.5, weight="bold", pad=8)
 
 
 def _figures(axes: Axes, values: Floats, part: Floats, unit: str, units: System) -> None:

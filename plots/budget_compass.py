@@ -10,7 +10,7 @@ from keyaction.models.units import System
 from keyaction.plots import reading
 from keyaction.plots.budget import BUDGETS, Budget
 from keyaction.plots.keyboard import lay_out, mark_failed, no_notes, semitones
-from keyaction.plots.labels import Mark, mark_right
+from keyaction.plots.labels import Mark, breadth, mark_right
 from keyaction.plots.shares import fill
 from keyaction.plots.style import (
     INK,
@@ -46,7 +46,9 @@ def budgets_compass(result: Result, units: System = "trade") -> Figure:
     if why:
         return nothing_to_draw(result, heading, why)
     figure = page(result, heading, 10.5, 9.6)
-    grid = panels(figure, 3, 1, Margins(left=0.85, right=2.1, top=0.3), hspace=0.16, height_ratios=(1.0, 1.0, 0.075))
+    names = [str(name) for budget in BUDGETS for name in result[budget.axis]]
+    right = 0.55 + breadth(figure, names)
+    grid = panels(figure, 3, 1, Margins(left=0.85, right=right, top=0.3), hspace=0.16, height_ratios=(1.0, 1.0, 0.075))
     strip = figure.add_subplot(grid[2])
     rows = [figure.add_subplot(grid[i], sharex=strip) for i in range(2)]
     lay_out(rows, strip, result)
@@ -67,13 +69,13 @@ def _stack(axes: Axes, result: Result, budget: Budget, units: System) -> None:
     last = np.flatnonzero(np.any(np.isfinite(values), axis=1))[-1]
     marks = []
     for name, column in zip(result[budget.axis], values.T, strict=True):
+        there, look = np.isfinite(column), fill(str(name), reading.parts(result))
         height = np.nan_to_num(column)
         base = np.where(height >= 0, up, down)
-        look = fill(str(name), reading.parts(result))
         axes.bar(
-            notes,
-            height,
-            bottom=base,
+            notes[there],
+            height[there],
+            bottom=base[there],
             width=0.84,
             color=look.color,
             hatch=look.hatch,
@@ -81,7 +83,8 @@ def _stack(axes: Axes, result: Result, budget: Budget, units: System) -> None:
             linewidth=0.35,
             label=str(name),
         )
-        marks.append(Mark(float(base[last] + height[last] / 2), str(name)))
+        if there[last]:
+            marks.append(Mark(float(base[last] + height[last] / 2), str(name)))
         up, down = up + np.maximum(height, 0), down + np.minimum(height, 0)
     axes.set_ylim(min(float(np.min(down)) * 1.3, 0.0), float(np.max(up)) * 1.06)
     axes.axhline(0.0, color=INK, linewidth=0.8)
@@ -90,4 +93,7 @@ def _stack(axes: Axes, result: Result, budget: Budget, units: System) -> None:
     axes.set_title(budget.title, loc="left", size=SMALL + 1.5, weight="bold", pad=8)
     lacking = np.where(np.any(np.isfinite(values), axis=1), 0.0, np.nan)
     mark_failed(axes, result, lacking, "does not pluck" if budget.axis == "give" else "no budget")
+    marked = [one for one in axes.get_lines() if one.get_marker() not in ("", "None")]
+    if marked:
+        axes.legend(handles=marked, loc="lower right", bbox_to_anchor=(1.0, 1.0), ncols=2, borderaxespad=0.2)
     mark_right(axes, marks, 0.3)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import textwrap
 from collections.abc import Sequence
 
 import numpy as np
@@ -151,7 +152,8 @@ def _marks(axes: Axes, result: Result, row: int, units: System) -> None:
     if math.isfinite(point.at):
         axes.plot([point.at], [pluck.at], "o", markersize=7, markerfacecolor="white", markeredgecolor=INK, zorder=5)
     else:
-        axes.set_title(reading.NEVER_PLUCKS, loc="right", size=SMALL, gid="why")
+        why = textwrap.fill(reading.NEVER_PLUCKS, 20)
+        axes.text(1.02, 0.98, why, transform=axes.transAxes, va="top", size=SMALL, color=FAINT, gid="why")
     axes.set_xlim(0.0, right)
     axes.set_ylim(0.0, top)
     touched = Mark(float(shown(felt, "m", units)[0]), f"bottom felt\n{format_value(felt, 'm', units)}")

@@ -10,6 +10,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Rectangle
 
 from keyaction.models.notes import is_sharp, note_name
+from keyaction.plots import reading
 from keyaction.plots.style import FAINT, HAIR, INK, VERMILLION, Floats
 from keyaction.sim.result import Result
 
@@ -56,10 +57,10 @@ def lay_out(axes: Sequence[Axes], strip: Axes, result: Result) -> None:
     result : Result
     """
     notes = semitones(result)
-    spare = max(0.8, 4.0 - (notes[-1] - notes[0]) / 2)
+    spare = 0.8 if len(notes) > 1 else 1.5
     low, high = notes[0] - spare, notes[-1] + spare
     strip.set_xlim(low, high)
-    strip.set_ylim(0, 1)
+    strip.set_ylim(-0.04, 1.04)
     _keys(strip, notes[0], notes[-1])
     shown = named(notes)
     strip.set_xticks(shown, [note_name(note, result.naming) for note in shown])
@@ -111,5 +112,6 @@ def no_notes(result: Result) -> str:
     if not len(result["semitone"]):
         return "This result holds no notes."
     if all(str(status) != "ok" for status in result["status"]):
-        return f"None of the {len(result['semitone'])} notes could be played.\n{result.notes[0]}: {result['status'][0]}"
+        first = f"{result.notes[0]}: {reading.reason(result, 0)}"
+        return f"None of the notes could be played ({len(result['semitone'])} tried).\n{first}"
     return ""

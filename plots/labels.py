@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.text import Text
 
@@ -14,6 +15,10 @@ from keyaction.plots.style import FAINT, INK, SMALL, Floats
 
 _AIR = 1.12
 """Room kept for a label, times its own size."""
+
+
+_GAP = 0.13
+"""Inches between labels that stand side by side."""
 
 
 @dataclass(frozen=True)
@@ -59,6 +64,16 @@ def _extent(text: Text) -> tuple[float, float]:
     return float(box.width), float(box.height)
 
 
+def breadth(figure: Figure, names: Sequence[str], size: float = SMALL, weight: str = "normal") -> float:
+    """Inches that the longest of these names takes."""
+    longest = 0.0
+    for name in names:
+        text = figure.text(0, 0, name, size=size, weight=weight)
+        longest = max(longest, _extent(text)[0] / figure.dpi)
+        text.remove()
+    return longest
+
+
 def _within(marks: Sequence[Mark], limits: tuple[float, float]) -> list[Mark]:
     low, high = sorted(limits)
     return sorted((m for m in marks if np.isfinite(m.at) and low <= m.at <= high), key=lambda m: m.at)
@@ -80,29 +95,25 @@ def mark_above(axes: Axes, marks: Sequence[Mark], reach: float = 0.22) -> None:
         for m in chosen
     ]
     wanted = [(axes.transData.transform((m.at, 0.0))[0] - box.x0) / box.width for m in chosen]
-    sizes = [(_extent(text)[0] + 8) / box.width for text in texts]
+    sizes = [(_extent(text)[0] + _GAP * axes.figure.dpi) / box.width for text in texts]
     edge = 0.35 * axes.figure.dpi / box.width
     for text, true, place in zip(texts, wanted, spread(wanted, sizes, -edge, 1 + edge), strict=True):
         text.set_x(float(place))
         _leader(axes, (true, true, float(place)), (1.0, 1 + (up - 1) * 0.25, 1 + (up - 1) * 0.9))
 
 
-def mark_right(axes: Axes, marks: Sequence[Mark], reach: float = 0.22, color: str = INK) -> None:
+def mark_right(axes: Axes, marks: Sequence[Mark], reach: float = 0.22) -> None:
     """Name places of the vertical axis right of the panel, with leaders of `reach` inches; call it last."""
     chosen = _within(marks, axes.get_ylim())
     if not chosen:
         return
     box = axes.get_window_extent()
-    out = 1 + reach * axes.figure.dpi / box.width
-    texts = [
-        axes.text(
-            out, 0, " " + m.text, transform=axes.transAxes, ha="left", va="center", size=SMALL, color=color, gid="mark"
-        )
-        for m in chosen
-    ]
+    out, gap = 1 + reach * axes.figure.dpi / box.width, 0.05 * axes.figure.dpi / box.width
+    x, at = out + gap, axes.transAxes
+    texts = [axes.text(x, 0, m.text, transform=at, va="center", size=SMALL, color=INK, gid="mark") for m in chosen]
     wanted = [(axes.transData.transform((0.0, m.at))[1] - box.y0) / box.height for m in chosen]
     sizes = [_extent(text)[1] * _AIR / box.height for text in texts]
     edge = 0.1 * axes.figure.dpi / box.height
     for text, true, place in zip(texts, wanted, spread(wanted, sizes, -edge, 1 + edge), strict=True):
         text.set_y(float(place))
-        _leader(axes, (1.0, 1 + (out - 1) * 0.25, 1 + (out - 1) * 0.9), (true, true, float(place)))
+        _leader(axes, (1.0, 1 + (out - 1) * 0.25, out), (true, true, float(place)))

@@ -11,7 +11,7 @@ from matplotlib.figure import Figure
 
 from keyaction.models.units import System
 from keyaction.plots import reading
-from keyaction.plots.labels import Mark, mark_above, mark_right
+from keyaction.plots.labels import Mark, breadth, mark_above, mark_right
 from keyaction.plots.style import (
     BLACK,
     FAINT,
@@ -66,7 +66,10 @@ def stroke(result: Result, note: str, units: System = "trade") -> Figure:
     if why:
         return nothing_to_draw(result, heading, why)
     figure = page(result, heading, 10.5, 9.6)
-    grid = panels(figure, 4, 1, Margins(left=0.85, right=1.85, top=0.6), hspace=0.14, height_ratios=(1, 0.9, 1.25, 0.9))
+    right = 0.85 + max(breadth(figure, [label for _, label in _rods(result)]), 1.0)
+    grid = panels(
+        figure, 4, 1, Margins(left=0.85, right=right, top=0.6), hspace=0.14, height_ratios=(1, 0.9, 1.25, 0.9)
+    )
     rows = [figure.add_subplot(grid[0])]
     rows += [figure.add_subplot(grid[i], sharex=rows[0]) for i in range(1, 4)]
     seconds = np.asarray(result["time"], dtype=float)

@@ -13,6 +13,7 @@ from matplotlib.figure import Figure
 
 from keyaction.models.units import System, format_value
 from keyaction.plots import reading
+from keyaction.plots.labels import breadth
 from keyaction.plots.stations import ARRIVED, HALF, Station, stations
 from keyaction.plots.style import (
     BLUE,
@@ -39,6 +40,10 @@ _HEIGHT = 0.74
 """Height of a full stroke, in spacings of the stations."""
 _BAR = 5e-3
 """m of the scale bar."""
+_NAME = SMALL + 0.5
+"""Size of the stations' names."""
+_EDGE, _COLUMN = (0.2, 0.15), (1.3, 1.1)
+"""Inches left and right of the drawing, and of its two columns of figures."""
 _MARGIN = 0.012
 """s shown around what happens."""
 
@@ -90,16 +95,19 @@ def stroke_path(result: Result, note: str, units: System = "trade") -> Figure:
     except ValueError as problem:
         return nothing_to_draw(result, heading, str(problem))
     figure = page(result, heading, 12.0, 2.6 + 0.74 * len(found))
+    names = [station.name for station in found] + [station.link for station in found]
+    first = breadth(figure, names, _NAME, "bold") + 0.4
+    traces_wide = (12.0 - _EDGE[0] - _EDGE[1] - first - _COLUMN[0] - _COLUMN[1]) / 2
     grid = panels(
         figure,
         1,
         5,
-        Margins(left=0.2, right=0.15, top=0.3, bottom=0.95),
-        width_ratios=(1.75, 3.95, 1.3, 3.95, 1.1),
+        Margins(left=_EDGE[0], right=_EDGE[1], top=0.3, bottom=0.95),
+        width_ratios=(first, traces_wide, _COLUMN[0], traces_wide, _COLUMN[1]),
         wspace=0.0,
     )
     train = figure.add_subplot(grid[0])
-    _train(train, found)
+    _train(train, found, first)
     for i, side in enumerate(_sides(result, row, found, units)):
         traces = figure.add_subplot(grid[1 + 2 * i], sharey=train)
         _traces(traces, found, side, result, row, units)
@@ -152,30 +160,20 @@ def _base(i: int) -> float:
     return -float(i)
 
 
-def _train(axes: Axes, found: Sequence[Station]) -> None:
-    """The train as a line down the page: stations as knots, what joins them in between."""
-    axes.set_xlim(0, 1)
+def _train(axes: Axes, found: Sequence[Station], width: float) -> None:
+    """The train as a line down the page: stations as knots, what joins them in between; x in inches."""
+    axes.set_xlim(0, width)
     axes.set_ylim(_base(len(found) - 1) - 0.35, 1.0)
     axes.set_axis_off()
-    spine = 0.88
+    spine, edge = width - 0.22, width - 0.36
     axes.plot([spine, spine], [_base(0), _base(len(found) - 1)], color=INK, linewidth=1.4, solid_capstyle="butt")
     for i, station in enumerate(found):
-        end = i in (0, len(found) - 1)
-        axes.plot(
-            [spine], [_base(i)], "s" if end else "o", color=INK, markerfacecolor=INK if end else "white", markersize=7
+        marker, face = ("s", INK) if i in (0, len(found) - 1) else ("o", "white")
+        axes.plot([spine], [_base(i)], marker, color=INK, markerfacecolor=face, markersize=7)
+        axes.text(edge, _base(i), station.name, ha="right", va="center", weight="bold", size=_NAME)
+        axes.text(
+            edge, _base(i) + 0.5, station.link, ha="right", va="center", size=SMALL - 1, color=FAINT, style="italic"
         )
-        axes.text(spine - 0.08, _base(i), station.name, ha="right", va="center", weight="bold", size=SMALL + 0.5)
-        if station.link:
-            axes.text(
-                spine - 0.08,
-                _base(i) + 0.5,
-                station.link,
-                ha="right",
-                va="center",
-                size=SMALL - 1,
-                color=FAINT,
-                style="italic",
-            )
 
 
 def _heights(found: Sequence[Station]) -> list[Floats]:

@@ -17,11 +17,16 @@ from keyaction.sim.result import Result
 NEVER_PLUCKS = "The pallet never leaves its seat in the slow press: there is no pluck point."
 
 
+def reason(result: Result, row: int) -> str:
+    """Why a note failed and what to do."""
+    return str(result["status"][row]).removeprefix("failed: ")
+
+
 def missing(result: Result, row: int, *curves: str) -> str:
     """Why a note cannot be drawn; empty if it can."""
     status = str(result["status"][row])
     if status != "ok":
-        return f"{result.notes[row]} could not be played.\n{status[:1].upper()}{status[1:]}"
+        return f"{result.notes[row]} could not be played: {reason(result, row)}"
     absent = [name for name in curves if name not in result]
     return f"This result holds no {', '.join(absent)}." if absent else ""
 
@@ -57,15 +62,25 @@ def parts(result: Result) -> list[str]:
     return [str(name) for name in result["part"]]
 
 
-def bodies(result: Result) -> list[str]:
-    """Names of the moving bodies, in train order."""
-    return [str(name) for name in result["body"]]
-
-
 def part_of(name: str, known: list[str]) -> str:
     """The part that a body, rod or share of a budget belongs to; empty if to none."""
     fitting = [part for part in known if name == part or name.startswith((f"{part}-", f"{part} "))]
     return max(fitting, key=len, default="")
+
+
+def piece(name: str, known: list[str]) -> int:
+    """Number of a mass along a rod in pieces; 0 for any other body."""
+    part = part_of(name, known)
+    rest = name[len(part) + 1 :]
+    return int(rest) if part and rest.isdigit() else 0
+
+
+def bodies(result: Result) -> list[str]:
+    """Names of the moving bodies, in train order."""
+    known = parts(result)
+    names = [str(name) for name in result["body"]]
+    place = {name: known.index(part_of(name, known)) for name in names if part_of(name, known)}
+    return sorted(names, key=lambda name: (place.get(name, len(known)), piece(name, known)))
 
 
 @dataclass(frozen=True)

@@ -60,7 +60,7 @@ def stations(result: Result, row: int) -> list[Station]:
 
 def _bodies(result: Result, row: int) -> list[tuple[str, str, Floats]]:
     names, known = reading.bodies(result), reading.parts(result)
-    ratios = dict(zip(names, np.asarray(result["body_ratio"][row], dtype=float), strict=True))
+    ratios = dict(zip(map(str, result["body"]), np.asarray(result["body_ratio"][row], dtype=float), strict=True))
     chosen = _chosen(names, known)
     if not all(math.isfinite(ratios[name]) and ratios[name] != 0 for name in chosen):
         raise ValueError(
@@ -74,24 +74,17 @@ def _bodies(result: Result, row: int) -> list[tuple[str, str, Floats]]:
     ]
 
 
-def _piece(name: str, known: list[str]) -> int:
-    """Number of a mass along a rod; 0 for any other body."""
-    part = reading.part_of(name, known)
-    rest = name[len(part) + 1 :]
-    return int(rest) if part and rest.isdigit() else 0
-
-
 def _chosen(names: list[str], known: list[str]) -> list[str]:
     """All bodies, but of a rod in pieces only the first and the last."""
-    last = {reading.part_of(name, known): _piece(name, known) for name in names}
-    return [name for name in names if _piece(name, known) in (0, 1, last[reading.part_of(name, known)])]
+    last = {reading.part_of(name, known): reading.piece(name, known) for name in names}
+    return [name for name in names if reading.piece(name, known) in (0, 1, last[reading.part_of(name, known)])]
 
 
 def _called(name: str, names: list[str], known: list[str]) -> str:
     part = reading.part_of(name, known)
-    if _piece(name, known):
+    if reading.piece(name, known):
         count = sum(reading.part_of(other, known) == part for other in names)
-        return f"{part}, mass {_piece(name, known)} of {count}"
+        return f"{part}, mass {reading.piece(name, known)} of {count}"
     end = {f"{part}-in": "key's end", f"{part}-out": "pallet's end"}.get(name, "")
     return f"{part}, {end}" if end else name
 
@@ -100,7 +93,9 @@ def _link(before: str, after: str, known: list[str]) -> str:
     """The rods or shaft between two bodies."""
     first, last = (reading.part_of(name, known) for name in (before, after))
     if first == last:
-        return "along the rod" if _piece(after, known) else "twist"
+        return "along the rod" if reading.piece(after, known) else "twist"
+    if reading.piece(after, known) or reading.piece(before, known):
+        return f"{last}, key's end" if reading.piece(after, known) else f"{first}, pallet's end"
     if first in known and last in known:
         return ", ".join(known[known.index(first) + 1 : known.index(last)])
     return ""

@@ -121,7 +121,7 @@ def _lines(assignments: Iterable[tuple[str, Any]], printer: _Printer) -> list[st
     return [f"    {name} = {printer.doprint(expr)}" for name, expr in assignments]
 
 
-def _needed(definitions: Sequence[Any], results: Iterable[Any]) -> list[Any]:
+def needed(definitions: Sequence[Any], results: Iterable[Any]) -> list[Any]:
     """Only the definitions that the results rest on, in order."""
     wanted = set().union(*(expr.free_symbols for expr in results)) if results else set()
     kept = []
@@ -202,7 +202,7 @@ def _function(
 
 def _rates(system: System) -> str:
     results = [(row.name, rate) for row, rate in zip(system.states, system.rates, strict=True)]
-    kept = _needed(system.definitions, [expr for _, expr in results])
+    kept = needed(system.definitions, [expr for _, expr in results])
     return _function(
         system,
         "rates",
@@ -214,7 +214,7 @@ def _rates(system: System) -> str:
 
 def _observe(system: System) -> str:
     results = [(o.name, o.expr) for o in system.observables]
-    kept = _needed(system.definitions, [expr for _, expr in results])
+    kept = needed(system.definitions, [expr for _, expr in results])
     return _function(
         system,
         "observe",
@@ -237,7 +237,7 @@ def jacobian_entries(system: System) -> tuple[list[tuple[str, Any]], list[tuple[
     n = system.motion_states
     index = {row.symbol: j for j, row in enumerate(system.states[:n])}
     slopes: dict[Any, dict[int, Any]] = {s: {j: sp.S.One} for s, j in index.items()}
-    kept = _needed(system.definitions, system.rates[:n])
+    kept = needed(system.definitions, system.rates[:n])
     ordered: list[tuple[str, Any]] = []
 
     def slope(expr: Any) -> dict[int, Any]:

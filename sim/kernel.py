@@ -106,24 +106,34 @@ def source_key() -> str:
     return digest.hexdigest()
 
 
-def _key(structure: Structure, rider: bool) -> str:
+def _key(structure: Structure, kind: str) -> str:
     """Changes with everything that changes the generated code or its compiled form."""
     models = Path(sys.modules["keyaction.models.equations"].__file__ or "").parent
-    sources = sorted([*models.glob("*.py"), *(models / "parts").glob("*.py"), Path(__file__).with_name("codegen.py")])
+    writers = [Path(__file__).with_name(name) for name in ("codegen.py", "lane_code.py", "lane_lowering.py")]
+    sources = sorted([*models.glob("*.py"), *(models / "parts").glob("*.py"), *writers])
     digest = hashlib.sha256()
     for source in sources:
         digest.update(source.read_bytes())
     digest.update(
-        repr((structure, rider, sympy.__version__, _numba_version(), sys.version, platform.machine())).encode()
+        repr((structure, kind, sympy.__version__, _numba_version(), sys.version, platform.machine())).encode()
     )
     return digest.hexdigest()[:24]
 
 
-def _module_path(structure: Structure, rider: bool) -> Path:
-    """The generated module on disk, written once under a temporary name and renamed into place."""
-    path = cache_folder() / f"train_{_key(structure, rider)}.py"
+def generated_module(structure: Structure, kind: str, write: Callable[[], str]) -> Path:
+    """A generated module on disk, written once under a temporary name and renamed into place.
+
+    Parameters
+    ----------
+    structure : Structure
+    kind : str
+        What is generated from it (``train``, ``rider``, ``lanes``).
+    write : callable
+        Gives the text when it is not there yet.
+    """
+    path = cache_folder() / f"{kind}_{_key(structure, kind)}.py"
     if not path.exists():
-        text = generate(derived(structure, rider))
+        text = write()
         handle, name = tempfile.mkstemp(dir=path.parent, suffix=".tmp")
         with os.fdopen(handle, "w", encoding="utf-8") as file:
             file.write(text)
@@ -138,7 +148,8 @@ def _module_path(structure: Structure, rider: bool) -> Path:
     return path
 
 
-def _load(path: Path, name: str) -> ModuleType:
+def load_module(path: Path, name: str) -> ModuleType:
+    """Import a generated module under a name of its own."""
     spec = importlib.util.spec_from_file_location(name, path)
     if spec is None or spec.loader is None:
         raise ImportError(f"cannot load the generated module {path.name}")
@@ -197,14 +208,14 @@ def load_kernel(structure: Structure, rider: bool = False, plain: bool | None = 
     plain : bool, optional
         True for plain Python; by default Numba unless ``KEYACTION_PLAIN`` is set or Numba cannot be used.
     """
-    path = _module_path(structure, rider)
+    path = generated_module(structure, "rider" if rider else "train", lambda: generate(derived(structure, rider)))
     wanted = bool(os.environ.get(PLAIN)) if plain is None else plain
     notice = (
         "the equations run as plain Python, some times slower (KEYACTION_PLAIN is set)"
         if wanted and plain is None
         else ""
     )
-    module = _load(path, f"keyaction_generated_{path.stem}_{'plain' if wanted else 'numba'}")
+    module = load_module(path, f"keyaction_generated_{path.stem}_{'plain' if wanted else 'numba'}")
     n, m = len(module.STATES), len(module.OBSERVABLES)
     functions = _plain(module, n, m)
     compiled = False
@@ -217,6 +228,6 @@ def load_kernel(structure: Structure, rider: bool = False, plain: bool | None = 
         except Exception as problem:  # whatever stops the compiler, the plain functions do the work
             why = f"{type(problem).__name__}: {problem}".split("\n")[0]
             notice = f"the equations run as plain Python, some times slower (Numba: {why})"
-            module = _load(path, f"keyaction_generated_{path.stem}_plain")
+            module = load_module(path, f"keyaction_generated_{path.stem}_plain")
             functions = _plain(module, n, m)
     return Kernel(*functions, module.STATES, module.PARAMETERS, module.OBSERVABLES, path, compiled, notice)

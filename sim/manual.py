@@ -8,11 +8,13 @@ import json
 import os
 import platform
 import signal
+import threading
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
 from dataclasses import dataclass
-from multiprocessing import get_context
+from multiprocessing import get_context, parent_process
 from pathlib import Path
 
 import h5py
@@ -100,7 +102,28 @@ def _work(task: Task) -> NoteResult:
 
 
 def _quiet_worker() -> None:
+    """Leave Ctrl-C to the parent, and end with it however it ends."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    if parent := parent_process():
+        parent.join()
+        os._exit(1)
+
+
+@contextmanager
+def _no_interrupt() -> Iterator[None]:
+    """Processes started meanwhile do not feel Ctrl-C even while they load; here it waits until afterwards."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _in_pool(tasks: Sequence[Task], jobs: int) -> Iterator[NoteResult]:
@@ -109,7 +132,8 @@ def _in_pool(tasks: Sequence[Task], jobs: int) -> Iterator[NoteResult]:
     waiting: dict[Future[NoteResult], Task] = {}
     lost: list[Task] = []
     try:
-        waiting = {pool.submit(_work, task): task for task in tasks}
+        with _no_interrupt():
+            waiting = {pool.submit(_work, task): task for task in tasks}
         while waiting:
             done, _ = wait(waiting, return_when=FIRST_COMPLETED)
             for future in done:
@@ -130,7 +154,9 @@ def _in_pool(tasks: Sequence[Task], jobs: int) -> Iterator[NoteResult]:
 def _alone(task: Task) -> NoteResult:
     with ProcessPoolExecutor(1, mp_context=get_context("spawn"), initializer=_quiet_worker) as pool:
         try:
-            return pool.submit(_work, task).result()
+            with _no_interrupt():
+                played = pool.submit(_work, task)
+            return played.result()
         except BrokenProcessPool:
             return failed_note(task.note, "the process that played it died twice (out of memory, or killed)")
 

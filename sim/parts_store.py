@@ -6,6 +6,7 @@ import json
 import shutil
 from pathlib import Path
 from typing import Any
+from zipfile import BadZipFile
 
 import numpy as np
 
@@ -79,12 +80,24 @@ class PartsFolder:
             temporary.write_text(fingerprint)
 
     def add(self, result: NoteResult) -> None:
-        """Keep a finished note."""
+        """Keep a finished note.
+
+        Raises
+        ------
+        FileProblem
+            When the disk is full or the folder is gone; the notes kept before stay as they are.
+        """
         plain = {name: getattr(result, name) for name in _PLAIN}
         arrays = {name: getattr(result, name) for name in _ARRAYS}
         curves = {f"curve:{name}": course for name, course in result.curves.items()}
-        with replacing(self.path / f"{result.note}.npz") as temporary, temporary.open("wb") as file:
-            np.savez(file, **{"plain": np.array(json.dumps(plain)), **arrays, **curves})
+        try:
+            with replacing(self.path / f"{result.note}.npz") as temporary, temporary.open("wb") as file:
+                np.savez(file, **{"plain": np.array(json.dumps(plain)), **arrays, **curves})
+        except OSError as problem:
+            raise FileProblem(
+                f"{self.path}: a finished note cannot be kept ({problem.strerror or problem}); "
+                "make room and give the same command again, or choose another place with --out"
+            ) from problem
 
     def done(self) -> dict[int, NoteResult]:
         """The notes that are kept and whole; failed ones are played again."""
@@ -98,7 +111,7 @@ class PartsFolder:
                 plain = json.loads(str(file["plain"]))
                 curves = {name[6:]: file[name] for name in file.files if name.startswith("curve:")}
                 arrays = {name: file[name] for name in _ARRAYS}
-        except (OSError, ValueError, KeyError):
+        except (OSError, ValueError, KeyError, EOFError, BadZipFile):
             return None  # damaged: the note is played again
         plain["bodies"], plain["warnings"] = tuple(plain["bodies"]), tuple(plain["warnings"])
         plain["runs"] = tuple((name, method, count, tuple(audit)) for name, method, count, audit in plain["runs"])
@@ -106,10 +119,12 @@ class PartsFolder:
         return NoteResult(curves=curves, **arrays, **plain)
 
     def release(self) -> None:
-        """Let go of the folder, keeping what is in it."""
+        """Let go of the folder; it stays if finished notes are in it."""
+        if not any(self.path.glob("*.npz")):
+            shutil.rmtree(self.path, ignore_errors=True)
         self._lock.close()
 
     def remove(self) -> None:
         """The result is whole: the parts are no longer needed."""
-        self.release()
+        self._lock.close()
         shutil.rmtree(self.path, ignore_errors=True)

@@ -63,11 +63,21 @@ def key_dip(record: Record) -> float:
 
 @quantity("m", "lost motion")
 def lost_motion(record: Record) -> float:
-    """Key travel in the slow press at which the last rod to be taken up carries 10 mN more than at rest."""
+    """Key travel in the slow press from which on, up to the pluck, every rod carries 10 mN more than at rest."""
     slow, travel = record.slow, record.travel(record.slow)
     rods = [link.element for link in record.kinematics.links if link.kind == "rod"]
-    times = [crossing(slow.t, slow[f"force_{rod}"], slow[f"force_{rod}"][0] + TAKEN_UP) for rod in rods]
-    return value_at(slow.t, travel, max(times)) if times and all(map(math.isfinite, times)) else math.nan
+    if not rods or not math.isfinite(record.pluck_time):
+        return math.nan
+    return value_at(slow.t, travel, max(_carries_from(record, rod) for rod in rods))
+
+
+def _carries_from(record: Record, rod: str) -> float:
+    """Time from which the rod carries without a break until the pluck."""
+    slow = record.slow
+    force = slow[f"force_{rod}"]
+    level = float(force[0]) + TAKEN_UP
+    light = np.flatnonzero((force < level) & (slow.t < record.pluck_time))
+    return crossing(slow.t, force, level, after=float(slow.t[light[-1]])) if len(light) else 0.0
 
 
 @quantity("m", "pluck point")
@@ -209,6 +219,18 @@ def bounce(record: Record) -> float:
     if not math.isfinite(seated):
         return math.nan
     return float(len(spans_above(stroke["seat_gap"][stroke.t > seated], REOPENED)))
+
+
+@quantity("", "speech after release")
+def speech_after_release(record: Record) -> float:
+    """Highest pressure in the groove, over the box pressure, after it first fell below 10 % in the standard stroke.
+
+    Near 1 when the key's rebound makes the note speak again.
+    """
+    stroke = record.stroke
+    silent = release_delay(record) + stroke.drive.mark("lift")
+    after = stroke["groove_pressure"][stroke.t >= silent] if math.isfinite(silent) else np.zeros(0)
+    return float(np.max(after)) / record.box_pressure if len(after) and record.box_pressure > 0 else math.nan
 
 
 @quantity("N", "peak key force")

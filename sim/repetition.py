@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,6 +16,8 @@ COUNT = 6
 """Strokes in a trial: the first starts from rest, the later ones meet what the earlier ones left behind."""
 STEP = 0.1
 """Hz to which the rate is searched."""
+LOWEST, USUAL = 10, 40
+"""Tenths of Hz: slowest rate tried, and the rate tried first below the highest."""
 FULL, EMPTY = 0.9, 0.1
 """Shares of the box pressure above which the groove is full and below which it is empty."""
 
@@ -84,8 +86,57 @@ def verdict(played: Trial, drive: Drive, box: float) -> str:
     return ""
 
 
+def halving(count: int, highest: float, verdicts: Callable[[np.ndarray, np.ndarray], Sequence[str]]) -> list[Repetition]:
+    """Search the repetition rates of many designs side by side, by halving between a rate that passes and one that fails.
+
+    Parameters
+    ----------
+    count : int
+        How many designs.
+    highest : float
+        Highest rate tried, Hz.
+    verdicts : callable (tenths, which)
+        Outcome of one trial each: rates in steps of 0.1 Hz, and which designs; empty where a design passes.
+
+    Returns
+    -------
+    list of Repetition
+        Rate 0 where even the slowest trial (1 Hz) fails. Between two tried rates the outcome is taken to
+        change once; the rate is the highest that passed next to one that failed.
+    """
+    low, high = np.full(count, LOWEST), np.full(count, int(highest / STEP + 1e-9))
+    limit, trials = [""] * count, np.zeros(count, dtype=int)
+
+    def ask(tenths: np.ndarray, which: np.ndarray) -> np.ndarray:
+        told = verdicts(tenths, which)
+        trials[which] += 1
+        for i, verdict_i in zip(which.tolist(), told, strict=True):
+            limit[i] = verdict_i or limit[i]
+        return np.array([verdict_i == "" for verdict_i in told], dtype=bool)
+
+    everyone = np.arange(count)
+    done = ask(high, everyone)
+    searched = everyone[~done]
+    if len(searched):
+        usual = np.minimum(USUAL, high[searched] - 1)
+        passed = ask(usual, searched)
+        low[searched] = np.where(passed, usual, low[searched])
+        high[searched] = np.where(passed, high[searched], usual)
+    slow = everyone[~done & (low == LOWEST)]
+    hopeless = slow[~ask(low[slow], slow)] if len(slow) else slow
+    open_ = np.setdiff1d(searched, hopeless)
+    while len(open_ := open_[high[open_] - low[open_] > 1]):
+        middle = (low[open_] + high[open_]) // 2
+        passed = ask(middle, open_)
+        low[open_] = np.where(passed, middle, low[open_])
+        high[open_] = np.where(passed, high[open_], middle)
+    low[hopeless] = 0
+    return [Repetition(round(float(high[i] if done[i] else low[i]) * STEP, 1), "" if done[i] else limit[i], int(trials[i]))
+            for i in range(count)]
+
+
 def search(play: Player, depth: float, box: float, highest: float, stiffness: float) -> Repetition:
-    """Search the repetition rate by halving between a rate that passes and one that fails.
+    """Search the repetition rate of one note with any integrator.
 
     Parameters
     ----------
@@ -99,30 +150,10 @@ def search(play: Player, depth: float, box: float, highest: float, stiffness: fl
         Highest rate tried, Hz.
     stiffness : float
         Of the finger, N/m.
-
-    Returns
-    -------
-    Repetition
-        Rate 0 where even the slowest trial (1 Hz) fails. Between two tried rates the outcome is taken to
-        change once; the rate is the highest that passed next to one that failed.
     """
-    seen: dict[int, str] = {}
 
-    def fails(tenths: int) -> str:
-        if tenths not in seen:
-            drive = drives.repeated(tenths * STEP, depth, COUNT, stiffness)
-            seen[tenths] = verdict(play(drive), drive, box)
-        return seen[tenths]
+    def verdicts(tenths: np.ndarray, which: np.ndarray) -> list[str]:  # noqa: ARG001  one note: there is no choice
+        drive = drives.repeated(float(tenths[0]) * STEP, depth, COUNT, stiffness)
+        return [verdict(play(drive), drive, box)]
 
-    low, high = round(1 / STEP), int(highest / STEP + 1e-9)
-    if fails(low):
-        return Repetition(0.0, fails(low), len(seen))
-    if not fails(high):
-        return Repetition(high * STEP, "", len(seen))
-    while high - low > 1:
-        middle = (low + high) // 2
-        if fails(middle):
-            high = middle
-        else:
-            low = middle
-    return Repetition(round(low * STEP, 1), fails(high), len(seen))
+    return halving(1, highest, verdicts)[0]

@@ -31,7 +31,7 @@ def replacing(path: Path) -> Iterator[Path]:
     temporary = Path(name)
     try:
         yield temporary
-        with temporary.open("rb") as file:
+        with temporary.open("r+b") as file:
             os.fsync(file.fileno())
         temporary.chmod(0o666 & ~_umask())
         temporary.replace(path)
@@ -72,7 +72,15 @@ def _write(file: Any, result: Result) -> None:
                 file[name].dims[axis].attach_scale(file[dim])
 
 
-def save(result: Result, path: Path) -> None:
+def _image(result: Result) -> bytes:
+    """The file's bytes, made in memory: the HDF5 library crashes when a disk fills up under it."""
+    with h5py.File("result", "w", driver="core", backing_store=False) as file:
+        _write(file, result)
+        file.flush()
+        return bytes(file.id.get_file_image())
+
+
+def save(result: Result, path: str | Path) -> None:
     """Write a result.
 
     Raises
@@ -80,9 +88,10 @@ def save(result: Result, path: Path) -> None:
     FileProblem
         When the file cannot be written; nothing is left behind and an older file stays as it was.
     """
+    image = _image(result)
     try:
-        with replacing(path) as temporary, h5py.File(temporary, "w") as file:
-            _write(file, result)
+        with replacing(Path(path)) as temporary:
+            temporary.write_bytes(image)
     except OSError as problem:
         raise FileProblem(
             f"{path}: cannot be written ({_reason(problem)}); choose another place with --out"
@@ -93,7 +102,7 @@ def _reason(problem: OSError) -> str:
     return problem.strerror or str(problem).split("\n")[0]
 
 
-def load(path: Path) -> Result:
+def load(path: str | Path) -> Result:
     """Read a result file.
 
     Raises
@@ -101,6 +110,7 @@ def load(path: Path) -> Result:
     FileProblem
         When it is missing, no result of this program, or of a later format.
     """
+    path = Path(path)
     if not path.is_file():
         raise FileProblem(f"{path}: no such file; make it with: keyaction run CASE --out {path.name}")
     try:

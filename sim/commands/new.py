@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import json
 from importlib.resources import files
 from pathlib import Path
 
@@ -32,9 +33,14 @@ def act(options: argparse.Namespace) -> int:
     text = files("keyaction.cases").joinpath("templates/start.toml").read_text(encoding="utf-8")
     try:
         with replacing(path) as temporary:
-            temporary.write_text(text.replace("{title}", path.stem), encoding="utf-8")
+            temporary.write_text(text.replace("{title}", _quoted(path.stem)), encoding="utf-8")
     except OSError as problem:
         err().print(f"{path}: cannot be written ({problem.strerror})", markup=False)
         return FAILED
-    out().print(f"{path} written. Next: keyaction check {path}", markup=False)
+    out().print(f"{path} written. Next: keyaction check {path}", markup=False, soft_wrap=True)
     return DONE
+
+
+def _quoted(name: str) -> str:
+    """The name as it may stand between the quotes of a TOML text."""
+    return json.dumps(name, ensure_ascii=False)[1:-1]

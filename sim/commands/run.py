@@ -59,18 +59,18 @@ def act(options: argparse.Namespace) -> int:
         with _progress(len(wanted), case.naming) as told:
             result = manual.run(case, wanted, target, options.jobs, progress=told)
     except KeyboardInterrupt:
-        err().print(
-            f"stopped; finished notes are kept in {target}.part: the same command goes on from there", markup=False
-        )
+        kept = f"finished notes are kept in {target}.part: the same command goes on from there"
+        none = "no note was finished, nothing is kept: the same command begins again"
+        err().print(f"stopped; {kept if Path(f'{target}.part').is_dir() else none}", markup=False)
         return STOPPED
     console = out()
     console.print(notes_table(result, options.units))
-    console.print(f"result: {target}", markup=False)
+    console.print(f"result: {target}", markup=False, soft_wrap=True)
     if options.plots:
         from keyaction.plots.save import save_all
 
         made = save_all(result, options.plots, units=options.units)
-        console.print(f"pictures: {len(made)} in {options.plots}", markup=False)
+        console.print(f"pictures: {len(made)} in {options.plots}", markup=False, soft_wrap=True)
     failed = [name for name, status in zip(result.notes, result["status"], strict=True) if status != "ok"]
     for name in failed:
         err().print(f"{name}: {result['status'][result.index(name)]}", markup=False)

@@ -55,5 +55,5 @@ def act(options: argparse.Namespace) -> int:
         from keyaction.plots.save import save_all
 
         made = save_all(result, options.plots, [options.note] if options.note else None, options.units)
-        console.print(f"pictures: {len(made)} in {options.plots}", markup=False)
+        console.print(f"pictures: {len(made)} in {options.plots}", markup=False, soft_wrap=True)
     return DONE

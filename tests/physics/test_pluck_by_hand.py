@@ -114,8 +114,11 @@ def settled(equation):
     return force
 
 
-def press_by_hand(bushings, share=1.0):
-    """Key force (N) and key travel (m) at which the seat is undone to `share` of its squeeze; 1: the pluck."""
+def press_by_hand(bushings, share=1.0, guides=(0.0, 0.0)):
+    """Key force (N) and key travel (m) at which the seat is undone to `share` of its squeeze; 1: the pluck.
+
+    `guides` of the rod before the roller: a force to move it, and bend times friction coefficient.
+    """
     f = bushings.torque
     turn = share * opening_turn()
     stiffness, place = seat()
@@ -129,7 +132,9 @@ def press_by_hand(bushings, share=1.0):
     twisting = (pull - PULL_DOWN.weight / 2) * arm + f("roller", pull + roller_weight() / 2)
     near = far + twisting / shaft_stiffness()
     arm = ARMS["roller"] * cos(near)
-    third = settled(lambda t: (twisting + f("roller", t + roller_weight() / 2)) / arm - T3.weight / 2)
+    third = settled(
+        lambda t: (twisting + f("roller", t + roller_weight() / 2)) / arm - T3.weight / 2 + guides[0] + guides[1] * t
+    )
 
     q2 = asin((ARMS["roller"] * sin(near) + third / T3.stiffness + SLACK) / ARMS["square"])
     arm = ARMS["square"] * cos(q2)
@@ -189,6 +194,16 @@ def test_pluck_with_friction(make_model):
     smooth, _ = press_by_hand(SMOOTH)
     assert force > 1.04 * smooth
     assert at_gap - slow_press(make_model(**FRICTIONLESS))[0] == pytest.approx(force - smooth, rel=0.02)
+
+
+def test_guides_rub_in_proportion_to_the_pull(make_model):
+    # The rod before the roller bends by 0.2 rad over guides of coefficient 0.3 and wants 0.05 N to move at all.
+    rubbing = {"t3.guides.breakaway": "0.05 N", "t3.guides.angle": 0.2, "t3.guides.coefficient": 0.3}
+    force, travel = press_by_hand(SMOOTH, guides=(0.05, 0.06))
+    at_gap, way, _ = slow_press(make_model(**FRICTIONLESS, **rubbing))
+    assert force > 1.05 * press_by_hand(SMOOTH)[0]
+    assert at_gap == pytest.approx(force, rel=1.5e-3)
+    assert way == pytest.approx(travel, rel=1e-3)
 
 
 def test_friction_turns_round_on_the_way_up(make_model):

@@ -1,0 +1,47 @@
+"""What the tests of sim/ share: a short case, and one real note played once."""
+
+import sys
+from pathlib import Path
+
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+from keyaction.cases.reader import read_case
+from keyaction.sim.manual import run, train_of
+from keyaction.sim.note import NoteModel
+from keyaction.sim.play import play_record
+from short_case import write_case
+
+
+@pytest.fixture
+def case_file(tmp_path):
+    """The short case in a folder of its own."""
+    return write_case(tmp_path)
+
+
+@pytest.fixture(scope="session")
+def short_case(tmp_path_factory):
+    return read_case(write_case(tmp_path_factory.mktemp("case")))
+
+
+@pytest.fixture(scope="session")
+def short_model(short_case):
+    return NoteModel(train_of(short_case, short_case.compass[0]))
+
+
+@pytest.fixture(scope="session")
+def short_result(short_case):
+    """Three neighbours of the short case."""
+    return run(short_case, "C4:D4")
+
+
+@pytest.fixture(scope="session")
+def wood():
+    return read_case("demo-wood")
+
+
+@pytest.fixture(scope="session")
+def record(wood):
+    """Middle C of the wooden demo, played as `run` plays it."""
+    return play_record(NoteModel(train_of(wood, 60)), wood.strokes)

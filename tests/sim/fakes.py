@@ -1,0 +1,135 @@
+"""Motions made by hand, whose figures are known, in the shape that `Record` reads."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import numpy as np
+from keyaction.sim import drives
+from keyaction.sim.drives import Drive
+from keyaction.sim.kinematics import Link
+from keyaction.sim.record import Record
+from keyaction.sim.repetition import Repetition
+
+STEP = 1e-4
+
+
+class Played:
+    """A motion: columns by name on a grid of instants."""
+
+    def __init__(self, drive: Drive, columns):
+        self.drive = drive
+        self.t = np.linspace(0.0, drive.end, round(drive.end / STEP) + 1)
+        self.columns = {name: np.broadcast_to(make(self.t), self.t.shape) for name, make in columns.items()}
+        self.y = np.zeros((len(self.t), 2))
+        self.status = SimpleNamespace(ok=True, method="by hand")
+
+    def __getitem__(self, name):
+        return self.columns[name]
+
+
+# The slow press by hand, SI units. Key travel goes down at SPEED to DEPTH, holds for 0.1 s, comes up as it went.
+SPEED, DEPTH = 0.01, 0.011
+DIP = 0.010  # where the key meets the bottom felt
+GAP_AT = 0.002  # where the pallet leaves its seat
+SLACK = 0.0005  # where the rod begins to pull
+FRICTION = 0.1
+PLUCK, FOLLOW = 1.6, 0.9
+BOTTOM = 8000.0  # N/m of the bottom felt
+BOX = 700.0
+LIFT = 0.006
+REST = 0.003  # where the key rests: travels count from there
+
+
+def travel_down(t):
+    end = DEPTH / SPEED
+    down, up = np.minimum(t, end) * SPEED, np.maximum(0.0, t - end - 0.1) * SPEED
+    return down - up
+
+
+def force_of(way):
+    """Down: rises to PLUCK at the gap, falls within 0.5 mm to FOLLOW, stays, and rises on the felt."""
+    curve = np.interp(way, [0.0, SLACK, GAP_AT, GAP_AT + 5e-4, DIP], [0.2, 0.2, PLUCK, FOLLOW, FOLLOW])
+    return curve + BOTTOM * np.maximum(0.0, way - DIP)
+
+
+def force_down_and_up(t):
+    down = force_of(travel_down(t))
+    # Up again: the curve without its pluck, less friction both ways.
+    way = travel_down(t)
+    up = np.minimum(down, FOLLOW + BOTTOM * np.maximum(0.0, way - DIP)) - 2 * FRICTION
+    return np.where(t > DEPTH / SPEED + 0.05, up, down)
+
+
+def slow_columns():
+    return {
+        "key_travel": lambda t: REST + travel_down(t),
+        "key_force": force_down_and_up,
+        "seat_gap": lambda t: travel_down(t) - GAP_AT,
+        "stretch_key-bottom": lambda t: travel_down(t) - DIP,
+        "force_wire": lambda t: 0.05 + 900.0 * np.maximum(0.0, travel_down(t) - SLACK),
+        "energy": lambda t: 0.01 + 0.4 * travel_down(t) + 3.0 * travel_down(t) ** 2,
+        "stretch_finger": lambda t: 1e-4 + 0.01 * travel_down(t),
+        "pallet_lift": lambda t: 0.001 + np.minimum(travel_down(t) / DIP, 1.0) * LIFT,
+        "groove_pressure": lambda t: 0.97 * BOX * (travel_down(t) > GAP_AT),
+    }
+
+
+# The standard stroke by hand: key travel rises evenly through 1 mm at 2 ms, and so on.
+def stroke_drive():
+    return drives.stroke(0.04, 0.15, 0.04, 0.011)
+
+
+def filling(t):
+    """Groove: empty until 5 ms, then 10 % of the box pressure each millisecond; empties from 200 ms, 20 % each."""
+    up = np.clip((t - 0.005) / 0.010, 0.0, 1.0)
+    down = np.clip((t - 0.200) / 0.005, 0.0, 1.0)
+    return BOX * (up - down)
+
+
+def gap(t):
+    """Opens at 1 m/s from 4 ms to 6 mm, shuts by 230 ms; then opens twice more: once by 0.2 mm, once by 0.02 mm."""
+    whole = np.clip((t - 0.004) * 1.0, -1e-4, LIFT) - np.clip((t - 0.220) * 1.0, 0.0, LIFT + 1e-4)
+    again = 3e-4 * np.maximum(0.0, 1 - np.abs(t - 0.250) / 0.005)
+    little = 1.2e-4 * np.maximum(0.0, 1 - np.abs(t - 0.280) / 0.005)
+    return whole + again + little
+
+
+def stroke_columns():
+    return {
+        "key_travel": lambda t: REST + np.minimum(0.5 * t, DIP),
+        "key_force": lambda t: 3.0 - ((t - 0.025) / 0.010) ** 2,
+        "groove_pressure": filling,
+        "seat_gap": gap,
+        "pallet_lift": lambda t: 0.001 + np.maximum(0.0, 0.0075 - 40.0 * (t - 0.03) ** 2),
+    }
+
+
+DERIVED = {"box": {"p_box": BOX}, "pallet": {"closing_no_wind": 1.1}}
+
+
+def part(name, **derived):
+    figures = {key: SimpleNamespace(value=value) for key, value in derived.items()}
+    return SimpleNamespace(name=name, values=SimpleNamespace(derived=figures))
+
+
+def hand_made(slow=None, stroke=None, rods=("wire",), waves=(2e-4, 3e-4), **more) -> Record:
+    """A record of motions made by hand; columns of the press and stroke may be replaced."""
+    parts = [part("key"), *(part(f"rod-{i}", wave_time=wave) for i, wave in enumerate(waves))]
+    train = SimpleNamespace(
+        parts=parts,
+        structure=("by", "hand"),
+        role=lambda role: part(role, **{**DERIVED[role], **more.get(role, {})}),
+    )
+    model = SimpleNamespace(train=train, parameters=lambda: np.zeros(1))
+    strokes = SimpleNamespace(dip_force=5.0)
+    press = Played(drives.press(SPEED, DEPTH, 2e4, hold=0.1), slow_columns() | (slow or {}))
+    standard = Played(stroke_drive(), stroke_columns() | (stroke or {}))
+    record = Record(model, strokes, press, standard, {}, Repetition(11.3, "not full", 9))
+    links = tuple(Link(rod, "rod", 0, 1) for rod in rods)
+    record.__dict__["kinematics"] = SimpleNamespace(
+        links=links,
+        coordinates=("key", "pallet"),
+        effective_masses=lambda q, p: {"key": 0.04, "rod-1": 0.01, "groove": 0.005},  # noqa: ARG005
+    )
+    return record

@@ -1,0 +1,102 @@
+"""Natural frequencies against oscillators put together by hand."""
+
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from demo_train import tuned
+from keyaction.sim.measure import value_at
+from keyaction.sim.modes import LOADED, modes
+from keyaction.sim.note import NoteModel
+from keyaction.sim.play import play_record
+
+
+@pytest.fixture(scope="module")
+def short_record(short_case, short_model):
+    return play_record(short_model, short_case.strokes)
+
+
+def seat_stiffness(record):
+    """Tangent of the seat's F = K x^1.5 about the hinge, at the way where the modes are taken, N m/rad."""
+    part = record.model.train.role("pallet")
+    figures = {name: item.value for name, item in part.values.derived.items()}
+    squeeze = figures["x0_seat"] - figures["r_seat"] * state(record, "q_pallet")
+    return 1.5 * figures["K_seat"] * np.sqrt(squeeze) * figures["r_seat"] ** 2
+
+
+def state(record, name):
+    return value_at(record.slow.t, record.slow[name], LOADED * record.pluck_time)
+
+
+def test_a_key_and_its_pallet_are_a_two_mass_oscillator(short_record):
+    train = short_record.model.train
+    d = {name: item.value for name, item in train.parameters.items()}
+    arm, eye, rod, wire = 0.250, 0.165, d["k_pull_down"], d["m_pull_down"]
+    inertia = np.diag([d["J_key"] + wire / 2 * arm**2, d["J_pallet"] + wire / 2 * eye**2])
+    shut = seat_stiffness(short_record) + d["k_pallet_spring"]
+    stiffness = rod * np.array([[arm**2, -arm * eye], [-arm * eye, eye**2]]) + np.diag([0.0, shut])
+    squares, _ = np.linalg.eig(np.linalg.inv(inertia) @ stiffness)
+    by_hand = np.sqrt(np.sort(squares)) / (2 * np.pi)
+    found = modes(short_record)
+    assert found.coordinates == ("key", "pallet")
+    assert found.frequencies == pytest.approx(by_hand, rel=2e-3)
+    # In the slow mode both go together, in the fast one against each other; the largest entry is 1.
+    slow, fast = found.shapes
+    assert slow[0] * slow[1] > 0 > fast[0] * fast[1]
+    assert np.max(np.abs(found.shapes), axis=1) == pytest.approx(np.ones(2))
+
+
+def series(record, ratios):
+    """Stiffness of the whole taut train at the key front, N/m: every part's, by its ratio, one after the other."""
+    d = {name: item.value for name, item in record.model.train.parameters.items()}
+    give = sum(1 / (d[f"k_{rod.replace('-', '_')}"] * ratios[rod] ** 2) for rod in ("riser", "run", "drop", "pull-down"))
+    give += 1 / (d["K_roller"] * (ratios["drop"] / 0.060) ** 2)
+    give += 1 / ((seat_stiffness(record) + d["k_pallet_spring"]) * (ratios["pull-down"] / 0.170) ** 2)
+    return 1 / give
+
+
+LIGHT = 1e-5
+
+
+@pytest.fixture(scope="module")
+def lightened(record):
+    """The real note's record with every part but the key made light."""
+    train = record.model.train
+    names = [name for name in train.parameters if name.split("_")[0] in ("J", "m") and name != "J_key"]
+    assert len(names) >= 8
+    light = tuned(train, **{name: LIGHT * train.parameters[name].value for name in names})
+    return SimpleNamespace(
+        model=NoteModel(light), kinematics=record.kinematics, pluck_time=record.pluck_time, slow=record.slow
+    )
+
+
+def test_with_all_but_the_key_light_the_train_is_one_mass_on_a_row_of_springs(lightened):
+    lever = 0.150 / 0.230
+    stiffness = series(lightened, dict.fromkeys(("riser", "run", "drop", "pull-down"), lever))
+    mass = lightened.model.train.parameters["J_key"].value / 0.230**2
+    found = modes(lightened)
+    assert found.frequencies[0] == pytest.approx(np.sqrt(stiffness / mass) / (2 * np.pi), rel=3e-3)
+    # The others are light bodies: far above.
+    assert found.frequencies[1] > 30 * found.frequencies[0]
+
+
+def test_the_real_train_is_slower_than_the_light_one_and_its_modes_rise(record, lightened):
+    found = modes(record)
+    assert found.frequencies[0] < modes(lightened).frequencies[0]
+    assert np.all(np.diff(found.frequencies) >= 0)
+    assert np.all(found.frequencies > 0)
+    assert found.shapes.shape == (len(found.coordinates),) * 2
+    # By Rayleigh: the whole effective mass on the row of springs bounds the lowest mode from below.
+    mass = sum(record.kinematics.effective_masses(record.coordinates(record.slow, 0), record.model.parameters()).values())
+    lever = 0.150 / 0.230
+    stiffness = series(record, dict.fromkeys(("riser", "run", "drop", "pull-down"), lever))
+    assert found.frequencies[0] > np.sqrt(stiffness / mass) / (2 * np.pi)
+
+
+def test_a_pallet_that_never_opens_has_no_modes(record):
+    shut = SimpleNamespace(
+        model=record.model, kinematics=record.kinematics, pluck_time=float("nan"), slow=record.slow
+    )
+    found = modes(shut)
+    assert np.isnan(found.frequencies).all() and np.isnan(found.shapes).all()
+    assert found.coordinates == record.kinematics.coordinates

@@ -1,0 +1,206 @@
+"""Every figure on motions made by hand, with known answers; and what holds between the figures of a real note."""
+
+import math
+
+import numpy as np
+import pytest
+from fakes import BOTTOM, BOX, DEPTH, DIP, FOLLOW, FRICTION, GAP_AT, LIFT, PLUCK, SLACK, SPEED, STEP, hand_made
+from keyaction.models.units import parse_quantity
+from keyaction.sim import quantities
+from keyaction.sim.quantities import QUANTITIES, loop, mass_budget
+
+RECORD = hand_made()
+NEVER = {"seat_gap": lambda t: np.full_like(t, -1e-4)}
+
+KNOWN = {
+    # The dip force of 5 N is reached where the felt gives 5 - FOLLOW.
+    "key_dip": (DIP + (5.0 - FOLLOW) / BOTTOM, 1e-6),
+    # The rod carries 10 mN more than its 50 mN at rest after 10 mN / 900 N/m.
+    "lost_motion": (SLACK + 0.010 / 900.0, 1e-7),
+    "pluck_point": (GAP_AT, 1e-9),
+    "pluck_force": (PLUCK, 2e-3),
+    "follow_through_force": (FOLLOW, 1e-9),
+    "pluck_ratio": (PLUCK / FOLLOW, 3e-3),
+    "friction_at_key": (FRICTION, 1e-9),
+    # 0.4 J/m and 3 J/m^2 to the pluck, less the finger's own pad of 20 kN/m.
+    "stored_energy": (
+        0.4 * GAP_AT + 3.0 * GAP_AT**2 - 1e4 * ((1e-4 + 0.01 * GAP_AT) ** 2 - 1e-8),
+        1e-8,
+    ),
+    "opening_time": (0.010 - 0.002, 1e-9),
+    "speech_delay": (0.014 - 0.002, 1e-9),
+    # The finger lifts at 190 ms; 10 % is left 4.5 ms after 200 ms.
+    "release_delay": (0.0145, 1e-9),
+    "steady_lift": (LIFT, 1e-9),
+    "overshoot": (0.0075 / LIFT, 1e-6),
+    "bounce": (1.0, 0.0),
+    "peak_force": (3.0, 1e-9),
+    "pallet_speed": (1.0, 1e-9),
+    "groove_share": (0.97, 1e-12),
+    "repetition_rate": (11.3, 0.0),
+    "effective_mass": (0.05, 1e-15),
+    "closing_force": (1.1, 0.0),
+    "wave_time": (5e-4, 1e-15),
+}
+
+
+@pytest.mark.parametrize("name", [name for name in QUANTITIES if name != "loop_work"])
+def test_a_figure_by_hand(name):
+    known, within = KNOWN[name]
+    assert QUANTITIES[name].compute(RECORD) == pytest.approx(known, abs=within)
+
+
+def test_the_work_lost_is_the_area_between_down_and_up():
+    # The pluck's triangle above FOLLOW, the missing force before it, and friction both ways over the whole way.
+    corner = SLACK + (FOLLOW - 0.2) / (PLUCK - 0.2) * (GAP_AT - SLACK)
+    hump = (PLUCK - FOLLOW) * (GAP_AT + 5e-4 - corner) / 2
+    assert QUANTITIES["loop_work"].compute(RECORD) == pytest.approx(hump + 2 * FRICTION * DEPTH, rel=2e-3)
+    axis, down, up = loop(RECORD)
+    assert (axis[0], axis[-1]) == (0.0, pytest.approx(DEPTH))
+    assert len(axis) == len(down) == len(up) == 200
+
+
+def test_the_pluck_force_is_sought_to_one_millimetre_past_the_pluck():
+    def hump(past):
+        return {"key_force": lambda t: 1.0 + np.maximum(0.0, 1.0 - ((SPEED * t - GAP_AT - past) / 5e-5) ** 2)}
+
+    assert quantities.pluck_force(hand_made(hump(0.9e-3))) == pytest.approx(2.0)
+    assert quantities.pluck_force(hand_made(hump(1.1e-3))) == pytest.approx(1.0)
+    # A press that ends sooner than that is searched to its end.
+    short = {"seat_gap": lambda t: SPEED * t - (DEPTH - 0.5e-3)} | hump(DEPTH - GAP_AT - 1e-4)
+    assert quantities.pluck_force(hand_made(short)) == pytest.approx(2.0)
+
+
+def test_the_last_rod_to_be_taken_up_counts_as_lost_motion():
+    second = {"force_late": lambda t: 2.0 + 500.0 * np.maximum(0.0, SPEED * t - 0.0012)}
+    record = hand_made(second, rods=("wire", "late"))
+    assert quantities.lost_motion(record) == pytest.approx(0.0012 + 0.010 / 500.0, abs=1e-8)
+    slack = {"force_late": lambda t: np.zeros_like(t)}
+    assert math.isnan(quantities.lost_motion(hand_made(slack, rods=("wire", "late"))))
+    assert math.isnan(quantities.lost_motion(hand_made(rods=())))
+
+
+@pytest.mark.parametrize("gauge_ripple", [200.0, 1000.0])
+def test_a_shake_that_no_gauge_shows_does_not_lower_the_follow_through(gauge_ripple):
+    def shaken(t):
+        return FOLLOW + 0.7 * np.sin(2 * np.pi * gauge_ripple * t)
+
+    assert quantities.follow_through_force(hand_made({"key_force": shaken})) == pytest.approx(FOLLOW, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["pluck_point", "pluck_force", "follow_through_force", "pluck_ratio", "friction_at_key", "stored_energy"],
+)
+def test_a_pallet_that_never_opens_has_no_pluck(name):
+    assert math.isnan(QUANTITIES[name].compute(hand_made(NEVER)))
+
+
+def test_what_a_note_does_not_have_is_nan_and_nothing_breaks():
+    still = hand_made(
+        NEVER | {"stretch_key-bottom": lambda t: np.full_like(t, -1e-3), "pallet_lift": np.zeros_like},
+        {"seat_gap": lambda t: np.full_like(t, -1e-4), "groove_pressure": np.zeros_like},
+        rods=(),
+        waves=(),
+        box={"p_box": 0.0},
+    )
+    found = {name: quantity.compute(still) for name, quantity in QUANTITIES.items()}
+    for name in ("key_dip", "lost_motion", "overshoot", "pallet_speed", "groove_share", "wave_time"):
+        assert math.isnan(found[name]), name
+    full = hand_made(stroke={"groove_pressure": lambda t: np.full_like(t, 0.4 * BOX)})
+    assert math.isnan(quantities.opening_time(full))
+    assert math.isnan(quantities.release_delay(full))
+
+
+def test_a_groove_that_is_full_before_the_key_moves_counts_from_the_first_millimetre():
+    assert quantities.opening_time(hand_made(stroke={"groove_pressure": lambda t: np.full_like(t, BOX)})) == (
+        pytest.approx(0.0, abs=STEP)
+    )
+
+
+def test_bounces_are_counted_after_the_pallet_reseats():
+    assert quantities.bounce(hand_made(stroke={"seat_gap": lambda t: np.full_like(t, 1e-3)})) is not None
+    assert math.isnan(quantities.bounce(hand_made(stroke={"seat_gap": lambda t: np.full_like(t, 1e-3)})))
+
+    def opens(count):
+        def course(t):
+            after = 2e-4 * (np.sin(2 * np.pi * 100.0 * (t - 0.25)) > 0) * (t > 0.25) * (t < 0.25 + 0.01 * count)
+            return np.where(t < 0.24, 1e-3, -1e-5) + after
+
+        return {"seat_gap": course}
+
+    for count in range(4):
+        assert quantities.bounce(hand_made(stroke=opens(count))) == count
+
+
+# -- the registry ----------------------------------------------------------------------------------------
+def test_every_figure_has_unit_label_and_definition():
+    assert set(KNOWN) | {"loop_work"} == set(QUANTITIES)
+    for name, quantity in QUANTITIES.items():
+        assert quantity.name == name
+        assert quantity.unit == "" or parse_quantity(f"1 {quantity.unit}", quantity.unit) == 1.0
+        assert quantity.label and quantity.label[0].islower()
+        assert quantity.definition.endswith(".") and len(quantity.definition) > 20
+        assert "\n" not in quantity.definition and "  " not in quantity.definition
+    labels = [quantity.label for quantity in QUANTITIES.values()]
+    assert len(set(labels)) == len(labels)
+
+
+# -- a real note -----------------------------------------------------------------------------------------
+@pytest.fixture(scope="module")
+def found(record):
+    return {name: quantity.compute(record) for name, quantity in QUANTITIES.items()}
+
+
+def test_a_real_note_has_every_figure(found):
+    assert all(isinstance(value, float) for value in found.values())
+    assert not [name for name, value in found.items() if not math.isfinite(value)]
+
+
+def test_what_holds_between_the_figures_of_a_real_note(record, found):
+    assert found["pluck_ratio"] == found["pluck_force"] / found["follow_through_force"]
+    assert found["effective_mass"] == sum(mass_budget(record).values())
+    assert 0 < found["lost_motion"] < found["pluck_point"] < found["key_dip"]
+    assert found["pluck_force"] > found["follow_through_force"] > found["friction_at_key"] > 0
+    assert 0 < found["opening_time"] < found["speech_delay"]
+    assert found["overshoot"] >= 1.0
+    assert 0.9 < found["groove_share"] < 1.0
+    # What the finger does not get back is friction over the whole way, and what the pluck lets go.
+    assert found["loop_work"] > found["stored_energy"] > 0
+    # The finger cannot put in less before the pluck than is stored there.
+    slow = record.slow
+    before = slow.t <= record.pluck_time
+    assert found["stored_energy"] < slow["work_finger"][before][-1] + slow["work_wind"][before][-1]
+
+
+def test_the_work_lost_is_what_the_finger_gave_less_the_loss_in_its_own_pad(record, found):
+    slow, way = record.slow, record.travel(record.slow)
+    pad = np.trapezoid(slow["force_finger"], slow["stretch_finger"])
+    given = slow.audit.finger - pad
+    assert given == pytest.approx(
+        slow.audit.friction + slow.audit.damping + slow.audit.stored - slow.audit.wind - pad, rel=1e-3
+    )
+    # The loop ends where the way down and the way up both reach; the felt's last micrometres are left out.
+    tip = np.max(slow["key_force"]) * (np.max(way) - loop(record)[0][-1])
+    assert 0 < tip < 0.05 * given
+    assert abs(found["loop_work"] - given) < tip
+
+
+def test_the_dip_is_read_at_the_dip_force_beyond_the_felt(record, found):
+    assert found["key_dip"] > record.model.train.parts[0].values.derived["dip"].value
+    way = record.travel(record.slow)
+    force = np.interp(found["key_dip"], way[: np.argmax(way)], record.slow["key_force"][: np.argmax(way)])
+    assert force == pytest.approx(record.strokes.dip_force, rel=1e-6)
+
+
+def test_wave_time_is_length_over_sound_speed(record, found):
+    lengths = {"riser": 0.6, "run": 1.8, "drop": 1.2}
+    cedar = record.model.train.part("riser").values.library.get("western-redcedar")
+    bronze = record.model.train.part("pull-down").values.library.get("phosphor-bronze")
+
+    def time(length, material):
+        return length * math.sqrt(material["density"].value / material["E"].value)
+
+    assert found["wave_time"] == pytest.approx(
+        sum(time(length, cedar) for length in lengths.values()) + time(0.25, bronze), rel=1e-9
+    )

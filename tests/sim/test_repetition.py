@@ -1,0 +1,145 @@
+"""The repetition search against players whose limit is known."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from keyaction.sim import drives
+from keyaction.sim.repetition import COUNT, EMPTY, FULL, LIMITS, Repetition, Trial, search, trial, verdict
+
+BOX = 700.0
+
+
+def rate_of(drive):
+    return 1 / (drive.mark("end 0") - drive.mark("press 0"))
+
+
+def trial_of(drive, fault="", stroke=0):
+    """A motion that passes in every stroke but one, which shows the fault."""
+    t = np.linspace(0.0, drive.end, 400 * COUNT + 1)
+    groove, gap = np.zeros_like(t), np.full_like(t, -1e-4)
+    for i in range(COUNT):
+        press, lift, end = (drive.mark(f"{name} {i}") for name in ("press", "lift", "end"))
+        last = lift + 0.7 * (end - lift)
+        blown = (t > press) & (t < last)
+        top = FULL - 0.01 if fault == "not full" and i == stroke else 1.0
+        low = EMPTY + 0.01 if fault == "not empty" and i == stroke else 0.0
+        here = (t > press) & (t <= end)
+        groove[here] = low * BOX
+        groove[blown] = top * BOX
+        open_until = end if fault == "not seated" and i == stroke else last
+        gap[(t > press) & (t <= open_until)] = 3e-3
+    return Trial(t, groove, gap, ok=fault != "failed")
+
+
+def player(threshold, fault, played=None):
+    def play(drive):
+        if played is not None:
+            played.append(rate_of(drive))
+        return trial_of(drive, "" if rate_of(drive) <= threshold + 1e-9 else fault)
+
+    return play
+
+
+def found_by(threshold, fault="not empty", highest=20.0, played=None):
+    return search(player(threshold, fault, played), 0.0105, BOX, highest, 3e3)
+
+
+# -- one trial -------------------------------------------------------------------------------------------
+@pytest.mark.parametrize("stroke", range(COUNT))
+@pytest.mark.parametrize("fault", ["not full", "not empty", "not seated"])
+def test_every_stroke_is_judged(fault, stroke):
+    drive = drives.repeated(5.0, 0.0105, COUNT)
+    assert verdict(trial_of(drive), drive, BOX) == ""
+    assert verdict(trial_of(drive, fault, stroke), drive, BOX) == fault
+
+
+def test_a_motion_that_failed_passes_no_judge():
+    drive = drives.repeated(5.0, 0.0105, COUNT)
+    assert verdict(trial_of(drive, "failed"), drive, BOX) == "failed"
+
+
+def test_empty_and_seated_must_come_together():
+    drive = drives.repeated(5.0, 0.0105, COUNT)
+    played = trial_of(drive)
+    lift, end = drive.mark("lift 2"), drive.mark("end 2")
+    here = (played.t > lift) & (played.t <= end)
+    # Seated while still blowing, then silent but open: no single instant is both.
+    played.gap[here] = np.where(played.groove[here] > EMPTY * BOX, -1e-4, 3e-3)
+    assert verdict(played, drive, BOX) == "not seated"
+
+
+@given(st.floats(0.80, 0.99), st.floats(0.01, 0.2))
+def test_full_is_90_and_empty_10_per_cent(top, low):
+    drive = drives.repeated(4.0, 0.0105, COUNT)
+    played = trial_of(drive)
+    groove = np.where(played.groove > 0, top * BOX, low * BOX)
+    expected = "not full" if top < FULL else "not empty" if low >= EMPTY else ""
+    assert verdict(Trial(played.t, groove, played.gap), drive, BOX) == expected
+
+
+# -- the search ------------------------------------------------------------------------------------------
+@settings(deadline=None, max_examples=30)
+@given(st.integers(10, 199), st.sampled_from(["not full", "not empty", "not seated", "failed"]), st.floats(0.0, 0.99))
+def test_the_threshold_is_found_to_a_tenth(tenths, fault, beyond):
+    played = []
+    found = found_by((tenths + beyond) / 10, fault, played=played)
+    assert found.rate == pytest.approx(tenths / 10, abs=1e-9)
+    assert found.rate == round(found.rate, 1)
+    assert found.limit == fault
+    assert found.reason == LIMITS[fault]
+    # Halving: two ends and eight halvings of 190 steps; no rate is played twice.
+    assert found.trials == len(played) == len(set(played)) <= 10
+
+
+def test_the_drives_are_the_repeated_strokes_asked_for():
+    seen = []
+
+    def play(drive):
+        seen.append(drive)
+        return trial_of(drive)
+
+    search(play, 0.0123, BOX, 20.0, 4321.0)
+    for drive in seen:
+        assert drive == drives.repeated(rate_of(drive), 0.0123, COUNT, 4321.0)
+
+
+def test_a_note_that_fails_even_slowly_has_rate_zero_and_says_why():
+    found = found_by(0.5, "not full")
+    assert found == Repetition(0.0, "not full", 1)
+    assert found.reason == "the groove did not fill"
+
+
+@pytest.mark.parametrize("highest", [20.0, 12.3, 7.05, 1.1, 1.0, 0.5, 0.1])
+def test_a_note_that_never_fails_has_the_highest_rate_tried(highest):
+    played = []
+    found = found_by(math.inf, highest=highest, played=played)
+    assert found.rate == pytest.approx(math.floor(highest * 10 + 1e-9) / 10, abs=1e-12)
+    assert found.rate == round(found.rate, 1)
+    assert found.limit == ""
+    assert found.reason == "within the tried range"
+    assert max(played) <= highest + 1e-9
+    assert found.trials == len(played) <= 2
+
+
+def test_below_one_hertz_the_highest_is_all_that_is_tried():
+    assert found_by(0.3, "not seated", highest=0.5) == Repetition(0.0, "not seated", 1)
+
+
+def test_the_reason_is_that_of_the_rate_next_above():
+    def play(drive):
+        rate = rate_of(drive)
+        return trial_of(drive, "" if rate < 8.05 else "not empty" if rate < 12.0 else "not full")
+
+    assert search(play, 0.0105, BOX, 20.0, 3e3).limit == "not empty"
+
+
+# -- a real note -----------------------------------------------------------------------------------------
+def test_a_real_note_passes_at_its_rate_and_fails_above(record):
+    found, dip = record.repetition, record.model.train.parts[0].values.derived["dip"].value
+    for tenths, expected in ((0, ""), (1, found.limit)):
+        drive = drives.repeated(found.rate + tenths / 10, record.strokes.repetition_depth * dip, COUNT, record.strokes.finger)
+        assert verdict(trial(record.model.play(drive)), drive, record.box_pressure) == expected
+    assert found.limit in LIMITS and found.limit
