@@ -11,7 +11,7 @@ import numpy as np
 
 from keyaction.cases.strokes import Strokes
 from keyaction.models.equations import Structure, derived
-from keyaction.sim.drives import FINGER_DAMPING
+from keyaction.sim.drives import FINGER_DAMPING, PRESS_EASE, PRESS_HOLD
 from keyaction.sim.integrate import Floats
 from keyaction.sim.lane_code import CROSSINGS, DRIVE, LIMITS, MEASURES, REPEAT_ROWS, STROKE_ROWS
 from keyaction.sim.lane_kernel import LaneKernel, load_lanes
@@ -19,7 +19,7 @@ from keyaction.sim.lane_lowering import TURN_LIMIT
 from keyaction.sim.repetition import COUNT, EMPTY, FULL, STEP, Repetition, halving
 from keyaction.sim.stiffness import longest_step
 
-_NEVER = 1e9
+_NEVER, _AT_ONCE = 1e9, 1e-12
 _FRICTION = ("tau0_", "c_", "F0_", "mu_bend_")
 _FAULTS = ("", "not full", "not empty", "not seated")
 RELAX_TIME, RELAX_LIMIT, RELAXED = 0.05, 40, 1e-7
@@ -99,7 +99,10 @@ class Batch:
     def _blocks(self, count: int) -> list[np.ndarray]:
         w = self.kernel.width
         order = np.arange(count)
-        return [np.resize(order[i : i + w], w) if len(order[i : i + w]) < w else order[i : i + w] for i in range(0, count, w)]
+        return [
+            np.resize(order[i : i + w], w) if len(order[i : i + w]) < w else order[i : i + w]
+            for i in range(0, count, w)
+        ]
 
     def _each(self, work: Callable[[np.ndarray], None], count: int) -> None:
         blocks = self._blocks(count)
@@ -111,7 +114,9 @@ class Batch:
         with ThreadPoolExecutor(jobs) as pool:
             list(pool.map(work, blocks))
 
-    def _array(self, drive: Floats, limits: Floats, fixed: Floats, states: Floats | None, record: int, lanes: np.ndarray) -> Floats:
+    def _array(
+        self, drive: Floats, limits: Floats, fixed: Floats, states: Floats | None, record: int, lanes: np.ndarray
+    ) -> Floats:
         """The flat array of one block: drive, limits, constants, states, record."""
         kernel = self.kernel
         rows = min(kernel.rows.values()) + len(kernel.rows) + record
@@ -163,9 +168,24 @@ class Batch:
     # -- drives ----------------------------------------------------------------------------------------
     def _drives(self, n: int, **values: Floats | float) -> Floats:
         """Drive rows of n designs; what is not named is off."""
-        off = {"down_rate": 1.0, "lift": _NEVER, "up_rate": 1.0, "touch": 0.0, "depth": 0.0, "k_finger": 0.0,
-               "alpha_finger": FINGER_DAMPING, "smooth": 1.0, "period": _NEVER, "frequency": 0.0, "end": _NEVER}
-        return np.stack([np.broadcast_to(np.asarray(values.get(name, off[name]), dtype=float), (n,)) for name in DRIVE], axis=1)
+        off = {
+            "down_rate": 1.0,
+            "lift": _NEVER,
+            "up_rate": 1.0,
+            "touch": 0.0,
+            "depth": 0.0,
+            "k_finger": 0.0,
+            "alpha_finger": FINGER_DAMPING,
+            "smooth": 1.0,
+            "period": _NEVER,
+            "frequency": 0.0,
+            "end": _NEVER,
+            "ease": _AT_ONCE,
+            "ease_rate": 0.5 / _AT_ONCE,
+        }
+        return np.stack(
+            [np.broadcast_to(np.asarray(values.get(name, off[name]), dtype=float), (n,)) for name in DRIVE], axis=1
+        )
 
     def _key(self) -> str:
         return self.structure[0][1].replace("-", "_")
@@ -180,18 +200,36 @@ class Batch:
 
     def stroke_drive(self, strokes: Strokes, rest: Rest) -> Floats:
         """The standard stroke."""
-        return self._drives(len(self), down_rate=1 / strokes.down, lift=strokes.down + strokes.hold, up_rate=1 / strokes.up,
-                            touch=self._touch(rest), depth=strokes.depth * self.dip(), k_finger=strokes.finger)
+        return self._drives(
+            len(self),
+            down_rate=1 / strokes.down,
+            lift=strokes.down + strokes.hold,
+            up_rate=1 / strokes.up,
+            touch=self._touch(rest),
+            depth=strokes.depth * self.dip(),
+            k_finger=strokes.finger,
+        )
 
     def _touch(self, rest: Rest) -> Floats:
         return np.asarray(rest.seen[:, self.observables.index("key_travel")])
 
-    def press_drive(self, strokes: Strokes, rest: Rest, depth: Floats, hold: float) -> tuple[Floats, Floats]:
-        """The slow press, and the time at which it reaches the bottom."""
+    def press_drive(self, strokes: Strokes, rest: Rest, depth: Floats) -> tuple[Floats, float]:
+        """The slow press to `depth` (N,), and how long the longest takes (s)."""
         down = depth / strokes.press_speed
-        drive = self._drives(len(self), down_rate=1 / down, lift=down + hold, up_rate=1 / down, touch=self._touch(rest), depth=depth,
-                             k_finger=strokes.press_stiffness, alpha_finger=strokes.press_damping, smooth=0.0)
-        return drive, down
+        drive = self._drives(
+            len(self),
+            down_rate=1 / down,
+            lift=down + PRESS_EASE / 2 + PRESS_HOLD,
+            up_rate=1 / down,
+            touch=self._touch(rest),
+            depth=depth,
+            k_finger=strokes.press_stiffness,
+            alpha_finger=strokes.press_damping,
+            smooth=0.0,
+            ease=PRESS_EASE,
+            ease_rate=0.5 / PRESS_EASE,
+        )
+        return drive, float(np.max(2 * down)) + PRESS_EASE / 2 + PRESS_HOLD
 
     # -- runs ------------------------------------------------------------------------------------------
     def trace(self, drive: Floats, rest: Rest, duration: float, every: int = 16) -> Trace:
@@ -213,8 +251,16 @@ class Batch:
         self._each(work, n)
         return Trace(np.arange(kept) * every * self.h, y, seen)
 
-    def _watched(self, run: Callable[..., None], drive: Floats, limits: Floats, rest: Rest, steps: Callable[[np.ndarray], int],
-                 record: int, only: np.ndarray | None = None) -> Floats:
+    def _watched(
+        self,
+        run: Callable[..., None],
+        drive: Floats,
+        limits: Floats,
+        rest: Rest,
+        steps: Callable[[np.ndarray], int],
+        record: int,
+        only: np.ndarray | None = None,
+    ) -> Floats:
         """Records (n, rows) of a watched run; `steps` tells how many a block needs."""
         chosen = np.arange(len(self)) if only is None else only
         records = np.empty((len(chosen), record))
@@ -238,8 +284,15 @@ class Batch:
         box = self.box()
         far = np.minimum(FAR, (np.full(len(self), np.inf) if steady_lift is None else steady_lift) / 2)
         near = np.minimum(NEAR, far / 2)
-        rows = {"start_at": self._touch(rest) + SPEECH_START, "half_at": 0.5 * box, "full_at": FULL * box, "empty_at": EMPTY * box,
-                "near_at": near, "far_at": far, "reopened_at": np.full(len(self), REOPENED)}
+        rows = {
+            "start_at": self._touch(rest) + SPEECH_START,
+            "half_at": 0.5 * box,
+            "full_at": FULL * box,
+            "empty_at": EMPTY * box,
+            "near_at": near,
+            "far_at": far,
+            "reopened_at": np.full(len(self), REOPENED),
+        }
         return np.stack([rows[name] for name in LIMITS], axis=1)
 
     def stroke(self, strokes: Strokes, rest: Rest, steady_lift: Floats, tail: float = 0.22) -> dict[str, Floats]:
@@ -263,7 +316,9 @@ class Batch:
         drive, limits = self.stroke_drive(strokes, rest), self.limits(rest, steady_lift)
         steps = int(round((strokes.down + strokes.hold + strokes.up + tail) / self.h))
         record = self._watched(self.kernel.stroke, drive, limits, rest, lambda _: steps, STROKE_ROWS)
-        return _stroke_quantities(record, limits, self.h, strokes, rest.seen[:, self.observables.index("pallet_lift")], steady_lift)
+        return _stroke_quantities(
+            record, limits, self.h, strokes, rest.seen[:, self.observables.index("pallet_lift")], steady_lift
+        )
 
     def repetition(self, strokes: Strokes, rest: Rest) -> list[Repetition]:
         """Repetition rate of every design, all searched side by side by the same halving as one note alone."""
@@ -273,11 +328,28 @@ class Batch:
             rate = np.ones(len(self))
             rate[which] = tenths * STEP
             period = 1 / rate
-            drive = self._drives(len(self), down_rate=4 * rate, lift=0.375 * period, up_rate=4 * rate, touch=self._touch(rest), depth=depth,
-                                 k_finger=strokes.finger, period=period, frequency=rate, end=COUNT * period)
+            drive = self._drives(
+                len(self),
+                down_rate=4 * rate,
+                lift=0.375 * period,
+                up_rate=4 * rate,
+                touch=self._touch(rest),
+                depth=depth,
+                k_finger=strokes.finger,
+                period=period,
+                frequency=rate,
+                end=COUNT * period,
+            )
             order = which[np.argsort(tenths)]
-            record = self._watched(self.kernel.repeat, drive, limits, rest,
-                                   lambda lanes: int(np.ceil(COUNT * np.max(period[lanes]) / self.h)) + 2, REPEAT_ROWS, order)
+            record = self._watched(
+                self.kernel.repeat,
+                drive,
+                limits,
+                rest,
+                lambda lanes: int(np.ceil(COUNT * np.max(period[lanes]) / self.h)) + 2,
+                REPEAT_ROWS,
+                order,
+            )
             fault = dict(zip(order.tolist(), record[:, 4], strict=True))
             return [_FAULTS[int(fault[i])] if np.isfinite(fault[i]) else "failed" for i in which.tolist()]
 
@@ -292,7 +364,9 @@ def _crossing(record: Floats, event: str, level: Floats, h: float) -> Floats:
     return np.where(happened > 0, when - h * np.clip(share, 0.0, 1.0), np.nan)
 
 
-def _stroke_quantities(record: Floats, limits: Floats, h: float, strokes: Strokes, rest_lift: Floats, steady: Floats) -> dict[str, Floats]:
+def _stroke_quantities(
+    record: Floats, limits: Floats, h: float, strokes: Strokes, rest_lift: Floats, steady: Floats
+) -> dict[str, Floats]:
     level = {name: limits[:, i] for i, name in enumerate(LIMITS)}
     start = _crossing(record, "start", level["start_at"], h)
     near, far = _crossing(record, "near", level["near_at"], h), _crossing(record, "far", level["far_at"], h)

@@ -14,6 +14,9 @@ FINGER_STIFFNESS = 3000.0
 FINGER_DAMPING = 2.0
 """s/m in F = k x (1 + damping x'): a soft pad does not rebound (assumed)."""
 
+PRESS_HOLD, PRESS_EASE = 0.1, 0.03
+"""s: how long the slow press holds at the bottom, and in which it reaches its speed."""
+
 
 @dataclass(frozen=True)
 class Piece:
@@ -115,13 +118,19 @@ def stroke(
     return Drive("motion", pieces, stiffness, marks=(("press", 0.0), ("bottom", bottom), ("lift", lift), ("top", top)))
 
 
-def press(speed: float, depth: float, stiffness: float, hold: float = 0.1, release: bool = True) -> Drive:
-    """Down at constant `speed` (m/s) to `depth` (m), a hold, and up again as slowly."""
+def press(
+    speed: float, depth: float, stiffness: float, hold: float = 0.1, release: bool = True, ease: float = 0.0
+) -> Drive:
+    """Down at constant `speed` (m/s) to `depth` (m), a hold, and up again as slowly.
+
+    The speed is reached evenly over the first `ease` seconds, so that a light key is not struck.
+    """
     _positive(speed=speed, depth=depth, stiffness=stiffness, hold=hold)
-    time = depth / speed
-    pieces = [Piece(0.0, time, (0.0, speed)), Piece(time, time + hold, (depth,))]
+    time = depth / speed + ease / 2
+    begun = [Piece(0.0, ease, (0.0, 0.0, speed / (2 * ease)))] if ease > 0 else []
+    pieces = [*begun, Piece(ease, time, (speed * ease / 2, speed)), Piece(time, time + hold, (depth,))]
     if release:
-        pieces.append(Piece(time + hold, 2 * time + hold, (depth, -speed)))
+        pieces.append(Piece(time + hold, time + hold + depth / speed, (depth, -speed)))
     marks = (("press", 0.0), ("bottom", time), ("lift", time + hold))
     return Drive("motion", tuple(pieces), stiffness, marks=marks)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import warnings
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -78,6 +78,14 @@ class Audit:
 
 
 @dataclass(frozen=True)
+class Columns:
+    """Names along the arrays of a motion, where no scalar kernel made it."""
+
+    states: tuple[str, ...]
+    observables: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Motion:
     """A motion of the train.
 
@@ -91,7 +99,7 @@ class Motion:
         Observables, in the order of ``kernel.observables``.
     """
 
-    kernel: Kernel
+    kernel: Kernel | Columns
     parameters: Floats
     drive: Drive
     t: Floats
@@ -102,13 +110,17 @@ class Motion:
     evaluations: int
     steps: int
     pieces: int
-    names: dict[str, int] = field(default_factory=dict, repr=False)
 
     def __getitem__(self, name: str) -> Floats:
         """A recorded quantity or state by name."""
         if name in self.kernel.observables:
             return self.seen[:, self.kernel.observables.index(name)]
         return self.y[:, self.kernel.states.index(name)]
+
+    def until(self, end: float) -> Motion:
+        """The motion up to a time."""
+        kept = self.t <= end + 1e-12
+        return replace(self, t=self.t[kept], y=self.y[kept], seen=self.seen[kept])
 
 
 class Failed(RuntimeError):
@@ -275,14 +287,14 @@ def integrate(
         states,
         seen,
         status,
-        _audit(kernel, states, seen),
+        audit_of(kernel, states, seen),
         evaluations,
         steps,
         len(used),
     )
 
 
-def _audit(kernel: Kernel, y: Floats, seen: Floats) -> Audit:
+def audit_of(kernel: Kernel | Columns, y: Floats, seen: Floats) -> Audit:
     works = [
         float(y[-1, kernel.states.index(f"work_{name}")] - y[0, kernel.states.index(f"work_{name}")])
         for name in ("finger", "wind", "friction", "damping")

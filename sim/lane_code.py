@@ -24,7 +24,21 @@ Expr = Any
 WIDTH = {"float64": 16, "float32": 32}
 """Lanes in a block: two vectors of 512 bits."""
 
-DRIVE = ("down_rate", "lift", "up_rate", "touch", "depth", "k_finger", "alpha_finger", "smooth", "period", "frequency", "end")
+DRIVE = (
+    "down_rate",
+    "lift",
+    "up_rate",
+    "touch",
+    "depth",
+    "k_finger",
+    "alpha_finger",
+    "smooth",
+    "period",
+    "frequency",
+    "end",
+    "ease",
+    "ease_rate",
+)
 """What a lane's drive holds: ramps down and up over a period, from the key's surface `touch` on."""
 
 _INPUTS = ("k_finger", "alpha_finger")
@@ -65,7 +79,8 @@ HELPERS = ("pos", "step", "rsqrt")
 
 _DRIVE = """\
 past = pick(t < d_end, t - d_period*floor(t*d_frequency), d_period)
-r1 = past*d_down_rate
+eased = pick(past < d_ease, past, d_ease)
+r1 = (past - eased + eased*eased*d_ease_rate)*d_down_rate
 in1 = pick(r1 < 1.0, 1.0, 0.0)
 r1 = pick(r1 < 1.0, r1, 1.0)
 r2 = (past - d_lift)*d_up_rate
@@ -77,7 +92,7 @@ s2 = r2*r2*r2*(10.0 + r2*(6.0*r2 - 15.0))
 g1 = 30.0*r1*r1*(1.0 - r1)*(1.0 - r1)
 g2 = 30.0*r2*r2*(1.0 - r2)*(1.0 - r2)
 x_finger = d_touch + d_depth*(r1 + d_smooth*(s1 - r1) - r2 - d_smooth*(s2 - r2))
-v_finger = d_depth*(d_down_rate*(in1 + d_smooth*(g1 - in1)) - d_up_rate*(in2 + d_smooth*(g2 - in2)))
+v_finger = d_depth*(d_down_rate*2.0*eased*d_ease_rate*(in1 + d_smooth*(g1 - in1)) - d_up_rate*(in2 + d_smooth*(g2 - in2)))
 f_finger = 0.0"""
 
 
@@ -127,7 +142,10 @@ class LaneModule:
         linear = []
         for row in self.slips:
             rate = self.rates[row.symbol]
-            linear += [(f"x_{row.symbol.name}", -h * sp.diff(rate, row.symbol)), (f"y_{row.symbol.name}", h * rate.subs(row.symbol, 0))]
+            linear += [
+                (f"x_{row.symbol.name}", -h * sp.diff(rate, row.symbol)),
+                (f"y_{row.symbol.name}", h * rate.subs(row.symbol, 0)),
+            ]
         slips = self._lowered([], linear, "z")
         for row in self.slips:
             u = row.symbol.name
@@ -171,7 +189,9 @@ class LaneModule:
         """What does not change in time: the drive, then the constants of the design."""
         rows = len(DRIVE) + len(LIMITS)
         drive = [f"{name if name in _INPUTS else f'd_{name}'} = A[{i}*W + j]" for i, name in enumerate(DRIVE)]
-        return drive + [f"{symbol.name} = A[{rows + i}*W + j]" for i, symbol in enumerate(self.lower.constants.values())]
+        return drive + [
+            f"{symbol.name} = A[{rows + i}*W + j]" for i, symbol in enumerate(self.lower.constants.values())
+        ]
 
     def _trig(self) -> list[str]:
         lines = []
@@ -207,7 +227,11 @@ class LaneModule:
 
     def _constants_function(self) -> list[str]:
         printer = _ScalarPrinter()
-        lines = ["def constants(p, h, c):", '    """What depends on the parameters alone, design by design."""', "    for i in range(len(p)):"]
+        lines = [
+            "def constants(p, h, c):",
+            '    """What depends on the parameters alone, design by design."""',
+            "    for i in range(len(p)):",
+        ]
         lines += [f"        {p.symbol.name} = p[i, {k}]" for k, p in enumerate(self.system.params)]
         lines += [f"        c[i, {k}] = {printer.doprint(expr)}" for k, expr in enumerate(self.lower.constants)]
         return lines
@@ -217,11 +241,38 @@ class LaneModule:
         structure = "\n".join(f"{kind} {name} {shape}" for kind, name, shape in self.system.structure)
         tiny = "1e-300" if self.real == "float64" else "1e-30"
         head = _HEAD.format(structure=structure, width=WIDTH[self.real], tiny=tiny)
-        stroke = _function("stroke", "n, h, A", "One stroke, its events watched.",
-                           [*self._begin(False), *self.step["forces"], *self.watch, *_stroke_watch(self.record_row), *self._moved(False), *self._store(False)])
-        repeat = _function("repeat", "n, h, A", "Repeated strokes, judged one by one.",
-                           [*self._begin(False), *self.step["forces"], *self.watch, *_repeat_watch(self.record_row), *self._moved(False), *self._store(False)])
-        return "\n\n\n".join([head.rstrip(), *("\n".join(f) for f in (self._constants_function(), stroke, repeat, self._trace()))]) + "\n"
+        stroke = _function(
+            "stroke",
+            "n, h, A",
+            "One stroke, its events watched.",
+            [
+                *self._begin(False),
+                *self.step["forces"],
+                *self.watch,
+                *_stroke_watch(self.record_row),
+                *self._moved(False),
+                *self._store(False),
+            ],
+        )
+        repeat = _function(
+            "repeat",
+            "n, h, A",
+            "Repeated strokes, judged one by one.",
+            [
+                *self._begin(False),
+                *self.step["forces"],
+                *self.watch,
+                *_repeat_watch(self.record_row),
+                *self._moved(False),
+                *self._store(False),
+            ],
+        )
+        return (
+            "\n\n\n".join(
+                [head.rstrip(), *("\n".join(f) for f in (self._constants_function(), stroke, repeat, self._trace()))]
+            )
+            + "\n"
+        )
 
     def _trace(self) -> list[str]:
         """Any drive with everything recorded at every `every`-th step, work accounts kept; can also relax to rest."""
@@ -242,10 +293,16 @@ class LaneModule:
             "            for j in range(W):",
             *(f"                {line}" for line in [*start, *lines]),
             *(f"                OUT[(k*{len(order) + m} + {a})*W + j] = {name}" for a, name in enumerate(order)),
-            *(f"                OUT[(k*{len(order) + m} + {len(order) + a})*W + j] = {name}" for a, name in enumerate(names)),
+            *(
+                f"                OUT[(k*{len(order) + m} + {len(order) + a})*W + j] = {name}"
+                for a, name in enumerate(names)
+            ),
             "            k += 1",
             "        for j in range(W):",
-            *(f"            {line}" for line in [*start, *forces, *self.works_done, *self._moved(True), *self._store(True)]),
+            *(
+                f"            {line}"
+                for line in [*start, *forces, *self.works_done, *self._moved(True), *self._store(True)]
+            ),
         ]
 
     def _work_lines(self) -> list[str]:
@@ -254,7 +311,9 @@ class LaneModule:
         have = {d.symbol for d in needed(self.system.definitions, acc)}
         exprs = [self.rates[row.symbol] for row in self.works]
         more = [d for d in needed(self.system.definitions, exprs) if d.symbol not in have]
-        lines = self._lowered(more, [(f"rate_{row.symbol.name}", expr) for row, expr in zip(self.works, exprs, strict=True)], "k")
+        lines = self._lowered(
+            more, [(f"rate_{row.symbol.name}", expr) for row, expr in zip(self.works, exprs, strict=True)], "k"
+        )
         return lines + [f"{row.symbol.name} = {row.symbol.name} + h*rate_{row.symbol.name}" for row in self.works]
 
 
@@ -337,20 +396,24 @@ def _stroke_watch(first: int) -> list[str]:
 
 def _repeat_watch(first: int) -> list[str]:
     """Each stroke by the definition of `keyaction.sim.repetition.verdict`; 1 not full, 2 not empty, 3 not seated."""
-    return _recorded(first, REPEAT_ROWS, [
-        "stroke_number = floor(t*d_frequency)",
-        "running = t < d_end",
-        "turned = (stroke_number > R0) & (R0*d_period < d_end - half)",
-        "fault = pick(R3 == 0.0, 3.0, 0.0)",
-        "fault = pick(R2 == 0.0, 2.0, fault)",
-        "fault = pick(R1 < full_at, 1.0, fault)",
-        "R4 = pick(turned & (R4 == 0.0), fault, R4)",
-        "R1 = pick(turned, 0.0, R1)",
-        "R2 = pick(turned, 0.0, R2)",
-        "R3 = pick(turned, 0.0, R3)",
-        "R0 = pick(turned, stroke_number, R0)",
-        "R1 = pick(running & (o_groove_pressure > R1), o_groove_pressure, R1)",
-        "hollow = running & (past >= d_lift) & (o_groove_pressure < empty_at)",
-        "R2 = pick(hollow, 1.0, R2)",
-        "R3 = pick(hollow & (o_seat_gap <= 0.0), 1.0, R3)",
-    ])
+    return _recorded(
+        first,
+        REPEAT_ROWS,
+        [
+            "stroke_number = floor(t*d_frequency)",
+            "running = t < d_end",
+            "turned = (stroke_number > R0) & (R0*d_period < d_end - half)",
+            "fault = pick(R3 == 0.0, 3.0, 0.0)",
+            "fault = pick(R2 == 0.0, 2.0, fault)",
+            "fault = pick(R1 < full_at, 1.0, fault)",
+            "R4 = pick(turned & (R4 == 0.0), fault, R4)",
+            "R1 = pick(turned, 0.0, R1)",
+            "R2 = pick(turned, 0.0, R2)",
+            "R3 = pick(turned, 0.0, R3)",
+            "R0 = pick(turned, stroke_number, R0)",
+            "R1 = pick(running & (o_groove_pressure > R1), o_groove_pressure, R1)",
+            "hollow = running & (past >= d_lift) & (o_groove_pressure < empty_at)",
+            "R2 = pick(hollow, 1.0, R2)",
+            "R3 = pick(hollow & (o_seat_gap <= 0.0), 1.0, R3)",
+        ],
+    )

@@ -42,5 +42,11 @@ def load_lanes(structure: Structure) -> LaneKernel:
     options = {"cache": True, "nogil": True, "error_model": "numpy", "fastmath": FAST}
     made = {name: njit(**options)(getattr(module, name)) for name in ("stroke", "repeat", "trace")}
     constants = njit(cache=True, error_model="numpy")(module.constants)
-    return LaneKernel(**made, constants=constants, rows=dict(writer.rows), constant_count=len(writer.lower.constants),
-                      width=WIDTH["float64"], source=path.read_text(encoding="utf-8"))
+    return LaneKernel(
+        **made,
+        constants=constants,
+        rows=dict(writer.rows),
+        constant_count=len(writer.lower.constants),
+        width=WIDTH["float64"],
+        source=path.read_text(encoding="utf-8"),
+    )

@@ -86,7 +86,7 @@ def slow_press(model: NoteModel, strokes: Strokes) -> Drive:
     value = {key: item.value for key, item in model.train.parameters.items()}
     felt = (strokes.dip_force / value[f"K_bottom_{name}"]) ** (2 / 3)
     depth = value[f"dip_{name}"] + OVERTRAVEL * (felt + strokes.dip_force / strokes.press_stiffness)
-    drive = drives.press(strokes.press_speed, depth, strokes.press_stiffness, hold=0.1)
+    drive = drives.press(strokes.press_speed, depth, strokes.press_stiffness, hold=drives.PRESS_HOLD, ease=drives.PRESS_EASE)
     return replace(drive, damping=strokes.press_damping)
 
 

@@ -86,7 +86,9 @@ def verdict(played: Trial, drive: Drive, box: float) -> str:
     return ""
 
 
-def halving(count: int, highest: float, verdicts: Callable[[np.ndarray, np.ndarray], Sequence[str]]) -> list[Repetition]:
+def halving(
+    count: int, highest: float, verdicts: Callable[[np.ndarray, np.ndarray], Sequence[str]]
+) -> list[Repetition]:
     """Search the repetition rates of many designs side by side, by halving between a rate that passes and one that fails.
 
     Parameters
@@ -131,8 +133,10 @@ def halving(count: int, highest: float, verdicts: Callable[[np.ndarray, np.ndarr
         low[open_] = np.where(passed, middle, low[open_])
         high[open_] = np.where(passed, high[open_], middle)
     low[hopeless] = 0
-    return [Repetition(round(float(high[i] if done[i] else low[i]) * STEP, 1), "" if done[i] else limit[i], int(trials[i]))
-            for i in range(count)]
+    return [
+        Repetition(round(float(high[i] if done[i] else low[i]) * STEP, 1), "" if done[i] else limit[i], int(trials[i]))
+        for i in range(count)
+    ]
 
 
 def search(play: Player, depth: float, box: float, highest: float, stiffness: float) -> Repetition:

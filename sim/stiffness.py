@@ -35,13 +35,19 @@ def _matrices(structure: Structure) -> tuple[Any, Any]:
         slope = [sp.S.Zero] * n
         for port, sign in element.ends:
             slope[index[port.coordinate.q]] += sign * port.gradient.subs(zero)
-        k = sp.Rational(3, 2) * element.law.k * sp.sqrt(FELT_SQUEEZE) if isinstance(element.law, Felt) else element.law.k
+        k = (
+            sp.Rational(3, 2) * element.law.k * sp.sqrt(FELT_SQUEEZE)
+            if isinstance(element.law, Felt)
+            else element.law.k
+        )
         for i in range(n):
             for j in range(n):
                 stiff[i, j] += k * slope[i] * slope[j]
     params = [p.symbol for p in system.params]
     inertias = [system.mass[i, i].subs(zero) for i in range(n)]
-    return sp.lambdify([params], inertias, "numpy", cse=True), sp.lambdify([params], [list(stiff.row(i)) for i in range(n)], "numpy", cse=True)
+    return sp.lambdify([params], inertias, "numpy", cse=True), sp.lambdify(
+        [params], [list(stiff.row(i)) for i in range(n)], "numpy", cse=True
+    )
 
 
 def fastest(structure: Structure, parameters: Floats) -> Floats:

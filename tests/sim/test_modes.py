@@ -60,11 +60,13 @@ LIGHT = 1e-5
 
 @pytest.fixture(scope="module")
 def lightened(record):
-    """The real note's record with every part but the key made light."""
+    """The real note's record without friction, and with every part but the key made light."""
     train = record.model.train
     names = [name for name in train.parameters if name.split("_")[0] in ("J", "m") and name != "J_key"]
     assert len(names) >= 8
-    light = tuned(train, **{name: LIGHT * train.parameters[name].value for name in names})
+    rubbing = [name for name in train.parameters if name.startswith(("tau0_", "c_"))]
+    changed = {name: LIGHT * train.parameters[name].value for name in names} | dict.fromkeys(rubbing, 0.0)
+    light = tuned(train, **changed)
     return SimpleNamespace(
         model=NoteModel(light), kinematics=record.kinematics, pluck_time=record.pluck_time, slow=record.slow
     )

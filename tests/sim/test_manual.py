@@ -1,0 +1,415 @@
+"""Many notes: in parallel, one failure apart, taken up where they were left, one writer at a time."""
+
+import json
+import os
+import signal
+import threading
+import time
+from pathlib import Path
+
+import numpy as np
+import pytest
+from keyaction.cases.reader import read_case
+from keyaction.models.notes import NoteProblem
+from keyaction.models.train import TrainProblem
+from keyaction.sim import manual
+from keyaction.sim.integrate import Tolerances
+from keyaction.sim.manual import check_trains, fingerprint, run, select, train_of
+from keyaction.sim.parts_store import Busy, PartsFolder
+from keyaction.sim.play import failed_note
+from keyaction.sim.store import FileProblem, load
+from short_case import ABSURD, write_case
+
+LATER = ("made",)
+"""Of what travels with a result, all that may differ between two equal runs."""
+
+
+def arrays_equal(one, other):
+    assert set(one.variables) == set(other.variables)
+    for name, variable in one.variables.items():
+        found = other.variables[name]
+        assert found.data.dtype == variable.data.dtype, name
+        assert np.array_equal(found.data, variable.data, equal_nan=variable.data.dtype.kind == "f"), name
+        assert (found.dims, found.unit, found.label) == (variable.dims, variable.unit, variable.label), name
+    assert {k: v for k, v in one.about.items() if k not in LATER} == {
+        k: v for k, v in other.about.items() if k not in LATER
+    }
+    return True
+
+
+class Told:
+    """Hears of every note; can break off."""
+
+    def __init__(self, stop_after=None):
+        self.played, self.kept, self.stop_after = [], [], stop_after
+
+    def __call__(self, result, kept):
+        (self.kept if kept else self.played).append(result.note)
+        if self.stop_after is not None and len(self.played) >= self.stop_after:
+            raise KeyboardInterrupt
+
+
+# -- many notes ------------------------------------------------------------------------------------------
+def test_in_parallel_and_one_by_one_the_same_to_the_last_bit(short_case, short_result):
+    told = Told()
+    result = run(short_case, "C4:D4", jobs=2, progress=told)
+    assert sorted(told.played) == [60, 61, 62]
+    assert arrays_equal(result, short_result)
+
+
+def test_the_order_of_the_notes_does_not_matter(short_case, short_result):
+    assert arrays_equal(run(short_case, [62, 60, 61]), short_result)
+
+
+def test_a_note_by_itself_is_the_same_note(short_case, short_result):
+    alone = run(short_case, "C#4")
+    assert alone.notes == ["C#4"]
+    for name in ("pluck_force", "speech_delay", "repetition_rate", "groove_pressure"):
+        assert np.array_equal(alone[name][0], short_result[name][1]), name
+    assert np.isnan(alone["evenness"][0])
+
+
+def test_a_note_that_fails_is_recorded_and_the_others_go_on(tmp_path, short_result):
+    case = read_case(write_case(tmp_path, more=ABSURD.format(note="Cs4")))
+    result = run(case, "C4:D4", out=tmp_path / "some.h5")
+    assert list(result["status"] == "ok") == [True, False, True]
+    reason = result["status"][1]
+    assert reason.startswith("failed: slow press: ")
+    assert "look for absurd values with `keyaction check`" in reason
+    assert np.isnan(result["pluck_force"][1])
+    for name in ("pluck_force", "groove_pressure", "compliance_budget"):
+        assert np.array_equal(result[name][[0, 2]], short_result[name][[0, 2]], equal_nan=True)
+    assert np.isnan(result["evenness"]).all()  # no neighbour below has a figure
+    assert arrays_equal(load(tmp_path / "some.h5"), result)
+
+
+def test_a_result_of_failed_notes_alone_can_be_written_and_read(tmp_path):
+    case = read_case(write_case(tmp_path, more=ABSURD.format(note="C4")))
+    result = run(case, "C4", out=tmp_path / "some.h5")
+    assert arrays_equal(load(tmp_path / "some.h5"), result)
+    assert result["status"][0].startswith("failed")
+
+
+@pytest.mark.parametrize("jobs", [1, 2])
+def test_an_unforeseen_slip_in_one_note_is_its_own_affair(monkeypatch, short_case, jobs):
+    def slip(task):
+        raise ArithmeticError("no such sum")
+
+    if jobs == 1:
+        monkeypatch.setattr(manual, "build_train", slip_on_61(manual.build_train))
+        result = run(short_case, "C4:D4", jobs=1)
+    else:
+        # A worker imports the program anew; what reaches it is the task.
+        monkeypatch.setattr(manual, "Task", spoilt_task(manual.Task))
+        result = run(short_case, "C4:D4", jobs=2)
+    assert list(result["status"] == "ok") == [True, False, True]
+    assert result["status"][1].split(":")[0] == "failed"
+    assert len(result["status"][1]) > 15
+    del slip
+
+
+def slip_on_61(real):
+    calls = []
+
+    def build(*arguments):
+        calls.append(arguments)
+        # Trains are built once for the check of all three notes, then once for each.
+        if len(calls) == 5:
+            raise ArithmeticError("no such sum")
+        return real(*arguments)
+
+    return build
+
+
+def spoilt_task(real):
+    def make(note, parts, library, strokes, tolerances):
+        return real(note, parts if note != 61 else None, library, strokes, tolerances)
+
+    return make
+
+
+def test_several_structures_in_one_manual(tmp_path):
+    case = read_case(write_case(tmp_path, more='\n[notes.Cs4.key]\nbalance = "balanced"\n'))
+    trains = check_trains(case, [60, 61, 62])
+    assert trains[60].structure == trains[62].structure != trains[61].structure
+    result = run(case, "C4:D4")
+    assert list(result["status"]) == ["ok"] * 3
+
+
+# -- which notes -----------------------------------------------------------------------------------------
+def test_notes_may_be_named_in_many_ways(short_case):
+    assert select(short_case, None) == list(range(60, 68))
+    assert select(short_case, "C4:G4:3") == [60, 63, 66]
+    assert select(short_case, "D4,C4") == [62, 60]
+    assert select(short_case, [65]) == [65]
+    with pytest.raises(NoteProblem, match="the compass is C4 to G4"):
+        select(short_case, "C2")
+
+
+def test_a_defect_of_many_notes_is_told_once(tmp_path):
+    case = read_case(write_case(tmp_path, ('at = "100 mm"\n', "")))
+    with pytest.raises(TrainProblem) as caught:
+        check_trains(case, case.compass)
+    assert caught.value.defects == ("pallet-spring, field at: missing (every note)",)
+    with pytest.raises(TrainProblem, match=r"\(note C4\)"):
+        check_trains(case, [60])
+
+
+def test_defects_of_some_notes_name_them(tmp_path, monkeypatch):
+    case = read_case(write_case(tmp_path))
+
+    def some(_, note):
+        raise TrainProblem(["spring: too long"] if note > 60 else ["key: too short"])
+
+    monkeypatch.setattr(manual, "train_of", some)
+    with pytest.raises(TrainProblem) as caught:
+        check_trains(case, case.compass)
+    assert caught.value.defects == (
+        "key: too short (notes C4)",
+        "spring: too long (notes C#4, D4, D#4, E4, F4, F#4 and others)",
+    )
+
+
+def test_the_fingerprint_follows_the_case_and_the_tolerances(tmp_path):
+    case = read_case(write_case(tmp_path))
+    same = read_case(write_case(tmp_path))
+    other = read_case(write_case(tmp_path, ('force = "3 N"', 'force = "3.1 N"')))
+    prints = {fingerprint(one, tolerances) for one in (case, same) for tolerances in (Tolerances(), Tolerances())}
+    assert len(prints) == 1
+    assert fingerprint(other, Tolerances()) not in prints
+    assert fingerprint(case, Tolerances(relative=1e-6)) not in prints
+    chest = tmp_path / "chest.csv"
+    chest.write_text(chest.read_text().replace("264", "265"))
+    assert fingerprint(read_case(tmp_path / "short.toml"), Tolerances()) not in prints
+
+
+# -- taken up again --------------------------------------------------------------------------------------
+@pytest.fixture
+def half_done(tmp_path):
+    """A run of three notes that was broken off after two."""
+    case = read_case(write_case(tmp_path))
+    out = tmp_path / "some.h5"
+    with pytest.raises(KeyboardInterrupt):
+        run(case, "C4:D4", out=out, progress=Told(stop_after=2))
+    assert not out.exists()
+    assert sorted(path.name for path in Path(f"{out}.part").glob("*.npz")) == ["60.npz", "61.npz"]
+    return case, out
+
+
+def test_finished_notes_are_not_played_again(half_done, short_result):
+    case, out = half_done
+    told = Told()
+    result = run(case, "C4:D4", out=out, progress=told)
+    assert (told.kept, told.played) == ([60, 61], [62])
+    assert arrays_equal(load(out), result)
+    for name, variable in result.variables.items():
+        whole = short_result[name]
+        assert np.array_equal(variable.data, whole, equal_nan=whole.dtype.kind == "f"), name
+    assert not Path(f"{out}.part").exists()
+    assert sorted(path.name for path in out.parent.iterdir()) == ["chest.csv", "short.toml", "some.h5"]
+
+
+@pytest.mark.parametrize("damage", [b"", b"PK\x03\x04 cut off", b"not a note", None])
+def test_a_damaged_note_is_played_again(half_done, damage):
+    case, out = half_done
+    part = Path(f"{out}.part") / "61.npz"
+    content = part.read_bytes()
+    part.write_bytes(content[: len(content) // 2] if damage is None else damage)
+    told = Told()
+    run(case, "C4:D4", out=out, progress=told)
+    assert (told.kept, told.played) == ([60], [61, 62])
+
+
+def test_a_flipped_bit_in_a_kept_note_is_noticed(half_done):
+    case, out = half_done
+    part = Path(f"{out}.part") / "60.npz"
+    content = bytearray(part.read_bytes())
+    content[len(content) // 2] ^= 1
+    part.write_bytes(bytes(content))
+    told = Told()
+    run(case, "C4:D4", out=out, progress=told)
+    assert (told.kept, told.played) == ([61], [60, 62])
+
+
+def test_a_changed_case_keeps_nothing(half_done):
+    case, out = half_done
+    changed = read_case(write_case(out.parent, ('force = "3 N"', 'force = "3.2 N"')))
+    told = Told()
+    run(changed, "C4:D4", out=out, progress=told)
+    assert (told.kept, told.played) == ([], [60, 61, 62])
+
+
+def test_other_tolerances_keep_nothing(half_done):
+    case, out = half_done
+    told = Told()
+    run(case, "C4", out=out, progress=told, tolerances=Tolerances(relative=3e-5))
+    assert (told.kept, told.played) == ([], [60])
+
+
+def test_failed_notes_are_tried_again(tmp_path, short_case):
+    folder = PartsFolder(tmp_path / "some.h5", "mark")
+    folder.add(failed_note(60, "some reason"))
+    assert folder.done() == {}
+    folder.remove()
+
+
+def test_only_the_asked_notes_are_taken_over(half_done):
+    case, out = half_done
+    told = Told()
+    assert run(case, "C#4", out=out, progress=told).notes == ["C#4"]
+    assert (told.kept, told.played) == ([61], [])
+
+
+def test_a_run_that_finished_nothing_leaves_nothing(tmp_path, monkeypatch):
+    case = read_case(write_case(tmp_path))
+
+    def stopped(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(manual, "_work", stopped)
+    with pytest.raises(KeyboardInterrupt):
+        run(case, "C4", out=tmp_path / "some.h5")
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["chest.csv", "short.toml"]
+
+
+def test_what_is_kept_of_a_note_is_all_of_it(tmp_path, short_case, record):
+    from keyaction.sim.play import play_note
+
+    result = play_note(60, train_of(short_case, 60), short_case.strokes)
+    folder = PartsFolder(tmp_path / "some.h5", "mark")
+    folder.add(result)
+    back = folder.done()[60]
+    for name, value in vars(result).items():
+        found = getattr(back, name)
+        if isinstance(value, np.ndarray):
+            assert found.dtype == value.dtype and np.array_equal(found, value), name
+        elif name == "curves":
+            assert list(found) == list(value)
+            assert all(np.array_equal(found[key], value[key]) for key in value)
+        else:
+            assert found == value, name
+            assert not hasattr(value, "keys") or list(found) == list(value), name
+    folder.remove()
+
+
+# -- one writer at a time --------------------------------------------------------------------------------
+def test_a_second_writer_is_refused(half_done):
+    case, out = half_done
+    held = PartsFolder(out, fingerprint(case, Tolerances()))
+    with pytest.raises(Busy, match=r"some\.h5\.part: another run is writing this result; wait for it or choose another"):
+        run(case, "C4:D4", out=out)
+    assert len(held.done()) == 2  # nothing of the first is lost
+    held.release()
+    told = Told()
+    run(case, "C4:D4", out=out, progress=told)
+    assert told.kept == [60, 61]
+
+
+def test_a_second_writer_with_another_case_discards_nothing(half_done):
+    case, out = half_done
+    held = PartsFolder(out, fingerprint(case, Tolerances()))
+    with pytest.raises(Busy):
+        PartsFolder(out, "another fingerprint")
+    assert len(held.done()) == 2
+    held.remove()
+
+
+def test_a_folder_that_cannot_be_made(tmp_path):
+    blocked = tmp_path / "file"
+    blocked.write_text("in the way")
+    with pytest.raises(FileProblem, match=r"cannot be written .*choose another place with --out"):
+        PartsFolder(blocked / "some.h5", "mark")
+    (tmp_path / "some.h5.part").write_text("a file where the folder should be")
+    with pytest.raises(FileProblem):
+        PartsFolder(tmp_path / "some.h5", "mark")
+
+
+def test_a_full_disk_while_a_note_is_kept(half_done, monkeypatch):
+    case, out = half_done
+
+    def full(*_, **__):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("keyaction.sim.parts_store.np.savez", full)
+    with pytest.raises(FileProblem) as caught:
+        run(case, "C4:D4", out=out)
+    assert "a finished note cannot be kept (No space left on device); make room and give the same command" in str(
+        caught.value
+    )
+    monkeypatch.undo()
+    told = Told()
+    run(case, "C4:D4", out=out, progress=told)
+    assert (told.kept, told.played) == ([60, 61], [62])
+
+
+# -- workers that die ------------------------------------------------------------------------------------
+def children():
+    """Processes begun by this one that play notes."""
+    found = []
+    for folder in Path("/proc").iterdir():
+        try:
+            parent = int((folder / "stat").read_text().rsplit(")", 1)[1].split()[1])
+            command = (folder / "cmdline").read_bytes()
+        except (OSError, IndexError, ValueError):
+            continue
+        if parent == os.getpid() and b"spawn_main" in command:
+            found.append(int(folder.name))
+    return found
+
+
+needs_proc = pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="finds the workers by /proc")
+
+
+@needs_proc
+def test_a_worker_that_is_killed_costs_nothing_but_time(short_case, short_result):
+    killed = []
+
+    def kill():
+        until = time.monotonic() + 20
+        while not killed and time.monotonic() < until:
+            for child in children()[:1]:
+                time.sleep(0.3)
+                os.kill(child, signal.SIGKILL)
+                killed.append(child)
+            time.sleep(0.01)
+
+    hunter = threading.Thread(target=kill)
+    hunter.start()
+    told = Told()
+    result = run(short_case, "C4:D4", jobs=2, progress=told)
+    hunter.join()
+    assert len(killed) == 1
+    assert sorted(told.played) == [60, 61, 62]
+    assert list(result["status"]) == ["ok"] * 3
+    assert arrays_equal(result, short_result)
+    assert children() == []
+
+
+@needs_proc
+def test_a_note_whose_worker_dies_twice_is_recorded(short_case):
+    stop = threading.Event()
+
+    def kill_all():
+        while not stop.wait(0.01):
+            for child in children():
+                os.kill(child, signal.SIGKILL)
+
+    hunter = threading.Thread(target=kill_all)
+    hunter.start()
+    try:
+        result = run(short_case, "C4:C#4", jobs=2)
+    finally:
+        stop.set()
+        hunter.join()
+    assert list(result["status"]) == ["failed: the process that played it died twice (out of memory, or killed)"] * 2
+
+
+@needs_proc
+def test_breaking_off_ends_the_workers(tmp_path):
+    case = read_case(write_case(tmp_path))
+    with pytest.raises(KeyboardInterrupt):
+        run(case, None, out=tmp_path / "some.h5", jobs=2, progress=Told(stop_after=1))
+    assert children() == []
+    kept = [path.name for path in (tmp_path / "some.h5.part").glob("*.npz")]
+    assert len(kept) == 1
+    assert json.loads(str(np.load(tmp_path / "some.h5.part" / kept[0])["plain"]))["status"] == "ok"
