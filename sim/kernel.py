@@ -43,6 +43,8 @@ class Kernel:
         Names along the arrays.
     path : Path
         The generated module.
+    fill : callable (t, y, p, d, out)
+        ``rates`` into an array that is there already, for solvers that bring their own.
     compiled : bool
         Whether Numba compiled it; the plain functions give the same numbers.
     notice : str
@@ -57,6 +59,7 @@ class Kernel:
     observables: tuple[str, ...]
     path: Path
     compiled: bool
+    fill: Callable[..., None]
     notice: str = ""
 
 
@@ -230,4 +233,6 @@ def load_kernel(structure: Structure, rider: bool = False, plain: bool | None = 
             notice = f"the equations run as plain Python, some times slower (Numba: {why})"
             module = load_module(path, f"keyaction_generated_{path.stem}_plain")
             functions = _plain(module, n, m)
-    return Kernel(*functions, module.STATES, module.PARAMETERS, module.OBSERVABLES, path, compiled, notice)
+    return Kernel(
+        *functions, module.STATES, module.PARAMETERS, module.OBSERVABLES, path, compiled, module.rates, notice
+    )

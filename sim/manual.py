@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from multiprocessing import get_context, parent_process
 from pathlib import Path
 
@@ -33,7 +33,9 @@ from keyaction.sim.integrate import LADDER, Tolerances
 from keyaction.sim.kernel import load_kernel, source_key
 from keyaction.sim.parts_store import PartsFolder
 from keyaction.sim.play import NoteResult, failed_note, play_note
+from keyaction.sim.repetition import Repetition
 from keyaction.sim.result import Result, assemble, tolerances_text
+from keyaction.sim.search import AGREES, WORTH, judged_notes, lane_rates
 from keyaction.sim.store import save
 
 Progress = Callable[[NoteResult, bool], None]
@@ -50,6 +52,8 @@ class Task:
     library: Library
     strokes: Strokes
     tolerances: Tolerances
+    searched: Repetition | None = None
+    judge: bool = False
 
 
 def train_of(case: Case, note: int) -> Train:
@@ -96,7 +100,7 @@ def _work(task: Task) -> NoteResult:
     try:
         train = build_train(task.parts, task.library)
         with np.errstate(all="ignore"):
-            return play_note(task.note, train, task.strokes, task.tolerances)
+            return play_note(task.note, train, task.strokes, task.tolerances, task.searched, task.judge)
     except Exception as problem:  # the reason is kept with the note, the others go on
         return failed_note(task.note, f"{type(problem).__name__}: {problem}")
 
@@ -252,17 +256,8 @@ def run(
         missing = [note for note in wanted if note not in kept]
         for structure in dict.fromkeys(trains[note].structure for note in missing):
             load_kernel(structure)  # generated and compiled once, before the workers need it
-        tasks = [
-            Task(
-                note,
-                tuple((p.kind, p.name, case.values(note, p)) for p in case.parts),
-                case.library,
-                case.strokes,
-                tolerances,
-            )
-            for note in missing
-        ]
-        for result in _results(tasks, jobs):
+        rates = lane_rates(trains, case.strokes, jobs) if len(wanted) >= WORTH and missing else {}
+        for result in _agreed([_task(case, note, tolerances, rates, wanted) for note in missing], jobs):
             results.append(result)
             if parts:
                 parts.add(result)
@@ -277,6 +272,30 @@ def run(
     if parts:
         parts.remove()
     return whole
+
+
+def _task(
+    case: Case, note: int, tolerances: Tolerances, rates: Mapping[int, Repetition], wanted: Sequence[int]
+) -> Task:
+    parts = tuple((p.kind, p.name, case.values(note, p)) for p in case.parts)
+    judge = note in judged_notes(wanted)
+    return Task(note, parts, case.library, case.strokes, tolerances, rates.get(note), judge)
+
+
+def _agreed(tasks: Sequence[Task], jobs: int) -> Iterator[NoteResult]:
+    """Results of the tasks; where SciPy does not confirm the lanes' repetition rates, it searches them all itself."""
+    outstanding = {task.note for task in tasks if task.judge and task.searched}
+    held: list[NoteResult] = []
+    for result in _results(sorted(tasks, key=lambda task: not task.judge), jobs):
+        held.append(result)
+        if result.note in outstanding:
+            outstanding.discard(result.note)
+            if result.ok and abs(result.judged - result.quantities["repetition_rate"]) > AGREES:
+                yield from _results([replace(task, searched=None) for task in tasks], jobs)
+                return
+        if not outstanding:
+            yield from held
+            held = []
 
 
 def _tell(progress: Progress | None, result: NoteResult, kept: bool) -> None:

@@ -25,6 +25,7 @@ _PLAIN = (
     "runs",
     "parameters",
     "warnings",
+    "judged",
 )
 
 

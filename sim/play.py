@@ -47,6 +47,8 @@ class NoteResult:
         Feel curves and the standard stroke.
     frequencies, shapes : arrays (m,), (m, m)
     bodies : tuple of str
+    judged : float
+        The repetition rate (Hz) as SciPy finds it, where it was searched in lanes and judged; else NaN.
     ratios : (m,) array
         Way of each body per way of the key front, nothing giving way.
     runs : tuple of (name, method, evaluations, audit)
@@ -68,6 +70,7 @@ class NoteResult:
     runs: tuple[tuple[str, str, int, tuple[float, ...]], ...]
     parameters: Mapping[str, tuple[float, str, str]]
     warnings: tuple[str, ...]
+    judged: float = float("nan")
 
     @property
     def ok(self) -> bool:
@@ -86,7 +89,9 @@ def slow_press(model: NoteModel, strokes: Strokes) -> Drive:
     value = {key: item.value for key, item in model.train.parameters.items()}
     felt = (strokes.dip_force / value[f"K_bottom_{name}"]) ** (2 / 3)
     depth = value[f"dip_{name}"] + OVERTRAVEL * (felt + strokes.dip_force / strokes.press_stiffness)
-    drive = drives.press(strokes.press_speed, depth, strokes.press_stiffness, hold=drives.PRESS_HOLD, ease=drives.PRESS_EASE)
+    drive = drives.press(
+        strokes.press_speed, depth, strokes.press_stiffness, hold=drives.PRESS_HOLD, ease=drives.PRESS_EASE
+    )
     return replace(drive, damping=strokes.press_damping)
 
 
@@ -102,15 +107,15 @@ def _well(motion: Motion, what: str) -> Motion:
     return motion
 
 
-def play_record(model: NoteModel, strokes: Strokes, player: repetition.Player | None = None) -> Record:
+def play_record(model: NoteModel, strokes: Strokes, found: repetition.Repetition | None = None) -> Record:
     """Play the slow press, the standard stroke, the presses at speed and the repetition search.
 
     Parameters
     ----------
     model : NoteModel
     strokes : Strokes
-    player : callable, optional
-        Plays the many strokes of the repetition search; by default the model itself, by SciPy.
+    found : Repetition, optional
+        The repetition rate, where another integrator has searched it already.
 
     Raises
     ------
@@ -127,19 +132,40 @@ def play_record(model: NoteModel, strokes: Strokes, player: repetition.Player | 
         )
         for speed in strokes.speeds
     }
+    return Record(model, strokes, slow, stroke, fast, found or search_repetition(model, strokes))
+
+
+def search_repetition(model: NoteModel, strokes: Strokes) -> repetition.Repetition:
+    """The repetition rate of a note, every trial integrated by SciPy."""
+    dip = model.train.parameters[f"dip_{model.train.parts[0].name}".replace("-", "_")].value
     box = model.train.role("box").values.derived["p_box"].value
-    play = player or (lambda drive: repetition.trial(model.play(drive)))
-    found = repetition.search(play, strokes.repetition_depth * dip, box, strokes.repetition_highest, strokes.finger)
-    return Record(model, strokes, slow, stroke, fast, found)
+    return repetition.search(
+        lambda drive: repetition.trial(model.play(drive)),
+        strokes.repetition_depth * dip,
+        box,
+        strokes.repetition_highest,
+        strokes.finger,
+    )
 
 
-def play_note(note: int, train: Train, strokes: Strokes, tolerances: Tolerances | None = None) -> NoteResult:
-    """Play a note and reduce it to what is kept; a note that fails is a result with its reason."""
+def play_note(
+    note: int,
+    train: Train,
+    strokes: Strokes,
+    tolerances: Tolerances | None = None,
+    searched: repetition.Repetition | None = None,
+    judge: bool = False,
+) -> NoteResult:
+    """Play a note and reduce it to what is kept; a note that fails is a result with its reason.
+
+    `searched` is a repetition rate found elsewhere; with `judge` SciPy searches it as well.
+    """
     model = NoteModel(train, tolerances or Tolerances())
     try:
-        record = play_record(model, strokes)
+        record = play_record(model, strokes, searched)
     except NotPlayed as problem:
         return failed_note(note, str(problem), train.warnings)
+    judged = search_repetition(model, strokes).rate if judge and searched else float("nan")
     found = modes(record)
     quantities = {name: q.compute(record) for name, q in QUANTITIES.items()} | {
         "train_frequency": float(found.frequencies[0])
@@ -161,6 +187,7 @@ def play_note(note: int, train: Train, strokes: Strokes, tolerances: Tolerances 
         _runs(record),
         parameters,
         train.warnings,
+        judged,
     )
 
 

@@ -301,6 +301,13 @@ def assemble(case: Case, results: Sequence[NoteResult], about: Mapping[str, str]
     for name, (unit, label, definition) in described.items():
         values = np.array([r.quantities.get(name, np.nan) for r in results], dtype=float)
         variables[name] = Variable(("note",), values, unit, label, definition)
+    variables["repetition_judged"] = Variable(
+        ("note",),
+        np.array([r.judged for r in results]),
+        "Hz",
+        "repetition rate as judged by SciPy",
+        "The repetition rate of a sample, searched again by SciPy where the lanes found it; elsewhere none.",
+    )
     variables["evenness"] = Variable(
         ("note",),
         neighbour_steps(numbers, variables["pluck_force"].data),

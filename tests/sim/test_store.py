@@ -96,7 +96,7 @@ def test_notes_runs_and_parts_are_found_by_name(opened, short_result):
         float(audit.sel(account=["friction", "damping", "stored", "residual"]).sum()), rel=1e-9
     )
     assert opened.mass_budget.sel(note="C4").sum() == pytest.approx(opened.effective_mass.sel(note="C4").item())
-    assert opened.groove_pressure.sel(note="C4", time=0.1, method="nearest") > 600
+    assert opened.groove_pressure.sel(note="C4").sel(time=0.1, method="nearest") > 600
     assert opened.feel_speed_force.sel(speed=0.25, note="C4").shape == (opened.sizes["sample"],)
 
 

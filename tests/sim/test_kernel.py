@@ -1,0 +1,146 @@
+"""Equations in plain Python where Numba cannot serve, and a cache folder that may be anywhere."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+from keyaction.sim import drives, kernel
+from keyaction.sim.kernel import cache_folder, load_kernel
+from keyaction.sim.note import NoteModel
+
+TAP = drives.stroke(0.01, 0.01, 0.01, 1e-3, rest=0.01)
+fresh = load_kernel.__wrapped__
+
+
+@pytest.fixture(autouse=True)
+def no_setting(monkeypatch):
+    monkeypatch.delenv("KEYACTION_PLAIN", raising=False)
+
+
+def test_compiled_by_itself_and_without_a_word(short_model):
+    made = fresh(short_model.train.structure)
+    assert made.compiled
+    assert made.notice == ""
+
+
+@pytest.mark.parametrize("problem", [ImportError("No module named 'numba'"), RuntimeError("no\ncompiler here")])
+def test_without_numba_plain_python_serves_and_says_so_in_one_line(short_model, monkeypatch, problem):
+    def cannot(_):
+        raise problem
+
+    monkeypatch.setattr(kernel, "_compile", cannot)
+    made = fresh(short_model.train.structure)
+    assert not made.compiled
+    first = str(problem).split("\n")[0]
+    assert made.notice == (
+        f"the equations run as plain Python, some times slower (Numba: {type(problem).__name__}: {first})"
+    )
+
+
+def test_numba_that_is_not_there(short_model, monkeypatch):
+    monkeypatch.setitem(sys.modules, "numba", None)  # as if it were not installed
+    made = fresh(short_model.train.structure)
+    assert not made.compiled
+    assert made.notice.startswith("the equations run as plain Python, some times slower (Numba: ")
+    assert "\n" not in made.notice
+
+
+def test_plain_when_asked_by_a_program_says_nothing(short_model):
+    assert fresh(short_model.train.structure, plain=True).notice == ""
+
+
+def test_the_same_motion_either_way(short_model):
+    plain = NoteModel(short_model.train, plain=True)
+    one, other = short_model.play(TAP), plain.play(TAP)
+    assert plain.kernel().path == short_model.kernel().path
+    assert not plain.kernel().compiled and short_model.kernel().compiled
+    assert other.status.ok
+    assert np.max(np.abs(one["key_travel"] - other["key_travel"])) < 1e-8
+
+
+COMMAND = "import sys; from keyaction.sim.cli import main; sys.exit(main(sys.argv[1:]))"
+
+
+def told(folder, case, **environment):
+    """What `run` says on its second channel, played in a process of its own."""
+    done = subprocess.run(
+        [sys.executable, "-c", COMMAND, "run", str(case), "--notes", "C4:C#4", "--jobs", "1"],
+        cwd=folder,
+        env={**os.environ, **environment},
+        capture_output=True,
+        text=True,
+        timeout=120,
+    )
+    assert done.returncode == 0, done.stderr
+    return done.stderr
+
+
+def test_the_notice_is_given_once_for_all_notes(case_file):
+    text = case_file.read_text(encoding="utf-8")
+    # One slow trial at 1 Hz is enough here.
+    case_file.write_text(text.replace("[[train]]", '[strokes]\nrepetition_highest = "1 Hz"\n\n[[train]]', 1))
+    assert told(case_file.parent, case_file, KEYACTION_PLAIN="1") == (
+        "note: the equations run as plain Python, some times slower (KEYACTION_PLAIN is set)\n"
+    )
+
+
+# -- where generated code is kept ------------------------------------------------------------------------
+def test_the_cache_is_where_it_is_asked_for(monkeypatch, tmp_path):
+    monkeypatch.setenv("KEYACTION_CACHE", str(tmp_path / "deep" / "down"))
+    assert cache_folder() == tmp_path / "deep" / "down"
+    assert list((tmp_path / "deep" / "down").iterdir()) == []
+    monkeypatch.delenv("KEYACTION_CACHE")
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "xdg"))
+    assert cache_folder() == tmp_path / "xdg" / "keyaction"
+    monkeypatch.delenv("XDG_CACHE_HOME")
+    monkeypatch.setenv("HOME", str(tmp_path / "home"))
+    assert cache_folder() == tmp_path / "home" / ".cache" / "keyaction"
+
+
+def test_a_cache_that_cannot_be_written_gives_way_to_a_temporary_one(monkeypatch, tmp_path):
+    blocked = tmp_path / "file"
+    blocked.write_text("in the way")
+    monkeypatch.setenv("KEYACTION_CACHE", str(blocked))
+    folder = cache_folder()
+    assert folder.is_dir()
+    assert not folder.is_relative_to(tmp_path)
+    assert cache_folder() == folder  # one for the whole process
+    monkeypatch.setenv("KEYACTION_CACHE", str(tmp_path))
+
+    def full(**_):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(kernel.tempfile, "mkstemp", full)
+    assert cache_folder() == folder
+
+
+def test_a_module_is_written_whole_or_not_at_all(monkeypatch, tmp_path, short_model):
+    monkeypatch.setenv("KEYACTION_CACHE", str(tmp_path))
+
+    def slip(_):
+        raise ArithmeticError
+
+    monkeypatch.setattr(kernel, "generate", slip)
+    with pytest.raises(ArithmeticError):
+        fresh(short_model.train.structure, plain=True)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_the_key_follows_structure_and_kind(short_model):
+    structure = short_model.train.structure
+    other = tuple((kind, f"{name}-x", shape) for kind, name, shape in structure)
+    keys = {kernel._key(one, kind) for one in (structure, other) for kind in ("train", "rider")}
+    assert len(keys) == 4
+    assert kernel._key(structure, "train") == kernel._key(tuple(structure), "train")
+
+
+def test_a_slip_in_a_generated_module_does_not_stay(monkeypatch, tmp_path, short_model):
+    monkeypatch.setenv("KEYACTION_CACHE", str(tmp_path))
+    made = fresh(short_model.train.structure, plain=True)
+    assert made.path.parent == tmp_path
+    assert [path.name for path in Path(tmp_path).glob("*.py")] == [made.path.name]
+    again = fresh(short_model.train.structure, plain=True)
+    assert again.path == made.path
