@@ -17,7 +17,10 @@ Expr = Any  # sympy ships no types
 
 
 class Law(Protocol):
-    """A force that opposes a stretch `x` growing at `rate`."""
+    """A force that opposes a stretch `x` growing at `rate`; `k` is its stiffness parameter."""
+
+    @property
+    def k(self) -> Expr: ...
 
     def force(self, x: Expr, rate: Expr) -> Expr: ...
     def energy(self, x: Expr) -> Expr: ...

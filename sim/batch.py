@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import os
-from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Callable
+from copy import copy
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -13,6 +12,7 @@ from keyaction.cases.strokes import Strokes
 from keyaction.models.equations import Structure, derived
 from keyaction.sim.drives import FINGER_DAMPING, PRESS_EASE, PRESS_HOLD
 from keyaction.sim.integrate import Floats
+from keyaction.sim.lane_blocks import each_block, packed, unpacked
 from keyaction.sim.lane_code import CROSSINGS, DRIVE, LIMITS, MEASURES, REPEAT_ROWS, STROKE_ROWS
 from keyaction.sim.lane_kernel import LaneKernel, load_lanes
 from keyaction.sim.lane_lowering import TURN_LIMIT
@@ -35,6 +35,10 @@ class Rest:
     states: Floats
     seen: Floats
     settled: np.ndarray
+
+    def some(self, which: np.ndarray) -> Rest:
+        """Rest of some of the designs."""
+        return Rest(self.states[which], self.seen[which], self.settled[which])
 
 
 @dataclass(frozen=True)
@@ -80,6 +84,12 @@ class Batch:
     def __len__(self) -> int:
         return len(self.parameters)
 
+    def some(self, which: np.ndarray) -> Batch:
+        """A batch of some of the designs, at the same step."""
+        part = copy(self)
+        part.parameters, part._fixed = self.parameters[which], self._fixed[which]
+        return part
+
     @property
     def h(self) -> float:
         """The time step, s."""
@@ -96,74 +106,53 @@ class Batch:
         return found
 
     # -- blocks ----------------------------------------------------------------------------------------
-    def _blocks(self, count: int) -> list[np.ndarray]:
-        w = self.kernel.width
-        order = np.arange(count)
-        return [
-            np.resize(order[i : i + w], w) if len(order[i : i + w]) < w else order[i : i + w]
-            for i in range(0, count, w)
-        ]
-
-    def _each(self, work: Callable[[np.ndarray], None], count: int) -> None:
-        blocks = self._blocks(count)
-        jobs = min(self.jobs or os.cpu_count() or 1, len(blocks))
-        if jobs <= 1:
-            for block in blocks:
-                work(block)
-            return
-        with ThreadPoolExecutor(jobs) as pool:
-            list(pool.map(work, blocks))
-
-    def _array(
-        self, drive: Floats, limits: Floats, fixed: Floats, states: Floats | None, record: int, lanes: np.ndarray
-    ) -> Floats:
-        """The flat array of one block: drive, limits, constants, states, record."""
-        kernel = self.kernel
-        rows = min(kernel.rows.values()) + len(kernel.rows) + record
-        made = np.zeros((rows, kernel.width))
-        made[: len(DRIVE)] = drive[lanes].T
-        made[len(DRIVE) : len(DRIVE) + len(LIMITS)] = limits[lanes].T
-        made[len(DRIVE) + len(LIMITS) : len(DRIVE) + len(LIMITS) + fixed.shape[1]] = fixed[lanes].T
+    def _arrays(self, drive: Floats, limits: Floats, fixed: Floats, states: Floats | None, record: int) -> Floats:
+        """The arrays of all blocks, (blocks, rows, width): drive, limits, constants, states, record."""
+        kernel, head = self.kernel, np.concatenate([drive, limits, fixed], axis=1)
+        blocks = packed(head, kernel.width)
+        made = np.zeros((len(blocks), head.shape[1] + len(kernel.rows) + record, kernel.width))
+        made[:, : head.shape[1]] = blocks
         if states is not None:
-            for name, row in kernel.rows.items():
-                if name in self.states and not name.startswith("work_"):
-                    made[row] = states[lanes, self.states.index(name)]
-        return made.ravel()
+            kept = [name for name in kernel.rows if name in self.states and not name.startswith("work_")]
+            columns = [self.states.index(name) for name in kept]
+            made[:, [kernel.rows[name] for name in kept]] = packed(states[:, columns], kernel.width)
+        return made
 
     # -- rest ------------------------------------------------------------------------------------------
     def rest(self) -> Rest:
         """Where every train rests: it relaxes without friction, stopping whatever moves against its force."""
-        slippery = self.parameters.copy()
+        slippery, n, w = self.parameters.copy(), len(self), self.kernel.width
         slippery[:, [i for i, name in enumerate(self.names) if name.startswith(_FRICTION)]] = 0.0
-        fixed, n = self._constants(slippery), len(self)
-        drive = self._drives(n, k_finger=0.0)
-        limits = np.zeros((n, len(LIMITS)))
-        states, settled = np.zeros((n, len(self.states))), np.zeros(n, dtype=bool)
-        seen = np.zeros((n, len(self.observables)))
-        steps = max(int(round(RELAX_TIME / self.h)), 1)
+        arrays = self._arrays(
+            self._drives(n, k_finger=0.0), np.zeros((n, len(LIMITS))), self._constants(slippery), None, 0
+        )
+        rows = len(self.states) + len(self.observables)
+        told, calm = np.empty((len(arrays), rows, w)), np.zeros((len(arrays), 1, w))
 
-        def work(lanes: np.ndarray) -> None:
-            array = self._array(drive, limits, fixed, None, 0, lanes)
-            scratch = np.empty((len(self.states) + len(self.observables)) * self.kernel.width)
-            table = array.reshape(-1, self.kernel.width)
-            ways = [row for name, row in self.kernel.rows.items() if name.startswith("q_")]
-            before = np.full((len(ways), self.kernel.width), np.inf)
-            for _ in range(RELAX_LIMIT):
-                self.kernel.trace(steps, steps, self.h, 1.0, array, scratch)
-                calm = np.max(np.abs(table[ways] - before), axis=0) < RELAXED
-                if np.all(calm):
-                    break
-                before = table[ways].copy()
-            moving = [row for name, row in self.kernel.rows.items() if not name.startswith(("q_", "p_"))]
-            table[moving] = 0.0
-            self.kernel.trace(1, 1, self.h, 1.0, array.copy(), scratch)
-            told = scratch.reshape(-1, self.kernel.width)
-            states[lanes] = told[: len(self.states)].T
-            seen[lanes] = told[len(self.states) :].T
-            settled[lanes] = calm
+        def work(block: int) -> None:
+            calm[block, 0] = self._relaxed(arrays[block])
+            flat = told[block].reshape(-1)
+            self.kernel.trace(1, 1, self.h, 1.0, arrays[block].ravel(), flat)
 
-        self._each(work, n)
-        return Rest(states, seen, settled)
+        each_block(work, len(arrays), self.jobs)
+        table = unpacked(told, n)
+        return Rest(table[:, : len(self.states)], table[:, len(self.states) :], unpacked(calm, n)[:, 0] > 0)
+
+    def _relaxed(self, table: Floats) -> np.ndarray:
+        """Relax one block in place; tells which lanes came to rest."""
+        rows = self.kernel.rows
+        ways = [row for name, row in rows.items() if name.startswith("q_")]
+        scratch = np.empty((len(self.states) + len(self.observables)) * self.kernel.width)
+        steps = max(round(RELAX_TIME / self.h), 1)
+        before, flat = np.full((len(ways), self.kernel.width), np.inf), table.reshape(-1)
+        for _ in range(RELAX_LIMIT):
+            self.kernel.trace(steps, steps, self.h, 1.0, flat, scratch)
+            calm = np.max(np.abs(table[ways] - before), axis=0) < RELAXED
+            if np.all(calm):
+                break
+            before = table[ways].copy()
+        table[[row for name, row in rows.items() if not name.startswith(("q_", "p_"))]] = 0.0
+        return np.asarray(calm)
 
     # -- drives ----------------------------------------------------------------------------------------
     def _drives(self, n: int, **values: Floats | float) -> Floats:
@@ -236,48 +225,34 @@ class Batch:
         """Whole motions, recorded at every `every`-th step."""
         n, steps = len(self), int(np.ceil(duration / self.h))
         kept = (steps + every - 1) // every
-        y, seen = np.empty((n, kept, len(self.states))), np.empty((n, kept, len(self.observables)))
-        limits = np.zeros((n, len(LIMITS)))
-        rows = len(self.states) + len(self.observables)
+        arrays = self._arrays(drive, np.zeros((n, len(LIMITS))), self._fixed, rest.states, 0)
+        cut, rows = len(self.states), len(self.states) + len(self.observables)
+        told = np.empty((len(arrays), kept * rows, self.kernel.width))
 
-        def work(lanes: np.ndarray) -> None:
-            array = self._array(drive, limits, self._fixed, rest.states, 0, lanes)
-            told = np.empty(kept * rows * self.kernel.width)
-            self.kernel.trace(steps, every, self.h, 0.0, array, told)
-            table = told.reshape(kept, rows, self.kernel.width)
-            y[lanes] = table[:, : len(self.states)].transpose(2, 0, 1)
-            seen[lanes] = table[:, len(self.states) :].transpose(2, 0, 1)
+        def work(block: int) -> None:
+            self.kernel.trace(steps, every, self.h, 0.0, arrays[block].reshape(-1), told[block].reshape(-1))
 
-        self._each(work, n)
-        return Trace(np.arange(kept) * every * self.h, y, seen)
+        each_block(work, len(arrays), self.jobs)
+        table: Floats = unpacked(told, n).reshape(n, kept, rows)
+        times: Floats = np.arange(kept, dtype=np.float64) * (every * self.h)
+        return Trace(times, table[:, :, :cut], table[:, :, cut:])
 
     def _watched(
-        self,
-        run: Callable[..., None],
-        drive: Floats,
-        limits: Floats,
-        rest: Rest,
-        steps: Callable[[np.ndarray], int],
-        record: int,
-        only: np.ndarray | None = None,
+        self, run: Callable[..., None], drive: Floats, limits: Floats, rest: Rest, durations: Floats, record: int
     ) -> Floats:
-        """Records (n, rows) of a watched run; `steps` tells how many a block needs."""
-        chosen = np.arange(len(self)) if only is None else only
-        records = np.empty((len(chosen), record))
+        """Records (n, rows) of a watched run of `durations` (n,) s; NaN for a design that leaves the model's range."""
+        n = len(drive)
+        arrays = self._arrays(drive, limits, self._fixed, rest.states, record)
+        longest = np.max(packed(durations[:, None], self.kernel.width), axis=(1, 2))
 
-        def work(places: np.ndarray) -> None:
-            lanes = chosen[places]
-            array = self._array(drive, limits, self._fixed, rest.states, record, lanes)
-            run(steps(lanes), self.h, array)
-            table = array.reshape(-1, self.kernel.width)
-            turns = [row for name, row in self.kernel.rows.items() if name.startswith("q_")]
-            told = table[-record:].T.copy()
-            wild = ~np.all(np.abs(table[turns]) < TURN_LIMIT, axis=0)
-            told[wild] = np.nan
-            records[places] = told
+        def work(block: int) -> None:
+            run(int(np.ceil(longest[block] / self.h)), self.h, arrays[block].reshape(-1))
 
-        self._each(work, len(chosen))
-        return records
+        each_block(work, len(arrays), self.jobs)
+        told = unpacked(arrays[:, -record:], n)
+        turns = [row for name, row in self.kernel.rows.items() if name.startswith("q_")]
+        tame = np.all(np.abs(unpacked(arrays[:, turns], n)) < TURN_LIMIT, axis=1)
+        return np.where(tame[:, None], told, np.nan)
 
     def limits(self, rest: Rest, steady_lift: Floats | None = None) -> Floats:
         """Levels that the watch compares with, by design."""
@@ -314,44 +289,38 @@ class Batch:
             ``pallet_speed``: (N,) arrays, SI, NaN where a design has none or its motion left the range of the model.
         """
         drive, limits = self.stroke_drive(strokes, rest), self.limits(rest, steady_lift)
-        steps = int(round((strokes.down + strokes.hold + strokes.up + tail) / self.h))
-        record = self._watched(self.kernel.stroke, drive, limits, rest, lambda _: steps, STROKE_ROWS)
-        return _stroke_quantities(
-            record, limits, self.h, strokes, rest.seen[:, self.observables.index("pallet_lift")], steady_lift
-        )
+        durations = np.full(len(self), strokes.down + strokes.hold + strokes.up + tail)
+        record = self._watched(self.kernel.stroke, drive, limits, rest, durations, STROKE_ROWS)
+        rest_lift = rest.seen[:, self.observables.index("pallet_lift")]
+        return _stroke_quantities(record, limits, self.h, strokes, rest_lift, steady_lift)
 
     def repetition(self, strokes: Strokes, rest: Rest) -> list[Repetition]:
         """Repetition rate of every design, all searched side by side by the same halving as one note alone."""
         limits, depth = self.limits(rest), strokes.repetition_depth * self.dip()
 
         def verdicts(tenths: np.ndarray, which: np.ndarray) -> list[str]:
-            rate = np.ones(len(self))
-            rate[which] = tenths * STEP
+            # Designs tried at like rates share a block: a block runs as long as its slowest rate.
+            order = np.argsort(tenths, kind="stable")
+            chosen, rate = which[order], tenths[order] * STEP
+            part = self.some(chosen)
             period = 1 / rate
-            drive = self._drives(
-                len(self),
+            drive = part._drives(
+                len(chosen),
                 down_rate=4 * rate,
                 lift=0.375 * period,
                 up_rate=4 * rate,
-                touch=self._touch(rest),
-                depth=depth,
+                touch=part._touch(rest.some(chosen)),
+                depth=depth[chosen],
                 k_finger=strokes.finger,
                 period=period,
                 frequency=rate,
                 end=COUNT * period,
             )
-            order = which[np.argsort(tenths)]
-            record = self._watched(
-                self.kernel.repeat,
-                drive,
-                limits,
-                rest,
-                lambda lanes: int(np.ceil(COUNT * np.max(period[lanes]) / self.h)) + 2,
-                REPEAT_ROWS,
-                order,
-            )
-            fault = dict(zip(order.tolist(), record[:, 4], strict=True))
-            return [_FAULTS[int(fault[i])] if np.isfinite(fault[i]) else "failed" for i in which.tolist()]
+            durations = COUNT * period + 2 * self.h
+            record = part._watched(self.kernel.repeat, drive, limits[chosen], rest.some(chosen), durations, REPEAT_ROWS)
+            told = np.empty(len(which))
+            told[order] = record[:, 4]
+            return [_FAULTS[int(fault)] if np.isfinite(fault) else "failed" for fault in told]
 
         return halving(len(self), strokes.repetition_highest, verdicts)
 
@@ -383,8 +352,3 @@ def _stroke_quantities(
             "peak_force": measures["force_top"],
             "pallet_speed": np.where(far > near, (level["far_at"] - level["near_at"]) / (far - near), np.nan),
         }
-
-
-def parameter_rows(trains: Sequence[object]) -> Floats:
-    """Parameter vectors of trains of one structure as rows."""
-    return np.array([train.vector(train.system()) for train in trains])  # type: ignore[attr-defined]

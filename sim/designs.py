@@ -11,6 +11,7 @@ from keyaction.cases.strokes import Strokes
 from keyaction.models.equations import Structure
 from keyaction.models.train import Train
 from keyaction.sim.batch import Batch, Trace
+from keyaction.sim.drives import Drive
 from keyaction.sim.integrate import Columns, Floats, Motion, Status, Tolerances, audit_of
 from keyaction.sim.kernel import Kernel, load_kernel
 from keyaction.sim.modes import modes
@@ -67,7 +68,8 @@ class Check:
     def __str__(self) -> str:
         if not self.compared:
             return "no design was compared with SciPy"
-        told = f"{self.compared} designs compared with SciPy: largest difference {self.worst:.2%} ({self.quantity}), step {self.step * 1e6:.0f} us"
+        told = f"{self.compared} designs compared with SciPy: largest difference {self.worst:.2%} ({self.quantity}), "
+        told += f"step {self.step * 1e6:.0f} us"
         return told if self.passed else f"{told}; beyond {ALLOWED:.1%} even after {self.refined} refinements"
 
 
@@ -90,11 +92,11 @@ def _columns(batch: Batch) -> Columns:
     return Columns(tuple(row.name for row in batch.system.states), tuple(batch.observables))
 
 
-def _as_motion(batch: Batch, columns: Columns, trace: Trace, i: int, drive: object, parameters: Floats) -> Motion:
+def _as_motion(columns: Columns, trace: Trace, i: int, drive: Drive, parameters: Floats) -> Motion:
     y, seen = trace.y[i], trace.seen[i]
     return Motion(
         columns, parameters, drive, trace.t, y, seen, Status(True, "lanes"), audit_of(columns, y, seen), 0, 0, 1
-    )  # type: ignore[arg-type]
+    )
 
 
 def _slow_part(
@@ -103,7 +105,7 @@ def _slow_part(
     """Everything that rests on the slow press or on the train alone."""
     rest = batch.rest()
     models = [DesignModel(train) for train in trains]
-    drives = [slow_press(model, strokes) for model in models]  # type: ignore[arg-type]
+    drives = [slow_press(model, strokes) for model in models]
     depth = np.array([drive.pieces[2].way[0] for drive in drives])
     rows, duration = batch.press_drive(strokes, rest, depth)
     columns = _columns(batch)
@@ -111,9 +113,9 @@ def _slow_part(
     found = {name: np.full(len(trains), np.nan) for name in names}
     trace = batch.trace(rows, rest, duration, EVERY)
     for i, model in enumerate(models):
-        motion = _as_motion(batch, columns, trace, i, drives[i], batch.parameters[i])
+        motion = _as_motion(columns, trace, i, drives[i], batch.parameters[i])
         motion = motion.until(drives[i].end)
-        record = Record(model, strokes, motion, motion, {}, repetitions[i])  # type: ignore[arg-type]
+        record = Record(model, strokes, motion, motion, {}, repetitions[i])
         for name in names:
             found[name][i] = (
                 modes(record).frequencies[0] if name == "train_frequency" else QUANTITIES[name].compute(record)

@@ -48,7 +48,7 @@ CROSSINGS = ("start", "half", "full", "empty", "seated", "near", "far")
 MEASURES = ("lift_top", "force_top", "openings", "open_now")
 LIMITS = ("start_at", "half_at", "full_at", "empty_at", "near_at", "far_at", "reopened_at")
 
-_HEAD = '''"""Generated from the equations of a train for many designs at once; made anew whenever they change. Do not edit.
+_HEAD = '''"""Generated from the equations of a train, for many designs at once; made anew whenever they change.
 
 {structure}
 """
@@ -92,7 +92,8 @@ s2 = r2*r2*r2*(10.0 + r2*(6.0*r2 - 15.0))
 g1 = 30.0*r1*r1*(1.0 - r1)*(1.0 - r1)
 g2 = 30.0*r2*r2*(1.0 - r2)*(1.0 - r2)
 x_finger = d_touch + d_depth*(r1 + d_smooth*(s1 - r1) - r2 - d_smooth*(s2 - r2))
-v_finger = d_depth*(d_down_rate*2.0*eased*d_ease_rate*(in1 + d_smooth*(g1 - in1)) - d_up_rate*(in2 + d_smooth*(g2 - in2)))
+speed1 = d_down_rate*2.0*eased*d_ease_rate*(in1 + d_smooth*(g1 - in1))
+v_finger = d_depth*(speed1 - d_up_rate*(in2 + d_smooth*(g2 - in2)))
 f_finger = 0.0"""
 
 

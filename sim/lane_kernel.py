@@ -39,7 +39,7 @@ def load_lanes(structure: Structure) -> LaneKernel:
     module: Any = load_module(path, f"keyaction_generated_{path.stem}")
     for name in module.HELPERS:
         setattr(module, name, njit(inline="always", fastmath=FAST)(getattr(module, name)))
-    options = {"cache": True, "nogil": True, "error_model": "numpy", "fastmath": FAST}
+    options: dict[str, Any] = {"cache": True, "nogil": True, "error_model": "numpy", "fastmath": FAST}
     made = {name: njit(**options)(getattr(module, name)) for name in ("stroke", "repeat", "trace")}
     constants = njit(cache=True, error_model="numpy")(module.constants)
     return LaneKernel(

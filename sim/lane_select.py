@@ -8,7 +8,7 @@ from numba import types
 from numba.extending import intrinsic
 
 
-@intrinsic  # type: ignore[untyped-decorator]
+@intrinsic
 def pick(typingctx: Any, condition: Any, yes: Any, no: Any) -> Any:  # noqa: ARG001  numba's signature
     """`yes` where `condition`, else `no`: one machine instruction, so that the loop over lanes stays straight."""
     if not (isinstance(condition, types.Boolean) and isinstance(yes, types.Float) and yes == no):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import hashlib
 import json
+import math
 import os
 import platform
 import signal
@@ -254,9 +255,10 @@ def run(
         for result in results:
             _tell(progress, result, True)
         missing = [note for note in wanted if note not in kept]
-        for structure in dict.fromkeys(trains[note].structure for note in missing):
-            load_kernel(structure)  # generated and compiled once, before the workers need it
-        rates = lane_rates(trains, case.strokes, jobs) if len(wanted) >= WORTH and missing else {}
+        structures = dict.fromkeys(trains[note].structure for note in missing)
+        kernels = [load_kernel(structure) for structure in structures]  # compiled once, before the workers need them
+        lanes = bool(kernels) and all(kernel.compiled for kernel in kernels) and len(wanted) >= WORTH
+        rates = _in_lanes(case, trains, kept, jobs) if lanes else {}
         for result in _agreed([_task(case, note, tolerances, rates, wanted) for note in missing], jobs):
             results.append(result)
             if parts:
@@ -272,6 +274,20 @@ def run(
     if parts:
         parts.remove()
     return whole
+
+
+def _in_lanes(
+    case: Case, trains: Mapping[int, Train], kept: Mapping[int, NoteResult], jobs: int
+) -> dict[int, Repetition]:
+    """Repetition rates found in lanes; empty where SciPy has to search them all."""
+    try:
+        with np.errstate(all="ignore"):
+            rates = lane_rates(trains, case.strokes, jobs)
+    except Exception:  # the lanes only save time; absurd values are for the note that has them to answer for
+        return {}
+    judged = [kept[note] for note in judged_notes(list(trains)) if note in rates and note in kept]
+    overruled = any(math.isnan(result.judged) for result in judged)  # before the run was broken off
+    return {} if overruled else rates
 
 
 def _task(

@@ -15,7 +15,6 @@ MORE_IS_BETTER = frozenset(
         "closing_force",
         "groove_share",
         "pallet_speed",
-        "pluck_ratio",
         "repetition_rate",
         "steady_lift",
         "train_frequency",

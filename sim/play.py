@@ -16,7 +16,7 @@ from keyaction.sim.integrate import Floats, Motion, Tolerances
 from keyaction.sim.modes import modes
 from keyaction.sim.note import NoteModel
 from keyaction.sim.quantities import QUANTITIES, mass_budget
-from keyaction.sim.record import Record
+from keyaction.sim.record import Model, Record
 
 SAMPLES = 400
 """Points kept of each feel curve."""
@@ -83,7 +83,7 @@ def failed_note(note: int, reason: str, warnings: tuple[str, ...] = ()) -> NoteR
     return NoteResult(note, f"failed: {reason}", "", {}, {}, {}, {}, none, np.zeros((0, 0)), (), none, (), {}, warnings)
 
 
-def slow_press(model: NoteModel, strokes: Strokes) -> Drive:
+def slow_press(model: Model, strokes: Strokes) -> Drive:
     """The press that measures the touch: slow, by a stiff gauge, down to the dip force on the bottom felt."""
     name = model.train.parts[0].name.replace("-", "_")
     value = {key: item.value for key, item in model.train.parameters.items()}
@@ -95,7 +95,7 @@ def slow_press(model: NoteModel, strokes: Strokes) -> Drive:
     return replace(drive, damping=strokes.press_damping)
 
 
-def standard_stroke(model: NoteModel, strokes: Strokes) -> Drive:
+def standard_stroke(model: Model, strokes: Strokes) -> Drive:
     """The standard stroke of the case."""
     dip = model.train.parameters[f"dip_{model.train.parts[0].name}".replace("-", "_")].value
     return drives.stroke(strokes.down, strokes.hold, strokes.up, strokes.depth * dip, stiffness=strokes.finger)

@@ -146,9 +146,7 @@ def friction_at_key(record: Record) -> float:
 @quantity("J", "work lost in a slow stroke")
 def loop_work(record: Record) -> float:
     """Area between the slow feel curve down and up: the work that the finger does not get back."""
-    slow, travel = record.slow, record.travel(record.slow)
-    down, up = slow.t <= slow.drive.mark("bottom"), slow.t >= slow.drive.mark("lift")
-    return float(sum(np.trapezoid(slow["key_force"][part], travel[part]) for part in (down, up)))
+    return float(np.trapezoid(record.slow["key_force"], record.travel(record.slow)))
 
 
 @quantity("J", "energy stored before the pluck")

@@ -5,15 +5,27 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import Protocol
 
 import numpy as np
 
 from keyaction.cases.strokes import Strokes
+from keyaction.models.train import Train
 from keyaction.sim.integrate import Floats, Motion
+from keyaction.sim.kernel import Kernel
 from keyaction.sim.kinematics import Kinematics, kinematics
 from keyaction.sim.measure import crossing
-from keyaction.sim.note import NoteModel
 from keyaction.sim.repetition import Repetition
+
+
+class Model(Protocol):
+    """What quantities need of a note beside its motions."""
+
+    @property
+    def train(self) -> Train: ...
+    def parameters(self) -> Floats: ...
+    def kernel(self) -> Kernel: ...
+
 
 JUST_PAST = 1e-3
 """m of key travel beyond the pluck point within which the pluck force is sought."""
@@ -34,7 +46,7 @@ class Record:
     repetition : Repetition
     """
 
-    model: NoteModel
+    model: Model
     strokes: Strokes
     slow: Motion
     stroke: Motion

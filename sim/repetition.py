@@ -89,7 +89,7 @@ def verdict(played: Trial, drive: Drive, box: float) -> str:
 def halving(
     count: int, highest: float, verdicts: Callable[[np.ndarray, np.ndarray], Sequence[str]]
 ) -> list[Repetition]:
-    """Search the repetition rates of many designs side by side, by halving between a rate that passes and one that fails.
+    """Search the repetition rates of many designs side by side: halving between a rate that passes and one that fails.
 
     Parameters
     ----------

@@ -38,12 +38,12 @@ def lane_rates(trains: Mapping[int, Train], strokes: Strokes, jobs: int = 0) -> 
     found: dict[int, Repetition] = {}
     for structure, notes in groups.items():
         batch = Batch(structure, np.array([trains[note].vector(trains[note].system()) for note in notes]), jobs=jobs)
-        rates = batch.repetition(strokes, _rest([trains[note] for note in notes], batch))
+        rates = batch.repetition(strokes, _rest([trains[note] for note in notes]))
         found |= {note: rate for note, rate in zip(notes, rates, strict=True) if rate.limit != "failed"}
     return found
 
 
-def _rest(trains: Sequence[Train], batch: Batch) -> Rest:
+def _rest(trains: Sequence[Train]) -> Rest:
     """Rest of every note by the scalar equations, which the recorded strokes start from too."""
     off = Drive("motion", (Piece(0.0, 1.0),), stiffness=0.0)
     states, seen = [], []

@@ -25,7 +25,7 @@ def _matrices(structure: Structure) -> tuple[Any, Any]:
     """Numpy functions of the parameters: inertias (n) and stiffness matrix (n, n) of the train, all taut, at rest."""
     system = derived(structure)
     q = [c.q for c in system.coordinates]
-    zero = {s: 0 for s in q}
+    zero = dict.fromkeys(q, 0)
     n = len(q)
     index = {s: i for i, s in enumerate(q)}
     stiff = sp.zeros(n, n)

@@ -28,6 +28,9 @@ _MOST_FOR_SPLINE = 500
 _ENOUGH = 8
 """Runs below which nothing is fitted."""
 _CLOSE = 1e-9
+"""Share of a range, or of a deviation, that is rounding."""
+_AS_GOOD = 1.01
+"""Error over the least error up to which the lower degree is taken."""
 
 
 @dataclass(frozen=True)
@@ -46,6 +49,8 @@ class Surface:
         Ranges of the two inputs, SI.
     used, dropped : int
         Runs that served, and those without a value.
+    fit : callable
+        The quantity at (m, 2) places, each input from 0 to 1 over its range.
     """
 
     method: str
@@ -55,13 +60,13 @@ class Surface:
     high: Floats
     used: int
     dropped: int
-    _fit: Callable[[Floats], Floats]
+    fit: Callable[[Floats], Floats]
 
     def __call__(self, first: ArrayLike, second: ArrayLike) -> Floats:
         """The quantity at values of the two inputs, broadcast against each other, SI."""
         x, y = np.broadcast_arrays(np.asarray(first, dtype=float), np.asarray(second, dtype=float))
         at = np.column_stack([x.ravel(), y.ravel()])
-        return self._fit((at - self.low) / (self.high - self.low)).reshape(x.shape)
+        return self.fit((at - self.low) / (self.high - self.low)).reshape(x.shape)
 
 
 class NoSurface(ValueError):
@@ -170,7 +175,8 @@ def _polynomial(unit: Floats, beside: Floats, z: Floats, folds: NDArray[np.int64
         found.append((float(np.sqrt(np.mean(np.concatenate(off) ** 2))), degree))
     if not found:
         raise NoSurface(f"{len(z)} runs are too few, or lie too regularly, to tell the inputs apart")
-    error, degree = min(found)
+    least = min(error for error, _ in found)
+    error, degree = next(one for one in found if one[0] <= _AS_GOOD * least + _CLOSE * float(np.std(z)))
     terms = _solved(np.hstack([_powers(unit, degree), beside]), z)
     words = {1: "plane", 2: "quadratic", 3: "cubic", 4: "quartic"}[degree]
     size = len(_powers(unit[:1], degree)[0])

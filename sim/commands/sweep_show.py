@@ -1,0 +1,138 @@
+"""keyaction sweep show: what a study found."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Sequence
+from pathlib import Path
+
+from rich.console import Console
+
+from keyaction.cases.near import hint
+from keyaction.models.notes import NoteProblem
+from keyaction.sim.commands.common import BAD_INPUT, DONE, add_units, err, out
+from keyaction.sim.commands.sweep_tables import (
+    detail_tables,
+    inputs_table,
+    pareto_table,
+    quantities_table,
+    reasons_table,
+    runs_table,
+    weights_table,
+)
+from keyaction.sim.pareto import Sense, usual_sense
+from keyaction.sim.result import Result
+from keyaction.sim.store import FileProblem, load
+from keyaction.sim.study_view import NotInStudy, NotThePlan, StudyView
+
+USUAL_FRONT = ("pluck_force", "repetition_rate")
+"""Quantities whose front is drawn when none is asked for: a light touch that repeats fast."""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare what `act` reads."""
+    parser.add_argument("folder", metavar="DIR", type=Path, help="the folder that keyaction sweep --out wrote")
+    parser.add_argument("--quantity", metavar="NAMES", help="everything about these quantities, commas between")
+    parser.add_argument("--note", help="the note to show (default: the middle one of the study)")
+    parser.add_argument(
+        "--pareto",
+        metavar="NAMES",
+        help="front between these quantities or inputs: pluck_force,repetition_rate; "
+        "a name may end in :min or :max where the usual sense is not wanted",
+    )
+    parser.add_argument("--plots", type=Path, metavar="DIR", help="draw the pictures into this folder")
+    add_units(parser)
+
+
+def act(options: argparse.Namespace) -> int:
+    """Carry the command out."""
+    view = StudyView(_opened(options.folder))
+    try:
+        note = _note(view, options.note)
+        chosen = _quantities(view, options.quantity)
+        senses = _senses(view, options.pareto)
+    except (NotInStudy, NotThePlan, NoteProblem, KeyError) as problem:
+        err().print(f"{options.folder}: {problem.args[0]}", markup=False)
+        return BAD_INPUT
+    _tables(out(), view, note, chosen, senses, options)
+    if options.plots:
+        from keyaction.plots.sweep_save import save_study
+
+        front = senses or _usual_front(view)
+        made = save_study(view, options.plots, view.result.notes[note], chosen or None, front, options.units)
+        out().print(f"pictures: {len(made)} in {options.plots}", markup=False, soft_wrap=True)
+    return DONE
+
+
+def _opened(folder: Path) -> Result:
+    """The study's result file."""
+    path = folder / "results.h5"
+    if not path.is_file():
+        raise FileProblem(f"{folder}: no study's result is here; make one with: keyaction sweep STUDY --out {folder}")
+    return load(path)
+
+
+def _tables(
+    console: Console,
+    view: StudyView,
+    note: int,
+    chosen: Sequence[str],
+    senses: dict[str, Sense],
+    options: argparse.Namespace,
+) -> None:
+    names = chosen or view.quantities
+    console.print(runs_table(view))
+    reasons = reasons_table(view)
+    if reasons:
+        console.print(reasons)
+    console.print(inputs_table(view, options.units))
+    if len(view.result.notes) > 1 and not options.note:
+        others = ", ".join(view.result.notes)
+        console.print(f"\nnote {view.result.notes[note]} of {others}; another: --note NAME", markup=False)
+    console.print(quantities_table(view, names, note, options.units))
+    if chosen:
+        for name in chosen:
+            for table in detail_tables(view, name, note, options.units):
+                console.print(table)
+    elif view.inputs:
+        console.print(weights_table(view, names, note))
+    if senses:
+        console.print(pareto_table(view, senses, note, options.units))
+
+
+def _note(view: StudyView, wanted: str | None) -> int:
+    notes = view.result.notes
+    return view.result.index(wanted) if wanted else (len(notes) - 1) // 2
+
+
+def _words(text: str | None) -> list[str]:
+    return [word.strip() for word in (text or "").split(",") if word.strip()]
+
+
+def _quantities(view: StudyView, text: str | None) -> list[str]:
+    return [view.known(name) for name in dict.fromkeys(_words(text))]
+
+
+def _senses(view: StudyView, text: str | None) -> dict[str, Sense]:
+    """Names with what is wanted of each.
+
+    Raises
+    ------
+    NotInStudy
+        If a name or sense is not known, or fewer than two are given.
+    """
+    senses: dict[str, Sense] = {}
+    for word in _words(text):
+        name, _, wanted = word.partition(":")
+        view.figures(name, 0)
+        if wanted not in ("", "min", "max"):
+            raise NotInStudy(f"--pareto {word}: '{wanted}' is not a sense{hint(wanted, ('min', 'max'))}")
+        senses[name] = usual_sense(name) if not wanted else "min" if wanted == "min" else "max"
+    if text is not None and len(senses) < 2:
+        raise NotInStudy(f"--pareto {text}: a front needs two quantities or more, with commas between")
+    return senses
+
+
+def _usual_front(view: StudyView) -> dict[str, Sense]:
+    there = [name for name in USUAL_FRONT if name in view.quantities]
+    return {name: usual_sense(name) for name in there} if len(there) == len(USUAL_FRONT) else {}

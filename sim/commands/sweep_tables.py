@@ -1,0 +1,249 @@
+"""Tables of a study's result for an 80-column terminal."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from rich.box import SIMPLE_HEAD
+from rich.table import Table
+from rich.text import Text
+
+from keyaction.models.units import System, convert, format_value
+from keyaction.sim.commands.common import WIDTH
+from keyaction.sim.effects import Effect, Effects
+from keyaction.sim.indices import Estimate, MorrisScreening, SobolIndices
+from keyaction.sim.pareto import Sense, pareto_front
+from keyaction.sim.study_view import NOT_RUN, OK, Input, StudyView
+
+Floats = NDArray[np.float64]
+
+MOST_DESIGNS = 12
+"""Designs of a front that are listed."""
+_TOP = 3
+_REASONS = 8
+_FEW = 20
+"""Values of an input that are counted; more are many."""
+_SLIGHT = 0.005
+"""Weight below which an input is not named."""
+
+
+def _plain(title: str, caption: str = "") -> Table:
+    return Table(
+        title=Text(title, style="italic"),
+        title_justify="left",
+        caption=Text(caption, style="dim italic") if caption else None,
+        caption_justify="left",
+        box=SIMPLE_HEAD,
+        show_edge=False,
+        pad_edge=False,
+        padding=(0, 1, 0, 0),
+        width=WIDTH,
+    )
+
+
+def _columns(table: Table, words: str, *numbers: str, narrow: int = 24) -> None:
+    """A column of words that takes the room, and columns of numbers."""
+    table.add_column(words, ratio=1, min_width=narrow, overflow="fold")
+    for heading in numbers:
+        table.add_column(heading, justify="right", no_wrap=True)
+
+
+def runs_table(view: StudyView) -> Table:
+    """How many runs of each note there are, failed with which reason, or are still to come."""
+    title = view.result.title or "study"
+    table = _plain(f"{title}: plan {view.plan or 'not named'}, {len(view.rows)} designs")
+    _columns(table, "note", "runs", "ok", "failed", "not yet run")
+    for i, name in enumerate(view.result.notes):
+        status = view.statuses(i)
+        fine, waiting = int(np.sum(status == OK)), int(np.sum(status == NOT_RUN))
+        counts = (len(status) - waiting, fine, len(status) - waiting - fine, waiting)
+        table.add_row(str(name), *(str(count) for count in counts))
+    return table
+
+
+def reasons_table(view: StudyView) -> Table | None:
+    """Why runs failed, and how many of which notes; None if none did."""
+    told = [
+        (reason, name, count) for i, name in enumerate(view.result.notes) for reason, count in view.reasons(i).items()
+    ]
+    if not told:
+        return None
+    table = _plain("\nWhy runs failed")
+    _columns(table, "reason", "runs", "notes", narrow=40)
+    whole: Counter[str] = Counter()
+    for reason, _, count in told:
+        whole[reason] += count
+    for reason, count in whole.most_common(_REASONS):
+        notes = [name for other, name, _ in told if other == reason]
+        table.add_row(Text(reason), str(count), notes[0] if len(notes) == 1 else f"{len(notes)}, from {notes[0]}")
+    if len(whole) > _REASONS:
+        rest = whole.most_common()[_REASONS:]
+        table.add_row(f"{len(rest)} other reasons", str(sum(count for _, count in rest)), "")
+    return table
+
+
+def inputs_table(view: StudyView, units: System) -> Table:
+    """What was varied, from where to where."""
+    table = _plain("\nVaried")
+    _columns(table, "input", "from", "to", "values")
+    for one in view.inputs:
+        kinds = np.unique(one.values.astype(str) if one.text else one.values)
+        if one.text:
+            table.add_row(Text(f"{one.name}: {', '.join(kinds)}"), "", "", str(len(kinds)))
+        elif len(kinds):
+            ends = (one.written(end, units) for end in (kinds[0], kinds[-1]))
+            table.add_row(Text(one.name), *ends, str(len(kinds)) if len(kinds) <= _FEW else "many")
+    return table
+
+
+def quantities_table(view: StudyView, quantities: Sequence[str], note: int, units: System) -> Table:
+    """Least, middle and largest value of each quantity."""
+    table = _plain(f"\nQuantities at {view.result.notes[note]}")
+    _columns(table, "quantity", "least", "median", "largest", "no value")
+    played = view.statuses(note) == OK
+    for name in quantities:
+        values, unit = view.values(name, note), view.unit(name)
+        there = values[np.isfinite(values)]
+        figures = (np.min(there), np.median(there), np.max(there)) if len(there) else (np.nan,) * 3
+        cells = (format_value(float(figure), unit, units) for figure in figures)
+        table.add_row(Text(view.label(name)), *cells, str(int(np.sum(played & ~np.isfinite(values)))))
+    return table
+
+
+_WEIGHTS = {
+    "sobol": "total Sobol' index: share of the variance in which the input has a part",
+    "morris": "mean size of the elementary effects (mu*), the largest 1",
+    "one-at-a-time": "swing from the base design, the largest 1",
+}
+
+
+def weights_table(view: StudyView, quantities: Sequence[str], note: int) -> Table:
+    """For each quantity the inputs that matter most."""
+    words = _WEIGHTS.get(view.plan, "swing over the input's range by a fitted plane, the largest 1")
+    table = _plain(f"\nWhat matters most at {view.result.notes[note]}", f"{words}; all inputs: --quantity NAME")
+    table.add_column("quantity", min_width=22)
+    table.add_column("inputs", ratio=1, overflow="fold")
+    for name in quantities:
+        weights = view.weights(name, note)
+        order = [i for i in np.argsort(-np.nan_to_num(weights, nan=-1.0)) if weights[i] >= _SLIGHT][:_TOP]
+        told = ", ".join(f"{view.inputs[i].name} {weights[i]:.2f}" for i in order)
+        table.add_row(Text(view.label(name)), Text(told or "does not vary, or too few runs"))
+    return table
+
+
+def detail_tables(view: StudyView, quantity: str, note: int, units: System) -> list[Table]:
+    """Everything about one quantity that the plan allows to say."""
+    heading = f"\n{view.label(quantity).capitalize()} at {view.result.notes[note]}"
+    indices, screening = view.indices(quantity, note), view.screening(quantity, note)
+    if indices is not None:
+        return [_sobol(view, indices, heading), *_interactions(view, indices, heading)]
+    if screening is not None:
+        return [_morris(view, screening, view.unit(quantity), heading, units)]
+    return [_effects(view, view.effects(quantity, note), view.unit(quantity), heading, units)]
+
+
+def _interval(estimate: Estimate, i: Any) -> tuple[str, str]:
+    value, low, high = (float(part[i]) for part in (estimate.value, estimate.low, estimate.high))
+    return ("-", "") if not np.isfinite(value) else (f"{value:.3f}", f"{low:.3f} to {high:.3f}")
+
+
+def _base_points(indices: SobolIndices) -> str:
+    lost = f"; {indices.dropped} more left out, a run of theirs has no value" if indices.dropped else ""
+    return f"{indices.used} base points{lost}; 95 % by bootstrap of base points"
+
+
+def _sobol(view: StudyView, indices: SobolIndices, heading: str) -> Table:
+    table = _plain(f"{heading}: Sobol' indices", _base_points(indices))
+    _columns(table, "input", "first", "95 %", "total", "95 %")
+    for i in np.argsort(-np.nan_to_num(indices.total.value, nan=-1.0)):
+        table.add_row(Text(view.inputs[i].name), *_interval(indices.first, int(i)), *_interval(indices.total, int(i)))
+    if np.all(np.isfinite(indices.first.value)):
+        table.add_row("sum (1: no interactions)", f"{np.sum(indices.first.value):.3f}", "", "", "")
+    return table
+
+
+def _interactions(view: StudyView, indices: SobolIndices, heading: str) -> list[Table]:
+    if indices.second is None:
+        return []
+    pairs = [(i, j) for i, j in zip(*np.triu_indices(len(view.inputs), 1), strict=True)]
+    pairs.sort(key=lambda pair: -float(np.nan_to_num(indices.second.value[pair], nan=-1.0)))  # type: ignore[union-attr]
+    table = _plain(f"{heading}: the strongest interactions", _base_points(indices))
+    _columns(table, "inputs", "second", "95 %")
+    for i, j in pairs[: 3 * _TOP]:
+        names = f"{view.inputs[i].name} with {view.inputs[j].name}"
+        table.add_row(Text(names), *_interval(indices.second, (i, j)))
+    return [table]
+
+
+def _morris(view: StudyView, found: MorrisScreening, unit: str, heading: str, units: System) -> Table:
+    label = convert(1.0, unit, units)[1]
+    lost = f"; {found.dropped} effects spoilt by runs without a value" if found.dropped else ""
+    caption = f"change per whole range of the input{f', {label}' if label else ''}; sigma: by where it starts{lost}"
+    table = _plain(f"{heading}: Morris screening", caption)
+    _columns(table, "input", "mu*", "95 %", "mu", "sigma", "effects")
+    for i in np.argsort(-np.nan_to_num(found.mu_star.value, nan=-1.0)):
+        star, low, high, mean, spread = (
+            _number(part[i], unit, units)
+            for part in (found.mu_star.value, found.mu_star.low, found.mu_star.high, found.mu.value, found.sigma.value)
+        )
+        interval = f"{low} to {high}" if star != "-" else ""
+        table.add_row(Text(view.inputs[i].name), star, interval, mean, spread, str(found.effects[i]))
+    return table
+
+
+def _number(value: float, unit: str, units: System) -> str:
+    return f"{float(convert(float(value), unit, units)[0]):.3g}" if np.isfinite(value) else "-"
+
+
+def _effects(view: StudyView, found: Effects, unit: str, heading: str, units: System) -> Table:
+    if np.isfinite(found.explained):
+        how, caption = (
+            "by a fitted plane",
+            f"from {found.used} runs; the plane explains {found.explained:.0%} of the variance",
+        )
+    else:
+        how, caption = "one at a time", f"base design: {format_value(found.base, unit, units)}"
+    table = _plain(f"{heading}: what each input does, {how}", caption)
+    lost = any(effect.failed for effect in found.effects)
+    _columns(table, "input", "lowest", "at", "highest", "at", "swing", *(["failed"] if lost else []), narrow=16)
+    swings = np.array([effect.swing for effect in found.effects])
+    for i in np.argsort(-np.nan_to_num(swings, nan=-1.0)):
+        cells = _effect(view.inputs[i], found.effects[i], unit, units)
+        table.add_row(*(cells if lost else cells[:-1]))
+    return table
+
+
+def _effect(one: Input, effect: Effect, unit: str, units: System) -> tuple[Text | str, ...]:
+    low, high, swing = (format_value(value, unit, units) for value in (effect.low, effect.high, effect.swing))
+    at = [one.written(value, units) for value in (effect.at_low, effect.at_high)]
+    return Text(one.name), low, Text(at[0]), high, Text(at[1]), swing, str(effect.failed or "")
+
+
+def pareto_table(view: StudyView, senses: dict[str, Sense], note: int, units: System) -> Table:
+    """The designs that no other beats, spread evenly over the front if they are many."""
+    values = np.column_stack([view.figures(name, note) for name in senses])
+    front = pareto_front(values, list(senses.values()))
+    shown = (
+        front[np.unique(np.linspace(0, len(front) - 1, min(len(front), MOST_DESIGNS)).astype(int))]
+        if len(front)
+        else front
+    )
+    wanted = ", ".join(f"{view.label(name)} {sense}" for name, sense in senses.items())
+    several = f"; {len(shown)} of them shown" if len(shown) < len(front) else ""
+    title = f"\nPareto front at {view.result.notes[note]}: {wanted}"
+    table = _plain(title, f"{len(front)} of {int(np.all(np.isfinite(values), axis=1).sum())} designs{several}")
+    table.add_column("run", justify="right", no_wrap=True)
+    for name in senses:
+        table.add_column(Text(view.label(name)), justify="right", max_width=14)
+    table.add_column("inputs", ratio=1, overflow="fold")
+    for row in shown:
+        figures = (
+            format_value(float(value), view.unit(name), units) for name, value in zip(senses, values[row], strict=True)
+        )
+        design = ", ".join(f"{one.name} {one.written(one.values[row], units)}" for one in view.inputs)
+        table.add_row(str(view.rows[row]), *figures, Text(design))
+    return table

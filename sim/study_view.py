@@ -1,0 +1,279 @@
+"""A study's result as the analysis reads it: inputs, quantities, runs that failed, and what the plan allows to say."""
+
+from __future__ import annotations
+
+import json
+import tomllib
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from keyaction.cases.near import hint
+from keyaction.models.units import System, format_value
+from keyaction.sim.effects import Effects, is_text, one_at_a_time, plane_effects
+from keyaction.sim.indices import MorrisScreening, SobolIndices, morris_screening, sobol_indices, sobol_rows
+from keyaction.sim.quantities import QUANTITIES
+from keyaction.sim.result import EXTRA, Result
+
+Floats = NDArray[np.float64]
+
+INPUT, PLACE = "input_", "unit_"
+"""Beginnings of the names of varied inputs, and of their places in the unit cube."""
+OK, NOT_RUN = "ok", "not run"
+NO_VALUE = "ok, but without this figure"
+"""What is said of a run that was played but does not have a quantity: a pallet that never opens has no pluck."""
+
+
+class NotInStudy(ValueError):
+    """A quantity, input or note that the study does not hold; the message names the nearest."""
+
+
+class NotThePlan(ValueError):
+    """Rows that are not those of the plan that the result names."""
+
+
+def moved_in_turn(columns: Sequence[NDArray[Any]], rows: NDArray[np.int64], block: int) -> list[int]:
+    """Which input each row AB^1 ... AB^k of a Sobol' plan takes from B, told from the designs themselves.
+
+    Parameters
+    ----------
+    columns : sequence of (n,) arrays
+        Values of the k inputs.
+    rows : (n,) array of int
+        Row of the plan of each design.
+    block : int
+        Rows of a base point.
+
+    Returns
+    -------
+    list of int
+        Numbers of the columns in the plan's order.
+
+    Raises
+    ------
+    NotThePlan
+        If a row differs from its A in several inputs, or two rows in the same.
+    """
+    k, at = len(columns), {int(row): i for i, row in enumerate(rows)}
+    order: list[int] = []
+    for step in range(1, k + 1):
+        pairs = [(at[row - step], i) for row, i in at.items() if row % block == step and row - step in at]
+        first, then = np.array(pairs, dtype=np.int64).reshape(-1, 2).T
+        moved = [j for j, column in enumerate(columns) if np.any(column[first] != column[then])]
+        if len(moved) > 1 or set(moved) & set(order):
+            raise NotThePlan(f"rows {step} of the base points do not take one input each from B: no Sobol' plan")
+        order.append(moved[0] if moved else -1)
+    left = iter(j for j in range(k) if j not in order)
+    return [next(left) if j < 0 else j for j in order]
+
+
+@dataclass(frozen=True)
+class Input:
+    """One thing that was varied.
+
+    Attributes
+    ----------
+    name : str
+        As in the study.
+    values : (runs,) array
+        SI floats, or texts.
+    unit : str
+        SI; empty for texts and plain numbers.
+    """
+
+    name: str
+    values: NDArray[Any]
+    unit: str
+
+    @property
+    def text(self) -> bool:
+        """Whether the values are texts (materials)."""
+        return is_text(self.values)
+
+    def written(self, value: Any, units: System) -> str:
+        """One value for people."""
+        if value is None:
+            return "n/a"
+        return str(value) if self.text else format_value(float(value), self.unit or "1", units)
+
+
+@dataclass(frozen=True)
+class StudyView:
+    """A study's result.
+
+    Attributes
+    ----------
+    result : Result
+        Axes ``run`` and ``note``; ``input_NAME`` (run); quantities, ``status`` (run, note).
+    """
+
+    result: Result
+
+    @cached_property
+    def study(self) -> dict[str, Any]:
+        """The study file's own table."""
+        found = tomllib.loads(self.result.about.get("study", "")).get("study", {})
+        return dict(found)
+
+    @property
+    def plan(self) -> str:
+        """Name of the plan."""
+        return str(self.result.about.get("plan") or self.study.get("plan", ""))
+
+    @property
+    def second_order(self) -> bool:
+        """Whether a Sobol' plan has the rows for interactions."""
+        return str(self.result.about.get("second_order", self.study.get("second_order", ""))).lower() == "true"
+
+    @cached_property
+    def inputs(self) -> tuple[Input, ...]:
+        """What was varied, in the plan's order if its rows tell it (a file keeps no order), else by name."""
+        named = [(name, v) for name, v in self.result.variables.items() if name.startswith(INPUT)]
+        found = [Input(name.removeprefix(INPUT), v.data, v.unit) for name, v in named]
+        if self.plan != "sobol" or not found:
+            return tuple(sorted(found, key=lambda one: one.name))
+        block = sobol_rows(len(found), self.second_order)
+        return tuple(found[i] for i in moved_in_turn([one.values for one in found], self.rows, block))
+
+    @cached_property
+    def quantities(self) -> tuple[str, ...]:
+        """Names of the quantities, in the order of their registry."""
+        found = self.result.variables.items()
+        names = [name for name, v in found if v.dims == ("run", "note") and v.data.dtype.kind == "f"]
+        known = [*QUANTITIES, *EXTRA, *names]
+        return tuple(sorted(names, key=known.index))
+
+    @property
+    def rows(self) -> NDArray[np.int64]:
+        """Row of the plan of each run."""
+        return np.asarray(self.result["run"], dtype=np.int64)
+
+    def input(self, name: str) -> Input:
+        """The input of that name.
+
+        Raises
+        ------
+        NotInStudy
+        """
+        for one in self.inputs:
+            if one.name == name:
+                return one
+        raise NotInStudy(f"input '{name}' is not in this study{hint(name, [one.name for one in self.inputs])}")
+
+    def known(self, quantity: str) -> str:
+        """The quantity's name, if the study holds it.
+
+        Raises
+        ------
+        NotInStudy
+        """
+        if quantity not in self.quantities:
+            raise NotInStudy(f"quantity '{quantity}' is not in this study{hint(quantity, self.quantities)}")
+        return quantity
+
+    def label(self, name: str) -> str:
+        """A quantity or an input in words."""
+        return self.result.variables[name].label or name if name in self.result.variables else name
+
+    def unit(self, name: str) -> str:
+        """SI unit of a quantity or an input, as `models.units` takes it."""
+        found = self.result.variables.get(name) or self.result.variables[f"{INPUT}{name}"]
+        return found.unit or "1"
+
+    def statuses(self, note: int) -> NDArray[Any]:
+        """Status of each run at a note: "ok" or a reason."""
+        codes = self.result["status"][:, note]
+        if is_text(codes):
+            return np.array([str(code) for code in codes], dtype=object)
+        told = json.loads(self.result.about.get("status_meanings", "{}"))
+        names = dict(enumerate(told)) if isinstance(told, list) else {int(code): text for code, text in told.items()}
+        return np.array([names.get(int(code), f"status {code}") for code in codes], dtype=object)
+
+    def values(self, quantity: str, note: int) -> Floats:
+        """A quantity of each run at a note, SI; NaN where the run failed or has none."""
+        found = np.array(self.result[self.known(quantity)][:, note], dtype=np.float64)
+        found[self.statuses(note) != OK] = np.nan
+        found[~np.isfinite(found)] = np.nan
+        return found
+
+    def figures(self, name: str, note: int) -> Floats:
+        """A quantity, or an input that is a number, of each run.
+
+        Raises
+        ------
+        NotInStudy
+        """
+        if name in self.quantities:
+            return self.values(name, note)
+        numbers = [one for one in self.inputs if one.name == name and not one.text]
+        if not numbers:
+            names = [*self.quantities, *(one.name for one in self.inputs if not one.text)]
+            raise NotInStudy(f"'{name}' is no quantity and no numeric input of this study{hint(name, names)}")
+        return np.asarray(numbers[0].values, dtype=np.float64)
+
+    def reasons(self, note: int) -> Counter[str]:
+        """How many runs of a note failed for which reason, those not computed left out."""
+        return Counter(text.removeprefix("failed: ") for text in self.statuses(note) if text not in (OK, NOT_RUN))
+
+    def _by_plan(self, values: Floats, block: int) -> Floats:
+        """Values at their rows of the plan, NaN in rows that are not there, filled up to whole blocks."""
+        count = -(-(int(self.rows.max(initial=-1)) + 1) // block) * block
+        placed = np.full((count, *values.shape[1:]), np.nan)
+        placed[self.rows] = values
+        return placed
+
+    def indices(self, quantity: str, note: int) -> SobolIndices | None:
+        """Sobol' indices; None for another plan."""
+        if self.plan != "sobol" or not self.inputs:
+            return None
+        k = len(self.inputs)
+        values = self._by_plan(self.values(quantity, note), sobol_rows(k, self.second_order))
+        return sobol_indices(values, k, self.second_order)
+
+    def places(self) -> Floats:
+        """Runs in the unit cube, (runs, inputs): as stored, or between each input's lowest and highest value."""
+        return np.column_stack([self._place(one) for one in self.inputs])
+
+    def _place(self, one: Input) -> Floats:
+        if f"{PLACE}{one.name}" in self.result:
+            return np.asarray(self.result[f"{PLACE}{one.name}"], dtype=np.float64)
+        if one.text:
+            _, values = np.unique(one.values.astype(str), return_inverse=True)
+        else:
+            values = one.values
+        numbers = np.asarray(values, dtype=np.float64)
+        reach = float(np.ptp(numbers))
+        return (numbers - numbers.min()) / reach if reach > 0 else np.zeros(len(numbers))
+
+    def screening(self, quantity: str, note: int) -> MorrisScreening | None:
+        """Morris screening; None for another plan."""
+        if self.plan != "morris" or not self.inputs:
+            return None
+        block = len(self.inputs) + 1
+        points, values = self._by_plan(self.places(), block), self._by_plan(self.values(quantity, note), block)
+        whole = np.repeat(np.all(np.isfinite(points).reshape(-1, block * (block - 1)), axis=1), block)
+        return morris_screening(values[whole], points[whole])
+
+    def effects(self, quantity: str, note: int) -> Effects:
+        """What each input alone does: one at a time if the plan is that, else by a fitted plane."""
+        values, columns = self.values(quantity, note), [one.values for one in self.inputs]
+        if self.plan == "one-at-a-time" and len(values) and self.rows[0] == 0:
+            return one_at_a_time(columns, values)
+        return plane_effects(columns, values)
+
+    def weights(self, quantity: str, note: int) -> Floats:
+        """How much each input matters, by what the plan tells: total index, mu*, or swing over the largest; (k,)."""
+        indices, screening = self.indices(quantity, note), self.screening(quantity, note)
+        if indices is not None:
+            return indices.total.value
+        if screening is not None:
+            found = screening.mu_star.value
+        else:
+            found = np.array([effect.swing for effect in self.effects(quantity, note).effects])
+        largest = float(np.max(found[np.isfinite(found)], initial=0.0))
+        return np.asarray(found / largest) if largest > 0 else np.full(len(found), np.nan)
