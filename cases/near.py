@@ -25,7 +25,8 @@ def hint(name: str, known: Iterable[str]) -> str:
     """
     names = list(known)
     by_lower = {one.lower(): one for one in names}
-    near = get_close_matches(name.lower(), by_lower, n=1, cutoff=0.6)
+    near = get_close_matches(name.lower(), by_lower, n=3, cutoff=0.6)
     if near:
-        return f"; did you mean '{by_lower[near[0]]}'?"
+        swapped = [one for one in near if sorted(one) == sorted(name.lower())]  # two letters changed over
+        return f"; did you mean '{by_lower[(swapped or near)[0]]}'?"
     return f"; known: {', '.join(names)}" if 0 < len(names) <= _MANY else ""

@@ -63,7 +63,7 @@ def closing_moment():
 
 def seat():
     """Stiffness of the seat, N/m^1.5, and its resultant's arm at two thirds of the opening's far end, m."""
-    return of("pallet-felt", "stiffness") * 20e-4 / 0.003**1.5, 2 / 3 * 0.235
+    return 3.8 / 0.0003**1.5, 2 / 3 * 0.235
 
 
 def opening_turn():
@@ -152,7 +152,7 @@ def press_by_hand(bushings, share=1.0, guides=(0.0, 0.0)):
 
 
 SMOOTH = Bushings({})
-MU = dict.fromkeys(PINS, of("cloth-on-pin", "coefficient")) | {"pallet": of("leather-on-pin", "coefficient")}
+MU = {"key": 0.25, "square": 0.25, "roller": 0.25, "pallet": 0.5}
 DOWN, UP = Bushings(MU), Bushings(MU, -1)
 
 

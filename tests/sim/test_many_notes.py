@@ -1,35 +1,35 @@
 """From eight notes on, repetition rates are searched in lanes and judged by SciPy: no note may suffer from it."""
 
+import math
 import sys
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from keyaction.cases.reader import read_case
 from keyaction.sim import manual
-from keyaction.sim.manual import run
+from keyaction.sim.manual import run, train_of
+from keyaction.sim.play import play_note
 from keyaction.sim.repetition import Repetition
 from keyaction.sim.search import AGREES, WORTH, judged_notes
-from short_case import ABSURD, write_case
-from test_manual import Told, arrays_equal
+from runs import Told, arrays_equal
+from short_case import write_case
 
 
+# -- played in earnest -----------------------------------------------------------------------------------
 @pytest.fixture(scope="module")
 def whole(short_case):
     assert len(short_case.compass) == WORTH
     return run(short_case)
 
 
-def test_the_lanes_agree_with_scipy_on_every_note(whole, short_case):
+def test_the_lanes_agree_with_scipy(whole, short_case):
     apart = run(short_case, "C4:G4:3")  # three notes: SciPy alone
     rows = [whole.index(note) for note in apart.notes]
     assert np.max(np.abs(whole["repetition_rate"][rows] - apart["repetition_rate"])) <= AGREES
     assert list(whole["repetition_limit"][rows]) == list(apart["repetition_limit"])
     for name in ("pluck_force", "speech_delay", "groove_pressure", "feel_down_force"):
         assert np.array_equal(whole[name][rows], apart[name]), name
-
-
-def test_in_parallel_and_one_by_one_the_same(whole, short_case):
-    assert arrays_equal(run(short_case, jobs=2), whole)
 
 
 def test_broken_off_and_taken_up_the_same(whole, tmp_path):
@@ -42,69 +42,101 @@ def test_broken_off_and_taken_up_the_same(whole, tmp_path):
     assert arrays_equal(result, whole)
 
 
-@pytest.mark.parametrize(
-    "absurd",
-    [ABSURD.format(note="E4"), '\n[notes.E4.key]\ninertia = "1e-320 kg*m^2"\n[notes.E4.pull-down]\nmass = "1e-320 kg"\n'],
-    ids=["groove", "inertia"],
-)
-def test_absurd_values_of_one_note_do_not_reach_the_others(whole, tmp_path, absurd, recwarn):
+def test_absurd_values_of_one_note_do_not_reach_the_others(whole, tmp_path, capfd):
+    absurd = '\n[notes.E4.key]\ninertia = "1e-320 kg*m^2"\n[notes.E4.pull-down]\nmass = "1e-320 kg"\n'
     result = run(read_case(write_case(tmp_path, more=absurd)))
     others = np.arange(8) != 4
     assert all(result["status"][others] == "ok")
     assert np.array_equal(result["pluck_force"][others], whole["pluck_force"][others])
     assert np.max(np.abs(result["repetition_rate"] - whole["repetition_rate"])[others]) <= AGREES
-    assert not [warning for warning in recwarn if issubclass(warning.category, RuntimeWarning)]
+    assert capfd.readouterr().err == ""
 
 
-def wrong(trains, *_):
-    return {note: Repetition(5.0, "not full", 9) for note in trains}
+# -- who searches, with notes that are quickly played ----------------------------------------------------
+RIGHT, WRONG = 16.5, 5.0
 
 
-def test_where_scipy_disagrees_it_searches_all(whole, short_case, monkeypatch):
-    monkeypatch.setattr(manual, "lane_rates", wrong)
+@pytest.fixture
+def quick(monkeypatch, short_case):
+    """Every note is a copy of one; its rate is what the lanes found, or RIGHT where SciPy searches."""
+    one = play_note(60, train_of(short_case, 60), replace(short_case.strokes, repetition_highest=1.0))
+    asked = []
+
+    def play(note, train, strokes, tolerances, searched, judge):  # noqa: ARG001
+        asked.append((note, searched, judge))
+        rate = searched.rate if searched else RIGHT
+        judged = RIGHT if searched and judge else math.nan
+        return replace(one, note=note, quantities={**one.quantities, "repetition_rate": rate}, judged=judged)
+
+    monkeypatch.setattr(manual, "play_note", play)
+    return asked
+
+
+def lanes_say(monkeypatch, rate):
+    calls = []
+
+    def found(trains, *_):
+        calls.append(list(trains))
+        return {note: Repetition(rate, "not empty", 9) for note in trains}
+
+    monkeypatch.setattr(manual, "lane_rates", found)
+    return calls
+
+
+def test_where_the_lanes_are_confirmed_they_stand(quick, monkeypatch, short_case):
+    calls = lanes_say(monkeypatch, RIGHT + 0.1)
     result = run(short_case)
-    assert np.max(np.abs(result["repetition_rate"] - whole["repetition_rate"])) <= AGREES
-    assert "the groove did not fill" not in result["repetition_limit"]
+    assert calls == [list(range(60, 68))]
+    assert np.all(result["repetition_rate"] == RIGHT + 0.1)
+    assert [note for note, searched, judge in quick if judge] == [60, 63, 67]
+    assert len(quick) == 8 and all(searched for _, searched, _ in quick)
 
 
-@pytest.mark.parametrize("after", [1, 4])
-def test_a_disagreement_is_not_forgotten_when_broken_off(tmp_path, monkeypatch, after):
-    monkeypatch.setattr(manual, "lane_rates", wrong)
+def test_where_scipy_disagrees_it_searches_all_and_nothing_unjudged_is_told_or_kept(quick, monkeypatch, short_case):
+    lanes_say(monkeypatch, WRONG)
+    rates = []
+    result = run(short_case, progress=lambda note, _: rates.append(note.quantities["repetition_rate"]))
+    assert rates == [RIGHT] * 8
+    assert np.all(result["repetition_rate"] == RIGHT)
+
+
+@pytest.mark.parametrize("after", range(1, 8))
+def test_a_disagreement_is_not_forgotten_when_broken_off(quick, tmp_path, monkeypatch, after):
+    lanes_say(monkeypatch, WRONG)
     case = read_case(write_case(tmp_path))
     with pytest.raises(KeyboardInterrupt):
         run(case, out=tmp_path / "some.h5", progress=Told(stop_after=after))
+    quick.clear()
     result = run(case, out=tmp_path / "some.h5")
-    assert np.min(result["repetition_rate"]) > 10.0
+    assert np.all(result["repetition_rate"] == RIGHT)
+    assert {note for note, _, _ in quick} == set(result["semitone"][after:].tolist())
 
 
-def test_nothing_unjudged_is_kept(tmp_path, monkeypatch):
-    """Until SciPy has agreed, a note that rests on the lanes is not told of."""
-    monkeypatch.setattr(manual, "lane_rates", wrong)
-    case = read_case(write_case(tmp_path))
-    rates = []
-    run(case, progress=lambda result, _: rates.append(result.quantities["repetition_rate"]))
-    assert len(rates) == 8
-    assert min(rates) > 10.0
+def test_few_notes_are_left_to_scipy(quick, monkeypatch, short_case):
+    calls = lanes_say(monkeypatch, WRONG)
+    result = run(short_case, "C4:F#4")
+    assert calls == []
+    assert np.all(result["repetition_rate"] == RIGHT)
 
 
-def test_without_numba_scipy_searches_all(whole, short_case, monkeypatch):
-    monkeypatch.setitem(sys.modules, "numba", None)
+@pytest.mark.parametrize("how", ["numba is not there", "KEYACTION_PLAIN"])
+def test_without_compiled_equations_there_are_no_lanes(quick, monkeypatch, short_case, how):
+    if how == "KEYACTION_PLAIN":
+        monkeypatch.setenv("KEYACTION_PLAIN", "1")
+    else:
+        monkeypatch.setitem(sys.modules, "numba", None)
     monkeypatch.setattr(manual, "load_kernel", manual.load_kernel.__wrapped__)
-    monkeypatch.setattr(manual, "play_note", lambda note, *_: manual.failed_note(note, "not played here"))
-    seen = []
-    monkeypatch.setattr(manual, "lane_rates", lambda *_: seen.append(1))
-    result = run(short_case)
-    assert len(result.notes) == 8
-    assert seen == []
+    calls = lanes_say(monkeypatch, WRONG)
+    assert np.all(run(short_case)["repetition_rate"] == RIGHT)
+    assert calls == []
 
 
-def test_lanes_that_break_are_done_without(whole, short_case, monkeypatch):
+def test_lanes_that_break_are_done_without(quick, monkeypatch, short_case):
     def broken(*_):
         raise RuntimeError("no such lane")
 
     monkeypatch.setattr(manual, "lane_rates", broken)
-    result = run(short_case)
-    assert np.max(np.abs(result["repetition_rate"] - whole["repetition_rate"])) <= AGREES
+    assert np.all(run(short_case)["repetition_rate"] == RIGHT)
 
 
 def test_the_judged_notes_are_spread_over_the_run():

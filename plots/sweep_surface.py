@@ -1,0 +1,157 @@
+"""Response surfaces: a quantity over the two inputs that matter most to it, with contours and the error of the fit."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.patches import Polygon
+from matplotlib.ticker import MaxNLocator
+from scipy.spatial import ConvexHull, QhullError
+
+from keyaction.models.units import System, format_value
+from keyaction.plots import style
+from keyaction.plots.style import FAINT, INK, VERMILLION, Floats, Margins, axis_title, explain, in_style, nothing_to_draw
+from keyaction.plots.sweep_common import Shown, capital, choose, key, sheet, title
+from keyaction.sim.result import Result
+from keyaction.sim.study_view import StudyView
+from keyaction.sim.surface import NoSurface, Surface, fit_surface
+
+_COLORS = "cividis"
+"""J. R. Nuñez, C. R. Anderton and R. S. Renslow, "Optimizing colormaps with consideration for color vision
+deficiency to enable accurate interpretation of scientific data", PLOS ONE 13 (2018) e0199239."""
+_FINE = 81
+_LEVELS = 11
+_MOST_DOTS = 400
+_LOST = "runs without a value"
+
+
+@in_style
+def response_surfaces(
+    result: Result,
+    note: str,
+    quantities: Sequence[str] | None = None,
+    inputs: tuple[str, str] | None = None,
+    units: System = "trade",
+) -> Figure:
+    """Draw each quantity over two inputs, the others on average.
+
+    Parameters
+    ----------
+    result : Result
+        Of a study.
+    note : str
+    quantities : sequence of str, optional
+        By default those of the study, at most six.
+    inputs : (str, str), optional
+        Two numeric inputs; by default for each quantity the two that matter most to it.
+    units : {"trade", "si"}
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        Filled contours within the hull of the runs, dots for the runs, crosses for those without a value.
+
+    Raises
+    ------
+    KeyError, NotInStudy
+        If the study does not hold the note, a quantity or an input.
+    """
+    shown, heading = choose(result, note, quantities), "Response surfaces"
+    if shown.why:
+        return nothing_to_draw(result, shown.heading(heading), shown.why)
+    axes_of = {name: inputs or leading_pair(shown.view, name, shown.note) for name in shown.quantities}
+    if not any(axes_of.values()):
+        return nothing_to_draw(result, shown.heading(heading), "A surface needs two inputs that are numbers.")
+    figure, axes = sheet(shown, heading, 2, 4.7, 3.3, Margins(0.9, 0.85, 0.75), (1.6, 1.15))
+    for panel, (name, pair) in zip(axes, axes_of.items(), strict=True):
+        if pair:
+            _panel(panel, shown, name, pair, units)
+        else:
+            explain(panel, f"{capital(shown.view.label(name))}\nNo two inputs that are numbers change it.")
+    handles = {one.get_label(): one for panel in axes for one in panel.get_lines() if one.get_label() in ("runs", _LOST)}
+    key(figure, list(handles.values()))
+    return figure
+
+
+def leading_pair(view: StudyView, quantity: str, note: int) -> tuple[str, str] | None:
+    """The two numeric inputs that matter most to a quantity, that which matters more first."""
+    weights = np.nan_to_num(view.weights(quantity, note), nan=-1.0)
+    order = np.argsort(-weights, kind="stable")
+    numbers = [view.inputs[i] for i in order if not view.inputs[i].text and np.ptp(view.inputs[i].values) > 0]
+    return (numbers[0].name, numbers[1].name) if len(numbers) > 1 else None
+
+
+def _panel(axes: Axes, shown: Shown, quantity: str, pair: tuple[str, str], units: System) -> None:
+    view, label = shown.view, capital(shown.view.label(quantity))
+    first, second = (np.asarray(view.input(name).values, dtype=np.float64) for name in pair)
+    z = view.values(quantity, shown.note)
+    others = [one.values for one in view.inputs if one.name not in pair]
+    try:
+        surface = fit_surface(first, second, z, others)
+    except NoSurface as problem:
+        explain(axes, f"{label}\n{capital(str(problem))}.")
+        return
+    _filled(axes, surface, (first, second), z, view.unit(quantity), [view.unit(name) for name in pair], label, units)
+    for axis, name in ((axes.xaxis, pair[0]), (axes.yaxis, pair[1])):
+        axis.set_label_text(axis_title(name, style.shown(0.0, view.unit(name), units)[1]))
+    title(axes, label, f"{surface.method}; {_quality(surface, view.unit(quantity), units)}")
+
+
+def _quality(surface: Surface, unit: str, units: System) -> str:
+    """The error of the fit in words."""
+    if not np.isfinite(surface.explained):
+        return "it does not vary"
+    if surface.explained > 1 - 1e-9:
+        return "exact on runs left out"
+    error = format_value(surface.error, unit, units, digits=2)
+    share = f"{max(surface.explained, 0.0):.1%}".replace("%", " %")
+    return f"error on runs left out {error}, {share} explained"
+
+
+def _filled(
+    axes: Axes,
+    surface: Surface,
+    at: tuple[Floats, Floats],
+    z: Floats,
+    unit: str,
+    input_units: Sequence[str],
+    label: str,
+    units: System,
+) -> None:
+    """Contours where there are runs around, and the runs."""
+    grid = [np.linspace(low, high, _FINE) for low, high in zip(surface.low, surface.high, strict=True)]
+    values, word = style.shown(surface(*np.meshgrid(*grid)), unit, units)
+    x, y = (style.shown(one, si, units)[0] for one, si in zip(grid, input_units, strict=True))
+    places = np.column_stack([style.shown(one, si, units)[0] for one, si in zip(at, input_units, strict=True)])
+    there = np.isfinite(z)
+    flat = float(np.ptp(values)) <= 1e-9 * float(np.max(np.abs(values)))
+    levels = None if flat else MaxNLocator(_LEVELS).tick_values(float(np.min(values)), float(np.max(values)))
+    filled = axes.contourf(x, y, values, levels=levels, cmap=_COLORS)
+    bar = axes.figure.colorbar(filled, ax=axes, pad=0.025, fraction=0.06, aspect=24)
+    bar.set_label(axis_title(label[:1].lower() + label[1:], word))
+    bar.outline.set_linewidth(0.5)
+    lines = axes.contour(x, y, values, levels=filled.levels[::2], colors="white", linewidths=0.7)
+    edge = _edge(axes, places[there])
+    for drawn in (filled, lines) if edge else ():
+        drawn.set_clip_path(edge)
+    some = places[there][:: max(1, -(-int(there.sum()) // _MOST_DOTS))]
+    axes.plot(*some.T, ".", color="white", markersize=3.5, markeredgecolor=INK, markeredgewidth=0.4, label="runs")
+    if not np.all(there):
+        axes.plot(*places[~there].T, "x", color=VERMILLION, markersize=5, markeredgewidth=1.4, label=_LOST)
+    axes.margins(0.02)
+    axes.grid(False)
+
+
+def _edge(axes: Axes, places: Floats) -> Polygon | None:
+    """The hull of the runs: beyond it the surface would be a guess; None if they lie on a line."""
+    low, reach = places.min(axis=0), np.ptp(places, axis=0)
+    try:
+        hull = ConvexHull((places - low) / reach)
+    except QhullError:
+        return None
+    edge = Polygon(places[hull.vertices], fill=False, edgecolor=FAINT, linewidth=0.6)
+    axes.add_patch(edge)
+    return edge

@@ -1,0 +1,98 @@
+"""The command line as tests use it: in this process, or in one of its own."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import time
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+from keyaction.sim.cli import main
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """How a command ended and what it said."""
+
+    status: int
+    out: str
+    err: str
+
+    @property
+    def lines(self) -> list[str]:
+        return self.err.splitlines()
+
+
+class Keyaction:
+    """Runs commands in this process."""
+
+    def __init__(self, folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+        self.folder, self.capsys = folder, capsys
+
+    def __call__(self, *arguments: object) -> Outcome:
+        self.capsys.readouterr()
+        try:
+            status = main([str(argument) for argument in arguments])
+        except SystemExit as ended:
+            status = int(ended.code or 0)
+        told = self.capsys.readouterr()
+        return Outcome(status, told.out, told.err)
+
+    def tree(self) -> dict[str, bytes]:
+        return tree(self.folder)
+
+
+def tree(folder: Path) -> dict[str, bytes]:
+    """Every file below a folder with its content."""
+    return {str(path.relative_to(folder)): path.read_bytes() for path in sorted(folder.rglob("*")) if path.is_file()}
+
+
+def start(folder: Path, *arguments: object, **options: object) -> subprocess.Popen[str]:
+    """A command in a process and a process group of its own."""
+    return subprocess.Popen(
+        [sys.executable, "-m", "keyaction", *map(str, arguments)],
+        cwd=folder,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        start_new_session=True,
+        env={**os.environ, "COLUMNS": "80"},
+        **options,  # type: ignore[call-overload]
+    )
+
+
+def ended(process: subprocess.Popen[str], timeout: float = 120) -> Outcome:
+    """Waits for a command."""
+    try:
+        out, err = process.communicate(timeout=timeout)
+    except subprocess.TimeoutExpired:
+        process.kill()
+        raise
+    return Outcome(process.returncode, out, err)
+
+
+def group(leader: int) -> list[int]:
+    """Living processes of a process group."""
+    found = []
+    for folder in Path("/proc").iterdir():
+        if folder.name.isdigit():
+            try:
+                state = (folder / "stat").read_text().rsplit(")", 1)[1].split()
+            except OSError:
+                continue
+            if int(state[2]) == leader and state[0] != "Z":
+                found.append(int(folder.name))
+    return found
+
+
+def wait_for(condition, timeout: float = 60.0) -> bool:
+    """Whether a condition comes true in time."""
+    until = time.monotonic() + timeout
+    while time.monotonic() < until:
+        if condition():
+            return True
+        time.sleep(0.01)
+    return False

@@ -1,0 +1,38 @@
+"""Lets the tests of the commands import their helpers, and the short case beside the tests of sim/."""
+
+import sys
+from pathlib import Path
+
+import pytest
+
+HERE = Path(__file__).parent
+for folder in (HERE, HERE.parent / "sim"):
+    sys.path.insert(0, str(folder))
+
+from command_line import Keyaction
+from short_case import write_case
+
+
+@pytest.fixture
+def folder(tmp_path, monkeypatch):
+    """A working folder with the short case in it."""
+    write_case(tmp_path)
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+@pytest.fixture
+def keyaction(folder, capsys):
+    """`keyaction("check", "short.toml")` in the working folder: status, standard output, standard error."""
+    return Keyaction(folder, capsys)
+
+
+@pytest.fixture(scope="session")
+def played(tmp_path_factory):
+    """A folder with the short case and a result of three notes."""
+    from keyaction.cases.reader import read_case
+    from keyaction.sim.manual import run
+
+    made = tmp_path_factory.mktemp("played")
+    run(read_case(write_case(made)), "C4:D4", out=made / "short.h5")
+    return made

@@ -1,0 +1,27 @@
+"""Packing of designs into blocks of lanes."""
+
+import numpy as np
+from hypothesis import given
+from hypothesis import strategies as st
+
+from keyaction.sim.lane_blocks import each_block, packed, unpacked
+
+
+@given(st.integers(1, 70), st.integers(1, 5), st.sampled_from([4, 16, 32]))
+def test_packing_and_unpacking_give_the_rows_back(n, r, width):
+    rows = np.arange(n * r, dtype=float).reshape(n, r)
+    blocks = packed(rows, width)
+    assert blocks.shape == (-(-n // width), r, width)
+    assert np.array_equal(unpacked(blocks, n), rows)
+
+
+def test_empty_lanes_repeat_the_last_design():
+    blocks = packed(np.array([[1.0], [2.0], [3.0]]), 4)
+    assert blocks.ravel().tolist() == [1.0, 2.0, 3.0, 3.0]
+
+
+def test_every_block_is_worked_once_whatever_the_number_of_threads():
+    for jobs in (1, 3):
+        seen = []
+        each_block(seen.append, 7, jobs)
+        assert sorted(seen) == list(range(7))

@@ -1,0 +1,227 @@
+"""The lanes against SciPy, their order of convergence, their energy, and what they do with wild designs."""
+
+import numpy as np
+import pytest
+
+from keyaction.cases.find import shipped_cases
+from keyaction.cases.reader import read_case
+from keyaction.sim import designs
+from keyaction.sim.batch import Batch
+from keyaction.sim.designs import ALLOWED, available, evaluate
+from keyaction.sim.integrate import Tolerances
+from keyaction.sim.manual import train_of
+from keyaction.sim.note import NoteModel
+from keyaction.sim.play import search_repetition, standard_stroke
+from keyaction.sim.quantities import QUANTITIES
+from keyaction.sim.search import lane_rates
+from keyaction.sim.stiffness import fastest, longest_step
+
+
+def scattered(train, count, seed, share=0.10):
+    """Trains about one train, every physical parameter scattered, the squeeze of seat and rest felt in equilibrium."""
+    names = [p.symbol.name for p in train.system().params]
+    base = np.array(train.vector(train.system()))
+    fixed = (
+        "g",
+        "N_floor",
+        "phi_slip",
+        "p_smooth",
+        "p_atm",
+        "rho_air",
+        "cos_",
+        "sin_",
+        "down_",
+        "x0_",
+        "q_open",
+        "delta_",
+    )
+    free = np.array([not name.startswith(fixed) for name in names])
+    factor = np.random.default_rng(seed).uniform(1 - share, 1 + share, (count, len(base)))
+    rows = base * np.where(free, factor, 1.0)
+
+    def at(name):
+        return rows[:, names.index(name)]
+
+    closing = at("M0_pallet_spring") - at("B_pallet") + at("S_wind_pallet") * at("p_box")
+    rows[:, names.index("x0_seat_pallet")] = (closing / (at("r_seat_pallet") * at("K_seat_pallet"))) ** (2 / 3)
+    rows[:, names.index("q_open_pallet")] = at("x0_seat_pallet") / at("r_seat_pallet")
+    rows[:, names.index("x0_rest_key")] = np.maximum(-at("B_key") / at("r_rest_key") / at("K_rest_key"), 0) ** (2 / 3)
+    return rows
+
+
+@pytest.fixture(scope="module")
+def case():
+    return read_case("demo-wood")
+
+
+@pytest.fixture(scope="module")
+def train(case):
+    return train_of(case, 60)
+
+
+def scipy_stroke(train, row, strokes, state):
+    """The standard stroke of one parameter row by SciPy, finely."""
+    from keyaction.sim.integrate import integrate
+
+    model = NoteModel(train)
+    kernel = model.kernel()
+    names = list(kernel.parameters)
+    drive = standard_stroke(model, strokes)
+    scale = row[names.index("dip_key")] / train.parameters["dip_key"].value
+    seen = kernel.observe(np.zeros(1), state[None, :], row, drive.vector(drive.pieces[0]))[0]
+    touch = seen[kernel.observables.index("key_travel")]
+    pieces = tuple(type(p)(p.start, p.end, tuple(c * scale for c in p.way), p.force) for p in drive.pieces)
+    moved = type(drive)(drive.kind, pieces, drive.stiffness, drive.damping, 0.0, drive.marks).lowered(touch)
+    return integrate(kernel, row, state, moved, Tolerances(relative=1e-7))
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_scattered_designs_agree_with_scipy_within_half_a_per_cent(case, train, seed):
+    rows = scattered(train, 4, seed)
+    batch = Batch(train.structure, rows)
+    rest = batch.rest()
+    assert np.all(rest.settled)
+    lift = np.full(len(rows), 6e-3)
+    ours = batch.stroke(case.strokes, rest, lift)
+    from keyaction.sim.measure import crossing
+
+    for i, row in enumerate(rows):
+        motion = scipy_stroke(train, row, case.strokes, rest.states[i].copy())
+        box, t, p = batch.box()[i], motion.t, motion["groove_pressure"]
+        start = crossing(t, motion["key_travel"] - motion["key_travel"][0], 1e-3)
+        theirs = {
+            "opening_time": crossing(t, p, 0.5 * box, after=start) - start,
+            "speech_delay": crossing(t, p, 0.9 * box, after=start) - start,
+            "release_delay": crossing(t, p, 0.1 * box, after=0.19, rising=False) - 0.19,
+            "overshoot": (np.max(motion["pallet_lift"][t < 0.19]) - motion["pallet_lift"][0]) / 6e-3,
+            "peak_force": np.max(motion["key_force"][t < 0.04]),
+        }
+        for name, value in theirs.items():
+            assert ours[name][i] == pytest.approx(value, rel=0.005), name
+
+
+@pytest.mark.parametrize("name", sorted(shipped_cases()))
+def test_every_shipped_case_agrees_with_scipy_in_every_quantity(name):
+    case = read_case(name)
+    trains = [train_of(case, note) for note in (case.compass[0], case.compass[-1])]
+    outcome = evaluate(trains, case.strokes, sample=2)
+    assert outcome.checks[0].compared == 2
+    assert outcome.checks[0].worst <= ALLOWED, str(outcome.checks[0])
+    assert outcome.checks[0].refined == 0
+    assert set(outcome.quantities) == set(available())
+    assert all(np.all(np.isfinite(values)) for values in outcome.quantities.values())
+
+
+def test_rest_is_the_rest_that_scipy_finds(case):
+    trains = [train_of(case, note) for note in (36, 60, 91)]
+    batch = Batch(trains[0].structure, np.array([t.vector(t.system()) for t in trains]))
+    rest = batch.rest()
+    for i, train in enumerate(trains):
+        n = len(train.system().coordinates)
+        assert rest.states[i, :n] == pytest.approx(NoteModel(train).rest()[:n], abs=1e-6)
+
+
+def test_repetition_search_is_the_one_that_scipy_makes(case):
+    trains = {note: train_of(case, note) for note in (36, 91)}
+    found = lane_rates(trains, case.strokes)
+    for note, train in trains.items():
+        theirs = search_repetition(NoteModel(train), case.strokes)
+        assert found[note].rate == pytest.approx(theirs.rate, abs=0.11)
+        assert found[note].limit == theirs.limit
+
+
+def test_second_order_in_the_step(case, train):
+    """Delay against the step: the slope of log error over log step is about 2."""
+    rows = np.array([train.vector(train.system())])
+    lift = np.array([6e-3])
+
+    def figures(step):
+        batch = Batch(train.structure, rows, step)
+        found = batch.stroke(case.strokes, batch.rest(), lift)
+        return np.array([found["opening_time"][0], found["release_delay"][0], found["overshoot"][0]])
+
+    steps = np.array([160e-6, 113e-6, 80e-6, 56.6e-6])
+    exact = figures(2e-6)
+    errors = np.array([np.linalg.norm(figures(step) / exact - 1) for step in steps])
+    slope = np.polyfit(np.log(steps), np.log(errors), 1)[0]
+    assert slope > 1.4, (slope, errors)
+
+
+def test_energy_is_audited_in_lanes(case, train):
+    """A whole stroke: in by finger and wind = lost + stored, the better the shorter the step."""
+    rows = np.array([train.vector(train.system())])
+    residuals = []
+    for step in (80e-6, 20e-6):
+        batch = Batch(train.structure, rows, step)
+        rest = batch.rest()
+        trace = batch.trace(batch.stroke_drive(case.strokes, rest), rest, 0.45, every=1)
+        audit = designs.audit_of(designs._columns(batch), trace.y[0], trace.seen[0])
+        residuals.append(abs(audit.residual) / audit.throughput)
+    assert residuals[0] < 5e-3
+    assert residuals[1] < residuals[0] / 4
+
+
+def test_threads_and_neighbours_do_not_change_a_figure(case):
+    trains = [train_of(case, note) for note in range(36, 36 + 20)]
+    rows = np.array([t.vector(t.system()) for t in trains])
+    found = []
+    for jobs in (1, 2):
+        batch = Batch(trains[0].structure, rows, 80e-6, jobs)
+        found.append(batch.stroke(case.strokes, batch.rest(), np.full(20, 6e-3)))
+    assert all(np.array_equal(found[0][name], found[1][name]) for name in found[0])
+
+
+def test_a_wild_design_is_a_value_and_the_others_go_on(case, train):
+    names = [p.symbol.name for p in train.system().params]
+    rows = np.array([train.vector(train.system())] * 3)
+    rows[1, names.index("K_roller")] *= 1e6  # far beyond what this step can follow
+    batch = Batch(train.structure, rows, 100e-6)
+    found = batch.stroke(case.strokes, batch.rest(), np.full(3, 6e-3))
+    assert np.isnan(found["opening_time"][1])
+    assert np.all(np.isfinite(found["opening_time"][[0, 2]]))
+
+
+def test_the_step_follows_the_stiffest_train(train):
+    rows = np.array([train.vector(train.system())] * 2)
+    names = [p.symbol.name for p in train.system().params]
+    rows[1, names.index("K_roller")] *= 400
+    soft, stiff = fastest(train.structure, rows)
+    assert stiff > 5 * soft
+    assert longest_step(train.structure, rows) < longest_step(train.structure, rows[:1])
+
+
+def test_fastest_vibration_is_that_of_the_equations(case, train):
+    """Against the eigenvalues of the Jacobian of the taut train, which has the felts at another squeeze."""
+    from keyaction.sim.modes import modes
+    from keyaction.sim.play import play_record
+    from keyaction.sim.repetition import Repetition
+
+    record = play_record(NoteModel(train), case.strokes, Repetition(9.0, "", 0))
+    omega = fastest(train.structure, np.array([train.vector(train.system())]))[0]
+    assert omega == pytest.approx(2 * np.pi * modes(record).frequencies[-1], rel=0.1)
+
+
+def test_refinement_is_tried_and_said(case, train, monkeypatch):
+    """With an impossible demand the step is halved twice and the outcome says that it was not met."""
+    monkeypatch.setattr(designs, "ALLOWED", 1e-9)
+    outcome = evaluate([train], case.strokes, ["opening_time"], sample=1)
+    assert outcome.checks[0].refined == 2
+    assert "beyond" in str(outcome.checks[0])
+
+
+def test_unknown_quantity_is_refused(case, train):
+    with pytest.raises(KeyError, match="no such quantity: touch"):
+        evaluate([train], case.strokes, ["touch"])
+
+
+def test_only_what_is_asked_for_is_given(case, train):
+    outcome = evaluate([train], case.strokes, ["pluck_force"], sample=0)
+    assert list(outcome.quantities) == ["pluck_force"]
+    from keyaction.sim.play import slow_press
+    from keyaction.sim.record import Record
+    from keyaction.sim.repetition import Repetition
+
+    model = NoteModel(train)
+    slow = model.play(slow_press(model, case.strokes))
+    record = Record(model, case.strokes, slow, slow, {}, Repetition(0.0, "", 0))
+    assert outcome.quantities["pluck_force"][0] == pytest.approx(QUANTITIES["pluck_force"].compute(record), rel=1e-3)

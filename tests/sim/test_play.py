@@ -1,0 +1,78 @@
+"""What is played on a note and what is kept of it."""
+
+import numpy as np
+import pytest
+from keyaction.sim.play import SAMPLES, TIME_STEP, play_note, slow_press, standard_stroke
+from keyaction.sim.quantities import QUANTITIES
+from keyaction.sim.result import ACCOUNTS, EXTRA
+
+
+@pytest.fixture(scope="module")
+def kept(short_model, short_case):
+    return play_note(60, short_model.train, short_case.strokes)
+
+
+def test_the_slow_press_reaches_the_dip_force_and_goes_back(record):
+    slow, strokes = record.slow, record.strokes
+    drive = slow_press(record.model, strokes)
+    assert drive.stiffness == strokes.press_stiffness
+    assert drive.damping == strokes.press_damping
+    down = slow.t <= slow.drive.mark("bottom")
+    assert strokes.dip_force < np.max(slow["key_force"][down]) < 1.5 * strokes.dip_force
+    assert record.travel(slow)[-1] == pytest.approx(0.0, abs=5e-5)
+    # Between pluck and bottom felt the finger goes at the speed of the press.
+    i, j = (int(np.searchsorted(slow.t, record.pluck_time + x)) for x in (0.1, 0.4))
+    speed = (record.travel(slow)[j] - record.travel(slow)[i]) / (slow.t[j] - slow.t[i])
+    assert speed == pytest.approx(strokes.press_speed, rel=0.02)
+
+
+def test_the_standard_stroke_is_the_case_s(short_model, short_case):
+    drive, strokes = standard_stroke(short_model, short_case.strokes), short_case.strokes
+    assert drive.mark("bottom") == strokes.down
+    assert drive.mark("lift") == pytest.approx(strokes.down + strokes.hold)
+    assert drive.mark("top") == pytest.approx(strokes.down + strokes.hold + strokes.up)
+    assert drive.pieces[1].way_at(drive.mark("bottom")) == pytest.approx(1.15 * 0.0095)
+    assert drive.stiffness == strokes.finger == 3000.0
+
+
+def test_everything_is_kept(kept, short_case):
+    assert kept.ok and kept.status == "ok"
+    assert set(kept.quantities) == set(QUANTITIES) | set(EXTRA)
+    assert [name for name, *_ in kept.runs] == [
+        "slow press",
+        "standard stroke",
+        *(f"press at {speed * 1e3:g} mm/s" for speed in short_case.strokes.speeds),
+    ]
+    for _, method, evaluations, audit in kept.runs:
+        assert method == "LSODA"
+        assert evaluations > 100
+        accounts = dict(zip(ACCOUNTS, audit, strict=True))
+        assert accounts["residual"] == pytest.approx(
+            accounts["finger"] + accounts["wind"] - accounts["friction"] - accounts["damping"] - accounts["stored"]
+        )
+    assert kept.bodies == ("key", "pallet")
+    assert kept.ratios == pytest.approx([1 / 0.4, 0.625 / 0.165], rel=1e-3)
+    value, unit, origin = kept.parameters["p_box"]
+    assert (value, unit, origin) == (pytest.approx(70 * 9.80665), "Pa", "case")
+
+
+def test_the_kept_stroke_is_the_played_one_on_an_even_grid(kept, short_model, short_case):
+    motion = short_model.play(standard_stroke(short_model, short_case.strokes))
+    t = kept.curves["time"]
+    assert np.diff(t) == pytest.approx(np.full(len(t) - 1, TIME_STEP))
+    assert t[-1] == pytest.approx(motion.drive.end)
+    for name in ("key_force", "groove_pressure"):
+        assert kept.curves[name] == pytest.approx(np.interp(t, motion.t, motion[name]))
+    for name in ("key_travel", "motion_key", "motion_pallet", "pallet_lift", "finger_travel"):
+        assert kept.curves[name][0] == pytest.approx(0.0, abs=1e-12), name
+    ways = [next(p for p in motion.drive.pieces if x <= p.end + 1e-12).way_at(x) for x in t]
+    assert kept.curves["finger_travel"] == pytest.approx(np.array(ways) - ways[0], abs=1e-12)
+
+
+def test_feel_curves_have_even_samples_from_rest(kept):
+    for name in ("feel_down_travel", "feel_down_force", "feel_up_travel", "feel_up_force"):
+        assert kept.curves[name].shape == (SAMPLES,)
+    assert kept.curves["feel_speed_force"].shape == (3, SAMPLES)
+    assert kept.curves["feel_down_travel"][0] == 0.0
+    assert np.max(kept.curves["feel_down_travel"]) == pytest.approx(kept.quantities["key_dip"], rel=0.1)
+    assert kept.curves["feel_up_travel"][-1] == pytest.approx(0.0, abs=1e-4)
