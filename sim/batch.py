@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from copy import copy
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 
@@ -63,16 +64,19 @@ class Batch:
         Time step in s; by default from the stiffest of the designs.
     jobs : int
         Threads; 0 means one per core. The compiled step runs without the interpreter.
+    real : {"float64", "float32"}
+        Precision of the lanes.
     """
 
     structure: Structure
     parameters: Floats
     step: float | None = None
     jobs: int = 0
+    real: str = "float64"
     kernel: LaneKernel = field(init=False)
 
     def __post_init__(self) -> None:
-        self.kernel = load_lanes(self.structure)
+        self.kernel = load_lanes(self.structure, self.real)
         self.system = derived(self.structure)
         self.names = [p.symbol.name for p in self.system.params]
         self.observables = [o.name for o in self.system.observables]
@@ -96,6 +100,10 @@ class Batch:
         assert self.step is not None
         return self.step
 
+    def _real(self, value: float) -> Any:
+        """A number in the precision of the lanes."""
+        return np.dtype(self.real).type(value)
+
     def parameter(self, name: str) -> Floats:
         """One parameter of all designs."""
         return np.asarray(self.parameters[:, self.names.index(name)])
@@ -110,7 +118,8 @@ class Batch:
         """The arrays of all blocks, (blocks, rows, width): drive, limits, constants, states, record."""
         kernel, head = self.kernel, np.concatenate([drive, limits, fixed], axis=1)
         blocks = packed(head, kernel.width)
-        made = np.zeros((len(blocks), head.shape[1] + len(kernel.rows) + record, kernel.width))
+        shape = len(blocks), head.shape[1] + len(kernel.rows) + record, kernel.width
+        made = np.zeros(shape, dtype=kernel.real)
         made[:, : head.shape[1]] = blocks
         if states is not None:
             kept = [name for name in kernel.rows if name in self.states and not name.startswith("work_")]
@@ -127,26 +136,27 @@ class Batch:
             self._drives(n, k_finger=0.0), np.zeros((n, len(LIMITS))), self._constants(slippery), None, 0
         )
         rows = len(self.states) + len(self.observables)
-        told, calm = np.empty((len(arrays), rows, w)), np.zeros((len(arrays), 1, w))
+        told, calm = np.empty((len(arrays), rows, w), dtype=self.real), np.zeros((len(arrays), 1, w))
 
         def work(block: int) -> None:
             calm[block, 0] = self._relaxed(arrays[block])
             flat = told[block].reshape(-1)
-            self.kernel.trace(1, 1, self.h, 1.0, arrays[block].ravel(), flat)
+            self.kernel.trace(1, 1, self._real(self.h), self._real(1.0), arrays[block].ravel(), flat)
 
         each_block(work, len(arrays), self.jobs)
         table = unpacked(told, n)
+        table = table.astype(float)
         return Rest(table[:, : len(self.states)], table[:, len(self.states) :], unpacked(calm, n)[:, 0] > 0)
 
     def _relaxed(self, table: Floats) -> np.ndarray:
         """Relax one block in place; tells which lanes came to rest."""
         rows = self.kernel.rows
         ways = [row for name, row in rows.items() if name.startswith("q_")]
-        scratch = np.empty((len(self.states) + len(self.observables)) * self.kernel.width)
+        scratch = np.empty((len(self.states) + len(self.observables)) * self.kernel.width, dtype=self.real)
         steps = max(round(RELAX_TIME / self.h), 1)
         before, flat = np.full((len(ways), self.kernel.width), np.inf), table.reshape(-1)
         for _ in range(RELAX_LIMIT):
-            self.kernel.trace(steps, steps, self.h, 1.0, flat, scratch)
+            self.kernel.trace(steps, steps, self._real(self.h), self._real(1.0), flat, scratch)
             calm = np.max(np.abs(table[ways] - before), axis=0) < RELAXED
             if np.all(calm):
                 break
@@ -227,13 +237,15 @@ class Batch:
         kept = (steps + every - 1) // every
         arrays = self._arrays(drive, np.zeros((n, len(LIMITS))), self._fixed, rest.states, 0)
         cut, rows = len(self.states), len(self.states) + len(self.observables)
-        told = np.empty((len(arrays), kept * rows, self.kernel.width))
+        told = np.empty((len(arrays), kept * rows, self.kernel.width), dtype=self.real)
 
         def work(block: int) -> None:
-            self.kernel.trace(steps, every, self.h, 0.0, arrays[block].reshape(-1), told[block].reshape(-1))
+            self.kernel.trace(
+                steps, every, self._real(self.h), self._real(0.0), arrays[block].reshape(-1), told[block].reshape(-1)
+            )
 
         each_block(work, len(arrays), self.jobs)
-        table: Floats = unpacked(told, n).reshape(n, kept, rows)
+        table: Floats = unpacked(told, n).reshape(n, kept, rows).astype(float, copy=False)
         times: Floats = np.arange(kept, dtype=np.float64) * (every * self.h)
         return Trace(times, table[:, :, :cut], table[:, :, cut:])
 
@@ -246,10 +258,10 @@ class Batch:
         longest = np.max(packed(durations[:, None], self.kernel.width), axis=(1, 2))
 
         def work(block: int) -> None:
-            run(int(np.ceil(longest[block] / self.h)), self.h, arrays[block].reshape(-1))
+            run(int(np.ceil(longest[block] / self.h)), self._real(self.h), arrays[block].reshape(-1))
 
         each_block(work, len(arrays), self.jobs)
-        told = unpacked(arrays[:, -record:], n)
+        told = unpacked(arrays[:, -record:], n).astype(float)
         turns = [row for name, row in self.kernel.rows.items() if name.startswith("q_")]
         tame = np.all(np.abs(unpacked(arrays[:, turns], n)) < TURN_LIMIT, axis=1)
         return np.where(tame[:, None], told, np.nan)

@@ -1,13 +1,15 @@
 """The batch module of a system: one time step over a block of lanes, and what is watched in it.
 
 Integration is a linearly implicit leapfrog. Coordinates and slips stand at whole steps, speeds at half steps:
-forces are taken at speeds carried half a step on by the last acceleration, slips follow their linear equation
+forces are taken at speeds carried half a step on by the last acceleration and corrected for what the new speed
+does to a body's own damping, slips follow their linear equation
 with 1 / (1 + x + x^2/2) for its exponential, and the groove's pressure takes a trapezoidal step linearised in
 the pressure. Second order, one evaluation of the forces a step, no matrix.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -48,6 +50,8 @@ CROSSINGS = ("start", "half", "full", "empty", "seated", "near", "far")
 MEASURES = ("lift_top", "force_top", "openings", "open_now")
 LIMITS = ("start_at", "half_at", "full_at", "empty_at", "near_at", "far_at", "reopened_at")
 
+_LITERAL = re.compile(r"(?<![\w.])\d+\.\d+(?:e[+-]?\d+)?|(?<![\w.])\d+e-?\d+")
+
 _HEAD = '''"""Generated from the equations of a train, for many designs at once; made anew whenever they change.
 
 {structure}
@@ -56,6 +60,7 @@ _HEAD = '''"""Generated from the equations of a train, for many designs at once;
 from math import cos, sin, sqrt
 
 from keyaction.sim.lane_select import pick
+from numpy import {real} as F
 from numpy import floor
 
 W = {width}
@@ -107,6 +112,7 @@ class LaneModule:
     def __init__(self, system: System, real: str = "float64") -> None:
         self.system, self.real = system, real
         self.lower = Lowering(system)
+        self.jacobian = jacobian_entries(system)
         self.rates = {row.symbol: rate for row, rate in zip(system.states, system.rates, strict=True)}
         self.slips = [row for row in system.states if row.kind == "slip"]
         self.pressures = [row for row in system.states if row.kind == "pressure"]
@@ -138,7 +144,11 @@ class LaneModule:
 
     def _step(self) -> dict[str, list[str]]:
         acc = [(f"a_{b}", self.rates[c.v]) for b, c in zip(self.bodies, self.system.coordinates, strict=True)]
-        forces = self._lowered(needed(self.system.definitions, [expr for _, expr in acc]), acc, "w")
+        slopes = self._damping_slopes()
+        kept = needed(self.system.definitions, [expr for _, expr in (*acc, *slopes)])
+        forces = self._lowered(kept, [*acc, *slopes], "w")
+        for b, _ in zip(self.bodies, slopes, strict=True):
+            forces.append(f"a_{b} = (a_{b} - half*s_{b}*p_{b})/(1.0 - half*s_{b})")
         h = sp.Symbol("h", real=True)
         linear = []
         for row in self.slips:
@@ -153,9 +163,29 @@ class LaneModule:
             slips.append(f"{u} = ({u} + y_{u}*(1.0 + 0.5*x_{u}))/(1.0 + x_{u}*(1.0 + 0.5*x_{u}))")
         return {"forces": forces, "slips": slips, "pressures": self._pressure_lines()}
 
+    def _differentiated(self) -> list[_Named]:
+        """Definitions of the system with their derivatives among them, in order."""
+        return [_Named(sp.Symbol(name, real=True), expr) for name, expr in self.jacobian[0]]
+
+    def _damping_slopes(self) -> list[tuple[str, Expr]]:
+        """How each acceleration falls with its own speed: felts and rods in a blow are stiff in damping.
+
+        The share of the pins' changing loads is left out: it is small, and the slope only guides the step.
+        """
+        slopes: dict[Expr, Expr] = {c.q: sp.S.Zero for c in self.system.coordinates}
+        for element in self.system.elements:
+            resisting = sp.diff(element.law.force(element.stretch, element.rate), element.rate)
+            for port, _ in element.ends:
+                slopes[port.coordinate.q] -= resisting * port.gradient**2
+        inertia = {
+            c.q: sp.Symbol(f"M_{b}", real=True) for b, c in zip(self.bodies, self.system.coordinates, strict=True)
+        }
+        return [
+            (f"s_{b}", slopes[c.q] / inertia[c.q]) for b, c in zip(self.bodies, self.system.coordinates, strict=True)
+        ]
+
     def _pressure_lines(self) -> list[str]:
-        ordered, entries = jacobian_entries(self.system)
-        definitions = [_Named(sp.Symbol(name, real=True), expr) for name, expr in ordered]
+        definitions, entries = self._differentiated(), self.jacobian[1]
         lines = []
         for row in self.pressures:
             i = next(k for k, other in enumerate(self.system.states) if other is row)
@@ -220,7 +250,7 @@ class LaneModule:
         return lines + [f"A[{self.rows[name]}*W + j] = {name}" for name in rest]
 
     def _speeds(self) -> list[str]:
-        return [f"v_{b} = h_{b} + half*a_{b}" for b in self.bodies]
+        return [line for b in self.bodies for line in (f"p_{b} = a_{b}", f"v_{b} = h_{b} + half*a_{b}")]
 
     def _begin(self, works: bool) -> list[str]:
         names = [name for name in self.rows if works or not name.startswith("work_")]
@@ -241,7 +271,7 @@ class LaneModule:
         """The module."""
         structure = "\n".join(f"{kind} {name} {shape}" for kind, name, shape in self.system.structure)
         tiny = "1e-300" if self.real == "float64" else "1e-30"
-        head = _HEAD.format(structure=structure, width=WIDTH[self.real], tiny=tiny)
+        head = _HEAD.format(structure=structure, width=WIDTH[self.real], tiny=tiny, real=self.real)
         stroke = _function(
             "stroke",
             "n, h, A",
@@ -268,12 +298,13 @@ class LaneModule:
                 *self._store(False),
             ],
         )
-        return (
-            "\n\n\n".join(
-                [head.rstrip(), *("\n".join(f) for f in (self._constants_function(), stroke, repeat, self._trace()))]
-            )
-            + "\n"
-        )
+        loops = ["\n".join(function) for function in (stroke, repeat, self._trace())]
+        constants = "\n".join(self._constants_function())
+        return "\n\n\n".join([self._typed(head.rstrip()), constants, *map(self._typed, loops)]) + "\n"
+
+    def _typed(self, text: str) -> str:
+        """In single precision every literal is typed: one of double precision would widen all it meets."""
+        return text if self.real == "float64" else _LITERAL.sub(r"F(\g<0>)", text).replace("t = i*h", "t = F(i*h)")
 
     def _trace(self) -> list[str]:
         """Any drive with everything recorded at every `every`-th step, work accounts kept; can also relax to rest."""

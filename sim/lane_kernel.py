@@ -26,16 +26,17 @@ class LaneKernel:
     rows: dict[str, int]
     constant_count: int
     width: int
+    real: str
     source: str
 
 
 @lru_cache(maxsize=32)
-def load_lanes(structure: Structure) -> LaneKernel:
+def load_lanes(structure: Structure, real: str = "float64") -> LaneKernel:
     """Generate, cache and compile the batch functions of a structure (about 2 s each the first time)."""
     from numba import njit
 
-    writer = LaneModule(derived(structure))
-    path = generated_module(structure, "lanes", writer.text)
+    writer = LaneModule(derived(structure), real)
+    path = generated_module(structure, f"lanes_{real}", writer.text)
     module: Any = load_module(path, f"keyaction_generated_{path.stem}")
     for name in module.HELPERS:
         setattr(module, name, njit(inline="always", fastmath=FAST)(getattr(module, name)))
@@ -47,6 +48,7 @@ def load_lanes(structure: Structure) -> LaneKernel:
         constants=constants,
         rows=dict(writer.rows),
         constant_count=len(writer.lower.constants),
-        width=WIDTH["float64"],
+        width=WIDTH[real],
+        real=real,
         source=path.read_text(encoding="utf-8"),
     )

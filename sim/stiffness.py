@@ -12,9 +12,9 @@ from keyaction.models.equations import Structure, derived
 from keyaction.models.laws import Felt
 from keyaction.sim.integrate import Floats
 
-SHARE = 0.70
+SHARE = 0.75
 """Step times fastest angular frequency. The leapfrog is stable up to 2; its phase error is a 24th of the square."""
-LONGEST, SHORTEST = 100e-6, 5e-6
+LONGEST, SHORTEST = 150e-6, 5e-6
 """s: bounds of the step, whatever the train."""
 FELT_SQUEEZE = 0.5e-3
 """m of squeeze at which a felt's stiffness is taken."""

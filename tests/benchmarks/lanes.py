@@ -9,6 +9,7 @@ All times are of one core in one run; each is the shortest of some rounds.
 
 from __future__ import annotations
 
+import ast
 import sys
 import time
 
@@ -144,6 +145,15 @@ def main():
     )
     print(f"lanes against our SciPy path: {scipy_seconds / one:.0f} times")
 
+    single = Batch(train.structure, rows, batch.h, 1, "float32")
+    narrow = min(timed(lambda: single.stroke(strokes, rest, lift)) for _ in range(ROUNDS)) / count
+    got = single.stroke(strokes, rest, lift)
+    apart = max(float(np.nanmax(np.abs(got[name] / found[name] - 1))) for name in NAMES)
+    print(
+        f"float32: {narrow * 1e6:.1f} us a stroke ({1 / narrow:.0f} a second and core), within {apart:.1e} of float64"
+    )
+    bound(batch, one)
+
     sample = range(0, count, max(count // 25, 1))
     for tolerance in (5.6e-5, 1e-4, 5.6e-4):
         spent, wrong = [], []
@@ -165,6 +175,26 @@ def main():
         print(
             f"CVODE Adams rtol {tolerance:.1e}: {cvode * 1e3:.1f} ms a stroke, worst error {max(wrong):.1e}; lanes are {cvode / one:.0f} times faster"
         )
+
+
+def bound(batch, seconds):
+    """Operations of a step as generated, and how far a stroke is from the arithmetic alone."""
+    text = batch.kernel.source
+    body = text[text.index("def stroke(") : text.index("def repeat(")]
+    tree = ast.parse(body)
+    plain = sum(
+        isinstance(node, ast.BinOp) and isinstance(node.op, ast.Add | ast.Sub | ast.Mult) for node in ast.walk(tree)
+    )
+    divisions = sum(isinstance(node, ast.BinOp) and isinstance(node.op, ast.Div) for node in ast.walk(tree))
+    roots = sum(isinstance(node, ast.Call) and getattr(node.func, "id", "") == "rsqrt" for node in ast.walk(tree))
+    choices = sum(
+        isinstance(node, ast.Call) and getattr(node.func, "id", "") in ("pick", "pos") for node in ast.walk(tree)
+    )
+    steps = 0.45 / batch.h
+    print(
+        f"a step: {plain} sums and products, {divisions} divisions, {roots} reciprocal roots, {choices} choices; {steps:.0f} steps a stroke, "
+        f"{seconds / steps * 1e9:.1f} ns a step and lane, {(plain + divisions + 2 * roots) * steps / seconds / 1e9:.1f} thousand million operations a second"
+    )
 
 
 def timed(work):
