@@ -25,8 +25,8 @@ CHUNK = 64
 """Designs whose slow presses are in memory at one time."""
 ALLOWED = 0.005
 """Largest share by which a quantity of the lanes may differ from SciPy's."""
-EVERY = 8
-"""Steps from one recorded instant of a slow press to the next."""
+SAMPLING = 0.6e-3
+"""s between the recorded instants of a slow press."""
 STROKE_ONLY = ("opening_time", "speech_delay", "release_delay", "overshoot", "bounce", "peak_force", "pallet_speed")
 """Quantities that the lanes watch as they go."""
 NOT_IN_LANES = ("speech_after_release",)
@@ -111,7 +111,7 @@ def _slow_part(
     columns = _columns(batch)
     names = [name for name in wanted if name not in STROKE_ONLY]
     found = {name: np.full(len(trains), np.nan) for name in names}
-    trace = batch.trace(rows, rest, duration, EVERY)
+    trace = batch.trace(rows, rest, duration, max(1, round(SAMPLING / batch.h)))
     for i, model in enumerate(models):
         motion = _as_motion(columns, trace, i, drives[i], batch.parameters[i])
         motion = motion.until(drives[i].end)
