@@ -55,14 +55,11 @@ def lowest(t: Floats, x: Floats, start: float, end: float) -> tuple[float, float
 
 def gauge(t: Floats, x: Floats, window: float) -> Floats:
     """Mean over the `window` (s) around each instant: what a force gauge of that response shows."""
-    spacing = float(np.median(np.diff(t)))
-    half = max(round(window / spacing / 2), 0)
-    if half == 0:
+    if len(t) < 2 or window <= 0:
         return x
-    total = np.concatenate([[0.0], np.cumsum(x)])
-    i = np.arange(len(x))
-    low, high = np.maximum(i - half, 0), np.minimum(i + half + 1, len(x))
-    return np.asarray((total[high] - total[low]) / (high - low))
+    total = np.concatenate([[0.0], np.cumsum(np.diff(t) * (x[1:] + x[:-1]) / 2)])
+    start, end = np.maximum(t - window / 2, t[0]), np.minimum(t + window / 2, t[-1])
+    return np.asarray((np.interp(end, t, total) - np.interp(start, t, total)) / (end - start))
 
 
 def spans_above(x: Floats, level: float) -> list[tuple[int, int]]:
