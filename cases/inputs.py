@@ -88,7 +88,9 @@ class Input:
     def labels(self) -> tuple[str, ...]:
         """The words of its choices; empty for numbers."""
         assert isinstance(self.span, Choices) or not self.chosen
-        return tuple(_word(value) for value in self.span.values) if isinstance(self.span, Choices) and self.chosen else ()
+        return (
+            tuple(word(value) for value in self.span.values) if isinstance(self.span, Choices) and self.chosen else ()
+        )
 
     @property
     def unit(self) -> str:
@@ -120,7 +122,8 @@ class Input:
         }
 
 
-def _word(value: Scalar) -> str:
+def word(value: Scalar) -> str:
+    """A choice as it is shown."""
     return str(value).lower() if isinstance(value, bool) else str(value)
 
 
@@ -135,6 +138,16 @@ def span_data(span: Span) -> dict[str, Any]:
     return {"values": list(span.values)}
 
 
+def own_value(case: Case, notes: tuple[int, ...], one: Input) -> Scalar | None:
+    """What the case itself has in place of an input; None where that differs between notes or fields."""
+    if one.factor:
+        return 1.0
+    found = [own_values(case, notes, target) for target in one.targets]
+    values = {value for given in found for value in given.values()}
+    single = len(values) == 1 and all(len(given) == len(notes) for given in found)
+    return values.pop() if single else None
+
+
 def own_values(case: Case, notes: tuple[int, ...], target: Target) -> Mapping[int, Scalar]:
     """What the case itself gives a target at each note; notes without a value are left out."""
     if target.place == STROKES:
@@ -145,5 +158,3 @@ def own_values(case: Case, notes: tuple[int, ...], target: Target) -> Mapping[in
         return dict.fromkeys(notes, case.library.get(name)[what].value)
     course = case.part(target.place).fields.get(target.inner, {})
     return {note: course[note].value for note in notes if note in course}
-
-

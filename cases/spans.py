@@ -20,7 +20,7 @@ SPREAD_CUT = 2.0
 def _cut_normal(u: Floats, cut: float) -> Floats:
     """Standard normal values of shares `u`, cut off at `cut` on both sides."""
     outside = ndtr(-cut)
-    return np.clip(ndtri(outside + np.asarray(u) * (1 - 2 * outside)), -cut, cut)
+    return np.asarray(np.clip(ndtri(outside + np.asarray(u) * (1 - 2 * outside)), -cut, cut))
 
 
 @dataclass(frozen=True)
@@ -34,10 +34,7 @@ class Range:
     def at(self, u: Floats) -> Floats:
         """Values at the shares `u` (0 to 1) of the range."""
         u = np.asarray(u, dtype=float)
-        if self.log:
-            found = self.low ** (1 - u) * self.high**u
-        else:
-            found = self.low + u * (self.high - self.low)
+        found = self.low ** (1 - u) * self.high**u if self.log else self.low + u * (self.high - self.low)
         return np.clip(found, self.low, self.high)
 
     @property
@@ -75,7 +72,7 @@ class Spread:
 
     def at(self, u: Floats) -> Floats:
         """Factors below which the share `u` (0 to 1) lies."""
-        return np.exp(np.sqrt(np.log1p(self.share**2)) * _cut_normal(u, SPREAD_CUT))
+        return np.asarray(np.exp(np.sqrt(np.log1p(self.share**2)) * _cut_normal(u, SPREAD_CUT)))
 
     @property
     def ends(self) -> tuple[float, float]:

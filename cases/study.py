@@ -150,12 +150,12 @@ def read_study(path_or_name: str | Path, quantities: Sequence[str]) -> Study:
     notes: tuple[int, ...] = ()
     rows = _rows(place, data)
     if case is not None:
-        notes = _notes(place.at(_TABLE), case, head.values["notes"])
+        notes = _notes(place.at(_TABLE), case, head.values.get("notes", "all"))
         vary = Vary(case, notes or case.compass, head.plan, head.levels)
-        inputs = tuple(vary.read(place, rows))
+        inputs = tuple(vary.read(place, rows or ()))
         if head.plan == "tolerances" and not log:
             inputs += spread_inputs(case, notes, frozenset(t.path for one in inputs for t in one.reached))
-    if not rows and head.plan != "tolerances":
+    if rows == [] and head.plan != "tolerances":
         place.at("[[vary]]").defect("", "nothing varies; write one [[vary]] table for each input")
     if log or case is None:
         raise CaseProblem(path, log)
@@ -233,12 +233,13 @@ def _quantities(place: Place, table: Mapping[str, object], known: Sequence[str])
     return tuple(value)
 
 
-def _rows(place: Place, data: Mapping[str, object]) -> list[dict[str, object]]:
+def _rows(place: Place, data: Mapping[str, object]) -> list[dict[str, object]] | None:
+    """The [[vary]] tables; None if they are no such tables (which is recorded)."""
     value = data.get("vary", [])
     if isinstance(value, list) and all(isinstance(row, dict) for row in value):
         return value
     place.at("[[vary]]").defect("", "each input needs a table of its own, headed [[vary]] in double brackets")
-    return [{}]
+    return None
 
 
 def _case(place: Place, path: Path, head: _Head, table: Mapping[str, object]) -> Case | None:
@@ -272,5 +273,3 @@ def _notes(place: Place, case: Case, text: Scalar) -> tuple[int, ...]:
     except NoteProblem as problem:
         place.defect("notes", str(problem))
         return ()
-
-

@@ -10,10 +10,10 @@ from dataclasses import dataclass
 from keyaction.cases.allowed import allowed_range, inside, written
 from keyaction.cases.case import Case
 from keyaction.cases.defects import BadValue, Place
-from keyaction.cases.inputs import Input, Setting, Target, own_values
+from keyaction.cases.inputs import Input, Setting, Target, own_value, own_values
 from keyaction.cases.kinds import read_scalar
 from keyaction.cases.near import hint
-from keyaction.cases.spans import Choices, Normal, Range, Span, Spread
+from keyaction.cases.spans import Choices, Normal, Range, Span
 from keyaction.cases.targets import find_target
 from keyaction.models.fields import Field
 from keyaction.models.notes import note_name
@@ -91,7 +91,11 @@ class Vary:
         factor = ways[0] in ("scale", "scale_sd")
         self._check_reach(place, row, span, targets, factor)
         name = self._name(place, row, targets[0].path)
-        return Input(name, span, targets, factor, (), self._count(row, span))
+        found = Input(name, span, targets, factor, (), self._count(row, span))
+        if self.plan == "one-at-a-time" and not found.chosen and own_value(self.case, self.notes, found) is None:
+            message = "the case has no single value to start from here: vary one field at one note, or use scale"
+            place.defect("field", message, targets[0].path)
+        return found
 
     # -- fields ----------------------------------------------------------------------------------------
     def _targets(self, place: Place, row: Mapping[str, object]) -> tuple[Target, ...]:

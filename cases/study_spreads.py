@@ -105,5 +105,3 @@ def with_properties(library: Library, values: Mapping[tuple[str, str], float]) -
         properties = {**one.properties, what: replace(one.properties[what], value=value)}
         materials[name] = replace(one, properties=properties)
     return Library(materials, library.aliases)
-
-

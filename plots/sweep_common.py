@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from matplotlib.artist import Artist
@@ -22,6 +23,8 @@ MOST_PANELS = 6
 """Quantities in one picture."""
 MOST_INPUTS = 14
 """Inputs in one panel; the rest matter less."""
+_NARROWEST = 7.2
+"""Inches that a page needs for its key."""
 USUAL = ("pluck_force", "repetition_rate", "opening_time", "release_delay", "pluck_point", "peak_force")
 """Quantities that are drawn of a study that has more than fit, unless others are asked for."""
 
@@ -130,23 +133,34 @@ def dot(axes: Axes, at: tuple[float, float], look: Pen, transform: Transform | N
     )
 
 
-def key(figure: Figure, handles: Sequence[Artist], heading: str = "") -> None:
-    """A legend under the page's title, for all its panels."""
+def letter(axes: Axes, text: str, at: tuple[float, float], shift: tuple[float, float], **look: Any) -> None:
+    """Lettering at a place of the panel, shifted by points; `look` as for Matplotlib's text."""
+    settings: dict[str, Any] = {"size": SMALL - 0.5, "color": INK} | look
+    axes.annotate(text, at, shift, textcoords="offset points", **settings)
+
+
+def key(figure: Figure, handles: Sequence[Artist], more: str = "") -> None:
+    """A legend under the page's title, for all its panels, and a line more below it."""
     width, height = figure.get_size_inches()
     figure.legend(
         handles=handles,
         loc="upper left",
         bbox_to_anchor=(0.2 / width, 1 - 0.73 / height),
-        ncols=3,
+        ncols=4,
         borderaxespad=0.0,
         borderpad=0.0,
-        title=heading or None,
-        alignment="left",
     )
+    figure.text(0.2 / width, 1 - 0.95 / height, more, size=SMALL, color=FAINT, va="top")
 
 
 def sheet(
-    shown: Shown, heading: str, columns: int, width: float, height: float, margins: Margins, between: tuple[float, float]
+    shown: Shown,
+    heading: str,
+    columns: int,
+    width: float,
+    height: float,
+    margins: Margins,
+    between: tuple[float, float],
 ) -> tuple[Figure, list[Axes]]:
     """A page with a panel for each quantity.
 
@@ -168,6 +182,6 @@ def sheet(
     across = math.ceil(count / down)
     wide = margins.left + margins.right + across * width + (across - 1) * between[0]
     high = HEAD + FOOT + margins.top + margins.bottom + down * height + (down - 1) * between[1]
-    figure = page(shown.view.result, shown.heading(heading), max(wide, 6.5), high)
+    figure = page(shown.view.result, shown.heading(heading), max(wide, _NARROWEST), high)
     grid = panels(figure, down, across, margins, wspace=between[0] / width, hspace=between[1] / height)
     return figure, [figure.add_subplot(grid[i // across, i % across]) for i in range(count)]

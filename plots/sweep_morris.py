@@ -10,10 +10,21 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from keyaction.models.units import System
-from keyaction.plots import style
 from keyaction.plots.labels import Mark
 from keyaction.plots.style import FAINT, INK, Dash, Margins, axis_title, explain, in_style, nothing_to_draw, pen
-from keyaction.plots.sweep_common import Shown, capital, choose, dot, key, left_out, name_right, ranked, room, sheet, title
+from keyaction.plots.sweep_common import (
+    Shown,
+    capital,
+    choose,
+    dot,
+    key,
+    left_out,
+    name_right,
+    ranked,
+    room,
+    sheet,
+    title,
+)
 from keyaction.sim.indices import MorrisScreening
 from keyaction.sim.result import Result
 
@@ -82,10 +93,10 @@ def _panel(axes: Axes, shown: Shown, quantity: str, found: MorrisScreening, unit
         explain(axes, f"{label}\n{'No input changes it.' if np.any(there) else 'Too few runs have a value.'}")
         return
     star, low, high, spread = (
-        style.shown(part, view.unit(quantity), units)[0]
+        view.shown(quantity, part, units)[0]
         for part in (found.mu_star.value, found.mu_star.low, found.mu_star.high, found.sigma.value)
     )
-    unit = style.shown(0.0, view.unit(quantity), units)[1]
+    unit = view.shown(quantity, 0.0, units)[1]
     order = [i for i in ranked(star) if there[i]]
     reach = (float(np.max(high[order])) * 1.08, float(np.max(spread[order], initial=0.0)) * 1.12)
     reach = (reach[0], max(reach[1], 0.12 * reach[0]))

@@ -9,14 +9,12 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from keyaction.models.units import System, format_value
-from keyaction.plots import style
+from keyaction.models.units import System
 from keyaction.plots.labels import Mark, mark_right
 from keyaction.plots.style import (
     FAINT,
     INK,
     SKY,
-    SMALL,
     VERMILLION,
     Floats,
     Margins,
@@ -106,13 +104,20 @@ def _panel(
     senses: Mapping[str, Sense],
     units: System,
 ) -> None:
-    (x, x_unit), (y, y_unit) = (style.shown(values[:, i], view.unit(name), units) for i, name in enumerate(names))
+    (x, x_unit), (y, y_unit) = (view.shown(name, values[:, i], units) for i, name in enumerate(names))
     size = 8.0 if len(x) < 1000 else 3.0
     axes.scatter(x, y, s=size, color=SKY, linewidths=0, alpha=0.6, label="designs", rasterized=True)
     if len(senses) == 2:
         _steps(axes, x[front], y[front], senses[names[0]])
     axes.plot(
-        x[front], y[front], "o", markersize=5.5, color=VERMILLION, markeredgecolor=INK, markeredgewidth=0.6, label="front"
+        x[front],
+        y[front],
+        "o",
+        markersize=5.5,
+        color=VERMILLION,
+        markeredgecolor=INK,
+        markeredgewidth=0.6,
+        label="front",
     )
     for axis, name, unit in ((axes.xaxis, names[0], x_unit), (axes.yaxis, names[1], y_unit)):
         axis.set_label_text(f"{axis_title(view.label(name), unit)}: {_WANTED[senses[name]]}")

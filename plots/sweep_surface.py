@@ -6,14 +6,25 @@ from collections.abc import Sequence
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.contour import ContourSet
 from matplotlib.figure import Figure
 from matplotlib.patches import Polygon
 from matplotlib.ticker import MaxNLocator
+from numpy.typing import NDArray
 from scipy.spatial import ConvexHull, QhullError
 
-from keyaction.models.units import System, format_value
-from keyaction.plots import style
-from keyaction.plots.style import FAINT, INK, VERMILLION, Floats, Margins, axis_title, explain, in_style, nothing_to_draw
+from keyaction.models.units import System
+from keyaction.plots.style import (
+    FAINT,
+    INK,
+    VERMILLION,
+    Floats,
+    Margins,
+    axis_title,
+    explain,
+    in_style,
+    nothing_to_draw,
+)
 from keyaction.plots.sweep_common import Shown, capital, choose, key, sheet, title
 from keyaction.sim.result import Result
 from keyaction.sim.study_view import StudyView
@@ -25,7 +36,7 @@ deficiency to enable accurate interpretation of scientific data", PLOS ONE 13 (2
 _FINE = 81
 _LEVELS = 11
 _MOST_DOTS = 400
-_LOST = "runs without a value"
+_RUNS, _LOST = "runs", "runs without a value"
 
 
 @in_style
@@ -71,7 +82,7 @@ def response_surfaces(
             _panel(panel, shown, name, pair, units)
         else:
             explain(panel, f"{capital(shown.view.label(name))}\nNo two inputs that are numbers change it.")
-    handles = {one.get_label(): one for panel in axes for one in panel.get_lines() if one.get_label() in ("runs", _LOST)}
+    handles = {one.get_label(): one for panel in axes for one in panel.get_lines() if one.get_label() in (_RUNS, _LOST)}
     key(figure, list(handles.values()))
     return figure
 
@@ -94,51 +105,62 @@ def _panel(axes: Axes, shown: Shown, quantity: str, pair: tuple[str, str], units
     except NoSurface as problem:
         explain(axes, f"{label}\n{capital(str(problem))}.")
         return
-    _filled(axes, surface, (first, second), z, view.unit(quantity), [view.unit(name) for name in pair], label, units)
-    for axis, name in ((axes.xaxis, pair[0]), (axes.yaxis, pair[1])):
-        axis.set_label_text(axis_title(name, style.shown(0.0, view.unit(name), units)[1]))
-    title(axes, label, f"{surface.method}; {_quality(surface, view.unit(quantity), units)}")
+    x, y = view.input(pair[0]), view.input(pair[1])
+    grid = [np.linspace(low, high, _FINE) for low, high in zip(surface.low, surface.high, strict=True)]
+    filled = _filled(
+        axes,
+        x.shown(grid[0], units)[0],
+        y.shown(grid[1], units)[0],
+        view.shown(quantity, surface(*np.meshgrid(*grid)), units)[0],
+    )
+    unit = view.shown(quantity, 0.0, units)[1]
+    _bar(axes, filled, axis_title(view.label(quantity), unit))
+    _runs(axes, filled, np.column_stack([x.shown(first, units)[0], y.shown(second, units)[0]]), np.isfinite(z))
+    axes.set_xlabel(axis_title(x.name, x.shown(0.0, units)[1]))
+    axes.set_ylabel(axis_title(y.name, y.shown(0.0, units)[1]))
+    title(axes, label, f"{surface.method}; {_quality(view, surface, quantity, units)}")
 
 
-def _quality(surface: Surface, unit: str, units: System) -> str:
+def _quality(view: StudyView, surface: Surface, quantity: str, units: System) -> str:
     """The error of the fit in words."""
     if not np.isfinite(surface.explained):
         return "it does not vary"
     if surface.explained > 1 - 1e-9:
         return "exact on runs left out"
-    error = format_value(surface.error, unit, units, digits=2)
+    error = view.written(quantity, surface.error, units, digits=2)
     share = f"{max(surface.explained, 0.0):.1%}".replace("%", " %")
     return f"error on runs left out {error}, {share} explained"
 
 
-def _filled(
-    axes: Axes,
-    surface: Surface,
-    at: tuple[Floats, Floats],
-    z: Floats,
-    unit: str,
-    input_units: Sequence[str],
-    label: str,
-    units: System,
-) -> None:
-    """Contours where there are runs around, and the runs."""
-    grid = [np.linspace(low, high, _FINE) for low, high in zip(surface.low, surface.high, strict=True)]
-    values, word = style.shown(surface(*np.meshgrid(*grid)), unit, units)
-    x, y = (style.shown(one, si, units)[0] for one, si in zip(grid, input_units, strict=True))
-    places = np.column_stack([style.shown(one, si, units)[0] for one, si in zip(at, input_units, strict=True)])
-    there = np.isfinite(z)
+def _filled(axes: Axes, x: Floats, y: Floats, values: Floats) -> ContourSet:
     flat = float(np.ptp(values)) <= 1e-9 * float(np.max(np.abs(values)))
     levels = None if flat else MaxNLocator(_LEVELS).tick_values(float(np.min(values)), float(np.max(values)))
-    filled = axes.contourf(x, y, values, levels=levels, cmap=_COLORS)
+    return axes.contourf(x, y, values, levels=levels, cmap=_COLORS)
+
+
+def _bar(axes: Axes, filled: ContourSet, label: str) -> None:
     bar = axes.figure.colorbar(filled, ax=axes, pad=0.025, fraction=0.06, aspect=24)
-    bar.set_label(axis_title(label[:1].lower() + label[1:], word))
+    bar.set_label(label)
     bar.outline.set_linewidth(0.5)
-    lines = axes.contour(x, y, values, levels=filled.levels[::2], colors="white", linewidths=0.7)
+
+
+def _runs(axes: Axes, filled: ContourSet, places: Floats, there: NDArray[np.bool_]) -> None:
+    """The runs, and the surface cut to where there are any around."""
+    lines = axes.contour(filled, levels=np.asarray(filled.levels)[::2], colors="white", linewidths=0.7)
     edge = _edge(axes, places[there])
     for drawn in (filled, lines) if edge else ():
         drawn.set_clip_path(edge)
     some = places[there][:: max(1, -(-int(there.sum()) // _MOST_DOTS))]
-    axes.plot(*some.T, ".", color="white", markersize=3.5, markeredgecolor=INK, markeredgewidth=0.4, label="runs")
+    axes.plot(
+        *some.T,
+        ".",
+        color="white",
+        markersize=3.5,
+        markeredgecolor=INK,
+        markeredgewidth=0.4,
+        clip_on=False,
+        label=_RUNS,
+    )
     if not np.all(there):
         axes.plot(*places[~there].T, "x", color=VERMILLION, markersize=5, markeredgewidth=1.4, label=_LOST)
     axes.margins(0.02)

@@ -11,7 +11,7 @@ from keyaction.cases.defects import CaseProblem
 from keyaction.models.dimensions import DimensionProblem
 from keyaction.models.notes import NoteProblem
 from keyaction.models.train import TrainProblem
-from keyaction.sim.commands import check, equations, new, run, show
+from keyaction.sim.commands import check, compare, equations, new, report, run, show, springs, sweep, tune, weigh
 from keyaction.sim.commands.common import BAD_INPUT, FAILED, STATUSES, STOPPED, err
 from keyaction.sim.store import FileProblem
 
@@ -28,6 +28,10 @@ examples:
   keyaction check my-action.toml --note C4    the train, derived figures, assumptions
   keyaction run my-action.toml --plots pics   play all notes
   keyaction show my-action.h5 --note C4       everything about one note
+  keyaction sweep quick --out quick           many designs: a shipped study
+  keyaction compare my-action.toml --rod spruce,carbon-rod --out rods
+                                              variants side by side
+  keyaction report my-action.h5 --out report  sheets that a shop can print
 
 {STATUSES}"""
 
@@ -39,14 +43,15 @@ def parser() -> argparse.ArgumentParser:
     )
     made.add_argument("--version", action="version", version=f"keyaction {__version__}")
     commands = made.add_subparsers(title="commands", metavar="COMMAND", required=True)
-    for command in (new, check, run, show, equations):
+    for command in (new, check, run, show, equations, sweep, compare, report, weigh, tune, springs):
         command.add(commands)
     return made
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run a command line; returns the exit status."""
-    options = parser().parse_args(arguments)
+    given = list(sys.argv[1:] if arguments is None else arguments)
+    options = sweep.show_arguments(given) or parser().parse_args(given)
     try:
         status: int = options.act(options)
     except (CaseProblem, NoteProblem) as problem:

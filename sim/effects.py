@@ -9,6 +9,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from keyaction.sim.indices import varies
+
 Floats = NDArray[np.float64]
 
 
@@ -49,15 +51,18 @@ class Effects:
     effects : tuple of Effect
         One for each input.
     explained : float
-        Share of the variance that the plane explains (R squared); NaN for one at a time.
+        Share of the variance that the plane explains (R squared); NaN for one at a time, or if nothing varies.
     used : int
         Runs that served.
+    fitted : bool
+        Whether a plane was fitted.
     """
 
     base: float
     effects: tuple[Effect, ...]
     explained: float
     used: int
+    fitted: bool
 
 
 def one_at_a_time(columns: Sequence[NDArray[Any]], values: ArrayLike) -> Effects:
@@ -66,7 +71,7 @@ def one_at_a_time(columns: Sequence[NDArray[Any]], values: ArrayLike) -> Effects
     Parameters
     ----------
     columns : sequence of (n,) arrays
-        Each input's values, floats or texts; row 0 is the base design.
+        Each input's values, floats or texts; row 0 is the base design. NaN stands for what the case itself has.
     values : (n,) array
         The quantity; NaN for a run that failed.
 
@@ -76,7 +81,7 @@ def one_at_a_time(columns: Sequence[NDArray[Any]], values: ArrayLike) -> Effects
         If a row differs from the base in several inputs.
     """
     y = np.asarray(values, dtype=np.float64)
-    moved = np.array([column != column[0] for column in columns]).reshape(len(columns), len(y))
+    moved = np.array([changed(column[:1], column) for column in columns]).reshape(len(columns), len(y))
     several = np.flatnonzero(moved.sum(axis=0) > 1)
     if len(several):
         raise ValueError(f"run {several[0]} differs from the base design in several inputs")
@@ -85,7 +90,7 @@ def one_at_a_time(columns: Sequence[NDArray[Any]], values: ArrayLike) -> Effects
         rows = np.flatnonzero(own | (np.arange(len(y)) == 0))
         there = rows[np.isfinite(y[rows])]
         effects.append(_extremes(column[there], y[there], len(rows) - len(there)))
-    return Effects(float(y[0]), tuple(effects), float("nan"), int(np.isfinite(y).sum()))
+    return Effects(float(y[0]), tuple(effects), float("nan"), int(np.isfinite(y).sum()), False)
 
 
 def _extremes(settings: NDArray[Any], y: Floats, failed: int) -> Effect:
@@ -103,7 +108,7 @@ def plane_effects(columns: Sequence[NDArray[Any]], values: ArrayLike) -> Effects
     columns : sequence of (n,) arrays
         Each input's values; texts get one level each.
     values : (n,) array
-        The quantity; NaN for a run that failed.
+        The quantity; NaN for a run that failed. Runs with an input that is not known (NaN) are left out.
 
     Returns
     -------
@@ -112,22 +117,33 @@ def plane_effects(columns: Sequence[NDArray[Any]], values: ArrayLike) -> Effects
     """
     y = np.asarray(values, dtype=np.float64)
     there = np.isfinite(y)
+    for column in columns:
+        if not is_text(column):
+            there &= np.isfinite(column.astype(np.float64))
     y, known = y[there], [column[there] for column in columns]
     blocks = [_terms(column) for column in known]
     table = np.hstack([np.ones((len(y), 1)), *blocks])
     if len(y) <= table.shape[1]:
         none = tuple(Effect(float("nan"), float("nan"), None, None) for _ in columns)
-        return Effects(float("nan"), none, float("nan"), len(y))
+        return Effects(float("nan"), none, float("nan"), len(y), True)
     mean = float(np.mean(y))
-    slopes = np.linalg.lstsq(table, y - mean, rcond=None)[0]
+    slopes = np.asarray(np.linalg.lstsq(table, y - mean, rcond=None)[0], dtype=np.float64)
     left, whole = y - mean - table @ slopes, float(np.sum((y - mean) ** 2))
     ends = np.cumsum([1, *(block.shape[1] for block in blocks)])
     effects = [
         _extremes(*_settings(column, block, slopes[a:b], mean), 0)
         for column, block, a, b in zip(known, blocks, ends[:-1], ends[1:], strict=True)
     ]
-    explained = 1 - float(np.sum(left**2)) / whole if whole > 0 else float("nan")
-    return Effects(mean, tuple(effects), explained, len(y))
+    explained = 1 - float(np.sum(left**2)) / whole if varies(y) else float("nan")
+    return Effects(mean, tuple(effects), explained, len(y), True)
+
+
+def changed(before: NDArray[Any], after: NDArray[Any]) -> NDArray[np.bool_]:
+    """Where an input's values differ; two NaN are the same."""
+    different = np.asarray(before != after)
+    if is_text(before):
+        return different
+    return different & ~(np.isnan(before.astype(np.float64)) & np.isnan(after.astype(np.float64)))
 
 
 def is_text(column: NDArray[Any]) -> bool:

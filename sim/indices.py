@@ -134,7 +134,7 @@ def sobol_indices(
     whole = points[np.all(np.isfinite(points), axis=1)]
     dropped = len(points) - len(whole)
     pairs = np.triu_indices(n_inputs, 1) if second_order else None
-    if len(whole) < 2 or not _varies(whole[:, [0, -1]]):
+    if len(whole) < 2 or not varies(whole[:, [0, -1]]):
         return _no_indices(n_inputs, second_order, len(whole), dropped)
     moments = _moments(whole, n_inputs, pairs)
 
@@ -150,8 +150,9 @@ def sobol_indices(
     return SobolIndices(first, total, _square(both, n_inputs, pairs), variance, len(whole), dropped)
 
 
-def _varies(values: Floats) -> bool:
-    return bool(np.std(values) > _STEADY * np.max(np.abs(values)))
+def varies(values: Floats) -> bool:
+    """Whether values differ by more than rounding."""
+    return bool(values.size and np.std(values) > _STEADY * np.max(np.abs(values)))
 
 
 def _no_indices(k: int, second_order: bool, used: int, dropped: int) -> SobolIndices:

@@ -109,18 +109,25 @@ def source_key() -> str:
     return digest.hexdigest()
 
 
+def _hash_of_writers() -> str:
+    """Hash of the sources that decide what is generated, taken when they are imported and not when they are used."""
+    models = Path(sys.modules["keyaction.models.equations"].__file__ or "").parent
+    writers = [
+        Path(__file__).with_name(name) for name in ("codegen.py", "lane_code.py", "lane_lowering.py", "lane_select.py")
+    ]
+    digest = hashlib.sha256()
+    for source in sorted([*models.glob("*.py"), *(models / "parts").glob("*.py"), *writers]):
+        digest.update(source.read_bytes())
+    return digest.hexdigest()
+
+
+_WRITERS = _hash_of_writers()
+
+
 def _key(structure: Structure, kind: str) -> str:
     """Changes with everything that changes the generated code or its compiled form."""
-    models = Path(sys.modules["keyaction.models.equations"].__file__ or "").parent
-    writers = [Path(__file__).with_name(name) for name in ("codegen.py", "lane_code.py", "lane_lowering.py")]
-    sources = sorted([*models.glob("*.py"), *(models / "parts").glob("*.py"), *writers])
-    digest = hashlib.sha256()
-    for source in sources:
-        digest.update(source.read_bytes())
-    digest.update(
-        repr((structure, kind, sympy.__version__, _numba_version(), sys.version, platform.machine())).encode()
-    )
-    return digest.hexdigest()[:24]
+    about = structure, kind, _WRITERS, sympy.__version__, _numba_version(), sys.version, platform.machine()
+    return hashlib.sha256(repr(about).encode()).hexdigest()[:24]
 
 
 def generated_module(structure: Structure, kind: str, write: Callable[[], str]) -> Path:

@@ -300,7 +300,8 @@ class LaneModule:
         )
         loops = ["\n".join(function) for function in (stroke, repeat, self._trace())]
         constants = "\n".join(self._constants_function())
-        return "\n\n\n".join([self._typed(head.rstrip()), constants, *map(self._typed, loops)]) + "\n"
+        layout = f"ROWS = {self.rows!r}\nCONSTANTS = {len(self.lower.constants)}"
+        return "\n\n\n".join([self._typed(head.rstrip()), layout, constants, *map(self._typed, loops)]) + "\n"
 
     def _typed(self, text: str) -> str:
         """In single precision every literal is typed: one of double precision would widen all it meets."""

@@ -35,8 +35,7 @@ def load_lanes(structure: Structure, real: str = "float64") -> LaneKernel:
     """Generate, cache and compile the batch functions of a structure (about 2 s each the first time)."""
     from numba import njit
 
-    writer = LaneModule(derived(structure), real)
-    path = generated_module(structure, f"lanes_{real}", writer.text)
+    path = generated_module(structure, f"lanes_{real}", lambda: LaneModule(derived(structure), real).text())
     module: Any = load_module(path, f"keyaction_generated_{path.stem}")
     for name in module.HELPERS:
         setattr(module, name, njit(inline="always", fastmath=FAST)(getattr(module, name)))
@@ -46,8 +45,8 @@ def load_lanes(structure: Structure, real: str = "float64") -> LaneKernel:
     return LaneKernel(
         **made,
         constants=constants,
-        rows=dict(writer.rows),
-        constant_count=len(writer.lower.constants),
+        rows=module.ROWS,
+        constant_count=module.CONSTANTS,
         width=WIDTH[real],
         real=real,
         source=path.read_text(encoding="utf-8"),

@@ -1,8 +1,8 @@
 """Sampling plans: which designs a study computes, as positions of each input between 0 and 1.
 
-A position is a share of an input's range, or of its probability; NaN stands for what the case itself has. Rows depend on
-the plan and their number alone, never on how many others are asked for: where a plan `extends`, a longer one begins
-with the rows of the shorter one.
+A position is a share of an input's range, or of its probability; NaN stands for what the case itself has. Rows depend
+on the plan and their number alone, never on how many others are asked for: where a plan `extends`, a longer one
+begins with the rows of the shorter one.
 """
 
 from __future__ import annotations
@@ -15,7 +15,6 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import qmc
 
 Floats = NDArray[np.float64]
 CHUNK = 1024
@@ -108,7 +107,7 @@ def _pieces(piece: Any, size: int, start: int, stop: int) -> Floats:
 def _grid(levels: tuple[int, ...], start: int, stop: int) -> Floats:
     """Every combination of levels, the last input running fastest."""
     at = np.stack(np.unravel_index(np.arange(start, stop), levels), axis=1)
-    return at / np.maximum(np.array(levels) - 1, 1)
+    return np.asarray(at / np.maximum(np.array(levels) - 1, 1))
 
 
 def _one_at_a_time(levels: tuple[int, ...], start: int, stop: int) -> Floats:
@@ -121,10 +120,13 @@ def _one_at_a_time(levels: tuple[int, ...], start: int, stop: int) -> Floats:
 
 
 # -- random plans ----------------------------------------------------------------------------------------
-def _engine(kind: Any, *sizes: int, seed: list[int], **options: Any) -> Any:
-    """A generator of scipy.stats.qmc; the name of its seed changed with SciPy 1.15."""
-    name = "rng" if "rng" in inspect.signature(kind).parameters else "seed"
-    return kind(*sizes, **options, **{name: np.random.default_rng(seed)})
+def _engine(name: str, inputs: int, seed: int, **options: Any) -> Any:
+    """A generator of scipy.stats.qmc, which is slow to import; the name of its seed changed with SciPy 1.15."""
+    from scipy.stats import qmc
+
+    kind = getattr(qmc, name)
+    word = "rng" if "rng" in inspect.signature(kind).parameters else "seed"
+    return kind(inputs, **options, **{word: np.random.default_rng([seed])})
 
 
 def _random(inputs: int, seed: int, chunk: int) -> Floats:
@@ -134,7 +136,7 @@ def _random(inputs: int, seed: int, chunk: int) -> Floats:
 @lru_cache(maxsize=1)
 def _latin(inputs: int, runs: int, seed: int) -> Floats:
     """One run in each of `runs` equal layers of every input; the one plan that has to be kept whole in memory."""
-    return np.asarray(_engine(qmc.LatinHypercube, inputs, seed=[seed]).random(runs))
+    return np.asarray(_engine("LatinHypercube", inputs, seed).random(runs))
 
 
 @lru_cache(maxsize=2)
@@ -144,7 +146,7 @@ def _saltelli(inputs: int, seed: int, second_order: bool, chunk: int) -> Floats:
     The scheme of A. Saltelli et al., "Variance based sensitivity analysis of model output", Computer Physics
     Communications 181 (2010) 259-270, on a scrambled Sobol' sequence in twice the number of inputs.
     """
-    engine = _engine(qmc.Sobol, 2 * inputs, seed=[seed], scramble=True)
+    engine = _engine("Sobol", 2 * inputs, seed, scramble=True)
     if chunk:
         engine.fast_forward(chunk * CHUNK)
     base = engine.random(CHUNK)

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import json
 import tomllib
 from collections import Counter
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -14,92 +12,22 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyaction.cases.near import hint
-from keyaction.models.units import System, format_value
-from keyaction.sim.effects import Effects, is_text, one_at_a_time, plane_effects
-from keyaction.sim.indices import MorrisScreening, SobolIndices, morris_screening, sobol_indices, sobol_rows
+from keyaction.models.units import System, convert, format_value
+from keyaction.sim.effects import Effects, one_at_a_time, plane_effects
+from keyaction.sim.indices import MorrisScreening, SobolIndices, morris_screening, sobol_indices, sobol_rows, varies
 from keyaction.sim.quantities import QUANTITIES
 from keyaction.sim.result import EXTRA, Result
+from keyaction.sim.study_columns import Input, moved_in_turn, read_inputs
 
 Floats = NDArray[np.float64]
 
-INPUT, PLACE = "input_", "unit_"
-"""Beginnings of the names of varied inputs, and of their places in the unit cube."""
-OK, NOT_RUN = "ok", "not run"
-NO_VALUE = "ok, but without this figure"
-"""What is said of a run that was played but does not have a quantity: a pallet that never opens has no pluck."""
+PLACE = "unit_"
+"""Beginning of the name of an input's places in the unit cube."""
+OK = "ok"
 
 
 class NotInStudy(ValueError):
     """A quantity, input or note that the study does not hold; the message names the nearest."""
-
-
-class NotThePlan(ValueError):
-    """Rows that are not those of the plan that the result names."""
-
-
-def moved_in_turn(columns: Sequence[NDArray[Any]], rows: NDArray[np.int64], block: int) -> list[int]:
-    """Which input each row AB^1 ... AB^k of a Sobol' plan takes from B, told from the designs themselves.
-
-    Parameters
-    ----------
-    columns : sequence of (n,) arrays
-        Values of the k inputs.
-    rows : (n,) array of int
-        Row of the plan of each design.
-    block : int
-        Rows of a base point.
-
-    Returns
-    -------
-    list of int
-        Numbers of the columns in the plan's order.
-
-    Raises
-    ------
-    NotThePlan
-        If a row differs from its A in several inputs, or two rows in the same.
-    """
-    k, at = len(columns), {int(row): i for i, row in enumerate(rows)}
-    order: list[int] = []
-    for step in range(1, k + 1):
-        pairs = [(at[row - step], i) for row, i in at.items() if row % block == step and row - step in at]
-        first, then = np.array(pairs, dtype=np.int64).reshape(-1, 2).T
-        moved = [j for j, column in enumerate(columns) if np.any(column[first] != column[then])]
-        if len(moved) > 1 or set(moved) & set(order):
-            raise NotThePlan(f"rows {step} of the base points do not take one input each from B: no Sobol' plan")
-        order.append(moved[0] if moved else -1)
-    left = iter(j for j in range(k) if j not in order)
-    return [next(left) if j < 0 else j for j in order]
-
-
-@dataclass(frozen=True)
-class Input:
-    """One thing that was varied.
-
-    Attributes
-    ----------
-    name : str
-        As in the study.
-    values : (runs,) array
-        SI floats, or texts.
-    unit : str
-        SI; empty for texts and plain numbers.
-    """
-
-    name: str
-    values: NDArray[Any]
-    unit: str
-
-    @property
-    def text(self) -> bool:
-        """Whether the values are texts (materials)."""
-        return is_text(self.values)
-
-    def written(self, value: Any, units: System) -> str:
-        """One value for people."""
-        if value is None:
-            return "n/a"
-        return str(value) if self.text else format_value(float(value), self.unit or "1", units)
 
 
 @dataclass(frozen=True)
@@ -109,7 +37,7 @@ class StudyView:
     Attributes
     ----------
     result : Result
-        Axes ``run`` and ``note``; ``input_NAME`` (run); quantities, ``status`` (run, note).
+        As `sweep_open.study_result` gives it: ``input_NAME`` (run); quantities, ``status`` (run, note).
     """
 
     result: Result
@@ -132,11 +60,10 @@ class StudyView:
 
     @cached_property
     def inputs(self) -> tuple[Input, ...]:
-        """What was varied, in the plan's order if its rows tell it (a file keeps no order), else by name."""
-        named = [(name, v) for name, v in self.result.variables.items() if name.startswith(INPUT)]
-        found = [Input(name.removeprefix(INPUT), v.data, v.unit) for name, v in named]
+        """What was varied, in the plan's order; of a Sobol' plan that order is told by its rows."""
+        found = read_inputs(self.result)
         if self.plan != "sobol" or not found:
-            return tuple(sorted(found, key=lambda one: one.name))
+            return tuple(found)
         block = sobol_rows(len(found), self.second_order)
         return tuple(found[i] for i in moved_in_turn([one.values for one in found], self.rows, block))
 
@@ -152,6 +79,11 @@ class StudyView:
     def rows(self) -> NDArray[np.int64]:
         """Row of the plan of each run."""
         return np.asarray(self.result["run"], dtype=np.int64)
+
+    @property
+    def waiting(self) -> int:
+        """Designs of the plan that are not computed yet."""
+        return int(self.result.about.get("designs", len(self.rows))) - len(self.rows)
 
     def input(self, name: str) -> Input:
         """The input of that name.
@@ -177,22 +109,24 @@ class StudyView:
         return quantity
 
     def label(self, name: str) -> str:
-        """A quantity or an input in words."""
-        return self.result.variables[name].label or name if name in self.result.variables else name
+        """A quantity in words; an input's name."""
+        return self.result.variables[name].label or name if name in self.quantities else name
 
-    def unit(self, name: str) -> str:
-        """SI unit of a quantity or an input, as `models.units` takes it."""
-        found = self.result.variables.get(name) or self.result.variables[f"{INPUT}{name}"]
-        return found.unit or "1"
+    def shown(self, name: str, values: Any, units: System) -> tuple[Floats, str]:
+        """Values of a quantity, or of a numeric input, in the reader's unit, and that unit's name."""
+        if name not in self.quantities:
+            return self.input(name).shown(values, units)
+        return convert(np.asarray(values, dtype=np.float64), self.result.variables[name].unit or "1", units)
+
+    def written(self, name: str, value: float, units: System, digits: int = 3) -> str:
+        """One value of a quantity, or of an input, for people."""
+        if name not in self.quantities:
+            return self.input(name).written(value, units)
+        return format_value(float(value), self.result.variables[name].unit or "1", units, digits)
 
     def statuses(self, note: int) -> NDArray[Any]:
         """Status of each run at a note: "ok" or a reason."""
-        codes = self.result["status"][:, note]
-        if is_text(codes):
-            return np.array([str(code) for code in codes], dtype=object)
-        told = json.loads(self.result.about.get("status_meanings", "{}"))
-        names = dict(enumerate(told)) if isinstance(told, list) else {int(code): text for code, text in told.items()}
-        return np.array([names.get(int(code), f"status {code}") for code in codes], dtype=object)
+        return np.array([str(text) for text in self.result["status"][:, note]], dtype=object)
 
     def values(self, quantity: str, note: int) -> Floats:
         """A quantity of each run at a note, SI; NaN where the run failed or has none."""
@@ -217,8 +151,8 @@ class StudyView:
         return np.asarray(numbers[0].values, dtype=np.float64)
 
     def reasons(self, note: int) -> Counter[str]:
-        """How many runs of a note failed for which reason, those not computed left out."""
-        return Counter(text.removeprefix("failed: ") for text in self.statuses(note) if text not in (OK, NOT_RUN))
+        """How many runs of a note failed for which reason."""
+        return Counter(text.removeprefix("failed: ") for text in self.statuses(note) if text != OK)
 
     def _by_plan(self, values: Floats, block: int) -> Floats:
         """Values at their rows of the plan, NaN in rows that are not there, filled up to whole blocks."""
@@ -267,7 +201,13 @@ class StudyView:
         return plane_effects(columns, values)
 
     def weights(self, quantity: str, note: int) -> Floats:
-        """How much each input matters, by what the plan tells: total index, mu*, or swing over the largest; (k,)."""
+        """How much each input matters, by what the plan tells: total index, or mu* or swing over the largest.
+
+        (k,); NaN where the quantity does not vary.
+        """
+        values = self.values(quantity, note)
+        if not varies(values[np.isfinite(values)]):
+            return np.full(len(self.inputs), np.nan)
         indices, screening = self.indices(quantity, note), self.screening(quantity, note)
         if indices is not None:
             return indices.total.value

@@ -17,6 +17,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import RBFInterpolator
 
 from keyaction.sim.effects import is_text
+from keyaction.sim.indices import varies
 
 Floats = NDArray[np.float64]
 
@@ -115,8 +116,7 @@ def fit_surface(
     fitted = _spline(unit, z, folds) if not beside.shape[1] and len(z) <= _MOST_FOR_SPLINE else None
     best = fitted or _polynomial(unit, beside, z, folds)
     method, error, fit = best
-    variance = float(np.var(z))
-    explained = 1 - error**2 / variance if variance > 0 else float("nan")
+    explained = 1 - error**2 / float(np.var(z)) if varies(z) else float("nan")
     return Surface(method, error, explained, low, high, len(z), int((~there).sum()), fit)
 
 

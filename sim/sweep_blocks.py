@@ -8,6 +8,7 @@ import zlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -16,8 +17,11 @@ from keyaction.models.train import Train
 from keyaction.sim.designs import Check, Outcome, evaluate
 from keyaction.sim.integrate import Floats
 from keyaction.sim.kernel import source_key
-from keyaction.sim.plans import Plan
+from keyaction.sim.store import FileProblem
 from keyaction.sim.sweep_designs import Design, Recipe, make_design
+
+if TYPE_CHECKING:
+    from keyaction.sim.plans import Plan
 
 TRAINS = 64
 """Trains in a block, about."""
@@ -25,7 +29,7 @@ FAILED, LOST = "failed: ", "lost: "
 """How the status of a design begins that cannot be played, or whose process died."""
 
 
-class OtherProgram(RuntimeError):
+class OtherProgram(FileProblem):
     """A worker runs another version of the program than the one that asks."""
 
 
@@ -110,9 +114,17 @@ def unpacked(recipe: bytes) -> Recipe:
         If it was packed by another version of the program.
     """
     found = pickle.loads(zlib.decompress(recipe))
-    if not isinstance(found, Recipe) or found.program != source_key():
-        raise OtherProgram("the worker runs another version of the program, or of a library that it computes with")
+    if not isinstance(found, Recipe) or found.program != program():
+        raise OtherProgram(
+            "a worker runs another version of the program, or of a library that it computes with; "
+            "what was finished is kept, but figures of different programs are not mixed"
+        )
     return found
+
+
+def program() -> str:
+    """Which program and libraries compute here: the same text only if their figures are the same."""
+    return source_key()
 
 
 def compute_packed(recipe: bytes, task: Task) -> BlockResult:

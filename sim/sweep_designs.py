@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from keyaction.cases.allowed import allowed_range, inside, written
-from keyaction.cases.inputs import MATERIALS, STROKES, Input, Setting, Target, own_values
+from keyaction.cases.inputs import MATERIALS, STROKES, Input, Setting, Target, own_value, word
 from keyaction.cases.spans import Choices
 from keyaction.cases.strokes import NO_NOTE, Strokes, make_strokes
 from keyaction.cases.study import Study
@@ -60,22 +60,18 @@ def recipe_of(study: Study) -> Recipe:
         case.library,
         case.strokes,
         study.inputs,
-        tuple(own_value(study, one) for one in study.inputs),
+        tuple(own_number(study, one) for one in study.inputs),
         study.quantities,
         source_key(),
     )
 
 
-def own_value(study: Study, one: Input) -> float | str:
+def own_number(study: Study, one: Input) -> float | str:
     """What the case itself has in place of an input: a number, 1 for a factor, or words; NaN where it has several."""
-    if one.factor:
-        return 1.0
-    found = [own_values(study.case, study.notes, target) for target in one.targets]
-    values = {value for given in found for value in given.values()}
-    single = len(values) == 1 and all(len(given) == len(study.notes) for given in found)
+    found = own_value(study.case, study.notes, one)
     if one.chosen:
-        return str(values.pop()) if single else AS_IN_CASE
-    return float(values.pop()) if single else float("nan")
+        return AS_IN_CASE if found is None else word(found)
+    return float("nan") if found is None else float(found)
 
 
 def words(one: Input, own: float | str) -> tuple[str, ...]:

@@ -32,9 +32,7 @@ def read_manifest(folder: Path) -> dict[str, Any]:
     try:
         data = json.loads(path.read_text(encoding="utf-8"))
     except FileNotFoundError:
-        raise FileProblem(
-            f"{folder}: no sweep is here; make one with: keyaction sweep STUDY --out {folder}"
-        ) from None
+        raise FileProblem(f"{folder}: no sweep is here; make one with: keyaction sweep STUDY --out {folder}") from None
     except (OSError, ValueError) as problem:
         raise FileProblem(f"{path}: cannot be read ({problem})") from problem
     if not isinstance(data, dict) or data.get("content") != CONTENT:
@@ -64,7 +62,9 @@ def look(folder: Path) -> dict[str, Any] | None:
             return read_manifest(folder)
         except FileProblem as problem:
             raise Refused(str(problem)) from problem
-    others = [path.name for path in folder.iterdir() if path.name not in (LOCK, BLOCKS) and not path.name.startswith(".")]
+    others = [
+        path.name for path in folder.iterdir() if path.name not in (LOCK, BLOCKS) and not path.name.startswith(".")
+    ]
     if others:
         raise Refused(f"{folder}: a folder with other things in it ({', '.join(sorted(others)[:3])}); choose another")
     return None

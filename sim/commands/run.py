@@ -17,9 +17,11 @@ from keyaction.models.notes import Naming, note_name
 from keyaction.sim import manual
 from keyaction.sim.checking import warnings
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, STOPPED, add_case, add_units, declare, err, out
+from keyaction.sim.commands.pictures import draw
 from keyaction.sim.commands.tables import notes_table
 from keyaction.sim.kernel import load_kernel
 from keyaction.sim.play import NoteResult
+from keyaction.sim.store import FileProblem
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -52,6 +54,8 @@ def act(options: argparse.Namespace) -> int:
     wanted = manual.select(case, options.notes)
     trains = manual.check_trains(case, wanted)
     _refuse_unwritable(target)
+    if options.plots and options.plots.exists() and not options.plots.is_dir():
+        raise FileProblem(f"{options.plots}: is no folder; name another with --plots")
     for line in warnings(case, trains):
         err().print(f"warning: {line}", markup=False)
     _notices({train.structure for train in trains.values()})
@@ -66,20 +70,14 @@ def act(options: argparse.Namespace) -> int:
     console = out()
     console.print(notes_table(result, options.units))
     console.print(f"result: {target}", markup=False, soft_wrap=True)
-    if options.plots:
-        from keyaction.plots.save import save_all
-
-        made = save_all(result, options.plots, units=options.units)
-        console.print(f"pictures: {len(made)} in {options.plots}", markup=False, soft_wrap=True)
+    status = draw(result, options.plots, options.units) if options.plots else DONE
     failed = [name for name, status in zip(result.notes, result["status"], strict=True) if status != "ok"]
     for name in failed:
         err().print(f"{name}: {result['status'][result.index(name)]}", markup=False)
-    return FAILED if failed else DONE
+    return FAILED if failed else status
 
 
 def _refuse_unwritable(target: Path) -> None:
-    from keyaction.sim.store import FileProblem
-
     if not target.parent.is_dir():
         raise FileProblem(f"{target}: there is no folder {target.parent}; make it or choose another --out")
     if target.is_dir():

@@ -7,6 +7,7 @@ import json
 from pathlib import Path
 
 from keyaction.sim.commands.common import BAD_INPUT, DONE, add_units, declare, err, out
+from keyaction.sim.commands.pictures import draw
 from keyaction.sim.commands.tables import note_tables, notes_table
 from keyaction.sim.store import load
 
@@ -52,8 +53,5 @@ def act(options: argparse.Namespace) -> int:
         for line in (*result.assumptions(), *json.loads(result.about.get("warnings", "[]"))):
             console.print(f"- {line}", markup=False)
     if options.plots:
-        from keyaction.plots.save import save_all
-
-        made = save_all(result, options.plots, [options.note] if options.note else None, options.units)
-        console.print(f"pictures: {len(made)} in {options.plots}", markup=False, soft_wrap=True)
+        return draw(result, options.plots, options.units, [options.note] if options.note else None)
     return DONE

@@ -10,7 +10,7 @@ from rich.console import Console
 
 from keyaction.cases.near import hint
 from keyaction.models.notes import NoteProblem
-from keyaction.sim.commands.common import BAD_INPUT, DONE, add_units, err, out
+from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, add_units, err, out
 from keyaction.sim.commands.sweep_tables import (
     detail_tables,
     inputs_table,
@@ -21,9 +21,8 @@ from keyaction.sim.commands.sweep_tables import (
     weights_table,
 )
 from keyaction.sim.pareto import Sense, usual_sense
-from keyaction.sim.result import Result
-from keyaction.sim.store import FileProblem, load
-from keyaction.sim.study_view import NotInStudy, NotThePlan, StudyView
+from keyaction.sim.study_view import NotInStudy, StudyView
+from keyaction.sim.sweep_open import study_result
 
 USUAL_FRONT = ("pluck_force", "repetition_rate")
 """Quantities whose front is drawn when none is asked for: a light touch that repeats fast."""
@@ -46,30 +45,32 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def act(options: argparse.Namespace) -> int:
     """Carry the command out."""
-    view = StudyView(_opened(options.folder))
+    view = StudyView(study_result(options.folder))
     try:
         note = _note(view, options.note)
         chosen = _quantities(view, options.quantity)
         senses = _senses(view, options.pareto)
-    except (NotInStudy, NotThePlan, NoteProblem, KeyError) as problem:
+    except (NotInStudy, NoteProblem, KeyError) as problem:
         err().print(f"{options.folder}: {problem.args[0]}", markup=False)
         return BAD_INPUT
     _tables(out(), view, note, chosen, senses, options)
     if options.plots:
-        from keyaction.plots.sweep_save import save_study
-
-        front = senses or _usual_front(view)
-        made = save_study(view, options.plots, view.result.notes[note], chosen or None, front, options.units)
-        out().print(f"pictures: {len(made)} in {options.plots}", markup=False, soft_wrap=True)
+        return _draw(view, view.result.notes[note], chosen or None, senses or _usual_front(view), options)
     return DONE
 
 
-def _opened(folder: Path) -> Result:
-    """The study's result file."""
-    path = folder / "results.h5"
-    if not path.is_file():
-        raise FileProblem(f"{folder}: no study's result is here; make one with: keyaction sweep STUDY --out {folder}")
-    return load(path)
+def _draw(
+    view: StudyView, note: str, chosen: Sequence[str] | None, senses: dict[str, Sense], options: argparse.Namespace
+) -> int:
+    from keyaction.plots.sweep_save import save_study  # here, because the plotting library takes a second to load
+
+    try:
+        made = save_study(view.result, options.plots, note, chosen, senses, options.units)
+    except OSError as problem:
+        err().print(str(problem), markup=False)
+        return FAILED
+    out().print(f"pictures: {len(made)} in {options.plots}", markup=False, soft_wrap=True)
+    return DONE
 
 
 def _tables(
@@ -85,6 +86,7 @@ def _tables(
     reasons = reasons_table(view)
     if reasons:
         console.print(reasons)
+    console.print(f"\n{view.result.about.get('methods', '')}", markup=False)
     console.print(inputs_table(view, options.units))
     if len(view.result.notes) > 1 and not options.note:
         others = ", ".join(view.result.notes)

@@ -12,12 +12,13 @@ from rich.box import SIMPLE_HEAD
 from rich.table import Table
 from rich.text import Text
 
-from keyaction.models.units import System, convert, format_value
+from keyaction.models.units import System
 from keyaction.sim.commands.common import WIDTH
 from keyaction.sim.effects import Effect, Effects
 from keyaction.sim.indices import Estimate, MorrisScreening, SobolIndices
 from keyaction.sim.pareto import Sense, pareto_front
-from keyaction.sim.study_view import NOT_RUN, OK, Input, StudyView
+from keyaction.sim.study_columns import Input
+from keyaction.sim.study_view import OK, StudyView
 
 Floats = NDArray[np.float64]
 
@@ -27,6 +28,8 @@ _TOP = 3
 _REASONS = 8
 _FEW = 20
 """Values of an input that are counted; more are many."""
+_AT, _CHOICE = "at", 14
+"""Heading of the settings of an input, and their width."""
 _SLIGHT = 0.005
 """Weight below which an input is not named."""
 
@@ -49,19 +52,19 @@ def _columns(table: Table, words: str, *numbers: str, narrow: int = 24) -> None:
     """A column of words that takes the room, and columns of numbers."""
     table.add_column(words, ratio=1, min_width=narrow, overflow="fold")
     for heading in numbers:
-        table.add_column(heading, justify="right", no_wrap=True)
+        setting = heading == _AT  # words of a choice may be long
+        table.add_column(heading, justify="right", no_wrap=not setting, max_width=_CHOICE if setting else None)
 
 
 def runs_table(view: StudyView) -> Table:
-    """How many runs of each note there are, failed with which reason, or are still to come."""
-    title = view.result.title or "study"
-    table = _plain(f"{title}: plan {view.plan or 'not named'}, {len(view.rows)} designs")
-    _columns(table, "note", "runs", "ok", "failed", "not yet run")
+    """How many runs of each note there are, and how many failed."""
+    waiting = f", {view.waiting} not yet run" if view.waiting else ""
+    table = _plain(f"{view.result.title}: plan {view.plan}, {len(view.rows)} designs{waiting}")
+    _columns(table, "note", "runs", "ok", "failed")
     for i, name in enumerate(view.result.notes):
         status = view.statuses(i)
-        fine, waiting = int(np.sum(status == OK)), int(np.sum(status == NOT_RUN))
-        counts = (len(status) - waiting, fine, len(status) - waiting - fine, waiting)
-        table.add_row(str(name), *(str(count) for count in counts))
+        fine = int(np.sum(status == OK))
+        table.add_row(str(name), str(len(status)), str(fine), str(len(status) - fine))
     return table
 
 
@@ -91,7 +94,7 @@ def inputs_table(view: StudyView, units: System) -> Table:
     table = _plain("\nVaried")
     _columns(table, "input", "from", "to", "values")
     for one in view.inputs:
-        kinds = np.unique(one.values.astype(str) if one.text else one.values)
+        kinds = one.known
         if one.text:
             table.add_row(Text(f"{one.name}: {', '.join(kinds)}"), "", "", str(len(kinds)))
         elif len(kinds):
@@ -106,10 +109,10 @@ def quantities_table(view: StudyView, quantities: Sequence[str], note: int, unit
     _columns(table, "quantity", "least", "median", "largest", "no value")
     played = view.statuses(note) == OK
     for name in quantities:
-        values, unit = view.values(name, note), view.unit(name)
+        values = view.values(name, note)
         there = values[np.isfinite(values)]
         figures = (np.min(there), np.median(there), np.max(there)) if len(there) else (np.nan,) * 3
-        cells = (format_value(float(figure), unit, units) for figure in figures)
+        cells = (view.written(name, float(figure), units) for figure in figures)
         table.add_row(Text(view.label(name)), *cells, str(int(np.sum(played & ~np.isfinite(values)))))
     return table
 
@@ -142,12 +145,12 @@ def detail_tables(view: StudyView, quantity: str, note: int, units: System) -> l
     if indices is not None:
         return [_sobol(view, indices, heading), *_interactions(view, indices, heading)]
     if screening is not None:
-        return [_morris(view, screening, view.unit(quantity), heading, units)]
-    return [_effects(view, view.effects(quantity, note), view.unit(quantity), heading, units)]
+        return [_morris(view, screening, quantity, heading, units)]
+    return [_effects(view, view.effects(quantity, note), quantity, heading, units)]
 
 
 def _interval(estimate: Estimate, i: Any) -> tuple[str, str]:
-    value, low, high = (float(part[i]) for part in (estimate.value, estimate.low, estimate.high))
+    value, low, high = (round(float(part[i]), 3) + 0.0 for part in (estimate.value, estimate.low, estimate.high))
     return ("-", "") if not np.isfinite(value) else (f"{value:.3f}", f"{low:.3f} to {high:.3f}")
 
 
@@ -179,15 +182,15 @@ def _interactions(view: StudyView, indices: SobolIndices, heading: str) -> list[
     return [table]
 
 
-def _morris(view: StudyView, found: MorrisScreening, unit: str, heading: str, units: System) -> Table:
-    label = convert(1.0, unit, units)[1]
+def _morris(view: StudyView, found: MorrisScreening, quantity: str, heading: str, units: System) -> Table:
+    label = view.shown(quantity, 0.0, units)[1]
     lost = f"; {found.dropped} effects spoilt by runs without a value" if found.dropped else ""
     caption = f"change per whole range of the input{f', {label}' if label else ''}; sigma: by where it starts{lost}"
     table = _plain(f"{heading}: Morris screening", caption)
     _columns(table, "input", "mu*", "95 %", "mu", "sigma", "effects")
     for i in np.argsort(-np.nan_to_num(found.mu_star.value, nan=-1.0)):
         star, low, high, mean, spread = (
-            _number(part[i], unit, units)
+            _number(view, quantity, part[i], units)
             for part in (found.mu_star.value, found.mu_star.low, found.mu_star.high, found.mu.value, found.sigma.value)
         )
         interval = f"{low} to {high}" if star != "-" else ""
@@ -195,30 +198,27 @@ def _morris(view: StudyView, found: MorrisScreening, unit: str, heading: str, un
     return table
 
 
-def _number(value: float, unit: str, units: System) -> str:
-    return f"{float(convert(float(value), unit, units)[0]):.3g}" if np.isfinite(value) else "-"
+def _number(view: StudyView, quantity: str, value: float, units: System) -> str:
+    return f"{float(view.shown(quantity, value, units)[0]):.3g}" if np.isfinite(value) else "-"
 
 
-def _effects(view: StudyView, found: Effects, unit: str, heading: str, units: System) -> Table:
-    if np.isfinite(found.explained):
-        how, caption = (
-            "by a fitted plane",
-            f"from {found.used} runs; the plane explains {found.explained:.0%} of the variance",
-        )
-    else:
-        how, caption = "one at a time", f"base design: {format_value(found.base, unit, units)}"
+def _effects(view: StudyView, found: Effects, quantity: str, heading: str, units: System) -> Table:
+    how, caption = "one at a time", f"base design: {view.written(quantity, found.base, units)}"
+    if found.fitted:
+        share = f"; it explains {found.explained:.0%} of the variance" if np.isfinite(found.explained) else ""
+        how, caption = "by a fitted plane", f"plane through {found.used} runs{share}"
     table = _plain(f"{heading}: what each input does, {how}", caption)
     lost = any(effect.failed for effect in found.effects)
-    _columns(table, "input", "lowest", "at", "highest", "at", "swing", *(["failed"] if lost else []), narrow=16)
+    _columns(table, "input", "lowest", _AT, "highest", _AT, "swing", *(["failed"] if lost else []), narrow=16)
     swings = np.array([effect.swing for effect in found.effects])
     for i in np.argsort(-np.nan_to_num(swings, nan=-1.0)):
-        cells = _effect(view.inputs[i], found.effects[i], unit, units)
+        cells = _effect(view, view.inputs[i], found.effects[i], quantity, units)
         table.add_row(*(cells if lost else cells[:-1]))
     return table
 
 
-def _effect(one: Input, effect: Effect, unit: str, units: System) -> tuple[Text | str, ...]:
-    low, high, swing = (format_value(value, unit, units) for value in (effect.low, effect.high, effect.swing))
+def _effect(view: StudyView, one: Input, effect: Effect, quantity: str, units: System) -> tuple[Text | str, ...]:
+    low, high, swing = (view.written(quantity, value, units) for value in (effect.low, effect.high, effect.swing))
     at = [one.written(value, units) for value in (effect.at_low, effect.at_high)]
     return Text(one.name), low, Text(at[0]), high, Text(at[1]), swing, str(effect.failed or "")
 
@@ -241,9 +241,7 @@ def pareto_table(view: StudyView, senses: dict[str, Sense], note: int, units: Sy
         table.add_column(Text(view.label(name)), justify="right", max_width=14)
     table.add_column("inputs", ratio=1, overflow="fold")
     for row in shown:
-        figures = (
-            format_value(float(value), view.unit(name), units) for name, value in zip(senses, values[row], strict=True)
-        )
+        figures = (view.written(name, float(value), units) for name, value in zip(senses, values[row], strict=True))
         design = ", ".join(f"{one.name} {one.written(one.values[row], units)}" for one in view.inputs)
         table.add_row(str(view.rows[row]), *figures, Text(design))
     return table

@@ -39,7 +39,8 @@ def _cell(value: float, unit: str, system: System, places: int) -> str:
 
 def notes_table(result: Result, system: System) -> Table:
     """One row per note: where and how heavily it plucks, how it speaks and repeats."""
-    table = _plain(result.title, padding=(0, 1, 0, 0), caption=_caption(), caption_justify="left")
+    apart = 1 if system == "trade" else 0  # SI figures are longer; all columns are to fit into 80
+    table = _plain(result.title, padding=(0, apart, 0, 0), caption=_caption(), caption_justify="left")
     table.add_column("note", no_wrap=True)
     for _, unit, heading, _ in _COLUMNS:
         label = "%" if unit == "share" else convert(1.0, unit, system)[1]
@@ -61,8 +62,8 @@ def _plain(title: str, **options: Any) -> Table:
 
 def _caption() -> str:
     return (
-        f"pluck at: key travel; step: pluck force against the note below, ! beyond {JUST_NOTICEABLE:.0%}, "
-        "which a finger can tell; open, delay: key at 1 mm to groove at 50, 90 %"
+        f"step: pluck force against the note below, ! beyond {JUST_NOTICEABLE:.0%}: a finger can tell\n"
+        "open, delay: from the key at 1 mm to the groove at 50 % and 90 %\n"
     )
 
 

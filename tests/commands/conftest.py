@@ -5,9 +5,8 @@ from pathlib import Path
 
 import pytest
 
-HERE = Path(__file__).parent
-for folder in (HERE, HERE.parent / "sim"):
-    sys.path.insert(0, str(folder))
+sys.path.insert(0, str(Path(__file__).parent))
+sys.path.insert(0, str(Path(__file__).parents[1] / "sim"))
 
 from command_line import Keyaction
 from short_case import write_case

@@ -40,7 +40,10 @@ SPOILT = {
     ),
     "a note outside the compass": (
         spoilt((LENGTHS, LENGTHS.replace("G4", "G5"))),
-        ["[[train]] pallet, field 'opening_length.G5' = \"180 mm\": note 'G5' is outside the compass; allowed: C4 to G4"],
+        [
+            "[[train]] pallet, field 'opening_length.G5' = \"180 mm\": note 'G5' is outside the compass; "
+            "allowed: C4 to G4"
+        ],
     ),
     "an override outside the compass": (
         spoilt(more='\n[notes.C5.key]\ndip = "9 mm"\n'),
@@ -59,7 +62,9 @@ SPOILT = {
         ["short.toml: pallet-spring, field at: missing ("],
     ),
     "a train in the wrong order": (
-        SHORT.replace('part = "groove"', 'part = "box"', 1).replace('part = "box"\npressure', 'part = "groove"\npressure'),
+        SHORT.replace('part = "groove"', 'part = "box"', 1).replace(
+            'part = "box"\npressure', 'part = "groove"\npressure'
+        ),
         ["short.toml: "],
     ),
     "a file of a later format": (spoilt(("format = 1", "format = 99")), ["short.toml: ", "format", "99"]),

@@ -7,11 +7,12 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
 
+from short_case import write_case
+
 from keyaction.cases.reader import read_case
 from keyaction.sim.manual import run, train_of
 from keyaction.sim.note import NoteModel
 from keyaction.sim.play import play_record
-from short_case import write_case
 
 
 @pytest.fixture

@@ -5,6 +5,7 @@ from __future__ import annotations
 from types import SimpleNamespace
 
 import numpy as np
+
 from keyaction.sim import drives
 from keyaction.sim.drives import Drive
 from keyaction.sim.kinematics import Link

@@ -72,7 +72,8 @@ humidity = "50 %"
 atmosphere = "101325 Pa"
 """
 
-CHEST = "note,wire\n" + "".join(f"{note},{250 + 2 * i}\n" for i, note in enumerate("C4 C#4 D4 D#4 E4 F4 F#4 G4".split()))
+NOTES = ("C4", "C#4", "D4", "D#4", "E4", "F4", "F#4", "G4")
+CHEST = "note,wire\n" + "".join(f"{note},{250 + 2 * i}\n" for i, note in enumerate(NOTES))
 
 ABSURD = '\n[notes.{note}.groove]\nwidth = "1e-300 mm"\n'
 """A groove so narrow that its pressure leaves the range of numbers at once: the note cannot be integrated."""

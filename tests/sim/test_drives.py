@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+
 from keyaction.sim import drives
 from keyaction.sim.codegen import DRIVE
 from keyaction.sim.drives import Drive, Piece
@@ -56,7 +57,7 @@ def test_a_quintic_is_least_jerk_motion():
     u = np.linspace(0.0, 1.0, 101)
     ways = [piece.way_at(0.04 * x) for x in u]
     assert ways == pytest.approx(0.01 * (10 * u**3 - 15 * u**4 + 6 * u**5), abs=1e-15)
-    # Half-way in the middle, at 15/8 of the mean speed; the sixth derivative, whose vanishing makes it least jerk, is 0.
+    # Half-way in the middle, at 15/8 of the mean speed; its sixth derivative vanishes, which makes it least jerk.
     assert piece.way_at(0.02) == pytest.approx(0.005)
     assert kinematics(piece, 0.02)[1] == pytest.approx(15 / 8 * 0.01 / 0.04)
     assert derivative(piece.way, 6) == [0.0]

@@ -4,8 +4,9 @@ import doctest
 import subprocess
 import sys
 
-import keyaction
 import pytest
+
+import keyaction
 
 
 def test_the_public_names_are_there():
@@ -20,7 +21,9 @@ def test_an_unknown_name_is_answered_with_those_there_are():
 
 
 def test_the_import_alone_loads_nothing_heavy():
-    script = "import sys, keyaction; print([m for m in ('numpy', 'sympy', 'scipy', 'numba', 'h5py') if m in sys.modules])"
+    script = (
+        "import sys, keyaction; print([m for m in ('numpy', 'sympy', 'scipy', 'numba', 'h5py') if m in sys.modules])"
+    )
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
     assert done.stdout == "[]\n"
 

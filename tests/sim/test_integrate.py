@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 from demo_train import tuned
+
 from keyaction.sim import drives, integrate
 from keyaction.sim.integrate import LADDER, Audit, Failed, Status, Tolerances
 from keyaction.sim.note import NoteModel
@@ -27,7 +28,7 @@ def methods(monkeypatch):
     for name, real in integrate._METHODS.items():
         monkeypatch.setitem(integrate._METHODS, name, watch(name, real))
 
-    def fail(name, when=lambda t: True, how=None):
+    def fail(name, when=lambda _: True, how=None):
         def run(kernel, y, times, *more):
             called.append((name, times[0]))
             if not when(times[0]):
@@ -89,7 +90,11 @@ def test_the_energy_adds_up(short_model):
 
 def test_finer_tolerances_leave_less_over(short_model):
     rough, fine = (
-        abs(short_model.play(STROKE, Tolerances(relative=r, way=1e-3 * r, speed=r, slip=r, pressure=1e3 * r, work=w)).audit.residual)
+        abs(
+            short_model.play(
+                STROKE, Tolerances(relative=r, way=1e-3 * r, speed=r, slip=r, pressure=1e3 * r, work=w)
+            ).audit.residual
+        )
         for r, w in ((1e-4, 1e-6), (1e-7, 1e-11))
     )
     assert fine < 0.1 * rough

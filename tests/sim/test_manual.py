@@ -11,6 +11,9 @@ from shutil import copytree
 
 import numpy as np
 import pytest
+from runs import Told, arrays_equal
+from short_case import ABSURD, write_case
+
 from keyaction.cases.reader import read_case
 from keyaction.models.notes import NoteProblem
 from keyaction.models.train import TrainProblem
@@ -20,8 +23,7 @@ from keyaction.sim.manual import check_trains, fingerprint, run, select, train_o
 from keyaction.sim.parts_store import Busy, PartsFolder
 from keyaction.sim.play import failed_note, play_note
 from keyaction.sim.store import FileProblem, load
-from runs import Told, arrays_equal
-from short_case import ABSURD, write_case
+
 
 # -- many notes ------------------------------------------------------------------------------------------
 def test_in_parallel_and_one_by_one_the_same_to_the_last_bit(short_case, short_result):
@@ -193,7 +195,7 @@ def test_a_flipped_bit_in_a_kept_note_is_noticed(half_done):
 
 
 def test_a_changed_case_keeps_nothing(half_done):
-    case, out = half_done
+    _, out = half_done
     changed = read_case(write_case(out.parent, ('force = "3 N"', 'force = "3.2 N"')))
     told = Told()
     run(changed, "C4:D4", out=out, progress=told)
@@ -207,7 +209,7 @@ def test_other_tolerances_keep_nothing(half_done):
     assert (told.kept, told.played) == ([], [60])
 
 
-def test_failed_notes_are_tried_again(tmp_path, short_case):
+def test_failed_notes_are_tried_again(tmp_path):
     folder = PartsFolder(tmp_path / "some.h5", "mark")
     folder.add(failed_note(60, "some reason"))
     assert folder.done() == {}
@@ -258,7 +260,9 @@ def alike(one, other):
 def test_a_second_writer_is_refused(half_done):
     case, out = half_done
     held = PartsFolder(out, fingerprint(case, Tolerances()))
-    with pytest.raises(Busy, match=r"some\.h5\.part: another run is writing this result; wait for it or choose another"):
+    with pytest.raises(
+        Busy, match=r"some\.h5\.part: another run is writing this result; wait for it or choose another"
+    ):
         run(case, "C4:D4", out=out)
     assert len(held.done()) == 2  # nothing of the first is lost
     held.release()

@@ -6,14 +6,15 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from runs import Told, arrays_equal
+from short_case import write_case
+
 from keyaction.cases.reader import read_case
 from keyaction.sim import manual
 from keyaction.sim.manual import run, train_of
 from keyaction.sim.play import play_note
 from keyaction.sim.repetition import Repetition
 from keyaction.sim.search import AGREES, WORTH, judged_notes
-from runs import Told, arrays_equal
-from short_case import write_case
 
 
 # -- played in earnest -----------------------------------------------------------------------------------
@@ -92,7 +93,8 @@ def test_where_the_lanes_are_confirmed_they_stand(quick, monkeypatch, short_case
     assert len(quick) == 8 and all(searched for _, searched, _ in quick)
 
 
-def test_where_scipy_disagrees_it_searches_all_and_nothing_unjudged_is_told_or_kept(quick, monkeypatch, short_case):
+@pytest.mark.usefixtures("quick")
+def test_where_scipy_disagrees_it_searches_all_and_nothing_unjudged_is_told_or_kept(monkeypatch, short_case):
     lanes_say(monkeypatch, WRONG)
     rates = []
     result = run(short_case, progress=lambda note, _: rates.append(note.quantities["repetition_rate"]))
@@ -112,15 +114,17 @@ def test_a_disagreement_is_not_forgotten_when_broken_off(quick, tmp_path, monkey
     assert {note for note, _, _ in quick} == set(result["semitone"][after:].tolist())
 
 
-def test_few_notes_are_left_to_scipy(quick, monkeypatch, short_case):
+@pytest.mark.usefixtures("quick")
+def test_few_notes_are_left_to_scipy(monkeypatch, short_case):
     calls = lanes_say(monkeypatch, WRONG)
     result = run(short_case, "C4:F#4")
     assert calls == []
     assert np.all(result["repetition_rate"] == RIGHT)
 
 
+@pytest.mark.usefixtures("quick")
 @pytest.mark.parametrize("how", ["numba is not there", "KEYACTION_PLAIN"])
-def test_without_compiled_equations_there_are_no_lanes(quick, monkeypatch, short_case, how):
+def test_without_compiled_equations_there_are_no_lanes(monkeypatch, short_case, how):
     if how == "KEYACTION_PLAIN":
         monkeypatch.setenv("KEYACTION_PLAIN", "1")
     else:
@@ -131,7 +135,8 @@ def test_without_compiled_equations_there_are_no_lanes(quick, monkeypatch, short
     assert calls == []
 
 
-def test_lanes_that_break_are_done_without(quick, monkeypatch, short_case):
+@pytest.mark.usefixtures("quick")
+def test_lanes_that_break_are_done_without(monkeypatch, short_case):
     def broken(*_):
         raise RuntimeError("no such lane")
 

@@ -5,6 +5,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 from demo_train import tuned
+
 from keyaction.sim.measure import value_at
 from keyaction.sim.modes import LOADED, modes
 from keyaction.sim.note import NoteModel
@@ -49,7 +50,9 @@ def test_a_key_and_its_pallet_are_a_two_mass_oscillator(short_record):
 def series(record, ratios):
     """Stiffness of the whole taut train at the key front, N/m: every part's, by its ratio, one after the other."""
     d = {name: item.value for name, item in record.model.train.parameters.items()}
-    give = sum(1 / (d[f"k_{rod.replace('-', '_')}"] * ratios[rod] ** 2) for rod in ("riser", "run", "drop", "pull-down"))
+    give = sum(
+        1 / (d[f"k_{rod.replace('-', '_')}"] * ratios[rod] ** 2) for rod in ("riser", "run", "drop", "pull-down")
+    )
     give += 1 / (d["K_roller"] * (ratios["drop"] / 0.060) ** 2)
     give += 1 / ((seat_stiffness(record) + d["k_pallet_spring"]) * (ratios["pull-down"] / 0.170) ** 2)
     return 1 / give
@@ -89,16 +92,16 @@ def test_the_real_train_is_slower_than_the_light_one_and_its_modes_rise(record, 
     assert np.all(found.frequencies > 0)
     assert found.shapes.shape == (len(found.coordinates),) * 2
     # By Rayleigh: the whole effective mass on the row of springs bounds the lowest mode from below.
-    mass = sum(record.kinematics.effective_masses(record.coordinates(record.slow, 0), record.model.parameters()).values())
+    mass = sum(
+        record.kinematics.effective_masses(record.coordinates(record.slow, 0), record.model.parameters()).values()
+    )
     lever = 0.150 / 0.230
     stiffness = series(record, dict.fromkeys(("riser", "run", "drop", "pull-down"), lever))
     assert found.frequencies[0] > np.sqrt(stiffness / mass) / (2 * np.pi)
 
 
 def test_a_pallet_that_never_opens_has_no_modes(record):
-    shut = SimpleNamespace(
-        model=record.model, kinematics=record.kinematics, pluck_time=float("nan"), slow=record.slow
-    )
+    shut = SimpleNamespace(model=record.model, kinematics=record.kinematics, pluck_time=float("nan"), slow=record.slow)
     found = modes(shut)
     assert np.isnan(found.frequencies).all() and np.isnan(found.shapes).all()
     assert found.coordinates == record.kinematics.coordinates

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+
 from keyaction.sim.play import SAMPLES, TIME_STEP, play_note, slow_press, standard_stroke
 from keyaction.sim.quantities import QUANTITIES
 from keyaction.sim.result import ACCOUNTS, EXTRA

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+
 from keyaction.sim import drives
 from keyaction.sim.repetition import COUNT, EMPTY, FULL, LIMITS, Trial, search, trial, verdict
 
@@ -136,6 +137,8 @@ def test_the_reason_is_that_of_the_rate_next_above():
 def test_a_real_note_passes_at_its_rate_and_fails_above(record):
     found, dip = record.repetition, record.model.train.parts[0].values.derived["dip"].value
     for tenths, expected in ((0, ""), (1, found.limit)):
-        drive = drives.repeated(found.rate + tenths / 10, record.strokes.repetition_depth * dip, COUNT, record.strokes.finger)
+        drive = drives.repeated(
+            found.rate + tenths / 10, record.strokes.repetition_depth * dip, COUNT, record.strokes.finger
+        )
         assert verdict(trial(record.model.play(drive)), drive, record.box_pressure) == expected
     assert found.limit in LIMITS and found.limit

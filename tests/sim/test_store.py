@@ -10,6 +10,7 @@ import h5py
 import numpy as np
 import pytest
 import xarray
+
 from keyaction.sim.quantities import QUANTITIES
 from keyaction.sim.result import Result, Variable
 from keyaction.sim.store import FORMAT, FileProblem, load, replacing, save

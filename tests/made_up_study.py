@@ -113,12 +113,9 @@ def morris_points(r, k, levels=4, seed=1):
 
 def one_at_a_time_points(k, levels=5):
     """The base design in the middle, then each input over its levels."""
-    rows = [np.full(k, 0.5)]
-    for i in range(k):
-        for level in np.linspace(0, 1, levels):
-            if level != 0.5:
-                rows.append(np.where(np.arange(k) == i, level, 0.5))
-    return np.array(rows)
+    shares = [level for level in np.linspace(0, 1, levels) if level != 0.5]
+    one = np.eye(k, dtype=bool)
+    return np.array([np.full(k, 0.5), *(np.where(one[i], level, 0.5) for i in range(k) for level in shares)])
 
 
 K = len(INPUTS)

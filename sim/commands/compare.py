@@ -1,0 +1,156 @@
+"""keyaction compare: rods, sections, pallets or pressures of one case side by side."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from pathlib import Path
+
+from rich.console import Console
+
+from keyaction.models.units import System
+from keyaction.sim import compare_sheets as sheets
+from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, WIDTH, add_case, add_units, declare, err, out
+from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
+from keyaction.sim.commands.stages import Stages
+from keyaction.sim.compare import compare
+from keyaction.sim.compare_store import save_comparison
+from keyaction.sim.folders import refuse_unusable
+from keyaction.sim.manual import select
+from keyaction.sim.result import Result
+from keyaction.sim.rod_choice import RULE
+from keyaction.sim.rod_facts import SUMMER, WINTER, Seasons, parse_climate
+from keyaction.sim.sheets import Sheet
+from keyaction.sim.variants import ComparisonProblem, read_variants
+
+_GAP = 2
+"""Columns of the terminal between two columns of a table."""
+_NUMBER = 6
+"""Columns of the terminal that a figure of the table of notes takes."""
+
+
+def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Declare the command."""
+    parser = declare(
+        commands,
+        "compare",
+        "rods, sections, pallets or pressures side by side",
+        "Compute every note of a case once for each material of the trackers and each value of other fields, and set "
+        "the variants side by side: touch, speech and repetition, what gives way and what weighs, and what the rods do "
+        "between their guides, over the year and on the shelf. Forces that a finger can tell apart are marked.",
+        "compare demo-wood --rod sitka-spruce,redcedar,carbon-rod --out rods",
+        "compare demo-wood --rod case,carbon-rod@2mm --out rods",
+        "compare demo-wood --set 'roller.width=24 mm,30 mm' --out rollers",
+    )
+    add_case(parser)
+    parser.add_argument(
+        "--rod",
+        metavar="NAMES",
+        help=f"materials of the trackers, commas between, 'case' for those of the case: {RULE}",
+    )
+    parser.add_argument(
+        "--set",
+        dest="settings",
+        metavar="FIELD=VALUES",
+        action="append",
+        default=[],
+        help="another field and its values, commas between ('pallet.opening_width=14 mm,16 mm'); with one value it "
+        "holds for all; may be given again, and all combinations are compared",
+    )
+    parser.add_argument("--notes", help="C4, C2:G4, C2:G6:12 or a comma list (default: all)")
+    parser.add_argument("--note", help="note of the feel curves (default: the middle one)")
+    for option, climate in (("winter", WINTER), ("summer", SUMMER)):
+        parser.add_argument(
+            f"--{option}",
+            metavar="CLIMATE",
+            help=f"temperature and humidity of the {option}, e.g. '{climate[0] - 273.15:g} degC, {100 * climate[1]:g} "
+            "%%' (default, assumed)",
+        )
+    parser.add_argument("--out", type=Path, metavar="DIR", required=True, help="folder for figures, sheets, pictures")
+    parser.add_argument("--jobs", type=int, default=0, help="threads (default: one per core)")
+    add_units(parser)
+    parser.set_defaults(act=act)
+
+
+def act(options: argparse.Namespace) -> int:
+    """Carry the command out."""
+    try:
+        if options.jobs < 0:
+            raise ComparisonProblem([f"--jobs {options.jobs}: must be 0 (one per core) or more"])
+        seasons = _seasons(options)
+        variants = read_variants(options.case, _words(options.rod), options.settings)
+        if options.note:
+            select(variants[0].case, options.note)
+    except ComparisonProblem as problem:
+        err().print(str(problem), markup=False)
+        return BAD_INPUT
+    refuse_unusable(options.out)
+    with Stages() as told:
+        result = compare(variants, options.notes, options.note, seasons, options.jobs, told)
+    made = save_comparison(result, options.out, options.units)
+    _show(out(), result, options.units)
+    out().print(f"\n{len(made)} files in {options.out}: {', '.join(made)}", markup=False, soft_wrap=True)
+    return _status(result)
+
+
+def _words(text: str | None) -> list[str]:
+    return [word.strip() for word in text.split(",") if word.strip()] if text else []
+
+
+def _seasons(options: argparse.Namespace) -> Seasons:
+    wrong: list[str] = []
+    found = []
+    for option, usual in (("winter", WINTER), ("summer", SUMMER)):
+        text = getattr(options, option)
+        try:
+            found.append(parse_climate(text, f"--{option}") if text else usual)
+        except ValueError as problem:
+            wrong.append(str(problem))
+    if wrong:
+        raise ComparisonProblem(wrong)
+    return Seasons(*found)
+
+
+def _show(console: Console, result: Result, units: System) -> None:
+    console.print(f"{result.title}: compared", style="bold", markup=False)
+    for line in sheets.legend(result):
+        paragraph(console, line)
+    note = str(result["curve_note"][0])
+    if note in result.notes:
+        _print(console, sheets.note_sheet(result, note, units), 2)
+        _print(console, sheets.budget_sheet(result, note, units), 2)
+    _print(console, sheets.ranges_sheet(result, units), 2)
+    _print(console, sheets.brief_sheet(result, units, (WIDTH - 5) // _NUMBER), 1)
+    if "rod" in result and note in result.notes:
+        for rod in result["rod"]:
+            _print(console, sheets.rod_sheet(result, str(rod), note, units), 2)
+        paragraph(console, sheets.rods_note(result))
+    console.print("\nWhat a finger can tell", style="italic")
+    for one in sheets.felt(result):
+        paragraph(console, sheets.verdict(result, one))
+    paragraph(console, sheets.MARK)
+    console.print("\nHow sure the figures are", style="italic")
+    for line in json.loads(result.about["checks"]):
+        paragraph(console, line)
+
+
+def _print(console: Console, sheet: Sheet, kept: int) -> None:
+    for piece in sheet.pieces(kept, WIDTH, _GAP):
+        console.print(sheet_table(piece, note=False))
+
+
+def _status(result: Result) -> int:
+    """Complain about notes that failed, and about figures that the sample did not confirm."""
+    status, complained = result["status"], not json.loads(result.about["checks_passed"])
+    if complained:
+        err().print("the sample played by SciPy does not confirm the figures; see the last lines", markup=False)
+    for v, letter in enumerate(result["letter"]):
+        for i, note in enumerate(result.notes):
+            if status[v, i] != "ok":
+                err().print(f"{letter}, {note}: {status[v, i]}", markup=False)
+                complained = True
+    for letter, text in zip(result["letter"], json.loads(result.about["curve_status"]), strict=True):
+        if text != "ok":
+            err().print(f"{letter}, feel curve of {result['curve_note'][0]}: {text}", markup=False)
+            complained = True
+    return FAILED if complained else DONE

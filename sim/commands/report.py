@@ -1,0 +1,120 @@
+"""keyaction report: everything about a manual on sheets that a shop can print."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+import h5py
+
+from keyaction.cases.reader import read_case
+from keyaction.models.notes import note_name
+from keyaction.sim import manual
+from keyaction.sim.browser import NoBrowser, NotPrinted, find_browser
+from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, add_units, declare, err, out
+from keyaction.sim.commands.stages import Stages
+from keyaction.sim.compare_store import is_comparison, load_comparison
+from keyaction.sim.folders import refuse_unusable
+from keyaction.sim.play import NoteResult
+from keyaction.sim.report import PAGE, make_report, write_report
+from keyaction.sim.result import Result
+from keyaction.sim.store import FileProblem, load
+
+_ENDINGS = (".h5", ".hdf5")
+
+
+def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Declare the command."""
+    parser = declare(
+        commands,
+        "report",
+        "summary, spring schedule, figures, pictures: one page, and a PDF",
+        "Write one HTML page that needs nothing beside it: a summary, the spring schedule, figures and regulation list "
+        "note by note, lengths to cut, what was compared, pictures, assumptions with their sources, and cautions. It "
+        "prints on A4; with --pdf a Chromium on this machine prints it. Every sheet is a CSV file beside it. A case is "
+        "played first, and its result is kept in the folder.",
+        "report wood.h5 --out report",
+        "report demo-wood --compare rods --out report --pdf",
+    )
+    parser.add_argument(
+        "case", metavar="FILE|CASE", help="a result file of keyaction run, a case file, or the name of a shipped case"
+    )
+    parser.add_argument("--out", type=Path, metavar="DIR", required=True, help="folder for the page and its sheets")
+    parser.add_argument("--pdf", action="store_true", help="print it as PDF too (needs a Chromium browser)")
+    parser.add_argument("--compare", type=Path, metavar="DIR", help="folder that keyaction compare wrote")
+    parser.add_argument("--notes", help="notes to play, where a case is given (default: all)")
+    parser.add_argument("--jobs", type=int, default=0, help="processes (default: one per core)")
+    add_units(parser)
+    parser.set_defaults(act=act)
+
+
+def act(options: argparse.Namespace) -> int:
+    """Carry the command out; whatever can be refused is refused before anything is played or written."""
+    try:
+        browser = find_browser() if options.pdf else None
+        comparison = load_comparison(options.compare) if options.compare else None
+        result = _loaded(options)
+    except (NoBrowser, FileProblem) as problem:
+        err().print(str(problem), markup=False)
+        return BAD_INPUT
+    refuse_unusable(options.out)
+    if result is None:
+        result = _played(options)
+    with Stages() as told:
+        told("drawing and writing")
+        report = make_report(result, comparison, options.units)
+        try:
+            made = write_report(report, options.out, browser)
+        except NotPrinted as problem:
+            err().print(f"{problem}; {options.out / PAGE} is whole and prints from any browser", markup=False)
+            return FAILED
+    out().print(f"{len(made)} files in {options.out}: {', '.join(made)}", markup=False, soft_wrap=True)
+    return _status(result)
+
+
+def _loaded(options: argparse.Namespace) -> Result | None:
+    """The result, if a result file is given; None if it is a case.
+
+    Raises
+    ------
+    FileProblem
+        If it is a file of the program, but not of `keyaction run`, or options do not go with it.
+    """
+    path = Path(options.case)
+    if options.jobs < 0:
+        raise FileProblem(f"--jobs {options.jobs}: must be 0 (one per core) or more")
+    if path.suffix not in _ENDINGS and not (path.is_file() and h5py.is_hdf5(path)):
+        return None
+    if options.notes:
+        raise FileProblem(f"--notes {options.notes}: goes with a case; a result file holds the notes it holds")
+    result = load(path)
+    if is_comparison(result):
+        raise FileProblem(f"{path}: is a comparison; give a result of keyaction run, and its folder with --compare")
+    if "pluck_force" not in result or result.variables["pluck_force"].dims != ("note",) or not result.notes:
+        raise FileProblem(f"{path}: is no result of keyaction run with notes in it")
+    return result
+
+
+def _played(options: argparse.Namespace) -> Result:
+    """Play the case into a result file in the folder."""
+    case = read_case(options.case)
+    wanted = manual.select(case, options.notes)
+    manual.check_trains(case, wanted)
+    options.out.mkdir(parents=True, exist_ok=True)
+    done = 0
+    with Stages() as told:
+
+        def finished(result: NoteResult, kept: bool) -> None:  # noqa: ARG001  kept notes count like the others
+            nonlocal done
+            done += 1
+            told(f"played {note_name(result.note, case.naming)}, {done} of {len(wanted)}")
+
+        told(f"playing {len(wanted)} notes")
+        return manual.run(case, wanted, options.out / f"{case.path.stem}.h5", options.jobs, progress=finished)
+
+
+def _status(result: Result) -> int:
+    failed = [name for name, status in zip(result.notes, result["status"], strict=True) if status != "ok"]
+    for name in failed:
+        err().print(f"{name}: {result['status'][result.index(name)]}", markup=False)
+    return FAILED if failed else DONE

@@ -1,0 +1,205 @@
+"""keyaction sweep: compute every design of a study."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import math
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from rich.progress import BarColumn, Progress, TextColumn
+
+from keyaction.cases.study import LEVELLED, Study, shipped_studies
+from keyaction.sim import sweep
+from keyaction.sim.commands import sweep_show
+from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, STATUSES, STOPPED, declare, err, out
+from keyaction.sim.sweep import Forecast, State
+from keyaction.sim.sweep_manifest import Refused, plan_of
+from keyaction.sim.sweep_results import judged_text
+
+Told = Callable[[State], None]
+
+
+def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Declare the command."""
+    parser = declare(
+        commands,
+        "sweep",
+        "compute many designs: a study with its plan, resumable",
+        "Compute every design of a study into a folder, with the processes of this machine or the workers of a Dask "
+        "scheduler. Stopped at any moment, the same command with --resume goes on where it was. "
+        "keyaction sweep show DIR shows what was found; its own help: keyaction sweep show --help.",
+        "sweep quick --dry-run",
+        "sweep quick --out quick",
+        "sweep show quick",
+    )
+    parser.add_argument(
+        "study", metavar="STUDY", help=f"a study file, or a shipped study: {', '.join(shipped_studies())}; or show"
+    )
+    parser.add_argument("--out", type=Path, metavar="DIR", help="folder for the results: new, or begun by this study")
+    parser.add_argument("--jobs", type=int, default=0, help="processes (default: one per core)")
+    parser.add_argument("--cluster", metavar="ADDRESS", help="Dask scheduler to use, such as tcp://10.0.0.5:8786")
+    parser.add_argument("--resume", action="store_true", help="go on in a folder that was begun")
+    parser.add_argument("--dry-run", action="store_true", help="say how many designs, how long and how large; no more")
+    parser.add_argument("--judge", type=int, default=sweep.JUDGE, help="designs judged by SciPy (default: 5)")
+    parser.add_argument("--progress", choices=("bar", "json", "none"), default="bar", help="json: lines of it")
+    parser.set_defaults(act=act)
+
+
+def show_arguments(arguments: list[str]) -> argparse.Namespace | None:
+    """Options of `keyaction sweep show ...`; None if the command line is another one."""
+    if arguments[:2] != ["sweep", "show"]:
+        return None
+    parser = argparse.ArgumentParser(
+        "keyaction sweep show",
+        description="Show what a sweep found.",
+        epilog=STATUSES,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    sweep_show.add_arguments(parser)
+    parser.set_defaults(act=sweep_show.act, file=None)
+    return parser.parse_args(arguments[2:])
+
+
+def act(options: argparse.Namespace) -> int:
+    """Carry the command out."""
+    study = sweep.load_study(options.study)
+    wrong = _wrong(options)
+    if wrong:
+        err().print(wrong, markup=False)
+        return BAD_INPUT
+    try:
+        return _forecast(study, options) if options.dry_run else _sweep(study, options)
+    except Refused as problem:
+        err().print(str(problem), markup=False)
+        return BAD_INPUT
+
+
+def _wrong(options: argparse.Namespace) -> str:
+    if options.jobs < 0:
+        return f"--jobs {options.jobs}: must be 0 (one per core) or more"
+    if options.judge < 0:
+        return f"--judge {options.judge}: must be 0 (none) or more"
+    if options.out is None and not options.dry_run:
+        return "--out DIR is needed: the folder for the results (or --dry-run)"
+    return ""
+
+
+# -- dry run -----------------------------------------------------------------------------------------------
+def _forecast(study: Study, options: argparse.Namespace) -> int:
+    found = sweep.forecast(study, options.jobs, options.judge)
+    if options.progress == "json":
+        _line("plan", **found.__dict__)
+        return DONE
+    console = out()
+    for line in (f"{study.path.name}: {study.title}", _plan_text(study, found), *_cost_text(found)):
+        console.print(line, markup=False, soft_wrap=True)
+    return DONE
+
+
+def _plan_text(study: Study, found: Forecast) -> str:
+    plan = plan_of(study)
+    runs = "" if study.plan in LEVELLED else f"{study.runs} runs: "
+    note = "1 note" if found.notes == 1 else f"{found.notes} notes"
+    return f"{study.plan} plan of {plan.inputs} inputs, {runs}{found.designs} designs at {note}, {found.blocks} blocks"
+
+
+def _cost_text(found: Forecast) -> tuple[str, ...]:
+    return (
+        f"time: about {duration(found.seconds)} with {found.jobs} processes of this machine "
+        f"({found.each * 1e3:.2g} ms for each design and note, measured; judging by SciPy {found.judging:.0f} s)",
+        f"size: about {max(found.size / 1e6, 0.1):.1f} MB",
+        "dry run: nothing was written",
+    )
+
+
+def duration(seconds: float) -> str:
+    """A time for people: "34 s", "12 min", "3.5 h"."""
+    if not math.isfinite(seconds):
+        return "?"
+    if seconds < 100:
+        return f"{max(round(seconds), 1)} s"
+    return f"{seconds / 60:.0f} min" if seconds < 5400 else f"{seconds / 3600:.1f} h"
+
+
+# -- the sweep itself --------------------------------------------------------------------------------------
+def _sweep(study: Study, options: argparse.Namespace) -> int:
+    try:
+        with _progress(options.progress) as told:
+            found = sweep.run_study(
+                study, options.out, options.jobs, options.cluster, options.resume, options.judge, told
+            )
+    except KeyboardInterrupt:
+        again = sweep.resume_command(study, options.out, options.cluster)
+        begun = sweep.begun(options.out)
+        err().print(f"stopped; what was finished is kept. Go on with: {again}" if begun else "stopped", markup=False)
+        return STOPPED
+    return _summary(found, options)
+
+
+def _summary(found: sweep.Swept, options: argparse.Namespace) -> int:
+    counts = dict(found.counts)
+    lost = counts.get("lost", 0)
+    if options.progress == "json":
+        _line("done", results=str(found.path), counts=counts, judged=found.judged, seconds=round(found.seconds, 2))
+        return FAILED if lost else DONE
+    console, bad = out(), sum(counts.values()) - counts.get("ok", 0)
+    told = ", ".join(f"{count} {name}" for name, count in counts.items())
+    console.print(f"{sum(counts.values())} designs, note by note: {told}", markup=False, soft_wrap=True)
+    for reason, count in found.reasons[:3]:
+        console.print(f"  {count} times {reason}", markup=False, soft_wrap=True)
+    if bad and len(found.reasons) > 3:
+        console.print(f"  and {len(found.reasons) - 3} other reasons", markup=False)
+    console.print(judged_text(found.judged), markup=False, soft_wrap=True)
+    console.print(f"results: {found.path}. Next: keyaction sweep show {options.out}", markup=False, soft_wrap=True)
+    if found.judged["beyond"]:
+        err().print("warning: the lanes differ from SciPy by more than is allowed; do not trust the last digits")
+    return FAILED if lost else DONE
+
+
+@contextmanager
+def _progress(kind: str) -> Iterator[Told | None]:
+    """A bar with rate and remaining time on a terminal, nothing in a pipe; or JSON lines."""
+    if kind == "json":
+        yield _json_told()
+        return
+    columns = (TextColumn("{task.description}"), BarColumn(), TextColumn("{task.fields[told]}"))
+    shown = kind == "bar" and sys.stderr.isatty()
+    with Progress(*columns, console=err(), disable=not shown, transient=True) as bar:
+        task = bar.add_task("designs", total=None, told="")
+
+        def told(state: State) -> None:
+            failed = f", {state.failed} failed" if state.failed else ""
+            text = f"{state.done}/{state.total}{failed}  {state.rate:.0f}/s  {duration(state.left)} left"
+            bar.update(task, total=state.total, completed=state.done, told=text)
+
+        yield told
+
+
+def _json_told() -> Told:
+    began = False
+
+    def told(state: State) -> None:
+        nonlocal began
+        name, began = ("block" if began else "start"), True
+        left = state.left if math.isfinite(state.left) else None
+        _line(
+            name,
+            done=state.done,
+            total=state.total,
+            kept=state.kept,
+            failed=state.failed,
+            seconds=round(state.seconds, 2),
+            rate=round(state.rate, 1),
+            left=left if left is None else round(left, 1),
+        )
+
+    return told
+
+
+def _line(event: str, **values: Any) -> None:
+    print(json.dumps({"event": event, **values}), flush=True)

@@ -1,0 +1,167 @@
+"""keyaction tune: find the spring of every note for the pluck that is wanted."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from rich.console import Console
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+
+from keyaction.cases.case import Case
+from keyaction.cases.reader import read_case
+from keyaction.models.notes import note_name
+from keyaction.models.units import System
+from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, add_case, add_units, declare, err, out
+from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
+from keyaction.sim.manual import check_trains, select
+from keyaction.sim.textfiles import refuse_unwritable, write_text
+from keyaction.sim.tune import TunedNote, tune
+from keyaction.sim.tune_bench import Bench
+from keyaction.sim.tune_case import check_text, refuse_taken, tuned_text, write_case
+from keyaction.sim.tune_remedies import remedies
+from keyaction.sim.tune_sheet import freeing, stopped, tune_sheet
+from keyaction.sim.tune_targets import FIELDS, Targets, TuneProblem, pluck_option, read_targets
+from keyaction.sim.tune_verify import Verified, unconfirmed, verify
+
+_OPTIONS = {
+    "pluck": "'120 gf'; 'C2=140 gf, G6=90 gf', straight lines between; or 'even within 5 %%'",
+    "even": "largest step from note to note, e.g. '5 %%'",
+    "within": "share of the target by which a pluck may miss (default: 3 %%)",
+    "closing": "least closing margin of the pallet at the eye, wind off and against its friction (default: 0.1 N)",
+    "return_time": "longest time from the finger's lift to the silent groove in the standard stroke (default: 0.1 s)",
+    "repetition": "least repetition rate (default: 6 Hz)",
+    "feed": "least full opening over the toe area of the drawn stops (default: 3, which fills the groove to 90 %%)",
+    "weakest": "least spring force (default: 0 N)",
+    "strongest": "largest spring force (default: 50 N)",
+}
+CAUTION = (
+    "Caution: a pallet spring sits loaded in the chest. Eye protection, the long pliers, never fingers; a wire cut "
+    "under tension flies."
+)
+
+
+def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Declare the command."""
+    parser = declare(
+        commands,
+        "tune",
+        "find the spring of every note for the pluck that is wanted",
+        "Find the force of every pallet spring so that the pluck follows a target, while the pallet closes without "
+        "wind, the note falls silent and repeats in time, and opens wide enough for its stops. Notes that no spring "
+        "can tune are named, with what stops them and the smallest change that would free them. The tuned case is a "
+        "new case file; its figures are played before it is written.",
+        "tune demo-wood --pluck '150 gf' --out tuned.toml",
+        "tune demo-wood --pluck 'C2=190 gf, G6=100 gf' --repetition '8 Hz' --out tuned.toml",
+        "tune demo-wood --pluck 'even within 1 %' --out tuned.toml",
+        "tune demo-wood --targets targets.toml --out tuned.toml",
+    )
+    add_case(parser)
+    for name, words in _OPTIONS.items():
+        parser.add_argument(f"--{name.replace('_', '-')}", metavar=name.upper(), help=words)
+    parser.add_argument("--targets", type=Path, metavar="FILE", help="TOML file with these targets; options go over it")
+    parser.add_argument("--notes", help="C4, C2:G4, C2:G6:12 or a comma list (default: all)")
+    parser.add_argument("--out", type=Path, metavar="FILE", help="the tuned case (default: it is only shown)")
+    parser.add_argument("--csv", type=Path, metavar="FILE", help="write the table as CSV")
+    parser.add_argument("--force", action="store_true", help="write over files that are there")
+    parser.add_argument("--jobs", type=int, default=0, help="threads and processes (default: one per core)")
+    add_units(parser)
+    parser.set_defaults(act=act)
+
+
+def act(options: argparse.Namespace) -> int:
+    """Carry the command out."""
+    try:
+        return _act(options)
+    except TuneProblem as problem:
+        err().print("\n".join(problem.defects), markup=False)
+        return BAD_INPUT
+
+
+def _act(options: argparse.Namespace) -> int:
+    if options.jobs < 0:
+        raise TuneProblem([f"--jobs {options.jobs}: must be 0 (one per core) or more"])
+    case = read_case(options.case)
+    notes = sorted(select(case, options.notes))
+    targets = read_targets(case, notes, options.targets, _given(options))
+    check_trains(case, notes)
+    _refuse(case, options)
+    tuned = tune(case, notes, targets, options.jobs)
+    console, forces = out(), {one.note: one.force for one in tuned}
+    if all(one.faults for one in tuned):
+        _name(err(), case, tuned, targets, options)
+        raise TuneProblem([f"{case.path.name}: no note can be tuned like that; nothing was written"])
+    text = tuned_text(case, forces, _about(options)) if options.out else ""
+    if text:
+        check_text(case, text, forces)
+    seen = _verified(case, tuned, targets, options.jobs)
+    console.print(case.title, style="bold", markup=False)
+    console.print(sheet_table(tune_sheet(tuned, seen, case.naming, options.units, brief=True)))
+    _name(console, case, tuned, targets, options)
+    doubts = unconfirmed(tuned, seen, targets)
+    for note, words in doubts.items():
+        paragraph(console, f"{note_name(note, case.naming)}: not confirmed by simulation: {'; '.join(words)}")
+    if text:
+        made = write_case(case, options.out, text)
+        console.print(f"tuned case: {', '.join(map(str, made))}", markup=False, soft_wrap=True)
+    if options.csv:
+        write_text(options.csv, tune_sheet(tuned, seen, case.naming, options.units).csv())
+        console.print(f"table: {options.csv}", markup=False, soft_wrap=True)
+    paragraph(console, CAUTION)
+    return FAILED if doubts or any(one.faults for one in tuned) else DONE
+
+
+def _given(options: argparse.Namespace) -> dict[str, object]:
+    """Options as a file of targets would have them."""
+    given: dict[str, object] = {}
+    for field in FIELDS:
+        value = getattr(options, field.name)
+        if value is not None:
+            given |= pluck_option(value) if field.name == "pluck" else {field.name: value}
+    return given
+
+
+def _about(options: argparse.Namespace) -> str:
+    """The targets in words, for a remark in the tuned case."""
+    told = [f"{f.name} {getattr(options, f.name)}" for f in FIELDS if getattr(options, f.name) is not None]
+    if options.targets:
+        told.append(f"targets of {options.targets.name}")
+    return " ".join("; ".join(told).split())
+
+
+def _refuse(case: Case, options: argparse.Namespace) -> None:
+    """Complain about files that cannot be written before anything is computed."""
+    if options.out:
+        refuse_unwritable(options.out, "--out")
+        refuse_taken(case, options.out, options.force)
+    if options.csv:
+        refuse_unwritable(options.csv, "--csv")
+
+
+def _verified(case: Case, tuned: Sequence[TunedNote], targets: Targets, jobs: int) -> Mapping[int, Verified]:
+    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
+    with Progress(*columns, console=err(), disable=not sys.stderr.isatty(), transient=True) as bar:
+        task = bar.add_task("playing", total=len(tuned))
+
+        def told(note: int) -> None:
+            bar.update(task, advance=1, description=f"played {note_name(note, case.naming):4}")
+
+        return verify(case, tuned, targets, jobs, told)
+
+
+def _name(
+    console: Console, case: Case, tuned: Sequence[TunedNote], targets: Targets, options: argparse.Namespace
+) -> None:
+    """Name the notes that no spring tunes, what stops them, and what would free them."""
+    units: System = options.units
+    stuck = [i for i, one in enumerate(tuned) if one.faults]
+    if not stuck:
+        return
+    console.print(f"\nInfeasible: {len(stuck)} of {len(tuned)} notes", style="bold")
+    found = remedies(Bench(case, options.jobs), tuned, targets)
+    for i in stuck:
+        one = tuned[i]
+        words = f"{stopped(one, targets, i, units)}. {freeing(found[one.note], units)}."
+        paragraph(console, f"{note_name(one.note, case.naming)}: {words}")

@@ -1,0 +1,310 @@
+"""Sweeps: every design of a study, resumable, on the processes of one machine or on a cluster."""
+
+from __future__ import annotations
+
+import os
+import shlex
+import time
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import closing
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from keyaction.cases.defects import CaseProblem, Defect
+from keyaction.cases.study import Study, read_study, shipped_studies
+from keyaction.sim import sweep_dask
+from keyaction.sim.designs import available
+from keyaction.sim.plans import Plan
+from keyaction.sim.sweep_blocks import Block, BlockResult, Task, compute
+from keyaction.sim.sweep_designs import Recipe, recipe_of
+from keyaction.sim.sweep_manifest import Refused, compare, manifest, plan_of
+from keyaction.sim.sweep_open import open_study, study_result
+from keyaction.sim.sweep_pool import in_processes
+from keyaction.sim.sweep_results import assemble, blocks_of, judged
+from keyaction.sim.sweep_store import MANIFEST, RESULTS, StudyFolder, kept_blocks, look
+
+if TYPE_CHECKING:
+    import xarray
+
+__all__ = ["Forecast", "Refused", "State", "Swept", "forecast", "load_study", "open_study", "run_study", "study_result"]
+
+JUDGE = 5
+"""Designs that SciPy judges, unless told otherwise."""
+MOST = 100_000_000
+"""Designs times notes that a study may have."""
+
+
+@dataclass(frozen=True)
+class State:
+    """How far a sweep is; designs are counted note by note."""
+
+    done: int
+    total: int
+    kept: int
+    failed: int
+    seconds: float
+
+    @property
+    def rate(self) -> float:
+        """Designs per second, those not counted that were kept from earlier."""
+        return (self.done - self.kept) / self.seconds if self.seconds > 0 else 0.0
+
+    @property
+    def left(self) -> float:
+        """Seconds to go at this rate; NaN as long as there is none."""
+        return (self.total - self.done) / self.rate if self.rate > 0 else float("nan")
+
+
+Progress = Callable[[State], None]
+
+
+@dataclass(frozen=True)
+class Swept:
+    """A finished sweep.
+
+    Attributes
+    ----------
+    path : Path
+        The dataset.
+    counts : dict
+        Designs, note by note, by the first word of their status: ``ok``, ``impossible``, ``failed``, ``lost``.
+    reasons : list of (str, int)
+        Why designs have no figures, the most frequent first.
+    judged : dict
+        What SciPy says of its sample: ``compared``, ``worst``, ``quantity``, ``allowed``, ``refined``, ``beyond``.
+    seconds : float
+        How long it took.
+    """
+
+    path: Path
+    counts: Mapping[str, int]
+    reasons: list[tuple[str, int]]
+    judged: Mapping[str, Any]
+    seconds: float
+
+    def open(self) -> xarray.Dataset:
+        """The dataset, lazily."""
+        return open_study(self.path.parent)
+
+
+def load_study(path_or_name: str | Path) -> Study:
+    """Read a study file, or a study that ships with the program.
+
+    Raises
+    ------
+    keyaction.cases.defects.CaseProblem
+        With every defect of the study and its case.
+    """
+    study = read_study(path_or_name, available())
+    count = plan_of(study).count * len(study.notes)
+    if count > MOST:
+        message = f"makes {count:.3g} designs over the notes; at most {MOST:.0e} are allowed"
+        raise CaseProblem(study.path, [Defect(study.path.name, "[study]", "", "", message)])
+    return study
+
+
+def run_study(
+    study: Study | str | Path,
+    out: str | Path,
+    jobs: int = 0,
+    cluster: str | None = None,
+    resume: bool = False,
+    judge: int = JUDGE,
+    progress: Progress | None = None,
+) -> Swept:
+    """Compute every design of a study.
+
+    Parameters
+    ----------
+    study : Study, path or name
+    out : path
+        A folder: new, empty, or begun by this study and then with `resume`.
+    jobs : int
+        Processes; 0 means one per core. A script that uses more than one keeps its calls under
+        ``if __name__ == "__main__":``, as Python's multiprocessing demands.
+    cluster : str, optional
+        Address of a running Dask scheduler, whose workers then compute in place of local processes.
+    resume : bool
+        Go on in a folder that was begun; only missing blocks are computed.
+    judge : int
+        Designs that SciPy judges, spread over the study.
+    progress : callable, optional
+        Called with a `State` at the start and after every block.
+
+    Returns
+    -------
+    Swept
+        Where the dataset is (``results.h5`` in the folder) and what came of the designs.
+
+    Raises
+    ------
+    keyaction.cases.defects.CaseProblem
+        When the study is wrong.
+    Refused
+        When the folder or the cluster cannot be used; nothing is written.
+    keyaction.sim.store.FileProblem
+        When the disk is full; what was finished is kept.
+    """
+    study = study if isinstance(study, Study) else load_study(study)
+    folder, recipe = Path(out), recipe_of(study)
+    data = manifest(study, recipe, judge)
+    _may_begin(folder, data, resume)
+    client = sweep_dask.connect(cluster) if cluster is not None else None
+    try:
+        held = StudyFolder(folder, resume_command(study, folder, cluster))
+        try:
+            data = _begin(held, data, resume)
+            return _compute(held, data, recipe, plan_of(study), client, jobs, progress)
+        finally:
+            held.release()
+    finally:
+        if client is not None:
+            sweep_dask.close(client)
+
+
+def resume_command(study: Study, folder: Path, cluster: str | None = None) -> str:
+    """How a sweep is taken up again."""
+    name = study.path.stem if study.path in shipped_studies().values() else study.path
+    where = ["--cluster", cluster] if cluster is not None else []
+    return shlex.join(["keyaction", "sweep", str(name), "--out", str(folder), *where, "--resume"])
+
+
+def _may_begin(folder: Path, data: Mapping[str, Any], resume: bool) -> dict[str, Any] | None:
+    """The manifest that is there, if any, after asking whether the study may go on with it."""
+    old = look(folder)
+    if old is None:
+        return None
+    compare(old, data, str(folder))
+    if not resume:
+        raise Refused(f"{folder}: this study was begun there already; add --resume to go on, or choose another folder")
+    return old
+
+
+def _begin(held: StudyFolder, data: dict[str, Any], resume: bool) -> dict[str, Any]:
+    """Write the manifest, now that nobody else can; the moment of the first beginning stays in it."""
+    old = _may_begin(held.path, data, resume)
+    if old is not None:
+        data["about"]["made"] = old["about"]["made"]
+    held.begin(data)
+    return data
+
+
+def _compute(
+    held: StudyFolder,
+    data: dict[str, Any],
+    recipe: Recipe,
+    plan: Plan,
+    client: Any,
+    jobs: int,
+    progress: Progress | None,
+) -> Swept:
+    blocks, notes = blocks_of(data), len(recipe.notes)
+    tally = _Tally(plan.count * notes, progress)
+    missing = {block.index: block for block in blocks}
+    for result in kept_blocks(held.path, blocks, data["key"]):
+        if not result.lost:
+            del missing[result.block.index]
+            tally.keep(result)
+    tally.tell()
+    first = sorted(missing.values(), key=lambda block: (-block.judged, block.index))
+    tasks = tasks_of(plan, first)
+    count = min(jobs or os.cpu_count() or 1, len(first))
+    results = sweep_dask.on_cluster(client, recipe, tasks) if client is not None else in_processes(recipe, tasks, count)
+    with closing(results):  # type: ignore[type-var]
+        for result in results:
+            held.add(result, data["key"])
+            tally.add(result)
+    path = held.path / RESULTS
+    survey = assemble(held.path, data, path)
+    counts = {name: survey.counts[name] for name in sorted(survey.counts, key=lambda name: (name != "ok", name))}
+    return Swept(path, counts, survey.reasons.most_common(), judged(survey.checks), tally.seconds)
+
+
+def begun(folder: str | Path) -> bool:
+    """Whether a sweep has been begun in a folder."""
+    return (Path(folder) / MANIFEST).is_file()
+
+
+def tasks_of(plan: Plan, blocks: Iterable[Block]) -> Iterator[Task]:
+    """The blocks with their rows of the plan, made when they are needed."""
+    return (Task(block, plan.rows(block.start, block.stop)) for block in blocks)
+
+
+class _Tally:
+    """Counts designs and tells of it."""
+
+    def __init__(self, total: int, progress: Progress | None) -> None:
+        self._total, self._progress = total, progress
+        self._done = self._kept = self._failed = 0
+        self._began = time.monotonic()
+
+    def keep(self, result: BlockResult) -> None:
+        """Count a block of an earlier run."""
+        self._kept += len(result.status)
+        self._count(result)
+
+    def add(self, result: BlockResult) -> None:
+        """Count a new block and tell of it."""
+        self._count(result)
+        self.tell()
+
+    def _count(self, result: BlockResult) -> None:
+        self._done += len(result.status)
+        self._failed += sum(text != "ok" for text in result.status)
+
+    def tell(self) -> None:
+        """Say how far it is."""
+        if self._progress:
+            self._progress(State(self._done, self._total, self._kept, self._failed, self.seconds))
+
+    @property
+    def seconds(self) -> float:
+        """Time since the beginning."""
+        return time.monotonic() - self._began
+
+
+@dataclass(frozen=True)
+class Forecast:
+    """What a sweep will take.
+
+    Attributes
+    ----------
+    designs, notes, blocks : int
+    each, judging : float
+        Seconds for one design at one note on one core, and for all judging by SciPy; measured.
+    seconds : float
+        Whole duration on `jobs` processes, about.
+    size : int
+        Bytes on disk, about.
+    """
+
+    designs: int
+    notes: int
+    blocks: int
+    jobs: int
+    each: float
+    judging: float
+    seconds: float
+    size: int
+
+
+STARTING = 2.5
+"""Seconds, about, until fresh processes compute."""
+
+
+def forecast(study: Study, jobs: int = 0, judge: int = JUDGE) -> Forecast:
+    """How many designs, how long and how large; the first block is computed to measure it, and nothing is written."""
+    recipe, plan = recipe_of(study), plan_of(study)
+    blocks = blocks_of(manifest(study, recipe, judge))
+    jobs = min(jobs or os.cpu_count() or 1, len(blocks))
+    block = Block(0, 0, blocks[0].stop, 0)
+    task = Task(block, plan.rows(0, block.stop))
+    compute(recipe, task)  # compiles
+    plain = compute(recipe, task)
+    judged = compute(recipe, Task(Block(0, 0, 1, 1), task.rows[:1])).seconds if judge else 0.0
+    trains = plan.count * len(study.notes)
+    each = plain.seconds / len(plain.status)
+    seconds = (each * trains + judged * judge) / jobs + (STARTING if jobs > 1 else 0.0)
+    figures = 8 * (trains * (len(study.quantities) + 1) + plan.count * (2 * plan.inputs + 1))
+    return Forecast(plan.count, len(study.notes), len(blocks), jobs, each, judged * judge, seconds, 2 * figures)

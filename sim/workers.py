@@ -1,0 +1,49 @@
+"""Processes that compute and leave Ctrl-C to their parent."""
+
+from __future__ import annotations
+
+import os
+import signal
+import threading
+from collections.abc import Iterator
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
+from multiprocessing import get_context, parent_process
+
+
+def quiet_worker() -> None:
+    """Leave Ctrl-C to the parent, and end with it however it ends."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    if parent := parent_process():
+        parent.join()
+        os._exit(1)
+
+
+@contextmanager
+def no_interrupt() -> Iterator[None]:
+    """Processes started meanwhile do not feel Ctrl-C even while they load; here it waits until afterwards."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+def new_pool(jobs: int) -> ProcessPoolExecutor:
+    """A pool of fresh processes; submit to it under `no_interrupt`, for that is when they are started."""
+    return ProcessPoolExecutor(jobs, mp_context=get_context("spawn"), initializer=quiet_worker)
+
+
+def close_pool(pool: ProcessPoolExecutor, now: bool) -> None:
+    """Let a pool end; `now` stops what it is doing."""
+    if now:
+        for worker in list((pool._processes or {}).values()):
+            worker.terminate()
+    pool.shutdown(wait=True, cancel_futures=True)

@@ -1,0 +1,199 @@
+"""What the commands print: 80 columns, in the units asked for, plain text in a pipe."""
+
+import re
+
+import pytest
+from command_line import ended, start
+from short_case import spoilt, start_case
+
+LONG = "A very long title that nobody would give to a case but somebody will, and it goes on and on and on and on"
+
+
+def fits(text: str) -> bool:
+    wide = [line for line in text.split("\n") if len(line) > 80]
+    assert not wide, "\n".join(wide)
+    assert "\x1b" not in text  # no colours in a pipe
+    return True
+
+
+@pytest.mark.parametrize("units", ["trade", "si"])
+@pytest.mark.parametrize("case", ["demo-wood", "demo-carbon", "short.toml"])
+def test_check_fits(keyaction, case, units):
+    said = keyaction("check", case, "--units", units)
+    assert (said.status, said.err) == (0, "")
+    assert fits(said.out)
+
+
+@pytest.mark.parametrize("units", ["trade", "si"])
+@pytest.mark.parametrize("arguments", [[], ["--note", "C#4"], ["--about"]])
+def test_show_fits(keyaction, played, arguments, units):
+    said = keyaction("show", played / "short.h5", *arguments, "--units", units)
+    assert (said.status, said.err) == (0, "")
+    if arguments != ["--about"]:
+        assert fits(said.out)
+
+
+@pytest.mark.parametrize("form", ["text", "both"])
+def test_equations_fit(keyaction, form):
+    said = keyaction("equations", "short.toml", "--form", form)
+    assert (said.status, said.err) == (0, "")
+    text, _, _ = said.out.partition("\\")
+    assert fits(text)
+
+
+def test_equations_of_the_long_train_fit(keyaction):
+    assert fits(keyaction("equations", "demo-wood").out)
+
+
+def test_run_fits(keyaction):
+    said = keyaction("run", "short.toml", "--notes", "C4:D4", "--jobs", "1")
+    assert (said.status, said.err) == (0, "")
+    assert fits(said.out)
+
+
+def test_long_names_fit_too(keyaction, folder):
+    name = "the-wire-that-pulls-the-pallet"
+    text = spoilt(
+        ('title = "Invented short action"', f'title = "{LONG}"'),
+        ('part = "pull-down"\n', f'part = "pull-down"\nname = "{name}"\n'),
+    )
+    (folder / "long.toml").write_text(text, encoding="utf-8")
+    assert keyaction("run", "long.toml", "--notes", "C4", "--jobs", "1").status == 0
+    for arguments in (["check", "long.toml"], ["show", "long.h5"], ["show", "long.h5", "--note", "C4"]):
+        for units in ("trade", "si"):
+            said = keyaction(*arguments, "--units", units)
+            assert said.status == 0
+            assert fits(said.out), arguments
+
+
+# -- units -----------------------------------------------------------------------------------------------
+def test_units_of_the_table(keyaction, played):
+    trade = keyaction("show", played / "short.h5").out
+    si = keyaction("show", played / "short.h5", "--units", "si").out
+    assert "…" not in si  # no figure is cut short
+    heads = [next(line for line in text.split("\n") if line.startswith("note")).split() for text in (trade, si)]
+    assert heads == [
+        ["note", "mm", "gf", "gf", "%", "mm", "mm", "ms", "ms", "ms", "Hz"],
+        ["note", "m", "N", "N", "%", "m", "m", "s", "s", "s", "Hz"],
+    ]
+    rows = [next(line for line in text.split("\n") if line.startswith("C4")).split() for text in (trade, si)]
+    assert float(rows[0][2]) / float(rows[1][2]) == pytest.approx(1000 / 9.80665, rel=0.01)
+    assert float(rows[0][5]) / float(rows[1][5]) == pytest.approx(1000, rel=0.01)
+
+
+@pytest.mark.parametrize("arguments", [["check", "short.toml"], ["equations", "short.toml"]])
+def test_units_of_the_other_commands(keyaction, arguments):
+    trade, si = (keyaction(*arguments, "--units", units).out for units in ("trade", "si"))
+    assert re.search(r"\b70 mmH2O\b", trade) and not re.search(r"\b686(\.5)? Pa\b", trade)
+    assert re.search(r"\b686(\.\d+)? Pa\b", si) and "70 mmH2O" not in si
+    assert re.search(r"\b9\.5 mm\b", trade)
+    assert re.search(r"\b0\.0095 m\b", si)
+
+
+def test_units_of_one_note(keyaction, played):
+    trade, si = (keyaction("show", played / "short.h5", "--note", "C4", "--units", u).out for u in ("trade", "si"))
+    assert re.search(r"pluck force +1\d\d gf", trade)
+    assert re.search(r"pluck force +1\.\d+ N", si)
+    assert "Energy audit in mJ" in trade
+    assert "Energy audit in J" in si
+
+
+# -- what is in it ---------------------------------------------------------------------------------------
+def test_check_shows_train_figures_assumptions_and_warnings(keyaction):
+    out = keyaction("check", "short.toml", "--note", "D4").out
+    assert out.startswith("short.toml: Invented short action\n8 notes, C4 to G4; note D4 is shown\n")
+    places = [
+        out.index(word) for word in ("[ key ]", "By levers alone", "Derived figures", "Assumptions", "Warnings: 0")
+    ]
+    assert places == sorted(places)
+    assert "common practice" in out
+
+
+def test_show_one_note_has_every_figure_with_its_definition(keyaction, played):
+    from keyaction.sim.quantities import QUANTITIES
+
+    out = " ".join(keyaction("show", played / "short.h5", "--note", "c4").out.split())
+    for quantity in QUANTITIES.values():
+        assert quantity.label.split()[0] in out
+        # The definition is broken into lines beside the figure; its first words stand together.
+        assert " ".join(quantity.definition.split()[:3]) in out
+    for title in (
+        "What gave way before the pluck",
+        "What weighs at the key front",
+        "Natural frequencies",
+        "Energy audit",
+    ):
+        assert title in out
+
+
+def test_show_about_tells_what_the_file_rests_on(keyaction, played):
+    out = keyaction("show", played / "short.h5", "--about").out
+    for word in (
+        "made: ",
+        "case_name: short.toml",
+        "fingerprint: ",
+        "methods: LSODA, then Radau, then BDF",
+        "versions: ",
+    ):
+        assert word in out
+    assert "common practice" in out
+
+
+def test_a_title_is_not_read_as_markup(keyaction, folder):
+    title = "Opus [bold]5[/bold] [/x] :smile:"
+    (folder / "odd.toml").write_text(spoilt(('"Invented short action"', f'"{title}"')), encoding="utf-8")
+    said = keyaction("run", "odd.toml", "--notes", "C4", "--jobs", "1")
+    assert said.status == 0
+    assert said.out.startswith(title)
+    assert keyaction("show", "odd.h5").out.startswith(title)
+    assert keyaction("show", "odd.h5", "--note", "C4").out.startswith(f"{title}: note C4")
+    assert title in keyaction("check", "odd.toml").out
+    assert title in keyaction("equations", "odd.toml").out
+
+
+def test_a_long_path_is_printed_whole(keyaction, folder):
+    deep = folder / ("deep-" * 12) / ("down-" * 12)
+    deep.mkdir(parents=True)
+    said = keyaction("run", "short.toml", "--notes", "C4", "--jobs", "1", "--out", deep / "some.h5")
+    assert said.status == 0
+    assert f"result: {deep / 'some.h5'}\n" in said.out
+
+
+def test_latex_alone_is_a_document_part(keyaction):
+    out = keyaction("equations", "short.toml", "--form", "latex").out
+    assert out.count("\\begin{") == out.count("\\end{") > 0
+    assert "Symbols" not in out
+    laid = keyaction("equations", "short.toml", "--form", "latex", "--laid-mass").out
+    assert laid != out
+
+
+# -- notes by the trade's names --------------------------------------------------------------------------
+def test_the_trade_s_names_of_notes(keyaction, folder):
+    text = start_case(folder).read_text(encoding="utf-8").replace('note_names = "scientific"', 'note_names = "trade"')
+    for one, other in (("C2", "C"), ("C4", "c1"), ("G6", "g3")):
+        text = re.sub(rf'(?<=[" ]){one}(?=[" ])', other, text)
+    (folder / "trade.toml").write_text(text, encoding="utf-8")
+    said = keyaction("check", "trade.toml")
+    assert (said.status, said.err) == (0, "")
+    assert "56 notes, C to g3; note e1 is shown" in said.out
+    said = keyaction("run", "trade.toml", "--notes", "C,g3", "--jobs", "1")
+    assert said.status == 0
+    assert [line.split()[0] for line in said.out.split("\n") if re.match(r"\w+#? +\d", line)] == ["C", "g3"]
+    assert keyaction("show", "trade.h5", "--note", "g3").status == 0
+    said = keyaction("show", "trade.h5", "--note", "C4")
+    assert said.status == 2
+    assert "is not a note in trade naming" in said.err
+
+
+# -- as a real process -----------------------------------------------------------------------------------
+def test_a_reader_that_stops_listening_is_no_error(folder):
+    process = start(folder, "equations", "demo-wood")
+    assert process.stdout.readline()
+    process.stdout.close()
+    process.wait(60)
+    assert "Traceback" not in process.stderr.read()
+    process.stderr.close()
+
+
+def test_a_pipe_gets_the_same_text(folder, keyaction):
+    assert ended(start(folder, "check", "short.toml")).out == keyaction("check", "short.toml").out

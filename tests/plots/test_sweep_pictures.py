@@ -1,0 +1,340 @@
+"""Pictures of a study: the figures of the analysis, units on every axis, lettering that can be read."""
+
+import re
+from dataclasses import replace
+
+import matplotlib as mpl
+import numpy as np
+import pytest
+from made_up_study import DEFINED, K, made, one_at_a_time_points, sobol_points, study
+from pictures import outside, overlaps, texts, words
+
+from keyaction.models.units import convert
+from keyaction.plots.sweep_morris import morris_scatter
+from keyaction.plots.sweep_parallel import parallel_coordinates
+from keyaction.plots.sweep_pareto import pareto_scatter
+from keyaction.plots.sweep_save import drawings, save_study
+from keyaction.plots.sweep_sobol import sobol_bars
+from keyaction.plots.sweep_surface import leading_pair, response_surfaces
+from keyaction.plots.sweep_tornado import tornado
+from keyaction.sim.pareto import pareto_front
+from keyaction.sim.result import Result
+from keyaction.sim.study_view import NotInStudy, StudyView
+from keyaction.sim.surface import fit_surface
+
+C4 = 1
+SENSES = {"pluck_force": "min", "repetition_rate": "max"}
+PLAIN = {"pluck_force": "gf", "repetition_rate": "Hz", "opening_time": "ms", "effective_mass": "g"}
+SI = {"pluck_force": "N", "repetition_rate": "Hz", "opening_time": "s", "effective_mass": "kg"}
+
+
+def sobol(result, note, quantities=None, units="trade"):  # noqa: ARG001
+    return sobol_bars(result, note, quantities)
+
+
+def pareto(result, note, quantities=None, units="trade"):  # noqa: ARG001
+    return pareto_scatter(result, note, SENSES, units)
+
+
+def surfaces(result, note, quantities=None, units="trade"):
+    return response_surfaces(result, note, quantities, units=units)
+
+
+ALL = [
+    (sobol, "sobol"),
+    (tornado, "one-at-a-time"),
+    (tornado, "latin"),
+    (morris_scatter, "morris"),
+    (surfaces, "latin"),
+    (parallel_coordinates, "latin"),
+    (pareto, "latin"),
+]
+
+
+@pytest.fixture(scope="module")
+def studies():
+    """A study of each plan, with failed runs."""
+    return {plan: made(plan, failed=0.05) for plan in ("sobol", "morris", "one-at-a-time", "latin")}
+
+
+def changed(result, name, data):
+    """The result with another column."""
+    return Result({**result.variables, name: replace(result.variables[name], data=data)}, result.about)
+
+
+def panel(figure, title):
+    """The panel with that title."""
+    found = [axes for axes in figure.axes if axes.get_title(loc="left") == title]
+    assert len(found) == 1
+    return found[0]
+
+
+def key(figure):
+    """Texts of the legend under the page's title."""
+    return [text for legend in figure.legends for text in legend.get_texts()]
+
+
+def is_clear(figure):
+    """All lettering apart and on the page, that of the key too."""
+    assert overlaps(figure) == []
+    assert outside(figure) == []
+    others = [text for text in texts(figure) if text not in key(figure)]
+    for text in key(figure):
+        box = text.get_window_extent()
+        assert box.x1 < figure.bbox.x1, text.get_text()
+        assert not any(box.overlaps(other.get_window_extent()) for other in others), text.get_text()
+    return True
+
+
+# -- every picture -----------------------------------------------------------------------------------------
+@pytest.mark.parametrize("units", ["trade", "si"])
+@pytest.mark.parametrize(("draw", "plan"), ALL)
+def test_lettering_is_clear(draw, plan, units, studies):
+    figure = draw(studies[plan], "C4", units=units)
+    assert is_clear(figure)
+
+
+@pytest.mark.parametrize(("draw", "plan"), ALL)
+def test_title_study_and_version_stand_on_the_page(draw, plan, studies):
+    found = {text.get_gid(): text.get_text() for text in draw(studies[plan], "C4").texts}
+    assert "C4" in found["heading"]
+    assert found["case"] == studies[plan].title
+    assert found["footer"] == "keyaction 0.1.0  |  demo-wood.toml  |  2026-01-02"
+
+
+@pytest.mark.parametrize(("draw", "plan"), ALL)
+def test_nothing_but_failed_runs_is_a_page_with_a_reason(draw, plan):
+    shown = " ".join(words(draw(made(plan, failed=1.0), "C4")))
+    assert "No run of C4 has" in shown
+
+
+@pytest.mark.parametrize(("draw", "plan"), ALL)
+def test_absent_notes_and_quantities_are_named(draw, plan):
+    with pytest.raises(KeyError, match=r"D5 is not in this result; it holds C3, C4, C5"):
+        draw(made(plan), "D5")
+    if draw is not pareto:
+        with pytest.raises(NotInStudy, match="'pluck_forc' is not in this study; did you mean 'pluck_force'"):
+            draw(made(plan), "C4", ["pluck_forc"])
+
+
+@pytest.mark.parametrize(("draw", "plan"), ALL)
+def test_the_librarys_settings_stay_as_they_were(draw, plan):
+    before = dict(mpl.rcParams)
+    draw(made(plan), "C4")
+    assert dict(mpl.rcParams) == before
+
+
+@pytest.mark.parametrize(("draw", "plan"), [one for one in ALL if one[0] is not pareto])
+def test_a_quantity_that_does_not_vary_says_so_beside_one_that_does(draw, plan):
+    result = made(plan)
+    result = changed(result, "repetition_rate", np.full_like(result["repetition_rate"], 9.8))
+    figure = draw(result, "C4", ["pluck_force", "repetition_rate"])
+    shown = " ".join(words(figure)).lower()
+    assert re.search("does not vary|no input changes it|9.8 hz", shown)
+    assert outside(figure) == []
+
+
+@pytest.mark.parametrize(("draw", "plan"), [one for one in ALL if one[0] is not pareto])
+def test_one_quantity_is_enough(draw, plan):
+    assert is_clear(draw(made(plan), "C4", ["opening_time"]))
+
+
+# -- units -------------------------------------------------------------------------------------------------
+@pytest.mark.parametrize(("units", "named"), [("trade", PLAIN), ("si", SI)])
+def test_every_axis_has_its_unit(units, named, studies):
+    for draw, plan in ((tornado, "latin"), (morris_scatter, "morris"), (surfaces, "latin")):
+        figure = draw(studies[plan], "C4", units=units)
+        for name, (_, label) in DEFINED.items():
+            axes = panel(figure, label.capitalize())
+            told = [axes.get_xlabel(), axes.get_ylabel()]
+            if draw is surfaces:
+                assert all(text.endswith(")") for text in told), told
+                told = [axes.get_ylabel() for axes in figure.axes]
+            if draw is morris_scatter:
+                assert told[1] == f"their spread, sigma ({named[name]})"
+            assert any(text.endswith(f"({named[name]})") for text in told), told
+
+
+def test_sobol_indices_are_per_cent_of_the_variance(studies):
+    figure = sobol_bars(studies["sobol"], "C4")
+    assert {axes.get_xlabel() for axes in figure.axes} == {"share of the variance (%)"}
+
+
+def test_front_says_what_is_wanted():
+    axes = pareto(made("latin"), "C4").axes[0]
+    assert axes.get_xlabel() == "pluck force (gf): little is wanted"
+    assert axes.get_ylabel() == "repetition rate (Hz): much is wanted"
+
+
+def test_surfaces_name_their_inputs_with_units():
+    axes = panel(response_surfaces(made("latin"), "C4", ["pluck_force"]), "Pluck force")
+    assert (axes.get_xlabel(), axes.get_ylabel()) == ("wind.pressure (mmH2O)", "spring.force (gf)")
+
+
+def test_designs_have_the_ends_of_every_axis():
+    shown = words(parallel_coordinates(made("latin"), "C4"))
+    for text in ("402 mm", "1399 mm", "carbon-rod", "sitka-spruce", "60 mmH2O"):
+        assert text in shown
+
+
+# -- figures -----------------------------------------------------------------------------------------------
+def test_bars_are_the_indices(studies):
+    result = studies["sobol"]
+    found = StudyView(result).indices("opening_time", C4)
+    axes = panel(sobol_bars(result, "C4", ["opening_time"]), "Opening time")
+    order = np.argsort(-found.total.value, kind="stable")
+    first, total = (np.array([bar.get_width() for bar in group]) for group in axes.containers[::2])
+    np.testing.assert_allclose(first, 100 * found.first.value[order])
+    np.testing.assert_allclose(total, 100 * found.total.value[order])
+    names = [StudyView(result).inputs[i].name for i in order]
+    assert [text.get_text() for text in axes.get_yticklabels()] == names
+    lost = f", {found.dropped} left out" if found.dropped else ""
+    assert f"{found.used} base points{lost}" in words(axes.figure)
+
+
+@pytest.mark.parametrize("plan", ["one-at-a-time", "latin"])
+def test_bars_of_the_tornado_are_the_effects(plan):
+    result = made(plan)
+    view = StudyView(result)
+    found = view.effects("opening_time", C4)
+    axes = panel(tornado(result, "C4", ["opening_time"]), "Opening time")
+    swings = np.array([effect.swing for effect in found.effects])
+    widest = int(np.argmax(swings))
+    top = [bar for bar in axes.patches if bar.get_y() + bar.get_height() / 2 == pytest.approx(0.0)]
+    ends = sorted(edge for bar in top for edge in (bar.get_x(), bar.get_x() + bar.get_width()))
+    assert ends[0] == pytest.approx(found.effects[widest].low * 1e3)
+    assert ends[-1] == pytest.approx(found.effects[widest].high * 1e3)
+    assert axes.get_yticklabels()[0].get_text() == view.inputs[widest].name
+    shown = words(axes.figure)
+    effect = found.effects[widest]
+    assert view.inputs[widest].written(effect.at_low, "trade") in shown
+    assert ("one at a time" if plan == "latin" else "fitted plane") not in " ".join(shown)
+
+
+def test_settings_that_failed_are_counted_in_the_tornado():
+    result = study("one-at-a-time", one_at_a_time_points(K))
+    status = result["status"].copy()
+    status[[1, 2, 7], C4] = "failed: it never settled"
+    shown = words(tornado(changed(result, "status", status), "C4", ["pluck_force"]))
+    assert "2 failed" in shown
+    assert "1 failed" in shown
+
+
+def test_markers_are_the_screening():
+    result = made("morris")
+    found = StudyView(result).screening("opening_time", C4)
+    axes = panel(morris_scatter(result, "C4", ["opening_time"]), "Opening time")
+    lines = [line for line in axes.get_lines() if line.get_marker() not in ("None", "", "|")]
+    dots = {tuple(np.round(line.get_xydata()[0], 9)) for line in lines if line.get_transform() == axes.transData}
+    wanted = {
+        tuple(np.round(1e3 * np.array(pair), 9)) for pair in zip(found.mu_star.value, found.sigma.value, strict=True)
+    }
+    assert dots == wanted
+
+
+def test_dots_of_the_front_are_the_front():
+    result = made("latin", failed=0.05)
+    view = StudyView(result)
+    values = np.column_stack([view.values(name, C4) for name in SENSES])
+    front = pareto_front(values, list(SENSES.values()))
+    axes = pareto(result, "C4").axes[0]
+    drawn = next(line.get_xydata() for line in axes.get_lines() if line.get_label() == "front")
+    np.testing.assert_allclose(drawn[:, 0], convert(values[front, 0], "N")[0])
+    np.testing.assert_allclose(drawn[:, 1], values[front, 1])
+    assert f"{len(front)} that no other beats" in words(axes.figure)
+    assert f"run {view.rows[front[0]]}" in words(axes.figure)
+
+
+def test_three_quantities_are_three_panels():
+    figure = pareto_scatter(made("latin"), "C4", {**SENSES, "roller.width": "min"})
+    assert len(figure.axes) == 3
+    assert overlaps(figure) == []
+    with pytest.raises(ValueError, match="two quantities or more"):
+        pareto_scatter(made("latin"), "C4", {"pluck_force": "min"})
+
+
+def test_the_surface_is_the_fit_and_tells_its_error():
+    result = made("latin")
+    view = StudyView(result)
+    first, second = (view.input(name) for name in leading_pair(view, "opening_time", C4))
+    assert (first.name, second.name) == ("riser-and-drop.length", "roller.width")
+    others = [one.values for one in view.inputs if one.name not in (first.name, second.name)]
+    surface = fit_surface(first.values, second.values, view.values("opening_time", C4), others)
+    shown = " ".join(words(response_surfaces(result, "C4", ["opening_time"])))
+    assert f"{surface.method}; error on runs left out {1e3 * surface.error:.2g} ms" in shown
+
+
+def test_runs_without_a_value_are_crosses_on_the_surface():
+    result = made("latin", failed=0.05)
+    lost = int(np.isnan(StudyView(result).values("pluck_force", C4)).sum())
+    axes = panel(response_surfaces(result, "C4", ["pluck_force"]), "Pluck force")
+    crosses = next(line for line in axes.get_lines() if line.get_label() == "runs without a value")
+    assert len(crosses.get_xdata()) == lost
+
+
+def test_too_few_runs_for_a_surface_say_so():
+    result = made("latin")
+    few = Result(
+        {name: replace(v, data=v.data[:6]) if v.dims[:1] == ("run",) else v for name, v in result.variables.items()},
+        result.about,
+    )
+    assert "6 runs with a value are too few" in " ".join(words(response_surfaces(few, "C4", ["pluck_force"])))
+
+
+@pytest.mark.parametrize(
+    ("draw", "plan", "wanted"), [(sobol, "latin", "'sobol' does"), (morris_scatter, "latin", "'morris' does")]
+)
+def test_a_picture_that_the_plan_does_not_give_says_which_does(draw, plan, wanted):
+    assert wanted in " ".join(words(draw(made(plan), "C4")))
+
+
+def test_many_inputs_are_cut_to_those_that_matter_most():
+    result = study("sobol", sobol_points(16, K))
+    more = {f"input_extra.{i}": result.variables["input_spring.force"] for i in range(20)}
+    result = Result({**result.variables, **more}, {**result.about, "plan": "random"})
+    figure = tornado(result, "C4", ["pluck_force"])
+    assert "the 14 of 25 inputs that matter most" in words(figure)
+    assert is_clear(figure)
+
+
+def test_long_names_of_choices_have_room():
+    result = made("latin")
+    long = {
+        "carbon-rod": "aluminium tube 12 x 1 mm",
+        "red-cedar": "spruce 28 mm square",
+        "sitka-spruce": "steel tube 10 x 1 mm",
+    }
+    data = np.array([long[name] for name in result["input_run.material"]], dtype=object)
+    result = changed(result, "input_run.material", data)
+    for draw in (tornado, parallel_coordinates):
+        figure = draw(result, "C4", ["opening_time", "repetition_rate"])
+        assert is_clear(figure)
+        assert "aluminium tube 12 x 1 mm" in words(figure)
+
+
+# -- files -------------------------------------------------------------------------------------------------
+@pytest.mark.parametrize(
+    ("plan", "names"),
+    [
+        ("sobol", ["designs", "pareto", "sobol", "surfaces", "tornado"]),
+        ("morris", ["designs", "morris", "pareto", "surfaces", "tornado"]),
+        ("one-at-a-time", ["pareto", "tornado"]),
+        ("latin", ["designs", "pareto", "surfaces", "tornado"]),
+    ],
+)
+def test_each_plan_has_its_pictures(plan, names):
+    assert sorted(drawings(made(plan), "C4", None, SENSES, "trade")) == [f"{name}.png" for name in names]
+    assert "pareto.png" not in drawings(made(plan), "C4", None, {}, "trade")
+
+
+def test_pictures_are_written_whole(tmp_path):
+    written = save_study(made("one-at-a-time"), tmp_path / "new", "C4", ["pluck_force"], SENSES)
+    assert sorted(path.name for path in written) == ["pareto.png", "tornado.png"]
+    assert sorted(path.name for path in (tmp_path / "new").iterdir()) == ["pareto.png", "tornado.png"]
+    assert all(path.read_bytes().startswith(b"\x89PNG") for path in written)
+
+
+def test_a_folder_that_cannot_be_made_is_named(tmp_path):
+    (tmp_path / "file").write_text("")
+    with pytest.raises(OSError, match=r"file.*pictures cannot be written"):
+        save_study(made("one-at-a-time"), tmp_path / "file", "C4")

@@ -1,0 +1,23 @@
+"""Work that kills the process that does it; processes find it by its name."""
+
+from __future__ import annotations
+
+import os
+import signal
+
+from keyaction.sim.sweep_blocks import BlockResult, Task, compute_packed
+
+VICTIM = "KEYACTION_TEST_VICTIM"
+"""Environment variable: the block at which a process kills itself."""
+
+
+def deadly(recipe: bytes, task: Task) -> BlockResult:
+    """Compute a block, or die at one of them as if the system had run out of memory."""
+    if task.block.index == int(os.environ[VICTIM]):
+        os.kill(os.getpid(), signal.SIGKILL)
+    return compute_packed(recipe, task)
+
+
+def dies(*_: object) -> BlockResult:
+    """Die at once."""
+    os._exit(1)

@@ -1,0 +1,70 @@
+"""Pareto fronts against the definition, tried on every pair of designs."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from keyaction.sim.designs import available
+from keyaction.sim.pareto import MORE_IS_BETTER, pareto_front, usual_sense
+
+
+def by_definition(values, senses):
+    """Rows that no other one beats."""
+    signs = np.array([1.0 if sense == "min" else -1.0 for sense in senses])
+    costs = values * signs
+    there = np.all(np.isfinite(costs), axis=1)
+
+    def beaten(i):
+        others = costs[there]
+        return np.any(np.all(others <= costs[i], axis=1) & np.any(others < costs[i], axis=1))
+
+    return {int(i) for i in np.flatnonzero(there) if not beaten(i)}
+
+
+numbers = st.one_of(st.integers(-3, 3).map(float), st.floats(-10, 10), st.just(np.nan), st.just(np.inf))
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.data(), st.integers(1, 4), st.integers(0, 25))
+def test_the_front_is_that_of_the_definition(data, width, count):
+    rows = data.draw(st.lists(st.lists(numbers, min_size=width, max_size=width), min_size=count, max_size=count))
+    senses = data.draw(st.lists(st.sampled_from(["min", "max"]), min_size=width, max_size=width))
+    values = np.array(rows, dtype=float).reshape(count, width)
+    found = pareto_front(values, senses)
+    assert len(set(found.tolist())) == len(found)
+    assert set(found.tolist()) == by_definition(values, senses)
+    assert np.all(np.diff(values[found, 0]) >= 0)
+
+
+@pytest.mark.parametrize("width", [2, 3])
+def test_many_designs(width):
+    values = np.random.default_rng(0).normal(size=(3000, width))
+    senses = ["max", "min", "max"][:width]
+    assert set(pareto_front(values, senses).tolist()) == by_definition(values, senses)
+
+
+def test_equal_designs_stand_on_the_front_together():
+    assert pareto_front([[1.0, 2.0], [0.0, 3.0], [1.0, 2.0], [2.0, 2.0]], ["min", "min"]).tolist() == [1, 0, 2]
+
+
+def test_no_designs_no_front():
+    assert pareto_front(np.empty((0, 2)), ["min", "max"]).tolist() == []
+    assert pareto_front([[np.nan, 1.0]], ["min", "max"]).tolist() == []
+
+
+@pytest.mark.parametrize("senses", [["min"], ["min", "max", "min"], []])
+def test_senses_must_fit(senses):
+    with pytest.raises(ValueError, match="senses do not fit"):
+        pareto_front([[1.0, 2.0]], senses)
+
+
+def test_an_unknown_sense_is_named():
+    with pytest.raises(ValueError, match="'most' is not known"):
+        pareto_front([[1.0, 2.0]], ["min", "most"])
+
+
+def test_usual_senses_are_of_quantities_that_there_are():
+    assert set(available()) >= MORE_IS_BETTER
+    assert usual_sense("repetition_rate") == "max"
+    assert usual_sense("pluck_force") == "min"

@@ -1,0 +1,210 @@
+"""Nothing lost: real processes killed at any moment, and what resuming makes of it."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import time
+
+import pytest
+from deadly import VICTIM, deadly, dies
+from small_study import (
+    alive,
+    assert_equal,
+    children,
+    command,
+    finished,
+    leftovers,
+    small,
+    text,
+    wait_for_blocks,
+    write_study,
+)
+
+from keyaction.sim import sweep_pool
+from keyaction.sim.cli import main
+from keyaction.sim.store import FileProblem
+from keyaction.sim.sweep import Refused, load_study, run_study, study_result
+from keyaction.sim.sweep_store import StudyFolder
+
+pytestmark = pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="no such signal on this system")
+
+RUNS = 80
+BLOCKS = 10
+LONG = f'plan = "random"\nruns = {RUNS}'
+"""Ten blocks of 64 designs."""
+
+
+@pytest.fixture(scope="module")
+def whole(tmp_path_factory):
+    """The long study, run without interruption in this process."""
+    folder = tmp_path_factory.mktemp("whole")
+    run_study(small(folder, LONG), folder / "out", jobs=1, judge=0)
+    return folder / "out"
+
+
+@pytest.fixture
+def study(tmp_path):
+    return write_study(tmp_path, LONG)
+
+
+def words(study, jobs):
+    return (study, "--out", study.parent / "out", "--jobs", jobs, "--judge", 0, "--progress", "json")
+
+
+def blocks(folder):
+    return sorted(path.name for path in (folder / "blocks").glob("[0-9]*.npz"))
+
+
+@pytest.mark.parametrize(("jobs", "after"), [(1, 1), (2, 5)])
+def test_killed_and_resumed_the_same_to_the_last_bit(study, whole, jobs, after):
+    out = study.parent / "out"
+    process = command(*words(study, jobs))
+    wait_for_blocks(process, after)
+    workers = children(process.pid)
+    assert len(workers) == (0 if jobs == 1 else jobs)
+    process.kill()
+    process.wait()
+    kept = blocks(out)
+    assert after <= len(kept) < BLOCKS
+    assert not (out / "results.h5").exists()
+    until = time.monotonic() + 20
+    while any(map(alive, workers)):  # they end with their parent, so that none goes on computing for nobody
+        assert time.monotonic() < until
+        time.sleep(0.05)
+    stamps = {name: (out / "blocks" / name).stat().st_mtime_ns for name in kept}
+    status, output, _ = finished(*words(study, jobs), "--resume")
+    assert status == 0
+    start = json.loads(output.splitlines()[0])
+    assert (start["event"], start["kept"]) == ("start", 64 * len(kept))
+    assert {name: (out / "blocks" / name).stat().st_mtime_ns for name in kept} == stamps
+    assert_equal(out, whole)
+    assert leftovers(out) == []
+
+
+def test_killed_before_the_first_block(study, whole):
+    out = study.parent / "out"
+    process = command(*words(study, 2))
+    while not (out / "study.json").exists():
+        time.sleep(0.01)
+    process.kill()
+    process.wait()
+    assert finished(*words(study, 2), "--resume")[0] == 0
+    assert_equal(out, whole)
+
+
+def test_what_a_kill_may_leave_half_written_is_put_right(study, whole):
+    out = study.parent / "out"
+
+    def stop(state):
+        if state.done >= 192:
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        run_study(load_study(study), out, jobs=1, judge=0, progress=stop)
+    first, second, third = (out / "blocks" / name for name in blocks(out))
+    content = first.read_bytes()
+    first.write_bytes(content[: len(content) // 2])
+    second.write_bytes(b"")
+    third.write_bytes(third.read_bytes()[:-200] + bytes(200))
+    (out / "blocks" / ".000004.npz.abc.tmp").write_bytes(content[:100])
+    (out / ".study.json.abc.tmp").write_bytes(b"{")
+    run_study(load_study(study), out, jobs=1, judge=0, resume=True)
+    assert_equal(out, whole)
+    assert leftovers(out) == []
+
+
+def test_resuming_a_whole_sweep_computes_nothing(whole):
+    told = []
+    run_study(load_study(whole.parent / "small.toml"), whole, jobs=1, judge=0, resume=True, progress=told.append)
+    assert [(state.done, state.kept) for state in told] == [(640, 640)]
+
+
+def test_more_runs_are_added_and_equal_a_sweep_that_had_them_from_the_start(tmp_path, whole):
+    study = small(tmp_path, LONG.replace(str(RUNS), "12"))  # the second block is half full
+    run_study(study, tmp_path / "out", jobs=1, judge=0)
+    assert study_result(tmp_path / "out")["run"].size == 12
+    (tmp_path / "small.toml").write_text(text(LONG), encoding="utf-8")
+    told = []
+    run_study(load_study(tmp_path / "small.toml"), tmp_path / "out", jobs=1, judge=0, resume=True, progress=told.append)
+    assert told[0].kept == 64
+    assert_equal(tmp_path / "out", whole)
+
+
+def test_a_plan_that_cannot_grow_is_refused(tmp_path):
+    run_study(small(tmp_path, 'plan = "latin"\nruns = 2'), tmp_path / "out", jobs=1, judge=0)
+    (tmp_path / "small.toml").write_text(text('plan = "latin"\nruns = 3'), encoding="utf-8")
+    with pytest.raises(Refused, match="a latin plan cannot grow from 2 runs to 3"):
+        run_study(load_study(tmp_path / "small.toml"), tmp_path / "out", jobs=1, resume=True)
+
+
+def test_ctrl_c_stops_at_once_and_says_how_to_go_on(study, whole):
+    out = study.parent / "out"
+    process = command(*words(study, 2), start_new_session=True)
+    wait_for_blocks(process, 2)
+    workers = children(process.pid)
+    os.killpg(process.pid, signal.SIGINT)  # as a terminal does: to the whole group
+    began = time.monotonic()
+    _, complaints = process.communicate(timeout=30)
+    assert time.monotonic() - began < 10
+    assert process.returncode == 130
+    assert (
+        complaints == f"stopped; what was finished is kept. Go on with: keyaction sweep {study} --out {out} --resume\n"
+    )
+    assert not any(map(alive, workers))
+    assert 2 <= len(blocks(out)) < BLOCKS
+    assert leftovers(out) == []
+    assert finished(*words(study, 2), "--resume")[0] == 0
+    assert_equal(out, whole)
+
+
+def test_two_writers_cannot_be_in_one_folder(study, whole, capsys):
+    out = study.parent / "out"
+    held = StudyFolder(out, "")
+    try:
+        assert main(["sweep", str(study), "--out", str(out), "--jobs", "1"]) == 2
+        assert "another sweep is writing here" in capsys.readouterr().err
+        assert not (out / "study.json").exists()
+    finally:
+        held.release()
+    assert main(["sweep", *map(str, words(study, 1))]) == 0
+    assert_equal(out, whole)
+
+
+# -- workers that die ------------------------------------------------------------------------------------
+def test_a_killed_worker_s_blocks_are_computed_again(study, whole):
+    out = study.parent / "out"
+    process = command(*words(study, 2))
+    wait_for_blocks(process, 2)
+    os.kill(children(process.pid)[0], signal.SIGKILL)
+    output, complaints = process.communicate(timeout=60)
+    assert (process.returncode, complaints) == (0, "")
+    done = json.loads(output.splitlines()[-1])
+    assert (done["event"], done["counts"]) == ("done", {"ok": 640})
+    assert_equal(out, whole)
+
+
+def test_a_block_that_kills_its_worker_twice_is_lost_until_resumed(study, whole, monkeypatch):
+    out = study.parent / "out"
+    monkeypatch.setattr(sweep_pool, "compute_packed", deadly)
+    monkeypatch.setenv(VICTIM, "4")
+    found = run_study(load_study(study), out, jobs=2, judge=0)
+    assert found.counts == {"ok": 576, "lost": 64}
+    assert found.reasons == [(f"lost: {sweep_pool.DIED}", 64)]
+    data, right = study_result(out), study_result(whole)
+    rows = slice(32, 40)
+    assert set(data["status"][rows].ravel()) == {f"lost: {sweep_pool.DIED}"}
+    assert data["input_spring"] == pytest.approx(right["input_spring"], abs=0)
+    monkeypatch.undo()
+    told = []
+    run_study(load_study(study), out, jobs=1, judge=0, resume=True, progress=told.append)
+    assert told[0].kept == 576
+    assert_equal(out, whole)
+
+
+def test_workers_that_all_die_end_the_sweep_with_a_reason(tmp_path, monkeypatch):
+    monkeypatch.setattr(sweep_pool, "compute_packed", dies)
+    study = small(tmp_path, 'plan = "random"\nruns = 16')
+    with pytest.raises(FileProblem, match="they die at once"):
+        run_study(study, tmp_path / "out", jobs=2, judge=0)

@@ -1,0 +1,163 @@
+"""keyaction sweep show: tables within 80 columns, the study's own figures, and bad requests told in one message."""
+
+import re
+
+import numpy as np
+import pytest
+from made_up_study import K, made, sobol_points, study
+from small_study import write_study
+
+from keyaction.sim.cli import main
+from keyaction.sim.commands import sweep_show
+from keyaction.sim.study_view import StudyView
+from keyaction.sim.sweep import run_study
+from keyaction.sim.sweep_open import study_result
+
+PLANS = ["sobol", "morris", "one-at-a-time", "latin"]
+SOBOL = 'plan = "sobol"\nruns = 8'
+
+
+@pytest.fixture(scope="module")
+def swept(tmp_path_factory):
+    """A real study of the short case: 8 base points of two inputs at every note."""
+    folder = tmp_path_factory.mktemp("swept")
+    run_study(write_study(folder, SOBOL), folder / "out", jobs=1, judge=0)
+    return folder / "out"
+
+
+@pytest.fixture
+def told(monkeypatch, capsys):
+    """`told(result, *options)`: the command's exit status and both outputs for a made-up study."""
+
+    def tell(result, *options):
+        monkeypatch.setattr(sweep_show, "study_result", lambda _: result)
+        status = main(["sweep", "show", "somewhere", *options])
+        return status, *capsys.readouterr()
+
+    return tell
+
+
+def fits(text):
+    return max(map(len, text.splitlines())) <= 80
+
+
+@pytest.mark.parametrize("units", ["trade", "si"])
+@pytest.mark.parametrize("plan", PLANS)
+def test_every_table_fits_eighty_columns(plan, units, told):
+    pareto = "pluck_force,repetition_rate,roller.width:max"
+    chosen = ["--quantity", "opening_time,pluck_force", "--pareto", pareto, "--units", units]
+    for options in ([], chosen):
+        status, shown, complaint = told(made(plan, failed=0.05), *options)
+        assert (status, complaint) == (0, "")
+        assert fits(shown), shown
+
+
+def test_runs_failures_and_reasons_are_counted(told):
+    result = made("latin", failed=0.05)
+    _, shown, _ = told(result)
+    for i, name in enumerate(result.notes):
+        lost = int(np.sum(result["status"][:, i] != "ok"))
+        assert re.search(rf"^{name} +400 +{400 - lost} +{lost}$", shown, re.MULTILINE)
+    whole = int(np.sum(result["status"] != "ok"))
+    assert re.search(rf"the motion left the range of the model or never settled +{whole} ", shown)
+
+
+def test_the_middle_note_is_shown_unless_another_is_asked_for(told):
+    assert "note C4 of C3, C4, C5; another: --note NAME" in told(made("latin"))[1]
+    assert "Quantities at C5" in told(made("latin"), "--note", "C5")[1]
+
+
+def test_what_the_plan_allows_is_shown(told):
+    words = {
+        "sobol": "Opening time at C4: Sobol' indices",
+        "morris": "Opening time at C4: Morris screening",
+        "one-at-a-time": "Opening time at C4: what each input does, one at a time",
+        "latin": "Opening time at C4: what each input does, by a fitted plane",
+    }
+    for plan, heading in words.items():
+        assert heading in told(made(plan), "--quantity", "opening_time")[1]
+
+
+def test_figures_are_those_of_the_analysis(told):
+    result = made("sobol", failed=0.02)
+    found = StudyView(result).indices("opening_time", 1)
+    _, shown, _ = told(result, "--quantity", "opening_time")
+    row = next(line for line in shown.splitlines() if line.startswith("run.material ") and "to" in line)
+    i = [one.name for one in StudyView(result).inputs].index("run.material")
+    assert f"{found.first.value[i]:.3f}" in row
+    assert f"{found.total.low[i]:.3f} to {found.total.high[i]:.3f}" in row
+    assert f"{found.used} base points; {found.dropped} more left out" in shown
+    middle = np.nanmedian(StudyView(result).values("opening_time", 1)) * 1e3
+    assert re.search(rf"^opening time .* {middle:.3g} ms ", shown, re.MULTILINE)
+
+
+def test_the_second_order_is_shown_where_the_plan_has_it(told):
+    result = study("sobol", sobol_points(512, K, second_order=True), second_order=True)
+    _, shown, _ = told(result, "--quantity", "effective_mass")
+    assert "the strongest interactions" in shown
+    assert "run.material with riser-and-drop.length" in shown
+
+
+def test_front_is_listed_with_its_designs(told):
+    _, shown, _ = told(made("latin"), "--pareto", "pluck_force,repetition_rate")
+    assert "Pareto front at C4: pluck force min, repetition rate max" in shown
+    assert re.search(r"\d+ of 400 designs", shown)
+    assert (
+        "Pareto front at C4: pluck force max, repetition rate max"
+        in (told(made("latin"), "--pareto", "pluck_force:max,repetition_rate")[1])
+    )
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        (["--quantity", "pluck_forc"], "quantity 'pluck_forc' is not in this study; did you mean 'pluck_force'?"),
+        (["--note", "D4"], "note D4 is not in this result; it holds C3, C4, C5"),
+        (["--note", "H4"], "'H4' is not a note"),
+        (["--pareto", "pluck_force"], "--pareto pluck_force: a front needs two quantities or more"),
+        (["--pareto", "pluck_force:mx,opening_time"], "'mx' is not a sense; did you mean 'max'?"),
+        (["--pareto", "pluck_force,run.material"], "'run.material' is no quantity and no numeric input"),
+    ],
+)
+def test_a_request_that_cannot_be_met_is_one_message(options, words, told, tmp_path):
+    status, shown, complaint = told(made("latin"), *options, "--plots", str(tmp_path / "pictures"))
+    assert (status, shown) == (2, "")
+    assert words in " ".join(complaint.split())
+    assert not (tmp_path / "pictures").exists()
+
+
+def test_no_study_is_one_message(tmp_path, capsys):
+    assert main(["sweep", "show", str(tmp_path / "nowhere")]) == 2
+    shown, complaint = capsys.readouterr()
+    assert shown == ""
+    assert "nowhere" in complaint
+    assert "Traceback" not in complaint
+
+
+# -- a real study ------------------------------------------------------------------------------------------
+def test_a_real_study_is_shown_and_drawn(swept, tmp_path, capsys):
+    assert main(["sweep", "show", str(swept), "--plots", str(tmp_path)]) == 0
+    shown, _ = capsys.readouterr()
+    assert fits(shown)
+    assert "Small: plan sobol, 32 designs" in shown
+    assert "× 0.9" in shown
+    assert sorted(path.name for path in tmp_path.iterdir()) == [
+        "designs.png",
+        "sobol.png",
+        "surfaces.png",
+        "tornado.png",
+    ]
+
+
+def test_inputs_of_a_real_study_are_told_apart(swept):
+    """A stiffer spring plucks harder, a thicker pull-down hardly does."""
+    view = StudyView(study_result(swept))
+    weights = dict(zip((one.name for one in view.inputs), view.weights("pluck_force", 0), strict=True))
+    assert weights["spring"] > 20 * weights["pull-down.diameter"] > 0
+
+
+def test_a_folder_that_cannot_be_written_is_a_failure(told, tmp_path):
+    (tmp_path / "file").write_text("")
+    status, _, complaint = told(made("one-at-a-time"), "--plots", str(tmp_path / "file"))
+    assert status == 1
+    assert "pictures cannot be written" in complaint

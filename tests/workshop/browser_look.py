@@ -1,0 +1,77 @@
+"""Looks at a page with the browser of this machine: does its text overlap, does anything run off the page?"""
+
+from __future__ import annotations
+
+import html
+import json
+import re
+import subprocess
+from pathlib import Path
+
+from keyaction.sim.browser import NoBrowser, command, find_browser
+
+A4 = round((210 - 2 * 13) / 25.4 * 96)
+"""CSS pixels between the margins of the printed page."""
+
+_LOOK = """
+<script>
+addEventListener("load", () => {
+  const told = { sideways: document.documentElement.scrollWidth - document.documentElement.clientWidth,
+                 wide: [], overlaps: [], pictures: 0, background: "", summary: 0, texts: 0 };
+  const right = document.querySelector("main").getBoundingClientRect().right + 0.5;
+  for (const one of document.querySelectorAll("table, img, p, h1, h2, h3, dl, li")) {
+    const frame = one.closest(".scroll");
+    const scrolls = frame && getComputedStyle(frame).overflowX === "auto";
+    if (!scrolls && one.getBoundingClientRect().right > right) told.wide.push(one.tagName + " " + (one.id || one.textContent.slice(0, 40)));
+  }
+  told.pictures = [...document.images].filter(one => one.naturalWidth > 100).length;
+  told.background = getComputedStyle(document.documentElement).backgroundColor;
+  told.summary = document.querySelector("#summary").scrollHeight;
+  const boxes = [];
+  const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  while (walk.nextNode()) {
+    if (!walk.currentNode.textContent.trim() || walk.currentNode.parentElement.closest("script, style")) continue;
+    const range = document.createRange();
+    range.selectNodeContents(walk.currentNode);
+    for (const box of range.getClientRects()) if (box.width > 1 && box.height > 1) boxes.push([box, walk.currentNode.textContent.trim().slice(0, 30)]);
+  }
+  told.texts = boxes.length;
+  boxes.sort((a, b) => a[0].top - b[0].top);
+  for (let i = 0; i < boxes.length; i++) for (let j = i + 1; j < boxes.length && boxes[j][0].top < boxes[i][0].bottom - 2; j++) {
+    const a = boxes[i][0], b = boxes[j][0];
+    if (Math.min(a.right, b.right) - Math.max(a.left, b.left) > 1 && Math.min(a.bottom, b.bottom) - b.top > 0.4 * Math.min(a.height, b.height))
+      told.overlaps.push(boxes[i][1] + " | " + boxes[j][1]);
+  }
+  document.documentElement.innerHTML = "<body><pre id=told></pre></body>";
+  document.getElementById("told").textContent = JSON.stringify(told);
+});
+</script>
+"""
+
+
+def browser() -> str | None:
+    """The browser, if there is one."""
+    try:
+        return find_browser()
+    except NoBrowser:
+        return None
+
+
+def look(page: str, folder: Path, width: int, dark: bool = False, printed: bool = False) -> dict:
+    """What the browser makes of a page in a window of `width` CSS pixels; `printed` applies the rules for paper."""
+    text = page.replace("@media print", "@media all") if printed else page
+    copy = folder / f"look-{width}-{dark}-{printed}.html"
+    copy.write_text(text.replace("</body>", _LOOK + "</body>"), encoding="utf-8")
+    scheme = [f"--blink-settings=preferredColorScheme={0 if dark else 1}"]
+    found = browser()
+    assert found
+    call = command(found, folder / "profile", f"--window-size={width},1200", *scheme, "--dump-dom", copy.as_uri())
+    done = subprocess.run(call, capture_output=True, text=True, timeout=120, check=True)
+    told = re.search(r'<pre id="told">(.*?)</pre>', done.stdout, re.DOTALL)
+    assert told, done.stderr[-500:]
+    return json.loads(html.unescape(told[1]))
+
+
+def pages(pdf: bytes) -> int:
+    """Pages of a PDF as Chromium writes it, its page objects uncompressed."""
+    return len(re.findall(rb"/Type\s*/Page\b", pdf))
