@@ -8,7 +8,7 @@ from typing import Any
 
 import sympy as sp
 
-from keyaction.models.laws import Law, slip_rate
+from keyaction.models.laws import Law, dry_friction, slip_rate
 
 Expr = Any
 
@@ -273,8 +273,10 @@ class Builder:
         speed = port.gradient * port.coordinate.v
         slip = sp.Symbol(self._name(base), real=True)
         self.add_state(slip, slip_rate(slip, speed, reach), "", f"slip state, {doc}", "slip")
-        self.loads.append(Load(port.coordinate, -capacity * slip * port.gradient, "friction"))
-        self.powers.setdefault("friction", []).append(capacity * slip * speed)
+        lag = self.constant("t_slip", "s", "damping of a bushing's give, as its force per rate of slip")
+        force = dry_friction(capacity, slip, speed, reach, lag)
+        self.loads.append(Load(port.coordinate, -force * port.gradient, "friction"))
+        self.powers.setdefault("friction", []).append(force * speed)
         return slip
 
     def close_pins(self) -> None:

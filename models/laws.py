@@ -100,6 +100,17 @@ def slip_rate(slip: Expr, speed: Expr, reach: Expr) -> Expr:
     return (speed - size(speed) * slip) / reach
 
 
+def dry_friction(capacity: Expr, slip: Expr, speed: Expr, reach: Expr, lag: Expr) -> Expr:
+    """Dry friction against `speed`, `slip` being the state u of `slip_rate`: capacity ((1 - w) u + w sign(v)).
+
+    w = lag |v| / (reach + lag |v|) lies between 0 and 1, so the friction never exceeds its capacity. At rest it
+    is the elastic give of the surfaces, damped over the time `lag`, so that a load laid on comes to rest and
+    does not creep while it trembles; moving, it is Coulomb's at once. Written without the sign:
+    u + lag (v - |v| u) / (reach + lag |v|).
+    """
+    return capacity * (slip + lag * (speed - size(speed) * slip) / (reach + lag * size(speed)))
+
+
 def orifice_flow(area: Expr, pressure_drop: Expr, density: Expr, smooth: Expr) -> Expr:
     """Volume flow through an opening, signed and smooth at zero: C_d A sqrt(2 dp / rho).
 

@@ -27,6 +27,13 @@ SHARED: tuple[Derived, ...] = (
         "turn within which a bushing gives before it slips",
         "assumed: 0.02 mm at a key 200 mm long; friction tends to Coulomb's as it shrinks",
     ),
+    Derived(
+        "t_slip",
+        1e-3,
+        "s",
+        "damping of a bushing's give, as its force per rate of slip",
+        "assumed: still within some ms",
+    ),
 )
 """Constants that every train has."""
 

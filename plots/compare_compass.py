@@ -11,7 +11,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
 from keyaction.models.units import System
-from keyaction.plots.compare_common import names
+from keyaction.plots.compare_common import below_all, names
 from keyaction.plots.keyboard import along, lay_out, semitones
 from keyaction.plots.style import (
     ORANGE,
@@ -68,7 +68,7 @@ def compared_compass(result: Result, units: System = "trade") -> Figure:
     ringed = _rings(rows[0], result, units)
     lay_out(rows, strip, result)
     figure.align_ylabels(rows)
-    _legend(figure, result, ringed)
+    _legend(figure, rows[0], result, ringed)
     return figure
 
 
@@ -106,7 +106,7 @@ def _rings(axes: Axes, result: Result, units: System) -> bool:
     return bool(np.any(apart))
 
 
-def _legend(figure: Figure, result: Result, ringed: bool) -> None:
+def _legend(figure: Figure, axes: Axes, result: Result, ringed: bool) -> None:
     handles: list[Line2D | Patch] = []
     for v, name in enumerate(names(result)):
         style = pen(v)
@@ -120,7 +120,4 @@ def _legend(figure: Figure, result: Result, ringed: bool) -> None:
         ring.set_markerfacecolor("none")
         ring.set_markeredgecolor(VERMILLION)
         handles.append(ring)
-    width, height = (float(size) for size in figure.get_size_inches())
-    figure.legend(
-        handles=handles, loc="lower left", bbox_to_anchor=(0.75 / width, 0.32 / height), ncols=2, borderaxespad=0.0
-    )
+    below_all(figure, axes, handles, 0.75)

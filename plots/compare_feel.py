@@ -12,7 +12,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
 from keyaction.models.units import System, format_value
-from keyaction.plots.compare_common import names
+from keyaction.plots.compare_common import below_all, names
 from keyaction.plots.style import (
     FAINT,
     INK,
@@ -68,7 +68,7 @@ def compared_feel(result: Result, units: System = "trade") -> Figure:
         axes.set_title(title, loc="left", size=SMALL + 1, weight="bold", pad=6)
     _whole(whole, result, units)
     _near(near, result, note, units)
-    _legend(figure, result, note, units)
+    _legend(figure, whole, result, note, units)
     return figure
 
 
@@ -123,7 +123,7 @@ def _figure(result: Result, name: str, note: str) -> np.ndarray:
     return np.asarray(result[name][:, result.index(note)], dtype=float)
 
 
-def _legend(figure: Figure, result: Result, note: str, units: System) -> None:
+def _legend(figure: Figure, axes: Axes, result: Result, note: str, units: System) -> None:
     forces, points = (_figure(result, name, note) for name in ("pluck_force", "pluck_point"))
     handles: list[Line2D | Patch] = []
     for v, name in enumerate(names(result)):
@@ -137,11 +137,4 @@ def _legend(figure: Figure, result: Result, note: str, units: System) -> None:
     share = f"{JUST_NOTICEABLE:.0%}".replace("%", " %")
     handles.append(Patch(color=ORANGE, alpha=0.25, label=f"within {share} of A's pluck force: a finger cannot tell"))
     handles.append(Line2D([], [], color=INK, linewidth=0.9, label="thinner: up"))
-    width, height = (float(size) for size in figure.get_size_inches())
-    figure.legend(
-        handles=handles,
-        loc="lower left",
-        bbox_to_anchor=(0.65 / width, 0.32 / height),
-        ncols=2,
-        borderaxespad=0.0,
-    )
+    below_all(figure, axes, handles, 0.65)

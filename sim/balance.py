@@ -23,8 +23,8 @@ Places = NDArray[np.int64]
 
 FORWARD = 1e-7
 """m: step of the difference quotient over the finger's way."""
-PINHOLE = 1e-8
-"""m2: a hundredth of a square millimetre."""
+PINHOLE = 1e-7
+"""m2: a tenth of a square millimetre."""
 
 
 @dataclass(frozen=True)

@@ -68,7 +68,7 @@ def lost_motion(record: Record) -> float:
     rods = [link.element for link in record.kinematics.links if link.kind == "rod"]
     if not rods or not math.isfinite(record.pluck_time):
         return math.nan
-    return value_at(slow.t, travel, max(_carries_from(record, rod) for rod in rods))
+    return value_at(slow.t, travel, float(np.max([_carries_from(record, rod) for rod in rods])))
 
 
 def _carries_from(record: Record, rod: str) -> float:

@@ -16,8 +16,9 @@ from keyaction.cases.study import Study, read_study, shipped_studies
 from keyaction.sim import sweep_dask
 from keyaction.sim.designs import available
 from keyaction.sim.plans import Plan
-from keyaction.sim.sweep_blocks import Block, BlockResult, Task, compute
+from keyaction.sim.sweep_blocks import Block, BlockResult, Task
 from keyaction.sim.sweep_designs import Recipe, recipe_of
+from keyaction.sim.sweep_forecast import JUDGE, Forecast, forecast
 from keyaction.sim.sweep_manifest import Refused, compare, manifest, plan_of
 from keyaction.sim.sweep_open import open_study, study_result
 from keyaction.sim.sweep_pool import in_processes
@@ -27,10 +28,19 @@ from keyaction.sim.sweep_store import MANIFEST, RESULTS, StudyFolder, kept_block
 if TYPE_CHECKING:
     import xarray
 
-__all__ = ["Forecast", "Refused", "State", "Swept", "forecast", "load_study", "open_study", "run_study", "study_result"]
+__all__ = [
+    "JUDGE",
+    "Forecast",
+    "Refused",
+    "State",
+    "Swept",
+    "forecast",
+    "load_study",
+    "open_study",
+    "run_study",
+    "study_result",
+]
 
-JUDGE = 5
-"""Designs that SciPy judges, unless told otherwise."""
 MOST = 100_000_000
 """Designs times notes that a study may have."""
 
@@ -262,49 +272,3 @@ class _Tally:
     def seconds(self) -> float:
         """Time since the beginning."""
         return time.monotonic() - self._began
-
-
-@dataclass(frozen=True)
-class Forecast:
-    """What a sweep will take.
-
-    Attributes
-    ----------
-    designs, notes, blocks : int
-    each, judging : float
-        Seconds for one design at one note on one core, and for all judging by SciPy; measured.
-    seconds : float
-        Whole duration on `jobs` processes, about.
-    size : int
-        Bytes on disk, about.
-    """
-
-    designs: int
-    notes: int
-    blocks: int
-    jobs: int
-    each: float
-    judging: float
-    seconds: float
-    size: int
-
-
-STARTING = 2.5
-"""Seconds, about, until fresh processes compute."""
-
-
-def forecast(study: Study, jobs: int = 0, judge: int = JUDGE) -> Forecast:
-    """How many designs, how long and how large; the first block is computed to measure it, and nothing is written."""
-    recipe, plan = recipe_of(study), plan_of(study)
-    blocks = blocks_of(manifest(study, recipe, judge))
-    jobs = min(jobs or os.cpu_count() or 1, len(blocks))
-    block = Block(0, 0, blocks[0].stop, 0)
-    task = Task(block, plan.rows(0, block.stop))
-    compute(recipe, task)  # compiles
-    plain = compute(recipe, task)
-    judged = compute(recipe, Task(Block(0, 0, 1, 1), task.rows[:1])).seconds if judge else 0.0
-    trains = plan.count * len(study.notes)
-    each = plain.seconds / len(plain.status)
-    seconds = (each * trains + judged * judge) / jobs + (STARTING if jobs > 1 else 0.0)
-    figures = 8 * (trains * (len(study.quantities) + 1) + plan.count * (2 * plan.inputs + 1))
-    return Forecast(plan.count, len(study.notes), len(blocks), jobs, each, judged * judge, seconds, 2 * figures)

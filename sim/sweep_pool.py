@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Generator, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, wait
 from concurrent.futures.process import BrokenProcessPool
+from itertools import chain
 
 from keyaction.sim.store import FileProblem
-from keyaction.sim.sweep_blocks import BlockResult, Task, compute, compute_packed, lost_block, packed
+from keyaction.sim.sweep_blocks import Block, BlockResult, Task, compute, compute_packed, lost_block, packed
 from keyaction.sim.sweep_designs import Recipe
 from keyaction.sim.workers import close_pool, new_pool, no_interrupt
 
@@ -35,7 +36,12 @@ def in_processes(recipe: Recipe, tasks: Iterable[Task], jobs: int) -> Iterator[B
         for task in tasks:
             yield compute(recipe, task)
         return
-    crew, source = _Crew(packed(recipe)), iter(tasks)
+    source = iter(tasks)
+    first = next(source, None)
+    if first is None:
+        return
+    _compile(recipe, first)
+    crew, source = _Crew(packed(recipe)), chain([first], source)
     while lost := (yield from crew.until_broken(source, jobs, jobs * AHEAD)):
         again, died = iter(lost), list[Task]()
         while last := (yield from crew.until_broken(again, 1, 1)):
@@ -43,6 +49,12 @@ def in_processes(recipe: Recipe, tasks: Iterable[Task], jobs: int) -> Iterator[B
         if not crew.served:
             raise FileProblem(UNABLE)
         yield from (lost_block(recipe, task, DIED) for task in died)
+
+
+def _compile(recipe: Recipe, task: Task) -> None:
+    """Compute one design here, so that its equations are compiled once and not by every process."""
+    start = task.block.start
+    compute(recipe, Task(Block(task.block.index, start, start + 1, 0), task.rows[:1]))
 
 
 class _Crew:

@@ -57,11 +57,15 @@ class Bench:
         return build_of(self.case, design.note, design.all_changes)
 
     def figures(self, designs: Sequence[Design], wanted: Sequence[str]) -> tuple[list[Train], dict[str, Floats]]:
-        """Trains of the designs, and their quantities by name."""
-        trains = [self.train(design) for design in designs]
+        """Trains of the designs, and their quantities by name; a note that does not speak has no release either."""
+        trains, names = [self.train(design) for design in designs], list(wanted)
+        if "release_delay" in names:
+            names.append("opening_time")
         with np.errstate(all="ignore"):
-            outcome = evaluate(trains, self.case.strokes, wanted, self.jobs, sample=0)
-        return trains, dict(outcome.quantities)
+            found = dict(evaluate(trains, self.case.strokes, names, self.jobs, sample=0).quantities)
+        if "release_delay" in names:
+            found["release_delay"] = np.where(np.isfinite(found["opening_time"]), found["release_delay"], np.nan)
+        return trains, found
 
 
 def parts_of(case: Case, note: int, changes: Changes) -> tuple[tuple[str, str, dict[str, Given]], ...]:

@@ -13,8 +13,10 @@ from keyaction.sim.tune import NEAR, SLACK, WANTED, TunedNote, meets
 from keyaction.sim.tune_bench import Bench, Design, closing_force, opening_over_toes
 from keyaction.sim.tune_targets import Targets
 
-LARGEST, HALVINGS = 0.4, 6
-"""Largest change looked at, as a share of what is there; halvings of the search for the smallest."""
+LARGEST = 0.4
+"""Largest change looked at, as a share of what is there."""
+LADDER, HALVINGS = (1 / 16, 1 / 8, 1 / 4, 1 / 2, 1.0), 4
+"""Shares of it that are tried first, and halvings below the first that will do."""
 MOST = 16
 """Notes that are looked into; between them the changes are drawn as a line."""
 
@@ -120,8 +122,16 @@ def _pallet_end(bench: Bench, note: int) -> float:
 
 
 def _search(bench: Bench, trials: Sequence[_Trial], targets: Targets) -> None:
-    for trial, frees in zip(trials, _free(bench, trials, [t.high for t in trials], targets), strict=True):
-        trial.frees = frees
+    """The first rung of a ladder of changes that frees each note, then halving below it."""
+    pairs = [(trial, share * trial.high) for trial in trials for share in LADDER]
+    told = iter(_free(bench, [trial for trial, _ in pairs], [change for _, change in pairs], targets))
+    for trial in trials:
+        most = trial.high
+        passed = [share for share, frees in zip(LADDER, [next(told) for _ in LADDER], strict=True) if frees]
+        if passed:
+            rung = LADDER.index(passed[0])
+            trial.frees, trial.high = True, passed[0] * most
+            trial.low = LADDER[rung - 1] * most if rung else 0.0
     live = [trial for trial in trials if trial.frees]
     for _ in range(HALVINGS if live else 0):
         middle = [(trial.low + trial.high) / 2 for trial in live]

@@ -117,7 +117,8 @@ def verify_note(task: Task) -> tuple[int, Verified]:
     record = Record(model, strokes, slow, stroke, {}, Repetition(math.nan, "", 0))
     feed = opening_over_toes(model.train, quantities.steady_lift(record))
     repeats, reason = _repeats(model, strokes, task.rate) if task.rate > 0.0 else (None, "")
-    return task.note, Verified(quantities.pluck_force(record), quantities.release_delay(record), feed, repeats, reason)
+    release = quantities.release_delay(record) if math.isfinite(quantities.opening_time(record)) else math.nan
+    return task.note, Verified(quantities.pluck_force(record), release, feed, repeats, reason)
 
 
 def _repeats(model: NoteModel, strokes: Strokes, rate: float) -> tuple[bool, str]:

@@ -19,13 +19,16 @@ from keyaction.models.parts.common import GRAVITY
 from keyaction.models.train import Train, TrainProblem, build_train
 from keyaction.models.values import Given
 from keyaction.sim.drives import Drive, Piece, laid_mass, quintic
+from keyaction.sim.integrate import Motion
 from keyaction.sim.note import NoteModel
 from keyaction.sim.statics import DIP_FORCE, StaticPress, press
 
 OPENED, SEATED = 0.5e-3, 1e-9
 """m of gap at the eye: from which on the key is through the pluck, and below which the pallet has met its seat."""
-LAYING, SLOWLY, STAYING = 2.0, 8.0, 1.0
-"""s in which a mass is laid on or let go, the same where it gathered speed, and how long it then stays."""
+LAYING, SLOWLY = 2.0, 8.0
+"""s in which a mass is laid on or let go, and the same where it gathered speed."""
+STAYS, AT_REST, LOOKED = (1.0, 4.0, 16.0), 2e-4, 0.2
+"""s that a mass stays until it rests; m/s below which the key rests; s over which that is looked at."""
 HEAVIEST = 5000
 """g at which the search for a mass ends."""
 CONTACT = 1e5
@@ -111,9 +114,12 @@ def by_statics(model: NoteModel) -> Weights:
 
 
 def _down(found: StaticPress) -> float:
-    gap = found.down["seat_gap"]
+    gap, force = found.down["seat_gap"], found.down.force
     through = np.flatnonzero(gap >= OPENED)
-    return float(np.max(found.down.force[: through[0] + 1])) if len(through) else math.nan
+    if not len(through):
+        return math.nan
+    i = int(through[0])
+    return float(max(np.max(force[:i]), np.interp(OPENED, gap[i - 1 : i + 1], force[i - 1 : i + 1])))
 
 
 def _up(found: StaticPress) -> tuple[float, float]:
@@ -128,7 +134,7 @@ def _up(found: StaticPress) -> tuple[float, float]:
 
 
 # -- masses laid on ----------------------------------------------------------------------------------------
-def let_go(mass: float, letting: float, stay: float = STAYING, down: float = 0.3, load: float = DIP_FORCE) -> Drive:
+def let_go(mass: float, letting: float, stay: float = 1.0, down: float = 0.3, load: float = DIP_FORCE) -> Drive:
     """A mass (kg) on a key that is pressed to the bottom by `load` (N) and let go over `letting` seconds."""
     weight, held = mass * GRAVITY, 2 * down
     pressed = quintic(0.0, down, 0.0, weight + load)
@@ -162,17 +168,26 @@ def by_masses(model: NoteModel, near: Weights, laying: float = LAYING) -> Weight
     bottom = f"stretch_{model.train.parts[0].name}-bottom"
 
     def opens(grams: int) -> bool:
-        return bool(model.play(laid_mass(grams / 1000, laying, STAYING))["seat_gap"][-1] >= OPENED)
+        return bool(_rested(model, lambda stay: laid_mass(grams / 1000, laying, stay))["seat_gap"][-1] >= OPENED)
 
     def stays_down(grams: int) -> bool:
-        return bool(model.play(let_go(grams / 1000, laying))[bottom][-1] > 0.0)
+        return bool(_rested(model, lambda stay: let_go(grams / 1000, laying, stay))[bottom][-1] > 0.0)
 
     def stays_open(grams: int) -> bool:
-        return bool(model.play(let_go(grams / 1000, laying))["seat_gap"][-1] > 0.0)
+        return bool(_rested(model, lambda stay: let_go(grams / 1000, laying, stay))["seat_gap"][-1] > 0.0)
 
     down = smallest(opens, _grams(near.down))
     hold, up = smallest(stays_down, _grams(near.hold)), smallest(stays_open, _grams(near.up)) - 1
     return Weights(_newtons(down) if down <= HEAVIEST else math.nan, _newtons(hold), _newtons(up))
+
+
+def _rested(model: NoteModel, drive: Callable[[float], Drive]) -> Motion:
+    """The motion with the mass staying until the key rests, or for the longest stay."""
+    for stay in STAYS:
+        motion = model.play(drive(stay))
+        if np.max(np.abs(motion["key_speed"][motion.t > motion.t[-1] - LOOKED])) < AT_REST:
+            break
+    return motion
 
 
 def _newtons(grams: int) -> float:

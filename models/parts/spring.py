@@ -110,7 +110,9 @@ class Spring(Part):
 
     @classmethod
     def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:  # noqa: ARG003
-        pallet = builder.coordinates[-1]
+        if builder.valve is None:
+            raise ValueError(f"{name}: a spring needs a pallet before it")
+        pallet = builder.valve.coordinate
         law = Preloaded(
             builder.param("M0", "N*m", "closing moment, pallet shut"),
             builder.param("k", "N*m/rad", "rise of the moment per turn"),

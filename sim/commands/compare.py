@@ -88,7 +88,7 @@ def act(options: argparse.Namespace) -> int:
     with Stages() as told:
         result = compare(variants, options.notes, options.note, seasons, options.jobs, told)
     made = save_comparison(result, options.out, options.units)
-    _show(out(), result, options.units)
+    show(out(), result, options.units)
     out().print(f"\n{len(made)} files in {options.out}: {', '.join(made)}", markup=False, soft_wrap=True)
     return _status(result)
 
@@ -111,7 +111,8 @@ def _seasons(options: argparse.Namespace) -> Seasons:
     return Seasons(*found)
 
 
-def _show(console: Console, result: Result, units: System) -> None:
+def show(console: Console, result: Result, units: System) -> None:
+    """Print the tables of a comparison."""
     console.print(f"{result.title}: compared", style="bold", markup=False)
     for line in sheets.legend(result):
         paragraph(console, line)

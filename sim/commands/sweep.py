@@ -122,7 +122,7 @@ def duration(seconds: float) -> str:
     if not math.isfinite(seconds):
         return "?"
     if seconds < 100:
-        return f"{max(round(seconds), 1)} s"
+        return f"{math.ceil(seconds)} s"
     return f"{seconds / 60:.0f} min" if seconds < 5400 else f"{seconds / 3600:.1f} h"
 
 

@@ -45,7 +45,8 @@ def test_help_has_an_example_that_works_and_the_exit_statuses(keyaction, command
     assert given, "no example"
     told = said.out.split("exit status:")[1]
     assert re.findall(r"^ +(\d+)  \S", told, re.MULTILINE) == ["0", "1", "2", "130"]
-    assert not command or max(map(len, said.out.split("\n"))) <= 80
+    wrapped = [line for line in said.out.split("\n") if not re.match(r" +keyaction ", line)]  # an example is one line
+    assert not command or max(map(len, wrapped)) <= 80
     for line in given:
         tried = keyaction(*shlex.split(line))
         assert (tried.status, tried.err) == (0, ""), line

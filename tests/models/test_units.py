@@ -111,7 +111,7 @@ PROBLEMS = [
     ("3 deg", "1", None, "'3 deg' is an angle; a plain number is needed, e.g. '0.35'"),
     ("12 mmm", "m", None, "'12 mmm': unit 'mmm' is not known; the nearest known unit is 'mm'"),
     ("3 mPa", "Pa", None, "'3 mPa': unit 'mPa' is not known; the nearest known unit is 'MPa'"),
-    ("12 mm2", "m^2", None, "'12 mm2': unit 'mm2' is not known; a power is written 'mm^2'"),
+    ("12 ml2", "m^2", None, "'12 ml2': unit 'ml2' is not known"),
     ("12 parsnips", "m", None, "'12 parsnips': unit 'parsnips' is not known; units look like"),
     ("7,5 mm", "m", None, "'7,5 mm' has a decimal comma; use a point: '7.5 mm'"),
     ("nan mm", "m", None, "'nan mm' is not a finite number; a length is needed"),
@@ -286,3 +286,8 @@ def test_every_listed_unit_can_be_read():
 def test_importing_does_not_load_pint():
     code = "import sys, keyaction.models.units; sys.exit('pint' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+@pytest.mark.parametrize("written", ["12 mm2", "12 mm^2", "12 mm²", "0.12 cm2"])
+def test_areas_are_read_as_people_write_them(written):
+    assert parse_quantity(written, "m^2") == pytest.approx(12e-6)

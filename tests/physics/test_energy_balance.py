@@ -36,6 +36,17 @@ def test_energy_is_constant_when_nothing_is_lost(make_model):
     assert np.ptp(energy) < 1e-6 * energy[0]
 
 
+def test_an_opening_pallet_thins_the_air_of_a_closed_groove(make_model):
+    # Adiabatic bottle: the pallet leaves S dq of room behind it, and the pressure falls by 1.4 p_atm S dq / V.
+    model = make_model(tune=SHUT, **LOSSLESS)
+    p = {name: item.value for name, item in model.train.parameters.items()}
+    motion = model.play(drives.stroke(0.04, 0.05, 0.04, 0.0109), tightened(1e-3))
+    swept = p["S_wind_pallet"] * (motion["q_pallet"] - motion["q_pallet"][0])
+    fall = motion["p_groove"] - motion["p_groove"][0]
+    assert fall.min() < -100.0
+    assert np.max(np.abs(fall + 1.4 * p["p_atm"] * swept / p["V_groove"])) < 1e-5 * abs(fall.min())
+
+
 def test_the_finger_gives_what_is_stored_when_nothing_is_lost(make_model):
     model = make_model(tune=SHUT, **LOSSLESS)
     motion = model.play(replace(drives.stroke(0.04, 0.05, 0.04, 0.0109), damping=0.0), tightened(1e-4))

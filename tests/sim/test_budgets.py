@@ -7,7 +7,6 @@ import pytest
 from short_case import write_case
 
 from keyaction.cases.reader import read_case
-from keyaction.models.dimensions import DimensionProblem
 from keyaction.sim.budgets import compliance_budget
 from keyaction.sim.kinematics import kinematics
 from keyaction.sim.manual import train_of
@@ -113,15 +112,7 @@ def test_a_rod_in_pieces_gives_as_much_as_a_whole_one(record):
     assert sum(pieces.values()) == pytest.approx(pluck_point(record), rel=0.01)
 
 
-LAST = pytest.param(
-    "pull-down",
-    marks=pytest.mark.xfail(
-        strict=True, raises=DimensionProblem, reason="the pallet spring takes the body added last for the pallet"
-    ),
-)
-
-
-@pytest.mark.parametrize("rod", ["riser", "run", "drop", LAST])
+@pytest.mark.parametrize("rod", ["riser", "run", "drop", "pull-down"])
 def test_any_rod_can_be_cut_into_pieces(rod):
     train = train_of(read_case("demo-wood", set_=[(f"{rod}.pieces", 2)]), 60)
     names = [coordinate.name for coordinate in train.system().coordinates]

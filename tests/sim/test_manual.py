@@ -328,12 +328,14 @@ needs_proc = pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="fi
 
 @needs_proc
 def test_a_worker_that_is_killed_costs_nothing_but_time(short_case, short_result):
-    killed = []
+    killed, blocked = [], []
 
     def kill():
         until = time.monotonic() + 20
         while not killed and time.monotonic() < until:
             for child in children()[:1]:
+                status = Path(f"/proc/{child}/status").read_text()
+                blocked.append(int(status.split("SigBlk:")[1].split()[0], 16))
                 time.sleep(0.3)
                 os.kill(child, signal.SIGKILL)
                 killed.append(child)
@@ -345,10 +347,21 @@ def test_a_worker_that_is_killed_costs_nothing_but_time(short_case, short_result
     result = run(short_case, "C4:D4", jobs=2, progress=told)
     hunter.join()
     assert len(killed) == 1
+    # From its first moment a worker leaves Ctrl-C to the one who began it.
+    assert blocked[0] >> (signal.SIGINT - 1) & 1
     assert sorted(told.played) == [60, 61, 62]
     assert list(result["status"]) == ["ok"] * 3
     assert arrays_equal(result, short_result)
     assert children() == []
+
+
+def test_ctrl_c_waits_until_the_workers_are_begun():
+    steps = []
+    with pytest.raises(KeyboardInterrupt), manual._no_interrupt():
+        signal.pthread_kill(threading.get_ident(), signal.SIGINT)
+        steps.append("begun")
+    assert steps == ["begun"]
+    assert signal.SIGINT not in signal.pthread_sigmask(signal.SIG_BLOCK, [])
 
 
 @needs_proc

@@ -96,10 +96,7 @@ def test_a_rod_that_knocks_and_lets_go_again_is_not_yet_taken_up():
 @pytest.mark.parametrize(
     "rods",
     [
-        pytest.param(
-            ("wire", "late"),
-            marks=pytest.mark.xfail(strict=True, reason="Python's max passes over a NaN that does not come first"),
-        ),
+        ("wire", "late"),
         ("late", "wire"),
     ],
 )

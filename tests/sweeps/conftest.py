@@ -3,5 +3,20 @@
 import sys
 from pathlib import Path
 
-HERE = Path(__file__).parent
-sys.path[:0] = [path for path in (str(HERE), str(HERE.parent / "sim")) if path not in sys.path]
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parent))
+sys.path.insert(0, str(Path(__file__).parents[1] / "sim"))
+
+from small_study import small
+
+from keyaction.sim.sweep import State, run_study
+
+
+@pytest.fixture(scope="session")
+def swept(tmp_path_factory):
+    """The small study, run whole in this process."""
+    folder = tmp_path_factory.mktemp("swept")
+    states: list[State] = []
+    found = run_study(small(folder), folder / "out", jobs=1, judge=1, progress=states.append)
+    return folder, found, states

@@ -35,6 +35,18 @@ field = "pallet-spring.force"
 scale = [0.9, 1.2]
 """
 QUANTITIES = 'quantities = ["pluck_force", "opening_time", "train_frequency"]\n'
+ONE_NOTE = 'notes = "C4"\nquantities = ["pluck_force", "effective_mass"]\n'
+TUBES = """
+[[vary]]
+name = "wall"
+field = "pull-down.wall"
+low = "0.1 mm"
+high = "0.7842105263157895 mm"
+
+[set]
+pull-down.section = "tube"
+"""
+"""A tube of 1.5 mm: a wall of more than 0.75 mm is impossible, which is a twentieth of the range."""
 LATER = ("made",)
 """Of what travels with a dataset, all that may differ between two equal sweeps."""
 

@@ -1,39 +1,22 @@
-"""A sweep run here: its designs against the same made by hand, its dataset, its command, its refusals."""
+"""A sweep run here: its designs against the same made by hand, and its dataset."""
 
 from __future__ import annotations
 
-import errno
 import json
-import os
-from pathlib import Path
 
 import h5py
 import numpy as np
 import pytest
-from short_case import write_case
-from small_study import VARY, assert_equal, command, finished, leftovers, small, text, write_study
+from small_study import ONE_NOTE, TUBES, VARY, assert_equal, small
 
 from keyaction.cases.reader import read_case
-from keyaction.sim import sparse_hdf5, sweep_store
-from keyaction.sim.cli import main
 from keyaction.sim.designs import available, evaluate
 from keyaction.sim.manual import train_of
 from keyaction.sim.store import FileProblem, load
-from keyaction.sim.sweep import Refused, State, forecast, load_study, open_study, run_study, study_result
+from keyaction.sim.sweep import load_study, open_study, run_study, study_result
 from keyaction.sim.sweep_blocks import Block, Task, compute, cut
 from keyaction.sim.sweep_designs import AS_IN_CASE, make_design, recipe_of
 from keyaction.sim.sweep_manifest import plan_of
-
-ONE_NOTE = 'notes = "C4"\nquantities = ["pluck_force", "effective_mass"]\n'
-
-
-@pytest.fixture(scope="module")
-def swept(tmp_path_factory):
-    """The small study, run whole in this process."""
-    folder = tmp_path_factory.mktemp("swept")
-    states: list[State] = []
-    found = run_study(small(folder), folder / "out", jobs=1, judge=1, progress=states.append)
-    return folder, found, states
 
 
 # -- designs ---------------------------------------------------------------------------------------------
@@ -111,19 +94,6 @@ def test_a_case_s_own_spreads_scatter_its_figures(tmp_path):
 
 
 # -- impossible designs ----------------------------------------------------------------------------------
-TUBES = """
-[[vary]]
-name = "wall"
-field = "pull-down.wall"
-low = "0.1 mm"
-high = "0.7842105263157895 mm"
-
-[set]
-pull-down.section = "tube"
-"""
-"""A tube of 1.5 mm: a wall of more than 0.75 mm is impossible, which is a twentieth of the range."""
-
-
 def test_impossible_designs_are_counted_and_the_others_go_on(tmp_path):
     found = run_study(
         small(tmp_path, 'plan = "latin"\nruns = 40', TUBES, head=ONE_NOTE), tmp_path / "out", jobs=1, judge=1
@@ -278,249 +248,6 @@ def test_where_there_is_no_sweep(tmp_path, what):
         (folder / "study.json").write_text('{"a": 1}', encoding="utf-8")
     with pytest.raises(FileProblem, match=r"no sweep is here|not the manifest"):
         study_result(folder)
-
-
-# -- full disks ------------------------------------------------------------------------------------------
-def full(*_: object, **__: object) -> None:
-    raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
-
-
-def test_a_full_disk_while_blocks_are_written(tmp_path, monkeypatch):
-    study, told = small(tmp_path), []
-    real = np.savez
-
-    def fills_up(file, **arrays):
-        if len(told) > 1:
-            file.write(b"half of it")
-            full()
-        real(file, **arrays)
-
-    monkeypatch.setattr(sweep_store.np, "savez", fills_up)
-    with pytest.raises(FileProblem, match=r"No space left.*what was finished is kept.*--resume"):
-        run_study(study, tmp_path / "out", jobs=1, judge=0, progress=told.append)
-    assert [path.name for path in (tmp_path / "out" / "blocks").iterdir()] == ["000000.npz"]
-    monkeypatch.undo()
-    run_study(study, tmp_path / "out", jobs=1, judge=0, resume=True)
-    run_study(study, tmp_path / "whole", jobs=1, judge=0)
-    assert_equal(tmp_path / "out", tmp_path / "whole")
-
-
-@pytest.mark.parametrize("when", ["room", "pages", "figures"])
-def test_a_full_disk_while_the_dataset_is_written(tmp_path, monkeypatch, when):
-    study = small(tmp_path, 'plan = "random"\nruns = 2', head=ONE_NOTE)
-    run_study(study, tmp_path / "out", jobs=1, judge=0)
-    before = (tmp_path / "out" / "results.h5").read_bytes()
-    real, calls = sparse_hdf5._put, []
-
-    def fills_up(*arguments):
-        calls.append(arguments)
-        if when == "pages" or len(calls) > 3:
-            full()
-        real(*arguments)
-
-    monkeypatch.setattr(sparse_hdf5, "_reserve" if when == "room" else "_put", full if when == "room" else fills_up)
-    with pytest.raises(FileProblem, match=r"results\.h5: cannot be written \(No space left"):
-        run_study(study, tmp_path / "out", jobs=1, judge=0, resume=True)
-    assert (tmp_path / "out" / "results.h5").read_bytes() == before
-    assert leftovers(tmp_path) == []
-
-
-@pytest.mark.skipif(os.name != "posix", reason="limits of file sizes are a matter of Unix")
-def test_a_limit_of_the_system_itself(tmp_path):
-    import resource
-
-    study = write_study(tmp_path)
-    words = (study, "--out", tmp_path / "out", "--jobs", 1, "--judge", 0)
-    limit = 28_000  # more than the manifest or a block, less than the dataset
-    process = command(*words, preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (limit, limit)))
-    _, complaints = process.communicate(timeout=60)
-    assert process.returncode == 1
-    assert f"{tmp_path / 'out' / 'results.h5'}: cannot be written (File too large)" in complaints
-    assert len(complaints.splitlines()) == 1
-    assert leftovers(tmp_path) == []
-    assert main(["sweep", *map(str, words), "--resume"]) == 0
-    run_study(load_study(study), tmp_path / "whole", jobs=1, judge=0)
-    assert_equal(tmp_path / "out", tmp_path / "whole")
-
-
-def test_the_memory_that_a_dataset_takes_does_not_grow_with_its_runs():
-    def layout(runs):
-        image = sparse_hdf5.SparseImage()
-        with h5py.File(image, "w") as file:
-            made = sparse_hdf5.Layout(file)
-            for k in range(20):
-                made.column(f"q{k}", (runs, 56), "f8")
-        return len(image.pages), image.size
-
-    assert layout(10**7)[0] == layout(10**6)[0] < 50
-    assert layout(10**7)[1] > 20 * 56 * 8 * 10**7
-
-
-# -- refusals --------------------------------------------------------------------------------------------
-def test_a_folder_with_other_things_in_it_is_left_alone(tmp_path):
-    (tmp_path / "out").mkdir()
-    (tmp_path / "out" / "letter.txt").write_text("dear", encoding="utf-8")
-    with pytest.raises(Refused, match=r"other things in it \(letter.txt\)"):
-        run_study(small(tmp_path), tmp_path / "out", jobs=1)
-    assert [path.name for path in (tmp_path / "out").iterdir()] == ["letter.txt"]
-    with pytest.raises(Refused, match="is a file"):
-        run_study(small(tmp_path), tmp_path / "short.toml", jobs=1)
-
-
-def test_a_sweep_that_was_begun_is_only_gone_on_with_when_asked(swept):
-    folder, _, _ = swept
-    with pytest.raises(Refused, match="add --resume"):
-        run_study(load_study(folder / "small.toml"), folder / "out", jobs=1)
-
-
-@pytest.mark.parametrize(
-    ("change", "words"),
-    [
-        (('"2 mm"', '"2.5 mm"'), ["[[vary]] pull-down.diameter has changed"]),
-        (("runs = 24", "runs = 24\nseed = 2"), ["seed = 2 was 1"]),
-        (("runs = 24", "runs = 23"), ["it has 23 runs where the folder was begun with 24"]),
-        (('"random"', '"sobol"'), ['plan = "sobol" was "random"']),
-        (('notes = "all"', 'notes = "C4"'), ["notes = [60] was"]),
-        (('"pluck_force", ', ""), ["quantities"]),
-        (('name = "spring"', 'name = "coil"'), ["[[vary]] spring is gone", "[[vary]] coil is new"]),
-    ],
-)
-def test_another_study_is_refused_and_told_apart(swept, tmp_path, change, words):
-    folder, _, _ = swept
-    before = {path: path.read_bytes() for path in (folder / "out").rglob("*") if path.is_file()}
-    assert text().count(change[0]) == 1
-    write_case(tmp_path)
-    path = tmp_path / "other.toml"
-    path.write_text(text().replace(*change), encoding="utf-8")
-    with pytest.raises(Refused, match="another study") as caught:
-        run_study(load_study(path), folder / "out", jobs=1, resume=True)
-    for word in words:
-        assert word in str(caught.value)
-    assert {path: path.read_bytes() for path in (folder / "out").rglob("*") if path.is_file()} == before
-
-
-def test_a_changed_case_is_refused(swept, tmp_path):
-    folder, _, _ = swept
-    write_case(tmp_path, ('force = "3 N"', 'force = "3.1 N"'))
-    with pytest.raises(Refused, match=r"the case short\.toml has changed"):
-        run_study(small(tmp_path), folder / "out", jobs=1, resume=True)
-
-
-def test_a_changed_program_is_refused_with_its_versions(swept, monkeypatch):
-    folder, _, _ = swept
-    monkeypatch.setattr("keyaction.sim.sweep_designs.source_key", lambda: "another")
-    monkeypatch.setattr("keyaction.sim.manual.scipy.__version__", "99.0")
-    with pytest.raises(Refused, match=r"the program has changed \(scipy 99\.0 was "):
-        run_study(load_study(folder / "small.toml"), folder / "out", jobs=1, resume=True)
-
-
-def test_blocks_of_another_study_are_not_taken(swept, tmp_path):
-    folder, _, _ = swept
-    study = small(tmp_path, 'plan = "random"\nruns = 24\nseed = 5')
-    run_study(study, tmp_path / "whole", jobs=1, judge=0)
-
-    def stop(_):
-        raise KeyboardInterrupt
-
-    with pytest.raises(KeyboardInterrupt):
-        run_study(study, tmp_path / "out", jobs=1, judge=0, progress=stop)
-    for path in (folder / "out" / "blocks").iterdir():
-        (tmp_path / "out" / "blocks" / path.name).write_bytes(path.read_bytes())
-    run_study(study, tmp_path / "out", jobs=1, judge=0, resume=True)
-    assert_equal(tmp_path / "out", tmp_path / "whole")
-
-
-# -- the command -----------------------------------------------------------------------------------------
-def test_a_dry_run_tells_and_writes_nothing(tmp_path, capsys):
-    path = write_study(tmp_path)
-    before = sorted(tmp_path.iterdir())
-    assert main(["sweep", str(path), "--dry-run", "--jobs", "2", "--judge", "0"]) == 0
-    told = capsys.readouterr().out
-    assert "random plan of 2 inputs, 24 runs: 24 designs at 8 notes, 3 blocks" in told
-    assert "with 2 processes" in told
-    assert "nothing was written" in told
-    assert main(["sweep", str(path), "--dry-run", "--jobs", "1", "--judge", "0", "--progress", "json"]) == 0
-    plan = json.loads(capsys.readouterr().out)
-    assert (plan["event"], plan["designs"], plan["notes"], plan["blocks"]) == ("plan", 24, 8, 3)
-    assert sorted(tmp_path.iterdir()) == before
-
-
-def test_a_dry_run_is_about_right(swept, tmp_path):
-    study = small(tmp_path)
-    found = forecast(study, jobs=1, judge=1)
-    assert found.designs == 24
-    took = run_study(study, tmp_path / "again", jobs=1, judge=1).seconds
-    # The machine is shared with other tests; a forecast that is several times off would be no forecast.
-    assert took / 8 < found.seconds < took * 8
-    folder = swept[0] / "out"
-    size = sum(path.stat().st_size for path in folder.rglob("*.npz")) + (folder / "results.h5").stat().st_size
-    assert found.size < size < found.size + 60_000
-
-
-def test_the_command_in_a_pipe_prints_its_summary_only(tmp_path):
-    path = write_study(tmp_path, 'plan = "random"\nruns = 3', head=ONE_NOTE)
-    status, output, complaints = finished(path, "--out", tmp_path / "out", "--jobs", 1, "--judge", 1)
-    assert (status, complaints) == (0, "")
-    assert "3 designs, note by note: 3 ok" in output
-    assert "1 design judged by SciPy: largest difference 0" in output
-    assert f"keyaction sweep show {tmp_path / 'out'}" in output
-
-
-def test_json_lines(tmp_path, capsys):
-    path = write_study(tmp_path, 'plan = "latin"\nruns = 40', TUBES, head=ONE_NOTE)
-    words = ["sweep", str(path), "--out", str(tmp_path / "out"), "--jobs", "1", "--judge", "0", "--progress", "json"]
-    assert main(words) == 0
-    lines = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
-    assert [line["event"] for line in lines] == ["start", "block", "done"]
-    assert lines[0] | {"seconds": 0, "rate": 0} == {
-        "event": "start",
-        "done": 0,
-        "total": 40,
-        "kept": 0,
-        "failed": 0,
-        "seconds": 0,
-        "rate": 0,
-        "left": None,
-    }
-    assert lines[1]["done"] == 40
-    assert lines[1]["failed"] == 2
-    assert lines[2]["counts"] == {"ok": 38, "impossible": 2}
-    assert Path(lines[2]["results"]).is_file()
-
-
-@pytest.mark.parametrize(
-    ("words", "told"),
-    [
-        ([], "--out DIR is needed"),
-        (["--out", "{}out", "--jobs", "-1"], "--jobs -1"),
-        (["--out", "{}out", "--judge", "-1"], "--judge -1"),
-        (["--out", "{}short.toml"], "is a file"),
-        (["--out", "{}short.toml/deeper"], "is not a folder"),
-    ],
-)
-def test_a_bad_command_line(tmp_path, capsys, words, told):
-    path = write_study(tmp_path)
-    before = sorted(tmp_path.iterdir())
-    status = main(["sweep", str(path), *(word.format(f"{tmp_path}/") for word in words)])
-    assert status == 2
-    assert told in capsys.readouterr().err
-    assert sorted(tmp_path.iterdir()) == before
-
-
-def test_a_bad_study_ends_with_status_two_and_nothing_written(tmp_path, capsys):
-    path = write_study(tmp_path, 'plan = "random"\nruns = 0', VARY.replace("spring.force", "spring.farce"))
-    assert main(["sweep", str(path), "--out", str(tmp_path / "out")]) == 2
-    told = capsys.readouterr().err
-    assert "runs" in told
-    assert "did you mean 'force'?" in told
-    assert not (tmp_path / "out").exists()
-
-
-def test_show_is_a_command_of_its_own(swept, capsys):
-    folder, _, _ = swept
-    assert main(["sweep", "show", str(folder / "out")]) == 0
-    assert "pluck force" in capsys.readouterr().out
-    assert main(["sweep", "show", str(folder / "nowhere")]) == 2
 
 
 def test_all_quantities_by_default(tmp_path):

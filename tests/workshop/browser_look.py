@@ -22,7 +22,8 @@ addEventListener("load", () => {
   for (const one of document.querySelectorAll("table, img, p, h1, h2, h3, dl, li")) {
     const frame = one.closest(".scroll");
     const scrolls = frame && getComputedStyle(frame).overflowX === "auto";
-    if (!scrolls && one.getBoundingClientRect().right > right) told.wide.push(one.tagName + " " + (one.id || one.textContent.slice(0, 40)));
+    if (!scrolls && one.getBoundingClientRect().right > right)
+      told.wide.push(one.tagName + " " + (one.id || one.textContent.slice(0, 40)));
   }
   told.pictures = [...document.images].filter(one => one.naturalWidth > 100).length;
   told.background = getComputedStyle(document.documentElement).backgroundColor;
@@ -33,14 +34,21 @@ addEventListener("load", () => {
     if (!walk.currentNode.textContent.trim() || walk.currentNode.parentElement.closest("script, style")) continue;
     const range = document.createRange();
     range.selectNodeContents(walk.currentNode);
-    for (const box of range.getClientRects()) if (box.width > 1 && box.height > 1) boxes.push([box, walk.currentNode.textContent.trim().slice(0, 30)]);
+    const words = walk.currentNode.textContent.trim().slice(0, 30);
+    for (const box of range.getClientRects())
+      if (box.width > 1 && box.height > 1) boxes.push([box, words]);
   }
   told.texts = boxes.length;
   boxes.sort((a, b) => a[0].top - b[0].top);
-  for (let i = 0; i < boxes.length; i++) for (let j = i + 1; j < boxes.length && boxes[j][0].top < boxes[i][0].bottom - 2; j++) {
-    const a = boxes[i][0], b = boxes[j][0];
-    if (Math.min(a.right, b.right) - Math.max(a.left, b.left) > 1 && Math.min(a.bottom, b.bottom) - b.top > 0.4 * Math.min(a.height, b.height))
-      told.overlaps.push(boxes[i][1] + " | " + boxes[j][1]);
+  for (let i = 0; i < boxes.length; i++) {
+    const a = boxes[i][0];
+    for (let j = i + 1; j < boxes.length && boxes[j][0].top < a.bottom - 2; j++) {
+      const b = boxes[j][0];
+      const beside = Math.min(a.right, b.right) - Math.max(a.left, b.left);
+      const deep = Math.min(a.bottom, b.bottom) - b.top;
+      if (beside > 1 && deep > 0.4 * Math.min(a.height, b.height))
+        told.overlaps.push(boxes[i][1] + " | " + boxes[j][1]);
+    }
   }
   document.documentElement.innerHTML = "<body><pre id=told></pre></body>";
   document.getElementById("told").textContent = JSON.stringify(told);

@@ -5,8 +5,9 @@ from pathlib import Path
 
 import pytest
 
-for _folder in (Path(__file__).parent, *(Path(__file__).parents[1] / name for name in ("sim", "commands", "plots"))):
-    sys.path.insert(0, str(_folder))
+sys.path.insert(0, str(Path(__file__).parent))
+sys.path.insert(0, str(Path(__file__).parents[1] / "sim"))
+sys.path.insert(0, str(Path(__file__).parents[1] / "commands"))
 
 from command_line import Keyaction
 from workshop_case import write_case

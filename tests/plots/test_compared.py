@@ -1,0 +1,123 @@
+"""Pictures of a comparison: its figures, clear lettering, and a page with a reason where there is none."""
+
+import json
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import matplotlib as mpl
+import numpy as np
+import pytest
+from pictures import changed, outside, overlaps, words
+
+from keyaction.models.units import convert
+from keyaction.plots.compare_budgets import compared_budgets
+from keyaction.plots.compare_compass import PANELS, compared_compass
+from keyaction.plots.compare_feel import compared_feel
+from keyaction.sim.compare import compare
+from keyaction.sim.variants import read_variants
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "sim"))
+sys.path.insert(0, str(Path(__file__).parents[1] / "workshop"))
+
+from workshop_case import write_case
+
+UNITS = ["trade", "si"]
+DRAW = {
+    "feel": compared_feel,
+    "compass": compared_compass,
+    "budgets": lambda result, units="trade": compared_budgets(result, result.notes[0], units),
+}
+
+
+@pytest.fixture(scope="module")
+def compared(tmp_path_factory):
+    """Seven variants, as many as there may be, the last with far more wind."""
+    path = write_case(tmp_path_factory.mktemp("compared"))
+    rods = ["spruce", "redcedar", "sugar-pine@12x1.5mm", "carbon-rod", "carbon-rod@1mm", "carbon-ud-70"]
+    made = read_variants(path, rods)
+    heavy = read_variants(path, ["case", "spruce@10x2mm"], ["box.pressure=90 mmH2O"])[1]
+    return compare([*made, replace(heavy, letter="G", name="spruce under a good deal more wind than the others have")],
+                   "C4,C#4,E4", "C#4", jobs=1)  # fmt: skip
+
+
+@pytest.mark.parametrize("units", UNITS)
+@pytest.mark.parametrize("name", DRAW)
+def test_lettering_is_clear(compared, name, units):
+    figure = DRAW[name](compared, units=units)
+    assert overlaps(figure) == []
+    assert outside(figure) == []
+
+
+@pytest.mark.parametrize("name", DRAW)
+def test_every_variant_is_named(compared, name):
+    shown = words(DRAW[name](compared))
+    for letter in "ABCDEFG":
+        assert any(text == letter or text.startswith(f"{letter} ") for text in shown)
+
+
+@pytest.mark.parametrize("units", UNITS)
+def test_the_compass_shows_the_figures_of_the_comparison(compared, units):
+    rows = sorted((axes for axes in compared_compass(compared, units).axes if axes.get_ylabel()),
+                  key=lambda axes: -axes.get_position().y0)  # fmt: skip
+    for axes, (name, _) in zip(rows, PANELS, strict=True):
+        variable = compared.variables[name]
+        for v in range(7):
+            x, y = axes.get_lines()[v].get_xydata().T
+            there = np.isfinite(y)
+            np.testing.assert_array_equal(x[there], compared["semitone"])
+            np.testing.assert_allclose(y[there], convert(variable.data[v], variable.unit, units)[0])
+
+
+def test_a_pluck_that_can_be_told_is_ringed(compared):
+    figure = compared_compass(compared)
+    assert "a pluck that can be told from A's" in words(figure)
+    top = max((axes for axes in figure.axes if axes.get_ylabel()), key=lambda axes: axes.get_position().y0)
+    ringed = [len(line.get_xdata()) for line in top.get_lines()[7:13]]
+    assert ringed == [0, 0, 0, 0, 0, 3]
+    even = changed(compared, pluck_force_apart=np.zeros_like(compared["pluck_force_apart"]))
+    assert "a pluck that can be told from A's" not in words(compared_compass(even))
+
+
+def test_the_feel_curves_are_those_of_the_comparison(compared):
+    whole = compared_feel(compared).axes[0]
+    for v in range(7):
+        down = whole.get_lines()[2 * v].get_xydata()
+        np.testing.assert_allclose(down[:, 0], convert(compared["feel_down_travel"][v].astype(float), "m")[0])
+        np.testing.assert_allclose(down[:, 1], convert(compared["feel_down_force"][v].astype(float), "N")[0])
+
+
+def test_bars_are_as_long_as_the_budget(compared):
+    figure = compared_budgets(compared, "E4")
+    for axes, kind in zip(figure.axes, ("mass_budget", "compliance_budget"), strict=True):
+        unit = "kg" if kind == "mass_budget" else "m"
+        lengths = np.zeros(7)
+        for bar in axes.patches:
+            lengths[round(bar.get_y() + bar.get_height() / 2)] += bar.get_width()
+        expected = convert(np.nansum(np.abs(compared[kind][:, 2]), axis=1), unit)[0]
+        np.testing.assert_allclose(lengths, expected)
+
+
+def test_what_was_not_played_is_a_page_with_its_reason(compared):
+    variables = {name: one for name, one in compared.variables.items() if not name.startswith("feel_")}
+    told = json.dumps(["failed: too absurd"] * 7)
+    figure = compared_feel(replace(compared, variables=variables, about={**compared.about, "curve_status": told}))
+    shown = " ".join(words(figure))
+    assert "C#4 could not be played" in shown and "A: failed: too absurd" in shown
+
+
+@pytest.mark.parametrize("name", DRAW)
+def test_notes_that_do_not_pluck_leave_a_picture(compared, name):
+    gone = {
+        figure: np.full_like(compared[figure], np.nan)
+        for figure in ("pluck_force", "pluck_point", "speech_delay", "rods_stretch", "compliance_budget")
+    }
+    figure = DRAW[name](changed(compared, **gone))
+    assert overlaps(figure) == []
+
+
+@pytest.mark.parametrize("name", DRAW)
+def test_the_librarys_settings_stay_as_they_were(compared, name):
+    before = dict(mpl.rcParams)
+    DRAW[name](compared)
+    assert dict(mpl.rcParams) == before

@@ -1,0 +1,82 @@
+"""Folders that a sweep must not touch: of others, of another study, case or program."""
+
+from __future__ import annotations
+
+import pytest
+from short_case import write_case
+from small_study import assert_equal, small, text
+
+from keyaction.sim.sweep import Refused, load_study, run_study
+
+
+def test_a_folder_with_other_things_in_it_is_left_alone(tmp_path):
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / "letter.txt").write_text("dear", encoding="utf-8")
+    with pytest.raises(Refused, match=r"other things in it \(letter.txt\)"):
+        run_study(small(tmp_path), tmp_path / "out", jobs=1)
+    assert [path.name for path in (tmp_path / "out").iterdir()] == ["letter.txt"]
+    with pytest.raises(Refused, match="is a file"):
+        run_study(small(tmp_path), tmp_path / "short.toml", jobs=1)
+
+
+def test_a_sweep_that_was_begun_is_only_gone_on_with_when_asked(swept):
+    folder, _, _ = swept
+    with pytest.raises(Refused, match="add --resume"):
+        run_study(load_study(folder / "small.toml"), folder / "out", jobs=1)
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        (('"2 mm"', '"2.5 mm"'), ["[[vary]] pull-down.diameter has changed"]),
+        (("runs = 24", "runs = 24\nseed = 2"), ["seed = 2 was 1"]),
+        (("runs = 24", "runs = 23"), ["it has 23 runs where the folder was begun with 24"]),
+        (('"random"', '"sobol"'), ['plan = "sobol" was "random"']),
+        (('notes = "all"', 'notes = "C4"'), ["notes = [60] was"]),
+        (('"pluck_force", ', ""), ["quantities"]),
+        (('name = "spring"', 'name = "coil"'), ["[[vary]] spring is gone", "[[vary]] coil is new"]),
+    ],
+)
+def test_another_study_is_refused_and_told_apart(swept, tmp_path, change, words):
+    folder, _, _ = swept
+    before = {path: path.read_bytes() for path in (folder / "out").rglob("*") if path.is_file()}
+    assert text().count(change[0]) == 1
+    write_case(tmp_path)
+    path = tmp_path / "other.toml"
+    path.write_text(text().replace(*change), encoding="utf-8")
+    with pytest.raises(Refused, match="another study") as caught:
+        run_study(load_study(path), folder / "out", jobs=1, resume=True)
+    for word in words:
+        assert word in str(caught.value)
+    assert {path: path.read_bytes() for path in (folder / "out").rglob("*") if path.is_file()} == before
+
+
+def test_a_changed_case_is_refused(swept, tmp_path):
+    folder, _, _ = swept
+    write_case(tmp_path, ('force = "3 N"', 'force = "3.1 N"'))
+    with pytest.raises(Refused, match=r"the case short\.toml has changed"):
+        run_study(small(tmp_path), folder / "out", jobs=1, resume=True)
+
+
+def test_a_changed_program_is_refused_with_its_versions(swept, monkeypatch):
+    folder, _, _ = swept
+    monkeypatch.setattr("keyaction.sim.sweep_designs.source_key", lambda: "another")
+    monkeypatch.setattr("keyaction.sim.manual.scipy.__version__", "99.0")
+    with pytest.raises(Refused, match=r"the program has changed \(scipy 99\.0 was "):
+        run_study(load_study(folder / "small.toml"), folder / "out", jobs=1, resume=True)
+
+
+def test_blocks_of_another_study_are_not_taken(swept, tmp_path):
+    folder, _, _ = swept
+    study = small(tmp_path, 'plan = "random"\nruns = 24\nseed = 5')
+    run_study(study, tmp_path / "whole", jobs=1, judge=0)
+
+    def stop(_):
+        raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        run_study(study, tmp_path / "out", jobs=1, judge=0, progress=stop)
+    for path in (folder / "out" / "blocks").iterdir():
+        (tmp_path / "out" / "blocks" / path.name).write_bytes(path.read_bytes())
+    run_study(study, tmp_path / "out", jobs=1, judge=0, resume=True)
+    assert_equal(tmp_path / "out", tmp_path / "whole")

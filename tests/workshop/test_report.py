@@ -1,0 +1,401 @@
+"""The report: one page that holds everything, sheets that match the result, a PDF, and a look at it by a browser."""
+
+import csv
+import re
+import stat
+import sys
+from dataclasses import replace
+from html.parser import HTMLParser
+
+import numpy as np
+import pytest
+from browser_look import A4, browser, look, pages
+from workshop_case import write_case
+
+from keyaction.cases.reader import read_case
+from keyaction.models.units import convert
+from keyaction.sim import report_sheets, report_words
+from keyaction.sim.browser import NAMES, VARIABLE, NotPrinted, print_pdf
+from keyaction.sim.compare_store import save_comparison
+from keyaction.sim.manual import run
+from keyaction.sim.report import css_text, make_report, write_report
+from keyaction.sim.report_case import case_of
+from keyaction.sim.result import Result
+from keyaction.sim.store import save
+
+ODD = 'A <b>title</b> & "more" {{ x }} </style><script>alert(1)</script> of $5'
+VOID = {"meta", "img", "br", "link", "input", "hr"}
+WIRE = """wire = { diameter = "1.6 mm", material = "music-wire", coil_diameter = "20 mm", turns = 2.5, arm = "120 mm", \
+free_gape = "220 mm", closed_gape = "60 mm" }"""
+
+
+@pytest.fixture(scope="module")
+def report(played, compared):
+    return make_report(played, compared)
+
+
+class Page(HTMLParser):
+    """Reads a page: what is open, the addresses it uses, its tables, its words."""
+
+    def __init__(self, text):
+        super().__init__(convert_charrefs=True)
+        self.open, self.wrong, self.addresses, self.ids, self.tables = [], [], [], [], {}
+        self.words, self.pictures, self.table, self.cell = [], [], None, None
+        self.feed(text)
+        self.close()
+
+    def handle_starttag(self, tag, attrs):
+        found = dict(attrs)
+        self.addresses += [found[name] for name in ("src", "href", "action", "poster", "srcset") if name in found]
+        self.ids += [found["id"]] if "id" in found else []
+        if tag == "img":
+            self.pictures.append(found)
+        if tag == "table":
+            self.table = found.get("id", "")
+            self.tables[self.table] = []
+        elif tag == "tr" and self.table is not None:
+            self.tables[self.table].append([])
+        elif tag in ("td", "th") and self.table is not None:
+            self.tables[self.table][-1].append("")
+            self.cell = True
+        if tag not in VOID:
+            self.open.append(tag)
+
+    def handle_endtag(self, tag):
+        if not self.open or self.open.pop() != tag:
+            self.wrong.append(tag)
+        if tag in ("td", "th"):
+            self.cell = None
+        if tag == "table":
+            self.table = None
+
+    def handle_data(self, data):
+        if self.open and self.open[-1] not in ("style", "script"):
+            self.words.append(data)
+        if self.cell and self.table is not None:
+            self.tables[self.table][-1][-1] += data
+
+
+def test_the_page_is_well_formed_and_stands_alone(report):
+    page = Page(report.html)
+    assert page.wrong == [] and page.open == []
+    assert len(page.ids) == len(set(page.ids))
+    inner = {address for address in page.addresses if address.startswith("#")}
+    assert inner and {address[1:] for address in inner} <= set(page.ids)
+    outside = [a for a in page.addresses if not a.startswith(("#", "data:image/png;base64,"))]
+    assert outside == []
+    text = re.sub(r"data:image/png;base64,[A-Za-z0-9+/=]+", "", report.html)
+    assert not re.search(r"https?:|//[a-z]|url\(|@import|<script|<link|<iframe", text)
+
+
+def test_every_picture_is_in_the_page(report):
+    page = Page(report.html)
+    assert len(page.pictures) == 8  # of C4: feel, path, budget; compass, budgets; compared 3
+    for one in page.pictures:
+        assert one["src"].startswith("data:image/png;base64,iVBORw0KGgo")
+        assert one["alt"]
+
+
+def test_the_sections_stand_in_their_order(report):
+    wanted = [
+        "summary",
+        "springs",
+        "figures",
+        "regulation",
+        "cutting",
+        "compared",
+        "pictures",
+        "assumptions",
+        "cautions",
+    ]
+    assert [one for one in Page(report.html).ids if one in wanted] == wanted
+
+
+def test_the_page_shows_what_the_sheets_hold(report):
+    page = Page(report.html)
+    sheets = {sheet.name: sheet for sheet in report.sheets}
+    for name in ("springs", "figures", "cutting", "materials", "glance", "compared-brief"):
+        assert page.tables[f"sheet-{name}"][1:] == list(sheets[name].shown())
+
+
+@pytest.fixture(scope="module")
+def written(report, tmp_path_factory):
+    folder = tmp_path_factory.mktemp("report")
+    return folder, write_report(report, folder)
+
+
+def rows_of(path):
+    head, *rows = csv.reader(path.read_text(encoding="utf-8").splitlines())
+    return head, {row[0]: row[1:] for row in rows}
+
+
+def test_the_files_are_those_named(written):
+    folder, names = written
+    assert sorted(path.name for path in folder.iterdir()) == names
+    assert {"report.html", "springs.csv", "figures.csv", "regulation.csv", "cutting.csv", "materials.csv"} <= set(names)
+
+
+def test_figures_as_csv_are_those_of_the_result(written, played):
+    head, rows = rows_of(written[0] / "figures.csv")
+    assert list(rows) == played.notes
+    names = [" ".join(words.split()) for _, words, _ in report_sheets.FIGURES]
+    for (name, _, _), words in zip(report_sheets.FIGURES, names, strict=True):
+        unit = played.variables[name].unit
+        column = head.index(f"{words} ({convert(1.0, unit)[1]})") - 1
+        shown = [float(rows[note][column]) for note in played.notes]
+        np.testing.assert_allclose(shown, convert(played[name], unit)[0], rtol=1e-5)
+
+
+def test_springs_as_csv_by_hand(written, played):
+    # The case: 3 N at 100 mm from the hinge, 12 N/m; the eye at 165 mm. Stored: F^2/2k.
+    head, rows = rows_of(written[0] / "springs.csv")
+    first = dict(zip(head[1:], map(float, rows["C4"]), strict=True))
+    assert first["from hinge (mm)"] == pytest.approx(100)
+    assert first["force shut (gf)"] == pytest.approx(3 / 9.80665e-3, rel=1e-5)
+    opened = 3 + 12 * played.value("steady_lift", "C4") * 100 / 165
+    assert first["force open (gf)"] == pytest.approx(opened / 9.80665e-3, rel=1e-5)
+    assert first["stored shut (mJ)"] == pytest.approx(1e3 * 9 / 24, rel=1e-5)
+    assert first["stored open (mJ)"] == pytest.approx(1e3 * opened**2 / 24, rel=1e-5)
+    eye = played.value("closing_force", "C4") / 9.80665e-3
+    assert first["at eye, wind off (gf)"] == pytest.approx(eye, rel=1e-5)
+    assert first["less friction (gf)"] == pytest.approx(eye - 0.0005 / 0.165 / 9.80665e-3, rel=1e-4)
+
+
+def test_lengths_to_cut_are_the_cases(written):
+    head, rows = rows_of(written[0] / "cutting.csv")
+    assert head == ["note", "run (mm)", "pull- down (mm)"]
+    assert [float(x) for x in rows["C#4"]] == pytest.approx([1400 - 200 / 7, 252], rel=1e-5)
+
+
+def test_the_wire_of_a_spring_is_in_the_schedule(tmp_path, played):
+    path = write_case(tmp_path, ('force = "3 N"\nrate = "12 N/m"', WIRE))
+    case = read_case(path)
+    sheet = report_sheets.springs_sheet(played, case, "trade")
+    titles = [column.title for column in sheet.columns]
+    row = dict(zip(titles, sheet.rows[0], strict=True))
+    assert (row["wire of"], row["wire (mm)"], row["turns"]) == ("music-wire", pytest.approx(1.6), 2.5)
+    # By hand: K_i 32 F l / (pi d^3) over 2211/d^0.145 MPa (Shigley, Table 10-4), C = 12.5.
+    index = 20 / 1.6
+    factor = (4 * index**2 - index - 1) / (4 * index * (index - 1))
+    force = row["force\nopen (gf)".replace("\n", " ")] * 9.80665e-3
+    share = factor * 32 * force * 0.120 / (np.pi * 0.0016**3) / (2211e6 / 1.6**0.145)
+    assert row["stress open (% of strength)"] == pytest.approx(100 * share, rel=1e-4)
+
+
+def test_the_case_is_read_again_from_the_result(played, case_path):
+    found, given = case_of(played), read_case(case_path)
+    assert found is not None
+    assert found.fingerprint == given.fingerprint
+    assert case_of(replace(played, about={**played.about, "case_text": "format = 99"})) is None
+
+
+def changed(result: Result, **arrays) -> Result:
+    variables = dict(result.variables)
+    for name, data in arrays.items():
+        variables[name] = replace(variables[name], data=np.asarray(data))
+    return replace(result, variables=variables)
+
+
+def told(result, comparison=None):
+    return {one.text: one.beware for one in report_words.findings(result, comparison, "trade")}
+
+
+@pytest.mark.parametrize(
+    ("arrays", "words"),
+    [
+        ({"pluck_force": [1.4, 1.6, 1.2]}, "Heavy: above 150 gf, the limit of comfort by common practice, at C#4."),
+        ({"evenness": [np.nan, 0.08, 0.0]}, "Uneven: 1 of 2 steps between neighbours exceed 7\u00a0% of force"),
+        ({"repetition_rate": [5.0, 7.0, 7.0]}, "below 6 Hz at C4"),
+        ({"closing_force": [0.001, 1.0, 1.0]}, "Springs do not close the pallet with the wind off at C4: ciphers"),
+        ({"groove_share": [0.8, 0.8, 0.95]}, "stays below 90\u00a0% of the wind with the key held at C4 to C#4"),
+        ({"pluck_force": [np.nan] * 3}, "No note plucks"),
+        ({"status": np.array(["ok", "failed: why", "ok"], dtype=object)}, "Could not be played: C#4"),
+    ],
+)
+def test_what_asks_for_attention_is_said_first_and_marked(played, arrays, words):
+    assert not any(words in text for text in told(played))
+    marked = [text for text, beware in told(changed(played, **arrays)).items() if words in text and beware]
+    assert len(marked) == 1
+
+
+def test_a_comparison_is_in_the_summary(played, compared):
+    assert any("Compared: B against A: pluck force" in text for text in told(played, compared))
+
+
+def test_cautions_and_sources_are_there(report):
+    words = " ".join(" ".join(Page(report.html).words).split())
+    for one in report_words.CAUTIONS:
+        assert one.title in words and one.text in words
+    for source in (*report_words.SOURCES, *report_words.COMPARED_SOURCES):
+        assert source in words
+    for wanted in ("under load", "dust and splinters", "Historic material", "Heavy touch", "Local codes", "licensed"):
+        assert wanted in words
+
+
+def test_every_assumption_of_the_case_is_listed(report, played):
+    words = " ".join(" ".join(Page(report.html).words).split())
+    for line in played.assumptions():
+        assert line.partition(" = ")[2].replace(": default: ", ": ") in words
+
+
+def test_a_title_with_signs_of_html_is_shown_as_it_is(played):
+    made = make_report(replace(played, about={**played.about, "title": ODD}))
+    page = Page(made.html)
+    assert page.wrong == [] and page.open == []
+    assert ODD in page.words
+    assert "<script" not in made.html and made.html.count("</style>") == 1
+
+
+def test_a_css_text_holds_no_sign_that_could_end_it():
+    assert css_text('a"b\\c\n</style>') == "a\\22 b\\5c c\\a \\3c \\2f style\\3e "
+
+
+def test_one_failed_note_leaves_a_report(tmp_path):
+    from short_case import ABSURD
+
+    result = run(read_case(write_case(tmp_path, more=ABSURD.format(note='"C#4"'))), "C4,C#4")
+    page = Page(make_report(result, units="si").html)
+    assert page.wrong == []
+    assert any("Could not be played: C#4" in text for text in page.words)
+    assert set(page.tables["sheet-figures"][2][1:]) == {"-"}
+
+
+# -- the command -------------------------------------------------------------------------------------------
+@pytest.fixture
+def with_result(folder, played):
+    save(played, folder / "played.h5")
+    return folder
+
+
+def test_a_result_becomes_a_report(with_result, keyaction, compared):
+    save_comparison(compared, with_result / "rods")
+    ended = keyaction("report", "played.h5", "--compare", "rods", "--out", "report", "--units", "si")
+    assert ended.status == 0, ended.err
+    assert (with_result / "report" / "compared-brief.csv").is_file()
+    assert "files in report" in ended.out
+
+
+def test_a_case_is_played_and_its_result_kept(folder, keyaction):
+    ended = keyaction("report", "workshop.toml", "--notes", "C4", "--out", "report", "--jobs", "1")
+    assert ended.status == 0, ended.err
+    assert (folder / "report" / "workshop.h5").is_file() and (folder / "report" / "report.html").is_file()
+
+
+def no_browser(monkeypatch, folder):
+    monkeypatch.delenv(VARIABLE, raising=False)
+    monkeypatch.setenv("PATH", str(folder))
+
+
+def test_no_browser_is_told_before_anything_is_played_or_written(with_result, keyaction, monkeypatch):
+    no_browser(monkeypatch, with_result)
+    before = keyaction.tree()
+    for source in ("played.h5", "workshop.toml"):
+        ended = keyaction("report", source, "--out", "report", "--pdf")
+        assert ended.status == 2 and len(ended.lines) == 1
+        assert NAMES[0] in ended.err and VARIABLE in ended.err and "leave --pdf out" in ended.err
+    assert keyaction.tree() == before and not (with_result / "report").exists()
+
+
+def test_a_browser_that_is_named_must_be_there(with_result, keyaction, monkeypatch):
+    monkeypatch.setenv(VARIABLE, "no-such-browser")
+    ended = keyaction("report", "played.h5", "--out", "report", "--pdf")
+    assert ended.status == 2
+    assert f"{VARIABLE}=no-such-browser" in ended.err and not (with_result / "report").exists()
+
+
+def fake_browser(folder, text):
+    path = folder / "browser"
+    path.write_text(f"#!{sys.executable}\n{text}", encoding="utf-8")
+    path.chmod(path.stat().st_mode | stat.S_IXUSR)
+    return path
+
+
+def test_a_browser_that_fails_leaves_the_page_whole(with_result, keyaction, monkeypatch):
+    failing = fake_browser(with_result, "import sys; print('no display', file=sys.stderr); sys.exit(7)")
+    monkeypatch.setenv(VARIABLE, str(failing))
+    ended = keyaction("report", "played.h5", "--out", "report", "--pdf")
+    assert ended.status == 1
+    assert "exit status 7" in ended.err and "no display" in ended.err and "report.html is whole" in ended.err
+    assert Page((with_result / "report" / "report.html").read_text(encoding="utf-8")).wrong == []
+    assert not list((with_result / "report").glob("*.pdf")) and not list((with_result / "report").glob(".*"))
+
+
+def test_something_else_than_a_pdf_is_refused(tmp_path):
+    lying = fake_browser(
+        tmp_path,
+        "import sys; [open(a[15:], 'w').write('hello') for a in sys.argv if a.startswith('--print-to-pdf=')]",
+    )
+    with pytest.raises(NotPrinted, match="made no PDF"):
+        print_pdf(tmp_path / "page.html", tmp_path / "page.pdf", str(lying))
+    assert not (tmp_path / "page.pdf").exists()
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (("nothing.h5",), "no such file"),
+        (("nothing",), "no such file"),
+        (("played.h5", "--compare", "."), "no comparison is here"),
+        (("played.h5", "--notes", "C4"), "--notes C4: goes with a case"),
+        (("played.h5", "--jobs", "-2"), "--jobs -2"),
+        (("workshop.toml", "--notes", "C9"), "C9"),
+        (("rods/compare.h5",), "is a comparison"),
+    ],
+)
+def test_bad_input_is_one_message_and_leaves_nothing(with_result, keyaction, compared, arguments, words):
+    save_comparison(compared, with_result / "rods")
+    before = keyaction.tree()
+    ended = keyaction("report", *arguments, "--out", "report")
+    assert ended.status == 2
+    assert words in ended.err and len(ended.lines) == 1
+    assert keyaction.tree() == before and not (with_result / "report").exists()
+
+
+def test_an_older_report_stays_where_the_new_one_cannot_be_written(report, tmp_path, monkeypatch):
+    write_report(report, tmp_path)
+    before = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
+    monkeypatch.setattr("keyaction.sim.sheets.Sheet.csv", lambda _: 1 / 0)
+    with pytest.raises(ZeroDivisionError):
+        write_report(replace(report, html="half"), tmp_path)
+    assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == before
+
+
+# -- looked at by a browser --------------------------------------------------------------------------------
+needs_browser = pytest.mark.skipif(browser() is None, reason="no Chromium browser on this machine")
+
+
+@needs_browser
+@pytest.mark.parametrize(
+    ("width", "dark", "printed"),
+    [(1280, False, False), (1280, True, False), (600, False, False), (A4, False, True)],
+    ids=["light", "dark", "narrow", "paper"],
+)
+def test_a_browser_sees_no_overlap_and_nothing_off_the_page(report, tmp_path, width, dark, printed):
+    seen = look(report.html, tmp_path, width, dark, printed)
+    assert seen["texts"] > 500
+    assert seen["overlaps"] == []
+    assert seen["wide"] == [] and seen["sideways"] == 0
+    assert seen["pictures"] == 8
+    assert (seen["background"] == "rgb(255, 255, 255)") is not dark
+    if printed:
+        assert seen["summary"] <= (297 - 14 - 16) / 25.4 * 96  # one page
+
+
+@needs_browser
+def test_the_look_finds_what_it_is_to_find(report, tmp_path):
+    wrong = report.html.replace("</main>", '<p style="width: 3000px">wide</p></main>').replace(
+        '<p class="note">', '<p class="note" style="margin-top: -9em">', 1
+    )
+    seen = look(wrong, tmp_path, 1280)
+    assert seen["sideways"] > 0 and "P wide" in seen["wide"] and seen["overlaps"]
+
+
+@needs_browser
+def test_the_pdf_has_a_page_for_each_section(written, tmp_path):
+    found = browser()
+    assert found
+    print_pdf(written[0] / "report.html", tmp_path / "report.pdf", found)
+    content = (tmp_path / "report.pdf").read_bytes()
+    assert 9 <= pages(content) <= 20
+    boxes = {tuple(round(float(x)) for x in box.split()) for box in re.findall(rb"/MediaBox\s*\[([^\]]*)\]", content)}
+    assert boxes == {(0, 0, 595, 842)}  # A4 in points
