@@ -143,7 +143,7 @@ def repeated(rate: float, depth: float, count: int, stiffness: float = FINGER_ST
     marks: list[tuple[str, float]] = []
     for i in range(count):
         t = i * period
-        cuts = t, t + period / 4, t + 3 * period / 8, t + 5 * period / 8, t + period
+        cuts = t, t + period / 4, t + 3 * period / 8, t + 5 * period / 8, (i + 1) * period
         pieces += [
             quintic(cuts[0], cuts[1], 0.0, depth),
             Piece(cuts[1], cuts[2], (depth,)),
