@@ -57,7 +57,7 @@ STROKE_FIELDS: tuple[Field, ...] = (
     ),
     _field("dip_force", "force on the front at which the dip is measured", "N", 5.0, 0.01, 200.0),
     _share("repetition_depth", "depth of the repeated strokes, as a share of the key's dip", 1.10, 0.1, 2.0),
-    _field("repetition_highest", "fastest repetition that is tried", "Hz", 20.0, 2.0, 100.0),
+    _field("repetition_highest", "fastest repetition that is tried", "Hz", 20.0, 1.0, 100.0),
 )
 
 

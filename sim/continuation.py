@@ -139,7 +139,7 @@ def _round_corner(balance: Balance, here: Point) -> Point | None:
         if found is None:
             continue
         there = _arrived(balance, Point(here.z, here.friction, sense * direction), found[0])
-        if abs(there.tangent @ direction) > STRAIGHT and abs(there.tangent @ here.tangent) < STRAIGHT:
+        if abs(there.tangent @ here.tangent) < STRAIGHT:
             return there
     return None
 

@@ -19,7 +19,7 @@ from keyaction.sim.note import NoteModel
 from keyaction.sim.play import NotPlayed, play_record, slow_press
 from keyaction.sim.quantities import QUANTITIES
 from keyaction.sim.record import Record
-from keyaction.sim.repetition import Repetition
+from keyaction.sim.repetition import LIMITS, Repetition
 
 CHUNK = 64
 """Designs whose slow presses are in memory at one time."""
@@ -63,7 +63,7 @@ class Check:
 
     @property
     def passed(self) -> bool:
-        return not self.worst > ALLOWED
+        return not self.compared or self.worst <= ALLOWED
 
     def __str__(self) -> str:
         if not self.compared:
@@ -188,7 +188,7 @@ def evaluate(
     for structure, members in _groups(trains).items():
         check = _evaluate_group(structure, members, trains, strokes, names, jobs, sample, found, limits)
         checks.append(check)
-    return Outcome(found, tuple(limits), tuple(_status(found, i) for i in range(len(trains))), tuple(checks))
+    return Outcome(found, tuple(limits), tuple(_status(found, limits[i], i) for i in range(len(trains))), tuple(checks))
 
 
 def _evaluate_group(
@@ -267,8 +267,13 @@ def _compare(
     return Check(len(judges), worst, where, which, step, refined)
 
 
-def _status(found: Mapping[str, Floats], i: int) -> str:
-    """A design whose every figure is missing has failed."""
-    if all(np.isnan(values[i]) for values in found.values()):
+ALWAYS = ("key_dip", "peak_force")
+"""Quantities that every sound motion has, one of the slow press and one of the stroke."""
+
+
+def _status(found: Mapping[str, Floats], limit: str, i: int) -> str:
+    """A design has failed when a figure that every sound motion has is missing, or every figure is."""
+    lacking = any(name in found and np.isnan(found[name][i]) for name in ALWAYS)
+    if lacking or limit == LIMITS["failed"] or all(np.isnan(values[i]) for values in found.values()):
         return "failed: the motion left the range of the model or never settled"
     return "ok"

@@ -135,6 +135,9 @@ def test_sharps_are_weighed_where_one_says(wood):
     assert other[0].on.down / one[0].on.down == pytest.approx(0.230 / 0.185, rel=3e-3)
     assert other[0].off.up / one[0].off.up == pytest.approx(0.230 / 0.185, rel=3e-3)
     assert weigh(wood, [60], sharp_front=0.185) == weigh(wood, [60])
+    here, there = train_of(wood, 61).parameters, weighoff.weighed_train(wood, 61, 0.185).parameters
+    assert there["r_rest_key"].value == here["r_rest_key"].value == 0.230
+    assert there["dip_key"].value == pytest.approx(here["dip_key"].value * 0.185 / 0.230, rel=1e-12)
     assert [is_sharp(note) for note in (60, 61)] == [False, True]
 
 
