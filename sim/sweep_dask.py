@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import logging
 import uuid
 from collections.abc import Iterable, Iterator
 from importlib import import_module
+from importlib.util import find_spec
 from typing import Any
 
 from keyaction.sim.store import FileProblem
@@ -57,6 +59,13 @@ def connect(address: str) -> Any:
             "library; all must be alike, for figures of different programs are not mixed"
         )
     return client
+
+
+def quiet() -> None:
+    """Keep Dask's own remarks about workers that come and go out of the command's output."""
+    if find_spec("distributed"):
+        import_module("distributed")  # it sets its levels when it is imported
+        logging.getLogger("distributed").setLevel(logging.CRITICAL)
 
 
 def _first_line(problem: BaseException) -> str:

@@ -14,7 +14,7 @@ from typing import Any
 from rich.progress import BarColumn, Progress, TextColumn
 
 from keyaction.cases.study import LEVELLED, Study, shipped_studies
-from keyaction.sim import sweep
+from keyaction.sim import sweep, sweep_dask
 from keyaction.sim.commands import sweep_show
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, STATUSES, STOPPED, declare, err, out
 from keyaction.sim.sweep import Forecast, State
@@ -128,6 +128,8 @@ def duration(seconds: float) -> str:
 
 # -- the sweep itself --------------------------------------------------------------------------------------
 def _sweep(study: Study, options: argparse.Namespace) -> int:
+    if options.cluster is not None:
+        sweep_dask.quiet()
     try:
         with _progress(options.progress) as told:
             found = sweep.run_study(
