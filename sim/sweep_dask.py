@@ -65,7 +65,8 @@ def quiet() -> None:
     """Keep Dask's own remarks about workers that come and go out of the command's output."""
     if find_spec("distributed"):
         import_module("distributed")  # it sets its levels when it is imported
-        logging.getLogger("distributed").setLevel(logging.CRITICAL)
+        for name in ("distributed", "distributed.client"):
+            logging.getLogger(name).setLevel(logging.CRITICAL)
 
 
 def _first_line(problem: BaseException) -> str:

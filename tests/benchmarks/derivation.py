@@ -36,8 +36,8 @@ from keyaction.sim.kernel import load_kernel
 kernel = load_kernel(S)
 end = time.perf_counter()
 size = f"{len(system.coordinates)} bodies, {len(system.states)} states, {len(text.splitlines())} lines"
-print(f"{size}: derive "
-      f"{told - start:.2f} s, generate {made - told:.2f} s, again and compile {end - made:.2f} s (compiled: {kernel.compiled})")
+print(f"{size}: derive {told - start:.2f} s, generate {made - told:.2f} s, "
+      f"again and compile {end - made:.2f} s (compiled: {kernel.compiled})")
 """
 )
 

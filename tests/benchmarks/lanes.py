@@ -1,9 +1,9 @@
 """A standard stroke in lanes of designs against SUNDIALS CVODE Adams and against our SciPy path, at equal error.
 
 Run by hand: python tests/benchmarks/lanes.py [designs]
-Needs scikit-sundae (test extra). 1000 designs: every mass, stiffness, length, force and friction of one note of the
-demo manual scattered by 10 % (uniform), the seat's squeeze in equilibrium again. Errors: the worst of opening time, speech
-delay, release delay, overshoot and peak force against SciPy's LSODA at a relative tolerance of 1e-8.
+Needs scikit-sundae (test extra). 1000 designs: every mass, stiffness, length, force and friction of one note of
+the demo manual scattered by 10 % (uniform), the seat's squeeze in equilibrium again. Errors: the worst of opening time,
+speech delay, release delay, overshoot and peak force against SciPy's LSODA at a relative tolerance of 1e-8.
 All times are of one core in one run; each is the shortest of some rounds.
 """
 
@@ -17,7 +17,7 @@ import numpy as np
 from sksundae.cvode import CVODE
 
 from keyaction.cases.reader import read_case
-from keyaction.sim.batch import Batch, Rest
+from keyaction.sim.batch import Batch
 from keyaction.sim.integrate import Tolerances, integrate
 from keyaction.sim.manual import train_of
 from keyaction.sim.measure import crossing
@@ -141,7 +141,8 @@ def main():
     two = min(timed(lambda: batch.stroke(strokes, rest, lift)) for _ in range(ROUNDS)) / count
     print(
         f"lanes: {one * 1e6:.1f} us a stroke ({1 / one:.0f} a second and core), worst error {error.max():.2e} "
-        f"({NAMES[int(np.argmax(error.max(axis=0)))]}), beyond 0.5 %: {missed} of {count}; two threads {one / two:.2f} times one"
+        f"({NAMES[int(np.argmax(error.max(axis=0)))]}), beyond 0.5 %: {missed} of {count}; "
+        f"two threads {one / two:.2f} times one"
     )
     print(f"lanes against our SciPy path: {scipy_seconds / one:.0f} times")
 
@@ -173,7 +174,8 @@ def main():
             wrong.append(np.max(np.abs(got / exact[i] - 1)))
         cvode = float(np.median(spent))
         print(
-            f"CVODE Adams rtol {tolerance:.1e}: {cvode * 1e3:.1f} ms a stroke, worst error {max(wrong):.1e}; lanes are {cvode / one:.0f} times faster"
+            f"CVODE Adams rtol {tolerance:.1e}: {cvode * 1e3:.1f} ms a stroke, worst error {max(wrong):.1e}; "
+            f"lanes are {cvode / one:.0f} times faster"
         )
 
 
@@ -192,8 +194,10 @@ def bound(batch, seconds):
     )
     steps = 0.45 / batch.h
     print(
-        f"a step: {plain} sums and products, {divisions} divisions, {roots} reciprocal roots, {choices} choices; {steps:.0f} steps a stroke, "
-        f"{seconds / steps * 1e9:.1f} ns a step and lane, {(plain + divisions + 2 * roots) * steps / seconds / 1e9:.1f} thousand million operations a second"
+        f"a step: {plain} sums and products, {divisions} divisions, {roots} reciprocal roots, {choices} choices; "
+        f"{steps:.0f} steps a stroke, "
+        f"{seconds / steps * 1e9:.1f} ns a step and lane, "
+        f"{(plain + divisions + 2 * roots) * steps / seconds / 1e9:.1f} thousand million operations a second"
     )
 
 
