@@ -8,14 +8,10 @@ import json
 import math
 import os
 import platform
-import signal
-import threading
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures import FIRST_COMPLETED, Future, wait
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from multiprocessing import get_context, parent_process
 from pathlib import Path
 
 import h5py
@@ -38,6 +34,7 @@ from keyaction.sim.repetition import Repetition
 from keyaction.sim.result import Result, assemble, tolerances_text
 from keyaction.sim.search import AGREES, WORTH, judged_notes, lane_rates
 from keyaction.sim.store import save
+from keyaction.sim.workers import close_pool, new_pool, no_interrupt
 
 Progress = Callable[[NoteResult, bool], None]
 """Told of every finished note, and whether it was taken over from an earlier, interrupted run."""
@@ -106,38 +103,13 @@ def _work(task: Task) -> NoteResult:
         return failed_note(task.note, f"{type(problem).__name__}: {problem}")
 
 
-def _quiet_worker() -> None:
-    """Leave Ctrl-C to the parent, and end with it however it ends."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    threading.Thread(target=_end_with_parent, daemon=True).start()
-
-
-def _end_with_parent() -> None:
-    if parent := parent_process():
-        parent.join()
-        os._exit(1)
-
-
-@contextmanager
-def _no_interrupt() -> Iterator[None]:
-    """Processes started meanwhile do not feel Ctrl-C even while they load; here it waits until afterwards."""
-    if not hasattr(signal, "pthread_sigmask"):
-        yield
-        return
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
-    try:
-        yield
-    finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
-
-
 def _in_pool(tasks: Sequence[Task], jobs: int) -> Iterator[NoteResult]:
     """Results as they come; a note whose worker dies is tried once more by itself."""
-    pool = ProcessPoolExecutor(jobs, mp_context=get_context("spawn"), initializer=_quiet_worker)
+    pool = new_pool(jobs)
     waiting: dict[Future[NoteResult], Task] = {}
     lost: list[Task] = []
     try:
-        with _no_interrupt():
+        with no_interrupt():
             waiting = {pool.submit(_work, task): task for task in tasks}
         while waiting:
             done, _ = wait(waiting, return_when=FIRST_COMPLETED)
@@ -148,18 +120,15 @@ def _in_pool(tasks: Sequence[Task], jobs: int) -> Iterator[NoteResult]:
                 except BrokenProcessPool:
                     lost.append(task)
     finally:
-        for worker in list((pool._processes or {}).values()):
-            if waiting:
-                worker.terminate()
-        pool.shutdown(wait=True, cancel_futures=True)
+        close_pool(pool, now=bool(waiting))
     for task in lost:
         yield _alone(task)
 
 
 def _alone(task: Task) -> NoteResult:
-    with ProcessPoolExecutor(1, mp_context=get_context("spawn"), initializer=_quiet_worker) as pool:
+    with new_pool(1) as pool:
         try:
-            with _no_interrupt():
+            with no_interrupt():
                 played = pool.submit(_work, task)
             return played.result()
         except BrokenProcessPool:

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from keyaction.cases.case import Case
 from keyaction.sim.integrate import Floats
 from keyaction.sim.repetition import STEP
-from keyaction.sim.tune_bench import Bench, Design, closing_force, opening_over_toes
+from keyaction.sim.tune_bench import Bench, Design, build_of, closing_force, opening_over_toes
 from keyaction.sim.tune_solve import Line, nearest, steps
 from keyaction.sim.tune_targets import Targets
 from keyaction.sim.weighoff import closing_margin
@@ -95,8 +95,8 @@ class _Search:
 
     def __init__(self, bench: Bench, notes: Sequence[int], targets: Targets) -> None:
         self.bench, self.notes, self.targets = bench, list(notes), targets
-        self.before = np.array([bench.spring_force(note) for note in notes])
-        trains = [bench.train(Design(note, force)) for note, force in zip(notes, self.before, strict=True)]
+        trains = [build_of(bench.case, note, {}) for note in notes]
+        self.before = np.array([train.role("spring").values.derived["force"].value for train in trains])
         closing = [closing_force(train, margin) for train, margin in zip(trains, targets.closing, strict=True)]
         self.low, self.high = np.maximum(targets.weakest, closing), targets.strongest.copy()
         self.binding = ["closing" if c >= w else "weakest" for c, w in zip(closing, targets.weakest, strict=True)]

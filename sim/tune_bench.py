@@ -48,24 +48,25 @@ class Bench:
         one = self.part(role).fields.get(name, {}).get(note)
         return math.nan if one is None else float(one.value)
 
-    def spring_force(self, note: int) -> float:
-        """The spring force of the case at a note, given or from its wire, N."""
-        return build_of(self.case, note, {}).role("spring").values.derived["force"].value
-
     def train(self, design: Design) -> Train:
         """The train of a design."""
         return build_of(self.case, design.note, design.all_changes)
 
     def figures(self, designs: Sequence[Design], wanted: Sequence[str]) -> tuple[list[Train], dict[str, Floats]]:
-        """Trains of the designs, and their quantities by name; a note that does not speak has no release either."""
-        trains, names = [self.train(design) for design in designs], list(wanted)
+        """Trains of the designs, and their quantities by name."""
+        trains = [self.train(design) for design in designs]
+        return trains, self.quantities(trains, wanted)
+
+    def quantities(self, trains: Sequence[Train], wanted: Sequence[str]) -> dict[str, Floats]:
+        """Quantities of trains by name, in lanes; a note that does not speak has no release either."""
+        names = list(wanted)
         if "release_delay" in names:
             names.append("opening_time")
         with np.errstate(all="ignore"):
             found = dict(evaluate(trains, self.case.strokes, names, self.jobs, sample=0).quantities)
         if "release_delay" in names:
             found["release_delay"] = np.where(np.isfinite(found["opening_time"]), found["release_delay"], np.nan)
-        return trains, found
+        return found
 
 
 def parts_of(case: Case, note: int, changes: Changes) -> tuple[tuple[str, str, dict[str, Given]], ...]:

@@ -144,20 +144,20 @@ def _free(bench: Bench, trials: Sequence[_Trial], changes: Sequence[float], targ
     if not trials:
         return []
     designs = [_design(trial, change, trial.tuned.force) for trial, change in zip(trials, changes, strict=True)]
-    possible = [_buildable(bench, design) for design in designs]
-    kept = [k for k, fine in enumerate(possible) if fine]
+    built = [_built(bench, design) for design in designs]
+    there = [(k, train) for k, train in enumerate(built) if train is not None]
     found = [False] * len(trials)
-    if not kept:
+    if not there:
         return found
-    pluck = bench.figures([designs[k] for k in kept], ["pluck_force"])[1]["pluck_force"]
+    pluck = bench.quantities([train for _, train in there], ["pluck_force"])["pluck_force"]
     again = []
-    for k, p in zip(kept, pluck, strict=True):
+    for (k, _), p in zip(there, pluck, strict=True):
         trial = trials[k]
         slope = trial.tuned.slope * (1 + trial.sense * changes[k]) ** trial.lever.power
         force = trial.tuned.force + (trial.tuned.goal - p) / slope if math.isfinite(p) else 0.0
         again.append(Design(trial.tuned.note, max(force, 0.0), designs[k].changes))
     trains, figures = bench.figures(again, WANTED)
-    for place, k in enumerate(kept):
+    for place, (k, _) in enumerate(there):
         values = {name: float(column[place]) for name, column in figures.items()}
         found[k] = _good(trials[k], trains[place], again[place].force, values, targets)
     return found
@@ -168,12 +168,11 @@ def _design(trial: _Trial, change: float, force: float) -> Design:
     return Design(trial.tuned.note, force, {(lever.role, lever.field): trial.before * (1 + trial.sense * change)})
 
 
-def _buildable(bench: Bench, design: Design) -> bool:
+def _built(bench: Bench, design: Design) -> Train | None:
     try:
-        bench.train(design)
+        return bench.train(design)
     except TrainProblem:
-        return False
-    return True
+        return None
 
 
 def _good(trial: _Trial, train: Train, force: float, values: dict[str, float], targets: Targets) -> bool:

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from keyaction.sim.manual import run, train_of
     from keyaction.sim.note import NoteModel
     from keyaction.sim.store import load, save
+    from keyaction.sim.sweep import open_study, run_study
 
 _PLACES = {
     "read_case": "keyaction.cases.reader",
@@ -25,9 +26,11 @@ _PLACES = {
     "NoteModel": "keyaction.sim.note",
     "load": "keyaction.sim.store",
     "save": "keyaction.sim.store",
+    "run_study": "keyaction.sim.sweep",
+    "open_study": "keyaction.sim.sweep",
 }
 
-__all__ = ["NoteModel", "__version__", "load", "read_case", "run", "save", "train_of"]
+__all__ = ["NoteModel", "__version__", "load", "open_study", "read_case", "run", "run_study", "save", "train_of"]
 
 
 def __getattr__(name: str) -> Any:

@@ -8,7 +8,7 @@ import pytest
 # Lets the tests of this folder import `pictures` under any import mode.
 sys.path.insert(0, str(Path(__file__).parent))
 
-from pictures import failed, never_plucking
+from figure_checks import failed, never_plucking
 
 from keyaction.cases.find import find_case
 from keyaction.cases.reader import read_case

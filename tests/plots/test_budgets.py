@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from pictures import legend, words
+from figure_checks import legend, words
 
 from keyaction.models.units import convert, format_value
 from keyaction.plots import budgets, budgets_compass

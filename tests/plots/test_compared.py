@@ -8,7 +8,7 @@ from pathlib import Path
 import matplotlib as mpl
 import numpy as np
 import pytest
-from pictures import changed, outside, overlaps, words
+from figure_checks import changed, outside, overlaps, words
 
 from keyaction.models.units import convert
 from keyaction.plots.compare_budgets import compared_budgets

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from pictures import changed, failed, legend, line, words
+from figure_checks import changed, failed, legend, line, words
 
 from keyaction.models.units import convert
 from keyaction.plots import compass

@@ -5,7 +5,7 @@ import sys
 
 import matplotlib as mpl
 import pytest
-from pictures import REASON, failed, outside, overlaps, pick, words
+from figure_checks import REASON, failed, outside, overlaps, pick, words
 
 from keyaction import plots
 

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from pictures import legend, line, words
+from figure_checks import legend, line, words
 
 from keyaction.models.units import convert, format_value
 from keyaction.plots import feel_curve

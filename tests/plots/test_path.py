@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from pictures import changed, words
+from figure_checks import changed, words
 
 from keyaction.plots import stroke_path
 from keyaction.plots.reading import events, parameter

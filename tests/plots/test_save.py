@@ -3,7 +3,7 @@
 import matplotlib.image
 import numpy as np
 import pytest
-from pictures import changed, failed
+from figure_checks import changed, failed
 
 from keyaction.plots import save_all, usual_notes
 

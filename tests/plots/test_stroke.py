@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from pictures import legend, line, words
+from figure_checks import legend, line, words
 
 from keyaction.models.units import convert
 from keyaction.plots import stroke

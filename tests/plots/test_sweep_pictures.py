@@ -6,8 +6,8 @@ from dataclasses import replace
 import matplotlib as mpl
 import numpy as np
 import pytest
+from figure_checks import outside, overlaps, texts, words
 from made_up_study import DEFINED, K, made, one_at_a_time_points, sobol_points, study
-from pictures import outside, overlaps, texts, words
 
 from keyaction.models.units import convert
 from keyaction.plots.sweep_morris import morris_scatter

@@ -10,7 +10,17 @@ import keyaction
 
 
 def test_the_public_names_are_there():
-    assert set(keyaction.__all__) == {"NoteModel", "__version__", "load", "read_case", "run", "save", "train_of"}
+    assert set(keyaction.__all__) == {
+        "NoteModel",
+        "__version__",
+        "load",
+        "open_study",
+        "read_case",
+        "run",
+        "run_study",
+        "save",
+        "train_of",
+    }
     for name in keyaction.__all__:
         assert getattr(keyaction, name) is not None
 

@@ -17,7 +17,7 @@ from short_case import ABSURD, write_case
 from keyaction.cases.reader import read_case
 from keyaction.models.notes import NoteProblem
 from keyaction.models.train import TrainProblem
-from keyaction.sim import manual
+from keyaction.sim import manual, workers
 from keyaction.sim.integrate import Tolerances
 from keyaction.sim.manual import check_trains, fingerprint, run, select, train_of
 from keyaction.sim.parts_store import Busy, PartsFolder
@@ -357,7 +357,7 @@ def test_a_worker_that_is_killed_costs_nothing_but_time(short_case, short_result
 
 def test_ctrl_c_waits_until_the_workers_are_begun():
     steps = []
-    with pytest.raises(KeyboardInterrupt), manual._no_interrupt():
+    with pytest.raises(KeyboardInterrupt), workers.no_interrupt():
         signal.pthread_kill(threading.get_ident(), signal.SIGINT)
         steps.append("begun")
     assert steps == ["begun"]
