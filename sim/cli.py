@@ -32,6 +32,10 @@ examples:
   keyaction compare my-action.toml --rod spruce,carbon-rod --out rods
                                               variants side by side
   keyaction report my-action.h5 --out report  sheets that a shop can print
+  keyaction weigh my-action.toml              weigh the keys, wind on and off
+  keyaction tune my-action.toml --pluck '150 gf' --out tuned.toml
+                                              the spring of every note
+  keyaction springs tuned.toml                those springs from the wire in stock
 
 {STATUSES}"""
 

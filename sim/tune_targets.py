@@ -8,6 +8,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
+
 from keyaction.cases.case import Case
 from keyaction.cases.compass import Compass
 from keyaction.cases.context import Context, Scope
@@ -33,7 +35,6 @@ FIELDS: tuple[Field, ...] = (
 """What a file of targets may hold. Defaults: 6 Hz is the design case of C. E. Pykett, "Touch relief in mechanical
 actions", 2001; an opening of 3 times the toes fills the groove to 90 % (steady orifices); the others are assumed."""
 
-LIMITS = ("closing", "return_time", "repetition", "feed")
 _POINT = re.compile(r"\s*([^\s=]+)\s*=\s*(.+?)\s*")
 _EVEN = re.compile(r"\s*even(?:\s+within)?\s+(.+?)\s*")
 
@@ -109,17 +110,10 @@ def read_targets(
         raise CaseProblem(file or case.path, log)
     usual = {"pluck": math.nan, "even": math.inf}
     arrays = {
-        name: np_array([float(courses[name][note].value) if name in courses else usual[name] for note in notes])
+        name: np.array([float(courses[name][note].value) if name in courses else usual[name] for note in notes])
         for name in known
     }
     return _sound(Targets(**arrays), compass, notes)
-
-
-def np_array(values: Sequence[float]) -> Floats:
-    """A float array."""
-    import numpy as np
-
-    return np.array(values, dtype=np.float64)
 
 
 def _sound(targets: Targets, compass: Compass, notes: Sequence[int]) -> Targets:
