@@ -44,6 +44,10 @@ def new_pool(jobs: int) -> ProcessPoolExecutor:
 def close_pool(pool: ProcessPoolExecutor, now: bool) -> None:
     """Let a pool end; `now` stops what it is doing."""
     if now:
+        # A worker stopped amid a message leaves half of it: with our own writing end shut, the reader sees the end.
+        results = getattr(pool, "_result_queue", None)
+        if results is not None and not results._writer.closed:
+            results._writer.close()
         for worker in list((pool._processes or {}).values()):
             worker.terminate()
     pool.shutdown(wait=True, cancel_futures=True)
