@@ -50,7 +50,7 @@ class _Latex(LatexPrinter):  # type: ignore[misc]  # SymPy ships no types
 
 def text(expr: Any) -> str:
     """An expression as typed text."""
-    return str(_Text().doprint(expr))
+    return str(_Text().doprint(expr)).replace("*", " * ")
 
 
 def _names(system: System) -> dict[Any, str]:
