@@ -2,6 +2,8 @@
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from keyaction.cases.find import shipped_cases
 from keyaction.cases.reader import read_case
@@ -75,7 +77,8 @@ def scipy_stroke(train, row, strokes, state):
     return integrate(kernel, row, state, moved, Tolerances(relative=1e-7))
 
 
-@pytest.mark.parametrize("seed", [1, 2, 3])
+@settings(max_examples=4, deadline=None)
+@given(seed=st.integers(0, 10**6))
 def test_scattered_designs_agree_with_scipy_within_half_a_per_cent(case, train, seed):
     rows = scattered(train, 4, seed)
     batch = Batch(train.structure, rows)
