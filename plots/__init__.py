@@ -1,11 +1,11 @@
 """Pictures of a result: one file per figure, one house style."""
 
-from keyaction.plots.budget import budgets
-from keyaction.plots.budget_compass import budgets_compass
-from keyaction.plots.feel import feel_curve
-from keyaction.plots.motion import stroke
-from keyaction.plots.over_compass import compass
-from keyaction.plots.path import stroke_path
+from keyaction.plots.compass.budget_compass import budgets_compass
+from keyaction.plots.compass.over_compass import compass
+from keyaction.plots.note.budget import budgets
+from keyaction.plots.note.feel import feel_curve
+from keyaction.plots.note.motion import stroke
+from keyaction.plots.note.path import stroke_path
 from keyaction.plots.save import save_all, usual_notes
 
 __all__ = [

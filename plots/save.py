@@ -8,17 +8,17 @@ from pathlib import Path
 from matplotlib.figure import Figure
 
 from keyaction.models.notes import file_name
-from keyaction.models.units import System
-from keyaction.plots.budget import budgets
-from keyaction.plots.budget_compass import budgets_compass
-from keyaction.plots.feel import feel_curve
-from keyaction.plots.keyboard import semitones
-from keyaction.plots.motion import stroke
-from keyaction.plots.over_compass import compass
-from keyaction.plots.path import stroke_path
-from keyaction.plots.style import DPI
-from keyaction.sim.result import Result
-from keyaction.sim.store import replacing
+from keyaction.models.units.quantity import System
+from keyaction.plots.compass.budget_compass import budgets_compass
+from keyaction.plots.compass.keyboard import semitones
+from keyaction.plots.compass.over_compass import compass
+from keyaction.plots.note.budget import budgets
+from keyaction.plots.note.feel import feel_curve
+from keyaction.plots.note.motion import stroke
+from keyaction.plots.note.path import stroke_path
+from keyaction.plots.style.page import DPI
+from keyaction.sim.files.hdf5 import replacing
+from keyaction.sim.run.assemble import Result
 
 Progress = Callable[[Path, int, int], None]
 """Told of every picture that is written: its file, how many are done, out of how many."""

@@ -7,13 +7,13 @@ import sys
 from collections.abc import Sequence
 
 from keyaction._version import __version__
-from keyaction.cases.defects import CaseProblem
-from keyaction.models.dimensions import DimensionProblem
+from keyaction.cases.text.defects import CaseProblem
+from keyaction.models.algebra.dimensions import DimensionProblem
 from keyaction.models.notes import NoteProblem
-from keyaction.models.train import TrainProblem
+from keyaction.models.train.train import TrainProblem
 from keyaction.sim.commands import check, compare, equations, new, report, run, show, springs, sweep, tune, weigh
 from keyaction.sim.commands.common import BAD_INPUT, FAILED, STATUSES, STOPPED, err
-from keyaction.sim.store import FileProblem
+from keyaction.sim.files.hdf5 import FileProblem
 
 DESCRIPTION = """\
 How a tracker key action will feel, speak and repeat, before the wood is cut.

@@ -9,14 +9,14 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from functools import lru_cache
 
-from keyaction.models.fields import Field
-from keyaction.models.materials import default_library
+from keyaction.models.fields.fields import Field
+from keyaction.models.fields.values import Given
+from keyaction.models.materials.library import default_library
 from keyaction.models.parts import PARTS
-from keyaction.models.train import Train, build_train
-from keyaction.models.units import parse_quantity
-from keyaction.models.values import Given
-from keyaction.sim.integrate import Tolerances
-from keyaction.sim.note import NoteModel
+from keyaction.models.train.train import Train, build_train
+from keyaction.models.units.quantity import parse_quantity
+from keyaction.sim.motion.integrate import Tolerances
+from keyaction.sim.motion.note import NoteModel
 
 LIBRARY = default_library()
 

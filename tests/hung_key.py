@@ -8,7 +8,7 @@ from math import asin, cos, sin, sqrt
 from demo_train import LIBRARY, train_of
 from scipy.optimize import brentq
 
-from keyaction.sim.note import NoteModel
+from keyaction.sim.motion.note import NoteModel
 
 G = 9.80665
 FRONT, ARM, EYE, AT = 0.400, 0.250, 0.165, 0.100

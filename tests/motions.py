@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from keyaction.models.equations import ACCOUNTS
-from keyaction.sim.drives import Drive, Piece
-from keyaction.sim.integrate import Motion, Tolerances
+from keyaction.models.train.equations import ACCOUNTS
+from keyaction.sim.motion.drives import Drive, Piece
+from keyaction.sim.motion.integrate import Motion, Tolerances
 
 
 def tightened(scale: float, **others: float) -> Tolerances:

@@ -12,13 +12,13 @@ from unittest.mock import patch
 import numpy as np
 from motions import hands_off
 
-from keyaction.models.builder import Builder
+from keyaction.models.algebra.builder import Builder
 from keyaction.models.parts import PARTS
 from keyaction.models.parts.base import Part, Shape
-from keyaction.models.train import SHARED
-from keyaction.sim.drives import Drive
-from keyaction.sim.integrate import Motion, Tolerances, integrate
-from keyaction.sim.kernel import CACHE, Kernel, load_kernel
+from keyaction.models.train.train import SHARED
+from keyaction.sim.code.kernel import CACHE, Kernel, load_kernel
+from keyaction.sim.motion.drives import Drive
+from keyaction.sim.motion.integrate import Motion, Tolerances, integrate
 
 Assemble = Callable[[Builder], None]
 COMMON = {item.name: item.value for item in SHARED}

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import ClassVar
 
-from keyaction.models.builder import Builder
-from keyaction.models.fields import Field
-from keyaction.models.values import Values
+from keyaction.models.algebra.builder import Builder
+from keyaction.models.fields.fields import Field
+from keyaction.models.fields.values import Values
 
 Shape = tuple[object, ...]
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from keyaction.models import sections
-from keyaction.models.builder import Builder
-from keyaction.models.fields import Field, length, table
-from keyaction.models.laws import Felt
-from keyaction.models.values import Values
+from keyaction.models.algebra.builder import Builder
+from keyaction.models.algebra.laws import Felt
+from keyaction.models.fields.fields import Field, length, table
+from keyaction.models.fields.values import Values
+from keyaction.models.formulas import sections
 
 GRAVITY = 9.80665
 """Standard acceleration of gravity in m/s2 (conventional value, CGPM 1901)."""

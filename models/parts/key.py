@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import sympy as sp
 
-from keyaction.models.builder import Builder, Port, arm
-from keyaction.models.drive import press
-from keyaction.models.fields import Field, choice, length
+from keyaction.models.algebra.builder import Builder, Port, arm
+from keyaction.models.fields.fields import Field, choice, length
+from keyaction.models.fields.values import Values
 from keyaction.models.parts.base import Part, Shape
 from keyaction.models.parts.common import (
     GRAVITY,
@@ -20,7 +20,7 @@ from keyaction.models.parts.common import (
     pin_table,
     set_arm,
 )
-from keyaction.models.values import Values
+from keyaction.models.parts.finger import press
 
 
 def _beam(values: Values) -> tuple[float, float]:

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from typing import ClassVar
 
-from keyaction.models.builder import Builder, arm
-from keyaction.models.fields import Field, length
+from keyaction.models.algebra.builder import Builder, arm
+from keyaction.models.fields.fields import Field, length
+from keyaction.models.fields.values import Values
 from keyaction.models.parts.base import Part, Shape
 from keyaction.models.parts.common import GRAVITY, arm_fields, box_inertia, pin, pin_table, set_arm
-from keyaction.models.values import Values
 
 
 def _lever_fields(turn: float, turn_doc: str) -> tuple[Field, ...]:

@@ -6,8 +6,10 @@ from collections.abc import Mapping
 
 import sympy as sp
 
-from keyaction.models.builder import Builder, Port, Valve, arm
-from keyaction.models.fields import Field, choice, length
+from keyaction.models.algebra.builder import Builder, Port, Valve, arm
+from keyaction.models.algebra.symbols import pos
+from keyaction.models.fields.fields import Field, choice, length
+from keyaction.models.fields.values import Values
 from keyaction.models.parts.base import Part, Shape
 from keyaction.models.parts.common import (
     GRAVITY,
@@ -18,8 +20,6 @@ from keyaction.models.parts.common import (
     pin,
     pin_table,
 )
-from keyaction.models.symbols import pos
-from keyaction.models.values import Values
 
 _OPENS = {"down": 1.0, "sideways": 0.0, "up": -1.0}
 

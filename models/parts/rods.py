@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import Any, ClassVar
 
-from keyaction.models import sections
-from keyaction.models.builder import Builder, Port
-from keyaction.models.fields import Field, choice, length, table
-from keyaction.models.laws import Bar, Pull
+from keyaction.models.algebra.builder import Builder, Port
+from keyaction.models.algebra.laws import Bar, Pull
+from keyaction.models.fields.fields import Field, choice, length, table
+from keyaction.models.fields.values import Values
+from keyaction.models.formulas import sections
 from keyaction.models.parts.base import Part, Shape
 from keyaction.models.parts.common import damped, section, section_fields
-from keyaction.models.values import Values
 
 _SENSE = {"down": 1.0, "level": 0.0, "up": -1.0}
 

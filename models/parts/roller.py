@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from keyaction.models.builder import Builder, Port, arm
-from keyaction.models.fields import Field, length
-from keyaction.models.laws import Bar
+from keyaction.models.algebra.builder import Builder, Port, arm
+from keyaction.models.algebra.laws import Bar
+from keyaction.models.fields.fields import Field, length
+from keyaction.models.fields.values import Values
 from keyaction.models.parts.base import Part, Shape
 from keyaction.models.parts.common import (
     GRAVITY,
@@ -17,7 +18,6 @@ from keyaction.models.parts.common import (
     section_fields,
     set_arm,
 )
-from keyaction.models.values import Values
 
 
 class Roller(Part):

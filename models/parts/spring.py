@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 
-from keyaction.models.builder import Builder, Port
-from keyaction.models.fields import Field, length, table
-from keyaction.models.laws import Preloaded
+from keyaction.models.algebra.builder import Builder, Port
+from keyaction.models.algebra.laws import Preloaded
+from keyaction.models.fields.fields import Field, length, table
+from keyaction.models.fields.values import Values
 from keyaction.models.parts.base import Part, Shape
-from keyaction.models.values import Values
 
 _WIRE = (
     "wire.diameter",

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import sympy as sp
 
-from keyaction.models import air
-from keyaction.models.builder import Builder
-from keyaction.models.fields import Field, length
-from keyaction.models.laws import in_series, orifice_flow
+from keyaction.models.algebra.builder import Builder
+from keyaction.models.algebra.laws import in_series, orifice_flow
+from keyaction.models.fields.fields import Field, length
+from keyaction.models.fields.values import Values
+from keyaction.models.formulas import air
 from keyaction.models.parts.base import Part, Shape
-from keyaction.models.values import Values
 
 HEAT_RATIO = sp.Rational(7, 5)
 """Ratio of specific heats of air (dry air near room temperature, textbook value)."""

@@ -13,21 +13,21 @@ from typing import TYPE_CHECKING, Any
 from keyaction._version import __version__
 
 if TYPE_CHECKING:
-    from keyaction.cases.reader import read_case
-    from keyaction.sim.manual import run, train_of
-    from keyaction.sim.note import NoteModel
-    from keyaction.sim.store import load, save
-    from keyaction.sim.sweep import open_study, run_study
+    from keyaction.cases.action.reader import read_case
+    from keyaction.sim.files.hdf5 import load, save
+    from keyaction.sim.motion.note import NoteModel
+    from keyaction.sim.run.run import run, train_of
+    from keyaction.sim.sweep.sweep import open_study, run_study
 
 _PLACES = {
-    "read_case": "keyaction.cases.reader",
-    "run": "keyaction.sim.manual",
-    "train_of": "keyaction.sim.manual",
-    "NoteModel": "keyaction.sim.note",
-    "load": "keyaction.sim.store",
-    "save": "keyaction.sim.store",
-    "run_study": "keyaction.sim.sweep",
-    "open_study": "keyaction.sim.sweep",
+    "read_case": "keyaction.cases.action.reader",
+    "run": "keyaction.sim.run.run",
+    "train_of": "keyaction.sim.run.run",
+    "NoteModel": "keyaction.sim.motion.note",
+    "load": "keyaction.sim.files.hdf5",
+    "save": "keyaction.sim.files.hdf5",
+    "run_study": "keyaction.sim.sweep.sweep",
+    "open_study": "keyaction.sim.sweep.sweep",
 }
 
 __all__ = ["NoteModel", "__version__", "load", "open_study", "read_case", "run", "run_study", "save", "train_of"]

@@ -8,20 +8,20 @@ from pathlib import Path
 
 from rich.console import Console
 
-from keyaction.models.units import System
-from keyaction.sim import compare_sheets as sheets
+from keyaction.models.units.quantity import System
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, WIDTH, add_case, add_units, declare, err, out
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.commands.stages import Stages
-from keyaction.sim.compare import compare
-from keyaction.sim.compare_store import save_comparison
-from keyaction.sim.folders import refuse_unusable
-from keyaction.sim.manual import select
-from keyaction.sim.result import Result
-from keyaction.sim.rod_choice import RULE
-from keyaction.sim.rod_facts import SUMMER, WINTER, Seasons, parse_climate
-from keyaction.sim.sheets import Sheet
-from keyaction.sim.variants import ComparisonProblem, read_variants
+from keyaction.sim.compare import sheets
+from keyaction.sim.compare.compare import compare
+from keyaction.sim.compare.rod_choice import RULE
+from keyaction.sim.compare.rod_facts import SUMMER, WINTER, Seasons, parse_climate
+from keyaction.sim.compare.store import save_comparison
+from keyaction.sim.compare.variants import ComparisonProblem, read_variants
+from keyaction.sim.files.folders import refuse_unusable
+from keyaction.sim.run.assemble import Result
+from keyaction.sim.run.run import select
+from keyaction.sim.sheets.sheet import Sheet
 
 _GAP = 2
 """Columns of the terminal between two columns of a table."""

@@ -8,7 +8,7 @@ from importlib.resources import files
 from pathlib import Path
 
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, declare, err, out
-from keyaction.sim.store import replacing
+from keyaction.sim.files.hdf5 import replacing
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from keyaction.models.units import System
+from keyaction.models.units.quantity import System
 from keyaction.sim.commands.common import DONE, FAILED, err, out
-from keyaction.sim.result import Result
+from keyaction.sim.run.assemble import Result
 
 
 def draw(result: Result, folder: Path, units: System, notes: Sequence[str] | None = None) -> int:

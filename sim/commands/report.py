@@ -7,18 +7,18 @@ from pathlib import Path
 
 import h5py
 
-from keyaction.cases.reader import read_case
+from keyaction.cases.action.reader import read_case
 from keyaction.models.notes import note_name
-from keyaction.sim import manual
-from keyaction.sim.browser import NoBrowser, NotPrinted, find_browser
+from keyaction.plots.report.browser import NoBrowser, NotPrinted, find_browser
+from keyaction.plots.report.report import PAGE, make_report, write_report
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, add_units, declare, err, out
 from keyaction.sim.commands.stages import Stages
-from keyaction.sim.compare_store import is_comparison, load_comparison
-from keyaction.sim.folders import refuse_unusable
-from keyaction.sim.play import NoteResult
-from keyaction.sim.report import PAGE, make_report, write_report
-from keyaction.sim.result import Result
-from keyaction.sim.store import FileProblem, load
+from keyaction.sim.compare.store import is_comparison, load_comparison
+from keyaction.sim.files.folders import refuse_unusable
+from keyaction.sim.files.hdf5 import FileProblem, load
+from keyaction.sim.run import run as manual
+from keyaction.sim.run.assemble import Result
+from keyaction.sim.run.note import NoteResult
 
 _ENDINGS = (".h5", ".hdf5")
 

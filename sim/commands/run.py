@@ -11,17 +11,17 @@ from pathlib import Path
 
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn, TimeRemainingColumn
 
-from keyaction.cases.reader import read_case
-from keyaction.models.equations import Structure
+from keyaction.cases.action.reader import read_case
 from keyaction.models.notes import Naming, note_name
-from keyaction.sim import manual
-from keyaction.sim.checking import warnings
+from keyaction.models.train.equations import Structure
+from keyaction.sim.code.kernel import load_kernel
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, STOPPED, add_case, add_units, declare, err, out
 from keyaction.sim.commands.pictures import draw
 from keyaction.sim.commands.tables import notes_table
-from keyaction.sim.kernel import load_kernel
-from keyaction.sim.play import NoteResult
-from keyaction.sim.store import FileProblem
+from keyaction.sim.files.hdf5 import FileProblem
+from keyaction.sim.run import run as manual
+from keyaction.sim.run.checking import warnings
+from keyaction.sim.run.note import NoteResult
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

@@ -9,7 +9,7 @@ from pathlib import Path
 from keyaction.sim.commands.common import BAD_INPUT, DONE, add_units, declare, err, out
 from keyaction.sim.commands.pictures import draw
 from keyaction.sim.commands.tables import note_tables, notes_table
-from keyaction.sim.store import load
+from keyaction.sim.files.hdf5 import load
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

@@ -7,18 +7,18 @@ import math
 import re
 from pathlib import Path
 
-from keyaction.cases.case import Case
-from keyaction.cases.reader import read_case
-from keyaction.models.materials import UnknownMaterial
+from keyaction.cases.action.case import Case
+from keyaction.cases.action.reader import read_case
+from keyaction.models.materials.library import UnknownMaterial
 from keyaction.models.notes import note_name
-from keyaction.models.units import UnitProblem, parse_quantity
+from keyaction.models.units.quantity import UnitProblem, parse_quantity
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, add_case, add_units, declare, err, out
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.commands.tune import CAUTION
-from keyaction.sim.manual import check_trains, select
-from keyaction.sim.spring_design import YIELD, SpringProblem, Stock, why_none
-from keyaction.sim.spring_sheet import schedule, spring_sheet
-from keyaction.sim.textfiles import refuse_unwritable, write_text
+from keyaction.sim.files.text import refuse_unwritable, write_text
+from keyaction.sim.run.run import check_trains, select
+from keyaction.sim.springs.design import YIELD, SpringProblem, Stock, why_none
+from keyaction.sim.springs.sheet import schedule, spring_sheet
 
 _BARE = re.compile(r"\s*[0-9.]+\s*")
 _WIRES = "phosphor-bronze,stainless"

@@ -13,13 +13,14 @@ from typing import Any
 
 from rich.progress import BarColumn, Progress, TextColumn
 
-from keyaction.cases.study import LEVELLED, Study, shipped_studies
-from keyaction.sim import sweep, sweep_dask
+from keyaction.cases.study.reader import LEVELLED, Study, shipped_studies
 from keyaction.sim.commands import sweep_show
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, STATUSES, STOPPED, declare, err, out
-from keyaction.sim.sweep import Forecast, State
-from keyaction.sim.sweep_manifest import Refused, plan_of
-from keyaction.sim.sweep_results import judged_text
+from keyaction.sim.sweep import dask_cluster as sweep_dask
+from keyaction.sim.sweep import sweep
+from keyaction.sim.sweep.manifest import Refused, plan_of
+from keyaction.sim.sweep.results import judged_text
+from keyaction.sim.sweep.sweep import Forecast, State
 
 Told = Callable[[State], None]
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from rich.console import Console
 
-from keyaction.cases.near import hint
+from keyaction.cases.text.near import hint
 from keyaction.models.notes import NoteProblem
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, add_units, err, out
 from keyaction.sim.commands.sweep_tables import (
@@ -20,9 +20,9 @@ from keyaction.sim.commands.sweep_tables import (
     runs_table,
     weights_table,
 )
-from keyaction.sim.pareto import Sense, usual_sense
-from keyaction.sim.study_view import NotInStudy, StudyView
-from keyaction.sim.sweep_open import study_result
+from keyaction.sim.study.pareto import Sense, usual_sense
+from keyaction.sim.study.view import NotInStudy, StudyView
+from keyaction.sim.sweep.open import study_result
 
 USUAL_FRONT = ("pluck_force", "repetition_rate")
 """Quantities whose front is drawn when none is asked for: a light touch that repeats fast."""
@@ -62,7 +62,7 @@ def act(options: argparse.Namespace) -> int:
 def _draw(
     view: StudyView, note: str, chosen: Sequence[str] | None, senses: dict[str, Sense], options: argparse.Namespace
 ) -> int:
-    from keyaction.plots.sweep_save import save_study  # here, because the plotting library takes a second to load
+    from keyaction.plots.study.save import save_study  # here, because the plotting library takes a second to load
 
     try:
         made = save_study(view.result, options.plots, note, chosen, senses, options.units)

@@ -12,13 +12,13 @@ from rich.box import SIMPLE_HEAD
 from rich.table import Table
 from rich.text import Text
 
-from keyaction.models.units import System
+from keyaction.models.units.quantity import System
 from keyaction.sim.commands.common import WIDTH
-from keyaction.sim.effects import Effect, Effects
-from keyaction.sim.indices import Estimate, MorrisScreening, SobolIndices
-from keyaction.sim.pareto import Sense, pareto_front
-from keyaction.sim.study_columns import Input
-from keyaction.sim.study_view import OK, StudyView
+from keyaction.sim.study.columns import Input
+from keyaction.sim.study.effects import Effect, Effects
+from keyaction.sim.study.indices import Estimate, MorrisScreening, SobolIndices
+from keyaction.sim.study.pareto import Sense, pareto_front
+from keyaction.sim.study.view import OK, StudyView
 
 Floats = NDArray[np.float64]
 

@@ -10,9 +10,9 @@ from rich.markup import escape
 from rich.table import Table
 from rich.text import Text
 
-from keyaction.models.units import System, convert, format_value
-from keyaction.sim.evenness import JUST_NOTICEABLE
-from keyaction.sim.result import Result
+from keyaction.models.units.quantity import System, convert, format_value
+from keyaction.sim.figures.evenness import JUST_NOTICEABLE
+from keyaction.sim.run.assemble import Result
 
 _COLUMNS: tuple[tuple[str, str, str, int], ...] = (
     ("pluck_point", "m", "pluck\nat", 1),

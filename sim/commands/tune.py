@@ -10,21 +10,21 @@ from pathlib import Path
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
-from keyaction.cases.case import Case
-from keyaction.cases.reader import read_case
+from keyaction.cases.action.case import Case
+from keyaction.cases.action.reader import read_case
+from keyaction.cases.tuning.targets import FIELDS, Targets, TuneProblem, pluck_option, read_targets
 from keyaction.models.notes import note_name
-from keyaction.models.units import System
+from keyaction.models.units.quantity import System
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, add_case, add_units, declare, err, out
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
-from keyaction.sim.manual import check_trains, select
-from keyaction.sim.textfiles import refuse_unwritable, write_text
-from keyaction.sim.tune import TunedNote, tune
-from keyaction.sim.tune_bench import Bench
-from keyaction.sim.tune_case import check_text, refuse_taken, tuned_text, write_case
-from keyaction.sim.tune_remedies import remedies
-from keyaction.sim.tune_sheet import freeing, stopped, tune_sheet
-from keyaction.sim.tune_targets import FIELDS, Targets, TuneProblem, pluck_option, read_targets
-from keyaction.sim.tune_verify import Verified, unconfirmed, verify
+from keyaction.sim.files.text import refuse_unwritable, write_text
+from keyaction.sim.run.run import check_trains, select
+from keyaction.sim.tune.bench import Bench
+from keyaction.sim.tune.new_case import check_text, refuse_taken, tuned_text, write_case
+from keyaction.sim.tune.remedies import remedies
+from keyaction.sim.tune.search import TunedNote, tune
+from keyaction.sim.tune.sheet import freeing, stopped, tune_sheet
+from keyaction.sim.tune.verify import Verified, unconfirmed, verify
 
 _OPTIONS = {
     "pluck": "'120 gf'; 'C2=140 gf, G6=90 gf', straight lines between; or 'even within 5 %%'",

@@ -9,17 +9,17 @@ from pathlib import Path
 
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
-from keyaction.cases.case import Case
-from keyaction.cases.reader import read_case
+from keyaction.cases.action.case import Case
+from keyaction.cases.action.reader import read_case
 from keyaction.models.notes import note_name
-from keyaction.models.units import UnitProblem, parse_quantity
+from keyaction.models.units.quantity import UnitProblem, parse_quantity
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, add_case, add_units, declare, err, out
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
-from keyaction.sim.continuation import NoEquilibrium
-from keyaction.sim.manual import check_trains, select
-from keyaction.sim.textfiles import refuse_unwritable, write_text
-from keyaction.sim.weigh_sheet import laid_sheet, weigh_sheet
-from keyaction.sim.weighoff import WeighOff, weigh
+from keyaction.sim.files.text import refuse_unwritable, write_text
+from keyaction.sim.run.run import check_trains, select
+from keyaction.sim.statics.continuation import NoEquilibrium
+from keyaction.sim.statics.sheet import laid_sheet, weigh_sheet
+from keyaction.sim.statics.weighoff import WeighOff, weigh
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

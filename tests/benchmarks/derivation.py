@@ -26,13 +26,13 @@ COLD = (
     + """
 import time
 start = time.perf_counter()
-from keyaction.models.equations import derived
-from keyaction.sim.codegen import generate
+from keyaction.models.train.equations import derived
+from keyaction.sim.code.scalar import generate
 system = derived(S)
 told = time.perf_counter()
 text = generate(system)
 made = time.perf_counter()
-from keyaction.sim.kernel import load_kernel
+from keyaction.sim.code.kernel import load_kernel
 kernel = load_kernel(S)
 end = time.perf_counter()
 size = f"{len(system.coordinates)} bodies, {len(system.states)} states, {len(text.splitlines())} lines"
@@ -45,7 +45,7 @@ WARM = (
     STRUCTURE
     + """
 import time
-from keyaction.sim.kernel import load_kernel
+from keyaction.sim.code.kernel import load_kernel
 start = time.perf_counter()
 kernel = load_kernel(S)
 print(f"warm load {time.perf_counter() - start:.3f} s")

@@ -11,12 +11,12 @@ import time
 
 import numpy as np
 
-from keyaction.cases.reader import read_case
-from keyaction.sim.integrate import Tolerances
-from keyaction.sim.manual import train_of
-from keyaction.sim.measure import crossing
-from keyaction.sim.note import NoteModel
-from keyaction.sim.play import standard_stroke
+from keyaction.cases.action.reader import read_case
+from keyaction.sim.figures.measure import crossing
+from keyaction.sim.motion.integrate import Tolerances
+from keyaction.sim.motion.note import NoteModel
+from keyaction.sim.run.note import standard_stroke
+from keyaction.sim.run.run import train_of
 
 ROUNDS = 5
 

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from keyaction.cases.case import Case
-from keyaction.cases.defects import CaseProblem, Defect
-from keyaction.cases.reader import read_case
-from keyaction.models.fields import Field, choice, length, table
+from keyaction.cases.action.case import Case
+from keyaction.cases.action.reader import read_case
+from keyaction.cases.text.defects import CaseProblem, Defect
+from keyaction.models.fields.fields import Field, choice, length, table
 from keyaction.models.parts.base import Part
 
 

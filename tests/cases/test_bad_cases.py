@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 from case_files import HEAD, LEVER, PARTS, defects, only, read
 
-from keyaction.cases.defects import CaseProblem, Defect
-from keyaction.cases.reader import read_case
-from keyaction.cases.textfile import LARGEST
+from keyaction.cases.action.reader import read_case
+from keyaction.cases.text.defects import CaseProblem, Defect
+from keyaction.cases.text.textfile import LARGEST
 
 TRAIN = "[[train]] lever"
 
@@ -500,7 +500,7 @@ def test_no_file(tmp_path: Path) -> None:
 
 
 def test_shipped_name_near(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("keyaction.cases.find._SHIPPED", tmp_path)
+    monkeypatch.setattr("keyaction.cases.text.find._SHIPPED", tmp_path)
     (tmp_path / "demo-test.toml").write_text("x = 1")
     assert "did you mean 'demo-test'?" in refused("demo-tset")
 

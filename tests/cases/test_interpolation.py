@@ -12,9 +12,9 @@ from case_files import HEAD, LEVER, PARTS
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from keyaction.cases.defects import BadValue, CaseProblem
-from keyaction.cases.profile import BETWEEN, spread
-from keyaction.cases.reader import read_case
+from keyaction.cases.action.reader import read_case
+from keyaction.cases.fields.profile import BETWEEN, spread
+from keyaction.cases.text.defects import BadValue, CaseProblem
 
 NOTES = range(36, 92)
 values = st.floats(1e-6, 1e6)

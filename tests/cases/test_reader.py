@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 from case_files import HEAD, LEVER, PARTS, lever, read
 
-from keyaction.cases.case import Case
-from keyaction.cases.find import find_case, shipped_cases
-from keyaction.cases.reader import read_case
-from keyaction.models.values import Given, Values
+from keyaction.cases.action.case import Case
+from keyaction.cases.action.reader import read_case
+from keyaction.cases.text.find import find_case, shipped_cases
+from keyaction.models.fields.values import Given, Values
 
 C2, C4 = 36, 60
 
@@ -283,7 +283,7 @@ def test_registered_parts_are_the_default(tmp_path: Path) -> None:
 
 
 def test_shipped_cases_are_found_by_name(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("keyaction.cases.find._SHIPPED", tmp_path)
+    monkeypatch.setattr("keyaction.cases.text.find._SHIPPED", tmp_path)
     (tmp_path / "demo-test.toml").write_text(HEAD + LEVER)
     assert shipped_cases() == {"demo-test": tmp_path / "demo-test.toml"}
     assert read_case("demo-test", PARTS).title == "Test"
@@ -293,7 +293,7 @@ def test_shipped_cases_are_found_by_name(tmp_path: Path, monkeypatch: pytest.Mon
 def test_a_file_wins_over_a_shipped_name(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     shipped = tmp_path / "shipped"
     shipped.mkdir()
-    monkeypatch.setattr("keyaction.cases.find._SHIPPED", shipped)
+    monkeypatch.setattr("keyaction.cases.text.find._SHIPPED", shipped)
     (shipped / "mine.toml").write_text(HEAD + LEVER)
     (tmp_path / "mine.toml").write_text(HEAD.replace("Test", "Near") + LEVER)
     monkeypatch.chdir(tmp_path)

@@ -29,8 +29,8 @@ def keyaction(folder, capsys):
 @pytest.fixture(scope="session")
 def played(tmp_path_factory):
     """A folder with the short case and a result of three notes."""
-    from keyaction.cases.reader import read_case
-    from keyaction.sim.manual import run
+    from keyaction.cases.action.reader import read_case
+    from keyaction.sim.run.run import run
 
     made = tmp_path_factory.mktemp("played")
     run(read_case(write_case(made)), "C4:D4", out=made / "short.h5")

@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 from command_line import ended, group, start, wait_for
 
-from keyaction.sim import manual
-from keyaction.sim.kernel import source_key
-from keyaction.sim.store import load
+from keyaction.sim.code.kernel import source_key
+from keyaction.sim.files.hdf5 import load
+from keyaction.sim.run import run as manual
 
 pytestmark = pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="finds processes by /proc")
 

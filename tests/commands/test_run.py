@@ -11,8 +11,8 @@ from command_line import ended, start, tree
 from short_case import ABSURD, write_case
 
 from keyaction.sim.commands import run as run_command
-from keyaction.sim.parts_store import PartsFolder
-from keyaction.sim.store import load
+from keyaction.sim.files.hdf5 import load
+from keyaction.sim.run.kept_notes import PartsFolder
 
 
 def played(keyaction, *more):
@@ -128,7 +128,7 @@ def test_an_older_result_is_replaced_only_by_a_whole_one(keyaction, folder, monk
     assert (folder / "short.h5").read_bytes() == b"an older result"
     # The notes are kept: with room again, the same command has only to write.
     monkeypatch.chdir(folder)
-    monkeypatch.setattr("keyaction.sim.manual.play_note", None)
+    monkeypatch.setattr("keyaction.sim.run.run.play_note", None)
     assert played(keyaction).status == 0
     assert load(folder / "short.h5").notes == ["C4", "C#4", "D4"]
 

@@ -4,7 +4,7 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from keyaction.sim.lane_blocks import each_block, packed, unpacked
+from keyaction.sim.lanes.blocks import each_block, packed, unpacked
 
 
 @given(st.integers(1, 70), st.integers(1, 5), st.sampled_from([4, 16, 32]))

@@ -5,18 +5,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from keyaction.cases.find import shipped_cases
-from keyaction.cases.reader import read_case
-from keyaction.sim import designs
-from keyaction.sim.batch import Batch
-from keyaction.sim.designs import ALLOWED, available, evaluate
-from keyaction.sim.integrate import Tolerances
-from keyaction.sim.manual import train_of
-from keyaction.sim.note import NoteModel
-from keyaction.sim.play import search_repetition, standard_stroke
-from keyaction.sim.quantities import QUANTITIES
-from keyaction.sim.search import lane_rates
-from keyaction.sim.stiffness import fastest, longest_step
+from keyaction.cases.action.reader import read_case
+from keyaction.cases.text.find import shipped_cases
+from keyaction.sim.figures.quantities import QUANTITIES
+from keyaction.sim.lanes import evaluate as designs
+from keyaction.sim.lanes.batch import Batch
+from keyaction.sim.lanes.evaluate import ALLOWED, available, evaluate
+from keyaction.sim.lanes.repetition import lane_rates
+from keyaction.sim.lanes.step import fastest, longest_step
+from keyaction.sim.motion.integrate import Tolerances
+from keyaction.sim.motion.note import NoteModel
+from keyaction.sim.run.note import search_repetition, standard_stroke
+from keyaction.sim.run.run import train_of
 
 
 def scattered(train, count, seed, share=0.10):
@@ -63,7 +63,7 @@ def train(case):
 
 def scipy_stroke(train, row, strokes, state):
     """The standard stroke of one parameter row by SciPy, finely."""
-    from keyaction.sim.integrate import integrate
+    from keyaction.sim.motion.integrate import integrate
 
     model = NoteModel(train)
     kernel = model.kernel()
@@ -86,7 +86,7 @@ def test_scattered_designs_agree_with_scipy_within_half_a_per_cent(case, train, 
     assert np.all(rest.settled)
     lift = np.full(len(rows), 6e-3)
     ours = batch.stroke(case.strokes, rest, lift)
-    from keyaction.sim.measure import crossing
+    from keyaction.sim.figures.measure import crossing
 
     for i, row in enumerate(rows):
         motion = scipy_stroke(train, row, case.strokes, rest.states[i].copy())
@@ -207,9 +207,9 @@ def test_the_step_follows_the_stiffest_train(train):
 
 def test_fastest_vibration_is_that_of_the_equations(case, train):
     """Against the eigenvalues of the Jacobian of the taut train, which has the felts at another squeeze."""
-    from keyaction.sim.modes import modes
-    from keyaction.sim.play import play_record
-    from keyaction.sim.repetition import Repetition
+    from keyaction.sim.figures.modes import modes
+    from keyaction.sim.figures.repetition import Repetition
+    from keyaction.sim.run.note import play_record
 
     record = play_record(NoteModel(train), case.strokes, Repetition(9.0, "", 0))
     omega = fastest(train.structure, np.array([train.vector(train.system())]))[0]
@@ -232,9 +232,9 @@ def test_unknown_quantity_is_refused(case, train):
 def test_only_what_is_asked_for_is_given(case, train):
     outcome = evaluate([train], case.strokes, ["pluck_force"], sample=0)
     assert list(outcome.quantities) == ["pluck_force"]
-    from keyaction.sim.play import slow_press
-    from keyaction.sim.record import Record
-    from keyaction.sim.repetition import Repetition
+    from keyaction.sim.figures.record import Record
+    from keyaction.sim.figures.repetition import Repetition
+    from keyaction.sim.run.note import slow_press
 
     model = NoteModel(train)
     slow = model.play(slow_press(model, case.strokes))

@@ -9,10 +9,10 @@ import pytest
 import sympy as sp
 from tiny import bench
 
-from keyaction.models import laws
-from keyaction.models.builder import Port
-from keyaction.models.dimensions import DimensionProblem
-from keyaction.models.symbols import pos, pos32, posroot, step
+from keyaction.models.algebra import laws
+from keyaction.models.algebra.builder import Port
+from keyaction.models.algebra.dimensions import DimensionProblem
+from keyaction.models.algebra.symbols import pos, pos32, posroot, step
 
 LAWS = [law for _, law in inspect.getmembers(laws, dataclasses.is_dataclass) if hasattr(law, "energy")]
 ONE_SIDED = [laws.Pull, laws.Felt]

@@ -6,13 +6,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from keyaction.models.material_reading import KINDS, STATUSES
-from keyaction.models.materials import (
+from keyaction.models.materials.library import (
     MaterialDefects,
     MissingProperty,
     UnknownMaterial,
     default_library,
 )
+from keyaction.models.materials.reading import KINDS, STATUSES
 
 LIBRARY = default_library()
 GOOD = {"kind": "wood", "E": "9.1 GPa", "density": "430 kg/m^3", "source": "six trackers on the bench"}

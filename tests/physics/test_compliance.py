@@ -7,9 +7,9 @@ import pytest
 from demo_train import FRICTIONLESS, LIBRARY, demo
 from motions import crossing, tightened, unseating, value_at
 
-from keyaction.sim import drives
-from keyaction.sim.drives import Drive, Piece
-from keyaction.sim.integrate import integrate
+from keyaction.sim.motion import drives
+from keyaction.sim.motion.drives import Drive, Piece
+from keyaction.sim.motion.integrate import integrate
 
 LOST_MOTION = 0.0003 * (50 / 50) * (50 / 50) * (230 / 150)
 """Play of the rod before the roller, as seen at the key front through two squares and the key."""

@@ -8,9 +8,9 @@ from demo_train import LOSSLESS
 from motions import balance, hands_off, tightened
 from scipy.integrate import trapezoid
 
-from keyaction.models.equations import ACCOUNTS
-from keyaction.sim import drives
-from keyaction.sim.integrate import integrate
+from keyaction.models.train.equations import ACCOUNTS
+from keyaction.sim.motion import drives
+from keyaction.sim.motion.integrate import integrate
 
 # No flow: the groove is a closed bottle of air behind the pallet.
 SHUT = {"Cd_groove": 0.0, "A_out_groove": 0.0}

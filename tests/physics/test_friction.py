@@ -5,10 +5,10 @@ import pytest
 from motions import tightened
 from tiny import bench
 
-from keyaction.models.builder import Port
-from keyaction.models.laws import Bar
-from keyaction.sim import drives
-from keyaction.sim.drives import Drive, Piece
+from keyaction.models.algebra.builder import Port
+from keyaction.models.algebra.laws import Bar
+from keyaction.sim.motion import drives
+from keyaction.sim.motion.drives import Drive, Piece
 
 # A key without weight of its own and 5 mm of play before the first rod: nothing but its stiff pin holds it.
 FREE_KEY = {

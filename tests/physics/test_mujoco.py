@@ -10,7 +10,7 @@ import pytest
 from demo_train import LOSSLESS, demo_model
 from motions import tightened
 
-from keyaction.sim import drives
+from keyaction.sim.motion import drives
 
 mujoco = pytest.importorskip("mujoco")
 

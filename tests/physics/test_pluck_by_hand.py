@@ -12,7 +12,7 @@ import pytest
 from demo_train import FRICTIONLESS, LIBRARY
 from motions import crossing, unseating, value_at
 
-from keyaction.sim import drives
+from keyaction.sim.motion import drives
 
 G = 9.80665
 PRESSURE = 75 * G  # 75 mm of water

@@ -5,8 +5,8 @@ import pytest
 from motions import tightened
 from scipy.integrate import solve_ivp
 
-from keyaction.sim import drives
-from keyaction.sim.integrate import integrate
+from keyaction.sim.motion import drives
+from keyaction.sim.motion.integrate import integrate
 
 DRIVE = drives.stroke(0.04, 0.03, 0.04, 1.15 * 0.0095, rest=0.02)
 SEEN = ("q_key", "q_sq2", "q_roller-out", "q_pallet", "p_groove")

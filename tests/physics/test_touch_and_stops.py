@@ -5,7 +5,7 @@ import pytest
 from demo_train import demo
 from motions import crossing, tightened, unseating, value_at
 
-from keyaction.sim import drives
+from keyaction.sim.motion import drives
 
 SLOW, FAST = 0.150, 0.040
 

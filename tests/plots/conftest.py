@@ -10,9 +10,9 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 from figure_checks import failed, never_plucking
 
-from keyaction.cases.find import find_case
-from keyaction.cases.reader import read_case
-from keyaction.sim.manual import run
+from keyaction.cases.action.reader import read_case
+from keyaction.cases.text.find import find_case
+from keyaction.sim.run.run import run
 
 _OTHER = {
     'title = "Invented manual, 56 notes, wooden trackers"': 'title = "Costs $5 & <more>, a title so long that'

@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 from figure_checks import legend, words
 
-from keyaction.models.units import convert, format_value
+from keyaction.models.units.quantity import convert, format_value
 from keyaction.plots import budgets, budgets_compass
-from keyaction.plots.budget import shares
-from keyaction.plots.shares import fill
+from keyaction.plots.note.budget import shares
+from keyaction.plots.style.shares import fill
 
 CASES = [(0, "mass_budget", "part", "effective_mass", "kg"), (1, "compliance_budget", "give", "pluck_point", "m")]
 

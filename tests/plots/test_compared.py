@@ -10,12 +10,12 @@ import numpy as np
 import pytest
 from figure_checks import changed, outside, overlaps, words
 
-from keyaction.models.units import convert
-from keyaction.plots.compare_budgets import compared_budgets
-from keyaction.plots.compare_compass import PANELS, compared_compass
-from keyaction.plots.compare_feel import compared_feel
-from keyaction.sim.compare import compare
-from keyaction.sim.variants import read_variants
+from keyaction.models.units.quantity import convert
+from keyaction.plots.compare.budgets import compared_budgets
+from keyaction.plots.compare.compass import PANELS, compared_compass
+from keyaction.plots.compare.feel import compared_feel
+from keyaction.sim.compare.compare import compare
+from keyaction.sim.compare.variants import read_variants
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "sim"))
 sys.path.insert(0, str(Path(__file__).parents[1] / "workshop"))

@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 from figure_checks import changed, failed, legend, line, words
 
-from keyaction.models.units import convert
+from keyaction.models.units.quantity import convert
 from keyaction.plots import compass
-from keyaction.plots.keyboard import along, named
-from keyaction.plots.over_compass import band
-from keyaction.sim.evenness import JUST_NOTICEABLE, neighbour_steps
-from keyaction.sim.result import Result, Variable
+from keyaction.plots.compass.keyboard import along, named
+from keyaction.plots.compass.over_compass import band
+from keyaction.sim.figures.evenness import JUST_NOTICEABLE, neighbour_steps
+from keyaction.sim.run.assemble import Result, Variable
 
 PANELS = [
     (0, "pluck_force"),

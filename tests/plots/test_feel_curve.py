@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from figure_checks import legend, line, words
 
-from keyaction.models.units import convert, format_value
+from keyaction.models.units.quantity import convert, format_value
 from keyaction.plots import feel_curve
 
 

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from keyaction.plots.labels import spread
+from keyaction.plots.style.labels import spread
 
 
 def test_labels_with_room_stay_where_they_belong():

@@ -7,8 +7,8 @@ import pytest
 from figure_checks import changed, words
 
 from keyaction.plots import stroke_path
-from keyaction.plots.reading import events, parameter
-from keyaction.plots.stations import stations
+from keyaction.plots.note.stations import stations
+from keyaction.plots.style.reading import events, parameter
 
 
 def _first(time, course, level):

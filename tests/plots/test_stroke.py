@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 from figure_checks import legend, line, words
 
-from keyaction.models.units import convert
+from keyaction.models.units.quantity import convert
 from keyaction.plots import stroke
-from keyaction.plots.reading import events, parameter
+from keyaction.plots.style.reading import events, parameter
 
 COURSES = [
     (0, "finger", "finger_travel"),

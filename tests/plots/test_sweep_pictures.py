@@ -9,18 +9,18 @@ import pytest
 from figure_checks import outside, overlaps, texts, words
 from made_up_study import DEFINED, K, made, one_at_a_time_points, sobol_points, study
 
-from keyaction.models.units import convert
-from keyaction.plots.sweep_morris import morris_scatter
-from keyaction.plots.sweep_parallel import parallel_coordinates
-from keyaction.plots.sweep_pareto import pareto_scatter
-from keyaction.plots.sweep_save import drawings, save_study
-from keyaction.plots.sweep_sobol import sobol_bars
-from keyaction.plots.sweep_surface import leading_pair, response_surfaces
-from keyaction.plots.sweep_tornado import tornado
-from keyaction.sim.pareto import pareto_front
-from keyaction.sim.result import Result
-from keyaction.sim.study_view import NotInStudy, StudyView
-from keyaction.sim.surface import fit_surface
+from keyaction.models.units.quantity import convert
+from keyaction.plots.study.morris import morris_scatter
+from keyaction.plots.study.parallel import parallel_coordinates
+from keyaction.plots.study.pareto import pareto_scatter
+from keyaction.plots.study.save import drawings, save_study
+from keyaction.plots.study.sobol import sobol_bars
+from keyaction.plots.study.surface import leading_pair, response_surfaces
+from keyaction.plots.study.tornado import tornado
+from keyaction.sim.run.assemble import Result
+from keyaction.sim.study.pareto import pareto_front
+from keyaction.sim.study.surface import fit_surface
+from keyaction.sim.study.view import NotInStudy, StudyView
 
 C4 = 1
 SENSES = {"pluck_force": "min", "repetition_rate": "max"}

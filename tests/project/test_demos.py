@@ -6,11 +6,11 @@ Ranges are common practice: dip 8 to 10.5 mm, lift 4 to 9 mm, pluck 0.8 to 2.5 N
 import numpy as np
 import pytest
 
-from keyaction.cases.find import shipped_cases
-from keyaction.cases.reader import read_case
-from keyaction.sim.checking import warnings
-from keyaction.sim.designs import evaluate
-from keyaction.sim.manual import check_trains, train_of
+from keyaction.cases.action.reader import read_case
+from keyaction.cases.text.find import shipped_cases
+from keyaction.sim.lanes.evaluate import evaluate
+from keyaction.sim.run.checking import warnings
+from keyaction.sim.run.run import check_trains, train_of
 
 RANGES = {
     "key_dip": (8e-3, 10.5e-3),

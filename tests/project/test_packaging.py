@@ -62,7 +62,7 @@ def data() -> list[tuple[str, str]]:
 
 def test_the_data_are_found_by_the_program():
     listed = data()
-    assert {("keyaction.cases", "templates/start.toml"), ("keyaction.models", "materials.toml")} < set(listed)
+    assert {("keyaction.cases", "templates/start.toml"), ("keyaction.models.materials", "materials.toml")} < set(listed)
     assert {("keyaction.cases", "demo-wood.toml"), ("keyaction.cases", "demo-carbon.toml")} < set(listed)
     assert {("keyaction.cases", "demo-chest.csv"), ("keyaction", "py.typed")} < set(listed)
     for name, path in listed:

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from keyaction.cases.reader import read_case
+from keyaction.cases.action.reader import read_case
 from keyaction.models.notes import parse_range
 from keyaction.sim import cli
 

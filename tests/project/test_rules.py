@@ -50,7 +50,7 @@ def under_version_control():
 
 
 def test_there_is_something_to_look_at():
-    assert {"README.md", "LICENSE", "pyproject.toml", "sim/cli.py", "models/materials.toml"} <= set(TEXTS)
+    assert {"README.md", "LICENSE", "pyproject.toml", "sim/cli.py", "models/materials/materials.toml"} <= set(TEXTS)
 
 
 @pytest.mark.parametrize("what", FORBIDDEN)

@@ -4,8 +4,8 @@ import math
 
 import pytest
 
-from keyaction.models import air
-from keyaction.models.units import parse_quantity
+from keyaction.models.formulas import air
+from keyaction.models.units.quantity import parse_quantity
 
 
 @pytest.mark.parametrize(

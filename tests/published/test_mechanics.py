@@ -11,10 +11,10 @@ from scipy.optimize import brentq
 from scipy.special import ellipj, ellipk
 from tiny import bench
 
-from keyaction.models.builder import Port
-from keyaction.models.lagrange import accelerations, lagrange
-from keyaction.models.laws import Felt
-from keyaction.sim.kernel import load_kernel
+from keyaction.models.algebra.builder import Port
+from keyaction.models.algebra.lagrange import accelerations, lagrange
+from keyaction.models.algebra.laws import Felt
+from keyaction.sim.code.kernel import load_kernel
 
 G = 9.81
 

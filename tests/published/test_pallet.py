@@ -6,7 +6,7 @@ from demo_train import demo
 from motions import hands_off
 from scipy.integrate import solve_ivp
 
-from keyaction.sim.note import NoteModel
+from keyaction.sim.motion.note import NoteModel
 
 GF = 9.80665e-3
 LIGNE = 2.2558e-3  # m; a twelfth of the old French inch (from memory; it cancels in ratios)

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from keyaction.models import sections
-from keyaction.models.materials import default_library
+from keyaction.models.formulas import sections
+from keyaction.models.materials.library import default_library
 
 LIBRARY = default_library()
 

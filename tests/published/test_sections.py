@@ -4,8 +4,8 @@ import math
 
 import pytest
 
-from keyaction.models import sections
-from keyaction.models.materials import default_library
+from keyaction.models.formulas import sections
+from keyaction.models.materials.library import default_library
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from demo_train import demo
 
-from keyaction.models.materials import default_library
+from keyaction.models.materials.library import default_library
 from keyaction.models.parts.spring import v_spring_rate
 
 LIBRARY = default_library()

@@ -2,9 +2,9 @@
 
 import pytest
 
-from keyaction.models.material_types import WireStrength
-from keyaction.models.materials import default_library
-from keyaction.models.units import parse_quantity
+from keyaction.models.materials.library import default_library
+from keyaction.models.materials.types import WireStrength
+from keyaction.models.units.quantity import parse_quantity
 
 LIBRARY = default_library()
 

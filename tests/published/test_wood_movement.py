@@ -5,8 +5,15 @@ import math
 import numpy as np
 import pytest
 
-from keyaction.models.materials import default_library
-from keyaction.models.wood import DAMPEST, DRIEST, FIBRE_SATURATION, ZERO_CELSIUS, length_strain, moisture_content
+from keyaction.models.formulas.wood import (
+    DAMPEST,
+    DRIEST,
+    FIBRE_SATURATION,
+    ZERO_CELSIUS,
+    length_strain,
+    moisture_content,
+)
+from keyaction.models.materials.library import default_library
 
 LIBRARY = default_library()
 

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from keyaction.models import sections, spans
-from keyaction.models.materials import default_library
+from keyaction.models.formulas import sections, spans
+from keyaction.models.materials.library import default_library
 
 LIBRARY = default_library()
 SPRUCE_STRIP, CARBON = sections.rectangle(0.010, 0.001), sections.round_bar(0.0015)

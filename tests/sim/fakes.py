@@ -6,11 +6,11 @@ from types import SimpleNamespace
 
 import numpy as np
 
-from keyaction.sim import drives
-from keyaction.sim.drives import Drive
-from keyaction.sim.kinematics import Link
-from keyaction.sim.record import Record
-from keyaction.sim.repetition import Repetition
+from keyaction.sim.figures.kinematics import Link
+from keyaction.sim.figures.record import Record
+from keyaction.sim.figures.repetition import Repetition
+from keyaction.sim.motion import drives
+from keyaction.sim.motion.drives import Drive
 
 STEP = 1e-4
 

@@ -6,16 +6,16 @@ import numpy as np
 import pytest
 from short_case import write_case
 
-from keyaction.cases.reader import read_case
-from keyaction.sim.budgets import compliance_budget
-from keyaction.sim.kinematics import kinematics
-from keyaction.sim.manual import train_of
-from keyaction.sim.measure import value_at
-from keyaction.sim.note import NoteModel
-from keyaction.sim.play import slow_press
-from keyaction.sim.quantities import effective_mass, mass_budget, pluck_point
-from keyaction.sim.record import Record
-from keyaction.sim.repetition import Repetition
+from keyaction.cases.action.reader import read_case
+from keyaction.sim.figures.budgets import compliance_budget
+from keyaction.sim.figures.kinematics import kinematics
+from keyaction.sim.figures.measure import value_at
+from keyaction.sim.figures.quantities import effective_mass, mass_budget, pluck_point
+from keyaction.sim.figures.record import Record
+from keyaction.sim.figures.repetition import Repetition
+from keyaction.sim.motion.note import NoteModel
+from keyaction.sim.run.note import slow_press
+from keyaction.sim.run.run import train_of
 
 
 def figure(train, part, name):

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from keyaction.sim import drives
-from keyaction.sim.codegen import DRIVE
-from keyaction.sim.drives import Drive, Piece
+from keyaction.sim.code.scalar import DRIVE
+from keyaction.sim.motion import drives
+from keyaction.sim.motion.drives import Drive, Piece
 
 seconds = st.floats(1e-3, 2.0)
 metres = st.floats(1e-4, 0.05)

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from keyaction.sim.evenness import JUST_NOTICEABLE, neighbour_steps
+from keyaction.sim.figures.evenness import JUST_NOTICEABLE, neighbour_steps
 
 
 @given(st.floats(0.5, 3.0), st.floats(0.9, 1.1), st.integers(2, 20))

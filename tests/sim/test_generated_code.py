@@ -10,11 +10,11 @@ import numpy as np
 import pytest
 from demo_train import DEMO, demo, train_of
 
-from keyaction.models.equations import derived
-from keyaction.sim import drives
-from keyaction.sim.codegen import generate
-from keyaction.sim.kernel import load_kernel
-from keyaction.sim.note import NoteModel
+from keyaction.models.train.equations import derived
+from keyaction.sim.code.kernel import load_kernel
+from keyaction.sim.code.scalar import generate
+from keyaction.sim.motion import drives
+from keyaction.sim.motion.note import NoteModel
 
 STROKE = drives.stroke(0.04, 0.15, 0.04, 1.15 * 0.0095)
 OTHER = {
@@ -115,7 +115,7 @@ import sys
 sys.path.insert(0, {tests!r})
 import numpy as np
 from demo_train import DEMO, train_of
-from keyaction.sim.kernel import load_kernel
+from keyaction.sim.code.kernel import load_kernel
 
 train = train_of([part for part in DEMO if part[0] in ("key", "pull-down", "pallet", "spring", "groove", "box")])
 kernel = load_kernel(train.structure)

@@ -8,9 +8,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from keyaction.sim import drives, kernel
-from keyaction.sim.kernel import cache_folder, load_kernel
-from keyaction.sim.note import NoteModel
+from keyaction.sim.code import kernel
+from keyaction.sim.code.kernel import cache_folder, load_kernel
+from keyaction.sim.motion import drives
+from keyaction.sim.motion.note import NoteModel
 
 TAP = drives.stroke(0.01, 0.01, 0.01, 1e-3, rest=0.01)
 fresh = load_kernel.__wrapped__

@@ -14,15 +14,16 @@ import pytest
 from runs import Told, arrays_equal
 from short_case import ABSURD, write_case
 
-from keyaction.cases.reader import read_case
+from keyaction.cases.action.reader import read_case
 from keyaction.models.notes import NoteProblem
-from keyaction.models.train import TrainProblem
-from keyaction.sim import manual, workers
-from keyaction.sim.integrate import Tolerances
-from keyaction.sim.manual import check_trains, fingerprint, run, select, train_of
-from keyaction.sim.parts_store import Busy, PartsFolder
-from keyaction.sim.play import failed_note, play_note
-from keyaction.sim.store import FileProblem, load
+from keyaction.models.train.train import TrainProblem
+from keyaction.sim.files.hdf5 import FileProblem, load
+from keyaction.sim.motion.integrate import Tolerances
+from keyaction.sim.processes import pool as workers
+from keyaction.sim.run import run as manual
+from keyaction.sim.run.kept_notes import Busy, PartsFolder
+from keyaction.sim.run.note import failed_note, play_note
+from keyaction.sim.run.run import check_trains, fingerprint, run, select, train_of
 
 
 # -- many notes ------------------------------------------------------------------------------------------
@@ -296,7 +297,7 @@ def test_a_full_disk_while_a_note_is_kept(half_done, monkeypatch):
     def full(*_, **__):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("keyaction.sim.parts_store.np.savez", full)
+    monkeypatch.setattr("keyaction.sim.run.kept_notes.np.savez", full)
     with pytest.raises(FileProblem) as caught:
         run(case, "C4:D4", out=out)
     assert "a finished note cannot be kept (No space left on device); make room and give the same command" in str(

@@ -9,12 +9,12 @@ import pytest
 from runs import Told, arrays_equal
 from short_case import write_case
 
-from keyaction.cases.reader import read_case
-from keyaction.sim import manual
-from keyaction.sim.manual import run, train_of
-from keyaction.sim.play import play_note
-from keyaction.sim.repetition import Repetition
-from keyaction.sim.search import AGREES, WORTH, judged_notes
+from keyaction.cases.action.reader import read_case
+from keyaction.sim.figures.repetition import Repetition
+from keyaction.sim.lanes.repetition import AGREES, WORTH, judged_notes
+from keyaction.sim.run import run as manual
+from keyaction.sim.run.note import play_note
+from keyaction.sim.run.run import run, train_of
 
 
 # -- played in earnest -----------------------------------------------------------------------------------

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from keyaction.sim.measure import crossing, gauge, lowest, peak, spans_above, value_at
+from keyaction.sim.figures.measure import crossing, gauge, lowest, peak, spans_above, value_at
 
 size = st.floats(-50.0, 50.0)
 walk = st.lists(size, min_size=2, max_size=40).map(np.array)

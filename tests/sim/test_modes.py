@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from demo_train import tuned
 
-from keyaction.sim.measure import value_at
-from keyaction.sim.modes import LOADED, modes
-from keyaction.sim.note import NoteModel
-from keyaction.sim.play import play_record
+from keyaction.sim.figures.measure import value_at
+from keyaction.sim.figures.modes import LOADED, modes
+from keyaction.sim.motion.note import NoteModel
+from keyaction.sim.run.note import play_record
 
 
 @pytest.fixture(scope="module")

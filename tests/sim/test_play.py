@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from keyaction.sim.play import SAMPLES, TIME_STEP, play_note, slow_press, standard_stroke
-from keyaction.sim.quantities import QUANTITIES
-from keyaction.sim.result import ACCOUNTS, EXTRA
+from keyaction.sim.figures.quantities import QUANTITIES
+from keyaction.sim.run.assemble import ACCOUNTS, EXTRA
+from keyaction.sim.run.note import SAMPLES, TIME_STEP, play_note, slow_press, standard_stroke
 
 
 @pytest.fixture(scope="module")

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from fakes import BOTTOM, BOX, DEPTH, DIP, FOLLOW, FRICTION, GAP_AT, LIFT, PLUCK, SLACK, SPEED, STEP, hand_made
 
-from keyaction.models.units import parse_quantity
-from keyaction.sim import quantities
-from keyaction.sim.quantities import QUANTITIES, loop, mass_budget
+from keyaction.models.units.quantity import parse_quantity
+from keyaction.sim.figures import quantities
+from keyaction.sim.figures.quantities import QUANTITIES, loop, mass_budget
 
 RECORD = hand_made()
 NEVER = {"seat_gap": lambda t: np.full_like(t, -1e-4)}

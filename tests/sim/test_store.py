@@ -11,9 +11,9 @@ import numpy as np
 import pytest
 import xarray
 
-from keyaction.sim.quantities import QUANTITIES
-from keyaction.sim.result import Result, Variable
-from keyaction.sim.store import FORMAT, FileProblem, load, replacing, save
+from keyaction.sim.figures.quantities import QUANTITIES
+from keyaction.sim.files.hdf5 import FORMAT, FileProblem, load, replacing, save
+from keyaction.sim.run.assemble import Result, Variable
 
 
 @pytest.fixture(scope="module")

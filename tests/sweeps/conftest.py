@@ -10,7 +10,7 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "sim"))
 
 from small_study import small
 
-from keyaction.sim.sweep import State, run_study
+from keyaction.sim.sweep.sweep import State, run_study
 
 
 @pytest.fixture(scope="session")

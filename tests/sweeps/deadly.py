@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import signal
 
-from keyaction.sim.sweep_blocks import BlockResult, Task, compute_packed
+from keyaction.sim.sweep.blocks import BlockResult, Task, compute_packed
 
 VICTIM = "KEYACTION_TEST_VICTIM"
 """Environment variable: the block at which a process kills itself."""

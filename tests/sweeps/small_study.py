@@ -12,9 +12,9 @@ from typing import Any
 import numpy as np
 from short_case import write_case
 
-from keyaction.cases.study import Study
-from keyaction.sim.result import Result
-from keyaction.sim.sweep import load_study, study_result
+from keyaction.cases.study.reader import Study
+from keyaction.sim.run.assemble import Result
+from keyaction.sim.sweep.sweep import load_study, study_result
 
 HEAD = """\
 format = 1

@@ -12,9 +12,9 @@ import time
 import pytest
 from small_study import alive, assert_equal, command, finished, small, wait_for_blocks, write_study
 
-from keyaction.sim import sweep_dask
 from keyaction.sim.cli import main
-from keyaction.sim.sweep import Refused, load_study, run_study
+from keyaction.sim.sweep import dask_cluster as sweep_dask
+from keyaction.sim.sweep.sweep import Refused, load_study, run_study
 
 distributed = pytest.importorskip("distributed")
 
@@ -115,7 +115,7 @@ def test_begun_here_and_gone_on_with_there(scheduler, tmp_path):
 
 @pytest.mark.usefixtures("workers")
 def test_workers_of_another_program_are_refused(scheduler, tmp_path, monkeypatch):
-    monkeypatch.setattr("keyaction.sim.sweep_blocks.source_key", lambda: "another")  # here, not in the workers
+    monkeypatch.setattr("keyaction.sim.sweep.blocks.source_key", lambda: "another")  # here, not in the workers
     with pytest.raises(Refused, match="has another version of the program"):
         run_study(small(tmp_path), tmp_path / "out", cluster=scheduler)
     assert not (tmp_path / "out").exists()

@@ -10,10 +10,11 @@ import numpy as np
 import pytest
 from small_study import ONE_NOTE, assert_equal, command, leftovers, small, write_study
 
-from keyaction.sim import sparse_hdf5, sweep_store
 from keyaction.sim.cli import main
-from keyaction.sim.store import FileProblem
-from keyaction.sim.sweep import load_study, run_study
+from keyaction.sim.files import sparse_hdf5
+from keyaction.sim.files.hdf5 import FileProblem
+from keyaction.sim.sweep import folder as sweep_store
+from keyaction.sim.sweep.sweep import load_study, run_study
 
 
 def full(*_: object, **__: object) -> None:

@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from keyaction.sim.designs import available
-from keyaction.sim.pareto import MORE_IS_BETTER, pareto_front, usual_sense
+from keyaction.sim.lanes.evaluate import available
+from keyaction.sim.study.pareto import MORE_IS_BETTER, pareto_front, usual_sense
 
 
 def by_definition(values, senses):

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from keyaction.sim.plans import CHUNK, Plan
+from keyaction.sim.sweep.plans import CHUNK, Plan
 
 KINDS = ("latin", "sobol", "random", "morris", "tolerances")
 

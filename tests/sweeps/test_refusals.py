@@ -6,7 +6,7 @@ import pytest
 from short_case import write_case
 from small_study import assert_equal, small, text
 
-from keyaction.sim.sweep import Refused, load_study, run_study
+from keyaction.sim.sweep.sweep import Refused, load_study, run_study
 
 
 def test_a_folder_with_other_things_in_it_is_left_alone(tmp_path):
@@ -60,8 +60,8 @@ def test_a_changed_case_is_refused(swept, tmp_path):
 
 def test_a_changed_program_is_refused_with_its_versions(swept, monkeypatch):
     folder, _, _ = swept
-    monkeypatch.setattr("keyaction.sim.sweep_designs.source_key", lambda: "another")
-    monkeypatch.setattr("keyaction.sim.manual.scipy.__version__", "99.0")
+    monkeypatch.setattr("keyaction.sim.sweep.designs.source_key", lambda: "another")
+    monkeypatch.setattr("keyaction.sim.run.run.scipy.__version__", "99.0")
     with pytest.raises(Refused, match=r"the program has changed \(scipy 99\.0 was "):
         run_study(load_study(folder / "small.toml"), folder / "out", jobs=1, resume=True)
 

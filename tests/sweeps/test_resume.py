@@ -22,11 +22,11 @@ from small_study import (
     write_study,
 )
 
-from keyaction.sim import sweep_pool
 from keyaction.sim.cli import main
-from keyaction.sim.store import FileProblem
-from keyaction.sim.sweep import Refused, load_study, run_study, study_result
-from keyaction.sim.sweep_store import StudyFolder
+from keyaction.sim.files.hdf5 import FileProblem
+from keyaction.sim.sweep import pool as sweep_pool
+from keyaction.sim.sweep.folder import StudyFolder
+from keyaction.sim.sweep.sweep import Refused, load_study, run_study, study_result
 
 pytestmark = pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="no such signal on this system")
 

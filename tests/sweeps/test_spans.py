@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from keyaction.cases.spans import NORMAL_CUT, SPREAD_CUT, Choices, Normal, Range, Spread
+from keyaction.cases.study.spans import NORMAL_CUT, SPREAD_CUT, Choices, Normal, Range, Spread
 
 U = np.linspace(0, 1, 201)
 

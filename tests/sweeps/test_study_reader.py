@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 from small_study import HEAD, VARY, text, write_study
 
-from keyaction.cases.defects import CaseProblem, Defect
-from keyaction.cases.spans import Choices, Normal, Range, Spread
-from keyaction.cases.study import PLANS, read_study, shipped_studies
-from keyaction.cases.study_spreads import ASSUMED_SPREAD
-from keyaction.sim.designs import available
-from keyaction.sim.sweep import load_study
+from keyaction.cases.study.reader import PLANS, read_study, shipped_studies
+from keyaction.cases.study.spans import Choices, Normal, Range, Spread
+from keyaction.cases.study.spreads import ASSUMED_SPREAD
+from keyaction.cases.text.defects import CaseProblem, Defect
+from keyaction.sim.lanes.evaluate import available
+from keyaction.sim.sweep.sweep import load_study
 
 RANDOM = 'plan = "random"\nruns = 4'
 ONE = '[[vary]]\nfield = "pull-down.diameter"\n'

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from made_up_study import INPUTS, K, made, sobol_points, study
 
-from keyaction.sim.result import Result
-from keyaction.sim.store import load, save
-from keyaction.sim.study_columns import Input, NotThePlan
-from keyaction.sim.study_view import NotInStudy, StudyView
+from keyaction.sim.files.hdf5 import load, save
+from keyaction.sim.run.assemble import Result
+from keyaction.sim.study.columns import Input, NotThePlan
+from keyaction.sim.study.view import NotInStudy, StudyView
 
 C4 = 1
 

@@ -9,14 +9,14 @@ import numpy as np
 import pytest
 from small_study import ONE_NOTE, TUBES, VARY, assert_equal, small
 
-from keyaction.cases.reader import read_case
-from keyaction.sim.designs import available, evaluate
-from keyaction.sim.manual import train_of
-from keyaction.sim.store import FileProblem, load
-from keyaction.sim.sweep import load_study, open_study, run_study, study_result
-from keyaction.sim.sweep_blocks import Block, Task, compute, cut
-from keyaction.sim.sweep_designs import AS_IN_CASE, make_design, recipe_of
-from keyaction.sim.sweep_manifest import plan_of
+from keyaction.cases.action.reader import read_case
+from keyaction.sim.files.hdf5 import FileProblem, load
+from keyaction.sim.lanes.evaluate import available, evaluate
+from keyaction.sim.run.run import train_of
+from keyaction.sim.sweep.blocks import Block, Task, compute, cut
+from keyaction.sim.sweep.designs import AS_IN_CASE, make_design, recipe_of
+from keyaction.sim.sweep.manifest import plan_of
+from keyaction.sim.sweep.sweep import load_study, open_study, run_study, study_result
 
 
 # -- designs ---------------------------------------------------------------------------------------------
@@ -122,7 +122,7 @@ def test_designs_that_cannot_be_played_are_values_too(tmp_path):
 
 
 def test_a_design_that_breaks_the_engine_does_not_take_the_others_along(tmp_path, monkeypatch):
-    import keyaction.sim.sweep_blocks as blocks
+    import keyaction.sim.sweep.blocks as blocks
 
     real, study = blocks.evaluate, small(tmp_path, 'plan = "random"\nruns = 5', head=ONE_NOTE)
     recipe, rows = recipe_of(study), plan_of(study).rows(0, 5)

@@ -9,7 +9,7 @@ import pytest
 from small_study import ONE_NOTE, TUBES, VARY, finished, small, write_study
 
 from keyaction.sim.cli import main
-from keyaction.sim.sweep import forecast, run_study
+from keyaction.sim.sweep.sweep import forecast, run_study
 
 
 def test_a_dry_run_tells_and_writes_nothing(tmp_path, capsys):

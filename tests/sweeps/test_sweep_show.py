@@ -9,9 +9,9 @@ from small_study import write_study
 
 from keyaction.sim.cli import main
 from keyaction.sim.commands import sweep_show
-from keyaction.sim.study_view import StudyView
-from keyaction.sim.sweep import run_study
-from keyaction.sim.sweep_open import study_result
+from keyaction.sim.study.view import StudyView
+from keyaction.sim.sweep.open import study_result
+from keyaction.sim.sweep.sweep import run_study
 
 PLANS = ["sobol", "morris", "one-at-a-time", "latin"]
 SOBOL = 'plan = "sobol"\nruns = 8'

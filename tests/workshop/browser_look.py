@@ -8,7 +8,7 @@ import re
 import subprocess
 from pathlib import Path
 
-from keyaction.sim.browser import NoBrowser, command, find_browser
+from keyaction.plots.report.browser import NoBrowser, command, find_browser
 
 A4 = round((210 - 2 * 13) / 25.4 * 96)
 """CSS pixels between the margins of the printed page."""

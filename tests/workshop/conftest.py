@@ -12,10 +12,10 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "commands"))
 from command_line import Keyaction
 from workshop_case import write_case
 
-from keyaction.cases.reader import read_case
-from keyaction.sim.compare import compare
-from keyaction.sim.manual import run
-from keyaction.sim.variants import read_variants
+from keyaction.cases.action.reader import read_case
+from keyaction.sim.compare.compare import compare
+from keyaction.sim.compare.variants import read_variants
+from keyaction.sim.run.run import run
 
 
 @pytest.fixture

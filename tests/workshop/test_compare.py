@@ -10,19 +10,19 @@ import pytest
 from rich.console import Console
 from workshop_case import write_case
 
-from keyaction.cases.reader import read_case
-from keyaction.models import sections, spans, wood
-from keyaction.models.materials import default_library
-from keyaction.models.units import convert
+from keyaction.cases.action.reader import read_case
+from keyaction.models.formulas import sections, spans, wood
+from keyaction.models.materials.library import default_library
+from keyaction.models.units.quantity import convert
 from keyaction.sim.commands.compare import show
-from keyaction.sim.compare import FORCES, difference
-from keyaction.sim.compare_sheets import FIGURES, felt, notes_sheet, verdict
-from keyaction.sim.compare_store import load_comparison, save_comparison
-from keyaction.sim.evenness import JUST_NOTICEABLE, neighbour_steps
-from keyaction.sim.manual import run, train_of
-from keyaction.sim.rod_choice import Setting
-from keyaction.sim.rod_facts import STACK_GAP, SUMMER, WINTER, Seasons, parse_climate, rod_facts
-from keyaction.sim.variants import read_variants
+from keyaction.sim.compare.compare import FORCES, difference
+from keyaction.sim.compare.rod_choice import Setting
+from keyaction.sim.compare.rod_facts import STACK_GAP, SUMMER, WINTER, Seasons, parse_climate, rod_facts
+from keyaction.sim.compare.sheets import FIGURES, felt, notes_sheet, verdict
+from keyaction.sim.compare.store import load_comparison, save_comparison
+from keyaction.sim.compare.variants import read_variants
+from keyaction.sim.figures.evenness import JUST_NOTICEABLE, neighbour_steps
+from keyaction.sim.run.run import run, train_of
 
 LIBRARY = default_library()
 CARBON: tuple[Setting, ...] = (("run.material", "carbon-rod"), ("run.section", "round"), ("run.diameter", "1.5 mm"))

@@ -12,16 +12,17 @@ import pytest
 from browser_look import A4, browser, look, pages
 from workshop_case import write_case
 
-from keyaction.cases.reader import read_case
-from keyaction.models.units import convert
-from keyaction.sim import report_sheets, report_words
-from keyaction.sim.browser import NAMES, VARIABLE, NotPrinted, print_pdf
-from keyaction.sim.compare_store import save_comparison
-from keyaction.sim.manual import run
-from keyaction.sim.report import css_text, make_report, write_report
-from keyaction.sim.report_case import case_of
-from keyaction.sim.result import Result
-from keyaction.sim.store import save
+from keyaction.cases.action.reader import read_case
+from keyaction.models.units.quantity import convert
+from keyaction.plots.report import sheets as report_sheets
+from keyaction.plots.report import words as report_words
+from keyaction.plots.report.browser import NAMES, VARIABLE, NotPrinted, print_pdf
+from keyaction.plots.report.case import case_of
+from keyaction.plots.report.report import css_text, make_report, write_report
+from keyaction.sim.compare.store import save_comparison
+from keyaction.sim.files.hdf5 import save
+from keyaction.sim.run.assemble import Result
+from keyaction.sim.run.run import run
 
 ODD = 'A <b>title</b> & "more" {{ x }} </style><script>alert(1)</script> of $5'
 VOID = {"meta", "img", "br", "link", "input", "hr"}
@@ -354,7 +355,7 @@ def test_bad_input_is_one_message_and_leaves_nothing(with_result, keyaction, com
 def test_an_older_report_stays_where_the_new_one_cannot_be_written(report, tmp_path, monkeypatch):
     write_report(report, tmp_path)
     before = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
-    monkeypatch.setattr("keyaction.sim.sheets.Sheet.csv", lambda _: 1 / 0)
+    monkeypatch.setattr("keyaction.sim.sheets.sheet.Sheet.csv", lambda _: 1 / 0)
     with pytest.raises(ZeroDivisionError):
         write_report(replace(report, html="half"), tmp_path)
     assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == before

@@ -5,12 +5,7 @@ import math
 
 import pytest
 
-from keyaction.models.material_types import Material, Property, WireStrength
-from keyaction.models.materials import default_library
-from keyaction.models.parts.spring import v_spring_rate
-from keyaction.sim.cli import main
-from keyaction.sim.spring_design import YIELD, SpringProblem, Stock, Wanted, design, why_none
-from keyaction.sim.springs import (
+from keyaction.models.formulas.springs import (
     IDEAL,
     RUBBING,
     TorsionSpring,
@@ -19,6 +14,11 @@ from keyaction.sim.springs import (
     coil_rate,
     curvature_factor,
 )
+from keyaction.models.materials.library import default_library
+from keyaction.models.materials.types import Material, Property, WireStrength
+from keyaction.models.parts.spring import v_spring_rate
+from keyaction.sim.cli import main
+from keyaction.sim.springs.design import YIELD, SpringProblem, Stock, Wanted, design, why_none
 
 LIBRARY = default_library()
 STEEL = LIBRARY.get("music-wire")

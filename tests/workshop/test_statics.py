@@ -8,9 +8,9 @@ from demo_train import FRICTIONLESS
 from hung_key import SMOOTH, STIFFNESS, G, Hand, hung
 from scipy.optimize import brentq
 
-from keyaction.sim import drives
-from keyaction.sim.continuation import NoEquilibrium
-from keyaction.sim.statics import equilibrium, press
+from keyaction.sim.motion import drives
+from keyaction.sim.statics.continuation import NoEquilibrium
+from keyaction.sim.statics.press import equilibrium, press
 
 TURNS = (0.7, 0.95, 1.02, 1.5, 4.0, 12.0)
 """Turns of the pallet over that at which it leaves its seat."""

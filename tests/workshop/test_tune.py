@@ -7,22 +7,22 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from keyaction.cases.defects import CaseProblem
-from keyaction.cases.reader import read_case
+from keyaction.cases.action.reader import read_case
+from keyaction.cases.text.defects import CaseProblem
+from keyaction.cases.tuning.targets import TuneProblem, pluck_option, read_targets
 from keyaction.sim.cli import main
-from keyaction.sim.manual import train_of
-from keyaction.sim.note import NoteModel
-from keyaction.sim.play import play_record
-from keyaction.sim.quantities import pluck_force, release_delay
-from keyaction.sim.repetition import Repetition
-from keyaction.sim.tune import tune
-from keyaction.sim.tune_bench import Bench, Design, build_of, closing_force, opening_over_toes
-from keyaction.sim.tune_case import check_text, tuned_text, write_case
-from keyaction.sim.tune_remedies import LEVERS, remedies
-from keyaction.sim.tune_solve import Line, nearest, steps
-from keyaction.sim.tune_targets import TuneProblem, pluck_option, read_targets
-from keyaction.sim.tune_verify import Verified, unconfirmed, verify
-from keyaction.sim.weighoff import closing_margin
+from keyaction.sim.figures.quantities import pluck_force, release_delay
+from keyaction.sim.figures.repetition import Repetition
+from keyaction.sim.motion.note import NoteModel
+from keyaction.sim.run.note import play_record
+from keyaction.sim.run.run import train_of
+from keyaction.sim.statics.weighoff import closing_margin
+from keyaction.sim.tune.bench import Bench, Design, build_of, closing_force, opening_over_toes
+from keyaction.sim.tune.new_case import check_text, tuned_text, write_case
+from keyaction.sim.tune.remedies import LEVERS, remedies
+from keyaction.sim.tune.search import tune
+from keyaction.sim.tune.solve import Line, nearest, steps
+from keyaction.sim.tune.verify import Verified, unconfirmed, verify
 
 GF = 9.80665e-3
 EASY = {"pluck": {"between": "linear", "C2": "200 gf", "C4": "150 gf", "G6": "95 gf"}}
@@ -320,7 +320,7 @@ def test_the_command_tunes_writes_and_runs(tmp_path, monkeypatch, capsys):
     assert [float(row["pluck now (gf)"]) for row in rows] == pytest.approx([150, 147.5, 145, 142.5, 140], rel=5e-3)
     status, _, err = said(capsys, "run", "new.toml", "--notes", "D4", "--out", "d4.h5")
     assert status == 0
-    from keyaction.sim.store import load
+    from keyaction.sim.files.hdf5 import load
 
     assert load("d4.h5").value("pluck_force", "D4") == pytest.approx(145 * GF, rel=5e-3)
     assert "# Springs tuned: pluck C4=150 gf, E4=140 gf" in (tmp_path / "new.toml").read_text(encoding="utf-8")

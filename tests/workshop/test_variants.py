@@ -3,10 +3,10 @@
 import pytest
 from workshop_case import write_case
 
-from keyaction.cases.defects import CaseProblem
-from keyaction.cases.reader import read_case
-from keyaction.sim.rod_choice import ROUND, STRIP
-from keyaction.sim.variants import MOST, ComparisonProblem, read_variants
+from keyaction.cases.action.reader import read_case
+from keyaction.cases.text.defects import CaseProblem
+from keyaction.sim.compare.rod_choice import ROUND, STRIP
+from keyaction.sim.compare.variants import MOST, ComparisonProblem, read_variants
 
 
 def sections(variant):

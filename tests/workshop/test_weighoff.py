@@ -6,13 +6,13 @@ import math
 import pytest
 from hung_key import AT, EYE, PALLET_PIN, SMOOTH, SPRING, G, Hand, hung
 
-from keyaction.cases.reader import read_case
+from keyaction.cases.action.reader import read_case
 from keyaction.models.notes import is_sharp
-from keyaction.sim import weighoff
 from keyaction.sim.cli import main
-from keyaction.sim.manual import train_of
-from keyaction.sim.note import NoteModel
-from keyaction.sim.weighoff import Weights, apart, by_masses, by_statics, smallest, weigh, weigh_note, wind_off
+from keyaction.sim.motion.note import NoteModel
+from keyaction.sim.run.run import train_of
+from keyaction.sim.statics import weighoff
+from keyaction.sim.statics.weighoff import Weights, apart, by_masses, by_statics, smallest, weigh, weigh_note, wind_off
 
 GF = G / 1000
 

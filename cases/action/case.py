@@ -1,0 +1,135 @@
+"""A case that has been read and found sound."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from keyaction.cases.action.strokes import Strokes
+from keyaction.cases.text.near import hint
+from keyaction.models.fields.values import Given, Scalar
+from keyaction.models.materials.library import Library
+from keyaction.models.notes import Naming, note_name
+from keyaction.models.parts.base import Part
+
+
+@dataclass(frozen=True)
+class PartSpec:
+    """One part of the train.
+
+    Parameters
+    ----------
+    kind : str
+        The kind of part, as registered.
+    name : str
+        Its name in the case, unique.
+    part : type of Part
+        The class that computes it.
+    fields : mapping
+        Dotted path of a field ("pin.diameter", "leads.0.mass") to its `Given` at each note, in SI units.
+    """
+
+    kind: str
+    name: str
+    part: type[Part]
+    fields: Mapping[str, Mapping[int, Given]]
+
+
+@dataclass(frozen=True)
+class Case:
+    """Everything a case file says, checked and in SI units.
+
+    Parameters
+    ----------
+    path : Path
+        The case file.
+    text : str
+        Its text.
+    title, description : str
+        For people.
+    naming : {"scientific", "trade"}
+        How notes are written in the file and shown.
+    compass : tuple of int
+        The notes, rising; C4 = 60.
+    parts : tuple of PartSpec
+        From the finger to the wind.
+    library : Library
+        Materials, the case's own included.
+    strokes : Strokes
+        What is played.
+    files : mapping
+        Name to text of the CSV files beside the case.
+    settings : tuple of (str, str or number)
+        Values set from outside the file, for the whole compass.
+    assumptions : tuple of str
+        One line for every default that the case relies on.
+    warnings : tuple of str
+        One line for every field with values outside what the trade uses.
+    """
+
+    path: Path
+    text: str
+    title: str
+    description: str
+    naming: Naming
+    compass: tuple[int, ...]
+    parts: tuple[PartSpec, ...]
+    library: Library
+    strokes: Strokes
+    files: Mapping[str, str]
+    settings: tuple[tuple[str, Scalar], ...]
+    assumptions: tuple[str, ...]
+    warnings: tuple[str, ...]
+
+    @property
+    def fingerprint(self) -> str:
+        """SHA-256 (hexadecimal) of the case's text, its CSV files and the values set from outside."""
+        digest = hashlib.sha256()
+        pieces = [self.text, *(piece for name in sorted(self.files) for piece in (name, self.files[name]))]
+        pieces += [f"{path} = {value!r}" for path, value in self.settings]
+        for piece in pieces:
+            coded = piece.encode()
+            digest.update(f"{len(coded)}:".encode())
+            digest.update(coded)
+        return digest.hexdigest()
+
+    def part(self, name: str) -> PartSpec:
+        """The part of that name.
+
+        Raises
+        ------
+        KeyError
+            If there is none; the message gives the nearest name.
+        """
+        for one in self.parts:
+            if one.name == name:
+                return one
+        raise KeyError(f"no part '{name}'{hint(name, [one.name for one in self.parts])}")
+
+    def values(self, note: int, part: PartSpec) -> dict[str, Given]:
+        """A part's values for one note.
+
+        Parameters
+        ----------
+        note : int
+            A note of the compass.
+        part : PartSpec
+            One of `parts`.
+
+        Returns
+        -------
+        dict
+            Dotted field path to `Given`: the SI value and where it came from. Fields that the case leaves
+            out and that have no default are not in it.
+
+        Raises
+        ------
+        KeyError
+            If the note is not in the compass.
+        """
+        if note not in self.compass:
+            ends = " to ".join(note_name(end, self.naming) for end in (self.compass[0], self.compass[-1]))
+            raise KeyError(f"note {note} is outside the compass {ends}")
+        return {path: course[note] for path, course in part.fields.items() if note in course}

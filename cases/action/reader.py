@@ -1,0 +1,111 @@
+"""Reading a case file: `read_case`."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from keyaction.cases.action.case import Case, PartSpec
+from keyaction.cases.action.header import Header, check_format, check_top, read_compass, read_header, table_of
+from keyaction.cases.action.overrides import apply_notes
+from keyaction.cases.action.own_materials import own_materials
+from keyaction.cases.action.remarks import assumptions, unusual
+from keyaction.cases.action.settings import apply_settings
+from keyaction.cases.action.strokes import STROKE_FIELDS, TABLE, check_speeds, make_strokes, stroke_courses
+from keyaction.cases.action.train import Draft, read_train, train_table
+from keyaction.cases.fields.compass import Compass
+from keyaction.cases.fields.context import Context, Course
+from keyaction.cases.fields.csvfile import Shelf
+from keyaction.cases.text.defects import CaseProblem, Defect, Place
+from keyaction.cases.text.find import find_case
+from keyaction.cases.text.load import load_toml
+from keyaction.models.fields.values import Scalar
+from keyaction.models.materials.library import default_library
+from keyaction.models.parts import PARTS
+from keyaction.models.parts.base import Part
+
+
+def read_case(
+    path_or_name: str | Path,
+    parts: Mapping[str, type[Part]] = PARTS,
+    set_: Sequence[tuple[str, Scalar]] = (),
+) -> Case:
+    """Read and check a case.
+
+    Parameters
+    ----------
+    path_or_name : str or Path
+        A case file, or the name of a case that ships with the program.
+    parts : mapping
+        The kinds of part there are.
+    set_ : sequence of (str, scalar)
+        Values that go over the file's for the whole compass, such as ("roller.length", "20 mm") or
+        ("strokes.down", "30 ms"); the later of two wins.
+
+    Returns
+    -------
+    Case
+        With every value in SI units.
+
+    Raises
+    ------
+    CaseProblem
+        If anything is wrong; it lists every defect of the file and of the CSV files beside it.
+    """
+    path = find_case(path_or_name)
+    text, data = load_toml(path)
+    log: list[Defect] = []
+    place = Place(path.name, "", log)
+    if not check_format(place, data):
+        raise CaseProblem(path, log)
+    check_top(place, data)
+    header, context = _context(path, place, data)
+    drafts = read_train(context, place, data.get("train"), parts)
+    apply_notes(context, place, table_of(place, data, "notes"), drafts)
+    strokes = stroke_courses(context, place.at(TABLE), table_of(place, data, "strokes"))
+    apply_settings(context, place, set_, drafts, strokes)
+    check_speeds(place.at(TABLE), strokes)
+    if log:
+        raise CaseProblem(path, log)
+    return _finished(path, text, header, context, drafts, strokes, tuple(set_))
+
+
+def _context(path: Path, place: Place, data: Mapping[str, Any]) -> tuple[Header, Context]:
+    """Title, compass, materials and CSV files; the title's table is read before the compass is known."""
+    unknown = Compass.unknown("scientific")
+    bare = Context(unknown, default_library(), Shelf(path.parent, unknown, place.log))
+    header = read_header(bare, place, data, path.stem)
+    compass = read_compass(place, data, header.naming)
+    library = own_materials(place, table_of(place, data, "materials"), default_library())
+    return header, Context(compass, library, Shelf(path.parent, compass, place.log))
+
+
+def _finished(
+    path: Path,
+    text: str,
+    header: Header,
+    context: Context,
+    drafts: list[Draft],
+    strokes: dict[str, Course],
+    settings: tuple[tuple[str, Scalar], ...],
+) -> Case:
+    compass = context.compass
+    tables = [(train_table(one), one.part.fields, one.courses) for one in drafts if one.part]
+    assumed = [line for table in (*tables, (TABLE, STROKE_FIELDS, strokes)) for line in assumptions(*table)]
+    outside = [line for table in tables for line in unusual(path.name, *table, compass)]
+    return Case(
+        path=path,
+        text=text,
+        title=header.title,
+        description=header.description,
+        naming=compass.naming,
+        compass=compass.notes,
+        parts=tuple(PartSpec(one.kind, one.name, one.part, one.courses) for one in drafts if one.part),
+        library=context.library,
+        strokes=make_strokes(strokes),
+        files=dict(context.shelf.texts),
+        settings=settings,
+        assumptions=tuple(assumed),
+        warnings=tuple(outside),
+    )

@@ -1,0 +1,76 @@
+"""Values set from outside the file, for the whole compass."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from keyaction.cases.action.strokes import NO_NOTE, STROKE_FIELDS
+from keyaction.cases.action.train import Draft
+from keyaction.cases.fields.context import Context, Course, Scope
+from keyaction.cases.fields.courses import read_course
+from keyaction.cases.fields.kinds import from_text
+from keyaction.cases.fields.tables import field_at, paths
+from keyaction.cases.text.defects import Place
+from keyaction.cases.text.near import hint
+from keyaction.models.fields.fields import Field
+from keyaction.models.fields.values import Scalar
+
+ORIGIN = "set for the whole compass"
+
+
+def apply_settings(
+    context: Context,
+    place: Place,
+    settings: Sequence[tuple[str, Scalar]],
+    drafts: list[Draft],
+    strokes: dict[str, Course],
+) -> None:
+    """Put settings such as ("roller.length", "20 mm") or ("strokes.down", "30 ms") over the file's values.
+
+    Overrides of single notes give way to them. Defects go into the log of `place`.
+    """
+    place = place.at("set")
+    targets = {one.name: one for one in drafts}
+    for path, value in settings:
+        name, _, inner = path.partition(".")
+        if name == "strokes":
+            _set(context, place, path, inner, value, STROKE_FIELDS, strokes, (NO_NOTE,))
+        elif name not in targets:
+            place.defect(path, f"unknown part '{name}'{hint(name, [*targets, 'strokes'])}", value)
+        elif (part := targets[name].part) is not None:
+            notes = context.compass.notes
+            _set(context, place, path, inner, value, part.fields, targets[name].courses, notes)
+
+
+def _set(
+    context: Context,
+    place: Place,
+    path: str,
+    inner: str,
+    value: Scalar,
+    fields: Sequence[Field],
+    courses: dict[str, Course],
+    notes: tuple[int, ...],
+) -> None:
+    field = field_at(fields, inner)
+    if field is None:
+        known = [*courses, *(one for one, _ in paths(fields) if "*" not in one)]
+        place.defect(path, f"unknown field '{inner}'{hint(inner, known)}", value)
+        return
+    if not _row_is_there(fields, inner, courses):
+        place.defect(path, "there is no such row in the case", value)
+        return
+    scope = Scope(notes, ORIGIN, fixed=True)
+    course = read_course(context, scope, place, field, path, from_text(field, value))
+    if course:
+        courses[inner] = course
+
+
+def _row_is_there(fields: Sequence[Field], inner: str, courses: Mapping[str, Course]) -> bool:
+    """Whether the row that a path such as "leads.0.mass" names is in the case."""
+    if any(path == inner for path, _ in paths(fields)):
+        return True
+    steps = inner.split(".")
+    number = next(index for index, step in enumerate(steps) if step.isdecimal())
+    row = ".".join(steps[: number + 1]) + "."
+    return any(path.startswith(row) for path in courses)

@@ -1,0 +1,117 @@
+"""The [[train]] tables: which parts there are, their names, and their fields."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from keyaction.cases.fields.context import Context, Course, Scope
+from keyaction.cases.fields.tables import TableReader
+from keyaction.cases.text.defects import Place
+from keyaction.cases.text.near import hint
+from keyaction.models.parts.base import Part
+
+_NAME = re.compile(r"[a-z0-9-]+")
+_RESERVED = ("strokes",)
+_OWN_KEYS = ("part", "name")
+
+
+@dataclass
+class Draft:
+    """A part while the case is being read; `part` is None where the kind is not known."""
+
+    kind: str
+    name: str
+    part: type[Part] | None
+    data: Mapping[str, object]
+    courses: dict[str, Course]
+
+
+def read_train(context: Context, place: Place, value: object, parts: Mapping[str, type[Part]]) -> list[Draft]:
+    """Read the list of parts; defects go into the log of `place`.
+
+    Parameters
+    ----------
+    context : Context
+        The case.
+    place : Place
+        The case file.
+    value : object
+        What the file has for `train`, None if nothing.
+    parts : mapping
+        The kinds of part there are.
+
+    Returns
+    -------
+    list of Draft
+        One for every table, in order.
+    """
+    rows = _rows(place, value)
+    drafts = [_draft(place, number, row, parts) for number, row in enumerate(rows, 1)]
+    _name_all(place, drafts)
+    for draft in drafts:
+        if draft.part is not None:
+            fields = {key: one for key, one in draft.data.items() if key not in _OWN_KEYS}
+            reader = TableReader(context, Scope(context.compass.notes, "case"), place.at(train_table(draft)))
+            draft.courses = reader.read(draft.part.fields, fields).courses
+    return drafts
+
+
+def train_table(draft: Draft) -> str:
+    """How a part's table is called in messages."""
+    return f"[[train]] {draft.name}"
+
+
+def _rows(place: Place, value: object) -> list[dict[str, object]]:
+    if isinstance(value, list) and value and all(isinstance(row, dict) for row in value):
+        return value
+    missing = value is None or value == []
+    message = (
+        "no parts; write one [[train]] table for each, from the key to the wind"
+        if missing
+        else ("each part needs a table of its own, headed [[train]] in double brackets")
+    )
+    place.at("[[train]]").defect("", message)
+    return []
+
+
+def _draft(place: Place, number: int, row: dict[str, object], parts: Mapping[str, type[Part]]) -> Draft:
+    place = place.at(f"[[train]] number {number}")
+    kind, name = row.get("part"), row.get("name", "")
+    if "part" not in row:
+        place.defect("part", f"missing; known: {', '.join(parts)}")
+    elif not isinstance(kind, str):
+        place.defect("part", f"the kind of part is needed, in quotes; known: {', '.join(parts)}", kind)
+    elif kind not in parts:
+        place.defect("part", f"unknown part{hint(kind, parts)}", kind)
+    if "name" in row and (not isinstance(name, str) or not _NAME.fullmatch(name)):
+        place.defect("name", "a name of small letters, digits and hyphens is needed", name)
+        name = ""
+    elif name in _RESERVED:
+        place.defect("name", "this name is taken by the table of the same name; choose another", name)
+    kind = kind if isinstance(kind, str) else "part"
+    return Draft(kind, str(name), parts.get(kind), row, {})
+
+
+def _name_all(place: Place, drafts: list[Draft]) -> None:
+    """Give the parts without a name their kind for one, numbered from the second on."""
+    given = [draft.name for draft in drafts if draft.name]
+    for name, times in Counter(given).items():
+        if times > 1:
+            message = f"{times} parts have this name; names must differ"
+            place.at(f"[[train]] {name}").defect("name", message, name)
+    taken, counts = set(given), Counter[str]()
+    for draft in drafts:
+        if draft.name:
+            continue
+        counts[draft.kind] += 1
+        draft.name = _free(draft.kind, counts, taken)
+        taken.add(draft.name)
+
+
+def _free(kind: str, counts: Counter[str], taken: set[str]) -> str:
+    while (name := kind if counts[kind] == 1 else f"{kind}-{counts[kind]}") in taken:
+        counts[kind] += 1
+    return name

@@ -1,0 +1,50 @@
+"""The range of a field: whether a value is inside, and how to say what is allowed."""
+
+from __future__ import annotations
+
+import math
+
+from keyaction.models.fields.fields import Field
+from keyaction.models.units.quantity import format_value
+
+_SLACK = 1e-12
+
+
+def inside(field: Field, value: float) -> bool:
+    """Whether an SI value is in the allowed range; the ends count, give or take the rounding of a unit."""
+    if field.positive and value <= 0:
+        return False
+    return _within(value, field.low, field.high)
+
+
+def usual(field: Field, value: float) -> bool:
+    """Whether an SI value is in the range that the trade uses, or no such range is known."""
+    return field.usual is None or _within(value, *field.usual)
+
+
+def _within(value: float, low: float, high: float) -> bool:
+    return low - _SLACK * abs(low) <= value <= high + _SLACK * abs(high) if math.isfinite(value) else False
+
+
+def written(field: Field, value: float) -> str:
+    """An SI value of the field in the unit of the trade."""
+    return format_value(value, field.unit) if field.kind == "quantity" and field.unit else f"{value:g}"
+
+
+def allowed_range(field: Field) -> str:
+    """The allowed range in the unit of the trade, for instance "allowed: above 0 mm, up to 200 mm"."""
+    low = written(field, field.low)
+    high = written(field, field.high)
+    if field.positive and field.low <= 0:
+        above = f"above {written(field, 0.0)}"
+        return f"allowed: {above}, up to {high}" if math.isfinite(field.high) else f"allowed: {above}"
+    if math.isfinite(field.low) and math.isfinite(field.high):
+        return f"allowed: {low} to {high}"
+    if math.isfinite(field.low):
+        return f"allowed: {low} or more"
+    return f"allowed: up to {high}"
+
+
+def usual_range(field: Field) -> str:
+    """The usual range in the unit of the trade, for instance "7.5 mm to 12 mm"; empty if none is known."""
+    return "" if field.usual is None else " to ".join(written(field, end) for end in field.usual)

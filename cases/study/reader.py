@@ -1,0 +1,275 @@
+"""Reading a study: which designs of a case are to be computed, and what of them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from keyaction.cases.action.case import Case
+from keyaction.cases.action.header import check_format, table_of
+from keyaction.cases.action.reader import read_case
+from keyaction.cases.action.strokes import NO_NOTE
+from keyaction.cases.fields.compass import Compass
+from keyaction.cases.fields.context import Context, Scope
+from keyaction.cases.fields.csvfile import Shelf
+from keyaction.cases.fields.tables import TableReader
+from keyaction.cases.study.inputs import Input
+from keyaction.cases.study.spreads import spread_inputs
+from keyaction.cases.study.vary import Vary, flattened
+from keyaction.cases.text.defects import CaseProblem, Defect, Place
+from keyaction.cases.text.find import find_case
+from keyaction.cases.text.load import load_toml
+from keyaction.cases.text.near import hint
+from keyaction.models.fields.fields import Field, choice
+from keyaction.models.fields.values import Scalar
+from keyaction.models.materials.library import default_library
+from keyaction.models.notes import NoteProblem, parse_range
+
+PLANS = ("grid", "one-at-a-time", "latin", "sobol", "random", "morris", "tolerances")
+LEVELLED = ("grid", "one-at-a-time")
+"""Plans whose size follows from their levels."""
+USUAL_LEVELS = {"grid": 3, "one-at-a-time": 2, "morris": 4}
+TOP = ("format", "study", "set", "vary")
+_TABLE = "[study]"
+_FIELDS: tuple[Field, ...] = (
+    Field("title", "what the study is", kind="text"),
+    Field("case", "a case file, or the name of a shipped case", kind="text"),
+    Field("notes", "which notes", kind="text", default="all"),
+    choice("plan", "how the designs are chosen", *PLANS),
+    Field("runs", "how many: base points, trajectories or designs", kind="count", low=1, high=1_000_000),
+    Field("seed", "of the random numbers", kind="count", low=0, high=2**32 - 1, default=1),
+    Field("second_order", "sobol: pairs of inputs too", kind="flag", default=False),
+    Field("levels", "levels of each range", kind="count", low=2, high=1000),
+)
+_STUDIES = Path(__file__).parents[1] / "studies"
+
+
+@dataclass(frozen=True)
+class Study:
+    """A study that has been read and found sound.
+
+    Parameters
+    ----------
+    path, text
+        The study file.
+    title : str
+    case : Case
+        With the study's [set] values in it.
+    notes : tuple of int
+    quantities : tuple of str
+    plan : str
+        One of `PLANS`.
+    runs : int
+        Base points, trajectories or designs; 0 where the plan's size follows from its levels.
+    seed : int
+    second_order : bool
+    levels : int
+        Levels of the Morris plan.
+    inputs : tuple of Input
+    """
+
+    path: Path
+    text: str
+    title: str
+    case: Case
+    notes: tuple[int, ...]
+    quantities: tuple[str, ...]
+    plan: str
+    runs: int
+    seed: int
+    second_order: bool
+    levels: int
+    inputs: tuple[Input, ...]
+
+    def meaning(self) -> dict[str, Any]:
+        """All of the study that its figures depend on, without how many runs it has."""
+        return {
+            "plan": self.plan,
+            "seed": self.seed,
+            "second_order": self.second_order,
+            "levels": self.levels,
+            "notes": list(self.notes),
+            "quantities": list(self.quantities),
+            "vary": [one.meaning() for one in self.inputs],
+        }
+
+
+def shipped_studies() -> dict[str, Path]:
+    """The studies that ship with the program: name to path."""
+    return {path.stem: path for path in sorted(_STUDIES.glob("*.toml"))}
+
+
+def _find(path_or_name: str | Path) -> Path:
+    path = Path(path_or_name)
+    try:
+        there = path.exists()
+    except (OSError, ValueError):
+        there = False
+    shipped = shipped_studies()
+    if there:
+        return path
+    if str(path_or_name).removesuffix(".toml") in shipped:
+        return shipped[str(path_or_name).removesuffix(".toml")]
+    message = f"no such file{hint(path.stem, shipped)}; shipped studies: {', '.join(shipped)}"
+    raise CaseProblem(path, [Defect(str(path), "", "", "", message)])
+
+
+def read_study(path_or_name: str | Path, quantities: Sequence[str]) -> Study:
+    """Read and check a study.
+
+    Parameters
+    ----------
+    path_or_name : str or Path
+        A study file, or the name of a study that ships with the program.
+    quantities : sequence of str
+        The quantities that there are.
+
+    Returns
+    -------
+    Study
+
+    Raises
+    ------
+    CaseProblem
+        If anything is wrong with the study or its case; it lists every defect.
+    """
+    path = _find(path_or_name)
+    text, data = load_toml(path)
+    log: list[Defect] = []
+    place = Place(path.name, "", log)
+    if not check_format(place, data):
+        raise CaseProblem(path, log)
+    for key in data:
+        if key not in TOP:
+            place.at(f"[{key}]").defect("", f"unknown table or field{hint(key, TOP)}")
+    head = _Head.read(place.at(_TABLE), path, table_of(place, data, "study"), quantities)
+    case = _case(place, path, head, table_of(place, data, "set"))
+    inputs: tuple[Input, ...] = ()
+    notes: tuple[int, ...] = ()
+    rows = _rows(place, data)
+    if case is not None:
+        notes = _notes(place.at(_TABLE), case, head.values.get("notes", "all"))
+        vary = Vary(case, notes or case.compass, head.plan, head.levels)
+        inputs = tuple(vary.read(place, rows or ()))
+        if head.plan == "tolerances" and not log:
+            inputs += spread_inputs(case, notes, frozenset(t.path for one in inputs for t in one.reached))
+    if rows == [] and head.plan != "tolerances":
+        place.at("[[vary]]").defect("", "nothing varies; write one [[vary]] table for each input")
+    if log or case is None:
+        raise CaseProblem(path, log)
+    return Study(
+        path,
+        text,
+        str(head.values.get("title", path.stem)),
+        case,
+        notes,
+        head.quantities,
+        head.plan,
+        int(head.values.get("runs", 0)),
+        int(head.values["seed"]),
+        bool(head.values["second_order"]),
+        head.levels,
+        inputs,
+    )
+
+
+@dataclass(frozen=True)
+class _Head:
+    """The [study] table; `plan` is empty where it cannot be read."""
+
+    values: Mapping[str, Scalar]
+    quantities: tuple[str, ...]
+    plan: str
+
+    @property
+    def levels(self) -> int:
+        return int(self.values.get("levels", USUAL_LEVELS.get(self.plan, 2)))
+
+    @classmethod
+    def read(cls, place: Place, path: Path, table: Mapping[str, object], known: Sequence[str]) -> _Head:
+        unknown = Compass.unknown("scientific")
+        context = Context(unknown, default_library(), Shelf(path.parent, unknown, place.log))
+        plain = {key: value for key, value in table.items() if key != "quantities"}
+        fields = (*_FIELDS, Field("quantities", "which quantities", kind="text"))
+        courses = TableReader(context, Scope((NO_NOTE,), "study", fixed=True), place).read(fields, plain).courses
+        values = {name: course[NO_NOTE].value for name, course in courses.items()}
+        head = cls(values, _quantities(place, table, known), str(values.get("plan", "")))
+        head._check(place, table)
+        return head
+
+    def _check(self, place: Place, table: Mapping[str, object]) -> None:
+        if "case" not in table:
+            place.defect("case", "missing; a case file beside the study, or the name of a shipped case")
+        if "plan" not in table:
+            place.defect("plan", f"missing; one of {', '.join(PLANS)}")
+        if not self.plan:
+            return
+        if self.plan in LEVELLED and "runs" in table:
+            place.defect("runs", f'the size of plan = "{self.plan}" follows from its levels', table["runs"])
+        if self.plan not in LEVELLED and "runs" not in table:
+            place.defect("runs", "missing; how many base points, trajectories or designs")
+        if "levels" in table and self.plan not in USUAL_LEVELS:
+            place.defect("levels", f'has no meaning with plan = "{self.plan}"', table["levels"])
+        if self.plan == "morris" and self.levels % 2:
+            place.defect("levels", "an even number is needed for a Morris plan", table["levels"])
+        if table.get("second_order") is True and self.plan != "sobol":
+            place.defect("second_order", f'has no meaning with plan = "{self.plan}"', True)
+
+
+def _quantities(place: Place, table: Mapping[str, object], known: Sequence[str]) -> tuple[str, ...]:
+    if "quantities" not in table:
+        return tuple(known)
+    value = table["quantities"]
+    if not isinstance(value, list) or not value or not all(isinstance(one, str) for one in value):
+        place.defect("quantities", 'a list of names is needed, such as ["pluck_force", "repetition_rate"]', value)
+        return ()
+    for name in dict.fromkeys(value):
+        if name not in known:
+            place.defect("quantities", f"unknown quantity{hint(name, known) or '; known: ' + ', '.join(known)}", name)
+        elif value.count(name) > 1:
+            place.defect("quantities", "given twice", name)
+    return tuple(value)
+
+
+def _rows(place: Place, data: Mapping[str, object]) -> list[dict[str, object]] | None:
+    """The [[vary]] tables; None if they are no such tables (which is recorded)."""
+    value = data.get("vary", [])
+    if isinstance(value, list) and all(isinstance(row, dict) for row in value):
+        return value
+    place.at("[[vary]]").defect("", "each input needs a table of its own, headed [[vary]] in double brackets")
+    return None
+
+
+def _case(place: Place, path: Path, head: _Head, table: Mapping[str, object]) -> Case | None:
+    """The study's case with the values of [set] in it; its own defects join the study's."""
+    wanted = head.values.get("case")
+    if not isinstance(wanted, str):
+        return None
+    settings: list[tuple[str, Scalar]] = []
+    for name, value in flattened(table):
+        if isinstance(value, str | int | float):
+            settings.append((name, value))
+        else:
+            place.at("[set]").defect(name, "one value is needed", value)
+    beside = path.parent / wanted
+    try:
+        return read_case(beside if beside.is_file() else find_case(wanted), set_=settings)
+    except CaseProblem as problem:
+        for one in problem.defects:
+            if one.table == "set":
+                place.log.append(Defect(path.name, "[set]", one.field, one.value, one.message))
+            elif str(problem.path) == one.file and "no such file" in one.message:
+                place.at(_TABLE).defect("case", one.message, wanted)
+            else:
+                place.log.append(one)
+        return None
+
+
+def _notes(place: Place, case: Case, text: Scalar) -> tuple[int, ...]:
+    try:
+        return tuple(sorted(parse_range(str(text), case.compass, case.naming)))
+    except NoteProblem as problem:
+        place.defect("notes", str(problem))
+        return ()

@@ -1,0 +1,1 @@
+"""Text files found, opened and read as TOML, with their defects and near matches."""

@@ -1,0 +1,51 @@
+"""Where a case is: a path, or the name of one that ships with the program."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from keyaction.cases.text.near import hint
+
+_SHIPPED = Path(__file__).parents[1]
+
+
+def shipped_cases() -> dict[str, Path]:
+    """The cases that ship with the program: name to path, in order of their names."""
+    return {path.stem: path for path in sorted(_SHIPPED.glob("*.toml"))}
+
+
+def find_case(path_or_name: str | Path) -> Path:
+    """The file that is meant.
+
+    Parameters
+    ----------
+    path_or_name : str or Path
+        A path, or the name of a shipped case; a file of that name wins.
+
+    Returns
+    -------
+    Path
+        The file; if there is none, the path as given, for the reader to complain of.
+    """
+    path = Path(path_or_name)
+    if _is_file(path):
+        return path
+    shipped = shipped_cases().get(str(path_or_name).removesuffix(".toml"))
+    return shipped if shipped is not None else path
+
+
+def missing_hint(path: Path) -> str:
+    """What a file that is not there may have meant: a file in its folder, or a shipped case."""
+    try:
+        beside = [one.name for one in path.parent.glob("*.toml")]
+    except (OSError, ValueError):
+        beside = []
+    near = hint(path.name, beside)
+    return near if "did you mean" in near else hint(path.stem, shipped_cases()) or near
+
+
+def _is_file(path: Path) -> bool:
+    try:
+        return path.is_file()
+    except (OSError, ValueError):
+        return False

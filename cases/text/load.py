@@ -1,0 +1,71 @@
+"""From a case file to plain TOML values, with the line of a slip in the TOML itself."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from keyaction.cases.text.defects import BadValue, CaseProblem, Defect
+from keyaction.cases.text.find import missing_hint
+from keyaction.cases.text.textfile import read_text
+
+_PLACE = re.compile(r"(?P<what>.*) \(at (?:line (?P<line>\d+), column (?P<column>\d+)|end of document)\)")
+_BARE_SHARP = re.compile(r"""(?<!["'\w])[1-2]?([A-Ga-g]#-?[0-9]?)(?!["'\w])""")
+_DEEPEST = 30
+_TOO_DEEP = "not readable: tables or lists are nested too deeply"
+
+
+def load_toml(path: Path) -> tuple[str, dict[str, Any]]:
+    """The text of a case file and its values.
+
+    Raises
+    ------
+    CaseProblem
+        With one defect, if the file cannot be read or is not TOML.
+    """
+    try:
+        text = read_text(path)
+    except BadValue as problem:
+        near = missing_hint(path) if str(problem) == "no such file" else ""
+        raise CaseProblem(path, [Defect(str(path), "", "", "", f"{problem}{near}")]) from None
+    try:
+        data = tomllib.loads(text)
+        _refuse_monsters(data)
+        return text, data
+    except RecursionError:
+        defect = Defect(path.name, "", "", "", _TOO_DEEP)
+    except BadValue as problem:
+        defect = Defect(path.name, "", "", "", str(problem))
+    except ValueError as problem:
+        defect = _toml_defect(path.name, text, str(problem))
+    raise CaseProblem(path, [defect])
+
+
+def _refuse_monsters(data: dict[str, Any]) -> None:
+    """Refuse whole numbers beyond 64 bits, which are not TOML, and nests no message could print."""
+    waiting: list[tuple[int, Any]] = [(0, data)]
+    while waiting:
+        depth, value = waiting.pop()
+        if depth > _DEEPEST:
+            raise BadValue(_TOO_DEEP)
+        if isinstance(value, dict | list):
+            inner = value.values() if isinstance(value, dict) else value
+            waiting.extend((depth + 1, one) for one in inner)
+        elif isinstance(value, int) and not -(2**63) <= value < 2**63:
+            raise BadValue("holds a whole number of more than 64 bits")
+
+
+def _toml_defect(file: str, text: str, problem: str) -> Defect:
+    found = _PLACE.fullmatch(problem)
+    if found is None:
+        return Defect(file, "", "", "", f"not readable as TOML: {problem}")
+    lines = text.split("\n")
+    line = int(found["line"] or len(lines))
+    column = int(found["column"] or len(lines[-1]) + 1)
+    sharp = _BARE_SHARP.search(lines[line - 1]) if line <= len(lines) else None
+    note = sharp[1] if sharp else ""
+    hint = f'; a sharp needs quotes: "{note}" or {note.replace("#", "s")}' if note else ""
+    where = f"line {line}, column {column}"
+    return Defect(file, where, "", "", f"not readable as TOML: {found['what']}{hint}")

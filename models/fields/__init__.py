@@ -1,0 +1,1 @@
+"""Declared fields of a part, and a part's values for one note."""

@@ -1,0 +1,135 @@
+"""The values of one part for one note, and what the part derives from them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+from keyaction.models.materials.library import Library, UnknownMaterial
+from keyaction.models.materials.types import Material, MissingProperty
+
+Scalar = float | int | str | bool
+
+
+@dataclass(frozen=True)
+class Given:
+    """A value as the case gives it: SI units, and where it came from ("case", "default: ...", "CSV ...")."""
+
+    value: Scalar
+    origin: str
+
+
+@dataclass(frozen=True)
+class Derived:
+    """A figure that a part computed (or was told) for one note.
+
+    `role` is ``parameter`` when the equations use it and ``fact`` when it is only shown.
+    """
+
+    name: str
+    value: float
+    unit: str
+    doc: str
+    origin: str
+    role: str = "parameter"
+
+
+@dataclass
+class Values:
+    """Reads a part's fields for one note and collects what is derived, warned of, or missing.
+
+    Parameters
+    ----------
+    part : str
+        The part's name in the case.
+    given : mapping
+        Dotted field path ("pin.diameter", "leads.0.mass") to `Given`.
+    library : Library
+        Materials known to the case.
+    """
+
+    part: str
+    given: Mapping[str, Given]
+    library: Library
+    derived: dict[str, Derived] = field(default_factory=dict)
+    defects: list[str] = field(default_factory=list)
+    warnings: list[str] = field(default_factory=list)
+
+    def has(self, *paths: str) -> bool:
+        """Whether every one of the fields has a value."""
+        return all(path in self.given for path in paths)
+
+    def number(self, path: str) -> float:
+        """The value in SI units; a missing one is recorded as a defect and read as 1 so that reading goes on."""
+        if path not in self.given:
+            self.defects.append(f"{path}: missing")
+            return 1.0
+        return float(self.given[path].value)
+
+    def text(self, path: str) -> str:
+        """The value of a choice or text field; a missing one is recorded as a defect."""
+        if path not in self.given:
+            self.defects.append(f"{path}: missing")
+            return ""
+        return str(self.given[path].value)
+
+    def material(self, path: str) -> Material:
+        """The material named by the field; its name has been checked by the reader."""
+        return self.library.get(self.text(path))
+
+    def of(self, path: str, name: str) -> float:
+        """Property `name` of the material at `path`; a material without it is recorded as a defect."""
+        try:
+            return self.material(path)[name].value
+        except (MissingProperty, UnknownMaterial) as problem:
+            self.defects.append(f"{path}: {problem}")
+            return 1.0
+
+    def source(self, path: str, name: str) -> str:
+        """Where that property comes from."""
+        try:
+            found = self.material(path)[name]
+        except (MissingProperty, UnknownMaterial):
+            return "missing"
+        return f"{self.material(path).name}: {found.source}"
+
+    def count_rows(self, path: str) -> int:
+        """How many rows a list of tables has."""
+        heads = {key[len(path) + 1 :].split(".")[0] for key in self.given if key.startswith(path + ".")}
+        return len(heads)
+
+    def origin(self, path: str) -> str:
+        """Where a given value came from."""
+        return self.given[path].origin
+
+    def set(self, name: str, value: float, unit: str, doc: str, origin: str = "computed") -> float:
+        """Record a parameter of the equations."""
+        self.derived[name] = Derived(name, float(value), unit, doc, origin)
+        return float(value)
+
+    def fact(self, name: str, value: float, unit: str, doc: str, origin: str = "computed") -> float:
+        """Record a figure that is only shown."""
+        self.derived[name] = Derived(name, float(value), unit, doc, origin, role="fact")
+        return float(value)
+
+    def either(
+        self,
+        name: str,
+        unit: str,
+        doc: str,
+        path: str,
+        needs: tuple[str, ...],
+        formula: Callable[[], float],
+        how: str,
+    ) -> float:
+        """A parameter given directly as `path`, or computed by `formula` from the fields `needs`.
+
+        Neither being there is a defect that names both ways.
+        """
+        if self.has(path):
+            return self.set(name, self.number(path), unit, doc, f"given ({self.origin(path)})")
+        if self.has(*needs):
+            return self.set(name, formula(), unit, doc, how)
+        missing = ", ".join(need for need in needs if not self.has(need))
+        self.defects.append(f"{path}: give it, or else {missing}")
+        return self.set(name, 1.0, unit, doc, "missing")

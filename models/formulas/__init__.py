@@ -1,0 +1,1 @@
+"""Closed forms: air, sections, springs, wood, spans of rods."""

@@ -1,0 +1,1 @@
+"""Materials with the source of every value."""

@@ -1,0 +1,41 @@
+"""What presses the key: a finger of given motion, a given force, or a mass laid on."""
+
+from __future__ import annotations
+
+from keyaction.models.algebra.builder import Builder, Port
+from keyaction.models.algebra.laws import Pull
+
+
+def press(builder: Builder, front: Port) -> None:
+    """Let the drive act on the key's front.
+
+    The finger is a unilateral contact of stiffness ``k_finger`` at the position ``x_finger(t)``: it pushes
+    and never pulls. A force drive is ``f_finger(t)`` straight on the key. With ``builder.rider`` the force
+    acts on a mass that lies on the key, with the contact between them: that is how the shop measures.
+    """
+    here, builder.scope = builder.scope, "finger"
+    law = Pull(
+        builder.input("k_finger", "N/m", "stiffness of the finger"),
+        builder.input("alpha_finger", "s/m", "damping of the finger"),
+    )
+    push = builder.input("f_finger", "N", "force of the drive")
+    if builder.rider:
+        mass = builder.coordinate("rider", "m", "way of the mass laid on the key, downwards")
+        builder.inertia(mass, builder.input("m_rider", "kg", "mass laid on the key"))
+        builder.load(mass, push, "finger")
+        top = Port("rider", mass, mass.q)
+        contact = builder.element("", "finger", [(top, 1), (front, -1)], law, "contact of the mass and the key")
+        force = contact.force
+    else:
+        x = builder.input("x_finger", "m", "way of the finger, downwards")
+        v = builder.input("v_finger", "m/s", "speed of the finger")
+        contact = builder.element("", "finger", [(front, -1)], law, "contact of finger and key", offset=x, drive_rate=v)
+        builder.powers.setdefault("finger", []).append(contact.force * v)
+        builder.load(front.coordinate, push * front.gradient, "finger")
+        if front.pin:
+            builder.pin_loads.setdefault(front.pin, []).append((push, front.along))
+        force = contact.force + push
+    builder.observe("key_force", force, "N", "force on the key front")
+    builder.observe("key_travel", front.travel, "m", "travel of the key front")
+    builder.observe("key_speed", front.gradient * front.coordinate.v, "m/s", "speed of the key front")
+    builder.scope = here

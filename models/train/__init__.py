@@ -1,0 +1,1 @@
+"""The parts of one note joined, and the equations of their motion."""

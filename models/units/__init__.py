@@ -1,0 +1,1 @@
+"""Quantities with units: read, converted and written."""

@@ -1,0 +1,123 @@
+"""The variants of a comparison over the compass."""
+
+from __future__ import annotations
+
+from typing import Any, cast
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.patches import Patch
+
+from keyaction.models.units.quantity import System
+from keyaction.plots.compare.common import below_all, names
+from keyaction.plots.compass.keyboard import along, lay_out, semitones
+from keyaction.plots.style.page import (
+    ORANGE,
+    VERMILLION,
+    Margins,
+    axis_title,
+    explain,
+    in_style,
+    page,
+    panels,
+    pen,
+    shown,
+)
+from keyaction.sim.figures.evenness import JUST_NOTICEABLE
+from keyaction.sim.run.assemble import Result
+
+PANELS = (
+    ("pluck_force", "pluck force"),
+    ("pluck_point", "pluck point"),
+    ("speech_delay", "speech delay"),
+    ("repetition_rate", "repetition"),
+    ("effective_mass", "mass at key"),
+    ("rods_stretch", "rods' stretch"),
+)
+"""Figures of the panels, and the words of their axes."""
+
+
+@in_style
+def compared_compass(result: Result, units: System = "trade") -> Figure:
+    """Draw the figures of all variants over the compass.
+
+    Parameters
+    ----------
+    result : Result
+        A comparison, from `keyaction.sim.compare.compare.compare`.
+    units : {"trade", "si"}
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        Pluck force with the band that a finger cannot tell from the first variant's and rings around the notes
+        outside it; pluck point, speech delay, repetition, mass at the key, stretch of the trackers.
+    """
+    count = len(result["variant"])
+    low = 0.66 + 0.19 * ((count + 3) // 2)
+    figure = page(result, "Compared over the compass", 10.5, 10.4 + low)
+    margins = Margins(left=0.85, right=0.35, top=0.1, bottom=low)
+    grid = panels(figure, len(PANELS) + 1, 1, margins, hspace=0.16, height_ratios=(1.4, *[1.0] * 5, 0.2))
+    strip = figure.add_subplot(grid[len(PANELS)])
+    rows = [figure.add_subplot(grid[i], sharex=strip) for i in range(len(PANELS))]
+    for axes, (name, words) in zip(rows, PANELS, strict=True):
+        _panel(axes, result, name, words, units)
+    _band(rows[0], result, units)
+    ringed = _rings(rows[0], result, units)
+    lay_out(rows, strip, result)
+    figure.align_ylabels(rows)
+    _legend(figure, rows[0], result, ringed)
+    return figure
+
+
+def _panel(axes: Axes, result: Result, name: str, words: str, units: System) -> None:
+    variable = result.variables[name]
+    axes.set_ylabel(axis_title(words, shown(0.0, variable.unit, units)[1]))
+    if not np.any(np.isfinite(variable.data)):
+        explain(axes, f"No note has a figure for {variable.label}.")
+        return
+    for v in range(len(result["variant"])):
+        style = pen(v)
+        x, y = along(result, shown(variable.data[v], variable.unit, units)[0])
+        axes.plot(x, y, color=style.color, linestyle=style.dash, marker=style.marker, markersize=2.8, linewidth=1.0)
+    axes.margins(y=0.12)
+    axes.use_sticky_edges = False
+
+
+def _band(axes: Axes, result: Result, units: System) -> None:
+    """What a finger cannot tell from the first variant."""
+    x, first = along(result, shown(result["pluck_force"][0], "N", units)[0])
+    half = JUST_NOTICEABLE / 2
+    low, high = first * (1 - half) / (1 + half), first * (1 + half) / (1 - half)
+    axes.fill_between(x, low, high, color=ORANGE, alpha=0.25, linewidth=0, zorder=0, step="mid")
+
+
+def _rings(axes: Axes, result: Result, units: System) -> bool:
+    """Rings around notes whose pluck can be told from the first variant's; whether there are any."""
+    notes = np.array(semitones(result))
+    apart = np.abs(np.asarray(result["pluck_force_apart"], dtype=float)) > JUST_NOTICEABLE
+    for v in range(1, len(apart)):
+        forces, _ = shown(result["pluck_force"][v][apart[v]], "N", units)
+        axes.plot(
+            notes[apart[v]], forces, "o", markersize=7, markerfacecolor="none", markeredgecolor=VERMILLION, zorder=4
+        )
+    return bool(np.any(apart))
+
+
+def _legend(figure: Figure, axes: Axes, result: Result, ringed: bool) -> None:
+    handles: list[Line2D | Patch] = []
+    for v, name in enumerate(names(result)):
+        style = pen(v)
+        line = Line2D([], [], color=style.color, marker=style.marker, markersize=4, label=name)
+        line.set_linestyle(cast(Any, style.dash))
+        handles.append(line)
+    share = f"{JUST_NOTICEABLE:.0%}".replace("%", " %")
+    handles.append(Patch(color=ORANGE, alpha=0.25, label=f"within {share} of A: a finger cannot tell"))
+    if ringed:
+        ring = Line2D([], [], marker="o", linestyle="none", markersize=7, label="a pluck that can be told from A's")
+        ring.set_markerfacecolor("none")
+        ring.set_markeredgecolor(VERMILLION)
+        handles.append(ring)
+    below_all(figure, axes, handles, 0.75)

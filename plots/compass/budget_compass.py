@@ -1,0 +1,99 @@
+"""The budgets over the compass, stacked note by note."""
+
+from __future__ import annotations
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from keyaction.models.units.quantity import System
+from keyaction.plots.compass.keyboard import lay_out, mark_failed, no_notes, semitones
+from keyaction.plots.note.budget import BUDGETS, Budget
+from keyaction.plots.style import reading
+from keyaction.plots.style.labels import Mark, breadth, mark_right
+from keyaction.plots.style.page import (
+    INK,
+    SMALL,
+    Margins,
+    axis_title,
+    explain,
+    in_style,
+    nothing_to_draw,
+    page,
+    panels,
+    shown,
+)
+from keyaction.plots.style.shares import fill
+from keyaction.sim.run.assemble import Result
+
+
+@in_style
+def budgets_compass(result: Result, units: System = "trade") -> Figure:
+    """Draw the mass budget and the compliance budget of all notes.
+
+    Parameters
+    ----------
+    result : Result
+    units : {"trade", "si"}
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        Shares stacked over the compass in train order, named at the right where the last note has them.
+    """
+    heading = "Budgets over the compass"
+    why = no_notes(result)
+    if why:
+        return nothing_to_draw(result, heading, why)
+    figure = page(result, heading, 10.5, 9.6)
+    names = [str(name) for budget in BUDGETS for name in result[budget.axis]]
+    right = 0.55 + breadth(figure, names)
+    grid = panels(figure, 3, 1, Margins(left=0.85, right=right, top=0.3), hspace=0.16, height_ratios=(1.0, 1.0, 0.075))
+    strip = figure.add_subplot(grid[2])
+    rows = [figure.add_subplot(grid[i], sharex=strip) for i in range(2)]
+    lay_out(rows, strip, result)
+    for axes, budget in zip(rows, BUDGETS, strict=True):
+        _stack(axes, result, budget, units)
+    figure.align_ylabels(rows)
+    return figure
+
+
+def _stack(axes: Axes, result: Result, budget: Budget, units: System) -> None:
+    """Gains stand on each other from zero up, the few losses hang from zero down."""
+    notes = np.array(semitones(result))
+    values, unit = shown(result[budget.name], budget.unit, units)
+    if not np.any(np.isfinite(values)):
+        explain(axes, f"{budget.title}\nNo note of this result has this budget.")
+        return
+    up, down = np.zeros(len(notes)), np.zeros(len(notes))
+    last = np.flatnonzero(np.any(np.isfinite(values), axis=1))[-1]
+    marks = []
+    for name, column in zip(result[budget.axis], values.T, strict=True):
+        there, look = np.isfinite(column), fill(str(name), reading.parts(result))
+        height = np.nan_to_num(column)
+        base = np.where(height >= 0, up, down)
+        axes.bar(
+            notes[there],
+            height[there],
+            bottom=base[there],
+            width=0.84,
+            color=look.color,
+            hatch=look.hatch,
+            edgecolor=INK,
+            linewidth=0.35,
+            label=str(name),
+        )
+        if there[last]:
+            marks.append(Mark(float(base[last] + height[last] / 2), str(name)))
+        up, down = up + np.maximum(height, 0), down + np.minimum(height, 0)
+    axes.set_ylim(min(float(np.min(down)) * 1.3, 0.0), float(np.max(up)) * 1.06)
+    axes.axhline(0.0, color=INK, linewidth=0.8)
+    axes.grid(False, axis="x")
+    axes.set_ylabel(axis_title(budget.of, unit))
+    axes.set_title(budget.title, loc="left", size=SMALL + 1.5, weight="bold", pad=8)
+    lacking = np.where(np.any(np.isfinite(values), axis=1), 0.0, np.nan)
+    mark_failed(axes, result, lacking, "does not pluck" if budget.axis == "give" else "no budget")
+    marked = [one for one in axes.get_lines() if one.get_marker() not in ("", "None")]
+    if marked:
+        axes.legend(handles=marked, loc="lower right", bbox_to_anchor=(1.0, 1.0), ncols=2, borderaxespad=0.2)
+    mark_right(axes, marks, 0.3)

@@ -1,0 +1,117 @@
+"""The compass as an axis: semitones laid out evenly, a strip of keys, names of notes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.lines import Line2D
+from matplotlib.patches import Rectangle
+
+from keyaction.models.notes import is_sharp, note_name
+from keyaction.plots.style import reading
+from keyaction.plots.style.page import FAINT, HAIR, INK, VERMILLION, Floats
+from keyaction.sim.run.assemble import Result
+
+_OCTAVE = 12
+_SHARP = 0.38
+"""Where sharps end, as a share of the strip's height."""
+_APART = 4
+"""Semitones between named notes below which one of the names is left out."""
+
+
+def semitones(result: Result) -> list[int]:
+    """Notes of the result, rising."""
+    return [int(note) for note in result["semitone"]]
+
+
+def along(result: Result, values: Floats) -> tuple[Floats, Floats]:
+    """Values of the notes over every semitone of the compass: NaN, that is a gap, where there is no note."""
+    notes = semitones(result)
+    axis = np.arange(notes[0], notes[-1] + 1, dtype=float)
+    full = np.full(len(axis), np.nan)
+    full[np.array(notes) - notes[0]] = values
+    return axis, full
+
+
+def named(notes: Sequence[int]) -> list[int]:
+    """Notes whose names stand on the axis: every C and both ends, or all of a small range."""
+    low, high = notes[0], notes[-1]
+    if high - low <= _OCTAVE:
+        return list(range(low, high + 1))
+    chosen = [note for note in range(low, high + 1) if note % _OCTAVE == 0]
+    ends = [end for end in (low, high) if all(abs(end - c) >= _APART for c in chosen)]
+    return sorted({*chosen, *ends})
+
+
+def lay_out(axes: Sequence[Axes], strip: Axes, result: Result) -> None:
+    """Give panels the compass as their axis, and draw its keys below them.
+
+    Parameters
+    ----------
+    axes : sequence of Axes
+        Panels that share the strip's axis.
+    strip : Axes
+        Where the keys go; it carries the names.
+    result : Result
+    """
+    notes = semitones(result)
+    spare = 0.8 if len(notes) > 1 else 1.5
+    low, high = notes[0] - spare, notes[-1] + spare
+    strip.set_xlim(low, high)
+    strip.set_ylim(-0.04, 1.04)
+    _keys(strip, notes[0], notes[-1])
+    shown = named(notes)
+    strip.set_xticks(shown, [note_name(note, result.naming) for note in shown])
+    strip.set_xticks(np.arange(notes[0], notes[-1] + 1), minor=True)
+    strip.tick_params(axis="x", which="major", length=5)
+    strip.tick_params(axis="x", which="minor", length=2)
+    strip.set_yticks([])
+    strip.grid(False)
+    strip.spines[["left", "bottom"]].set_visible(False)
+    strip.set_xlabel("note")
+    for panel in axes:
+        panel.tick_params(axis="x", which="both", labelbottom=False)
+        panel.grid(True, axis="x", which="major", color=HAIR)
+
+
+def _keys(strip: Axes, low: int, high: int) -> None:
+    """Naturals as long as the strip is high, sharps before them; two naturals part below a sharp's middle."""
+    strip.add_patch(Rectangle((low - 0.5, 0), high - low + 1, 1, facecolor="white", edgecolor=INK, linewidth=0.8))
+    for note in range(low, high + 1):
+        if is_sharp(note):
+            strip.add_line(Line2D([note, note], [0, 1], color=FAINT, linewidth=0.6))
+            strip.add_patch(Rectangle((note - 0.32, _SHARP), 0.64, 1 - _SHARP, facecolor=INK, linewidth=0, zorder=3))
+        elif note > low and not is_sharp(note - 1):
+            strip.add_line(Line2D([note - 0.5, note - 0.5], [0, 1], color=FAINT, linewidth=0.6))
+
+
+def mark_failed(axes: Axes, result: Result, values: Floats, none: str) -> None:
+    """Small marks at the foot of a panel: notes that failed, and notes without this figure."""
+    notes = np.array(semitones(result))
+    failed = np.array([str(status) != "ok" for status in result["status"]])
+    lacking = ~np.isfinite(values) & ~failed
+    for chosen, marker, label in ((failed, "x", "could not be played"), (lacking, "v", none)):
+        if np.any(chosen):
+            axes.plot(
+                notes[chosen],
+                np.full(np.count_nonzero(chosen), 0.045),
+                marker,
+                color=VERMILLION,
+                markersize=5,
+                markerfacecolor="none",
+                transform=axes.get_xaxis_transform(),
+                label=label,
+                zorder=5,
+            )
+
+
+def no_notes(result: Result) -> str:
+    """Why there is nothing over the compass; empty if there is."""
+    if not len(result["semitone"]):
+        return "This result holds no notes."
+    if all(str(status) != "ok" for status in result["status"]):
+        first = f"{result.notes[0]}: {reading.reason(result, 0)}"
+        return f"None of the notes could be played ({len(result['semitone'])} tried).\n{first}"
+    return ""

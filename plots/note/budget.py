@@ -1,0 +1,148 @@
+"""The budgets of one note: who contributes which share of its inertia, and of the give before the pluck."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from keyaction.models.units.quantity import System, format_value
+from keyaction.plots.style import reading
+from keyaction.plots.style.labels import breadth
+from keyaction.plots.style.page import (
+    FAINT,
+    INK,
+    SMALL,
+    Floats,
+    Margins,
+    explain,
+    in_style,
+    nothing_to_draw,
+    page,
+    panels,
+)
+from keyaction.plots.style.shares import fill
+from keyaction.sim.run.assemble import Result
+
+_AIR = 0.3
+"""Inches free beside the bars."""
+
+
+@dataclass(frozen=True)
+class Budget:
+    """A budget of the result: its variable, its axis, its unit and its words.
+
+    Attributes
+    ----------
+    whole, of : str
+        The quantity to which the shares add up, and what it is called.
+    none : str
+        What is said where a note has none.
+    """
+
+    name: str
+    axis: str
+    unit: str
+    title: str
+    whole: str
+    of: str
+    none: str
+
+
+BUDGETS = (
+    Budget(
+        "mass_budget", "part", "kg", "Inertia at the key front", "effective_mass", "effective mass", "No mass budget."
+    ),
+    Budget(
+        "compliance_budget",
+        "give",
+        "m",
+        "Key travel before the pluck",
+        "pluck_point",
+        "pluck point",
+        reading.NEVER_PLUCKS,
+    ),
+)
+
+
+@in_style
+def budgets(result: Result, note: str, units: System = "trade") -> Figure:
+    """Draw the mass budget and the compliance budget of a note.
+
+    Parameters
+    ----------
+    result : Result
+    note : str
+        Name of a note of the result.
+    units : {"trade", "si"}
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        Shares in train order, each with its value.
+
+    Raises
+    ------
+    KeyError
+        If the result does not hold the note.
+    """
+    row = result.index(note)
+    heading = f"Budgets, {result.notes[row]}"
+    why = reading.missing(result, row, *(budget.name for budget in BUDGETS))
+    if why:
+        return nothing_to_draw(result, heading, why)
+    width, longest = 11.5, max(len(result[budget.axis]) for budget in BUDGETS)
+    figure = page(result, heading, width, 2.6 + 0.29 * longest)
+    room = [0.2 + breadth(figure, [str(name) for name in result[budget.axis]]) for budget in BUDGETS]
+    bars = (width - sum(room) - 2 * _AIR) / 2
+    grid = panels(figure, 1, 2, Margins(left=room[0], right=_AIR, top=0.35), wspace=(room[1] + _AIR) / bars)
+    for i, budget in enumerate(BUDGETS):
+        _bars(figure.add_subplot(grid[i]), result, row, budget, units)
+    return figure
+
+
+def shares(values: Floats) -> Floats:
+    """Shares of the whole, of those that are there."""
+    whole = float(np.sum(values[np.isfinite(values)]))
+    return values / whole if whole > 0 else np.full(len(values), math.nan)
+
+
+def _bars(axes: Axes, result: Result, row: int, budget: Budget, units: System) -> None:
+    values = np.asarray(result[budget.name][row], dtype=float)
+    there = np.isfinite(values)
+    names = [str(name) for name, found in zip(result[budget.axis], there, strict=True) if found]
+    values = values[there]
+    if not len(values):
+        explain(axes, f"{budget.title}\n{budget.none}")
+        return
+    part = shares(values)
+    known = reading.parts(result)
+    places = np.arange(len(names))
+    for place, name, share in zip(places, names, part, strict=True):
+        look = fill(name, known)
+        axes.barh(place, 100 * share, height=0.68, color=look.color, hatch=look.hatch, edgecolor=INK, linewidth=0.6)
+    _figures(axes, values, part, budget.unit, units)
+    axes.set_yticks(places, names)
+    axes.set_ylim(len(names) - 0.4, -0.6)
+    axes.tick_params(axis="y", length=0)
+    axes.spines["left"].set_visible(False)
+    axes.axvline(0.0, color=INK, linewidth=0.8)
+    axes.grid(False, axis="y")
+    whole = format_value(reading.value(result, budget.whole, row), budget.unit, units)
+    axes.set_xlabel(f"share of {budget.of}, {whole} (%)")
+    axes.set_title(budget.title, loc="left", size=SMALL + 1.5, weight="bold", pad=8)
+
+
+def _figures(axes: Axes, values: Floats, part: Floats, unit: str, units: System) -> None:
+    """Value and share at the end of each bar."""
+    high = 100 * float(np.nanmax(part, initial=0.0))
+    low = 100 * min(float(np.nanmin(part, initial=0.0)), 0.0)
+    axes.set_xlim(low * 1.15, max(high, 1.0) * 1.42)
+    gap = 0.012 * (axes.get_xlim()[1] - axes.get_xlim()[0])
+    for place, (value, share) in enumerate(zip(values, part, strict=True)):
+        text = f"{format_value(float(value), unit, units)}  "
+        at = max(100 * float(share), 0.0) + gap
+        axes.text(at, place, f"{text}{100 * share:.1f} %", va="center", size=SMALL, color=INK if share >= 0 else FAINT)

@@ -1,0 +1,180 @@
+"""A standard stroke from finger to groove: ways, pallet, forces and groove pressure over one time axis."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from keyaction.models.units.quantity import System
+from keyaction.plots.style import reading
+from keyaction.plots.style.labels import Mark, breadth, mark_above, mark_right
+from keyaction.plots.style.page import (
+    BLACK,
+    FAINT,
+    Floats,
+    Margins,
+    axis_title,
+    in_style,
+    nothing_to_draw,
+    page,
+    panels,
+    pen,
+    shown,
+)
+from keyaction.sim.figures.repetition import EMPTY, FULL
+from keyaction.sim.run.assemble import Result
+
+_AFTER = 0.06
+"""s shown after the last thing that happens."""
+_STILL = 0.01
+"""Share of the greatest pallet gap above which the pallet counts as open."""
+_NEEDED = ("time", "finger_travel", "key_travel", "key_force", "pallet_lift", "seat_gap", "groove_pressure")
+
+Line = tuple[str, str]
+"""A variable of the result and its name in the legend."""
+
+
+@in_style
+def stroke(result: Result, note: str, units: System = "trade") -> Figure:
+    """Draw the motion of a note's standard stroke.
+
+    Parameters
+    ----------
+    result : Result
+    note : str
+        Name of a note of the result.
+    units : {"trade", "si"}
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        Four panels over one time axis: finger and key; pallet; forces of key and rods; groove pressure. The key
+        passing 1 mm, the groove's 50 % and 90 %, the finger's lift and the groove's fall below 10 % are named.
+
+    Raises
+    ------
+    KeyError
+        If the result does not hold the note.
+    """
+    row = result.index(note)
+    heading = f"A stroke from finger to groove, {result.notes[row]}"
+    why = reading.missing(result, row, *_NEEDED)
+    if why:
+        return nothing_to_draw(result, heading, why)
+    figure = page(result, heading, 10.5, 9.6)
+    right = 0.85 + max(breadth(figure, [label for _, label in _rods(result)]), 1.0)
+    grid = panels(
+        figure, 4, 1, Margins(left=0.85, right=right, top=0.6), hspace=0.14, height_ratios=(1, 0.9, 1.25, 0.9)
+    )
+    rows = [figure.add_subplot(grid[0])]
+    rows += [figure.add_subplot(grid[i], sharex=rows[0]) for i in range(1, 4)]
+    seconds = np.asarray(result["time"], dtype=float)
+    time, time_unit = shown(seconds, "s", units)
+    _lines(rows[0], result, row, time, [("finger_travel", "finger"), ("key_travel", "key front")], "travel", units)
+    lifts = [("pallet_lift", "lift from rest"), ("seat_gap", "gap at its eye")]
+    _lines(rows[1], result, row, time, lifts, "pallet", units)
+    _lines(rows[2], result, row, time, [("key_force", "finger on key"), *_rods(result)], "force", units)
+    _groove(rows[3], result, row, time, units)
+    rows[3].set_xlabel(axis_title("time from the press", time_unit))
+    rows[0].set_xlim(0.0, float(shown(_end(result, row, seconds), "s", units)[0]))
+    figure.align_ylabels(rows)
+    for axes in rows[:3]:
+        axes.tick_params(labelbottom=False)
+    _events(rows, result, row, units)
+    _shares(rows[3], result, row, units)
+    return figure
+
+
+def _lines(
+    axes: Axes, result: Result, row: int, time: Floats, lines: Sequence[Line], words: str, units: System
+) -> None:
+    unit = ""
+    for i, (name, label) in enumerate(lines):
+        course, unit = shown(result[name][row], result.variables[name].unit, units)
+        width = 1.9 if i == 0 else 1.2
+        axes.plot(time, course, color=pen(i).color, linestyle=pen(i).dash, linewidth=width, label=label)
+    axes.set_ylabel(axis_title(words, unit))
+    axes.legend(loc="upper left", bbox_to_anchor=(1.01, 1.02), borderaxespad=0.0)
+    axes.axhline(0.0, color=FAINT, linewidth=0.6, zorder=0)
+
+
+def _rods(result: Result) -> list[Line]:
+    """The rods from key to pallet; of a rod in pieces both ends."""
+    known = reading.parts(result)
+    found: list[tuple[int, Line]] = []
+    for name, variable in result.variables.items():
+        element = name.removeprefix("force_")
+        part = reading.part_of(element, known)
+        if element == name or variable.unit != "N" or not part or "-piece" in element[len(part) :]:
+            continue
+        end = {"-in": ", key's end", "-out": ", pallet's end"}.get(element[len(part) :], "")
+        found.append((2 * known.index(part) + element.endswith("-out"), (name, part + end)))
+    return [line for _, line in sorted(found)]
+
+
+def _groove(axes: Axes, result: Result, row: int, time: Floats, units: System) -> None:
+    pressure, unit = shown(result["groove_pressure"][row], "Pa", units)
+    axes.plot(time, pressure, color=BLACK, linewidth=1.9, label="groove")
+    axes.set_ylabel(axis_title("groove", unit))
+    axes.axhline(0.0, color=FAINT, linewidth=0.6, zorder=0)
+
+
+def _shares(axes: Axes, result: Result, row: int, units: System) -> None:
+    """The shares of the box pressure that count."""
+    box = reading.parameter(result, "p_box", row)
+    if not math.isfinite(box):
+        return
+    shares = (EMPTY, 0.5, FULL, 1.0)
+    levels = [float(shown(share * box, "Pa", units)[0]) for share in shares]
+    low, high = axes.get_ylim()
+    axes.set_ylim(min(low, -0.05 * levels[-1]), max(high, 1.08 * levels[-1]))
+    for level in levels:
+        axes.axhline(level, color=FAINT, linewidth=0.7, linestyle=(0, (1, 2)), zorder=1)
+    words = [f"{share:.0%} of the box" if share < 1 else "box pressure" for share in shares]
+    mark_right(axes, [Mark(level, text.replace("%", " %")) for level, text in zip(levels, words, strict=True)], 0.12)
+
+
+def _end(result: Result, row: int, seconds: Floats) -> float:
+    """Until a while after finger, pallet and groove have come to rest."""
+    finger, gap, groove = (reading.curve(result, n, row) for n in ("finger_travel", "seat_gap", "groove_pressure"))
+    groove = np.maximum(groove - EMPTY * np.max(groove, initial=0.0), 0.0)
+    busy = (finger > _STILL * np.max(finger)) | (gap > _STILL * np.max(gap, initial=0.0)) | (groove > 0)
+    last = np.flatnonzero(busy & np.isfinite(finger))
+    return float(min(seconds[last[-1]] + _AFTER, seconds[-1])) if len(last) else float(seconds[-1])
+
+
+def _events(rows: Sequence[Axes], result: Result, row: int, units: System) -> None:
+    when = reading.events(result, row)
+    named = [
+        (when.start, "key at 1 mm"),
+        (when.half, "groove 50 %"),
+        (when.full, "groove 90 %"),
+        (when.lift, "finger lifts"),
+        (when.silent, "groove below 10 %"),
+    ]
+    marks = []
+    for instant, words in named:
+        if not math.isfinite(instant):
+            continue
+        at, unit = shown(instant, "s", units)
+        digits = 1 if unit == "ms" else 4
+        marks.append(Mark(float(at), f"{words}\n{float(at):.{digits}f} {unit}"))
+        for axes in rows:
+            axes.axvline(float(at), color=FAINT, linewidth=0.8, linestyle=(0, (4, 2)), zorder=1)
+    if not math.isfinite(when.half):
+        rows[3].text(
+            0.5,
+            0.5,
+            "The groove does not reach 50 % of the box pressure.",
+            transform=rows[3].transAxes,
+            ha="center",
+            va="center",
+            backgroundcolor="white",
+            color=FAINT,
+            gid="why",
+        )
+    mark_above(rows[0], marks, 0.26)

@@ -1,0 +1,287 @@
+"""The path of a stroke: when press and release arrive at each station of the train, from finger to groove."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from keyaction.models.units.quantity import System, format_value
+from keyaction.plots.note.stations import ARRIVED, HALF, Station, stations
+from keyaction.plots.style import reading
+from keyaction.plots.style.labels import breadth
+from keyaction.plots.style.page import (
+    BLUE,
+    FAINT,
+    HAIR,
+    INK,
+    SKY,
+    SMALL,
+    VERMILLION,
+    Floats,
+    Margins,
+    axis_title,
+    in_style,
+    nothing_to_draw,
+    page,
+    panels,
+    shown,
+)
+from keyaction.sim.figures.repetition import EMPTY, FULL
+from keyaction.sim.run.assemble import Result
+
+_NEEDED = ("time", "finger_travel", "key_travel", "groove_pressure", "body_ratio")
+_HEIGHT = 0.74
+"""Height of a full stroke, in spacings of the stations."""
+_BAR = 5e-3
+"""m of the scale bar."""
+_NAME = SMALL + 0.5
+"""Size of the stations' names."""
+_EDGE, _COLUMN = (0.2, 0.15), (1.3, 1.1)
+"""Inches left and right of the drawing, and of its two columns of figures."""
+_MARGIN = 0.012
+"""s shown around what happens."""
+
+
+@dataclass(frozen=True)
+class _Side:
+    """Press or release: its span (s), where its time counts from, its arrivals and its colour."""
+
+    title: str
+    axis: str
+    start: float
+    end: float
+    zero: float
+    arrivals: tuple[float, ...]
+    color: str
+    marker: str
+
+
+@in_style
+def stroke_path(result: Result, note: str, units: System = "trade") -> Figure:
+    """Draw the path of a note's standard stroke.
+
+    Parameters
+    ----------
+    result : Result
+    note : str
+        Name of a note of the result.
+    units : {"trade", "si"}
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        The train down the page, from finger to groove. Beside each station its motion as it is at the key (its
+        own motion divided by its speed ratio), with the instant at which press and release arrive: moved by 1 mm
+        at the key, in the groove 50 % of the box pressure. A line joins the arrivals; columns give them in figures.
+
+    Raises
+    ------
+    KeyError
+        If the result does not hold the note.
+    """
+    row = result.index(note)
+    heading = f"The path of a stroke, {result.notes[row]}"
+    why = reading.missing(result, row, *_NEEDED)
+    if why:
+        return nothing_to_draw(result, heading, why)
+    try:
+        found = stations(result, row)
+    except ValueError as problem:
+        return nothing_to_draw(result, heading, str(problem))
+    figure = page(result, heading, 12.0, 2.6 + 0.74 * len(found))
+    names = [station.name for station in found] + [station.link for station in found]
+    first = breadth(figure, names, _NAME, "bold") + 0.4
+    traces_wide = (12.0 - _EDGE[0] - _EDGE[1] - first - _COLUMN[0] - _COLUMN[1]) / 2
+    grid = panels(
+        figure,
+        1,
+        5,
+        Margins(left=_EDGE[0], right=_EDGE[1], top=0.3, bottom=0.95),
+        width_ratios=(first, traces_wide, _COLUMN[0], traces_wide, _COLUMN[1]),
+        wspace=0.0,
+    )
+    train = figure.add_subplot(grid[0])
+    _train(train, found, first)
+    for i, side in enumerate(_sides(result, row, found, units)):
+        traces = figure.add_subplot(grid[1 + 2 * i], sharey=train)
+        _traces(traces, found, side, result, row, units)
+        _column(figure.add_subplot(grid[2 + 2 * i], sharey=train), found, side, result, row, units)
+        if i == 0:
+            _scale(traces, found, units)
+    _legend(figure, units)
+    return figure
+
+
+def _sides(result: Result, row: int, found: Sequence[Station], units: System) -> tuple[_Side, _Side]:
+    when, time = reading.events(result, row), np.asarray(result["time"], dtype=float)
+    finger = found[0].way
+    full = float(np.max(finger))
+    bottom, top = time[np.flatnonzero(finger >= 0.999 * full)[0]], time[np.flatnonzero(finger > 0.001 * full)[-1]]
+    down, up = (tuple(getattr(station, name) for station in found) for name in ("down", "up"))
+
+    def last(values: Sequence[float], least: float) -> float:
+        return min(max([least, *(v + _MARGIN for v in values if math.isfinite(v))]), float(time[-1]))
+
+    press_end = min(last([*down, when.full], float(bottom)), when.lift)
+    release_end = last([*up, when.silent], float(top))
+    speech, silence = (reading.written(result, name, row, units) for name in ("speech_delay", "release_delay"))
+    opening = reading.written(result, "opening_time", row, units)
+    return (
+        _Side(
+            f"Down: opening time {opening}, speech delay {speech}",
+            "time from the press",
+            0.0,
+            press_end,
+            0.0,
+            down,
+            VERMILLION,
+            "o",
+        ),
+        _Side(
+            f"Up: release delay {silence}",
+            "time from the finger's lift",
+            when.lift,
+            release_end,
+            when.lift,
+            up,
+            BLUE,
+            "s",
+        ),
+    )
+
+
+def _base(i: int) -> float:
+    return -float(i)
+
+
+def _train(axes: Axes, found: Sequence[Station], width: float) -> None:
+    """The train as a line down the page: stations as knots, what joins them in between; x in inches."""
+    axes.set_xlim(0, width)
+    axes.set_ylim(_base(len(found) - 1) - 0.35, 1.0)
+    axes.set_axis_off()
+    spine, edge = width - 0.22, width - 0.36
+    axes.plot([spine, spine], [_base(0), _base(len(found) - 1)], color=INK, linewidth=1.4, solid_capstyle="butt")
+    for i, station in enumerate(found):
+        marker, face = ("s", INK) if i in (0, len(found) - 1) else ("o", "white")
+        axes.plot([spine], [_base(i)], marker, color=INK, markerfacecolor=face, markersize=7)
+        axes.text(edge, _base(i), station.name, ha="right", va="center", weight="bold", size=_NAME)
+        axes.text(
+            edge, _base(i) + 0.5, station.link, ha="right", va="center", size=SMALL - 1, color=FAINT, style="italic"
+        )
+
+
+def _heights(found: Sequence[Station]) -> list[Floats]:
+    """Motions in spacings of the stations; the finger's depth and the box pressure are equally high."""
+    full = float(np.max(found[0].way))
+    return [s.way * (_HEIGHT if s is found[-1] else _HEIGHT / full) for s in found]
+
+
+def _traces(axes: Axes, found: Sequence[Station], side: _Side, result: Result, row: int, units: System) -> None:
+    seconds = np.asarray(result["time"], dtype=float)
+    inside = (seconds >= side.start - 1e-9) & (seconds <= side.end + 1e-9)
+    time, unit = shown(seconds[inside] - side.zero, "s", units)
+    heights = _heights(found)
+    for i, height in enumerate(heights):
+        axes.axhline(_base(i), color=HAIR, linewidth=0.8, zorder=1)
+        axes.fill_between(
+            time, _base(i), _base(i) + height[inside], color=SKY, alpha=0.22, linewidth=0, zorder=2 + i / 100
+        )
+        axes.plot(
+            time, _base(i) + height[inside], color=INK, linewidth=1.1, zorder=3 + i / 100, label=f"_{found[i].name}"
+        )
+    at = [
+        float(np.interp(t, seconds, _base(i) + h)) if math.isfinite(t) else math.nan
+        for i, (t, h) in enumerate(zip(side.arrivals, heights, strict=True))
+    ]
+    when, _ = shown(np.array(side.arrivals) - side.zero, "s", units)
+    axes.plot(when, at, color=side.color, linewidth=1.8, alpha=0.9, zorder=5, label="_path")
+    axes.plot(
+        when, at, side.marker, color=side.color, markeredgecolor="white", markersize=7, zorder=6, label="_arrivals"
+    )
+    _last_word(axes, heights[-1], seconds, side, result, row, units)
+    axes.set_xlim(float(time[0]), float(time[-1]))
+    axes.set_xlabel(axis_title(side.axis, unit))
+    axes.set_title(side.title, loc="left", size=SMALL + 1, weight="bold", color=side.color, pad=8)
+    axes.grid(False, axis="y")
+    axes.tick_params(labelleft=False, left=False)
+    axes.spines["left"].set_visible(False)
+
+
+def _scale(axes: Axes, found: Sequence[Station], units: System) -> None:
+    """A bar of 5 mm, in the still corner before the press."""
+    x, high = axes.get_xlim()[1] * 0.025, _HEIGHT * _BAR / float(np.max(found[0].way))
+    axes.plot([x, x], [0.2, 0.2 + high], color=INK, linewidth=1.4, marker="_", markersize=6, zorder=6, label="_scale")
+    axes.text(
+        2 * x, 0.2 + high / 2, f"{format_value(_BAR, 'm', units)} at the key", va="center", size=SMALL - 1, color=FAINT
+    )
+
+
+def _last_word(
+    axes: Axes, height: Floats, seconds: Floats, side: _Side, result: Result, row: int, units: System
+) -> None:
+    """An open marker where the groove is full, or silent."""
+    when = reading.events(result, row)
+    instant = when.full if side.zero == 0.0 else when.silent
+    if math.isfinite(instant):
+        groove = len(side.arrivals) - 1
+        x = float(shown(instant - side.zero, "s", units)[0])
+        y = _base(groove) + float(np.interp(instant, seconds, height))
+        axes.plot([x], [y], side.marker, markerfacecolor="white", markeredgecolor=side.color, markersize=6, zorder=6)
+
+
+def _column(axes: Axes, found: Sequence[Station], side: _Side, result: Result, row: int, units: System) -> None:
+    """Arrivals and lags in figures."""
+    axes.set_axis_off()
+    axes.set_xlim(0, 1)
+    unit = "ms" if units == "trade" else "s"
+
+    def number(seconds: float, sign: str = "") -> str:
+        at = float(shown(seconds, "s", units)[0])
+        return f"{at:{sign}.{1 if unit == 'ms' else 4}f}" if math.isfinite(at) else "n/a"
+
+    lags = [math.nan, *(after - before for before, after in pairwise(side.arrivals))]
+    axes.text(0.42, 0.86, f"arrives\n({unit})", ha="right", va="center", size=SMALL - 0.5, color=FAINT)
+    axes.text(0.74, 0.86, f"lag\n({unit})", ha="right", va="center", size=SMALL - 0.5, color=FAINT)
+    for i, (when, lag) in enumerate(zip(side.arrivals, lags, strict=True)):
+        axes.text(
+            0.42,
+            _base(i),
+            number(when - side.zero),
+            ha="right",
+            va="center",
+            weight="bold",
+            size=SMALL,
+            color=side.color,
+        )
+        if i:
+            axes.text(0.74, _base(i) + 0.5, number(lag, "+"), ha="right", va="center", size=SMALL)
+    events = reading.events(result, row)
+    word, instant = (f"{FULL:.0%}", events.full) if side.zero == 0.0 else (f"{EMPTY:.0%}", events.silent)
+    if math.isfinite(instant):
+        text = f"{word.replace('%', ' %')} at {number(instant - side.zero)}"
+        axes.text(0.08, _base(len(found) - 1) - 0.3, text, ha="left", va="center", size=SMALL - 0.5, color=side.color)
+
+
+def _legend(figure: Figure, units: System) -> None:
+    moved = format_value(ARRIVED, "m", units)
+    text = (
+        f"Arrival: a station has moved by {moved} as it is at the key; the groove has passed {HALF:.0%} of the box "
+        f"pressure. Open marker: {FULL:.0%} pressed, {EMPTY:.0%} released.\n"
+        "Every motion is drawn as it is at the key, to one scale; finger's depth and box pressure are equally high."
+    )
+    width, height = (float(size) for size in figure.get_size_inches())
+    figure.text(
+        0.2 / width,
+        0.46 / height,
+        text.replace("%", " %"),
+        size=SMALL - 0.5,
+        color=FAINT,
+        va="baseline",
+        linespacing=1.4,
+    )

@@ -1,0 +1,1 @@
+"""The report: a page, its sheets and its PDF."""

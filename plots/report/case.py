@@ -1,0 +1,39 @@
+"""The case that a result was made from, read again from the texts that travel with it."""
+
+from __future__ import annotations
+
+import json
+import tempfile
+from pathlib import Path, PurePosixPath
+
+from keyaction.cases.action.case import Case
+from keyaction.cases.action.reader import read_case
+from keyaction.cases.text.defects import CaseProblem
+from keyaction.sim.run.assemble import Result
+
+
+def case_of(result: Result) -> Case | None:
+    """The case, or None where the result does not carry one that this version can read."""
+    name, text = Path(result.about.get("case_name", "")).name, result.about.get("case_text", "")
+    if not name or not text:
+        return None
+    settings = [(str(path), value) for path, value in json.loads(result.about.get("case_settings", "[]"))]
+    with tempfile.TemporaryDirectory(prefix="keyaction-case-") as folder:
+        for beside, content in json.loads(result.about.get("case_files", "{}")).items():
+            _put(Path(folder), beside, content)
+        path = Path(folder) / name
+        path.write_text(text, encoding="utf-8")
+        try:
+            return read_case(path, set_=settings)
+        except CaseProblem:
+            return None
+
+
+def _put(folder: Path, name: str, content: str) -> None:
+    """Write a file below the folder; a name that leads out of it is left out, and the reader then complains."""
+    path = PurePosixPath(name)
+    if path.is_absolute() or ".." in path.parts:
+        return
+    target = folder / path
+    target.parent.mkdir(parents=True, exist_ok=True)
+    target.write_text(content, encoding="utf-8")

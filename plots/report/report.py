@@ -1,0 +1,253 @@
+"""The report: one page that holds everything, for the screen and for A4, with its sheets as CSV beside it."""
+
+from __future__ import annotations
+
+import base64
+import io
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from importlib.resources import files
+from pathlib import Path
+from textwrap import shorten
+from typing import TYPE_CHECKING, Any
+
+from jinja2 import DictLoader, Environment, StrictUndefined
+
+from keyaction._version import __version__
+from keyaction.models.units.quantity import System
+from keyaction.plots.report import sheets as report_sheets
+from keyaction.plots.report import words as report_words
+from keyaction.plots.report.browser import print_pdf
+from keyaction.plots.report.case import case_of
+from keyaction.sim.compare import sheets as compare_sheets
+from keyaction.sim.compare.store import pictures as compared_pictures
+from keyaction.sim.files.folders import staged
+from keyaction.sim.run.assemble import Result
+from keyaction.sim.sheets.sheet import Sheet
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+PAGE, PRINTED = "report.html", "report.pdf"
+DPI = 150
+_MOST_COLUMNS = 12
+"""Figures side by side in the comparison's table of notes: as many as an A4 page holds."""
+_LETTERS, _GAP = 104, 2
+"""Letters in a line of a table on A4, and how many the space between two columns stands for."""
+_TEMPLATES = ("report.html", "report.css")
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A picture in the page: its bytes, what it shows, and how wide it may be."""
+
+    name: str
+    title: str
+    png: bytes
+
+    @property
+    def uri(self) -> str:
+        return f"data:image/png;base64,{base64.b64encode(self.png).decode('ascii')}"
+
+
+@dataclass(frozen=True)
+class Report:
+    """A report before it is written: the page, and its sheets in the order in which they stand there."""
+
+    html: str
+    sheets: tuple[Sheet, ...]
+
+
+def make_report(result: Result, comparison: Result | None = None, units: System = "trade") -> Report:
+    """Put a report together.
+
+    Parameters
+    ----------
+    result : Result
+        From `keyaction.sim.run.run.run`.
+    comparison : Result, optional
+        From `keyaction.sim.compare.compare.compare`.
+    units : {"trade", "si"}
+
+    Returns
+    -------
+    Report
+    """
+    from keyaction.plots.save import usual_notes
+
+    case, notes = case_of(result), usual_notes(result)
+    middle = notes[len(notes) // 2]
+    glance = report_sheets.glance_sheet(result, notes, units)
+    springs = report_sheets.springs_sheet(result, case, units)
+    figures = report_sheets.figures_sheet(result, units)
+    work = [springs, figures, report_sheets.regulation_sheet(result, units)]
+    if case is not None:
+        work.append(report_sheets.cutting_sheet(result, case, units))
+    compared = _compared(comparison, units) if comparison is not None else []
+    materials = [report_sheets.materials_sheet(case)] if case is not None else []
+    drawn = _pictures(result, notes, middle, units)
+    context: dict[str, Any] = {
+        "title": result.title or "Key action",
+        "description": result.about.get("description", ""),
+        "facts": _facts(result),
+        "css_title": css_text(f"{shorten(result.title, 80, placeholder=' ...')}, keyaction {__version__}"),
+        "version": __version__,
+        "findings": report_words.findings(result, comparison, units),
+        "glance": glance,
+        "first_picture": drawn[0],
+        "work": work,
+        "pictures": drawn[1:],
+        "comparison": _comparison(comparison, units) if comparison is not None else None,
+        "compared": [list(sheet.pieces(2, _LETTERS, _GAP)) for sheet in compared[:-1]] + compared[-1:],
+        "assumptions": _grouped(result.assumptions()),
+        "remarks": _remarks(result),
+        "materials": materials,
+        "definitions": list(report_sheets.definitions(result)),
+        "sources": report_words.SOURCES + (report_words.COMPARED_SOURCES if comparison is not None else ()),
+        "cautions": report_words.CAUTIONS,
+        "files": [sheet.name for sheet in (glance, *work, *compared, *materials)],
+    }
+    return Report(_rendered(context), (glance, *work, *compared, *materials))
+
+
+def write_report(report: Report, folder: Path, browser: str | None = None) -> list[str]:
+    """Write a report into a folder: the page and a CSV file for each sheet, and the PDF where there is a browser.
+
+    Parameters
+    ----------
+    report : Report
+    folder : Path
+        Made if it is not there; files of the same name are replaced.
+    browser : str, optional
+        From `keyaction.plots.report.browser.find_browser`.
+
+    Returns
+    -------
+    list of str
+        Names of the files.
+
+    Raises
+    ------
+    keyaction.sim.files.hdf5.FileProblem
+        When something cannot be written; then nothing is.
+    keyaction.plots.report.browser.NotPrinted
+        When the browser fails; the page and the sheets are there.
+    """
+    with staged(folder) as made:
+        (made / PAGE).write_text(report.html, encoding="utf-8")
+        for sheet in report.sheets:
+            (made / f"{sheet.name}.csv").write_text(sheet.csv(), encoding="utf-8")
+        names = sorted(path.name for path in made.iterdir())
+    if browser:
+        with staged(folder) as made:
+            print_pdf(folder / PAGE, made / PRINTED, browser)
+        names.append(PRINTED)
+    return names
+
+
+def _rendered(context: dict[str, Any]) -> str:
+    folder = files("keyaction.plots.report").joinpath("templates")
+    texts = {name: folder.joinpath(name).read_text(encoding="utf-8") for name in _TEMPLATES}
+    environment = Environment(
+        loader=DictLoader(texts), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
+    return environment.get_template("report.html").render(context)
+
+
+def css_text(text: str) -> str:
+    """A text as the inside of a CSS string in a style element: everything but plain words is escaped."""
+    return "".join(c if c.isascii() and (c.isalnum() or c in " ,.") else f"\\{ord(c):x} " for c in text)
+
+
+def _png(figure: Figure) -> bytes:
+    out = io.BytesIO()
+    figure.savefig(out, format="png", dpi=DPI)
+    return out.getvalue()
+
+
+def _pictures(result: Result, notes: Sequence[str], middle: str, units: System) -> list[Picture]:
+    """The middle note's feel curve first; then the compass, and what else stands for the whole."""
+    from keyaction.plots import budgets, budgets_compass, compass, feel_curve, stroke_path
+
+    others = [note for note in notes if note != middle]
+    drawn = [
+        (f"feel-{middle}", f"Feel curve of {middle}", feel_curve(result, middle, units)),
+        ("compass", "Over the compass", compass(result, units)),
+        *((f"feel-{note}", f"Feel curve of {note}", feel_curve(result, note, units)) for note in others),
+        (f"path-{middle}", f"The path of a stroke, {middle}", stroke_path(result, middle, units)),
+        (f"budget-{middle}", f"What gives way and what weighs, {middle}", budgets(result, middle, units)),
+        ("budgets", "Budgets over the compass", budgets_compass(result, units)),
+    ]
+    return [Picture(name, title, _png(figure)) for name, title, figure in drawn]
+
+
+def _comparison(comparison: Result, units: System) -> dict[str, Any]:
+    titles = {
+        "feel": "Feel curves laid over each other",
+        "compass": "Over the compass",
+        "budgets": "What weighs, and what gives way",
+    }
+    return {
+        "title": comparison.title,
+        "case": comparison.about.get("case_name", ""),
+        "legend": compare_sheets.legend(comparison),
+        "verdicts": [(compare_sheets.verdict(comparison, one), one.felt) for one in compare_sheets.felt(comparison)],
+        "mark": compare_sheets.MARK,
+        "rods": compare_sheets.rods_note(comparison) if "rod" in comparison else "",
+        "checks": json.loads(comparison.about["checks"]),
+        "pictures": [
+            Picture(f"compared-{name}", titles[name], _png(figure))
+            for name, figure in compared_pictures(comparison, units).items()
+        ],
+    }
+
+
+def _compared(comparison: Result, units: System) -> list[Sheet]:
+    """The sheets of a comparison that a report holds, named so that they do not meet the others."""
+    note = str(comparison["curve_note"][0])
+    sheets = [compare_sheets.ranges_sheet(comparison, units)]
+    if note in comparison.notes:
+        sheets.insert(0, compare_sheets.note_sheet(comparison, note, units))
+        rods = [str(name) for name in comparison["rod"]] if "rod" in comparison else []
+        sheets += [compare_sheets.rod_sheet(comparison, rod, note, units) for rod in rods]
+    sheets.append(compare_sheets.brief_sheet(comparison, units, _MOST_COLUMNS))
+    return [
+        Sheet(f"compared-{sheet.name}".replace("#", "s"), sheet.title, sheet.columns, sheet.rows) for sheet in sheets
+    ]
+
+
+def _facts(result: Result) -> list[tuple[str, str]]:
+    versions = json.loads(result.about.get("versions", "{}"))
+    settings = [f"{path} = {value}" for path, value in json.loads(result.about.get("case_settings", "[]"))]
+    ends = (result.notes[0], result.notes[-1])
+    found = [
+        ("case", result.about.get("case_name", "")),
+        ("notes", f"{len(result.notes)}, {ends[0]} to {ends[1]}"),
+        ("computed", result.about.get("made", "").replace("T", " ").replace("+00:00", " UTC")),
+        ("program", f"keyaction {versions.get('keyaction', __version__)}"),
+        ("set from outside", ", ".join(settings)),
+        ("fingerprint", result.about.get("fingerprint", "")[:16]),
+    ]
+    return [(name, text) for name, text in found if text]
+
+
+def _grouped(lines: Sequence[str]) -> list[tuple[str, str, str]]:
+    """Assumptions as (field, value and source, parts): equal ones of several parts share a line."""
+    groups: dict[tuple[str, str], list[str]] = {}
+    for line in lines:
+        place, _, rest = line.partition(" = ")
+        part, _, path = place.replace("[[train]] ", "").partition(", field ")
+        groups.setdefault((path.strip("'"), rest.replace(": default: ", ": ")), []).append(part)
+    return [(path, rest, ", ".join(parts)) for (path, rest), parts in groups.items()]
+
+
+def _remarks(result: Result) -> list[str]:
+    """Warnings of the case and of its notes, and why notes failed."""
+    found = list(json.loads(result.about.get("warnings", "[]")))
+    by_text: dict[str, list[str]] = {}
+    for note, warning, status in zip(result.notes, result["warning"], result["status"], strict=True):
+        for text in (str(warning), "" if status == "ok" else str(status)):
+            if text:
+                by_text.setdefault(text, []).append(note)
+    return found + [f"{', '.join(notes)}: {text}" for text, notes in by_text.items()]

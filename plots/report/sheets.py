@@ -1,0 +1,289 @@
+"""The sheets of a report: springs to set, figures of every note, what to regulate, what to cut, what it rests on."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from keyaction.cases.action.case import Case, PartSpec
+from keyaction.models.fields.values import Given
+from keyaction.models.formulas.springs import TorsionSpring
+from keyaction.models.materials.types import Material
+from keyaction.models.notes import note_name
+from keyaction.models.units.quantity import System, convert, format_value
+from keyaction.sim.figures.evenness import JUST_NOTICEABLE
+from keyaction.sim.run.assemble import Result
+from keyaction.sim.sheets.sheet import Cell, Column, Sheet, in_units, value
+from keyaction.sim.springs.design import YIELD
+
+FIGURES: tuple[tuple[str, str, int], ...] = (
+    ("lost_motion", "play", 2),
+    ("pluck_point", "plucks\nat", 2),
+    ("pluck_force", "pluck", 0),
+    ("follow_through_force", "follow", 0),
+    ("friction_at_key", "friction", 1),
+    ("key_dip", "dip", 1),
+    ("steady_lift", "pallet\nlift", 1),
+    ("opening_time", "opens", 1),
+    ("speech_delay", "speech\ndelay", 1),
+    ("release_delay", "release", 0),
+    ("repetition_rate", "repeats", 1),
+    ("effective_mass", "mass", 0),
+)
+"""Figures of the sheet of all notes: name, heading, decimal places in the trade's units."""
+
+_WIRE = (
+    ("wire.diameter", "wire"),
+    ("wire.coil_diameter", "coil"),
+    ("wire.turns", "turns"),
+    ("wire.arm", "leg"),
+    ("wire.free_gape", "gape\nfree"),
+    ("wire.closed_gape", "gape\nshut"),
+)
+_UNITS = {"wire.turns": ""}
+_SIZES = {"round": ("diameter",), "tube": ("diameter", "wall"), "square": ("width",)}
+
+
+def parameter(result: Result, name: str) -> np.ndarray:
+    """A parameter of the equations at every note, SI; NaN where a note has none of that name."""
+    found = np.flatnonzero(result["figure"] == name)
+    return np.asarray(result["figures"][:, found[0]]) if len(found) else np.full(len(result.notes), np.nan)
+
+
+def slug_of(result: Result, base: str) -> str:
+    """Name of the part that owns a parameter, as it ends the parameter's name."""
+    names = [str(name) for name in result["figure"] if str(name).startswith(f"{base}_")]
+    return names[0].removeprefix(f"{base}_") if names else ""
+
+
+def spring_figures(result: Result) -> dict[str, np.ndarray]:
+    """Figures of the pallet springs at every note, SI.
+
+    Returns
+    -------
+    dict
+        ``at``, place from the hinge; ``shut`` and ``open``, force there; ``rate``; ``eye``, closing force at the
+        eye with the wind off; ``margin``, the same less the friction of the hinge; ``energy_shut``,
+        ``energy_open``: stored if the spring is linear down to no force, F^2 / 2k.
+    """
+    slug, pallet = slug_of(result, "M0"), slug_of(result, "r_eye")
+    shut, rate, moment = (parameter(result, f"{name}_{slug}") for name in ("force", "rate", "M0"))
+    eye_arm, friction = parameter(result, f"r_eye_{pallet}"), parameter(result, f"tau0_{pallet}")
+    with np.errstate(divide="ignore", invalid="ignore"):
+        at = moment / shut
+        opened = shut + rate * np.asarray(result["steady_lift"]) * at / eye_arm
+        energies = [np.where(rate > 0, force**2 / (2 * rate), np.nan) for force in (shut, opened)]
+    closing = np.asarray(result["closing_force"])
+    return {
+        "at": at,
+        "shut": shut,
+        "open": opened,
+        "rate": rate,
+        "eye": closing,
+        "margin": closing - friction / eye_arm,
+        "energy_shut": energies[0],
+        "energy_open": energies[1],
+    }
+
+
+def springs_sheet(result: Result, case: Case | None, units: System) -> Sheet:
+    """The spring schedule: one row per note, with the wire where the case gives one."""
+    figures = spring_figures(result)
+    told = (
+        ("at", "from\nhinge", "m", 0),
+        ("shut", "force\nshut", "N", 0),
+        ("open", "force\nopen", "N", 0),
+        ("rate", "rate", "N/m", 3),
+        ("eye", "at eye,\nwind off", "N", 0),
+        ("margin", "less\nfriction", "N", 0),
+        ("energy_shut", "stored\nshut", "J", 0),
+        ("energy_open", "stored\nopen", "J", 0),
+    )
+    columns = [Column("note", text=True)] + [in_units(words, unit, units, places) for _, words, unit, places in told]
+    rows: list[list[Cell]] = []
+    for i, note in enumerate(result.notes):
+        rows.append([note, *(value(figures[name][i], unit, units) for name, _, unit, _ in told)])
+    wires = _wires(result, case, units)
+    if wires:
+        columns += wires[0]
+        rows = [[*row, *more] for row, more in zip(rows, wires[1], strict=True)]
+    strain = f" Stress: bending inside the coils; ! beyond {YIELD:.0%} of tensile strength, where wire sets."
+    note = (
+        "From hinge: where the spring bears on the pallet; forces are at that place. At eye: what keeps the pallet "
+        "shut with the wind off, spring less weight, and what the hinge's break-away friction leaves of it. Stored: in "
+        "the spring, if it is linear down to no force. Custom: set by force at the eye, not by shape, and weigh again "
+        "after a week."
+    )
+    return Sheet("springs", "Spring schedule", columns, rows, note + (strain.replace("%", "\u00a0%") if wires else ""))
+
+
+def _wires(result: Result, case: Case | None, units: System) -> tuple[list[Column], list[list[Cell]]] | None:
+    """The wire of every note's spring; None where the case gives none."""
+    spring = next((part for part in case.parts if part.kind == "spring"), None) if case else None
+    if case is None or spring is None or not spring.fields.get("wire.diameter"):
+        return None
+    columns = [Column("wire of", text=True)]
+    columns += [in_units(words, _UNITS.get(path, "m"), units, None) for path, words in _WIRE]
+    columns.append(Column("stress\nopen", "% of strength", 0, limit=100 * YIELD))
+    rows: list[list[Cell]] = []
+    for note, force in zip(result["semitone"], spring_figures(result)["open"], strict=True):
+        given = case.values(int(note), spring)
+        row: list[Cell] = [str(given["wire.material"].value) if "wire.material" in given else ""]
+        row += [_number(given, path, _UNITS.get(path, "m"), units) for path, _ in _WIRE]
+        rows.append([*row, 100 * _stressed(case, given, float(force))])
+    return columns, rows
+
+
+def _stressed(case: Case, given: dict[str, Given], force: float) -> float:
+    """Bending stress at a force over the wire's tensile strength; NaN where the wire or its strength is not known."""
+    paths = ("wire.diameter", "wire.coil_diameter", "wire.turns", "wire.arm")
+    if "wire.material" not in given or any(path not in given for path in paths):
+        return math.nan
+    wire, coil, turns, leg = (float(given[path].value) for path in paths)
+    material = case.library.get(str(given["wire.material"].value))
+    try:
+        strength = material.wire_strength(wire)
+    except ValueError:
+        return math.nan
+    return TorsionSpring(material, wire, coil, turns, leg, leg).stress(force) / strength
+
+
+def _number(given: dict[str, Given], path: str, unit: str, units: System) -> float:
+    return value(float(given[path].value), unit, units) if path in given else math.nan
+
+
+def figures_sheet(result: Result, units: System) -> Sheet:
+    """Key figures of every note."""
+    columns = [Column("note", text=True)]
+    for name, words, places in FIGURES:
+        columns.append(in_units(words, result.variables[name].unit, units, places))
+    step = Column("step", "%", 1, limit=100 * JUST_NOTICEABLE)
+    at = 1 + [name for name, _, _ in FIGURES].index("follow_through_force")
+    columns.insert(at, step)
+    rows: list[list[Cell]] = []
+    for i, note in enumerate(result.notes):
+        row: list[Cell] = [note]
+        row += [value(result[name][i], result.variables[name].unit, units) for name, _, _ in FIGURES]
+        row.insert(at, 100 * float(result["evenness"][i]))
+        rows.append(row)
+    note = (
+        f"Step: pluck force against the note a semitone below; ! beyond {100 * JUST_NOTICEABLE:g}\u00a0%, which a "
+        "finger can tell. Opens, speech delay: from the key passing 1\u00a0mm to 50\u00a0% and 90\u00a0% of the wind "
+        "in the groove. Release: from the finger's lift to 10\u00a0%. Mass: of the whole train, at the key front."
+    )
+    return Sheet("figures", "Key figures, note by note", columns, rows, note)
+
+
+def regulation_sheet(result: Result, units: System) -> Sheet:
+    """What to regulate to, with empty columns for what is measured."""
+    told = (
+        ("lost_motion", "play", 2),
+        ("pluck_point", "plucks at", 2),
+        ("pluck_force", "pluck", 0),
+        ("follow_through_force", "follow", 0),
+        ("key_dip", "dip", 1),
+    )
+    columns = [Column("note", text=True)]
+    columns += [in_units(words, result.variables[name].unit, units, places) for name, words, places in told]
+    measured = ("level", "play", "pluck", "hold", "return", "dip")
+    columns += [Column(f"found\n{words}", text=True) for words in measured]
+    columns += [Column("remark", text=True)]
+    rows: list[list[Cell]] = []
+    for i, note in enumerate(result.notes):
+        row: list[Cell] = [note, *(value(result[name][i], result.variables[name].unit, units) for name, _, _ in told)]
+        rows.append([*row, *[""] * (len(measured) + 1)])
+    note = "Date, temperature and humidity when measured: ________________  ________________  ________________"
+    return Sheet("regulation", "Regulation list", columns, rows, note)
+
+
+def cutting_sheet(result: Result, case: Case, units: System) -> Sheet:
+    """Lengths to cut, note by note: trackers, stickers, pull-downs and rollers."""
+    parts = [part for part in case.parts if part.fields.get("length") and part.kind not in ("groove", "pallet")]
+    rows: list[list[Cell]] = []
+    for note in result["semitone"]:
+        row: list[Cell] = [note_name(int(note), case.naming)]
+        row += [_number(case.values(int(note), part), "length", "m", units) for part in parts]
+        rows.append(row)
+    columns = [Column("note", text=True)]
+    for i, part in enumerate(parts):
+        whole = all(abs(float(row[i + 1]) % 1) < 1e-9 for row in rows)
+        columns.append(in_units(part.name.replace("-", "-\n"), "m", units, 0 if whole else 1))
+    first = int(result["semitone"][0])
+    made = "; ".join(f"{part.name} ({part.kind}): {_made_of(case, part, first, units)}" for part in parts)
+    note = f"Lengths between the ends that carry load, without allowance for hooks, nuts and ends. {made}."
+    return Sheet("cutting", "Lengths to cut", columns, rows, note)
+
+
+def _made_of(case: Case, part: PartSpec, note: int, units: System) -> str:
+    """Material and section of a part, at its lowest note where they vary."""
+    given = case.values(note, part)
+    words = [str(given[name].value) for name in ("material", "section") if name in given]
+    shape = str(given["section"].value) if "section" in given else ""
+    sizes = _SIZES.get(shape, ("width", "thickness"))
+    shown = [format_value(float(given[name].value), "m", units) for name in sizes if name in given]
+    varies = any(len({float(one.value) for one in part.fields[name].values()}) > 1 for name in sizes if name in given)
+    if shown:
+        words.append(" x ".join(shown) + (f" at {note_name(note, case.naming)}, varies" if varies else ""))
+    return " ".join(words) or "measured"
+
+
+_USED = ("E", "E_flexural", "G", "density", "stiffness", "alpha", "coefficient", "shrinkage_longitudinal")
+"""Properties on which a figure of the report can rest."""
+
+
+def materials_sheet(case: Case) -> Sheet:
+    """The properties used of every material that the case names, with their sources."""
+    columns = [Column(word, text=True) for word in ("material", "property", "value", "spread", "status", "source")]
+    rows: list[list[Cell]] = []
+    for material in _materials(case):
+        for name, found in ((name, material[name]) for name in _USED if name in material):
+            spread = "" if found.spread is None else f"{100 * found.spread:g} %"
+            row = [material.name, name.replace("_", " "), _shown(name, found.value, found.unit), spread]
+            rows.append([*row, found.status, found.source])
+    note = (
+        "Spread: one standard deviation. Read: in the original; second-hand: in a transcription; from memory: "
+        "recalled, not seen; common practice: no publication was reached."
+    )
+    return Sheet("materials", "Materials and their sources", columns, rows, note)
+
+
+def _shown(name: str, si: float, unit: str) -> str:
+    if name in ("E", "G", "E_flexural"):
+        return format_value(si, unit, kind="modulus")
+    if unit == "Pa":
+        return format_value(si, unit, kind="stress")
+    return format_value(si, unit or "1")
+
+
+def _materials(case: Case) -> list[Material]:
+    """Materials that fields of the case name, in the order in which the train meets them."""
+    names = dict.fromkeys(
+        str(given.value)
+        for part in case.parts
+        for path, course in part.fields.items()
+        if path.split(".")[-1] in ("material", "friction", "arm_material")
+        for given in course.values()
+    )
+    return [case.library.get(name) for name in names if name in case.library]
+
+
+def definitions(result: Result) -> Iterator[tuple[str, str, str]]:
+    """Label, unit and definition of every figure of the notes."""
+    for variable in result.variables.values():
+        if variable.dims == ("note",) and variable.definition:
+            yield variable.label, convert(1.0, variable.unit or "1")[1], variable.definition
+
+
+def glance_sheet(result: Result, notes: Sequence[str], units: System) -> Sheet:
+    """The figures of a few notes, side by side."""
+    names = [name for name, _, _ in FIGURES]
+    columns = [Column("figure", text=True), Column("unit", text=True), *(Column(note) for note in notes)]
+    rows: list[list[Cell]] = []
+    for name in (*names, "closing_force"):
+        variable = result.variables[name]
+        unit = convert(1.0, variable.unit or "1", units)[1]
+        row = [value(result[name][result.index(note)], variable.unit, units) for note in notes]
+        rows.append([variable.label, unit, *row])
+    return Sheet("glance", "At a glance", columns, rows)

@@ -1,0 +1,135 @@
+"""Pareto front: what one quantity costs in another, and the designs that no other beats in both."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from itertools import combinations
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from keyaction.models.units.quantity import System
+from keyaction.plots.study.common import room
+from keyaction.plots.style.labels import Mark, mark_right
+from keyaction.plots.style.page import (
+    FAINT,
+    INK,
+    SKY,
+    VERMILLION,
+    Floats,
+    Margins,
+    axis_title,
+    in_style,
+    nothing_to_draw,
+    page,
+    panels,
+)
+from keyaction.sim.run.assemble import Result
+from keyaction.sim.study.pareto import Sense, pareto_front
+from keyaction.sim.study.view import StudyView
+
+_MOST_NAMED = 10
+_WANTED = {"min": "little is wanted", "max": "much is wanted"}
+
+
+@in_style
+def pareto_scatter(result: Result, note: str, senses: Mapping[str, Sense], units: System = "trade") -> Figure:
+    """Draw all designs over chosen quantities, and the front.
+
+    Parameters
+    ----------
+    result : Result
+        Of a study.
+    note : str
+    senses : mapping of quantity or numeric input to {"min", "max"}
+        What is wanted of each; two or more.
+    units : {"trade", "si"}
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        One panel for each pair; the front is that of all quantities together. Runs of the front are named.
+
+    Raises
+    ------
+    KeyError, NotInStudy
+        If the study does not hold the note or a quantity.
+    ValueError
+        If there are fewer than two quantities.
+    """
+    view, row = StudyView(result), result.index(note)
+    heading = f"Pareto front, {result.notes[row]}"
+    if len(senses) < 2:
+        raise ValueError("a front needs two quantities or more")
+    values = np.column_stack([view.figures(name, row) for name in senses])
+    there = np.all(np.isfinite(values), axis=1)
+    if not np.any(there):
+        return nothing_to_draw(result, heading, f"No run of {result.notes[row]} has all of {', '.join(senses)}.")
+    front = pareto_front(values, list(senses.values()))
+    pairs = list(combinations(range(len(senses)), 2))
+    across = min(len(pairs), 2)
+    down = -(-len(pairs) // across)
+    right = 0.55 + room([_named(view, int(front[-1]))])
+    width = 0.85 + right + across * 4.4 + (across - 1) * (right + 0.85)
+    figure = page(result, heading, max(width, 6.5), 1.75 + down * 3.6 + (down - 1) * 0.75)
+    margins = Margins(0.85, max(width, 6.5) - width + right, 0.35)
+    grid = panels(figure, down, across, margins, wspace=(right + 0.85) / 4.4, hspace=0.75 / 3.6)
+    names = list(senses)
+    for k, (i, j) in enumerate(pairs):
+        axes = figure.add_subplot(grid[k // across, k % across])
+        _panel(axes, view, values[:, [i, j]], front, (names[i], names[j]), senses, units)
+        if k == 0:
+            lost = int((~there).sum())
+            _legend(axes, int(there.sum()), len(front), lost)
+    return figure
+
+
+def _named(view: StudyView, row: int) -> str:
+    return f"run {view.rows[row]}"
+
+
+def _legend(axes: Axes, count: int, front: int, lost: int) -> None:
+    handles, _ = axes.get_legend_handles_labels()
+    words = [f"{count} designs{f' ({lost} more have no value)' if lost else ''}", f"{front} that no other beats"]
+    axes.legend(handles, words, loc="lower left", bbox_to_anchor=(-0.02, 1.0), ncols=2, borderaxespad=0.3)
+
+
+def _panel(
+    axes: Axes,
+    view: StudyView,
+    values: Floats,
+    front: np.ndarray,
+    names: tuple[str, str],
+    senses: Mapping[str, Sense],
+    units: System,
+) -> None:
+    (x, x_unit), (y, y_unit) = (view.shown(name, values[:, i], units) for i, name in enumerate(names))
+    size = 8.0 if len(x) < 1000 else 3.0
+    axes.scatter(x, y, s=size, color=SKY, linewidths=0, alpha=0.6, label="designs", rasterized=True)
+    if len(senses) == 2:
+        _steps(axes, x[front], y[front], senses[names[0]])
+    axes.plot(
+        x[front],
+        y[front],
+        "o",
+        markersize=5.5,
+        color=VERMILLION,
+        markeredgecolor=INK,
+        markeredgewidth=0.6,
+        label="front",
+    )
+    for axis, name, unit in ((axes.xaxis, names[0], x_unit), (axes.yaxis, names[1], y_unit)):
+        axis.set_label_text(f"{axis_title(view.label(name), unit)}: {_WANTED[senses[name]]}")
+    axes.margins(0.06)
+    axes.set_xlim(axes.get_xlim())
+    axes.set_ylim(axes.get_ylim())
+    named = front[np.unique(np.linspace(0, len(front) - 1, min(len(front), _MOST_NAMED)).astype(int))]
+    for row in named:
+        axes.plot([x[row], axes.get_xlim()[1]], [y[row], y[row]], color=FAINT, linewidth=0.4, zorder=1)
+    mark_right(axes, [Mark(float(y[row]), _named(view, int(row))) for row in named])
+
+
+def _steps(axes: Axes, x: Floats, y: Floats, sense: Sense) -> None:
+    """The edge of what is beaten: along it one quantity is held while the other gets better."""
+    axes.step(x, y, where="post" if sense == "min" else "pre", color=VERMILLION, linewidth=1.0)

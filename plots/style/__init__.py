@@ -1,0 +1,1 @@
+"""The house style: page, labels, readings."""

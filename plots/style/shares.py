@@ -1,0 +1,43 @@
+"""How the shares of a budget look: one colour and hatching for each part, the same in every picture."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from keyaction.plots.style import reading
+from keyaction.plots.style.page import BLUE, GREEN, ORANGE, PURPLE, SKY, VERMILLION, YELLOW
+
+_COLORS = (SKY, VERMILLION, YELLOW, BLUE, ORANGE, GREEN, PURPLE)
+"""Light and dark by turns, so that neighbours differ without colour."""
+_HATCHES = ("", "///", "\\\\\\", "xxx")
+_ENDS = "...."
+_NO_PART = "#b9b9b9"
+
+
+@dataclass(frozen=True)
+class Fill:
+    """Colour and hatching of an area."""
+
+    color: str
+    hatch: str
+
+
+def fill(name: str, parts: Sequence[str]) -> Fill:
+    """How a share is drawn.
+
+    Parameters
+    ----------
+    name : str
+        A part, or a share that begins with its name: ``"drop ends"``, ``"roller twist"``.
+    parts : sequence of str
+        All parts in train order.
+    """
+    known = list(parts)
+    part = reading.part_of(name, known)
+    if not part:
+        return Fill(_NO_PART, "" if name.startswith("lost") else "xxx")
+    i = known.index(part)
+    return Fill(
+        _COLORS[i % len(_COLORS)], _ENDS if name == f"{part} ends" else _HATCHES[i // len(_COLORS) % len(_HATCHES)]
+    )

@@ -1,0 +1,243 @@
+"""A train's equations ready to run: generated, kept in a cache, compiled by Numba where that is possible."""
+
+from __future__ import annotations
+
+import hashlib
+import importlib.util
+import os
+import platform
+import sys
+import tempfile
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+from types import ModuleType
+from typing import Any
+
+import numpy as np
+import sympy
+from numpy.typing import NDArray
+
+from keyaction.models.train.equations import Structure, derived
+from keyaction.sim.code.scalar import generate
+
+Floats = NDArray[np.float64]
+PLAIN = "KEYACTION_PLAIN"
+"""Environment variable: set it to run the equations as plain Python."""
+CACHE = "KEYACTION_CACHE"
+"""Environment variable: where generated code is kept."""
+
+
+@dataclass(frozen=True)
+class Kernel:
+    """The functions of one structure.
+
+    Attributes
+    ----------
+    rates : callable (t, y, p, d) -> (n,) array
+    observe : callable (t (N,), y (N, n), p, d) -> (N, m) array
+    jacobian : callable (t, y, p, d) -> (n, n) array
+    states, parameters, observables : tuple of str
+        Names along the arrays.
+    path : Path
+        The generated module.
+    fill : callable (t, y, p, d, out)
+        ``rates`` into an array that is there already, for solvers that bring their own.
+    compiled : bool
+        Whether Numba compiled it; the plain functions give the same numbers.
+    notice : str
+        Empty, or one line saying why the plain functions are used.
+    """
+
+    rates: Callable[[float, Any, Floats, Floats], Any]
+    observe: Callable[[Floats, Floats, Floats, Floats], Floats]
+    jacobian: Callable[[float, Any, Floats, Floats], Any]
+    states: tuple[str, ...]
+    parameters: tuple[str, ...]
+    observables: tuple[str, ...]
+    path: Path
+    compiled: bool
+    fill: Callable[..., None]
+    notice: str = ""
+
+
+def cache_folder() -> Path:
+    """Where generated modules are kept: `KEYACTION_CACHE`, else the user's cache folder, else a temporary one."""
+    if os.environ.get(CACHE):
+        folder = Path(os.environ[CACHE])
+    else:
+        base = os.environ.get("XDG_CACHE_HOME") or (Path.home() / ".cache")
+        folder = Path(base) / "keyaction"
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        probe, name = tempfile.mkstemp(dir=folder)
+        os.close(probe)
+        Path(name).unlink()
+    except OSError:
+        folder = _temporary_folder()
+    return folder
+
+
+@lru_cache(maxsize=1)
+def _temporary_folder() -> Path:
+    return Path(tempfile.mkdtemp(prefix="keyaction-"))
+
+
+def _numba_version() -> str:
+    try:
+        return version("numba")
+    except PackageNotFoundError:
+        return "none"
+
+
+@lru_cache(maxsize=1)
+def source_key() -> str:
+    """Hash of the program's own sources and of the libraries whose versions matter to its numbers."""
+    import scipy
+
+    rooms = [
+        Path(sys.modules[room].__file__ or "").parent
+        for room in ("keyaction.models", "keyaction.sim", "keyaction.cases")
+    ]
+    sources = sorted(source for room in rooms for source in room.rglob("*.*") if source.suffix in (".py", ".toml"))
+    digest = hashlib.sha256()
+    for source in sources:
+        digest.update(source.read_bytes())
+    digest.update(repr((sympy.__version__, _numba_version(), scipy.__version__, np.__version__, sys.version)).encode())
+    return digest.hexdigest()
+
+
+def _hash_of_writers() -> str:
+    """Hash of the sources that decide what is generated, taken when they are imported and not when they are used."""
+    models = Path(sys.modules["keyaction.models"].__file__ or "").parent
+    writers = [Path(__file__).with_name(name) for name in ("scalar.py", "lanes.py", "lowering.py", "lane_select.py")]
+    digest = hashlib.sha256()
+    for source in sorted([*models.rglob("*.py"), *writers]):
+        digest.update(source.read_bytes())
+    return digest.hexdigest()
+
+
+_WRITERS = _hash_of_writers()
+
+
+def _key(structure: Structure, kind: str) -> str:
+    """Changes with everything that changes the generated code or its compiled form."""
+    about = structure, kind, _WRITERS, sympy.__version__, _numba_version(), sys.version, platform.machine()
+    return hashlib.sha256(repr(about).encode()).hexdigest()[:24]
+
+
+def generated_module(structure: Structure, kind: str, write: Callable[[], str]) -> Path:
+    """A generated module on disk, written once under a temporary name and renamed into place.
+
+    Parameters
+    ----------
+    structure : Structure
+    kind : str
+        What is generated from it (``train``, ``rider``, ``lanes``).
+    write : callable
+        Gives the text when it is not there yet.
+    """
+    path = cache_folder() / f"{kind}_{_key(structure, kind)}.py"
+    if not path.exists():
+        text = write()
+        handle, name = tempfile.mkstemp(dir=path.parent, suffix=".tmp")
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            file.write(text)
+        try:
+            # A module that another process put there first is the same one, with compiled code beside it.
+            os.link(name, path)
+        except FileExistsError:
+            pass
+        except OSError:
+            Path(name).replace(path)
+        Path(name).unlink(missing_ok=True)
+    return path
+
+
+def load_module(path: Path, name: str) -> ModuleType:
+    """Import a generated module under a name of its own."""
+    spec = importlib.util.spec_from_file_location(name, path)
+    if spec is None or spec.loader is None:
+        raise ImportError(f"cannot load the generated module {path.name}")
+    module = importlib.util.module_from_spec(spec)
+    sys.modules[name] = module
+    spec.loader.exec_module(module)
+    return module
+
+
+def _compile(module: ModuleType) -> None:
+    from numba import njit
+
+    for name in module.HELPERS:
+        setattr(module, name, njit(inline="always")(getattr(module, name)))
+    for name in module.COMPILED:
+        setattr(module, name, njit(cache=True, error_model="numpy")(getattr(module, name)))
+
+
+def _plain(module: ModuleType, n: int, m: int) -> tuple[Callable[..., Any], Callable[..., Any], Callable[..., Any]]:
+    """Plain lists are several times faster than NumPy scalars in scalar code."""
+
+    def rates(t: float, y: Any, p: Floats, d: Floats) -> Floats:
+        out = [0.0] * n
+        module.rates(t, y.tolist(), p.tolist(), d.tolist(), out)
+        return np.array(out)
+
+    def observe(t: Floats, y: Floats, p: Floats, d: Floats) -> Floats:
+        rows = [[0.0] * m for _ in t]
+        module.observe_all(t.tolist(), y.tolist(), p.tolist(), d.tolist(), rows)
+        return np.array(rows)
+
+    def jacobian(t: float, y: Any, p: Floats, d: Floats) -> Any:
+        return module.jacobian_of(t, y.tolist(), p.tolist(), d.tolist())
+
+    return rates, observe, jacobian
+
+
+def _compiled(module: ModuleType, m: int) -> tuple[Callable[..., Any], Callable[..., Any], Callable[..., Any]]:
+    def observe(t: Floats, y: Floats, p: Floats, d: Floats) -> Floats:
+        out = np.empty((len(t), m))
+        module.observe_all(t, y, p, d, out)
+        return out
+
+    return module.rates_of, observe, module.jacobian_of
+
+
+@lru_cache(maxsize=32)
+def load_kernel(structure: Structure, rider: bool = False, plain: bool | None = None) -> Kernel:
+    """Generate, cache and load the equations of a structure.
+
+    Parameters
+    ----------
+    structure : Structure
+    rider : bool
+        Whether a mass lies on the key in place of the finger.
+    plain : bool, optional
+        True for plain Python; by default Numba unless ``KEYACTION_PLAIN`` is set or Numba cannot be used.
+    """
+    path = generated_module(structure, "rider" if rider else "train", lambda: generate(derived(structure, rider)))
+    wanted = bool(os.environ.get(PLAIN)) if plain is None else plain
+    notice = (
+        "the equations run as plain Python, some times slower (KEYACTION_PLAIN is set)"
+        if wanted and plain is None
+        else ""
+    )
+    module = load_module(path, f"keyaction_generated_{path.stem}_{'plain' if wanted else 'numba'}")
+    n, m = len(module.STATES), len(module.OBSERVABLES)
+    functions = _plain(module, n, m)
+    compiled = False
+    if not wanted:
+        try:
+            _compile(module)
+            functions = _compiled(module, m)
+            functions[0](0.0, np.zeros(n), np.ones(len(module.PARAMETERS)), np.zeros(len(module.DRIVE)))
+            compiled = True
+        except Exception as problem:  # whatever stops the compiler, the plain functions do the work
+            why = f"{type(problem).__name__}: {problem}".split("\n")[0]
+            notice = f"the equations run as plain Python, some times slower (Numba: {why})"
+            module = load_module(path, f"keyaction_generated_{path.stem}_plain")
+            functions = _plain(module, n, m)
+    return Kernel(
+        *functions, module.STATES, module.PARAMETERS, module.OBSERVABLES, path, compiled, module.rates, notice
+    )

@@ -1,0 +1,1 @@
+"""Variants of an action side by side."""

@@ -1,0 +1,287 @@
+"""Variants of a case side by side: every figure of every note, what their rods do, and one note's feel curves."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from keyaction.models.notes import note_name
+from keyaction.models.train.train import Train
+from keyaction.sim.compare.rod_choice import RULE, trackers
+from keyaction.sim.compare.rod_facts import FACTS, Seasons, pulls, rod_facts, stack, way_ratio
+from keyaction.sim.compare.variants import Variant
+from keyaction.sim.figures.budgets import compliance_budget
+from keyaction.sim.figures.evenness import JUST_NOTICEABLE
+from keyaction.sim.figures.quantities import QUANTITIES, mass_budget
+from keyaction.sim.figures.record import Record
+from keyaction.sim.lanes.evaluate import Check, Outcome, available, evaluate
+from keyaction.sim.lanes.presses import slow_records
+from keyaction.sim.motion.integrate import Floats, Tolerances
+from keyaction.sim.run.assemble import EXTRA, Array, Result, Variable
+from keyaction.sim.run.run import about, check_trains, run, select
+
+Told = Callable[[str], None]
+
+FORCES = ("pluck_force", "follow_through_force")
+"""Figures of force that the finger meets: the just-noticeable difference is one of force."""
+CURVES = ("feel_down_travel", "feel_down_force", "feel_up_travel", "feel_up_force")
+
+_MADE: dict[str, tuple[str, str, str]] = {
+    "rods_mass": ("kg", "trackers' mass at the key", "Effective mass of all trackers at the key front, at rest."),
+    "rods_stretch": (
+        "m",
+        "trackers' stretch at the key",
+        "Key travel that the trackers' own stretch took up before the pluck; their ends left out.",
+    ),
+    "season_key": (
+        "m",
+        "season at the key",
+        "Key travel by which all trackers together grow from winter to summer, if nothing else moved: structure and "
+        "chest move too, and only the difference counts.",
+    ),
+}
+
+
+def difference(first: Floats | float, other: Floats | float) -> Floats:
+    """`other` less `first` as a share of their mean, as a step between neighbours is counted."""
+    a, b = np.asarray(first, dtype=float), np.asarray(other, dtype=float)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.asarray(np.where(a + b > 0, (b - a) / ((a + b) / 2), np.nan))
+
+
+def compare(
+    variants: Sequence[Variant],
+    notes: str | Sequence[int] | None = None,
+    note: str | None = None,
+    seasons: Seasons | None = None,
+    jobs: int = 0,
+    told: Told | None = None,
+) -> Result:
+    """Compute all variants.
+
+    Parameters
+    ----------
+    variants : sequence of Variant
+        From `keyaction.sim.compare.variants.read_variants`; the first is what the others are held against.
+    notes : str or sequence of int, optional
+        As for `keyaction.sim.run.run.run`; all by default.
+    note : str, optional
+        The note whose feel curves SciPy plays; the middle one by default.
+    seasons : Seasons, optional
+    jobs : int
+        Threads; 0 means one per core.
+    told : callable, optional
+        Told in words of every stage that begins.
+
+    Returns
+    -------
+    Result
+        Figures over ``variant`` and ``note``, rods over ``rod`` as well, feel curves over ``variant``.
+
+    Raises
+    ------
+    keyaction.models.train.train.TrainProblem, keyaction.models.notes.NoteProblem
+        As `run` does.
+    """
+    say = told or (lambda _: None)
+    first = variants[0].case
+    wanted = select(first, notes)
+    shown = select(first, note)[0] if note else wanted[len(wanted) // 2]
+    trains = [check_trains(variant.case, wanted) for variant in variants]
+    say(f"all figures of {len(variants)} x {len(wanted)} notes, in lanes")
+    flat = [train for one in trains for train in one.values()]
+    outcome = evaluate(flat, first.strokes, jobs=jobs)
+    say("what gives way, and the pull in every tracker")
+    table = _Table(variants, wanted, trains, seasons or Seasons())
+    table.fill(slow_records(flat, first.strokes, jobs, min(check.step for check in outcome.checks)))
+    say(f"feel curves of {note_name(shown, first.naming)}, by SciPy")
+    played = [run(variant.case, [shown], jobs=1) for variant in variants]
+    found = _axes(variants, wanted, shown) | _figures(outcome, len(variants), len(wanted)) | table.variables()
+    found |= _stacks(variants, table.rods) | _curves(played)
+    return Result(found, _about(variants, outcome, table, played))
+
+
+def _axes(variants: Sequence[Variant], notes: Sequence[int], shown: int) -> dict[str, Variable]:
+    naming = variants[0].case.naming
+    return {
+        "note": Variable(("note",), _texts([note_name(n, naming) for n in notes]), "", "note"),
+        "semitone": Variable(("note",), np.array(notes), "", "semitone number, C4 = 60"),
+        "variant": Variable(("variant",), _texts([v.name for v in variants]), "", "what is compared"),
+        "letter": Variable(("variant",), _texts([v.letter for v in variants]), "", "its letter in tables"),
+        "curve_note": Variable(("variant",), _texts([note_name(shown, naming)] * len(variants)), "", "note of the feel "
+                               "curves"),
+    }  # fmt: skip
+
+
+def _texts(values: Sequence[str]) -> Array:
+    return np.array(list(values), dtype=object)
+
+
+def _figures(outcome: Outcome, variants: int, notes: int) -> dict[str, Variable]:
+    """Everything that `evaluate` gives, over variant and note, and how far the forces are from the first's."""
+    shape, dims = (variants, notes), ("variant", "note")
+    described = {name: (q.unit, q.label, q.definition) for name, q in QUANTITIES.items()} | EXTRA
+    statuses = _statuses(outcome)
+    usable = np.array([text == "ok" for text in statuses])
+    found = {}
+    for name in available():
+        unit, label, definition = described[name]
+        values = np.where(usable, outcome.quantities[name], np.nan)
+        found[name] = Variable(dims, values.reshape(shape), unit, label, definition)
+    for name in FORCES:
+        apart = difference(found[name].data[:1], found[name].data)
+        words = f"Difference of {found[name].label} from the first variant's, as a share of their mean."
+        found[f"{name}_apart"] = Variable(dims, apart, "", f"{found[name].label} against the first", words)
+    limits = np.array(outcome.limits, dtype=object).reshape(shape)
+    status = np.array(statuses, dtype=object).reshape(shape)
+    found["repetition_limit"] = Variable(dims, limits, "", "what limits the repetition rate")
+    found["status"] = Variable(dims, status, "", "ok, or why it failed")
+    return found
+
+
+def _statuses(outcome: Outcome) -> list[str]:
+    """A status for each train; one whose motion left the range of the model lacks what every motion has."""
+    told = []
+    for i, status in enumerate(outcome.status):
+        left = [
+            words
+            for name, words in (("steady_lift", "slow press"), ("peak_force", "standard stroke"))
+            if status == "ok" and not np.isfinite(outcome.quantities[name][i])
+        ]
+        told.append(f"failed: the {' and the '.join(left)} left the range of the model" if left else status)
+    return told
+
+
+@dataclass
+class _Table:
+    """Figures of the slow press that are read from its records, gathered one record at a time."""
+
+    variants: Sequence[Variant]
+    notes: Sequence[int]
+    trains: Sequence[Mapping[int, Train]]
+    seasons: Seasons
+
+    def __post_init__(self) -> None:
+        self.rods = [part.name for part in trackers(self.variants[0].case)]
+        shape = (len(self.variants), len(self.notes))
+        self.give: list[dict[str, float]] = [{} for _ in range(shape[0] * shape[1])]
+        self.mass: list[dict[str, float]] = [{} for _ in range(shape[0] * shape[1])]
+        self.made = {name: np.full(shape, np.nan) for name in _MADE}
+        self.facts = {name: np.full((*shape, len(self.rods)), np.nan) for name in FACTS if "stack" not in name}
+
+    def fill(self, records: Iterable[tuple[int, Record]]) -> None:
+        """Read every record; a train that never plucks leaves gaps."""
+        for i, record in records:
+            at = divmod(i, len(self.notes))
+            train = self.trains[at[0]][self.notes[at[1]]]
+            self.give[i], self.mass[i] = compliance_budget(record), mass_budget(record)
+            season = 0.0
+            for j, rod in enumerate(self.rods):
+                found = rod_facts(train.part(rod), pulls(record, rod), self.seasons)
+                for name, value in found.items():
+                    self.facts[name][(*at, j)] = value
+                season += found.get("season_change", np.nan) / way_ratio(train, rod)
+            if self.rods:
+                self.made["season_key"][at] = season
+                self.made["rods_mass"][at] = sum(self.mass[i][rod] for rod in self.rods)
+                self.made["rods_stretch"][at] = sum(self.give[i].get(rod, np.nan) for rod in self.rods)
+
+    def _budget(self, budgets: Sequence[Mapping[str, float]]) -> tuple[list[str], Array]:
+        longest = max(budgets, key=len)
+        names = list(dict.fromkeys([*longest, *(name for one in budgets for name in one)]))
+        values = np.array([[one.get(name, np.nan) for name in names] for one in budgets])
+        return names, values.reshape(len(self.variants), len(self.notes), len(names))
+
+    def variables(self) -> dict[str, Variable]:
+        """Everything that was read."""
+        give, gave = self._budget(self.give)
+        part, weighs = self._budget(self.mass)
+        dims = ("variant", "note")
+        found = {
+            "give": Variable(("give",), _texts(give), "", "what gave way before the pluck"),
+            "part": Variable(("part",), _texts(part), "", "part of the train"),
+            "compliance_budget": Variable((*dims, "give"), gave, "m", "key travel taken up before the pluck"),
+            "mass_budget": Variable((*dims, "part"), weighs, "kg", "effective mass at the key front"),
+        }
+        for name, (unit, label, words) in _MADE.items():
+            found[name] = Variable(dims, self.made[name], unit, label, words)
+        if self.rods:
+            found["rod"] = Variable(("rod",), _texts(self.rods), "", "tracker")
+            for name, data in self.facts.items():
+                unit, label, words = FACTS[name]
+                found[name] = Variable((*dims, "rod"), data, unit, label, words)
+            found |= self._made_of()
+        return found
+
+    def _made_of(self) -> dict[str, Variable]:
+        """Material and section of each variant's rods, as the first of the notes has them."""
+        dims, note = ("variant", "rod"), self.notes[0]
+        rows = [[_described(trains[note], rod) for rod in self.rods] for trains in self.trains]
+        materials = np.array([[row[0] for row in one] for one in rows], dtype=object)
+        sections = np.array([[row[1] for row in one] for one in rows], dtype=object)
+        return {
+            "rod_material": Variable(dims, materials, "", "material"),
+            "rod_section": Variable(dims, sections, "", "section"),
+        }
+
+
+def _described(train: Train, rod: str) -> tuple[str, str]:
+    values = train.part(rod).values
+    if not values.has("material", "section"):
+        return "measured", "measured"
+    shape = values.text("section")
+    fields = {"round": ("diameter",), "tube": ("diameter", "wall"), "square": ("width",)}
+    sizes = " x ".join(f"{values.number(name) * 1e3:g}" for name in fields.get(shape, ("width", "thickness")))
+    return values.material("material").name, f"{'strip' if shape == 'rectangle' else shape} {sizes} mm"
+
+
+def _stacks(variants: Sequence[Variant], rods: Sequence[str]) -> dict[str, Variable]:
+    """Space that each tracker's rods of the whole compass take."""
+    if not rods:
+        return {}
+    found = {name: np.full((len(variants), len(rods)), np.nan) for name in FACTS if "stack" in name}
+    for i, variant in enumerate(variants):
+        trains = check_trains(variant.case, variant.case.compass)
+        for j, rod in enumerate(rods):
+            for name, value in stack([train.part(rod) for train in trains.values()]).items():
+                found[name][i, j] = value
+    return {name: Variable(("variant", "rod"), data, *FACTS[name]) for name, data in found.items()}
+
+
+def _curves(played: Sequence[Result]) -> dict[str, Variable]:
+    """Feel curves of one note, each variant's as a row."""
+    usable = [result for result in played if "sample" in result]
+    if not usable:
+        return {}
+    found = {"sample": usable[0].variables["sample"]}
+    gap = np.full(len(found["sample"].data), np.nan, dtype=np.float32)
+    for name in CURVES:
+        like = usable[0].variables[name]
+        rows = np.array([result[name][0] if name in result else gap for result in played])
+        found[name] = Variable(("variant", "sample"), rows, like.unit, like.label)
+    return found
+
+
+def _passed(check: Check) -> bool:
+    """Whether the sample confirmed the figures; one that only SciPy or only the lanes could find did not."""
+    return check.passed and not np.isnan(check.worst)
+
+
+def _about(variants: Sequence[Variant], outcome: Outcome, table: _Table, played: Sequence[Result]) -> dict[str, str]:
+    first = variants[0].case
+    seasons = table.seasons
+    texts = about(first, Tolerances())
+    settings = {v.name: [list(setting) for setting in v.case.settings] for v in variants}
+    return texts | {
+        "compared": json.dumps([v.name for v in variants]),
+        "compared_settings": json.dumps(settings),
+        "rule": RULE,
+        "checks": json.dumps([str(check) for check in outcome.checks]),
+        "checks_passed": json.dumps(all(_passed(check) for check in outcome.checks)),
+        "curve_status": json.dumps([str(result["status"][0]) for result in played]),
+        "just_noticeable": json.dumps(JUST_NOTICEABLE),
+        "seasons": json.dumps({"winter": seasons.winter, "summer": seasons.summer}),
+    }

@@ -1,0 +1,310 @@
+"""The sheets of a comparison: over the compass, one note, note by note, the trackers, and what can be felt."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from keyaction.models.formulas.spans import REPETITION_BAND
+from keyaction.models.units.quantity import System, convert, format_value
+from keyaction.sim.compare.compare import FORCES
+from keyaction.sim.compare.rod_facts import FACTS
+from keyaction.sim.figures.evenness import JUST_NOTICEABLE
+from keyaction.sim.run.assemble import Result
+from keyaction.sim.sheets.sheet import Cell, Column, Sheet, in_units, value
+
+FIGURES = (
+    "pluck_force",
+    "follow_through_force",
+    "pluck_point",
+    "rods_stretch",
+    "lost_motion",
+    "friction_at_key",
+    "effective_mass",
+    "rods_mass",
+    "opening_time",
+    "speech_delay",
+    "wave_time",
+    "release_delay",
+    "repetition_rate",
+    "pallet_speed",
+    "stored_energy",
+    "train_frequency",
+    "season_key",
+)
+"""Figures that are set side by side, those that the finger meets first."""
+BRIEF = {
+    "pluck_force": ("pluck", 0),
+    "pluck_point": ("at", 2),
+    "speech_delay": ("delay", 1),
+    "repetition_rate": ("repeat", 1),
+    "effective_mass": ("mass", 1),
+    "rods_stretch": ("stretch", 2),
+}
+"""Figures of the table of all notes, the first ones first where there is little room; short words, places."""
+_ROD_FACTS = tuple(name for name in FACTS if name not in ("rod_mass", "rod_wave", "rod_stiffness", "pull_pluck"))
+
+
+@dataclass(frozen=True)
+class Felt:
+    """How far a variant's force is from the first's, at the note where it is furthest.
+
+    Attributes
+    ----------
+    apart : float
+        The largest difference, as a share of the mean of both; NaN where neither has the figure.
+    count, of : int
+        Notes at which it can be felt, of how many.
+    """
+
+    variant: int
+    figure: str
+    apart: float
+    note: str
+    count: int
+    of: int
+
+    @property
+    def felt(self) -> bool:
+        return self.count > 0
+
+
+def felt(result: Result) -> list[Felt]:
+    """The differences of force of every variant but the first."""
+    found = []
+    for v in range(1, len(result["variant"])):
+        for name in FORCES:
+            apart = np.asarray(result[f"{name}_apart"][v], dtype=float)
+            there = np.isfinite(apart)
+            most = int(np.argmax(np.where(there, np.abs(apart), -1.0)))
+            at = (float(apart[most]), result.notes[most]) if np.any(there) else (float("nan"), "")
+            beyond = int(np.count_nonzero(np.abs(apart[there]) > JUST_NOTICEABLE))
+            found.append(Felt(v, name, *at, beyond, int(np.count_nonzero(there))))
+    return found
+
+
+def verdict(result: Result, one: Felt) -> str:
+    """A difference of force in words."""
+    what, name = result.variables[one.figure].label, f"{result['letter'][one.variant]} against {result['letter'][0]}"
+    if not one.of:
+        return f"{name}: {what} cannot be compared: no note has it in both"
+    size = f"{what} differs by up to {100 * one.apart:+.2f}\u00a0% (at {one.note})"
+    if one.felt:
+        return f"{name}: {size}: beyond {_SHARE}, which a finger can tell, at {one.count} of {one.of} notes"
+    return f"{name}: {size}: below the {_SHARE} that a finger can tell"
+
+
+def legend(result: Result) -> list[str]:
+    """Every variant's letter, name, and the sections of its trackers."""
+    lines = []
+    for v, (letter, name) in enumerate(zip(result["letter"], result["variant"], strict=True)):
+        made = ""
+        if "rod_section" in result:
+            kinds = dict.fromkeys(zip(result["rod_material"][v], result["rod_section"][v], strict=True))
+            made = ": trackers " + "; ".join(f"{material}, {section}" for material, section in kinds)
+        lines.append(f"{letter}  {name}{made}")
+    return lines
+
+
+def _letters(result: Result) -> list[Column]:
+    return [Column(str(letter)) for letter in result["letter"]]
+
+
+def _quantity(result: Result, name: str, units: System) -> list[Cell]:
+    """Label and unit of a figure."""
+    variable = result.variables[name]
+    return [variable.label, convert(1.0, variable.unit or "1", units)[1]]
+
+
+def note_sheet(result: Result, note: str, units: System) -> Sheet:
+    """All figures of one note, the variants side by side."""
+    i = result.index(note)
+    rows: list[list[Cell]] = []
+    for name in FIGURES:
+        si, unit = result[name][:, i], result.variables[name].unit
+        marked = [_mark(result, name, v, i, value(x, unit, units)) for v, x in enumerate(si)]
+        rows.append([*_quantity(result, name, units), *marked])
+    columns = [Column("figure", text=True), Column("unit", text=True), *_letters(result)]
+    return Sheet(f"note-{note}", f"Note {note}", columns, rows, MARK)
+
+
+def budget_sheet(result: Result, note: str, units: System) -> Sheet:
+    """What gives way before the pluck, and what weighs at the key, at one note."""
+    i = result.index(note)
+    rows: list[list[Cell]] = []
+    for kind, axis, words in (("compliance_budget", "give", "gives way"), ("mass_budget", "part", "weighs")):
+        unit = result.variables[kind].unit
+        for j, name in enumerate(result[axis]):
+            row = [value(x, unit, units) for x in result[kind][:, i, j]]
+            if np.any(np.isfinite(row)):
+                rows.append([f"{words}: {name}", convert(1.0, unit, units)[1], *row])
+    columns = [Column("share", text=True), Column("unit", text=True), *_letters(result)]
+    title = f"Note {note}: key travel that gives way before the pluck, and inertia at the key front"
+    return Sheet(f"budgets-{note}", title, columns, rows)
+
+
+_SHARE = f"{JUST_NOTICEABLE:.0%}".replace("%", "\u00a0%")  # no line break before the sign
+MARK = (
+    f"! force differs from the first variant's by more than {_SHARE}, which a finger can tell (Pang, Tan and Durlach "
+    "1991, measured at 2.5 to 10 N); every other difference of force is below that. For other figures no such limit "
+    "is used."
+)
+
+
+def _mark(result: Result, name: str, v: int, i: int, shown: float) -> Cell:
+    """A force that can be told from the first variant's becomes a text with its mark."""
+    if name in FORCES and abs(result[f"{name}_apart"][v, i]) > JUST_NOTICEABLE:
+        return f"{format_value(shown, '1')} !"
+    return shown
+
+
+def compass_sheet(result: Result, units: System) -> Sheet:
+    """Lowest and highest value of every figure over the compass, the variants side by side."""
+    columns = [Column("figure", text=True), Column("unit", text=True)]
+    for letter in result["letter"]:
+        columns += [Column(f"{letter}\nlowest"), Column(f"{letter}\nhighest")]
+    rows = []
+    for name in FIGURES:
+        row = _quantity(result, name, units)
+        for si in result[name]:
+            there = si[np.isfinite(si)]
+            ends = (np.min(there), np.max(there)) if len(there) else (np.nan, np.nan)
+            row += [value(end, result.variables[name].unit, units) for end in ends]
+        rows.append(row)
+    return Sheet("compass", "Over the compass, lowest and highest", columns, rows)
+
+
+def ranges_sheet(result: Result, units: System) -> Sheet:
+    """The same with both ends of each range in one cell, for where there is little room."""
+    wide = compass_sheet(result, units)
+    rows: list[list[Cell]] = []
+    for row in wide.shown():
+        ends = zip(row[2::2], row[3::2], strict=True)
+        rows.append([*row[:2], *(low if low == high else f"{low}\u2013{high}" for low, high in ends)])
+    columns = [*wide.columns[:2], *(Column(str(letter)) for letter in result["letter"])]
+    return Sheet(wide.name, wide.title, columns, rows)
+
+
+def notes_sheet(result: Result, units: System) -> Sheet:
+    """One row per note; each figure of every variant, and how far the forces are apart."""
+    columns = [Column("note", text=True)]
+    for name in FIGURES:
+        variable = result.variables[name]
+        columns += [in_units(f"{variable.label}\n{letter}", variable.unit, units) for letter in result["letter"]]
+    for name in FORCES:
+        label, first = result.variables[name].label, result["letter"][0]
+        columns += [Column(f"{label}\n{letter} against {first}", "%", 1) for letter in result["letter"][1:]]
+    rows: list[list[Cell]] = []
+    for i, note in enumerate(result.notes):
+        row: list[Cell] = [note]
+        for name in FIGURES:
+            row += [value(x, result.variables[name].unit, units) for x in result[name][:, i]]
+        for name in FORCES:
+            row += [float(100 * x) for x in result[f"{name}_apart"][1:, i]]
+        rows.append(row)
+    return Sheet("notes", "Note by note", columns, rows, MARK)
+
+
+def brief_sheet(result: Result, units: System, most: int) -> Sheet:
+    """One row per note with as many figures as fit into `most` columns; forces that can be told apart are marked."""
+    figures = list(BRIEF)[: max(most // len(result["letter"]), 1)]
+    columns = [Column("note", text=True)]
+    for name in figures:
+        words, places = BRIEF[name]
+        unit = result.variables[name].unit
+        for k, letter in enumerate(result["letter"]):
+            columns.append(in_units(f"{words if k == 0 else ''}\n{letter}", unit, units, places))
+    rows: list[list[Cell]] = []
+    for i, note in enumerate(result.notes):
+        row: list[Cell] = [note]
+        for name in figures:
+            unit, at = result.variables[name].unit, len(row)
+            for v, x in enumerate(result[name][:, i]):
+                shown: Cell = value(x, unit, units)
+                if name in FORCES and abs(result[f"{name}_apart"][v, i]) > JUST_NOTICEABLE:
+                    shown = columns[at + v].shown(shown) + "!"
+                row.append(shown)
+        rows.append(row)
+    return Sheet("brief", "Note by note", columns, rows, MARK)
+
+
+def rods_sheet(result: Result, units: System, notes: Sequence[str] | None = None) -> Sheet:
+    """One row per tracker and variant: what it is, its pull, its spans, its seasons, its stack."""
+    chosen = list(notes) if notes is not None else result.notes
+    columns = [Column(word, text=True) for word in ("note", "tracker", "variant", "material", "section")]
+    columns += [in_units(label, unit, units) for unit, label, _ in (FACTS[name] for name in FACTS)]
+    rows = []
+    for note in chosen:
+        i = result.index(note)
+        for j, rod in enumerate(result["rod"]):
+            for v, letter in enumerate(result["letter"]):
+                made = [str(result[name][v, j]) for name in ("rod_material", "rod_section")]
+                row: list[Cell] = [note, str(rod), str(letter), *made]
+                row += [value(_fact(result, name, v, i, j), FACTS[name][0], units) for name in FACTS]
+                rows.append(row)
+    return Sheet("trackers", "Trackers", columns, rows, rods_note(result))
+
+
+def _fact(result: Result, name: str, v: int, i: int, j: int) -> float:
+    data: Any = result[name]
+    return float(data[v, j] if data.ndim == 2 else data[v, i, j])
+
+
+def rod_sheet(result: Result, rod: str, note: str, units: System) -> Sheet:
+    """One tracker at one note, the variants side by side."""
+    i, j = result.index(note), [str(name) for name in result["rod"]].index(rod)
+    columns = [Column("figure", text=True), Column("unit", text=True), *_letters(result)]
+    rows: list[list[Cell]] = []
+    for name in _ROD_FACTS:
+        unit, label, _ = FACTS[name]
+        row = [value(_fact(result, name, v, i, j), unit, units) for v in range(len(result["variant"]))]
+        if np.any(np.isfinite(row)):
+            rows.append([label, convert(1.0, unit or "1", units)[1], *row])
+    return Sheet(f"tracker-{rod}", f"Tracker '{rod}', note {note}", columns, rows)
+
+
+def rods_note(result: Result) -> str:
+    """What the figures of the trackers rest on."""
+    seasons = json.loads(result.about["seasons"])
+    low, high = REPETITION_BAND
+    return (
+        f"A span is clear when its lowest sideways frequency is above {high:g} Hz, the top of the band of {low:g} to "
+        f"{high:g} Hz in which one key is repeated. Winter {_climate(seasons['winter'])}, summer "
+        f"{_climate(seasons['summer'])}; along the grain 0.1 to 0.2 % from green to oven-dry is published for wood, of "
+        "which the middle is taken; carbon takes up no moisture. Structure and chest move as well: only the difference "
+        "counts."
+    )
+
+
+def _climate(climate: Sequence[float]) -> str:
+    return f"{climate[0] - 273.15:g} °C and {climate[1]:.0%}".replace("%", " %")
+
+
+def all_sheets(result: Result, units: System) -> list[Sheet]:
+    """The sheets that are written as CSV files."""
+    sheets = [compass_sheet(result, units), notes_sheet(result, units), _budgets(result, units)]
+    return [*sheets, rods_sheet(result, units)] if "rod" in result else sheets
+
+
+def _budgets(result: Result, units: System) -> Sheet:
+    """What gave way and what weighs, one row per note, share and variant."""
+    columns = [Column(word, text=True) for word in ("note", "variant", "budget", "share of")] + [
+        Column("value"),
+        Column("unit", text=True),
+    ]
+    rows: list[list[Cell]] = []
+    for kind, axis in (("compliance_budget", "give"), ("mass_budget", "part")):
+        variable = result.variables[kind]
+        for i, note in enumerate(result.notes):
+            for v, letter in enumerate(result["letter"]):
+                rows += [
+                    [note, str(letter), variable.label, str(name), value(x, variable.unit, units), unit]
+                    for name, x in zip(result[axis], variable.data[v, i], strict=True)
+                    for unit in [convert(1.0, variable.unit, units)[1]]
+                    if np.isfinite(x)
+                ]
+    return Sheet("budgets", "Budgets", columns, rows)

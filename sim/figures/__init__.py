@@ -1,0 +1,1 @@
+"""The trade's figures from motions: one definition each."""

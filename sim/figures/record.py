@@ -1,0 +1,91 @@
+"""What has been played on one note, and where in it the events are: the ground for every quantity."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Protocol
+
+import numpy as np
+
+from keyaction.cases.action.strokes import Strokes
+from keyaction.models.train.train import Train
+from keyaction.sim.code.kernel import Kernel
+from keyaction.sim.figures.kinematics import Kinematics, kinematics
+from keyaction.sim.figures.measure import crossing
+from keyaction.sim.figures.repetition import Repetition
+from keyaction.sim.motion.integrate import Floats, Motion
+
+
+class Model(Protocol):
+    """What quantities need of a note beside its motions."""
+
+    @property
+    def train(self) -> Train: ...
+    def parameters(self) -> Floats: ...
+    def kernel(self) -> Kernel: ...
+
+
+JUST_PAST = 1e-3
+"""m of key travel beyond the pluck point within which the pluck force is sought."""
+
+
+@dataclass(frozen=True)
+class Record:
+    """The motions of one note.
+
+    Attributes
+    ----------
+    slow : Motion
+        The slow press and release.
+    stroke : Motion
+        The standard stroke.
+    fast : mapping of speed (m/s) to Motion
+        Presses at the stated speeds.
+    repetition : Repetition
+    """
+
+    model: Model
+    strokes: Strokes
+    slow: Motion
+    stroke: Motion
+    fast: Mapping[float, Motion]
+    repetition: Repetition
+    remarks: list[str] = field(default_factory=list)
+
+    def parameter(self, name: str) -> float:
+        """A parameter of the equations, SI."""
+        return self.model.train.parameters[name].value
+
+    def of(self, role: str, name: str) -> float:
+        """A figure of the part with that role (``pallet``, ``box`` ...)."""
+        return self.model.train.role(role).values.derived[name].value
+
+    @cached_property
+    def kinematics(self) -> Kinematics:
+        """Geometry of the train."""
+        return kinematics(self.model.train.structure)
+
+    @cached_property
+    def box_pressure(self) -> float:
+        return self.of("box", "p_box")
+
+    def travel(self, motion: Motion) -> Floats:
+        """Key travel from rest, m."""
+        return np.asarray(motion["key_travel"] - motion["key_travel"][0])
+
+    @cached_property
+    def pluck_time(self) -> float:
+        """Time in the slow press at which the pallet leaves its seat; NaN if it never does."""
+        return crossing(self.slow.t, self.slow["seat_gap"], 0.0)
+
+    @cached_property
+    def bottom_time(self) -> float:
+        """Time in the slow press at which the key touches the bottom felt."""
+        name = f"stretch_{self.model.train.parts[0].name}-bottom"
+        return crossing(self.slow.t, self.slow[name], 0.0)
+
+    def coordinates(self, motion: Motion, i: int) -> Floats:
+        """All coordinates at one recorded instant."""
+        return motion.y[i, : len(self.kinematics.coordinates)]

@@ -1,0 +1,69 @@
+"""Folders of files that belong together: all of them are made before the first is put in its place."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from keyaction.sim.files.hdf5 import FileProblem
+
+
+def refuse_unusable(folder: Path) -> None:
+    """Complain early about a folder that nothing could be written into.
+
+    Raises
+    ------
+    FileProblem
+        If it is a file, or it or the folder that it would be made in cannot be written to.
+    """
+    if folder.exists() and not folder.is_dir():
+        raise FileProblem(f"{folder}: is no folder; name another with --out")
+    nearest = folder.absolute()
+    while not nearest.exists():
+        nearest = nearest.parent
+    if not nearest.is_dir():
+        raise FileProblem(f"{folder}: {nearest} is no folder; name another with --out")
+    if not os.access(nearest, os.W_OK):
+        raise FileProblem(f"{folder}: the folder {nearest} cannot be written to; name another with --out")
+
+
+@contextmanager
+def staged(folder: Path) -> Iterator[Path]:
+    """A hidden folder whose files move into `folder` when all of them have been made; else nothing is left.
+
+    Files of the same name are replaced, others stay. `folder` is made if it is not there.
+
+    Raises
+    ------
+    FileProblem
+        If something cannot be written.
+    """
+    made: Path | None = None
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        made = Path(tempfile.mkdtemp(dir=folder, prefix=".", suffix=".tmp"))
+        yield made
+        for path in sorted(made.iterdir()):
+            path.chmod(0o666 & ~_umask())
+            path.replace(folder / path.name)
+    except OSError as problem:
+        raise FileProblem(f"{folder}: cannot be written ({problem.strerror or problem}); name another folder") from None
+    finally:
+        if made:
+            shutil.rmtree(made, ignore_errors=True)
+        _remove_if_empty(folder)
+
+
+def _umask() -> int:
+    current = os.umask(0)
+    os.umask(current)
+    return current
+
+
+def _remove_if_empty(folder: Path) -> None:
+    if folder.is_dir() and not any(folder.iterdir()):
+        folder.rmdir()

@@ -1,0 +1,149 @@
+"""Result files: HDF5 with labelled axes, written whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import h5py
+import numpy as np
+
+from keyaction.sim.run.assemble import Result, Variable
+
+FORMAT = 1
+"""Version of the layout of the file."""
+_TEXT = h5py.string_dtype("utf-8")
+
+
+class FileProblem(RuntimeError):
+    """A result file that cannot be written or read; the message names it and says what to do."""
+
+
+@contextmanager
+def replacing(path: Path) -> Iterator[Path]:
+    """A temporary name beside `path` that is renamed onto it when all went well, and removed otherwise."""
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".tmp")
+    os.close(handle)
+    temporary = Path(name)
+    try:
+        yield temporary
+        with temporary.open("r+b") as file:
+            os.fsync(file.fileno())
+        temporary.chmod(0o666 & ~_umask())
+        temporary.replace(path)
+    finally:
+        temporary.unlink(missing_ok=True)
+
+
+def _umask() -> int:
+    current = os.umask(0)
+    os.umask(current)
+    return current
+
+
+def _write(file: Any, result: Result) -> None:
+    file.attrs["format"] = FORMAT
+    file.attrs["content"] = "key action, note by note"
+    for name, text in result.about.items():
+        file.create_dataset(f"about/{name}", data=text, dtype=_TEXT)
+    for name, variable in result.variables.items():
+        is_text = variable.data.dtype == object
+        big = variable.data.ndim > 1 and not is_text
+        options: dict[str, Any] = (
+            {"compression": "gzip", "compression_opts": 4, "shuffle": True} if big and variable.data.size else {}
+        )
+        data = variable.data.astype(_TEXT) if is_text else variable.data
+        made = file.create_dataset(name, data=data, **options)
+        made.attrs["long_name"] = variable.label
+        if not is_text:
+            made.attrs["units"] = variable.unit or "1"
+        if variable.definition:
+            made.attrs["definition"] = variable.definition
+    for name, variable in result.variables.items():
+        if variable.dims == (name,):
+            file[name].make_scale(name)
+    for name, variable in result.variables.items():
+        for axis, dim in enumerate(variable.dims):
+            if dim != name:
+                file[name].dims[axis].attach_scale(file[dim])
+
+
+def _image(result: Result) -> bytes:
+    """The file's bytes, made in memory: the HDF5 library crashes when a disk fills up under it."""
+    with h5py.File("result", "w", driver="core", backing_store=False) as file:
+        _write(file, result)
+        file.flush()
+        return bytes(file.id.get_file_image())
+
+
+def save(result: Result, path: str | Path) -> None:
+    """Write a result.
+
+    Raises
+    ------
+    FileProblem
+        When the file cannot be written; nothing is left behind and an older file stays as it was.
+    """
+    image = _image(result)
+    try:
+        with replacing(Path(path)) as temporary:
+            temporary.write_bytes(image)
+    except OSError as problem:
+        raise FileProblem(
+            f"{path}: cannot be written ({_reason(problem)}); choose another place with --out"
+        ) from problem
+
+
+def _reason(problem: OSError) -> str:
+    return problem.strerror or str(problem).split("\n")[0]
+
+
+def load(path: str | Path) -> Result:
+    """Read a result file.
+
+    Raises
+    ------
+    FileProblem
+        When it is missing, no result of this program, or of a later format.
+    """
+    path = Path(path)
+    if not path.is_file():
+        raise FileProblem(f"{path}: no such file; make it with: keyaction run CASE --out {path.name}")
+    try:
+        with h5py.File(path, "r") as file:
+            return _read(file, path)
+    except OSError as problem:
+        raise FileProblem(f"{path}: not a result file of this program, or damaged ({_reason(problem)})") from problem
+
+
+def _read(file: Any, path: Path) -> Result:
+    if "format" not in file.attrs or "about" not in file:
+        raise FileProblem(f"{path}: an HDF5 file, but not a result of this program")
+    if int(file.attrs["format"]) > FORMAT:
+        raise FileProblem(
+            f"{path}: format {file.attrs['format']}, written by a later version; this one reads up to {FORMAT}"
+        )
+    about = {name: file["about"][name].asstr()[()] for name in file["about"]}
+    scales = {name for name in file if isinstance(file[name], h5py.Dataset) and file[name].is_scale}
+    variables = {
+        name: _variable(file[name], name, name in scales) for name in file if isinstance(file[name], h5py.Dataset)
+    }
+    return Result(variables, about)
+
+
+def _variable(dataset: Any, name: str, scale: bool) -> Variable:
+    text = h5py.check_string_dtype(dataset.dtype) is not None
+    data = np.asarray(dataset.asstr()[()], dtype=object) if text else dataset[()]
+    dims = (name,) if scale else tuple(dim[0].name.lstrip("/") for dim in dataset.dims)
+    unit = str(dataset.attrs.get("units", ""))
+    return Variable(
+        dims,
+        data,
+        "" if unit == "1" else unit,
+        str(dataset.attrs.get("long_name", "")),
+        str(dataset.attrs.get("definition", "")),
+    )

@@ -1,0 +1,39 @@
+"""Text files that are written whole or not at all."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from keyaction.sim.files.hdf5 import FileProblem, replacing
+
+
+def refuse_unwritable(path: Path, option: str) -> None:
+    """Complain early about a file that could not be written.
+
+    Raises
+    ------
+    FileProblem
+        If its folder is not there or cannot be written to, or it is a folder itself.
+    """
+    if not path.parent.is_dir():
+        raise FileProblem(f"{path}: there is no folder {path.parent}; make it or choose another {option}")
+    if path.is_dir():
+        raise FileProblem(f"{path}: is a folder; name a file with {option}")
+    if not os.access(path.parent, os.W_OK):
+        raise FileProblem(f"{path}: the folder {path.parent} cannot be written to; choose another {option}")
+
+
+def write_text(path: Path, text: str) -> None:
+    """Write a file under a temporary name and rename it.
+
+    Raises
+    ------
+    FileProblem
+        If it cannot be written; an older file stays as it was.
+    """
+    try:
+        with replacing(path) as temporary:
+            temporary.write_text(text, encoding="utf-8")
+    except OSError as problem:
+        raise FileProblem(f"{path}: cannot be written ({problem.strerror or problem})") from problem

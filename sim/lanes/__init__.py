@@ -1,0 +1,1 @@
+"""Many designs at once, in lanes."""

@@ -1,0 +1,366 @@
+"""Many designs at once: rest, standard stroke, slow press and repetition search, in lanes of one compiled step."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from copy import copy
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from keyaction.cases.action.strokes import Strokes
+from keyaction.models.train.equations import Structure, derived
+from keyaction.sim.code.lane_kernel import LaneKernel, load_lanes
+from keyaction.sim.code.lanes import CROSSINGS, DRIVE, LIMITS, MEASURES, REPEAT_ROWS, STROKE_ROWS
+from keyaction.sim.code.lowering import TURN_LIMIT
+from keyaction.sim.figures.repetition import COUNT, EMPTY, FULL, STEP, Repetition, halving
+from keyaction.sim.lanes.blocks import each_block, packed, unpacked
+from keyaction.sim.lanes.step import longest_step
+from keyaction.sim.motion.drives import FINGER_DAMPING, PRESS_EASE, PRESS_HOLD
+from keyaction.sim.motion.integrate import Floats
+
+_NEVER, _AT_ONCE = 1e9, 1e-12
+_FRICTION = ("tau0_", "c_", "F0_", "mu_bend_")
+_FAULTS = ("", "not full", "not empty", "not seated")
+RELAX_TIME, RELAX_LIMIT, RELAXED = 0.05, 40, 1e-7
+"""s of relaxing between looks, how many looks, and the change (rad, m) below which a train is at rest."""
+SPEECH_START, REOPENED, NEAR, FAR = 1e-3, 5e-5, 0.5e-3, 3e-3
+"""m: as in `keyaction.sim.figures.quantities`."""
+
+
+@dataclass(frozen=True)
+class Rest:
+    """Rest of every design: states (N, n) by name, and observables at rest (N, m)."""
+
+    states: Floats
+    seen: Floats
+    settled: np.ndarray
+
+    def some(self, which: np.ndarray) -> Rest:
+        """Rest of some of the designs."""
+        return Rest(self.states[which], self.seen[which], self.settled[which])
+
+
+@dataclass(frozen=True)
+class Trace:
+    """A whole motion of every design: times (k,), states (N, k, n), observables (N, k, m)."""
+
+    t: Floats
+    y: Floats
+    seen: Floats
+
+
+@dataclass
+class Batch:
+    """Designs of one structure.
+
+    Parameters
+    ----------
+    structure : Structure
+    parameters : (N, np) array
+        One row per design, in the order of the system's parameters.
+    step : float, optional
+        Time step in s; by default from the stiffest of the designs.
+    jobs : int
+        Threads; 0 means one per core. The compiled step runs without the interpreter.
+    real : {"float64", "float32"}
+        Precision of the lanes.
+    """
+
+    structure: Structure
+    parameters: Floats
+    step: float | None = None
+    jobs: int = 0
+    real: str = "float64"
+    kernel: LaneKernel = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.kernel = load_lanes(self.structure, self.real)
+        self.system = derived(self.structure)
+        self.names = [p.symbol.name for p in self.system.params]
+        self.observables = [o.name for o in self.system.observables]
+        self.states = [row.symbol.name for row in self.system.states]
+        if self.step is None:
+            self.step = longest_step(self.structure, self.parameters)
+        self._fixed = self._constants(self.parameters)
+
+    def __len__(self) -> int:
+        return len(self.parameters)
+
+    def some(self, which: np.ndarray) -> Batch:
+        """A batch of some of the designs, at the same step."""
+        part = copy(self)
+        part.parameters, part._fixed = self.parameters[which], self._fixed[which]
+        return part
+
+    @property
+    def h(self) -> float:
+        """The time step, s."""
+        assert self.step is not None
+        return self.step
+
+    def _real(self, value: float) -> Any:
+        """A number in the precision of the lanes."""
+        return np.dtype(self.real).type(value)
+
+    def parameter(self, name: str) -> Floats:
+        """One parameter of all designs."""
+        return np.asarray(self.parameters[:, self.names.index(name)])
+
+    def _constants(self, parameters: Floats) -> Floats:
+        found = np.empty((len(parameters), self.kernel.constant_count))
+        self.kernel.constants(np.ascontiguousarray(parameters), self.h, found)
+        return found
+
+    # -- blocks ----------------------------------------------------------------------------------------
+    def _arrays(self, drive: Floats, limits: Floats, fixed: Floats, states: Floats | None, record: int) -> Floats:
+        """The arrays of all blocks, (blocks, rows, width): drive, limits, constants, states, record."""
+        kernel, head = self.kernel, np.concatenate([drive, limits, fixed], axis=1)
+        blocks = packed(head, kernel.width)
+        shape = len(blocks), head.shape[1] + len(kernel.rows) + record, kernel.width
+        made = np.zeros(shape, dtype=kernel.real)
+        made[:, : head.shape[1]] = blocks
+        if states is not None:
+            kept = [name for name in kernel.rows if name in self.states and not name.startswith("work_")]
+            columns = [self.states.index(name) for name in kept]
+            made[:, [kernel.rows[name] for name in kept]] = packed(states[:, columns], kernel.width)
+        return made
+
+    # -- rest ------------------------------------------------------------------------------------------
+    def rest(self) -> Rest:
+        """Where every train rests: it relaxes without friction, stopping whatever moves against its force."""
+        slippery, n, w = self.parameters.copy(), len(self), self.kernel.width
+        slippery[:, [i for i, name in enumerate(self.names) if name.startswith(_FRICTION)]] = 0.0
+        arrays = self._arrays(
+            self._drives(n, k_finger=0.0), np.zeros((n, len(LIMITS))), self._constants(slippery), None, 0
+        )
+        rows = len(self.states) + len(self.observables)
+        told, calm = np.empty((len(arrays), rows, w), dtype=self.real), np.zeros((len(arrays), 1, w))
+
+        def work(block: int) -> None:
+            calm[block, 0] = self._relaxed(arrays[block])
+            flat = told[block].reshape(-1)
+            self.kernel.trace(1, 1, self._real(self.h), self._real(1.0), arrays[block].ravel(), flat)
+
+        each_block(work, len(arrays), self.jobs)
+        table = unpacked(told, n)
+        table = table.astype(float)
+        return Rest(table[:, : len(self.states)], table[:, len(self.states) :], unpacked(calm, n)[:, 0] > 0)
+
+    def _relaxed(self, table: Floats) -> np.ndarray:
+        """Relax one block in place; tells which lanes came to rest."""
+        rows = self.kernel.rows
+        ways = [row for name, row in rows.items() if name.startswith("q_")]
+        scratch = np.empty((len(self.states) + len(self.observables)) * self.kernel.width, dtype=self.real)
+        steps = max(round(RELAX_TIME / self.h), 1)
+        before, flat = np.full((len(ways), self.kernel.width), np.inf), table.reshape(-1)
+        for _ in range(RELAX_LIMIT):
+            self.kernel.trace(steps, steps, self._real(self.h), self._real(1.0), flat, scratch)
+            calm = np.max(np.abs(table[ways] - before), axis=0) < RELAXED
+            if np.all(calm):
+                break
+            before = table[ways].copy()
+        table[[row for name, row in rows.items() if not name.startswith(("q_", "p_"))]] = 0.0
+        return np.asarray(calm)
+
+    # -- drives ----------------------------------------------------------------------------------------
+    def _drives(self, n: int, **values: Floats | float) -> Floats:
+        """Drive rows of n designs; what is not named is off."""
+        off = {
+            "down_rate": 1.0,
+            "lift": _NEVER,
+            "up_rate": 1.0,
+            "touch": 0.0,
+            "depth": 0.0,
+            "k_finger": 0.0,
+            "alpha_finger": FINGER_DAMPING,
+            "smooth": 1.0,
+            "period": _NEVER,
+            "frequency": 0.0,
+            "end": _NEVER,
+            "ease": _AT_ONCE,
+            "ease_rate": 0.5 / _AT_ONCE,
+        }
+        return np.stack(
+            [np.broadcast_to(np.asarray(values.get(name, off[name]), dtype=float), (n,)) for name in DRIVE], axis=1
+        )
+
+    def _key(self) -> str:
+        return self.structure[0][1].replace("-", "_")
+
+    def dip(self) -> Floats:
+        """Key dip to the felt's surface, m."""
+        return self.parameter(f"dip_{self._key()}")
+
+    def box(self) -> Floats:
+        """Box pressure, Pa."""
+        return self.parameter("p_box")
+
+    def stroke_drive(self, strokes: Strokes, rest: Rest) -> Floats:
+        """The standard stroke."""
+        return self._drives(
+            len(self),
+            down_rate=1 / strokes.down,
+            lift=strokes.down + strokes.hold,
+            up_rate=1 / strokes.up,
+            touch=self._touch(rest),
+            depth=strokes.depth * self.dip(),
+            k_finger=strokes.finger,
+        )
+
+    def _touch(self, rest: Rest) -> Floats:
+        return np.asarray(rest.seen[:, self.observables.index("key_travel")])
+
+    def press_drive(self, strokes: Strokes, rest: Rest, depth: Floats) -> tuple[Floats, float]:
+        """The slow press to `depth` (N,), and how long the longest takes (s)."""
+        down = depth / strokes.press_speed
+        drive = self._drives(
+            len(self),
+            down_rate=1 / down,
+            lift=down + PRESS_EASE / 2 + PRESS_HOLD,
+            up_rate=1 / down,
+            touch=self._touch(rest),
+            depth=depth,
+            k_finger=strokes.press_stiffness,
+            alpha_finger=strokes.press_damping,
+            smooth=0.0,
+            ease=PRESS_EASE,
+            ease_rate=0.5 / PRESS_EASE,
+        )
+        return drive, float(np.max(2 * down)) + PRESS_EASE / 2 + PRESS_HOLD
+
+    # -- runs ------------------------------------------------------------------------------------------
+    def trace(self, drive: Floats, rest: Rest, duration: float, every: int = 16) -> Trace:
+        """Whole motions, recorded at every `every`-th step."""
+        n, steps = len(self), int(np.ceil(duration / self.h))
+        kept = (steps + every - 1) // every
+        arrays = self._arrays(drive, np.zeros((n, len(LIMITS))), self._fixed, rest.states, 0)
+        cut, rows = len(self.states), len(self.states) + len(self.observables)
+        told = np.empty((len(arrays), kept * rows, self.kernel.width), dtype=self.real)
+
+        def work(block: int) -> None:
+            self.kernel.trace(
+                steps, every, self._real(self.h), self._real(0.0), arrays[block].reshape(-1), told[block].reshape(-1)
+            )
+
+        each_block(work, len(arrays), self.jobs)
+        table: Floats = unpacked(told, n).reshape(n, kept, rows).astype(float, copy=False)
+        times: Floats = np.arange(kept, dtype=np.float64) * (every * self.h)
+        return Trace(times, table[:, :, :cut], table[:, :, cut:])
+
+    def _watched(
+        self, run: Callable[..., None], drive: Floats, limits: Floats, rest: Rest, durations: Floats, record: int
+    ) -> Floats:
+        """Records (n, rows) of a watched run of `durations` (n,) s; NaN for a design that leaves the model's range."""
+        n = len(drive)
+        arrays = self._arrays(drive, limits, self._fixed, rest.states, record)
+        longest = np.max(packed(durations[:, None], self.kernel.width), axis=(1, 2))
+
+        def work(block: int) -> None:
+            run(int(np.ceil(longest[block] / self.h)), self._real(self.h), arrays[block].reshape(-1))
+
+        each_block(work, len(arrays), self.jobs)
+        told = unpacked(arrays[:, -record:], n).astype(float)
+        turns = [row for name, row in self.kernel.rows.items() if name.startswith("q_")]
+        tame = np.all(np.abs(unpacked(arrays[:, turns], n)) < TURN_LIMIT, axis=1)
+        return np.where(tame[:, None], told, np.nan)
+
+    def limits(self, rest: Rest, steady_lift: Floats | None = None) -> Floats:
+        """Levels that the watch compares with, by design."""
+        box = self.box()
+        far = np.minimum(FAR, (np.full(len(self), np.inf) if steady_lift is None else steady_lift) / 2)
+        near = np.minimum(NEAR, far / 2)
+        rows = {
+            "start_at": self._touch(rest) + SPEECH_START,
+            "half_at": 0.5 * box,
+            "full_at": FULL * box,
+            "empty_at": EMPTY * box,
+            "near_at": near,
+            "far_at": far,
+            "reopened_at": np.full(len(self), REOPENED),
+        }
+        return np.stack([rows[name] for name in LIMITS], axis=1)
+
+    def stroke(self, strokes: Strokes, rest: Rest, steady_lift: Floats, tail: float = 0.22) -> dict[str, Floats]:
+        """The standard stroke's quantities of every design.
+
+        Parameters
+        ----------
+        strokes : Strokes
+        rest : Rest
+        steady_lift : (N,) array
+            From the slow press, m.
+        tail : float
+            s off the key after the stroke.
+
+        Returns
+        -------
+        dict
+            ``opening_time``, ``speech_delay``, ``release_delay``, ``overshoot``, ``bounce``, ``peak_force``,
+            ``pallet_speed``: (N,) arrays, SI, NaN where a design has none or its motion left the range of the model.
+        """
+        drive, limits = self.stroke_drive(strokes, rest), self.limits(rest, steady_lift)
+        durations = np.full(len(self), strokes.down + strokes.hold + strokes.up + tail)
+        record = self._watched(self.kernel.stroke, drive, limits, rest, durations, STROKE_ROWS)
+        rest_lift = rest.seen[:, self.observables.index("pallet_lift")]
+        return _stroke_quantities(record, limits, self.h, strokes, rest_lift, steady_lift)
+
+    def repetition(self, strokes: Strokes, rest: Rest) -> list[Repetition]:
+        """Repetition rate of every design, all searched side by side by the same halving as one note alone."""
+        limits, depth = self.limits(rest), strokes.repetition_depth * self.dip()
+
+        def verdicts(tenths: np.ndarray, which: np.ndarray) -> list[str]:
+            # Designs tried at like rates share a block: a block runs as long as its slowest rate.
+            order = np.argsort(tenths, kind="stable")
+            chosen, rate = which[order], tenths[order] * STEP
+            part = self.some(chosen)
+            period = 1 / rate
+            drive = part._drives(
+                len(chosen),
+                down_rate=4 * rate,
+                lift=0.375 * period,
+                up_rate=4 * rate,
+                touch=part._touch(rest.some(chosen)),
+                depth=depth[chosen],
+                k_finger=strokes.finger,
+                period=period,
+                frequency=rate,
+                end=COUNT * period,
+            )
+            durations = COUNT * period + 2 * self.h
+            record = part._watched(self.kernel.repeat, drive, limits[chosen], rest.some(chosen), durations, REPEAT_ROWS)
+            told = np.empty(len(which))
+            told[order] = record[:, 4]
+            return [_FAULTS[int(fault)] if np.isfinite(fault) else "failed" for fault in told]
+
+        return halving(len(self), strokes.repetition_highest, verdicts)
+
+
+def _crossing(record: Floats, event: str, level: Floats, h: float) -> Floats:
+    k = CROSSINGS.index(event) * 4
+    happened, when, before, after = record[:, k : k + 4].T
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share = np.where(after != before, (after - level) / (after - before), 0.0)
+    return np.where(happened > 0, when - h * np.clip(share, 0.0, 1.0), np.nan)
+
+
+def _stroke_quantities(
+    record: Floats, limits: Floats, h: float, strokes: Strokes, rest_lift: Floats, steady: Floats
+) -> dict[str, Floats]:
+    level = {name: limits[:, i] for i, name in enumerate(LIMITS)}
+    start = _crossing(record, "start", level["start_at"], h)
+    near, far = _crossing(record, "near", level["near_at"], h), _crossing(record, "far", level["far_at"], h)
+    m = len(CROSSINGS) * 4
+    measures = {name: record[:, m + i] for i, name in enumerate(MEASURES)}
+    seated = record[:, CROSSINGS.index("seated") * 4] > 0
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return {
+            "opening_time": _crossing(record, "half", level["half_at"], h) - start,
+            "speech_delay": _crossing(record, "full", level["full_at"], h) - start,
+            "release_delay": _crossing(record, "empty", level["empty_at"], h) - strokes.down - strokes.hold,
+            "overshoot": np.where(steady > 0, (measures["lift_top"] - rest_lift) / steady, np.nan),
+            "bounce": np.where(seated, measures["openings"], np.nan),
+            "peak_force": measures["force_top"],
+            "pallet_speed": np.where(far > near, (level["far_at"] - level["near_at"]) / (far - near), np.nan),
+        }

@@ -1,0 +1,35 @@
+"""Designs packed into blocks of lanes and back."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+
+import numpy as np
+
+from keyaction.sim.motion.integrate import Floats
+
+
+def packed(rows: Floats, width: int) -> Floats:
+    """(n, r) rows of designs as (blocks, r, width); the last block repeats the last design in its empty lanes."""
+    n, r = rows.shape
+    blocks = -(-n // width)
+    filled = rows if n == blocks * width else np.concatenate([rows, np.repeat(rows[-1:], blocks * width - n, axis=0)])
+    return filled.reshape(blocks, width, r).transpose(0, 2, 1)
+
+
+def unpacked(blocks: Floats, n: int) -> Floats:
+    """(blocks, r, width) back to (n, r)."""
+    return np.ascontiguousarray(blocks.transpose(0, 2, 1)).reshape(-1, blocks.shape[1])[:n]
+
+
+def each_block(work: Callable[[int], None], blocks: int, jobs: int) -> None:
+    """Call `work` for every block, by threads: the compiled step lets go of the interpreter."""
+    count = min(jobs or os.cpu_count() or 1, blocks)
+    if count <= 1:
+        for block in range(blocks):
+            work(block)
+        return
+    with ThreadPoolExecutor(count) as pool:
+        list(pool.map(work, range(blocks)))

@@ -1,0 +1,1 @@
+"""One note's motion: what drives the key, and SciPy's integration."""

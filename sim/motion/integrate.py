@@ -1,0 +1,304 @@
+"""Integration by SciPy: cut at the knots of the drive, with a bounded step, a status, and an audit of energy."""
+
+from __future__ import annotations
+
+import warnings
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.integrate import odeint, solve_ivp
+
+from keyaction.sim.code.kernel import Kernel
+from keyaction.sim.motion.drives import Drive
+
+Floats = NDArray[np.float64]
+
+LADDER = ("LSODA", "Radau", "BDF")
+"""Methods in the order in which they are tried; which one served is in the status."""
+
+
+@dataclass(frozen=True)
+class Tolerances:
+    """How exactly to integrate.
+
+    `relative` error per step, longest step `max_step` (s), spacing `grid` (s) of the recorded instants. The
+    scales below which a state's error does not matter: way and angle (m, rad), speed, slip, pressure (Pa), work (J).
+    """
+
+    relative: float = 1e-5
+    max_step: float = 2.5e-3
+    grid: float = 1e-4
+    way: float = 1e-8
+    speed: float = 1e-5
+    slip: float = 1e-5
+    pressure: float = 1e-2
+    work: float = 1e-8
+
+    def absolute(self, names: tuple[str, ...]) -> Floats:
+        """One absolute tolerance per state, by the first letters of its name."""
+        kinds = (("q_", self.way), ("v_", self.speed), ("p_", self.pressure), ("work_", self.work))
+        return np.array([next((tol for head, tol in kinds if name.startswith(head)), self.slip) for name in names])
+
+
+@dataclass(frozen=True)
+class Status:
+    """How a run ended. `ok`, the method that served, what else was tried and why it failed, and the remedy."""
+
+    ok: bool
+    method: str
+    message: str = ""
+    remedy: str = ""
+    attempts: tuple[str, ...] = ()
+
+    def __str__(self) -> str:
+        return f"{self.method}: done" if self.ok else f"failed: {self.message}; {self.remedy}"
+
+
+@dataclass(frozen=True)
+class Audit:
+    """Where the work went between start and end (J): in by finger and wind = stored + lost."""
+
+    finger: float
+    wind: float
+    friction: float
+    damping: float
+    stored: float
+
+    @property
+    def residual(self) -> float:
+        return self.finger + self.wind - self.friction - self.damping - self.stored
+
+    @property
+    def throughput(self) -> float:
+        """The larger of what came in and what was lost: the measure for the residual."""
+        return max(abs(self.finger) + abs(self.wind), abs(self.friction) + abs(self.damping), 1e-12)
+
+
+@dataclass(frozen=True)
+class Columns:
+    """Names along the arrays of a motion, where no scalar kernel made it."""
+
+    states: tuple[str, ...]
+    observables: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Motion:
+    """A motion of the train.
+
+    Attributes
+    ----------
+    t : (N,) array
+        Recorded instants, s; a knot of the drive appears once.
+    y : (N, n) array
+        States, in the order of ``kernel.states``.
+    seen : (N, m) array
+        Observables, in the order of ``kernel.observables``.
+    """
+
+    kernel: Kernel | Columns
+    parameters: Floats
+    drive: Drive
+    t: Floats
+    y: Floats
+    seen: Floats
+    status: Status
+    audit: Audit
+    evaluations: int
+    steps: int
+    pieces: int
+
+    def __getitem__(self, name: str) -> Floats:
+        """A recorded quantity or state by name."""
+        if name in self.kernel.observables:
+            return self.seen[:, self.kernel.observables.index(name)]
+        return self.y[:, self.kernel.states.index(name)]
+
+    def until(self, end: float) -> Motion:
+        """The motion up to a time."""
+        kept = self.t <= end + 1e-12
+        return replace(self, t=self.t[kept], y=self.y[kept], seen=self.seen[kept])
+
+
+class Failed(RuntimeError):
+    """A method could not integrate a piece."""
+
+
+def _grid(start: float, end: float, spacing: float) -> Floats:
+    return np.linspace(start, end, max(2, int(np.ceil((end - start) / spacing - 1e-9)) + 1))
+
+
+def _lsoda(
+    kernel: Kernel, y: Floats, times: Floats, p: Floats, d: Floats, tol: Tolerances, absolute: Floats
+) -> tuple[Floats, int, int]:
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        path, info = odeint(
+            kernel.rates,
+            y,
+            times,
+            args=(p, d),
+            tfirst=True,
+            rtol=tol.relative,
+            atol=absolute,
+            hmax=tol.max_step,
+            tcrit=[times[-1]],
+            mxstep=20000,
+            full_output=True,
+        )
+    if info["message"] != "Integration successful.":
+        raise Failed(info["message"])
+    return path, int(info["nfe"][-1]), int(info["nst"][-1])
+
+
+def _implicit(method: str) -> Callable[..., tuple[Floats, int, int]]:
+    def run(
+        kernel: Kernel, y: Floats, times: Floats, p: Floats, d: Floats, tol: Tolerances, absolute: Floats
+    ) -> tuple[Floats, int, int]:
+        count = 0
+
+        def bounded(t: float, state: Floats) -> Any:
+            nonlocal count
+            count += 1
+            if count > 400_000:
+                raise Failed("more than 400 000 evaluations in one piece")
+            return kernel.rates(t, state, p, d)
+
+        with np.errstate(all="ignore"), warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            found = solve_ivp(
+                bounded,
+                (times[0], times[-1]),
+                y,
+                method=method,
+                t_eval=times,
+                rtol=tol.relative,
+                atol=absolute,
+                max_step=tol.max_step,
+                jac=lambda t, state: kernel.jacobian(t, state, p, d),
+            )
+        if not found.success:
+            raise Failed(found.message)
+        return found.y.T, int(found.nfev), len(found.t)
+
+    return run
+
+
+_METHODS: dict[str, Callable[..., tuple[Floats, int, int]]] = {
+    "LSODA": _lsoda,
+    "Radau": _implicit("Radau"),
+    "BDF": _implicit("BDF"),
+}
+
+_REMEDY = (
+    "look for absurd values with `keyaction check` (a mass, stiffness or damping far from its neighbours'); "
+    "if they are meant, a smaller relative tolerance may pass"
+)
+
+
+def _piece(
+    kernel: Kernel,
+    y: Floats,
+    times: Floats,
+    p: Floats,
+    d: Floats,
+    tol: Tolerances,
+    absolute: Floats,
+    ladder: tuple[str, ...],
+    attempts: list[str],
+) -> tuple[Floats, int, int, str]:
+    """One piece by the first method of the ladder that manages it."""
+    for method in ladder:
+        try:
+            path, evaluations, steps = _METHODS[method](kernel, y, times, p, d, tol, absolute)
+            if not np.all(np.isfinite(path)):
+                raise Failed("the motion grew beyond all bounds")
+            return path, evaluations, steps, method
+        except (Failed, ValueError, ZeroDivisionError, OverflowError, np.linalg.LinAlgError) as problem:
+            attempts.append(f"{method} at {times[0] * 1e3:.1f} ms: {problem}")
+    raise Failed(attempts[-1])
+
+
+def integrate(
+    kernel: Kernel,
+    parameters: Floats,
+    start: Floats,
+    drive: Drive,
+    tol: Tolerances | None = None,
+    ladder: tuple[str, ...] = LADDER,
+) -> Motion:
+    """Integrate a drive from a state.
+
+    Parameters
+    ----------
+    kernel : Kernel
+    parameters : (np,) array
+    start : (n,) array
+        State at time 0, accounts of work at zero.
+    drive : Drive
+    tol : Tolerances
+    ladder : tuple of str
+        Methods to try, in order.
+
+    Returns
+    -------
+    Motion
+        With ``status.ok`` false, and what was reached, where no method managed.
+    """
+    tol = tol or Tolerances()
+    absolute = tol.absolute(kernel.states)
+    t_all: list[Floats] = []
+    y_all: list[Floats] = []
+    seen_all: list[Floats] = []
+    attempts: list[str] = []
+    evaluations = steps = 0
+    used: list[str] = []
+    y, message = start, ""
+    for i, piece in enumerate(drive.pieces):
+        times, d = _grid(piece.start, piece.end, tol.grid), drive.vector(piece)
+        try:
+            path, more, taken, method = _piece(kernel, y, times, parameters, d, tol, absolute, ladder, attempts)
+        except Failed as problem:
+            message = str(problem)
+            break
+        evaluations, steps, y = evaluations + more, steps + taken, path[-1]
+        used.append(method)
+        keep = slice(0 if i == 0 else 1, None)
+        t_all.append(times[keep])
+        y_all.append(path[keep])
+        seen_all.append(kernel.observe(times, path, parameters, d)[keep])
+    t = np.concatenate(t_all) if t_all else np.zeros(1)
+    states = np.concatenate(y_all) if y_all else start[None, :]
+    seen = (
+        np.concatenate(seen_all)
+        if seen_all
+        else kernel.observe(np.zeros(1), start[None, :], parameters, drive.vector(drive.pieces[0]))
+    )
+    names = "+".join(dict.fromkeys(used)) or ladder[-1]
+    status = Status(not message, names, message, _REMEDY if message else "", tuple(attempts))
+    return Motion(
+        kernel,
+        parameters,
+        drive,
+        t,
+        states,
+        seen,
+        status,
+        audit_of(kernel, states, seen),
+        evaluations,
+        steps,
+        len(used),
+    )
+
+
+def audit_of(kernel: Kernel | Columns, y: Floats, seen: Floats) -> Audit:
+    works = [
+        float(y[-1, kernel.states.index(f"work_{name}")] - y[0, kernel.states.index(f"work_{name}")])
+        for name in ("finger", "wind", "friction", "damping")
+    ]
+    energy = seen[:, kernel.observables.index("energy")]
+    finger, wind, friction, damping = works
+    return Audit(finger, wind, friction, damping, float(energy[-1] - energy[0]))

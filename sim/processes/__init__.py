@@ -1,0 +1,1 @@
+"""Work shared out to processes."""

@@ -1,0 +1,1 @@
+"""A run over the notes of a case."""

@@ -1,0 +1,131 @@
+"""Notes that are done, kept one by one beside the result until it is whole, so that a run can be taken up again."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+from typing import Any
+from zipfile import BadZipFile
+
+import numpy as np
+
+from keyaction.sim.files.hdf5 import FileProblem, replacing
+from keyaction.sim.run.note import NoteResult
+
+_ARRAYS = ("frequencies", "shapes", "ratios")
+_PLAIN = (
+    "note",
+    "status",
+    "limit",
+    "quantities",
+    "compliance",
+    "masses",
+    "bodies",
+    "runs",
+    "parameters",
+    "warnings",
+    "judged",
+)
+
+
+class Busy(FileProblem):
+    """Another run is writing the same result."""
+
+
+class PartsFolder:
+    """The folder ``RESULT.part`` of one run, marked with the run's fingerprint and held by one process.
+
+    Raises
+    ------
+    Busy
+        When another process holds it.
+    FileProblem
+        When it cannot be made.
+    """
+
+    def __init__(self, result: Path, fingerprint: str) -> None:
+        self.path = result.with_name(result.name + ".part")
+        self.discarded = False
+        try:
+            self.path.mkdir(parents=True, exist_ok=True)
+            self._lock = self._hold()
+            self._begin(fingerprint)
+        except OSError as problem:
+            raise FileProblem(
+                f"{result}: cannot be written ({problem.strerror or problem}); choose another place with --out"
+            ) from problem
+
+    def _hold(self) -> Any:
+        file = (self.path / "lock").open("w")
+        try:
+            import fcntl
+        except ImportError:  # no such locks on this system; one run at a time is then up to the user
+            return file
+        try:
+            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            file.close()
+            raise Busy(
+                f"{self.path}: another run is writing this result; wait for it or choose another --out"
+            ) from None
+        return file
+
+    def _begin(self, fingerprint: str) -> None:
+        mark = self.path / "run"
+        if mark.exists() and mark.read_text() != fingerprint:
+            for old in self.path.glob("*.npz"):
+                old.unlink()
+                self.discarded = True
+        with replacing(mark) as temporary:
+            temporary.write_text(fingerprint)
+
+    def add(self, result: NoteResult) -> None:
+        """Keep a finished note.
+
+        Raises
+        ------
+        FileProblem
+            When the disk is full or the folder is gone; the notes kept before stay as they are.
+        """
+        plain = {name: getattr(result, name) for name in _PLAIN}
+        arrays = {name: getattr(result, name) for name in _ARRAYS}
+        curves = {f"curve:{name}": course for name, course in result.curves.items()}
+        try:
+            with replacing(self.path / f"{result.note}.npz") as temporary, temporary.open("wb") as file:
+                np.savez(file, **{"plain": np.array(json.dumps(plain)), **arrays, **curves})
+        except OSError as problem:
+            raise FileProblem(
+                f"{self.path}: a finished note cannot be kept ({problem.strerror or problem}); "
+                "make room and give the same command again, or choose another place with --out"
+            ) from problem
+
+    def done(self) -> dict[int, NoteResult]:
+        """The notes that are kept and whole; failed ones are played again."""
+        found = (self._read(path) for path in sorted(self.path.glob("*.npz")))
+        return {result.note: result for result in found if result is not None and result.ok}
+
+    @staticmethod
+    def _read(path: Path) -> NoteResult | None:
+        try:
+            with np.load(path, allow_pickle=False) as file:
+                plain = json.loads(str(file["plain"]))
+                curves = {name[6:]: file[name] for name in file.files if name.startswith("curve:")}
+                arrays = {name: file[name] for name in _ARRAYS}
+        except (OSError, ValueError, KeyError, EOFError, BadZipFile):
+            return None  # damaged: the note is played again
+        plain["bodies"], plain["warnings"] = tuple(plain["bodies"]), tuple(plain["warnings"])
+        plain["runs"] = tuple((name, method, count, tuple(audit)) for name, method, count, audit in plain["runs"])
+        plain["parameters"] = {name: tuple(value) for name, value in plain["parameters"].items()}
+        return NoteResult(curves=curves, **arrays, **plain)
+
+    def release(self) -> None:
+        """Let go of the folder; it stays if finished notes are in it."""
+        if not any(self.path.glob("*.npz")):
+            shutil.rmtree(self.path, ignore_errors=True)
+        self._lock.close()
+
+    def remove(self) -> None:
+        """The result is whole: the parts are no longer needed."""
+        self._lock.close()
+        shutil.rmtree(self.path, ignore_errors=True)

@@ -1,0 +1,252 @@
+"""Everything that is played on one note, and what is kept of it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from keyaction.cases.action.strokes import Strokes
+from keyaction.models.train.train import Train
+from keyaction.sim.figures import repetition
+from keyaction.sim.figures.budgets import compliance_budget
+from keyaction.sim.figures.modes import modes
+from keyaction.sim.figures.quantities import QUANTITIES, mass_budget
+from keyaction.sim.figures.record import Model, Record
+from keyaction.sim.motion import drives
+from keyaction.sim.motion.drives import Drive
+from keyaction.sim.motion.integrate import Floats, Motion, Tolerances
+from keyaction.sim.motion.note import NoteModel
+
+SAMPLES = 400
+"""Points kept of each feel curve."""
+TIME_STEP = 2e-4
+"""s between the kept instants of the standard stroke."""
+OVERTRAVEL = 1.05
+"""The slow press goes this share beyond where the dip force is expected."""
+
+
+class NotPlayed(RuntimeError):
+    """A note could not be integrated; the message carries the reason and the remedy."""
+
+
+@dataclass(frozen=True)
+class NoteResult:
+    """What is kept of one note.
+
+    Attributes
+    ----------
+    note : int
+    status : str
+        "ok", or why the note failed and what to do.
+    limit : str
+        What limits the repetition rate.
+    quantities : mapping of name to SI value
+    compliance, masses : mapping of part to m, to kg
+    curves : mapping of name to array
+        Feel curves and the standard stroke.
+    frequencies, shapes : arrays (m,), (m, m)
+    bodies : tuple of str
+    judged : float
+        The repetition rate (Hz) as SciPy finds it, where it was searched in lanes and judged; else NaN.
+    ratios : (m,) array
+        Way of each body per way of the key front, nothing giving way.
+    runs : tuple of (name, method, evaluations, audit)
+    parameters : mapping of name to (value, unit, origin)
+    warnings : tuple of str
+    """
+
+    note: int
+    status: str
+    limit: str
+    quantities: Mapping[str, float]
+    compliance: Mapping[str, float]
+    masses: Mapping[str, float]
+    curves: Mapping[str, Floats]
+    frequencies: Floats
+    shapes: Floats
+    bodies: tuple[str, ...]
+    ratios: Floats
+    runs: tuple[tuple[str, str, int, tuple[float, ...]], ...]
+    parameters: Mapping[str, tuple[float, str, str]]
+    warnings: tuple[str, ...]
+    judged: float = float("nan")
+
+    @property
+    def ok(self) -> bool:
+        return self.status == "ok"
+
+
+def failed_note(note: int, reason: str, warnings: tuple[str, ...] = ()) -> NoteResult:
+    """A note of which nothing is known but why."""
+    none = np.zeros(0)
+    return NoteResult(note, f"failed: {reason}", "", {}, {}, {}, {}, none, np.zeros((0, 0)), (), none, (), {}, warnings)
+
+
+def slow_press(model: Model, strokes: Strokes) -> Drive:
+    """The press that measures the touch: slow, by a stiff gauge, down to the dip force on the bottom felt."""
+    name = model.train.parts[0].name.replace("-", "_")
+    value = {key: item.value for key, item in model.train.parameters.items()}
+    felt = (strokes.dip_force / value[f"K_bottom_{name}"]) ** (2 / 3)
+    depth = value[f"dip_{name}"] + OVERTRAVEL * (felt + strokes.dip_force / strokes.press_stiffness)
+    drive = drives.press(
+        strokes.press_speed, depth, strokes.press_stiffness, hold=drives.PRESS_HOLD, ease=drives.PRESS_EASE
+    )
+    return replace(drive, damping=strokes.press_damping)
+
+
+def standard_stroke(model: Model, strokes: Strokes) -> Drive:
+    """The standard stroke of the case."""
+    dip = model.train.parameters[f"dip_{model.train.parts[0].name}".replace("-", "_")].value
+    return drives.stroke(strokes.down, strokes.hold, strokes.up, strokes.depth * dip, stiffness=strokes.finger)
+
+
+def _well(motion: Motion, what: str) -> Motion:
+    if not motion.status.ok:
+        raise NotPlayed(f"{what}: {motion.status.message}; {motion.status.remedy}")
+    return motion
+
+
+def play_record(model: NoteModel, strokes: Strokes, found: repetition.Repetition | None = None) -> Record:
+    """Play the slow press, the standard stroke, the presses at speed and the repetition search.
+
+    Parameters
+    ----------
+    model : NoteModel
+    strokes : Strokes
+    found : Repetition, optional
+        The repetition rate, where another integrator has searched it already.
+
+    Raises
+    ------
+    NotPlayed
+        When one of them cannot be integrated.
+    """
+    dip = model.train.parameters[f"dip_{model.train.parts[0].name}".replace("-", "_")].value
+    slow = _well(model.play(slow_press(model, strokes)), "slow press")
+    stroke = _well(model.play(standard_stroke(model, strokes)), "standard stroke")
+    fast = {
+        speed: _well(
+            model.play(drives.press(speed, strokes.depth * dip, strokes.finger, release=False)),
+            f"press at {speed * 1e3:g} mm/s",
+        )
+        for speed in strokes.speeds
+    }
+    return Record(model, strokes, slow, stroke, fast, found or search_repetition(model, strokes))
+
+
+def search_repetition(model: NoteModel, strokes: Strokes) -> repetition.Repetition:
+    """The repetition rate of a note, every trial integrated by SciPy."""
+    dip = model.train.parameters[f"dip_{model.train.parts[0].name}".replace("-", "_")].value
+    box = model.train.role("box").values.derived["p_box"].value
+    return repetition.search(
+        lambda drive: repetition.trial(model.play(drive)),
+        strokes.repetition_depth * dip,
+        box,
+        strokes.repetition_highest,
+        strokes.finger,
+    )
+
+
+def play_note(
+    note: int,
+    train: Train,
+    strokes: Strokes,
+    tolerances: Tolerances | None = None,
+    searched: repetition.Repetition | None = None,
+    judge: bool = False,
+) -> NoteResult:
+    """Play a note and reduce it to what is kept; a note that fails is a result with its reason.
+
+    `searched` is a repetition rate found elsewhere; with `judge` SciPy searches it as well.
+    """
+    model = NoteModel(train, tolerances or Tolerances())
+    try:
+        record = play_record(model, strokes, searched)
+    except NotPlayed as problem:
+        return failed_note(note, str(problem), train.warnings)
+    judged = search_repetition(model, strokes).rate if judge and searched else float("nan")
+    found = modes(record)
+    quantities = {name: q.compute(record) for name, q in QUANTITIES.items()} | {
+        "train_frequency": float(found.frequencies[0])
+    }
+    start = record.coordinates(record.slow, 0)
+    parameters = {name: (d.value, d.unit, d.origin) for name, d in train.parameters.items()}
+    return NoteResult(
+        note,
+        "ok",
+        record.repetition.reason,
+        quantities,
+        compliance_budget(record),
+        mass_budget(record),
+        _feel_curves(record) | _stroke_curves(record),
+        found.frequencies,
+        found.shapes,
+        found.coordinates,
+        record.kinematics.ratios(start, model.parameters()),
+        _runs(record),
+        parameters,
+        train.warnings,
+        judged,
+    )
+
+
+def _runs(record: Record) -> tuple[tuple[str, str, int, tuple[float, ...]], ...]:
+    played = {"slow press": record.slow, "standard stroke": record.stroke}
+    played |= {f"press at {speed * 1e3:g} mm/s": motion for speed, motion in record.fast.items()}
+    return tuple(
+        (
+            name,
+            m.status.method,
+            m.evaluations,
+            (
+                m.audit.finger,
+                m.audit.wind,
+                m.audit.friction,
+                m.audit.damping,
+                m.audit.stored,
+                m.audit.residual,
+            ),
+        )
+        for name, m in played.items()
+    )
+
+
+def _sampled(record: Record, motion: Motion, start: float, end: float) -> tuple[Floats, Floats]:
+    times = np.linspace(start, end, SAMPLES)
+    return np.interp(times, motion.t, record.travel(motion)), np.interp(times, motion.t, motion["key_force"])
+
+
+def _feel_curves(record: Record) -> dict[str, Floats]:
+    slow = record.slow
+    curves: dict[str, Floats] = {}
+    curves["feel_down_travel"], curves["feel_down_force"] = _sampled(record, slow, 0.0, slow.drive.mark("bottom"))
+    curves["feel_up_travel"], curves["feel_up_force"] = _sampled(record, slow, slow.drive.mark("lift"), slow.drive.end)
+    fast = [_sampled(record, motion, 0.0, motion.drive.mark("bottom")) for motion in record.fast.values()]
+    curves["feel_speed_travel"] = np.array([travel for travel, _ in fast])
+    curves["feel_speed_force"] = np.array([force for _, force in fast])
+    return curves
+
+
+def _stroke_curves(record: Record) -> dict[str, Floats]:
+    stroke = record.stroke
+    times = np.arange(0.0, stroke.drive.end + TIME_STEP / 2, TIME_STEP)
+
+    def kept(course: Floats) -> Floats:
+        return np.asarray(np.interp(times, stroke.t, course), dtype=float)
+
+    finger = np.array([next(p for p in stroke.drive.pieces if t <= p.end + 1e-12).way_at(t) for t in times])
+    curves = {
+        "time": times,
+        "finger_travel": finger - stroke["key_travel"][0],
+        "key_travel": kept(record.travel(stroke)),
+    }
+    for name in ("key_force", "pallet_lift", "seat_gap", "groove_pressure", "flow_in"):
+        curves[name] = kept(stroke[name])
+    curves["pallet_lift"] = curves["pallet_lift"] - stroke["pallet_lift"][0]
+    for body in record.kinematics.coordinates:
+        curves[f"motion_{body}"] = kept(stroke[f"q_{body}"] - stroke[f"q_{body}"][0])
+    for link in record.kinematics.links:
+        curves[f"force_{link.element}"] = kept(stroke[f"force_{link.element}"])
+    return curves

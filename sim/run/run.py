@@ -1,0 +1,295 @@
+"""A run over the notes of a case: in parallel, taken up where it was left, losing nothing."""
+
+from __future__ import annotations
+
+import datetime
+import hashlib
+import json
+import math
+import os
+import platform
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, wait
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import h5py
+import numpy as np
+import scipy
+import sympy
+
+from keyaction._version import __version__
+from keyaction.cases.action.case import Case
+from keyaction.cases.action.strokes import Strokes
+from keyaction.models.fields.values import Given
+from keyaction.models.materials.library import Library
+from keyaction.models.notes import note_name, parse_range
+from keyaction.models.train.train import Train, TrainProblem, build_train
+from keyaction.sim.code.kernel import load_kernel, source_key
+from keyaction.sim.figures.repetition import Repetition
+from keyaction.sim.files.hdf5 import save
+from keyaction.sim.lanes.repetition import AGREES, WORTH, judged_notes, lane_rates
+from keyaction.sim.motion.integrate import LADDER, Tolerances
+from keyaction.sim.processes.pool import close_pool, new_pool, no_interrupt
+from keyaction.sim.run.assemble import Result, assemble, tolerances_text
+from keyaction.sim.run.kept_notes import PartsFolder
+from keyaction.sim.run.note import NoteResult, failed_note, play_note
+
+Progress = Callable[[NoteResult, bool], None]
+"""Told of every finished note, and whether it was taken over from an earlier, interrupted run."""
+Parts = tuple[tuple[str, str, Mapping[str, Given]], ...]
+
+
+@dataclass(frozen=True)
+class Task:
+    """All that a worker needs for one note."""
+
+    note: int
+    parts: Parts
+    library: Library
+    strokes: Strokes
+    tolerances: Tolerances
+    searched: Repetition | None = None
+    judge: bool = False
+
+
+def train_of(case: Case, note: int) -> Train:
+    """The train of one note of a case.
+
+    Raises
+    ------
+    keyaction.models.train.train.TrainProblem
+        With every missing field, naming part and field.
+    """
+    return build_train([(p.kind, p.name, case.values(note, p)) for p in case.parts], case.library)
+
+
+def check_trains(case: Case, notes: Sequence[int]) -> dict[int, Train]:
+    """Trains of the notes, with the defects of all of them gathered.
+
+    Raises
+    ------
+    TrainProblem
+        Each defect once, with the notes that have it.
+    """
+    trains: dict[int, Train] = {}
+    defects: dict[str, list[int]] = {}
+    for note in notes:
+        try:
+            trains[note] = train_of(case, note)
+        except TrainProblem as problem:
+            for text in problem.defects:
+                defects.setdefault(text, []).append(note)
+    if defects:
+        raise TrainProblem([f"{text} ({_named(case, found, len(notes))})" for text, found in defects.items()])
+    return trains
+
+
+def _named(case: Case, notes: Sequence[int], of: int) -> str:
+    if len(notes) == of:
+        return "every note" if of > 1 else f"note {note_name(notes[0], case.naming)}"
+    shown = ", ".join(note_name(note, case.naming) for note in notes[:6])
+    return f"notes {shown}{' and others' if len(notes) > 6 else ''}"
+
+
+def _work(task: Task) -> NoteResult:
+    """Play one note in a worker; nothing that happens there reaches the others."""
+    try:
+        train = build_train(task.parts, task.library)
+        with np.errstate(all="ignore"):
+            return play_note(task.note, train, task.strokes, task.tolerances, task.searched, task.judge)
+    except Exception as problem:  # the reason is kept with the note, the others go on
+        return failed_note(task.note, f"{type(problem).__name__}: {problem}")
+
+
+def _in_pool(tasks: Sequence[Task], jobs: int) -> Iterator[NoteResult]:
+    """Results as they come; a note whose worker dies is tried once more by itself."""
+    pool = new_pool(jobs)
+    waiting: dict[Future[NoteResult], Task] = {}
+    lost: list[Task] = []
+    try:
+        with no_interrupt():
+            waiting = {pool.submit(_work, task): task for task in tasks}
+        while waiting:
+            done, _ = wait(waiting, return_when=FIRST_COMPLETED)
+            for future in done:
+                task = waiting.pop(future)
+                try:
+                    yield future.result()
+                except BrokenProcessPool:
+                    lost.append(task)
+    finally:
+        close_pool(pool, now=bool(waiting))
+    for task in lost:
+        yield _alone(task)
+
+
+def _alone(task: Task) -> NoteResult:
+    with new_pool(1) as pool:
+        try:
+            with no_interrupt():
+                played = pool.submit(_work, task)
+            return played.result()
+        except BrokenProcessPool:
+            return failed_note(task.note, "the process that played it died twice (out of memory, or killed)")
+
+
+def select(case: Case, notes: str | Sequence[int] | None) -> list[int]:
+    """Notes of the case by text ("C4", "C2:G6", "C2:G6:12"), numbers, or all."""
+    if notes is None:
+        return list(case.compass)
+    return parse_range(notes, case.compass, case.naming) if isinstance(notes, str) else list(notes)
+
+
+def about(case: Case, tolerances: Tolerances) -> dict[str, str]:
+    """Texts that travel with a result."""
+    versions = {
+        "keyaction": __version__,
+        "python": platform.python_version(),
+        "numpy": np.__version__,
+        "scipy": scipy.__version__,
+        "sympy": sympy.__version__,
+        "h5py": h5py.__version__,
+    }
+    return {
+        "title": case.title,
+        "description": case.description,
+        "note_names": case.naming,
+        "case_name": case.path.name,
+        "case_text": case.text,
+        "case_files": json.dumps(dict(case.files)),
+        "case_settings": json.dumps([list(setting) for setting in case.settings]),
+        "strokes": json.dumps({path: given.value for path, given in case.strokes.given.items()}),
+        "assumptions": json.dumps(list(case.assumptions)),
+        "warnings": json.dumps(list(case.warnings)),
+        "versions": json.dumps(versions),
+        "tolerances": tolerances_text(tolerances),
+        "methods": ", then ".join(LADDER),
+        "fingerprint": fingerprint(case, tolerances),
+        "made": datetime.datetime.now(datetime.UTC).isoformat(timespec="seconds"),
+    }
+
+
+def fingerprint(case: Case, tolerances: Tolerances) -> str:
+    """Changes with everything that changes a figure: the case, the program, the tolerances."""
+    digest = hashlib.sha256(f"{case.fingerprint} {source_key()} {tolerances_text(tolerances)}".encode())
+    return digest.hexdigest()
+
+
+def run(
+    case: Case,
+    notes: str | Sequence[int] | None = None,
+    out: str | Path | None = None,
+    jobs: int = 1,
+    tolerances: Tolerances | None = None,
+    progress: Progress | None = None,
+) -> Result:
+    """Play notes of a case and compute all their figures and curves.
+
+    Parameters
+    ----------
+    case : Case
+    notes : str or sequence of int, optional
+        "C4", "C2:G4", a comma list, numbers; all by default.
+    out : path, optional
+        Result file. Finished notes are kept beside it until it is whole, so that the same call after an
+        interruption plays only what is missing.
+    jobs : int
+        Processes; 0 means one per core.
+    tolerances : Tolerances, optional
+    progress : callable, optional
+        Called with every finished note.
+
+    Returns
+    -------
+    Result
+
+    Raises
+    ------
+    keyaction.models.train.train.TrainProblem
+        When the case lacks values.
+    keyaction.models.notes.NoteProblem
+        When `notes` names none of the case's notes.
+    keyaction.sim.files.hdf5.FileProblem
+        When the file cannot be written.
+    """
+    tolerances = tolerances or Tolerances()
+    wanted = select(case, notes)
+    trains = check_trains(case, wanted)
+    parts = PartsFolder(Path(out), fingerprint(case, tolerances)) if out is not None else None
+    try:
+        kept = parts.done() if parts else {}
+        results = [kept[note] for note in wanted if note in kept]
+        for result in results:
+            _tell(progress, result, True)
+        missing = [note for note in wanted if note not in kept]
+        structures = dict.fromkeys(trains[note].structure for note in missing)
+        kernels = [load_kernel(structure) for structure in structures]  # compiled once, before the workers need them
+        lanes = bool(kernels) and all(kernel.compiled for kernel in kernels) and len(wanted) >= WORTH
+        rates = _in_lanes(case, trains, kept, jobs) if lanes else {}
+        for result in _agreed([_task(case, note, tolerances, rates, wanted) for note in missing], jobs):
+            results.append(result)
+            if parts:
+                parts.add(result)
+            _tell(progress, result, False)
+        whole = assemble(case, results, about(case, tolerances))
+        if out is not None:
+            save(whole, Path(out))
+    except BaseException:
+        if parts:
+            parts.release()
+        raise
+    if parts:
+        parts.remove()
+    return whole
+
+
+def _in_lanes(
+    case: Case, trains: Mapping[int, Train], kept: Mapping[int, NoteResult], jobs: int
+) -> dict[int, Repetition]:
+    """Repetition rates found in lanes; empty where SciPy has to search them all."""
+    try:
+        with np.errstate(all="ignore"):
+            rates = lane_rates(trains, case.strokes, jobs)
+    except Exception:  # the lanes only save time; absurd values are for the note that has them to answer for
+        return {}
+    judged = [kept[note] for note in judged_notes(list(trains)) if note in rates and note in kept]
+    overruled = any(math.isnan(result.judged) for result in judged)  # before the run was broken off
+    return {} if overruled else rates
+
+
+def _task(
+    case: Case, note: int, tolerances: Tolerances, rates: Mapping[int, Repetition], wanted: Sequence[int]
+) -> Task:
+    parts = tuple((p.kind, p.name, case.values(note, p)) for p in case.parts)
+    judge = note in judged_notes(wanted)
+    return Task(note, parts, case.library, case.strokes, tolerances, rates.get(note), judge)
+
+
+def _agreed(tasks: Sequence[Task], jobs: int) -> Iterator[NoteResult]:
+    """Results of the tasks; where SciPy does not confirm the lanes' repetition rates, it searches them all itself."""
+    outstanding = {task.note for task in tasks if task.judge and task.searched}
+    held: list[NoteResult] = []
+    for result in _results(sorted(tasks, key=lambda task: not task.judge), jobs):
+        held.append(result)
+        if result.note in outstanding:
+            outstanding.discard(result.note)
+            if result.ok and abs(result.judged - result.quantities["repetition_rate"]) > AGREES:
+                yield from _results([replace(task, searched=None) for task in tasks], jobs)
+                return
+        if not outstanding:
+            yield from held
+            held = []
+
+
+def _tell(progress: Progress | None, result: NoteResult, kept: bool) -> None:
+    if progress:
+        progress(result, kept)
+
+
+def _results(tasks: Sequence[Task], jobs: int) -> Iterator[NoteResult]:
+    count = min(jobs or os.cpu_count() or 1, len(tasks))
+    if count > 1:
+        return _in_pool(tasks, count)
+    return (_work(task) for task in tasks)

@@ -1,0 +1,1 @@
+"""Tables that terminal, CSV and page share."""

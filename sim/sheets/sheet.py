@@ -1,0 +1,140 @@
+"""Sheets: tables that a shop prints, files as CSV, or reads on the screen; all made from one source."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from keyaction.models.units.quantity import System, convert, format_value
+
+Cell = float | str
+
+NONE = "-"
+"""What stands where a note does not have the figure."""
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column of a sheet.
+
+    Attributes
+    ----------
+    heading : str
+        Short words; a line break where the heading may wrap.
+    unit : str
+        As people write it; empty for plain numbers and text.
+    places : int, optional
+        Decimal places shown; by default three significant digits. A column of text has no use for it.
+    text : bool
+        Whether it holds words: set at the left, never rounded.
+    limit : float, optional
+        Numbers beyond it, in either sense, are shown with an exclamation mark.
+    """
+
+    heading: str
+    unit: str = ""
+    places: int | None = None
+    text: bool = False
+    limit: float | None = None
+
+    @property
+    def title(self) -> str:
+        """Heading and unit in one line, as a CSV file has it."""
+        words = " ".join(self.heading.split())
+        return f"{words} ({self.unit})" if self.unit else words
+
+    def shown(self, cell: Cell) -> str:
+        """The cell as people read it."""
+        if isinstance(cell, str):
+            return cell
+        if not math.isfinite(cell):
+            return NONE
+        text = format_value(cell, "1") if self.places is None else f"{cell:.{self.places}f}"
+        text = text.removeprefix("-") if float(text) == 0 else text
+        return f"{text}!" if self.limit is not None and abs(cell) > self.limit else text
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A table whose values are in the reader's units already.
+
+    Attributes
+    ----------
+    name : str
+        The CSV file's name, without its ending.
+    title : str
+        What it holds.
+    columns : sequence of Column
+    rows : sequence of sequences
+        A number or a text for each column; NaN where there is none.
+    note : str
+        What a reader must know to use it.
+    """
+
+    name: str
+    title: str
+    columns: Sequence[Column]
+    rows: Sequence[Sequence[Cell]]
+    note: str = ""
+
+    def shown(self) -> Iterator[list[str]]:
+        """The rows as people read them."""
+        for row in self.rows:
+            yield [column.shown(cell) for column, cell in zip(self.columns, row, strict=True)]
+
+    def csv(self) -> str:
+        """The sheet as CSV: heading with unit, numbers to six digits, empty where there is none."""
+        out = io.StringIO()
+        writer = csv.writer(out, lineterminator="\n")
+        writer.writerow([column.title for column in self.columns])
+        for row in self.rows:
+            writer.writerow([_plain(cell) for cell in row])
+        return out.getvalue()
+
+    def pieces(self, kept: int, room: int, gap: int = 1) -> Iterator[Sheet]:
+        """The sheet in pieces that are narrow enough.
+
+        Parameters
+        ----------
+        kept : int
+            Columns at the left with which every piece begins.
+        room : int
+            Letters that fit into a line.
+        gap : int
+            Letters that stand for the space between two columns.
+        """
+        shown = list(self.shown())
+        widths = [
+            max(len(line) for line in (*column.heading.split("\n"), column.unit, *(row[i] for row in shown))) + gap
+            for i, column in enumerate(self.columns)
+        ]
+        start = kept
+        while start < len(widths):
+            end, left = start + 1, room - sum(widths[:kept]) - widths[start]
+            while end < len(widths) and widths[end] <= left:
+                left -= widths[end]
+                end += 1
+            chosen = [*range(kept), *range(start, end)]
+            columns, rows = [self.columns[i] for i in chosen], [[row[i] for i in chosen] for row in self.rows]
+            yield replace(self, columns=columns, rows=rows)
+            start = end
+
+
+def _plain(cell: Cell) -> str:
+    if isinstance(cell, str):
+        return cell
+    return f"{cell:.6g}" if math.isfinite(cell) else ""
+
+
+def in_units(heading: str, si_unit: str, units: System, places: int | None = None) -> Column:
+    """A column of a quantity with the reader's unit; the places hold for the trade's units."""
+    _, label = convert(1.0, si_unit or "1", units)
+    return Column(heading, label, places if units == "trade" else None)
+
+
+def value(si: float, si_unit: str, units: System) -> float:
+    """An SI value in the reader's unit."""
+    return float(convert(float(si), si_unit or "1", units)[0])

@@ -1,0 +1,1 @@
+"""Pallet springs from the wire in stock."""

@@ -1,0 +1,84 @@
+"""The spring schedule: for every note the best spring that the stock gives."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+from keyaction.models.notes import Naming, note_name
+from keyaction.models.train.train import Train
+from keyaction.models.units.quantity import System
+from keyaction.sim.figures.sketch import rigid_ratios
+from keyaction.sim.sheets.sheet import NONE, Cell, Column, Sheet, in_units, value
+from keyaction.sim.springs.design import Candidate, Stock, Wanted, design
+
+NOTE = (
+    "Forces where the spring bears; open: at full dip, nothing giving way. coil: mean diameter; leg: the working leg; "
+    "set: angle by which the free spring is wound up when it goes in; free: free opening of the legs' ends; stress: "
+    "largest, over the wire's tensile strength; stored: energy under the open pallet. Ideal coils, small turns: wind "
+    "one, weigh it, then wind the rest."
+)
+
+
+def wanted_of(train: Train) -> Wanted:
+    """What a note's spring is to do: its force and rate in the case, over the way of a full dip."""
+    spring, pallet = train.role("spring").values, train.role("pallet").values.derived
+    ways, _, _ = rigid_ratios(train)
+    lift = train.parts[0].values.derived["dip"].value * list(ways.values())[-1]
+    way = lift / pallet["r_eye"].value * spring.number("at")
+    return Wanted(spring.derived["force"].value, spring.derived["rate"].value, way)
+
+
+def schedule(trains: Mapping[int, Train], stock: Stock) -> dict[int, list[Candidate]]:
+    """Candidates for every note, best first.
+
+    Raises
+    ------
+    keyaction.sim.springs.design.SpringProblem
+        When there is nothing to choose from, or a note wants no spring.
+    """
+    return {note: design(wanted_of(train), stock) for note, train in trains.items()}
+
+
+def spring_sheet(found: Mapping[int, list[Candidate]], naming: Naming, units: System) -> Sheet:
+    """The schedule as a sheet; notes that the stock has no spring for have dashes."""
+    columns = [
+        Column("note", text=True),
+        in_units("force\nshut", "N", units, 0),
+        in_units("force\nopen", "N", units, 0),
+        Column("material", text=True),
+        in_units("wire", "m", units, 2),
+        in_units("coil", "m", units, 0),
+        Column("turns", "", 1),
+        in_units("leg", "m", units, 0),
+        Column("set", "°", 0),
+        in_units("free", "m", units, 0),
+        Column("stress", "%", 0),
+        in_units("stored", "J", units, 0),
+    ]
+    rows: list[list[Cell]] = []
+    for note, candidates in found.items():
+        one = candidates[0]
+        head: list[Cell] = [note_name(note, naming), value(one.wanted.force, "N", units)]
+        if one.reason:
+            rows.append([*head, value(one.wanted.opened, "N", units), NONE, *[math.nan] * 8])
+            continue
+        spring = one.spring
+        lengths = [value(length, "m", units) for length in (spring.wire, spring.coil, spring.leg, one.free_gape)]
+        if spring.shape == "coil":
+            lengths[3] = math.nan
+        rows.append(
+            [
+                *head,
+                value(one.opened, "N", units),
+                spring.material.name,
+                *lengths[:2],
+                spring.turns,
+                lengths[2],
+                math.degrees(one.set_angle),
+                lengths[3],
+                100 * one.share,
+                value(one.energy, "J", units),
+            ]
+        )
+    return Sheet("springs", "Spring schedule", columns, rows, NOTE)

@@ -1,0 +1,307 @@
+"""Weigh-off as the shop does it: masses on the key front, wind on and wind off, by statics and by laying them on.
+
+Down-weight: the smallest load that takes the key from rest through the pluck, until the pallet stands open by half a
+millimetre at the eye. Hold weight: the smallest load that keeps the pressed key on its bottom felt. Up-weight: the
+largest load that the key lifts from the bottom until the pallet seats; from there on it hangs in its play.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from keyaction.cases.action.case import Case
+from keyaction.models.fields.values import Given
+from keyaction.models.notes import is_sharp
+from keyaction.models.parts.common import GRAVITY
+from keyaction.models.train.train import Train, TrainProblem, build_train
+from keyaction.sim.motion.drives import Drive, Piece, laid_mass, quintic
+from keyaction.sim.motion.integrate import Motion
+from keyaction.sim.motion.note import NoteModel
+from keyaction.sim.statics.press import DIP_FORCE, StaticPress, press
+
+OPENED, SEATED = 0.5e-3, 1e-9
+"""m of gap at the eye: from which on the key is through the pluck, and below which the pallet has met its seat."""
+LAYING, SLOWLY = 2.0, 8.0
+"""s in which a mass is laid on or let go, and the same where it gathered speed."""
+STAYS, AT_REST, LOOKED = (1.0, 4.0, 16.0), 2e-4, 0.2
+"""s that a mass stays until it rests; m/s below which the key rests; s over which that is looked at."""
+HEAVIEST = 5000
+"""g at which the search for a mass ends."""
+CONTACT = 1e5
+"""N/m between a mass and the key."""
+
+
+@dataclass(frozen=True)
+class Weights:
+    """Down-weight, hold weight and up-weight, N at the key front.
+
+    The first is NaN where no load opens the pallet; the others are 0 where the key stays down by itself.
+    """
+
+    down: float
+    hold: float
+    up: float
+
+
+@dataclass(frozen=True)
+class WeighOff:
+    """The weigh-off of one note.
+
+    Attributes
+    ----------
+    note : int
+    on, off : Weights
+        Wind on, wind off, by statics.
+    laid_on, laid_off : Weights or None
+        The same by laying masses on, to the gram.
+    closing : float
+        Closing margin of the pallet at zero wind, N at the eye.
+    reasons : tuple of str
+        Where the two differ by more than a gram, and why.
+    """
+
+    note: int
+    on: Weights
+    off: Weights
+    closing: float
+    laid_on: Weights | None = None
+    laid_off: Weights | None = None
+    reasons: tuple[str, ...] = ()
+
+    @property
+    def friction(self) -> float:
+        """(Down - up) / 2 with the wind off, N: both are read where the pallet leaves and meets its seat."""
+        return (self.off.down - self.off.up) / 2
+
+    @property
+    def spring_and_balance(self) -> float:
+        """(Down + up) / 2 with the wind off, N: the spring and all weights of the run, without friction."""
+        return (self.off.down + self.off.up) / 2
+
+    @property
+    def wind(self) -> float:
+        """Down-weight with the wind less that without, N: the wind and the friction that its load adds."""
+        return self.on.down - self.off.down
+
+
+def wind_off(train: Train) -> Train:
+    """The same train, regulated as it is, in a box without wind."""
+    known = dict(train.parameters)
+    known["p_box"] = replace(known["p_box"], value=0.0, origin="wind off")
+    return replace(train, parameters=known)
+
+
+def closing_margin(train: Train) -> float:
+    """What closes the pallet at zero wind, N at the eye: spring less weight less the break-away of its hinge."""
+    pallet, spring = train.role("pallet").values.derived, train.role("spring").values.derived
+    return (spring["M0"].value - pallet["B"].value - pallet["tau0"].value) / pallet["r_eye"].value
+
+
+def by_statics(model: NoteModel) -> Weights:
+    """The three weights from the note's equilibria.
+
+    Raises
+    ------
+    keyaction.sim.statics.continuation.NoEquilibrium
+        When a path of equilibria breaks off.
+    """
+    found = press(model)
+    return Weights(_down(found), *_up(found))
+
+
+def _down(found: StaticPress) -> float:
+    gap, force = found.down["seat_gap"], found.down.force
+    through = np.flatnonzero(gap >= OPENED)
+    if not len(through):
+        return math.nan
+    i = int(through[0])
+    return float(max(np.max(force[:i]), np.interp(OPENED, gap[i - 1 : i + 1], force[i - 1 : i + 1])))
+
+
+def _up(found: StaticPress) -> tuple[float, float]:
+    """Hold weight and up-weight."""
+    course = found.up
+    left = np.flatnonzero(course[found.bottom] <= SEATED)
+    if not len(left):
+        return 0.0, 0.0
+    hold = float(course.force[left[0]])
+    seats = np.flatnonzero(course["seat_gap"] <= SEATED)
+    return hold, float(np.min(course.force[left[0] : seats[0] + 1])) if len(seats) else 0.0
+
+
+# -- masses laid on ----------------------------------------------------------------------------------------
+def let_go(mass: float, letting: float, stay: float = 1.0, down: float = 0.3, load: float = DIP_FORCE) -> Drive:
+    """A mass (kg) on a key that is pressed to the bottom by `load` (N) and let go over `letting` seconds."""
+    weight, held = mass * GRAVITY, 2 * down
+    pressed = quintic(0.0, down, 0.0, weight + load)
+    freed = quintic(held, held + letting, weight + load, weight)
+    pieces = (
+        Piece(0.0, down, force=pressed.way),
+        Piece(down, held, force=(weight + load,)),
+        Piece(held, freed.end, force=freed.way),
+        Piece(freed.end, freed.end + stay, force=(weight,)),
+    )
+    return Drive("mass", pieces, CONTACT, mass=mass, marks=(("press", 0.0), ("lift", held), ("free", freed.end)))
+
+
+def smallest(passes: Callable[[int], bool], near: int, most: int = HEAVIEST) -> int:
+    """Smallest whole number from 1 to `most` that passes, sought from `near`; `most` + 1 where none does."""
+    low, high, step = 0, most + 1, 1
+    at = min(max(near, 1), most)
+    while high - low > 1:
+        good = passes(at)
+        low, high = (low, at) if good else (at, high)
+        if low > 0 and high <= most:
+            at = (low + high) // 2
+        else:
+            at = min(max(at - step if good else at + step, low + 1), high - 1)
+            step *= 2
+    return high
+
+
+def by_masses(model: NoteModel, near: Weights, laying: float = LAYING) -> Weights:
+    """The three weights by laying masses on the key, to the gram, sought from `near`."""
+    bottom = f"stretch_{model.train.parts[0].name}-bottom"
+
+    def opens(grams: int) -> bool:
+        return bool(_rested(model, lambda stay: laid_mass(grams / 1000, laying, stay))["seat_gap"][-1] >= OPENED)
+
+    def stays_down(grams: int) -> bool:
+        return bool(_rested(model, lambda stay: let_go(grams / 1000, laying, stay))[bottom][-1] > 0.0)
+
+    def stays_open(grams: int) -> bool:
+        return bool(_rested(model, lambda stay: let_go(grams / 1000, laying, stay))["seat_gap"][-1] > 0.0)
+
+    down = smallest(opens, _grams(near.down))
+    hold, up = smallest(stays_down, _grams(near.hold)), smallest(stays_open, _grams(near.up)) - 1
+    return Weights(_newtons(down) if down <= HEAVIEST else math.nan, _newtons(hold), _newtons(up))
+
+
+def _rested(model: NoteModel, drive: Callable[[float], Drive]) -> Motion:
+    """The motion with the mass staying until the key rests, or for the longest stay."""
+    for stay in STAYS:
+        motion = model.play(drive(stay))
+        if np.max(np.abs(motion["key_speed"][motion.t > motion.t[-1] - LOOKED])) < AT_REST:
+            break
+    return motion
+
+
+def _newtons(grams: int) -> float:
+    return grams / 1000 * GRAVITY
+
+
+def _grams(force: float) -> int:
+    """Smallest whole number of grams that weighs at least this."""
+    return math.ceil(force / GRAVITY * 1000 - 1e-9) if math.isfinite(force) else HEAVIEST
+
+
+def apart(static: Weights, laid: Weights) -> dict[str, int]:
+    """Whole grams by which the masses differ from the statics."""
+    found = {}
+    for name in ("down", "hold", "up"):
+        one, other = getattr(static, name), getattr(laid, name)
+        if math.isnan(one) != math.isnan(other):
+            found[name] = HEAVIEST
+        elif not math.isnan(one):
+            whole = _grams(one) - (name == "up" and one > 0.0)
+            found[name] = _grams(other) - whole
+    return found
+
+
+def _explained(model: NoteModel, static: Weights, laid: Weights, wind: str) -> list[str]:
+    """Why the two ways differ, found by laying the masses on more slowly."""
+    wide = {name: by for name, by in apart(static, laid).items() if abs(by) > 1}
+    if not wide:
+        return []
+    slowly = apart(static, by_masses(model, laid, SLOWLY))
+    lines = []
+    for name, by in wide.items():
+        head = f"{name}-weight, {wind}: masses laid in {LAYING:g} s differ by {by:+d} g from statics"
+        if abs(slowly[name]) <= 1:
+            lines.append(f"{head}: they gather speed on the way; laid in {SLOWLY:g} s they agree")
+        else:
+            lines.append(f"{head}, in {SLOWLY:g} s by {slowly[name]:+d} g")
+    return lines
+
+
+# -- notes of a case -----------------------------------------------------------------------------------------
+def weighed_train(case: Case, note: int, sharp_front: float | None = None) -> Train:
+    """The train of a note, its sharps weighed at `sharp_front` (m from the pivot) in place of the case's front."""
+    parts = []
+    for i, part in enumerate(case.parts):
+        values = case.values(note, part)
+        if i == 0 and sharp_front is not None and is_sharp(note) and "front" in values and "dip" in values:
+            values = _moved(values, sharp_front)
+        parts.append((part.kind, part.name, values))
+    return build_train(parts, case.library)
+
+
+def _moved(key: dict[str, Given], front: float) -> dict[str, Given]:
+    """The same key, its finger elsewhere: dip goes with the distance, the rest felt stays."""
+    before = float(key["front"].value)
+    moved = {
+        "front": Given(front, "weighed at the sharp's front"),
+        "dip": Given(float(key["dip"].value) * front / before, "dip at the sharp's front"),
+    }
+    return {"rest_felt_at": key["front"], **key, **moved}
+
+
+def weigh_note(note: int, train: Train, laid: bool = False) -> WeighOff:
+    """Weigh one note, by statics and where wanted by masses too.
+
+    Raises
+    ------
+    keyaction.sim.statics.continuation.NoEquilibrium
+        When a path of equilibria breaks off.
+    """
+    models = NoteModel(train), NoteModel(wind_off(train))
+    on, off = (by_statics(model) for model in models)
+    found = WeighOff(note, on, off, closing_margin(train))
+    if not laid:
+        return found
+    laid_on, laid_off = by_masses(models[0], on), by_masses(models[1], off)
+    reasons = (*_explained(models[0], on, laid_on, "wind on"), *_explained(models[1], off, laid_off, "wind off"))
+    return replace(found, laid_on=laid_on, laid_off=laid_off, reasons=reasons)
+
+
+def weigh(
+    case: Case,
+    notes: Sequence[int],
+    laid: Sequence[int] = (),
+    sharp_front: float | None = None,
+    progress: Callable[[int], None] | None = None,
+) -> list[WeighOff]:
+    """Weigh notes of a case.
+
+    Parameters
+    ----------
+    case : Case
+    notes : sequence of int
+    laid : sequence of int
+        Notes on which masses are laid as well.
+    sharp_front : float, optional
+        Where sharps are weighed, m from the pivot; by default at the case's `front` as all others.
+    progress : callable, optional
+        Told of every note that is done.
+
+    Raises
+    ------
+    keyaction.models.train.train.TrainProblem
+        When a note lacks values.
+    keyaction.sim.statics.continuation.NoEquilibrium
+        When a path of equilibria breaks off.
+    """
+    found = []
+    for note in notes:
+        try:
+            train = weighed_train(case, note, sharp_front)
+        except TrainProblem as problem:
+            raise TrainProblem([f"{text} (note {note})" for text in problem.defects]) from None
+        found.append(weigh_note(note, train, note in laid))
+        if progress:
+            progress(note)
+    return found

@@ -1,0 +1,1 @@
+"""What a sweep says: indices, effects, fronts, surfaces."""

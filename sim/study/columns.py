@@ -1,0 +1,136 @@
+"""The inputs of a study as columns of its result."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from keyaction.models.materials.reading import PROPERTY_FIELDS
+from keyaction.models.units.quantity import System, convert, format_value
+from keyaction.sim.files.hdf5 import FileProblem
+from keyaction.sim.run.assemble import Result
+from keyaction.sim.study.effects import changed, is_text
+
+Floats = NDArray[np.float64]
+
+INPUT = "input_"
+"""Beginning of the name of an input's column."""
+AS_IN_CASE = "as in the case"
+"""What stands for the case's own where that is no single value."""
+
+
+class NotThePlan(FileProblem):
+    """Rows that are not those of the plan that the result names."""
+
+
+@dataclass(frozen=True)
+class Input:
+    """One thing that was varied.
+
+    Attributes
+    ----------
+    name : str
+        As in the study.
+    values : (runs,) array
+        SI floats, NaN where the case's own is no single value; or texts.
+    unit : str
+        SI; "1" for plain numbers, factors and texts.
+    kind : str or None
+        Kind of quantity, where the unit alone leaves it open.
+    factor : bool
+        The values multiply what the case gives.
+    """
+
+    name: str
+    values: NDArray[Any]
+    unit: str = "1"
+    kind: str | None = None
+    factor: bool = False
+
+    @property
+    def text(self) -> bool:
+        """Whether the values are texts (materials)."""
+        return is_text(self.values)
+
+    @property
+    def known(self) -> NDArray[Any]:
+        """The different values, rising, without those that stand for the case's own."""
+        if self.text:
+            return np.array(sorted({str(value) for value in self.values} - {AS_IN_CASE}), dtype=object)
+        return np.unique(self.values[np.isfinite(self.values)])
+
+    def shown(self, values: Any, units: System) -> tuple[Floats, str]:
+        """Numbers in the reader's unit, and that unit's name."""
+        found, word = convert(np.asarray(values, dtype=np.float64), self.unit, units, self.kind)
+        return found, "times the case's" if self.factor else word
+
+    def written(self, value: Any, units: System) -> str:
+        """One value for people."""
+        if value is None:
+            return "n/a"
+        if self.text:
+            return str(value)
+        if not np.isfinite(value):
+            return AS_IN_CASE
+        return f"{'× ' if self.factor else ''}{format_value(float(value), self.unit, units, kind=self.kind)}"
+
+
+def read_inputs(result: Result) -> list[Input]:
+    """The inputs of a result, in the study's order as far as the result tells it."""
+    told = {one["name"]: one for one in json.loads(result.about.get("inputs", "[]"))}
+    there = sorted(name.removeprefix(INPUT) for name in result.variables if name.startswith(INPUT))
+    order = [name for name in told if name in there] + [name for name in there if name not in told]
+    return [_read(result, name, told.get(name, {})) for name in order]
+
+
+def _read(result: Result, name: str, told: dict[str, Any]) -> Input:
+    variable = result.variables[f"{INPUT}{name}"]
+    return Input(name, variable.data, variable.unit or "1", _kind(told), bool(told.get("factor")))
+
+
+def _kind(told: dict[str, Any]) -> str | None:
+    """Kind of a material's property; a field's follows from its unit."""
+    place, _, inner = next(iter(told.get("fields", ())), "").partition(".")
+    known = PROPERTY_FIELDS.get(inner.rpartition(".")[2])
+    return known.kind if place == "materials" and known and told.get("unit") == known.unit else None
+
+
+def moved_in_turn(columns: Sequence[NDArray[Any]], rows: NDArray[np.int64], block: int) -> list[int]:
+    """Which input each row AB^1 ... AB^k of a Sobol' plan takes from B, told from the designs themselves.
+
+    Parameters
+    ----------
+    columns : sequence of (n,) arrays
+        Values of the k inputs.
+    rows : (n,) array of int
+        Row of the plan of each design.
+    block : int
+        Rows of a base point.
+
+    Returns
+    -------
+    list of int
+        Numbers of the columns in the plan's order.
+
+    Raises
+    ------
+    NotThePlan
+        If a row differs from its A in several inputs, or two rows in the same.
+    """
+    place = np.full(-(-(int(rows.max(initial=-1)) + 1) // block) * block, -1)
+    place[rows] = np.arange(len(rows))
+    at = place.reshape(-1, block)
+    order: list[int] = []
+    for step in range(1, len(columns) + 1):
+        first, then = at[(at[:, 0] >= 0) & (at[:, step] >= 0)][:, [0, step]].T
+        moved = [j for j, column in enumerate(columns) if np.any(changed(column[first], column[then]))]
+        if len(moved) > 1 or set(moved) & set(order):
+            raise NotThePlan(f"rows {step} of the base points do not take one input each from B: no Sobol' plan")
+        order.append(moved[0] if moved else -1)
+    left = iter(j for j in range(len(columns)) if j not in order)
+    return [next(left) if j < 0 else j for j in order]

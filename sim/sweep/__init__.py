@@ -1,0 +1,1 @@
+"""Thousands of designs: plans, blocks, folders, workers."""

@@ -1,0 +1,224 @@
+"""Blocks of designs: how a plan is cut into them, and the computing of one."""
+
+from __future__ import annotations
+
+import pickle
+import time
+import zlib
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from keyaction.cases.action.strokes import Strokes
+from keyaction.models.train.train import Train
+from keyaction.sim.code.kernel import source_key
+from keyaction.sim.files.hdf5 import FileProblem
+from keyaction.sim.lanes.evaluate import Check, Outcome, evaluate
+from keyaction.sim.motion.integrate import Floats
+from keyaction.sim.sweep.designs import Design, Recipe, make_design
+
+if TYPE_CHECKING:
+    from keyaction.sim.sweep.plans import Plan
+
+TRAINS = 64
+"""Trains in a block, about."""
+FAILED, LOST = "failed: ", "lost: "
+"""How the status of a design begins that cannot be played, or whose process died."""
+
+
+class OtherProgram(FileProblem):
+    """A worker runs another version of the program than the one that asks."""
+
+
+@dataclass(frozen=True)
+class Block:
+    """Rows of the plan that are computed together, and how many of their trains SciPy judges."""
+
+    index: int
+    start: int
+    stop: int
+    judged: int
+
+
+@dataclass(frozen=True)
+class Task:
+    """A block with its rows of the plan."""
+
+    block: Block
+    rows: Floats
+
+
+@dataclass(frozen=True)
+class BlockResult:
+    """What came of a block.
+
+    Attributes
+    ----------
+    values : (runs, notes, quantities) array
+        SI; NaN where a design has none.
+    inputs, places : (runs, inputs) arrays
+        Values of the inputs (numbers of words where they are words) and positions in the plan.
+    status, limits : tuple of str
+        By run, then note.
+    checks : tuple of Check
+        `design` counts trains in the block, by run, then note.
+    seconds : float
+        How long it took.
+    """
+
+    block: Block
+    values: Floats
+    inputs: Floats
+    places: Floats
+    status: tuple[str, ...]
+    limits: tuple[str, ...]
+    checks: tuple[Check, ...]
+    seconds: float
+
+    @property
+    def lost(self) -> bool:
+        """Whether the processes that were to compute it died."""
+        return any(text.startswith(LOST) for text in self.status)
+
+
+def runs_per_block(notes: int) -> int:
+    """Rows of the plan in a block: as many as make about 64 trains, whatever the length of the plan."""
+    return max(1, TRAINS // notes)
+
+
+def cut(plan: Plan, notes: int, judge: int) -> list[Block]:
+    """The blocks of a plan; `judge` trains are spread over them evenly for SciPy."""
+    size = runs_per_block(notes)
+    starts = range(0, plan.count, size)
+    judged = np.bincount(np.linspace(0, len(starts) - 1, judge).round().astype(int), minlength=len(starts))
+    return [
+        Block(index, start, min(start + size, plan.count), int(judged[index])) for index, start in enumerate(starts)
+    ]
+
+
+def packed(recipe: Recipe) -> bytes:
+    """A recipe as it is sent to workers."""
+    return zlib.compress(pickle.dumps(recipe), 1)
+
+
+@lru_cache(maxsize=2)
+def unpacked(recipe: bytes) -> Recipe:
+    """The recipe again; a worker does this once.
+
+    Raises
+    ------
+    OtherProgram
+        If it was packed by another version of the program.
+    """
+    found = pickle.loads(zlib.decompress(recipe))
+    if not isinstance(found, Recipe) or found.program != program():
+        raise OtherProgram(
+            "a worker runs another version of the program, or of a library that it computes with; "
+            "what was finished is kept, but figures of different programs are not mixed"
+        )
+    return found
+
+
+def program() -> str:
+    """Which program and libraries compute here: the same text only if their figures are the same."""
+    return source_key()
+
+
+def compute_packed(recipe: bytes, task: Task) -> BlockResult:
+    """Compute a block in a worker."""
+    return compute(unpacked(recipe), task)
+
+
+def compute(recipe: Recipe, task: Task) -> BlockResult:
+    """Compute a block; designs that cannot be built or played are values with a reason, the rest go on."""
+    began = time.perf_counter()
+    with np.errstate(all="ignore"):
+        designs = [make_design(recipe, row) for row in task.rows]
+        shape = (len(designs), len(recipe.notes))
+        values = np.full((shape[0] * shape[1], len(recipe.quantities)), np.nan)
+        status, limits, checks = [""] * len(values), [""] * len(values), list[Check]()
+        for i, train in _flat(designs):
+            if isinstance(train, str):
+                status[i] = train
+        for strokes, members, trains in _by_strokes(designs):
+            for part, outcome in _evaluated(trains, strokes, recipe.quantities, task.block.judged):
+                places = [members[i] for i in part]
+                for k, name in enumerate(recipe.quantities):
+                    values[places, k] = outcome.quantities[name]
+                for i, told, limit in zip(places, outcome.status, outcome.limits, strict=True):
+                    status[i], limits[i] = told, limit
+                checks += [_placed(check, places) for check in outcome.checks if check.compared]
+    inputs = np.array([design.values for design in designs], dtype=float).reshape(shape[0], -1)
+    return BlockResult(
+        task.block,
+        values.reshape(*shape, -1),
+        inputs,
+        task.rows,
+        tuple(status),
+        tuple(limits),
+        tuple(checks),
+        time.perf_counter() - began,
+    )
+
+
+def lost_block(recipe: Recipe, task: Task, reason: str) -> BlockResult:
+    """What is kept of a block whose processes died."""
+    shape = (len(task.rows), len(recipe.notes))
+    count = shape[0] * shape[1]
+    return BlockResult(
+        task.block,
+        np.full((*shape, len(recipe.quantities)), np.nan),
+        np.array([make_design(recipe, row).values for row in task.rows], dtype=float).reshape(shape[0], -1),
+        task.rows,
+        (f"{LOST}{reason}",) * count,
+        ("",) * count,
+        (),
+        0.0,
+    )
+
+
+def _flat(designs: Sequence[Design]) -> Iterator[tuple[int, Train | str]]:
+    return enumerate(train for design in designs for train in design.trains)
+
+
+def _by_strokes(designs: Sequence[Design]) -> Iterator[tuple[Strokes, list[int], list[Train]]]:
+    """Trains that can be built, grouped by what is played on them, with their places in the block."""
+    notes = len(designs[0].trains)
+    groups: dict[tuple[object, ...], tuple[Strokes, list[int], list[Train]]] = {}
+    for i, train in _flat(designs):
+        if isinstance(train, str):
+            continue
+        strokes = designs[i // notes].strokes
+        key = tuple((path, one.value) for path, one in strokes.given.items())
+        _, members, trains = groups.setdefault(key, (strokes, [], []))
+        members.append(i)
+        trains.append(train)
+    yield from groups.values()
+
+
+def _evaluated(
+    trains: Sequence[Train], strokes: Strokes, quantities: Sequence[str], judged: int
+) -> Iterator[tuple[list[int], Outcome]]:
+    """Outcomes of parts of the trains; where one train stops the others, halves go on without each other."""
+    waiting = [list(range(len(trains)))]
+    while waiting:
+        part = waiting.pop(0)
+        try:
+            outcome = evaluate([trains[i] for i in part], strokes, quantities, jobs=1, sample=judged)
+        except Exception as problem:  # whatever a design does to the engine, the others go on
+            if len(part) > 1:
+                half = len(part) // 2
+                waiting += [part[:half], part[half:]]
+                continue
+            nothing = {name: np.full(1, np.nan) for name in quantities}
+            outcome = Outcome(nothing, ("",), (f"{FAILED}{type(problem).__name__}: {problem}",))
+        yield part, outcome
+
+
+def _placed(check: Check, places: Sequence[int]) -> Check:
+    """A check with the design's place in the whole block."""
+    where = places[check.design] if 0 <= check.design < len(places) else -1
+    return Check(check.compared, check.worst, check.quantity, where, check.step, check.refined)

@@ -1,0 +1,184 @@
+"""From a row of a plan to trains: the case's values at each note with the design's own in their place."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from keyaction.cases.action.strokes import NO_NOTE, Strokes, make_strokes
+from keyaction.cases.fields.allowed import allowed_range, inside, written
+from keyaction.cases.study.inputs import MATERIALS, STROKES, Input, Setting, Target, own_value, word
+from keyaction.cases.study.reader import Study
+from keyaction.cases.study.spans import Choices
+from keyaction.cases.study.spreads import with_properties
+from keyaction.models.fields.values import Given, Scalar
+from keyaction.models.materials.library import Library
+from keyaction.models.train.train import Train, TrainProblem, build_train
+from keyaction.sim.code.kernel import source_key
+from keyaction.sim.motion.integrate import Floats
+
+ORIGIN = "study"
+AS_IN_CASE = "as in the case"
+"""What an input of words says where a design leaves the case's own, which no single choice describes."""
+IMPOSSIBLE = "impossible: "
+"""How the status of a design begins that cannot be built."""
+
+Part = tuple[str, str, Mapping[str, Given]]
+
+
+@dataclass(frozen=True)
+class Recipe:
+    """All that a process needs to compute any design of a study."""
+
+    notes: tuple[int, ...]
+    parts: tuple[tuple[Part, ...], ...]
+    library: Library
+    strokes: Strokes
+    inputs: tuple[Input, ...]
+    own: tuple[float | str, ...]
+    quantities: tuple[str, ...]
+    program: str
+
+
+@dataclass(frozen=True)
+class Design:
+    """One row of the plan: a train for each note, or why there is none; what is played on it; its input values."""
+
+    trains: tuple[Train | str, ...]
+    strokes: Strokes
+    values: tuple[float, ...]
+
+
+def recipe_of(study: Study) -> Recipe:
+    """What the study's designs are made from."""
+    case = study.case
+    return Recipe(
+        study.notes,
+        tuple(tuple((p.kind, p.name, case.values(note, p)) for p in case.parts) for note in study.notes),
+        case.library,
+        case.strokes,
+        study.inputs,
+        tuple(own_number(study, one) for one in study.inputs),
+        study.quantities,
+        source_key(),
+    )
+
+
+def own_number(study: Study, one: Input) -> float | str:
+    """What the case itself has in place of an input: a number, 1 for a factor, or words; NaN where it has several."""
+    found = own_value(study.case, study.notes, one)
+    if one.chosen:
+        return AS_IN_CASE if found is None else word(found)
+    return float("nan") if found is None else float(found)
+
+
+def words(one: Input, own: float | str) -> tuple[str, ...]:
+    """The words that an input's values number: its choices, and the case's own if that is none of them."""
+    if not one.chosen:
+        return ()
+    return one.labels if own in one.labels else (*one.labels, str(own))
+
+
+def make_design(recipe: Recipe, row: Floats) -> Design:
+    """The trains of one row of the plan.
+
+    Parameters
+    ----------
+    recipe : Recipe
+    row : (inputs,) array
+        Positions; NaN leaves the case's own.
+    """
+    chosen = [_chosen(one, own, u) for one, own, u in zip(recipe.inputs, recipe.own, row, strict=True)]
+    values = tuple(value for value, _ in chosen)
+    changes = [change for _, found in chosen for change in found]
+    try:
+        strokes = _strokes(recipe.strokes, changes)
+        library = _library(recipe.library, changes)
+    except ValueError as problem:
+        return Design((f"{IMPOSSIBLE}{problem}",) * len(recipe.notes), recipe.strokes, values)
+    by_part: dict[str, list[tuple[Target, Scalar, bool]]] = {}
+    for change in changes:
+        by_part.setdefault(change[0].place, []).append(change)
+    return Design(tuple(_train(parts, by_part, library) for parts in recipe.parts), strokes, values)
+
+
+Change = tuple[Target, Scalar, bool]
+"""A field, a value, and whether that is a factor."""
+
+
+def _chosen(one: Input, own: float | str, u: float) -> tuple[float, list[Change]]:
+    """An input's value (for words their number) at a position, and what it changes."""
+    if np.isnan(u):
+        return (float(words(one, own).index(str(own))) if one.chosen else float(own)), []
+    found = one.span.at(np.array([u]))[0]
+    if not isinstance(one.span, Choices):
+        return float(found), [(target, float(found), one.factor) for target in one.targets]
+    value = one.span.values[int(found)]
+    settings: Sequence[Setting] = one.settings[int(found)] if one.settings else [(t, value) for t in one.targets]
+    return float(found if one.chosen else value), [(target, setting, False) for target, setting in settings]
+
+
+def _new_value(target: Target, value: Scalar, factor: bool, own: Scalar | None) -> Scalar:
+    """The value that a change gives a field.
+
+    Raises
+    ------
+    ValueError
+        If it leaves the field's allowed range.
+    """
+    if not factor:
+        return value
+    if own is None:
+        raise ValueError(f"{target.path}: no value to scale")
+    found = float(own) * float(value)
+    if not inside(target.field, found):
+        raise ValueError(f"{target.path} = {written(target.field, found)}: {allowed_range(target.field)}")
+    return found
+
+
+def _strokes(strokes: Strokes, changes: Sequence[Change]) -> Strokes:
+    mine = [change for change in changes if change[0].place == STROKES]
+    if not mine:
+        return strokes
+    given = dict(strokes.given)
+    for target, value, factor in mine:
+        own = given[target.inner].value if target.inner in given else None
+        given[target.inner] = Given(_new_value(target, value, factor, own), ORIGIN)
+    made = make_strokes({path: {NO_NOTE: one} for path, one in given.items()})
+    if not made.speeds[0] < made.speeds[1] < made.speeds[2]:
+        raise ValueError("the three speeds of [strokes] must rise, slow to fast")
+    return made
+
+
+def _library(library: Library, changes: Sequence[Change]) -> Library:
+    values: dict[tuple[str, str], float] = {}
+    for target, value, factor in changes:
+        if target.place == MATERIALS:
+            name, what = target.property
+            own = library.get(name)[what].value
+            values[(name, what)] = float(value) * own if factor else float(value)
+    return with_properties(library, values) if values else library
+
+
+def _train(parts: Sequence[Part], changes: Mapping[str, Sequence[Change]], library: Library) -> Train | str:
+    try:
+        made = [(kind, name, _given(given, changes.get(name, ()))) for kind, name, given in parts]
+        train = build_train(made, library)
+    except TrainProblem as problem:
+        return f"{IMPOSSIBLE}{'; '.join(problem.defects)}"
+    except (ValueError, ArithmeticError) as problem:
+        return f"{IMPOSSIBLE}{problem}"
+    wild = [item.doc for item in train.parameters.values() if not np.isfinite(item.value)]
+    return f"{IMPOSSIBLE}no finite {wild[0]}" if wild else train
+
+
+def _given(given: Mapping[str, Given], changes: Sequence[Change]) -> Mapping[str, Given]:
+    if not changes:
+        return given
+    found = dict(given)
+    for target, value, factor in changes:
+        own = given[target.inner].value if target.inner in given else None
+        found[target.inner] = Given(_new_value(target, value, factor, own), ORIGIN)
+    return found

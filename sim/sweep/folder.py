@@ -1,0 +1,198 @@
+"""The folder of a sweep: manifest, one file for each finished block, one writer at a time."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+from zipfile import BadZipFile
+
+import numpy as np
+
+from keyaction.sim.files.hdf5 import FileProblem, replacing
+from keyaction.sim.lanes.evaluate import Check
+from keyaction.sim.sweep.blocks import Block, BlockResult
+from keyaction.sim.sweep.manifest import CONTENT, FORMAT, Refused
+
+MANIFEST, LOCK, BLOCKS, RESULTS, PARTIAL = "study.json", "lock", "blocks", "results.h5", "partial.h5"
+_ARRAYS = ("values", "inputs", "places")
+
+
+def read_manifest(folder: Path) -> dict[str, Any]:
+    """What the folder says about itself.
+
+    Raises
+    ------
+    FileProblem
+        When it is no folder of a sweep, damaged, or of a later format.
+    """
+    path = folder / MANIFEST
+    try:
+        data = json.loads(path.read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        raise FileProblem(f"{folder}: no sweep is here; make one with: keyaction sweep STUDY --out {folder}") from None
+    except (OSError, ValueError) as problem:
+        raise FileProblem(f"{path}: cannot be read ({problem})") from problem
+    if not isinstance(data, dict) or data.get("content") != CONTENT:
+        raise FileProblem(f"{path}: is not the manifest of a sweep")
+    if data["format"] > FORMAT:
+        raise FileProblem(f"{path}: format {data['format']}, written by a later version; this one reads up to {FORMAT}")
+    return data
+
+
+def look(folder: Path) -> dict[str, Any] | None:
+    """The manifest of a folder that may be used for a sweep; None if nothing has been begun there.
+
+    Raises
+    ------
+    Refused
+        When other things are in it, or it cannot be a folder.
+    """
+    if not folder.exists():
+        beside = next(parent for parent in folder.absolute().parents if parent.exists())
+        if not beside.is_dir():
+            raise Refused(f"{folder}: {beside} is not a folder; choose another place with --out")
+        return None
+    if not folder.is_dir():
+        raise Refused(f"{folder}: is a file; name a folder with --out")
+    if (folder / MANIFEST).exists():
+        try:
+            return read_manifest(folder)
+        except FileProblem as problem:
+            raise Refused(str(problem)) from problem
+    others = [
+        path.name for path in folder.iterdir() if path.name not in (LOCK, BLOCKS) and not path.name.startswith(".")
+    ]
+    if others:
+        raise Refused(f"{folder}: a folder with other things in it ({', '.join(sorted(others)[:3])}); choose another")
+    return None
+
+
+class StudyFolder:
+    """The folder of a sweep, held by this process for writing.
+
+    Raises
+    ------
+    Refused
+        When another process holds it.
+    FileProblem
+        When it cannot be written to.
+    """
+
+    def __init__(self, path: Path, command: str) -> None:
+        self.path, self.command = path, command
+        try:
+            (path / BLOCKS).mkdir(parents=True, exist_ok=True)
+            self._lock = self._hold()
+        except OSError as problem:
+            raise self._unwritten(problem) from problem
+
+    def _hold(self) -> Any:
+        file = (self.path / LOCK).open("a")
+        try:
+            import fcntl
+        except ImportError:  # no such locks on this system; one sweep at a time is then up to the user
+            return file
+        try:
+            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            file.close()
+            raise Refused(
+                f"{self.path}: another sweep is writing here; wait for it, or choose another folder with --out"
+            ) from None
+        return file
+
+    def _unwritten(self, problem: OSError) -> FileProblem:
+        return FileProblem(
+            f"{self.path}: cannot be written ({problem.strerror or problem}); what was finished is kept. "
+            f"Make room, then go on with: {self.command}"
+        )
+
+    def begin(self, data: Mapping[str, Any]) -> None:
+        """Write the manifest and sweep up what a killed process left half-written."""
+        try:
+            for half in (*self.path.glob(".*.tmp"), *(self.path / BLOCKS).glob(".*.tmp")):
+                half.unlink(missing_ok=True)
+            (self.path / PARTIAL).unlink(missing_ok=True)
+            with replacing(self.path / MANIFEST) as temporary:
+                temporary.write_text(json.dumps(data, indent=1, ensure_ascii=False), encoding="utf-8")
+        except OSError as problem:
+            raise self._unwritten(problem) from problem
+
+    def add(self, result: BlockResult, key: str) -> None:
+        """Keep a finished block.
+
+        Raises
+        ------
+        FileProblem
+            When the disk is full or the folder is gone; the blocks kept before stay as they are.
+        """
+        plain = {
+            "key": key,
+            "block": asdict(result.block),
+            "status": _coded(result.status),
+            "limits": _coded(result.limits),
+            "checks": [asdict(check) for check in result.checks],
+            "seconds": result.seconds,
+        }
+        arrays = {name: getattr(result, name) for name in _ARRAYS}
+        try:
+            with replacing(block_path(self.path, result.block.index)) as temporary, temporary.open("wb") as file:
+                np.savez(file, plain=np.array(json.dumps(plain)), **arrays)
+        except OSError as problem:
+            raise self._unwritten(problem) from problem
+
+    def release(self) -> None:
+        """Let go of the folder."""
+        self._lock.close()
+
+
+def block_path(folder: Path, index: int) -> Path:
+    """The file of a block."""
+    return folder / BLOCKS / f"{index:06d}.npz"
+
+
+def _coded(texts: Iterable[str]) -> dict[str, Any]:
+    texts = list(texts)
+    names = list(dict.fromkeys(texts))
+    return {"names": names, "codes": [names.index(text) for text in texts]}
+
+
+def _decoded(data: Mapping[str, Any]) -> tuple[str, ...]:
+    return tuple(data["names"][code] for code in data["codes"])
+
+
+def read_block(folder: Path, block: Block, key: str) -> BlockResult | None:
+    """A block that is kept, whole and of this study; None if it has to be computed."""
+    found = read_any_block(folder, block.index, key)
+    return found if found is not None and found.block == block else None
+
+
+def read_any_block(folder: Path, index: int, key: str) -> BlockResult | None:
+    """A block of this study that is kept and whole, whatever its rows."""
+    try:
+        with np.load(block_path(folder, index), allow_pickle=False) as file:
+            plain = json.loads(str(file["plain"]))
+            arrays = {name: file[name] for name in _ARRAYS}
+    except (OSError, ValueError, KeyError, EOFError, BadZipFile):
+        return None
+    if plain.get("key") != key:
+        return None
+    return BlockResult(
+        Block(**plain["block"]),
+        **arrays,
+        status=_decoded(plain["status"]),
+        limits=_decoded(plain["limits"]),
+        checks=tuple(Check(**check) for check in plain["checks"]),
+        seconds=plain["seconds"],
+    )
+
+
+def kept_blocks(folder: Path, blocks: Iterable[Block], key: str) -> Iterator[BlockResult]:
+    """Those of the blocks that are kept, in order, one at a time."""
+    for block in blocks:
+        found = read_block(folder, block, key)
+        if found is not None:
+            yield found

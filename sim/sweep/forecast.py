@@ -1,0 +1,59 @@
+"""What a sweep will take: designs, time and size, measured before it starts."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+
+from keyaction.cases.study.reader import Study
+from keyaction.sim.sweep.blocks import Block, Task, compute
+from keyaction.sim.sweep.designs import recipe_of
+from keyaction.sim.sweep.manifest import manifest, plan_of
+from keyaction.sim.sweep.results import blocks_of
+
+JUDGE = 5
+"""Designs that SciPy judges, unless told otherwise."""
+STARTING = 2.5
+"""Seconds, about, until fresh processes compute."""
+
+
+@dataclass(frozen=True)
+class Forecast:
+    """What a sweep will take.
+
+    Attributes
+    ----------
+    designs, notes, blocks : int
+    each, judging : float
+        Seconds for one design at one note on one core, and for all judging by SciPy; measured.
+    seconds : float
+        Whole duration on `jobs` processes, about.
+    size : int
+        Bytes on disk, about.
+    """
+
+    designs: int
+    notes: int
+    blocks: int
+    jobs: int
+    each: float
+    judging: float
+    seconds: float
+    size: int
+
+
+def forecast(study: Study, jobs: int = 0, judge: int = JUDGE) -> Forecast:
+    """How many designs, how long and how large; the first block is computed to measure it, and nothing is written."""
+    recipe, plan = recipe_of(study), plan_of(study)
+    blocks = blocks_of(manifest(study, recipe, judge))
+    jobs = min(jobs or os.cpu_count() or 1, len(blocks))
+    block = Block(0, 0, blocks[0].stop, 0)
+    task = Task(block, plan.rows(0, block.stop))
+    compute(recipe, task)  # compiles
+    plain = compute(recipe, task)
+    judged = compute(recipe, Task(Block(0, 0, 1, 1), task.rows[:1])).seconds if judge else 0.0
+    trains = plan.count * len(study.notes)
+    each = plain.seconds / len(plain.status)
+    seconds = (each * trains + judged * judge) / jobs + (STARTING if jobs > 1 else 0.0)
+    figures = 8 * (trains * (len(study.quantities) + 1) + plan.count * (2 * plan.inputs + 1))
+    return Forecast(plan.count, len(study.notes), len(blocks), jobs, each, judged * judge, seconds, 2 * figures)

@@ -1,0 +1,130 @@
+"""What a folder of a sweep says about itself, and whether a study may go on in it."""
+
+from __future__ import annotations
+
+import datetime
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import asdict
+from typing import Any
+
+from keyaction.cases.study.reader import Study
+from keyaction.models.notes import note_name
+from keyaction.sim.figures.quantities import QUANTITIES
+from keyaction.sim.motion.integrate import Tolerances
+from keyaction.sim.run.assemble import EXTRA
+from keyaction.sim.run.run import about
+from keyaction.sim.sweep.blocks import runs_per_block
+from keyaction.sim.sweep.designs import Recipe, words
+from keyaction.sim.sweep.plans import Plan
+
+FORMAT = 1
+"""Version of the layout of the folder."""
+CONTENT = "sweep of key actions"
+
+
+class Refused(RuntimeError):
+    """A sweep that must not start; nothing has been written."""
+
+
+def plan_of(study: Study) -> Plan:
+    """The sampling plan of a study."""
+    count = len(study.inputs)
+    levels = (study.levels,) * count if study.plan == "morris" else tuple(one.levels for one in study.inputs)
+    return Plan(study.plan, count, study.runs, study.seed, study.second_order, levels)
+
+
+def manifest(study: Study, recipe: Recipe, judge: int) -> dict[str, Any]:
+    """Everything that a folder must know to be resumed, assembled and believed, as plain data."""
+    plan = plan_of(study)
+    described = {name: (q.unit, q.label, q.definition) for name, q in QUANTITIES.items()} | EXTRA
+    texts = about(study.case, Tolerances())
+    del texts["made"], texts["fingerprint"], texts["tolerances"], texts["methods"]
+    meaning = json.loads(json.dumps(study.meaning()))
+    return {
+        "format": FORMAT,
+        "content": CONTENT,
+        "key": _key(meaning, study.case.fingerprint, recipe.program),
+        "study": meaning,
+        "case": study.case.fingerprint,
+        "program": recipe.program,
+        "plan": json.loads(json.dumps(asdict(plan))),
+        "designs": plan.count,
+        "block_runs": runs_per_block(len(study.notes)),
+        "judge": judge,
+        "note_names": [note_name(note, study.case.naming) for note in study.notes],
+        "quantities": {name: described[name] for name in study.quantities},
+        "inputs": [
+            {**one.meaning(), "unit": one.unit, "words": words(one, own), "doc": one.doc, "source": one.source}
+            for one, own in zip(recipe.inputs, recipe.own, strict=True)
+        ],
+        "about": texts
+        | {
+            "title": study.title,
+            "study": study.text,
+            "study_name": study.path.name,
+            "made": datetime.datetime.now(datetime.UTC).isoformat(timespec="seconds"),
+        },
+    }
+
+
+def _key(meaning: Mapping[str, Any], case: str, program: str) -> str:
+    return hashlib.sha256(json.dumps([meaning, case, program], sort_keys=True).encode()).hexdigest()
+
+
+def plan_in(data: Mapping[str, Any]) -> Plan:
+    """The plan that a manifest describes."""
+    plan = data["plan"]
+    return Plan(**{**plan, "levels": tuple(plan["levels"])})
+
+
+def compare(old: Mapping[str, Any], new: Mapping[str, Any], folder: str) -> None:
+    """Let a study go on in a folder if it is the same, or only has more runs than the one begun there.
+
+    Raises
+    ------
+    Refused
+        With what has changed.
+    """
+    changes = [*_study_changes(old["study"], new["study"])]
+    if old["case"] != new["case"]:
+        changes.append(f"the case {new['about']['case_name']} has changed")
+    if old["program"] != new["program"]:
+        changes.append(f"the program has changed{_versions(old, new)}")
+    before, after = plan_in(old), plan_in(new)
+    if not changes and after.runs < before.runs:
+        changes.append(f"it has {after.runs} runs where the folder was begun with {before.runs}")
+    if not changes and after.runs > before.runs and not after.extends:
+        changes.append(f'a {after.kind} plan cannot grow from {before.runs} runs to {after.runs}; "random" can')
+    if changes:
+        raise Refused(
+            f"{folder}: holds another study, begun {old['about']['made']}: {'; '.join(changes)}. "
+            "Nothing was written; choose another folder with --out, or bring back what has changed"
+        )
+
+
+def _study_changes(old: Mapping[str, Any], new: Mapping[str, Any]) -> list[str]:
+    found = [
+        f"{name} = {_shown(new.get(name))} was {_shown(old.get(name))}"
+        for name in dict.fromkeys([*old, *new])
+        if name != "vary" and old.get(name) != new.get(name)
+    ]
+    before, after = ({one["name"]: one for one in data["vary"]} for data in (old, new))
+    found += [f"[[vary]] {name} is gone" for name in before if name not in after]
+    found += [f"[[vary]] {name} is new" for name in after if name not in before]
+    found += [f"[[vary]] {name} has changed" for name in after if name in before and before[name] != after[name]]
+    if list(before) != list(after) and set(before) == set(after):
+        found.append("the [[vary]] tables are in another order")
+    return found
+
+
+def _shown(value: object) -> str:
+    text = json.dumps(value)
+    return text if len(text) <= 60 else f"{text[:56]} ..."
+
+
+def _versions(old: Mapping[str, Any], new: Mapping[str, Any]) -> str:
+    before, after = (json.loads(data["about"]["versions"]) for data in (old, new))
+    found = [f"{name} {after[name]} was {before.get(name)}" for name in after if before.get(name) != after[name]]
+    return f" ({', '.join(found)})" if found else ""

@@ -1,0 +1,105 @@
+"""Reading the folder of a sweep."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import h5py
+import numpy as np
+
+from keyaction.sim.files.hdf5 import FileProblem, load
+from keyaction.sim.run.assemble import Result
+from keyaction.sim.sweep.folder import PARTIAL, RESULTS, read_manifest
+from keyaction.sim.sweep.results import assemble
+
+if TYPE_CHECKING:
+    import xarray
+
+
+def dataset_path(folder: str | Path) -> Path:
+    """The dataset of a sweep; of one that is not finished, what there is is put together into ``partial.h5``.
+
+    Raises
+    ------
+    FileProblem
+        When there is no sweep, or nothing of it is finished yet.
+    """
+    folder = Path(folder)
+    data = read_manifest(folder)
+    if _current(folder / RESULTS, data):
+        return folder / RESULTS
+    assemble(folder, data, folder / PARTIAL)
+    return folder / PARTIAL
+
+
+def _current(path: Path, data: Mapping[str, Any]) -> bool:
+    """Whether a file is the whole dataset of the sweep as its manifest has it now."""
+    try:
+        with h5py.File(path, "r") as file:
+            told = {name: file["about"][name].asstr()[()] for name in ("fingerprint", "designs", "complete")}
+    except (OSError, KeyError):
+        return False
+    return bool(told == {"fingerprint": data["key"], "designs": str(data["designs"]), "complete": "true"})
+
+
+def _words(path: Path) -> dict[str, np.ndarray[Any, Any]]:
+    """The texts behind the numbers of each variable that has them."""
+    with h5py.File(path, "r") as file:
+        return {
+            name: np.array(list(file[name].attrs["meanings"]), dtype=object)
+            for name in file
+            if "meanings" in file[name].attrs
+        }
+
+
+def study_result(folder: str | Path) -> Result:
+    """The dataset of a sweep in memory, texts in place of numbers of texts.
+
+    Raises
+    ------
+    FileProblem
+        When there is no sweep, or nothing of it is finished yet.
+    """
+    path = dataset_path(folder)
+    result, variables = load(path), dict[str, Any]()
+    for name, words in _words(path).items():
+        one = result.variables[name]
+        variables[name] = replace(one, data=words[one.data])
+    return Result({**result.variables, **variables}, result.about)
+
+
+def open_study(folder: str | Path) -> xarray.Dataset:
+    """The dataset of a sweep as an xarray Dataset with axes ``run`` and ``note``.
+
+    Figures are read when they are used; the study, the case and the versions are in its attributes. Of a sweep that
+    is not finished, the finished runs are there (``attrs["complete"]`` is then "false").
+
+    Parameters
+    ----------
+    folder : path
+        The folder that `run_study` or ``keyaction sweep`` wrote.
+
+    Returns
+    -------
+    xarray.Dataset
+
+    Raises
+    ------
+    FileProblem
+        When there is no sweep, nothing of it is finished yet, or xarray is not installed.
+    """
+    try:
+        import xarray
+    except ImportError:
+        raise FileProblem('xarray is needed for this: pip install "keyaction[xarray]"') from None
+    path = dataset_path(folder)
+    found = xarray.open_dataset(path, engine="h5netcdf")
+    for name, words in _words(path).items():
+        attributes = {key: value for key, value in found[name].attrs.items() if key not in ("meanings", "units")}
+        found[name] = (found[name].dims, words[found[name].values], attributes)
+    with h5py.File(path, "r") as file:
+        found.attrs.update({name: file["about"][name].asstr()[()] for name in file["about"]})
+    return found

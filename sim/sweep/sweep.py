@@ -1,0 +1,274 @@
+"""Sweeps: every design of a study, resumable, on the processes of one machine or on a cluster."""
+
+from __future__ import annotations
+
+import os
+import shlex
+import time
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import closing
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from keyaction.cases.study.reader import Study, read_study, shipped_studies
+from keyaction.cases.text.defects import CaseProblem, Defect
+from keyaction.sim.lanes.evaluate import available
+from keyaction.sim.sweep import dask_cluster as sweep_dask
+from keyaction.sim.sweep.blocks import Block, BlockResult, Task
+from keyaction.sim.sweep.designs import Recipe, recipe_of
+from keyaction.sim.sweep.folder import MANIFEST, RESULTS, StudyFolder, kept_blocks, look
+from keyaction.sim.sweep.forecast import JUDGE, Forecast, forecast
+from keyaction.sim.sweep.manifest import Refused, compare, manifest, plan_of
+from keyaction.sim.sweep.open import open_study, study_result
+from keyaction.sim.sweep.plans import Plan
+from keyaction.sim.sweep.pool import in_processes
+from keyaction.sim.sweep.results import assemble, blocks_of, judged
+
+if TYPE_CHECKING:
+    import xarray
+
+__all__ = [
+    "JUDGE",
+    "Forecast",
+    "Refused",
+    "State",
+    "Swept",
+    "forecast",
+    "load_study",
+    "open_study",
+    "run_study",
+    "study_result",
+]
+
+MOST = 100_000_000
+"""Designs times notes that a study may have."""
+
+
+@dataclass(frozen=True)
+class State:
+    """How far a sweep is; designs are counted note by note."""
+
+    done: int
+    total: int
+    kept: int
+    failed: int
+    seconds: float
+
+    @property
+    def rate(self) -> float:
+        """Designs per second, those not counted that were kept from earlier."""
+        return (self.done - self.kept) / self.seconds if self.seconds > 0 else 0.0
+
+    @property
+    def left(self) -> float:
+        """Seconds to go at this rate; NaN as long as there is none."""
+        return (self.total - self.done) / self.rate if self.rate > 0 else float("nan")
+
+
+Progress = Callable[[State], None]
+
+
+@dataclass(frozen=True)
+class Swept:
+    """A finished sweep.
+
+    Attributes
+    ----------
+    path : Path
+        The dataset.
+    counts : dict
+        Designs, note by note, by the first word of their status: ``ok``, ``impossible``, ``failed``, ``lost``.
+    reasons : list of (str, int)
+        Why designs have no figures, the most frequent first.
+    judged : dict
+        What SciPy says of its sample: ``compared``, ``worst``, ``quantity``, ``allowed``, ``refined``, ``beyond``.
+    seconds : float
+        How long it took.
+    """
+
+    path: Path
+    counts: Mapping[str, int]
+    reasons: list[tuple[str, int]]
+    judged: Mapping[str, Any]
+    seconds: float
+
+    def open(self) -> xarray.Dataset:
+        """The dataset, lazily."""
+        return open_study(self.path.parent)
+
+
+def load_study(path_or_name: str | Path) -> Study:
+    """Read a study file, or a study that ships with the program.
+
+    Raises
+    ------
+    keyaction.cases.text.defects.CaseProblem
+        With every defect of the study and its case.
+    """
+    study = read_study(path_or_name, available())
+    count = plan_of(study).count * len(study.notes)
+    if count > MOST:
+        message = f"makes {count:.3g} designs over the notes; at most {MOST:.0e} are allowed"
+        raise CaseProblem(study.path, [Defect(study.path.name, "[study]", "", "", message)])
+    return study
+
+
+def run_study(
+    study: Study | str | Path,
+    out: str | Path,
+    jobs: int = 0,
+    cluster: str | None = None,
+    resume: bool = False,
+    judge: int = JUDGE,
+    progress: Progress | None = None,
+) -> Swept:
+    """Compute every design of a study.
+
+    Parameters
+    ----------
+    study : Study, path or name
+    out : path
+        A folder: new, empty, or begun by this study and then with `resume`.
+    jobs : int
+        Processes; 0 means one per core. A script that uses more than one keeps its calls under
+        ``if __name__ == "__main__":``, as Python's multiprocessing demands.
+    cluster : str, optional
+        Address of a running Dask scheduler, whose workers then compute in place of local processes.
+    resume : bool
+        Go on in a folder that was begun; only missing blocks are computed.
+    judge : int
+        Designs that SciPy judges, spread over the study.
+    progress : callable, optional
+        Called with a `State` at the start and after every block.
+
+    Returns
+    -------
+    Swept
+        Where the dataset is (``results.h5`` in the folder) and what came of the designs.
+
+    Raises
+    ------
+    keyaction.cases.text.defects.CaseProblem
+        When the study is wrong.
+    Refused
+        When the folder or the cluster cannot be used; nothing is written.
+    keyaction.sim.files.hdf5.FileProblem
+        When the disk is full; what was finished is kept.
+    """
+    study = study if isinstance(study, Study) else load_study(study)
+    folder, recipe = Path(out), recipe_of(study)
+    data = manifest(study, recipe, judge)
+    _may_begin(folder, data, resume)
+    client = sweep_dask.connect(cluster) if cluster is not None else None
+    try:
+        held = StudyFolder(folder, resume_command(study, folder, cluster))
+        try:
+            data = _begin(held, data, resume)
+            return _compute(held, data, recipe, plan_of(study), client, jobs, progress)
+        finally:
+            held.release()
+    finally:
+        if client is not None:
+            sweep_dask.close(client)
+
+
+def resume_command(study: Study, folder: Path, cluster: str | None = None) -> str:
+    """How a sweep is taken up again."""
+    name = study.path.stem if study.path in shipped_studies().values() else study.path
+    where = ["--cluster", cluster] if cluster is not None else []
+    return shlex.join(["keyaction", "sweep", str(name), "--out", str(folder), *where, "--resume"])
+
+
+def _may_begin(folder: Path, data: Mapping[str, Any], resume: bool) -> dict[str, Any] | None:
+    """The manifest that is there, if any, after asking whether the study may go on with it."""
+    old = look(folder)
+    if old is None:
+        return None
+    compare(old, data, str(folder))
+    if not resume:
+        raise Refused(f"{folder}: this study was begun there already; add --resume to go on, or choose another folder")
+    return old
+
+
+def _begin(held: StudyFolder, data: dict[str, Any], resume: bool) -> dict[str, Any]:
+    """Write the manifest, now that nobody else can; the moment of the first beginning stays in it."""
+    old = _may_begin(held.path, data, resume)
+    if old is not None:
+        data["about"]["made"] = old["about"]["made"]
+    held.begin(data)
+    return data
+
+
+def _compute(
+    held: StudyFolder,
+    data: dict[str, Any],
+    recipe: Recipe,
+    plan: Plan,
+    client: Any,
+    jobs: int,
+    progress: Progress | None,
+) -> Swept:
+    blocks, notes = blocks_of(data), len(recipe.notes)
+    tally = _Tally(plan.count * notes, progress)
+    missing = {block.index: block for block in blocks}
+    for result in kept_blocks(held.path, blocks, data["key"]):
+        if not result.lost:
+            del missing[result.block.index]
+            tally.keep(result)
+    tally.tell()
+    first = sorted(missing.values(), key=lambda block: (-block.judged, block.index))
+    tasks = tasks_of(plan, first)
+    count = min(jobs or os.cpu_count() or 1, len(first))
+    results = sweep_dask.on_cluster(client, recipe, tasks) if client is not None else in_processes(recipe, tasks, count)
+    with closing(results):  # type: ignore[type-var]
+        for result in results:
+            held.add(result, data["key"])
+            tally.add(result)
+    path = held.path / RESULTS
+    survey = assemble(held.path, data, path)
+    counts = {name: survey.counts[name] for name in sorted(survey.counts, key=lambda name: (name != "ok", name))}
+    return Swept(path, counts, survey.reasons.most_common(), judged(survey.checks), tally.seconds)
+
+
+def begun(folder: str | Path) -> bool:
+    """Whether a sweep has been begun in a folder."""
+    return (Path(folder) / MANIFEST).is_file()
+
+
+def tasks_of(plan: Plan, blocks: Iterable[Block]) -> Iterator[Task]:
+    """The blocks with their rows of the plan, made when they are needed."""
+    return (Task(block, plan.rows(block.start, block.stop)) for block in blocks)
+
+
+class _Tally:
+    """Counts designs and tells of it."""
+
+    def __init__(self, total: int, progress: Progress | None) -> None:
+        self._total, self._progress = total, progress
+        self._done = self._kept = self._failed = 0
+        self._began = time.monotonic()
+
+    def keep(self, result: BlockResult) -> None:
+        """Count a block of an earlier run."""
+        self._kept += len(result.status)
+        self._count(result)
+
+    def add(self, result: BlockResult) -> None:
+        """Count a new block and tell of it."""
+        self._count(result)
+        self.tell()
+
+    def _count(self, result: BlockResult) -> None:
+        self._done += len(result.status)
+        self._failed += sum(text != "ok" for text in result.status)
+
+    def tell(self) -> None:
+        """Say how far it is."""
+        if self._progress:
+            self._progress(State(self._done, self._total, self._kept, self._failed, self.seconds))
+
+    @property
+    def seconds(self) -> float:
+        """Time since the beginning."""
+        return time.monotonic() - self._began

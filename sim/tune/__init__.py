@@ -1,0 +1,1 @@
+"""The pallet spring of every note for a target."""
