@@ -18,7 +18,7 @@ from keyaction.plots.note.motion import stroke
 from keyaction.plots.note.path import stroke_path
 from keyaction.plots.style.page import DPI
 from keyaction.sim.files.hdf5 import replacing
-from keyaction.sim.run.assemble import Result
+from keyaction.sim.files.labelled import Result
 
 Progress = Callable[[Path, int, int], None]
 """Told of every picture that is written: its file, how many are done, out of how many."""

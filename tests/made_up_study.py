@@ -5,7 +5,7 @@ import json
 import numpy as np
 from scipy.stats import qmc
 
-from keyaction.sim.run.assemble import Result, Variable
+from keyaction.sim.files.labelled import Result, Variable
 
 INPUTS = {
     "spring.force": (2.0, 4.0, "N"),

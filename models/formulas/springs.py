@@ -13,7 +13,6 @@ import math
 from dataclasses import dataclass
 
 from keyaction.models.materials.types import Material
-from keyaction.models.parts.spring import v_spring_rate
 
 IDEAL, RUBBING = 64.0, 10.8 * 2 * math.pi
 """Factor c in k = E d^4 / (c D N), per radian: coils alone, and with the friction that practice finds."""
@@ -104,3 +103,25 @@ def curvature_factor(index: float) -> float:
 def bending_stress(moment: float, wire: float, coil: float) -> float:
     """K_i 32 M / (pi d^3), Pa, from N m and m."""
     return curvature_factor(coil / wire) * 32 * moment / (math.pi * wire**3)
+
+
+def v_spring_rate(e: float, d: float, coil: float, turns: float, leg: float) -> float:
+    """Force per closing of the gape of a V-spring, N/m: coils and the bending of both legs in series.
+
+    Parameters
+    ----------
+    e : float
+        Young's modulus of the wire, Pa.
+    d, coil, leg : float
+        Wire diameter, mean coil diameter and leg length, m.
+    turns : float
+        Number of coils.
+
+    Notes
+    -----
+    Coils: k = E d^4 / (64 D N) per radian (V. B. Bhandari, Design of Machine Elements, ch. 10). Each leg is a
+    cantilever, F L^3 / (3 E I). Small deflection of the legs.
+    """
+    coils = e * d**4 / (64 * coil * turns)
+    bending = e * math.pi * d**4 / 64
+    return 1 / (leg**2 / coils + 2 * leg**3 / (3 * bending))

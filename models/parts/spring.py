@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import math
-
 from keyaction.models.algebra.builder import Builder, Port
 from keyaction.models.algebra.laws import Preloaded
 from keyaction.models.fields.fields import Field, length, table
 from keyaction.models.fields.values import Values
+from keyaction.models.formulas.springs import v_spring_rate
 from keyaction.models.parts.base import Part, Shape
 
 _WIRE = (
@@ -19,28 +18,6 @@ _WIRE = (
     "wire.free_gape",
     "wire.closed_gape",
 )
-
-
-def v_spring_rate(e: float, d: float, coil: float, turns: float, leg: float) -> float:
-    """Force per closing of the gape of a V-spring, N/m: coils and the bending of both legs in series.
-
-    Parameters
-    ----------
-    e : float
-        Young's modulus of the wire, Pa.
-    d, coil, leg : float
-        Wire diameter, mean coil diameter and leg length, m.
-    turns : float
-        Number of coils.
-
-    Notes
-    -----
-    Coils: k = E d^4 / (64 D N) per radian (V. B. Bhandari, Design of Machine Elements, ch. 10). Each leg is a
-    cantilever, F L^3 / (3 E I). Small deflection of the legs.
-    """
-    coils = e * d**4 / (64 * coil * turns)
-    bending = e * math.pi * d**4 / 64
-    return 1 / (leg**2 / coils + 2 * leg**3 / (3 * bending))
 
 
 class Spring(Part):

@@ -22,7 +22,7 @@ from keyaction.plots.style.page import (
     shown,
 )
 from keyaction.plots.style.shares import fill
-from keyaction.sim.run.assemble import Result
+from keyaction.sim.files.labelled import Result
 
 _BAR = 0.36
 """Inches for each bar."""

@@ -11,7 +11,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
 from keyaction.plots.style.page import FOOT
-from keyaction.sim.run.assemble import Result
+from keyaction.sim.files.labelled import Result
 
 _LONGEST = 46
 

@@ -26,7 +26,7 @@ from keyaction.plots.style.page import (
     shown,
 )
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
-from keyaction.sim.run.assemble import Result
+from keyaction.sim.files.labelled import Result
 
 PANELS = (
     ("pluck_force", "pluck force"),

@@ -29,7 +29,7 @@ from keyaction.plots.style.page import (
 )
 from keyaction.sim.compare.compare import CURVES
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
-from keyaction.sim.run.assemble import Result
+from keyaction.sim.files.labelled import Result
 
 _BEFORE, _AFTER = 0.7e-3, 0.5e-3
 """m of key travel that the near view shows beside the pluck points."""

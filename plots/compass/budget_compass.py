@@ -24,7 +24,7 @@ from keyaction.plots.style.page import (
     shown,
 )
 from keyaction.plots.style.shares import fill
-from keyaction.sim.run.assemble import Result
+from keyaction.sim.files.labelled import Result
 
 
 @in_style

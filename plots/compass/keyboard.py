@@ -12,7 +12,7 @@ from matplotlib.patches import Rectangle
 from keyaction.models.notes import is_sharp, note_name
 from keyaction.plots.style import reading
 from keyaction.plots.style.page import FAINT, HAIR, INK, VERMILLION, Floats
-from keyaction.sim.run.assemble import Result
+from keyaction.sim.files.labelled import Result
 
 _OCTAVE = 12
 _SHARP = 0.38

@@ -29,7 +29,7 @@ from keyaction.plots.style.page import (
     shown,
 )
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE, neighbour_steps
-from keyaction.sim.run.assemble import Result
+from keyaction.sim.files.labelled import Result
 
 
 @dataclass(frozen=True)

@@ -25,7 +25,7 @@ from keyaction.plots.style.page import (
     panels,
 )
 from keyaction.plots.style.shares import fill
-from keyaction.sim.run.assemble import Result
+from keyaction.sim.files.labelled import Result
 
 _AIR = 0.3
 """Inches free beside the bars."""

@@ -30,7 +30,7 @@ from keyaction.plots.style.page import (
     panels,
     shown,
 )
-from keyaction.sim.run.assemble import Result
+from keyaction.sim.files.labelled import Result
 
 _SPEED_PENS = (Pen("#00735a", (0, (1.2, 1.2))), Pen(BLUE, (0, (5, 1.6))), Pen(VERMILLION, (0, (7, 1.5, 1.2, 1.5))))
 

@@ -26,7 +26,7 @@ from keyaction.plots.style.page import (
     shown,
 )
 from keyaction.sim.figures.repetition import EMPTY, FULL
-from keyaction.sim.run.assemble import Result
+from keyaction.sim.files.labelled import Result
 
 _AFTER = 0.06
 """s shown after the last thing that happens."""

@@ -33,7 +33,7 @@ from keyaction.plots.style.page import (
     shown,
 )
 from keyaction.sim.figures.repetition import EMPTY, FULL
-from keyaction.sim.run.assemble import Result
+from keyaction.sim.files.labelled import Result
 
 _NEEDED = ("time", "finger_travel", "key_travel", "groove_pressure", "body_ratio")
 _HEIGHT = 0.74

@@ -12,7 +12,7 @@ from keyaction.plots.style import reading
 from keyaction.plots.style.page import Floats
 from keyaction.sim.figures.measure import crossing, value_at
 from keyaction.sim.figures.quantities import SPEECH_START
-from keyaction.sim.run.assemble import Result
+from keyaction.sim.files.labelled import Result
 
 ARRIVED = SPEECH_START
 """m at the key: a stroke has arrived at a station when it has moved it by what starts the opening time."""

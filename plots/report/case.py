@@ -9,7 +9,7 @@ from pathlib import Path, PurePosixPath
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.text.defects import CaseProblem
-from keyaction.sim.run.assemble import Result
+from keyaction.sim.files.labelled import Result
 
 
 def case_of(result: Result) -> Case | None:

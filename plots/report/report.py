@@ -16,14 +16,14 @@ from jinja2 import DictLoader, Environment, StrictUndefined
 
 from keyaction._version import __version__
 from keyaction.models.units.quantity import System
+from keyaction.plots.compare.save import pictures as compared_pictures
 from keyaction.plots.report import sheets as report_sheets
 from keyaction.plots.report import words as report_words
 from keyaction.plots.report.browser import print_pdf
 from keyaction.plots.report.case import case_of
 from keyaction.sim.compare import sheets as compare_sheets
-from keyaction.sim.compare.store import pictures as compared_pictures
 from keyaction.sim.files.folders import staged
-from keyaction.sim.run.assemble import Result
+from keyaction.sim.files.labelled import Result
 from keyaction.sim.sheets.sheet import Sheet
 
 if TYPE_CHECKING:

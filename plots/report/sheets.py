@@ -14,7 +14,7 @@ from keyaction.models.materials.types import Material
 from keyaction.models.notes import note_name
 from keyaction.models.units.quantity import System, convert, format_value
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
-from keyaction.sim.run.assemble import Result
+from keyaction.sim.files.labelled import Result
 from keyaction.sim.sheets.sheet import Cell, Column, Sheet, in_units, value
 from keyaction.sim.springs.design import YIELD
 

@@ -12,7 +12,7 @@ from keyaction.models.units.quantity import System, format_value
 from keyaction.plots.report.sheets import spring_figures
 from keyaction.sim.compare.sheets import felt, verdict
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
-from keyaction.sim.run.assemble import Result
+from keyaction.sim.files.labelled import Result
 
 HEAVY = 150 * 9.80665e-3
 """N: pluck of one keyboard above which the trade calls a touch heavy (common practice)."""

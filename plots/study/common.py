@@ -16,7 +16,7 @@ from matplotlib.transforms import Transform
 
 from keyaction.plots.style.labels import Mark, breadth, mark_right
 from keyaction.plots.style.page import FAINT, FOOT, HEAD, INK, SMALL, Floats, Margins, Pen, page, panels
-from keyaction.sim.run.assemble import Result
+from keyaction.sim.files.labelled import Result
 from keyaction.sim.study.view import StudyView
 
 MOST_PANELS = 6

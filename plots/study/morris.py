@@ -25,7 +25,7 @@ from keyaction.plots.study.common import (
 )
 from keyaction.plots.style.labels import Mark
 from keyaction.plots.style.page import FAINT, INK, Dash, Margins, axis_title, explain, in_style, nothing_to_draw, pen
-from keyaction.sim.run.assemble import Result
+from keyaction.sim.files.labelled import Result
 from keyaction.sim.study.indices import MorrisScreening
 
 

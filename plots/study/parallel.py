@@ -29,7 +29,7 @@ from keyaction.plots.style.page import (
     page,
     panels,
 )
-from keyaction.sim.run.assemble import Result
+from keyaction.sim.files.labelled import Result
 from keyaction.sim.study.columns import Input
 
 _COLORS = "cividis"

@@ -25,7 +25,7 @@ from keyaction.plots.style.page import (
     page,
     panels,
 )
-from keyaction.sim.run.assemble import Result
+from keyaction.sim.files.labelled import Result
 from keyaction.sim.study.pareto import Sense, pareto_front
 from keyaction.sim.study.view import StudyView
 

@@ -11,7 +11,7 @@ from matplotlib.figure import Figure
 
 from keyaction.plots.study.common import Shown, capital, choose, key, left_out, ranked, room, sheet, title
 from keyaction.plots.style.page import BLUE, INK, ORANGE, Margins, explain, in_style, nothing_to_draw
-from keyaction.sim.run.assemble import Result
+from keyaction.sim.files.labelled import Result
 from keyaction.sim.study.indices import Estimate, SobolIndices
 
 _HALF = 0.37

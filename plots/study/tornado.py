@@ -25,7 +25,7 @@ from keyaction.plots.style.page import (
     in_style,
     nothing_to_draw,
 )
-from keyaction.sim.run.assemble import Result
+from keyaction.sim.files.labelled import Result
 from keyaction.sim.study.effects import Effect, Effects
 from keyaction.sim.study.view import StudyView
 

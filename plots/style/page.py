@@ -24,7 +24,7 @@ from numpy.typing import NDArray
 
 from keyaction._version import __version__
 from keyaction.models.units.quantity import System, convert
-from keyaction.sim.run.assemble import Result
+from keyaction.sim.files.labelled import Result
 
 Floats = NDArray[np.float64]
 Dash = str | tuple[float, tuple[float, ...]]

@@ -14,9 +14,10 @@ from keyaction._version import __version__
 
 if TYPE_CHECKING:
     from keyaction.cases.action.reader import read_case
+    from keyaction.cases.action.trains import train_of
     from keyaction.sim.files.hdf5 import load, save
     from keyaction.sim.motion.note import NoteModel
-    from keyaction.sim.run.run import run, train_of
+    from keyaction.sim.run.run import run
     from keyaction.sim.sweep.sweep import open_study, run_study
 
 _PLACES = {

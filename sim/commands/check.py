@@ -10,13 +10,13 @@ from rich.table import Table
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import read_case
+from keyaction.cases.action.trains import check_trains, select
 from keyaction.models.notes import note_name
 from keyaction.models.train.train import Train
 from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.commands.common import DONE, add_case, add_units, declare, out
 from keyaction.sim.figures.sketch import sketch, static_pluck
 from keyaction.sim.run.checking import warnings
-from keyaction.sim.run.run import check_trains, select
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

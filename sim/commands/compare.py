@@ -8,7 +8,9 @@ from pathlib import Path
 
 from rich.console import Console
 
+from keyaction.cases.action.trains import select
 from keyaction.models.units.quantity import System
+from keyaction.plots.compare.save import save_comparison
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, WIDTH, add_case, add_units, declare, err, out
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.commands.stages import Stages
@@ -16,11 +18,9 @@ from keyaction.sim.compare import sheets
 from keyaction.sim.compare.compare import compare
 from keyaction.sim.compare.rod_choice import RULE
 from keyaction.sim.compare.rod_facts import SUMMER, WINTER, Seasons, parse_climate
-from keyaction.sim.compare.store import save_comparison
 from keyaction.sim.compare.variants import ComparisonProblem, read_variants
 from keyaction.sim.files.folders import refuse_unusable
-from keyaction.sim.run.assemble import Result
-from keyaction.sim.run.run import select
+from keyaction.sim.files.labelled import Result
 from keyaction.sim.sheets.sheet import Sheet
 
 _GAP = 2

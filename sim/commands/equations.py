@@ -8,11 +8,11 @@ from rich.box import SIMPLE_HEAD
 from rich.table import Table
 
 from keyaction.cases.action.reader import read_case
+from keyaction.cases.action.trains import check_trains, select
 from keyaction.models.notes import note_name
 from keyaction.models.train.printing import as_latex, as_text, symbol_rows
 from keyaction.models.units.quantity import format_value
 from keyaction.sim.commands.common import DONE, add_case, add_units, declare, out
-from keyaction.sim.run.run import check_trains, select
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

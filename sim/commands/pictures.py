@@ -7,7 +7,7 @@ from pathlib import Path
 
 from keyaction.models.units.quantity import System
 from keyaction.sim.commands.common import DONE, FAILED, err, out
-from keyaction.sim.run.assemble import Result
+from keyaction.sim.files.labelled import Result
 
 
 def draw(result: Result, folder: Path, units: System, notes: Sequence[str] | None = None) -> int:

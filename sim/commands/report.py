@@ -8,6 +8,7 @@ from pathlib import Path
 import h5py
 
 from keyaction.cases.action.reader import read_case
+from keyaction.cases.action.trains import check_trains, select
 from keyaction.models.notes import note_name
 from keyaction.plots.report.browser import NoBrowser, NotPrinted, find_browser
 from keyaction.plots.report.report import PAGE, make_report, write_report
@@ -16,8 +17,8 @@ from keyaction.sim.commands.stages import Stages
 from keyaction.sim.compare.store import is_comparison, load_comparison
 from keyaction.sim.files.folders import refuse_unusable
 from keyaction.sim.files.hdf5 import FileProblem, load
+from keyaction.sim.files.labelled import Result
 from keyaction.sim.run import run as manual
-from keyaction.sim.run.assemble import Result
 from keyaction.sim.run.note import NoteResult
 
 _ENDINGS = (".h5", ".hdf5")
@@ -98,8 +99,8 @@ def _loaded(options: argparse.Namespace) -> Result | None:
 def _played(options: argparse.Namespace) -> Result:
     """Play the case into a result file in the folder."""
     case = read_case(options.case)
-    wanted = manual.select(case, options.notes)
-    manual.check_trains(case, wanted)
+    wanted = select(case, options.notes)
+    check_trains(case, wanted)
     options.out.mkdir(parents=True, exist_ok=True)
     done = 0
     with Stages() as told:

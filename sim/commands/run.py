@@ -12,6 +12,7 @@ from pathlib import Path
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn, TimeRemainingColumn
 
 from keyaction.cases.action.reader import read_case
+from keyaction.cases.action.trains import check_trains, select
 from keyaction.models.notes import Naming, note_name
 from keyaction.models.train.equations import Structure
 from keyaction.sim.code.kernel import load_kernel
@@ -51,8 +52,8 @@ def act(options: argparse.Namespace) -> int:
         err().print(f"--jobs {options.jobs}: must be 0 (one per core) or more", markup=False)
         return BAD_INPUT
     target = options.out or Path(f"{case.path.stem}.h5")
-    wanted = manual.select(case, options.notes)
-    trains = manual.check_trains(case, wanted)
+    wanted = select(case, options.notes)
+    trains = check_trains(case, wanted)
     _refuse_unwritable(target)
     if options.plots and options.plots.exists() and not options.plots.is_dir():
         raise FileProblem(f"{options.plots}: is no folder; name another with --plots")

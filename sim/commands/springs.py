@@ -9,6 +9,7 @@ from pathlib import Path
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import read_case
+from keyaction.cases.action.trains import check_trains, select
 from keyaction.models.materials.library import UnknownMaterial
 from keyaction.models.notes import note_name
 from keyaction.models.units.quantity import UnitProblem, parse_quantity
@@ -16,7 +17,6 @@ from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, add_case, add
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.commands.tune import CAUTION
 from keyaction.sim.files.text import refuse_unwritable, write_text
-from keyaction.sim.run.run import check_trains, select
 from keyaction.sim.springs.design import YIELD, SpringProblem, Stock, why_none
 from keyaction.sim.springs.sheet import schedule, spring_sheet
 

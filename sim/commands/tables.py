@@ -12,7 +12,7 @@ from rich.text import Text
 
 from keyaction.models.units.quantity import System, convert, format_value
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
-from keyaction.sim.run.assemble import Result
+from keyaction.sim.files.labelled import Result
 
 _COLUMNS: tuple[tuple[str, str, str, int], ...] = (
     ("pluck_point", "m", "pluck\nat", 1),

@@ -12,13 +12,13 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import read_case
+from keyaction.cases.action.trains import check_trains, select
 from keyaction.cases.tuning.targets import FIELDS, Targets, TuneProblem, pluck_option, read_targets
 from keyaction.models.notes import note_name
 from keyaction.models.units.quantity import System
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, add_case, add_units, declare, err, out
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.files.text import refuse_unwritable, write_text
-from keyaction.sim.run.run import check_trains, select
 from keyaction.sim.tune.bench import Bench
 from keyaction.sim.tune.new_case import check_text, refuse_taken, tuned_text, write_case
 from keyaction.sim.tune.remedies import remedies

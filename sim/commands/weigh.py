@@ -11,12 +11,12 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import read_case
+from keyaction.cases.action.trains import check_trains, select
 from keyaction.models.notes import note_name
 from keyaction.models.units.quantity import UnitProblem, parse_quantity
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, add_case, add_units, declare, err, out
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.files.text import refuse_unwritable, write_text
-from keyaction.sim.run.run import check_trains, select
 from keyaction.sim.statics.continuation import NoEquilibrium
 from keyaction.sim.statics.sheet import laid_sheet, weigh_sheet
 from keyaction.sim.statics.weighoff import WeighOff, weigh

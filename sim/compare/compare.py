@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from keyaction.cases.action.trains import check_trains, select
 from keyaction.models.notes import note_name
 from keyaction.models.train.train import Train
 from keyaction.sim.compare.rod_choice import RULE, trackers
@@ -15,13 +16,14 @@ from keyaction.sim.compare.rod_facts import FACTS, Seasons, pulls, rod_facts, st
 from keyaction.sim.compare.variants import Variant
 from keyaction.sim.figures.budgets import compliance_budget
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
-from keyaction.sim.figures.quantities import QUANTITIES, mass_budget
+from keyaction.sim.figures.quantities import EXTRA, QUANTITIES, mass_budget
 from keyaction.sim.figures.record import Record
+from keyaction.sim.files.labelled import Array, Result, Variable
 from keyaction.sim.lanes.evaluate import Check, Outcome, available, evaluate
 from keyaction.sim.lanes.presses import slow_records
 from keyaction.sim.motion.integrate import Floats, Tolerances
-from keyaction.sim.run.assemble import EXTRA, Array, Result, Variable
-from keyaction.sim.run.run import about, check_trains, run, select
+from keyaction.sim.run.about import about
+from keyaction.sim.run.run import run
 
 Told = Callable[[str], None]
 

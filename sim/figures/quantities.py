@@ -294,3 +294,13 @@ def wave_time(record: Record) -> float:
         if "wave_time" in part.values.derived
     ]
     return sum(times) if times else math.nan
+
+
+EXTRA = {
+    "train_frequency": (
+        "Hz",
+        "train frequency",
+        "Lowest natural frequency of the taut train, pallet seated.",
+    ),
+}
+"""Quantities that come out of something larger than one function."""

@@ -5,27 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Protocol
 
 import numpy as np
 
 from keyaction.cases.action.strokes import Strokes
-from keyaction.models.train.train import Train
-from keyaction.sim.code.kernel import Kernel
 from keyaction.sim.figures.kinematics import Kinematics, kinematics
 from keyaction.sim.figures.measure import crossing
 from keyaction.sim.figures.repetition import Repetition
 from keyaction.sim.motion.integrate import Floats, Motion
-
-
-class Model(Protocol):
-    """What quantities need of a note beside its motions."""
-
-    @property
-    def train(self) -> Train: ...
-    def parameters(self) -> Floats: ...
-    def kernel(self) -> Kernel: ...
-
+from keyaction.sim.motion.note import Model
 
 JUST_PAST = 1e-3
 """m of key travel beyond the pluck point within which the pluck force is sought."""

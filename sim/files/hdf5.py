@@ -12,7 +12,7 @@ from typing import Any
 import h5py
 import numpy as np
 
-from keyaction.sim.run.assemble import Result, Variable
+from keyaction.sim.files.labelled import Result, Variable
 
 FORMAT = 1
 """Version of the layout of the file."""

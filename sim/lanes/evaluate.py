@@ -12,6 +12,7 @@ from keyaction.models.train.equations import Structure
 from keyaction.models.train.train import Train
 from keyaction.sim.code.kernel import Kernel, load_kernel
 from keyaction.sim.figures.modes import modes
+from keyaction.sim.figures.play import NotPlayed, play_record
 from keyaction.sim.figures.quantities import QUANTITIES
 from keyaction.sim.figures.record import Record
 from keyaction.sim.figures.repetition import LIMITS, Repetition
@@ -19,7 +20,7 @@ from keyaction.sim.lanes.batch import Batch, Trace
 from keyaction.sim.motion.drives import Drive
 from keyaction.sim.motion.integrate import Columns, Floats, Motion, Status, Tolerances, audit_of
 from keyaction.sim.motion.note import NoteModel
-from keyaction.sim.run.note import NotPlayed, play_record, slow_press
+from keyaction.sim.motion.strokes import slow_press
 
 CHUNK = 64
 """Designs whose slow presses are in memory at one time."""

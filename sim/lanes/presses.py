@@ -14,7 +14,7 @@ from keyaction.sim.figures.repetition import Repetition
 from keyaction.sim.lanes.batch import Batch
 from keyaction.sim.lanes.evaluate import CHUNK, SAMPLING, DesignModel
 from keyaction.sim.motion.integrate import Columns, Motion, Status, audit_of
-from keyaction.sim.run.note import slow_press
+from keyaction.sim.motion.strokes import slow_press
 
 _NOT_SEARCHED = Repetition(float("nan"), "", 0)
 

@@ -131,7 +131,7 @@ def _grid(start: float, end: float, spacing: float) -> Floats:
     return np.linspace(start, end, max(2, int(np.ceil((end - start) / spacing - 1e-9)) + 1))
 
 
-def _lsoda(
+def lsoda(
     kernel: Kernel, y: Floats, times: Floats, p: Floats, d: Floats, tol: Tolerances, absolute: Floats
 ) -> tuple[Floats, int, int]:
     with warnings.catch_warnings():
@@ -188,7 +188,7 @@ def _implicit(method: str) -> Callable[..., tuple[Floats, int, int]]:
 
 
 _METHODS: dict[str, Callable[..., tuple[Floats, int, int]]] = {
-    "LSODA": _lsoda,
+    "LSODA": lsoda,
     "Radau": _implicit("Radau"),
     "BDF": _implicit("BDF"),
 }

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Protocol
 
 import numpy as np
 
 from keyaction.models.train.train import Train
 from keyaction.sim.code.kernel import Kernel, load_kernel
 from keyaction.sim.motion.drives import Drive, Piece
-from keyaction.sim.motion.integrate import Failed, Floats, Motion, Tolerances, _lsoda, integrate
+from keyaction.sim.motion.integrate import Failed, Floats, Motion, Tolerances, lsoda, integrate
 
 _SETTLING = (0.5e-3, 2e-3, 8e-3)
 _NUDGE = 1e-9
@@ -74,7 +75,7 @@ def _settled(kernel: Kernel, parameters: Floats, tol: Tolerances) -> Floats:
     for turn in range(240):
         times = np.array([0.0, _SETTLING[turn % len(_SETTLING)]])
         try:
-            path, _, _ = _lsoda(kernel, y, times, slippery, d, tol, absolute)
+            path, _, _ = lsoda(kernel, y, times, slippery, d, tol, absolute)
         except Failed:
             break
         moved = np.max(np.abs(path[-1] - y)[ways])
@@ -82,3 +83,12 @@ def _settled(kernel: Kernel, parameters: Floats, tol: Tolerances) -> Floats:
         if moved < _NUDGE and turn > 2 * len(_SETTLING):
             break
     return y
+
+
+class Model(Protocol):
+    """What quantities need of a note beside its motions."""
+
+    @property
+    def train(self) -> Train: ...
+    def parameters(self) -> Floats: ...
+    def kernel(self) -> Kernel: ...

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -12,10 +12,9 @@ from keyaction.models.train.train import Train
 from keyaction.sim.figures import repetition
 from keyaction.sim.figures.budgets import compliance_budget
 from keyaction.sim.figures.modes import modes
+from keyaction.sim.figures.play import NotPlayed, play_record, search_repetition
 from keyaction.sim.figures.quantities import QUANTITIES, mass_budget
-from keyaction.sim.figures.record import Model, Record
-from keyaction.sim.motion import drives
-from keyaction.sim.motion.drives import Drive
+from keyaction.sim.figures.record import Record
 from keyaction.sim.motion.integrate import Floats, Motion, Tolerances
 from keyaction.sim.motion.note import NoteModel
 
@@ -23,12 +22,6 @@ SAMPLES = 400
 """Points kept of each feel curve."""
 TIME_STEP = 2e-4
 """s between the kept instants of the standard stroke."""
-OVERTRAVEL = 1.05
-"""The slow press goes this share beyond where the dip force is expected."""
-
-
-class NotPlayed(RuntimeError):
-    """A note could not be integrated; the message carries the reason and the remedy."""
 
 
 @dataclass(frozen=True)
@@ -82,71 +75,6 @@ def failed_note(note: int, reason: str, warnings: tuple[str, ...] = ()) -> NoteR
     """A note of which nothing is known but why."""
     none = np.zeros(0)
     return NoteResult(note, f"failed: {reason}", "", {}, {}, {}, {}, none, np.zeros((0, 0)), (), none, (), {}, warnings)
-
-
-def slow_press(model: Model, strokes: Strokes) -> Drive:
-    """The press that measures the touch: slow, by a stiff gauge, down to the dip force on the bottom felt."""
-    name = model.train.parts[0].name.replace("-", "_")
-    value = {key: item.value for key, item in model.train.parameters.items()}
-    felt = (strokes.dip_force / value[f"K_bottom_{name}"]) ** (2 / 3)
-    depth = value[f"dip_{name}"] + OVERTRAVEL * (felt + strokes.dip_force / strokes.press_stiffness)
-    drive = drives.press(
-        strokes.press_speed, depth, strokes.press_stiffness, hold=drives.PRESS_HOLD, ease=drives.PRESS_EASE
-    )
-    return replace(drive, damping=strokes.press_damping)
-
-
-def standard_stroke(model: Model, strokes: Strokes) -> Drive:
-    """The standard stroke of the case."""
-    dip = model.train.parameters[f"dip_{model.train.parts[0].name}".replace("-", "_")].value
-    return drives.stroke(strokes.down, strokes.hold, strokes.up, strokes.depth * dip, stiffness=strokes.finger)
-
-
-def _well(motion: Motion, what: str) -> Motion:
-    if not motion.status.ok:
-        raise NotPlayed(f"{what}: {motion.status.message}; {motion.status.remedy}")
-    return motion
-
-
-def play_record(model: NoteModel, strokes: Strokes, found: repetition.Repetition | None = None) -> Record:
-    """Play the slow press, the standard stroke, the presses at speed and the repetition search.
-
-    Parameters
-    ----------
-    model : NoteModel
-    strokes : Strokes
-    found : Repetition, optional
-        The repetition rate, where another integrator has searched it already.
-
-    Raises
-    ------
-    NotPlayed
-        When one of them cannot be integrated.
-    """
-    dip = model.train.parameters[f"dip_{model.train.parts[0].name}".replace("-", "_")].value
-    slow = _well(model.play(slow_press(model, strokes)), "slow press")
-    stroke = _well(model.play(standard_stroke(model, strokes)), "standard stroke")
-    fast = {
-        speed: _well(
-            model.play(drives.press(speed, strokes.depth * dip, strokes.finger, release=False)),
-            f"press at {speed * 1e3:g} mm/s",
-        )
-        for speed in strokes.speeds
-    }
-    return Record(model, strokes, slow, stroke, fast, found or search_repetition(model, strokes))
-
-
-def search_repetition(model: NoteModel, strokes: Strokes) -> repetition.Repetition:
-    """The repetition rate of a note, every trial integrated by SciPy."""
-    dip = model.train.parameters[f"dip_{model.train.parts[0].name}".replace("-", "_")].value
-    box = model.train.role("box").values.derived["p_box"].value
-    return repetition.search(
-        lambda drive: repetition.trial(model.play(drive)),
-        strokes.repetition_depth * dip,
-        box,
-        strokes.repetition_highest,
-        strokes.finger,
-    )
 
 
 def play_note(

@@ -2,37 +2,31 @@
 
 from __future__ import annotations
 
-import datetime
-import hashlib
-import json
 import math
 import os
-import platform
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, wait
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-import h5py
 import numpy as np
-import scipy
-import sympy
 
-from keyaction._version import __version__
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.strokes import Strokes
+from keyaction.cases.action.trains import check_trains, select
 from keyaction.models.fields.values import Given
 from keyaction.models.materials.library import Library
-from keyaction.models.notes import note_name, parse_range
-from keyaction.models.train.train import Train, TrainProblem, build_train
-from keyaction.sim.code.kernel import load_kernel, source_key
+from keyaction.models.train.train import Train, build_train
+from keyaction.sim.code.kernel import load_kernel
 from keyaction.sim.figures.repetition import Repetition
 from keyaction.sim.files.hdf5 import save
+from keyaction.sim.files.labelled import Result
 from keyaction.sim.lanes.repetition import AGREES, WORTH, judged_notes, lane_rates
-from keyaction.sim.motion.integrate import LADDER, Tolerances
+from keyaction.sim.motion.integrate import Tolerances
 from keyaction.sim.processes.pool import close_pool, new_pool, no_interrupt
-from keyaction.sim.run.assemble import Result, assemble, tolerances_text
+from keyaction.sim.run.about import about, fingerprint
+from keyaction.sim.run.assemble import assemble
 from keyaction.sim.run.kept_notes import PartsFolder
 from keyaction.sim.run.note import NoteResult, failed_note, play_note
 
@@ -52,45 +46,6 @@ class Task:
     tolerances: Tolerances
     searched: Repetition | None = None
     judge: bool = False
-
-
-def train_of(case: Case, note: int) -> Train:
-    """The train of one note of a case.
-
-    Raises
-    ------
-    keyaction.models.train.train.TrainProblem
-        With every missing field, naming part and field.
-    """
-    return build_train([(p.kind, p.name, case.values(note, p)) for p in case.parts], case.library)
-
-
-def check_trains(case: Case, notes: Sequence[int]) -> dict[int, Train]:
-    """Trains of the notes, with the defects of all of them gathered.
-
-    Raises
-    ------
-    TrainProblem
-        Each defect once, with the notes that have it.
-    """
-    trains: dict[int, Train] = {}
-    defects: dict[str, list[int]] = {}
-    for note in notes:
-        try:
-            trains[note] = train_of(case, note)
-        except TrainProblem as problem:
-            for text in problem.defects:
-                defects.setdefault(text, []).append(note)
-    if defects:
-        raise TrainProblem([f"{text} ({_named(case, found, len(notes))})" for text, found in defects.items()])
-    return trains
-
-
-def _named(case: Case, notes: Sequence[int], of: int) -> str:
-    if len(notes) == of:
-        return "every note" if of > 1 else f"note {note_name(notes[0], case.naming)}"
-    shown = ", ".join(note_name(note, case.naming) for note in notes[:6])
-    return f"notes {shown}{' and others' if len(notes) > 6 else ''}"
 
 
 def _work(task: Task) -> NoteResult:
@@ -133,48 +88,6 @@ def _alone(task: Task) -> NoteResult:
             return played.result()
         except BrokenProcessPool:
             return failed_note(task.note, "the process that played it died twice (out of memory, or killed)")
-
-
-def select(case: Case, notes: str | Sequence[int] | None) -> list[int]:
-    """Notes of the case by text ("C4", "C2:G6", "C2:G6:12"), numbers, or all."""
-    if notes is None:
-        return list(case.compass)
-    return parse_range(notes, case.compass, case.naming) if isinstance(notes, str) else list(notes)
-
-
-def about(case: Case, tolerances: Tolerances) -> dict[str, str]:
-    """Texts that travel with a result."""
-    versions = {
-        "keyaction": __version__,
-        "python": platform.python_version(),
-        "numpy": np.__version__,
-        "scipy": scipy.__version__,
-        "sympy": sympy.__version__,
-        "h5py": h5py.__version__,
-    }
-    return {
-        "title": case.title,
-        "description": case.description,
-        "note_names": case.naming,
-        "case_name": case.path.name,
-        "case_text": case.text,
-        "case_files": json.dumps(dict(case.files)),
-        "case_settings": json.dumps([list(setting) for setting in case.settings]),
-        "strokes": json.dumps({path: given.value for path, given in case.strokes.given.items()}),
-        "assumptions": json.dumps(list(case.assumptions)),
-        "warnings": json.dumps(list(case.warnings)),
-        "versions": json.dumps(versions),
-        "tolerances": tolerances_text(tolerances),
-        "methods": ", then ".join(LADDER),
-        "fingerprint": fingerprint(case, tolerances),
-        "made": datetime.datetime.now(datetime.UTC).isoformat(timespec="seconds"),
-    }
-
-
-def fingerprint(case: Case, tolerances: Tolerances) -> str:
-    """Changes with everything that changes a figure: the case, the program, the tolerances."""
-    digest = hashlib.sha256(f"{case.fingerprint} {source_key()} {tolerances_text(tolerances)}".encode())
-    return digest.hexdigest()
 
 
 def run(

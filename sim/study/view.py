@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 
 from keyaction.cases.text.near import hint
 from keyaction.models.units.quantity import System, convert, format_value
-from keyaction.sim.figures.quantities import QUANTITIES
-from keyaction.sim.run.assemble import EXTRA, Result
+from keyaction.sim.figures.quantities import EXTRA, QUANTITIES
+from keyaction.sim.files.labelled import Result
 from keyaction.sim.study.columns import Input, moved_in_turn, read_inputs
 from keyaction.sim.study.effects import Effects, one_at_a_time, plane_effects
 from keyaction.sim.study.indices import (

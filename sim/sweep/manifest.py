@@ -11,10 +11,9 @@ from typing import Any
 
 from keyaction.cases.study.reader import Study
 from keyaction.models.notes import note_name
-from keyaction.sim.figures.quantities import QUANTITIES
+from keyaction.sim.figures.quantities import EXTRA, QUANTITIES
 from keyaction.sim.motion.integrate import Tolerances
-from keyaction.sim.run.assemble import EXTRA
-from keyaction.sim.run.run import about
+from keyaction.sim.run.about import about
 from keyaction.sim.sweep.blocks import runs_per_block
 from keyaction.sim.sweep.designs import Recipe, words
 from keyaction.sim.sweep.plans import Plan

@@ -11,7 +11,7 @@ import h5py
 import numpy as np
 
 from keyaction.sim.files.hdf5 import FileProblem, load
-from keyaction.sim.run.assemble import Result
+from keyaction.sim.files.labelled import Result
 from keyaction.sim.sweep.folder import PARTIAL, RESULTS, read_manifest
 from keyaction.sim.sweep.results import assemble
 

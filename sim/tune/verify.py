@@ -19,8 +19,8 @@ from keyaction.sim.figures.record import Record
 from keyaction.sim.figures.repetition import COUNT, LIMITS, Repetition, trial, verdict
 from keyaction.sim.motion import drives
 from keyaction.sim.motion.note import NoteModel
+from keyaction.sim.motion.strokes import slow_press, standard_stroke
 from keyaction.sim.processes.pool import close_pool, new_pool, no_interrupt
-from keyaction.sim.run.note import slow_press, standard_stroke
 from keyaction.sim.tune.bench import Design, opening_over_toes, parts_of
 from keyaction.sim.tune.search import TunedNote
 

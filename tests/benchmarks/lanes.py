@@ -17,12 +17,12 @@ import numpy as np
 from sksundae.cvode import CVODE
 
 from keyaction.cases.action.reader import read_case
+from keyaction.cases.action.trains import train_of
 from keyaction.sim.figures.measure import crossing
 from keyaction.sim.lanes.batch import Batch
 from keyaction.sim.motion.integrate import Tolerances, integrate
 from keyaction.sim.motion.note import NoteModel
-from keyaction.sim.run.note import standard_stroke
-from keyaction.sim.run.run import train_of
+from keyaction.sim.motion.strokes import standard_stroke
 
 NOTE, SCATTER, ROUNDS = 60, 0.10, 5
 FIXED = ("g", "N_floor", "phi_slip", "p_smooth", "p_atm", "rho_air", "cos_", "sin_", "down_", "x0_", "q_open", "delta_")

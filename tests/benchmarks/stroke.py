@@ -12,11 +12,11 @@ import time
 import numpy as np
 
 from keyaction.cases.action.reader import read_case
+from keyaction.cases.action.trains import train_of
 from keyaction.sim.figures.measure import crossing
 from keyaction.sim.motion.integrate import Tolerances
 from keyaction.sim.motion.note import NoteModel
-from keyaction.sim.run.note import standard_stroke
-from keyaction.sim.run.run import train_of
+from keyaction.sim.motion.strokes import standard_stroke
 
 ROUNDS = 5
 

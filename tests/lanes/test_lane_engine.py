@@ -6,7 +6,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from keyaction.cases.action.reader import read_case
+from keyaction.cases.action.trains import train_of
 from keyaction.cases.text.find import shipped_cases
+from keyaction.sim.figures.play import search_repetition
 from keyaction.sim.figures.quantities import QUANTITIES
 from keyaction.sim.lanes import evaluate as designs
 from keyaction.sim.lanes.batch import Batch
@@ -15,8 +17,7 @@ from keyaction.sim.lanes.repetition import lane_rates
 from keyaction.sim.lanes.step import fastest, longest_step
 from keyaction.sim.motion.integrate import Tolerances
 from keyaction.sim.motion.note import NoteModel
-from keyaction.sim.run.note import search_repetition, standard_stroke
-from keyaction.sim.run.run import train_of
+from keyaction.sim.motion.strokes import standard_stroke
 
 
 def scattered(train, count, seed, share=0.10):
@@ -208,8 +209,8 @@ def test_the_step_follows_the_stiffest_train(train):
 def test_fastest_vibration_is_that_of_the_equations(case, train):
     """Against the eigenvalues of the Jacobian of the taut train, which has the felts at another squeeze."""
     from keyaction.sim.figures.modes import modes
+    from keyaction.sim.figures.play import play_record
     from keyaction.sim.figures.repetition import Repetition
-    from keyaction.sim.run.note import play_record
 
     record = play_record(NoteModel(train), case.strokes, Repetition(9.0, "", 0))
     omega = fastest(train.structure, np.array([train.vector(train.system())]))[0]
@@ -234,7 +235,7 @@ def test_only_what_is_asked_for_is_given(case, train):
     assert list(outcome.quantities) == ["pluck_force"]
     from keyaction.sim.figures.record import Record
     from keyaction.sim.figures.repetition import Repetition
-    from keyaction.sim.run.note import slow_press
+    from keyaction.sim.motion.strokes import slow_press
 
     model = NoteModel(train)
     slow = model.play(slow_press(model, case.strokes))

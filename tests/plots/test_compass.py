@@ -9,7 +9,7 @@ from keyaction.plots import compass
 from keyaction.plots.compass.keyboard import along, named
 from keyaction.plots.compass.over_compass import band
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE, neighbour_steps
-from keyaction.sim.run.assemble import Result, Variable
+from keyaction.sim.files.labelled import Result, Variable
 
 PANELS = [
     (0, "pluck_force"),

@@ -17,7 +17,7 @@ from keyaction.plots.study.save import drawings, save_study
 from keyaction.plots.study.sobol import sobol_bars
 from keyaction.plots.study.surface import leading_pair, response_surfaces
 from keyaction.plots.study.tornado import tornado
-from keyaction.sim.run.assemble import Result
+from keyaction.sim.files.labelled import Result
 from keyaction.sim.study.pareto import pareto_front
 from keyaction.sim.study.surface import fit_surface
 from keyaction.sim.study.view import NotInStudy, StudyView

@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 
 from keyaction.cases.action.reader import read_case
+from keyaction.cases.action.trains import check_trains, train_of
 from keyaction.cases.text.find import shipped_cases
 from keyaction.sim.lanes.evaluate import evaluate
 from keyaction.sim.run.checking import warnings
-from keyaction.sim.run.run import check_trains, train_of
 
 RANGES = {
     "key_dip": (8e-3, 10.5e-3),

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from demo_train import demo
 
+from keyaction.models.formulas.springs import v_spring_rate
 from keyaction.models.materials.library import default_library
-from keyaction.models.parts.spring import v_spring_rate
 
 LIBRARY = default_library()
 

@@ -10,9 +10,10 @@ sys.path.insert(0, str(Path(__file__).parent))
 from short_case import write_case
 
 from keyaction.cases.action.reader import read_case
+from keyaction.cases.action.trains import train_of
+from keyaction.sim.figures.play import play_record
 from keyaction.sim.motion.note import NoteModel
-from keyaction.sim.run.note import play_record
-from keyaction.sim.run.run import run, train_of
+from keyaction.sim.run.run import run
 
 
 @pytest.fixture

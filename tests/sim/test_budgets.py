@@ -7,6 +7,7 @@ import pytest
 from short_case import write_case
 
 from keyaction.cases.action.reader import read_case
+from keyaction.cases.action.trains import train_of
 from keyaction.sim.figures.budgets import compliance_budget
 from keyaction.sim.figures.kinematics import kinematics
 from keyaction.sim.figures.measure import value_at
@@ -14,8 +15,7 @@ from keyaction.sim.figures.quantities import effective_mass, mass_budget, pluck_
 from keyaction.sim.figures.record import Record
 from keyaction.sim.figures.repetition import Repetition
 from keyaction.sim.motion.note import NoteModel
-from keyaction.sim.run.note import slow_press
-from keyaction.sim.run.run import train_of
+from keyaction.sim.motion.strokes import slow_press
 
 
 def figure(train, part, name):

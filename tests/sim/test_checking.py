@@ -6,10 +6,10 @@ import pytest
 from short_case import write_case
 
 from keyaction.cases.action.reader import read_case
+from keyaction.cases.action.trains import check_trains, train_of
 from keyaction.models.units.quantity import format_value
 from keyaction.sim.figures.sketch import rigid_ratios, sketch, static_pluck
 from keyaction.sim.run.checking import FEED, LIFT_RANGE, PLUCK_RANGE, warnings
-from keyaction.sim.run.run import check_trains, train_of
 
 
 def remarks(folder, *changes, more="", notes=None):

@@ -4,10 +4,11 @@ import numpy as np
 import pytest
 from demo_train import tuned
 
+from keyaction.sim.figures.play import NotPlayed, play_record
 from keyaction.sim.motion import drives, integrate
 from keyaction.sim.motion.integrate import LADDER, Audit, Failed, Status, Tolerances
 from keyaction.sim.motion.note import NoteModel
-from keyaction.sim.run.note import NotPlayed, play_note, play_record
+from keyaction.sim.run.note import play_note
 
 STROKE = drives.stroke(0.04, 0.05, 0.04, 1.1 * 0.0095, rest=0.05)
 TAP = drives.stroke(0.01, 0.01, 0.01, 1e-3, rest=0.01)

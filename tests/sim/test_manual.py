@@ -15,15 +15,17 @@ from runs import Told, arrays_equal
 from short_case import ABSURD, write_case
 
 from keyaction.cases.action.reader import read_case
+from keyaction.cases.action.trains import check_trains, select, train_of
 from keyaction.models.notes import NoteProblem
 from keyaction.models.train.train import TrainProblem
 from keyaction.sim.files.hdf5 import FileProblem, load
 from keyaction.sim.motion.integrate import Tolerances
 from keyaction.sim.processes import pool as workers
 from keyaction.sim.run import run as manual
+from keyaction.sim.run.about import fingerprint
 from keyaction.sim.run.kept_notes import Busy, PartsFolder
 from keyaction.sim.run.note import failed_note, play_note
-from keyaction.sim.run.run import check_trains, fingerprint, run, select, train_of
+from keyaction.sim.run.run import run
 
 
 # -- many notes ------------------------------------------------------------------------------------------

@@ -8,8 +8,8 @@ from demo_train import tuned
 
 from keyaction.sim.figures.measure import value_at
 from keyaction.sim.figures.modes import LOADED, modes
+from keyaction.sim.figures.play import play_record
 from keyaction.sim.motion.note import NoteModel
-from keyaction.sim.run.note import play_record
 
 
 @pytest.fixture(scope="module")

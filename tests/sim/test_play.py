@@ -3,9 +3,10 @@
 import numpy as np
 import pytest
 
-from keyaction.sim.figures.quantities import QUANTITIES
-from keyaction.sim.run.assemble import ACCOUNTS, EXTRA
-from keyaction.sim.run.note import SAMPLES, TIME_STEP, play_note, slow_press, standard_stroke
+from keyaction.sim.figures.quantities import EXTRA, QUANTITIES
+from keyaction.sim.motion.strokes import slow_press, standard_stroke
+from keyaction.sim.run.assemble import ACCOUNTS
+from keyaction.sim.run.note import SAMPLES, TIME_STEP, play_note
 
 
 @pytest.fixture(scope="module")

@@ -13,7 +13,7 @@ import xarray
 
 from keyaction.sim.figures.quantities import QUANTITIES
 from keyaction.sim.files.hdf5 import FORMAT, FileProblem, load, replacing, save
-from keyaction.sim.run.assemble import Result, Variable
+from keyaction.sim.files.labelled import Result, Variable
 
 
 @pytest.fixture(scope="module")

@@ -13,7 +13,7 @@ import numpy as np
 from short_case import write_case
 
 from keyaction.cases.study.reader import Study
-from keyaction.sim.run.assemble import Result
+from keyaction.sim.files.labelled import Result
 from keyaction.sim.sweep.sweep import load_study, study_result
 
 HEAD = """\

@@ -7,7 +7,7 @@ import pytest
 from made_up_study import INPUTS, K, made, sobol_points, study
 
 from keyaction.sim.files.hdf5 import load, save
-from keyaction.sim.run.assemble import Result
+from keyaction.sim.files.labelled import Result
 from keyaction.sim.study.columns import Input, NotThePlan
 from keyaction.sim.study.view import NotInStudy, StudyView
 

@@ -11,18 +11,20 @@ from rich.console import Console
 from workshop_case import write_case
 
 from keyaction.cases.action.reader import read_case
+from keyaction.cases.action.trains import train_of
 from keyaction.models.formulas import sections, spans, wood
 from keyaction.models.materials.library import default_library
 from keyaction.models.units.quantity import convert
+from keyaction.plots.compare.save import save_comparison
 from keyaction.sim.commands.compare import show
 from keyaction.sim.compare.compare import FORCES, difference
 from keyaction.sim.compare.rod_choice import Setting
 from keyaction.sim.compare.rod_facts import STACK_GAP, SUMMER, WINTER, Seasons, parse_climate, rod_facts
 from keyaction.sim.compare.sheets import FIGURES, felt, notes_sheet, verdict
-from keyaction.sim.compare.store import load_comparison, save_comparison
+from keyaction.sim.compare.store import load_comparison
 from keyaction.sim.compare.variants import read_variants
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE, neighbour_steps
-from keyaction.sim.run.run import run, train_of
+from keyaction.sim.run.run import run
 
 LIBRARY = default_library()
 CARBON: tuple[Setting, ...] = (("run.material", "carbon-rod"), ("run.section", "round"), ("run.diameter", "1.5 mm"))

@@ -14,14 +14,14 @@ from workshop_case import write_case
 
 from keyaction.cases.action.reader import read_case
 from keyaction.models.units.quantity import convert
+from keyaction.plots.compare.save import save_comparison
 from keyaction.plots.report import sheets as report_sheets
 from keyaction.plots.report import words as report_words
 from keyaction.plots.report.browser import NAMES, VARIABLE, NotPrinted, print_pdf
 from keyaction.plots.report.case import case_of
 from keyaction.plots.report.report import css_text, make_report, write_report
-from keyaction.sim.compare.store import save_comparison
 from keyaction.sim.files.hdf5 import save
-from keyaction.sim.run.assemble import Result
+from keyaction.sim.files.labelled import Result
 from keyaction.sim.run.run import run
 
 ODD = 'A <b>title</b> & "more" {{ x }} </style><script>alert(1)</script> of $5'

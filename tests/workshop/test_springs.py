@@ -13,10 +13,10 @@ from keyaction.models.formulas.springs import (
     bending_stress,
     coil_rate,
     curvature_factor,
+    v_spring_rate,
 )
 from keyaction.models.materials.library import default_library
 from keyaction.models.materials.types import Material, Property, WireStrength
-from keyaction.models.parts.spring import v_spring_rate
 from keyaction.sim.cli import main
 from keyaction.sim.springs.design import YIELD, SpringProblem, Stock, Wanted, design, why_none
 

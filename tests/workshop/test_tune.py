@@ -8,14 +8,14 @@ import numpy as np
 import pytest
 
 from keyaction.cases.action.reader import read_case
+from keyaction.cases.action.trains import train_of
 from keyaction.cases.text.defects import CaseProblem
 from keyaction.cases.tuning.targets import TuneProblem, pluck_option, read_targets
 from keyaction.sim.cli import main
+from keyaction.sim.figures.play import play_record
 from keyaction.sim.figures.quantities import pluck_force, release_delay
 from keyaction.sim.figures.repetition import Repetition
 from keyaction.sim.motion.note import NoteModel
-from keyaction.sim.run.note import play_record
-from keyaction.sim.run.run import train_of
 from keyaction.sim.statics.weighoff import closing_margin
 from keyaction.sim.tune.bench import Bench, Design, build_of, closing_force, opening_over_toes
 from keyaction.sim.tune.new_case import check_text, tuned_text, write_case

@@ -7,10 +7,10 @@ import pytest
 from hung_key import AT, EYE, PALLET_PIN, SMOOTH, SPRING, G, Hand, hung
 
 from keyaction.cases.action.reader import read_case
+from keyaction.cases.action.trains import train_of
 from keyaction.models.notes import is_sharp
 from keyaction.sim.cli import main
 from keyaction.sim.motion.note import NoteModel
-from keyaction.sim.run.run import train_of
 from keyaction.sim.statics import weighoff
 from keyaction.sim.statics.weighoff import Weights, apart, by_masses, by_statics, smallest, weigh, weigh_note, wind_off
 

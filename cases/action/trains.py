@@ -1,0 +1,55 @@
+"""The trains of a case's notes, with the defects of all of them gathered."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from keyaction.cases.action.case import Case
+from keyaction.models.notes import note_name, parse_range
+from keyaction.models.train.train import Train, TrainProblem, build_train
+
+
+def train_of(case: Case, note: int) -> Train:
+    """The train of one note of a case.
+
+    Raises
+    ------
+    keyaction.models.train.train.TrainProblem
+        With every missing field, naming part and field.
+    """
+    return build_train([(p.kind, p.name, case.values(note, p)) for p in case.parts], case.library)
+
+
+def check_trains(case: Case, notes: Sequence[int]) -> dict[int, Train]:
+    """Trains of the notes, with the defects of all of them gathered.
+
+    Raises
+    ------
+    TrainProblem
+        Each defect once, with the notes that have it.
+    """
+    trains: dict[int, Train] = {}
+    defects: dict[str, list[int]] = {}
+    for note in notes:
+        try:
+            trains[note] = train_of(case, note)
+        except TrainProblem as problem:
+            for text in problem.defects:
+                defects.setdefault(text, []).append(note)
+    if defects:
+        raise TrainProblem([f"{text} ({_named(case, found, len(notes))})" for text, found in defects.items()])
+    return trains
+
+
+def _named(case: Case, notes: Sequence[int], of: int) -> str:
+    if len(notes) == of:
+        return "every note" if of > 1 else f"note {note_name(notes[0], case.naming)}"
+    shown = ", ".join(note_name(note, case.naming) for note in notes[:6])
+    return f"notes {shown}{' and others' if len(notes) > 6 else ''}"
+
+
+def select(case: Case, notes: str | Sequence[int] | None) -> list[int]:
+    """Notes of the case by text ("C4", "C2:G6", "C2:G6:12"), numbers, or all."""
+    if notes is None:
+        return list(case.compass)
+    return parse_range(notes, case.compass, case.naming) if isinstance(notes, str) else list(notes)

@@ -1,0 +1,54 @@
+"""What travels with a result: the case, versions, tolerances, and the run's fingerprint."""
+
+from __future__ import annotations
+
+import datetime
+import hashlib
+import json
+import platform
+
+import h5py
+import numpy as np
+import scipy
+import sympy
+
+from keyaction._version import __version__
+from keyaction.cases.action.case import Case
+from keyaction.sim.code.kernel import source_key
+from keyaction.sim.motion.integrate import LADDER, Tolerances
+from keyaction.sim.run.assemble import tolerances_text
+
+
+def about(case: Case, tolerances: Tolerances) -> dict[str, str]:
+    """Texts that travel with a result."""
+    versions = {
+        "keyaction": __version__,
+        "python": platform.python_version(),
+        "numpy": np.__version__,
+        "scipy": scipy.__version__,
+        "sympy": sympy.__version__,
+        "h5py": h5py.__version__,
+    }
+    return {
+        "title": case.title,
+        "description": case.description,
+        "note_names": case.naming,
+        "case_name": case.path.name,
+        "case_text": case.text,
+        "case_files": json.dumps(dict(case.files)),
+        "case_settings": json.dumps([list(setting) for setting in case.settings]),
+        "strokes": json.dumps({path: given.value for path, given in case.strokes.given.items()}),
+        "assumptions": json.dumps(list(case.assumptions)),
+        "warnings": json.dumps(list(case.warnings)),
+        "versions": json.dumps(versions),
+        "tolerances": tolerances_text(tolerances),
+        "methods": ", then ".join(LADDER),
+        "fingerprint": fingerprint(case, tolerances),
+        "made": datetime.datetime.now(datetime.UTC).isoformat(timespec="seconds"),
+    }
+
+
+def fingerprint(case: Case, tolerances: Tolerances) -> str:
+    """Changes with everything that changes a figure: the case, the program, the tolerances."""
+    digest = hashlib.sha256(f"{case.fingerprint} {source_key()} {tolerances_text(tolerances)}".encode())
+    return digest.hexdigest()
