@@ -10,7 +10,7 @@ import numpy as np
 from keyaction.models.train.train import Train
 from keyaction.sim.code.kernel import Kernel, load_kernel
 from keyaction.sim.motion.drives import Drive, Piece
-from keyaction.sim.motion.integrate import Failed, Floats, Motion, Tolerances, lsoda, integrate
+from keyaction.sim.motion.integrate import Failed, Floats, Motion, Tolerances, integrate, lsoda
 
 _SETTLING = (0.5e-3, 2e-3, 8e-3)
 _NUDGE = 1e-9

@@ -1,13 +1,6 @@
 """Real results to draw: two notes of the shipped case, and one note of a train of another shape."""
 
-import sys
-from pathlib import Path
-
 import pytest
-
-# Lets the tests of this folder import `pictures` under any import mode.
-sys.path.insert(0, str(Path(__file__).parent))
-
 from figure_checks import failed, never_plucking
 
 from keyaction.cases.action.reader import read_case

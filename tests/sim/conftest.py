@@ -1,12 +1,6 @@
-"""What the tests of sim/ share: a short case, and one real note played once."""
-
-import sys
-from pathlib import Path
+"""What the tests of `sim` share: a short case, and one real note played once."""
 
 import pytest
-
-sys.path.insert(0, str(Path(__file__).parent))
-
 from short_case import write_case
 
 from keyaction.cases.action.reader import read_case

@@ -130,7 +130,7 @@ def worker(cache):
     """A process of its own that loads the short train's equations with `cache` for its generated code."""
     environment = {name: value for name, value in os.environ.items() if name != "KEYACTION_PLAIN"}
     environment["KEYACTION_CACHE"] = str(cache)
-    script = WORKER.format(tests=str(Path(__file__).resolve().parents[1]))
+    script = WORKER.format(tests=str(Path(__file__).resolve().parents[2] / "helpers"))
     return subprocess.Popen(
         [sys.executable, "-c", script],
         env=environment,

@@ -1,13 +1,6 @@
-"""Lets the tests of the commands import their helpers, and the short case beside the tests of sim/."""
-
-import sys
-from pathlib import Path
+"""What the tests of the commands share: the short case in a working folder."""
 
 import pytest
-
-sys.path.insert(0, str(Path(__file__).parent))
-sys.path.insert(0, str(Path(__file__).parents[1] / "sim"))
-
 from command_line import Keyaction
 from short_case import write_case
 

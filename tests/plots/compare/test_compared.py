@@ -1,14 +1,13 @@
 """Pictures of a comparison: its figures, clear lettering, and a page with a reason where there is none."""
 
 import json
-import sys
 from dataclasses import replace
-from pathlib import Path
 
 import matplotlib as mpl
 import numpy as np
 import pytest
 from figure_checks import changed, outside, overlaps, words
+from workshop_case import write_case
 
 from keyaction.models.units.quantity import convert
 from keyaction.plots.compare.budgets import compared_budgets
@@ -16,11 +15,6 @@ from keyaction.plots.compare.compass import PANELS, compared_compass
 from keyaction.plots.compare.feel import compared_feel
 from keyaction.sim.compare.compare import compare
 from keyaction.sim.compare.variants import read_variants
-
-sys.path.insert(0, str(Path(__file__).parents[1] / "sim"))
-sys.path.insert(0, str(Path(__file__).parents[1] / "workshop"))
-
-from workshop_case import write_case
 
 UNITS = ["trade", "si"]
 DRAW = {
