@@ -17,7 +17,7 @@ def train_of(case: Case, note: int) -> Train:
     keyaction.models.train.train.TrainProblem
         With every missing field, naming part and field.
     """
-    return build_train([(p.kind, p.name, case.values(note, p)) for p in case.parts], case.library)
+    return build_train([(p.part, p.name, case.values(note, p)) for p in case.parts], case.library)
 
 
 def check_trains(case: Case, notes: Sequence[int]) -> dict[int, Train]:

@@ -9,15 +9,29 @@ from typing import Any
 import sympy as sp
 
 from keyaction.models.algebra.laws import Law, dry_friction, slip_rate
+from keyaction.models.algebra.names import SHARED, Name, spelled
+from keyaction.models.algebra.register import Symbols
 
 Expr = Any
 
 
 @dataclass(frozen=True)
 class Param:
-    """A constant of the equations."""
+    """A constant of the equations, or what a drive sets from outside."""
 
+    name: Name
     symbol: Expr
+    unit: str
+    doc: str
+
+
+@dataclass(frozen=True)
+class Outer:
+    """What changes from outside as time goes: a parameter's course and its rate."""
+
+    name: Name
+    symbol: Expr
+    rate: Expr
     unit: str
     doc: str
 
@@ -26,6 +40,7 @@ class Param:
 class State:
     """A first-order state that is no coordinate or speed: slip of a pin, pressure of a groove."""
 
+    name: Name
     symbol: Expr
     unit: str
     doc: str
@@ -34,9 +49,16 @@ class State:
 
 @dataclass(frozen=True)
 class Coordinate:
-    """One degree of freedom: zero at rest, positive in the playing direction."""
+    """One degree of freedom: zero at rest, positive in the playing direction.
+
+    `name` is for people; `part` is whose it is, and `piece` which of the part's bodies, where it has several;
+    `number` counts the masses along a rod from 1.
+    """
 
     name: str
+    part: str
+    piece: str
+    number: int
     unit: str
     q: Expr
     v: Expr
@@ -48,18 +70,29 @@ class Coordinate:
 
 
 @dataclass(frozen=True)
+class Shift:
+    """A way of a port that is set from outside, beside its body's own: its rate, and whose work that is."""
+
+    way: Expr
+    rate: Expr
+    account: str
+
+
+@dataclass(frozen=True)
 class Port:
     """A point of a body where a rod, felt or finger acts along a fixed line.
 
     `travel` is the way along that line as an expression of the body's coordinate; `along` the direction
-    of the load in the body's plane as two components, for the load of the body's pin.
+    of the load in the body's plane as two components, for the load of the body's pin; `shift` what is added
+    where the body's pin is itself moved.
     """
 
     name: str
     coordinate: Coordinate
     travel: Expr
     along: tuple[Expr, Expr] = (sp.S.One, sp.S.Zero)
-    pin: str | None = None
+    pin: Name | None = None
+    shift: Shift | None = None
 
     @property
     def gradient(self) -> Expr:
@@ -68,23 +101,32 @@ class Port:
 
 @dataclass(frozen=True)
 class Definition:
-    """A named intermediate expression, in the order in which it is computed."""
+    """A named intermediate expression, in the order in which it is computed.
 
+    `group` is ``pin``, ``body`` or empty: where it is read.
+    """
+
+    name: Name
     symbol: Expr
     expr: Expr
     unit: str
     doc: str
+    group: str = ""
 
 
 @dataclass(frozen=True)
 class Element:
     """Something that is stretched between ports and answers by a law.
 
-    `ends` are ports with +1 (its travel stretches the element) or -1 (relieves it).
+    `ends` are ports with +1 (its travel stretches the element) or -1 (relieves it). `name` is for people; `part`
+    is whose it is, and `place` where on it, where there are several.
     """
 
     name: str
+    part: str
+    place: str
     kind: str
+    unit: str
     ends: tuple[tuple[Port, int], ...]
     stretch: Expr
     rate: Expr
@@ -117,7 +159,8 @@ class Observable:
 class Pin:
     """A pivot with dry friction: capacity tau0 + c N, N being the resultant of the loads on it."""
 
-    name: str
+    name: Name
+    title: str
     coordinate: Coordinate
     tau0: Expr
     lever: Expr
@@ -134,16 +177,32 @@ class Valve:
     moment: Expr
 
 
+Outlet = tuple[str, str]
+"""A part's name and the name of one of its outlets."""
+OUT = "out"
+"""The outlet that the next rod in the list takes unless it says otherwise."""
+
+
 @dataclass
 class Builder:
-    """The growing model of one note. Parts call its methods in train order, from the finger to the wind."""
+    """The growing model of one note. Parts call its methods in train order, from the finger to the wind.
+
+    Attributes
+    ----------
+    rider : bool
+        Whether a mass lies on the key in place of a finger.
+    box : type, optional
+        The part that is the pallet box of the part being assembled; `box_name` is its name.
+    """
 
     rider: bool = False
-    params: dict[str, Param] = field(default_factory=dict)
-    inputs: dict[str, Param] = field(default_factory=dict)
+    symbols: Symbols = field(default_factory=Symbols)
+    params: dict[Name, Param] = field(default_factory=dict)
+    inputs: dict[Name, Param] = field(default_factory=dict)
+    outers: dict[Name, Outer] = field(default_factory=dict)
     coordinates: list[Coordinate] = field(default_factory=list)
     states: list[State] = field(default_factory=list)
-    state_rates: list[Expr] = field(default_factory=list)
+    state_rates: dict[Expr, Expr] = field(default_factory=dict)
     definitions: list[Definition] = field(default_factory=list)
     kinetic: list[tuple[str, Expr]] = field(default_factory=list)
     potential: list[Expr] = field(default_factory=list)
@@ -152,46 +211,63 @@ class Builder:
     pins: list[Pin] = field(default_factory=list)
     observables: list[Observable] = field(default_factory=list)
     powers: dict[str, list[Expr]] = field(default_factory=dict)
-    pin_loads: dict[str, list[tuple[Expr, tuple[Expr, Expr]]]] = field(default_factory=dict)
-    outlet: Port | None = None
+    pin_loads: dict[Name, list[tuple[Expr, tuple[Expr, Expr]]]] = field(default_factory=dict)
+    outlets: dict[Outlet, Port] = field(default_factory=dict)
+    start: Port | None = None
     valve: Valve | None = None
     rod: Callable[[Port, Port], None] | None = None
     scope: str = ""
+    box: Any = None
+    box_name: str = ""
 
     # -- names ---------------------------------------------------------------------------------------
-    def _name(self, base: str) -> str:
-        return f"{base}_{self.scope}".replace("-", "_") if self.scope else base
+    def _name(self, what: str, body: str = "") -> Name:
+        return Name(self.scope, what, body)
 
-    def param(self, base: str, unit: str, doc: str) -> Expr:
-        """A constant of the current part, as a symbol; asking twice gives the same one."""
-        name = self._name(base)
+    def param(self, what: str, unit: str, doc: str, part: str | None = None, alone: bool = False) -> Expr:
+        """A constant of the current part, or of `part`, as a symbol; asking twice gives the same one.
+
+        `alone` spells it without its part as long as no other is spelled so.
+        """
+        name = Name(self.scope if part is None else part, what)
         if name not in self.params:
-            self.params[name] = Param(sp.Symbol(name, real=True), unit, f"{self.scope}: {doc}" if self.scope else doc)
+            symbol = self.symbols.new(name, what if alone else None)
+            self.params[name] = Param(name, symbol, unit, doc if alone else f"{name.part}: {doc}")
         return self.params[name].symbol
 
-    def constant(self, name: str, unit: str, doc: str) -> Expr:
+    def constant(self, what: str, unit: str, doc: str) -> Expr:
         """A constant that all parts share."""
-        if name not in self.params:
-            self.params[name] = Param(sp.Symbol(name, real=True), unit, doc)
-        return self.params[name].symbol
+        return self.param(what, unit, doc, part=SHARED, alone=True)
 
-    def input(self, name: str, unit: str, doc: str) -> Expr:
-        """A quantity that the drive sets from outside."""
+    def input(self, what: str, unit: str, doc: str) -> Expr:
+        """A quantity of the finger that the drive sets."""
+        name = Name(SHARED, what)
         if name not in self.inputs:
-            self.inputs[name] = Param(sp.Symbol(name, real=True), unit, doc)
+            self.inputs[name] = Param(name, self.symbols.new(name, what), unit, doc)
         return self.inputs[name].symbol
 
-    def define(self, base: str, expr: Expr, unit: str, doc: str) -> Expr:
+    def outer(self, what: str, unit: str, doc: str, part: str | None = None) -> Outer:
+        """A parameter of the current part (or of `part`) that a drive may change as time goes, with its rate."""
+        name = Name(self.scope if part is None else part, what)
+        if name not in self.outers:
+            self.param(what, unit, doc, part=name.part)
+            course, rate = (self.symbols.new(Name(name.part, name.what, body)) for body in ("course", "rate"))
+            self.outers[name] = Outer(name, course, rate, unit, doc)
+        return self.outers[name]
+
+    def define(self, what: str, expr: Expr, unit: str, doc: str, name: Name | None = None, group: str = "") -> Expr:
         """Name an intermediate expression."""
-        symbol = sp.Symbol(self._name(base), real=True)
-        self.definitions.append(Definition(symbol, expr, unit, doc))
+        name = name or self._name(what)
+        symbol = self.symbols.new(name)
+        self.definitions.append(Definition(name, symbol, expr, unit, doc, group))
         return symbol
 
     # -- bodies --------------------------------------------------------------------------------------
-    def coordinate(self, name: str, unit: str, doc: str) -> Coordinate:
-        """A new degree of freedom."""
-        slug = name.replace("-", "_")
-        made = Coordinate(name, unit, sp.Symbol(f"q_{slug}", real=True), sp.Symbol(f"v_{slug}", real=True), doc)
+    def coordinate(self, unit: str, doc: str, piece: str = "", part: str | None = None, number: int = 0) -> Coordinate:
+        """A new degree of freedom of the current part (or of `part`): its only body, or one of several."""
+        part = self.scope if part is None else part
+        q, v = (self.symbols.new(Name(part, what, piece)) for what in ("q", "v"))
+        made = Coordinate(self.symbols.title(part, piece), part, piece, number, unit, q, v, doc)
         self.coordinates.append(made)
         return made
 
@@ -207,12 +283,31 @@ class Builder:
         """Potential energy of gravity."""
         self.potential.append(potential)
 
+    def outlet(self, port: Port, name: str = OUT) -> None:
+        """A place from which rods may lead on; the one called `OUT` is where the next rod in the list begins."""
+        self.outlets[self.scope, name] = port
+        if name == OUT:
+            self.start = port
+
+    def lead_from(self, outlet: Outlet) -> None:
+        """Begin the next rod at an outlet of an earlier part.
+
+        Raises
+        ------
+        ValueError
+            If that part has no outlet of that name.
+        """
+        if outlet not in self.outlets:
+            there = ", ".join(name for part, name in self.outlets if part == outlet[0]) or "none"
+            raise ValueError(f"{self.scope}: {outlet[0]} has no outlet '{outlet[1]}'; it has {there}")
+        self.start = self.outlets[outlet]
+
     def arrive(self, inlet: Port) -> None:
         """Join the waiting rod, if there is one, to the inlet of the next body."""
-        if self.rod is None or self.outlet is None:
+        if self.rod is None or self.start is None:
             raise ValueError(f"{inlet.name}: a tracker, sticker or pull-down must lead to it")
         here, rod, self.rod = self.scope, self.rod, None
-        rod(self.outlet, inlet)
+        rod(self.start, inlet)
         self.scope = here
 
     # -- forces --------------------------------------------------------------------------------------
@@ -230,8 +325,11 @@ class Builder:
     ) -> Element:
         """Put `law` between ports: stretch = sum of sign x travel + offset - slack."""
         force_unit = "N" if unit == "m" else "N*m"
+        shifts = [(sign, port.shift) for port, sign in ends if port.shift is not None]
         stretch = sum((sign * port.travel for port, sign in ends), offset - slack)
         rate = sum((sign * port.gradient * port.coordinate.v for port, sign in ends), drive_rate)
+        for sign, shift in shifts:
+            stretch, rate = stretch + sign * shift.way, rate + sign * shift.rate
         e = self.define(f"e_{base}" if base else "e", stretch, unit, f"stretch, {doc}")
         de = self.define(f"de_{base}" if base else "de", rate, f"{unit}/s", f"rate of stretch, {doc}")
         f = self.define(f"F_{base}" if base else "F", law.force(e, de), force_unit, f"force, {doc}")
@@ -239,9 +337,12 @@ class Builder:
             self.loads.append(Load(port.coordinate, -sign * f * port.gradient, "element"))
             if port.pin:
                 self.pin_loads.setdefault(port.pin, []).append((f, port.along))
+        for sign, shift in shifts:
+            self.powers.setdefault(shift.account, []).append(sign * f * shift.rate)
         self.potential.append(law.energy(e))
         self.powers.setdefault("damping", []).append((f - law.force(e, sp.S.Zero)) * de)
-        made = Element(f"{self.scope}-{base}" if base else self.scope, kind, tuple(ends), e, de, f, law, doc, slack)
+        name = self.symbols.title(self.scope, base, among="element")
+        made = Element(name, self.scope, base, kind, unit, tuple(ends), e, de, f, law, doc, slack)
         self.elements.append(made)
         return made
 
@@ -250,29 +351,30 @@ class Builder:
         self.loads.append(Load(coordinate, expr, account))
         self.powers.setdefault(account, []).append(expr * coordinate.v)
 
-    def pin(self, name: str, coordinate: Coordinate, weight: Expr = sp.S.Zero) -> str:
+    def pin(self, name: str, coordinate: Coordinate, weight: Expr = sp.S.Zero) -> Name:
         """A pivot of the current part; its friction is added when all loads on it are known."""
         tau0 = self.param(f"tau0_{name}" if name else "tau0", "N*m", "break-away torque of the unloaded pin")
         lever = self.param(f"c_{name}" if name else "c", "m", "friction coefficient times pin radius")
         key = self._name(name or "pin")
-        self.pins.append(Pin(key, coordinate, tau0, lever, weight))
+        self.pins.append(Pin(key, spelled(key), coordinate, tau0, lever, weight))
         return key
 
-    def first_order(self, base: str, rate: Expr, unit: str, doc: str, kind: str) -> Expr:
-        """A state with its own rate equation."""
-        symbol = sp.Symbol(self._name(base), real=True)
-        return self.add_state(symbol, rate, unit, doc, kind)
-
-    def add_state(self, symbol: Expr, rate: Expr, unit: str, doc: str, kind: str) -> Expr:
-        self.states.append(State(symbol, unit, doc, kind))
-        self.state_rates.append(rate)
+    def state(self, what: str | Name, unit: str, doc: str, kind: str) -> Expr:
+        """A first-order state of the current part; `rate` says how it changes."""
+        name = what if isinstance(what, Name) else self._name(what)
+        symbol = self.symbols.new(name)
+        self.states.append(State(name, symbol, unit, doc, kind))
         return symbol
 
-    def dry_friction(self, base: str, port: Port, capacity: Expr, reach: Expr, doc: str) -> Expr:
+    def rate(self, state: Expr, rate: Expr) -> None:
+        """The rate of a first-order state."""
+        self.state_rates[state] = rate
+
+    def dry_friction(self, name: str | Name, port: Port, capacity: Expr, reach: Expr, doc: str) -> Expr:
         """Coulomb friction along a port's travel."""
         speed = port.gradient * port.coordinate.v
-        slip = sp.Symbol(self._name(base), real=True)
-        self.add_state(slip, slip_rate(slip, speed, reach), "", f"slip state, {doc}", "slip")
+        slip = self.state(name, "", f"slip state, {doc}", "slip")
+        self.rate(slip, slip_rate(slip, speed, reach))
         lag = self.constant("t_slip", "s", "damping of a bushing's give, as its force per rate of slip")
         force = dry_friction(capacity, slip, speed, reach, lag)
         self.loads.append(Load(port.coordinate, -force * port.gradient, "friction"))
@@ -281,24 +383,26 @@ class Builder:
 
     def close_pins(self) -> None:
         """Add the friction of every pin, now that the rods on both sides are known."""
-        self.scope = ""
         floor = self.constant("N_floor", "N", "load below which the resultant on a pin is rounded off")
         reach = self.constant("phi_slip", "rad", "turn within which a bushing gives before it slips")
         for pin in self.pins:
             loads = self.pin_loads.get(pin.name, [])
             across = sum((f * along[0] for f, along in loads), pin.weight)
             beside = sum((f * along[1] for f, along in loads), sp.S.Zero)
-            load = self.define(f"N_{pin.name}", sp.sqrt(across**2 + beside**2 + floor**2), "N", f"load on {pin.name}")
-            cap = self.define(f"tau_{pin.name}", pin.tau0 + pin.lever * load, "N*m", f"friction of {pin.name}")
-            turning = Port(pin.name, pin.coordinate, pin.coordinate.q)
-            self.dry_friction(f"u_{pin.name}", turning, cap, reach, pin.name)
+            part, what = pin.name.part, pin.name.what
+            load, cap, slip = (Name(part, f"{letter}_{what}") for letter in ("N", "tau", "u"))
+            resultant = sp.sqrt(across**2 + beside**2 + floor**2)
+            force = self.define("", resultant, "N", f"load on {pin.title}", load, "pin")
+            torque = self.define("", pin.tau0 + pin.lever * force, "N*m", f"friction of {pin.title}", cap, "pin")
+            turning = Port(pin.title, pin.coordinate, pin.coordinate.q)
+            self.dry_friction(slip, turning, torque, reach, pin.title)
 
-    def observe(self, name: str, expr: Expr, unit: str, doc: str) -> None:
-        """Record `expr` in every motion."""
-        self.observables.append(Observable(name, expr, unit, doc))
+    def observe(self, what: str, expr: Expr, unit: str, doc: str) -> None:
+        """Record `expr` in every motion; a second of the same kind is named after its part as well."""
+        self.observables.append(Observable(self.symbols.title(what, "", "observable", self.scope), expr, unit, doc))
 
 
-def arm(builder: Builder, coordinate: Coordinate, base: str, along: tuple[Expr, Expr], pin: str | None) -> Port:
+def arm(builder: Builder, coordinate: Coordinate, base: str, along: tuple[Expr, Expr], pin: Name | None) -> Port:
     """A port at the end of an arm: s(q) = r [sin(q + delta) - sin(delta)].
 
     The rod is long compared with the arm; its own swing adds a relative error of about

@@ -9,6 +9,9 @@ from __future__ import annotations
 from typing import Any
 
 import sympy as sp
+from sympy import Rational, cos, sin
+
+__all__ = ["Rational", "cos", "direction", "pos", "pos32", "posroot", "sin", "size", "step"]
 
 
 class step(sp.Function):  # type: ignore[misc]  # SymPy ships no types

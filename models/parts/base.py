@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import ClassVar
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING, ClassVar
 
-from keyaction.models.algebra.builder import Builder
 from keyaction.models.fields.fields import Field
 from keyaction.models.fields.values import Values
 
+if TYPE_CHECKING:
+    from keyaction.models.algebra.builder import Builder
+
 Shape = tuple[object, ...]
+Shown = Callable[[str], str]
+"""A derived figure of a part, by name, with its unit."""
 
 
 class Part:
@@ -23,6 +27,9 @@ class Part:
     role: ClassVar[str]
     """``key``, ``rod``, ``lever``, ``pallet``, ``spring``, ``groove`` or ``box``: where it may stand."""
     fields: ClassVar[tuple[Field, ...]]
+
+    rubs: ClassVar[tuple[str, ...]] = ()
+    """Parameters without which the part would not rub: it is brought to rest without them."""
 
     @classmethod
     def shape(cls, values: Values) -> Shape:  # noqa: ARG003  most parts have one shape only
@@ -42,3 +49,8 @@ class Part:
     def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:
         """Add the part's bodies, energies and forces to the equations."""
         raise NotImplementedError
+
+    @classmethod
+    def brief(cls, values: Values, shown: Shown) -> str:  # noqa: ARG003  a part without a word for itself
+        """What a drawing says of the part in some words; `shown` writes one of its derived figures."""
+        return ""

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from keyaction.models.algebra.builder import Builder
-from keyaction.models.algebra.laws import Felt
+from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, length, table
 from keyaction.models.fields.values import Values
 from keyaction.models.formulas import sections
+
+if TYPE_CHECKING:
+    from keyaction.models.algebra.builder import Builder
+    from keyaction.models.algebra.laws import Felt
 
 GRAVITY = 9.80665
 """Standard acceleration of gravity in m/s2 (conventional value, CGPM 1901)."""
@@ -81,10 +84,15 @@ def felt(values: Values, path: str, base: str) -> float:
 
 def felt_law(builder: Builder, base: str) -> Felt:
     """The law of the felt `base`."""
-    return Felt(
+    law: Felt = algebra.Felt(
         builder.param(f"K_{base}", "N/m^1.5", f"{base} felt stiffness"),
         builder.param(f"alpha_{base}", "s/m", f"{base} felt damping"),
     )
+    return law
+
+
+PIN_RUBS = ("tau0", "c")
+"""Parameters of a pin without which it does not rub."""
 
 
 def pin_table(friction: str, diameter: float, breakaway: float) -> Field:

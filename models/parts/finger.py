@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
-from keyaction.models.algebra.builder import Builder, Port
-from keyaction.models.algebra.laws import Pull
+from typing import TYPE_CHECKING
+
+from keyaction.models import algebra
+
+if TYPE_CHECKING:
+    from keyaction.models.algebra.builder import Builder, Port
 
 
 def press(builder: Builder, front: Port) -> None:
@@ -13,17 +17,17 @@ def press(builder: Builder, front: Port) -> None:
     and never pulls. A force drive is ``f_finger(t)`` straight on the key. With ``builder.rider`` the force
     acts on a mass that lies on the key, with the contact between them: that is how the shop measures.
     """
-    here, builder.scope = builder.scope, "finger"
-    law = Pull(
+    here, builder.scope = builder.scope, algebra.FINGER
+    law = algebra.Pull(
         builder.input("k_finger", "N/m", "stiffness of the finger"),
         builder.input("alpha_finger", "s/m", "damping of the finger"),
     )
     push = builder.input("f_finger", "N", "force of the drive")
     if builder.rider:
-        mass = builder.coordinate("rider", "m", "way of the mass laid on the key, downwards")
+        mass = builder.coordinate("m", "way of the mass laid on the key, downwards", part=algebra.RIDER)
         builder.inertia(mass, builder.input("m_rider", "kg", "mass laid on the key"))
         builder.load(mass, push, "finger")
-        top = Port("rider", mass, mass.q)
+        top = algebra.Port("rider", mass, mass.q)
         contact = builder.element("", "finger", [(top, 1), (front, -1)], law, "contact of the mass and the key")
         force = contact.force
     else:

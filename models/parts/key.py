@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
-import sympy as sp
-
-from keyaction.models.algebra.builder import Builder, Port, arm
+from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, choice, length
 from keyaction.models.fields.values import Values
-from keyaction.models.parts.base import Part, Shape
+from keyaction.models.parts.base import Part, Shape, Shown
 from keyaction.models.parts.common import (
     GRAVITY,
+    PIN_RUBS,
     arm_fields,
     felt,
     felt_law,
@@ -21,6 +21,9 @@ from keyaction.models.parts.common import (
     set_arm,
 )
 from keyaction.models.parts.finger import press
+
+if TYPE_CHECKING:
+    from keyaction.models.algebra.builder import Builder
 
 
 def _beam(values: Values) -> tuple[float, float]:
@@ -42,6 +45,7 @@ class Key(Part):
     kind = "key"
     title = "key"
     role = "key"
+    rubs = PIN_RUBS
     fields = (
         choice("balance", "balanced (pin near the middle) or tail-hinged (hung)", "balanced", "tail-hinged"),
         *arm_fields("front", "from the pivot to where the finger presses"),
@@ -148,21 +152,21 @@ class Key(Part):
 
     @classmethod
     def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:
-        body = builder.coordinate(name, "rad", "rotation of the key")
+        body = builder.coordinate("rad", "rotation of the key")
         builder.inertia(body, builder.param("J", "kg*m^2", "inertia about the pivot"))
-        builder.weight(-builder.param("B", "N*m", "moment of weight, front-heavy positive") * sp.sin(body.q))
+        builder.weight(-builder.param("B", "N*m", "moment of weight, front-heavy positive") * algebra.sin(body.q))
         pivot = builder.pin("", body, builder.param("W", "N", "weight on the pin"))
         inner = shape[0]
-        front = arm(builder, body, "front", (sp.S.One, sp.S.Zero), pivot)
+        front = algebra.arm(builder, body, "front", (1, 0), pivot)
         press(builder, front)
         dip = builder.param("dip", "m", "front travel at the bottom felt")
-        bed = replace(front, along=(-sp.S.One, sp.S.Zero))
+        bed = replace(front, along=(-1, 0))
         builder.element("bottom", "felt", [(bed, 1)], felt_law(builder, "bottom"), "bottom felt", offset=-dip)
-        rest = Port(
+        rest = algebra.Port(
             f"{name}.rest",
             body,
             builder.param("r_rest", "m", "rest felt from the pivot") * body.q,
-            (-sp.S.One, sp.S.Zero),
+            (-1, 0),
             pivot,
         )
         builder.element(
@@ -173,7 +177,11 @@ class Key(Part):
             "rest felt",
             offset=builder.param("x0_rest", "m", "squeeze of the rest felt at rest"),
         )
-        builder.outlet = arm(builder, body, "out", (sp.Integer(int(str(inner))), sp.S.Zero), pivot)
+        builder.outlet(algebra.arm(builder, body, "out", (int(str(inner)), 0), pivot))
+
+    @classmethod
+    def brief(cls, values: Values, shown: Shown) -> str:  # noqa: ARG003
+        return f"inertia {shown('J')}, dip {shown('dip')}"
 
     @classmethod
     def shape(cls, values: Values) -> Shape:

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
-from keyaction.models.algebra.builder import Builder, arm
+from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, length
 from keyaction.models.fields.values import Values
-from keyaction.models.parts.base import Part, Shape
-from keyaction.models.parts.common import GRAVITY, arm_fields, box_inertia, pin, pin_table, set_arm
+from keyaction.models.parts.base import Part, Shape, Shown
+from keyaction.models.parts.common import GRAVITY, PIN_RUBS, arm_fields, box_inertia, pin, pin_table, set_arm
+
+if TYPE_CHECKING:
+    from keyaction.models.algebra.builder import Builder, Port
 
 
 def _lever_fields(turn: float, turn_doc: str) -> tuple[Field, ...]:
@@ -45,6 +48,7 @@ class Lever(Part):
     """What square and backfall share."""
 
     role = "lever"
+    rubs = PIN_RUBS
     what: ClassVar[str]
 
     @classmethod
@@ -91,16 +95,25 @@ class Lever(Part):
     @classmethod
     def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:  # noqa: ARG003
         p = builder.param
-        body = builder.coordinate(name, "rad", f"rotation of the {cls.what}")
+        body = builder.coordinate("rad", f"rotation of the {cls.what}")
         builder.inertia(body, p("J", "kg*m^2", "inertia about the pin"))
         builder.weight(-p("B", "N*m", "moment of its weight, helping the finger") * body.q)
         pivot = builder.pin("", body, p("W", "N", "weight on the pin"))
-        builder.arrive(arm(builder, body, "in", (1, 0), pivot))
+        builder.arrive(cls.mounted(builder, algebra.arm(builder, body, "in", (1, 0), pivot)))
         beside = (
             -p("cos_turn", "", "cosine of the angle between the arms"),
             p("sin_turn", "", "sine of the angle between the arms"),
         )
-        builder.outlet = arm(builder, body, "out", beside, pivot)
+        builder.outlet(cls.mounted(builder, algebra.arm(builder, body, "out", beside, pivot)))
+
+    @classmethod
+    def mounted(cls, builder: Builder, port: Port) -> Port:  # noqa: ARG003  a pin that stands still
+        """The end of an arm as the place of the lever's pin moves it: a lever on a rail that moves has its own."""
+        return port
+
+    @classmethod
+    def brief(cls, values: Values, shown: Shown) -> str:  # noqa: ARG003
+        return f"{shown('r_in')} : {shown('r_out')}, {shown('J')}"
 
 
 class Square(Lever):

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
-import sympy as sp
-
-from keyaction.models.algebra.builder import Builder, Port, Valve, arm
-from keyaction.models.algebra.symbols import pos
+from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, choice, length
 from keyaction.models.fields.values import Values
-from keyaction.models.parts.base import Part, Shape
+from keyaction.models.parts.base import Part, Shape, Shown
 from keyaction.models.parts.common import (
     GRAVITY,
+    PIN_RUBS,
     box_inertia,
     felt,
     felt_law,
@@ -20,6 +19,9 @@ from keyaction.models.parts.common import (
     pin,
     pin_table,
 )
+
+if TYPE_CHECKING:
+    from keyaction.models.algebra.builder import Builder
 
 _OPENS = {"down": 1.0, "sideways": 0.0, "up": -1.0}
 
@@ -30,6 +32,7 @@ class Pallet(Part):
     kind = "pallet"
     title = "pallet"
     role = "pallet"
+    rubs = PIN_RUBS
     fields = (
         length("opening_length", "length of the opening it covers", high=1.0, usual=(0.1, 0.35)),
         length("opening_width", "width of the opening it covers", high=0.2, usual=(0.006, 0.03)),
@@ -197,13 +200,13 @@ class Pallet(Part):
     @classmethod
     def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:  # noqa: ARG003
         p = builder.param
-        body = builder.coordinate(name, "rad", "rotation of the pallet")
+        body = builder.coordinate("rad", "rotation of the pallet")
         builder.inertia(body, p("J", "kg*m^2", "inertia about the hinge"))
-        builder.weight(-p("B", "N*m", "moment of weight, opening") * sp.sin(body.q))
+        builder.weight(-p("B", "N*m", "moment of weight, opening") * algebra.sin(body.q))
         hinge = builder.pin("", body)
-        eye = arm(builder, body, "eye", (1, 0), hinge)
+        eye = algebra.arm(builder, body, "eye", (1, 0), hinge)
         builder.arrive(eye)
-        seat = Port(f"{name}.seat", body, p("r_seat", "m", "place of the seat") * body.q)
+        seat = algebra.Port(f"{name}.seat", body, p("r_seat", "m", "place of the seat") * body.q)
         builder.element(
             "seat",
             "felt",
@@ -214,12 +217,12 @@ class Pallet(Part):
         )
         open_by = builder.define(
             "open",
-            pos(body.q - p("q_open", "rad", "turn at which the gap opens")),
+            algebra.pos(body.q - p("q_open", "rad", "turn at which the gap opens")),
             "rad",
             "turn beyond the seat",
         )
         gap = builder.define("A_gap", open_by * p("gap", "m^2", "opened area per turn"), "m^2", "area of the gap")
-        builder.valve = Valve(
+        builder.valve = algebra.Valve(
             body,
             gap,
             p("A_slot", "m^2", "area of the opening"),
@@ -232,4 +235,8 @@ class Pallet(Part):
             "m",
             "gap under the pallet at the eye, negative while the seat is squeezed",
         )
-        builder.outlet = eye
+        builder.outlet(eye)
+
+    @classmethod
+    def brief(cls, values: Values, shown: Shown) -> str:  # noqa: ARG003
+        return f"{shown('m')}, opening {shown('A_slot')}, eye {shown('r_eye')}"

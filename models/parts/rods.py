@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
-from keyaction.models.algebra.builder import Builder, Port
-from keyaction.models.algebra.laws import Bar, Pull
+from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, choice, length, table
 from keyaction.models.fields.values import Values
 from keyaction.models.formulas import sections
-from keyaction.models.parts.base import Part, Shape
+from keyaction.models.parts.base import Part, Shape, Shown
 from keyaction.models.parts.common import damped, section, section_fields
+
+if TYPE_CHECKING:
+    from keyaction.models.algebra.builder import Builder, Port
 
 _SENSE = {"down": 1.0, "level": 0.0, "up": -1.0}
 
@@ -104,6 +106,7 @@ class Rod(Part):
     """What tracker, pull-down and sticker share."""
 
     role = "rod"
+    rubs = ("F0", "mu_bend")
     pushed: ClassVar[bool] = False
 
     @classmethod
@@ -226,6 +229,10 @@ class Rod(Part):
             )
 
     @classmethod
+    def brief(cls, values: Values, shown: Shown) -> str:  # noqa: ARG003
+        return f"{shown('k')}, {shown('m')}"
+
+    @classmethod
     def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:
         scope = builder.scope
         pieces, guided = int(str(shape[0])), bool(shape[1])
@@ -256,7 +263,7 @@ class _Ends:
     def __init__(self, builder: Builder, upstream: Port, downstream: Port) -> None:
         self.builder, self.upstream, self.downstream = builder, upstream, downstream
         p = builder.param
-        self.law = Pull(p("k", "N/m", "stiffness"), p("alpha", "s/m", "damping of the ends"))
+        self.law = algebra.Pull(p("k", "N/m", "stiffness"), p("alpha", "s/m", "damping of the ends"))
         self.slack = p("slack", "m", "play")
         self.mass, self.down = p("m", "kg", "mass"), p("down", "", "+1 when its weight helps")
         self.g = builder.constant("g", "m/s^2", "acceleration of gravity")
@@ -279,12 +286,14 @@ class _Ends:
     def in_pieces(self, name: str, pieces: int) -> Any:
         """A row of masses with the rod's own stiffness between them; only the ends go slack."""
         b, before = self.builder, self.upstream
-        stiff = Bar(b.param("k_piece", "N/m", "stiffness of a piece"), b.param("c_piece", "N*s/m", "loss of a piece"))
+        stiff = algebra.Bar(
+            b.param("k_piece", "N/m", "stiffness of a piece"), b.param("c_piece", "N*s/m", "loss of a piece")
+        )
         for i in range(1, pieces + 1):
-            body = b.coordinate(f"{name}-{i}", "m", f"way of mass {i} of {name}")
+            body = b.coordinate("m", f"way of mass {i} of {name}", piece=str(i), number=i)
             b.inertia(body, self.mass / pieces)
             b.weight(-self.mass / pieces * self.g * self.down * body.q)
-            here = Port(body.name, body, body.q)
+            here = algebra.Port(body.name, body, body.q)
             if i == 1:
                 b.element("in", "rod", [(before, 1), (here, -1)], self.law, f"first end of {name}", slack=self.slack)
             else:

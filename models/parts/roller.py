@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from keyaction.models.algebra.builder import Builder, Port, arm
-from keyaction.models.algebra.laws import Bar
+from typing import TYPE_CHECKING
+
+from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, length
 from keyaction.models.fields.values import Values
-from keyaction.models.parts.base import Part, Shape
+from keyaction.models.parts.base import Part, Shape, Shown
 from keyaction.models.parts.common import (
     GRAVITY,
     arm_fields,
@@ -19,6 +20,9 @@ from keyaction.models.parts.common import (
     set_arm,
 )
 
+if TYPE_CHECKING:
+    from keyaction.models.algebra.builder import Builder
+
 
 class Roller(Part):
     """Each end turns by itself; the shaft's inertia is shared between them, its torsion joins them."""
@@ -26,6 +30,7 @@ class Roller(Part):
     kind = "roller"
     title = "roller"
     role = "lever"
+    rubs = ("tau0_in", "c_in", "tau0_out", "c_out")
     fields = (
         length("length", "shaft between the two arms"),
         *section_fields(),
@@ -124,21 +129,25 @@ class Roller(Part):
     @classmethod
     def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:  # noqa: ARG003
         p = builder.param
-        near = builder.coordinate(f"{name}-in", "rad", "rotation of the roller's end nearer the key")
-        far = builder.coordinate(f"{name}-out", "rad", "rotation of the roller's end nearer the pallet")
+        near = builder.coordinate("rad", "rotation of the roller's end nearer the key", piece="in")
+        far = builder.coordinate("rad", "rotation of the roller's end nearer the pallet", piece="out")
         inertia, weight = p("J", "kg*m^2", "inertia of the roller"), p("W", "N", "weight of the roller")
         for end in (near, far):
             builder.inertia(end, inertia / 2)
         near_pin = builder.pin("in", near, weight / 2)
         far_pin = builder.pin("out", far, weight / 2)
-        builder.arrive(arm(builder, near, "in", (1, 0), near_pin))
-        twist = Bar(p("K", "N*m/rad", "torque per twist"), p("C", "N*m*s/rad", "damping of the twist"))
+        builder.arrive(algebra.arm(builder, near, "in", (1, 0), near_pin))
+        twist = algebra.Bar(p("K", "N*m/rad", "torque per twist"), p("C", "N*m*s/rad", "damping of the twist"))
         builder.element(
             "twist",
             "twist",
-            [(Port(near.name, near, near.q), 1), (Port(far.name, far, far.q), -1)],
+            [(algebra.Port(near.name, near, near.q), 1), (algebra.Port(far.name, far, far.q), -1)],
             twist,
             f"twist of {name}",
             unit="rad",
         )
-        builder.outlet = arm(builder, far, "out", (1, 0), far_pin)
+        builder.outlet(algebra.arm(builder, far, "out", (1, 0), far_pin))
+
+    @classmethod
+    def brief(cls, values: Values, shown: Shown) -> str:  # noqa: ARG003
+        return f"{shown('K')}, {shown('r_in')} : {shown('r_out')}"

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from keyaction.models.algebra.builder import Builder, Port
-from keyaction.models.algebra.laws import Preloaded
+from typing import TYPE_CHECKING
+
+from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, length, table
 from keyaction.models.fields.values import Values
 from keyaction.models.formulas.springs import v_spring_rate
-from keyaction.models.parts.base import Part, Shape
+from keyaction.models.parts.base import Part, Shape, Shown
+
+if TYPE_CHECKING:
+    from keyaction.models.algebra.builder import Builder
 
 _WIRE = (
     "wire.diameter",
@@ -90,8 +94,12 @@ class Spring(Part):
         if builder.valve is None:
             raise ValueError(f"{name}: a spring needs a pallet before it")
         pallet = builder.valve.coordinate
-        law = Preloaded(
+        law = algebra.Preloaded(
             builder.param("M0", "N*m", "closing moment, pallet shut"),
             builder.param("k", "N*m/rad", "rise of the moment per turn"),
         )
-        builder.element("", "spring", [(Port(name, pallet, pallet.q), 1)], law, "pallet spring", unit="rad")
+        builder.element("", "spring", [(algebra.Port(name, pallet, pallet.q), 1)], law, "pallet spring", unit="rad")
+
+    @classmethod
+    def brief(cls, values: Values, shown: Shown) -> str:  # noqa: ARG003
+        return f"{shown('force')} shut, {shown('rate')}"

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-import sympy as sp
+from typing import TYPE_CHECKING, Any
 
-from keyaction.models.algebra.builder import Builder
-from keyaction.models.algebra.laws import in_series, orifice_flow
+from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, length
 from keyaction.models.fields.values import Values
 from keyaction.models.formulas import air
-from keyaction.models.parts.base import Part, Shape
+from keyaction.models.parts.base import Part, Shape, Shown
 
-HEAT_RATIO = sp.Rational(7, 5)
+if TYPE_CHECKING:
+    from keyaction.models.algebra.builder import Builder
+
+HEAT_RATIO = (7, 5)
 """Ratio of specific heats of air (dry air near room temperature, textbook value)."""
 
 _CONTRACTION = "sharp-edged opening about 0.6 (ISO 5167-2:2003 tends to 0.60 for small openings)"
@@ -120,39 +122,39 @@ class Groove(Part):
         p, valve = builder.param, builder.valve
         if valve is None:
             raise ValueError(f"{name}: a groove needs a pallet before it")
-        box = builder.constant("p_box", "Pa", "pressure of the pallet box")
-        density = builder.constant("rho_air", "kg/m^3", "density of the air")
-        smooth = builder.constant("p_smooth", "Pa", "drop below which flow creeps")
-        still = builder.constant("p_atm", "Pa", "pressure of the atmosphere")
-        pressure = sp.Symbol("p_groove", real=True)
+        chest = builder.box_name
+        box = builder.box.pressure_of(builder, chest)
+        density = p("rho_air", "kg/m^3", "density of the air", part=chest, alone=True)
+        smooth = p("p_smooth", "Pa", "drop below which flow creeps", part=chest, alone=True)
+        still = p("p_atm", "Pa", "pressure of the atmosphere", part=chest, alone=True)
+        pressure = builder.state("p", "Pa", "pressure in the groove", "pressure")
         body = valve.coordinate
         area = builder.define(
             "A_in",
-            p("Cd", "", "flow coefficient of the gap") * in_series(valve.gap, valve.slot),
+            p("Cd", "", "flow coefficient of the gap") * algebra.in_series(valve.gap, valve.slot),
             "m^2",
             "effective area of the gap",
         )
         inflow = builder.define(
-            "Q_in", orifice_flow(area, box - pressure, density, smooth), "m^3/s", "flow into the groove"
+            "Q_in", algebra.orifice_flow(area, box - pressure, density, smooth), "m^3/s", "flow into the groove"
         )
         outflow = builder.define(
             "Q_out",
-            orifice_flow(p("A_out", "m^2", "toes and leak"), pressure, density, smooth),
+            algebra.orifice_flow(p("A_out", "m^2", "toes and leak"), pressure, density, smooth),
             "m^3/s",
             "flow out through the feet",
         )
         volume = p("V", "m^3", "volume of the groove")
         swept = valve.moment * body.v
-        builder.add_state(
-            pressure,
-            HEAT_RATIO * still / volume * (inflow - outflow - swept),
-            "Pa",
-            "pressure in the groove",
-            "pressure",
-        )
+        heat_ratio = algebra.Rational(*HEAT_RATIO)
+        builder.rate(pressure, heat_ratio * still / volume * (inflow - outflow - swept))
         builder.load(body, -(box - pressure) * valve.moment, "wind")
         builder.observe("groove_pressure", pressure, "Pa", "pressure in the groove")
         builder.observe("flow_in", inflow, "m^3/s", "flow into the groove")
+
+    @classmethod
+    def brief(cls, values: Values, shown: Shown) -> str:  # noqa: ARG003
+        return f"{shown('V')}, toes {shown('feet')}"
 
 
 class Box(Part):
@@ -192,4 +194,13 @@ class Box(Part):
 
     @classmethod
     def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:
-        """Nothing moves in a box of fixed pressure; its parameters are the groove's."""
+        """Nothing moves in a box of fixed pressure; the groove asks for its pressure and its air."""
+
+    @classmethod
+    def pressure_of(cls, builder: Builder, name: str) -> Any:
+        """The pressure of the box `name` as an expression: here a constant of the note."""
+        return builder.param("p_box", "Pa", "pressure of the pallet box", part=name, alone=True)
+
+    @classmethod
+    def brief(cls, values: Values, shown: Shown) -> str:  # noqa: ARG003
+        return f"{shown('p_box')}, air {shown('rho_air')}"

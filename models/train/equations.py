@@ -8,19 +8,18 @@ from typing import Any
 
 import sympy as sp
 
-from keyaction.models.algebra.builder import Builder, Coordinate, Definition, Element, Observable, Param
+from keyaction.models.algebra.builder import Builder, Coordinate, Definition, Element, Observable, Outer, Param
 from keyaction.models.algebra.dimensions import check
 from keyaction.models.algebra.lagrange import accelerations, lagrange
-from keyaction.models.parts import PARTS
-from keyaction.models.parts.base import Shape
+from keyaction.models.algebra.names import SHARED, Name
+from keyaction.models.train.structure import Structure
 from keyaction.models.units.quantity import Dimension, dimension
 
 Expr = Any
 ACCOUNTS = ("finger", "wind", "friction", "damping")
 """Where work goes: done by the finger, done by the wind, lost in dry friction, lost in felts and rods."""
-
-Structure = tuple[tuple[str, str, Shape], ...]
-"""Kind, name and shape of every part, in order: all that the equations depend on."""
+LOST = ("friction", "damping")
+"""Accounts of what is lost; every other one is of what comes in."""
 
 
 @dataclass(frozen=True)
@@ -33,6 +32,8 @@ class StateRow:
     doc: str
     kind: str
     """``coordinate``, ``speed``, ``slip``, ``pressure`` or ``work``."""
+    of: Name
+    """Whose it is; for an account of work its name stands for the body."""
 
 
 @dataclass(frozen=True)
@@ -46,6 +47,9 @@ class System:
     rates : tuple of expressions
         Time derivative of each state, in terms of states, parameters, inputs and definitions.
     params, inputs : tuple of Param
+        Constants of a note, and what the finger does.
+    outer : tuple of Outer
+        Parameters that a drive may change as time goes.
     definitions : tuple of Definition
         Intermediate expressions in the order in which they are computed.
     observables : tuple of Observable
@@ -60,6 +64,7 @@ class System:
     rates: tuple[Expr, ...]
     params: tuple[Param, ...]
     inputs: tuple[Param, ...]
+    outer: tuple[Outer, ...]
     definitions: tuple[Definition, ...]
     observables: tuple[Observable, ...]
     elements: tuple[Element, ...]
@@ -71,14 +76,18 @@ class System:
     @property
     def motion_states(self) -> int:
         """How many states move the train; the rest are accounts of work."""
-        return len(self.states) - len(ACCOUNTS)
+        return sum(row.kind != "work" for row in self.states)
 
 
 def _assemble(structure: Structure, rider: bool) -> Builder:
     builder = Builder(rider=rider)
-    for kind, name, shape in structure:
-        builder.scope = name
-        PARTS[kind].assemble(builder, name, shape)
+    for i, member in enumerate(structure):
+        builder.scope = member.name
+        if member.after is not None:
+            builder.lead_from(member.after)
+        box = next((other for other in structure[i:] if other.part.role == "box"), None)
+        builder.box, builder.box_name = (box.part, box.name) if box else (None, "")
+        member.part.assemble(builder, member.name, member.shape)
     builder.close_pins()
     return builder
 
@@ -97,13 +106,14 @@ def _accelerations(builder: Builder) -> tuple[Any, list[Expr]]:
         for symbol in energy.free_symbols & set(names):
             total[names[symbol]] -= sp.diff(energy, symbol)
     named = mass.copy()
-    builder.scope = ""
     for i, c in enumerate(builder.coordinates):
-        slug = c.name.replace("-", "_")
         force, inertia = ("N", "kg") if c.unit == "m" else ("N*m", "kg*m^2")
-        total[i] = builder.define(f"G_{slug}", total[i], force, f"sum of generalised forces on {c.name}")
+        sum_of, about = Name(c.part, "G", c.piece), Name(c.part, "M", c.piece)
+        told = f"sum of generalised forces on {c.name}"
+        total[i] = builder.define("", total[i], force, told, sum_of, "body")
         if mass.is_diagonal():
-            named[i, i] = builder.define(f"M_{slug}", mass[i, i], inertia, f"inertia of {c.name} with what it carries")
+            told = f"inertia of {c.name} with what it carries"
+            named[i, i] = builder.define("", mass[i, i], inertia, told, about, "body")
     return mass, accelerations(named, total)
 
 
@@ -112,7 +122,7 @@ def derive(structure: Structure, rider: bool = False) -> System:
 
     Parameters
     ----------
-    structure : tuple of (kind, name, shape)
+    structure : tuple of Member
         The parts in order.
     rider : bool
         Whether a mass is laid on the key in place of a finger.
@@ -126,39 +136,37 @@ def derive(structure: Structure, rider: bool = False) -> System:
     kinetic = sum((term for _, term in builder.kinetic), sp.S.Zero)
     potential = sum(builder.potential, sp.S.Zero)
     mass, acc = _accelerations(builder)
-    accounts = [(f"work_{name}", sum(builder.powers.get(name, []), sp.S.Zero)) for name in ACCOUNTS]
+    accounts = (*ACCOUNTS, *(name for name in builder.powers if name not in ACCOUNTS))
+    powers = [sum(builder.powers.get(name, []), sp.S.Zero) for name in accounts]
+    work = [builder.symbols.new(Name(SHARED, "work", name)) for name in accounts]
     states = (
-        *(StateRow(f"q_{c.name}", c.q, c.unit, c.doc, "coordinate") for c in builder.coordinates),
-        *(StateRow(f"v_{c.name}", c.v, c.speed_unit, f"speed, {c.doc}", "speed") for c in builder.coordinates),
-        *(StateRow(s.symbol.name, s.symbol, s.unit, s.doc, s.kind) for s in builder.states),
-        *(StateRow(name, sp.Symbol(name, real=True), "J", f"work account: {name[5:]}", "work") for name, _ in accounts),
+        *(
+            StateRow(f"q_{c.name}", c.q, c.unit, c.doc, "coordinate", Name(c.part, "q", c.piece))
+            for c in builder.coordinates
+        ),
+        *(_speed(c) for c in builder.coordinates),
+        *(StateRow(s.symbol.name, s.symbol, s.unit, s.doc, s.kind, s.name) for s in builder.states),
+        *(_account(name, symbol) for name, symbol in zip(accounts, work, strict=True)),
     )
     rates = (
         *(c.v for c in builder.coordinates),
         *acc,
-        *builder.state_rates,
-        *(power for _, power in accounts),
+        *(builder.state_rates[s.symbol] for s in builder.states),
+        *powers,
     )
+    builder.scope = SHARED
     builder.observe("energy", kinetic + potential, "J", "energy stored in the train")
     for element in builder.elements:
-        builder.observe(
-            f"stretch_{element.name}",
-            element.stretch,
-            "rad" if element.kind in ("twist", "spring") else "m",
-            f"stretch, {element.doc}",
-        )
-        builder.observe(
-            f"force_{element.name}",
-            element.force,
-            "N*m" if element.kind in ("twist", "spring") else "N",
-            f"force, {element.doc}",
-        )
+        force = "N" if element.unit == "m" else "N*m"
+        builder.observe(f"stretch_{element.name}", element.stretch, element.unit, f"stretch, {element.doc}")
+        builder.observe(f"force_{element.name}", element.force, force, f"force, {element.doc}")
     system = System(
         structure,
         states,
         tuple(rates),
         tuple(builder.params.values()),
         tuple(builder.inputs.values()),
+        tuple(builder.outers.values()),
         tuple(builder.definitions),
         tuple(builder.observables),
         tuple(builder.elements),
@@ -169,6 +177,18 @@ def derive(structure: Structure, rider: bool = False) -> System:
     )
     check_dimensions(system)
     return system
+
+
+def _way(c: Coordinate) -> StateRow:
+    return StateRow(f"q_{c.name}", c.q, c.unit, c.doc, "coordinate", Name(c.part, "q", c.piece))
+
+
+def _speed(c: Coordinate) -> StateRow:
+    return StateRow(f"v_{c.name}", c.v, c.speed_unit, f"speed, {c.doc}", "speed", Name(c.part, "v", c.piece))
+
+
+def _account(name: str, symbol: Expr) -> StateRow:
+    return StateRow(symbol.name, symbol, "J", f"work account: {name}", "work", Name(SHARED, "work", name))
 
 
 @lru_cache(maxsize=64)
@@ -182,6 +202,8 @@ def known_dimensions(system: System) -> dict[Expr, Dimension]:
     known = {row.symbol: dimension(row.unit) for row in system.states}
     known |= {p.symbol: dimension(p.unit) for p in (*system.params, *system.inputs)}
     known |= {d.symbol: dimension(d.unit) for d in system.definitions}
+    known |= {o.symbol: dimension(o.unit) for o in system.outer}
+    known |= {o.rate: dimension(f"{o.unit}/s") for o in system.outer}
     return known
 
 

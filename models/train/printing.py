@@ -10,10 +10,12 @@ import sympy as sp
 from sympy.printing.latex import LatexPrinter
 from sympy.printing.str import StrPrinter
 
+from keyaction.models.algebra.names import SHARED, Name, plain
 from keyaction.models.fields.values import Derived
 from keyaction.models.train.equations import System
 
 WIDTH = 80
+RATE = "d/dt "
 
 
 class _Text(StrPrinter):  # type: ignore[misc]  # SymPy ships no types
@@ -53,46 +55,50 @@ def text(expr: Any) -> str:
     return str(_Text().doprint(expr)).replace("*", " * ")
 
 
+_LETTERS = {
+    "tau0": r"\tau_{0}",
+    "tau": r"\tau",
+    "alpha": r"\alpha",
+    "delta": r"\delta",
+    "rho": r"\rho",
+    "phi": r"\varphi",
+    "de": r"\dot e",
+    "dip": "d",
+}
+
+
 def _names(system: System) -> dict[Any, str]:
     """LaTeX names: letter with its owner as a roman index, a dot for speeds."""
-    found = {}
-    symbols = [row.symbol for row in system.states]
-    symbols += [p.symbol for p in (*system.params, *system.inputs)] + [d.symbol for d in system.definitions]
-    for symbol in symbols:
-        head, _, tail = symbol.name.partition("_")
-        index = tail.replace("_", r"\,")
-        letter = {
-            "tau0": r"\tau_{0}",
-            "tau": r"\tau",
-            "alpha": r"\alpha",
-            "delta": r"\delta",
-            "rho": r"\rho",
-            "phi": r"\varphi",
-            "de": r"\dot e",
-            "dip": "d",
-        }.get(head, head if len(head) == 1 else rf"\mathrm{{{head}}}")
-        found[symbol] = rf"{letter}_{{\mathrm{{{index}}}}}" if index else letter
-    for c in system.coordinates:
-        found[c.v] = r"\dot{" + found[c.q].partition("_{")[0] + "}_{" + found[c.q].partition("_{")[2]
+    named: tuple[Any, ...] = (*system.definitions, *system.params, *system.inputs)
+    found = {one.symbol: _latex_name(_as_spelled(one.name, one.symbol.name)) for one in named}
+    for row in system.states:
+        of = row.of
+        moving = row.kind == "speed"
+        name = _latex_name(Name(of.part, "q", of.body) if moving else of)
+        found[row.symbol] = rf"\dot{{{name[0]}}}{name[1:]}" if moving else name
     return found
 
 
-def _rate_name(row: Any) -> str:
-    return f"d/dt {row.symbol.name}"
+def _as_spelled(name: Name, spelling: str) -> Name:
+    """A name that is spelled without its owner is written without it too."""
+    return Name(SHARED, name.what) if spelling == name.what else name
+
+
+def _latex_name(name: Name) -> str:
+    head, _, tail = name.what.partition("_")
+    index = r"\,".join(piece.replace("_", r"\,") for piece in (tail, plain(name.part), plain(name.body)) if piece)
+    letter = _LETTERS.get(head, head if len(head) == 1 else rf"\mathrm{{{head}}}")
+    return rf"{letter}_{{\mathrm{{{index}}}}}" if index else letter
 
 
 def sections(system: System) -> Iterator[tuple[str, list[tuple[str, Any, str, str]]]]:
     """The equations in reading order: heading, and (left side, right side, unit, meaning) of each."""
-    pins = ("N_", "tau_")
-    sums = ("G_", "M_")
-    first = [d for d in system.definitions if not d.symbol.name.startswith(pins + sums)]
-    friction = [d for d in system.definitions if d.symbol.name.startswith(pins)]
-    bodies = [d for d in system.definitions if d.symbol.name.startswith(sums)]
+    first, friction, bodies = ([d for d in system.definitions if d.group == group] for group in ("", "pin", "body"))
     yield "Stretch and force of every rod, felt, shaft and spring; gap and flow", [_row(d) for d in first]
     yield "Load and friction of every pin", [_row(d) for d in friction]
     yield "Inertia and sum of generalised forces of every body (Lagrange)", [_row(d) for d in bodies]
     rates = [
-        (_rate_name(row), rate, f"{row.unit or '1'}/s", row.doc)
+        (f"{RATE}{row.symbol.name}", rate, f"{row.unit or '1'}/s", row.doc)
         for row, rate in zip(system.states, system.rates, strict=True)
     ]
     yield "First-order system", rates
@@ -129,8 +135,8 @@ def as_latex(system: System) -> str:
     for heading, rows in sections(system):
         lines.append(rf"\subsection*{{{heading}}}")
         for left, right, unit, doc in rows:
-            if left.startswith("d/dt "):
-                shown = rf"\frac{{\mathrm d}}{{\mathrm d t}} {known[left[5:]]}"
+            if left.startswith(RATE):
+                shown = rf"\frac{{\mathrm d}}{{\mathrm d t}} {known[left.removeprefix(RATE)]}"
             else:
                 shown = known.get(left, left)
             lines += [
@@ -142,11 +148,11 @@ def as_latex(system: System) -> str:
     return "\n".join([r"% needs \usepackage{breqn} (or replace dmath* by equation*)", *lines, ""])
 
 
-def symbol_rows(system: System, values: Mapping[str, Derived]) -> list[tuple[str, float | None, str, str]]:
+def symbol_rows(system: System, values: Mapping[Name, Derived]) -> list[tuple[str, float | None, str, str]]:
     """Every symbol with value (None for states and what the drive sets), SI unit and meaning."""
     rows: list[tuple[str, float | None, str, str]] = [
         (row.symbol.name, None, row.unit or "1", row.doc) for row in system.states
     ]
     rows += [(p.symbol.name, None, p.unit or "1", p.doc) for p in system.inputs]
-    rows += [(p.symbol.name, values[p.symbol.name].value, p.unit or "1", p.doc) for p in system.params]
+    rows += [(p.symbol.name, values[p.name].value, p.unit or "1", p.doc) for p in system.params]
     return rows

@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
+from keyaction.models.algebra.names import SHARED, Name
 from keyaction.models.fields.values import Derived, Given, Values
 from keyaction.models.materials.library import Library
 from keyaction.models.parts import PARTS
+from keyaction.models.parts.base import Part
 from keyaction.models.parts.common import GRAVITY
-from keyaction.models.train.equations import Structure, System, derived
+from keyaction.models.train.structure import Member, Outlet, Structure, order_defects
 
-SHARED: tuple[Derived, ...] = (
+if TYPE_CHECKING:
+    from keyaction.models.train.equations import System
+
+COMMON: tuple[Derived, ...] = (
     Derived("g", GRAVITY, "m/s^2", "acceleration of gravity", "conventional value (CGPM 1901)"),
     Derived(
         "N_floor",
@@ -37,8 +43,10 @@ SHARED: tuple[Derived, ...] = (
 )
 """Constants that every train has."""
 
-_UNSCOPED = ("p_box", "rho_air", "p_atm", "p_smooth")
-_TAIL = ("pallet", "spring", "groove", "box")
+Kind = str | type[Part]
+"""A kind of part by its name in a case, or the class itself."""
+Given3 = tuple[Kind, str, Mapping[str, Given]]
+Given4 = tuple[Kind, str, Mapping[str, Given], Outlet | None]
 
 
 class TrainProblem(ValueError):
@@ -53,31 +61,72 @@ class TrainProblem(ValueError):
 class TrainPart:
     """One part of a note's train with its figures."""
 
-    kind: str
+    part: type[Part]
     name: str
     values: Values
 
     @property
+    def kind(self) -> str:
+        return self.part.kind
+
+    @property
     def role(self) -> str:
-        return PARTS[self.kind].role
+        return self.part.role
+
+    def figure(self, what: str) -> float:
+        """A figure that the part derived, SI."""
+        return self.values.derived[what].value
 
 
 @dataclass(frozen=True)
 class Train:
-    """The train of one note."""
+    """The train of one note.
+
+    Attributes
+    ----------
+    parts : tuple of TrainPart
+        From the finger to the wind.
+    structure : tuple of Member
+        What the equations depend on.
+    parameters : mapping of Name to Derived
+        Every parameter of the equations.
+    warnings : tuple of str
+    """
 
     parts: tuple[TrainPart, ...]
     structure: Structure
-    parameters: Mapping[str, Derived]
+    parameters: Mapping[Name, Derived]
     warnings: tuple[str, ...]
 
     def system(self, rider: bool = False) -> System:
         """The equations (shared by all notes of the same structure)."""
+        from keyaction.models.train.equations import derived
+
         return derived(self.structure, rider)
 
-    def vector(self, system: System) -> list[float]:
-        """Parameter values in the order of the system's parameters."""
-        return [self.parameters[p.symbol.name].value for p in system.params]
+    def vector(self, names: Sequence[Name]) -> list[float]:
+        """Values of parameters, in this order."""
+        return [self.parameters[name].value for name in names]
+
+    def with_parameter(self, name: Name, value: float, origin: str) -> Train:
+        """The same train with another value of one parameter."""
+        known = {**self.parameters, name: replace(self.parameters[name], value=value, origin=origin)}
+        return replace(self, parameters=known)
+
+    @property
+    def key(self) -> TrainPart:
+        """The key that is played."""
+        return self.parts[0]
+
+    @property
+    def dip(self) -> float:
+        """Key dip to the felt's surface, m."""
+        return self.parameters[Name(self.key.name, "dip")].value
+
+    @property
+    def box_pressure(self) -> float:
+        """Pressure of the (first) pallet box, Pa."""
+        return self.parameters[Name(self.role("box").name, "p_box")].value
 
     def part(self, name: str) -> TrainPart:
         """The part of that name."""
@@ -88,34 +137,14 @@ class Train:
         return next(part for part in self.parts if part.role == role)
 
 
-def order_defects(kinds: Sequence[tuple[str, str]]) -> list[str]:
-    """What is wrong with the order of parts, given as (kind, name)."""
-    roles = [PARTS[kind].role for kind, _ in kinds]
-    defects = []
-    if not roles or roles[0] != "key":
-        defects.append("the train begins with a key")
-    counted = ((role, roles.count(role)) for role in ("key", *_TAIL))
-    defects += [f"the train has one {role}; this one has {count}" for role, count in counted if count != 1]
-    if defects:
-        return defects
-    if tuple(roles[-4:]) != _TAIL:
-        defects.append("the train ends with pallet, spring, groove, box, in that order")
-        return defects
-    for (_, before), (_, after), first, second in zip(kinds, kinds[1:], roles, roles[1:], strict=False):
-        if second in ("lever", "pallet") and first != "rod":
-            defects.append(f"{after}: a tracker, sticker or pull-down must lead to it from {before}")
-        if second == "rod" and first == "rod":
-            defects.append(f"{after}: two rods meet without a lever between {before} and {after}")
-    return defects
-
-
-def build_train(parts: Sequence[tuple[str, str, Mapping[str, Given]]], library: Library) -> Train:
+def build_train(parts: Sequence[Given3 | Given4], library: Library) -> Train:
     """Resolve the figures of one note.
 
     Parameters
     ----------
-    parts : sequence of (kind, name, values)
-        In train order; values by dotted field path, SI units.
+    parts : sequence of (kind, name, values) or (kind, name, values, outlet)
+        In train order; the kind by name or as its class, values by dotted field path, SI units; the outlet
+        (part, name) from which a rod leads on, where that is not the last body before it.
     library : Library
 
     Raises
@@ -123,26 +152,36 @@ def build_train(parts: Sequence[tuple[str, str, Mapping[str, Given]]], library: 
     TrainProblem
         With every missing or impossible field of every part.
     """
-    defects = order_defects([(kind, name) for kind, name, _ in parts])
-    made = [TrainPart(kind, name, Values(name, given, library)) for kind, name, given in parts]
-    for part in made:
-        PARTS[part.kind].resolve(part.values)
-        defects += [f"{part.name}, field {text}" for text in dict.fromkeys(part.values.defects)]
+    made, outlets = [], []
+    for kind, name, given, *after in parts:
+        made.append(TrainPart(PARTS[kind] if isinstance(kind, str) else kind, name, Values(name, given, library)))
+        outlets.append(after[0] if after else None)
+    pairs = list(zip(made, outlets, strict=True))
+    defects = order_defects([Member(one.part, one.name, (), outlet) for one, outlet in pairs])
+    for one in made:
+        one.part.resolve(one.values)
+        defects += [f"{one.name}, field {text}" for text in dict.fromkeys(one.values.defects)]
     if defects:
         raise TrainProblem(defects)
-    by_role = {part.role: part.values for part in made}
-    for part in made:
-        PARTS[part.kind].settle(part.values, by_role)
-    structure = tuple((part.kind, part.name, PARTS[part.kind].shape(part.values)) for part in made)
-    warnings = tuple(f"{part.name}: {text}" for part in made for text in part.values.warnings)
+    for i, one in enumerate(made):
+        one.part.settle(one.values, _companions(made, i))
+    structure = tuple(Member(one.part, one.name, one.part.shape(one.values), outlet) for one, outlet in pairs)
+    warnings = tuple(f"{one.name}: {text}" for one in made for text in one.values.warnings)
     return Train(tuple(made), structure, _parameters(made), warnings)
 
 
-def _parameters(parts: Sequence[TrainPart]) -> dict[str, Derived]:
-    found = {item.name: item for item in SHARED}
+def _companions(parts: Sequence[TrainPart], i: int) -> dict[str, Values]:
+    """The part's neighbours by role: of each role the next one after it, else the first there is."""
+    found: dict[str, Values] = {}
+    for part in (*parts[i:], *parts[:i]):
+        found.setdefault(part.role, part.values)
+    return found
+
+
+def _parameters(parts: Sequence[TrainPart]) -> dict[Name, Derived]:
+    found = {Name(SHARED, item.name): item for item in COMMON}
     for part in parts:
-        slug = part.name.replace("-", "_")
         for item in part.values.derived.values():
             if item.role == "parameter":
-                found[item.name if item.name in _UNSCOPED else f"{item.name}_{slug}"] = item
+                found[Name(part.name, item.name)] = item
     return found

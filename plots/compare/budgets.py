@@ -78,7 +78,7 @@ def _bars(axes: Axes, result: Result, row: int, budget: Budget, units: System) -
     for name, column in zip(result[budget.axis], values.T, strict=True):
         if not np.any(np.isfinite(column)):
             continue
-        look, width = fill(str(name), parts), np.nan_to_num(column)
+        look, width = fill(str(name), reading.owner(result, str(name)), parts), np.nan_to_num(column)
         base = np.where(width >= 0, up, down + width)
         axes.barh(
             places, np.abs(width), left=base, height=0.7, color=look.color, hatch=look.hatch, edgecolor=INK,

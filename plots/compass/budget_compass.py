@@ -69,7 +69,8 @@ def _stack(axes: Axes, result: Result, budget: Budget, units: System) -> None:
     last = np.flatnonzero(np.any(np.isfinite(values), axis=1))[-1]
     marks = []
     for name, column in zip(result[budget.axis], values.T, strict=True):
-        there, look = np.isfinite(column), fill(str(name), reading.parts(result))
+        there = np.isfinite(column)
+        look = fill(str(name), reading.owner(result, str(name)), reading.parts(result))
         height = np.nan_to_num(column)
         base = np.where(height >= 0, up, down)
         axes.bar(

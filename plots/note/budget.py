@@ -122,7 +122,7 @@ def _bars(axes: Axes, result: Result, row: int, budget: Budget, units: System) -
     known = reading.parts(result)
     places = np.arange(len(names))
     for place, name, share in zip(places, names, part, strict=True):
-        look = fill(name, known)
+        look = fill(name, reading.owner(result, name), known)
         axes.barh(place, 100 * share, height=0.68, color=look.color, hatch=look.hatch, edgecolor=INK, linewidth=0.6)
     _figures(axes, values, part, budget.unit, units)
     axes.set_yticks(places, names)

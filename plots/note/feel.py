@@ -100,7 +100,7 @@ def _presses(axes: Axes, result: Result, row: int, units: System) -> None:
 
 def touch(result: Result, row: int) -> float:
     """Travel at which the key meets the bottom felt, m; NaN if the result does not say."""
-    return reading.parameter(result, f"dip_{reading.bodies(result)[0].replace('-', '_')}", row)
+    return reading.parameter(result, "key", "dip", row)
 
 
 def _frame(axes: Axes, result: Result, row: int, units: System) -> None:

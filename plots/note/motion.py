@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -32,10 +33,24 @@ _AFTER = 0.06
 """s shown after the last thing that happens."""
 _STILL = 0.01
 """Share of the greatest pallet gap above which the pallet counts as open."""
-_NEEDED = ("time", "finger_travel", "key_travel", "key_force", "pallet_lift", "seat_gap", "groove_pressure")
+_NEEDED = (
+    "time",
+    "finger_travel",
+    "key_travel",
+    "key_force",
+    "pallet_lift",
+    "seat_gap",
+    "groove_pressure",
+    "link_force",
+)
 
-Line = tuple[str, str]
-"""A variable of the result and its name in the legend."""
+
+class Line(NamedTuple):
+    """A course to draw: its name in the legend, SI values, unit."""
+
+    label: str
+    values: Floats
+    unit: str
 
 
 @in_style
@@ -65,8 +80,8 @@ def stroke(result: Result, note: str, units: System = "trade") -> Figure:
     why = reading.missing(result, row, *_NEEDED)
     if why:
         return nothing_to_draw(result, heading, why)
-    figure = page(result, heading, 10.5, 9.6)
-    right = 0.85 + max(breadth(figure, [label for _, label in _rods(result)]), 1.0)
+    figure, rods = page(result, heading, 10.5, 9.6), _rods(result, row)
+    right = 0.85 + max(breadth(figure, [line.label for line in rods]), 1.0)
     grid = panels(
         figure, 4, 1, Margins(left=0.85, right=right, top=0.6), hspace=0.14, height_ratios=(1, 0.9, 1.25, 0.9)
     )
@@ -74,10 +89,11 @@ def stroke(result: Result, note: str, units: System = "trade") -> Figure:
     rows += [figure.add_subplot(grid[i], sharex=rows[0]) for i in range(1, 4)]
     seconds = np.asarray(result["time"], dtype=float)
     time, time_unit = shown(seconds, "s", units)
-    _lines(rows[0], result, row, time, [("finger_travel", "finger"), ("key_travel", "key front")], "travel", units)
+    ways = [("finger_travel", "finger"), ("key_travel", "key front")]
     lifts = [("pallet_lift", "lift from rest"), ("seat_gap", "gap at its eye")]
-    _lines(rows[1], result, row, time, lifts, "pallet", units)
-    _lines(rows[2], result, row, time, [("key_force", "finger on key"), *_rods(result)], "force", units)
+    _lines(rows[0], time, [_course(result, row, *one) for one in ways], "travel", units)
+    _lines(rows[1], time, [_course(result, row, *one) for one in lifts], "pallet", units)
+    _lines(rows[2], time, [_course(result, row, "key_force", "finger on key"), *rods], "force", units)
     _groove(rows[3], result, row, time, units)
     rows[3].set_xlabel(axis_title("time from the press", time_unit))
     rows[0].set_xlim(0.0, float(shown(_end(result, row, seconds), "s", units)[0]))
@@ -89,12 +105,10 @@ def stroke(result: Result, note: str, units: System = "trade") -> Figure:
     return figure
 
 
-def _lines(
-    axes: Axes, result: Result, row: int, time: Floats, lines: Sequence[Line], words: str, units: System
-) -> None:
+def _lines(axes: Axes, time: Floats, lines: Sequence[Line], words: str, units: System) -> None:
     unit = ""
-    for i, (name, label) in enumerate(lines):
-        course, unit = shown(result[name][row], result.variables[name].unit, units)
+    for i, (label, values, si) in enumerate(lines):
+        course, unit = shown(values, si, units)
         width = 1.9 if i == 0 else 1.2
         axes.plot(time, course, color=pen(i).color, linestyle=pen(i).dash, linewidth=width, label=label)
     axes.set_ylabel(axis_title(words, unit))
@@ -102,18 +116,21 @@ def _lines(
     axes.axhline(0.0, color=FAINT, linewidth=0.6, zorder=0)
 
 
-def _rods(result: Result) -> list[Line]:
+def _rods(result: Result, row: int) -> list[Line]:
     """The rods from key to pallet; of a rod in pieces both ends."""
     known = reading.parts(result)
     found: list[tuple[int, Line]] = []
-    for name, variable in result.variables.items():
-        element = name.removeprefix("force_")
-        part = reading.part_of(element, known)
-        if element == name or variable.unit != "N" or not part or "-piece" in element[len(part) :]:
+    columns = [result[name] for name in ("link_part", "link_place", "link_kind")]
+    for i, (part, place, kind) in enumerate(zip(*columns, strict=True)):
+        if kind != "rod" or part not in known:
             continue
-        end = {"-in": ", key's end", "-out": ", pallet's end"}.get(element[len(part) :], "")
-        found.append((2 * known.index(part) + element.endswith("-out"), (name, part + end)))
-    return [line for _, line in sorted(found)]
+        end = {"in": ", key's end", "out": ", pallet's end"}.get(place, "")
+        found.append((2 * known.index(part) + (place == "out"), Line(part + end, result["link_force"][row, i], "N")))
+    return [line for _, line in sorted(found, key=lambda one: one[0])]
+
+
+def _course(result: Result, row: int, name: str, label: str) -> Line:
+    return Line(label, result[name][row], result.variables[name].unit)
 
 
 def _groove(axes: Axes, result: Result, row: int, time: Floats, units: System) -> None:
@@ -125,7 +142,7 @@ def _groove(axes: Axes, result: Result, row: int, time: Floats, units: System) -
 
 def _shares(axes: Axes, result: Result, row: int, units: System) -> None:
     """The shares of the box pressure that count."""
-    box = reading.parameter(result, "p_box", row)
+    box = reading.parameter(result, "box", "p_box", row)
     if not math.isfinite(box):
         return
     shares = (EMPTY, 0.5, FULL, 1.0)

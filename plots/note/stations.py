@@ -10,6 +10,7 @@ import numpy as np
 
 from keyaction.plots.style import reading
 from keyaction.plots.style.page import Floats
+from keyaction.plots.style.reading import MovingBody
 from keyaction.sim.figures.measure import crossing, value_at
 from keyaction.sim.figures.quantities import SPEECH_START
 from keyaction.sim.files.labelled import Result
@@ -59,45 +60,45 @@ def stations(result: Result, row: int) -> list[Station]:
 
 
 def _bodies(result: Result, row: int) -> list[tuple[str, str, Floats]]:
-    names, known = reading.bodies(result), reading.parts(result)
-    ratios = dict(zip(map(str, result["body"]), np.asarray(result["body_ratio"][row], dtype=float), strict=True))
-    chosen = _chosen(names, known)
-    if not all(math.isfinite(ratios[name]) and ratios[name] != 0 for name in chosen):
+    bodies, known = reading.bodies(result), reading.parts(result)
+    ratios, motion = (np.asarray(result[name][row], dtype=float) for name in ("body_ratio", "motion"))
+    chosen = _chosen(bodies)
+    if not all(math.isfinite(ratios[body.row]) and ratios[body.row] != 0 for body in chosen):
         raise ValueError(
             f"{result.notes[row]}: this result holds no speed ratios for the note, so that its bodies cannot be "
             "referred to the key (its train has other bodies than the other notes)."
         )
     links = ["finger's pad", *(_link(a, b, known) for a, b in pairwise(chosen))]
     return [
-        (_called(name, names, known), link, reading.curve(result, f"motion_{name}", row) / ratios[name])
-        for name, link in zip(chosen, links, strict=True)
+        (_called(body, bodies), link, motion[body.row] / ratios[body.row])
+        for body, link in zip(chosen, links, strict=True)
     ]
 
 
-def _chosen(names: list[str], known: list[str]) -> list[str]:
+def _chosen(bodies: list[MovingBody]) -> list[MovingBody]:
     """All bodies, but of a rod in pieces only the first and the last."""
-    last = {reading.part_of(name, known): reading.piece(name, known) for name in names}
-    return [name for name in names if reading.piece(name, known) in (0, 1, last[reading.part_of(name, known)])]
+    last = {body.part: body.number for body in bodies}
+    return [body for body in bodies if body.number in (0, 1, last[body.part])]
 
 
-def _called(name: str, names: list[str], known: list[str]) -> str:
-    part = reading.part_of(name, known)
-    if reading.piece(name, known):
-        count = sum(reading.part_of(other, known) == part for other in names)
-        return f"{part}, mass {reading.piece(name, known)} of {count}"
-    end = {f"{part}-in": "key's end", f"{part}-out": "pallet's end"}.get(name, "")
-    return f"{part}, {end}" if end else name
+_ENDS = {"in": "key's end", "out": "pallet's end"}
 
 
-def _link(before: str, after: str, known: list[str]) -> str:
+def _called(body: MovingBody, bodies: list[MovingBody]) -> str:
+    if body.number:
+        count = sum(other.part == body.part for other in bodies)
+        return f"{body.part}, mass {body.number} of {count}"
+    return f"{body.part}, {_ENDS[body.piece]}" if body.piece in _ENDS else body.name
+
+
+def _link(before: MovingBody, after: MovingBody, known: list[str]) -> str:
     """The rods or shaft between two bodies."""
-    first, last = (reading.part_of(name, known) for name in (before, after))
-    if first == last:
-        return "along the rod" if reading.piece(after, known) else "twist"
-    if reading.piece(after, known) or reading.piece(before, known):
-        return f"{last}, key's end" if reading.piece(after, known) else f"{first}, pallet's end"
-    if first in known and last in known:
-        return ", ".join(known[known.index(first) + 1 : known.index(last)])
+    if before.part == after.part:
+        return "along the rod" if after.number else "twist"
+    if after.number or before.number:
+        return f"{after.part}, key's end" if after.number else f"{before.part}, pallet's end"
+    if before.part in known and after.part in known:
+        return ", ".join(known[known.index(before.part) + 1 : known.index(after.part)])
     return ""
 
 
@@ -110,7 +111,7 @@ def _mechanical(name: str, link: str, way: Floats, time: Floats, lift: float) ->
 
 def _groove(result: Result, row: int, time: Floats, lift: float) -> Station:
     """Pressed: from the same figure as the opening time. Released: back below half."""
-    box = reading.parameter(result, "p_box", row)
+    box = reading.parameter(result, "box", "p_box", row)
     share = reading.curve(result, "groove_pressure", row) / (box if box > 0 else math.nan)
     down = reading.events(result, row).half
     up = crossing(time, share, HALF, after=lift, rising=False) if value_at(time, share, lift) > HALF else math.nan

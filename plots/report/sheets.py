@@ -46,16 +46,10 @@ _UNITS = {"wire.turns": ""}
 _SIZES = {"round": ("diameter",), "tube": ("diameter", "wall"), "square": ("width",)}
 
 
-def parameter(result: Result, name: str) -> np.ndarray:
-    """A parameter of the equations at every note, SI; NaN where a note has none of that name."""
-    found = np.flatnonzero(result["figure"] == name)
+def parameter(result: Result, role: str, what: str) -> np.ndarray:
+    """A parameter of the (first) part of a role at every note, SI; NaN where there is none."""
+    found = np.flatnonzero((result["figure_role"] == role) & (result["figure_what"] == what))
     return np.asarray(result["figures"][:, found[0]]) if len(found) else np.full(len(result.notes), np.nan)
-
-
-def slug_of(result: Result, base: str) -> str:
-    """Name of the part that owns a parameter, as it ends the parameter's name."""
-    names = [str(name) for name in result["figure"] if str(name).startswith(f"{base}_")]
-    return names[0].removeprefix(f"{base}_") if names else ""
 
 
 def spring_figures(result: Result) -> dict[str, np.ndarray]:
@@ -68,9 +62,8 @@ def spring_figures(result: Result) -> dict[str, np.ndarray]:
         eye with the wind off; ``margin``, the same less the friction of the hinge; ``energy_shut``,
         ``energy_open``: stored if the spring is linear down to no force, F^2 / 2k.
     """
-    slug, pallet = slug_of(result, "M0"), slug_of(result, "r_eye")
-    shut, rate, moment = (parameter(result, f"{name}_{slug}") for name in ("force", "rate", "M0"))
-    eye_arm, friction = parameter(result, f"r_eye_{pallet}"), parameter(result, f"tau0_{pallet}")
+    shut, rate, moment = (parameter(result, "spring", what) for what in ("force", "rate", "M0"))
+    eye_arm, friction = (parameter(result, "pallet", what) for what in ("r_eye", "tau0"))
     with np.errstate(divide="ignore", invalid="ignore"):
         at = moment / shut
         opened = shut + rate * np.asarray(result["steady_lift"]) * at / eye_arm

@@ -46,9 +46,11 @@ def written(result: Result, name: str, row: int, units: System) -> str:
     return format_value(value(result, name, row), result.variables[name].unit or "1", units)
 
 
-def parameter(result: Result, name: str, row: int) -> float:
-    """A parameter of the note's equations, SI; NaN where it has none of that name."""
-    found = np.flatnonzero(result["figure"] == name)
+def parameter(result: Result, role: str, what: str, row: int) -> float:
+    """A parameter of the first part of a role, SI; NaN where there is none."""
+    if "figure_role" not in result:
+        return math.nan
+    found = np.flatnonzero((result["figure_role"] == role) & (result["figure_what"] == what))
     return float(result["figures"][row, found[0]]) if len(found) else math.nan
 
 
@@ -62,25 +64,34 @@ def parts(result: Result) -> list[str]:
     return [str(name) for name in result["part"]]
 
 
-def part_of(name: str, known: list[str]) -> str:
-    """The part that a body, rod or share of a budget belongs to; empty if to none."""
-    fitting = [part for part in known if name == part or name.startswith((f"{part}-", f"{part} "))]
-    return max(fitting, key=len, default="")
+def owner(result: Result, share: str) -> str:
+    """The part that a share of a budget belongs to: of the masses the part itself; empty if to none."""
+    if "give" in result and share in result["give"]:
+        return str(result["give_part"][list(result["give"]).index(share)])
+    return share if share in parts(result) else ""
 
 
-def piece(name: str, known: list[str]) -> int:
-    """Number of a mass along a rod in pieces; 0 for any other body."""
-    part = part_of(name, known)
-    rest = name[len(part) + 1 :]
-    return int(rest) if part and rest.isdigit() else 0
+@dataclass(frozen=True)
+class MovingBody:
+    """A moving body: its row on the axis, name, part, which of the part's bodies, and number along a rod."""
+
+    row: int
+    name: str
+    part: str
+    piece: str
+    number: int
 
 
-def bodies(result: Result) -> list[str]:
-    """Names of the moving bodies, in train order."""
+def bodies(result: Result) -> list[MovingBody]:
+    """The moving bodies, in train order."""
     known = parts(result)
-    names = [str(name) for name in result["body"]]
-    place = {name: known.index(part_of(name, known)) for name in names if part_of(name, known)}
-    return sorted(names, key=lambda name: (place.get(name, len(known)), piece(name, known)))
+    columns = [result[name] for name in ("body", "body_part", "body_piece", "body_number")]
+    found = [
+        MovingBody(i, str(name), str(part), str(piece), int(number))
+        for i, (name, part, piece, number) in enumerate(zip(*columns, strict=True))
+    ]
+    place = {part: i for i, part in enumerate(known)}
+    return sorted(found, key=lambda body: (place.get(body.part, len(known)), body.number))
 
 
 @dataclass(frozen=True)

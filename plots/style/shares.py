@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from keyaction.plots.style import reading
 from keyaction.plots.style.page import BLUE, GREEN, ORANGE, PURPLE, SKY, VERMILLION, YELLOW
 
 _COLORS = (SKY, VERMILLION, YELLOW, BLUE, ORANGE, GREEN, PURPLE)
@@ -23,18 +22,19 @@ class Fill:
     hatch: str
 
 
-def fill(name: str, parts: Sequence[str]) -> Fill:
+def fill(name: str, part: str, parts: Sequence[str]) -> Fill:
     """How a share is drawn.
 
     Parameters
     ----------
     name : str
-        A part, or a share that begins with its name: ``"drop ends"``, ``"roller twist"``.
+        A part, or a share of its giving way: ``"drop ends"``, ``"roller twist"``.
+    part : str
+        The part that it belongs to; empty if to none.
     parts : sequence of str
         All parts in train order.
     """
     known = list(parts)
-    part = reading.part_of(name, known)
     if not part:
         return Fill(_NO_PART, "" if name.startswith("lost") else "xxx")
     i = known.index(part)

@@ -17,11 +17,10 @@ from types import ModuleType
 from typing import Any
 
 import numpy as np
-import sympy
 from numpy.typing import NDArray
 
-from keyaction.models.train.equations import Structure, derived
-from keyaction.sim.code.scalar import generate
+from keyaction.models.train.structure import Structure
+from keyaction.sim.code.layout import Layout, read_layout
 
 Floats = NDArray[np.float64]
 PLAIN = "KEYACTION_PLAIN"
@@ -31,16 +30,14 @@ CACHE = "KEYACTION_CACHE"
 
 
 @dataclass(frozen=True)
-class Kernel:
-    """The functions of one structure.
+class Kernel(Layout):
+    """The functions of one structure, and what stands where in their arrays.
 
     Attributes
     ----------
     rates : callable (t, y, p, d) -> (n,) array
     observe : callable (t (N,), y (N, n), p, d) -> (N, m) array
     jacobian : callable (t, y, p, d) -> (n, n) array
-    states, parameters, observables : tuple of str
-        Names along the arrays.
     path : Path
         The generated module.
     fill : callable (t, y, p, d, out)
@@ -54,9 +51,6 @@ class Kernel:
     rates: Callable[[float, Any, Floats, Floats], Any]
     observe: Callable[[Floats, Floats, Floats, Floats], Floats]
     jacobian: Callable[[float, Any, Floats, Floats], Any]
-    states: tuple[str, ...]
-    parameters: tuple[str, ...]
-    observables: tuple[str, ...]
     path: Path
     compiled: bool
     fill: Callable[..., None]
@@ -85,9 +79,9 @@ def _temporary_folder() -> Path:
     return Path(tempfile.mkdtemp(prefix="keyaction-"))
 
 
-def _numba_version() -> str:
+def _version(library: str) -> str:
     try:
-        return version("numba")
+        return version(library)
     except PackageNotFoundError:
         return "none"
 
@@ -95,8 +89,6 @@ def _numba_version() -> str:
 @lru_cache(maxsize=1)
 def source_key() -> str:
     """Hash of the program's own sources and of the libraries whose versions matter to its numbers."""
-    import scipy
-
     rooms = [
         Path(sys.modules[room].__file__ or "").parent
         for room in ("keyaction.models", "keyaction.sim", "keyaction.cases")
@@ -105,16 +97,15 @@ def source_key() -> str:
     digest = hashlib.sha256()
     for source in sources:
         digest.update(source.read_bytes())
-    digest.update(repr((sympy.__version__, _numba_version(), scipy.__version__, np.__version__, sys.version)).encode())
+    digest.update(repr((*_libraries(), _version("scipy"), _version("numpy"))).encode())
     return digest.hexdigest()
 
 
 def _hash_of_writers() -> str:
     """Hash of the sources that decide what is generated, taken when they are imported and not when they are used."""
     models = Path(sys.modules["keyaction.models"].__file__ or "").parent
-    writers = [Path(__file__).with_name(name) for name in ("scalar.py", "lanes.py", "lowering.py", "lane_select.py")]
     digest = hashlib.sha256()
-    for source in sorted([*models.rglob("*.py"), *writers]):
+    for source in sorted([*models.rglob("*.py"), *Path(__file__).parent.glob("*.py")]):
         digest.update(source.read_bytes())
     return digest.hexdigest()
 
@@ -122,10 +113,28 @@ def _hash_of_writers() -> str:
 _WRITERS = _hash_of_writers()
 
 
+def _foreign(structure: Structure, rider: bool) -> str:
+    """Hash of the equations themselves where a part is not the program's own: its sources are not among the writers."""
+    if all(member.part.__module__.startswith("keyaction.models.") for member in structure):
+        return ""
+    from keyaction.models.train.equations import derived
+
+    system = derived(structure, rider)
+    told = [(d.symbol.name, d.expr) for d in system.definitions] + [(o.name, o.expr) for o in system.observables]
+    told += [(row.name, rate) for row, rate in zip(system.states, system.rates, strict=True)]
+    return hashlib.sha256(repr((told, system.potential, system.mass)).encode()).hexdigest()
+
+
 def _key(structure: Structure, kind: str) -> str:
     """Changes with everything that changes the generated code or its compiled form."""
-    about = structure, kind, _WRITERS, sympy.__version__, _numba_version(), sys.version, platform.machine()
+    parts = tuple((f"{m.part.__module__}.{m.part.__qualname__}", str(m)) for m in structure)
+    about = parts, _foreign(structure, kind == "rider"), kind, _WRITERS, _libraries()
     return hashlib.sha256(repr(about).encode()).hexdigest()[:24]
+
+
+def _libraries() -> tuple[str, ...]:
+    """Versions that decide what is generated and how it is compiled; read from their labels, not by loading them."""
+    return _version("sympy"), _version("numba"), sys.version, platform.machine()
 
 
 def generated_module(structure: Structure, kind: str, write: Callable[[], str]) -> Path:
@@ -176,7 +185,7 @@ def _compile(module: ModuleType) -> None:
         setattr(module, name, njit(cache=True, error_model="numpy")(getattr(module, name)))
 
 
-def _plain(module: ModuleType, n: int, m: int) -> tuple[Callable[..., Any], Callable[..., Any], Callable[..., Any]]:
+def _plain(module: ModuleType, n: int, m: int) -> dict[str, Callable[..., Any]]:
     """Plain lists are several times faster than NumPy scalars in scalar code."""
 
     def rates(t: float, y: Any, p: Floats, d: Floats) -> Floats:
@@ -192,16 +201,23 @@ def _plain(module: ModuleType, n: int, m: int) -> tuple[Callable[..., Any], Call
     def jacobian(t: float, y: Any, p: Floats, d: Floats) -> Any:
         return module.jacobian_of(t, y.tolist(), p.tolist(), d.tolist())
 
-    return rates, observe, jacobian
+    return {"rates": rates, "observe": observe, "jacobian": jacobian}
 
 
-def _compiled(module: ModuleType, m: int) -> tuple[Callable[..., Any], Callable[..., Any], Callable[..., Any]]:
+def _compiled(module: ModuleType, m: int) -> dict[str, Callable[..., Any]]:
     def observe(t: Floats, y: Floats, p: Floats, d: Floats) -> Floats:
         out = np.empty((len(t), m))
         module.observe_all(t, y, p, d, out)
         return out
 
-    return module.rates_of, observe, module.jacobian_of
+    return {"rates": module.rates_of, "observe": observe, "jacobian": module.jacobian_of}
+
+
+def _scalar_text(structure: Structure, rider: bool) -> str:
+    from keyaction.models.train.equations import derived
+    from keyaction.sim.code.scalar import generate
+
+    return generate(derived(structure, rider))
 
 
 @lru_cache(maxsize=32)
@@ -216,7 +232,7 @@ def load_kernel(structure: Structure, rider: bool = False, plain: bool | None = 
     plain : bool, optional
         True for plain Python; by default Numba unless ``KEYACTION_PLAIN`` is set or Numba cannot be used.
     """
-    path = generated_module(structure, "rider" if rider else "train", lambda: generate(derived(structure, rider)))
+    path = generated_module(structure, "rider" if rider else "train", lambda: _scalar_text(structure, rider))
     wanted = bool(os.environ.get(PLAIN)) if plain is None else plain
     notice = (
         "the equations run as plain Python, some times slower (KEYACTION_PLAIN is set)"
@@ -224,20 +240,20 @@ def load_kernel(structure: Structure, rider: bool = False, plain: bool | None = 
         else ""
     )
     module = load_module(path, f"keyaction_generated_{path.stem}_{'plain' if wanted else 'numba'}")
-    n, m = len(module.STATES), len(module.OBSERVABLES)
+    layout = read_layout(module.LAYOUT)
+    n, m = len(layout.states), len(layout.observables)
     functions = _plain(module, n, m)
     compiled = False
     if not wanted:
         try:
             _compile(module)
             functions = _compiled(module, m)
-            functions[0](0.0, np.zeros(n), np.ones(len(module.PARAMETERS)), np.zeros(len(module.DRIVE)))
+            functions["rates"](0.0, np.zeros(n), np.ones(len(layout.parameters)), np.zeros(layout.drive_size))
             compiled = True
         except Exception as problem:  # whatever stops the compiler, the plain functions do the work
             why = f"{type(problem).__name__}: {problem}".split("\n")[0]
             notice = f"the equations run as plain Python, some times slower (Numba: {why})"
             module = load_module(path, f"keyaction_generated_{path.stem}_plain")
             functions = _plain(module, n, m)
-    return Kernel(
-        *functions, module.STATES, module.PARAMETERS, module.OBSERVABLES, path, compiled, module.rates, notice
-    )
+    known: dict[str, Any] = {**vars(layout), **functions}
+    return Kernel(**known, path=path, compiled=compiled, fill=module.rates, notice=notice)

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
-from keyaction.models.train.equations import Structure, derived
+from keyaction.models.train.structure import Structure
 from keyaction.sim.code.kernel import generated_module, load_module
-from keyaction.sim.code.lanes import WIDTH, LaneModule
+from keyaction.sim.code.layout import Layout, read_layout
+from keyaction.sim.code.watch import WIDTH
 
 FAST = {"contract", "nsz", "arcp", "reassoc"}
 """What the compiler may do to floating-point sums; NaN and infinity keep their meaning."""
@@ -17,17 +18,37 @@ FAST = {"contract", "nsz", "arcp", "reassoc"}
 
 @dataclass(frozen=True)
 class LaneKernel:
-    """Compiled functions over blocks of lanes, and the rows of their arrays."""
+    """Compiled functions over blocks of lanes, and the rows of their arrays.
+
+    Attributes
+    ----------
+    layout : Layout
+        Of the train's states and recorded quantities.
+    rows : mapping of name to int
+        Rows of what moves, as the code calls it; `states` are the states' names there, `ways` and `turning` those of
+        the bodies' ways, and of those that turn.
+    """
 
     stroke: Callable[..., None]
     repeat: Callable[..., None]
     trace: Callable[..., None]
     constants: Callable[..., None]
+    layout: Layout
     rows: dict[str, int]
+    states: tuple[str, ...]
+    ways: tuple[str, ...]
+    turning: tuple[str, ...]
     constant_count: int
     width: int
     real: str
     source: str
+
+
+def _text(structure: Structure, real: str) -> str:
+    from keyaction.models.train.equations import derived
+    from keyaction.sim.code.lanes import LaneModule
+
+    return LaneModule(derived(structure), real).text()
 
 
 @lru_cache(maxsize=32)
@@ -35,7 +56,7 @@ def load_lanes(structure: Structure, real: str = "float64") -> LaneKernel:
     """Generate, cache and compile the batch functions of a structure (about 2 s each the first time)."""
     from numba import njit
 
-    path = generated_module(structure, f"lanes_{real}", lambda: LaneModule(derived(structure), real).text())
+    path = generated_module(structure, f"lanes_{real}", lambda: _text(structure, real))
     module: Any = load_module(path, f"keyaction_generated_{path.stem}")
     for name in module.HELPERS:
         setattr(module, name, njit(inline="always", fastmath=FAST)(getattr(module, name)))
@@ -45,7 +66,11 @@ def load_lanes(structure: Structure, real: str = "float64") -> LaneKernel:
     return LaneKernel(
         **made,
         constants=constants,
+        layout=read_layout(module.LAYOUT),
         rows=module.ROWS,
+        states=module.STATES,
+        ways=module.WAYS,
+        turning=module.TURNING,
         constant_count=module.CONSTANTS,
         width=WIDTH[real],
         real=real,

@@ -2,23 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 import sympy as sp
-from sympy.printing.pycode import PythonCodePrinter
 
 from keyaction.models.train.equations import System
+from keyaction.sim.code.layout import CHANGE, DRIVE, layout_of, layout_text
+from keyaction.sim.code.printer import CodePrinter, free_symbol, needed, scheduled
 
-DRIVE = (
-    "t_start",
-    *(f"x{i}" for i in range(6)),
-    *(f"f{i}" for i in range(6)),
-    "k_finger",
-    "alpha_finger",
-    "m_rider",
-)
-"""Layout of the drive vector: start of the piece, polynomials of way and force, the finger or the mass."""
+Expr = Any
 
 _HEAD = '''"""Generated from the equations of a train; made anew whenever they change. Do not edit.
 
@@ -50,7 +43,11 @@ def direction(x):
     return copysign(1.0, x)
 
 
-HELPERS = ("pos", "step", "posroot", "pos32", "direction")
+def within(x):
+    return 0.0 if x < 0.0 else (1.0 if x > 1.0 else x)
+
+
+HELPERS = ("pos", "step", "posroot", "pos32", "direction", "within")
 '''
 
 _TAIL = '''def rates_of(t, y, p, d):
@@ -82,146 +79,75 @@ COMPILED = ("rates", "observe", "jacobian", "rates_of", "observe_all", "jacobian
 '''
 
 
-class _Printer(PythonCodePrinter):  # type: ignore[misc]
-    """Scalar Python with the safe functions of `keyaction.models.algebra.symbols`."""
-
-    def __init__(self) -> None:
-        super().__init__({"fully_qualified_modules": False})
-
-    def _plain(self, expr: Any) -> str:
-        return f"{expr.func.__name__}({self._print(expr.args[0])})"
-
-    _print_pos = _print_step = _print_posroot = _print_pos32 = _print_direction = _plain
-
-    def _print_size(self, expr: Any) -> str:
-        return f"abs({self._print(expr.args[0])})"
-
-    def _print_Pow(self, expr: Any, rational: bool = False) -> str:  # noqa: ARG002
-        base, exponent = expr.base, expr.exp
-        inner = self.parenthesize(base, sp.printing.precedence.PRECEDENCE["Mul"] + 1)
-        if exponent == 2:
-            return f"({inner}*{inner})" if base.is_Symbol else f"{inner}**2"
-        roots = {
-            sp.S.Half: "sqrt({})",
-            -sp.S.Half: "(1.0/sqrt({}))",
-            sp.Rational(1, 4): "sqrt(sqrt({}))",
-            sp.Rational(-1, 4): "(1.0/sqrt(sqrt({})))",
-        }
-        if exponent in roots:
-            return roots[exponent].format(self._print(base))
-        if exponent == -1:
-            return f"(1.0/{inner})"
-        return f"{inner}**({self._print(exponent)})"
-
-    def _print_Rational(self, expr: Any) -> str:
-        return f"({expr.p}.0/{expr.q}.0)"
-
-
-def _lines(assignments: Iterable[tuple[str, Any]], printer: _Printer) -> list[str]:
-    return [f"    {name} = {printer.doprint(expr)}" for name, expr in assignments]
-
-
-def needed(definitions: Sequence[Any], results: Iterable[Any]) -> list[Any]:
-    """Only the definitions that the results rest on, in order."""
-    wanted = set().union(*(expr.free_symbols for expr in results)) if results else set()
-    kept = []
-    for definition in reversed(definitions):
-        if definition.symbol in wanted:
-            kept.append(definition)
-            wanted |= definition.expr.free_symbols
-    return kept[::-1]
-
-
 def _unpack(symbols: Sequence[Any], array: str, used: set[Any]) -> list[str]:
     return [f"    {s.name} = {array}[{i}]" for i, s in enumerate(symbols) if s in used]
 
 
-def _drive_lines(used: set[str]) -> list[str]:
-    """The drive's polynomials at time t."""
+_WAY, _FORCE = (" + s*(".join(f"d[{i}]" for i in range(at, at + 6)) + ")" * 5 for at in (1, 7))
+_DRIVEN = {
+    "x_finger": _WAY,
+    "v_finger": "d[2] + s*(2.0*d[3] + s*(3.0*d[4] + s*(4.0*d[5] + s*5.0*d[6])))",
+    "f_finger": _FORCE,
+    **{what: f"d[{DRIVE.index(what)}]" for what in ("k_finger", "alpha_finger", "m_rider")},
+}
+"""What the finger does, by the name of the input: polynomials of the time since the piece began, and constants."""
+
+
+def _drive_lines(system: System, used: set[Expr]) -> list[str]:
+    """What the finger does at time t."""
+    lines = [f"    {one.symbol.name} = {_DRIVEN[one.name.what]}" for one in system.inputs if one.symbol in used]
+    return ["    s = t - d[0]", *lines] if any("s*(" in line for line in lines) else lines
+
+
+def _outer_lines(system: System, used: set[Expr]) -> list[str]:
+    """Parameters that change from outside: from a value by a least-jerk change, and the rate of that."""
     lines = []
-    if used & {"x_finger", "v_finger", "f_finger"}:
-        lines.append("    s = t - d[0]")
-    if "x_finger" in used:
-        lines.append("    x_finger = d[1] + s*(d[2] + s*(d[3] + s*(d[4] + s*(d[5] + s*d[6]))))")
-    if "v_finger" in used:
-        lines.append("    v_finger = d[2] + s*(2.0*d[3] + s*(3.0*d[4] + s*(4.0*d[5] + s*5.0*d[6])))")
-    if "f_finger" in used:
-        lines.append("    f_finger = d[7] + s*(d[8] + s*(d[9] + s*(d[10] + s*(d[11] + s*d[12]))))")
-    lines += [
-        f"    {name} = d[{DRIVE.index(name)}]" for name in ("k_finger", "alpha_finger", "m_rider") if name in used
-    ]
+    for k, outer in enumerate(system.outer):
+        at = len(DRIVE) + len(CHANGE) * k
+        if used & {outer.symbol, outer.rate}:
+            lines.append(f"    r = within((t - d[{at + 2}])*d[{at + 3}])")
+        if outer.symbol in used:
+            lines.append(f"    {outer.symbol.name} = d[{at}] + d[{at + 1}]*(r*r*r*(10.0 + r*(6.0*r - 15.0)))")
+        if outer.rate in used:
+            lines.append(f"    {outer.rate.name} = d[{at + 1}]*d[{at + 3}]*(30.0*r*r*(1.0 - r)*(1.0 - r))")
     return lines
+
+
+def names_of(system: System) -> set[str]:
+    """Spellings of a system's symbols: what nothing else in the code may be called."""
+    named: tuple[Any, ...] = (*system.states, *system.params, *system.inputs, *system.definitions, *system.outer)
+    return {one.symbol.name for one in named} | {one.rate.name for one in system.outer}
 
 
 def _function(
     system: System,
     name: str,
     doc: str,
-    results: Sequence[tuple[str, Any]],
+    results: Sequence[tuple[int, Expr]],
     definitions: Sequence[tuple[str, Any]],
 ) -> str:
-    """A function ``name(t, y, p, d, out)`` that fills ``out`` with the results."""
-    printer = _Printer()
-    symbols = sp.numbered_symbols("w")
-    names = [lhs for lhs, _ in definitions]
-    exprs = [rhs for _, rhs in definitions] + [expr for _, expr in results]
-    shared, reduced = sp.cse(exprs, symbols=symbols, order="none", list=False)
-    body, ready = [], dict(zip(names, reduced, strict=False))
-    waiting = list(shared)
-    used = set().union(*(expr.free_symbols for expr in exprs)) if exprs else set()
-    defined: set[str] = set()
-    pool = set(names)
-
-    def flush() -> None:
-        """Emit the common terms whose symbols are all known by now."""
-        going = True
-        while going:
-            going = False
-            for pair in list(waiting):
-                if all(
-                    s.name in defined or (s.name not in pool and not s.name.startswith("w"))
-                    for s in pair[1].free_symbols
-                ):
-                    body.extend(_lines([(pair[0].name, pair[1])], printer))
-                    defined.add(pair[0].name)
-                    waiting.remove(pair)
-                    going = True
-
-    flush()
-    for lhs in names:
-        body.extend(_lines([(lhs, ready[lhs])], printer))
-        defined.add(lhs)
-        flush()
-    outs = [f"    out[{i}] = {printer.doprint(expr)}" for i, expr in enumerate(reduced[len(names) :])]
+    """A function ``name(t, y, p, d, out)`` that fills places of ``out`` with the results."""
+    named = [*definitions, *((f"out[{i}]", expr) for i, expr in results)]
+    printer = CodePrinter()
+    body = [f"    {lhs} = {printer.doprint(expr)}" for lhs, expr in scheduled(named, "w", names_of(system))]
+    used = set().union(*(expr.free_symbols for _, expr in named)) if named else set()
     head = [f"def {name}(t, y, p, d, out):", f'    """{doc}"""']
     head += _unpack([row.symbol for row in system.states], "y", used)
     head += _unpack([param.symbol for param in system.params], "p", used)
-    head += _drive_lines({s.name for s in used})
-    return "\n".join([*head, *body, *outs, ""])
+    return "\n".join([*head, *_drive_lines(system, used), *_outer_lines(system, used), *body, ""])
 
 
 def _rates(system: System) -> str:
-    results = [(row.name, rate) for row, rate in zip(system.states, system.rates, strict=True)]
-    kept = needed(system.definitions, [expr for _, expr in results])
-    return _function(
-        system,
-        "rates",
-        "Rates of the states y at time t into out.",
-        results,
-        [(d.symbol.name, d.expr) for d in kept],
-    )
+    kept = needed(system.definitions, system.rates)
+    told = "Rates of the states y at time t into out."
+    return _function(system, "rates", told, list(enumerate(system.rates)), [(d.symbol.name, d.expr) for d in kept])
 
 
 def _observe(system: System) -> str:
-    results = [(o.name, o.expr) for o in system.observables]
-    kept = needed(system.definitions, [expr for _, expr in results])
-    return _function(
-        system,
-        "observe",
-        "Recorded quantities at time t into out.",
-        results,
-        [(d.symbol.name, d.expr) for d in kept],
-    )
+    results = [o.expr for o in system.observables]
+    kept = needed(system.definitions, results)
+    told = "Recorded quantities at time t into out."
+    return _function(system, "observe", told, list(enumerate(results)), [(d.symbol.name, d.expr) for d in kept])
 
 
 def jacobian_entries(system: System) -> tuple[list[tuple[str, Any]], list[tuple[int, int, Any]]]:
@@ -239,6 +165,7 @@ def jacobian_entries(system: System) -> tuple[list[tuple[str, Any]], list[tuple[
     slopes: dict[Any, dict[int, Any]] = {s: {j: sp.S.One} for s, j in index.items()}
     kept = needed(system.definitions, system.rates[:n])
     ordered: list[tuple[str, Any]] = []
+    taken = names_of(system)
 
     def slope(expr: Any) -> dict[int, Any]:
         found: dict[int, Any] = {}
@@ -256,7 +183,7 @@ def jacobian_entries(system: System) -> tuple[list[tuple[str, Any]], list[tuple[
         for j, expr in own.items():
             if expr.is_number:
                 continue
-            symbol = sp.Symbol(f"d_{d.symbol.name}_{j}", real=True)
+            symbol = free_symbol(f"d_{d.symbol.name}_{j}", taken)
             ordered.append((symbol.name, expr))
             own[j] = symbol
         if own:
@@ -268,33 +195,18 @@ def jacobian_entries(system: System) -> tuple[list[tuple[str, Any]], list[tuple[
 def _jacobian(system: System) -> str:
     ordered, entries = jacobian_entries(system)
     n = system.motion_states
-    text = _function(
-        system,
-        "jacobian",
-        "d rates / d y of the moving states into the flat, zeroed array out, row by row.",
-        [(f"{i},{j}", expr) for i, j, expr in entries],
-        ordered,
-    )
-    for k, (i, j, _) in enumerate(entries):
-        text = text.replace(f"    out[{k}] = ", f"    OUT[{i * n + j}] = ", 1)
-    return text.replace("    OUT[", "    out[")
+    told = "d rates / d y of the moving states into the flat, zeroed array out, row by row."
+    return _function(system, "jacobian", told, [(i * n + j, expr) for i, j, expr in entries], ordered)
 
 
 def generate(system: System) -> str:
     """The text of the module for `system`: ``rates``, ``observe`` and ``jacobian``, and the names of its arrays."""
-    structure = "\n".join(f"{kind} {name} {shape}" for kind, name, shape in system.structure)
-    names = [
-        f"STATES = {tuple(row.name for row in system.states)!r}",
-        f"PARAMETERS = {tuple(p.symbol.name for p in system.params)!r}",
-        f"DRIVE = {DRIVE!r}",
-        f"OBSERVABLES = {tuple(o.name for o in system.observables)!r}",
-        "",
-    ]
+    structure = "\n".join(str(member) for member in system.structure)
     tail = _TAIL.format(n=len(system.states), m=system.motion_states)
     return "\n\n".join(
         [
             _HEAD.format(structure=structure),
-            "\n".join(names),
+            layout_text(layout_of(system)),
             _rates(system),
             _observe(system),
             _jacobian(system),

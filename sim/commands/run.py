@@ -14,7 +14,7 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, T
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import check_trains, select
 from keyaction.models.notes import Naming, note_name
-from keyaction.models.train.equations import Structure
+from keyaction.models.train.structure import Structure
 from keyaction.sim.code.kernel import load_kernel
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, STOPPED, add_case, add_units, declare, err, out
 from keyaction.sim.commands.pictures import draw

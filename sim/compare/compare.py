@@ -14,7 +14,7 @@ from keyaction.models.train.train import Train
 from keyaction.sim.compare.rod_choice import RULE, trackers
 from keyaction.sim.compare.rod_facts import FACTS, Seasons, pulls, rod_facts, stack, way_ratio
 from keyaction.sim.compare.variants import Variant
-from keyaction.sim.figures.budgets import compliance_budget
+from keyaction.sim.figures.budgets import compliance_budget, owners
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
 from keyaction.sim.figures.quantities import EXTRA, QUANTITIES, mass_budget
 from keyaction.sim.figures.record import Record
@@ -169,6 +169,7 @@ class _Table:
     def __post_init__(self) -> None:
         self.rods = [part.name for part in trackers(self.variants[0].case)]
         shape = (len(self.variants), len(self.notes))
+        self.owners: dict[str, str] = {}
         self.give: list[dict[str, float]] = [{} for _ in range(shape[0] * shape[1])]
         self.mass: list[dict[str, float]] = [{} for _ in range(shape[0] * shape[1])]
         self.made = {name: np.full(shape, np.nan) for name in _MADE}
@@ -180,6 +181,7 @@ class _Table:
             at = divmod(i, len(self.notes))
             train = self.trains[at[0]][self.notes[at[1]]]
             self.give[i], self.mass[i] = compliance_budget(record), mass_budget(record)
+            self.owners |= owners(record.model.train)
             season = 0.0
             for j, rod in enumerate(self.rods):
                 found = rod_facts(train.part(rod), pulls(record, rod), self.seasons)
@@ -204,6 +206,7 @@ class _Table:
         dims = ("variant", "note")
         found = {
             "give": Variable(("give",), _texts(give), "", "what gave way before the pluck"),
+            "give_part": Variable(("give",), _texts([self.owners.get(n, "") for n in give]), "", "part that it is of"),
             "part": Variable(("part",), _texts(part), "", "part of the train"),
             "compliance_budget": Variable((*dims, "give"), gave, "m", "key travel taken up before the pluck"),
             "mass_budget": Variable((*dims, "part"), weighs, "kg", "effective mass at the key front"),

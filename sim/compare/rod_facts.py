@@ -13,7 +13,7 @@ from keyaction.models.train.train import Train, TrainPart
 from keyaction.models.units.quantity import UnitProblem, parse_quantity
 from keyaction.sim.figures.measure import value_at
 from keyaction.sim.figures.record import Record
-from keyaction.sim.figures.sketch import rigid_ratios
+from keyaction.sim.figures.sketch import rigid
 
 Climate = tuple[float, float]
 """Temperature in K, relative humidity."""
@@ -99,15 +99,15 @@ def parse_climate(text: str, option: str) -> Climate:
 
 def way_ratio(train: Train, rod: str) -> float:
     """Way of a rod per way of the key front, nothing giving way."""
-    ways, _, _ = rigid_ratios(train)
-    return next(ways[name] for name in (rod, f"{rod}-in") if name in ways)
+    ways = rigid(train).ways
+    return next(ways[rod, place] for place in ("", "in") if (rod, place) in ways)
 
 
 def pulls(record: Record, rod: str) -> tuple[float, float, float]:
     """Pull in a rod at rest, at the pluck and with the key held, N."""
     slow = record.slow
-    names = {link.element for link in record.kinematics.links}
-    force = slow[f"force_{rod if rod in names else f'{rod}-in'}"]
+    first = next(link.element for link in record.kinematics.links if link.element.part == rod)
+    force = slow[first.force]
     held = (slow.t > slow.drive.mark("bottom") + 0.02) & (slow.t <= slow.drive.mark("lift"))
     return float(force[0]), value_at(slow.t, force, record.pluck_time), float(np.mean(force[held]))
 

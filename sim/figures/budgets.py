@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import numpy as np
 
+from keyaction.models.train.train import Train, TrainPart
+from keyaction.sim.code.layout import Recorded
 from keyaction.sim.figures.measure import value_at
 from keyaction.sim.figures.quantities import lost_motion, pluck_point
 from keyaction.sim.figures.record import Record
 
 
-def _stretch(record: Record, element: str) -> float:
+def _stretch(record: Record, element: Recorded) -> float:
     """Stretch under load at the pluck beyond that at rest; a slack rod at rest counts from taut."""
     slow = record.slow
-    course = slow[f"stretch_{element}"]
+    course = slow[element.stretch]
     return value_at(slow.t, course, record.pluck_time) - max(float(course[0]), 0.0)
 
 
@@ -34,26 +36,32 @@ def compliance_budget(record: Record) -> dict[str, float]:
     ratios = record.kinematics.way_ratios(q, record.model.parameters())
     budget = {"lost motion": lost_motion(record)}
     for link, ratio in zip(record.kinematics.links, ratios, strict=True):
-        part = link.element.split("-piece")[0] if link.kind == "bar" else link.element
         gave = _stretch(record, link.element) / ratio
-        for name, share in _split(record, part, link.kind).items():
+        for name, share in _split(train.part(link.element.part), link.kind).items():
             budget[name] = budget.get(name, 0.0) + share * gave
     pallet = train.role("pallet")
-    turned = value_at(slow.t, slow[f"q_{pallet.name}"], record.pluck_time) - float(slow[f"q_{pallet.name}"][0])
+    turn = slow[record.kinematics.layout.body(pallet.name).way]
+    turned = value_at(slow.t, turn, record.pluck_time) - float(turn[0])
     last = record.kinematics.ratios(q, record.model.parameters())[record.kinematics.links[-1].downstream]
     budget["pallet seat"] = turned / last
     budget["friction and geometry"] = pluck_point(record) - sum(budget.values())
     return budget
 
 
-def _split(record: Record, element: str, kind: str) -> dict[str, float]:
+def owners(train: Train) -> dict[str, str]:
+    """The part that every share of the compliance budget belongs to; those of the whole train have none."""
+    found = {"pallet seat": train.role("pallet").name}
+    for part in train.parts:
+        found |= dict.fromkeys((part.name, f"{part.name} ends", f"{part.name} twist"), part.name)
+    return found
+
+
+def _split(part: TrainPart, kind: str) -> dict[str, float]:
     """A rod's give between its own stretch and its ends, by their compliance."""
     if kind == "twist":
-        return {element.removesuffix("-twist") + " twist": 1.0}
-    parts = {part.name: part for part in record.model.train.parts}
-    name = next((n for n in (element, element.rsplit("-", 1)[0]) if n in parts), element)
-    figures = parts[name].values.derived if name in parts else {}
+        return {f"{part.name} twist": 1.0}
+    figures = part.values.derived
     if kind == "bar" or "EA" not in figures or "k_piece" in figures:
-        return {name: 1.0}
-    own = figures["k"].value * parts[name].values.number("length") / figures["EA"].value
-    return {name: own, f"{name} ends": 1.0 - own} if own <= 1.0 else {name: 1.0}
+        return {part.name: 1.0}
+    own = figures["k"].value * part.values.number("length") / figures["EA"].value
+    return {part.name: own, f"{part.name} ends": 1.0 - own} if own <= 1.0 else {part.name: 1.0}

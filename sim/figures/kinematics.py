@@ -8,10 +8,11 @@ from functools import lru_cache
 from typing import Any
 
 import numpy as np
-import sympy as sp
 from numpy.typing import NDArray
 
-from keyaction.models.train.equations import Structure, System, derived
+from keyaction.models.train.structure import Structure
+from keyaction.sim.code.kernel import generated_module, load_module
+from keyaction.sim.code.layout import Layout, Recorded, read_layout
 
 Floats = NDArray[np.float64]
 
@@ -20,10 +21,19 @@ Floats = NDArray[np.float64]
 class Link:
     """A rod or shaft that carries the motion from one coordinate to the next."""
 
-    element: str
-    kind: str
+    element: Recorded
     upstream: int
     downstream: int
+
+    @property
+    def title(self) -> str:
+        """Its name for people."""
+        return self.element.title
+
+    @property
+    def kind(self) -> str:
+        """``rod``, ``bar`` (between two masses of a rod) or ``twist``."""
+        return self.element.kind
 
 
 @dataclass(frozen=True)
@@ -32,6 +42,7 @@ class Kinematics:
 
     Attributes
     ----------
+    layout : Layout
     links : tuple of Link
         In train order, from the key to the pallet.
     gradients : callable (q, p) -> array
@@ -39,13 +50,22 @@ class Kinematics:
     masses : callable (q, v, p) -> array
         Kinetic energy of each owner, at unit speed of the key front half its effective mass.
     owners : tuple of str
+        Parts that weigh.
+    slips : tuple of int
+        Number of the coordinate that drives each slip.
     """
 
+    layout: Layout
     links: tuple[Link, ...]
     gradients: Callable[[Floats, Floats], Floats]
     masses: Callable[[Floats, Floats, Floats], Floats]
     owners: tuple[str, ...]
-    coordinates: tuple[str, ...]
+    slips: tuple[int, ...]
+
+    @property
+    def coordinates(self) -> tuple[str, ...]:
+        """Titles of the bodies."""
+        return tuple(body.title for body in self.layout.bodies)
 
     def ratios(self, q: Floats, p: Floats) -> Floats:
         """Speed of every coordinate per speed of the key front, nothing giving way, at coordinates `q`."""
@@ -68,34 +88,25 @@ class Kinematics:
         return dict(zip(self.owners, (float(x) for x in found), strict=True))
 
 
-def _carriers(system: System) -> list[Any]:
-    return [e for e in system.elements if e.kind in ("rod", "bar", "twist") and len(e.ends) == 2]
-
-
 @lru_cache(maxsize=32)
 def kinematics(structure: Structure) -> Kinematics:
     """Kinematics of a structure (shared by its notes)."""
-    system = derived(structure)
-    index = {c.q: i for i, c in enumerate(system.coordinates)}
-    carriers = _carriers(system)
-    links = tuple(
-        Link(e.name, e.kind, index[e.ends[0][0].coordinate.q], index[e.ends[1][0].coordinate.q]) for e in carriers
-    )
-    front = next(e for e in system.elements if e.kind == "finger").ends[0][0]
-    slopes = [front.gradient, *(port.gradient for e in carriers for port, _ in e.ends)]
-    q, v, p = (
-        [c.q for c in system.coordinates],
-        [c.v for c in system.coordinates],
-        [x.symbol for x in system.params],
-    )
-    owners = tuple(dict.fromkeys(owner for owner, _ in system.kinetic))
-    energies = [sum(term for owner, term in system.kinetic if owner == name) for name in owners]
-    slope_function = sp.lambdify([q, p], slopes, modules="math", cse=True)
-    energy_function = sp.lambdify([q, v, p], energies, modules="math", cse=True)
+    path = generated_module(structure, "chain", lambda: _text(structure))
+    module: Any = load_module(path, f"keyaction_generated_{path.stem}")
+    layout = read_layout(module.LAYOUT)
+    links = tuple(Link(layout.elements[i], up, down) for i, up, down in module.LINKS)
     return Kinematics(
+        layout,
         links,
-        lambda at, of: np.array(slope_function(at, of)),
-        lambda at, by, of: np.array(energy_function(at, by, of)),
-        owners,
-        tuple(c.name for c in system.coordinates),
+        lambda at, of: np.array(module.slopes(at, of)),
+        lambda at, by, of: np.array(module.energies(at, by, of)),
+        module.OWNERS,
+        module.SLIPS,
     )
+
+
+def _text(structure: Structure) -> str:
+    from keyaction.models.train.equations import derived
+    from keyaction.sim.code.chain import chain_text
+
+    return chain_text(derived(structure))

@@ -35,10 +35,9 @@ def modes(record: Record) -> Modes:
         return Modes(np.full(n, np.nan), np.full((n, n), np.nan), names)
     slow = record.slow
     y = np.array([np.interp(LOADED * record.pluck_time, slow.t, slow.y[:, j]) for j in range(slow.y.shape[1])])
-    still = [i for i, name in enumerate(kernel.states) if name.startswith(("v_", "u_"))]
-    y[still] = 0.0
+    y[kernel.of_kind("speed", "slip")] = 0.0
     free = Drive("force", (Piece(0.0, 1.0),), stiffness=0.0)
-    jacobian = np.asarray(kernel.jacobian(0.0, y, record.model.parameters(), free.vector(free.pieces[0])))
+    jacobian = np.asarray(kernel.jacobian(0.0, y, record.model.parameters(), record.model.vector(free, free.pieces[0])))
     squares, vectors = eig(-jacobian[n : 2 * n, :n])
     order = np.argsort(squares.real)
     frequencies = np.sqrt(np.maximum(squares.real[order], 0.0)) / (2 * np.pi)

@@ -36,7 +36,7 @@ def play_record(model: NoteModel, strokes: Strokes, found: repetition.Repetition
     NotPlayed
         When one of them cannot be integrated.
     """
-    dip = model.train.parameters[f"dip_{model.train.parts[0].name}".replace("-", "_")].value
+    dip = model.train.dip
     slow = _well(model.play(slow_press(model, strokes)), "slow press")
     stroke = _well(model.play(standard_stroke(model, strokes)), "standard stroke")
     fast = {
@@ -51,8 +51,7 @@ def play_record(model: NoteModel, strokes: Strokes, found: repetition.Repetition
 
 def search_repetition(model: NoteModel, strokes: Strokes) -> repetition.Repetition:
     """The repetition rate of a note, every trial integrated by SciPy."""
-    dip = model.train.parameters[f"dip_{model.train.parts[0].name}".replace("-", "_")].value
-    box = model.train.role("box").values.derived["p_box"].value
+    dip, box = model.train.dip, model.train.box_pressure
     return repetition.search(
         lambda drive: repetition.trial(model.play(drive)),
         strokes.repetition_depth * dip,

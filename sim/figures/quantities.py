@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from keyaction.models.algebra.names import FINGER
 from keyaction.sim.figures.measure import crossing, gauge, lowest, peak, spans_above, value_at
 from keyaction.sim.figures.record import JUST_PAST, Record
 from keyaction.sim.figures.repetition import EMPTY, FULL
@@ -65,7 +66,7 @@ def key_dip(record: Record) -> float:
 def lost_motion(record: Record) -> float:
     """Key travel in the slow press from which on, up to the pluck, every rod carries 10 mN more than at rest."""
     slow, travel = record.slow, record.travel(record.slow)
-    rods = [link.element for link in record.kinematics.links if link.kind == "rod"]
+    rods = [link.element.force for link in record.kinematics.links if link.kind == "rod"]
     if not rods or not math.isfinite(record.pluck_time):
         return math.nan
     return value_at(slow.t, travel, float(np.max([_carries_from(record, rod) for rod in rods])))
@@ -74,7 +75,7 @@ def lost_motion(record: Record) -> float:
 def _carries_from(record: Record, rod: str) -> float:
     """Time from which the rod carries without a break until the pluck."""
     slow = record.slow
-    force = slow[f"force_{rod}"]
+    force = slow[rod]
     level = float(force[0]) + TAKEN_UP
     light = np.flatnonzero((force < level) & (slow.t < record.pluck_time))
     return crossing(slow.t, force, level, after=float(slow.t[light[-1]])) if len(light) else 0.0
@@ -156,7 +157,8 @@ def stored_energy(record: Record) -> float:
     The finger pad's own is left out.
     """
     slow = record.slow
-    own = slow["energy"] - record.slow.drive.stiffness * np.maximum(slow["stretch_finger"], 0.0) ** 2 / 2
+    pad = slow[record.kinematics.layout.element(FINGER).stretch]
+    own = slow["energy"] - record.slow.drive.stiffness * np.maximum(pad, 0.0) ** 2 / 2
     return value_at(slow.t, own, record.pluck_time) - float(own[0])
 
 

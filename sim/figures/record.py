@@ -42,10 +42,6 @@ class Record:
     repetition: Repetition
     remarks: list[str] = field(default_factory=list)
 
-    def parameter(self, name: str) -> float:
-        """A parameter of the equations, SI."""
-        return self.model.train.parameters[name].value
-
     def of(self, role: str, name: str) -> float:
         """A figure of the part with that role (``pallet``, ``box`` ...)."""
         return self.model.train.role(role).values.derived[name].value
@@ -57,7 +53,7 @@ class Record:
 
     @cached_property
     def box_pressure(self) -> float:
-        return self.of("box", "p_box")
+        return self.model.train.box_pressure
 
     def travel(self, motion: Motion) -> Floats:
         """Key travel from rest, m."""
@@ -71,8 +67,8 @@ class Record:
     @cached_property
     def bottom_time(self) -> float:
         """Time in the slow press at which the key touches the bottom felt."""
-        name = f"stretch_{self.model.train.parts[0].name}-bottom"
-        return crossing(self.slow.t, self.slow[name], 0.0)
+        felt = self.kinematics.layout.element(self.model.train.key.name, "bottom")
+        return crossing(self.slow.t, self.slow[felt.stretch], 0.0)
 
     def coordinates(self, motion: Motion, i: int) -> Floats:
         """All coordinates at one recorded instant."""

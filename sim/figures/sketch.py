@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
+
 import numpy as np
 
 from keyaction.models.train.train import Train, TrainPart
@@ -12,46 +15,55 @@ from keyaction.sim.figures.kinematics import kinematics
 _WIDE = 46
 
 
-def rigid_ratios(train: Train) -> tuple[dict[str, float], dict[str, float], dict[str, float]]:
-    """Of the resting train, nothing giving way: way per key way of every rod, turn per key way of every body
-    (1/m), and effective mass at the key of every part (kg)."""
+@dataclass(frozen=True)
+class Rigid:
+    """The resting train, nothing giving way.
+
+    Attributes
+    ----------
+    ways : mapping of (part, place) to float
+        Way per key way of every rod (its pallet's end last) and of a shaft (1/m).
+    turns : mapping of (part, piece) to float
+        Turn per key way of every body, 1/m.
+    masses : mapping of part to float
+        Effective mass at the key, kg.
+    last : float
+        Way per key way of the last rod, which opens the pallet.
+    """
+
+    ways: Mapping[tuple[str, str], float]
+    turns: Mapping[tuple[str, str], float]
+    masses: Mapping[str, float]
+    last: float
+
+    def way(self, part: str) -> float | None:
+        """Way per key way of a rod; of one in pieces, at its end on the side of the pallet."""
+        return self.ways.get((part, ""), self.ways.get((part, "out")))
+
+
+def rigid(train: Train) -> Rigid:
+    """Ratios and effective masses of the resting train, nothing giving way."""
     found = kinematics(train.structure)
-    p = np.array(train.vector(train.system()))
+    p = np.array(train.vector(found.layout.parameters))
     q = np.zeros(len(found.coordinates))
-    ways = {link.element: float(way) for link, way in zip(found.links, found.way_ratios(q, p), strict=True)}
-    turns = {name: float(turn) for name, turn in zip(found.coordinates, found.ratios(q, p), strict=True)}
-    return ways, turns, found.effective_masses(q, p)
+    ways = {
+        (link.element.part, link.element.place): float(way)
+        for link, way in zip(found.links, found.way_ratios(q, p), strict=True)
+    }
+    turns = {
+        (body.part, body.piece): float(turn) for body, turn in zip(found.layout.bodies, found.ratios(q, p), strict=True)
+    }
+    pallet = train.role("pallet").name
+    opens = next(link for link in reversed(found.links) if found.layout.bodies[link.downstream].part == pallet)
+    last = ways[opens.element.part, opens.element.place]
+    return Rigid(ways, turns, found.effective_masses(q, p), last)
 
 
 def static_pluck(train: Train) -> float:
     """Key force (N) that opens the pallet, by levers alone: wind, spring and weight at the eye times the ratio,
     no friction and no weights of the run."""
-    ways, _, _ = rigid_ratios(train)
-    figures = train.role("pallet").values.derived
-    return (figures["wind_at_eye"].value + figures["closing_no_wind"].value) * list(ways.values())[-1]
-
-
-def _figures(part: TrainPart, system: UnitSystem) -> str:
-    d = {name: item.value for name, item in part.values.derived.items()}
-
-    def show(name: str, unit: str, kind: str | None = None) -> str:
-        return format_value(d[name], unit, system, kind=kind)
-
-    if part.role == "key":
-        return f"inertia {show('J', 'kg*m^2')}, dip {show('dip', 'm')}"
-    if part.role == "rod":
-        return f"{show('k', 'N/m')}, {show('m', 'kg')}"
-    if part.role == "lever" and "K" in d:
-        return f"{show('K', 'N*m/rad')}, {show('r_in', 'm')} : {show('r_out', 'm')}"
-    if part.role == "lever":
-        return f"{show('r_in', 'm')} : {show('r_out', 'm')}, {show('J', 'kg*m^2')}"
-    if part.role == "pallet":
-        return f"{show('m', 'kg')}, opening {show('A_slot', 'm^2')}, eye {show('r_eye', 'm')}"
-    if part.role == "spring":
-        return f"{show('force', 'N')} shut, {show('rate', 'N/m')}"
-    if part.role == "groove":
-        return f"{show('V', 'm^3')}, toes {show('feet', 'm^2')}"
-    return f"{show('p_box', 'Pa')}, air {show('rho_air', 'kg/m^3')}"
+    pallet = train.role("pallet")
+    return (pallet.figure("wind_at_eye") + pallet.figure("closing_no_wind")) * rigid(train).last
 
 
 def sketch(train: Train, system: UnitSystem = "trade") -> str:
@@ -60,27 +72,26 @@ def sketch(train: Train, system: UnitSystem = "trade") -> str:
     The right-hand columns give the way of each rod per 1 mm of key travel, and the effective mass of each
     part at the key front.
     """
-    ways, _, masses = rigid_ratios(train)
+    found = rigid(train)
     lines = [f"{'':{_WIDE + 13}}way per mm   mass at", f"{'  finger':{_WIDE + 13}}of key       the key"]
     for part in train.parts:
-        way = next(
-            (
-                f"{ratio:.3f}"
-                for name, ratio in ways.items()
-                if name.split("-piece")[0] in (part.name, f"{part.name}-out")
-            ),
-            "",
-        )
-        mass = format_value(masses[part.name], "kg", system) if part.name in masses else ""
-        if part.role == "rod":
-            arrow = {1.0: "v", -1.0: "^", 0.0: ">"}[part.values.derived["down"].value]
-            left = f"    {arrow} {part.name} ({part.kind}): {_figures(part, system)}"
-            lines += ["    |", _line(left, way, mass), "    |"]
-        elif part.role in ("spring", "groove", "box"):
-            lines.append(_line(f"    + {part.name}: {_figures(part, system)}", way, mass))
-        else:
-            lines.append(_line(f"  [ {part.name} ] {_figures(part, system)}", way, mass))
+        ratio = found.way(part.name)
+        way = f"{ratio:.3f}" if ratio is not None else ""
+        mass = format_value(found.masses[part.name], "kg", system) if part.name in found.masses else ""
+        lines += _drawn(part, way, mass, system)
     return "\n".join(line.rstrip() for line in lines)
+
+
+def _drawn(part: TrainPart, way: str, mass: str, system: UnitSystem) -> list[str]:
+    """A part's lines of the drawing."""
+    derived = part.values.derived
+    told = part.part.brief(part.values, lambda name: format_value(derived[name].value, derived[name].unit, system))
+    if part.role == "rod":
+        arrow = {1.0: "v", -1.0: "^"}.get(part.figure("down") if "down" in derived else 0.0, ">")
+        return ["    |", _line(f"    {arrow} {part.name} ({part.kind}): {told}", way, mass), "    |"]
+    if part.role in ("spring", "groove", "box"):
+        return [_line(f"    + {part.name}: {told}", way, mass)]
+    return [_line(f"  [ {part.name} ] {told}", way, mass)]
 
 
 def _line(left: str, way: str, mass: str) -> str:

@@ -10,18 +10,17 @@ from typing import Any
 import numpy as np
 
 from keyaction.cases.action.strokes import Strokes
-from keyaction.models.train.equations import Structure, derived
+from keyaction.models.algebra.names import Name
+from keyaction.models.train.structure import TURN_LIMIT, Structure
 from keyaction.sim.code.lane_kernel import LaneKernel, load_lanes
-from keyaction.sim.code.lanes import CROSSINGS, DRIVE, LIMITS, MEASURES, REPEAT_ROWS, STROKE_ROWS
-from keyaction.sim.code.lowering import TURN_LIMIT
+from keyaction.sim.code.watch import CROSSINGS, DRIVE, LIMITS, MEASURES, REPEAT_ROWS, STROKE_ROWS
 from keyaction.sim.figures.repetition import COUNT, EMPTY, FULL, STEP, Repetition, halving
 from keyaction.sim.lanes.blocks import each_block, packed, unpacked
 from keyaction.sim.lanes.step import longest_step
-from keyaction.sim.motion.drives import FINGER_DAMPING, PRESS_EASE, PRESS_HOLD
+from keyaction.sim.motion.drives import FINGER_DAMPING, PRESS_EASE, PRESS_HOLD, Change, Drive, Piece
 from keyaction.sim.motion.integrate import Floats
 
 _NEVER, _AT_ONCE = 1e9, 1e-12
-_FRICTION = ("tau0_", "c_", "F0_", "mu_bend_")
 _FAULTS = ("", "not full", "not empty", "not seated")
 RELAX_TIME, RELAX_LIMIT, RELAXED = 0.05, 40, 1e-7
 """s of relaxing between looks, how many looks, and the change (rad, m) below which a train is at rest."""
@@ -51,6 +50,14 @@ class Trace:
     seen: Floats
 
 
+@dataclass(frozen=True)
+class Watched:
+    """A watched run: records (n, rows), and the widest turn of each body of each design (n, bodies), rad."""
+
+    record: Floats
+    widest: Floats
+
+
 @dataclass
 class Batch:
     """Designs of one structure.
@@ -66,6 +73,8 @@ class Batch:
         Threads; 0 means one per core. The compiled step runs without the interpreter.
     real : {"float64", "float32"}
         Precision of the lanes.
+    changes : tuple of Change
+        What changes from outside in every run, of what the trains take as an input.
     """
 
     structure: Structure
@@ -73,14 +82,15 @@ class Batch:
     step: float | None = None
     jobs: int = 0
     real: str = "float64"
+    changes: tuple[Change, ...] = ()
     kernel: LaneKernel = field(init=False)
 
     def __post_init__(self) -> None:
         self.kernel = load_lanes(self.structure, self.real)
-        self.system = derived(self.structure)
-        self.names = [p.symbol.name for p in self.system.params]
-        self.observables = [o.name for o in self.system.observables]
-        self.states = [row.symbol.name for row in self.system.states]
+        self.layout = self.kernel.layout
+        self.names = list(self.layout.parameters)
+        self.observables = list(self.layout.observables)
+        self.states = list(self.kernel.states)
         if self.step is None:
             self.step = longest_step(self.structure, self.parameters)
         self._fixed = self._constants(self.parameters)
@@ -104,9 +114,13 @@ class Batch:
         """A number in the precision of the lanes."""
         return np.dtype(self.real).type(value)
 
-    def parameter(self, name: str) -> Floats:
+    def parameter(self, name: Name) -> Floats:
         """One parameter of all designs."""
         return np.asarray(self.parameters[:, self.names.index(name)])
+
+    def _part(self, role: str) -> str:
+        """Name of the first part of a role."""
+        return next(member.name for member in self.structure if member.part.role == role)
 
     def _constants(self, parameters: Floats) -> Floats:
         found = np.empty((len(parameters), self.kernel.constant_count))
@@ -115,14 +129,15 @@ class Batch:
 
     # -- blocks ----------------------------------------------------------------------------------------
     def _arrays(self, drive: Floats, limits: Floats, fixed: Floats, states: Floats | None, record: int) -> Floats:
-        """The arrays of all blocks, (blocks, rows, width): drive, limits, constants, states, record."""
-        kernel, head = self.kernel, np.concatenate([drive, limits, fixed], axis=1)
+        """The arrays of all blocks, (blocks, rows, width): drive, limits, changes, constants, states, turns, record."""
+        kernel, head = self.kernel, np.concatenate([drive, limits, self._outer(), fixed], axis=1)
         blocks = packed(head, kernel.width)
-        shape = len(blocks), head.shape[1] + len(kernel.rows) + record, kernel.width
+        shape = len(blocks), head.shape[1] + len(kernel.rows) + len(kernel.turning) + record, kernel.width
         made = np.zeros(shape, dtype=kernel.real)
         made[:, : head.shape[1]] = blocks
         if states is not None:
-            kept = [name for name in kernel.rows if name in self.states and not name.startswith("work_")]
+            moving = zip(self.states, self.layout.kinds, strict=True)
+            kept = [name for name, kind in moving if name in kernel.rows and kind != "work"]
             columns = [self.states.index(name) for name in kept]
             made[:, [kernel.rows[name] for name in kept]] = packed(states[:, columns], kernel.width)
         return made
@@ -131,7 +146,7 @@ class Batch:
     def rest(self) -> Rest:
         """Where every train rests: it relaxes without friction, stopping whatever moves against its force."""
         slippery, n, w = self.parameters.copy(), len(self), self.kernel.width
-        slippery[:, [i for i, name in enumerate(self.names) if name.startswith(_FRICTION)]] = 0.0
+        slippery[:, self._rubbing()] = 0.0
         arrays = self._arrays(
             self._drives(n, k_finger=0.0), np.zeros((n, len(LIMITS))), self._constants(slippery), None, 0
         )
@@ -151,7 +166,7 @@ class Batch:
     def _relaxed(self, table: Floats) -> np.ndarray:
         """Relax one block in place; tells which lanes came to rest."""
         rows = self.kernel.rows
-        ways = [row for name, row in rows.items() if name.startswith("q_")]
+        ways = [rows[name] for name in self.kernel.ways]
         scratch = np.empty((len(self.states) + len(self.observables)) * self.kernel.width, dtype=self.real)
         steps = max(round(RELAX_TIME / self.h), 1)
         before, flat = np.full((len(ways), self.kernel.width), np.inf), table.reshape(-1)
@@ -161,8 +176,14 @@ class Batch:
             if np.all(calm):
                 break
             before = table[ways].copy()
-        table[[row for name, row in rows.items() if not name.startswith(("q_", "p_"))]] = 0.0
+        lasting = {self.states[i] for i in self.layout.of_kind("coordinate", "pressure")}
+        table[[row for name, row in rows.items() if name not in lasting]] = 0.0
         return np.asarray(calm)
+
+    def _rubbing(self) -> np.ndarray:
+        """Which parameters make the trains rub."""
+        rubs = {member.name: member.part.rubs for member in self.structure}
+        return np.array([name.what in rubs.get(name.part, ()) for name in self.names], dtype=bool)
 
     # -- drives ----------------------------------------------------------------------------------------
     def _drives(self, n: int, **values: Floats | float) -> Floats:
@@ -186,16 +207,22 @@ class Batch:
             [np.broadcast_to(np.asarray(values.get(name, off[name]), dtype=float), (n,)) for name in DRIVE], axis=1
         )
 
-    def _key(self) -> str:
-        return self.structure[0][1].replace("-", "_")
-
     def dip(self) -> Floats:
         """Key dip to the felt's surface, m."""
-        return self.parameter(f"dip_{self._key()}")
+        return self.parameter(Name(self._part("key"), "dip"))
 
     def box(self) -> Floats:
-        """Box pressure, Pa."""
-        return self.parameter("p_box")
+        """Pressure of the (first) pallet box, Pa."""
+        return self.parameter(Name(self._part("box"), "p_box"))
+
+    def _outer(self) -> Floats:
+        """What changes from outside: for every input its value, change, begin and speed; rows of all designs."""
+        drive = Drive("motion", (Piece(0.0, 1.0),), changes=self.changes)
+        rows = [
+            np.array([drive.course(name, float(value)) for value in self.parameter(name)])
+            for name in self.layout.inputs
+        ]
+        return np.concatenate(rows, axis=1) if rows else np.empty((len(self), 0))
 
     def stroke_drive(self, strokes: Strokes, rest: Rest) -> Floats:
         """The standard stroke."""
@@ -251,8 +278,8 @@ class Batch:
 
     def _watched(
         self, run: Callable[..., None], drive: Floats, limits: Floats, rest: Rest, durations: Floats, record: int
-    ) -> Floats:
-        """Records (n, rows) of a watched run of `durations` (n,) s; NaN for a design that leaves the model's range."""
+    ) -> Watched:
+        """A watched run of `durations` (n,) s; the records of a design that leaves the model's range are NaN."""
         n = len(drive)
         arrays = self._arrays(drive, limits, self._fixed, rest.states, record)
         longest = np.max(packed(durations[:, None], self.kernel.width), axis=(1, 2))
@@ -262,9 +289,17 @@ class Batch:
 
         each_block(work, len(arrays), self.jobs)
         told = unpacked(arrays[:, -record:], n).astype(float)
-        turns = [row for name, row in self.kernel.rows.items() if name.startswith("q_")]
-        tame = np.all(np.abs(unpacked(arrays[:, turns], n)) < TURN_LIMIT, axis=1)
-        return np.where(tame[:, None], told, np.nan)
+        first = arrays.shape[1] - record - len(self.kernel.turning)
+        turns = unpacked(arrays[:, first : first + len(self.kernel.turning)], n).astype(float)
+        ways = unpacked(arrays[:, [self.kernel.rows[name] for name in self.kernel.ways]], n)
+        tame = np.all(turns <= TURN_LIMIT, axis=1) & np.all(np.isfinite(ways), axis=1)
+        return Watched(np.where(tame[:, None], told, np.nan), self._full(turns))
+
+    def _full(self, turns: Floats) -> Floats:
+        """Widest turns as widest ways of all bodies (n, bodies): 0 for those that do not turn."""
+        found = np.zeros((len(turns), len(self.kernel.ways)))
+        found[:, [self.kernel.ways.index(name) for name in self.kernel.turning]] = turns
+        return found
 
     def limits(self, rest: Rest, steady_lift: Floats | None = None) -> Floats:
         """Levels that the watch compares with, by design."""
@@ -302,7 +337,8 @@ class Batch:
         """
         drive, limits = self.stroke_drive(strokes, rest), self.limits(rest, steady_lift)
         durations = np.full(len(self), strokes.down + strokes.hold + strokes.up + tail)
-        record = self._watched(self.kernel.stroke, drive, limits, rest, durations, STROKE_ROWS)
+        watched = self._watched(self.kernel.stroke, drive, limits, rest, durations, STROKE_ROWS)
+        record, self.widest = watched.record, watched.widest
         rest_lift = rest.seen[:, self.observables.index("pallet_lift")]
         return _stroke_quantities(record, limits, self.h, strokes, rest_lift, steady_lift)
 
@@ -329,9 +365,11 @@ class Batch:
                 end=COUNT * period,
             )
             durations = COUNT * period + 2 * self.h
-            record = part._watched(self.kernel.repeat, drive, limits[chosen], rest.some(chosen), durations, REPEAT_ROWS)
+            watched = part._watched(
+                self.kernel.repeat, drive, limits[chosen], rest.some(chosen), durations, REPEAT_ROWS
+            )
             told = np.empty(len(which))
-            told[order] = record[:, 4]
+            told[order] = watched.record[:, 4]
             return [_FAULTS[int(fault)] if np.isfinite(fault) else "failed" for fault in told]
 
         return halving(len(self), strokes.repetition_highest, verdicts)

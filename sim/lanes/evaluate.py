@@ -8,17 +8,18 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from keyaction.cases.action.strokes import Strokes
-from keyaction.models.train.equations import Structure
+from keyaction.models.train.structure import Structure
 from keyaction.models.train.train import Train
 from keyaction.sim.code.kernel import Kernel, load_kernel
+from keyaction.sim.code.layout import Layout
 from keyaction.sim.figures.modes import modes
 from keyaction.sim.figures.play import NotPlayed, play_record
 from keyaction.sim.figures.quantities import QUANTITIES
 from keyaction.sim.figures.record import Record
 from keyaction.sim.figures.repetition import LIMITS, Repetition
 from keyaction.sim.lanes.batch import Batch, Trace
-from keyaction.sim.motion.drives import Drive
-from keyaction.sim.motion.integrate import Columns, Floats, Motion, Status, Tolerances, audit_of
+from keyaction.sim.motion.drives import Drive, Piece
+from keyaction.sim.motion.integrate import Floats, Motion, Status, Tolerances, audit_of
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.motion.strokes import slow_press
 
@@ -44,11 +45,15 @@ class DesignModel:
 
     def parameters(self) -> Floats:
         """The parameter vector."""
-        return np.array(self.train.vector(self.train.system()))
+        return np.array(self.train.vector(self.kernel().parameters))
 
     def kernel(self) -> Kernel:
         """The scalar equations, for the natural frequencies."""
         return load_kernel(self.train.structure)
+
+    def vector(self, drive: Drive, piece: Piece) -> Floats:
+        """The drive vector of a piece, with the train's own values of what it takes from outside."""
+        return NoteModel(self.train).vector(drive, piece)
 
 
 @dataclass(frozen=True)
@@ -89,14 +94,10 @@ def available() -> tuple[str, ...]:
     return tuple(name for name in (*QUANTITIES, "train_frequency") if name not in NOT_IN_LANES)
 
 
-def _columns(batch: Batch) -> Columns:
-    return Columns(tuple(row.name for row in batch.system.states), tuple(batch.observables))
-
-
-def _as_motion(columns: Columns, trace: Trace, i: int, drive: Drive, parameters: Floats) -> Motion:
+def _as_motion(layout: Layout, trace: Trace, i: int, drive: Drive, parameters: Floats) -> Motion:
     y, seen = trace.y[i], trace.seen[i]
     return Motion(
-        columns, parameters, drive, trace.t, y, seen, Status(True, "lanes"), audit_of(columns, y, seen), 0, 0, 1
+        layout, parameters, drive, trace.t, y, seen, Status(True, "lanes"), audit_of(layout, y, seen), 0, 0, 1
     )
 
 
@@ -109,12 +110,11 @@ def _slow_part(
     drives = [slow_press(model, strokes) for model in models]
     depth = np.array([drive.pieces[2].way[0] for drive in drives])
     rows, duration = batch.press_drive(strokes, rest, depth)
-    columns = _columns(batch)
     names = [name for name in wanted if name not in STROKE_ONLY]
     found = {name: np.full(len(trains), np.nan) for name in names}
     trace = batch.trace(rows, rest, duration, max(1, round(SAMPLING / batch.h)))
     for i, model in enumerate(models):
-        motion = _as_motion(columns, trace, i, drives[i], batch.parameters[i])
+        motion = _as_motion(batch.layout, trace, i, drives[i], batch.parameters[i])
         motion = motion.until(drives[i].end)
         record = Record(model, strokes, motion, motion, {}, repetitions[i])
         for name in names:
@@ -132,7 +132,7 @@ def _one_chunk(
     jobs: int,
     step: float | None,
 ) -> tuple[dict[str, Floats], list[str], float]:
-    parameters = np.array([train.vector(train.system()) for train in trains])
+    parameters = np.array([DesignModel(train).parameters() for train in trains])
     batch = Batch(structure, parameters, step, jobs)
     rest = batch.rest()
     needs_rate = "repetition_rate" in wanted

@@ -7,13 +7,13 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from keyaction.cases.action.strokes import Strokes
-from keyaction.models.train.equations import Structure
+from keyaction.models.train.structure import Structure
 from keyaction.models.train.train import Train
 from keyaction.sim.figures.record import Record
 from keyaction.sim.figures.repetition import Repetition
 from keyaction.sim.lanes.batch import Batch
 from keyaction.sim.lanes.evaluate import CHUNK, SAMPLING, DesignModel
-from keyaction.sim.motion.integrate import Columns, Motion, Status, audit_of
+from keyaction.sim.motion.integrate import Motion, Status, audit_of
 from keyaction.sim.motion.strokes import slow_press
 
 _NOT_SEARCHED = Repetition(float("nan"), "", 0)
@@ -58,10 +58,11 @@ def _chunk(
     drives = [slow_press(model, strokes) for model in models]
     depth = np.array([drive.pieces[2].way[0] for drive in drives])
     rows, duration = batch.press_drive(strokes, rest, depth)
-    columns = Columns(tuple(row.name for row in batch.system.states), tuple(batch.observables))
     trace = batch.trace(rows, rest, duration, max(1, round(SAMPLING / batch.h)))
     for i, (model, drive) in enumerate(zip(models, drives, strict=True)):
         y, seen = trace.y[i], trace.seen[i]
-        done, audit = Status(True, "lanes"), audit_of(columns, y, seen)
-        motion = Motion(columns, batch.parameters[i], drive, trace.t, y, seen, done, audit, 0, 0, 1).until(drive.end)
+        done, audit = Status(True, "lanes"), audit_of(batch.layout, y, seen)
+        motion = Motion(batch.layout, batch.parameters[i], drive, trace.t, y, seen, done, audit, 0, 0, 1).until(
+            drive.end
+        )
         yield Record(model, strokes, motion, motion, {}, _NOT_SEARCHED)

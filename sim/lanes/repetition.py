@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from keyaction.cases.action.strokes import Strokes
-from keyaction.models.train.equations import Structure
+from keyaction.models.train.structure import Structure
 from keyaction.models.train.train import Train
 from keyaction.sim.figures.repetition import Repetition
 from keyaction.sim.lanes.batch import Batch, Rest
@@ -37,7 +37,7 @@ def lane_rates(trains: Mapping[int, Train], strokes: Strokes, jobs: int = 0) -> 
         groups.setdefault(train.structure, []).append(note)
     found: dict[int, Repetition] = {}
     for structure, notes in groups.items():
-        batch = Batch(structure, np.array([trains[note].vector(trains[note].system()) for note in notes]), jobs=jobs)
+        batch = Batch(structure, np.array([NoteModel(trains[note]).parameters() for note in notes]), jobs=jobs)
         rates = batch.repetition(strokes, _rest([trains[note] for note in notes]))
         found |= {note: rate for note, rate in zip(notes, rates, strict=True) if rate.limit != "failed"}
     return found
@@ -51,7 +51,9 @@ def _rest(trains: Sequence[Train]) -> Rest:
         model = NoteModel(train)
         states.append(model.rest())
         seen.append(
-            model.kernel().observe(np.zeros(1), states[-1][None, :], model.parameters(), off.vector(off.pieces[0]))[0]
+            model.kernel().observe(
+                np.zeros(1), states[-1][None, :], model.parameters(), model.vector(off, off.pieces[0])
+            )[0]
         )
     return Rest(np.array(states), np.array(seen), np.ones(len(trains), dtype=bool))
 

@@ -9,7 +9,8 @@ import numpy as np
 import sympy as sp
 
 from keyaction.models.algebra.laws import Felt
-from keyaction.models.train.equations import Structure, derived
+from keyaction.models.train.equations import derived
+from keyaction.models.train.structure import Structure
 from keyaction.sim.motion.integrate import Floats
 
 SHARE = 0.75

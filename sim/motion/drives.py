@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from keyaction.models.algebra.names import Name
 from keyaction.models.parts.common import GRAVITY
+from keyaction.sim.code.layout import CHANGE, DRIVE
 
 FINGER_STIFFNESS = 3000.0
 """N/m: the pad of a finger, 3 N/mm (assumed by the standard stroke)."""
@@ -32,6 +35,19 @@ class Piece:
 
 
 @dataclass(frozen=True)
+class Change:
+    """A least-jerk change of something that a train takes from outside: the wind in its box, the place of a rail.
+
+    `of` is the parameter, `after` what it becomes (SI) between `start` and `end` (s); before, it is the train's own.
+    """
+
+    of: Name
+    after: float
+    start: float
+    end: float
+
+
+@dataclass(frozen=True)
 class Drive:
     """A drive from time 0 on.
 
@@ -47,6 +63,8 @@ class Drive:
         Laid on the key (kg), for kind ``mass``.
     marks : tuple of (name, time)
         Instants worth knowing: ``press``, ``bottom``, ``lift`` and so on.
+    changes : tuple of Change
+        What changes from outside meanwhile; a train must take it as an input.
     """
 
     kind: str
@@ -55,6 +73,7 @@ class Drive:
     damping: float = FINGER_DAMPING
     mass: float = 0.0
     marks: tuple[tuple[str, float], ...] = ()
+    changes: tuple[Change, ...] = ()
 
     @property
     def end(self) -> float:
@@ -64,14 +83,30 @@ class Drive:
     def rider(self) -> bool:
         return self.kind == "mass"
 
-    def vector(self, piece: Piece) -> NDArray[np.float64]:
-        """The drive vector of one piece, in the layout of `keyaction.sim.code.scalar.DRIVE`."""
-        d = np.zeros(16)
+    def vector(self, piece: Piece, held: Sequence[tuple[Name, float]] = ()) -> NDArray[np.float64]:
+        """The drive vector of one piece, in the layout of `keyaction.sim.code.layout.DRIVE`.
+
+        `held` are the inputs of the train, in order, with the values that they have unless the drive changes them.
+        """
+        d = np.zeros(len(DRIVE) + len(CHANGE) * len(held))
         d[0] = piece.start
         d[1 : 1 + len(piece.way)] = piece.way
         d[7 : 7 + len(piece.force)] = piece.force
         d[13], d[14], d[15] = self.stiffness, self.damping, self.mass
+        d[len(DRIVE) :] = [x for name, value in held for x in self.course(name, value)]
         return d
+
+    def course(self, name: Name, value: float) -> tuple[float, float, float, float]:
+        """How an input goes: value before, its change, begin, and one over the duration."""
+        for change in self.changes:
+            if change.of == name:
+                return value, change.after - value, change.start, 1 / (change.end - change.start)
+        return value, 0.0, 0.0, 1.0
+
+    def cuts(self, piece: Piece) -> list[float]:
+        """Instants within a piece at which a change begins or ends, and the piece's own ends."""
+        inner = {t for change in self.changes for t in (change.start, change.end) if piece.start < t < piece.end}
+        return [piece.start, *sorted(inner), piece.end]
 
     def lowered(self, way: float) -> Drive:
         """The same drive begun from the key's own place of rest."""

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import warnings
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.integrate import odeint, solve_ivp
 
+from keyaction.models.algebra.names import Name
+from keyaction.models.train.structure import TURN_LIMIT
 from keyaction.sim.code.kernel import Kernel
+from keyaction.sim.code.layout import Layout
 from keyaction.sim.motion.drives import Drive
 
 Floats = NDArray[np.float64]
@@ -37,10 +41,10 @@ class Tolerances:
     pressure: float = 1e-2
     work: float = 1e-8
 
-    def absolute(self, names: tuple[str, ...]) -> Floats:
-        """One absolute tolerance per state, by the first letters of its name."""
-        kinds = (("q_", self.way), ("v_", self.speed), ("p_", self.pressure), ("work_", self.work))
-        return np.array([next((tol for head, tol in kinds if name.startswith(head)), self.slip) for name in names])
+    def absolute(self, kinds: Sequence[str]) -> Floats:
+        """One absolute tolerance per state, by its kind."""
+        known = {"coordinate": self.way, "speed": self.speed, "pressure": self.pressure, "work": self.work}
+        return np.array([known.get(kind, self.slip) for kind in kinds])
 
 
 @dataclass(frozen=True)
@@ -59,30 +63,26 @@ class Status:
 
 @dataclass(frozen=True)
 class Audit:
-    """Where the work went between start and end (J): in by finger and wind = stored + lost."""
+    """Where the work went between start and end (J): in by finger and wind = stored + lost.
+
+    `others` is what came in by other ways, where a train has some (a rail that moves).
+    """
 
     finger: float
     wind: float
     friction: float
     damping: float
     stored: float
+    others: float = 0.0
 
     @property
     def residual(self) -> float:
-        return self.finger + self.wind - self.friction - self.damping - self.stored
+        return self.finger + self.wind - self.friction - self.damping - self.stored + self.others
 
     @property
     def throughput(self) -> float:
         """The larger of what came in and what was lost: the measure for the residual."""
-        return max(abs(self.finger) + abs(self.wind), abs(self.friction) + abs(self.damping), 1e-12)
-
-
-@dataclass(frozen=True)
-class Columns:
-    """Names along the arrays of a motion, where no scalar kernel made it."""
-
-    states: tuple[str, ...]
-    observables: tuple[str, ...]
+        return max(abs(self.finger) + abs(self.wind) + abs(self.others), abs(self.friction) + abs(self.damping), 1e-12)
 
 
 @dataclass(frozen=True)
@@ -99,7 +99,7 @@ class Motion:
         Observables, in the order of ``kernel.observables``.
     """
 
-    kernel: Kernel | Columns
+    kernel: Layout
     parameters: Floats
     drive: Drive
     t: Floats
@@ -193,6 +193,7 @@ _METHODS: dict[str, Callable[..., tuple[Floats, int, int]]] = {
     "BDF": _implicit("BDF"),
 }
 
+_SHORTER = "look at the arms and the way of the rod that turns it: the shorter the arm, the wider its turn"
 _REMEDY = (
     "look for absurd values with `keyaction check` (a mass, stiffness or damping far from its neighbours'); "
     "if they are meant, a smaller relative tolerance may pass"
@@ -229,6 +230,7 @@ def integrate(
     drive: Drive,
     tol: Tolerances | None = None,
     ladder: tuple[str, ...] = LADDER,
+    held: Sequence[tuple[Name, float]] = (),
 ) -> Motion:
     """Integrate a drive from a state.
 
@@ -242,23 +244,27 @@ def integrate(
     tol : Tolerances
     ladder : tuple of str
         Methods to try, in order.
+    held : sequence of (Name, float)
+        The kernel's inputs with the values that they have unless the drive changes them.
 
     Returns
     -------
     Motion
-        With ``status.ok`` false, and what was reached, where no method managed.
+        With ``status.ok`` false, and what was reached, where no method managed, or a body turned further than the
+        equations hold.
     """
     tol = tol or Tolerances()
-    absolute = tol.absolute(kernel.states)
+    absolute = tol.absolute(kernel.kinds)
     t_all: list[Floats] = []
     y_all: list[Floats] = []
     seen_all: list[Floats] = []
     attempts: list[str] = []
     evaluations = steps = 0
     used: list[str] = []
-    y, message = start, ""
-    for i, piece in enumerate(drive.pieces):
-        times, d = _grid(piece.start, piece.end, tol.grid), drive.vector(piece)
+    y, message, remedy = start, "", _REMEDY
+    spans = [(cut, drive.vector(piece, held)) for piece in drive.pieces for cut in pairwise(drive.cuts(piece))]
+    for i, (ends, d) in enumerate(spans):
+        times = _grid(*ends, tol.grid)
         try:
             path, more, taken, method = _piece(kernel, y, times, parameters, d, tol, absolute, ladder, attempts)
         except Failed as problem:
@@ -270,15 +276,19 @@ def integrate(
         t_all.append(times[keep])
         y_all.append(path[keep])
         seen_all.append(kernel.observe(times, path, parameters, d)[keep])
+        message = turned_too_far(kernel, np.max(np.abs(path), axis=0))
+        if message:
+            remedy = _SHORTER
+            break
     t = np.concatenate(t_all) if t_all else np.zeros(1)
     states = np.concatenate(y_all) if y_all else start[None, :]
     seen = (
         np.concatenate(seen_all)
         if seen_all
-        else kernel.observe(np.zeros(1), start[None, :], parameters, drive.vector(drive.pieces[0]))
+        else kernel.observe(np.zeros(1), start[None, :], parameters, drive.vector(drive.pieces[0], held))
     )
     names = "+".join(dict.fromkeys(used)) or ladder[-1]
-    status = Status(not message, names, message, _REMEDY if message else "", tuple(attempts))
+    status = Status(not message, names, message, remedy if message else "", tuple(attempts))
     return Motion(
         kernel,
         parameters,
@@ -294,11 +304,23 @@ def integrate(
     )
 
 
-def audit_of(kernel: Kernel | Columns, y: Floats, seen: Floats) -> Audit:
-    works = [
-        float(y[-1, kernel.states.index(f"work_{name}")] - y[0, kernel.states.index(f"work_{name}")])
-        for name in ("finger", "wind", "friction", "damping")
-    ]
-    energy = seen[:, kernel.observables.index("energy")]
-    finger, wind, friction, damping = works
-    return Audit(finger, wind, friction, damping, float(energy[-1] - energy[0]))
+def audit_of(layout: Layout, y: Floats, seen: Floats) -> Audit:
+    """Where the work of a motion went, from its accounts."""
+    works = {name: float(y[-1, i] - y[0, i]) for name, i in layout.accounts}
+    finger, wind, friction, damping = (works.pop(name) for name in ("finger", "wind", "friction", "damping"))
+    energy = seen[:, layout.observables.index("energy")]
+    return Audit(finger, wind, friction, damping, float(energy[-1] - energy[0]), sum(works.values()))
+
+
+def turned_too_far(layout: Layout, widest: Floats) -> str:
+    """Which body turned further than the equations hold, and how far; empty where none did.
+
+    `widest` holds the largest absolute value of each state, the ways first.
+    """
+    for body, turn in zip(layout.bodies, widest, strict=False):
+        if body.unit == "rad" and turn > TURN_LIMIT:
+            return (
+                f"{body.title} turns by {turn:.2f} rad ({np.degrees(turn):.0f} degrees), beyond the "
+                f"{TURN_LIMIT:g} rad to which the equations hold"
+            )
+    return ""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from keyaction.cases.action.strokes import Strokes
+from keyaction.models.algebra.names import Name
 from keyaction.sim.motion import drives
 from keyaction.sim.motion.drives import Drive
 from keyaction.sim.motion.note import Model
@@ -15,10 +16,9 @@ OVERTRAVEL = 1.05
 
 def slow_press(model: Model, strokes: Strokes) -> Drive:
     """The press that measures the touch: slow, by a stiff gauge, down to the dip force on the bottom felt."""
-    name = model.train.parts[0].name.replace("-", "_")
-    value = {key: item.value for key, item in model.train.parameters.items()}
-    felt = (strokes.dip_force / value[f"K_bottom_{name}"]) ** (2 / 3)
-    depth = value[f"dip_{name}"] + OVERTRAVEL * (felt + strokes.dip_force / strokes.press_stiffness)
+    train = model.train
+    felt = (strokes.dip_force / train.parameters[Name(train.key.name, "K_bottom")].value) ** (2 / 3)
+    depth = train.dip + OVERTRAVEL * (felt + strokes.dip_force / strokes.press_stiffness)
     drive = drives.press(
         strokes.press_speed, depth, strokes.press_stiffness, hold=drives.PRESS_HOLD, ease=drives.PRESS_EASE
     )
@@ -27,5 +27,5 @@ def slow_press(model: Model, strokes: Strokes) -> Drive:
 
 def standard_stroke(model: Model, strokes: Strokes) -> Drive:
     """The standard stroke of the case."""
-    dip = model.train.parameters[f"dip_{model.train.parts[0].name}".replace("-", "_")].value
-    return drives.stroke(strokes.down, strokes.hold, strokes.up, strokes.depth * dip, stiffness=strokes.finger)
+    depth = strokes.depth * model.train.dip
+    return drives.stroke(strokes.down, strokes.hold, strokes.up, depth, stiffness=strokes.finger)

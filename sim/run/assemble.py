@@ -19,14 +19,14 @@ from keyaction.sim.run.note import NoteResult
 ACCOUNTS = ("finger", "wind", "friction", "damping", "stored", "residual")
 
 
-def _table(results: Sequence[NoteResult], names: Sequence[str], pick: Any) -> Array:
+def _table(results: Sequence[NoteResult], names: Sequence[Any], pick: Any) -> Array:
     """A float array (note, name); NaN where a note lacks it."""
     return np.array([[pick(r).get(name, np.nan) for name in names] for r in results], dtype=float).reshape(
         len(results), len(names)
     )
 
 
-def _names(results: Sequence[NoteResult], pick: Any) -> list[str]:
+def _names(results: Sequence[NoteResult], pick: Any) -> list[Any]:
     """All names in the order of the note that has most, then any others."""
     longest = max((list(pick(r)) for r in results), key=len, default=[])
     rest = [name for r in results for name in pick(r) if name not in longest]
@@ -67,42 +67,64 @@ def _curve_variables(results: Sequence[NoteResult], case: Case) -> dict[str, Var
     samples = played[0].curves["feel_down_travel"].shape[-1]
     found["sample"] = Variable(("sample",), np.arange(samples), "", "sample along the feel curve")
     found["speed"] = Variable(("speed",), np.array(case.strokes.speeds), "m/s", "speed of the press")
-    for name in _names(played, lambda r: r.curves):
-        if name in _CURVES:
-            dims, unit, label = _CURVES[name]
-        elif name.startswith("motion_"):
-            dims, unit, label = (
-                ("note", "time"),
-                _motion_unit(played, name[7:]),
-                f"motion of {name[7:]} from rest",
-            )
-        elif name.startswith("force_"):
-            twist = name.endswith("-twist")
-            dims, unit, label = (
-                ("note", "time"),
-                "N*m" if twist else "N",
-                f"{'torque' if twist else 'force'} in {name[6:]}",
-            )
-        else:
-            continue
-        found[name] = Variable(dims, _curve(results, name).astype(np.float32), unit, label)
-    return found
+    for name, (dims, unit, label) in _CURVES.items():
+        if any(name in r.curves for r in played):
+            found[name] = Variable(dims, _curve(results, name).astype(np.float32), unit, label)
+    return found | _moving_variables(results)
 
 
-def _motion_unit(played: Sequence[NoteResult], body: str) -> str:
-    parts = {name.rsplit("-", 1)[0] for name in played[0].bodies if name.rsplit("-", 1)[-1].isdigit()}
-    return (
-        "m"
-        if body.rsplit("-", 1)[0] in parts
-        and f"k_piece_{body.rsplit('-', 1)[0].replace('-', '_')}" in played[0].parameters
-        else "rad"
-    )
+def _moving_variables(results: Sequence[NoteResult]) -> dict[str, Variable]:
+    """What moves and what carries: whose each body and link is, the bodies' motions and the links' forces."""
+    bodies = list({body.title: body for r in results for body in r.bodies}.values())
+    links = list({link.title: link for r in results for link in r.links}.values())
+
+    def told(axis: str, values: Sequence[str], label: str) -> Variable:
+        return Variable((axis,), _texts(values), "", label)
+
+    return {
+        "body": told("body", [b.title for b in bodies], "moving body"),
+        "body_part": told("body", [b.part for b in bodies], "part that it is of"),
+        "body_piece": told("body", [b.piece for b in bodies], "which body of its part"),
+        "body_number": Variable(
+            ("body",), np.array([b.number for b in bodies]), "", "number of a mass along a rod in pieces, else 0"
+        ),
+        "body_unit": told("body", [b.unit for b in bodies], "SI unit of its motion"),
+        "motion": Variable(
+            ("note", "body", "time"),
+            _along(results, "motion", [b.title for b in bodies], lambda r: [b.title for b in r.bodies]),
+            "",
+            "motion from rest, standard stroke; units as in body_unit",
+        ),
+        "link": told("link", [e.title for e in links], "rod or shaft that carries the motion on"),
+        "link_part": told("link", [e.part for e in links], "part that it is of"),
+        "link_place": told("link", [e.place for e in links], "where on its part"),
+        "link_kind": told("link", [e.kind for e in links], "rod, bar (between masses of a rod) or twist (of a shaft)"),
+        "link_force": Variable(
+            ("note", "link", "time"),
+            _along(results, "link_force", [e.title for e in links], lambda r: [e.title for e in r.links]),
+            "",
+            "pull, push or torque, standard stroke; N, of a shaft N*m",
+        ),
+    }
+
+
+def _along(results: Sequence[NoteResult], name: str, titles: Sequence[str], own: Any) -> Array:
+    """A curve (note, title, time) put together from notes that may have other titles each."""
+    samples = next(r.curves[name].shape[-1] for r in results if name in r.curves)
+    table = np.full((len(results), len(titles), samples), np.nan, dtype=np.float32)
+    place = {title: i for i, title in enumerate(titles)}
+    for row, result in zip(table, results, strict=True):
+        for title, course in zip(own(result), result.curves.get(name, ()), strict=False):
+            row[place[title]] = course
+    return table
 
 
 def _budget_variables(results: Sequence[NoteResult]) -> dict[str, Variable]:
     gave, parts = _names(results, lambda r: r.compliance), _names(results, lambda r: r.masses)
+    owner = {name: part for r in results for name, part in r.owners.items()}
     return {
         "give": Variable(("give",), _texts(gave), "", "what gave way before the pluck"),
+        "give_part": Variable(("give",), _texts([owner.get(name, "") for name in gave]), "", "part that it is of"),
         "part": Variable(("part",), _texts(parts), "", "part of the train"),
         "compliance_budget": Variable(
             ("note", "give"),
@@ -122,12 +144,11 @@ def _budget_variables(results: Sequence[NoteResult]) -> dict[str, Variable]:
 
 
 def _mode_variables(results: Sequence[NoteResult]) -> dict[str, Variable]:
-    bodies = _names(results, lambda r: dict.fromkeys(r.bodies))
+    bodies = _names(results, lambda r: dict.fromkeys(body.title for body in r.bodies))
     n = len(bodies)
-    same = [r.ok and r.bodies == tuple(bodies) for r in results]
+    same = [r.ok and [body.title for body in r.bodies] == bodies for r in results]
     empty = np.full(n, np.nan)
     return {
-        "body": Variable(("body",), _texts(bodies), "", "moving body"),
         "mode": Variable(("mode",), np.arange(1, n + 1), "", "natural mode, slowest first"),
         "mode_frequency": Variable(
             ("note", "mode"),
@@ -179,19 +200,38 @@ def _run_variables(results: Sequence[NoteResult]) -> dict[str, Variable]:
 
 
 def _figure_variables(results: Sequence[NoteResult]) -> dict[str, Variable]:
-    names = _names(results, lambda r: r.parameters)
-    first = {name: r.parameters[name] for r in results for name in r.parameters}
+    known = {(f.part, f.what): f for r in results for f in reversed(r.parameters)}
+    ordered = _names(results, lambda r: {(f.part, f.what): f for f in r.parameters})
+    figures = [known[one] for one in ordered]
+
+    def told(values: Sequence[str], label: str) -> Variable:
+        return Variable(("figure",), _texts(values), "", label)
+
     return {
-        "figure": Variable(("figure",), _texts(names), "", "parameter of the equations"),
-        "figure_unit": Variable(("figure",), _texts([first[name][1] for name in names]), "", "SI unit of the figure"),
-        "figure_origin": Variable(("figure",), _texts([first[name][2] for name in names]), "", "where it comes from"),
+        "figure": told(_different([f.title for f in figures]), "parameter of the equations"),
+        "figure_part": told([f.part for f in figures], "part that it is of; empty for what all share"),
+        "figure_what": told([f.what for f in figures], "what it is of its part"),
+        "figure_role": told([f.role for f in figures], "role of the part"),
+        "figure_unit": told([f.unit for f in figures], "SI unit of the figure"),
+        "figure_origin": told([f.origin for f in figures], "where it comes from"),
         "figures": Variable(
             ("note", "figure"),
-            _table(results, names, lambda r: {k: v[0] for k, v in r.parameters.items()}),
+            _table(results, ordered, lambda r: {(f.part, f.what): f.value for f in r.parameters}),
             "",
             "parameters of the equations, SI units as in figure_unit",
         ),
     }
+
+
+def _different(titles: Sequence[str]) -> list[str]:
+    """Titles of which none is another's: the labels of an axis."""
+    found: list[str] = []
+    for title in titles:
+        usual, number = title, 2
+        while title in found:
+            title, number = f"{usual}_{number}", number + 1
+        found.append(title)
+    return found
 
 
 def assemble(case: Case, results: Sequence[NoteResult], about: Mapping[str, str]) -> Result:

@@ -8,7 +8,7 @@ from keyaction.cases.action.case import Case
 from keyaction.models.notes import note_name
 from keyaction.models.train.train import Train
 from keyaction.models.units.quantity import format_value
-from keyaction.sim.figures.sketch import rigid_ratios, static_pluck
+from keyaction.sim.figures.sketch import rigid, static_pluck
 
 PLUCK_RANGE = (0.8, 2.5)
 """N: pluck of an uncoupled manual (common practice)."""
@@ -61,8 +61,7 @@ def _pluck(train: Train) -> str:
 
 
 def _lift(train: Train) -> str:
-    ways, _, _ = rigid_ratios(train)
-    lift = train.parts[0].values.derived["dip"].value * list(ways.values())[-1]
+    lift = train.dip * rigid(train).last
     if LIFT_RANGE[0] <= lift <= LIFT_RANGE[1]:
         return ""
     side = "below" if lift < LIFT_RANGE[0] else "above"
@@ -71,8 +70,7 @@ def _lift(train: Train) -> str:
 
 def _feed(train: Train) -> str:
     pallet, groove = train.role("pallet").values.derived, train.role("groove").values.derived
-    ways, _, _ = rigid_ratios(train)
-    turn = train.parts[0].values.derived["dip"].value * list(ways.values())[-1] / pallet["r_eye"].value
+    turn = train.dip * rigid(train).last / pallet["r_eye"].value
     gap, slot = turn * pallet["gap"].value, pallet["A_slot"].value
     opening = gap * slot / (gap**2 + slot**2) ** 0.5
     if groove["feet"].value == 0 or opening / groove["feet"].value >= FEED:
@@ -82,11 +80,11 @@ def _feed(train: Train) -> str:
 
 def _buckling(train: Train) -> str:
     force = static_pluck(train)
-    ways, _, _ = rigid_ratios(train)
+    found = rigid(train)
     weak = [
         part.name
         for part in train.parts
         if "euler_load" in part.values.derived
-        and force / ways.get(part.name, 1.0) > part.values.derived["euler_load"].value
+        and force / found.ways.get((part.name, ""), 1.0) > part.values.derived["euler_load"].value
     ]
     return f"{', '.join(weak)} would buckle under the pluck (Euler load, ends pivoted)" if weak else ""

@@ -10,8 +10,9 @@ from zipfile import BadZipFile
 
 import numpy as np
 
+from keyaction.sim.code.layout import Body, Recorded
 from keyaction.sim.files.hdf5 import FileProblem, replacing
-from keyaction.sim.run.note import NoteResult
+from keyaction.sim.run.note import Figure, NoteResult
 
 _ARRAYS = ("frequencies", "shapes", "ratios")
 _PLAIN = (
@@ -20,8 +21,10 @@ _PLAIN = (
     "limit",
     "quantities",
     "compliance",
+    "owners",
     "masses",
     "bodies",
+    "links",
     "runs",
     "parameters",
     "warnings",
@@ -114,9 +117,11 @@ class PartsFolder:
                 arrays = {name: file[name] for name in _ARRAYS}
         except (OSError, ValueError, KeyError, EOFError, BadZipFile):
             return None  # damaged: the note is played again
-        plain["bodies"], plain["warnings"] = tuple(plain["bodies"]), tuple(plain["warnings"])
+        plain["bodies"] = tuple(Body(*one) for one in plain["bodies"])
+        plain["links"] = tuple(Recorded(*one) for one in plain["links"])
+        plain["parameters"] = tuple(Figure(*one) for one in plain["parameters"])
+        plain["warnings"] = tuple(plain["warnings"])
         plain["runs"] = tuple((name, method, count, tuple(audit)) for name, method, count, audit in plain["runs"])
-        plain["parameters"] = {name: tuple(value) for name, value in plain["parameters"].items()}
         return NoteResult(curves=curves, **arrays, **plain)
 
     def release(self) -> None:

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
 from keyaction.cases.action.strokes import Strokes
+from keyaction.models.algebra.names import spelled
 from keyaction.models.train.train import Train
+from keyaction.sim.code.layout import Body, Layout, Recorded
 from keyaction.sim.figures import repetition
-from keyaction.sim.figures.budgets import compliance_budget
+from keyaction.sim.figures.budgets import compliance_budget, owners
 from keyaction.sim.figures.modes import modes
 from keyaction.sim.figures.play import NotPlayed, play_record, search_repetition
 from keyaction.sim.figures.quantities import QUANTITIES, mass_budget
@@ -22,6 +25,18 @@ SAMPLES = 400
 """Points kept of each feel curve."""
 TIME_STEP = 2e-4
 """s between the kept instants of the standard stroke."""
+
+
+class Figure(NamedTuple):
+    """A parameter of a note: title, whose and what it is, the part's role, SI value, unit, where it comes from."""
+
+    title: str
+    part: str
+    what: str
+    role: str
+    value: float
+    unit: str
+    origin: str
 
 
 @dataclass(frozen=True)
@@ -36,17 +51,22 @@ class NoteResult:
     limit : str
         What limits the repetition rate.
     quantities : mapping of name to SI value
-    compliance, masses : mapping of part to m, to kg
+    compliance, masses : mapping of share or part to m, to kg
+    owners : mapping of share to part
+        Whose each share of the compliance is.
     curves : mapping of name to array
         Feel curves and the standard stroke.
     frequencies, shapes : arrays (m,), (m, m)
-    bodies : tuple of str
+    bodies : tuple of Body
+        What moves, as along the curve ``motion``.
+    links : tuple of Recorded
+        Rods and shafts that carry the motion on, as along the curve ``link_force``.
     judged : float
         The repetition rate (Hz) as SciPy finds it, where it was searched in lanes and judged; else NaN.
     ratios : (m,) array
         Way of each body per way of the key front, nothing giving way.
     runs : tuple of (name, method, evaluations, audit)
-    parameters : mapping of name to (value, unit, origin)
+    parameters : sequence of Figure
     warnings : tuple of str
     """
 
@@ -55,14 +75,16 @@ class NoteResult:
     limit: str
     quantities: Mapping[str, float]
     compliance: Mapping[str, float]
+    owners: Mapping[str, str]
     masses: Mapping[str, float]
     curves: Mapping[str, Floats]
     frequencies: Floats
     shapes: Floats
-    bodies: tuple[str, ...]
+    bodies: tuple[Body, ...]
+    links: tuple[Recorded, ...]
     ratios: Floats
     runs: tuple[tuple[str, str, int, tuple[float, ...]], ...]
-    parameters: Mapping[str, tuple[float, str, str]]
+    parameters: tuple[Figure, ...]
     warnings: tuple[str, ...]
     judged: float = float("nan")
 
@@ -74,7 +96,9 @@ class NoteResult:
 def failed_note(note: int, reason: str, warnings: tuple[str, ...] = ()) -> NoteResult:
     """A note of which nothing is known but why."""
     none = np.zeros(0)
-    return NoteResult(note, f"failed: {reason}", "", {}, {}, {}, {}, none, np.zeros((0, 0)), (), none, (), {}, warnings)
+    return NoteResult(
+        note, f"failed: {reason}", "", {}, {}, {}, {}, {}, none, np.zeros((0, 0)), (), (), none, (), (), warnings
+    )
 
 
 def play_note(
@@ -100,23 +124,36 @@ def play_note(
         "train_frequency": float(found.frequencies[0])
     }
     start = record.coordinates(record.slow, 0)
-    parameters = {name: (d.value, d.unit, d.origin) for name, d in train.parameters.items()}
     return NoteResult(
         note,
         "ok",
         record.repetition.reason,
         quantities,
         compliance_budget(record),
+        owners(train),
         mass_budget(record),
         _feel_curves(record) | _stroke_curves(record),
         found.frequencies,
         found.shapes,
-        found.coordinates,
+        record.kinematics.layout.bodies,
+        tuple(link.element for link in record.kinematics.links),
         record.kinematics.ratios(start, model.parameters()),
         _runs(record),
-        parameters,
+        _figures(train, record.kinematics.layout),
         train.warnings,
         judged,
+    )
+
+
+def _figures(train: Train, layout: Layout) -> tuple[Figure, ...]:
+    """Every parameter of the train, as the equations spell it."""
+    known = dict(zip(layout.parameters, layout.spellings, strict=True))
+    roles = {part.name: part.role for part in train.parts}
+    return tuple(
+        Figure(
+            known.get(name, spelled(name)), name.part, name.what, roles.get(name.part, ""), d.value, d.unit, d.origin
+        )
+        for name, d in train.parameters.items()
     )
 
 
@@ -173,8 +210,7 @@ def _stroke_curves(record: Record) -> dict[str, Floats]:
     for name in ("key_force", "pallet_lift", "seat_gap", "groove_pressure", "flow_in"):
         curves[name] = kept(stroke[name])
     curves["pallet_lift"] = curves["pallet_lift"] - stroke["pallet_lift"][0]
-    for body in record.kinematics.coordinates:
-        curves[f"motion_{body}"] = kept(stroke[f"q_{body}"] - stroke[f"q_{body}"][0])
-    for link in record.kinematics.links:
-        curves[f"force_{link.element}"] = kept(stroke[f"force_{link.element}"])
+    ways = [stroke[body.way] for body in record.kinematics.layout.bodies]
+    curves["motion"] = np.array([kept(way - way[0]) for way in ways])
+    curves["link_force"] = np.array([kept(stroke[link.element.force]) for link in record.kinematics.links])
     return curves

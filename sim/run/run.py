@@ -17,6 +17,7 @@ from keyaction.cases.action.strokes import Strokes
 from keyaction.cases.action.trains import check_trains, select
 from keyaction.models.fields.values import Given
 from keyaction.models.materials.library import Library
+from keyaction.models.parts.base import Part
 from keyaction.models.train.train import Train, build_train
 from keyaction.sim.code.kernel import load_kernel
 from keyaction.sim.figures.repetition import Repetition
@@ -32,7 +33,7 @@ from keyaction.sim.run.note import NoteResult, failed_note, play_note
 
 Progress = Callable[[NoteResult, bool], None]
 """Told of every finished note, and whether it was taken over from an earlier, interrupted run."""
-Parts = tuple[tuple[str, str, Mapping[str, Given]], ...]
+Parts = tuple[tuple[type[Part], str, Mapping[str, Given]], ...]
 
 
 @dataclass(frozen=True)
@@ -175,7 +176,7 @@ def _in_lanes(
 def _task(
     case: Case, note: int, tolerances: Tolerances, rates: Mapping[int, Repetition], wanted: Sequence[int]
 ) -> Task:
-    parts = tuple((p.kind, p.name, case.values(note, p)) for p in case.parts)
+    parts = tuple((p.part, p.name, case.values(note, p)) for p in case.parts)
     judge = note in judged_notes(wanted)
     return Task(note, parts, case.library, case.strokes, tolerances, rates.get(note), judge)
 

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from keyaction.models.notes import Naming, note_name
 from keyaction.models.train.train import Train
 from keyaction.models.units.quantity import System
-from keyaction.sim.figures.sketch import rigid_ratios
+from keyaction.sim.figures.sketch import rigid
 from keyaction.sim.sheets.sheet import NONE, Cell, Column, Sheet, in_units, value
 from keyaction.sim.springs.design import Candidate, Stock, Wanted, design
 
@@ -23,8 +23,7 @@ NOTE = (
 def wanted_of(train: Train) -> Wanted:
     """What a note's spring is to do: its force and rate in the case, over the way of a full dip."""
     spring, pallet = train.role("spring").values, train.role("pallet").values.derived
-    ways, _, _ = rigid_ratios(train)
-    lift = train.parts[0].values.derived["dip"].value * list(ways.values())[-1]
+    lift = train.dip * rigid(train).last
     way = lift / pallet["r_eye"].value * spring.number("at")
     return Wanted(spring.derived["force"].value, spring.derived["rate"].value, way)
 

@@ -8,14 +8,18 @@ nothing before the body has moved, the whole friction after. A body that stands 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from keyaction.models.train.equations import System
+from keyaction.models.algebra.names import Name
+from keyaction.models.train.train import Train
 from keyaction.sim.code.kernel import Kernel
+from keyaction.sim.code.layout import DRIVE
 from keyaction.sim.figures.kinematics import kinematics
+from keyaction.sim.motion.drives import Drive, Piece
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.motion.note import NoteModel
 
@@ -54,16 +58,20 @@ class Balance:
 
     def __init__(self, model: NoteModel, stiffness: float) -> None:
         self.kernel: Kernel = model.kernel()
-        self.parameters, self.stiffness = _vented(model.parameters(), self.kernel.parameters), stiffness
-        system, train = model.train.system(), model.train
-        kinds = np.array([row.kind for row in system.states])
+        self.model, self.stiffness = model, stiffness
+        train = model.train
+        still = Drive("motion", (Piece(0.0, 1.0),), stiffness, damping=0.0)
+        self._still = model.vector(still, still.pieces[0])
+        self.parameters = _vented(train, model.parameters(), self.kernel.parameters)
+        geometry = kinematics(train.structure)
+        kinds = np.array(self.kernel.kinds)
         ways, speeds, pressures = (np.flatnonzero(kinds == kind) for kind in ("coordinate", "speed", "pressure"))
         self.slips, self.pressures = np.flatnonzero(kinds == "slip"), pressures
         self.unknown, self.rows = np.concatenate([ways, pressures]), np.concatenate([speeds, pressures])
-        self.owner = np.array([_mover(system, int(i)) for i in self.slips], dtype=int)
-        dip = train.parts[0].values.derived["dip"].value
-        ratio = np.abs(kinematics(train.structure).ratios(np.zeros(len(ways)), self.parameters))
-        box = max(train.parameters["p_box"].value, 1.0)
+        self.owner = np.array(geometry.slips, dtype=int)
+        dip = train.dip
+        ratio = np.abs(geometry.ratios(np.zeros(len(ways)), self.parameters))
+        box = max(train.box_pressure, 1.0)
         self.scale = np.concatenate([ratio * dip, np.full(len(pressures), box), [dip]])
         self.reach = self._reaches(speeds)
 
@@ -76,8 +84,8 @@ class Balance:
 
     def drive(self, way: float) -> Floats:
         """The drive vector of a finger that rests at `way` (m)."""
-        d = np.zeros(16)
-        d[1], d[13] = way, self.stiffness
+        d = self._still.copy()
+        d[DRIVE.index("x0")] = way
         return d
 
     def _rates(self, y: Floats, way: float) -> Floats:
@@ -132,14 +140,9 @@ class Balance:
         return np.array(rows)
 
 
-def _vented(parameters: Floats, names: tuple[str, ...]) -> Floats:
+def _vented(train: Train, parameters: Floats, names: Sequence[Name]) -> Floats:
     """The parameters with a pinhole in a groove that has no way out: else its pressure, shut in, is anything."""
-    outlets = [i for i, name in enumerate(names) if name.startswith("A_out")]
+    grooves = {part.name for part in train.parts if part.role == "groove"}
+    outlets = [i for i, name in enumerate(names) if name.part in grooves and name.what == "A_out"]
     parameters[outlets] = np.maximum(parameters[outlets], PINHOLE)
     return parameters
-
-
-def _mover(system: System, row: int) -> int:
-    """Number of the coordinate whose speed drives a slip."""
-    free = system.rates[row].free_symbols
-    return next(i for i, c in enumerate(system.coordinates) if c.v in free)

@@ -14,11 +14,12 @@ from functools import cached_property
 
 import numpy as np
 
+from keyaction.models.algebra.names import FINGER
 from keyaction.sim.figures.record import JUST_PAST
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.statics.balance import Balance, Friction
-from keyaction.sim.statics.continuation import Event, NoEquilibrium, Point, begin, follow
+from keyaction.sim.statics.continuation import Event, Point, begin, follow
 
 STIFFNESS, DIP_FORCE = 2e4, 5.0
 """N/m, N: the gauge that presses, and the force on the bottom felt at which it turns (as in the slow press)."""
@@ -156,27 +157,23 @@ class StaticPress:
     @property
     def bottom(self) -> str:
         """Name of the bottom felt's stretch."""
-        return next(
-            n for n in self.down.balance.kernel.observables if n.startswith("stretch_") and n.endswith("-bottom")
-        )
+        balance = self.down.balance
+        return balance.kernel.element(balance.model.train.key.name, "bottom").stretch
 
     @property
     def snap(self) -> Snap | None:
         """How the pallet snaps open under a finger of this stiffness; None where it opens without a jump."""
         return next((snap for snap in self.down.snaps if snap.gap_after > 0.0), None)
 
-    def friction_at(self, travel: Floats | float) -> Floats:
-        """(Down-force - up-force) / 2 at equal key travel, N."""
-        return (self.down.force_at(travel) - self.up.force_at(travel)) / 2
 
-
-class _Path:
+class Ways:
     """The two ways of one note, and what is looked for along them."""
 
     def __init__(self, model: NoteModel, stiffness: float, dip_force: float) -> None:
         self.balance, self.dip_force = Balance(model, stiffness), dip_force
         self.names = self.balance.kernel.observables
-        self.bottom = f"stretch_{model.train.parts[0].name}-bottom"
+        self.bottom = self.balance.kernel.element(model.train.key.name, "bottom").stretch
+        self.pad = self.balance.kernel.element(FINGER).stretch
         self.start = model.rest()
         seen = self._observed(self.start, 0.0)
         self.rest = float(seen[self.names.index("key_travel")])
@@ -193,7 +190,7 @@ class _Path:
 
     def events(self) -> tuple[Event, ...]:
         """Seat left, bottom felt touched, fold of the finger's way, highest and lowest key force."""
-        stretch = self.seen("stretch_finger")
+        stretch = self.seen(self.pad)
 
         def slope(point: Point) -> float:
             ahead = Point(point.z + NEAR * point.tangent, point.friction, point.tangent)
@@ -219,7 +216,7 @@ class _Path:
 
     def off(self) -> Event:
         """Passes zero where the finger leaves the key."""
-        stretch = self.seen("stretch_finger")
+        stretch = self.seen(self.pad)
         return lambda point: TOUCH - stretch(point)
 
     def course(self, path: Sequence[Point]) -> Course:
@@ -246,66 +243,7 @@ def press(model: NoteModel, stiffness: float = STIFFNESS, dip_force: float = DIP
     keyaction.sim.statics.continuation.NoEquilibrium
         When the path breaks off.
     """
-    path = _Path(model, stiffness, dip_force)
+    path = Ways(model, stiffness, dip_force)
     down = follow(path.balance, path.begin_down(), path.at_bottom(), path.events())
     up = follow(path.balance, path.begin_up(down[-1]), path.off(), path.events())
     return StaticPress(path.course(down), path.course(up))
-
-
-def equilibrium(
-    model: NoteModel,
-    sense: int = 1,
-    travel: float | None = None,
-    load: float | None = None,
-    stiffness: float = STIFFNESS,
-    dip_force: float = DIP_FORCE,
-) -> dict[str, float]:
-    """The first equilibrium at a key travel or under a load, on the way down from rest or up from the bottom.
-
-    Parameters
-    ----------
-    model : NoteModel
-    sense : int
-        +1 down, -1 up: friction holds against that way.
-    travel : float, optional
-        Key travel from rest, m. Give it or `load`.
-    load : float, optional
-        Key force, N.
-    stiffness, dip_force
-        As for `press`.
-
-    Returns
-    -------
-    dict
-        Every state and observable by name, and the key's ``travel`` from rest.
-
-    Raises
-    ------
-    ValueError
-        Unless one of `travel` and `load` is given, and `sense` is +1 or -1.
-    keyaction.sim.statics.continuation.NoEquilibrium
-        When there is none on that way.
-    """
-    if (travel is None) == (load is None) or sense not in (1, -1):
-        raise ValueError("give a key travel or a load, and a sense of +1 (down) or -1 (up)")
-    path = _Path(model, stiffness, dip_force)
-    name, level = ("key_travel", travel + path.rest) if travel is not None else ("key_force", float(load or 0.0))
-    seen, turn, off = path.seen(name), path.at_bottom(), path.off()
-    start, last = path.begin_down(), turn
-    if sense < 0:
-        start, last = path.begin_up(follow(path.balance, start, turn)[-1]), off
-
-    def reached(point: Point) -> float:
-        return sense * (seen(point) - level)
-
-    found = start if reached(start) >= 0.0 else None
-    if found is None:
-        whole = follow(path.balance, start, lambda point: max(reached(point), last(point)))
-        found = whole[-1]
-    if reached(found) < -NEAR:
-        shown = f"{travel * 1e3:.3g} mm of key travel" if travel is not None else f"{level:.3g} N"
-        raise NoEquilibrium(f"no equilibrium at {shown} on the way {'down' if sense > 0 else 'up'}")
-    course = path.course([found])
-    names = (*course.balance.kernel.states, *course.balance.kernel.observables)
-    values = np.concatenate([course.states[0], course.seen[0]])
-    return dict(zip(names, values.tolist(), strict=True)) | {"travel": float(course.travel[0])}

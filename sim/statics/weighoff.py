@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from keyaction.cases.action.case import Case
+from keyaction.models.algebra.names import Name
 from keyaction.models.fields.values import Given
 from keyaction.models.notes import is_sharp
 from keyaction.models.parts.common import GRAVITY
@@ -90,9 +91,9 @@ class WeighOff:
 
 def wind_off(train: Train) -> Train:
     """The same train, regulated as it is, in a box without wind."""
-    known = dict(train.parameters)
-    known["p_box"] = replace(known["p_box"], value=0.0, origin="wind off")
-    return replace(train, parameters=known)
+    for box in (part for part in train.parts if part.role == "box"):
+        train = train.with_parameter(Name(box.name, "p_box"), 0.0, "wind off")
+    return train
 
 
 def closing_margin(train: Train) -> float:
@@ -165,7 +166,7 @@ def smallest(passes: Callable[[int], bool], near: int, most: int = HEAVIEST) -> 
 
 def by_masses(model: NoteModel, near: Weights, laying: float = LAYING) -> Weights:
     """The three weights by laying masses on the key, to the gram, sought from `near`."""
-    bottom = f"stretch_{model.train.parts[0].name}-bottom"
+    bottom = model.kernel().element(model.train.key.name, "bottom").stretch
 
     def opens(grams: int) -> bool:
         return bool(_rested(model, lambda stay: laid_mass(grams / 1000, laying, stay))["seat_gap"][-1] >= OPENED)
@@ -236,7 +237,7 @@ def weighed_train(case: Case, note: int, sharp_front: float | None = None) -> Tr
         values = case.values(note, part)
         if i == 0 and sharp_front is not None and is_sharp(note) and "front" in values and "dip" in values:
             values = _moved(values, sharp_front)
-        parts.append((part.kind, part.name, values))
+        parts.append((part.part, part.name, values))
     return build_train(parts, case.library)
 
 

@@ -32,7 +32,7 @@ NAMES = ("opening_time", "speech_delay", "release_delay", "overshoot", "peak_for
 def scattered(train, count):
     """Parameter rows of `count` designs about one train."""
     names = [p.symbol.name for p in train.system().params]
-    base = np.array(train.vector(train.system()))
+    base = np.array(train.vector([p.name for p in train.system().params]))
     random = np.random.default_rng(1)
     free = np.array([not name.startswith(FIXED) for name in names])
     rows = base * np.where(free, random.uniform(1 - SCATTER, 1 + SCATTER, (count, len(base))), 1.0)
@@ -115,7 +115,7 @@ def main():
         p, box = rows[i], rows[i, names.index("p_box")]
         touch = float(rest.seen[i, column["key_travel"]])
         base = standard_stroke(model, strokes)
-        scale = rows[i, names.index("dip_key")] / train.parameters["dip_key"].value
+        scale = rows[i, names.index("dip_key")] / figures(train)["dip_key"].value
         pieces = tuple(
             type(q)(q.start, q.end, (q.way[0] * scale + touch, *(c * scale for c in q.way[1:]))) for q in base.pieces
         )

@@ -6,8 +6,9 @@ Seven bodies (key, two squares, both ends of the roller, pallet, groove's air), 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
 from functools import lru_cache
+
+from spellings import names
 
 from keyaction.models.fields.fields import Field
 from keyaction.models.fields.values import Given
@@ -193,10 +194,10 @@ def demo(**overrides: object) -> Train:
 
 def tuned(train: Train, **values: float) -> Train:
     """The same train with parameters of its equations set straight to `values`."""
-    known = dict(train.parameters)
-    for name, value in values.items():
-        known[name] = replace(known[name], value=value, origin="set by a test")
-    return replace(train, parameters=known)
+    known = names(train)
+    for spelling, value in values.items():
+        train = train.with_parameter(known[spelling], value, "set by a test")
+    return train
 
 
 @lru_cache(maxsize=128)

@@ -6,6 +6,8 @@ from types import SimpleNamespace
 
 import numpy as np
 
+from keyaction.models.algebra.names import FINGER
+from keyaction.sim.code.layout import Recorded
 from keyaction.sim.figures.kinematics import Link
 from keyaction.sim.figures.record import Record
 from keyaction.sim.figures.repetition import Repetition
@@ -119,6 +121,8 @@ def hand_made(slow=None, stroke=None, rods=("wire",), waves=(2e-4, 3e-4), **more
     parts = [part("key"), *(part(f"rod-{i}", wave_time=wave) for i, wave in enumerate(waves))]
     train = SimpleNamespace(
         parts=parts,
+        key=parts[0],
+        box_pressure=more.get("box", DERIVED["box"])["p_box"],
         structure=("by", "hand"),
         role=lambda role: part(role, **{**DERIVED[role], **more.get(role, {})}),
     )
@@ -127,9 +131,12 @@ def hand_made(slow=None, stroke=None, rods=("wire",), waves=(2e-4, 3e-4), **more
     press = Played(drives.press(SPEED, DEPTH, 2e4, hold=0.1), slow_columns() | (slow or {}))
     standard = Played(stroke_drive(), stroke_columns() | (stroke or {}))
     record = Record(model, strokes, press, standard, {}, Repetition(11.3, "not full", 9))
-    links = tuple(Link(rod, "rod", 0, 1) for rod in rods)
+    links = tuple(Link(Recorded(rod, rod, "", "rod", "m"), 0, 1) for rod in rods)
+    elements = {("key", "bottom"): Recorded("key-bottom", "key", "bottom", "felt", "m")}
+    elements[FINGER, ""] = Recorded("finger", FINGER, "", "finger", "m")
     record.__dict__["kinematics"] = SimpleNamespace(
         links=links,
+        layout=SimpleNamespace(element=lambda owner, place="": elements[owner, place]),
         coordinates=("key", "pallet"),
         effective_masses=lambda q, p: {"key": 0.04, "rod-1": 0.01, "groove": 0.005},  # noqa: ARG005
     )

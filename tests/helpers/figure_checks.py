@@ -48,11 +48,11 @@ def never_plucking(result, row):
         "repetition_rate",
         "compliance_budget",
     )
-    arrays = {name: result[name].copy() for name in (*gone, "groove_pressure", "motion_pallet", "seat_gap")}
+    arrays = {name: result[name].copy() for name in (*gone, "groove_pressure", "motion", "seat_gap")}
     for name in gone:
         arrays[name][row] = np.nan
     arrays["groove_pressure"][row] = 0.0
-    arrays["motion_pallet"][row] *= 0.005
+    arrays["motion"][row, list(result["body"]).index("pallet")] *= 0.005
     arrays["seat_gap"][row] = -3e-4
     return changed(result, **arrays)
 

@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from itertools import count
-from tempfile import TemporaryDirectory
-from unittest.mock import patch
 
 import numpy as np
 from motions import hands_off
 
 from keyaction.models.algebra.builder import Builder
-from keyaction.models.parts import PARTS
 from keyaction.models.parts.base import Part, Shape
-from keyaction.models.train.train import SHARED
-from keyaction.sim.code.kernel import CACHE, Kernel, load_kernel
+from keyaction.models.train.structure import Member
+from keyaction.models.train.train import COMMON as SHARED
+from keyaction.sim.code.kernel import Kernel, load_kernel
 from keyaction.sim.motion.drives import Drive
 from keyaction.sim.motion.integrate import Motion, Tolerances, integrate
 
@@ -34,7 +31,7 @@ class Bench:
 
     def parameters(self, **changed: float) -> np.ndarray:
         known = {**COMMON, **self.values, **changed}
-        return np.array([known[name] for name in self.kernel.parameters])
+        return np.array([known[name] for name in self.kernel.spellings])
 
     def run(
         self,
@@ -51,15 +48,16 @@ class Bench:
 
 def bench(assemble: Assemble, **values: float) -> Bench:
     """Put a mechanism together; it goes through the same derivation and code generation as a train."""
-    kind = f"bench-{next(_NUMBERS)}"
+    name = f"bench-{next(_NUMBERS)}"
 
     class Mechanism(Part):
+        kind = "bench"
+        role = "mechanism"
+
         @classmethod
         def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:  # noqa: ARG003
             builder.scope = ""
             assemble(builder)
 
-    structure = ((kind, kind, ()),)
-    # A cache of its own: the name of a kept module does not tell one mechanism of the tests from another.
-    with TemporaryDirectory() as cache, patch.dict(PARTS, {kind: Mechanism}), patch.dict(os.environ, {CACHE: cache}):
-        return Bench(load_kernel(structure, plain=True), values)
+    structure = (Member(Mechanism, name, ()),)
+    return Bench(load_kernel(structure, plain=True), values)

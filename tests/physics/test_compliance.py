@@ -72,7 +72,7 @@ def speech(model, drive):
     """From the key passing 1 mm to the groove passing half the box pressure, s."""
     motion = model.play(drive, tightened(1e-1))
     start = crossing(motion, "key_travel", 1e-3)
-    return crossing(motion, "groove_pressure", 0.5 * model.train.parameters["p_box"].value, after=start) - start
+    return crossing(motion, "groove_pressure", 0.5 * figures(model.train)["p_box"].value, after=start) - start
 
 
 STROKE = drives.stroke(0.04, 0.15, 0.04, 1.15 * 0.0095)

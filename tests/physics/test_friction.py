@@ -61,7 +61,7 @@ def test_a_mass_rests_on_the_sprung_train(make_model, mass):
 
 def wheel(builder):
     """A wheel in a tight bushing, turned to and fro through a stiff spring."""
-    body = builder.coordinate("wheel", "rad", "turn")
+    body = builder.coordinate("rad", "turn", "wheel")
     builder.inertia(body, builder.param("J", "kg*m^2", "inertia"))
     pin = Port("wheel", body, body.q)
     builder.dry_friction("u", pin, builder.param("T", "N*m", "friction"), builder.param("give", "rad", "give"), "pin")

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 from demo_train import FRICTIONLESS, LIBRARY
 from motions import crossing, unseating, value_at
+from spellings import figures
 
 from keyaction.sim.motion import drives
 
@@ -212,7 +213,7 @@ def test_friction_turns_round_on_the_way_up(make_model):
     # the seat takes its load back. Half the difference is the friction at the key.
     model = make_model()
     motion = model.play(drives.press(0.002, 0.0028, 3000.0))
-    lift, halfway = motion.drive.mark("lift"), 0.5 * model.train.parameters["q_open_pallet"].value
+    lift, halfway = motion.drive.mark("lift"), 0.5 * figures(model.train)["q_open_pallet"].value
     assert motion["seat_gap"].max() < 0.0
     down = crossing(motion, "q_pallet", halfway)
     up = motion.t[(motion.t > lift) & (motion["q_pallet"] < halfway)][0]

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from motions import tightened
 from scipy.integrate import solve_ivp
+from spellings import figures
 
 from keyaction.sim.motion import drives
 from keyaction.sim.motion.integrate import integrate
@@ -33,7 +34,7 @@ def test_the_stroke_is_a_real_one(reference):
     # What is compared holds every event: lost motion, pluck, bottom felt, rebound, closing on the seat.
     model, motion = reference
     assert motion.status.method == "LSODA"
-    assert motion["groove_pressure"].max() > 0.9 * model.train.parameters["p_box"].value
+    assert motion["groove_pressure"].max() > 0.9 * figures(model.train)["p_box"].value
     assert motion["key_travel"].max() > 0.0098
     assert motion["seat_gap"][-1] < 0.0
 

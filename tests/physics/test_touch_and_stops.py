@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from demo_train import demo
 from motions import crossing, tightened, unseating, value_at
+from spellings import figures
 
 from keyaction.sim.motion import drives
 
@@ -14,7 +15,7 @@ def before_and_after(model, down):
     """Time from the key's first 0.1 mm to the unseating of the pallet; from there to a groove at 90 % (s)."""
     motion = model.play(drives.stroke(down, 0.15, 0.04, 1.15 * 0.0095), tightened(1e-1))
     pluck = unseating(motion)
-    full = crossing(motion, "groove_pressure", 0.9 * model.train.parameters["p_box"].value, after=pluck)
+    full = crossing(motion, "groove_pressure", 0.9 * figures(model.train)["p_box"].value, after=pluck)
     return pluck - crossing(motion, "key_travel", 1e-4), full - pluck
 
 

@@ -9,6 +9,7 @@ from demo_train import FRICTIONLESS, LIBRARY, demo
 from motions import hands_off, tightened
 from scipy.optimize import brentq
 from scipy.special import ellipj, ellipk
+from spellings import figures
 from tiny import bench
 
 from keyaction.models.algebra.builder import Port
@@ -23,7 +24,7 @@ G = 9.81
 def ball(builder):
     """A ball that falls on felt; its way is counted downwards from the felt's face."""
     mass = builder.param("m", "kg", "mass")
-    body = builder.coordinate("ball", "m", "way down")
+    body = builder.coordinate("m", "way down", "ball")
     builder.inertia(body, mass)
     builder.weight(-mass * builder.param("gravity", "m/s^2", "gravity") * body.q)
     felt = Felt(builder.param("K", "N/m^1.5", "stiffness"), builder.param("alpha", "s/m", "damping"))
@@ -123,7 +124,7 @@ SINE = 0.2
 def block(builder):
     """A block on a plane that slopes down in the direction of its way."""
     mass, gravity = builder.param("m", "kg", "mass"), builder.param("gravity", "m/s^2", "gravity")
-    body = builder.coordinate("block", "m", "way down the plane")
+    body = builder.coordinate("m", "way down the plane", "block")
     builder.inertia(body, mass)
     builder.weight(-mass * gravity * builder.param("sine", "", "of the slope") * body.q)
     pressed = builder.param("mu", "", "friction") * mass * gravity * builder.param("cosine", "", "of the slope")
@@ -194,7 +195,7 @@ def lowest(pieces):
         },
     )
     kernel = load_kernel(train.structure, plain=True)
-    p = {name: train.parameters[name].value for name in kernel.parameters}
+    p = {name: figures(train)[name].value for name in kernel.spellings}
     # The end is as stiff as the half piece that it ends, so that the held point is the rod's own end.
     p |= {"k_t1": 2 * p["k_piece_t1"], "c_piece_t1": 0.0}
     y = np.zeros(len(kernel.states))
@@ -202,7 +203,7 @@ def lowest(pieces):
     speeds = [kernel.states.index(f"v_t1-{i}") for i in range(1, pieces + 1)]
     y[rows] = -1e-3
     d = hands_off(1.0).vector(hands_off(1.0).pieces[0])
-    whole = kernel.jacobian(0.0, y, np.array([p[name] for name in kernel.parameters]), d)
+    whole = kernel.jacobian(0.0, y, np.array([p[name] for name in kernel.spellings]), d)
     inside = np.ix_(rows + speeds, rows + speeds)
     values = np.linalg.eigvals(whole[inside])
     assert np.max(np.abs(values.real)) < 1e-6 * np.max(np.abs(values.imag))
@@ -293,7 +294,7 @@ def test_four_bar_linkage():
 def bob(builder):
     """A point mass on a massless rod; the angle from the horizontal, downwards."""
     mass, length = builder.param("m", "kg", "mass"), builder.param("l", "m", "length")
-    body = builder.coordinate("rod", "rad", "angle")
+    body = builder.coordinate("rad", "angle", "rod")
     builder.inertia(body, mass * length**2)
     builder.weight(-mass * builder.param("gravity", "m/s^2", "gravity") * length * sp.sin(body.q))
 

@@ -95,7 +95,7 @@ def filled(ratio):
     `ratio` times the toes (both with their flow coefficients): the groove's own equation, integrated."""
     model = NoteModel(demo(**{"groove.leak": 0.0, "groove.gap_flow": 0.6, "groove.feet_flow": 0.6}))
     kernel, p = model.kernel(), model.parameters()
-    known = dict(zip(kernel.parameters, p, strict=True))
+    known = dict(zip(kernel.spellings, p, strict=True))
     # The opening in series with the slot below it: sizes such that the pair passes `ratio` x toes.
     toes = known["A_out_groove"] / 0.6
     wanted, slot = ratio * toes, known["A_slot_pallet"]
@@ -134,7 +134,7 @@ def test_a_groove_fills_as_a_bottle_does():
     volume, pressure, air, slot = 0.9 * 0.018 * 0.080, 75 * 9.80665, 1.1993, 0.220 * 0.017
     gap = 100e-6
     area = 0.61 * gap * slot / np.hypot(gap, slot)
-    known = dict(zip(kernel.parameters, p, strict=True))
+    known = dict(zip(kernel.spellings, p, strict=True))
     y = np.zeros(len(kernel.states))
     y[kernel.states.index("q_pallet")] = known["q_open_pallet"] + gap / known["gap_pallet"]
     groove, d = kernel.states.index("p_groove"), hands_off(1.0).vector(hands_off(1.0).pieces[0])

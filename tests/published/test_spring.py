@@ -5,6 +5,7 @@ import math
 import numpy as np
 import pytest
 from demo_train import demo
+from spellings import figures
 
 from keyaction.models.formulas.springs import v_spring_rate
 from keyaction.models.materials.library import default_library
@@ -75,14 +76,14 @@ def test_a_spring_by_its_wire_works_in_the_train():
     }
     train = demo(**wire)
     rate = v_spring_rate(LIBRARY.get("spring-brass")["E"].value, 1.42e-3, 0.025, 1.0, 0.127)
-    assert train.parameters["M0_spring"].value == pytest.approx(0.120 * rate * 0.120, rel=1e-9)
-    assert train.parameters["k_spring"].value == pytest.approx(rate * 0.120**2, rel=1e-9)
+    assert figures(train)["M0_spring"].value == pytest.approx(0.120 * rate * 0.120, rel=1e-9)
+    assert figures(train)["k_spring"].value == pytest.approx(rate * 0.120**2, rel=1e-9)
 
 
 def test_the_moment_grows_with_the_angle():
     # Moment about the hinge = rate x (angle + set), straight from the two forces a spring balance would read.
     train = demo()
-    moment, stiffness = (train.parameters[name].value for name in ("M0_spring", "k_spring"))
+    moment, stiffness = (figures(train)[name].value for name in ("M0_spring", "k_spring"))
     lifted = 0.004 / 0.120
     assert moment / 0.120 == pytest.approx(2.3, rel=1e-12)
     assert (moment + stiffness * lifted) / 0.120 == pytest.approx(2.3 + 12.0 * 0.004, rel=1e-12)

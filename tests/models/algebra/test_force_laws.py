@@ -128,7 +128,7 @@ def spring_with(force, energy=None):
             return energy(self.k, x) if energy else self.k * x**2 / 2
 
     def assemble(builder):
-        body = builder.coordinate("body", "m", "way")
+        body = builder.coordinate("m", "way", "body")
         builder.inertia(body, builder.param("m", "kg", "mass"))
         law = Wrong(builder.param("k", "N/m", "stiffness"))
         builder.element("", "bar", [(Port("end", body, body.q), 1)], law, "wrong spring")

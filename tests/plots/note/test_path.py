@@ -57,7 +57,7 @@ def test_press_arrives_where_each_body_has_moved_by_1_mm_at_the_key(played):
     time = played["time"]
     ratios = dict(zip(played["body"], played["body_ratio"][1], strict=True))
     for body, name in (("key", "key"), ("upper-square", "upper-square"), ("roller-out", "roller, pallet's end")):
-        moved = played[f"motion_{body}"][1] / ratios[body]
+        moved = played["motion"][1, list(played["body"]).index(body)] / ratios[body]
         assert found[name].down == pytest.approx(_first(time, moved, 1e-3), abs=1e-6)
     assert found["finger"].down == pytest.approx(_first(time, played["finger_travel"][1], 1e-3), abs=1e-6)
 

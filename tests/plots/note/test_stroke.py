@@ -17,8 +17,6 @@ COURSES = [
     (1, "lift from rest", "pallet_lift"),
     (1, "gap at its eye", "seat_gap"),
     (2, "finger on key", "key_force"),
-    (2, "riser", "force_riser"),
-    (2, "pull-down", "force_pull-down"),
     (3, "groove", "groove_pressure"),
 ]
 
@@ -30,6 +28,10 @@ def test_courses_are_those_of_the_result(played, units):
         shown = line(panels[panel], label)
         expected = convert(played[name][0], played.variables[name].unit, units)[0]
         np.testing.assert_allclose(shown, np.transpose([time, expected]), rtol=1e-6, err_msg=name)
+    for rod in ("riser", "pull-down"):
+        course = played["link_force"][0, list(played["link_part"]).index(rod)]
+        expected = convert(course, "N", units)[0]
+        np.testing.assert_allclose(line(panels[2], rod), np.transpose([time, expected]), rtol=1e-6, err_msg=rod)
 
 
 @pytest.mark.parametrize(
@@ -61,7 +63,7 @@ def test_a_rod_in_pieces_shows_both_its_ends(other):
 
 
 def test_events_agree_with_the_courses_and_are_named(played):
-    when, time, box = events(played, 0), played["time"], parameter(played, "p_box", 0)
+    when, time, box = events(played, 0), played["time"], parameter(played, "box", "p_box", 0)
     assert np.interp(when.start, time, played["key_travel"][0]) == pytest.approx(1e-3, rel=1e-4)
     assert np.interp(when.half, time, played["groove_pressure"][0]) == pytest.approx(0.5 * box, rel=0.02)
     assert np.interp(when.full, time, played["groove_pressure"][0]) == pytest.approx(0.9 * box, rel=0.02)
@@ -81,7 +83,7 @@ def test_the_lift_is_found_without_the_cases_strokes(played):
 
 def test_shares_of_the_box_pressure_are_ruled(played):
     axes = stroke(played, "C4", "si").axes[3]
-    box = parameter(played, "p_box", 0)
+    box = parameter(played, "box", "p_box", 0)
     levels = [one.get_ydata()[0] for one in axes.get_lines() if len(one.get_ydata()) == 2]
     for share in (0.1, 0.5, 0.9):
         assert any(level == pytest.approx(share * box) for level in levels)

@@ -120,7 +120,7 @@ from keyaction.sim.code.kernel import load_kernel
 train = train_of([part for part in DEMO if part[0] in ("key", "pull-down", "pallet", "spring", "groove", "box")])
 kernel = load_kernel(train.structure)
 n = len(kernel.states)
-p = np.array([train.parameters[name].value for name in kernel.parameters])
+p = np.array(train.vector(kernel.parameters))
 rates = kernel.rates(0.01, np.linspace(1e-4, 1e-3, n), p, np.linspace(0.0, 1e-3, 16))
 print(kernel.path.name, kernel.compiled, rates.tobytes().hex())
 """

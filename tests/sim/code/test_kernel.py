@@ -3,12 +3,13 @@
 import os
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from keyaction.sim.code import kernel
+from keyaction.sim.code import kernel, scalar
 from keyaction.sim.code.kernel import cache_folder, load_kernel
 from keyaction.sim.motion import drives
 from keyaction.sim.motion.note import NoteModel
@@ -125,7 +126,7 @@ def test_a_module_is_written_whole_or_not_at_all(monkeypatch, tmp_path, short_mo
     def slip(_):
         raise ArithmeticError
 
-    monkeypatch.setattr(kernel, "generate", slip)
+    monkeypatch.setattr(scalar, "generate", slip)
     with pytest.raises(ArithmeticError):
         fresh(short_model.train.structure, plain=True)
     assert list(tmp_path.iterdir()) == []
@@ -133,7 +134,7 @@ def test_a_module_is_written_whole_or_not_at_all(monkeypatch, tmp_path, short_mo
 
 def test_the_key_follows_structure_and_kind(short_model):
     structure = short_model.train.structure
-    other = tuple((kind, f"{name}-x", shape) for kind, name, shape in structure)
+    other = tuple(replace(member, name=f"{member.name}-x") for member in structure)
     keys = {kernel._key(one, kind) for one in (structure, other) for kind in ("train", "rider")}
     assert len(keys) == 4
     assert kernel._key(structure, "train") == kernel._key(tuple(structure), "train")

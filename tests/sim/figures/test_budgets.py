@@ -5,6 +5,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 from short_case import write_case
+from spellings import figures
 
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
@@ -63,7 +64,7 @@ def test_the_roller_gives_its_torque_over_its_stiffness(record, give):
 
 def test_the_seat_gives_its_squeeze(record, give):
     train = record.model.train
-    turned = train.parameters["q_open_pallet"].value - record.slow["q_pallet"][0]
+    turned = figures(train)["q_open_pallet"].value - record.slow["q_pallet"][0]
     assert give["pallet seat"] == pytest.approx(turned * 0.170 / (0.150 / 0.230), rel=1e-3)
 
 

@@ -5,6 +5,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 from demo_train import tuned
+from spellings import figures, names
 
 from keyaction.sim.figures.measure import value_at
 from keyaction.sim.figures.modes import LOADED, modes
@@ -31,7 +32,7 @@ def state(record, name):
 
 def test_a_key_and_its_pallet_are_a_two_mass_oscillator(short_record):
     train = short_record.model.train
-    d = {name: item.value for name, item in train.parameters.items()}
+    d = {name: item.value for name, item in figures(train).items()}
     arm, eye, rod, wire = 0.250, 0.165, d["k_pull_down"], d["m_pull_down"]
     inertia = np.diag([d["J_key"] + wire / 2 * arm**2, d["J_pallet"] + wire / 2 * eye**2])
     shut = seat_stiffness(short_record) + d["k_pallet_spring"]
@@ -49,7 +50,7 @@ def test_a_key_and_its_pallet_are_a_two_mass_oscillator(short_record):
 
 def series(record, ratios):
     """Stiffness of the whole taut train at the key front, N/m: every part's, by its ratio, one after the other."""
-    d = {name: item.value for name, item in record.model.train.parameters.items()}
+    d = {name: item.value for name, item in figures(record.model.train).items()}
     give = sum(
         1 / (d[f"k_{rod.replace('-', '_')}"] * ratios[rod] ** 2) for rod in ("riser", "run", "drop", "pull-down")
     )
@@ -65,10 +66,11 @@ LIGHT = 1e-5
 def lightened(record):
     """The real note's record without friction, and with every part but the key made light."""
     train = record.model.train
-    names = [name for name in train.parameters if name.split("_")[0] in ("J", "m") and name != "J_key"]
-    assert len(names) >= 8
-    rubbing = [name for name in train.parameters if name.startswith(("tau0_", "c_"))]
-    changed = {name: LIGHT * train.parameters[name].value for name in names} | dict.fromkeys(rubbing, 0.0)
+    known = names(train)
+    heavy = [text for text, name in known.items() if name.what in ("J", "m") and name.part != "key"]
+    assert len(heavy) >= 8
+    rubbing = [text for text, name in known.items() if name.what.split("_")[0] in ("tau0", "c")]
+    changed = {name: LIGHT * figures(train)[name].value for name in heavy} | dict.fromkeys(rubbing, 0.0)
     light = tuned(train, **changed)
     return SimpleNamespace(
         model=NoteModel(light), kinematics=record.kinematics, pluck_time=record.pluck_time, slow=record.slow
@@ -78,7 +80,7 @@ def lightened(record):
 def test_with_all_but_the_key_light_the_train_is_one_mass_on_a_row_of_springs(lightened):
     lever = 0.150 / 0.230
     stiffness = series(lightened, dict.fromkeys(("riser", "run", "drop", "pull-down"), lever))
-    mass = lightened.model.train.parameters["J_key"].value / 0.230**2
+    mass = figures(lightened.model.train)["J_key"].value / 0.230**2
     found = modes(lightened)
     assert found.frequencies[0] == pytest.approx(np.sqrt(stiffness / mass) / (2 * np.pi), rel=3e-3)
     # The others are light bodies: far above.

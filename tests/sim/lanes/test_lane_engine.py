@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from spellings import figures
 
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
@@ -23,7 +24,7 @@ from keyaction.sim.motion.strokes import standard_stroke
 def scattered(train, count, seed, share=0.10):
     """Trains about one train, every physical parameter scattered, the squeeze of seat and rest felt in equilibrium."""
     names = [p.symbol.name for p in train.system().params]
-    base = np.array(train.vector(train.system()))
+    base = np.array(train.vector([p.name for p in train.system().params]))
     fixed = (
         "g",
         "N_floor",
@@ -68,9 +69,9 @@ def scipy_stroke(train, row, strokes, state):
 
     model = NoteModel(train)
     kernel = model.kernel()
-    names = list(kernel.parameters)
+    names = list(kernel.spellings)
     drive = standard_stroke(model, strokes)
-    scale = row[names.index("dip_key")] / train.parameters["dip_key"].value
+    scale = row[names.index("dip_key")] / figures(train)["dip_key"].value
     seen = kernel.observe(np.zeros(1), state[None, :], row, drive.vector(drive.pieces[0]))[0]
     touch = seen[kernel.observables.index("key_travel")]
     pieces = tuple(type(p)(p.start, p.end, tuple(c * scale for c in p.way), p.force) for p in drive.pieces)
@@ -118,7 +119,7 @@ def test_every_shipped_case_agrees_with_scipy_in_every_quantity(name):
 
 def test_rest_is_the_rest_that_scipy_finds(case):
     trains = [train_of(case, note) for note in (36, 60, 91)]
-    batch = Batch(trains[0].structure, np.array([t.vector(t.system()) for t in trains]))
+    batch = Batch(trains[0].structure, np.array([t.vector([p.name for p in t.system().params]) for t in trains]))
     rest = batch.rest()
     for i, train in enumerate(trains):
         n = len(train.system().coordinates)
@@ -136,7 +137,7 @@ def test_repetition_search_is_the_one_that_scipy_makes(case):
 
 def test_second_order_in_the_step(case, train):
     """Delay against the step: the slope of log error over log step is about 2."""
-    rows = np.array([train.vector(train.system())])
+    rows = np.array([train.vector([p.name for p in train.system().params])])
     lift = np.array([6e-3])
 
     def figures(step):
@@ -153,7 +154,7 @@ def test_second_order_in_the_step(case, train):
 
 def test_energy_is_audited_in_lanes(case, train):
     """A whole stroke: in by finger and wind = lost + stored, the better the shorter the step."""
-    rows = np.array([train.vector(train.system())])
+    rows = np.array([train.vector([p.name for p in train.system().params])])
     residuals = []
     for step in (80e-6, 20e-6):
         batch = Batch(train.structure, rows, step)
@@ -167,7 +168,7 @@ def test_energy_is_audited_in_lanes(case, train):
 
 def test_threads_and_neighbours_do_not_change_a_figure(case):
     trains = [train_of(case, note) for note in range(36, 36 + 20)]
-    rows = np.array([t.vector(t.system()) for t in trains])
+    rows = np.array([t.vector([p.name for p in t.system().params]) for t in trains])
     found = []
     for jobs in (1, 2):
         batch = Batch(trains[0].structure, rows, 80e-6, jobs)
@@ -189,7 +190,7 @@ def test_single_precision_is_safe_for_strokes_and_repetition(case, train):
 
 def test_a_wild_design_is_a_value_and_the_others_go_on(case, train):
     names = [p.symbol.name for p in train.system().params]
-    rows = np.array([train.vector(train.system())] * 3)
+    rows = np.array([train.vector([p.name for p in train.system().params])] * 3)
     rows[1, names.index("K_roller")] *= 1e6  # far beyond what this step can follow
     batch = Batch(train.structure, rows, 100e-6)
     found = batch.stroke(case.strokes, batch.rest(), np.full(3, 6e-3))
@@ -198,7 +199,7 @@ def test_a_wild_design_is_a_value_and_the_others_go_on(case, train):
 
 
 def test_the_step_follows_the_stiffest_train(train):
-    rows = np.array([train.vector(train.system())] * 2)
+    rows = np.array([train.vector([p.name for p in train.system().params])] * 2)
     names = [p.symbol.name for p in train.system().params]
     rows[1, names.index("K_roller")] *= 400
     soft, stiff = fastest(train.structure, rows)
@@ -213,7 +214,7 @@ def test_fastest_vibration_is_that_of_the_equations(case, train):
     from keyaction.sim.figures.repetition import Repetition
 
     record = play_record(NoteModel(train), case.strokes, Repetition(9.0, "", 0))
-    omega = fastest(train.structure, np.array([train.vector(train.system())]))[0]
+    omega = fastest(train.structure, np.array([train.vector([p.name for p in train.system().params])]))[0]
     assert omega == pytest.approx(2 * np.pi * modes(record).frequencies[-1], rel=0.1)
 
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from keyaction.sim.code.scalar import DRIVE
+from keyaction.sim.code.layout import DRIVE
 from keyaction.sim.motion import drives
 from keyaction.sim.motion.drives import Drive, Piece
 

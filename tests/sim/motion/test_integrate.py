@@ -236,5 +236,5 @@ def test_a_note_with_absurd_values_is_a_result_with_a_reason(short_model, short_
 # -- tolerances ------------------------------------------------------------------------------------------
 def test_each_state_has_the_tolerance_of_its_kind():
     tol = Tolerances()
-    names = ("q_key", "v_key", "p_groove", "work_wind", "u_pin_key")
-    assert list(tol.absolute(names)) == [tol.way, tol.speed, tol.pressure, tol.work, tol.slip]
+    kinds = ("coordinate", "speed", "pressure", "work", "slip")
+    assert list(tol.absolute(kinds)) == [tol.way, tol.speed, tol.pressure, tol.work, tol.slip]

@@ -8,7 +8,7 @@ from short_case import write_case
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import check_trains, train_of
 from keyaction.models.units.quantity import format_value
-from keyaction.sim.figures.sketch import rigid_ratios, sketch, static_pluck
+from keyaction.sim.figures.sketch import rigid, sketch, static_pluck
 from keyaction.sim.run.checking import FEED, LIFT_RANGE, PLUCK_RANGE, warnings
 
 
@@ -88,10 +88,10 @@ def test_the_static_pluck_by_hand(short_case):
     pallet = train.role("pallet").values.derived
     at_eye = pallet["wind_at_eye"].value + pallet["closing_no_wind"].value
     assert static_pluck(train) == pytest.approx(at_eye * 250 / 400, rel=1e-4)
-    ways, turns, _ = rigid_ratios(train)
-    assert ways == {"pull-down": pytest.approx(0.625)}
-    assert turns == {"key": pytest.approx(1 / 0.4), "pallet": pytest.approx(0.625 / 0.165)}
-    assert LIFT_RANGE[0] < 0.0095 * ways["pull-down"] < LIFT_RANGE[1]
+    found = rigid(train)
+    assert found.ways == {("pull-down", ""): pytest.approx(0.625)}
+    assert found.turns == {("key", ""): pytest.approx(1 / 0.4), ("pallet", ""): pytest.approx(0.625 / 0.165)}
+    assert LIFT_RANGE[0] < 0.0095 * found.last < LIFT_RANGE[1]
 
 
 @pytest.mark.parametrize("units", ["trade", "si"])
@@ -110,7 +110,7 @@ def test_the_drawing_names_every_part_and_fits(wood, units):
 
 def test_the_masses_of_the_drawing_add_up(wood):
     train = train_of(wood, 60)
-    _, _, masses = rigid_ratios(train)
+    masses = rigid(train).masses
     shown = [float(found[1]) for found in re.finditer(r"(\d[\d.]*) g$", sketch(train), re.MULTILINE)]
     assert sum(shown) == pytest.approx(1000 * sum(masses.values()), rel=0.01)
     assert len(shown) == len(masses)

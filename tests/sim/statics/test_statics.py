@@ -5,12 +5,13 @@ import math
 import numpy as np
 import pytest
 from demo_train import FRICTIONLESS
+from equilibria import equilibrium, friction_at
 from hung_key import SMOOTH, STIFFNESS, G, Hand, hung
 from scipy.optimize import brentq
 
 from keyaction.sim.motion import drives
 from keyaction.sim.statics.continuation import NoEquilibrium
-from keyaction.sim.statics.press import equilibrium, press
+from keyaction.sim.statics.press import press
 
 TURNS = (0.7, 0.95, 1.02, 1.5, 4.0, 12.0)
 """Turns of the pallet over that at which it leaves its seat."""
@@ -44,7 +45,7 @@ def test_without_friction_the_way_up_is_the_way_down():
         assert up == pytest.approx(down, rel=1e-8)
     found = press(model)
     # Between the equilibria of the path the curves are drawn straight.
-    assert found.friction_at(np.linspace(0.2e-3, 9e-3, 50)) == pytest.approx(0.0, abs=3e-3)
+    assert friction_at(found, np.linspace(0.2e-3, 9e-3, 50)) == pytest.approx(0.0, abs=3e-3)
     force, way = Hand().key(Hand().opens)
     assert found.pluck_point == pytest.approx(way - found.down.rest, rel=1e-6)
     assert np.interp(found.pluck_point, found.down.travel, found.down.force) == pytest.approx(force, rel=1e-5)
@@ -57,7 +58,7 @@ def test_friction_is_half_the_difference_of_down_and_up():
         down, up = Hand(1).key(turn), Hand(-1).key(turn)
         travel = (down[1] + up[1]) / 2 - found.down.rest
         slope = (down[1] - up[1]) / 2 * 40.0  # the two are a little apart: the pull stretches the wire
-        assert found.friction_at(travel) == pytest.approx((down[0] - up[0]) / 2, rel=1e-2, abs=slope * 0.01)
+        assert friction_at(found, travel) == pytest.approx((down[0] - up[0]) / 2, rel=1e-2, abs=slope * 0.01)
 
 
 @pytest.mark.parametrize(
@@ -92,7 +93,7 @@ def test_statics_and_a_slow_press_agree_to_half_a_percent(make_model, changes):
     back = np.interp(span, np.minimum.accumulate(travel[up])[::-1], force[up][::-1])
     seating = np.abs(span - found.pluck_point) < 1.5e-3
     assert np.all(np.abs(found.up.force_at(span) - back)[~seating] < close)
-    assert np.mean(found.friction_at(span[~seating & ~falling])) == pytest.approx(
+    assert np.mean(friction_at(found, span[~seating & ~falling])) == pytest.approx(
         np.mean((played - back)[~seating & ~falling]) / 2, rel=0.04
     )
 

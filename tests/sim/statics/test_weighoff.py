@@ -5,6 +5,7 @@ import math
 
 import pytest
 from hung_key import AT, EYE, PALLET_PIN, SMOOTH, SPRING, G, Hand, hung
+from spellings import figures
 
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
@@ -151,7 +152,7 @@ def test_the_shares_make_up_the_down_weight(wood):
 def test_the_wind_goes_off_and_nothing_else(wood):
     train = train_of(wood, 60)
     off = wind_off(train)
-    changed = {name for name, item in train.parameters.items() if off.parameters[name].value != item.value}
+    changed = {name for name, item in train.parameters.items() if figures(off)[name].value != item.value}
     assert changed == {"p_box"}
 
 

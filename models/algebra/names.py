@@ -1,0 +1,29 @@
+"""Whose a quantity of the equations is, and how its symbol is usually spelled."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+SHARED = ""
+"""In place of a part: what all parts share."""
+FINGER, RIDER = "(finger)", "(rider)"
+"""In place of a part: what plays, and the mass that is laid on. No part of a case can be called so."""
+
+
+@dataclass(frozen=True)
+class Name:
+    """A quantity of the equations: whose it is, what it is, and of which of the part's bodies."""
+
+    part: str
+    what: str
+    body: str = ""
+
+
+def plain(text: str) -> str:
+    """A part's name as it stands in a symbol."""
+    return text.strip("()").replace("-", "_")
+
+
+def spelled(name: Name) -> str:
+    """The usual spelling of a name; two names may share it."""
+    return "_".join(piece for piece in (name.what, plain(name.part), plain(name.body)) if piece)

@@ -1,0 +1,97 @@
+"""What the equations of a train depend on: which parts, of which shape, and what leads from where to where."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from keyaction.models.parts.base import Part, Shape
+
+Outlet = tuple[str, str]
+"""A part's name and the name of one of its outlets."""
+
+
+@dataclass(frozen=True)
+class Member:
+    """One part of a structure.
+
+    Parameters
+    ----------
+    part : type of Part
+    name : str
+    shape : tuple
+        What about its values changes the equations.
+    after : (str, str), optional
+        The part and its outlet from which a rod leads on; by default the last body before it in the list. So a
+        train may branch: a key pulls two runs, a lever two pallets.
+    """
+
+    part: type[Part]
+    name: str
+    shape: Shape
+    after: Outlet | None = None
+
+    @property
+    def kind(self) -> str:
+        return self.part.kind
+
+    def __str__(self) -> str:
+        led = f" from {self.after[0]}, {self.after[1]}" if self.after else ""
+        return f"{self.kind} {self.name} {self.shape}{led}"
+
+
+Structure = tuple[Member, ...]
+"""All that the equations depend on, in order from the finger to the wind."""
+
+TURN_LIMIT = 0.5
+"""rad: turn of a lever up to which the equations are used, by every integrator. An arm's rod is taken to keep its
+direction, and sine and cosine in lanes are short polynomials (1e-6 at this angle); dead centre lies far beyond."""
+
+_TAIL = ("pallet", "spring", "groove", "box")
+
+
+def order_defects(members: Sequence[Member]) -> list[str]:
+    """What is wrong with the order of parts."""
+    if any(member.after for member in members):
+        return _tree_defects(members)
+    roles = [member.part.role for member in members]
+    defects = []
+    if not roles or roles[0] != "key":
+        defects.append("the train begins with a key")
+    counted = ((role, roles.count(role)) for role in ("key", *_TAIL))
+    defects += [f"the train has one {role}; this one has {count}" for role, count in counted if count != 1]
+    if defects:
+        return defects
+    if tuple(roles[-4:]) != _TAIL:
+        return ["the train ends with pallet, spring, groove, box, in that order"]
+    return _run_defects(members)
+
+
+def _run_defects(members: Sequence[Member]) -> list[str]:
+    """Rods and bodies have to take turns."""
+    defects = []
+    for before, after in pairwise(members):
+        if after.part.role in ("lever", "pallet") and before.part.role != "rod":
+            defects.append(f"{after.name}: a tracker, sticker or pull-down must lead to it from {before.name}")
+        if after.part.role == "rod" and before.part.role == "rod":
+            defects.append(f"{after.name}: two rods meet without a lever between {before.name} and {after.name}")
+    return defects
+
+
+def _tree_defects(members: Sequence[Member]) -> list[str]:
+    """A train that branches: one key first, each pallet with its spring and groove, a box after them."""
+    roles, names = [member.part.role for member in members], [member.name for member in members]
+    defects = [] if roles and roles[0] == "key" and roles.count("key") == 1 else ["the train begins with its one key"]
+    if not roles or roles[-1] != "box":
+        defects.append("the train ends with a box")
+    for i, member in enumerate(members):
+        if member.part.role == "pallet" and tuple(roles[i + 1 : i + 3]) != ("spring", "groove"):
+            defects.append(f"{member.name}: its spring and its groove follow a pallet")
+        if member.after and member.part.role != "rod":
+            defects.append(f"{member.name}: only a tracker, sticker or pull-down leads on from an outlet")
+        if member.after and member.after[0] not in names[:i]:
+            defects.append(f"{member.name}: no part '{member.after[0]}' before it, from which it could lead")
+    if "pallet" not in roles:
+        defects.append("the train has a pallet")
+    return defects or _run_defects(members)

@@ -1,0 +1,134 @@
+"""What the lanes hold fixed, how a lane is driven, and what is watched in a stroke: the words of the batch module."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+WIDTH = {"float64": 16, "float32": 32}
+"""Lanes in a block: two vectors of 512 bits."""
+
+DRIVE = (
+    "down_rate",
+    "lift",
+    "up_rate",
+    "touch",
+    "depth",
+    "k_finger",
+    "alpha_finger",
+    "smooth",
+    "period",
+    "frequency",
+    "end",
+    "ease",
+    "ease_rate",
+)
+"""What a lane's drive holds: ramps down and up over a period, from the key's surface `touch` on."""
+
+CROSSINGS = ("start", "half", "full", "empty", "seated", "near", "far")
+"""Events of a stroke, each kept as whether, when, and the values before and after."""
+MEASURES = ("lift_top", "force_top", "openings", "open_now")
+LIMITS = ("start_at", "half_at", "full_at", "empty_at", "near_at", "far_at", "reopened_at")
+
+DRIVEN = """\
+past = pick(t < d_end, t - d_period*floor(t*d_frequency), d_period)
+eased = pick(past < d_ease, past, d_ease)
+r1 = (past - eased + eased*eased*d_ease_rate)*d_down_rate
+in1 = pick(r1 < 1.0, 1.0, 0.0)
+r1 = pick(r1 < 1.0, r1, 1.0)
+r2 = (past - d_lift)*d_up_rate
+in2 = pick((r2 > 0.0) & (r2 < 1.0), 1.0, 0.0)
+r2 = pick(r2 > 0.0, r2, 0.0)
+r2 = pick(r2 < 1.0, r2, 1.0)
+s1 = r1*r1*r1*(10.0 + r1*(6.0*r1 - 15.0))
+s2 = r2*r2*r2*(10.0 + r2*(6.0*r2 - 15.0))
+g1 = 30.0*r1*r1*(1.0 - r1)*(1.0 - r1)
+g2 = 30.0*r2*r2*(1.0 - r2)*(1.0 - r2)
+{x_finger} = d_touch + d_depth*(r1 + d_smooth*(s1 - r1) - r2 - d_smooth*(s2 - r2))
+speed1 = d_down_rate*2.0*eased*d_ease_rate*(in1 + d_smooth*(g1 - in1))
+{v_finger} = d_depth*(speed1 - d_up_rate*(in2 + d_smooth*(g2 - in2)))
+{f_finger} = 0.0"""
+"""The finger's way and speed at time t, from the rows of `DRIVE`."""
+
+
+def bare(text: str) -> str:
+    """Words of the code without underscores: the symbols of a train all have one, so that none is the same."""
+    return text.replace("_", "")
+
+
+def _crossed(event: str, value: str, condition: str) -> list[str]:
+    """Keep the first time that `condition` holds, with the value before and after."""
+    k = CROSSINGS.index(event) * 4
+    return [
+        f"hit = ({condition}) & (R{k} == 0.0)",
+        f"R{k + 1} = pick(hit, t, R{k + 1})",
+        f"R{k + 2} = pick(hit, last_{value}, R{k + 2})",
+        f"R{k + 3} = pick(hit, {value}, R{k + 3})",
+        f"R{k} = pick(hit, 1.0, R{k})",
+    ]
+
+
+_LAST = len(CROSSINGS) * 4 + len(MEASURES)
+_LASTING = ("o_key_travel", "o_groove_pressure", "o_seat_gap")
+STROKE_ROWS = _LAST + len(_LASTING)
+"""Rows of the record of a stroke: events, measures, and last values."""
+REPEAT_ROWS = 5
+"""Rows of the record of repeated strokes: number of the stroke, highest pressure, empty, empty and seated, verdict."""
+
+
+def _recorded(first: int, rows: int, body: Sequence[str]) -> list[str]:
+    """Rows of the record in locals around `body`: a lane that keeps its value must not branch around a load."""
+    loads = [f"R{i} = A[{first + i}*W + j]" for i in range(rows)]
+    limits = [f"{name} = A[{len(DRIVE) + i}*W + j]" for i, name in enumerate(LIMITS)]
+    return [bare(line) for line in (*loads, *limits, *body, *(f"A[{first + i}*W + j] = R{i}" for i in range(rows)))]
+
+
+def stroke_watch(first: int) -> list[str]:
+    m = len(CROSSINGS) * 4
+    lines = [f"last_{name} = R{_LAST + i}" for i, name in enumerate(_LASTING)]
+    lines += ["lifted = t >= d_lift"]
+    lines += _crossed("start", "o_key_travel", "o_key_travel >= start_at")
+    lines += [f"begun = R{CROSSINGS.index('start') * 4} > 0.0"]
+    lines += _crossed("half", "o_groove_pressure", "begun & (o_groove_pressure >= half_at)")
+    lines += _crossed("full", "o_groove_pressure", "begun & (o_groove_pressure >= full_at)")
+    lines += _crossed("empty", "o_groove_pressure", "lifted & (o_groove_pressure <= empty_at)")
+    lines += _crossed("near", "o_seat_gap", "o_seat_gap >= near_at")
+    lines += _crossed("far", "o_seat_gap", "o_seat_gap >= far_at")
+    lines += [
+        f"was_seated = R{CROSSINGS.index('seated') * 4} > 0.0",
+        "open_now = was_seated & (o_seat_gap > reopened_at)",
+        f"again = open_now & (R{m + 3} == 0.0)",
+        f"R{m + 2} = R{m + 2} + pick(again, 1.0, 0.0)",
+        f"R{m + 3} = pick(open_now, 1.0, 0.0)",
+    ]
+    lines += _crossed("seated", "o_seat_gap", "lifted & (o_seat_gap <= 0.0)")
+    lines += [
+        f"R{m} = pick((o_pallet_lift > R{m}) & (not lifted), o_pallet_lift, R{m})",
+        f"R{m + 1} = pick((o_key_force > R{m + 1}) & (r1 < 1.0), o_key_force, R{m + 1})",
+        *(f"R{_LAST + i} = {name}" for i, name in enumerate(_LASTING)),
+    ]
+    return _recorded(first, STROKE_ROWS, lines)
+
+
+def repeat_watch(first: int) -> list[str]:
+    """Each stroke by the definition of `sim.figures.repetition.verdict`; 1 not full, 2 not empty, 3 not seated."""
+    return _recorded(
+        first,
+        REPEAT_ROWS,
+        [
+            "stroke_number = floor(t*d_frequency)",
+            "running = t < d_end",
+            "turned = (stroke_number > R0) & (R0*d_period < d_end - half)",
+            "fault = pick(R3 == 0.0, 3.0, 0.0)",
+            "fault = pick(R2 == 0.0, 2.0, fault)",
+            "fault = pick(R1 < full_at, 1.0, fault)",
+            "R4 = pick(turned & (R4 == 0.0), fault, R4)",
+            "R1 = pick(turned, 0.0, R1)",
+            "R2 = pick(turned, 0.0, R2)",
+            "R3 = pick(turned, 0.0, R3)",
+            "R0 = pick(turned, stroke_number, R0)",
+            "R1 = pick(running & (o_groove_pressure > R1), o_groove_pressure, R1)",
+            "hollow = running & (past >= d_lift) & (o_groove_pressure < empty_at)",
+            "R2 = pick(hollow, 1.0, R2)",
+            "R3 = pick(hollow & (o_seat_gap <= 0.0), 1.0, R3)",
+        ],
+    )
