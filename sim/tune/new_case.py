@@ -13,6 +13,7 @@ from keyaction.cases.action.reader import read_case
 from keyaction.cases.text.defects import BadValue
 from keyaction.cases.text.edit import EditProblem, with_values
 from keyaction.cases.text.textfile import read_text
+from keyaction.cases.text.written import Names
 from keyaction.cases.tuning.targets import TuneProblem
 from keyaction.models.notes import note_name, parse_note
 from keyaction.sim.files.hdf5 import FileProblem, replacing
@@ -35,7 +36,7 @@ def tuned_text(case: Case, forces: Mapping[int, float], about: str) -> str:
     """
     spring = next(part.name for part in case.parts if part.part.role == "spring")
     keys = _own_keys(case)
-    values = {
+    values: dict[Names, str] = {
         ("notes", keys.get(note, note_name(note, case.naming)), spring, "force"): f"{force:.4f} N"
         for note, force in sorted(forces.items())
     }
