@@ -31,7 +31,7 @@ def set_inside(text: str, values: Mapping[Names, str]) -> str:
 
 
 def _blocks(text: str) -> list[str]:
-    """The text cut before every header: alone, a block is simple TOML, whatever order the tables come in."""
+    """The text cut before every header: of a whole text, the library may move tables that come in pieces."""
     blocks = [""]
     for line in text.removesuffix("\n").split("\n"):
         if line.lstrip(" \t").startswith("[") and _is_whole(blocks[-1]):

@@ -68,6 +68,18 @@ FORMS = {
         '[notes.C4.pallet-spring]\nforce = { value = "9 N", source = "x" } # f\n',
         '[notes.C4.pallet-spring]\nforce = "1 N" # f\n',
     ),
+    "headers from inside out": (
+        '[notes.C4.groove]\n[notes.C4]\npallet-spring.force = "9 N"\n[notes.D4.groove]\nwidth = "9 mm"\n[notes.D4]\n',
+        '[notes.C4.groove]\n[notes.C4]\npallet-spring.force = "1 N"\n[notes.D4.groove]\nwidth = "9 mm"\n[notes.D4]\n',
+    ),
+    "an array of tables between the notes": (
+        '[notes.C4.pallet-spring]\nforce = "9 N"\n[[ranks]] # one\n[notes.D4]\n',
+        '[notes.C4.pallet-spring]\nforce = "1 N"\n[[ranks]] # one\n[notes.D4]\n',
+    ),
+    "lines that only look like headers": (
+        '[notes.C4.pallet-spring]\nat = """\n[room]\n"""\nrows = [\n[1],\n[2]\n]\nforce = "9 N"\n',
+        '[notes.C4.pallet-spring]\nat = """\n[room]\n"""\nrows = [\n[1],\n[2]\n]\nforce = "1 N"\n',
+    ),
     "a table in pieces": (
         '[notes.C4.groove]\nwidth = "9 mm"\n[room]\nrh = "50 %"\n[notes.C4.pallet-spring]\nforce = "9 N" # f\n',
         '[notes.C4.groove]\nwidth = "9 mm"\n[room]\nrh = "50 %"\n[notes.C4.pallet-spring]\nforce = "1 N" # f\n',
