@@ -2,22 +2,18 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 
 from keyaction.cases.text.defects import Defect, Place, shown
-from keyaction.models.materials.library import Library
+from keyaction.models.materials.library import Library, MaterialDefect
 from keyaction.models.materials.reading import KINDS
-
-_LINE = re.compile(r".*?: \[materials\.(?P<name>[^\]]*)\](?: (?P<field>[^:]*))?: (?P<message>.*)", re.DOTALL)
 
 
 def own_materials(place: Place, tables: Mapping[str, object], library: Library) -> Library:
     """The library with the case's [materials.NAME] tables; defects go into the log of `place`."""
-    lines: list[str] = []
-    merged = library.merged(_with_kind(place, tables), place.file, lines)
-    for line in lines:
-        place.log.append(_defect(place.file, line, tables))
+    defects: list[MaterialDefect] = []
+    merged = library.merged(_with_kind(place, tables), place.file, defects)
+    place.log.extend(_of_case(defect, tables) for defect in defects)
     return merged
 
 
@@ -33,11 +29,8 @@ def _with_kind(place: Place, tables: Mapping[str, object]) -> dict[str, object]:
     return sound
 
 
-def _defect(file: str, line: str, tables: Mapping[str, object]) -> Defect:
-    found = _LINE.fullmatch(line)
-    if found is None:
-        return Defect(file, "[materials]", "", "", line)
-    field = found["field"] or ""
-    table = tables.get(found["name"])
-    value = shown(table[field]) if isinstance(table, dict) and field in table else ""
-    return Defect(file, f"[materials.{found['name']}]", field, value, found["message"])
+def _of_case(found: MaterialDefect, tables: Mapping[str, object]) -> Defect:
+    """The defect with the value as the case has it."""
+    table = tables.get(found.name)
+    value = shown(table[found.field]) if isinstance(table, dict) and found.field in table else ""
+    return Defect(found.origin, f"[materials.{found.name}]", found.field, value, found.message)

@@ -10,7 +10,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from keyaction.models.units.tables import STANDARD_GRAVITY
+from keyaction.models.units.names import STANDARD_GRAVITY
 
 #: Riemann zeta at 5; the sum of 1/n^5 over odd n is 31/32 of it.
 _ZETA_5 = 1.036927755143369926

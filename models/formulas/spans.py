@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 
-from keyaction.models.units.tables import STANDARD_GRAVITY
+from keyaction.models.units.names import STANDARD_GRAVITY
 
 REPETITION_BAND = (5.0, 10.5)
 """Hz at which one key is repeated: one finger 5 to 7 Hz (Neuroscience Letters, 2009, doi 10.1016/j.neulet.2009.04.055,

@@ -9,12 +9,13 @@ from functools import lru_cache
 from importlib.resources import files
 from typing import Any
 
-from keyaction.models.materials.reading import TableReader, nearest
+from keyaction.models.materials.reading import MaterialDefect, TableReader, nearest
 from keyaction.models.materials.types import Material, MissingProperty, Property, WireStrength
 
 __all__ = [
     "Library",
     "Material",
+    "MaterialDefect",
     "MaterialDefects",
     "MissingProperty",
     "Property",
@@ -29,10 +30,10 @@ class UnknownMaterial(ValueError):
 
 
 class MaterialDefects(ValueError):
-    """Everything that is wrong with a set of material tables; `defects` lists it line by line."""
+    """Everything that is wrong with a set of material tables; `defects` lists it."""
 
-    def __init__(self, defects: list[str]) -> None:
-        super().__init__("\n".join(defects))
+    def __init__(self, defects: list[MaterialDefect]) -> None:
+        super().__init__("\n".join(map(str, defects)))
         self.defects = defects
 
 
@@ -87,7 +88,7 @@ class Library:
             )
         return found
 
-    def merged(self, tables: Mapping[str, Any], origin: str, defects: list[str] | None = None) -> Library:
+    def merged(self, tables: Mapping[str, Any], origin: str, defects: list[MaterialDefect] | None = None) -> Library:
         """Add a case's own materials.
 
         Parameters
@@ -97,7 +98,7 @@ class Library:
             `source` for the table) or rows ``{ value, source, status, spread }``.
         origin : str
             The file's name, for messages.
-        defects : list of str, optional
+        defects : list of MaterialDefect, optional
             Takes every defect found; the sound materials are added all the same.
 
         Returns
@@ -126,9 +127,7 @@ class Library:
             others = reader.aliases(name, table) if isinstance(table, Mapping) else ()
             for other in (name, *map(_plain, others)):
                 if other in materials or other in aliases:
-                    reader.defects.append(
-                        f"{reader.origin}: [materials.{given}]: the name '{other}' is taken; choose another"
-                    )
+                    reader.defect(given, "", f"the name '{other}' is taken; choose another")
             if material is not None and len(reader.defects) == before:
                 materials[name] = material
                 aliases.update((_plain(other), name) for other in others)

@@ -68,6 +68,32 @@ def _suggest(name: str, known: tuple[str, ...]) -> str:
     return f"; did you mean '{near[0]}'?" if near else f"; known: {', '.join(known)}"
 
 
+@dataclass(frozen=True)
+class MaterialDefect:
+    """What is wrong with one material table.
+
+    Parameters
+    ----------
+    origin : str
+        The file's name.
+    name : str
+        The material's.
+    field : str
+        Dotted path in its table; empty for the whole table.
+    message : str
+        What is wrong and what is allowed.
+    """
+
+    origin: str
+    name: str
+    field: str
+    message: str
+
+    def __str__(self) -> str:
+        where = f"[materials.{self.name}]" + (f" {self.field}" if self.field else "")
+        return f"{self.origin}: {where}: {self.message}"
+
+
 @dataclass
 class TableReader:
     """Reads material tables of one origin (a file's name) and collects what is wrong with them.
@@ -77,27 +103,27 @@ class TableReader:
 
     origin: str
     sources: Mapping[str, str] = field(default_factory=dict)
-    defects: list[str] = field(default_factory=list)
+    defects: list[MaterialDefect] = field(default_factory=list)
 
     def read(self, name: str, table: Mapping[str, Any]) -> Material | None:
         """Read one material; None, with the reasons in `defects`, if anything is wrong."""
         before = len(self.defects)
         if not isinstance(table, Mapping):
-            self._defect(name, "", "is not a table; write [materials." + name + "] with kind, E, density ...")
+            self.defect(name, "", "is not a table; write [materials." + name + "] with kind, E, density ...")
             return None
         kind = table.get("kind")
         if not isinstance(kind, str) or kind not in KINDS:
-            self._defect(name, "kind", f"{kind!r} is not known; one of {', '.join(KINDS)}")
+            self.defect(name, "kind", f"{kind!r} is not known; one of {', '.join(KINDS)}")
             return None
         required, optional = KINDS[kind]
         allowed = (*required, *optional)
         extra = ("wire_strength",) if kind == "metal" else ()
         for key in table:
             if key not in (*_HEAD, *allowed, *extra):
-                self._defect(name, key, f"is not a property of a {kind}" + _suggest(key, allowed))
+                self.defect(name, key, f"is not a property of a {kind}" + _suggest(key, allowed))
         for key in required:
             if key not in table:
-                self._defect(name, key, f"is missing; a {kind} needs {' and '.join(required)}")
+                self.defect(name, key, f"is missing; a {kind} needs {' and '.join(required)}")
         properties: dict[str, Property] = {}
         for key in allowed:
             found = self._property(name, key, table) if key in table else None
@@ -113,13 +139,13 @@ class TableReader:
         given = table.get("aliases", [])
         named = isinstance(given, list) and all(isinstance(one, str) and one.strip() for one in given)
         if not named:
-            self._defect(name, "aliases", "is not a list of names")
+            self.defect(name, "aliases", "is not a list of names")
             return ()
         return tuple(given)
 
-    def _defect(self, name: str, key: str, problem: str) -> None:
-        where = f"[materials.{name}]" + (f" {key}" if key else "")
-        self.defects.append(f"{self.origin}: {where}: {problem}")
+    def defect(self, name: str, key: str, problem: str) -> None:
+        """Record what is wrong with a material's field, or with its whole table if `key` is empty."""
+        self.defects.append(MaterialDefect(self.origin, name, key, problem))
 
     def _property(self, name: str, key: str, table: Mapping[str, Any]) -> Property | None:
         row = self._row(name, key, table)
@@ -129,7 +155,7 @@ class TableReader:
         value = self._quantity(name, key, row["value"], rule.unit, rule.kind)
         if value is not None and not rule.low <= value <= rule.high:
             low, high = (format_value(end, rule.unit, kind=rule.kind) for end in (rule.low, rule.high))
-            self._defect(name, key, f"{row['value']} is out of range; {low} to {high} is allowed")
+            self.defect(name, key, f"{row['value']} is out of range; {low} to {high} is allowed")
         source, status = self._source(name, key, row)
         spread = self._spread(name, key, row)
         return None if value is None else Property(value, rule.unit, source, status, spread)
@@ -140,9 +166,9 @@ class TableReader:
         row = dict(given) if isinstance(given, Mapping) else {"value": given}
         for inner in row:
             if inner not in _ROW:
-                self._defect(name, key, f"'{inner}' is not a field of a property" + _suggest(inner, _ROW))
+                self.defect(name, key, f"'{inner}' is not a field of a property" + _suggest(inner, _ROW))
         if "value" not in row:
-            self._defect(name, key, 'has no value; write e.g. { value = "9.9 GPa", source = "..." }')
+            self.defect(name, key, 'has no value; write e.g. { value = "9.9 GPa", source = "..." }')
             return None
         common = {inner: table[inner] for inner in ("source", "status", "spread") if inner in table}
         return {**common, **row}
@@ -151,16 +177,16 @@ class TableReader:
         try:
             return parse_quantity(given, unit, kind)
         except UnitProblem as problem:
-            self._defect(name, key, str(problem))
+            self.defect(name, key, str(problem))
             return None
 
     def _source(self, name: str, key: str, row: Mapping[str, Any]) -> tuple[str, str]:
         source, status = row.get("source"), row.get("status", "given")
         if not isinstance(source, str) or not source.strip():
-            self._defect(name, key, 'has no source; say where the figure comes from, or "common practice"')
+            self.defect(name, key, 'has no source; say where the figure comes from, or "common practice"')
             source = ""
         if status not in STATUSES:
-            self._defect(name, key, f"status {status!r} is not known; one of {', '.join(STATUSES)}")
+            self.defect(name, key, f"status {status!r} is not known; one of {', '.join(STATUSES)}")
         return self.sources.get(source, source), str(status)
 
     def _spread(self, name: str, key: str, row: Mapping[str, Any]) -> float | None:
@@ -168,20 +194,20 @@ class TableReader:
             return None
         spread = self._quantity(name, f"{key}.spread", row["spread"], "1", "share")
         if spread is not None and not 0.0 <= spread <= 2.0:
-            self._defect(name, f"{key}.spread", f"{row['spread']} is out of range; 0 % to 200 % is allowed")
+            self.defect(name, f"{key}.spread", f"{row['spread']} is out of range; 0 % to 200 % is allowed")
         return spread
 
     def _wire(self, name: str, table: Mapping[str, Any]) -> list[WireStrength | None]:
         rows = table.get("wire_strength", [])
         if not isinstance(rows, list):
-            self._defect(name, "wire_strength", "is not a list of rows { from, to, A, m, source }")
+            self.defect(name, "wire_strength", "is not a list of rows { from, to, A, m, source }")
             return []
         return [self._wire_row(name, f"wire_strength.{i}", row) for i, row in enumerate(rows)]
 
     def _wire_row(self, name: str, key: str, row: Any) -> WireStrength | None:
         fields = ("from", "to", "A", "m")
         if not isinstance(row, Mapping) or any(inner not in row for inner in fields):
-            self._defect(name, key, "needs from, to, A and m")
+            self.defect(name, key, "needs from, to, A and m")
             return None
         units = ("m", "m", "Pa", "1")
         values = [
@@ -193,5 +219,5 @@ class TableReader:
         if low is None or high is None or strength is None or power is None:
             return None
         if not 0.0 < low < high:
-            self._defect(name, key, f"from {row['from']} to {row['to']} is not a range of diameters")
+            self.defect(name, key, f"from {row['from']} to {row['to']} is not a range of diameters")
         return WireStrength(low, high, strength / 1e6, power, source, status)

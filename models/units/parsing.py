@@ -10,15 +10,14 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import TYPE_CHECKING, TypeVar
 
-import numpy as np
-from numpy.typing import NDArray
-
-from keyaction.models.units.tables import DEFINITIONS, SPELLINGS
+from keyaction.models.units.dimensions import Dimension
+from keyaction.models.units.names import SPELLINGS, UNITS
 
 if TYPE_CHECKING:
-    import pint
+    import numpy as np
+    from numpy.typing import NDArray
 
-Number = TypeVar("Number", float, NDArray[np.float64])
+    Number = TypeVar("Number", float, NDArray[np.float64])
 
 _FACTOR = re.compile(r"(?P<name>1|[A-Za-zµμ°%][A-Za-z0-9]{0,15})(?:\^(?P<power>-?[0-9](?:\.[0-9]{1,3})?))?")
 _PLAIN_AREA = re.compile(r"(?<![A-Za-z])(mm|cm|dm|m|in|ft)([23])(?![0-9A-Za-z])")
@@ -28,32 +27,11 @@ _PLAIN_DIGITS = str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")
 RAISED_DIGITS = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 _SAME_SIGNS = str.maketrans({"⋅": "*", "·": "*", "×": "*", "₂": "2", "−": "-", "\u00a0": " ", "\u202f": " "})
 
+_KNOWN = (*(name for name in UNITS if name != "percent"), *SPELLINGS)
+
 
 class UnitProblem(ValueError):
     """A quantity that cannot be read; the message says why, in words, and shows what to write."""
-
-
-@dataclass(frozen=True)
-class Dimension:
-    """Exponents of kilogram, metre, second and kelvin (exact fractions); the radian counts as a plain number.
-
-    Hashable, and closed under ``*``, ``/`` and ``**``, so that equations can be checked term by term.
-    """
-
-    kg: Fraction = Fraction(0)
-    m: Fraction = Fraction(0)
-    s: Fraction = Fraction(0)
-    K: Fraction = Fraction(0)
-
-    def __mul__(self, other: Dimension) -> Dimension:
-        return Dimension(self.kg + other.kg, self.m + other.m, self.s + other.s, self.K + other.K)
-
-    def __truediv__(self, other: Dimension) -> Dimension:
-        return self * other**-1
-
-    def __pow__(self, power: int | Fraction) -> Dimension:
-        p = Fraction(power)
-        return Dimension(self.kg * p, self.m * p, self.s * p, self.K * p)
 
 
 @dataclass(frozen=True)
@@ -85,35 +63,9 @@ class Unit:
         return self.dimension, self.angle
 
 
-@lru_cache(maxsize=1)
-def _registry() -> pint.UnitRegistry[float]:
-    """Build the closed unit registry on first use; importing pint costs more than the rest of this module."""
-    import pint
-
-    registry: pint.UnitRegistry[float] = pint.UnitRegistry(None)
-    for line in DEFINITIONS:
-        registry.define(line)
-    return registry
-
-
-@lru_cache(maxsize=1)
 def known_units() -> tuple[str, ...]:
     """Every unit name that may be written, without powers and products."""
-    names = [line.split(" =", 1)[0] for line in DEFINITIONS if not line.startswith("percent")]
-    return (*names, *SPELLINGS)
-
-
-@lru_cache(maxsize=256)
-def _base(name: str) -> tuple[float, float, Dimension, Fraction]:
-    """Return factor, offset (K), dimension and angle exponent of one unit name."""
-    registry = _registry()
-    zero = float(registry.Quantity(0.0, name).to_root_units().magnitude)
-    one = float(registry.Quantity(1.0, name).to_root_units().magnitude)
-    powers = {str(k): Fraction(str(v)) for k, v in registry.get_dimensionality(name).items()}
-    bases = ("[mass]", "[length]", "[time]", "[temperature]")
-    dimension = Dimension(*(powers.get(k, Fraction(0)) for k in bases))
-    factor = 1.0 if zero else one
-    return factor, zero, dimension, powers.get("[angle]", Fraction(0))
+    return _KNOWN
 
 
 def tidy_unit(text: str) -> str:
@@ -142,7 +94,7 @@ def _factors(unit: str, text: str) -> Iterator[tuple[str, Fraction]]:
         if found is None:
             raise UnitProblem(f"'{text}': cannot read the unit '{unit}'; write e.g. 'mm', 'N/mm', 'g*cm^2'")
         name = SPELLINGS.get(found["name"], found["name"])
-        if name != "1" and name != "percent" and name not in known_units():
+        if name != "1" and name not in UNITS:
             raise _unknown_unit(found["name"], text)
         power = Fraction(found["power"] or 1)
         if abs(power) > 4:
@@ -161,15 +113,15 @@ def _factors(unit: str, text: str) -> Iterator[tuple[str, Fraction]]:
 def parse_unit(unit: str, text: str | None = None) -> Unit:
     """Parse a unit such as ``g*cm^2``; `text` is the user's whole entry, for messages."""
     parts = list(_factors(tidy_unit(unit), text if text is not None else unit))
-    if len(parts) == 1 and parts[0][0] == "degC" and parts[0][1] == 1:
-        factor, offset, dimension, angle = _base("degC")
-        return Unit(factor, dimension, angle, offset)
+    if len(parts) == 1 and parts[0][1] == 1 and parts[0][0] != "1":
+        one = UNITS[parts[0][0]]
+        return Unit(one.factor, one.dimension, Fraction(one.angle), one.offset)
     factor, dimension, angle = 1.0, Dimension(), Fraction(0)
     for name, power in parts:
         if name == "1":
             continue
-        one, _, base, turn = _base(name)
-        factor *= one ** (int(power) if power.denominator == 1 else float(power))
-        dimension *= base**power
-        angle += turn * power
+        one = UNITS[name]
+        factor *= one.factor ** (int(power) if power.denominator == 1 else float(power))
+        dimension *= one.dimension**power
+        angle += one.angle * power
     return Unit(factor, dimension, angle)

@@ -10,20 +10,17 @@ import math
 import re
 from fractions import Fraction
 from functools import lru_cache
-from typing import Any, Literal, TypeVar
+from typing import TYPE_CHECKING, Literal, TypeVar
 
-import numpy as np
-from numpy.typing import NDArray
+from keyaction.models.units.dimensions import Dimension
+from keyaction.models.units.kinds import KINDS, Kind
+from keyaction.models.units.parsing import RAISED_DIGITS, UnitProblem, known_units, parse_unit, tidy_unit
 
-from keyaction.models.units.parsing import (
-    RAISED_DIGITS,
-    Dimension,
-    UnitProblem,
-    known_units,
-    parse_unit,
-    tidy_unit,
-)
-from keyaction.models.units.tables import KINDS, Kind
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Number = TypeVar("Number", float, NDArray[np.float64])
 
 __all__ = [
     "Dimension",
@@ -40,7 +37,6 @@ __all__ = [
 ]
 
 System = Literal["trade", "si"]
-Number = TypeVar("Number", float, NDArray[np.float64])
 
 _LONGEST = 60
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?(?![0-9.])")
@@ -236,15 +232,26 @@ def format_value(
     str
         Number and unit; a missing value (nan) is written ``n/a``.
     """
-    value: Any
-    value, label = convert(np.asarray(value_si, dtype=float), si_unit, system, kind)
-    if value.ndim:
-        number = "[" + ", ".join(_format_number(float(v), digits) for v in value.ravel()) + "]"
-    elif math.isnan(value):
-        return "n/a"
+    given = _float_or_array(value_si)
+    if isinstance(given, float):
+        value, label = convert(given, si_unit, system, kind)
+        if math.isnan(value):
+            return "n/a"
+        number = _format_number(value, digits)
     else:
-        number = _format_number(float(value), digits)
+        values, label = convert(given, si_unit, system, kind)
+        number = "[" + ", ".join(_format_number(float(v), digits) for v in values.ravel()) + "]"
     return f"{number} {label}" if label else number
+
+
+def _float_or_array(value: float | NDArray[np.float64]) -> float | NDArray[np.float64]:
+    """Without numpy for a plain number: importing it costs more than the rest of this module."""
+    if isinstance(value, float | int):
+        return float(value)
+    import numpy as np
+
+    array = np.asarray(value, dtype=float)
+    return array if array.ndim else float(array)
 
 
 def _format_number(value: float, digits: int) -> str:

@@ -1,101 +1,54 @@
-"""The tuned case as a new case file: the original text, its springs' forces in [notes] tables."""
+"""The tuned case as a new case file: the original text, each note's own values with the force of its spring."""
 
 from __future__ import annotations
 
-import json
-import re
 import tempfile
 import tomllib
 from collections.abc import Mapping
 from contextlib import ExitStack
-from copy import deepcopy
 from pathlib import Path
-from typing import Any
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.text.defects import BadValue
+from keyaction.cases.text.edit import EditProblem, with_values
 from keyaction.cases.text.textfile import read_text
+from keyaction.cases.text.written import Names
 from keyaction.cases.tuning.targets import TuneProblem
 from keyaction.models.notes import note_name, parse_note
 from keyaction.sim.files.hdf5 import FileProblem, replacing
 
-_HEADER = re.compile(r"^\s*\[([^\[\]].*?)\]\s*(?:#.*)?$")
-_BARE = re.compile(r"[A-Za-z0-9_-]+")
-_FORCE = re.compile(r"^\s*force\s*=")
-
 
 def tuned_text(case: Case, forces: Mapping[int, float], about: str) -> str:
-    """The case's text with the spring force (N) of some notes set in a table of each note.
+    """The case's text with the spring force (N) of some notes set in the note's own values.
 
     Parameters
     ----------
     case : Case
     forces : mapping of note to N
     about : str
-        What was tuned, for a remark in the file.
+        What was tuned, for a remark before the tables that are added.
 
     Raises
     ------
     TuneProblem
-        If the text cannot be changed so, because its own [notes] tables are written in another way.
+        If the text cannot be changed so, because a force has a table of its own.
     """
     spring = next(part.name for part in case.parts if part.part.role == "spring")
-    data = tomllib.loads(case.text)
-    wanted, lines = deepcopy(data), case.text.rstrip("\n").split("\n")
-    keys = _own_keys(case, data)
-    added: list[str] = []
-    for note, force in sorted(forces.items()):
-        key = keys.get(note, note_name(note, case.naming))
-        value = f"{force:.4f} N"
-        wanted.setdefault("notes", {}).setdefault(key, {}).setdefault(spring, {})["force"] = value
-        if spring in data.get("notes", {}).get(key, {}):
-            _change(lines, ["notes", key, spring], value)
-        else:
-            added += ["", f"[notes.{_quoted(key)}.{spring}]", f'force = "{value}"']
-    head = ["", f"# Springs tuned: {about}"] if added else []
-    text = "\n".join([*lines, *head, *added]) + "\n"
-    if _read(text) != wanted:
-        raise TuneProblem([f"{case.path.name}: write the notes' own values as tables, [notes.C4.{spring}], to tune it"])
-    return text
-
-
-def _own_keys(case: Case, data: Mapping[str, Any]) -> dict[int, str]:
-    """How the file itself calls the notes that have a table."""
-    return {parse_note(key, case.naming): key for key in data.get("notes", {})}
-
-
-def _quoted(key: str) -> str:
-    return key if _BARE.fullmatch(key) else json.dumps(key, ensure_ascii=False)
-
-
-def _read(text: str) -> object:
+    keys = _own_keys(case)
+    values: dict[Names, str] = {
+        ("notes", keys.get(note, note_name(note, case.naming)), spring, "force"): f"{force:.4f} N"
+        for note, force in sorted(forces.items())
+    }
     try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError:
-        return None
+        return with_values(case.text, values, f"Springs tuned: {about}")
+    except EditProblem as problem:
+        raise TuneProblem([f'{case.path.name}: {problem}; write it as force = "2 N", to tune it']) from None
 
 
-def _change(lines: list[str], path: list[str], value: str) -> None:
-    """Set `force` in the table of that path; its other lines stay."""
-    start = next((i for i, line in enumerate(lines) if _names(line) == path), None)
-    if start is None:
-        return
-    end = next((i for i in range(start + 1, len(lines)) if lines[i].lstrip().startswith("[")), len(lines))
-    kept = [line for line in lines[start + 1 : end] if not _FORCE.match(line)]
-    lines[start + 1 : end] = [f'force = "{value}"', *kept]
-
-
-def _names(line: str) -> list[str]:
-    """The dotted path of a table's header; empty for other lines."""
-    if not _HEADER.match(line):
-        return []
-    found: Any = _read(line)
-    names = []
-    while isinstance(found, dict) and len(found) == 1:
-        name, found = next(iter(found.items()))
-        names.append(name)
-    return names
+def _own_keys(case: Case) -> dict[int, str]:
+    """How the file itself calls the notes that have values of their own."""
+    return {parse_note(key, case.naming): key for key in tomllib.loads(case.text).get("notes", {})}
 
 
 def refuse_taken(case: Case, path: Path, force: bool) -> None:

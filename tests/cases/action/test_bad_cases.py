@@ -363,6 +363,15 @@ def test_csv_not_text(tmp_path: Path) -> None:
         ),
         (LEVER, f"{LEVER}[materials.my-oak]\nkind = 3", "[materials.my-oak]", "kind", "3", ["wood"]),
         (LEVER, f"{LEVER}[materials]\nmy-oak = 3", "[materials.my-oak]", "", "", ["not a table"]),
+        (LEVER, f'{LEVER}[materials]\n"odd]: oak" = 3', "[materials.odd]:-oak]", "", "", ["not a table"]),
+        (
+            LEVER,
+            f'{LEVER}[materials.my-oak]\nkind = "wood"\nsource = "x"\ndensity = "500 kg/m^3"\nE = "9 GPa"\n"a: b" = 3',
+            "[materials.my-oak]",
+            "a: b",
+            "3",
+            ["is not a property of a wood"],
+        ),
         (
             LEVER,
             f'{LEVER}[materials.my-oak]\nkind = "wood"\nsource = "x"\ndensity = "3 m"\nE = "11 GPa"',

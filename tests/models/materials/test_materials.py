@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from keyaction.models.materials.library import (
+    MaterialDefect,
     MaterialDefects,
     MissingProperty,
     UnknownMaterial,
@@ -118,12 +119,13 @@ WRONG = [
 def test_defects_name_file_table_field_and_remedy(table, message):
     with pytest.raises(MaterialDefects) as caught:
         LIBRARY.merged({"mine": table}, "case.toml")
-    line = next(line for line in caught.value.defects if message in line)
+    line = next(line for line in map(str, caught.value.defects) if message in line)
     assert line.startswith("case.toml: [materials.mine]")
+    assert line in str(caught.value).split("\n")
 
 
 def test_all_defects_come_at_once_and_sound_materials_stay():
-    defects = ["an earlier one"]
+    defects = [MaterialDefect("an earlier file", "oak", "", "is not a table")]
     tables = {"a": {**GOOD, "E": "9.1 kPa", "density": "3 mm"}, "spruce": GOOD, "b": GOOD}
     library = LIBRARY.merged(tables, "case.toml", defects)
     assert len(defects) == 4

@@ -290,9 +290,29 @@ def test_the_cases_own_notes_are_kept(wood, tmp_path):
     assert tuned_text(again, {60: 1.7}, "again").count("pallet-spring]") == 2
 
 
-def test_notes_in_another_form_are_refused(wood, tmp_path):
-    case = own_case(wood, tmp_path, '\n[notes]\nC4 = { pallet-spring = { force = "2 N" } }\n')
-    with pytest.raises(TuneProblem, match=r"own.toml: write the notes' own values as tables"):
+OTHER_FORMS = {
+    "braces": '\n[notes]\nC4 = { pallet-spring = { force = "2 N", at = "90 mm" } } # mine\n',
+    "dotted keys": '\n[notes]\nC4.pallet-spring.force = "2 N" # mine\n"C#4".groove.width = "15 mm"\n',
+    "one value in a table of many": '\n[notes]\n[notes.C4]\npallet-spring.at = "90 mm" # mine\n[notes."C#4"]\n',
+    "a table in pieces": '\n[notes.C4.groove]\nwidth = "15 mm"\n\n[materials]\n\n[notes.C4.pallet-spring] # mine\n',
+}
+
+
+@pytest.mark.parametrize("more", OTHER_FORMS.values(), ids=list(OTHER_FORMS))
+def test_notes_are_tuned_in_the_form_they_are_written_in(wood, tmp_path, more):
+    case = own_case(wood, tmp_path, more)
+    text = tuned_text(case, {60: 1.5, 61: 1.6}, "a test")
+    assert text.startswith(wood.text) and " # mine" in text
+    check_text(case, text, {60: 1.5, 61: 1.6})
+    again = own_case(wood, tmp_path, text[len(wood.text) :])
+    assert tuned_text(again, {60: 1.5, 61: 1.6}, "again") == text
+
+
+def test_a_force_that_is_a_table_is_refused(wood):
+    case = replace(wood, text=f'{wood.text}\n[notes.C4.pallet-spring.force]\nC4 = "2 N"\n')
+    with pytest.raises(
+        TuneProblem, match=r'demo-wood.toml: notes.C4.pallet-spring.force .*; write it as force = "2 N"'
+    ):
         tuned_text(case, {60: 1.5}, "a test")
 
 
