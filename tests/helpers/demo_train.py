@@ -147,7 +147,7 @@ def _leaves(fields: Iterable[Field], prefix: str = "") -> Iterable[tuple[str, Fi
             yield prefix + field.name, field
 
 
-def _given(kind: str, fields: Mapping[str, object]) -> dict[str, Given]:
+def given(kind: str, fields: Mapping[str, object]) -> dict[str, Given]:
     """Text with a unit is read in the field's unit; numbers are SI; None takes a field (or default) away."""
     known = dict(_leaves(PARTS[kind].fields))
     found = {
@@ -177,7 +177,7 @@ def train_of(parts: Iterable[tuple[str, str, Mapping[str, object]]], **overrides
     if unknown:
         raise KeyError(f"no such part: {', '.join(sorted(unknown))}")
     return build_train(
-        [(kind, name, _given(kind, {**fields, **own.get(name, {})})) for kind, name, fields in listed],
+        [(kind, name, given(kind, {**fields, **own.get(name, {})})) for kind, name, fields in listed],
         LIBRARY,
     )
 
