@@ -14,7 +14,8 @@ from keyaction.models.train.equations import Structure, derived
 from keyaction.sim.code.lane_kernel import LaneKernel, load_lanes
 from keyaction.sim.code.lanes import CROSSINGS, DRIVE, LIMITS, MEASURES, REPEAT_ROWS, STROKE_ROWS
 from keyaction.sim.code.lowering import TURN_LIMIT
-from keyaction.sim.figures.repetition import COUNT, EMPTY, FULL, STEP, Repetition, halving
+from keyaction.sim.figures.limits import EMPTY, FAR, FULL, HALF, NEAR, REOPENED, SPEECH_START
+from keyaction.sim.figures.repetition import COUNT, STEP, Repetition, halving
 from keyaction.sim.lanes.blocks import each_block, packed, unpacked
 from keyaction.sim.lanes.step import longest_step
 from keyaction.sim.motion.drives import FINGER_DAMPING, PRESS_EASE, PRESS_HOLD
@@ -25,8 +26,6 @@ _FRICTION = ("tau0_", "c_", "F0_", "mu_bend_")
 _FAULTS = ("", "not full", "not empty", "not seated")
 RELAX_TIME, RELAX_LIMIT, RELAXED = 0.05, 40, 1e-7
 """s of relaxing between looks, how many looks, and the change (rad, m) below which a train is at rest."""
-SPEECH_START, REOPENED, NEAR, FAR = 1e-3, 5e-5, 0.5e-3, 3e-3
-"""m: as in `keyaction.sim.figures.quantities`."""
 
 
 @dataclass(frozen=True)
@@ -273,7 +272,7 @@ class Batch:
         near = np.minimum(NEAR, far / 2)
         rows = {
             "start_at": self._touch(rest) + SPEECH_START,
-            "half_at": 0.5 * box,
+            "half_at": HALF * box,
             "full_at": FULL * box,
             "empty_at": EMPTY * box,
             "near_at": near,

@@ -10,45 +10,18 @@ import numpy as np
 from keyaction.cases.action.strokes import Strokes
 from keyaction.models.train.equations import Structure
 from keyaction.models.train.train import Train
-from keyaction.sim.code.kernel import Kernel, load_kernel
-from keyaction.sim.figures.modes import modes
+from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.play import NotPlayed, play_record
-from keyaction.sim.figures.quantities import QUANTITIES
 from keyaction.sim.figures.record import Record
+from keyaction.sim.figures.registry import Quantity
 from keyaction.sim.figures.repetition import LIMITS, Repetition
-from keyaction.sim.lanes.batch import Batch, Trace
-from keyaction.sim.motion.drives import Drive
-from keyaction.sim.motion.integrate import Columns, Floats, Motion, Status, Tolerances, audit_of
+from keyaction.sim.lanes.batch import Batch
+from keyaction.sim.lanes.records import CHUNK, records
+from keyaction.sim.motion.integrate import Floats, Tolerances
 from keyaction.sim.motion.note import NoteModel
-from keyaction.sim.motion.strokes import slow_press
 
-CHUNK = 64
-"""Designs whose slow presses are in memory at one time."""
 ALLOWED = 0.005
 """Largest share by which a quantity of the lanes may differ from SciPy's."""
-SAMPLING = 0.6e-3
-"""s between the recorded instants of a slow press."""
-STROKE_ONLY = ("opening_time", "speech_delay", "release_delay", "overshoot", "bounce", "peak_force", "pallet_speed")
-"""Quantities that the lanes watch as they go."""
-NOT_IN_LANES = ("speech_after_release",)
-"""Quantities that only a whole recorded stroke gives; the lanes leave them out."""
-COUNTED = ("bounce", "repetition_rate")
-"""Quantities that jump: the lanes must give the count itself, or the rate to 0.1 Hz."""
-
-
-@dataclass(frozen=True)
-class DesignModel:
-    """The part of a `NoteModel` that quantities need."""
-
-    train: Train
-
-    def parameters(self) -> Floats:
-        """The parameter vector."""
-        return np.array(self.train.vector(self.train.system()))
-
-    def kernel(self) -> Kernel:
-        """The scalar equations, for the natural frequencies."""
-        return load_kernel(self.train.structure)
 
 
 @dataclass(frozen=True)
@@ -85,43 +58,15 @@ class Outcome:
 
 
 def available() -> tuple[str, ...]:
-    """Names of the quantities that the lanes can give."""
-    return tuple(name for name in (*QUANTITIES, "train_frequency") if name not in NOT_IN_LANES)
+    """Names of the quantities that the lanes can give: all but those of presses at speed, which they do not play."""
+    return tuple(name for name, one in QUANTITIES.items() if one.source != "presses")
 
 
-def _columns(batch: Batch) -> Columns:
-    return Columns(tuple(row.name for row in batch.system.states), tuple(batch.observables))
-
-
-def _as_motion(columns: Columns, trace: Trace, i: int, drive: Drive, parameters: Floats) -> Motion:
-    y, seen = trace.y[i], trace.seen[i]
-    return Motion(
-        columns, parameters, drive, trace.t, y, seen, Status(True, "lanes"), audit_of(columns, y, seen), 0, 0, 1
-    )
-
-
-def _slow_part(
-    batch: Batch, trains: Sequence[Train], strokes: Strokes, repetitions: Sequence[Repetition], wanted: Sequence[str]
-) -> dict[str, Floats]:
-    """Everything that rests on the slow press or on the train alone."""
-    rest = batch.rest()
-    models = [DesignModel(train) for train in trains]
-    drives = [slow_press(model, strokes) for model in models]
-    depth = np.array([drive.pieces[2].way[0] for drive in drives])
-    rows, duration = batch.press_drive(strokes, rest, depth)
-    columns = _columns(batch)
-    names = [name for name in wanted if name not in STROKE_ONLY]
-    found = {name: np.full(len(trains), np.nan) for name in names}
-    trace = batch.trace(rows, rest, duration, max(1, round(SAMPLING / batch.h)))
-    for i, model in enumerate(models):
-        motion = _as_motion(columns, trace, i, drives[i], batch.parameters[i])
-        motion = motion.until(drives[i].end)
-        record = Record(model, strokes, motion, motion, {}, repetitions[i])
-        for name in names:
-            found[name][i] = (
-                modes(record).frequencies[0] if name == "train_frequency" else QUANTITIES[name].compute(record)
-            )
-    return found
+def _read(record: Record, one: Quantity) -> float:
+    """A quantity of a recorded design; NaN where the motion that it is read from left the range of the model."""
+    if one.source == "stroke" and not record.stroke.status.ok:
+        return float("nan")
+    return float(one.compute(record))
 
 
 def _one_chunk(
@@ -132,18 +77,19 @@ def _one_chunk(
     jobs: int,
     step: float | None,
 ) -> tuple[dict[str, Floats], list[str], float]:
-    parameters = np.array([train.vector(train.system()) for train in trains])
-    batch = Batch(structure, parameters, step, jobs)
-    rest = batch.rest()
-    needs_rate = "repetition_rate" in wanted
-    rates = batch.repetition(strokes, rest) if needs_rate else [Repetition(float("nan"), "", 0)] * len(trains)
-    slow = _slow_part(batch, trains, strokes, rates, [*wanted, *({"steady_lift"} - set(wanted))])
-    found = {name: slow[name] for name in wanted if name in slow}
-    if any(name in STROKE_ONLY for name in wanted):
-        found |= {
-            name: values for name, values in batch.stroke(strokes, rest, slow["steady_lift"]).items() if name in wanted
-        }
-    return found, [rate.reason if needs_rate else "" for rate in rates], batch.h
+    batch = Batch(structure, np.array([train.vector(train.system()) for train in trains]), step, jobs)
+    rest, chosen = batch.rest(), [QUANTITIES[name] for name in wanted]
+    repeats, watches = any(one.source == "repetition" for one in chosen), any(one.watched for one in chosen)
+    rates = batch.repetition(strokes, rest) if repeats else [Repetition(float("nan"), "", 0)] * len(trains)
+    recorded = {one.name: one for one in (QUANTITIES["steady_lift"], *chosen) if not one.watched}
+    with_stroke = any(one.source == "stroke" for one in recorded.values())
+    found = {name: np.full(len(trains), np.nan) for name in recorded}
+    for i, record in enumerate(records(batch, trains, strokes, rest, rates, with_stroke)):
+        for name, one in recorded.items():
+            found[name][i] = _read(record, one)
+    if watches:
+        found |= batch.stroke(strokes, rest, found["steady_lift"])
+    return {name: found[name] for name in wanted}, [rate.reason if repeats else "" for rate in rates], batch.h
 
 
 def _groups(trains: Sequence[Train]) -> dict[Structure, list[int]]:
@@ -237,23 +183,8 @@ def _judges(
             record = play_record(NoteModel(trains[i], Tolerances()), strokes)
         except NotPlayed:
             continue
-        told[i] = {
-            name: float(modes(record).frequencies[0]) if name == "train_frequency" else QUANTITIES[name].compute(record)
-            for name in names
-        }
+        told[i] = {name: float(QUANTITIES[name].compute(record)) for name in names}
     return told
-
-
-def _difference(name: str, ours: float, theirs: float) -> float:
-    if np.isnan(ours) and np.isnan(theirs):
-        return 0.0
-    if name == "repetition_rate":
-        return 0.0 if abs(ours - theirs) < 0.11 else abs(ours - theirs) / max(theirs, 0.1)
-    if name in COUNTED:
-        return 0.0 if ours == theirs else float("inf")
-    if name == "lost_motion":
-        return abs(ours - theirs) / 1e-2  # against the key's whole way: a threshold on a force that rings
-    return abs(ours - theirs) / max(abs(theirs), 1e-12)
 
 
 def _compare(
@@ -262,19 +193,15 @@ def _compare(
     worst, where, which = 0.0, "none", -1
     for i, figures in judges.items():
         for name, theirs in figures.items():
-            difference = _difference(name, float(found[name][i]), theirs)
+            difference = QUANTITIES[name].resolution.difference(float(found[name][i]), theirs)
             if difference > worst or np.isnan(difference):
                 worst, where, which = difference, name, i
     return Check(len(judges), worst, where, which, step, refined)
 
 
-ALWAYS = ("key_dip", "peak_force")
-"""Quantities that every sound motion has, one of the slow press and one of the stroke."""
-
-
 def _status(found: Mapping[str, Floats], limit: str, i: int) -> str:
     """A design has failed when a figure that every sound motion has is missing, or every figure is."""
-    lacking = any(name in found and np.isnan(found[name][i]) for name in ALWAYS)
+    lacking = any(np.isnan(values[i]) for name, values in found.items() if QUANTITIES[name].always)
     if lacking or limit == LIMITS["failed"] or all(np.isnan(values[i]) for values in found.values()):
         return "failed: the motion left the range of the model or never settled"
     return "ok"

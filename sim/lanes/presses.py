@@ -12,9 +12,7 @@ from keyaction.models.train.train import Train
 from keyaction.sim.figures.record import Record
 from keyaction.sim.figures.repetition import Repetition
 from keyaction.sim.lanes.batch import Batch
-from keyaction.sim.lanes.evaluate import CHUNK, SAMPLING, DesignModel
-from keyaction.sim.motion.integrate import Columns, Motion, Status, audit_of
-from keyaction.sim.motion.strokes import slow_press
+from keyaction.sim.lanes.records import CHUNK, records
 
 _NOT_SEARCHED = Repetition(float("nan"), "", 0)
 
@@ -52,16 +50,5 @@ def slow_records(
 def _chunk(
     structure: Structure, trains: Sequence[Train], strokes: Strokes, jobs: int, step: float | None
 ) -> Iterator[Record]:
-    models = [DesignModel(train) for train in trains]
-    batch = Batch(structure, np.array([model.parameters() for model in models]), step, jobs)
-    rest = batch.rest()
-    drives = [slow_press(model, strokes) for model in models]
-    depth = np.array([drive.pieces[2].way[0] for drive in drives])
-    rows, duration = batch.press_drive(strokes, rest, depth)
-    columns = Columns(tuple(row.name for row in batch.system.states), tuple(batch.observables))
-    trace = batch.trace(rows, rest, duration, max(1, round(SAMPLING / batch.h)))
-    for i, (model, drive) in enumerate(zip(models, drives, strict=True)):
-        y, seen = trace.y[i], trace.seen[i]
-        done, audit = Status(True, "lanes"), audit_of(columns, y, seen)
-        motion = Motion(columns, batch.parameters[i], drive, trace.t, y, seen, done, audit, 0, 0, 1).until(drive.end)
-        yield Record(model, strokes, motion, motion, {}, _NOT_SEARCHED)
+    batch = Batch(structure, np.array([train.vector(train.system()) for train in trains]), step, jobs)
+    yield from records(batch, trains, strokes, batch.rest(), [_NOT_SEARCHED] * len(trains))

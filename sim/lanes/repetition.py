@@ -18,8 +18,6 @@ WORTH = 8
 """Notes from which on the lanes are compiled and used; fewer are searched by SciPy."""
 JUDGED = 3
 """Notes of a run that SciPy searches as well."""
-AGREES = 0.11
-"""Hz by which the two searches may differ: one step of the search."""
 
 
 def lane_rates(trains: Mapping[int, Train], strokes: Strokes, jobs: int = 0) -> dict[int, Repetition]:

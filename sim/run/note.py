@@ -11,9 +11,9 @@ from keyaction.cases.action.strokes import Strokes
 from keyaction.models.train.train import Train
 from keyaction.sim.figures import repetition
 from keyaction.sim.figures.budgets import compliance_budget
-from keyaction.sim.figures.modes import modes
+from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.play import NotPlayed, play_record, search_repetition
-from keyaction.sim.figures.quantities import QUANTITIES, mass_budget
+from keyaction.sim.figures.quantities import mass_budget
 from keyaction.sim.figures.record import Record
 from keyaction.sim.motion.integrate import Floats, Motion, Tolerances
 from keyaction.sim.motion.note import NoteModel
@@ -95,10 +95,8 @@ def play_note(
     except NotPlayed as problem:
         return failed_note(note, str(problem), train.warnings)
     judged = search_repetition(model, strokes).rate if judge and searched else float("nan")
-    found = modes(record)
-    quantities = {name: q.compute(record) for name, q in QUANTITIES.items()} | {
-        "train_frequency": float(found.frequencies[0])
-    }
+    found = record.modes
+    quantities = {name: one.compute(record) for name, one in QUANTITIES.items()}
     start = record.coordinates(record.slow, 0)
     parameters = {name: (d.value, d.unit, d.origin) for name, d in train.parameters.items()}
     return NoteResult(
