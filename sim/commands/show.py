@@ -37,15 +37,14 @@ def act(options: argparse.Namespace) -> int:
     """Carry the command out."""
     result = load(options.file)
     console = out()
-    try:
-        tables = (
-            note_tables(result, options.note, options.units)
-            if options.note
-            else notes_tables(result, options.units, console.width)
-        )
-    except (KeyError, ValueError) as problem:
-        err().print(str(problem.args[0]), markup=False)
-        return BAD_INPUT
+    if options.note:
+        try:
+            tables = note_tables(result, options.note, options.units)
+        except (KeyError, ValueError) as problem:
+            err().print(str(problem.args[0]), markup=False)
+            return BAD_INPUT
+    else:
+        tables = notes_tables(result, options.units, console.width)
     for table in tables:
         console.print(table)
     if options.about:

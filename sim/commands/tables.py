@@ -72,7 +72,8 @@ def notes_tables(result: Result, system: System, width: int) -> list[Table]:
         for row in zip(notes[1:], *(cells for _, *cells in group), strict=True):
             table.add_row(*row)
         tables.append(table)
-    tables[-1].caption, tables[-1].caption_justify = _caption(), "left"
+    if tables:
+        tables[0].caption, tables[0].caption_justify = _caption(), "left"
     return tables
 
 

@@ -72,7 +72,7 @@ QUANTITIES = registry(
         q.steady_lift, "m", "pallet lift", "pallet\nlift", 1, sense="more",
         tables=(Spot("notes", 60, "lift"), Spot("figures", 80)),
     ),
-    Quantity(q.overshoot, "", "overshoot", "over-\nshoot", 2, source="stroke", sense="less", watched=True),
+    Quantity(q.overshoot, "", "overshoot", "overshoot", 2, source="stroke", sense="less", watched=True),
     Quantity(
         q.bounce, "", "bounce", "bounce", 0, source="stroke", sense="less", resolution=_COUNTED, watched=True
     ),
