@@ -26,7 +26,7 @@ from keyaction.plots.style.page import (
     pen,
     shown,
 )
-from keyaction.sim.figures.repetition import EMPTY, FULL
+from keyaction.sim.figures.limits import EMPTY, FULL, HALF
 from keyaction.sim.files.labelled import Result
 
 _AFTER = 0.06
@@ -145,7 +145,7 @@ def _shares(axes: Axes, result: Result, row: int, units: System) -> None:
     box = reading.parameter(result, "box", "p_box", row)
     if not math.isfinite(box):
         return
-    shares = (EMPTY, 0.5, FULL, 1.0)
+    shares = (EMPTY, HALF, FULL, 1.0)
     levels = [float(shown(share * box, "Pa", units)[0]) for share in shares]
     low, high = axes.get_ylim()
     axes.set_ylim(min(low, -0.05 * levels[-1]), max(high, 1.08 * levels[-1]))

@@ -12,7 +12,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from keyaction.models.units.quantity import System, format_value
-from keyaction.plots.note.stations import ARRIVED, HALF, Station, stations
+from keyaction.plots.note.stations import ARRIVED, Station, stations
 from keyaction.plots.style import reading
 from keyaction.plots.style.labels import breadth
 from keyaction.plots.style.page import (
@@ -32,7 +32,7 @@ from keyaction.plots.style.page import (
     panels,
     shown,
 )
-from keyaction.sim.figures.repetition import EMPTY, FULL
+from keyaction.sim.figures.limits import EMPTY, FULL, HALF
 from keyaction.sim.files.labelled import Result
 
 _NEEDED = ("time", "finger_travel", "key_travel", "groove_pressure", "body_ratio")

@@ -11,14 +11,12 @@ import numpy as np
 from keyaction.plots.style import reading
 from keyaction.plots.style.page import Floats
 from keyaction.plots.style.reading import MovingBody
+from keyaction.sim.figures.limits import HALF, SPEECH_START
 from keyaction.sim.figures.measure import crossing, value_at
-from keyaction.sim.figures.quantities import SPEECH_START
 from keyaction.sim.files.labelled import Result
 
 ARRIVED = SPEECH_START
 """m at the key: a stroke has arrived at a station when it has moved it by what starts the opening time."""
-HALF = 0.5
-"""Share of the box pressure at which it has arrived in the groove."""
 
 
 @dataclass(frozen=True)

@@ -13,26 +13,12 @@ from keyaction.models.formulas.springs import TorsionSpring
 from keyaction.models.materials.types import Material
 from keyaction.models.notes import note_name
 from keyaction.models.units.quantity import System, convert, format_value
+from keyaction.sim.figures.columns import shown_in
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
+from keyaction.sim.figures.registry import Entry, Table
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.sheets.sheet import Cell, Column, Sheet, in_units, value
 from keyaction.sim.springs.design import YIELD
-
-FIGURES: tuple[tuple[str, str, int], ...] = (
-    ("lost_motion", "play", 2),
-    ("pluck_point", "plucks\nat", 2),
-    ("pluck_force", "pluck", 0),
-    ("follow_through_force", "follow", 0),
-    ("friction_at_key", "friction", 1),
-    ("key_dip", "dip", 1),
-    ("steady_lift", "pallet\nlift", 1),
-    ("opening_time", "opens", 1),
-    ("speech_delay", "speech\ndelay", 1),
-    ("release_delay", "release", 0),
-    ("repetition_rate", "repeats", 1),
-    ("effective_mass", "mass", 0),
-)
-"""Figures of the sheet of all notes: name, heading, decimal places in the trade's units."""
 
 _WIRE = (
     ("wire.diameter", "wire"),
@@ -147,20 +133,29 @@ def _number(given: dict[str, Given], path: str, unit: str, units: System) -> flo
     return value(float(given[path].value), unit, units) if path in given else math.nan
 
 
+def _column(entry: Entry, units: System) -> Column:
+    one = entry.quantity
+    if one.percent:
+        return Column(entry.heading, "%", entry.places, limit=None if one.limit is None else 100 * one.limit)
+    return in_units(entry.heading, one.unit, units, entry.places)
+
+
+def _cell(result: Result, entry: Entry, i: int, units: System) -> Cell:
+    si = float(result[entry.name][i])
+    return 100 * si if entry.quantity.percent else value(si, entry.quantity.unit, units)
+
+
+def _of_notes(result: Result, table: Table, units: System) -> tuple[list[Column], list[list[Cell]]]:
+    """Columns and rows of a table of all notes, of the figures that the result holds."""
+    entries = [entry for entry in shown_in(table) if entry.name in result]
+    columns = [Column("note", text=True), *(_column(entry, units) for entry in entries)]
+    rows = [[note, *(_cell(result, entry, i, units) for entry in entries)] for i, note in enumerate(result.notes)]
+    return columns, rows
+
+
 def figures_sheet(result: Result, units: System) -> Sheet:
     """Key figures of every note."""
-    columns = [Column("note", text=True)]
-    for name, words, places in FIGURES:
-        columns.append(in_units(words, result.variables[name].unit, units, places))
-    step = Column("step", "%", 1, limit=100 * JUST_NOTICEABLE)
-    at = 1 + [name for name, _, _ in FIGURES].index("follow_through_force")
-    columns.insert(at, step)
-    rows: list[list[Cell]] = []
-    for i, note in enumerate(result.notes):
-        row: list[Cell] = [note]
-        row += [value(result[name][i], result.variables[name].unit, units) for name, _, _ in FIGURES]
-        row.insert(at, 100 * float(result["evenness"][i]))
-        rows.append(row)
+    columns, rows = _of_notes(result, "figures", units)
     note = (
         f"Step: pluck force against the note a semitone below; ! beyond {100 * JUST_NOTICEABLE:g}\u00a0%, which a "
         "finger can tell. Opens, speech delay: from the key passing 1\u00a0mm to 50\u00a0% and 90\u00a0% of the wind "
@@ -171,22 +166,11 @@ def figures_sheet(result: Result, units: System) -> Sheet:
 
 def regulation_sheet(result: Result, units: System) -> Sheet:
     """What to regulate to, with empty columns for what is measured."""
-    told = (
-        ("lost_motion", "play", 2),
-        ("pluck_point", "plucks at", 2),
-        ("pluck_force", "pluck", 0),
-        ("follow_through_force", "follow", 0),
-        ("key_dip", "dip", 1),
-    )
-    columns = [Column("note", text=True)]
-    columns += [in_units(words, result.variables[name].unit, units, places) for name, words, places in told]
+    columns, rows = _of_notes(result, "regulation", units)
     measured = ("level", "play", "pluck", "hold", "return", "dip")
     columns += [Column(f"found\n{words}", text=True) for words in measured]
     columns += [Column("remark", text=True)]
-    rows: list[list[Cell]] = []
-    for i, note in enumerate(result.notes):
-        row: list[Cell] = [note, *(value(result[name][i], result.variables[name].unit, units) for name, _, _ in told)]
-        rows.append([*row, *[""] * (len(measured) + 1)])
+    rows = [[*row, *[""] * (len(measured) + 1)] for row in rows]
     note = "Date, temperature and humidity when measured: ________________  ________________  ________________"
     return Sheet("regulation", "Regulation list", columns, rows, note)
 
@@ -271,12 +255,11 @@ def definitions(result: Result) -> Iterator[tuple[str, str, str]]:
 
 def glance_sheet(result: Result, notes: Sequence[str], units: System) -> Sheet:
     """The figures of a few notes, side by side."""
-    names = [name for name, _, _ in FIGURES]
+    entries = [*(entry for entry in shown_in("figures") if not entry.quantity.percent), *shown_in("glance")]
     columns = [Column("figure", text=True), Column("unit", text=True), *(Column(note) for note in notes)]
     rows: list[list[Cell]] = []
-    for name in (*names, "closing_force"):
-        variable = result.variables[name]
-        unit = convert(1.0, variable.unit or "1", units)[1]
-        row = [value(result[name][result.index(note)], variable.unit, units) for note in notes]
-        rows.append([variable.label, unit, *row])
+    for entry in (entry for entry in entries if entry.name in result):
+        one = entry.quantity
+        unit = convert(1.0, one.unit or "1", units)[1]
+        rows.append([one.label, unit, *(_cell(result, entry, result.index(note), units) for note in notes)])
     return Sheet("glance", "At a glance", columns, rows)

@@ -12,6 +12,7 @@ from keyaction.models.units.quantity import System, format_value
 from keyaction.plots.report.sheets import spring_figures
 from keyaction.sim.compare.sheets import felt, verdict
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
+from keyaction.sim.figures.limits import FULL
 from keyaction.sim.files.labelled import Result
 
 HEAVY = 150 * 9.80665e-3
@@ -20,8 +21,6 @@ DESIGN_RATE = 6.0
 """Hz: notes per second that a long run should repeat (C. E. Pykett, "Touch relief in mechanical actions", 2001)."""
 _MOST_COMPARED = 3
 """Lines of the summary that a comparison may take."""
-FULL = 0.9
-"""Share of the box pressure that a groove should reach with the key held."""
 
 
 @dataclass(frozen=True)

@@ -16,6 +16,7 @@ from matplotlib.transforms import Transform
 
 from keyaction.plots.style.labels import Mark, breadth, mark_right
 from keyaction.plots.style.page import FAINT, FOOT, HEAD, INK, SMALL, Floats, Margins, Pen, page, panels
+from keyaction.sim.figures.columns import shown_in
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.study.view import StudyView
 
@@ -25,8 +26,6 @@ MOST_INPUTS = 14
 """Inputs in one panel; the rest matter less."""
 _NARROWEST = 7.2
 """Inches that a page needs for its key."""
-USUAL = ("pluck_force", "repetition_rate", "opening_time", "release_delay", "pluck_point", "peak_force")
-"""Quantities that are drawn of a study that has more than fit, unless others are asked for."""
 
 
 @dataclass(frozen=True)
@@ -59,7 +58,7 @@ def choose(result: Result, note: str, quantities: Sequence[str] | None) -> Shown
     else:
         names = list(view.quantities)
         if len(names) > MOST_PANELS:
-            names = [name for name in USUAL if name in names] or names
+            names = [usual.name for usual in shown_in("pictures") if usual.name in names] or names
     return Shown(view, row, tuple(names[:MOST_PANELS]), _nothing(view, row, names))
 
 

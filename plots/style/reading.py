@@ -10,8 +10,8 @@ import numpy as np
 
 from keyaction.models.units.quantity import System, format_value
 from keyaction.plots.style.page import Floats
+from keyaction.sim.figures.limits import SPEECH_START
 from keyaction.sim.figures.measure import crossing
-from keyaction.sim.figures.quantities import SPEECH_START
 from keyaction.sim.files.labelled import Result
 
 NEVER_PLUCKS = "The pallet never leaves its seat in the slow press: there is no pluck point."

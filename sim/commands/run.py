@@ -18,7 +18,7 @@ from keyaction.models.train.structure import Structure
 from keyaction.sim.code.kernel import load_kernel
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, STOPPED, add_case, add_units, declare, err, out
 from keyaction.sim.commands.pictures import draw
-from keyaction.sim.commands.tables import notes_table
+from keyaction.sim.commands.tables import notes_tables
 from keyaction.sim.files.hdf5 import FileProblem
 from keyaction.sim.run import run as manual
 from keyaction.sim.run.checking import warnings
@@ -69,7 +69,8 @@ def act(options: argparse.Namespace) -> int:
         err().print(f"stopped; {kept if Path(f'{target}.part').is_dir() else none}", markup=False)
         return STOPPED
     console = out()
-    console.print(notes_table(result, options.units))
+    for table in notes_tables(result, options.units, console.width):
+        console.print(table)
     console.print(f"result: {target}", markup=False, soft_wrap=True)
     status = draw(result, options.plots, options.units) if options.plots else DONE
     failed = [name for name, status in zip(result.notes, result["status"], strict=True) if status != "ok"]

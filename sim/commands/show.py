@@ -8,7 +8,7 @@ from pathlib import Path
 
 from keyaction.sim.commands.common import BAD_INPUT, DONE, add_units, declare, err, out
 from keyaction.sim.commands.pictures import draw
-from keyaction.sim.commands.tables import note_tables, notes_table
+from keyaction.sim.commands.tables import note_tables, notes_tables
 from keyaction.sim.files.hdf5 import load
 
 
@@ -43,10 +43,10 @@ def act(options: argparse.Namespace) -> int:
         except (KeyError, ValueError) as problem:
             err().print(str(problem.args[0]), markup=False)
             return BAD_INPUT
-        for table in tables:
-            console.print(table)
     else:
-        console.print(notes_table(result, options.units))
+        tables = notes_tables(result, options.units, console.width)
+    for table in tables:
+        console.print(table)
     if options.about:
         for name in ("made", "case_name", "fingerprint", "methods", "tolerances", "versions"):
             console.print(f"{name}: {result.about.get(name, '')}", markup=False)

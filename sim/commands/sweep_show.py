@@ -20,12 +20,10 @@ from keyaction.sim.commands.sweep_tables import (
     runs_table,
     weights_table,
 )
+from keyaction.sim.figures.columns import shown_in
 from keyaction.sim.study.pareto import Sense, usual_sense
 from keyaction.sim.study.view import NotInStudy, StudyView
 from keyaction.sim.sweep.open import study_result
-
-USUAL_FRONT = ("pluck_force", "repetition_rate")
-"""Quantities whose front is drawn when none is asked for: a light touch that repeats fast."""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -136,5 +134,6 @@ def _senses(view: StudyView, text: str | None) -> dict[str, Sense]:
 
 
 def _usual_front(view: StudyView) -> dict[str, Sense]:
-    there = [name for name in USUAL_FRONT if name in view.quantities]
-    return {name: usual_sense(name) for name in there} if len(there) == len(USUAL_FRONT) else {}
+    """The front that is drawn when none is asked for: a light touch that repeats fast."""
+    names = [usual.name for usual in shown_in("front")]
+    return {name: usual_sense(name) for name in names} if set(names) <= set(view.quantities) else {}

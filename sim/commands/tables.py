@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 import numpy as np
@@ -11,48 +12,69 @@ from rich.table import Table
 from rich.text import Text
 
 from keyaction.models.units.quantity import System, convert, format_value
+from keyaction.sim.figures.columns import shown_in
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
+from keyaction.sim.figures.registry import Entry
 from keyaction.sim.files.labelled import Result
 
-_COLUMNS: tuple[tuple[str, str, str, int], ...] = (
-    ("pluck_point", "m", "pluck\nat", 1),
-    ("pluck_force", "N", "pluck", 0),
-    ("follow_through_force", "N", "follow", 0),
-    ("evenness", "share", "step", 0),
-    ("key_dip", "m", "dip", 1),
-    ("steady_lift", "m", "lift", 1),
-    ("opening_time", "s", "open", 1),
-    ("speech_delay", "s", "delay", 1),
-    ("release_delay", "s", "release", 0),
-    ("repetition_rate", "Hz", "repeat", 1),
-)
 
-
-def _cell(value: float, unit: str, system: System, places: int) -> str:
+def _cell(value: float, entry: Entry, system: System) -> str:
+    one = entry.quantity
     if not np.isfinite(value):
         return "-"
-    if unit == "share":
-        return f"{value * 100:+.0f}{'!' if abs(value) > JUST_NOTICEABLE else ''}"
-    shown, _ = convert(value, unit, system)
-    return f"{shown:.{places}f}" if system == "trade" else f"{shown:.3g}"
+    if one.percent:
+        return f"{value * 100:+.{entry.places}f}{'!' if one.limit is not None and abs(value) > one.limit else ''}"
+    shown, _ = convert(value, one.unit or "1", system)
+    return f"{shown:.3g}" if system == "si" or entry.places is None else f"{shown:.{entry.places}f}"
 
 
-def notes_table(result: Result, system: System) -> Table:
-    """One row per note: where and how heavily it plucks, how it speaks and repeats."""
-    apart = 1 if system == "trade" else 0  # SI figures are longer; all columns are to fit into 80
-    table = _plain(result.title, padding=(0, apart, 0, 0), caption=_caption(), caption_justify="left")
-    table.add_column("note", no_wrap=True)
-    for _, unit, heading, _ in _COLUMNS:
-        label = "%" if unit == "share" else convert(1.0, unit, system)[1]
-        table.add_column(
-            f"{heading}\n{label}" if "\n" in heading else f"{heading}\n\n{label}", justify="right", no_wrap=True
-        )
-    for i, name in enumerate(result.notes):
-        if result["status"][i] != "ok":
-            table.add_row(name, "failed", *([""] * (len(_COLUMNS) - 1)))
-            continue
-        table.add_row(name, *(_cell(float(result[q][i]), unit, system, places) for q, unit, _, places in _COLUMNS))
-    return table
+def _heading(entry: Entry, system: System) -> str:
+    """Two lines of words and one of the unit."""
+    unit = "%" if entry.quantity.percent else convert(1.0, entry.quantity.unit or "1", system)[1]
+    return f"{entry.heading}\n{unit}" if "\n" in entry.heading else f"{entry.heading}\n\n{unit}"
+
+
+def _column(result: Result, entry: Entry, system: System, failed: str) -> list[str]:
+    """Heading and cells; `failed` at notes that could not be played."""
+    played = zip(result[entry.name], result["status"], strict=True)
+    return [_heading(entry, system), *(_cell(float(si), entry, system) if ok == "ok" else failed for si, ok in played)]
+
+
+def _fitting(columns: Sequence[Sequence[str]], room: int, gap: int) -> Iterator[Sequence[Sequence[str]]]:
+    """The columns in as few groups as fit into a room of so many letters, `gap` of them before each."""
+    group: list[Sequence[str]] = []
+    left = room
+    for column in columns:
+        wide = gap + max(len(line) for cell in column for line in cell.split("\n"))
+        if group and wide > left:
+            yield group
+            group, left = [], room
+        group.append(column)
+        left -= wide
+    yield group
+
+
+def notes_tables(result: Result, system: System, width: int) -> list[Table]:
+    """One row per note: where and how heavily it plucks, how it speaks and repeats.
+
+    As many tables as it takes, each with the notes at its left, so that none is wider than `width` letters.
+    """
+    apart = 1 if system == "trade" else 0  # SI figures are longer; all usual columns are to fit into 80
+    entries = [entry for entry in shown_in("notes") if entry.name in result]
+    columns = [_column(result, entry, system, "" if i else "failed") for i, entry in enumerate(entries)]
+    notes = ["note", *result.notes]
+    tables: list[Table] = []
+    for group in _fitting(columns, width - max(map(len, notes)), apart + 1):
+        table = _plain("" if tables else result.title, padding=(0, apart, 0, 0))
+        table.add_column(notes[0], no_wrap=True)
+        for heading, *_ in group:
+            table.add_column(heading, justify="right", no_wrap=True)
+        for row in zip(notes[1:], *(cells for _, *cells in group), strict=True):
+            table.add_row(*row)
+        tables.append(table)
+    if tables:
+        tables[0].caption, tables[0].caption_justify = _caption(), "left"
+    return tables
 
 
 def _plain(title: str, **options: Any) -> Table:

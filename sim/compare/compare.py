@@ -13,10 +13,12 @@ from keyaction.models.notes import note_name
 from keyaction.models.train.train import Train
 from keyaction.sim.compare.rod_choice import RULE, trackers
 from keyaction.sim.compare.rod_facts import FACTS, Seasons, pulls, rod_facts, stack, way_ratio
+from keyaction.sim.compare.trackers import OF_TRACKERS, Trackers
 from keyaction.sim.compare.variants import Variant
 from keyaction.sim.figures.budgets import compliance_budget, owners
+from keyaction.sim.figures.columns import QUANTITIES, forces_felt
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
-from keyaction.sim.figures.quantities import EXTRA, QUANTITIES, mass_budget
+from keyaction.sim.figures.quantities import mass_budget
 from keyaction.sim.figures.record import Record
 from keyaction.sim.files.labelled import Array, Result, Variable
 from keyaction.sim.lanes.evaluate import Check, Outcome, available, evaluate
@@ -27,24 +29,7 @@ from keyaction.sim.run.run import run
 
 Told = Callable[[str], None]
 
-FORCES = ("pluck_force", "follow_through_force")
-"""Figures of force that the finger meets: the just-noticeable difference is one of force."""
 CURVES = ("feel_down_travel", "feel_down_force", "feel_up_travel", "feel_up_force")
-
-_MADE: dict[str, tuple[str, str, str]] = {
-    "rods_mass": ("kg", "trackers' mass at the key", "Effective mass of all trackers at the key front, at rest."),
-    "rods_stretch": (
-        "m",
-        "trackers' stretch at the key",
-        "Key travel that the trackers' own stretch took up before the pluck; their ends left out.",
-    ),
-    "season_key": (
-        "m",
-        "season at the key",
-        "Key travel by which all trackers together grow from winter to summer, if nothing else moved: structure and "
-        "chest move too, and only the difference counts.",
-    ),
-}
 
 
 def difference(first: Floats | float, other: Floats | float) -> Floats:
@@ -125,15 +110,13 @@ def _texts(values: Sequence[str]) -> Array:
 def _figures(outcome: Outcome, variants: int, notes: int) -> dict[str, Variable]:
     """Everything that `evaluate` gives, over variant and note, and how far the forces are from the first's."""
     shape, dims = (variants, notes), ("variant", "note")
-    described = {name: (q.unit, q.label, q.definition) for name, q in QUANTITIES.items()} | EXTRA
     statuses = _statuses(outcome)
     usable = np.array([text == "ok" for text in statuses])
     found = {}
     for name in available():
-        unit, label, definition = described[name]
-        values = np.where(usable, outcome.quantities[name], np.nan)
-        found[name] = Variable(dims, values.reshape(shape), unit, label, definition)
-    for name in FORCES:
+        one, values = QUANTITIES[name], np.where(usable, outcome.quantities[name], np.nan)
+        found[name] = Variable(dims, values.reshape(shape), one.unit, one.label, one.definition)
+    for name in forces_felt():
         apart = difference(found[name].data[:1], found[name].data)
         words = f"Difference of {found[name].label} from the first variant's, as a share of their mean."
         found[f"{name}_apart"] = Variable(dims, apart, "", f"{found[name].label} against the first", words)
@@ -172,7 +155,7 @@ class _Table:
         self.owners: dict[str, str] = {}
         self.give: list[dict[str, float]] = [{} for _ in range(shape[0] * shape[1])]
         self.mass: list[dict[str, float]] = [{} for _ in range(shape[0] * shape[1])]
-        self.made = {name: np.full(shape, np.nan) for name in _MADE}
+        self.made = {name: np.full(shape, np.nan) for name in OF_TRACKERS}
         self.facts = {name: np.full((*shape, len(self.rods)), np.nan) for name in FACTS if "stack" not in name}
 
     def fill(self, records: Iterable[tuple[int, Record]]) -> None:
@@ -182,16 +165,16 @@ class _Table:
             train = self.trains[at[0]][self.notes[at[1]]]
             self.give[i], self.mass[i] = compliance_budget(record), mass_budget(record)
             self.owners |= owners(record.model.train)
-            season = 0.0
+            grown = []
             for j, rod in enumerate(self.rods):
                 found = rod_facts(train.part(rod), pulls(record, rod), self.seasons)
                 for name, value in found.items():
                     self.facts[name][(*at, j)] = value
-                season += found.get("season_change", np.nan) / way_ratio(train, rod)
+                grown.append(found.get("season_change", np.nan) / way_ratio(train, rod))
             if self.rods:
-                self.made["season_key"][at] = season
-                self.made["rods_mass"][at] = sum(self.mass[i][rod] for rod in self.rods)
-                self.made["rods_stretch"][at] = sum(self.give[i].get(rod, np.nan) for rod in self.rods)
+                trackers_of = Trackers(self.rods, self.give[i], self.mass[i], grown)
+                for name, one in OF_TRACKERS.items():
+                    self.made[name][at] = one.compute(trackers_of)
 
     def _budget(self, budgets: Sequence[Mapping[str, float]]) -> tuple[list[str], Array]:
         longest = max(budgets, key=len)
@@ -211,8 +194,8 @@ class _Table:
             "compliance_budget": Variable((*dims, "give"), gave, "m", "key travel taken up before the pluck"),
             "mass_budget": Variable((*dims, "part"), weighs, "kg", "effective mass at the key front"),
         }
-        for name, (unit, label, words) in _MADE.items():
-            found[name] = Variable(dims, self.made[name], unit, label, words)
+        for name, one in OF_TRACKERS.items():
+            found[name] = Variable(dims, self.made[name], one.unit, one.label, one.definition)
         if self.rods:
             found["rod"] = Variable(("rod",), _texts(self.rods), "", "tracker")
             for name, data in self.facts.items():

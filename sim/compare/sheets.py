@@ -11,42 +11,25 @@ import numpy as np
 
 from keyaction.models.formulas.spans import REPETITION_BAND
 from keyaction.models.units.quantity import System, convert, format_value
-from keyaction.sim.compare.compare import FORCES
 from keyaction.sim.compare.rod_facts import FACTS
+from keyaction.sim.compare.trackers import OF_TRACKERS
+from keyaction.sim.figures.columns import QUANTITIES, forces_felt
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
+from keyaction.sim.figures.registry import Entry, Table, in_table
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.sheets.sheet import Cell, Column, Sheet, in_units, value
 
-FIGURES = (
-    "pluck_force",
-    "follow_through_force",
-    "pluck_point",
-    "rods_stretch",
-    "lost_motion",
-    "friction_at_key",
-    "effective_mass",
-    "rods_mass",
-    "opening_time",
-    "speech_delay",
-    "wave_time",
-    "release_delay",
-    "repetition_rate",
-    "pallet_speed",
-    "stored_energy",
-    "train_frequency",
-    "season_key",
-)
-"""Figures that are set side by side, those that the finger meets first."""
-BRIEF = {
-    "pluck_force": ("pluck", 0),
-    "pluck_point": ("at", 2),
-    "speech_delay": ("delay", 1),
-    "repetition_rate": ("repeat", 1),
-    "effective_mass": ("mass", 1),
-    "rods_stretch": ("stretch", 2),
-}
-"""Figures of the table of all notes, the first ones first where there is little room; short words, places."""
 _ROD_FACTS = tuple(name for name in FACTS if name not in ("rod_mass", "rod_wave", "rod_stiffness", "pull_pluck"))
+
+
+def _entries(result: Result, table: Table) -> list[Entry]:
+    """What stands in a table of the comparison, of what the result holds."""
+    return [one for one in in_table(table, (*QUANTITIES.values(), *OF_TRACKERS.values())) if one.name in result]
+
+
+def figures_of(result: Result) -> list[str]:
+    """Names of the figures that are set side by side, those that the finger meets first."""
+    return [entry.name for entry in _entries(result, "compared")]
 
 
 @dataclass(frozen=True)
@@ -77,7 +60,7 @@ def felt(result: Result) -> list[Felt]:
     """The differences of force of every variant but the first."""
     found = []
     for v in range(1, len(result["variant"])):
-        for name in FORCES:
+        for name in forces_felt():
             apart = np.asarray(result[f"{name}_apart"][v], dtype=float)
             there = np.isfinite(apart)
             most = int(np.argmax(np.where(there, np.abs(apart), -1.0)))
@@ -124,7 +107,7 @@ def note_sheet(result: Result, note: str, units: System) -> Sheet:
     """All figures of one note, the variants side by side."""
     i = result.index(note)
     rows: list[list[Cell]] = []
-    for name in FIGURES:
+    for name in figures_of(result):
         si, unit = result[name][:, i], result.variables[name].unit
         marked = [_mark(result, name, v, i, value(x, unit, units)) for v, x in enumerate(si)]
         rows.append([*_quantity(result, name, units), *marked])
@@ -157,7 +140,7 @@ MARK = (
 
 def _mark(result: Result, name: str, v: int, i: int, shown: float) -> Cell:
     """A force that can be told from the first variant's becomes a text with its mark."""
-    if name in FORCES and abs(result[f"{name}_apart"][v, i]) > JUST_NOTICEABLE:
+    if name in forces_felt() and abs(result[f"{name}_apart"][v, i]) > JUST_NOTICEABLE:
         return f"{format_value(shown, '1')} !"
     return shown
 
@@ -168,7 +151,7 @@ def compass_sheet(result: Result, units: System) -> Sheet:
     for letter in result["letter"]:
         columns += [Column(f"{letter}\nlowest"), Column(f"{letter}\nhighest")]
     rows = []
-    for name in FIGURES:
+    for name in figures_of(result):
         row = _quantity(result, name, units)
         for si in result[name]:
             there = si[np.isfinite(si)]
@@ -192,18 +175,18 @@ def ranges_sheet(result: Result, units: System) -> Sheet:
 def notes_sheet(result: Result, units: System) -> Sheet:
     """One row per note; each figure of every variant, and how far the forces are apart."""
     columns = [Column("note", text=True)]
-    for name in FIGURES:
+    for name in figures_of(result):
         variable = result.variables[name]
         columns += [in_units(f"{variable.label}\n{letter}", variable.unit, units) for letter in result["letter"]]
-    for name in FORCES:
+    for name in forces_felt():
         label, first = result.variables[name].label, result["letter"][0]
         columns += [Column(f"{label}\n{letter} against {first}", "%", 1) for letter in result["letter"][1:]]
     rows: list[list[Cell]] = []
     for i, note in enumerate(result.notes):
         row: list[Cell] = [note]
-        for name in FIGURES:
+        for name in figures_of(result):
             row += [value(x, result.variables[name].unit, units) for x in result[name][:, i]]
-        for name in FORCES:
+        for name in forces_felt():
             row += [float(100 * x) for x in result[f"{name}_apart"][1:, i]]
         rows.append(row)
     return Sheet("notes", "Note by note", columns, rows, MARK)
@@ -211,21 +194,20 @@ def notes_sheet(result: Result, units: System) -> Sheet:
 
 def brief_sheet(result: Result, units: System, most: int) -> Sheet:
     """One row per note with as many figures as fit into `most` columns; forces that can be told apart are marked."""
-    figures = list(BRIEF)[: max(most // len(result["letter"]), 1)]
+    entries = _entries(result, "brief")[: max(most // len(result["letter"]), 1)]
     columns = [Column("note", text=True)]
-    for name in figures:
-        words, places = BRIEF[name]
-        unit = result.variables[name].unit
+    for entry in entries:
         for k, letter in enumerate(result["letter"]):
-            columns.append(in_units(f"{words if k == 0 else ''}\n{letter}", unit, units, places))
+            words = f"{entry.heading if k == 0 else ''}\n{letter}"
+            columns.append(in_units(words, entry.quantity.unit, units, entry.places))
     rows: list[list[Cell]] = []
     for i, note in enumerate(result.notes):
         row: list[Cell] = [note]
-        for name in figures:
+        for name in (entry.name for entry in entries):
             unit, at = result.variables[name].unit, len(row)
             for v, x in enumerate(result[name][:, i]):
                 shown: Cell = value(x, unit, units)
-                if name in FORCES and abs(result[f"{name}_apart"][v, i]) > JUST_NOTICEABLE:
+                if name in forces_felt() and abs(result[f"{name}_apart"][v, i]) > JUST_NOTICEABLE:
                     shown = columns[at + v].shown(shown) + "!"
                 row.append(shown)
         rows.append(row)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -26,3 +28,8 @@ def neighbour_steps(notes: NDArray[np.int64], values: NDArray[np.float64]) -> ND
         if notes[i] - notes[i - 1] == 1 and mean > 0:
             steps[i] = (values[i] - values[i - 1]) / mean
     return steps
+
+
+def evenness(notes: NDArray[np.int64], figures: Mapping[str, NDArray[np.float64]]) -> NDArray[np.float64]:
+    """Difference of pluck force from the note a semitone below, as a share of their mean."""
+    return neighbour_steps(notes, figures["pluck_force"])

@@ -1,60 +1,35 @@
 """The trade's figures from a motion: one function, one definition each.
 
 Every function takes the `Record` of a note and returns an SI float, NaN where the note does not have the
-quantity (a pallet that never opens has no pluck point). The registry `QUANTITIES` is read by every command,
-table, plot and file, so that a figure means the same everywhere.
+quantity (a pallet that never opens has no pluck point). Its docstring is the definition that people read. With its
+row in `keyaction.sim.figures.columns` it is in every command, table, plot and file, and means the same everywhere.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 
 from keyaction.models.algebra.names import FINGER
+from keyaction.sim.figures.limits import (
+    EMPTY,
+    FAR,
+    FULL,
+    GAUGE,
+    HALF,
+    JUST_PAST,
+    NEAR,
+    REOPENED,
+    SETTLED,
+    SPEECH_START,
+    TAKEN_UP,
+)
 from keyaction.sim.figures.measure import crossing, gauge, lowest, peak, spans_above, value_at
-from keyaction.sim.figures.record import JUST_PAST, Record
-from keyaction.sim.figures.repetition import EMPTY, FULL
-
-GAUGE = 0.010
-"""s: response of the force gauge that reads the slow press past the pluck."""
-TAKEN_UP = 0.010
-"""N above its load at rest at which a rod counts as carrying."""
-SPEECH_START = 1e-3
-"""m of key travel from which the opening time and the speech delay count."""
-REOPENED = 5e-5
-"""m of gap at the eye beyond which a seated pallet has opened again."""
-
-
-@dataclass(frozen=True)
-class Quantity:
-    """A figure of the trade: SI unit, name for people, its definition, and how to compute it."""
-
-    name: str
-    unit: str
-    label: str
-    definition: str
-    compute: Callable[[Record], float]
-
-
-QUANTITIES: dict[str, Quantity] = {}
-
-
-def quantity(unit: str, label: str) -> Callable[[Callable[[Record], float]], Callable[[Record], float]]:
-    """Enter a function in the registry; its docstring is the definition."""
-
-    def enter(function: Callable[[Record], float]) -> Callable[[Record], float]:
-        definition = " ".join((function.__doc__ or "").split())
-        QUANTITIES[function.__name__] = Quantity(function.__name__, unit, label, definition, function)
-        return function
-
-    return enter
+from keyaction.sim.figures.record import Record
 
 
 # -- the slow press --------------------------------------------------------------------------------------
-@quantity("m", "key dip")
 def key_dip(record: Record) -> float:
     """Travel of the key front from rest to the bottom felt, read when the slow press reaches the dip force there."""
     slow = record.slow
@@ -62,7 +37,6 @@ def key_dip(record: Record) -> float:
     return value_at(slow.t, record.travel(slow), when) if math.isfinite(record.bottom_time) else math.nan
 
 
-@quantity("m", "lost motion")
 def lost_motion(record: Record) -> float:
     """Key travel in the slow press from which on, up to the pluck, every rod carries 10 mN more than at rest."""
     slow, travel = record.slow, record.travel(record.slow)
@@ -81,13 +55,11 @@ def _carries_from(record: Record, rod: str) -> float:
     return crossing(slow.t, force, level, after=float(slow.t[light[-1]])) if len(light) else 0.0
 
 
-@quantity("m", "pluck point")
 def pluck_point(record: Record) -> float:
     """Key travel at which the pallet leaves its seat in the slow press."""
     return value_at(record.slow.t, record.travel(record.slow), record.pluck_time)
 
 
-@quantity("N", "pluck force")
 def pluck_force(record: Record) -> float:
     """Highest key force in the slow press from rest to 1 mm of key travel past the pluck point."""
     if not math.isfinite(record.pluck_time):
@@ -97,7 +69,6 @@ def pluck_force(record: Record) -> float:
     return peak(slow.t, slow["key_force"], 0.0, end if math.isfinite(end) else slow.drive.mark("bottom"))[1]
 
 
-@quantity("N", "follow-through force")
 def follow_through_force(record: Record) -> float:
     """Lowest key force in the slow press between the pluck and the bottom felt.
 
@@ -110,7 +81,6 @@ def follow_through_force(record: Record) -> float:
     return lowest(slow.t, shown, record.pluck_time + GAUGE, record.bottom_time - GAUGE)[1]
 
 
-@quantity("", "pluck ratio")
 def pluck_ratio(record: Record) -> float:
     """Pluck force divided by follow-through force."""
     follow = follow_through_force(record)
@@ -129,7 +99,6 @@ def loop(record: Record) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     return axis, np.interp(axis, rising, force[down]), np.interp(axis, falling[::-1], force[up][::-1])
 
 
-@quantity("N", "friction at the key")
 def friction_at_key(record: Record) -> float:
     """(Down-force - up-force) / 2 at equal travel in the slow press.
 
@@ -144,13 +113,11 @@ def friction_at_key(record: Record) -> float:
     return float(np.mean(down[inside] - up[inside]) / 2) if np.any(inside) else math.nan
 
 
-@quantity("J", "work lost in a slow stroke")
 def loop_work(record: Record) -> float:
     """Area between the slow feel curve down and up: the work that the finger does not get back."""
     return float(np.trapezoid(record.slow["key_force"], record.travel(record.slow)))
 
 
-@quantity("J", "energy stored before the pluck")
 def stored_energy(record: Record) -> float:
     """Rise of the train's stored energy from rest to the pluck in the slow press: what is let go.
 
@@ -174,34 +141,29 @@ def _reaches(record: Record, share: float) -> float:
     )
 
 
-@quantity("s", "opening time")
 def opening_time(record: Record) -> float:
     """From the key passing 1 mm to the groove passing 50 % of the box pressure, in the standard stroke."""
-    return _reaches(record, 0.5)
+    return _reaches(record, HALF)
 
 
-@quantity("s", "speech delay")
 def speech_delay(record: Record) -> float:
     """From the key passing 1 mm to the groove passing 90 % of the box pressure, in the standard stroke."""
     return _reaches(record, FULL)
 
 
-@quantity("s", "release delay")
 def release_delay(record: Record) -> float:
     """From the finger's lift to the groove falling below 10 % of the box pressure, in the standard stroke."""
     stroke, lift = record.stroke, record.stroke.drive.mark("lift")
     return crossing(stroke.t, stroke["groove_pressure"], EMPTY * record.box_pressure, after=lift, rising=False) - lift
 
 
-@quantity("m", "pallet lift")
 def steady_lift(record: Record) -> float:
     """Lift of the pallet at the eye with the key held at the bottom: mean over the flat of the slow press."""
     slow = record.slow
-    held = (slow.t > slow.drive.mark("bottom") + 0.02) & (slow.t <= slow.drive.mark("lift"))
+    held = (slow.t > slow.drive.mark("bottom") + SETTLED) & (slow.t <= slow.drive.mark("lift"))
     return float(np.mean(slow["pallet_lift"][held]) - slow["pallet_lift"][0])
 
 
-@quantity("", "overshoot")
 def overshoot(record: Record) -> float:
     """Highest pallet lift in the standard stroke divided by the steady lift."""
     stroke, lift = record.stroke, steady_lift(record)
@@ -209,7 +171,6 @@ def overshoot(record: Record) -> float:
     return float(top / lift) if lift > 0 else math.nan
 
 
-@quantity("", "bounce")
 def bounce(record: Record) -> float:
     """Number of times the pallet opens again after it first reseats in the standard stroke.
 
@@ -222,7 +183,6 @@ def bounce(record: Record) -> float:
     return float(len(spans_above(stroke["seat_gap"][stroke.t > seated], REOPENED)))
 
 
-@quantity("", "speech after release")
 def speech_after_release(record: Record) -> float:
     """Highest pressure in the groove, over the box pressure, after it first fell below 10 % in the standard stroke.
 
@@ -234,31 +194,27 @@ def speech_after_release(record: Record) -> float:
     return float(np.max(after)) / record.box_pressure if len(after) and record.box_pressure > 0 else math.nan
 
 
-@quantity("N", "peak key force")
 def peak_force(record: Record) -> float:
     """Highest key force in the standard stroke while the finger goes down."""
     return peak(record.stroke.t, record.stroke["key_force"], 0.0, record.stroke.drive.mark("bottom"))[1]
 
 
-@quantity("m/s", "pallet speed after the pluck")
 def pallet_speed(record: Record) -> float:
     """Mean speed of the eye between a gap of 0.5 mm and 3 mm (or half of the steady lift) in the standard stroke."""
-    stroke, far = record.stroke, min(3e-3, steady_lift(record) / 2)
-    near = min(0.5e-3, far / 2)
+    stroke, far = record.stroke, min(FAR, steady_lift(record) / 2)
+    near = min(NEAR, far / 2)
     times = [crossing(stroke.t, stroke["seat_gap"], gap) for gap in (near, far)]
     return (far - near) / (times[1] - times[0]) if times[1] > times[0] else math.nan
 
 
-@quantity("", "groove pressure share")
 def groove_share(record: Record) -> float:
     """Pressure in the groove over the box pressure with the key held at the bottom, slow press."""
     slow = record.slow
-    held = (slow.t > slow.drive.mark("bottom") + 0.02) & (slow.t <= slow.drive.mark("lift"))
+    held = (slow.t > slow.drive.mark("bottom") + SETTLED) & (slow.t <= slow.drive.mark("lift"))
     return float(np.mean(slow["groove_pressure"][held])) / record.box_pressure if record.box_pressure > 0 else math.nan
 
 
 # -- repetition, inertia, vibration ----------------------------------------------------------------------
-@quantity("Hz", "repetition rate")
 def repetition_rate(record: Record) -> float:
     """Highest rate of the repeated stroke at which every stroke speaks and every release is silent.
 
@@ -267,7 +223,6 @@ def repetition_rate(record: Record) -> float:
     return record.repetition.rate
 
 
-@quantity("kg", "effective mass")
 def effective_mass(record: Record) -> float:
     """Inertia of the whole train referred to the key front at rest, nothing giving way."""
     return sum(mass_budget(record).values())
@@ -281,13 +236,11 @@ def mass_budget(record: Record) -> dict[str, float]:
     return {name: found[name] for name in order if name in found}
 
 
-@quantity("N", "closing force at zero wind")
 def closing_force(record: Record) -> float:
     """Force at the pallet's eye that keeps it shut with the wind off: spring less weight."""
     return record.of("pallet", "closing_no_wind")
 
 
-@quantity("s", "least wave time")
 def wave_time(record: Record) -> float:
     """Least time in which a pull can travel the rods of the run: sum of length over sound speed of each."""
     times = [
@@ -298,11 +251,6 @@ def wave_time(record: Record) -> float:
     return sum(times) if times else math.nan
 
 
-EXTRA = {
-    "train_frequency": (
-        "Hz",
-        "train frequency",
-        "Lowest natural frequency of the taut train, pallet seated.",
-    ),
-}
-"""Quantities that come out of something larger than one function."""
+def train_frequency(record: Record) -> float:
+    """Lowest natural frequency of the taut train, pallet seated."""
+    return float(record.modes.frequencies[0])

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -15,8 +16,8 @@ from keyaction.sim.figures.repetition import Repetition
 from keyaction.sim.motion.integrate import Floats, Motion
 from keyaction.sim.motion.note import Model
 
-JUST_PAST = 1e-3
-"""m of key travel beyond the pluck point within which the pluck force is sought."""
+if TYPE_CHECKING:
+    from keyaction.sim.figures.modes import Modes
 
 
 @dataclass(frozen=True)
@@ -50,6 +51,13 @@ class Record:
     def kinematics(self) -> Kinematics:
         """Geometry of the train."""
         return kinematics(self.model.train.structure)
+
+    @cached_property
+    def modes(self) -> Modes:
+        """Natural frequencies of the taut train."""
+        from keyaction.sim.figures.modes import modes  # here, because modes are read from a record themselves
+
+        return modes(self)
 
     @cached_property
     def box_pressure(self) -> float:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from keyaction.sim.figures.limits import EMPTY, FULL
 from keyaction.sim.figures.measure import Floats
 from keyaction.sim.motion import drives
 from keyaction.sim.motion.drives import Drive
@@ -18,8 +19,6 @@ STEP = 0.1
 """Hz to which the rate is searched."""
 LOWEST, USUAL = 10, 40
 """Tenths of Hz: slowest rate tried, and the rate tried first below the highest."""
-FULL, EMPTY = 0.9, 0.1
-"""Shares of the box pressure above which the groove is full and below which it is empty."""
 
 LIMITS = {
     "": "within the tried range",

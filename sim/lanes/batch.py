@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from copy import copy
 from dataclasses import dataclass, field
 from typing import Any
@@ -12,9 +12,11 @@ import numpy as np
 from keyaction.cases.action.strokes import Strokes
 from keyaction.models.algebra.names import Name
 from keyaction.models.train.structure import TURN_LIMIT, Structure
+from keyaction.models.train.train import Train
 from keyaction.sim.code.lane_kernel import LaneKernel, load_lanes
 from keyaction.sim.code.watch import CROSSINGS, DRIVE, LIMITS, MEASURES, REPEAT_ROWS, STROKE_ROWS
-from keyaction.sim.figures.repetition import COUNT, EMPTY, FULL, STEP, Repetition, halving
+from keyaction.sim.figures.limits import EMPTY, FAR, FULL, HALF, NEAR, REOPENED, SPEECH_START
+from keyaction.sim.figures.repetition import COUNT, STEP, Repetition, halving
 from keyaction.sim.lanes.blocks import each_block, packed, unpacked
 from keyaction.sim.lanes.step import longest_step
 from keyaction.sim.motion.drives import FINGER_DAMPING, PRESS_EASE, PRESS_HOLD, Change, Drive, Piece
@@ -24,8 +26,6 @@ _NEVER, _AT_ONCE = 1e9, 1e-12
 _FAULTS = ("", "not full", "not empty", "not seated")
 RELAX_TIME, RELAX_LIMIT, RELAXED = 0.05, 40, 1e-7
 """s of relaxing between looks, how many looks, and the change (rad, m) below which a train is at rest."""
-SPEECH_START, REOPENED, NEAR, FAR = 1e-3, 5e-5, 0.5e-3, 3e-3
-"""m: as in `keyaction.sim.figures.quantities`."""
 
 
 @dataclass(frozen=True)
@@ -48,6 +48,14 @@ class Trace:
     t: Floats
     y: Floats
     seen: Floats
+
+
+@dataclass(frozen=True)
+class Stroke:
+    """Quantities of a standard stroke by name, (N,) each, and the widest turn of each body of each design, rad."""
+
+    quantities: dict[str, Floats]
+    widest: Floats
 
 
 @dataclass(frozen=True)
@@ -94,6 +102,12 @@ class Batch:
         if self.step is None:
             self.step = longest_step(self.structure, self.parameters)
         self._fixed = self._constants(self.parameters)
+
+    @classmethod
+    def of(cls, trains: Sequence[Train], step: float | None = None, jobs: int = 0) -> Batch:
+        """A batch of trains of one structure."""
+        names = load_lanes(trains[0].structure).layout.parameters
+        return cls(trains[0].structure, np.array([train.vector(names) for train in trains]), step, jobs)
 
     def __len__(self) -> int:
         return len(self.parameters)
@@ -308,7 +322,7 @@ class Batch:
         near = np.minimum(NEAR, far / 2)
         rows = {
             "start_at": self._touch(rest) + SPEECH_START,
-            "half_at": 0.5 * box,
+            "half_at": HALF * box,
             "full_at": FULL * box,
             "empty_at": EMPTY * box,
             "near_at": near,
@@ -317,7 +331,7 @@ class Batch:
         }
         return np.stack([rows[name] for name in LIMITS], axis=1)
 
-    def stroke(self, strokes: Strokes, rest: Rest, steady_lift: Floats, tail: float = 0.22) -> dict[str, Floats]:
+    def stroke(self, strokes: Strokes, rest: Rest, steady_lift: Floats, tail: float = 0.22) -> Stroke:
         """The standard stroke's quantities of every design.
 
         Parameters
@@ -331,16 +345,16 @@ class Batch:
 
         Returns
         -------
-        dict
+        Stroke
             ``opening_time``, ``speech_delay``, ``release_delay``, ``overshoot``, ``bounce``, ``peak_force``,
             ``pallet_speed``: (N,) arrays, SI, NaN where a design has none or its motion left the range of the model.
         """
         drive, limits = self.stroke_drive(strokes, rest), self.limits(rest, steady_lift)
         durations = np.full(len(self), strokes.down + strokes.hold + strokes.up + tail)
         watched = self._watched(self.kernel.stroke, drive, limits, rest, durations, STROKE_ROWS)
-        record, self.widest = watched.record, watched.widest
         rest_lift = rest.seen[:, self.observables.index("pallet_lift")]
-        return _stroke_quantities(record, limits, self.h, strokes, rest_lift, steady_lift)
+        figures = _stroke_quantities(watched.record, limits, self.h, strokes, rest_lift, steady_lift)
+        return Stroke(figures, watched.widest)
 
     def repetition(self, strokes: Strokes, rest: Rest) -> list[Repetition]:
         """Repetition rate of every design, all searched side by side by the same halving as one note alone."""

@@ -18,8 +18,6 @@ WORTH = 8
 """Notes from which on the lanes are compiled and used; fewer are searched by SciPy."""
 JUDGED = 3
 """Notes of a run that SciPy searches as well."""
-AGREES = 0.11
-"""Hz by which the two searches may differ: one step of the search."""
 
 
 def lane_rates(trains: Mapping[int, Train], strokes: Strokes, jobs: int = 0) -> dict[int, Repetition]:
@@ -36,8 +34,8 @@ def lane_rates(trains: Mapping[int, Train], strokes: Strokes, jobs: int = 0) -> 
     for note, train in trains.items():
         groups.setdefault(train.structure, []).append(note)
     found: dict[int, Repetition] = {}
-    for structure, notes in groups.items():
-        batch = Batch(structure, np.array([NoteModel(trains[note]).parameters() for note in notes]), jobs=jobs)
+    for notes in groups.values():
+        batch = Batch.of([trains[note] for note in notes], jobs=jobs)
         rates = batch.repetition(strokes, _rest([trains[note] for note in notes]))
         found |= {note: rate for note, rate in zip(notes, rates, strict=True) if rate.limit != "failed"}
     return found

@@ -10,8 +10,8 @@ import numpy as np
 
 from keyaction.cases.action.case import Case
 from keyaction.models.notes import note_name
-from keyaction.sim.figures.evenness import neighbour_steps
-from keyaction.sim.figures.quantities import EXTRA, QUANTITIES
+from keyaction.sim.figures.columns import OVER_COMPASS, QUANTITIES
+from keyaction.sim.figures.registry import Quantity
 from keyaction.sim.files.labelled import Array, Result, Variable
 from keyaction.sim.motion.integrate import Tolerances
 from keyaction.sim.run.note import NoteResult
@@ -234,6 +234,10 @@ def _different(titles: Sequence[str]) -> list[str]:
     return found
 
 
+def _over_notes(one: Quantity, values: Array) -> Variable:
+    return Variable(("note",), values, one.unit, one.label, one.definition)
+
+
 def assemble(case: Case, results: Sequence[NoteResult], about: Mapping[str, str]) -> Result:
     """Put the notes together.
 
@@ -258,10 +262,8 @@ def assemble(case: Case, results: Sequence[NoteResult], about: Mapping[str, str]
         ),
         "warning": Variable(("note",), _texts(["; ".join(r.warnings) for r in results]), "", "warnings of the note"),
     }
-    described = {name: (q.unit, q.label, q.definition) for name, q in QUANTITIES.items()} | EXTRA
-    for name, (unit, label, definition) in described.items():
-        values = np.array([r.quantities.get(name, np.nan) for r in results], dtype=float)
-        variables[name] = Variable(("note",), values, unit, label, definition)
+    figures = {name: np.array([r.quantities.get(name, np.nan) for r in results], dtype=float) for name in QUANTITIES}
+    variables |= {name: _over_notes(one, figures[name]) for name, one in QUANTITIES.items()}
     variables["repetition_judged"] = Variable(
         ("note",),
         np.array([r.judged for r in results]),
@@ -269,13 +271,7 @@ def assemble(case: Case, results: Sequence[NoteResult], about: Mapping[str, str]
         "repetition rate as judged by SciPy",
         "The repetition rate of a sample, searched again by SciPy where the lanes found it; elsewhere none.",
     )
-    variables["evenness"] = Variable(
-        ("note",),
-        neighbour_steps(numbers, variables["pluck_force"].data),
-        "",
-        "step of pluck force from the note below",
-        "Difference of pluck force from the note a semitone below, as a share of their mean.",
-    )
+    variables |= {name: _over_notes(one, one.compute(numbers, figures)) for name, one in OVER_COMPASS.items()}
     for more in (
         _budget_variables(results),
         _mode_variables(results),

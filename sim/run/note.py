@@ -14,9 +14,9 @@ from keyaction.models.train.train import Train
 from keyaction.sim.code.layout import Body, Layout, Recorded
 from keyaction.sim.figures import repetition
 from keyaction.sim.figures.budgets import compliance_budget, owners
-from keyaction.sim.figures.modes import modes
+from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.play import NotPlayed, play_record, search_repetition
-from keyaction.sim.figures.quantities import QUANTITIES, mass_budget
+from keyaction.sim.figures.quantities import mass_budget
 from keyaction.sim.figures.record import Record
 from keyaction.sim.motion.integrate import Floats, Motion, Tolerances
 from keyaction.sim.motion.note import NoteModel
@@ -119,10 +119,8 @@ def play_note(
     except NotPlayed as problem:
         return failed_note(note, str(problem), train.warnings)
     judged = search_repetition(model, strokes).rate if judge and searched else float("nan")
-    found = modes(record)
-    quantities = {name: q.compute(record) for name, q in QUANTITIES.items()} | {
-        "train_frequency": float(found.frequencies[0])
-    }
+    found = record.modes
+    quantities = {name: one.compute(record) for name, one in QUANTITIES.items()}
     start = record.coordinates(record.slow, 0)
     return NoteResult(
         note,

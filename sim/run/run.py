@@ -20,10 +20,11 @@ from keyaction.models.materials.library import Library
 from keyaction.models.parts.base import Part
 from keyaction.models.train.train import Train, build_train
 from keyaction.sim.code.kernel import load_kernel
+from keyaction.sim.figures.limits import AGREES
 from keyaction.sim.figures.repetition import Repetition
 from keyaction.sim.files.hdf5 import save
 from keyaction.sim.files.labelled import Result
-from keyaction.sim.lanes.repetition import AGREES, WORTH, judged_notes, lane_rates
+from keyaction.sim.lanes.repetition import WORTH, judged_notes, lane_rates
 from keyaction.sim.motion.integrate import Tolerances
 from keyaction.sim.processes.pool import close_pool, new_pool, no_interrupt
 from keyaction.sim.run.about import about, fingerprint

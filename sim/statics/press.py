@@ -15,7 +15,7 @@ from functools import cached_property
 import numpy as np
 
 from keyaction.models.algebra.names import FINGER
-from keyaction.sim.figures.record import JUST_PAST
+from keyaction.sim.figures.limits import JUST_PAST
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.statics.balance import Balance, Friction

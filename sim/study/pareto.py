@@ -8,24 +8,17 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-Sense = Literal["min", "max"]
+from keyaction.sim.figures.columns import QUANTITIES
 
-MORE_IS_BETTER = frozenset(
-    {
-        "closing_force",
-        "groove_share",
-        "pallet_speed",
-        "repetition_rate",
-        "steady_lift",
-        "train_frequency",
-    }
-)
-"""Quantities of which a builder usually wants much; of all others little. Common practice; a user may turn it."""
+Sense = Literal["min", "max"]
 
 
 def usual_sense(quantity: str) -> Sense:
-    """Whether much or little of a quantity is usually wanted."""
-    return "max" if quantity in MORE_IS_BETTER else "min"
+    """Whether much or little of a quantity is usually wanted; of what is wanted neither way, or is no quantity, little.
+
+    Common practice; a user may turn it.
+    """
+    return "max" if quantity in QUANTITIES and QUANTITIES[quantity].sense == "more" else "min"
 
 
 def pareto_front(values: ArrayLike, senses: Sequence[Sense]) -> NDArray[np.int64]:

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from keyaction.cases.text.near import hint
 from keyaction.models.units.quantity import System, convert, format_value
-from keyaction.sim.figures.quantities import EXTRA, QUANTITIES
+from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.study.columns import Input, moved_in_turn, read_inputs
 from keyaction.sim.study.effects import Effects, one_at_a_time, plane_effects
@@ -79,7 +79,7 @@ class StudyView:
         """Names of the quantities, in the order of their registry."""
         found = self.result.variables.items()
         names = [name for name, v in found if v.dims == ("run", "note") and v.data.dtype.kind == "f"]
-        known = [*QUANTITIES, *EXTRA, *names]
+        known = [*QUANTITIES, *names]
         return tuple(sorted(names, key=known.index))
 
     @property

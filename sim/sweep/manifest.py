@@ -11,7 +11,7 @@ from typing import Any
 
 from keyaction.cases.study.reader import Study
 from keyaction.models.notes import note_name
-from keyaction.sim.figures.quantities import EXTRA, QUANTITIES
+from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.motion.integrate import Tolerances
 from keyaction.sim.run.about import about
 from keyaction.sim.sweep.blocks import runs_per_block
@@ -37,7 +37,7 @@ def plan_of(study: Study) -> Plan:
 def manifest(study: Study, recipe: Recipe, judge: int) -> dict[str, Any]:
     """Everything that a folder must know to be resumed, assembled and believed, as plain data."""
     plan = plan_of(study)
-    described = {name: (q.unit, q.label, q.definition) for name, q in QUANTITIES.items()} | EXTRA
+    chosen = {name: QUANTITIES[name] for name in study.quantities}
     texts = about(study.case, Tolerances())
     del texts["made"], texts["fingerprint"], texts["tolerances"], texts["methods"]
     meaning = json.loads(json.dumps(study.meaning()))
@@ -53,7 +53,7 @@ def manifest(study: Study, recipe: Recipe, judge: int) -> dict[str, Any]:
         "block_runs": runs_per_block(len(study.notes)),
         "judge": judge,
         "note_names": [note_name(note, study.case.naming) for note in study.notes],
-        "quantities": {name: described[name] for name in study.quantities},
+        "quantities": {name: (one.unit, one.label, one.definition) for name, one in chosen.items()},
         "inputs": [
             {**one.meaning(), "unit": one.unit, "words": words(one, own), "doc": one.doc, "source": one.source}
             for one, own in zip(recipe.inputs, recipe.own, strict=True)

@@ -140,4 +140,5 @@ def hand_made(slow=None, stroke=None, rods=("wire",), waves=(2e-4, 3e-4), **more
         coordinates=("key", "pallet"),
         effective_masses=lambda q, p: {"key": 0.04, "rod-1": 0.01, "groove": 0.005},  # noqa: ARG005
     )
+    record.__dict__["modes"] = SimpleNamespace(frequencies=np.array([25.0, 90.0]))
     return record

@@ -20,6 +20,7 @@ from keyaction.plots.report import words as report_words
 from keyaction.plots.report.browser import NAMES, VARIABLE, NotPrinted, print_pdf
 from keyaction.plots.report.case import case_of
 from keyaction.plots.report.report import css_text, make_report, write_report
+from keyaction.sim.figures.columns import shown_in
 from keyaction.sim.files.hdf5 import save
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.run.run import run
@@ -139,12 +140,13 @@ def test_the_files_are_those_named(written):
 def test_figures_as_csv_are_those_of_the_result(written, played):
     head, rows = rows_of(written[0] / "figures.csv")
     assert list(rows) == played.notes
-    names = [" ".join(words.split()) for _, words, _ in report_sheets.FIGURES]
-    for (name, _, _), words in zip(report_sheets.FIGURES, names, strict=True):
-        unit = played.variables[name].unit
-        column = head.index(f"{words} ({convert(1.0, unit)[1]})") - 1
+    entries = [entry for entry in shown_in("figures") if not entry.quantity.percent]
+    assert len(entries) == len(head) - 2  # beside the note and the step
+    for entry in entries:
+        unit = played.variables[entry.name].unit
+        column = head.index(f"{' '.join(entry.heading.split())} ({convert(1.0, unit)[1]})") - 1
         shown = [float(rows[note][column]) for note in played.notes]
-        np.testing.assert_allclose(shown, convert(played[name], unit)[0], rtol=1e-5)
+        np.testing.assert_allclose(shown, convert(played[entry.name], unit)[0], rtol=1e-5)
 
 
 def test_springs_as_csv_by_hand(written, played):

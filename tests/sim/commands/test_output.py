@@ -110,7 +110,7 @@ def test_check_shows_train_figures_assumptions_and_warnings(keyaction):
 
 
 def test_show_one_note_has_every_figure_with_its_definition(keyaction, played):
-    from keyaction.sim.figures.quantities import QUANTITIES
+    from keyaction.sim.figures.columns import QUANTITIES
 
     out = " ".join(keyaction("show", played / "short.h5", "--note", "c4").out.split())
     for quantity in QUANTITIES.values():

@@ -17,12 +17,13 @@ from keyaction.models.materials.library import default_library
 from keyaction.models.units.quantity import convert
 from keyaction.plots.compare.save import save_comparison
 from keyaction.sim.commands.compare import show
-from keyaction.sim.compare.compare import FORCES, difference
+from keyaction.sim.compare.compare import difference
 from keyaction.sim.compare.rod_choice import Setting
 from keyaction.sim.compare.rod_facts import STACK_GAP, SUMMER, WINTER, Seasons, parse_climate, rod_facts
-from keyaction.sim.compare.sheets import FIGURES, felt, notes_sheet, verdict
+from keyaction.sim.compare.sheets import felt, figures_of, notes_sheet, verdict
 from keyaction.sim.compare.store import load_comparison
 from keyaction.sim.compare.variants import read_variants
+from keyaction.sim.figures.columns import forces_felt
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE, neighbour_steps
 from keyaction.sim.run.run import run
 
@@ -120,7 +121,7 @@ def test_a_stack_holds_the_rods_of_the_whole_compass(compared):
 def test_a_difference_is_a_step_between_neighbours(compared):
     pair = np.array([1.3, 1.4])
     assert difference(*pair) == neighbour_steps(np.array([60, 61]), pair)[1]
-    for name in FORCES:
+    for name in forces_felt():
         np.testing.assert_array_equal(compared[f"{name}_apart"][0], 0.0)
 
 
@@ -166,7 +167,7 @@ def test_csv_figures_are_those_of_the_comparison(written, compared):
     rows = list(csv.reader((written[0] / "notes.csv").read_text(encoding="utf-8").splitlines()))
     assert rows[0][0] == "note" and [row[0] for row in rows[1:]] == compared.notes
     head = rows[0]
-    for name in FIGURES:
+    for name in figures_of(compared):
         variable = compared.variables[name]
         _, unit = convert(1.0, variable.unit or "1")
         for v, letter in enumerate("ABCD"):
@@ -203,7 +204,7 @@ def test_what_is_printed_fits_into_80_columns_and_loses_nothing(compared, units)
     text = shown.getvalue()
     assert max(map(len, text.splitlines())) <= 80
     assert "\u2026" not in text
-    for name in FIGURES:
+    for name in figures_of(compared):
         assert " ".join(compared.variables[name].label.split()[:2]) in text
 
 

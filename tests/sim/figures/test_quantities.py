@@ -8,7 +8,8 @@ from fakes import BOTTOM, BOX, DEPTH, DIP, FOLLOW, FRICTION, GAP_AT, LIFT, PLUCK
 
 from keyaction.models.units.quantity import parse_quantity
 from keyaction.sim.figures import quantities
-from keyaction.sim.figures.quantities import QUANTITIES, loop, mass_budget
+from keyaction.sim.figures.columns import QUANTITIES
+from keyaction.sim.figures.quantities import loop, mass_budget
 
 RECORD = hand_made()
 NEVER = {"seat_gap": lambda t: np.full_like(t, -1e-4)}
@@ -44,6 +45,7 @@ KNOWN = {
     "effective_mass": (0.05, 1e-15),
     "closing_force": (1.1, 0.0),
     "wave_time": (5e-4, 1e-15),
+    "train_frequency": (25.0, 0.0),
 }
 
 

@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from keyaction.sim.figures.repetition import COUNT, EMPTY, FULL, LIMITS, Trial, search, trial, verdict
+from keyaction.sim.figures.limits import EMPTY, FULL
+from keyaction.sim.figures.repetition import COUNT, LIMITS, Trial, search, trial, verdict
 from keyaction.sim.motion import drives
 
 BOX = 700.0

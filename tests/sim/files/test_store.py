@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 import xarray
 
-from keyaction.sim.figures.quantities import QUANTITIES
+from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.files.hdf5 import FORMAT, FileProblem, load, replacing, save
 from keyaction.sim.files.labelled import Result, Variable
 

@@ -1,5 +1,7 @@
 """The lanes against SciPy, their order of convergence, their energy, and what they do with wild designs."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -9,16 +11,20 @@ from spellings import figures
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
 from keyaction.cases.text.find import shipped_cases
+from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.play import search_repetition
-from keyaction.sim.figures.quantities import QUANTITIES
+from keyaction.sim.figures.repetition import Repetition
 from keyaction.sim.lanes import evaluate as designs
 from keyaction.sim.lanes.batch import Batch
 from keyaction.sim.lanes.evaluate import ALLOWED, available, evaluate
+from keyaction.sim.lanes.records import STROKES, records
 from keyaction.sim.lanes.repetition import lane_rates
 from keyaction.sim.lanes.step import fastest, longest_step
-from keyaction.sim.motion.integrate import Tolerances
+from keyaction.sim.motion.integrate import Status, Tolerances
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.motion.strokes import standard_stroke
+
+NO_RATE = Repetition(float("nan"), "", 0)
 
 
 def scattered(train, count, seed, share=0.10):
@@ -158,12 +164,46 @@ def test_energy_is_audited_in_lanes(case, train):
     residuals = []
     for step in (80e-6, 20e-6):
         batch = Batch(train.structure, rows, step)
-        rest = batch.rest()
-        trace = batch.trace(batch.stroke_drive(case.strokes, rest), rest, 0.45, every=1)
-        audit = designs.audit_of(designs._columns(batch), trace.y[0], trace.seen[0])
+        (record,) = records(batch, [train], case.strokes, batch.rest(), [NO_RATE], with_stroke=True)
+        audit = record.stroke.audit
         residuals.append(abs(audit.residual) / audit.throughput)
     assert residuals[0] < 5e-3
     assert residuals[1] < residuals[0] / 4
+
+
+def test_a_recorded_stroke_gives_what_is_watched(case):
+    """More designs than strokes are in memory at one time; sampled as it is stepped, so that crossings are the same."""
+    trains = [train_of(case, note) for note in range(40, 40 + STROKES + 3)]
+    batch = Batch(trains[0].structure, np.array([t.vector(t.system()) for t in trains]), 100e-6)
+    rest = batch.rest()
+    played = list(records(batch, trains, case.strokes, rest, [NO_RATE] * len(trains), with_stroke=True))
+    lift = np.array([QUANTITIES["steady_lift"].compute(record) for record in played])
+    for name, watched in batch.stroke(case.strokes, rest, lift).items():
+        read = [QUANTITIES[name].compute(record) for record in played]
+        # Peaks are read through three instants and watched at one.
+        assert read == pytest.approx(watched, rel=2e-3 if name in ("peak_force", "overshoot") else 1e-6), name
+
+
+def test_a_recorded_stroke_that_is_wild_has_no_figure(case, train, monkeypatch):
+    monkeypatch.setattr(designs, "records", lambda *args: (wild(record) for record in records(*args)))
+
+    def wild(record):
+        return replace(record, stroke=replace(record.stroke, status=Status(False, "lanes")))
+
+    outcome = evaluate([train], case.strokes, ["speech_after_release", "pluck_force"], sample=0)
+    assert np.isnan(outcome.quantities["speech_after_release"][0])
+    assert np.isfinite(outcome.quantities["pluck_force"][0])
+
+
+def test_a_stroke_beyond_what_the_step_can_follow_is_told(case, train):
+    names = [p.symbol.name for p in train.system().params]
+    rows = np.array([train.vector(train.system())] * 2)
+    rows[1, names.index("K_roller")] *= 1e6
+    batch = Batch(train.structure, rows, 100e-6)
+    with np.errstate(all="ignore"):
+        fine, bad = records(batch, [train] * 2, case.strokes, batch.rest(), [NO_RATE] * 2, with_stroke=True)
+    assert fine.stroke.status.ok
+    assert not bad.stroke.status.ok and "range of the model" in bad.stroke.status.message
 
 
 def test_threads_and_neighbours_do_not_change_a_figure(case):

@@ -11,8 +11,9 @@ from short_case import write_case
 
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
+from keyaction.sim.figures.limits import AGREES
 from keyaction.sim.figures.repetition import Repetition
-from keyaction.sim.lanes.repetition import AGREES, WORTH, judged_notes
+from keyaction.sim.lanes.repetition import WORTH, judged_notes
 from keyaction.sim.run import run as manual
 from keyaction.sim.run.note import play_note
 from keyaction.sim.run.run import run

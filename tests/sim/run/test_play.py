@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from keyaction.sim.figures.quantities import EXTRA, QUANTITIES
+from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.motion.strokes import slow_press, standard_stroke
 from keyaction.sim.run.assemble import ACCOUNTS
 from keyaction.sim.run.note import SAMPLES, TIME_STEP, play_note
@@ -39,7 +39,7 @@ def test_the_standard_stroke_is_the_case_s(short_model, short_case):
 
 def test_everything_is_kept(kept, short_case):
     assert kept.ok and kept.status == "ok"
-    assert set(kept.quantities) == set(QUANTITIES) | set(EXTRA)
+    assert set(kept.quantities) == set(QUANTITIES)
     assert [name for name, *_ in kept.runs] == [
         "slow press",
         "standard stroke",

@@ -1,0 +1,133 @@
+"""The registry of quantities, one row each: a new quantity is a function in `quantities.py` and a row here.
+
+Files, tables, sweeps, comparisons and checks follow from the rows; their order is that of files and of tables with no
+order of their own.
+"""
+
+from __future__ import annotations
+
+from keyaction.sim.figures import quantities as q
+from keyaction.sim.figures.evenness import JUST_NOTICEABLE, evenness
+from keyaction.sim.figures.limits import AGREES, EMPTY
+from keyaction.sim.figures.registry import Entry, Quantity, Resolution, Spot, Table, in_table, registry
+
+_COUNTED = Resolution(counted=True)
+_RATE = Resolution(step=AGREES, least=0.1)
+_WAY = Resolution(against=10e-3)
+"""Against the key's whole way: a threshold on a force that rings."""
+_SILENT = Resolution(step=0.05, against=1.0, floor=EMPTY)
+"""Against the box pressure. An empty groove is silent, whatever is left in it; a rebound shakes the rest: where a note
+speaks again, SciPy at its usual tolerance was found up to 0.03 from what it gives at a hundredth of it."""
+
+QUANTITIES = registry(
+    Quantity(
+        q.key_dip, "m", "key dip", "dip", 1, always=True,
+        tables=(Spot("notes", 50), Spot("figures", 70), Spot("regulation", 50)),
+    ),
+    Quantity(
+        q.lost_motion, "m", "lost motion", "play", 2, sense="less", resolution=_WAY,
+        tables=(Spot("figures", 10), Spot("regulation", 10), Spot("compared", 50)),
+    ),
+    Quantity(
+        q.pluck_point, "m", "pluck point", "plucks\nat", 2, sense="less",
+        tables=(
+            Spot("notes", 10, "pluck\nat", 1), Spot("figures", 20), Spot("regulation", 20, "plucks at"),
+            Spot("compared", 30), Spot("brief", 20, "at"), Spot("pictures", 50),
+        ),
+    ),
+    Quantity(
+        q.pluck_force, "N", "pluck force", "pluck", 0, sense="less", felt=True,
+        tables=(
+            Spot("notes", 20), Spot("figures", 30), Spot("regulation", 30), Spot("compared", 10), Spot("brief", 10),
+            Spot("pictures", 10), Spot("front", 10),
+        ),
+    ),
+    Quantity(
+        q.follow_through_force, "N", "follow-through force", "follow", 0, sense="less", felt=True,
+        tables=(Spot("notes", 30), Spot("figures", 50), Spot("regulation", 40), Spot("compared", 20)),
+    ),
+    Quantity(q.pluck_ratio, "", "pluck ratio", "pluck\nratio", 2),
+    Quantity(
+        q.friction_at_key, "N", "friction at the key", "friction", 1, sense="less",
+        tables=(Spot("figures", 60), Spot("compared", 60)),
+    ),
+    Quantity(q.loop_work, "J", "work lost in a slow stroke", "work\nlost", 1, sense="less"),
+    Quantity(
+        q.stored_energy, "J", "energy stored before the pluck", "stored", 1, sense="less",
+        tables=(Spot("compared", 150),),
+    ),
+    Quantity(
+        q.opening_time, "s", "opening time", "opens", 1, source="stroke", sense="less", watched=True,
+        tables=(Spot("notes", 70, "open"), Spot("figures", 90), Spot("compared", 90), Spot("pictures", 30)),
+    ),
+    Quantity(
+        q.speech_delay, "s", "speech delay", "speech\ndelay", 1, source="stroke", sense="less", watched=True,
+        tables=(Spot("notes", 80, "delay"), Spot("figures", 100), Spot("compared", 100), Spot("brief", 30, "delay")),
+    ),
+    Quantity(
+        q.release_delay, "s", "release delay", "release", 0, source="stroke", sense="less", watched=True,
+        tables=(Spot("notes", 90), Spot("figures", 110), Spot("compared", 120), Spot("pictures", 40)),
+    ),
+    Quantity(
+        q.steady_lift, "m", "pallet lift", "pallet\nlift", 1, sense="more",
+        tables=(Spot("notes", 60, "lift"), Spot("figures", 80)),
+    ),
+    Quantity(q.overshoot, "", "overshoot", "overshoot", 2, source="stroke", sense="less", watched=True),
+    Quantity(
+        q.bounce, "", "bounce", "bounce", 0, source="stroke", sense="less", resolution=_COUNTED, watched=True
+    ),
+    Quantity(
+        q.speech_after_release, "", "speech after release", "speaks\nagain", 2, source="stroke", sense="less",
+        resolution=_SILENT,
+    ),
+    Quantity(
+        q.peak_force, "N", "peak key force", "peak", 0, source="stroke", sense="less", watched=True, always=True,
+        tables=(Spot("pictures", 60),),
+    ),
+    Quantity(
+        q.pallet_speed, "m/s", "pallet speed after the pluck", "pallet\nspeed", 2, source="stroke", sense="more",
+        watched=True, tables=(Spot("compared", 140),),
+    ),
+    Quantity(q.groove_share, "", "groove pressure share", "groove", 2, sense="more"),
+    Quantity(
+        q.repetition_rate, "Hz", "repetition rate", "repeats", 1, source="repetition", sense="more", resolution=_RATE,
+        tables=(
+            Spot("notes", 100, "repeat"), Spot("figures", 120), Spot("compared", 130), Spot("brief", 40, "repeat"),
+            Spot("pictures", 20), Spot("front", 20),
+        ),
+    ),
+    Quantity(
+        q.effective_mass, "kg", "effective mass", "mass", 0, source="train", sense="less",
+        tables=(Spot("figures", 130), Spot("compared", 70), Spot("brief", 50, places=1)),
+    ),
+    Quantity(
+        q.closing_force, "N", "closing force at zero wind", "closing", 0, source="train", sense="more",
+        tables=(Spot("glance"),),
+    ),
+    Quantity(
+        q.wave_time, "s", "least wave time", "wave", 2, source="train", sense="less", tables=(Spot("compared", 110),)
+    ),
+    Quantity(
+        q.train_frequency, "Hz", "train frequency", "train", 0, source="train", sense="more",
+        tables=(Spot("compared", 160),),
+    ),
+)  # fmt: skip
+"""Quantities of one note by name: `compute` takes its `Record`."""
+
+OVER_COMPASS = registry(
+    Quantity(
+        evenness, "", "step of pluck force from the note below", "step", 1, source="neighbours", sense="less",
+        limit=JUST_NOTICEABLE, percent=True, tables=(Spot("notes", 40, places=0), Spot("figures", 40)),
+    ),
+)  # fmt: skip
+"""Quantities of a note among its neighbours: `compute` takes semitone numbers (n,) and figures by name, each (n,)."""
+
+
+def shown_in(table: Table) -> list[Entry]:
+    """What stands in a table of notes, in its order."""
+    return in_table(table, (*QUANTITIES.values(), *OVER_COMPASS.values()))
+
+
+def forces_felt() -> tuple[str, ...]:
+    """Names of the forces for which the just-noticeable difference holds."""
+    return tuple(name for name, one in QUANTITIES.items() if one.felt)

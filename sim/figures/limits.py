@@ -1,0 +1,36 @@
+"""The thresholds of the figures: one name each, with its unit and why it is that much.
+
+What integrates with SciPy, what watches in lanes and what draws all read them here.
+"""
+
+from __future__ import annotations
+
+# -- the key ---------------------------------------------------------------------------------------------
+SPEECH_START = 1e-3
+"""m of key travel from which opening time and speech delay count, so that usual play is not in them."""
+JUST_PAST = 1e-3
+"""m of key travel beyond the pluck point within which the pluck force is sought: well before the bottom felt."""
+TAKEN_UP = 0.010
+"""N above its load at rest at which a rod counts as carrying: 1 gf, small beside any pluck."""
+GAUGE = 0.010
+"""s: response of the force gauge that reads the slow press past the pluck; it does not show quicker shakes."""
+SETTLED = 0.02
+"""s after the slow press has come down from which on the key counts as held: a fifth of the hold is left to shake."""
+
+# -- the groove, as shares of the box pressure -----------------------------------------------------------
+HALF = 0.5
+"""Open: where the opening time ends, amid the steep rise."""
+FULL = 0.9
+"""Full: where the speech delay ends; a stroke that does not reach it does not speak."""
+EMPTY = 0.1
+"""Empty: where the release delay ends; a release that does not reach it is not silent."""
+
+# -- the pallet, at its eye ------------------------------------------------------------------------------
+REOPENED = 5e-5
+"""m of gap beyond which a seated pallet has opened again: small beside any lift."""
+NEAR, FAR = 0.5e-3, 3e-3
+"""m of gap between which the speed after the pluck is taken: clear of the seat, and well before the full lift."""
+
+# -- repetition ------------------------------------------------------------------------------------------
+AGREES = 0.11
+"""Hz by which two searches of a repetition rate may differ: one step of the search."""
