@@ -39,7 +39,7 @@ class PartSpec:
 
 @dataclass(frozen=True)
 class Case:
-    """Everything a case file says, checked and in SI units.
+    """Everything a case file says, checked and in SI units; from `read_case`.
 
     Parameters
     ----------
@@ -67,6 +67,15 @@ class Case:
         One line for every default that the case relies on.
     warnings : tuple of str
         One line for every field with values outside what the trade uses.
+
+    Examples
+    --------
+    >>> import keyaction as ka
+    >>> case = ka.read_case("demo-wood")
+    >>> len(case.compass), [part.name for part in case.parts][:3]
+    (56, ['key', 'riser', 'lower-square'])
+    >>> case.strokes.down  # s
+    0.04
     """
 
     path: Path
@@ -97,6 +106,14 @@ class Case:
 
     def part(self, name: str) -> PartSpec:
         """The part of that name.
+
+        Parameters
+        ----------
+        name : str
+
+        Returns
+        -------
+        PartSpec
 
         Raises
         ------

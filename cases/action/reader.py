@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +11,7 @@ from keyaction.cases.action.header import Header, check_format, check_top, read_
 from keyaction.cases.action.overrides import apply_notes
 from keyaction.cases.action.own_materials import own_materials
 from keyaction.cases.action.remarks import assumptions, unusual
-from keyaction.cases.action.settings import apply_settings
+from keyaction.cases.action.settings import Settings, apply_settings, pairs
 from keyaction.cases.action.strokes import STROKE_FIELDS, TABLE, check_speeds, make_strokes, stroke_courses
 from keyaction.cases.action.train import Draft, read_train, train_table
 from keyaction.cases.fields.compass import Compass
@@ -29,19 +29,20 @@ from keyaction.models.parts.base import Part
 def read_case(
     path_or_name: str | Path,
     parts: Mapping[str, type[Part]] = PARTS,
-    set_: Sequence[tuple[str, Scalar]] = (),
+    set_: Settings | None = None,
 ) -> Case:
-    """Read and check a case.
+    """Read and check a case, with other values than the file's if you like.
 
     Parameters
     ----------
     path_or_name : str or Path
         A case file, or the name of a case that ships with the program.
-    parts : mapping
+    parts : mapping of str to type of Part
         The kinds of part there are.
-    set_ : sequence of (str, scalar)
-        Values that go over the file's for the whole compass, such as ("roller.length", "20 mm") or
-        ("strokes.down", "30 ms"); the later of two wins.
+    set_ : mapping of str to scalar, or sequence of (str, scalar), optional
+        Values that go over the file's for the whole compass, overrides of single notes included: ``PART.FIELD``,
+        ``strokes.FIELD`` or ``materials.NAME.PROPERTY``, each with its unit, as ``[set]`` of a study and
+        ``keyaction compare --set`` have them. The later of two wins.
 
     Returns
     -------
@@ -50,9 +51,22 @@ def read_case(
 
     Raises
     ------
-    CaseProblem
-        If anything is wrong; it lists every defect of the file and of the CSV files beside it.
+    keyaction.CaseProblem
+        If anything is wrong; it lists every defect of the file, of the CSV files beside it and of what is set.
+
+    Examples
+    --------
+    >>> import keyaction as ka
+    >>> case = ka.read_case("demo-wood", set_={"roller.width": "24 mm", "materials.redcedar.E": "8 GPa"})
+    >>> case.part("roller").fields["width"][60].value  # m, at C4
+    0.024
+    >>> try:
+    ...     ka.read_case("demo-wood", set_={"roler.width": "24 mm"})
+    ... except ka.CaseProblem as problem:
+    ...     print(problem)
+    demo-wood.toml: set, field 'roler.width' = "24 mm": unknown part 'roler'; did you mean 'roller'?
     """
+    settings = pairs(set_ or ())
     path = find_case(path_or_name)
     text, data = load_toml(path)
     log: list[Defect] = []
@@ -64,11 +78,11 @@ def read_case(
     drafts = read_train(context, place, data.get("train"), parts)
     apply_notes(context, place, table_of(place, data, "notes"), drafts)
     strokes = stroke_courses(context, place.at(TABLE), table_of(place, data, "strokes"))
-    apply_settings(context, place, set_, drafts, strokes)
+    context = apply_settings(context, place, settings, drafts, strokes)
     check_speeds(place.at(TABLE), strokes)
     if log:
         raise CaseProblem(path, log)
-    return _finished(path, text, header, context, drafts, strokes, tuple(set_))
+    return _finished(path, text, header, context, drafts, strokes, settings)
 
 
 def _context(path: Path, place: Place, data: Mapping[str, Any]) -> tuple[Header, Context]:

@@ -3,19 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
+from keyaction.cases.action.own_materials import property_of, with_properties
 from keyaction.cases.action.strokes import NO_NOTE, STROKE_FIELDS
 from keyaction.cases.action.train import Draft
 from keyaction.cases.fields.context import Context, Course, Scope
 from keyaction.cases.fields.courses import read_course
-from keyaction.cases.fields.kinds import from_text
+from keyaction.cases.fields.kinds import from_text, read_scalar
 from keyaction.cases.fields.tables import field_at, paths
-from keyaction.cases.text.defects import Place
+from keyaction.cases.text.defects import BadValue, Place
 from keyaction.cases.text.near import hint
 from keyaction.models.fields.fields import Field
 from keyaction.models.fields.values import Scalar
 
 ORIGIN = "set for the whole compass"
+STROKES, MATERIALS = "strokes", "materials"
+"""What a setting may begin with beside the name of a part."""
+
+Settings = Mapping[str, Scalar] | Sequence[tuple[str, Scalar]]
+"""Values by field, such as ``{"roller.length": "20 mm", "materials.sitka-spruce.E": "9 GPa"}``, or as pairs."""
+
+
+def pairs(settings: Settings) -> tuple[tuple[str, Scalar], ...]:
+    """Settings as (field, value) pairs in order."""
+    return tuple(settings.items() if isinstance(settings, Mapping) else ((path, value) for path, value in settings))
 
 
 def apply_settings(
@@ -24,22 +36,41 @@ def apply_settings(
     settings: Sequence[tuple[str, Scalar]],
     drafts: list[Draft],
     strokes: dict[str, Course],
-) -> None:
+) -> Context:
     """Put settings such as ("roller.length", "20 mm") or ("strokes.down", "30 ms") over the file's values.
 
     Overrides of single notes give way to them. Defects go into the log of `place`.
+
+    Returns
+    -------
+    Context
+        With the materials as they are set.
     """
     place = place.at("set")
     targets = {one.name: one for one in drafts}
     for path, value in settings:
         name, _, inner = path.partition(".")
-        if name == "strokes":
+        if name == STROKES:
             _set(context, place, path, inner, value, STROKE_FIELDS, strokes, (NO_NOTE,))
+        elif name == MATERIALS:
+            context = _with_material(context, place, path, inner, value)
         elif name not in targets:
-            place.defect(path, f"unknown part '{name}'{hint(name, [*targets, 'strokes'])}", value)
+            place.defect(path, f"unknown part '{name}'{hint(name, [*targets, STROKES, MATERIALS])}", value)
         elif (part := targets[name].part) is not None:
             notes = context.compass.notes
             _set(context, place, path, inner, value, part.fields, targets[name].courses, notes)
+    return context
+
+
+def _with_material(context: Context, place: Place, path: str, inner: str, value: Scalar) -> Context:
+    """The context with one property of one material set."""
+    try:
+        material, field = property_of(context.library, inner)
+        found = float(read_scalar(field, from_text(field, value), context.library))
+    except BadValue as problem:
+        place.defect(path, str(problem), value)
+        return context
+    return replace(context, library=with_properties(context.library, {(material, field.name): found}, ORIGIN))
 
 
 def _set(

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from keyaction.cases.fields.context import Context, Course, Scope
-from keyaction.cases.fields.tables import TableReader
+from keyaction.cases.fields.tables import TableReader, defaults
 from keyaction.cases.text.defects import Place
 from keyaction.models.fields.fields import Field
 from keyaction.models.fields.values import Given
@@ -115,3 +115,11 @@ def make_strokes(courses: Mapping[str, Course]) -> Strokes:
     slow, medium, fast = (float(given[f"speeds.{name}"].value) for name in SPEEDS)
     single = {path: float(one.value) for path, one in given.items() if "." not in path}
     return Strokes(**single, speeds=(slow, medium, fast), given=given)
+
+
+def usual_strokes() -> Strokes:
+    """What is played where a case says nothing: the default of every field."""
+    courses: dict[str, Course] = {}
+    for one in STROKE_FIELDS:
+        courses |= defaults(one, "", (NO_NOTE,))
+    return make_strokes(courses)

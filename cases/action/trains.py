@@ -5,19 +5,55 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from keyaction.cases.action.case import Case
-from keyaction.models.notes import note_name, parse_range
+from keyaction.models.notes import NoteProblem, note_name, parse_range
 from keyaction.models.train.train import Train, TrainProblem, build_train
 
 
-def train_of(case: Case, note: int) -> Train:
-    """The train of one note of a case.
+def train_of(case: Case, note: int | str) -> Train:
+    """The train of one note of a case: its parts with their figures, and the equations' parameters.
+
+    Parameters
+    ----------
+    case : Case
+    note : int or str
+        Its number (C4 = 60) or its name as the case writes names.
+
+    Returns
+    -------
+    Train
 
     Raises
     ------
-    keyaction.models.train.train.TrainProblem
+    keyaction.TrainProblem
         With every missing field, naming part and field.
+    keyaction.NoteProblem
+        When the text is no single note of the compass.
+    KeyError
+        When the number is outside the compass.
+
+    Examples
+    --------
+    >>> import keyaction as ka
+    >>> train = ka.train_of(ka.read_case("demo-wood"), "C4")
+    >>> round(train.box_pressure)  # Pa: 70 mm of water
+    686
     """
-    return build_train([(p.part, p.name, case.values(note, p)) for p in case.parts], case.library)
+    number = one_note(case, note) if isinstance(note, str) else note
+    return build_train([(p.part, p.name, case.values(number, p)) for p in case.parts], case.library)
+
+
+def one_note(case: Case, text: str) -> int:
+    """The note of that name.
+
+    Raises
+    ------
+    keyaction.models.notes.NoteProblem
+        When the case has no such note, or the text names several.
+    """
+    found = select(case, text)
+    if len(found) != 1:
+        raise NoteProblem(f"'{text}' names {len(found)} notes; one is needed")
+    return found[0]
 
 
 def check_trains(case: Case, notes: Sequence[int]) -> dict[int, Train]:

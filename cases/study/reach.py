@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from keyaction.cases.action.case import Case
+from keyaction.cases.action.own_materials import property_of
 from keyaction.cases.action.strokes import STROKE_FIELDS
 from keyaction.cases.fields.tables import field_at, paths
 from keyaction.cases.study.inputs import MATERIALS, STROKES, Target
 from keyaction.cases.text.defects import BadValue
 from keyaction.cases.text.near import hint
 from keyaction.models.fields.fields import Field
-from keyaction.models.materials.library import UnknownMaterial
-from keyaction.models.materials.reading import PROPERTY_FIELDS
 
 
 def find_target(case: Case, path: str) -> Target:
@@ -57,28 +56,5 @@ def _in_table(place: str, inner: str, fields: Sequence[Field], given: Mapping[st
 
 
 def _in_material(case: Case, inner: str) -> Target:
-    name, _, what = inner.rpartition(".")
-    if not name:
-        raise BadValue(f"write {MATERIALS}.NAME.PROPERTY, for instance {MATERIALS}.sitka-spruce.E")
-    try:
-        material = case.library.get(name)
-    except UnknownMaterial as problem:
-        raise BadValue(str(problem)) from None
-    if what not in material:
-        raise BadValue(f"{material.name} has no '{what}'{hint(what, material.properties)}")
-    return Target(MATERIALS, f"{material.name}.{what}", property_field(material.name, what))
-
-
-def property_field(material: str, what: str) -> Field:
-    """A property of a material as a field."""
-    rule = PROPERTY_FIELDS[what]
-    plain = rule.unit == "1"
-    return Field(
-        what,
-        f"{what} of {material}",
-        "" if plain else rule.unit,
-        "number" if plain else "quantity",
-        low=rule.low,
-        high=rule.high,
-        varies=False,
-    )
+    name, field = property_of(case.library, inner)
+    return Target(MATERIALS, f"{name}.{field.name}", field)

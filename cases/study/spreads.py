@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 
 import numpy as np
 
 from keyaction.cases.action.case import Case, PartSpec
+from keyaction.cases.action.own_materials import property_field, with_properties
 from keyaction.cases.fields.tables import field_at
 from keyaction.cases.study.inputs import MATERIALS, Input, Target
-from keyaction.cases.study.reach import property_field
 from keyaction.cases.study.spans import Spread
 from keyaction.models.materials.library import Library
 from keyaction.models.train.train import Train, TrainProblem, build_train
@@ -95,13 +94,3 @@ def _differ(before: Train, after: Train | None) -> bool:
 def scaled(library: Library, factors: Mapping[tuple[str, str], float]) -> Library:
     """The library with properties multiplied: (material, property) to factor."""
     return with_properties(library, {key: library.get(key[0])[key[1]].value * by for key, by in factors.items()})
-
-
-def with_properties(library: Library, values: Mapping[tuple[str, str], float]) -> Library:
-    """The library with other values (SI) of some properties."""
-    materials = dict(library.materials)
-    for (name, what), value in values.items():
-        one = materials[name]
-        properties = {**one.properties, what: replace(one.properties[what], value=value)}
-        materials[name] = replace(one, properties=properties)
-    return Library(materials, library.aliases)

@@ -77,6 +77,10 @@ class TrainPart:
         """A figure that the part derived, SI."""
         return self.values.derived[what].value
 
+    def with_figure(self, changed: Derived) -> TrainPart:
+        """The part with another figure in place of its own of that name."""
+        return replace(self, values=replace(self.values, derived={**self.values.derived, changed.name: changed}))
+
 
 @dataclass(frozen=True)
 class Train:
@@ -110,8 +114,13 @@ class Train:
 
     def with_parameter(self, name: Name, value: float, origin: str) -> Train:
         """The same train with another value of one parameter."""
-        known = {**self.parameters, name: replace(self.parameters[name], value=value, origin=origin)}
-        return replace(self, parameters=known)
+        changed = replace(self.parameters[name], value=value, origin=origin)
+        parts = tuple(part.with_figure(changed) if part.name == name.part else part for part in self.parts)
+        return replace(self, parts=parts, parameters={**self.parameters, name: changed})
+
+    def value(self, part: str, what: str) -> float:
+        """A parameter of a part, SI; of what all parts share with an empty `part`."""
+        return self.parameters[Name(part, what)].value
 
     @property
     def key(self) -> TrainPart:

@@ -4,6 +4,10 @@
 >>> result = ka.run(ka.read_case("demo-wood"), "C4")
 >>> round(result.value("pluck_force", "C4"), 1)  # N
 1.7
+
+`read_case` reads a case, with changes; `run` plays its notes, `evaluate` a table of variants, `run_study` a study; a
+`Result` holds the figures. `train_of` gives one note's parts and `NoteModel` plays any of `keyaction.drives` on them;
+`equations`, `right_hand_side`, `jacobian` and `modes` are for those who want the mechanics. Everything is in SI units.
 """
 
 from __future__ import annotations
@@ -13,31 +17,95 @@ from typing import TYPE_CHECKING, Any
 from keyaction._version import __version__
 
 if TYPE_CHECKING:
+    from keyaction import drives
+    from keyaction.cases.action.case import Case
     from keyaction.cases.action.reader import read_case
     from keyaction.cases.action.trains import train_of
-    from keyaction.sim.files.hdf5 import load, save
+    from keyaction.cases.text.defects import CaseProblem
+    from keyaction.models.notes import NoteProblem
+    from keyaction.models.train.train import TrainProblem
+    from keyaction.sim.figures.modes import Modes, modes
+    from keyaction.sim.files.hdf5 import FileProblem, load, save
+    from keyaction.sim.files.labelled import Result
+    from keyaction.sim.motion.equations import Equations, equations
+    from keyaction.sim.motion.integrate import Motion
     from keyaction.sim.motion.note import NoteModel
+    from keyaction.sim.motion.right_hand_side import RightHandSide, jacobian, right_hand_side
     from keyaction.sim.run.run import run
-    from keyaction.sim.sweep.sweep import open_study, run_study
+    from keyaction.sim.sweep.sweep import Swept, open_study, run_study
+    from keyaction.sim.sweep.table import evaluate
+
+__docformat__ = "numpy"
 
 _PLACES = {
-    "read_case": "keyaction.cases.action.reader",
-    "run": "keyaction.sim.run.run",
-    "train_of": "keyaction.sim.run.run",
+    "Case": "keyaction.cases.action.case",
+    "CaseProblem": "keyaction.cases.text.defects",
+    "Equations": "keyaction.sim.motion.equations",
+    "FileProblem": "keyaction.sim.files.hdf5",
+    "Modes": "keyaction.sim.figures.modes",
+    "Motion": "keyaction.sim.motion.integrate",
     "NoteModel": "keyaction.sim.motion.note",
+    "NoteProblem": "keyaction.models.notes",
+    "Result": "keyaction.sim.files.labelled",
+    "RightHandSide": "keyaction.sim.motion.right_hand_side",
+    "Swept": "keyaction.sim.sweep.sweep",
+    "TrainProblem": "keyaction.models.train.train",
+    "equations": "keyaction.sim.motion.equations",
+    "evaluate": "keyaction.sim.sweep.table",
+    "jacobian": "keyaction.sim.motion.right_hand_side",
     "load": "keyaction.sim.files.hdf5",
-    "save": "keyaction.sim.files.hdf5",
-    "run_study": "keyaction.sim.sweep.sweep",
+    "modes": "keyaction.sim.figures.modes",
     "open_study": "keyaction.sim.sweep.sweep",
+    "read_case": "keyaction.cases.action.reader",
+    "right_hand_side": "keyaction.sim.motion.right_hand_side",
+    "run": "keyaction.sim.run.run",
+    "run_study": "keyaction.sim.sweep.sweep",
+    "save": "keyaction.sim.files.hdf5",
+    "train_of": "keyaction.cases.action.trains",
 }
+"""Where each public name lives; it is loaded from there when it is first used."""
 
-__all__ = ["NoteModel", "__version__", "load", "open_study", "read_case", "run", "run_study", "save", "train_of"]
+__all__ = [  # noqa: RUF022  in the order in which a reader meets them
+    "read_case",
+    "Case",
+    "run",
+    "evaluate",
+    "Result",
+    "load",
+    "save",
+    "run_study",
+    "open_study",
+    "Swept",
+    "train_of",
+    "NoteModel",
+    "Motion",
+    "drives",
+    "equations",
+    "Equations",
+    "right_hand_side",
+    "RightHandSide",
+    "jacobian",
+    "modes",
+    "Modes",
+    "CaseProblem",
+    "TrainProblem",
+    "NoteProblem",
+    "FileProblem",
+    "__version__",
+]
 
 
 def __getattr__(name: str) -> Any:
     """Load a public name when it is first used, so that importing the package is quick."""
     from importlib import import_module
 
+    if name == "drives":
+        return import_module("keyaction.drives")
     if name in _PLACES:
-        return getattr(import_module(_PLACES[name]), name)
-    raise AttributeError(f"module 'keyaction' has no attribute '{name}'; it has {', '.join(__all__)}")
+        found = globals()[name] = getattr(import_module(_PLACES[name]), name)
+        return found
+    raise AttributeError(f"module 'keyaction' has no attribute '{name}'; it has {', '.join(sorted(__all__))}")
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *__all__})

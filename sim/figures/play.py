@@ -49,6 +49,18 @@ def play_record(model: NoteModel, strokes: Strokes, found: repetition.Repetition
     return Record(model, strokes, slow, stroke, fast, found or search_repetition(model, strokes))
 
 
+def slow_record(model: NoteModel, strokes: Strokes) -> Record:
+    """The slow press alone, as a record for what needs no more.
+
+    Raises
+    ------
+    NotPlayed
+        When it cannot be integrated.
+    """
+    slow = _well(model.play(slow_press(model, strokes)), "slow press")
+    return Record(model, strokes, slow, slow, {}, repetition.Repetition(float("nan"), "", 0))
+
+
 def search_repetition(model: NoteModel, strokes: Strokes) -> repetition.Repetition:
     """The repetition rate of a note, every trial integrated by SciPy."""
     dip, box = model.train.dip, model.train.box_pressure

@@ -81,12 +81,29 @@ def _image(result: Result) -> bytes:
 
 
 def save(result: Result, path: str | Path) -> None:
-    """Write a result.
+    """Write a result as HDF5 with labelled axes, whole or not at all; xarray opens it as it is.
+
+    Parameters
+    ----------
+    result : Result
+    path : str or Path
+        An older file of that name is replaced.
+
+    Returns
+    -------
+    None
 
     Raises
     ------
-    FileProblem
+    keyaction.FileProblem
         When the file cannot be written; nothing is left behind and an older file stays as it was.
+
+    Examples
+    --------
+    >>> import keyaction as ka
+    >>> ka.save(ka.evaluate("demo-wood", "C4", [{}], ["key_dip"], sample=0), "some.h5")
+    >>> ka.load("some.h5").notes
+    ['C4']
     """
     image = _image(result)
     try:
@@ -103,12 +120,29 @@ def _reason(problem: OSError) -> str:
 
 
 def load(path: str | Path) -> Result:
-    """Read a result file.
+    """Read a result file that `run`, `save` or the command ``run`` wrote.
+
+    Parameters
+    ----------
+    path : str or Path
+
+    Returns
+    -------
+    Result
 
     Raises
     ------
-    FileProblem
+    keyaction.FileProblem
         When it is missing, no result of this program, or of a later format.
+
+    Examples
+    --------
+    >>> import keyaction as ka
+    >>> try:
+    ...     ka.load("missing.h5")
+    ... except ka.FileProblem as problem:
+    ...     print(problem)
+    missing.h5: no such file; make it with: keyaction run CASE --out missing.h5
     """
     path = Path(path)
     if not path.is_file():

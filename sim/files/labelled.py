@@ -9,6 +9,7 @@ from typing import Any
 
 from numpy.typing import NDArray
 
+from keyaction.cases.text.near import hint
 from keyaction.models.notes import Naming, note_name, parse_note
 
 Array = NDArray[Any]
@@ -27,21 +28,33 @@ class Variable:
 
 @dataclass(frozen=True)
 class Result:
-    """Labelled arrays over the notes of a run.
+    """Labelled arrays over the notes of a run, in SI units.
 
     Attributes
     ----------
-    variables : mapping of name to Variable
-        The axes (``note``, ``time``, ``body`` ...) are among them, under their own names.
-    about : mapping of name to text
+    variables : mapping of str to Variable
+        Each with ``dims``, ``data``, ``unit``, ``label`` and ``definition``. The axes (``note``, ``time``, ``body``
+        ...) are among them, under their own names.
+    about : mapping of str to str
         Case text, versions, tolerances, assumptions: what is needed to believe the figures.
+
+    Examples
+    --------
+    >>> import keyaction as ka
+    >>> result = ka.evaluate("demo-wood", "C4,D4", [{}], ["key_dip"], sample=0)
+    >>> result.notes, result["key_dip"].shape, result.variables["key_dip"].dims
+    (['C4', 'D4'], (1, 2), ('run', 'note'))
+    >>> result.variables["key_dip"].unit
+    'm'
     """
 
     variables: Mapping[str, Variable]
     about: Mapping[str, str] = field(default_factory=dict)
 
     def __getitem__(self, name: str) -> Array:
-        """The array of that name."""
+        """The array of that name; `KeyError`, with the nearest name, if there is none."""
+        if name not in self.variables:
+            raise KeyError(f"no '{name}' in this result{hint(name, self.variables)}")
         return self.variables[name].data
 
     def __contains__(self, name: object) -> bool:
@@ -49,6 +62,7 @@ class Result:
 
     @property
     def naming(self) -> Naming:
+        """How notes are named, ``scientific`` or ``trade``."""
         return "trade" if self.about.get("note_names") == "trade" else "scientific"
 
     @property
@@ -58,10 +72,20 @@ class Result:
 
     @property
     def title(self) -> str:
+        """Title of the case."""
         return self.about.get("title", "")
 
     def index(self, note: str) -> int:
         """Row of a note.
+
+        Parameters
+        ----------
+        note : str
+            Its name.
+
+        Returns
+        -------
+        int
 
         Raises
         ------
@@ -74,7 +98,25 @@ class Result:
         return self.notes.index(wanted)
 
     def value(self, name: str, note: str) -> float:
-        """One figure of one note, SI."""
+        """One figure of one note.
+
+        Parameters
+        ----------
+        name : str
+            Of a variable over ``note``.
+        note : str
+            Its name.
+
+        Returns
+        -------
+        float
+            SI.
+
+        Raises
+        ------
+        KeyError
+            If the result does not hold the figure or the note.
+        """
         return float(self[name][self.index(note)])
 
     def assumptions(self) -> list[str]:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
+from keyaction.cases.text.near import hint
 from keyaction.models.algebra.names import Name
 from keyaction.models.parts.common import GRAVITY
 from keyaction.sim.code.layout import CHANGE, DRIVE
@@ -20,18 +23,64 @@ FINGER_DAMPING = 2.0
 PRESS_HOLD, PRESS_EASE = 0.1, 0.03
 """s: how long the slow press holds at the bottom, and in which it reaches its speed."""
 
+KINDS = ("motion", "force", "mass")
+"""What a drive may prescribe."""
+TERMS = 6
+"""Coefficients that a piece may have: the equations read polynomials up to the fifth degree."""
+ROUNDING = 1e-9
+"""s by which two pieces may miss each other: the rounding of their times."""
+
 
 @dataclass(frozen=True)
 class Piece:
-    """One smooth stretch of the drive: way (m) and force (N) as polynomials of time since `start`."""
+    """One smooth stretch of a drive: way and force as polynomials of the time since its start.
+
+    Parameters
+    ----------
+    start, end : float
+        Times, s.
+    way : tuple of 1 to 6 floats
+        Coefficients of the finger's way down from where the key rests, m, m/s, m/s^2 ..., lowest power first.
+    force : tuple of 1 to 6 floats
+        The same for the force on the key's front, N, N/s ...
+
+    Raises
+    ------
+    ValueError
+        When it ends before it begins, has no coefficient or more than six, or one that is no finite number.
+
+    Examples
+    --------
+    >>> from keyaction import drives
+    >>> round(drives.Piece(0.1, 0.2, way=(0.0, 0.05)).way_at(0.14), 6)  # m: 50 mm/s for 40 ms
+    0.002
+    """
 
     start: float
     end: float
     way: tuple[float, ...] = (0.0,)
     force: tuple[float, ...] = (0.0,)
 
+    def __post_init__(self) -> None:
+        if not (math.isfinite(self.start) and self.start < self.end < math.inf):
+            raise ValueError(f"a piece from {self.start:g} s to {self.end:g} s: it must end after it begins")
+        for name, terms in (("way", self.way), ("force", self.force)):
+            if not 1 <= len(terms) <= TERMS:
+                raise ValueError(f"{name} has {len(terms)} coefficients; a piece has 1 to {TERMS}")
+            if not all(map(math.isfinite, terms)):
+                raise ValueError(f"{name} has a coefficient that is no finite number: {terms}")
+
     def way_at(self, t: float) -> float:
-        return float(sum(c * (t - self.start) ** i for i, c in enumerate(self.way)))
+        """Way of the finger (m) at time `t` (s)."""
+        return _value(self.way, t - self.start)
+
+    def force_at(self, t: float) -> float:
+        """Force on the key's front (N) at time `t` (s)."""
+        return _value(self.force, t - self.start)
+
+
+def _value(terms: tuple[float, ...], time: float) -> float:
+    return float(sum(c * time**i for i, c in enumerate(terms)))
 
 
 @dataclass(frozen=True)
@@ -49,22 +98,36 @@ class Change:
 
 @dataclass(frozen=True)
 class Drive:
-    """A drive from time 0 on.
+    """What is done to the key from time 0 on.
 
-    Attributes
+    Parameters
     ----------
-    kind : str
-        ``motion``, ``force`` or ``mass``.
+    kind : {"motion", "force", "mass"}
+        Whether a way of the finger, a force on the key's front, or a mass laid on it is prescribed.
     pieces : tuple of Piece
-        Without gaps.
+        One after the other, without gaps.
     stiffness, damping : float
-        Of the finger's pad (N/m, s/m).
+        Of the finger's pad, N/m and s/m, in F = k x (1 + damping x').
     mass : float
         Laid on the key (kg), for kind ``mass``.
-    marks : tuple of (name, time)
-        Instants worth knowing: ``press``, ``bottom``, ``lift`` and so on.
+    marks : tuple of (str, float)
+        Instants worth knowing (s): ``press``, ``bottom``, ``lift`` and so on.
     changes : tuple of Change
         What changes from outside meanwhile; a train must take it as an input.
+
+    Raises
+    ------
+    ValueError
+        When the kind is not known, a laid mass is not above 0, there is no piece, or two pieces leave a gap or
+        overlap by more than 1 ns.
+
+    Examples
+    --------
+    >>> from keyaction import drives
+    >>> down = drives.quintic(0.0, 0.05, 0.0, 0.010)  # 10 mm in 50 ms
+    >>> drive = drives.Drive("motion", (down, drives.Piece(0.05, 0.2, way=(0.010,))))
+    >>> drive.end
+    0.2
     """
 
     kind: str
@@ -75,12 +138,27 @@ class Drive:
     marks: tuple[tuple[str, float], ...] = ()
     changes: tuple[Change, ...] = ()
 
+    def __post_init__(self) -> None:
+        if self.kind not in KINDS:
+            raise ValueError(f"a drive of kind '{self.kind}' is not known{hint(self.kind, KINDS)}")
+        if self.rider and not self.mass > 0:
+            raise ValueError(f"a mass of {self.mass:g} kg is laid on the key; it must be above 0")
+        if not self.pieces:
+            raise ValueError("a drive needs at least one piece")
+        for one, other in pairwise(self.pieces):
+            apart = other.start - one.end
+            if abs(apart) > ROUNDING:
+                what = "a gap" if apart > 0 else "an overlap"
+                raise ValueError(f"{what} of {abs(apart):g} s between the pieces at {one.end:g} s")
+
     @property
     def end(self) -> float:
+        """When it ends, s."""
         return self.pieces[-1].end
 
     @property
     def rider(self) -> bool:
+        """Whether a mass lies on the key in place of the finger."""
         return self.kind == "mass"
 
     def vector(self, piece: Piece, held: Sequence[tuple[Name, float]] = ()) -> NDArray[np.float64]:
@@ -109,20 +187,49 @@ class Drive:
         return [piece.start, *sorted(inner), piece.end]
 
     def lowered(self, way: float) -> Drive:
-        """The same drive begun from the key's own place of rest."""
+        """The same drive with `way` (m) added: begun from the key's own place of rest."""
         moved = (replace(p, way=(p.way[0] + way, *p.way[1:])) for p in self.pieces)
         return replace(self, pieces=tuple(moved))
 
     def mark(self, name: str) -> float:
-        """Time of a mark."""
+        """Time of a mark, s; `KeyError` if the drive has no such mark."""
         return dict(self.marks)[name]
+
+
+HANDS_OFF = Drive("motion", (Piece(0.0, 1.0),), stiffness=0.0)
+"""Nothing touches the key."""
 
 
 def quintic(start: float, end: float, way_from: float, way_to: float) -> Piece:
     """Least-jerk motion between two places of rest.
 
     T. Flash and N. Hogan, "The coordination of arm movements", J. Neurosci. 5 (1985) 1688-1703 (from memory).
+
+    Parameters
+    ----------
+    start, end : float
+        Times, s.
+    way_from, way_to : float
+        Ways at these times, m; speed and acceleration are zero there.
+
+    Returns
+    -------
+    Piece
+
+    Raises
+    ------
+    ValueError
+        When it ends before it begins.
+
+    Examples
+    --------
+    >>> from keyaction import drives
+    >>> piece = drives.quintic(0.0, 0.04, 0.0, 0.010)
+    >>> round(piece.way_at(0.02), 6)  # half-way in the middle
+    0.005
     """
+    if not end > start:
+        raise ValueError(f"a motion from {start:g} s to {end:g} s: it must end after it begins")
     duration, way = end - start, way_to - way_from
     return Piece(
         start,
@@ -140,7 +247,34 @@ def _positive(**values: float) -> None:
 def stroke(
     down: float, hold: float, up: float, depth: float, rest: float = 0.22, stiffness: float = FINGER_STIFFNESS
 ) -> Drive:
-    """One stroke: `depth` (m) down, hold, up, then off the key for `rest`; times in s."""
+    """One stroke: least-jerk down, hold, least-jerk up, then off the key.
+
+    Parameters
+    ----------
+    down, hold, up, rest : float
+        How long each takes, s.
+    depth : float
+        Way of the finger, m; more than the key's dip presses into the felt.
+    stiffness : float
+        Of the finger's pad, N/m (3 N/mm assumed).
+
+    Returns
+    -------
+    Drive
+        With the marks ``press``, ``bottom``, ``lift``, ``top``.
+
+    Raises
+    ------
+    ValueError
+        When a value is not above 0.
+
+    Examples
+    --------
+    >>> from keyaction import drives
+    >>> drive = drives.stroke(down=0.04, hold=0.15, up=0.04, depth=0.011)
+    >>> round(drive.mark("lift"), 3), round(drive.end, 3)
+    (0.19, 0.45)
+    """
     _positive(down=down, hold=hold, up=up, depth=depth, rest=rest)
     bottom, lift = down, down + hold
     top = lift + up
@@ -156,12 +290,44 @@ def stroke(
 def press(
     speed: float, depth: float, stiffness: float, hold: float = 0.1, release: bool = True, ease: float = 0.0
 ) -> Drive:
-    """Down at constant `speed` (m/s) to `depth` (m), a hold, and up again as slowly.
+    """Down at constant speed, a hold, and up again as slowly: how the touch is measured.
 
-    The speed is reached evenly over the first `ease` seconds, so that a light key is not struck.
+    Parameters
+    ----------
+    speed : float
+        Of the finger, m/s.
+    depth : float
+        How far it goes, m.
+    stiffness : float
+        Of the gauge that presses, N/m.
+    hold : float
+        How long it stays down, s.
+    release : bool
+        Whether it comes up again.
+    ease : float
+        The speed is reached evenly over these first seconds, so that a light key is not struck.
+
+    Returns
+    -------
+    Drive
+        With the marks ``press``, ``bottom``, ``lift``.
+
+    Raises
+    ------
+    ValueError
+        When a value is not above 0, or the depth is reached before the speed is.
+
+    Examples
+    --------
+    >>> from keyaction import drives
+    >>> drive = drives.press(speed=0.010, depth=0.012, stiffness=2e4)
+    >>> drive.mark("bottom"), round(drive.end, 3)
+    (1.2, 2.5)
     """
     _positive(speed=speed, depth=depth, stiffness=stiffness, hold=hold)
     time = depth / speed + ease / 2
+    if not time > ease >= 0:
+        raise ValueError(f"ease is {ease:g} s; it must be 0 to {2 * depth / speed:g} s, when the depth is reached")
     begun = [Piece(0.0, ease, (0.0, 0.0, speed / (2 * ease)))] if ease > 0 else []
     pieces = [*begun, Piece(ease, time, (speed * ease / 2, speed)), Piece(time, time + hold, (depth,))]
     if release:
@@ -171,7 +337,36 @@ def press(
 
 
 def repeated(rate: float, depth: float, count: int, stiffness: float = FINGER_STIFFNESS) -> Drive:
-    """`count` strokes at `rate` (Hz): a quarter of the period down, an eighth hold, a quarter up, the rest off."""
+    """Even strokes: a quarter of the period down, an eighth hold, a quarter up, the rest off the key.
+
+    Parameters
+    ----------
+    rate : float
+        Strokes a second, Hz.
+    depth : float
+        Way of the finger, m.
+    count : int
+        Number of strokes.
+    stiffness : float
+        Of the finger's pad, N/m (3 N/mm assumed).
+
+    Returns
+    -------
+    Drive
+        With the marks ``press 0``, ``lift 0``, ``end 0``, ``press 1`` and so on.
+
+    Raises
+    ------
+    ValueError
+        When a value is not above 0.
+
+    Examples
+    --------
+    >>> from keyaction import drives
+    >>> drive = drives.repeated(rate=8.0, depth=0.011, count=3)
+    >>> drive.mark("press 2"), drive.end
+    (0.25, 0.375)
+    """
     _positive(rate=rate, depth=depth, count=count)
     period = 1 / rate
     pieces: list[Piece] = []
@@ -195,8 +390,33 @@ def _smooth_rise(start: float, end: float, to: float) -> Piece:
 
 
 def force(amount: float, rise: float, hold: float, fall: float, rest: float = 0.2) -> Drive:
-    """A force on the key front (N) that rises smoothly, holds and falls."""
-    _positive(rise=rise, hold=hold, fall=fall)
+    """A force on the key's front that rises smoothly, holds and falls.
+
+    Parameters
+    ----------
+    amount : float
+        The force held, N, down on the front.
+    rise, hold, fall, rest : float
+        How long each takes, s.
+
+    Returns
+    -------
+    Drive
+        With the marks ``press``, ``bottom``, ``lift``, ``top``.
+
+    Raises
+    ------
+    ValueError
+        When a time is not above 0.
+
+    Examples
+    --------
+    >>> from keyaction import drives
+    >>> drive = drives.force(3.0, rise=0.02, hold=0.10, fall=0.02)
+    >>> round(drive.pieces[0].force_at(0.01), 6)  # N, half-way up
+    1.5
+    """
+    _positive(rise=rise, hold=hold, fall=fall, rest=rest)
     top, lift = rise, rise + hold
     down = quintic(lift, lift + fall, amount, 0.0)
     pieces = (
@@ -209,7 +429,36 @@ def force(amount: float, rise: float, hold: float, fall: float, rest: float = 0.
 
 
 def laid_mass(mass: float, laying: float = 0.5, hold: float = 1.0, stiffness: float = 1e5) -> Drive:
-    """A mass (kg) laid gently on the key: its weight comes on over `laying` seconds and stays for `hold`."""
+    """A mass laid gently on the key's front, as keys are weighed.
+
+    Parameters
+    ----------
+    mass : float
+        kg.
+    laying : float
+        Time over which its weight comes on, s.
+    hold : float
+        How long it lies, s.
+    stiffness : float
+        Of the contact between mass and key, N/m.
+
+    Returns
+    -------
+    Drive
+        With the marks ``press`` and ``laid``.
+
+    Raises
+    ------
+    ValueError
+        When a value is not above 0.
+
+    Examples
+    --------
+    >>> from keyaction import drives
+    >>> drive = drives.laid_mass(0.120)  # 120 g
+    >>> round(drive.pieces[1].force[0], 3)  # N
+    1.177
+    """
     _positive(mass=mass, laying=laying, hold=hold)
     weight = mass * GRAVITY
     pieces = (_smooth_rise(0.0, laying, weight), Piece(laying, laying + hold, force=(weight,)))

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.integrate import odeint, solve_ivp
 
+from keyaction.cases.text.near import hint
 from keyaction.models.algebra.names import Name
 from keyaction.models.train.structure import TURN_LIMIT
 from keyaction.sim.code.kernel import Kernel
@@ -87,16 +88,38 @@ class Audit:
 
 @dataclass(frozen=True)
 class Motion:
-    """A motion of the train.
+    """A motion of the train, from `NoteModel.play`; ``motion["key_travel"]`` is a recorded quantity by name, SI.
 
     Attributes
     ----------
+    kernel : Kernel
+        The equations, with the names of ``states`` and ``observables``.
+    parameters : (np,) array
+        Their parameters, SI.
+    drive : Drive
+        What was played, its ways counted as the equations count them.
     t : (N,) array
         Recorded instants, s; a knot of the drive appears once.
     y : (N, n) array
-        States, in the order of ``kernel.states``.
+        States, SI, in the order of ``kernel.states``.
     seen : (N, m) array
-        Observables, in the order of ``kernel.observables``.
+        Observables, SI, in the order of ``kernel.observables``.
+    status : Status
+        Whether it went well (``ok``), by which method, or why not and what to do.
+    audit : Audit
+        Where the work went, J; its ``residual`` is what the integration lost or made.
+    evaluations, steps, pieces : int
+        Of the equations, of the integrator, of the drive.
+
+    Examples
+    --------
+    >>> import keyaction as ka
+    >>> model = ka.NoteModel(ka.train_of(ka.read_case("demo-wood"), "C4"))
+    >>> motion = model.play(ka.drives.stroke(0.04, 0.15, 0.04, 0.011))
+    >>> motion.status.ok, abs(motion.audit.residual) < 1e-3 * motion.audit.throughput
+    (True, True)
+    >>> round(float(1e3 * motion["pallet_lift"].max()), 1)  # mm
+    10.8
     """
 
     kernel: Layout
@@ -112,13 +135,15 @@ class Motion:
     pieces: int
 
     def __getitem__(self, name: str) -> Floats:
-        """A recorded quantity or state by name."""
+        """A recorded quantity or state by name, (N,), SI; `KeyError`, with the nearest name, if there is none."""
         if name in self.kernel.observables:
             return self.seen[:, self.kernel.observables.index(name)]
-        return self.y[:, self.kernel.states.index(name)]
+        if name in self.kernel.states:
+            return self.y[:, self.kernel.states.index(name)]
+        raise KeyError(f"no '{name}' in this motion{hint(name, (*self.kernel.observables, *self.kernel.states))}")
 
     def until(self, end: float) -> Motion:
-        """The motion up to a time."""
+        """The motion up to a time (s)."""
         kept = self.t <= end + 1e-12
         return replace(self, t=self.t[kept], y=self.y[kept], seen=self.seen[kept])
 

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from numbers import Real
 from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
+from keyaction.cases.text.near import hint
 from keyaction.models.algebra.names import Name
 from keyaction.models.train.train import Train
 from keyaction.sim.code.kernel import Kernel, load_kernel
@@ -28,9 +31,21 @@ class NoteModel:
     Parameters
     ----------
     train : Train
+        From `train_of`.
     tolerances : Tolerances
+        How exactly to integrate.
     plain : bool, optional
-        Whether to run the equations as plain Python.
+        Whether to run the equations as plain Python; by default Numba compiles them where it can.
+
+    Examples
+    --------
+    >>> import keyaction as ka
+    >>> model = ka.NoteModel(ka.train_of(ka.read_case("demo-wood"), "C4"))
+    >>> motion = model.play(ka.drives.laid_mass(0.200))  # 200 g laid on the key
+    >>> print(motion.status)
+    LSODA: done
+    >>> round(float(1e3 * motion["key_travel"][-1]), 1)  # mm: the pallet has plucked
+    9.9
     """
 
     train: Train
@@ -39,35 +54,75 @@ class NoteModel:
     _rest: dict[bool, Floats] = field(default_factory=dict, repr=False)
 
     def kernel(self, rider: bool = False) -> Kernel:
-        """The equations."""
+        """The compiled equations.
+
+        Parameters
+        ----------
+        rider : bool
+            Whether a mass lies on the key in place of the finger.
+        """
         return load_kernel(self.train.structure, rider, self.plain)
 
     def parameters(self, rider: bool = False) -> Floats:
-        """The parameter vector of these equations."""
+        """The parameter vector of these equations, (np,), SI, in the order of ``kernel().parameters``.
+
+        Parameters
+        ----------
+        rider : bool
+            As for `kernel`.
+        """
         return np.array(self.train.vector(self.kernel(rider).parameters))
 
     def vector(self, drive: Drive, piece: Piece) -> Floats:
-        """The drive vector of a piece, with the train's own values of what it takes from outside."""
+        """The drive vector of a piece, with the train's own values of what it takes from outside.
+
+        Parameters
+        ----------
+        drive : Drive
+        piece : Piece
+            One of its pieces.
+
+        Returns
+        -------
+        (nd,) array
+        """
         return drive.vector(piece, self._held(drive.rider))
 
     def _held(self, rider: bool) -> list[tuple[Name, float]]:
         return [(name, self.train.parameters[name].value) for name in self.kernel(rider).inputs]
 
     def rest(self, rider: bool = False) -> Floats:
-        """The state in which the unplayed train rests under its weights, spring and wind."""
+        """The state (n,) in which the unplayed train rests under its weights, spring and wind.
+
+        Parameters
+        ----------
+        rider : bool
+            As for `kernel`.
+        """
         if rider not in self._rest:
             self._rest[rider] = self._settled(rider)
         return self._rest[rider].copy()
 
     def play(self, drive: Drive, tolerances: Tolerances | None = None) -> Motion:
-        """Integrate a drive from rest; the finger starts at the key's surface where it rests."""
+        """Integrate a drive from rest; the finger starts at the key's surface where it rests.
+
+        Parameters
+        ----------
+        drive : Drive
+        tolerances : Tolerances, optional
+            In place of the model's own.
+
+        Returns
+        -------
+        Motion
+            With ``status.ok`` false, and what was reached, where no method managed.
+        """
         kernel, p, start = self.kernel(drive.rider), self.parameters(drive.rider), self.rest(drive.rider)
         unknown = [change.of for change in drive.changes if change.of not in kernel.inputs]
         if unknown:
             raise ValueError(f"the train does not take '{unknown[0].what}' of {unknown[0].part} from outside")
-        seen = kernel.observe(np.zeros(1), start[None, :], p, self.vector(drive, drive.pieces[0]))[0]
-        begun = drive.lowered(float(seen[kernel.observables.index("key_travel")]))
-        return integrate(kernel, p, start, begun, tolerances or self.tolerances, held=self._held(drive.rider))
+        used, held = tolerances or self.tolerances, self._held(drive.rider)
+        return integrate(kernel, p, start, self.at_rest(drive), used, held=held)
 
     def _settled(self, rider: bool) -> Floats:
         """Relax without friction, stopping all motion again and again, until nothing moves any more."""
@@ -88,6 +143,74 @@ class NoteModel:
             if moved < _NUDGE and turn > 2 * len(_SETTLING):
                 break
         return y
+
+    def at_rest(self, drive: Drive) -> Drive:
+        """The drive with its ways counted as the equations count them: from the key's surface where it rests."""
+        kernel, start = self.kernel(drive.rider), self.rest(drive.rider)
+        probe = self.vector(drive, drive.pieces[0])
+        seen = kernel.observe(np.zeros(1), start[None, :], self.parameters(drive.rider), probe)[0]
+        return drive.lowered(float(seen[kernel.observables.index("key_travel")]))
+
+    def with_parameters(self, **values: float) -> NoteModel:
+        """The same note with other values of some parameters of its equations.
+
+        Nothing that a part derives from its sizes follows: change those with ``read_case(..., set_={...})``.
+
+        Parameters
+        ----------
+        **values : float
+            Parameter by name, as `equations` and ``keyaction equations`` list them, SI.
+
+        Returns
+        -------
+        NoteModel
+            A new one; this one is unchanged.
+
+        Raises
+        ------
+        ValueError
+            For every name that is not known (with the nearest) and every value that is no finite number.
+
+        Examples
+        --------
+        >>> import keyaction as ka
+        >>> model = ka.NoteModel(ka.train_of(ka.read_case("demo-wood"), "C4"))
+        >>> softer = model.with_parameters(K_roller=40.0)  # N m/rad
+        >>> softer.train.value("roller", "K")
+        40.0
+        >>> model.with_parameters(K_rollr=40.0)
+        Traceback (most recent call last):
+            ...
+        ValueError: no parameter 'K_rollr'; did you mean 'K_roller'?
+        """
+        kernel = self.kernel()
+        known = dict(zip(kernel.spellings, kernel.parameters, strict=True))
+        return NoteModel(with_parameters(self.train, known, values), self.tolerances, self.plain)
+
+
+def with_parameters(train: Train, known: Mapping[str, Name], values: Mapping[str, float]) -> Train:
+    """A train with other values of some parameters, `known` by their spelling; see `NoteModel.with_parameters`.
+
+    Raises
+    ------
+    ValueError
+        For every name that is not known and every value that is no finite number.
+    """
+    defects = [f"no parameter '{text}'{hint(text, known)}" for text in values if text not in known]
+    defects += [
+        f"{text} = {value!r}: a finite number is needed, in {train.parameters[known[text]].unit or '1'}"
+        for text, value in values.items()
+        if text in known and not _finite(value)
+    ]
+    if defects:
+        raise ValueError("; ".join(defects))
+    for text, value in values.items():
+        train = train.with_parameter(known[text], float(value), "set for this note")
+    return train
+
+
+def _finite(value: object) -> bool:
+    return isinstance(value, Real) and not isinstance(value, bool) and math.isfinite(value)
 
 
 def rubbing(train: Train, names: Sequence[Name]) -> NDArray[np.bool_]:

@@ -111,23 +111,34 @@ def run(
         Result file. Finished notes are kept beside it until it is whole, so that the same call after an
         interruption plays only what is missing.
     jobs : int
-        Processes; 0 means one per core.
+        Processes; 0 means one per core. A script that uses more than one keeps its calls under
+        ``if __name__ == "__main__":``, as Python's multiprocessing demands.
     tolerances : Tolerances, optional
+        How exactly to integrate.
     progress : callable, optional
-        Called with every finished note.
+        Called with every finished note, and whether it was kept from an interrupted run.
 
     Returns
     -------
     Result
+        Figures over ``note``, curves over ``(note, sample)`` and ``(note, time)``, SI. A note that failed has a
+        ``status`` that says why, and NaN.
 
     Raises
     ------
-    keyaction.models.train.train.TrainProblem
+    keyaction.TrainProblem
         When the case lacks values.
-    keyaction.models.notes.NoteProblem
+    keyaction.NoteProblem
         When `notes` names none of the case's notes.
-    keyaction.sim.files.hdf5.FileProblem
+    keyaction.FileProblem
         When the file cannot be written.
+
+    Examples
+    --------
+    >>> import keyaction as ka
+    >>> result = ka.run(ka.read_case("demo-wood"), "C4", out="some.h5")
+    >>> round(result.value("pluck_force", "C4"), 2), result.variables["pluck_force"].unit
+    (1.66, 'N')
     """
     tolerances = tolerances or Tolerances()
     wanted = select(case, notes)

@@ -137,31 +137,57 @@ def compute(recipe: Recipe, task: Task) -> BlockResult:
     began = time.perf_counter()
     with np.errstate(all="ignore"):
         designs = [make_design(recipe, row) for row in task.rows]
-        shape = (len(designs), len(recipe.notes))
-        values = np.full((shape[0] * shape[1], len(recipe.quantities)), np.nan)
-        status, limits, checks = [""] * len(values), [""] * len(values), list[Check]()
-        for i, train in _flat(designs):
-            if isinstance(train, str):
-                status[i] = train
-        for strokes, members, trains in _by_strokes(designs):
-            for part, outcome in _evaluated(trains, strokes, recipe.quantities, task.block.judged):
-                places = [members[i] for i in part]
-                for k, name in enumerate(recipe.quantities):
-                    values[places, k] = outcome.quantities[name]
-                for i, told, limit in zip(places, outcome.status, outcome.limits, strict=True):
-                    status[i], limits[i] = told, limit
-                checks += [_placed(check, places) for check in outcome.checks if check.compared]
-    inputs = np.array([design.values for design in designs], dtype=float).reshape(shape[0], -1)
+        found = play_designs(designs, recipe.quantities, task.block.judged, jobs=1)
+    inputs = np.array([design.values for design in designs], dtype=float).reshape(len(designs), -1)
     return BlockResult(
         task.block,
-        values.reshape(*shape, -1),
+        found.values,
         inputs,
         task.rows,
-        tuple(status),
-        tuple(limits),
-        tuple(checks),
+        found.status,
+        found.limits,
+        found.checks,
         time.perf_counter() - began,
     )
+
+
+@dataclass(frozen=True)
+class Played:
+    """Figures of designs: values (designs, notes, quantities); statuses and limits by design, then note; checks."""
+
+    values: Floats
+    status: tuple[str, ...]
+    limits: tuple[str, ...]
+    checks: tuple[Check, ...]
+
+
+def play_designs(designs: Sequence[Design], quantities: Sequence[str], judged: int, jobs: int) -> Played:
+    """Compute designs in lanes, those that are played alike together.
+
+    Parameters
+    ----------
+    designs : sequence of Design
+    quantities : sequence of str
+    judged : int
+        Trains of each structure that SciPy judges.
+    jobs : int
+        Threads; 0 means one per core.
+    """
+    shape = (len(designs), len(designs[0].trains))
+    values = np.full((shape[0] * shape[1], len(quantities)), np.nan)
+    status, limits, checks = [""] * len(values), [""] * len(values), list[Check]()
+    for i, train in _flat(designs):
+        if isinstance(train, str):
+            status[i] = train
+    for strokes, members, trains in _by_strokes(designs):
+        for part, outcome in _evaluated(trains, strokes, quantities, judged, jobs):
+            places = [members[i] for i in part]
+            for k, name in enumerate(quantities):
+                values[places, k] = outcome.quantities[name]
+            for i, told, limit in zip(places, outcome.status, outcome.limits, strict=True):
+                status[i], limits[i] = told, limit
+            checks += [_placed(check, places) for check in outcome.checks if check.compared]
+    return Played(values.reshape(*shape, -1), tuple(status), tuple(limits), tuple(checks))
 
 
 def lost_block(recipe: Recipe, task: Task, reason: str) -> BlockResult:
@@ -200,14 +226,14 @@ def _by_strokes(designs: Sequence[Design]) -> Iterator[tuple[Strokes, list[int],
 
 
 def _evaluated(
-    trains: Sequence[Train], strokes: Strokes, quantities: Sequence[str], judged: int
+    trains: Sequence[Train], strokes: Strokes, quantities: Sequence[str], judged: int, jobs: int
 ) -> Iterator[tuple[list[int], Outcome]]:
     """Outcomes of parts of the trains; where one train stops the others, halves go on without each other."""
     waiting = [list(range(len(trains)))]
     while waiting:
         part = waiting.pop(0)
         try:
-            outcome = evaluate([trains[i] for i in part], strokes, quantities, jobs=1, sample=judged)
+            outcome = evaluate([trains[i] for i in part], strokes, quantities, jobs=jobs, sample=judged)
         except Exception as problem:  # whatever a design does to the engine, the others go on
             if len(part) > 1:
                 half = len(part) // 2

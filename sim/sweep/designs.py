@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from keyaction.cases.action.own_materials import with_properties
 from keyaction.cases.action.strokes import NO_NOTE, Strokes, make_strokes
 from keyaction.cases.fields.allowed import allowed_range, inside, written
 from keyaction.cases.study.inputs import MATERIALS, STROKES, Input, Setting, Target, own_value, word
 from keyaction.cases.study.reader import Study
 from keyaction.cases.study.spans import Choices
-from keyaction.cases.study.spreads import with_properties
 from keyaction.models.fields.values import Given, Scalar
 from keyaction.models.materials.library import Library
 from keyaction.models.train.train import Train, TrainProblem, build_train
@@ -26,6 +26,8 @@ IMPOSSIBLE = "impossible: "
 """How the status of a design begins that cannot be built."""
 
 Part = tuple[str, str, Mapping[str, Given]]
+Change = tuple[Target, Scalar, bool]
+"""A field, a value, and whether that is a factor."""
 
 
 @dataclass(frozen=True)
@@ -93,19 +95,37 @@ def make_design(recipe: Recipe, row: Floats) -> Design:
     chosen = [_chosen(one, own, u) for one, own, u in zip(recipe.inputs, recipe.own, row, strict=True)]
     values = tuple(value for value, _ in chosen)
     changes = [change for _, found in chosen for change in found]
+    return changed_design(recipe.parts, recipe.library, recipe.strokes, changes, values)
+
+
+def changed_design(
+    notes: Sequence[Sequence[Part]],
+    library: Library,
+    strokes: Strokes,
+    changes: Sequence[Change],
+    values: tuple[float, ...] = (),
+) -> Design:
+    """The trains of some notes with changes.
+
+    Parameters
+    ----------
+    notes : sequence of sequence of Part
+        The parts of each note as the case has them.
+    library, strokes
+        The case's.
+    changes : sequence of Change
+    values : tuple of float
+        Values of the inputs that the changes come from.
+    """
     try:
-        strokes = _strokes(recipe.strokes, changes)
-        library = _library(recipe.library, changes)
+        strokes = _strokes(strokes, changes)
+        library = _library(library, changes)
     except ValueError as problem:
-        return Design((f"{IMPOSSIBLE}{problem}",) * len(recipe.notes), recipe.strokes, values)
-    by_part: dict[str, list[tuple[Target, Scalar, bool]]] = {}
+        return Design((f"{IMPOSSIBLE}{problem}",) * len(notes), strokes, values)
+    by_part: dict[str, list[Change]] = {}
     for change in changes:
         by_part.setdefault(change[0].place, []).append(change)
-    return Design(tuple(_train(parts, by_part, library) for parts in recipe.parts), strokes, values)
-
-
-Change = tuple[Target, Scalar, bool]
-"""A field, a value, and whether that is a factor."""
+    return Design(tuple(_train(parts, by_part, library) for parts in notes), strokes, values)
 
 
 def _chosen(one: Input, own: float | str, u: float) -> tuple[float, list[Change]]:

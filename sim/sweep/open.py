@@ -88,8 +88,29 @@ def open_study(folder: str | Path) -> xarray.Dataset:
 
     Raises
     ------
-    FileProblem
+    keyaction.FileProblem
         When there is no sweep, nothing of it is finished yet, or xarray is not installed.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> import keyaction as ka
+    >>> text = '''
+    ... format = 1
+    ... [study]
+    ... case = "demo-wood"
+    ... notes = "C4"
+    ... quantities = ["pluck_point"]
+    ... plan = "grid"
+    ... [[vary]]
+    ... field = "roller.width"
+    ... values = ["20 mm", "24 mm"]
+    ... '''
+    >>> _ = Path("widths.toml").write_text(text)
+    >>> _ = ka.run_study("widths.toml", "swept", jobs=1, judge=0)
+    >>> data = ka.open_study("swept")
+    >>> data.pluck_point.dims, data.pluck_point.attrs["units"]
+    (('run', 'note'), 'm')
     """
     try:
         import xarray

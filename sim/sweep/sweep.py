@@ -85,6 +85,26 @@ class Swept:
         What SciPy says of its sample: ``compared``, ``worst``, ``quantity``, ``allowed``, ``refined``, ``beyond``.
     seconds : float
         How long it took.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> import keyaction as ka
+    >>> text = '''
+    ... format = 1
+    ... [study]
+    ... case = "demo-wood"
+    ... notes = "C4"
+    ... quantities = ["pluck_point"]
+    ... plan = "grid"
+    ... [[vary]]
+    ... field = "roller.width"
+    ... values = ["20 mm", "24 mm"]
+    ... '''
+    >>> _ = Path("widths.toml").write_text(text)
+    >>> swept = ka.run_study("widths.toml", "swept", jobs=1, judge=1)
+    >>> swept.counts, swept.judged["compared"], swept.judged["beyond"]
+    ({'ok': 2}, 1, 0)
     """
 
     path: Path
@@ -128,6 +148,7 @@ def run_study(
     Parameters
     ----------
     study : Study, path or name
+        A study file, or one that ships with the program.
     out : path
         A folder: new, empty, or begun by this study and then with `resume`.
     jobs : int
@@ -149,12 +170,32 @@ def run_study(
 
     Raises
     ------
-    keyaction.cases.text.defects.CaseProblem
+    keyaction.CaseProblem
         When the study is wrong.
-    Refused
+    keyaction.sim.sweep.sweep.Refused
         When the folder or the cluster cannot be used; nothing is written.
-    keyaction.sim.files.hdf5.FileProblem
+    keyaction.FileProblem
         When the disk is full; what was finished is kept.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> import keyaction as ka
+    >>> text = '''
+    ... format = 1
+    ... [study]
+    ... case = "demo-wood"
+    ... notes = "C4"
+    ... quantities = ["pluck_point"]
+    ... plan = "grid"
+    ... [[vary]]
+    ... field = "roller.width"
+    ... values = ["20 mm", "24 mm"]
+    ... '''
+    >>> _ = Path("widths.toml").write_text(text)
+    >>> swept = ka.run_study("widths.toml", "swept", jobs=1, judge=0)
+    >>> swept.path.name, swept.counts
+    ('results.h5', {'ok': 2})
     """
     study = study if isinstance(study, Study) else load_study(study)
     folder, recipe = Path(out), recipe_of(study)

@@ -399,6 +399,11 @@ def test_settings(tmp_path: Path) -> None:
         ("lever", "2"),
         ("strokes.donw", "2 s"),
         ("lever.pieces", "2.5"),
+        ("materials.redcedr.E", "9 GPa"),
+        ("materials.redcedar.Q", "9 GPa"),
+        ("materials.redcedar.E", "9"),
+        ("materials.redcedar.E", "9 kPa"),
+        ("materials.redcedar", "9 GPa"),
     ]
     text = HEAD + LEVER + 'leads = [{ mass = "1 g" }]'
     found = defects(tmp_path, text, set_=settings)
@@ -415,6 +420,11 @@ def test_settings(tmp_path: Path) -> None:
             "unknown field",
             "'down'",
             "whole number",
+            "nearest: redcedar",
+            "has no 'Q'",
+            "no unit",
+            "out of range",
+            "write materials.NAME.PROPERTY",
         ],
         strict=True,
     ):

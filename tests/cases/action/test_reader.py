@@ -12,6 +12,7 @@ from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.text.find import find_case, shipped_cases
 from keyaction.models.fields.values import Given, Values
+from keyaction.models.materials.library import default_library
 
 C2, C4 = 36, 60
 
@@ -212,6 +213,29 @@ def test_settings_win_over_file_and_overrides(tmp_path: Path) -> None:
     assert case.strokes.down == pytest.approx(0.03)
     assert case.strokes.speeds == pytest.approx((0.05, 0.1, 0.3))
     assert case.settings == tuple(settings)
+
+
+def test_settings_may_be_a_mapping(tmp_path: Path) -> None:
+    pairs = [("lever.front", "150 mm"), ("strokes.down", "30 ms")]
+    one, other = (lever(tmp_path, "pieces = 2", set_=given) for given in (pairs, dict(pairs)))
+    assert one == other
+    assert other.settings == tuple(pairs)
+
+
+def test_properties_of_materials_may_be_set(tmp_path: Path) -> None:
+    own = '[materials.my-oak]\nkind = "wood"\nsource = "weighed"\ndensity = "700 kg/m^3"\nE = "11 GPa"'
+    values = {
+        "materials.my-oak.E": "9 GPa",
+        "materials.redcedar.density": "410 kg/m^3",
+        "materials.my-oak.density": "1 g/cm^3",
+    }
+    case = lever(tmp_path, 'wood = "my-oak"', own, set_=values)
+    oak, cedar = case.library.get("my-oak"), case.library.get("western-redcedar")
+    assert (oak["E"].value, oak["density"].value) == pytest.approx((9e9, 1000.0))
+    assert cedar["density"].value == pytest.approx(410.0)
+    assert (oak["E"].source, oak["E"].status, oak["E"].spread) == ("set for the whole compass", "given", None)
+    assert default_library().get("western-redcedar")["density"].value != pytest.approx(410.0)
+    assert cedar["E"] == default_library().get("western-redcedar")["E"]
 
 
 def test_strokes(tmp_path: Path) -> None:

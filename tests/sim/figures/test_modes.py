@@ -7,10 +7,12 @@ import pytest
 from demo_train import tuned
 from spellings import figures, names
 
+from keyaction.cases.action.strokes import usual_strokes
 from keyaction.sim.figures.measure import value_at
 from keyaction.sim.figures.modes import LOADED, modes
 from keyaction.sim.figures.play import play_record
 from keyaction.sim.motion.note import NoteModel
+from keyaction.sim.motion.right_hand_side import jacobian
 
 
 @pytest.fixture(scope="module")
@@ -107,3 +109,37 @@ def test_a_pallet_that_never_opens_has_no_modes(record):
     found = modes(shut)
     assert np.isnan(found.frequencies).all() and np.isnan(found.shapes).all()
     assert found.coordinates == record.kinematics.coordinates
+
+
+# -- of a model, and about a state -----------------------------------------------------------------------
+def test_a_model_has_the_modes_of_its_record(short_case, short_model, short_record):
+    by_record, by_model = modes(short_record), modes(short_model, short_case.strokes)
+    assert np.array_equal(by_record.frequencies, by_model.frequencies)
+    assert np.array_equal(by_record.shapes, by_model.shapes)
+
+
+def test_the_usual_strokes_are_those_of_a_case_that_says_nothing(short_case, short_model):
+    assert {path: one.value for path, one in usual_strokes().given.items()} == {
+        path: one.value for path, one in short_case.strokes.given.items()
+    }
+    assert modes(short_model).frequencies == pytest.approx(modes(short_model, short_case.strokes).frequencies)
+
+
+def test_modes_about_a_state_are_the_eigenvalues_of_the_jacobian(short_model, short_record):
+    slow = short_record.slow
+    y = slow.y[np.searchsorted(slow.t, 0.5 * short_record.pluck_time)]
+    found = modes(short_model, state=y)
+    still = y.copy()
+    for i, row in enumerate(short_model.train.system().states):
+        if row.kind in ("speed", "slip"):
+            still[i] = 0.0
+    n = len(found.coordinates)
+    stiffness = -jacobian(short_model, still)[n : 2 * n, :n]
+    squares = (2 * np.pi * found.frequencies) ** 2
+    for square, shape in zip(squares, found.shapes, strict=True):
+        assert stiffness @ shape == pytest.approx(square * shape, rel=1e-6, abs=1e-6 * square)
+
+
+def test_a_state_of_another_length_is_refused(short_model):
+    with pytest.raises(ValueError, match="entries in one axis"):
+        modes(short_model, state=np.zeros(3))

@@ -162,6 +162,48 @@ def test_the_vector_is_laid_out_as_the_generated_code_reads_it():
     assert (named["k_finger"], named["alpha_finger"], named["m_rider"]) == (10.0, 11.0, 12.0)
 
 
+@pytest.mark.parametrize("slot", ["way", "force"])
+def test_more_coefficients_than_the_vector_holds_are_refused(slot):
+    Piece(0.0, 1.0, **{slot: (1.0,) * 6})
+    for count in (0, 7, 8):
+        with pytest.raises(ValueError, match=f"{slot} has {count} coefficients; a piece has 1 to 6"):
+            Piece(0.0, 1.0, **{slot: (1.0,) * count})
+    with pytest.raises(ValueError, match=f"{slot} has a coefficient that is no finite number"):
+        Piece(0.0, 1.0, **{slot: (0.0, math.nan)})
+
+
+@pytest.mark.parametrize(("start", "end"), [(0.1, 0.1), (0.2, 0.1), (0.0, math.nan), (math.nan, 1.0), (0.0, math.inf)])
+def test_a_piece_ends_after_it_begins(start, end):
+    with pytest.raises(ValueError, match="must end after it begins"):
+        Piece(start, end)
+
+
+def test_a_drive_is_of_a_known_kind_and_whole():
+    one, other = Piece(0.0, 0.1), Piece(0.1, 0.2)
+    assert Drive("motion", (one, other)).end == 0.2
+    with pytest.raises(ValueError, match="kind 'moton' is not known; did you mean 'motion'"):
+        Drive("moton", (one,))
+    with pytest.raises(ValueError, match="a mass of 0 kg is laid on the key; it must be above 0"):
+        Drive("mass", (one,))
+    with pytest.raises(ValueError, match="at least one piece"):
+        Drive("motion", ())
+    with pytest.raises(ValueError, match=r"a gap of 0.05 s between the pieces at 0.1 s"):
+        Drive("motion", (one, Piece(0.15, 0.2)))
+    with pytest.raises(ValueError, match=r"an overlap of 0.05 s between the pieces at 0.1 s"):
+        Drive("motion", (one, Piece(0.05, 0.2)))
+    with pytest.raises(ValueError, match="an overlap"):
+        Drive("motion", (other, one))
+
+
+def test_the_rounding_of_times_is_no_gap():
+    assert Drive("motion", (Piece(0.0, 0.1 + 0.2), Piece(0.3, 0.4))).end == 0.4
+
+
+def test_a_press_that_ends_before_it_has_its_speed_is_refused():
+    with pytest.raises(ValueError, match="ease is 3 s; it must be 0 to 2 s"):
+        drives.press(0.01, 0.01, 2e4, ease=3.0)
+
+
 def test_lowered_moves_the_way_and_nothing_else():
     drive = drives.stroke(0.04, 0.15, 0.04, 0.01)
     low = drive.lowered(0.002)

@@ -72,8 +72,8 @@ def test_a_quantity_by_name(short_model):
     motion = short_model.play(TAP)
     assert np.array_equal(motion["q_key"], motion.y[:, motion.kernel.states.index("q_key")])
     assert np.array_equal(motion["key_force"], motion.seen[:, motion.kernel.observables.index("key_force")])
-    with pytest.raises(ValueError):
-        motion["nonsense"]
+    with pytest.raises(KeyError, match="no 'key_travl' in this motion; did you mean 'key_travel'"):
+        motion["key_travl"]
 
 
 def test_the_step_is_bounded(short_model):

@@ -121,7 +121,7 @@ def test_defects_of_some_notes_name_them(tmp_path, monkeypatch):
     def some(_, note):
         raise TrainProblem(["spring: too long"] if note > 60 else ["key: too short"])
 
-    monkeypatch.setattr(manual, "train_of", some)
+    monkeypatch.setattr("keyaction.cases.action.trains.train_of", some)
     with pytest.raises(TrainProblem) as caught:
         check_trains(case, case.compass)
     assert caught.value.defects == (
