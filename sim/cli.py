@@ -13,7 +13,7 @@ from keyaction.models.notes import NoteProblem
 from keyaction.models.train.train import TrainProblem
 from keyaction.sim.commands import check, compare, equations, new, report, run, show, springs, sweep, tune, weigh
 from keyaction.sim.commands.common import BAD_INPUT, FAILED, STATUSES, STOPPED, err
-from keyaction.sim.files.hdf5 import FileProblem
+from keyaction.sim.files.problem import FileProblem
 
 DESCRIPTION = """\
 How a tracker key action will feel, speak and repeat, before the wood is cut.

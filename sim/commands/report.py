@@ -16,8 +16,9 @@ from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, add_units, de
 from keyaction.sim.commands.stages import Stages
 from keyaction.sim.compare.store import is_comparison, load_comparison
 from keyaction.sim.files.folders import refuse_unusable
-from keyaction.sim.files.hdf5 import FileProblem, load
+from keyaction.sim.files.hdf5 import load
 from keyaction.sim.files.labelled import Result
+from keyaction.sim.files.problem import FileProblem
 from keyaction.sim.run import run as manual
 from keyaction.sim.run.note import NoteResult
 

@@ -19,7 +19,7 @@ from keyaction.sim.code.kernel import load_kernel
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, STOPPED, add_case, add_units, declare, err, out
 from keyaction.sim.commands.pictures import draw
 from keyaction.sim.commands.tables import notes_table
-from keyaction.sim.files.hdf5 import FileProblem
+from keyaction.sim.files.problem import FileProblem
 from keyaction.sim.run import run as manual
 from keyaction.sim.run.checking import warnings
 from keyaction.sim.run.note import NoteResult

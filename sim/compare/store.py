@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-from keyaction.sim.files.hdf5 import FileProblem, load
+from keyaction.sim.files.hdf5 import load
 from keyaction.sim.files.labelled import Result
-
-if TYPE_CHECKING:
-    pass
+from keyaction.sim.files.problem import FileProblem
 
 FIGURES = "compare.h5"
 """The file with everything; the other files follow from it."""

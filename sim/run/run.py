@@ -124,7 +124,7 @@ def run(
         When the case lacks values.
     keyaction.models.notes.NoteProblem
         When `notes` names none of the case's notes.
-    keyaction.sim.files.hdf5.FileProblem
+    keyaction.sim.files.problem.FileProblem
         When the file cannot be written.
     """
     tolerances = tolerances or Tolerances()

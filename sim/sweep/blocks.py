@@ -15,7 +15,7 @@ import numpy as np
 from keyaction.cases.action.strokes import Strokes
 from keyaction.models.train.train import Train
 from keyaction.sim.code.kernel import source_key
-from keyaction.sim.files.hdf5 import FileProblem
+from keyaction.sim.files.problem import FileProblem
 from keyaction.sim.lanes.evaluate import Check, Outcome, evaluate
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.sweep.designs import Design, Recipe, make_design

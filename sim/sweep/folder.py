@@ -11,7 +11,9 @@ from zipfile import BadZipFile
 
 import numpy as np
 
-from keyaction.sim.files.hdf5 import FileProblem, replacing
+from keyaction.sim.files.lock import lock
+from keyaction.sim.files.problem import FileProblem, unwritten
+from keyaction.sim.files.replace import replacing
 from keyaction.sim.lanes.evaluate import Check
 from keyaction.sim.sweep.blocks import Block, BlockResult
 from keyaction.sim.sweep.manifest import CONTENT, FORMAT, Refused
@@ -85,30 +87,15 @@ class StudyFolder:
         self.path, self.command = path, command
         try:
             (path / BLOCKS).mkdir(parents=True, exist_ok=True)
-            self._lock = self._hold()
+            self._lock = lock(path / LOCK, self._busy())
         except OSError as problem:
             raise self._unwritten(problem) from problem
 
-    def _hold(self) -> Any:
-        file = (self.path / LOCK).open("a")
-        try:
-            import fcntl
-        except ImportError:  # no such locks on this system; one sweep at a time is then up to the user
-            return file
-        try:
-            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except BlockingIOError:
-            file.close()
-            raise Refused(
-                f"{self.path}: another sweep is writing here; wait for it, or choose another folder with --out"
-            ) from None
-        return file
+    def _busy(self) -> Refused:
+        return Refused(f"{self.path}: another sweep is writing here; wait for it, or choose another folder with --out")
 
     def _unwritten(self, problem: OSError) -> FileProblem:
-        return FileProblem(
-            f"{self.path}: cannot be written ({problem.strerror or problem}); what was finished is kept. "
-            f"Make room, then go on with: {self.command}"
-        )
+        return unwritten(self.path, problem, f"what was finished is kept. Make room, then go on with: {self.command}")
 
     def begin(self, data: Mapping[str, Any]) -> None:
         """Write the manifest and sweep up what a killed process left half-written."""

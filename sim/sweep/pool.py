@@ -7,7 +7,7 @@ from concurrent.futures import FIRST_COMPLETED, Future, wait
 from concurrent.futures.process import BrokenProcessPool
 from itertools import chain
 
-from keyaction.sim.files.hdf5 import FileProblem
+from keyaction.sim.files.problem import FileProblem
 from keyaction.sim.processes.pool import close_pool, new_pool, no_interrupt
 from keyaction.sim.sweep.blocks import Block, BlockResult, Task, compute, compute_packed, lost_block, packed
 from keyaction.sim.sweep.designs import Recipe

@@ -153,7 +153,7 @@ def run_study(
         When the study is wrong.
     Refused
         When the folder or the cluster cannot be used; nothing is written.
-    keyaction.sim.files.hdf5.FileProblem
+    keyaction.sim.files.problem.FileProblem
         When the disk is full; what was finished is kept.
     """
     study = study if isinstance(study, Study) else load_study(study)

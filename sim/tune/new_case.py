@@ -18,7 +18,8 @@ from keyaction.cases.text.defects import BadValue
 from keyaction.cases.text.textfile import read_text
 from keyaction.cases.tuning.targets import TuneProblem
 from keyaction.models.notes import note_name, parse_note
-from keyaction.sim.files.hdf5 import FileProblem, replacing
+from keyaction.sim.files.problem import unwritten
+from keyaction.sim.files.replace import replacing
 
 _HEADER = re.compile(r"^\s*\[([^\[\]].*?)\]\s*(?:#.*)?$")
 _BARE = re.compile(r"[A-Za-z0-9_-]+")
@@ -164,5 +165,5 @@ def write_case(case: Case, path: Path, text: str) -> list[Path]:
                 place.parent.mkdir(parents=True, exist_ok=True)
                 stack.enter_context(replacing(place)).write_text(content, encoding="utf-8")
     except OSError as problem:
-        raise FileProblem(f"{path}: cannot be written ({problem.strerror or problem}); choose another --out") from None
+        raise unwritten(path, problem, "choose another --out") from None
     return list(files)

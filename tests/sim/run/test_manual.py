@@ -18,7 +18,8 @@ from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import check_trains, select, train_of
 from keyaction.models.notes import NoteProblem
 from keyaction.models.train.train import TrainProblem
-from keyaction.sim.files.hdf5 import FileProblem, load
+from keyaction.sim.files.hdf5 import load
+from keyaction.sim.files.problem import FileProblem
 from keyaction.sim.motion.integrate import Tolerances
 from keyaction.sim.processes import pool as workers
 from keyaction.sim.run import run as manual
@@ -121,7 +122,7 @@ def test_defects_of_some_notes_name_them(tmp_path, monkeypatch):
     def some(_, note):
         raise TrainProblem(["spring: too long"] if note > 60 else ["key: too short"])
 
-    monkeypatch.setattr(manual, "train_of", some)
+    monkeypatch.setattr("keyaction.cases.action.trains.train_of", some)
     with pytest.raises(TrainProblem) as caught:
         check_trains(case, case.compass)
     assert caught.value.defects == (

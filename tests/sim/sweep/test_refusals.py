@@ -61,7 +61,7 @@ def test_a_changed_case_is_refused(swept, tmp_path):
 def test_a_changed_program_is_refused_with_its_versions(swept, monkeypatch):
     folder, _, _ = swept
     monkeypatch.setattr("keyaction.sim.sweep.designs.source_key", lambda: "another")
-    monkeypatch.setattr("keyaction.sim.run.run.scipy.__version__", "99.0")
+    monkeypatch.setattr("keyaction.sim.run.about.scipy.__version__", "99.0")
     with pytest.raises(Refused, match=r"the program has changed \(scipy 99\.0 was "):
         run_study(load_study(folder / "small.toml"), folder / "out", jobs=1, resume=True)
 

@@ -23,7 +23,7 @@ from small_study import (
 )
 
 from keyaction.sim.cli import main
-from keyaction.sim.files.hdf5 import FileProblem
+from keyaction.sim.files.problem import FileProblem
 from keyaction.sim.sweep import pool as sweep_pool
 from keyaction.sim.sweep.folder import StudyFolder
 from keyaction.sim.sweep.sweep import Refused, load_study, run_study, study_result

@@ -11,7 +11,8 @@ from small_study import ONE_NOTE, TUBES, VARY, assert_equal, small
 
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
-from keyaction.sim.files.hdf5 import FileProblem, load
+from keyaction.sim.files.hdf5 import load
+from keyaction.sim.files.problem import FileProblem
 from keyaction.sim.lanes.evaluate import available, evaluate
 from keyaction.sim.sweep.blocks import Block, Task, compute, cut
 from keyaction.sim.sweep.designs import AS_IN_CASE, make_design, recipe_of
