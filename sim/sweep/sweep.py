@@ -22,7 +22,7 @@ from keyaction.sim.sweep.forecast import JUDGE, Forecast, forecast
 from keyaction.sim.sweep.manifest import Refused, compare, manifest, plan_of
 from keyaction.sim.sweep.open import open_study, study_result
 from keyaction.sim.sweep.plans import Plan
-from keyaction.sim.sweep.pool import in_processes
+from keyaction.sim.sweep.pool import on_this_machine
 from keyaction.sim.sweep.results import assemble, blocks_of, judged
 
 if TYPE_CHECKING:
@@ -155,6 +155,8 @@ def run_study(
         When the folder or the cluster cannot be used; nothing is written.
     keyaction.sim.files.problem.FileProblem
         When the disk is full; what was finished is kept.
+    keyaction.sim.processes.tasks.NoProcesses
+        When every process dies at once.
     """
     study = study if isinstance(study, Study) else load_study(study)
     folder, recipe = Path(out), recipe_of(study)
@@ -220,7 +222,8 @@ def _compute(
     first = sorted(missing.values(), key=lambda block: (-block.judged, block.index))
     tasks = tasks_of(plan, first)
     count = min(jobs or os.cpu_count() or 1, len(first))
-    results = sweep_dask.on_cluster(client, recipe, tasks) if client is not None else in_processes(recipe, tasks, count)
+    here = client is None
+    results = on_this_machine(recipe, tasks, count) if here else sweep_dask.on_cluster(client, recipe, tasks)
     with closing(results):  # type: ignore[type-var]
         for result in results:
             held.add(result, data["key"])
