@@ -16,7 +16,7 @@ from keyaction.models.units.quantity import System, convert, format_value
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.sheets.sheet import Cell, Column, Sheet, in_units, value
-from keyaction.sim.springs.design import YIELD
+from keyaction.sim.springs.usual import YIELD
 
 FIGURES: tuple[tuple[str, str, int], ...] = (
     ("lost_motion", "play", 2),

@@ -7,21 +7,9 @@ import json
 from importlib.resources import files
 from pathlib import Path
 
-from keyaction.sim.commands.common import BAD_INPUT, DONE, declare, err, out
+from keyaction.sim.commands.common import BAD_INPUT, DONE
+from keyaction.sim.commands.console import err, out
 from keyaction.sim.files.text import write_text
-
-
-def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Declare the command."""
-    parser = declare(
-        commands,
-        "new",
-        "write a commented starting case",
-        "Write NAME.toml here: a small case that runs as it is, every field explained.",
-        "new chapel-sketch",
-    )
-    parser.add_argument("name", metavar="NAME", help="name of the case; NAME.toml must not exist yet")
-    parser.set_defaults(act=act)
 
 
 def act(options: argparse.Namespace) -> int:

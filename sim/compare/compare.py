@@ -11,8 +11,9 @@ import numpy as np
 from keyaction.cases.action.trains import check_trains, select
 from keyaction.models.notes import note_name
 from keyaction.models.train.train import Train
-from keyaction.sim.compare.rod_choice import RULE, trackers
+from keyaction.sim.compare.rod_choice import trackers
 from keyaction.sim.compare.rod_facts import FACTS, Seasons, pulls, rod_facts, stack, way_ratio
+from keyaction.sim.compare.usual import RULE
 from keyaction.sim.compare.variants import Variant
 from keyaction.sim.figures.budgets import compliance_budget
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE

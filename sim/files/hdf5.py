@@ -9,7 +9,7 @@ import h5py
 import numpy as np
 
 from keyaction.sim.files.labelled import Result, Variable
-from keyaction.sim.files.problem import FileProblem, reason, unwritten
+from keyaction.sim.files.problem import Unreadable, reason, unwritten
 from keyaction.sim.files.replace import replacing
 
 FORMAT = 1
@@ -73,24 +73,24 @@ def load(path: str | Path) -> Result:
 
     Raises
     ------
-    FileProblem
+    Unreadable
         When it is missing, no result of this program, or of a later format.
     """
     path = Path(path)
     if not path.is_file():
-        raise FileProblem(f"{path}: no such file; make it with: keyaction run CASE --out {path.name}")
+        raise Unreadable(f"{path}: no such file; make it with: keyaction run CASE --out {path.name}")
     try:
         with h5py.File(path, "r") as file:
             return _read(file, path)
     except OSError as problem:
-        raise FileProblem(f"{path}: not a result file of this program, or damaged ({reason(problem)})") from problem
+        raise Unreadable(f"{path}: not a result file of this program, or damaged ({reason(problem)})") from problem
 
 
 def _read(file: Any, path: Path) -> Result:
     if "format" not in file.attrs or "about" not in file:
-        raise FileProblem(f"{path}: an HDF5 file, but not a result of this program")
+        raise Unreadable(f"{path}: an HDF5 file, but not a result of this program")
     if int(file.attrs["format"]) > FORMAT:
-        raise FileProblem(
+        raise Unreadable(
             f"{path}: format {file.attrs['format']}, written by a later version; this one reads up to {FORMAT}"
         )
     about = {name: file["about"][name].asstr()[()] for name in file["about"]}

@@ -9,6 +9,10 @@ class FileProblem(RuntimeError):
     """A file that cannot be written or read; the message names it and says what to do."""
 
 
+class Unreadable(FileProblem):
+    """A file that was to be read and is not there, not of this program, or damaged: wrong input."""
+
+
 def reason(problem: OSError) -> str:
     """Why the system refused, in one line."""
     return problem.strerror or str(problem).split("\n")[0]

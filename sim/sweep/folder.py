@@ -12,7 +12,7 @@ from zipfile import BadZipFile
 import numpy as np
 
 from keyaction.sim.files.lock import lock
-from keyaction.sim.files.problem import FileProblem, unwritten
+from keyaction.sim.files.problem import FileProblem, Unreadable, unwritten
 from keyaction.sim.files.replace import replacing
 from keyaction.sim.lanes.evaluate import Check
 from keyaction.sim.sweep.blocks import Block, BlockResult
@@ -27,20 +27,20 @@ def read_manifest(folder: Path) -> dict[str, Any]:
 
     Raises
     ------
-    FileProblem
+    Unreadable
         When it is no folder of a sweep, damaged, or of a later format.
     """
     path = folder / MANIFEST
     try:
         data = json.loads(path.read_text(encoding="utf-8"))
     except FileNotFoundError:
-        raise FileProblem(f"{folder}: no sweep is here; make one with: keyaction sweep STUDY --out {folder}") from None
+        raise Unreadable(f"{folder}: no sweep is here; make one with: keyaction sweep STUDY --out {folder}") from None
     except (OSError, ValueError) as problem:
-        raise FileProblem(f"{path}: cannot be read ({problem})") from problem
+        raise Unreadable(f"{path}: cannot be read ({problem})") from problem
     if not isinstance(data, dict) or data.get("content") != CONTENT:
-        raise FileProblem(f"{path}: is not the manifest of a sweep")
+        raise Unreadable(f"{path}: is not the manifest of a sweep")
     if data["format"] > FORMAT:
-        raise FileProblem(f"{path}: format {data['format']}, written by a later version; this one reads up to {FORMAT}")
+        raise Unreadable(f"{path}: format {data['format']}, written by a later version; this one reads up to {FORMAT}")
     return data
 
 
@@ -62,7 +62,7 @@ def look(folder: Path) -> dict[str, Any] | None:
     if (folder / MANIFEST).exists():
         try:
             return read_manifest(folder)
-        except FileProblem as problem:
+        except Unreadable as problem:
             raise Refused(str(problem)) from problem
     others = [
         path.name for path in folder.iterdir() if path.name not in (LOCK, BLOCKS) and not path.name.startswith(".")

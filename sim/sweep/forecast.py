@@ -10,9 +10,8 @@ from keyaction.sim.sweep.blocks import Block, Task, compute
 from keyaction.sim.sweep.designs import recipe_of
 from keyaction.sim.sweep.manifest import manifest, plan_of
 from keyaction.sim.sweep.results import blocks_of
+from keyaction.sim.sweep.usual import JUDGE
 
-JUDGE = 5
-"""Designs that SciPy judges, unless told otherwise."""
 STARTING = 2.5
 """Seconds, about, until fresh processes compute."""
 

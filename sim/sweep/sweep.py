@@ -11,25 +11,26 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from keyaction.cases.study.reader import Study, read_study, shipped_studies
+from keyaction.cases.study.find import shipped_studies
+from keyaction.cases.study.reader import Study, read_study
 from keyaction.cases.text.defects import CaseProblem, Defect
 from keyaction.sim.lanes.evaluate import available
 from keyaction.sim.sweep import dask_cluster as sweep_dask
 from keyaction.sim.sweep.blocks import Block, BlockResult, Task
 from keyaction.sim.sweep.designs import Recipe, recipe_of
 from keyaction.sim.sweep.folder import MANIFEST, RESULTS, StudyFolder, kept_blocks, look
-from keyaction.sim.sweep.forecast import JUDGE, Forecast, forecast
+from keyaction.sim.sweep.forecast import Forecast, forecast
 from keyaction.sim.sweep.manifest import Refused, compare, manifest, plan_of
 from keyaction.sim.sweep.open import open_study, study_result
 from keyaction.sim.sweep.plans import Plan
 from keyaction.sim.sweep.pool import on_this_machine
 from keyaction.sim.sweep.results import assemble, blocks_of, judged
+from keyaction.sim.sweep.usual import JUDGE
 
 if TYPE_CHECKING:
     import xarray
 
 __all__ = [
-    "JUDGE",
     "Forecast",
     "Refused",
     "State",

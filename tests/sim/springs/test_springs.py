@@ -18,7 +18,8 @@ from keyaction.models.formulas.springs import (
 from keyaction.models.materials.library import default_library
 from keyaction.models.materials.types import Material, Property, WireStrength
 from keyaction.sim.cli import main
-from keyaction.sim.springs.design import YIELD, SpringProblem, Stock, Wanted, design, why_none
+from keyaction.sim.springs.design import SpringProblem, Stock, Wanted, design, why_none
+from keyaction.sim.springs.usual import YIELD
 
 LIBRARY = default_library()
 STEEL = LIBRARY.get("music-wire")
