@@ -10,6 +10,7 @@ from typing import Any
 from keyaction.models.train.equations import Structure, derived
 from keyaction.sim.code.kernel import generated_module, load_module
 from keyaction.sim.code.lanes import WIDTH, LaneModule
+from keyaction.sim.code.need_numba import need_numba
 
 FAST = {"contract", "nsz", "arcp", "reassoc"}
 """What the compiler may do to floating-point sums; NaN and infinity keep their meaning."""
@@ -32,7 +33,14 @@ class LaneKernel:
 
 @lru_cache(maxsize=32)
 def load_lanes(structure: Structure, real: str = "float64") -> LaneKernel:
-    """Generate, cache and compile the batch functions of a structure (about 2 s each the first time)."""
+    """Generate, cache and compile the batch functions of a structure (about 2 s each the first time).
+
+    Raises
+    ------
+    keyaction.sim.code.no_numba.NoNumba
+        If Numba cannot be used.
+    """
+    need_numba()
     from numba import njit
 
     path = generated_module(structure, f"lanes_{real}", lambda: LaneModule(derived(structure), real).text())

@@ -102,10 +102,10 @@ def _sweep(study: Study, options: argparse.Namespace) -> int:
 
 def _summary(found: sweep.Swept, options: argparse.Namespace) -> int:
     counts = dict(found.counts)
-    lost = counts.get("lost", 0)
+    status = DONE if counts.get("ok") and not counts.get("lost") else FAILED
     if options.progress == "json":
         _line("done", results=str(found.path), counts=counts, judged=found.judged, seconds=round(found.seconds, 2))
-        return FAILED if lost else DONE
+        return status
     console, bad = out(), sum(counts.values()) - counts.get("ok", 0)
     told = ", ".join(f"{count} {name}" for name, count in counts.items())
     console.print(f"{sum(counts.values())} designs, note by note: {told}", markup=False, soft_wrap=True)
@@ -117,7 +117,9 @@ def _summary(found: sweep.Swept, options: argparse.Namespace) -> int:
     console.print(f"results: {found.path}. Next: keyaction sweep show {options.out}", markup=False, soft_wrap=True)
     if found.judged["beyond"]:
         err().print("warning: the lanes differ from SciPy by more than is allowed; do not trust the last digits")
-    return FAILED if lost else DONE
+    if not counts.get("ok"):
+        err().print("no design came out ok: not one has figures")
+    return status
 
 
 @contextmanager

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 from keyaction.cases.study.find import shipped_studies
 from keyaction.cases.study.reader import Study, read_study
 from keyaction.cases.text.defects import CaseProblem, Defect
+from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.lanes.evaluate import available
 from keyaction.sim.sweep import dask_cluster as sweep_dask
 from keyaction.sim.sweep.blocks import Block, BlockResult, Task
@@ -158,8 +159,11 @@ def run_study(
         When the disk is full; what was finished is kept.
     keyaction.sim.processes.tasks.NoProcesses
         When every process dies at once.
+    keyaction.sim.code.no_numba.NoNumba
+        When Numba cannot be used; nothing is written.
     """
     study = study if isinstance(study, Study) else load_study(study)
+    need_numba()
     folder, recipe = Path(out), recipe_of(study)
     data = manifest(study, recipe, judge)
     _may_begin(folder, data, resume)
