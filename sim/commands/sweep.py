@@ -103,6 +103,8 @@ def _sweep(study: Study, options: argparse.Namespace) -> int:
 def _summary(found: sweep.Swept, options: argparse.Namespace) -> int:
     counts = dict(found.counts)
     status = DONE if counts.get("ok") and not counts.get("lost") else FAILED
+    if not counts.get("ok"):
+        err().print("no design came out ok: not one has figures")
     if options.progress == "json":
         _line("done", results=str(found.path), counts=counts, judged=found.judged, seconds=round(found.seconds, 2))
         return status
@@ -117,8 +119,6 @@ def _summary(found: sweep.Swept, options: argparse.Namespace) -> int:
     console.print(f"results: {found.path}. Next: keyaction sweep show {options.out}", markup=False, soft_wrap=True)
     if found.judged["beyond"]:
         err().print("warning: the lanes differ from SciPy by more than is allowed; do not trust the last digits")
-    if not counts.get("ok"):
-        err().print("no design came out ok: not one has figures")
     return status
 
 

@@ -37,11 +37,6 @@ class Wanted:
     rate: float
     way: float
 
-    @classmethod
-    def from_forces(cls, closed: float, opened: float, way: float) -> Wanted:
-        """From the force closed and the force open (N) over a way (m)."""
-        return cls(closed, (opened - closed) / way, way)
-
     @property
     def opened(self) -> float:
         """Force on the open pallet, N."""

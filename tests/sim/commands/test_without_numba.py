@@ -10,9 +10,7 @@ from small_study import TUBES, write_study
 
 from keyaction.sim.cli import main
 
-MISSING = (
-    "sweep, compare and tune compute many designs at once, which needs Numba (ImportError: no such library; get it "
-)
+MISSING = "sweep, compare and tune compute many designs at once, which needs Numba (ImportError: no such library; get"
 PLAIN = "which needs Numba (KEYACTION_PLAIN is set: unset it)"
 NEED_IT = [
     ["sweep", "small.toml", "--out", "swept"],
@@ -51,9 +49,8 @@ def test_what_needs_numba_refuses_in_one_line_and_writes_nothing(without, folder
 
 def test_what_does_not_need_it_takes_the_plain_path(without, folder):
     text = (folder / "short.toml").read_text(encoding="utf-8")
-    slow = text.replace(
-        "[[train]]", '[strokes]\nrepetition_highest = "1 Hz"\n\n[[train]]', 1
-    )  # one slow trial is enough
+    # One slow trial is enough here.
+    slow = text.replace("[[train]]", '[strokes]\nrepetition_highest = "1 Hz"\n\n[[train]]', 1)
     (folder / "short.toml").write_text(slow, encoding="utf-8")
     done = without("run", "short.toml", "--notes", "C4", "--out", "c4.h5")
     assert (done.returncode, done.stderr) == (
@@ -90,4 +87,4 @@ def test_a_sweep_of_which_nothing_came_out_ok_is_a_failure(tmp_path, capsys, pro
     assert main(words) == 1
     told = capsys.readouterr()
     assert "3 impossible" in told.out or '"counts": {"impossible": 3}' in told.out
-    assert told.err == ("" if progress == "json" else "no design came out ok: not one has figures\n")
+    assert told.err == "no design came out ok: not one has figures\n"

@@ -124,8 +124,8 @@ def test_design_finds_a_spring_again(wire, coil, turns, leg):
 
 
 def test_what_is_offered_holds_what_is_promised():
-    wanted = Wanted.from_forces(2.0, 2.06, 0.004)
-    assert wanted.rate == pytest.approx(15.0) and wanted.opened == pytest.approx(2.06)
+    wanted = Wanted(2.0, 15.0, 0.004)
+    assert wanted.opened == pytest.approx(2.06)
     found = design(wanted, STOCK)
     good = [one for one in found if not one.reason]
     assert good and found[: len(good)] == good
