@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -40,7 +40,6 @@ class Record:
     stroke: Motion
     fast: Mapping[float, Motion]
     repetition: Repetition
-    remarks: list[str] = field(default_factory=list)
 
     def parameter(self, name: str) -> float:
         """A parameter of the equations, SI."""
