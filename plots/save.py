@@ -17,8 +17,9 @@ from keyaction.plots.note.feel import feel_curve
 from keyaction.plots.note.motion import stroke
 from keyaction.plots.note.path import stroke_path
 from keyaction.plots.style.page import DPI
-from keyaction.sim.files.hdf5 import replacing
 from keyaction.sim.files.labelled import Result
+from keyaction.sim.files.problem import reason
+from keyaction.sim.files.replace import replacing
 
 Progress = Callable[[Path, int, int], None]
 """Told of every picture that is written: its file, how many are done, out of how many."""
@@ -107,4 +108,4 @@ def save_all(
 
 
 def _refused(path: Path, problem: OSError) -> OSError:
-    return OSError(f"{path}: pictures cannot be written ({problem.strerror or problem}); choose another folder")
+    return OSError(f"{path}: pictures cannot be written ({reason(problem)}); choose another folder")

@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import PchipInterpolator
 
+from keyaction.cases.fields.cubic import monotone_cubic
 from keyaction.cases.text.defects import BadValue
 from keyaction.models.fields.values import Scalar
 
@@ -18,17 +18,13 @@ def _linear(x: Floats, y: Floats, at: Floats) -> Floats:
     return np.asarray(np.interp(at, x, y), dtype=np.float64)
 
 
-def _smooth(x: Floats, y: Floats, at: Floats) -> Floats:
-    return np.asarray(PchipInterpolator(x, y)(at), dtype=np.float64)
-
-
 def _geometric(x: Floats, y: Floats, at: Floats) -> Floats:
     return np.exp(np.interp(at, x, np.log(y)))
 
 
 _LAWS: Mapping[str, Callable[[Floats, Floats, Floats], Floats]] = {
     "linear": _linear,
-    "smooth": _smooth,
+    "smooth": monotone_cubic,
     "geometric": _geometric,
 }
 

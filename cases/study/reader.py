@@ -15,6 +15,7 @@ from keyaction.cases.fields.compass import Compass
 from keyaction.cases.fields.context import Context, Scope
 from keyaction.cases.fields.csvfile import Shelf
 from keyaction.cases.fields.tables import TableReader
+from keyaction.cases.study.find import find_study
 from keyaction.cases.study.inputs import Input
 from keyaction.cases.study.spreads import spread_inputs
 from keyaction.cases.study.vary import Vary, flattened
@@ -43,7 +44,6 @@ _FIELDS: tuple[Field, ...] = (
     Field("second_order", "sobol: pairs of inputs too", kind="flag", default=False),
     Field("levels", "levels of each range", kind="count", low=2, high=1000),
 )
-_STUDIES = Path(__file__).parents[1] / "studies"
 
 
 @dataclass(frozen=True)
@@ -96,26 +96,6 @@ class Study:
         }
 
 
-def shipped_studies() -> dict[str, Path]:
-    """The studies that ship with the program: name to path."""
-    return {path.stem: path for path in sorted(_STUDIES.glob("*.toml"))}
-
-
-def _find(path_or_name: str | Path) -> Path:
-    path = Path(path_or_name)
-    try:
-        there = path.exists()
-    except (OSError, ValueError):
-        there = False
-    shipped = shipped_studies()
-    if there:
-        return path
-    if str(path_or_name).removesuffix(".toml") in shipped:
-        return shipped[str(path_or_name).removesuffix(".toml")]
-    message = f"no such file{hint(path.stem, shipped)}; shipped studies: {', '.join(shipped)}"
-    raise CaseProblem(path, [Defect(str(path), "", "", "", message)])
-
-
 def read_study(path_or_name: str | Path, quantities: Sequence[str]) -> Study:
     """Read and check a study.
 
@@ -135,7 +115,7 @@ def read_study(path_or_name: str | Path, quantities: Sequence[str]) -> Study:
     CaseProblem
         If anything is wrong with the study or its case; it lists every defect.
     """
-    path = _find(path_or_name)
+    path = find_study(path_or_name)
     text, data = load_toml(path)
     log: list[Defect] = []
     place = Place(path.name, "", log)

@@ -129,7 +129,7 @@ def write_report(report: Report, folder: Path, browser: str | None = None) -> li
 
     Raises
     ------
-    keyaction.sim.files.hdf5.FileProblem
+    keyaction.sim.files.problem.FileProblem
         When something cannot be written; then nothing is.
     keyaction.plots.report.browser.NotPrinted
         When the browser fails; the page and the sheets are there.

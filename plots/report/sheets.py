@@ -18,7 +18,7 @@ from keyaction.sim.figures.evenness import JUST_NOTICEABLE
 from keyaction.sim.figures.registry import Entry, Table
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.sheets.sheet import Cell, Column, Sheet, in_units, value
-from keyaction.sim.springs.design import YIELD
+from keyaction.sim.springs.usual import YIELD
 
 _WIRE = (
     ("wire.diameter", "wire"),

@@ -15,8 +15,8 @@ from keyaction.plots.study.sobol import sobol_bars
 from keyaction.plots.study.surface import response_surfaces
 from keyaction.plots.study.tornado import tornado
 from keyaction.plots.style.page import DPI
-from keyaction.sim.files.hdf5 import replacing
 from keyaction.sim.files.labelled import Result
+from keyaction.sim.files.replace import replacing
 from keyaction.sim.study.pareto import Sense
 from keyaction.sim.study.view import StudyView
 

@@ -25,8 +25,9 @@ if TYPE_CHECKING:
     from keyaction.models.notes import NoteProblem
     from keyaction.models.train.train import TrainProblem
     from keyaction.sim.figures.modes import Modes, modes
-    from keyaction.sim.files.hdf5 import FileProblem, load, save
+    from keyaction.sim.files.hdf5 import load, save
     from keyaction.sim.files.labelled import Result
+    from keyaction.sim.files.problem import FileProblem
     from keyaction.sim.motion.equations import Equations, equations
     from keyaction.sim.motion.integrate import Motion
     from keyaction.sim.motion.note import NoteModel
@@ -41,7 +42,7 @@ _PLACES = {
     "Case": "keyaction.cases.action.case",
     "CaseProblem": "keyaction.cases.text.defects",
     "Equations": "keyaction.sim.motion.equations",
-    "FileProblem": "keyaction.sim.files.hdf5",
+    "FileProblem": "keyaction.sim.files.problem",
     "Modes": "keyaction.sim.figures.modes",
     "Motion": "keyaction.sim.motion.integrate",
     "NoteModel": "keyaction.sim.motion.note",

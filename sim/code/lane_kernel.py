@@ -10,6 +10,7 @@ from typing import Any
 from keyaction.models.train.structure import Structure
 from keyaction.sim.code.kernel import generated_module, load_module
 from keyaction.sim.code.layout import Layout, read_layout
+from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.code.watch import WIDTH
 
 FAST = {"contract", "nsz", "arcp", "reassoc"}
@@ -53,7 +54,14 @@ def _text(structure: Structure, real: str) -> str:
 
 @lru_cache(maxsize=32)
 def load_lanes(structure: Structure, real: str = "float64") -> LaneKernel:
-    """Generate, cache and compile the batch functions of a structure (about 2 s each the first time)."""
+    """Generate, cache and compile the batch functions of a structure (about 2 s each the first time).
+
+    Raises
+    ------
+    keyaction.sim.code.no_numba.NoNumba
+        If Numba cannot be used.
+    """
+    need_numba()
     from numba import njit
 
     path = generated_module(structure, f"lanes_{real}", lambda: _text(structure, real))

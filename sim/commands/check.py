@@ -14,25 +14,10 @@ from keyaction.cases.action.trains import check_trains, select
 from keyaction.models.notes import note_name
 from keyaction.models.train.train import Train
 from keyaction.models.units.quantity import System, format_value
-from keyaction.sim.commands.common import DONE, add_case, add_units, declare, out
+from keyaction.sim.commands.common import DONE
+from keyaction.sim.commands.console import out
 from keyaction.sim.figures.sketch import sketch, static_pluck
 from keyaction.sim.run.checking import warnings
-
-
-def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Declare the command."""
-    parser = declare(
-        commands,
-        "check",
-        "read a case and show the train, the derived figures and the assumptions",
-        "Read a case, check every note, and show one note's train as a drawing, every derived mass, stiffness "
-        "and ratio with its origin, every assumption with its source, and warnings.",
-        "check demo-wood --note C4",
-    )
-    add_case(parser)
-    parser.add_argument("--note", help="note to show (default: the middle of the compass)")
-    add_units(parser)
-    parser.set_defaults(act=act)
 
 
 def act(options: argparse.Namespace) -> int:

@@ -7,21 +7,9 @@ import json
 from importlib.resources import files
 from pathlib import Path
 
-from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, declare, err, out
-from keyaction.sim.files.hdf5 import replacing
-
-
-def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Declare the command."""
-    parser = declare(
-        commands,
-        "new",
-        "write a commented starting case",
-        "Write NAME.toml here: a small case that runs as it is, every field explained.",
-        "new chapel-sketch",
-    )
-    parser.add_argument("name", metavar="NAME", help="name of the case; NAME.toml must not exist yet")
-    parser.set_defaults(act=act)
+from keyaction.sim.commands.common import BAD_INPUT, DONE
+from keyaction.sim.commands.console import err, out
+from keyaction.sim.files.text import write_text
 
 
 def act(options: argparse.Namespace) -> int:
@@ -31,12 +19,7 @@ def act(options: argparse.Namespace) -> int:
         err().print(f"{path}: is there already; choose another name or move it away", markup=False)
         return BAD_INPUT
     text = files("keyaction.cases").joinpath("templates/start.toml").read_text(encoding="utf-8")
-    try:
-        with replacing(path) as temporary:
-            temporary.write_text(text.replace("{title}", _quoted(path.stem)), encoding="utf-8")
-    except OSError as problem:
-        err().print(f"{path}: cannot be written ({problem.strerror})", markup=False)
-        return FAILED
+    write_text(path, text.replace("{title}", _quoted(path.stem)))
     out().print(f"{path} written. Next: keyaction check {path}", markup=False, soft_wrap=True)
     return DONE
 

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from keyaction.models.units.quantity import System
-from keyaction.sim.commands.common import DONE, FAILED, err, out
+from keyaction.sim.commands.common import DONE, FAILED
+from keyaction.sim.commands.console import err, out
 from keyaction.sim.files.labelled import Result
 
 

@@ -12,41 +12,18 @@ from keyaction.cases.action.trains import check_trains, select
 from keyaction.models.notes import note_name
 from keyaction.plots.report.browser import NoBrowser, NotPrinted, find_browser
 from keyaction.plots.report.report import PAGE, make_report, write_report
-from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, add_units, declare, err, out
+from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
+from keyaction.sim.commands.console import err, out
 from keyaction.sim.commands.stages import Stages
 from keyaction.sim.compare.store import is_comparison, load_comparison
 from keyaction.sim.files.folders import refuse_unusable
-from keyaction.sim.files.hdf5 import FileProblem, load
+from keyaction.sim.files.hdf5 import load
 from keyaction.sim.files.labelled import Result
+from keyaction.sim.files.problem import FileProblem
 from keyaction.sim.run import run as manual
 from keyaction.sim.run.note import NoteResult
 
 _ENDINGS = (".h5", ".hdf5")
-
-
-def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Declare the command."""
-    parser = declare(
-        commands,
-        "report",
-        "summary, spring schedule, figures, pictures: one page, and a PDF",
-        "Write one HTML page that needs nothing beside it: a summary, the spring schedule, figures and regulation list "
-        "note by note, lengths to cut, what was compared, pictures, assumptions with their sources, and cautions. It "
-        "prints on A4; with --pdf a Chromium on this machine prints it. Every sheet is a CSV file beside it. A case is "
-        "played first, and its result is kept in the folder.",
-        "report wood.h5 --out report",
-        "report demo-wood --compare rods --out report --pdf",
-    )
-    parser.add_argument(
-        "case", metavar="FILE|CASE", help="a result file of keyaction run, a case file, or the name of a shipped case"
-    )
-    parser.add_argument("--out", type=Path, metavar="DIR", required=True, help="folder for the page and its sheets")
-    parser.add_argument("--pdf", action="store_true", help="print it as PDF too (needs a Chromium browser)")
-    parser.add_argument("--compare", type=Path, metavar="DIR", help="folder that keyaction compare wrote")
-    parser.add_argument("--notes", help="notes to play, where a case is given (default: all)")
-    parser.add_argument("--jobs", type=int, default=0, help="processes (default: one per core)")
-    add_units(parser)
-    parser.set_defaults(act=act)
 
 
 def act(options: argparse.Namespace) -> int:

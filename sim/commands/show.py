@@ -4,33 +4,12 @@ from __future__ import annotations
 
 import argparse
 import json
-from pathlib import Path
 
-from keyaction.sim.commands.common import BAD_INPUT, DONE, add_units, declare, err, out
+from keyaction.sim.commands.common import BAD_INPUT, DONE
+from keyaction.sim.commands.console import err, out
 from keyaction.sim.commands.pictures import draw
 from keyaction.sim.commands.tables import note_tables, notes_tables
 from keyaction.sim.files.hdf5 import load
-
-
-def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Declare the command."""
-    parser = declare(
-        commands,
-        "show",
-        "show a result file: all notes, or everything about one",
-        "Show a result file as a table of notes, or one note with the definition of every figure, its "
-        "budgets, natural frequencies and energy audit; or draw its pictures.",
-        "show wood.h5",
-        "show wood.h5 --note C4 --units si",
-    )
-    parser.add_argument("file", metavar="FILE", type=Path, help="a result file written by keyaction run")
-    parser.add_argument("--note", help="everything about this note")
-    parser.add_argument("--plots", type=Path, metavar="DIR", help="draw the pictures into this folder")
-    parser.add_argument(
-        "--about", action="store_true", help="what the file rests on: versions, tolerances, assumptions"
-    )
-    add_units(parser)
-    parser.set_defaults(act=act)
 
 
 def act(options: argparse.Namespace) -> int:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 
-from keyaction.sim.commands.common import err
+from keyaction.sim.commands.console import err
 
 
 class Stages:

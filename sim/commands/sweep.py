@@ -5,17 +5,14 @@ from __future__ import annotations
 import argparse
 import json
 import math
-import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from pathlib import Path
 from typing import Any
 
-from rich.progress import BarColumn, Progress, TextColumn
-
-from keyaction.cases.study.reader import LEVELLED, Study, shipped_studies
-from keyaction.sim.commands import sweep_show
-from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, STATUSES, STOPPED, declare, err, out
+from keyaction.cases.study.reader import LEVELLED, Study
+from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, STOPPED
+from keyaction.sim.commands.console import err, out
+from keyaction.sim.commands.progress import progress
 from keyaction.sim.sweep import dask_cluster as sweep_dask
 from keyaction.sim.sweep import sweep
 from keyaction.sim.sweep.manifest import Refused, plan_of
@@ -23,47 +20,6 @@ from keyaction.sim.sweep.results import judged_text
 from keyaction.sim.sweep.sweep import Forecast, State
 
 Told = Callable[[State], None]
-
-
-def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Declare the command."""
-    parser = declare(
-        commands,
-        "sweep",
-        "compute many designs: a study with its plan, resumable",
-        "Compute every design of a study into a folder, with the processes of this machine or the workers of a Dask "
-        "scheduler. Stopped at any moment, the same command with --resume goes on where it was. "
-        "keyaction sweep show DIR shows what was found; its own help: keyaction sweep show --help.",
-        "sweep quick --dry-run",
-        "sweep quick --out quick",
-        "sweep show quick",
-    )
-    parser.add_argument(
-        "study", metavar="STUDY", help=f"a study file, or a shipped study: {', '.join(shipped_studies())}; or show"
-    )
-    parser.add_argument("--out", type=Path, metavar="DIR", help="folder for the results: new, or begun by this study")
-    parser.add_argument("--jobs", type=int, default=0, help="processes (default: one per core)")
-    parser.add_argument("--cluster", metavar="ADDRESS", help="Dask scheduler to use, such as tcp://10.0.0.5:8786")
-    parser.add_argument("--resume", action="store_true", help="go on in a folder that was begun")
-    parser.add_argument("--dry-run", action="store_true", help="say how many designs, how long and how large; no more")
-    parser.add_argument("--judge", type=int, default=sweep.JUDGE, help="designs judged by SciPy (default: 5)")
-    parser.add_argument("--progress", choices=("bar", "json", "none"), default="bar", help="json: lines of it")
-    parser.set_defaults(act=act)
-
-
-def show_arguments(arguments: list[str]) -> argparse.Namespace | None:
-    """Options of `keyaction sweep show ...`; None if the command line is another one."""
-    if arguments[:2] != ["sweep", "show"]:
-        return None
-    parser = argparse.ArgumentParser(
-        "keyaction sweep show",
-        description="Show what a sweep found.",
-        epilog=STATUSES,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
-    sweep_show.add_arguments(parser)
-    parser.set_defaults(act=sweep_show.act, file=None)
-    return parser.parse_args(arguments[2:])
 
 
 def act(options: argparse.Namespace) -> int:
@@ -146,10 +102,12 @@ def _sweep(study: Study, options: argparse.Namespace) -> int:
 
 def _summary(found: sweep.Swept, options: argparse.Namespace) -> int:
     counts = dict(found.counts)
-    lost = counts.get("lost", 0)
+    status = DONE if counts.get("ok") and not counts.get("lost") else FAILED
+    if not counts.get("ok"):
+        err().print("no design came out ok: not one has figures")
     if options.progress == "json":
         _line("done", results=str(found.path), counts=counts, judged=found.judged, seconds=round(found.seconds, 2))
-        return FAILED if lost else DONE
+        return status
     console, bad = out(), sum(counts.values()) - counts.get("ok", 0)
     told = ", ".join(f"{count} {name}" for name, count in counts.items())
     console.print(f"{sum(counts.values())} designs, note by note: {told}", markup=False, soft_wrap=True)
@@ -161,7 +119,7 @@ def _summary(found: sweep.Swept, options: argparse.Namespace) -> int:
     console.print(f"results: {found.path}. Next: keyaction sweep show {options.out}", markup=False, soft_wrap=True)
     if found.judged["beyond"]:
         err().print("warning: the lanes differ from SciPy by more than is allowed; do not trust the last digits")
-    return FAILED if lost else DONE
+    return status
 
 
 @contextmanager
@@ -170,15 +128,11 @@ def _progress(kind: str) -> Iterator[Told | None]:
     if kind == "json":
         yield _json_told()
         return
-    columns = (TextColumn("{task.description}"), BarColumn(), TextColumn("{task.fields[told]}"))
-    shown = kind == "bar" and sys.stderr.isatty()
-    with Progress(*columns, console=err(), disable=not shown, transient=True) as bar:
-        task = bar.add_task("designs", total=None, told="")
+    with progress("designs", wanted=kind == "bar") as bar:
 
         def told(state: State) -> None:
             failed = f", {state.failed} failed" if state.failed else ""
-            text = f"{state.done}/{state.total}{failed}  {state.rate:.0f}/s  {duration(state.left)} left"
-            bar.update(task, total=state.total, completed=state.done, told=text)
+            bar.at(state.done, state.total, f"{state.rate:.0f}/s{failed}")
 
         yield told
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Sequence
-from pathlib import Path
 
 from rich.console import Console
 
 from keyaction.cases.text.near import hint
 from keyaction.models.notes import NoteProblem
-from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, add_units, err, out
+from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
+from keyaction.sim.commands.console import err, out
 from keyaction.sim.commands.sweep_tables import (
     detail_tables,
     inputs_table,
@@ -24,21 +24,6 @@ from keyaction.sim.figures.columns import shown_in
 from keyaction.sim.study.pareto import Sense, usual_sense
 from keyaction.sim.study.view import NotInStudy, StudyView
 from keyaction.sim.sweep.open import study_result
-
-
-def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Declare what `act` reads."""
-    parser.add_argument("folder", metavar="DIR", type=Path, help="the folder that keyaction sweep --out wrote")
-    parser.add_argument("--quantity", metavar="NAMES", help="everything about these quantities, commas between")
-    parser.add_argument("--note", help="the note to show (default: the middle one of the study)")
-    parser.add_argument(
-        "--pareto",
-        metavar="NAMES",
-        help="front between these quantities or inputs: pluck_force,repetition_rate; "
-        "a name may end in :min or :max where the usual sense is not wanted",
-    )
-    parser.add_argument("--plots", type=Path, metavar="DIR", help="draw the pictures into this folder")
-    add_units(parser)
 
 
 def act(options: argparse.Namespace) -> int:

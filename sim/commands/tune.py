@@ -3,12 +3,9 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from collections.abc import Mapping, Sequence
-from pathlib import Path
 
 from rich.console import Console
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import read_case
@@ -16,7 +13,10 @@ from keyaction.cases.action.trains import check_trains, select
 from keyaction.cases.tuning.targets import FIELDS, Targets, TuneProblem, pluck_option, read_targets
 from keyaction.models.notes import note_name
 from keyaction.models.units.quantity import System
-from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, add_case, add_units, declare, err, out
+from keyaction.sim.commands.caution import CAUTION
+from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
+from keyaction.sim.commands.console import err, out
+from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.files.text import refuse_unwritable, write_text
 from keyaction.sim.tune.bench import Bench
@@ -25,50 +25,6 @@ from keyaction.sim.tune.remedies import remedies
 from keyaction.sim.tune.search import TunedNote, tune
 from keyaction.sim.tune.sheet import freeing, stopped, tune_sheet
 from keyaction.sim.tune.verify import Verified, unconfirmed, verify
-
-_OPTIONS = {
-    "pluck": "'120 gf'; 'C2=140 gf, G6=90 gf', straight lines between; or 'even within 5 %%'",
-    "even": "largest step from note to note, e.g. '5 %%'",
-    "within": "share of the target by which a pluck may miss (default: 3 %%)",
-    "closing": "least closing margin of the pallet at the eye, wind off and against its friction (default: 0.1 N)",
-    "return_time": "longest time from the finger's lift to the silent groove in the standard stroke (default: 0.1 s)",
-    "repetition": "least repetition rate (default: 6 Hz)",
-    "feed": "least full opening over the toe area of the drawn stops (default: 3, which fills the groove to 90 %%)",
-    "weakest": "least spring force (default: 0 N)",
-    "strongest": "largest spring force (default: 50 N)",
-}
-CAUTION = (
-    "Caution: a pallet spring sits loaded in the chest. Eye protection, the long pliers, never fingers; a wire cut "
-    "under tension flies."
-)
-
-
-def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Declare the command."""
-    parser = declare(
-        commands,
-        "tune",
-        "find the spring of every note for the pluck that is wanted",
-        "Find the force of every pallet spring so that the pluck follows a target, while the pallet closes without "
-        "wind, the note falls silent and repeats in time, and opens wide enough for its stops. Notes that no spring "
-        "can tune are named, with what stops them and the smallest change that would free them. The tuned case is a "
-        "new case file; its figures are played before it is written.",
-        "tune demo-wood --pluck '150 gf' --out tuned.toml",
-        "tune demo-wood --pluck 'C2=190 gf, G6=100 gf' --repetition '8 Hz' --out tuned.toml",
-        "tune demo-wood --pluck 'even within 1 %' --out tuned.toml",
-        "tune demo-wood --targets targets.toml --out tuned.toml",
-    )
-    add_case(parser)
-    for name, words in _OPTIONS.items():
-        parser.add_argument(f"--{name.replace('_', '-')}", metavar=name.upper(), help=words)
-    parser.add_argument("--targets", type=Path, metavar="FILE", help="TOML file with these targets; options go over it")
-    parser.add_argument("--notes", help="C4, C2:G4, C2:G6:12 or a comma list (default: all)")
-    parser.add_argument("--out", type=Path, metavar="FILE", help="the tuned case (default: it is only shown)")
-    parser.add_argument("--csv", type=Path, metavar="FILE", help="write the table as CSV")
-    parser.add_argument("--force", action="store_true", help="write over files that are there")
-    parser.add_argument("--jobs", type=int, default=0, help="threads and processes (default: one per core)")
-    add_units(parser)
-    parser.set_defaults(act=act)
 
 
 def act(options: argparse.Namespace) -> int:
@@ -141,14 +97,8 @@ def _refuse(case: Case, options: argparse.Namespace) -> None:
 
 
 def _verified(case: Case, tuned: Sequence[TunedNote], targets: Targets, jobs: int) -> Mapping[int, Verified]:
-    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
-    with Progress(*columns, console=err(), disable=not sys.stderr.isatty(), transient=True) as bar:
-        task = bar.add_task("playing", total=len(tuned))
-
-        def told(note: int) -> None:
-            bar.update(task, advance=1, description=f"played {note_name(note, case.naming):4}")
-
-        return verify(case, tuned, targets, jobs, told)
+    with progress("playing", len(tuned)) as bar:
+        return verify(case, tuned, targets, jobs, lambda note: bar.step(f"played {note_name(note, case.naming):4}"))
 
 
 def _name(

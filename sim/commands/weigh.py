@@ -3,52 +3,21 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from collections.abc import Sequence
-from pathlib import Path
-
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import check_trains, select
 from keyaction.models.notes import note_name
 from keyaction.models.units.quantity import UnitProblem, parse_quantity
-from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, add_case, add_units, declare, err, out
+from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
+from keyaction.sim.commands.console import err, out
+from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.files.text import refuse_unwritable, write_text
 from keyaction.sim.statics.continuation import NoEquilibrium
 from keyaction.sim.statics.sheet import laid_sheet, weigh_sheet
 from keyaction.sim.statics.weighoff import WeighOff, weigh
-
-
-def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    """Declare the command."""
-    parser = declare(
-        commands,
-        "weigh",
-        "weigh the keys: down-weight, hold weight, up-weight, friction",
-        "Weigh every key at its front, wind on and wind off: by the equilibria of its train, and on some notes by "
-        "laying simulated masses on the key as well. Shows what friction, spring and wind contribute, and with what "
-        "margin the pallet closes without wind.",
-        "weigh demo-wood",
-        "weigh demo-wood --notes C2:G6:12 --laid all --csv weights.csv",
-    )
-    add_case(parser)
-    parser.add_argument("--notes", help="C4, C2:G4, C2:G6:12 or a comma list (default: all)")
-    parser.add_argument(
-        "--laid",
-        metavar="NOTES",
-        help="notes on which masses are laid as well: notes, 'all' or 'none' (default: lowest, middle and highest)",
-    )
-    parser.add_argument(
-        "--sharp-front",
-        metavar="LENGTH",
-        help="where sharps are weighed, from the pivot, e.g. '190 mm' (default: at the case's front as all others)",
-    )
-    parser.add_argument("--csv", type=Path, metavar="FILE", help="write the table as CSV")
-    add_units(parser)
-    parser.set_defaults(act=act)
 
 
 def act(options: argparse.Namespace) -> int:
@@ -92,14 +61,8 @@ def _front(text: str | None) -> float | None:
 
 
 def _weighed(case: Case, notes: Sequence[int], laid: Sequence[int], front: float | None) -> list[WeighOff]:
-    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
-    with Progress(*columns, console=err(), disable=not sys.stderr.isatty(), transient=True) as bar:
-        task = bar.add_task("weighing", total=len(notes))
-
-        def told(note: int) -> None:
-            bar.update(task, advance=1, description=f"weighed {note_name(note, case.naming):4}")
-
-        return weigh(case, notes, laid, front, told)
+    with progress("weighing", len(notes)) as bar:
+        return weigh(case, notes, laid, front, lambda note: bar.step(f"weighed {note_name(note, case.naming):4}"))
 
 
 def _show(case: Case, found: Sequence[WeighOff], options: argparse.Namespace) -> None:

@@ -11,9 +11,11 @@ import numpy as np
 from keyaction.cases.action.trains import check_trains, select
 from keyaction.models.notes import note_name
 from keyaction.models.train.train import Train
-from keyaction.sim.compare.rod_choice import RULE, trackers
+from keyaction.sim.code.need_numba import need_numba
+from keyaction.sim.compare.rod_choice import trackers
 from keyaction.sim.compare.rod_facts import FACTS, Seasons, pulls, rod_facts, stack, way_ratio
 from keyaction.sim.compare.trackers import OF_TRACKERS, Trackers
+from keyaction.sim.compare.usual import RULE
 from keyaction.sim.compare.variants import Variant
 from keyaction.sim.figures.budgets import compliance_budget, owners
 from keyaction.sim.figures.columns import QUANTITIES, forces_felt
@@ -72,7 +74,10 @@ def compare(
     ------
     keyaction.models.train.train.TrainProblem, keyaction.models.notes.NoteProblem
         As `run` does.
+    keyaction.sim.code.no_numba.NoNumba
+        If Numba cannot be used.
     """
+    need_numba()
     say = told or (lambda _: None)
     first = variants[0].case
     wanted = select(first, notes)

@@ -11,21 +11,12 @@ from keyaction.models.fields.values import Scalar
 from keyaction.models.materials.library import UnknownMaterial
 from keyaction.models.materials.types import Material
 from keyaction.models.units.quantity import UnitProblem, format_value, parse_quantity
+from keyaction.sim.compare.usual import ROUND, STRIP
 
 Setting = tuple[str, Scalar]
 
 AS_DRAWN = "case"
 """Stands for the trackers as the case has them."""
-STRIP, ROUND = ("10 mm", "1 mm"), "1.5 mm"
-"""Sections taken where the case's own does not fit: common practice."""
-RULE = (
-    "every tracker takes the material and keeps the case's section where it fits (wood: strip or square; carbon, "
-    f"glass and metal: round or tube); where it does not, wood becomes a strip of {STRIP[0]} x {STRIP[1]} and the "
-    f"others a round rod of {ROUND} (common practice), unless a size is given as NAME@SIZE. Ends and fittings stay "
-    "as they are; pull-downs and stickers too"
-)
-"""How a rod replaces another, in words."""
-
 _FITS = {
     "wood": ("rectangle", "square"),
     "composite": ("round", "tube"),

@@ -11,15 +11,10 @@ from keyaction.models.formulas import sections, spans, wood
 from keyaction.models.parts.common import section
 from keyaction.models.train.train import Train, TrainPart
 from keyaction.models.units.quantity import UnitProblem, parse_quantity
+from keyaction.sim.compare.usual import SUMMER, WINTER, Climate
 from keyaction.sim.figures.measure import value_at
 from keyaction.sim.figures.record import Record
 from keyaction.sim.figures.sketch import rigid
-
-Climate = tuple[float, float]
-"""Temperature in K, relative humidity."""
-WINTER: Climate = (291.15, 0.35)
-SUMMER: Climate = (291.15, 0.70)
-"""Assumed: a room at 18 deg C, dry while it is heated. Damp winters exist as well; state your own."""
 
 STACK_GAP = 0.002
 """m between rods that lie side by side; assumed."""

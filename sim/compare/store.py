@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-from keyaction.sim.files.hdf5 import FileProblem, load
+from keyaction.sim.files.hdf5 import load
 from keyaction.sim.files.labelled import Result
-
-if TYPE_CHECKING:
-    pass
+from keyaction.sim.files.problem import Unreadable
 
 FIGURES = "compare.h5"
 """The file with everything; the other files follow from it."""
@@ -20,17 +17,17 @@ def load_comparison(folder: Path) -> Result:
 
     Raises
     ------
-    FileProblem
+    Unreadable
         When there is none, or its file is something else.
     """
     path = folder / FIGURES
     if not path.is_file():
-        raise FileProblem(
+        raise Unreadable(
             f"{folder}: no comparison is here; make one with: keyaction compare CASE --rod A,B --out {folder}"
         )
     result = load(path)
     if not is_comparison(result):
-        raise FileProblem(f"{path}: is no comparison, but another result of this program")
+        raise Unreadable(f"{path}: is no comparison, but another result of this program")
     return result
 
 

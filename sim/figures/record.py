@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -41,7 +41,6 @@ class Record:
     stroke: Motion
     fast: Mapping[float, Motion]
     repetition: Repetition
-    remarks: list[str] = field(default_factory=list)
 
     def of(self, role: str, name: str) -> float:
         """A figure of the part with that role (``pallet``, ``box`` ...)."""

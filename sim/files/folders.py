@@ -9,7 +9,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from keyaction.sim.files.hdf5 import FileProblem
+from keyaction.sim.files.problem import FileProblem, unwritten
+from keyaction.sim.files.replace import usual_mode
 
 
 def refuse_unusable(folder: Path) -> None:
@@ -48,20 +49,14 @@ def staged(folder: Path) -> Iterator[Path]:
         made = Path(tempfile.mkdtemp(dir=folder, prefix=".", suffix=".tmp"))
         yield made
         for path in sorted(made.iterdir()):
-            path.chmod(0o666 & ~_umask())
+            usual_mode(path)
             path.replace(folder / path.name)
     except OSError as problem:
-        raise FileProblem(f"{folder}: cannot be written ({problem.strerror or problem}); name another folder") from None
+        raise unwritten(folder, problem, "name another folder") from None
     finally:
         if made:
             shutil.rmtree(made, ignore_errors=True)
         _remove_if_empty(folder)
-
-
-def _umask() -> int:
-    current = os.umask(0)
-    os.umask(current)
-    return current
 
 
 def _remove_if_empty(folder: Path) -> None:

@@ -2,10 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -13,36 +9,12 @@ import h5py
 import numpy as np
 
 from keyaction.sim.files.labelled import Result, Variable
+from keyaction.sim.files.problem import Unreadable, reason, unwritten
+from keyaction.sim.files.replace import replacing
 
 FORMAT = 1
 """Version of the layout of the file."""
 _TEXT = h5py.string_dtype("utf-8")
-
-
-class FileProblem(RuntimeError):
-    """A result file that cannot be written or read; the message names it and says what to do."""
-
-
-@contextmanager
-def replacing(path: Path) -> Iterator[Path]:
-    """A temporary name beside `path` that is renamed onto it when all went well, and removed otherwise."""
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".tmp")
-    os.close(handle)
-    temporary = Path(name)
-    try:
-        yield temporary
-        with temporary.open("r+b") as file:
-            os.fsync(file.fileno())
-        temporary.chmod(0o666 & ~_umask())
-        temporary.replace(path)
-    finally:
-        temporary.unlink(missing_ok=True)
-
-
-def _umask() -> int:
-    current = os.umask(0)
-    os.umask(current)
-    return current
 
 
 def _write(file: Any, result: Result) -> None:
@@ -110,13 +82,7 @@ def save(result: Result, path: str | Path) -> None:
         with replacing(Path(path)) as temporary:
             temporary.write_bytes(image)
     except OSError as problem:
-        raise FileProblem(
-            f"{path}: cannot be written ({_reason(problem)}); choose another place with --out"
-        ) from problem
-
-
-def _reason(problem: OSError) -> str:
-    return problem.strerror or str(problem).split("\n")[0]
+        raise unwritten(path, problem, "choose another place with --out") from problem
 
 
 def load(path: str | Path) -> Result:
@@ -146,19 +112,19 @@ def load(path: str | Path) -> Result:
     """
     path = Path(path)
     if not path.is_file():
-        raise FileProblem(f"{path}: no such file; make it with: keyaction run CASE --out {path.name}")
+        raise Unreadable(f"{path}: no such file; make it with: keyaction run CASE --out {path.name}")
     try:
         with h5py.File(path, "r") as file:
             return _read(file, path)
     except OSError as problem:
-        raise FileProblem(f"{path}: not a result file of this program, or damaged ({_reason(problem)})") from problem
+        raise Unreadable(f"{path}: not a result file of this program, or damaged ({reason(problem)})") from problem
 
 
 def _read(file: Any, path: Path) -> Result:
     if "format" not in file.attrs or "about" not in file:
-        raise FileProblem(f"{path}: an HDF5 file, but not a result of this program")
+        raise Unreadable(f"{path}: an HDF5 file, but not a result of this program")
     if int(file.attrs["format"]) > FORMAT:
-        raise FileProblem(
+        raise Unreadable(
             f"{path}: format {file.attrs['format']}, written by a later version; this one reads up to {FORMAT}"
         )
     about = {name: file["about"][name].asstr()[()] for name in file["about"]}

@@ -5,7 +5,8 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-from keyaction.sim.files.hdf5 import FileProblem, replacing
+from keyaction.sim.files.problem import FileProblem, unwritten
+from keyaction.sim.files.replace import replacing
 
 
 def refuse_unwritable(path: Path, option: str) -> None:
@@ -36,4 +37,4 @@ def write_text(path: Path, text: str) -> None:
         with replacing(path) as temporary:
             temporary.write_text(text, encoding="utf-8")
     except OSError as problem:
-        raise FileProblem(f"{path}: cannot be written ({problem.strerror or problem})") from problem
+        raise unwritten(path, problem) from problem

@@ -5,13 +5,14 @@ from __future__ import annotations
 import json
 import shutil
 from pathlib import Path
-from typing import Any
 from zipfile import BadZipFile
 
 import numpy as np
 
 from keyaction.sim.code.layout import Body, Recorded
-from keyaction.sim.files.hdf5 import FileProblem, replacing
+from keyaction.sim.files.lock import lock
+from keyaction.sim.files.problem import FileProblem, reason, unwritten
+from keyaction.sim.files.replace import replacing
 from keyaction.sim.run.note import Figure, NoteResult
 
 _ARRAYS = ("frequencies", "shapes", "ratios")
@@ -49,37 +50,21 @@ class PartsFolder:
 
     def __init__(self, result: Path, fingerprint: str) -> None:
         self.path = result.with_name(result.name + ".part")
-        self.discarded = False
         try:
             self.path.mkdir(parents=True, exist_ok=True)
-            self._lock = self._hold()
+            self._lock = lock(self.path / "lock", self._busy())
             self._begin(fingerprint)
         except OSError as problem:
-            raise FileProblem(
-                f"{result}: cannot be written ({problem.strerror or problem}); choose another place with --out"
-            ) from problem
+            raise unwritten(result, problem, "choose another place with --out") from problem
 
-    def _hold(self) -> Any:
-        file = (self.path / "lock").open("w")
-        try:
-            import fcntl
-        except ImportError:  # no such locks on this system; one run at a time is then up to the user
-            return file
-        try:
-            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except BlockingIOError:
-            file.close()
-            raise Busy(
-                f"{self.path}: another run is writing this result; wait for it or choose another --out"
-            ) from None
-        return file
+    def _busy(self) -> Busy:
+        return Busy(f"{self.path}: another run is writing this result; wait for it or choose another --out")
 
     def _begin(self, fingerprint: str) -> None:
         mark = self.path / "run"
         if mark.exists() and mark.read_text() != fingerprint:
             for old in self.path.glob("*.npz"):
                 old.unlink()
-                self.discarded = True
         with replacing(mark) as temporary:
             temporary.write_text(fingerprint)
 
@@ -99,7 +84,7 @@ class PartsFolder:
                 np.savez(file, **{"plain": np.array(json.dumps(plain)), **arrays, **curves})
         except OSError as problem:
             raise FileProblem(
-                f"{self.path}: a finished note cannot be kept ({problem.strerror or problem}); "
+                f"{self.path}: a finished note cannot be kept ({reason(problem)}); "
                 "make room and give the same command again, or choose another place with --out"
             ) from problem
 

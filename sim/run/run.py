@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import math
 import os
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from concurrent.futures import FIRST_COMPLETED, Future, wait
-from concurrent.futures.process import BrokenProcessPool
+from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
+from contextlib import closing
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -26,7 +25,7 @@ from keyaction.sim.files.hdf5 import save
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.lanes.repetition import WORTH, judged_notes, lane_rates
 from keyaction.sim.motion.integrate import Tolerances
-from keyaction.sim.processes.pool import close_pool, new_pool, no_interrupt
+from keyaction.sim.processes.tasks import TWICE, in_processes
 from keyaction.sim.run.about import about, fingerprint
 from keyaction.sim.run.assemble import assemble
 from keyaction.sim.run.kept_notes import PartsFolder
@@ -58,38 +57,6 @@ def _work(task: Task) -> NoteResult:
             return play_note(task.note, train, task.strokes, task.tolerances, task.searched, task.judge)
     except Exception as problem:  # the reason is kept with the note, the others go on
         return failed_note(task.note, f"{type(problem).__name__}: {problem}")
-
-
-def _in_pool(tasks: Sequence[Task], jobs: int) -> Iterator[NoteResult]:
-    """Results as they come; a note whose worker dies is tried once more by itself."""
-    pool = new_pool(jobs)
-    waiting: dict[Future[NoteResult], Task] = {}
-    lost: list[Task] = []
-    try:
-        with no_interrupt():
-            waiting = {pool.submit(_work, task): task for task in tasks}
-        while waiting:
-            done, _ = wait(waiting, return_when=FIRST_COMPLETED)
-            for future in done:
-                task = waiting.pop(future)
-                try:
-                    yield future.result()
-                except BrokenProcessPool:
-                    lost.append(task)
-    finally:
-        close_pool(pool, now=bool(waiting))
-    for task in lost:
-        yield _alone(task)
-
-
-def _alone(task: Task) -> NoteResult:
-    with new_pool(1) as pool:
-        try:
-            with no_interrupt():
-                played = pool.submit(_work, task)
-            return played.result()
-        except BrokenProcessPool:
-            return failed_note(task.note, "the process that played it died twice (out of memory, or killed)")
 
 
 def run(
@@ -132,6 +99,8 @@ def run(
         When `notes` names none of the case's notes.
     keyaction.FileProblem
         When the file cannot be written.
+    keyaction.sim.processes.tasks.NoProcesses
+        When every process dies at once.
 
     Examples
     --------
@@ -154,11 +123,12 @@ def run(
         kernels = [load_kernel(structure) for structure in structures]  # compiled once, before the workers need them
         lanes = bool(kernels) and all(kernel.compiled for kernel in kernels) and len(wanted) >= WORTH
         rates = _in_lanes(case, trains, kept, jobs) if lanes else {}
-        for result in _agreed([_task(case, note, tolerances, rates, wanted) for note in missing], jobs):
-            results.append(result)
-            if parts:
-                parts.add(result)
-            _tell(progress, result, False)
+        with closing(_agreed([_task(case, note, tolerances, rates, wanted) for note in missing], jobs)) as played:
+            for result in played:
+                results.append(result)
+                if parts:
+                    parts.add(result)
+                _tell(progress, result, False)
         whole = assemble(case, results, about(case, tolerances))
         if out is not None:
             save(whole, Path(out))
@@ -193,7 +163,7 @@ def _task(
     return Task(note, parts, case.library, case.strokes, tolerances, rates.get(note), judge)
 
 
-def _agreed(tasks: Sequence[Task], jobs: int) -> Iterator[NoteResult]:
+def _agreed(tasks: Sequence[Task], jobs: int) -> Generator[NoteResult]:
     """Results of the tasks; where SciPy does not confirm the lanes' repetition rates, it searches them all itself."""
     outstanding = {task.note for task in tasks if task.judge and task.searched}
     held: list[NoteResult] = []
@@ -215,7 +185,8 @@ def _tell(progress: Progress | None, result: NoteResult, kept: bool) -> None:
 
 
 def _results(tasks: Sequence[Task], jobs: int) -> Iterator[NoteResult]:
-    count = min(jobs or os.cpu_count() or 1, len(tasks))
-    if count > 1:
-        return _in_pool(tasks, count)
-    return (_work(task) for task in tasks)
+    return in_processes(_work, tasks, min(jobs or os.cpu_count() or 1, len(tasks)), _given_up)
+
+
+def _given_up(task: Task) -> NoteResult:
+    return failed_note(task.note, f"the process that played it {TWICE}")

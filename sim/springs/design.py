@@ -9,9 +9,8 @@ from dataclasses import dataclass, replace
 
 from keyaction.models.formulas.springs import TorsionSpring
 from keyaction.models.materials.types import Material
+from keyaction.sim.springs.usual import YIELD
 
-YIELD = 0.6
-"""Yield over tensile strength of spring wire, as in V. B. Bhandari, Design of Machine Elements, Ex. 10.21."""
 TIGHTEST = 4.0
 """Least coil diameter over wire diameter (common practice)."""
 
@@ -37,11 +36,6 @@ class Wanted:
     force: float
     rate: float
     way: float
-
-    @classmethod
-    def from_forces(cls, closed: float, opened: float, way: float) -> Wanted:
-        """From the force closed and the force open (N) over a way (m)."""
-        return cls(closed, (opened - closed) / way, way)
 
     @property
     def opened(self) -> float:

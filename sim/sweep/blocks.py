@@ -15,7 +15,8 @@ import numpy as np
 from keyaction.cases.action.strokes import Strokes
 from keyaction.models.train.train import Train
 from keyaction.sim.code.kernel import source_key
-from keyaction.sim.files.hdf5 import FileProblem
+from keyaction.sim.code.no_numba import NoNumba
+from keyaction.sim.files.problem import FileProblem
 from keyaction.sim.lanes.evaluate import Check, Outcome, evaluate
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.sweep.designs import Design, Recipe, make_design
@@ -234,6 +235,8 @@ def _evaluated(
         part = waiting.pop(0)
         try:
             outcome = evaluate([trains[i] for i in part], strokes, quantities, jobs=jobs, sample=judged)
+        except NoNumba:
+            raise
         except Exception as problem:  # whatever a design does to the engine, the others go on
             if len(part) > 1:
                 half = len(part) // 2

@@ -11,7 +11,9 @@ from zipfile import BadZipFile
 
 import numpy as np
 
-from keyaction.sim.files.hdf5 import FileProblem, replacing
+from keyaction.sim.files.lock import lock
+from keyaction.sim.files.problem import FileProblem, Unreadable, unwritten
+from keyaction.sim.files.replace import replacing
 from keyaction.sim.lanes.evaluate import Check
 from keyaction.sim.sweep.blocks import Block, BlockResult
 from keyaction.sim.sweep.manifest import CONTENT, FORMAT, Refused
@@ -25,20 +27,20 @@ def read_manifest(folder: Path) -> dict[str, Any]:
 
     Raises
     ------
-    FileProblem
+    Unreadable
         When it is no folder of a sweep, damaged, or of a later format.
     """
     path = folder / MANIFEST
     try:
         data = json.loads(path.read_text(encoding="utf-8"))
     except FileNotFoundError:
-        raise FileProblem(f"{folder}: no sweep is here; make one with: keyaction sweep STUDY --out {folder}") from None
+        raise Unreadable(f"{folder}: no sweep is here; make one with: keyaction sweep STUDY --out {folder}") from None
     except (OSError, ValueError) as problem:
-        raise FileProblem(f"{path}: cannot be read ({problem})") from problem
+        raise Unreadable(f"{path}: cannot be read ({problem})") from problem
     if not isinstance(data, dict) or data.get("content") != CONTENT:
-        raise FileProblem(f"{path}: is not the manifest of a sweep")
+        raise Unreadable(f"{path}: is not the manifest of a sweep")
     if data["format"] > FORMAT:
-        raise FileProblem(f"{path}: format {data['format']}, written by a later version; this one reads up to {FORMAT}")
+        raise Unreadable(f"{path}: format {data['format']}, written by a later version; this one reads up to {FORMAT}")
     return data
 
 
@@ -60,7 +62,7 @@ def look(folder: Path) -> dict[str, Any] | None:
     if (folder / MANIFEST).exists():
         try:
             return read_manifest(folder)
-        except FileProblem as problem:
+        except Unreadable as problem:
             raise Refused(str(problem)) from problem
     others = [
         path.name for path in folder.iterdir() if path.name not in (LOCK, BLOCKS) and not path.name.startswith(".")
@@ -85,30 +87,15 @@ class StudyFolder:
         self.path, self.command = path, command
         try:
             (path / BLOCKS).mkdir(parents=True, exist_ok=True)
-            self._lock = self._hold()
+            self._lock = lock(path / LOCK, self._busy())
         except OSError as problem:
             raise self._unwritten(problem) from problem
 
-    def _hold(self) -> Any:
-        file = (self.path / LOCK).open("a")
-        try:
-            import fcntl
-        except ImportError:  # no such locks on this system; one sweep at a time is then up to the user
-            return file
-        try:
-            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except BlockingIOError:
-            file.close()
-            raise Refused(
-                f"{self.path}: another sweep is writing here; wait for it, or choose another folder with --out"
-            ) from None
-        return file
+    def _busy(self) -> Refused:
+        return Refused(f"{self.path}: another sweep is writing here; wait for it, or choose another folder with --out")
 
     def _unwritten(self, problem: OSError) -> FileProblem:
-        return FileProblem(
-            f"{self.path}: cannot be written ({problem.strerror or problem}); what was finished is kept. "
-            f"Make room, then go on with: {self.command}"
-        )
+        return unwritten(self.path, problem, f"what was finished is kept. Make room, then go on with: {self.command}")
 
     def begin(self, data: Mapping[str, Any]) -> None:
         """Write the manifest and sweep up what a killed process left half-written."""

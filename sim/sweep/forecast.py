@@ -6,13 +6,13 @@ import os
 from dataclasses import dataclass
 
 from keyaction.cases.study.reader import Study
+from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.sweep.blocks import Block, Task, compute
 from keyaction.sim.sweep.designs import recipe_of
 from keyaction.sim.sweep.manifest import manifest, plan_of
 from keyaction.sim.sweep.results import blocks_of
+from keyaction.sim.sweep.usual import JUDGE
 
-JUDGE = 5
-"""Designs that SciPy judges, unless told otherwise."""
 STARTING = 2.5
 """Seconds, about, until fresh processes compute."""
 
@@ -44,6 +44,7 @@ class Forecast:
 
 def forecast(study: Study, jobs: int = 0, judge: int = JUDGE) -> Forecast:
     """How many designs, how long and how large; the first block is computed to measure it, and nothing is written."""
+    need_numba()
     recipe, plan = recipe_of(study), plan_of(study)
     blocks = blocks_of(manifest(study, recipe, judge))
     jobs = min(jobs or os.cpu_count() or 1, len(blocks))

@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING, Any
 import h5py
 import numpy as np
 
-from keyaction.sim.files.hdf5 import FileProblem, load
+from keyaction.sim.files.hdf5 import load
 from keyaction.sim.files.labelled import Result
+from keyaction.sim.files.problem import FileProblem
 from keyaction.sim.sweep.folder import PARTIAL, RESULTS, read_manifest
 from keyaction.sim.sweep.results import assemble
 

@@ -13,7 +13,9 @@ import numpy as np
 
 from keyaction.models.notes import Naming, parse_note
 from keyaction.sim.files import sparse_hdf5
-from keyaction.sim.files.hdf5 import FORMAT, FileProblem, replacing
+from keyaction.sim.files.hdf5 import FORMAT
+from keyaction.sim.files.problem import FileProblem, Unreadable, unwritten
+from keyaction.sim.files.replace import replacing
 from keyaction.sim.files.sparse_hdf5 import Layout, Rows
 from keyaction.sim.lanes.evaluate import ALLOWED, Check
 from keyaction.sim.sweep.blocks import Block, BlockResult, cut
@@ -128,13 +130,15 @@ def assemble(folder: Path, data: Mapping[str, Any], path: Path) -> Survey:
 
     Raises
     ------
+    Unreadable
+        When nothing is finished yet.
     FileProblem
-        When nothing is finished yet, or the file cannot be written; an older one stays as it was.
+        When the file cannot be written; an older one stays as it was.
     """
     blocks = blocks_of(data)
     survey = Survey(kept_blocks(folder, blocks, data["key"]))
     if not survey.blocks:
-        raise FileProblem(f"{folder}: no block of this sweep is finished yet")
+        raise Unreadable(f"{folder}: no block of this sweep is finished yet")
     whole = len(survey.blocks) == len(blocks)
     texts = _about(data, survey, whole)
     try:
@@ -142,10 +146,8 @@ def assemble(folder: Path, data: Mapping[str, Any], path: Path) -> Survey:
             rows = _rows(folder, data, survey)
             sparse_hdf5.write(temporary, lambda layout: _lay_out(layout, data, survey, texts), rows)
     except OSError as problem:
-        raise FileProblem(
-            f"{path}: cannot be written ({problem.strerror or problem}); all finished blocks are kept. "
-            "Make room, then give the same command with --resume"
-        ) from problem
+        advice = "all finished blocks are kept. Make room, then give the same command with --resume"
+        raise unwritten(path, problem, advice) from problem
     return survey
 
 

@@ -11,25 +11,27 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from keyaction.cases.study.reader import Study, read_study, shipped_studies
+from keyaction.cases.study.find import shipped_studies
+from keyaction.cases.study.reader import Study, read_study
 from keyaction.cases.text.defects import CaseProblem, Defect
+from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.lanes.evaluate import available
 from keyaction.sim.sweep import dask_cluster as sweep_dask
 from keyaction.sim.sweep.blocks import Block, BlockResult, Task
 from keyaction.sim.sweep.designs import Recipe, recipe_of
 from keyaction.sim.sweep.folder import MANIFEST, RESULTS, StudyFolder, kept_blocks, look
-from keyaction.sim.sweep.forecast import JUDGE, Forecast, forecast
+from keyaction.sim.sweep.forecast import Forecast, forecast
 from keyaction.sim.sweep.manifest import Refused, compare, manifest, plan_of
 from keyaction.sim.sweep.open import open_study, study_result
 from keyaction.sim.sweep.plans import Plan
-from keyaction.sim.sweep.pool import in_processes
+from keyaction.sim.sweep.pool import on_this_machine
 from keyaction.sim.sweep.results import assemble, blocks_of, judged
+from keyaction.sim.sweep.usual import JUDGE
 
 if TYPE_CHECKING:
     import xarray
 
 __all__ = [
-    "JUDGE",
     "Forecast",
     "Refused",
     "State",
@@ -176,6 +178,10 @@ def run_study(
         When the folder or the cluster cannot be used; nothing is written.
     keyaction.FileProblem
         When the disk is full; what was finished is kept.
+    keyaction.sim.processes.tasks.NoProcesses
+        When every process dies at once.
+    keyaction.sim.code.no_numba.NoNumba
+        When Numba cannot be used; nothing is written.
 
     Examples
     --------
@@ -198,6 +204,7 @@ def run_study(
     ('results.h5', {'ok': 2})
     """
     study = study if isinstance(study, Study) else load_study(study)
+    need_numba()
     folder, recipe = Path(out), recipe_of(study)
     data = manifest(study, recipe, judge)
     _may_begin(folder, data, resume)
@@ -261,7 +268,8 @@ def _compute(
     first = sorted(missing.values(), key=lambda block: (-block.judged, block.index))
     tasks = tasks_of(plan, first)
     count = min(jobs or os.cpu_count() or 1, len(first))
-    results = sweep_dask.on_cluster(client, recipe, tasks) if client is not None else in_processes(recipe, tasks, count)
+    here = client is None
+    results = on_this_machine(recipe, tasks, count) if here else sweep_dask.on_cluster(client, recipe, tasks)
     with closing(results):  # type: ignore[type-var]
         for result in results:
             held.add(result, data["key"])

@@ -16,7 +16,8 @@ from keyaction.cases.text.textfile import read_text
 from keyaction.cases.text.written import Names
 from keyaction.cases.tuning.targets import TuneProblem
 from keyaction.models.notes import note_name, parse_note
-from keyaction.sim.files.hdf5 import FileProblem, replacing
+from keyaction.sim.files.problem import unwritten
+from keyaction.sim.files.replace import replacing
 
 
 def tuned_text(case: Case, forces: Mapping[int, float], about: str) -> str:
@@ -117,5 +118,5 @@ def write_case(case: Case, path: Path, text: str) -> list[Path]:
                 place.parent.mkdir(parents=True, exist_ok=True)
                 stack.enter_context(replacing(place)).write_text(content, encoding="utf-8")
     except OSError as problem:
-        raise FileProblem(f"{path}: cannot be written ({problem.strerror or problem}); choose another --out") from None
+        raise unwritten(path, problem, "choose another --out") from None
     return list(files)

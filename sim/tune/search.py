@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.tuning.targets import Targets
+from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.figures.repetition import STEP
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.statics.weighoff import closing_margin
@@ -260,5 +261,11 @@ def tune(case: Case, notes: Sequence[int], targets: Targets, jobs: int = 0) -> l
     -------
     list of TunedNote
         One for each note; those with `faults` are infeasible and have the spring that comes nearest.
+
+    Raises
+    ------
+    keyaction.sim.code.no_numba.NoNumba
+        If Numba cannot be used.
     """
+    need_numba()
     return _Search(Bench(case, jobs), notes, targets).run()

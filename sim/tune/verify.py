@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 import os
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from concurrent.futures import as_completed
 from dataclasses import dataclass, replace
 
 from keyaction.cases.action.case import Case
@@ -20,7 +19,7 @@ from keyaction.sim.figures.repetition import COUNT, LIMITS, Repetition, trial, v
 from keyaction.sim.motion import drives
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.motion.strokes import slow_press, standard_stroke
-from keyaction.sim.processes.pool import close_pool, new_pool, no_interrupt
+from keyaction.sim.processes.tasks import TWICE, in_processes
 from keyaction.sim.tune.bench import Design, opening_over_toes, parts_of
 from keyaction.sim.tune.search import TunedNote
 
@@ -91,19 +90,11 @@ def verify(
 
 
 def _played(tasks: Sequence[Task], jobs: int) -> Iterator[tuple[int, Verified]]:
-    count = min(jobs or os.cpu_count() or 1, len(tasks) // WORTH)
-    if count < 2:
-        yield from map(verify_note, tasks)
-        return
-    pool, done = new_pool(count), False
-    try:
-        with no_interrupt():
-            waiting = [pool.submit(verify_note, task) for task in tasks]
-        for future in as_completed(waiting):
-            yield future.result()
-        done = True
-    finally:
-        close_pool(pool, now=not done)
+    return in_processes(verify_note, tasks, min(jobs or os.cpu_count() or 1, len(tasks) // WORTH), _given_up)
+
+
+def _given_up(task: Task) -> tuple[int, Verified]:
+    return task.note, Verified(math.nan, math.nan, math.nan, None, f"the process that played it {TWICE}")
 
 
 def verify_note(task: Task) -> tuple[int, Verified]:

@@ -13,7 +13,7 @@ import pytest
 
 from keyaction.cases.action.reader import read_case
 from keyaction.models.notes import parse_range
-from keyaction.sim import cli
+from keyaction.sim.commands.parser import parse, parser
 
 ROOT = Path(__file__).resolve().parents[2]
 TEXT = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -27,23 +27,7 @@ pytestmark = pytest.mark.skipif(not BLOCKS, reason="the README has no blocks")
 
 def read(command: str):
     """The arguments as the program reads them, without acting on them."""
-    given = shlex.split(command)
-    seen = []
-
-    class Parsed(Exception):
-        pass
-
-    def act(options):
-        seen.append(options)
-        raise Parsed
-
-    parser = cli.parser()
-    for action in parser._actions:
-        for inner in (action.choices or {}).values() if isinstance(action.choices, dict) else ():
-            inner.set_defaults(act=act)
-    options = parser.parse_args(given[1:])
-    assert options.act is act
-    return options
+    return parse(shlex.split(command)[1:])
 
 
 def test_the_two_set_up_commands_come_first_and_are_one_line_each():
@@ -135,8 +119,8 @@ def test_the_options_that_the_text_names_exist():
 
 
 def _helps():
-    parser = cli.parser()
-    yield parser.format_help()
-    for action in parser._actions:
+    made = parser()
+    yield made.format_help()
+    for action in made._actions:
         if isinstance(action.choices, dict):
             yield from (inner.format_help() for inner in action.choices.values())

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 from small_study import HEAD, VARY, text, write_study
 
-from keyaction.cases.study.reader import PLANS, read_study, shipped_studies
+from keyaction.cases.study.find import shipped_studies
+from keyaction.cases.study.reader import PLANS, read_study
 from keyaction.cases.study.spans import Choices, Normal, Range, Spread
 from keyaction.cases.study.spreads import ASSUMED_SPREAD
 from keyaction.cases.text.defects import CaseProblem, Defect

@@ -19,9 +19,10 @@ from keyaction.plots.compare.save import save_comparison
 from keyaction.sim.commands.compare import show
 from keyaction.sim.compare.compare import difference
 from keyaction.sim.compare.rod_choice import Setting
-from keyaction.sim.compare.rod_facts import STACK_GAP, SUMMER, WINTER, Seasons, parse_climate, rod_facts
+from keyaction.sim.compare.rod_facts import STACK_GAP, Seasons, parse_climate, rod_facts
 from keyaction.sim.compare.sheets import felt, figures_of, notes_sheet, verdict
 from keyaction.sim.compare.store import load_comparison
+from keyaction.sim.compare.usual import SUMMER, WINTER
 from keyaction.sim.compare.variants import read_variants
 from keyaction.sim.figures.columns import forces_felt
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE, neighbour_steps

@@ -12,8 +12,10 @@ import pytest
 import xarray
 
 from keyaction.sim.figures.columns import QUANTITIES
-from keyaction.sim.files.hdf5 import FORMAT, FileProblem, load, replacing, save
+from keyaction.sim.files.hdf5 import FORMAT, load, save
 from keyaction.sim.files.labelled import Result, Variable
+from keyaction.sim.files.problem import FileProblem
+from keyaction.sim.files.replace import replacing
 
 
 @pytest.fixture(scope="module")

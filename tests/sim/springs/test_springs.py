@@ -18,7 +18,8 @@ from keyaction.models.formulas.springs import (
 from keyaction.models.materials.library import default_library
 from keyaction.models.materials.types import Material, Property, WireStrength
 from keyaction.sim.cli import main
-from keyaction.sim.springs.design import YIELD, SpringProblem, Stock, Wanted, design, why_none
+from keyaction.sim.springs.design import SpringProblem, Stock, Wanted, design, why_none
+from keyaction.sim.springs.usual import YIELD
 
 LIBRARY = default_library()
 STEEL = LIBRARY.get("music-wire")
@@ -123,8 +124,8 @@ def test_design_finds_a_spring_again(wire, coil, turns, leg):
 
 
 def test_what_is_offered_holds_what_is_promised():
-    wanted = Wanted.from_forces(2.0, 2.06, 0.004)
-    assert wanted.rate == pytest.approx(15.0) and wanted.opened == pytest.approx(2.06)
+    wanted = Wanted(2.0, 15.0, 0.004)
+    assert wanted.opened == pytest.approx(2.06)
     found = design(wanted, STOCK)
     good = [one for one in found if not one.reason]
     assert good and found[: len(good)] == good

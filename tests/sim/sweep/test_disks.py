@@ -12,7 +12,7 @@ from small_study import ONE_NOTE, assert_equal, command, leftovers, small, write
 
 from keyaction.sim.cli import main
 from keyaction.sim.files import sparse_hdf5
-from keyaction.sim.files.hdf5 import FileProblem
+from keyaction.sim.files.problem import FileProblem
 from keyaction.sim.sweep import folder as sweep_store
 from keyaction.sim.sweep.sweep import load_study, run_study
 

@@ -23,7 +23,7 @@ from small_study import (
 )
 
 from keyaction.sim.cli import main
-from keyaction.sim.files.hdf5 import FileProblem
+from keyaction.sim.processes.tasks import NoProcesses
 from keyaction.sim.sweep import pool as sweep_pool
 from keyaction.sim.sweep.folder import StudyFolder
 from keyaction.sim.sweep.sweep import Refused, load_study, run_study, study_result
@@ -211,5 +211,5 @@ def test_a_block_that_kills_its_worker_twice_is_lost_until_resumed(study, whole,
 def test_workers_that_all_die_end_the_sweep_with_a_reason(tmp_path, monkeypatch):
     monkeypatch.setattr(sweep_pool, "compute_packed", dies)
     study = small(tmp_path, 'plan = "random"\nruns = 16')
-    with pytest.raises(FileProblem, match="they die at once"):
+    with pytest.raises(NoProcesses, match="they die at once"):
         run_study(study, tmp_path / "out", jobs=2, judge=0)

@@ -12,7 +12,8 @@ from spellings import figures
 
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
-from keyaction.sim.files.hdf5 import FileProblem, load
+from keyaction.sim.files.hdf5 import load
+from keyaction.sim.files.problem import FileProblem
 from keyaction.sim.lanes.evaluate import available, evaluate
 from keyaction.sim.sweep.blocks import Block, Task, compute, cut
 from keyaction.sim.sweep.designs import AS_IN_CASE, make_design, recipe_of

@@ -1,0 +1,27 @@
+"""What a command may end with, in words and as an exit status."""
+
+from __future__ import annotations
+
+import argparse
+
+from keyaction.cases.text.defects import CaseProblem
+from keyaction.models.algebra.dimensions import DimensionProblem
+from keyaction.models.notes import NoteProblem
+from keyaction.models.train.train import TrainProblem
+from keyaction.sim.code.no_numba import NoNumba
+from keyaction.sim.commands.common import BAD_INPUT, FAILED
+from keyaction.sim.files.problem import FileProblem, Unreadable
+from keyaction.sim.processes.tasks import NoProcesses
+
+
+def complaint(problem: Exception, options: argparse.Namespace) -> tuple[str, int] | None:
+    """The message and the exit status; None for a slip of the program, which is not to be hidden."""
+    if isinstance(problem, CaseProblem | NoteProblem | Unreadable | NoNumba):
+        return str(problem), BAD_INPUT
+    if isinstance(problem, TrainProblem):
+        return "\n".join(f"{options.case}: {text}" for text in problem.defects), BAD_INPUT
+    if isinstance(problem, FileProblem | NoProcesses):
+        return str(problem), FAILED
+    if isinstance(problem, DimensionProblem):
+        return f"the equations do not agree in dimension: {problem}", FAILED
+    return None

@@ -1,0 +1,35 @@
+"""The options of keyaction sweep."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from keyaction.cases.study.find import shipped_studies
+from keyaction.sim.commands.options.declare import declare
+from keyaction.sim.sweep.usual import JUDGE
+
+
+def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Declare the command."""
+    parser = declare(
+        commands,
+        "sweep",
+        "compute many designs: a study with its plan, resumable",
+        "Compute every design of a study into a folder, with the processes of this machine or the workers of a Dask "
+        "scheduler. Stopped at any moment, the same command with --resume goes on where it was. "
+        "keyaction sweep show DIR shows what was found; its own help: keyaction sweep show --help.",
+        "sweep quick --dry-run",
+        "sweep quick --out quick",
+        "sweep show quick",
+    )
+    parser.add_argument(
+        "study", metavar="STUDY", help=f"a study file, or a shipped study: {', '.join(shipped_studies())}; or show"
+    )
+    parser.add_argument("--out", type=Path, metavar="DIR", help="folder for the results: new, or begun by this study")
+    parser.add_argument("--jobs", type=int, default=0, help="processes (default: one per core)")
+    parser.add_argument("--cluster", metavar="ADDRESS", help="Dask scheduler to use, such as tcp://10.0.0.5:8786")
+    parser.add_argument("--resume", action="store_true", help="go on in a folder that was begun")
+    parser.add_argument("--dry-run", action="store_true", help="say how many designs, how long and how large; no more")
+    parser.add_argument("--judge", type=int, default=JUDGE, help=f"designs judged by SciPy (default: {JUDGE})")
+    parser.add_argument("--progress", choices=("bar", "json", "none"), default="bar", help="json: lines of it")

@@ -1,0 +1,64 @@
+"""The command line: one command after the program's name, each with options of its own."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Sequence
+
+from keyaction._version import __version__
+from keyaction.sim.commands.common import STATUSES
+from keyaction.sim.commands.options import (
+    check,
+    compare,
+    equations,
+    new,
+    report,
+    run,
+    show,
+    springs,
+    sweep,
+    sweep_show,
+    tune,
+    weigh,
+)
+
+DESCRIPTION = """\
+How a tracker key action will feel, speak and repeat, before the wood is cut.
+
+A case file describes the train of parts from key to pallet and how each varies
+over the compass; the program derives its equations of motion, plays every note,
+and gives pluck point, touch, delay and repetition rate with their feel curves."""
+
+EXAMPLES = f"""\
+examples:
+  keyaction new my-action                     a commented starting case
+  keyaction check my-action.toml --note C4    train, derived figures, assumptions
+  keyaction run my-action.toml --plots pics   play all notes
+  keyaction show my-action.h5 --note C4       everything about one note
+  keyaction sweep quick --out quick           many designs: a shipped study
+  keyaction compare my-action.toml --rod spruce,carbon-rod --out rods
+                                              variants side by side
+  keyaction report my-action.h5 --out report  sheets that a shop can print
+  keyaction weigh my-action.toml              weigh the keys, wind on and off
+  keyaction tune my-action.toml --pluck '150 gf' --out tuned.toml
+                                              the spring of every note
+  keyaction springs tuned.toml                those springs from the wire in stock
+
+{STATUSES}"""
+
+
+def parser() -> argparse.ArgumentParser:
+    """The command line."""
+    made = argparse.ArgumentParser(
+        "keyaction", description=DESCRIPTION, epilog=EXAMPLES, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    made.add_argument("--version", action="version", version=f"keyaction {__version__}")
+    commands = made.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    for command in (new, check, run, show, equations, sweep, compare, report, weigh, tune, springs):
+        command.add(commands)
+    return made
+
+
+def parse(arguments: Sequence[str]) -> argparse.Namespace:
+    """What is asked for; `worker` names the module that does it."""
+    return sweep_show.show_arguments(list(arguments)) or parser().parse_args(arguments)

@@ -1,0 +1,92 @@
+"""From a command line to the command that acts on it, and from what goes wrong to a message and an exit status."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import signal
+import sys
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from importlib import import_module
+from types import ModuleType
+
+from keyaction.sim.commands.common import FAILED, STOPPED
+from keyaction.sim.commands.parser import parse
+
+
+def start(arguments: Sequence[str], alone: bool = False) -> int:
+    """Carry out a command line.
+
+    Parameters
+    ----------
+    arguments : sequence of str
+    alone : bool
+        Whether it is the only thing that the process is for.
+
+    Returns
+    -------
+    int
+        The exit status.
+    """
+    _print_anything()
+    with _interrupt_ends_at_once() if alone else _as_it_is():
+        options = parse(arguments)
+        command = worker(options)
+    try:
+        status: int = command.act(options)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        sys.stderr.close()
+        return FAILED
+    except Exception as problem:
+        return _complain(problem, options)
+    return status
+
+
+def worker(options: argparse.Namespace) -> ModuleType:
+    """The module of the command; what it needs is loaded with it."""
+    return import_module(f"keyaction.sim.commands.{options.worker}")
+
+
+def _complain(problem: Exception, options: argparse.Namespace) -> int:
+    from keyaction.sim.commands.complaints import complaint  # here, because it knows what any command may raise
+    from keyaction.sim.commands.console import err
+
+    told = complaint(problem, options)
+    if told is None:
+        raise problem
+    text, status = told
+    err().print(text, markup=False)
+    return status
+
+
+def _print_anything() -> None:
+    """Signs that the terminal's encoding lacks are printed by their numbers, as on the channel for complaints."""
+    encoding = (getattr(sys.stdout, "encoding", None) or "").lower()
+    if not encoding.startswith("utf") and hasattr(sys.stdout, "reconfigure"):
+        sys.stdout.reconfigure(errors="backslashreplace")
+
+
+@contextmanager
+def _interrupt_ends_at_once() -> Iterator[None]:
+    """While modules load, nothing has begun, and an exception amid an import may be lost or told of twice."""
+    before = signal.getsignal(signal.SIGINT)
+    if before is not signal.default_int_handler:
+        yield
+        return
+    signal.signal(signal.SIGINT, _end)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
+@contextmanager
+def _as_it_is() -> Iterator[None]:
+    yield
+
+
+def _end(*_: object) -> None:
+    os.write(2, b"stopped\n")
+    os._exit(STOPPED)

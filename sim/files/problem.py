@@ -1,0 +1,23 @@
+"""What goes wrong with files, in words."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+
+class FileProblem(RuntimeError):
+    """A file that cannot be written or read; the message names it and says what to do."""
+
+
+class Unreadable(FileProblem):
+    """A file that was to be read and is not there, not of this program, or damaged: wrong input."""
+
+
+def reason(problem: OSError) -> str:
+    """Why the system refused, in one line."""
+    return problem.strerror or str(problem).split("\n")[0]
+
+
+def unwritten(path: Path | str, problem: OSError, advice: str = "") -> FileProblem:
+    """The complaint about something that cannot be written, with what to do about it."""
+    return FileProblem(f"{path}: cannot be written ({reason(problem)}){f'; {advice}' if advice else ''}")

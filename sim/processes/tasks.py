@@ -1,0 +1,131 @@
+"""Tasks shared out to processes: results as they come, and a process that dies takes no other task with it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Generator, Iterable, Iterator
+from concurrent.futures import FIRST_COMPLETED, Future, wait
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass, field
+from itertools import chain
+from typing import Generic, TypeVar
+
+from keyaction.sim.processes.pool import close_pool, new_pool, no_interrupt
+
+Task = TypeVar("Task")
+Result = TypeVar("Result")
+
+AHEAD = 2
+"""Tasks handed out per process, so that none waits for the next."""
+TWICE = "died twice (out of memory, or killed)"
+"""What befell the process of a task that is given up."""
+
+
+class NoProcesses(RuntimeError):
+    """Every process that was started died before it had done anything."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "processes cannot compute here: they die at once (out of memory, or a script whose calls are not "
+            'under if __name__ == "__main__":); one process may serve: jobs = 1'
+        )
+
+
+def in_processes(
+    work: Callable[[Task], Result], tasks: Iterable[Task], jobs: int, given_up: Callable[[Task], Result]
+) -> Iterator[Result]:
+    """Results of the tasks as they come. Where a process dies, what was in hand is tried once more, one by one.
+
+    Parameters
+    ----------
+    work : callable
+        Does one task; a function of a module, or a `functools.partial` of one, that other processes can import.
+    tasks : iterable
+        Taken as they are needed.
+    jobs : int
+        Processes; with one, the work is done in this process.
+    given_up : callable
+        The result of a task whose process died twice.
+
+    Raises
+    ------
+    NoProcesses
+        If not one process did anything.
+    """
+    if jobs <= 1:
+        yield from map(work, tasks)
+        return
+    crew, source = _Crew(work), iter(tasks)
+    while lost := (yield from crew.until_broken(source, jobs, jobs * AHEAD)):
+        again, died = iter(lost), list[Task]()
+        while last := (yield from crew.until_broken(again, 1, 1)):
+            died += last
+        if not crew.served:
+            raise NoProcesses
+        yield from map(given_up, died)
+
+
+@dataclass
+class _Crew(Generic[Task, Result]):
+    """Pools of processes, one after the other, and whether any has served."""
+
+    work: Callable[[Task], Result]
+    served: bool = False
+
+    def until_broken(self, tasks: Iterator[Task], jobs: int, ahead: int) -> Generator[Result, None, list[Task]]:
+        """Results of the tasks; returns those that were in hand when a process died."""
+        first = next(tasks, None)
+        if first is None:
+            return []
+        hand, whole = _Hand(self.work, chain([first], tasks), jobs, ahead), False
+        try:
+            while hand.fill():
+                for result in hand.done():
+                    self.served = True
+                    yield result
+            whole = True
+        finally:
+            hand.close(now=not whole)
+        return hand.lost
+
+
+@dataclass
+class _Hand(Generic[Task, Result]):
+    """One pool and what it has in hand."""
+
+    work: Callable[[Task], Result]
+    tasks: Iterator[Task]
+    jobs: int
+    ahead: int
+    waiting: dict[Future[Result], Task] = field(default_factory=dict)
+    lost: list[Task] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self._pool = new_pool(self.jobs)
+
+    def fill(self) -> bool:
+        """Hand out tasks up to what is wanted ahead; whether there is anything to wait for."""
+        with no_interrupt():
+            while not self.lost and len(self.waiting) < self.ahead and (task := next(self.tasks, None)) is not None:
+                self._submit(task)
+        return bool(self.waiting)
+
+    def _submit(self, task: Task) -> None:
+        try:
+            self.waiting[self._pool.submit(self.work, task)] = task
+        except BrokenProcessPool:
+            self.lost.append(task)
+
+    def done(self) -> Iterator[Result]:
+        """Wait for the next results; tasks of a process that died are lost."""
+        for future in wait(self.waiting, return_when=FIRST_COMPLETED).done:
+            task = self.waiting.pop(future)
+            try:
+                result = future.result()
+            except BrokenProcessPool:
+                self.lost.append(task)
+            else:
+                yield result
+
+    def close(self, now: bool) -> None:
+        """Let the pool end."""
+        close_pool(self._pool, now)

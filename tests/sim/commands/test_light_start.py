@@ -1,0 +1,101 @@
+"""Commands that only show or check load nothing that they do without, and end cleanly from their first moment."""
+
+import os
+import signal
+import subprocess
+import sys
+
+import pytest
+from command_line import start
+from loaded import HEAVY, libraries, loaded_by
+
+COMMANDS = ("new", "check", "run", "show", "equations", "sweep", "compare", "report", "weigh", "tune", "springs")
+
+
+@pytest.mark.parametrize("arguments", [["--version"], ["--help"], *([name, "--help"] for name in COMMANDS)])
+def test_help_loads_nothing_heavy(arguments):
+    assert loaded_by(*arguments) == set()
+
+
+def test_show_loads_what_reads_the_file_and_no_more(played):
+    assert loaded_by("show", played / "short.h5") <= {"h5py"}
+    assert loaded_by("show", played / "short.h5", "--note", "C4", "--about") <= {"h5py"}
+
+
+def test_show_loads_the_plotting_library_for_pictures_only(played, tmp_path):
+    assert "matplotlib" in loaded_by("show", played / "short.h5", "--plots", tmp_path / "pictures")
+
+
+def test_check_computes_with_nothing_that_integrates_or_draws(folder):
+    assert loaded_by("check", "short.toml", cwd=folder) <= {"sympy"}
+
+
+def test_a_result_is_read_without_the_libraries_that_made_it(played):
+    code = (
+        "import sys; from keyaction.sim.files.hdf5 import load; print(len(load(sys.argv[1]).notes)); "
+        "print(*sys.modules, file=sys.stderr)"
+    )
+    done = subprocess.run([sys.executable, "-c", code, played / "short.h5"], capture_output=True, text=True, check=True)
+    assert done.stdout == "3\n"
+    assert libraries(set(done.stderr.split())) == {"h5py"}
+
+
+def test_the_signs_of_a_loaded_library_are_the_right_ones(folder):
+    """Else no library would ever be found."""
+    weighed = loaded_by("run", "short.toml", "--notes", "C4", "--plots", "pictures", "--jobs", "1", cwd=folder)
+    assert weighed >= {"sympy", "scipy", "numba", "matplotlib", "h5py"}
+    assert set(HEAVY) >= weighed
+
+
+# -- Ctrl-C and odd terminals from the first moment on ----------------------------------------------------
+INTERRUPTED = """
+import os, signal, sys, time
+import keyaction.sim.commands.{module} as module
+def interrupted(*_):
+    os.kill(os.getpid(), signal.SIGINT)
+    time.sleep(30)
+module.{name} = interrupted
+from keyaction.sim.cli import main
+sys.argv = ["keyaction", "check", "demo-wood"]
+sys.exit(main())
+"""
+
+
+@pytest.mark.skipif(os.name != "posix", reason="a process sends itself Ctrl-C")
+@pytest.mark.parametrize(("module", "name"), [("start", "parse"), ("start", "import_module"), ("check", "read_case")])
+def test_ctrl_c_while_a_command_is_loading_or_reading(module, name):
+    code = INTERRUPTED.format(module=module, name=name)
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=25)
+    assert (done.returncode, done.stdout, done.stderr) == (130, "", "stopped\n")
+
+
+@pytest.mark.skipif(os.name != "posix", reason="a process is sent Ctrl-C")
+@pytest.mark.parametrize("after", [0.25, 0.5])
+def test_ctrl_c_in_the_first_second(folder, after):
+    process = start(folder, "run", "short.toml", "--out", "some.h5")
+    with pytest.raises(subprocess.TimeoutExpired):
+        process.communicate(timeout=after)
+    process.send_signal(signal.SIGINT)
+    _, complaints = process.communicate(timeout=30)
+    assert process.returncode == 130
+    assert complaints.startswith("stopped") and complaints.count("\n") == 1
+
+
+@pytest.mark.parametrize("encoding", ["ascii", "latin-1", "cp437", "utf-8"])
+@pytest.mark.parametrize("arguments", [["--help"], ["check", "short.toml"], ["equations", "short.toml"]])
+def test_a_terminal_that_lacks_some_signs(folder, encoding, arguments):
+    environment = {**os.environ, "PYTHONIOENCODING": encoding}
+    words = [sys.executable, "-m", "keyaction", *arguments]
+    done = subprocess.run(words, capture_output=True, cwd=folder, env=environment)
+    assert (done.returncode, done.stderr) == (0, b"")
+    assert len(done.stdout.decode(encoding)) > 500
+
+
+def test_a_complaint_with_signs_that_the_terminal_lacks(folder):
+    (folder / "tür.toml").write_text("dip = 1\n", encoding="utf-8")
+    environment = {**os.environ, "PYTHONIOENCODING": "ascii"}
+    words = [sys.executable, "-m", "keyaction", "check", "tür.toml"]
+    done = subprocess.run(words, capture_output=True, text=True, cwd=folder, env=environment)
+    assert done.returncode == 2
+    assert done.stderr.startswith("t\\xfcr.toml: ")
+    assert "Traceback" not in done.stderr

@@ -1,0 +1,50 @@
+"""Tasks in processes: results as they come, nothing lost with a process that dies."""
+
+import itertools
+from multiprocessing import active_children
+
+import pytest
+from deadly import halved
+
+from keyaction.sim.processes.tasks import AHEAD, NoProcesses, in_processes
+
+
+def given_up(number):
+    return -number
+
+
+@pytest.mark.parametrize("jobs", [0, 1])
+def test_with_one_process_the_work_is_done_here_and_in_order(jobs):
+    assert list(in_processes(halved, [6, 2, 4], jobs, given_up)) == [3, 1, 2]
+    assert active_children() == []
+
+
+def test_every_task_gives_one_result():
+    assert sorted(in_processes(halved, range(0, 40, 2), 2, given_up)) == list(range(20))
+    assert list(in_processes(halved, [], 2, given_up)) == []
+
+
+def test_a_task_that_kills_its_process_is_given_up_and_all_others_are_done():
+    tasks = [0, 2, 3, 4, 6, 8, 9, 10, 12]
+    assert sorted(in_processes(halved, tasks, 2, given_up)) == [-9, -3, 0, 1, 2, 3, 4, 5, 6]
+
+
+def test_processes_that_do_nothing_but_die():
+    with pytest.raises(NoProcesses, match="they die at once"):
+        list(in_processes(halved, [1, 3], 2, given_up))
+
+
+def test_tasks_are_taken_as_they_are_needed():
+    taken = []
+    endless = (taken.append(k) or 2 * k for k in itertools.count())
+    results = in_processes(halved, endless, 2, given_up)
+    next(results)
+    assert len(taken) <= 2 * AHEAD
+    results.close()
+    assert active_children() == []
+
+
+def test_an_error_of_the_work_ends_it_and_its_processes():
+    with pytest.raises(ValueError, match="-2 is negative"):
+        list(in_processes(halved, [2, 4, -2, 6], 2, given_up))
+    assert active_children() == []
