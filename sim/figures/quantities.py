@@ -8,6 +8,7 @@ row in `keyaction.sim.figures.columns` it is in every command, table, plot and f
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -26,7 +27,9 @@ from keyaction.sim.figures.limits import (
     TAKEN_UP,
 )
 from keyaction.sim.figures.measure import crossing, gauge, lowest, peak, spans_above, value_at
-from keyaction.sim.figures.record import Record
+
+if TYPE_CHECKING:
+    from keyaction.sim.figures.record import Record
 
 
 # -- the slow press --------------------------------------------------------------------------------------

@@ -8,12 +8,12 @@ from pathlib import Path
 
 HEAVY = {
     "sympy": {"sympy"},
-    "scipy": {f"scipy.{part}" for part in ("integrate", "interpolate", "linalg", "optimize", "sparse", "special")},
+    "scipy": {"scipy"},
     "numba": {"numba"},
     "matplotlib": {"matplotlib"},
     "h5py": {"h5py"},
 }
-"""Library to the modules that show it to be loaded; SciPy's bare name alone loads none of its parts."""
+"""Library to the modules that show it to be loaded."""
 
 ASK = """
 import sys
