@@ -1,7 +1,7 @@
 """The key by hand: a stick of rectangular section on its pin, with leads as points."""
 
 import pytest
-from by_hand import CEDAR, G, MAPLE, SPRUCE, bar_inertia, carried_inertia, figures, load_on
+from by_hand import CEDAR, MAPLE, SPRUCE, G, bar_inertia, carried_inertia, figures, load_on
 
 FRONT, TAIL, WIDTH, HEIGHT = 0.250, 0.200, 0.022, 0.024
 LEADS = ((0.020, -0.150), (0.035, 0.110))

@@ -3,7 +3,7 @@
 from math import cos, hypot, pi, sin, sqrt
 
 import pytest
-from by_hand import CEDAR, G, MAPLE, bar_inertia, carried_inertia, figures, load_on, rods_weight_on, swapped
+from by_hand import CEDAR, MAPLE, G, bar_inertia, carried_inertia, figures, load_on, rods_weight_on, swapped
 
 WIDTH, THICKNESS, IN, OUT = 0.017, 0.006, 0.045, 0.070
 SIZES = {"width": "17 mm", "thickness": "6 mm", "in_arm": "45 mm", "out_arm": "70 mm"}

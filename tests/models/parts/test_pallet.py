@@ -1,7 +1,7 @@
 """The pallet by hand: a hinged board over an opening, pressed on its seat by spring and wind."""
 
 import pytest
-from by_hand import G, SPRUCE, bar_inertia, carried_inertia, figures, load_on
+from by_hand import SPRUCE, G, bar_inertia, carried_inertia, figures, load_on
 from scipy.integrate import quad
 
 LONG, ACROSS, BEHIND, MARGIN, THICK, OVER = 0.220, 0.017, 0.015, 0.0015, 0.022, 0.003

@@ -61,7 +61,7 @@ def test_the_groove_loses_what_flows_out_and_what_the_pallet_sweeps(make_train):
     system = train.system()
     row = next(i for i, state in enumerate(system.states) if state.name == "p_groove")
     found = figures(train, "pallet")
-    values = {symbol: 0.0 for symbol in system.rates[row].free_symbols}
+    values = dict.fromkeys(system.rates[row].free_symbols, 0.0)
     values |= {p.symbol: train.parameters[p.symbol.name].value for p in system.params}
     values |= {one.symbol: 0.5 for one in system.states if one.name == "v_pallet"}
     values |= {one.symbol: 1e-3 for one in system.definitions if one.symbol.name == "Q_out_groove"}
