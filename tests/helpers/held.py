@@ -1,13 +1,14 @@
 """The program with a brake: from some note or block on nothing gets done, so that it cannot be over too soon.
 
 A process that is to be broken off in the middle must still be in the middle when the signal comes, however long the
-machine takes to deliver it. Held work goes on computing, as work does that is broken off, but it never ends.
+machine takes to deliver it. Held work is done but never handed over.
 """
 
 from __future__ import annotations
 
 import os
 import sys
+import time
 
 from patience import HANG
 
@@ -22,25 +23,31 @@ NOTES, BLOCKS = "KEYACTION_TEST_NOTES", "KEYACTION_TEST_BLOCKS"
 _work, _compute, _compute_packed = run._work, blocks.compute, blocks.compute_packed
 
 
+def hold(wanted: bool) -> None:
+    """Stay here for ever, if so wanted."""
+    while wanted:
+        time.sleep(0.05)
+
+
 def work(task: run.Task) -> NoteResult:
-    """Play a note, again and again if it is not one of those that may end."""
-    while str(task.note) not in os.environ[NOTES].split():
-        _work(task)
-    return _work(task)
+    """Play a note, and keep it if it is not one of those that may end."""
+    found = _work(task)
+    hold(str(task.note) not in os.environ[NOTES].split())
+    return found
 
 
 def compute(recipe: object, task: blocks.Task) -> blocks.BlockResult:
-    """Compute a block, again and again from some block on."""
-    while task.block.index >= int(os.environ[BLOCKS]):
-        _compute(recipe, task)
-    return _compute(recipe, task)
+    """Compute a block, and keep it from some block on."""
+    found = _compute(recipe, task)
+    hold(task.block.index >= int(os.environ[BLOCKS]))
+    return found
 
 
 def compute_packed(recipe: bytes, task: blocks.Task) -> blocks.BlockResult:
     """The same in another process."""
-    while task.block.index >= int(os.environ[BLOCKS]):
-        _compute_packed(recipe, task)
-    return _compute_packed(recipe, task)
+    found = _compute_packed(recipe, task)
+    hold(task.block.index >= int(os.environ[BLOCKS]))
+    return found
 
 
 def brake() -> None:

@@ -13,7 +13,7 @@ from pathlib import Path
 import held
 import pytest
 from patience import HANG
-from small_study import alive, assert_equal, command, finished, small, wait_for_blocks, write_study
+from small_study import alive, assert_equal, command, small, wait_for_blocks, write_study
 
 from keyaction.sim.cli import main
 from keyaction.sim.sweep import dask_cluster as sweep_dask
@@ -21,8 +21,8 @@ from keyaction.sim.sweep.sweep import Refused, load_study, run_study
 
 distributed = pytest.importorskip("distributed")
 
-LONG = 'plan = "random"\nruns = 160'
-"""Twenty blocks of 64 designs."""
+LONG = 'plan = "random"\nruns = 80'
+"""Ten blocks of 64 designs."""
 HELD_FROM = "8"
 """Where a sweep is to be broken off, the workers get no block done from here on."""
 
@@ -94,7 +94,7 @@ def test_a_killed_worker_costs_nothing_but_time(scheduler, workers, tmp_path):
     output, complaints = process.communicate(timeout=HANG)
     assert (process.returncode, complaints) == (0, "")
     done = json.loads(output.splitlines()[-1])
-    assert done["counts"] == {"ok": 1280}
+    assert done["counts"] == {"ok": 640}
     assert not alive(workers[0].pid)
     assert alive(workers[1].pid)
     run_study(load_study(study), tmp_path / "here", jobs=1, judge=1)
@@ -102,7 +102,7 @@ def test_a_killed_worker_costs_nothing_but_time(scheduler, workers, tmp_path):
 
 
 @pytest.mark.usefixtures("workers")
-def test_begun_here_and_gone_on_with_there(scheduler, tmp_path):
+def test_begun_here_and_gone_on_with_there(scheduler, tmp_path, capsys):
     study = write_study(tmp_path, LONG)
 
     def stop(state):
@@ -118,9 +118,8 @@ def test_begun_here_and_gone_on_with_there(scheduler, tmp_path):
     _, complaints = process.communicate(timeout=HANG)
     assert process.returncode == 130
     assert f"--cluster {scheduler} --resume" in complaints
-    status, output, _ = finished(study, "--jobs", 1, "--judge", 0, "--resume", "--out", tmp_path / "out")
-    assert status == 0
-    assert "1280 designs, note by note: 1280 ok" in output
+    assert main(["sweep", str(study), "--jobs", "1", "--judge", "0", "--resume", "--out", str(tmp_path / "out")]) == 0
+    assert "640 designs, note by note: 640 ok" in capsys.readouterr().out
     run_study(load_study(study), tmp_path / "here", jobs=1, judge=0)
     assert_equal(tmp_path / "out", tmp_path / "here")
 
