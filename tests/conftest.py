@@ -1,14 +1,35 @@
 """What all tests share: helper modules, and what takes long to make, made once per session."""
 
+import os
+import signal
 import sys
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, settings
 
 # The helper modules are imported by bare name under any import mode.
 sys.path.insert(0, str(Path(__file__).parent / "helpers"))
 
 from demo_train import demo, demo_model
+
+from keyaction.sim.code.kernel import CACHE
+
+# How long an example takes says nothing about the program when the machine has other work.
+settings.register_profile("patient", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("patient")
+
+# Started in the background by a shell, a process ignores Ctrl-C, and all that it starts does; some tests send it.
+if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    signal.signal(signal.SIGINT, signal.default_int_handler)
+
+
+def pytest_configure(config):
+    """Equations are compiled once for all tests and workers; the tests of a file share what they make."""
+    if CACHE not in os.environ and hasattr(config, "cache"):
+        os.environ[CACHE] = str(config.cache.mkdir("equations"))
+    if getattr(config.option, "dist", None) == "load":
+        config.option.dist = "loadfile"
 
 
 @pytest.fixture(scope="session")

@@ -8,6 +8,8 @@ import re
 import subprocess
 from pathlib import Path
 
+from patience import HANG
+
 from keyaction.plots.report.browser import NoBrowser, command, find_browser
 
 A4 = round((210 - 2 * 13) / 25.4 * 96)
@@ -74,7 +76,7 @@ def look(page: str, folder: Path, width: int, dark: bool = False, printed: bool 
     found = browser()
     assert found
     call = command(found, folder / "profile", f"--window-size={width},1200", *scheme, "--dump-dom", copy.as_uri())
-    done = subprocess.run(call, capture_output=True, text=True, timeout=120, check=True)
+    done = subprocess.run(call, capture_output=True, text=True, timeout=HANG, check=True)
     told = re.search(r'<pre id="told">(.*?)</pre>', done.stdout, re.DOTALL)
     assert told, done.stderr[-500:]
     return json.loads(html.unescape(told[1]))

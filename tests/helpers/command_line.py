@@ -5,11 +5,12 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
-import time
 from dataclasses import dataclass
 from pathlib import Path
 
+import held
 import pytest
+from patience import HANG
 
 from keyaction.sim.cli import main
 
@@ -51,21 +52,22 @@ def tree(folder: Path) -> dict[str, bytes]:
     return {str(path.relative_to(folder)): path.read_bytes() for path in sorted(folder.rglob("*")) if path.is_file()}
 
 
-def start(folder: Path, *arguments: object, **options: object) -> subprocess.Popen[str]:
-    """A command in a process and a process group of its own."""
+def start(folder: Path, *arguments: object, only: str | None = None, **options: object) -> subprocess.Popen[str]:
+    """A command in a process and a process group of its own; with `only`, no note but those (numbers) gets done."""
+    program = ["-m", "keyaction"] if only is None else [str(Path(held.__file__))]
     return subprocess.Popen(
-        [sys.executable, "-m", "keyaction", *map(str, arguments)],
+        [sys.executable, *program, *map(str, arguments)],
         cwd=folder,
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,
         start_new_session=True,
-        env={**os.environ, "COLUMNS": "80"},
+        env={**os.environ, "COLUMNS": "80"} | ({} if only is None else {held.NOTES: only}),
         **options,  # type: ignore[call-overload]
     )
 
 
-def ended(process: subprocess.Popen[str], timeout: float = 120) -> Outcome:
+def ended(process: subprocess.Popen[str], timeout: float = HANG) -> Outcome:
     """Waits for a command."""
     try:
         out, err = process.communicate(timeout=timeout)
@@ -87,13 +89,3 @@ def group(leader: int) -> list[int]:
             if int(state[2]) == leader and state[0] != "Z":
                 found.append(int(folder.name))
     return found
-
-
-def wait_for(condition, timeout: float = 60.0) -> bool:
-    """Whether a condition comes true in time."""
-    until = time.monotonic() + timeout
-    while time.monotonic() < until:
-        if condition():
-            return True
-        time.sleep(0.01)
-    return False

@@ -9,7 +9,9 @@ import sys
 from pathlib import Path
 from typing import Any
 
+import held
 import numpy as np
+from patience import HANG
 from short_case import write_case
 
 from keyaction.cases.study.reader import Study
@@ -70,17 +72,18 @@ def small(folder: Path, *arguments: str, **options: str) -> Study:
     return load_study(write_study(folder, *arguments, **options))
 
 
-def command(*arguments: object, **options: Any) -> subprocess.Popen[str]:
-    """`keyaction sweep ...` in a process of its own."""
-    code = "import sys; from keyaction.sim.cli import main; sys.exit(main())"
-    words = [sys.executable, "-c", code, "sweep", *map(str, arguments)]
-    return subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, **options)
+def command(*arguments: object, blocks: object = None, **options: Any) -> subprocess.Popen[str]:
+    """`keyaction sweep ...` in a process of its own; with `blocks`, no block but the first so many gets done."""
+    words = [sys.executable, held.__file__, "sweep", *map(str, arguments)]
+    more = {} if blocks is None else {held.BLOCKS: str(blocks)}
+    pipes = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, "text": True, "env": environment(**more)}
+    return subprocess.Popen(words, **{**pipes, **options})
 
 
 def finished(*arguments: object) -> tuple[int, str, str]:
     """Exit status, output and complaints of `keyaction sweep ...`."""
     process = command(*arguments)
-    output, complaints = process.communicate(timeout=120)
+    output, complaints = process.communicate(timeout=HANG)
     return process.returncode, output, complaints
 
 

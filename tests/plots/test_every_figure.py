@@ -6,6 +6,7 @@ import sys
 import matplotlib as mpl
 import pytest
 from figure_checks import REASON, failed, outside, overlaps, pick, words
+from patience import HANG
 
 from keyaction import plots
 
@@ -78,4 +79,4 @@ def test_a_title_with_signs_of_formulas_is_shown_as_it_is(other):
 
 def test_importing_the_pictures_brings_no_display_with_it():
     code = "import sys, keyaction.plots; sys.exit('matplotlib.pyplot' in sys.modules)"
-    assert subprocess.run([sys.executable, "-c", code], check=False, timeout=120).returncode == 0
+    assert subprocess.run([sys.executable, "-c", code], check=False, timeout=HANG).returncode == 0

@@ -1,4 +1,4 @@
-"""Every block of the README runs, in the order in which it stands there."""
+"""Every block of the READMEs runs, in the order in which it stands there: each command a test of its own."""
 
 import os
 import re
@@ -6,23 +6,33 @@ import shlex
 import subprocess
 import sys
 import tomllib
+from contextlib import chdir, suppress
+from dataclasses import dataclass
 from importlib.util import find_spec
 from pathlib import Path
 
 import pytest
+from patience import HANG
 
 from keyaction.cases.action.reader import read_case
 from keyaction.models.notes import parse_range
 from keyaction.sim.commands.parser import parse, parser
 
 ROOT = Path(__file__).resolve().parents[2]
-TEXT = (ROOT / "README.md").read_text(encoding="utf-8")
+README = ROOT / "README.md"
+ROOMS = ("sim", "models", "cases", "plots")
+READMES = [README, *(path for room in ROOMS if (path := ROOT / room / "README.md").exists())]
+TEXT = README.read_text(encoding="utf-8")
 EXTRAS = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]["optional-dependencies"]
-BLOCKS = [(language, body) for language, body in re.findall(r"^```(\w+)\n(.*?)^```$", TEXT, re.MULTILINE | re.DOTALL)]
-SH = [body for language, body in BLOCKS if language == "sh"]
-SETUP = [body for body in SH if body.startswith("python3 -m venv")]
 
-pytestmark = pytest.mark.skipif(not BLOCKS, reason="the README has no blocks")
+
+def blocks(path: Path) -> list[tuple[str, str]]:
+    """Language and text of every fenced block."""
+    return re.findall(r"^```(\w+)\n(.*?)^```$", path.read_text(encoding="utf-8"), re.MULTILINE | re.DOTALL)
+
+
+SH = [body for language, body in blocks(README) if language == "sh"]
+SETUP = [body for body in SH if body.startswith("python3 -m venv")]
 
 
 def read(command: str):
@@ -73,49 +83,156 @@ def test_the_second_set_up_command_runs_these_tests():
         assert any(name.startswith("pytest-xdist") for name in EXTRAS["test"])
 
 
+# -- the other blocks ------------------------------------------------------------------------------------
+STATE = {
+    "cd",
+    "export",
+    "unset",
+    "set",
+    "source",
+    ".",
+    "alias",
+    "umask",
+    "for",
+    "while",
+    "until",
+    "if",
+    "case",
+    "{",
+    "(",
+}
+"""Words at the head of a line that the lines below it may depend on."""
+SHELL = set("$`*?~(){}<>|&;")
+
+
+@dataclass(frozen=True)
+class Step:
+    """A block, or one command of a block of commands."""
+
+    language: str
+    text: str
+
+    @property
+    def words(self) -> list[str]:
+        """The words of a plain command of the program; nothing where it takes a shell."""
+        lexer = shlex.shlex(self.text, posix=True, punctuation_chars=True)
+        lexer.whitespace_split, bare = True, re.sub(r"'[^']*'|#.*", "", self.text)
+        plain = self.language == "sh" and not SHELL & set(bare) and "\n" not in self.text.strip()
+        return list(lexer)[1:] if plain and self.text.split()[0] == "keyaction" else []
+
+
+def commands(body: str) -> list[str]:
+    """The lines of a block of commands; the block itself where they hang together by more than what they make."""
+    lines = [line for line in body.splitlines() if line.strip() and not line.startswith("#")]
+    together = any(
+        line.endswith("\\") or "<<" in line or line[0].isspace() or line.split()[0] in STATE or "=" in line.split()[0]
+        for line in lines
+    )
+    return [body] if together else lines
+
+
+def steps_of(path: Path) -> list[Step]:
+    """What is run of a README."""
+    found = []
+    for language, body in blocks(path):
+        if language == "sh" and body not in SETUP:
+            found += [Step(language, line) for line in commands(body)]
+        elif language == "python":
+            found.append(Step(language, body))
+    return found
+
+
+STEPS = {path.relative_to(ROOT).as_posix(): steps_of(path) for path in READMES}
+
+
+class Walk:
+    """A README's steps in an empty folder, in order; what stands before a step is run before it."""
+
+    def __init__(self, steps: list[Step], folder: Path, environment: dict[str, str]) -> None:
+        self.steps, self.folder, self.environment, self.done = steps, folder, environment, 0
+
+    def to(self, index: int) -> None:
+        for step in self.steps[self.done : index]:
+            with suppress(Exception, SystemExit):  # whether it works is for the test of that step to say
+                self.run(step)
+        self.done = max(self.done, index + 1)
+        self.run(self.steps[index])
+
+    def run(self, step: Step) -> None:
+        with chdir(self.folder):
+            if step.words:
+                assert cli.main(step.words) == 0, step.text
+            elif step.language == "python" and "__main__" not in step.text:
+                exec(compile(step.text, "block of the README", "exec"), {"__name__": "__main__"})
+            else:
+                self.spawned(step)
+
+    def spawned(self, step: Step) -> None:
+        """In a process of its own: a shell's work, or a script that starts processes."""
+        (self.folder / "block.py").write_text(step.text, encoding="utf-8")
+        command = ["sh", "-eu", "-c", step.text] if step.language == "sh" else [sys.executable, "block.py"]
+        done = subprocess.run(command, env=self.environment, capture_output=True, text=True, timeout=HANG)
+        assert done.returncode == 0, f"{step.text}\n{done.stdout}\n{done.stderr}"
+        assert "Traceback" not in done.stderr
+
+
 @pytest.fixture(scope="module")
-def place(tmp_path_factory):
-    """An empty folder, and the environment in which `keyaction` is this program."""
-    folder = tmp_path_factory.mktemp("readme")
+def walks(tmp_path_factory):
+    """For every README a folder of its own, and an environment in which `keyaction` is this program."""
     programs = tmp_path_factory.mktemp("bin")
     for name, words in {"keyaction": "-m keyaction", "python": "", "python3": ""}.items():
         program = programs / name
         program.write_text(f'#!/bin/sh\nexec "{sys.executable}" {words} "$@"\n', encoding="utf-8")
         program.chmod(0o755)
-    return folder, {**os.environ, "PATH": f"{programs}{os.pathsep}{os.environ['PATH']}", "MPLBACKEND": "agg"}
+    known = {**os.environ, "PATH": f"{programs}{os.pathsep}{os.environ['PATH']}", "MPLBACKEND": "agg"}
+    return {name: Walk(steps, tmp_path_factory.mktemp("readme"), known) for name, steps in STEPS.items()}
 
 
-def test_every_other_block_runs_in_order(place):
-    folder, environment = place
-    if os.name != "posix":
-        pytest.skip("the blocks are for a POSIX shell")
-    run = 0
-    for language, body in BLOCKS:
-        if language == "sh" and body not in SETUP:
-            command = ["sh", "-eu", "-c", body]
-        elif language == "python":
-            if "xarray" in body and find_spec("xarray") is None:
-                continue
-            command = [sys.executable, "-c", body]
-        else:
-            continue
-        done = subprocess.run(command, cwd=folder, env=environment, capture_output=True, text=True, timeout=300)
-        assert done.returncode == 0, f"{body}\n{done.stdout}\n{done.stderr}"
-        assert "Traceback" not in done.stderr
-        run += 1
-    assert run == len([1 for language, _ in BLOCKS if language in ("sh", "python")]) - len(SETUP)
+EACH = [(name, i) for name, steps in STEPS.items() for i in range(len(steps))]
+
+
+def title(name: str, i: int) -> str:
+    first = " ".join(STEPS[name][i].text.split("#")[0].split()[:3])
+    return f"{name}-{i + 1:02d}-{first}"
+
+
+@pytest.mark.skipif(os.name != "posix", reason="the blocks are for a POSIX shell")
+@pytest.mark.parametrize(("name", "index"), EACH, ids=[title(*one) for one in EACH])
+def test_the_blocks_run_in_order(walks, name, index):
+    if "import xarray" in STEPS[name][index].text and find_spec("xarray") is None:
+        pytest.skip("xarray is not installed")
+    walks[name].to(index)
+
+
+def test_blocks_are_found_and_cut_into_commands():
+    assert all(any(step.language == language for step in STEPS["README.md"]) for language in ("sh", "python"))
+    assert commands("keyaction a b  # c\n\n# only a remark\nkeyaction d\n") == ["keyaction a b  # c", "keyaction d"]
+    for whole in ("cd x\nls\n", "A=1 ls\nls\n", "ls \\\n  -l\n", "cat << E\nx\nE\n", "for i in 1\ndo ls\ndone\n"):
+        assert commands(whole) == [whole]
+    assert Step("sh", "keyaction tune a --pluck '150 gf'  # note").words == ["tune", "a", "--pluck", "150 gf"]
+    for shell in (
+        "keyaction run *.toml",
+        "keyaction check a | head",
+        "keyaction a && keyaction b",
+        "ls",
+        "keyaction $A",
+    ):
+        assert Step("sh", shell).words == []
+    assert Step("python", "keyaction").words == []
 
 
 def test_the_files_and_links_that_are_named_are_there():
-    for target in re.findall(r"\]\(([^)#]+)\)", TEXT):
-        if "://" not in target:
-            assert (ROOT / target).exists(), target
+    for path in READMES:
+        for target in re.findall(r"\]\(([^)#]+)\)", path.read_text(encoding="utf-8")):
+            if "://" not in target:
+                assert (path.parent / target).exists(), (path, target)
 
 
 def test_the_options_that_the_text_names_exist():
     known = {"--help", *re.findall(r"--[a-z][a-z-]+", " ".join(_helps()))}
-    for option in set(re.findall(r"`(--[a-z][a-z-]+)", TEXT)):
-        assert option in known, option
+    for path in READMES:
+        for option in set(re.findall(r"`(--[a-z][a-z-]+)", path.read_text(encoding="utf-8"))):
+            assert option in known, (path, option)
 
 
 def _helps():

@@ -129,11 +129,11 @@ PROBLEMS = [
 
 @pytest.mark.parametrize(("text", "unit", "kind", "message"), PROBLEMS)
 def test_says_what_is_wrong(text, unit, kind, message):
-    started = time.perf_counter()
+    started = time.process_time()
     with pytest.raises(UnitProblem) as caught:
         parse_quantity(text, unit, kind)
     assert message in str(caught.value)
-    assert time.perf_counter() - started < 1.0
+    assert time.process_time() - started < 1.0  # of this process's own work
 
 
 @pytest.mark.parametrize("value", [True, None, ["12 mm"], {"value": "12 mm"}])

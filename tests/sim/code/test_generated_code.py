@@ -9,6 +9,7 @@ import mpmath
 import numpy as np
 import pytest
 from demo_train import DEMO, demo, train_of
+from patience import HANG
 
 from keyaction.models.train.equations import derived
 from keyaction.sim.code.kernel import load_kernel
@@ -141,7 +142,7 @@ def worker(cache):
 
 
 def told(process):
-    out, err = process.communicate(timeout=120)
+    out, err = process.communicate(timeout=HANG)
     assert process.returncode == 0, err
     assert err == ""
     return out.split()

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from patience import HANG
 
 from keyaction.sim.code import kernel, scalar
 from keyaction.sim.code.kernel import cache_folder, load_kernel
@@ -75,7 +76,7 @@ def told(folder, case, **environment):
         env={**os.environ, **environment},
         capture_output=True,
         text=True,
-        timeout=120,
+        timeout=HANG,
     )
     assert done.returncode == 0, done.stderr
     return done.stderr

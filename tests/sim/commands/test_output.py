@@ -4,6 +4,7 @@ import re
 
 import pytest
 from command_line import ended, start
+from patience import HANG
 from short_case import spoilt, start_case
 
 LONG = "A very long title that nobody would give to a case but somebody will, and it goes on and on and on and on"
@@ -190,7 +191,7 @@ def test_a_reader_that_stops_listening_is_no_error(folder):
     process = start(folder, "equations", "demo-wood")
     assert process.stdout.readline()
     process.stdout.close()
-    process.wait(60)
+    process.wait(HANG)
     assert "Traceback" not in process.stderr.read()
     process.stderr.close()
 

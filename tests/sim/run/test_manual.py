@@ -11,6 +11,7 @@ from shutil import copytree
 
 import numpy as np
 import pytest
+from patience import HANG
 from runs import Told, arrays_equal
 from short_case import ABSURD, write_case
 
@@ -335,7 +336,7 @@ def test_a_worker_that_is_killed_costs_nothing_but_time(short_case, short_result
     killed, blocked = [], []
 
     def kill():
-        until = time.monotonic() + 20
+        until = time.monotonic() + HANG
         while not killed and time.monotonic() < until:
             for child in children()[:1]:
                 status = Path(f"/proc/{child}/status").read_text()

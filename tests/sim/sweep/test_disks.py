@@ -8,6 +8,7 @@ import os
 import h5py
 import numpy as np
 import pytest
+from patience import HANG
 from small_study import ONE_NOTE, assert_equal, command, leftovers, small, write_study
 
 from keyaction.sim.cli import main
@@ -69,7 +70,7 @@ def test_a_limit_of_the_system_itself(tmp_path):
     words = (study, "--out", tmp_path / "out", "--jobs", 1, "--judge", 0)
     limit = 28_000  # more than the manifest or a block, less than the dataset
     process = command(*words, preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (limit, limit)))
-    _, complaints = process.communicate(timeout=60)
+    _, complaints = process.communicate(timeout=HANG)
     assert process.returncode == 1
     assert f"{tmp_path / 'out' / 'results.h5'}: cannot be written (File too large)" in complaints
     assert len(complaints.splitlines()) == 1

@@ -1,0 +1,63 @@
+"""Felts and pins by hand, wherever they sit: from material and size, from a measured squeeze, from a friction pair."""
+
+import pytest
+from by_hand import figures
+
+FELTS = {"key.rest_felt": ("key", "rest"), "key.bottom_felt": ("key", "bottom"), "pallet.seat": ("pallet", "seat")}
+PINS = {"key": ("",), "sq1": ("",), "sq2": ("",), "roller": ("_in", "_out"), "pallet": ("",)}
+MEASURED = ("squeeze", "force", "alpha")
+
+
+def felt(make_train, place, **fields):
+    """Stiffness and damping of the felt at a place, of which nothing is known but `fields`."""
+    part, base = FELTS[place]
+    only = {f"{place}.{name}": None for name in MEASURED} | {f"{place}.{name}": v for name, v in fields.items()}
+    found = figures(make_train(**only), part)
+    return found[f"K_{base}"], found[f"alpha_{base}"]
+
+
+@pytest.mark.parametrize("place", FELTS)
+def test_felt_from_material_and_size(make_train, place):
+    # Pressure = stiffness (x/t)^1.5 on the area: K = stiffness A / t^1.5, here 0.2 MPa, 150 mm2, 4 mm.
+    k, alpha = felt(make_train, place, material="key-felt", area="150 mm^2", thickness="4 mm")
+    assert k == pytest.approx(0.2e6 * 150e-6 / 0.004**1.5, rel=1e-12)
+    assert alpha == 4.0
+    # Squeezed by all of its thickness it bears its stiffness on its area.
+    assert k * 0.004**1.5 == pytest.approx(30.0, rel=1e-12)
+
+
+@pytest.mark.parametrize("place", FELTS)
+def test_felt_of_another_cloth(make_train, place):
+    k, alpha = felt(make_train, place, material="pallet-leather", area="900 mm^2", thickness="1.5 mm")
+    assert (k, alpha) == pytest.approx((0.8e6 * 900e-6 / 0.0015**1.5, 1.0), rel=1e-12)
+
+
+@pytest.mark.parametrize("place", FELTS)
+def test_felt_from_a_measured_squeeze(make_train, place):
+    k, alpha = felt(make_train, place, squeeze="0.8 mm", force="5 N", alpha=0.7)
+    assert k * 0.0008**1.5 == pytest.approx(5.0, rel=1e-12)
+    assert alpha == 0.7
+
+
+@pytest.mark.parametrize("place", FELTS)
+def test_what_was_measured_goes_before_material_and_size(make_train, place):
+    sizes = {"material": "key-felt", "area": "150 mm^2", "thickness": "4 mm"}
+    k, alpha = felt(make_train, place, squeeze="0.8 mm", force="5 N", **sizes)
+    assert (k, alpha) == pytest.approx((5.0 / 0.0008**1.5, 4.0), rel=1e-12)
+
+
+@pytest.mark.parametrize("part", PINS)
+def test_pin_of_a_given_coefficient(make_train, part):
+    fields = {"pin.coefficient": 0.31, "pin.diameter": "2.6 mm", "pin.breakaway": "0.45 N*mm"}
+    found = figures(make_train(**{f"{part}.{name}": value for name, value in fields.items()}), part)
+    for end in PINS[part]:
+        assert found[f"c{end}"] == pytest.approx(0.31 * 0.0013, rel=1e-12)  # coefficient times radius
+        assert found[f"tau0{end}"] == pytest.approx(0.45e-3, rel=1e-12)
+
+
+@pytest.mark.parametrize(("pair", "coefficient"), [("cloth-on-pin", 0.25), ("leather-on-pin", 0.5)])
+@pytest.mark.parametrize("part", PINS)
+def test_pin_of_a_friction_pair(make_train, part, pair, coefficient):
+    fields = {"pin.coefficient": None, "pin.friction": pair, "pin.diameter": "3 mm"}
+    found = figures(make_train(**{f"{part}.{name}": value for name, value in fields.items()}), part)
+    assert [found[f"c{end}"] for end in PINS[part]] == pytest.approx([coefficient * 0.0015] * len(PINS[part]))

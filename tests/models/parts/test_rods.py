@@ -1,0 +1,140 @@
+"""Tracker, pull-down and sticker by hand: a bar between two ends, whole or in pieces."""
+
+from math import pi, sqrt
+
+import pytest
+from by_hand import BRONZE, CARBON, CEDAR, SPRUCE, at_rest, carried_inertia, figures, rods_weight_on, swapped
+
+STRIP = 0.010 * 0.0012
+END, FITTING = 4e4, 0.0005
+
+# Fields of the run `t2`, its material and the area of its section.
+SECTIONS = {
+    "rectangle": ({}, CEDAR, STRIP),
+    "round": ({"section": "round", "diameter": "2 mm", "material": "carbon-rod"}, CARBON, pi * 0.002**2 / 4),
+    "tube": (
+        {"section": "tube", "diameter": "4 mm", "wall": "0.5 mm", "material": "carbon-rod"},
+        CARBON,
+        pi * (0.004**2 - 0.003**2) / 4,
+    ),
+    "square": ({"section": "square", "width": "5 mm", "material": "sitka-spruce"}, SPRUCE, 0.005**2),
+}
+
+
+def run(make_train, **fields):
+    """The figures of the demo's level run of 1.8 m with other fields."""
+    return figures(make_train(**{f"t2.{name}": value for name, value in fields.items()}), "t2")
+
+
+@pytest.mark.parametrize("shape", SECTIONS)
+def test_mass_with_two_fittings(make_train, shape):
+    fields, stuff, area = SECTIONS[shape]
+    found = run(make_train, end_mass="0.8 g", **fields)
+    assert found["m"] == pytest.approx(stuff.density * area * 1.8 + 2 * 0.0008, rel=1e-12)
+
+
+@pytest.mark.parametrize("shape", SECTIONS)
+def test_stiffness_with_two_ends(make_train, shape):
+    # Under 1 N the bar grows by L/EA and either end gives 1/k.
+    fields, stuff, area = SECTIONS[shape]
+    found = run(make_train, end_stiffness="35 N/mm", **fields)
+    grows = 1.8 / (stuff.e * area) + 2 / 35e3
+    assert grows * stuff.e * area / 1.8 - 1 > 0.05  # the ends matter
+    assert 1.0 / found["k"] == pytest.approx(grows, rel=1e-12)
+    assert found["EA"] == pytest.approx(stuff.e * area, rel=1e-12)
+    assert found["wave_time"] == pytest.approx(1.8 * sqrt(stuff.density / stuff.e), rel=1e-12)
+
+
+def test_the_pull_down_wire(make_train):
+    found = figures(make_train(), "pd")
+    area = pi * 0.0015**2 / 4
+    assert found["m"] == pytest.approx(BRONZE.density * area * 0.250 + 2 * FITTING, rel=1e-12)
+    assert found["k"] == pytest.approx(1 / (0.250 / (BRONZE.e * area) + 2 / 6e4), rel=1e-12)
+    assert "euler_load" not in found
+
+
+def test_what_was_measured_takes_the_place_of_the_sizes(make_train):
+    found = run(make_train, stiffness="21 N/mm", mass="7.5 g")
+    assert (found["k"], found["m"]) == pytest.approx((21e3, 0.0075), rel=1e-12)
+
+
+def test_lost_motion_and_damping(make_train):
+    found = run(make_train, lost_motion="0.4 mm", damping=2.5)
+    assert (found["slack"], found["alpha"]) == pytest.approx((0.0004, 2.5), rel=1e-12)
+
+
+@pytest.mark.parametrize(("shape", "width", "thickness"), [("lying", "10 mm", "3 mm"), ("standing", "3 mm", "10 mm")])
+def test_a_sticker_buckles_about_its_weaker_axis(shape, width, thickness):
+    train = swapped({"t1": "sticker"}, **{"t1.width": width, "t1.thickness": thickness})
+    second = 0.010 * 0.003**3 / 12
+    assert figures(train, "t1")["euler_load"] == pytest.approx(pi**2 * CEDAR.e * second / 0.600**2, rel=1e-12), shape
+
+
+# -- guides ----------------------------------------------------------------------------------------------
+def test_guides(make_train):
+    found = run(make_train, **{"guides.breakaway": "0.05 N", "guides.angle": "12 deg", "guides.coefficient": 0.3})
+    assert found["F0"] == pytest.approx(0.05)
+    assert found["mu_bend"] == pytest.approx(12 * pi / 180 * 0.3, rel=1e-12)
+    assert found["reach"] == 2e-5
+    assert {"F0", "mu_bend", "reach"}.isdisjoint(run(make_train))
+
+
+def test_guides_rub_with_their_break_away_and_a_share_of_the_pull(make_train):
+    train = make_train(**{"t2.guides.breakaway": "0.05 N", "t2.guides.angle": "12 deg", "t2.guides.coefficient": 0.3})
+    system = train.system()
+    # The friction that the second square feels at full slip: (0.05 N + bends x pull) at its arm of 50 mm.
+    slip = next(row.symbol for row in system.states if row.name == "u_t2")
+    pull = next(one.symbol for one in system.definitions if one.symbol.name == "F_t2")
+    (force,) = [one.expr for one in system.definitions if one.symbol.name == "G_sq2"]
+    by_slip = at_rest(train, force.diff(slip).subs(pull, 8.0))
+    assert by_slip == pytest.approx(-0.050 * (0.05 + 12 * pi / 180 * 0.3 * 8.0), rel=1e-9)
+
+
+# -- in pieces -------------------------------------------------------------------------------------------
+@pytest.mark.parametrize("pieces", [1, 2, 3, 8, 20])
+def test_in_pieces_it_gives_and_weighs_as_much_as_whole(make_train, pieces):
+    whole, found = run(make_train), run(make_train, pieces=pieces)
+    own = CEDAR.e * STRIP / 1.8
+    assert found["k_piece"] == pytest.approx(own * pieces, rel=1e-12)
+    # From one body to the other: an end and half a piece, the pieces between the masses, half a piece and an end.
+    ends = 1 / END + 0.5 / (own * pieces)
+    assert 1 / found["k"] == pytest.approx(ends, rel=1e-12)
+    assert 2 / found["k"] + (pieces - 1) / found["k_piece"] == pytest.approx(
+        1.8 / (CEDAR.e * STRIP) + 2 / END, rel=1e-12
+    )
+    assert 2 / found["k"] + (pieces - 1) / found["k_piece"] == pytest.approx(1 / whole["k"], rel=1e-12)
+    assert found["m"] == pytest.approx(CEDAR.density * STRIP * 1.8 + 2 * FITTING, rel=1e-12)
+
+
+@pytest.mark.parametrize("pieces", [1, 4, 20])
+def test_loss_inside_a_rod_in_pieces(make_train, pieces):
+    # 1 % of critical of one piece of wood on its own stiffness, 2 z sqrt(k m).
+    found = run(make_train, pieces=pieces)
+    mass, stiffness = CEDAR.density * STRIP * 1.8 / pieces, CEDAR.e * STRIP / 1.8 * pieces
+    assert found["c_piece"] == pytest.approx(2 * 0.01 * sqrt(mass * stiffness), rel=1e-12)
+
+
+# -- in the equations ------------------------------------------------------------------------------------
+def test_whole_its_mass_rides_on_both_bodies(make_train):
+    train = make_train()
+    second, third = (CEDAR.density * STRIP * run + 2 * FITTING for run in (1.8, 1.2))
+    own = figures(train, "sq2")["J"]
+    assert carried_inertia(train, "sq2") == pytest.approx(own + (second + third) / 2 * 0.050**2, rel=1e-12)
+
+
+def test_in_pieces_its_mass_rides_on_no_body(make_train):
+    train = make_train(**{"t2.pieces": 4})
+    first, second, third = (CEDAR.density * STRIP * run + 2 * FITTING for run in (0.6, 1.8, 1.2))
+    assert carried_inertia(train, "sq1") == pytest.approx(figures(train, "sq1")["J"] + first / 2 * 0.050**2, rel=1e-12)
+    assert carried_inertia(train, "sq2") == pytest.approx(figures(train, "sq2")["J"] + third / 2 * 0.050**2, rel=1e-12)
+    assert [carried_inertia(train, f"t2-{i}") for i in (1, 2, 3, 4)] == pytest.approx([second / 4] * 4, rel=1e-12)
+
+
+@pytest.mark.parametrize(("moves", "helps"), [("down", 1), ("level", 0), ("up", -1)])
+def test_which_way_it_moves_is_how_its_weight_acts(make_train, moves, helps):
+    whole, pieces = make_train(**{"t1.moves": moves}), make_train(**{"t1.moves": moves, "t1.pieces": 2})
+    mass = CEDAR.density * STRIP * 0.600 + 2 * FITTING
+    assert figures(whole, "t1")["down"] == helps
+    assert rods_weight_on(whole, "key") == pytest.approx(helps * mass / 2 * 9.80665 * 0.150, rel=1e-12, abs=1e-15)
+    assert rods_weight_on(pieces, "key") == 0.0
+    assert rods_weight_on(pieces, "t1-1") == pytest.approx(helps * mass / 2 * 9.80665, rel=1e-12, abs=1e-15)

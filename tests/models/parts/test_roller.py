@@ -1,0 +1,124 @@
+"""The roller by hand: a shaft that turns about its middle and twists, and two arms."""
+
+from math import pi, sqrt
+
+import pytest
+from by_hand import (
+    BRONZE,
+    CARBON,
+    CEDAR,
+    MAPLE,
+    SPRUCE,
+    G,
+    bar_inertia,
+    carried_inertia,
+    figures,
+    load_on,
+    polar_of_a_rectangle,
+    polar_of_a_ring,
+    torsion_of_a_rectangle,
+)
+
+LENGTH, IN, OUT, ARM_WIDTH, ARM_THICKNESS = 0.600, 0.055, 0.075, 0.015, 0.008
+ARMS = {"in_arm": "55 mm", "out_arm": "75 mm"}
+ARM_PER_METRE = MAPLE.density * ARM_WIDTH * ARM_THICKNESS
+
+# Fields, material, area, polar second moment of area (a closed form, and as a sum) and torsion constant.
+SECTIONS = {
+    "square": (
+        {"section": "square", "width": "25 mm"},
+        SPRUCE,
+        0.025**2,
+        0.025**4 / 6,
+        polar_of_a_rectangle(0.025, 0.025),
+        torsion_of_a_rectangle(0.025, 0.025),
+    ),
+    "rectangle": (
+        {"section": "rectangle", "width": "30 mm", "thickness": "12 mm"},
+        SPRUCE,
+        0.030 * 0.012,
+        0.030 * 0.012 * (0.030**2 + 0.012**2) / 12,
+        polar_of_a_rectangle(0.030, 0.012),
+        torsion_of_a_rectangle(0.030, 0.012),
+    ),
+    "round": (
+        {"section": "round", "diameter": "26 mm", "width": None},
+        SPRUCE,
+        pi * 0.026**2 / 4,
+        pi * 0.026**4 / 32,
+        polar_of_a_ring(0.026),
+        pi * 0.026**4 / 32,
+    ),
+    "tube": (
+        {"section": "tube", "diameter": "20 mm", "wall": "1.5 mm", "width": None, "material": "carbon-rod"},
+        CARBON,
+        pi * (0.020**2 - 0.017**2) / 4,
+        pi * (0.020**4 - 0.017**4) / 32,
+        polar_of_a_ring(0.020, 0.017),
+        pi * (0.020**4 - 0.017**4) / 32,
+    ),
+}
+
+
+def roller(make_train, **fields):
+    return make_train(**{f"roller.{name}": value for name, value in {**ARMS, **fields}.items()})
+
+
+@pytest.mark.parametrize("shape", SECTIONS)
+def test_inertia_of_shaft_and_arms(make_train, shape):
+    fields, stuff, _, polar, summed, _ = SECTIONS[shape]
+    arms = sum(ARM_PER_METRE * run * (run**2 / 3 + ARM_WIDTH**2 / 12) for run in (IN, OUT))
+    found = figures(roller(make_train, **fields), "roller")
+    shaft = stuff.density * LENGTH * polar
+    assert found["J"] - arms == pytest.approx(shaft, rel=1e-9)  # the shaft alone, about both axes of its section
+    by_sums = sum(bar_inertia(MAPLE.density, ARM_THICKNESS, 0.0, run, ARM_WIDTH) for run in (IN, OUT))
+    assert found["J"] == pytest.approx(stuff.density * LENGTH * summed + by_sums, rel=1e-9)
+
+
+@pytest.mark.parametrize("shape", SECTIONS)
+def test_weight_of_shaft_and_arms(make_train, shape):
+    fields, stuff, area, *_ = SECTIONS[shape]
+    found = figures(roller(make_train, **fields), "roller")
+    assert found["W"] == pytest.approx(G * (stuff.density * area * LENGTH + ARM_PER_METRE * (IN + OUT)), rel=1e-12)
+
+
+@pytest.mark.parametrize("shape", SECTIONS)
+def test_torque_per_twist(make_train, shape):
+    fields, stuff, *_, torsion = SECTIONS[shape]
+    found = figures(roller(make_train, **fields), "roller")
+    assert found["K"] == pytest.approx(stuff.g * torsion / LENGTH, rel=1e-6)
+
+
+@pytest.mark.parametrize("loss", [0.02, 0.10])
+def test_damping_of_the_twist(make_train, loss):
+    # Two equal discs of J/2 on a shaft K swing against each other at w = sqrt(4 K/J); a share z of critical is
+    # C = 2 z (J/4) w, the reduced inertia being J/4.
+    found = figures(roller(make_train, loss=loss), "roller")
+    w = sqrt(4 * found["K"] / found["J"])
+    assert found["C"] == pytest.approx(2 * loss * found["J"] / 4 * w, rel=1e-12)
+    # The same as a decay: C / (2 x reduced inertia) is z w.
+    assert found["C"] / (2 * found["J"] / 4) == pytest.approx(loss * w, rel=1e-12)
+
+
+def test_what_was_measured_takes_the_place_of_the_sizes(make_train):
+    measured = {"inertia": "500 g*cm^2", "mass": "260 g", "torsional_stiffness": "12 N*m/rad"}
+    found = figures(roller(make_train, **measured), "roller")
+    assert (found["J"], found["K"], found["W"]) == pytest.approx((5e-5, 12.0, 0.260 * G), rel=1e-12)
+    assert found["C"] == pytest.approx(2 * 0.02 * sqrt(5e-5 / 4 * 12.0), rel=1e-12)
+
+
+def test_arms_and_ratio(make_train):
+    found = figures(roller(make_train), "roller")
+    assert (found["r_in"], found["r_out"], found["ratio"]) == pytest.approx((IN, OUT, OUT / IN), rel=1e-12)
+
+
+# -- in the equations ------------------------------------------------------------------------------------
+def test_either_end_has_half_of_the_inertia_and_of_the_weight(make_train):
+    train = roller(make_train)
+    own = figures(train, "roller")
+    tracker = CEDAR.density * 0.010 * 0.0012 * 1.200 + 2 * 0.0005
+    wire = BRONZE.density * pi * 0.0015**2 / 4 * 0.250 + 2 * 0.0005
+    assert carried_inertia(train, "roller-in") == pytest.approx(own["J"] / 2 + tracker / 2 * IN**2, rel=1e-12)
+    assert carried_inertia(train, "roller-out") == pytest.approx(own["J"] / 2 + wire / 2 * OUT**2, rel=1e-12)
+    assert load_on(train, "in_roller", F_t3=3.0) == pytest.approx(3.0 + own["W"] / 2, rel=1e-6)
+    assert load_on(train, "out_roller", F_pd=4.0) == pytest.approx(4.0 + own["W"] / 2, rel=1e-6)
