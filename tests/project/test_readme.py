@@ -16,6 +16,7 @@ from patience import HANG
 
 from keyaction.cases.action.reader import read_case
 from keyaction.models.notes import parse_range
+from keyaction.sim import cli
 from keyaction.sim.commands.parser import parse, parser
 
 ROOT = Path(__file__).resolve().parents[2]
