@@ -146,6 +146,8 @@ def evaluate(
         _evaluate_group(members, trains, strokes, names, jobs, sample, found, limits, beyond)
         for members in _groups(trains).values()
     ]
+    for values in found.values():
+        values[[far != "" for far in beyond]] = np.nan
     status = tuple(_status(found, limits[i], beyond[i], i) for i in range(len(trains)))
     return Outcome(found, tuple(limits), status, tuple(checks))
 

@@ -16,10 +16,10 @@ import numpy as np
 
 from keyaction.models.algebra.names import FINGER
 from keyaction.sim.figures.limits import JUST_PAST
-from keyaction.sim.motion.integrate import Floats
+from keyaction.sim.motion.integrate import Floats, turned_too_far
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.statics.balance import Balance, Friction
-from keyaction.sim.statics.continuation import Event, Point, begin, follow
+from keyaction.sim.statics.continuation import Event, NoEquilibrium, Point, begin, follow
 
 STIFFNESS, DIP_FORCE = 2e4, 5.0
 """N/m, N: the gauge that presses, and the force on the bottom felt at which it turns (as in the slow press)."""
@@ -241,9 +241,13 @@ def press(model: NoteModel, stiffness: float = STIFFNESS, dip_force: float = DIP
     Raises
     ------
     keyaction.sim.statics.continuation.NoEquilibrium
-        When the path breaks off.
+        When the path breaks off, or a body turns further than the equations hold.
     """
     path = Ways(model, stiffness, dip_force)
     down = follow(path.balance, path.begin_down(), path.at_bottom(), path.events())
     up = follow(path.balance, path.begin_up(down[-1]), path.off(), path.events())
-    return StaticPress(path.course(down), path.course(up))
+    found = StaticPress(path.course(down), path.course(up))
+    far = turned_too_far(path.balance.kernel, np.max(np.abs(found.down.states), axis=0))
+    if far:
+        raise NoEquilibrium(far)
+    return found

@@ -1,0 +1,147 @@
+"""Parts and laws of one's own: from the case file through check, run, statics, lanes and the cache of compiled code."""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pytest
+
+from keyaction.cases.action.reader import read_case
+from keyaction.cases.action.trains import check_trains, train_of
+from keyaction.cases.text.find import find_case
+from keyaction.models.fields.fields import Field
+from keyaction.models.parts import PARTS
+from keyaction.models.parts.levers import Square
+from keyaction.sim.code.kernel import load_kernel
+from keyaction.sim.code.lane_kernel import load_lanes
+from keyaction.sim.figures.kinematics import kinematics
+from keyaction.sim.figures.sketch import sketch
+from keyaction.sim.lanes.evaluate import evaluate
+from keyaction.sim.motion.note import NoteModel
+from keyaction.sim.run.checking import warnings
+from keyaction.sim.run.run import run
+from keyaction.sim.statics.press import press
+
+
+def own(factor: int) -> type[Square]:
+    """A square with a leaf spring that rubs on its seat; the law's strength is written into its code."""
+
+    @dataclass(frozen=True)
+    class Leaf:
+        k: Any
+
+        def force(self, x: Any, rate: Any) -> Any:  # noqa: ARG002  a law without loss
+            return factor * self.k * x
+
+        def energy(self, x: Any) -> Any:
+            return factor * self.k * x**2 / 2
+
+    class SprungSquare(Square):
+        kind = "sprung-square"
+        title = "square with a leaf spring"
+        fields = (
+            *Square.fields,
+            Field("leaf", "stiffness of the leaf spring", unit="N/m", low=0.0, high=1e4, default=40.0, source="test"),
+            Field("rub", "friction of the leaf", unit="N", low=0.0, high=1.0, default=0.05, source="test"),
+        )
+        rubs = (*Square.rubs, "rub")
+
+        @classmethod
+        def resolve(cls, values):
+            super().resolve(values)
+            values.set("k_leaf", values.number("leaf"), "N/m", "leaf spring", values.origin("leaf"))
+            values.set("rub", values.number("rub"), "N", "friction of the leaf", values.origin("rub"))
+            values.set("reach", 2e-5, "m", "give of the leaf", "assumed")
+
+        @classmethod
+        def mounted(cls, builder, port):
+            if port.name.endswith(".in"):
+                law = Leaf(builder.param("k_leaf", "N/m", "leaf spring"))
+                builder.element("leaf", "leaf", [(port, 1)], law, "leaf spring")
+                rub = builder.param("rub", "N", "friction of the leaf")
+                builder.dry_friction("u_leaf", port, rub, builder.param("reach", "m", "give of the leaf"), "the leaf")
+            return port
+
+    return SprungSquare
+
+
+@pytest.fixture(scope="module")
+def path(tmp_path_factory):
+    """The wooden demo with its upper square replaced by one of our own kind."""
+    source = find_case("demo-wood")
+    folder = tmp_path_factory.mktemp("own")
+    text = source.read_text(encoding="utf-8")
+    assert text.count('part = "square"\nname = "upper-square"') == 1
+    changed = text.replace('part = "square"\nname = "upper-square"', 'part = "sprung-square"\nname = "upper-square"')
+    (folder / "own.toml").write_text(changed, encoding="utf-8")
+    (folder / "demo-chest.csv").write_bytes((source.parent / "demo-chest.csv").read_bytes())
+    return folder / "own.toml"
+
+
+def read(path, factor):
+    part = own(factor)
+    return read_case(path, parts={**PARTS, part.kind: part})
+
+
+def test_without_it_the_kind_is_unknown(path):
+    with pytest.raises(Exception, match=r"unknown part; did you mean 'square'\?|unknown part"):
+        read_case(path)
+
+
+def test_check_and_drawing(path):
+    case = read(path, 1)
+    trains = check_trains(case, [60])
+    assert warnings(case, trains) == warnings(read_case("demo-wood"), check_trains(read_case("demo-wood"), [60]))
+    assert "[ upper-square ]" in sketch(trains[60])
+    assert sum("[[train]] upper-square, field 'leaf'" in line or "leaf" in line for line in case.assumptions) == 1
+
+
+def test_played_by_scipy_and_in_lanes_and_by_statics(path):
+    case = read(path, 1)
+    train = train_of(case, 60)
+    plain = train_of(read_case("demo-wood"), 60)
+    result = run(case, [60])
+    assert list(result["status"]) == ["ok"]
+    assert abs(result["energy_audit"][0, :, -1]).max() < 1e-5
+    # The leaf stands against the key: K way, and its friction, by the lever of the square.
+    heavier = result.value("pluck_force", "C4") - run(read_case("demo-wood"), [60]).value("pluck_force", "C4")
+    assert 0.05 < heavier < 0.4
+    outcome = evaluate([train, plain], case.strokes, ["pluck_force", "speech_delay"], jobs=1, sample=2)
+    assert outcome.status == ("ok", "ok") and all(check.passed for check in outcome.checks)
+    assert press(NoteModel(train)).pluck_force == pytest.approx(result.value("pluck_force", "C4"), rel=0.02)
+
+
+def test_its_friction_keeps_the_key_where_it_is_and_is_left_out_to_find_rest(path):
+    train = train_of(read(path, 1), 60)
+    rest = NoteModel(train).rest()
+    plain = NoteModel(train_of(read_case("demo-wood"), 60)).rest()
+    assert (
+        np.max(np.abs(rest[:6] - plain[:6])) < 2e-3
+    )  # the leaf is free at rest: its friction has not held it elsewhere
+    stretch = NoteModel(train).kernel().element("upper-square", "leaf")
+    assert stretch.kind == "leaf"
+
+
+def test_a_law_that_changes_under_the_same_name_is_not_served_from_the_cache(path):
+    """The key of generated code tells own equations apart: scalar code, lanes and geometry."""
+    soft, stiff = (train_of(read(path, factor), 60) for factor in (1, 3))
+    paths = [load_kernel.__wrapped__(train.structure, plain=True).path for train in (soft, stiff)]
+    assert paths[0] != paths[1]
+    assert load_lanes(soft.structure).source != load_lanes(stiff.structure).source
+    assert kinematics(soft.structure).links == kinematics(stiff.structure).links
+    y = NoteModel(soft, plain=True).rest()
+    y[2] += 0.01
+    d = np.zeros(load_kernel(soft.structure, plain=True).drive_size)
+    rates = [
+        load_kernel(t.structure, plain=True).rates(0.0, y, NoteModel(t, plain=True).parameters(), d)
+        for t in (soft, stiff)
+    ]
+    speed = load_kernel(soft.structure, plain=True).states.index("v_upper-square")
+    assert abs(rates[0][speed] - rates[1][speed]) > 1.0
+
+
+def test_the_same_law_again_is(path):
+    one, other = (train_of(read(path, 2), 60) for _ in range(2))
+    assert one.structure != other.structure  # two classes
+    paths = {load_kernel.__wrapped__(train.structure, plain=True).path for train in (one, other)}
+    assert len(paths) == 1
