@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from keyaction.cases.action.strokes import Strokes
+from keyaction.cases.text.assumed import Assumption
 from keyaction.cases.text.near import hint
 from keyaction.models.fields.values import Given, Scalar
 from keyaction.models.materials.library import Library
@@ -63,8 +64,8 @@ class Case:
         Name to text of the CSV files beside the case.
     settings : tuple of (str, str or number)
         Values set from outside the file, for the whole compass.
-    assumptions : tuple of str
-        One line for every default that the case relies on.
+    assumptions : tuple of Assumption
+        Every default that the case relies on.
     warnings : tuple of str
         One line for every field with values outside what the trade uses.
 
@@ -89,7 +90,7 @@ class Case:
     strokes: Strokes
     files: Mapping[str, str]
     settings: tuple[tuple[str, Scalar], ...]
-    assumptions: tuple[str, ...]
+    assumptions: tuple[Assumption, ...]
     warnings: tuple[str, ...]
 
     @property

@@ -105,9 +105,9 @@ def _finished(
     settings: tuple[tuple[str, Scalar], ...],
 ) -> Case:
     compass = context.compass
-    tables = [(train_table(one), one.part.fields, one.courses) for one in drafts if one.part]
-    assumed = [line for table in (*tables, (TABLE, STROKE_FIELDS, strokes)) for line in assumptions(*table)]
-    outside = [line for table in tables for line in unusual(path.name, *table, compass)]
+    tables = [(train_table(one), one.name, one.part.fields, one.courses) for one in drafts if one.part]
+    assumed = [one for table in (*tables, (TABLE, TABLE, STROKE_FIELDS, strokes)) for one in assumptions(*table)]
+    outside = [line for table, _, fields, own in tables for line in unusual(path.name, table, fields, own, compass)]
     return Case(
         path=path,
         text=text,

@@ -8,17 +8,18 @@ from keyaction.cases.fields.allowed import usual, usual_range, written
 from keyaction.cases.fields.compass import Compass
 from keyaction.cases.fields.context import Course
 from keyaction.cases.fields.tables import field_at
+from keyaction.cases.text.assumed import Assumption
 from keyaction.models.fields.fields import Field
 from keyaction.models.fields.values import Given
 
 
-def assumptions(table: str, fields: Sequence[Field], courses: Mapping[str, Course]) -> Iterator[str]:
-    """One line for every default that a table relies on."""
+def assumptions(table: str, owner: str, fields: Sequence[Field], courses: Mapping[str, Course]) -> Iterator[Assumption]:
+    """Every default that a table relies on."""
     for path, course in courses.items():
-        given = next((one for one in course.values() if one.origin.startswith("default")), None)
+        given = next((one for one in course.values() if one.default), None)
         field = field_at(fields, path)
         if given is not None and field is not None:
-            yield f"{table}, field '{path}' = {_text(field, given)}: {given.origin}"
+            yield Assumption(table, owner, path, _text(field, given), field.source)
 
 
 def _text(field: Field, given: Given) -> str:

@@ -110,7 +110,7 @@ def defaults(one: Field, prefix: str, notes: tuple[int, ...]) -> dict[str, Cours
         return {path: course for courses in inner for path, course in courses.items()}
     if one.default is None:
         return {}
-    given = Given(one.default, f"default: {one.source}" if one.source else "default")
+    given = Given(one.default, f"default: {one.source}" if one.source else "default", default=True)
     return {prefix + one.name: dict.fromkeys(notes, given)}
 
 

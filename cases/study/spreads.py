@@ -73,7 +73,7 @@ def _assumptions(case: Case, notes: tuple[int, ...]) -> Iterator[Input]:
 
 def _assumed(part: PartSpec, path: str, notes: tuple[int, ...]) -> bool:
     given = [part.fields[path].get(note) for note in notes]
-    return all(one is not None and one.origin.startswith("default") and float(one.value) > 0 for one in given)
+    return all(one is not None and one.default and float(one.value) > 0 for one in given)
 
 
 def _train(case: Case, note: int, library: Library) -> Train | None:

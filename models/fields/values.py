@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from keyaction.models.materials.library import Library, UnknownMaterial
 from keyaction.models.materials.types import Material, MissingProperty
@@ -13,10 +14,18 @@ Scalar = float | int | str | bool
 
 @dataclass(frozen=True)
 class Given:
-    """A value as the case gives it: SI units, and where it came from ("case", "default: ...", "CSV ...")."""
+    """A value as the case gives it: SI units, where it came from ("case", "CSV ..."), whether it is a default."""
 
     value: Scalar
     origin: str
+    default: bool = False
+
+
+class Warned(NamedTuple):
+    """A warning of a part: in full for its note, and without its figures, so that notes can share it."""
+
+    text: str
+    brief: str
 
 
 @dataclass(frozen=True)
@@ -53,7 +62,7 @@ class Values:
     library: Library
     derived: dict[str, Derived] = field(default_factory=dict)
     defects: list[str] = field(default_factory=list)
-    warnings: list[str] = field(default_factory=list)
+    warnings: list[Warned] = field(default_factory=list)
 
     def has(self, *paths: str) -> bool:
         """Whether every one of the fields has a value."""

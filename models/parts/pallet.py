@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, choice, length
-from keyaction.models.fields.values import Values
+from keyaction.models.fields.values import Values, Warned
 from keyaction.models.parts.base import Part, Shape, Shown
 from keyaction.models.parts.common import (
     GRAVITY,
@@ -188,14 +188,14 @@ class Pallet(Part):
         )
         friction = values.derived["tau0"].value
         if quiet <= friction:
-            values.warnings.append(
-                f"the spring does not close the pallet at zero wind (closing moment {quiet * 1e3:.3g} N·mm, friction "
-                f"{friction * 1e3:.3g} N·mm): the note would sound unplayed (a cipher) until the wind shuts it"
-            )
+            open_by_itself = "the spring does not close the pallet at zero wind"
+            sizes = f"closing moment {quiet * 1e3:.3g} N·mm, friction {friction * 1e3:.3g} N·mm"
+            sounds = "the note would sound unplayed (a cipher)"
+            full = f"{open_by_itself} ({sizes}): {sounds} until the wind shuts it"
+            values.warnings.append(Warned(full, f"{open_by_itself}: {sounds}"))
         if closing <= friction:
-            values.warnings.append(
-                "spring and wind together do not close the pallet: the note sounds unplayed (a cipher)"
-            )
+            told = "spring and wind together do not close the pallet: the note sounds unplayed (a cipher)"
+            values.warnings.append(Warned(told, told))
 
     @classmethod
     def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:  # noqa: ARG003

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from keyaction.models.algebra.names import SHARED, Name
-from keyaction.models.fields.values import Derived, Given, Values
+from keyaction.models.fields.values import Derived, Given, Values, Warned
 from keyaction.models.materials.library import Library
 from keyaction.models.parts import PARTS
 from keyaction.models.parts.base import Part
@@ -94,13 +94,13 @@ class Train:
         What the equations depend on.
     parameters : mapping of Name to Derived
         Every parameter of the equations.
-    warnings : tuple of str
+    warnings : tuple of Warned
     """
 
     parts: tuple[TrainPart, ...]
     structure: Structure
     parameters: Mapping[Name, Derived]
-    warnings: tuple[str, ...]
+    warnings: tuple[Warned, ...]
 
     def system(self, rider: bool = False) -> System:
         """The equations (shared by all notes of the same structure)."""
@@ -175,7 +175,7 @@ def build_train(parts: Sequence[Given3 | Given4], library: Library) -> Train:
     for i, one in enumerate(made):
         one.part.settle(one.values, _companions(made, i))
     structure = tuple(Member(one.part, one.name, one.part.shape(one.values), outlet) for one, outlet in pairs)
-    warnings = tuple(f"{one.name}: {text}" for one in made for text in one.values.warnings)
+    warnings = tuple(Warned(f"{one.name}: {w.text}", w.brief) for one in made for w in one.values.warnings)
     return Train(tuple(made), structure, _parameters(made), warnings)
 
 

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 from jinja2 import DictLoader, Environment, StrictUndefined
 
 from keyaction._version import __version__
+from keyaction.cases.text.assumed import grouped
 from keyaction.models.units.quantity import System
 from keyaction.plots.compare.save import pictures as compared_pictures
 from keyaction.plots.report import sheets as report_sheets
@@ -100,7 +101,7 @@ def make_report(result: Result, comparison: Result | None = None, units: System 
         "pictures": drawn[1:],
         "comparison": _comparison(comparison, units) if comparison is not None else None,
         "compared": [list(sheet.pieces(2, _LETTERS, _GAP)) for sheet in compared[:-1]] + compared[-1:],
-        "assumptions": _grouped(result.assumptions()),
+        "assumptions": grouped(result.assumptions()),
         "remarks": _remarks(result),
         "materials": materials,
         "definitions": list(report_sheets.definitions(result)),
@@ -230,16 +231,6 @@ def _facts(result: Result) -> list[tuple[str, str]]:
         ("fingerprint", result.about.get("fingerprint", "")[:16]),
     ]
     return [(name, text) for name, text in found if text]
-
-
-def _grouped(lines: Sequence[str]) -> list[tuple[str, str, str]]:
-    """Assumptions as (field, value and source, parts): equal ones of several parts share a line."""
-    groups: dict[tuple[str, str], list[str]] = {}
-    for line in lines:
-        place, _, rest = line.partition(" = ")
-        part, _, path = place.replace("[[train]] ", "").partition(", field ")
-        groups.setdefault((path.strip("'"), rest.replace(": default: ", ": ")), []).append(part)
-    return [(path, rest, ", ".join(parts)) for (path, rest), parts in groups.items()]
 
 
 def _remarks(result: Result) -> list[str]:

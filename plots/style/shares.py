@@ -36,7 +36,7 @@ def fill(name: str, part: str, parts: Sequence[str]) -> Fill:
     """
     known = list(parts)
     if not part:
-        return Fill(_NO_PART, "" if name.startswith("lost") else "xxx")
+        return Fill(_NO_PART, "" if name == "lost motion" else "xxx")
     i = known.index(part)
     return Fill(
         _COLORS[i % len(_COLORS)], _ENDS if name == f"{part} ends" else _HATCHES[i // len(_COLORS) % len(_HATCHES)]

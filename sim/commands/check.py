@@ -11,6 +11,7 @@ from rich.table import Table
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import check_trains, select
+from keyaction.cases.text.assumed import grouped
 from keyaction.models.notes import note_name
 from keyaction.models.train.train import Train
 from keyaction.models.units.quantity import System, format_value
@@ -88,17 +89,12 @@ def _value(value: float, unit: str, units: System) -> str:
 
 def _assumptions(case: Case) -> Table:
     """Equal assumptions of several parts share a line."""
-    grouped: dict[tuple[str, str], list[str]] = {}
-    for line in case.assumptions:
-        place, _, rest = line.partition(" = ")
-        part, _, path = place.replace("[[train]] ", "").partition(", field ")
-        grouped.setdefault((path.strip("'"), rest.replace(": default: ", ": ")), []).append(part)
     table = _table(
         "\nAssumptions: what the case left to the program",
         ("field", 20, False),
         ("value: source", 34, False),
         ("of", 22, False),
     )
-    for (path, rest), parts in grouped.items():
-        table.add_row(path, escape(rest), escape(", ".join(parts)))
+    for field, told, owners in grouped(case.assumptions):
+        table.add_row(field, escape(told), escape(owners))
     return table

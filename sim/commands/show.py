@@ -29,7 +29,7 @@ def act(options: argparse.Namespace) -> int:
     if options.about:
         for name in ("made", "case_name", "fingerprint", "methods", "tolerances", "versions"):
             console.print(f"{name}: {result.about.get(name, '')}", markup=False)
-        for line in (*result.assumptions(), *json.loads(result.about.get("warnings", "[]"))):
+        for line in (*(one.line for one in result.assumptions()), *json.loads(result.about.get("warnings", "[]"))):
             console.print(f"- {line}", markup=False)
     if options.plots:
         return draw(result, options.plots, options.units, [options.note] if options.note else None)

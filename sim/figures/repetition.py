@@ -70,8 +70,7 @@ def verdict(played: Trial, drive: Drive, box: float) -> str:
     """
     if not played.ok:
         return "failed"
-    count = sum(name.startswith("press ") for name, _ in drive.marks)
-    for i in range(count):
+    for i in range(drive.strokes):
         press, lift, end = (drive.mark(f"{name} {i}") for name in ("press", "lift", "end"))
         whole = (played.t >= press) & (played.t <= end)
         after = (played.t >= lift) & (played.t <= end)

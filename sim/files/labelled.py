@@ -9,6 +9,7 @@ from typing import Any
 
 from numpy.typing import NDArray
 
+from keyaction.cases.text.assumed import Assumption
 from keyaction.cases.text.near import hint
 from keyaction.models.notes import Naming, note_name, parse_note
 
@@ -119,6 +120,6 @@ class Result:
         """
         return float(self[name][self.index(note)])
 
-    def assumptions(self) -> list[str]:
+    def assumptions(self) -> list[Assumption]:
         """Every value that the case left to the program, with its source."""
-        return list(json.loads(self.about.get("assumptions", "[]")))
+        return [Assumption(*one) for one in json.loads(self.about.get("assumptions", "[]"))]

@@ -114,6 +114,8 @@ class Drive:
         Instants worth knowing (s): ``press``, ``bottom``, ``lift`` and so on.
     changes : tuple of Change
         What changes from outside meanwhile; a train must take it as an input.
+    strokes : int
+        How many strokes it has; of several the marks are numbered, from ``press 0`` on.
 
     Raises
     ------
@@ -137,6 +139,7 @@ class Drive:
     mass: float = 0.0
     marks: tuple[tuple[str, float], ...] = ()
     changes: tuple[Change, ...] = ()
+    strokes: int = 1
 
     def __post_init__(self) -> None:
         if self.kind not in KINDS:
@@ -381,7 +384,7 @@ def repeated(rate: float, depth: float, count: int, stiffness: float = FINGER_ST
             Piece(cuts[3], cuts[4]),
         ]
         marks += [(f"press {i}", cuts[0]), (f"lift {i}", cuts[2]), (f"end {i}", cuts[4])]
-    return Drive("motion", tuple(pieces), stiffness, marks=tuple(marks))
+    return Drive("motion", tuple(pieces), stiffness, marks=tuple(marks), strokes=count)
 
 
 def _smooth_rise(start: float, end: float, to: float) -> Piece:

@@ -44,11 +44,7 @@ def warnings(case: Case, trains: Mapping[int, Train]) -> list[str]:
 
 def _unplayed(train: Train) -> str:
     """The reason without its figures, so that notes share a line."""
-    return "; ".join(text.partition(": ")[2].split(" (closing")[0] + _tail(text) for text in train.warnings)
-
-
-def _tail(text: str) -> str:
-    return ": the note would sound unplayed (a cipher)" if "(closing" in text else ""
+    return "; ".join(warned.brief for warned in train.warnings)
 
 
 def _pluck(train: Train) -> str:

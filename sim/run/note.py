@@ -117,7 +117,7 @@ def play_note(
     try:
         record = play_record(model, strokes, searched)
     except NotPlayed as problem:
-        return failed_note(note, str(problem), train.warnings)
+        return failed_note(note, str(problem), _warnings(train))
     judged = search_repetition(model, strokes).rate if judge and searched else float("nan")
     found = record.modes
     quantities = {name: one.compute(record) for name, one in QUANTITIES.items()}
@@ -138,9 +138,13 @@ def play_note(
         record.kinematics.ratios(start, model.parameters()),
         _runs(record),
         _figures(train, record.kinematics.layout),
-        train.warnings,
+        _warnings(train),
         judged,
     )
+
+
+def _warnings(train: Train) -> tuple[str, ...]:
+    return tuple(warned.text for warned in train.warnings)
 
 
 def _figures(train: Train, layout: Layout) -> tuple[Figure, ...]:

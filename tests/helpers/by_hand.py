@@ -84,7 +84,7 @@ def load_on(train: Train, pin: str, **forces: float) -> float:
     system = train.system()
     (found,) = [one.expr for one in system.definitions if one.symbol.name == f"N_{pin}"]
     values = {symbol: forces.get(symbol.name, 0.0) for symbol in found.free_symbols}
-    values |= {p.symbol: train.parameters[p.symbol.name].value for p in system.params if p.symbol.name not in forces}
+    values |= {p.symbol: train.parameters[p.name].value for p in system.params if p.symbol.name not in forces}
     assert forces.keys() <= {symbol.name for symbol in found.free_symbols}, found
     return float(found.subs(values))
 
@@ -93,7 +93,7 @@ def at_rest(train: Train, expr: sp.Expr) -> float:
     """An expression of coordinates and parameters with every coordinate at zero."""
     system = train.system()
     zero = {c.q: 0 for c in system.coordinates} | {c.v: 0 for c in system.coordinates}
-    known = {p.symbol: train.parameters[p.symbol.name].value for p in system.params}
+    known = {p.symbol: train.parameters[p.name].value for p in system.params}
     return float(expr.subs(known).subs(zero))
 
 

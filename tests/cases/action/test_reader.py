@@ -63,18 +63,19 @@ def test_every_kind_of_field(tmp_path: Path, fields: str, path: str, value: obje
 
 def test_defaults_say_so(tmp_path: Path) -> None:
     case = lever(tmp_path, 'leads = [{ mass = "30 g" }]')
-    assert given(case, "pieces") == Given(3, "default: from memory")
-    assert given(case, "pin.friction") == Given("cloth-on-pin", "default: common practice")
-    assert given(case, "leads.0.at") == Given(0.1, "default")
+    assert given(case, "pieces") == Given(3, "default: from memory", default=True)
+    assert given(case, "pin.friction") == Given("cloth-on-pin", "default: common practice", default=True)
+    assert given(case, "leads.0.at") == Given(0.1, "default", default=True)
     assert "front" not in case.values(C2, case.part("lever"))
-    assert "[[train]] lever, field 'pieces' = 3: default: from memory" in case.assumptions
-    assert "[[train]] lever, field 'leads.0.at' = 100 mm: default" in case.assumptions
-    assert "[strokes], field 'down' = 40 ms: default: common practice" in case.assumptions
+    lines = [one.line for one in case.assumptions]
+    assert "[[train]] lever, field 'pieces' = 3: default: from memory" in lines
+    assert "[[train]] lever, field 'leads.0.at' = 100 mm: default" in lines
+    assert "[strokes], field 'down' = 40 ms: default: common practice" in lines
 
 
 def test_a_given_value_is_no_assumption(tmp_path: Path) -> None:
     case = lever(tmp_path, "pieces = 3", '[strokes]\ndown = "40 ms"')
-    assert not [line for line in case.assumptions if "pieces" in line or "'down'" in line]
+    assert not [one.line for one in case.assumptions if "pieces" in one.line or "'down'" in one.line]
 
 
 def test_values_feed_the_parts(tmp_path: Path) -> None:

@@ -58,7 +58,7 @@ def test_the_front_moves_on_its_arm(make_train):
     system = train.system()
     (travel,) = [one.expr for one in system.observables if one.name == "key_travel"]
     (q,) = [c.q for c in system.coordinates if c.name == "key"]
-    known = {p.symbol: train.parameters[p.symbol.name].value for p in system.params}
+    known = {p.symbol: train.parameters[p.name].value for p in system.params}
     expected = ARM * (sin(0.04 + pi / 60) - sin(pi / 60))
     assert float(travel.subs(known).subs(q, 0.04)) == pytest.approx(expected, rel=1e-12)
     assert figures(train, "key")["delta_front"] == pytest.approx(pi / 60, rel=1e-12)

@@ -50,7 +50,7 @@ def test_gap_and_slot_in_series(make_train, gap):
     system = train.system()
     (area,) = [one.expr for one in system.definitions if one.symbol.name == "A_in_groove"]
     (symbol,) = [one.symbol for one in system.definitions if one.symbol.name == "A_gap_pallet"]
-    known = {p.symbol: train.parameters[p.symbol.name].value for p in system.params}
+    known = {p.symbol: train.parameters[p.name].value for p in system.params}
     expected = 0.61 / sqrt(1 / gap**2 + 1 / (0.220 * 0.017) ** 2)
     assert float(area.subs(symbol, gap).subs(known)) == pytest.approx(expected, rel=1e-12)
 
@@ -62,7 +62,7 @@ def test_the_groove_loses_what_flows_out_and_what_the_pallet_sweeps(make_train):
     row = next(i for i, state in enumerate(system.states) if state.name == "p_groove")
     found = figures(train, "pallet")
     values = dict.fromkeys(system.rates[row].free_symbols, 0.0)
-    values |= {p.symbol: train.parameters[p.symbol.name].value for p in system.params}
+    values |= {p.symbol: train.parameters[p.name].value for p in system.params}
     values |= {one.symbol: 0.5 for one in system.states if one.name == "v_pallet"}
     values |= {one.symbol: 1e-3 for one in system.definitions if one.symbol.name == "Q_out_groove"}
     expected = 1.4 * 101325 / (0.900 * 0.018 * 0.080) * (-1e-3 - 0.5 * found["S_wind"])
@@ -108,6 +108,6 @@ def test_flow_of_a_round_toe(make_train):
     system = train.system()
     (flow,) = [one.expr for one in system.definitions if one.symbol.name == "Q_out_groove"]
     (pressure,) = [one.symbol for one in system.states if one.name == "p_groove"]
-    known = {p.symbol: train.parameters[p.symbol.name].value for p in system.params}
+    known = {p.symbol: train.parameters[p.name].value for p in system.params}
     expected = 0.6 * pi * 0.008**2 / 4 * sqrt(2 * 75 * 9.80665 / 1.1992)
     assert float(flow.subs(pressure, 75 * 9.80665).subs(known)) == pytest.approx(expected, rel=2e-4)

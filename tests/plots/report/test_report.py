@@ -237,8 +237,8 @@ def test_cautions_and_sources_are_there(report):
 
 def test_every_assumption_of_the_case_is_listed(report, played):
     words = " ".join(" ".join(Page(report.html).words).split())
-    for line in played.assumptions():
-        assert line.partition(" = ")[2].replace(": default: ", ": ") in words
+    for one in played.assumptions():
+        assert f"{one.value}: {one.source or 'default'}" in words
 
 
 def test_a_title_with_signs_of_html_is_shown_as_it_is(played):

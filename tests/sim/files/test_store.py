@@ -61,7 +61,7 @@ def test_what_the_figures_rest_on_travels_with_them(kept, short_case):
     assert about["case_text"] == short_case.text
     assert json.loads(about["case_files"]) == dict(short_case.files)
     assert set(json.loads(about["versions"])) >= {"keyaction", "python", "numpy", "scipy", "sympy"}
-    assert json.loads(about["assumptions"]) == list(short_case.assumptions)
+    assert json.loads(about["assumptions"]) == [list(one) for one in short_case.assumptions]
     assert json.loads(about["tolerances"])["relative"] == 1e-5
     assert len(about["fingerprint"]) == 64
 
