@@ -4,7 +4,7 @@ from math import pi, sin
 
 import pytest
 from by_hand import at_rest, figures
-from spellings import figures
+from spellings import figures as spelled
 
 K, ALPHA, ARM = 5e4, 2.0, 0.230
 
@@ -14,7 +14,7 @@ def force_of(train, way, speed=0.0, turn=0.0):
     system = train.system()
     given = {"k_finger": K, "alpha_finger": ALPHA, "x_finger": way, "v_finger": speed, "q_key": turn}
     moving = {c.q.name: 0.0 for c in system.coordinates} | {c.v.name: 0.0 for c in system.coordinates}
-    known = {text: item.value for text, item in figures(train).items()} | moving | given
+    known = {text: item.value for text, item in spelled(train).items()} | moving | given
     for one in system.definitions:  # in the order in which they are computed, until the finger's force is known
         known[one.symbol.name] = float(one.expr.subs({symbol: known[symbol.name] for symbol in one.expr.free_symbols}))
         if one.symbol.name == "F_finger":
