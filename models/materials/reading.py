@@ -21,6 +21,8 @@ class PropertyField:
     kind: str | None
     low: float
     high: float
+    of_wood: bool = False
+    """Whether wood alone may have it."""
 
 
 PROPERTY_FIELDS: Mapping[str, PropertyField] = {
@@ -30,20 +32,19 @@ PROPERTY_FIELDS: Mapping[str, PropertyField] = {
     "G": PropertyField("Pa", "modulus", 1e5, 5e11),
     "strength": PropertyField("Pa", "stress", 1e5, 1e10),
     "thermal_expansion": PropertyField("1/K", None, -1e-5, 1e-3),
-    "specific_gravity": PropertyField("1", None, 0.05, 1.5),
-    "shrinkage_radial": PropertyField("1", "share", 0.0, 0.2),
-    "shrinkage_tangential": PropertyField("1", "share", 0.0, 0.25),
-    "shrinkage_longitudinal": PropertyField("1", "share", 0.0, 0.02),
-    "movement_radial": PropertyField("1", None, 0.0, 0.01),
-    "movement_tangential": PropertyField("1", None, 0.0, 0.01),
+    "specific_gravity": PropertyField("1", None, 0.05, 1.5, of_wood=True),
+    "shrinkage_radial": PropertyField("1", "share", 0.0, 0.2, of_wood=True),
+    "shrinkage_tangential": PropertyField("1", "share", 0.0, 0.25, of_wood=True),
+    "shrinkage_longitudinal": PropertyField("1", "share", 0.0, 0.02, of_wood=True),
+    "movement_radial": PropertyField("1", None, 0.0, 0.01, of_wood=True),
+    "movement_tangential": PropertyField("1", None, 0.0, 0.01, of_wood=True),
     "stiffness": PropertyField("Pa", "stress", 1e2, 1e10),
     "alpha": PropertyField("s/m", None, 0.0, 20.0),
     "coefficient": PropertyField("1", None, 0.0, 2.0),
     "static_coefficient": PropertyField("1", None, 0.0, 2.0),
 }
 
-_WOOD_ONLY = ("shrinkage", "movement", "specific")
-_WOOD_EXTRA = tuple(name for name in PROPERTY_FIELDS if name.startswith(_WOOD_ONLY))
+_WOOD_EXTRA = tuple(name for name, rule in PROPERTY_FIELDS.items() if rule.of_wood)
 
 #: Kind of material: the properties it must have, and those it may have.
 KINDS: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
