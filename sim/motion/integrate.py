@@ -218,7 +218,9 @@ _METHODS: dict[str, Callable[..., tuple[Floats, int, int]]] = {
     "BDF": _implicit("BDF"),
 }
 
-_SHORTER = "look at the arms and the way of the rod that turns it: the shorter the arm, the wider its turn"
+_SHORTER = "look at its arms (the shorter, the wider it turns), at the rod that moves it and at what holds it back"
+    "look at what turns it and what holds it back: its arms (the shorter, the wider its turn), its rod, its spring"
+)
 _REMEDY = (
     "look for absurd values with `keyaction check` (a mass, stiffness or damping far from its neighbours'); "
     "if they are meant, a smaller relative tolerance may pass"

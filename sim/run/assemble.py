@@ -70,7 +70,7 @@ def _curve_variables(results: Sequence[NoteResult], case: Case) -> dict[str, Var
     for name, (dims, unit, label) in _CURVES.items():
         if any(name in r.curves for r in played):
             found[name] = Variable(dims, _curve(results, name).astype(np.float32), unit, label)
-    return found | _moving_variables(results)
+    return found
 
 
 def _moving_variables(results: Sequence[NoteResult]) -> dict[str, Variable]:
@@ -81,7 +81,7 @@ def _moving_variables(results: Sequence[NoteResult]) -> dict[str, Variable]:
     def told(axis: str, values: Sequence[str], label: str) -> Variable:
         return Variable((axis,), _texts(values), "", label)
 
-    return {
+    found = {
         "body": told("body", [b.title for b in bodies], "moving body"),
         "body_part": told("body", [b.part for b in bodies], "part that it is of"),
         "body_piece": told("body", [b.piece for b in bodies], "which body of its part"),
@@ -89,16 +89,20 @@ def _moving_variables(results: Sequence[NoteResult]) -> dict[str, Variable]:
             ("body",), np.array([b.number for b in bodies]), "", "number of a mass along a rod in pieces, else 0"
         ),
         "body_unit": told("body", [b.unit for b in bodies], "SI unit of its motion"),
+        "link": told("link", [e.title for e in links], "rod or shaft that carries the motion on"),
+        "link_part": told("link", [e.part for e in links], "part that it is of"),
+        "link_place": told("link", [e.place for e in links], "where on its part"),
+        "link_kind": told("link", [e.kind for e in links], "rod, bar (between masses of a rod) or twist (of a shaft)"),
+    }
+    if not any(r.ok for r in results):
+        return found
+    return found | {
         "motion": Variable(
             ("note", "body", "time"),
             _along(results, "motion", [b.title for b in bodies], lambda r: [b.title for b in r.bodies]),
             "",
             "motion from rest, standard stroke; units as in body_unit",
         ),
-        "link": told("link", [e.title for e in links], "rod or shaft that carries the motion on"),
-        "link_part": told("link", [e.part for e in links], "part that it is of"),
-        "link_place": told("link", [e.place for e in links], "where on its part"),
-        "link_kind": told("link", [e.kind for e in links], "rod, bar (between masses of a rod) or twist (of a shaft)"),
         "link_force": Variable(
             ("note", "link", "time"),
             _along(results, "link_force", [e.title for e in links], lambda r: [e.title for e in r.links]),
@@ -278,6 +282,7 @@ def assemble(case: Case, results: Sequence[NoteResult], about: Mapping[str, str]
         _run_variables(results),
         _figure_variables(results),
         _curve_variables(results, case),
+        _moving_variables(results),
     ):
         variables |= more
     return Result(variables, about)

@@ -52,18 +52,23 @@ def _run(*names):
 PALLET = ("pallet", "spring", "groove")
 
 
+def one_pallet() -> Train:
+    """A key that pulls its pallet directly."""
+    return build_train(_run("key", "pd", *PALLET, "box"), LIBRARY)
+
+
 def two_pallets() -> Train:
-    """One roller that pulls two pallets of two grooves in one box."""
-    second = [part("pd", "pd-2", after=("roller", "out")), *(part(name, f"{name}-2") for name in PALLET)]
-    return build_train([*_run(*(name for _, name, _ in DEMO if name != "box")), *second, part("box")], LIBRARY)
+    """The same with a second pallet, of a groove of its own in the same box."""
+    second = [part("pd", "pd-2", after=("key", "out")), *(part(name, f"{name}-2") for name in PALLET)]
+    return build_train([*_run("key", "pd", *PALLET), *second, part("box")], LIBRARY)
 
 
 def two_runs() -> Train:
-    """A key that pulls a second run, to a second pallet in a box of its own pressure."""
-    names = ("t1", "sq1", "t2", "sq2", "t3", "roller", "pd", *PALLET)
-    second = [part(name, f"{name}-2", after=("key", "out") if name == "t1" else None) for name in names]
+    """A key that pulls a second run over a square, to a second pallet in a box of its own pressure."""
+    names = ("t2", "sq2", "pd", *PALLET)
+    second = [part(name, f"{name}-2", after=("key", "out") if name == "t2" else None) for name in names]
     box = part("box", "box-2", pressure="60 mmH2O")
-    return build_train([*_run(*(name for _, name, _ in DEMO)), *second, box], LIBRARY)
+    return build_train([*_run("key", "pd", *PALLET, "box"), *second, box], LIBRARY)
 
 
 def on_a_rail() -> Train:

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from demo_train import FRICTIONLESS, LIBRARY, demo
 from motions import crossing, tightened, unseating, value_at
+from spellings import figures as spelled
 
 from keyaction.sim.motion import drives
 from keyaction.sim.motion.drives import Drive, Piece
@@ -16,7 +17,7 @@ LOST_MOTION = 0.0003 * (50 / 50) * (50 / 50) * (230 / 150)
 
 
 def figures(**overrides):
-    return {name: item.value for name, item in demo(**overrides).parameters.items()}
+    return {name: item.value for name, item in spelled(demo(**overrides)).items()}
 
 
 def softer(compliance):
@@ -72,7 +73,7 @@ def speech(model, drive):
     """From the key passing 1 mm to the groove passing half the box pressure, s."""
     motion = model.play(drive, tightened(1e-1))
     start = crossing(motion, "key_travel", 1e-3)
-    return crossing(motion, "groove_pressure", 0.5 * figures(model.train)["p_box"].value, after=start) - start
+    return crossing(motion, "groove_pressure", 0.5 * spelled(model.train)["p_box"].value, after=start) - start
 
 
 STROKE = drives.stroke(0.04, 0.15, 0.04, 1.15 * 0.0095)

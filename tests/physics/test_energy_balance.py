@@ -7,6 +7,7 @@ import pytest
 from demo_train import LOSSLESS
 from motions import balance, hands_off, tightened
 from scipy.integrate import trapezoid
+from spellings import figures
 
 from keyaction.models.train.equations import ACCOUNTS
 from keyaction.sim.motion import drives
@@ -18,7 +19,7 @@ SHUT = {"Cd_groove": 0.0, "A_out_groove": 0.0}
 
 def whole_energy(model, motion):
     """Energy of the train, of the box that gives way at constant pressure, and of the air in the closed groove."""
-    p = {name: item.value for name, item in model.train.parameters.items()}
+    p = {name: item.value for name, item in figures(model.train).items()}
     box = p["p_box"] * p["S_wind_pallet"] * motion["q_pallet"]
     groove = p["V_groove"] * motion["p_groove"] ** 2 / (2 * 1.4 * p["p_atm"])
     return motion["energy"] + box + groove
@@ -39,7 +40,7 @@ def test_energy_is_constant_when_nothing_is_lost(make_model):
 def test_an_opening_pallet_thins_the_air_of_a_closed_groove(make_model):
     # Adiabatic bottle: the pallet leaves S dq of room behind it, and the pressure falls by 1.4 p_atm S dq / V.
     model = make_model(tune=SHUT, **LOSSLESS)
-    p = {name: item.value for name, item in model.train.parameters.items()}
+    p = {name: item.value for name, item in figures(model.train).items()}
     motion = model.play(drives.stroke(0.04, 0.05, 0.04, 0.0109), tightened(1e-3))
     swept = p["S_wind_pallet"] * (motion["q_pallet"] - motion["q_pallet"][0])
     fall = motion["p_groove"] - motion["p_groove"][0]
@@ -108,7 +109,7 @@ def test_the_works_are_the_integrals_of_the_recorded_forces(make_model):
     finger = np.concatenate([[piece.way_at(t) for t in motion.t[_inside(motion.t, piece)]] for piece in drive.pieces])
     by_hand = trapezoid(motion["key_force"], finger)
     assert by_hand == pytest.approx(motion.audit.finger, rel=1e-4)
-    p = {name: item.value for name, item in model.train.parameters.items()}
+    p = {name: item.value for name, item in figures(model.train).items()}
     torque = -(p["p_box"] - motion["p_groove"]) * p["S_wind_pallet"]
     assert trapezoid(torque, motion["q_pallet"]) == pytest.approx(motion.audit.wind, rel=1e-4)
 

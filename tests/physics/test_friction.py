@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 from motions import tightened
+from spellings import figures
 from tiny import bench
 
 from keyaction.models.algebra.builder import Port
@@ -21,7 +22,7 @@ FREE_KEY = {
 
 def breakaway_mass(model):
     """By hand: m g r = tau0 + mu r_pin (W + m g) at the front of the key."""
-    p = {name: item.value for name, item in model.train.parameters.items()}
+    p = {name: item.value for name, item in figures(model.train).items()}
     return (p["tau0_key"] + p["c_key"] * p["W_key"]) / (9.80665 * (0.230 - p["c_key"]))
 
 

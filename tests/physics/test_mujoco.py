@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from demo_train import LOSSLESS, demo_model
 from motions import tightened
+from spellings import figures as spelled
 
 from keyaction.sim.motion import drives
 
@@ -24,7 +25,7 @@ CALM = {"box.pressure": "0 mmH2O"}
 
 
 def figures(model):
-    return {name: item.value for name, item in model.train.parameters.items()}
+    return {name: item.value for name, item in spelled(model.train).items()}
 
 
 def body(name, place, sense, inertia, weight=0.0, moment=0.0, children="", friction=0.0, spring=""):

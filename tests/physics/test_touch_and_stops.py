@@ -27,7 +27,7 @@ def spread(model):
 
 def stiffened(share):
     """Parameters of a train that gives way to `share` of the demo's way."""
-    p = {name: item.value for name, item in demo().parameters.items()}
+    p = {name: item.value for name, item in figures(demo()).items()}
     linear = ("k_t1", "k_t2", "k_t3", "k_pd", "K_roller")
     return {name: p[name] / share for name in linear} | {
         "K_seat_pallet": p["K_seat_pallet"] / share**1.5,

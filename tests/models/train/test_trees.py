@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 from demo_train import demo
-from trees import LIBRARY, in_given_wind, on_a_rail, part, two_pallets, two_runs
+from trees import LIBRARY, in_given_wind, on_a_rail, one_pallet, part, two_pallets, two_runs
 
 from keyaction.cases.action.reader import read_case
 from keyaction.models.algebra.names import Name
@@ -68,7 +68,7 @@ def test_both_pallets_open_and_the_second_is_named_after_its_part():
     first, second = motion["pallet_lift"], motion["pallet_lift-pallet-2"]
     assert np.max(first) == pytest.approx(np.max(second), rel=1e-6)
     # Slowly pressed, the key plucks against both.
-    plucks = [_pluck(train) for train in (demo(), two_pallets())]
+    plucks = [_pluck(train) for train in (one_pallet(), two_pallets())]
     assert plucks[1] == pytest.approx(2 * plucks[0], rel=0.1)
 
 

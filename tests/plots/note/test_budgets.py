@@ -67,8 +67,8 @@ def test_failed_notes_leave_a_gap_with_a_mark(one_failed):
 
 def test_parts_keep_their_look_and_neighbours_differ(played):
     parts = list(played["part"])
-    looks = [fill(part, parts) for part in parts]
+    looks = [fill(part, part, parts) for part in parts]
     assert len(set(looks)) == len(parts)
-    assert fill("drop ends", parts).color == fill("drop", parts).color
-    assert fill("drop ends", parts).hatch != fill("drop", parts).hatch
-    assert fill("lost motion", parts) != fill("friction and geometry", parts)
+    assert fill("drop ends", "drop", parts).color == fill("drop", "drop", parts).color
+    assert fill("drop ends", "drop", parts).hatch != fill("drop", "drop", parts).hatch
+    assert fill("lost motion", "", parts) != fill("friction and geometry", "", parts)

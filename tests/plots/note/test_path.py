@@ -73,7 +73,7 @@ def test_release_arrives_after_the_lift_and_in_the_groove_before_it_falls_silent
     assert all(arrival > lift for arrival in arrivals)
     assert arrivals[0] < arrivals[1] <= arrivals[-2] < arrivals[-1]
     half = np.interp(arrivals[-1], played["time"], played["groove_pressure"][0])
-    assert half == pytest.approx(0.5 * parameter(played, "p_box", 0), rel=0.02)
+    assert half == pytest.approx(0.5 * parameter(played, "box", "p_box", 0), rel=0.02)
     assert arrivals[-1] < lift + played.value("release_delay", "C4")
 
 

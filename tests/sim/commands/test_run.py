@@ -21,7 +21,7 @@ def played(keyaction, *more):
 
 # -- warnings and failures -------------------------------------------------------------------------------
 def test_a_spring_too_weak_warns_by_name_and_plays_on(keyaction, folder):
-    weak = "".join(f'\n[notes.{note}.pallet-spring]\nforce = "0.01 N"\n' for note in ("Cs4", "D4"))
+    weak = "".join(f'\n[notes.{note}.pallet-spring]\nforce = "0.1 N"\n' for note in ("Cs4", "D4"))
     write_case(folder, more=weak)
     expected = "C#4, D4: the spring does not close the pallet at zero wind: the note would sound unplayed (a cipher)"
     said = keyaction("check", "short.toml")
@@ -32,6 +32,14 @@ def test_a_spring_too_weak_warns_by_name_and_plays_on(keyaction, folder):
     assert f"warning: {expected}" in said.lines
     assert load("short.h5").notes == ["C4", "C#4", "D4"]
     assert set(load("short.h5")["status"]) == {"ok"}
+
+
+def test_a_pallet_that_nothing_holds_back_flies_further_than_the_model_goes(keyaction, folder):
+    write_case(folder, ('force = "3 N"', 'force = "0.01 N"'))
+    said = played(keyaction)
+    assert said.status == 1
+    assert "pallet turns by 0.5" in said.err and "what holds it back" in said.err
+    assert "Traceback" not in said.err
 
 
 def test_a_pallet_that_nothing_closes_still_gives_a_result(keyaction, folder):

@@ -13,6 +13,7 @@ from keyaction.sim.figures.columns import OVER_COMPASS, QUANTITIES, forces_felt
 from keyaction.sim.figures.evenness import neighbour_steps
 from keyaction.sim.figures.registry import Quantity, Resolution, Spot, Table, in_table
 from keyaction.sim.lanes.batch import Batch
+from keyaction.sim.motion.note import NoteModel
 
 ROWS = [*QUANTITIES.values(), *OVER_COMPASS.values(), *OF_TRACKERS.values()]
 NO_FIGURES = {"loop", "mass_budget"}
@@ -73,9 +74,9 @@ def test_forces_that_a_finger_meets():
 
 def test_the_lanes_watch_what_the_rows_say(wood):
     train = train_of(wood, 60)
-    batch = Batch(train.structure, np.array([train.vector(train.system())]))
+    batch = Batch(train.structure, np.array([NoteModel(train).parameters()]))
     watched = {name for name, one in QUANTITIES.items() if one.watched}
-    assert set(batch.stroke(wood.strokes, batch.rest(), np.full(1, 6e-3))) == watched
+    assert set(batch.stroke(wood.strokes, batch.rest(), np.full(1, 6e-3)).quantities) == watched
     assert all(QUANTITIES[name].source == "stroke" for name in watched)
 
 

@@ -29,7 +29,7 @@ def test_scipy_names_part_and_angle():
     found = TOLD.search(str(refused.value))
     assert found and found[1] == "sq1"
     assert float(found[2]) > TURN_LIMIT
-    assert "shorter the arm" in str(refused.value)
+    assert "the shorter, the wider it turns" in str(refused.value)
 
 
 def test_what_was_reached_is_kept():

@@ -75,9 +75,9 @@ def test_coordinates_come_first_and_their_rates_are_speeds(found):
 
 def test_values_are_those_of_the_note(short_model, found):
     train = short_model.train
-    assert {s.name: value for s, value in found.parameters.items()} == {
-        name: train.parameters[name].value for name in short_model.kernel().parameters
-    }
+    kernel = short_model.kernel()
+    wanted = dict(zip(kernel.spellings, train.vector(kernel.parameters), strict=True))
+    assert {s.name: value for s, value in found.parameters.items()} == wanted
     box = found.symbol("p_box")
     assert found.units[box] == "Pa" and "pressure" in found.meanings[box]
     with pytest.raises(KeyError):

@@ -7,6 +7,7 @@ import pytest
 from motions import tightened
 from scipy.integrate import solve_ivp
 
+from keyaction.models.algebra.names import Name
 from keyaction.sim.motion import drives
 from keyaction.sim.motion.right_hand_side import jacobian, right_hand_side
 
@@ -103,12 +104,11 @@ def test_a_laid_mass_has_its_own_equations(short_model):
 
 # -- parameters ------------------------------------------------------------------------------------------
 def test_other_parameters_make_another_note(short_model):
-    known = short_model.train.parameters
-    name = next(name for name in known if name.startswith("k_") and "spring" not in name)
-    softer = short_model.with_parameters(**{name: known[name].value / 4})
-    assert softer.train.parameters[name].value == known[name].value / 4
+    name, before = Name("pull-down", "k"), short_model.train.value("pull-down", "k")
+    softer = short_model.with_parameters(k_pull_down=before / 4)
+    assert softer.train.parameters[name].value == before / 4
     assert softer.train.parameters[name].origin == "set for this note"
-    assert short_model.train.parameters[name] is known[name]
+    assert short_model.train.parameters[name].value == before
     at = short_model.kernel().parameters.index(name)
     changed = softer.parameters() != short_model.parameters()
     assert changed[at] and changed.sum() == 1
@@ -123,7 +123,7 @@ def test_what_is_computed_from_a_part_follows(short_model):
 
 
 def test_nothing_changed_is_the_same_motion(short_model):
-    same = short_model.with_parameters(p_box=short_model.train.parameters["p_box"].value)
+    same = short_model.with_parameters(p_box=short_model.train.box_pressure)
     assert np.array_equal(same.play(STROKE).y, short_model.play(STROKE).y)
 
 

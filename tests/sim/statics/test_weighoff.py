@@ -136,7 +136,7 @@ def test_sharps_are_weighed_where_one_says(wood):
     assert other[0].on.down / one[0].on.down == pytest.approx(0.230 / 0.185, rel=3e-3)
     assert other[0].off.up / one[0].off.up == pytest.approx(0.230 / 0.185, rel=3e-3)
     assert weigh(wood, [60], sharp_front=0.185) == weigh(wood, [60])
-    here, there = train_of(wood, 61).parameters, weighoff.weighed_train(wood, 61, 0.185).parameters
+    here, there = figures(train_of(wood, 61)), figures(weighoff.weighed_train(wood, 61, 0.185))
     assert there["r_rest_key"].value == here["r_rest_key"].value == 0.230
     assert there["dip_key"].value == pytest.approx(here["dip_key"].value * 0.185 / 0.230, rel=1e-12)
     assert [is_sharp(note) for note in (60, 61)] == [False, True]
@@ -152,7 +152,7 @@ def test_the_shares_make_up_the_down_weight(wood):
 def test_the_wind_goes_off_and_nothing_else(wood):
     train = train_of(wood, 60)
     off = wind_off(train)
-    changed = {name for name, item in train.parameters.items() if figures(off)[name].value != item.value}
+    changed = {name.what for name, item in train.parameters.items() if off.parameters[name].value != item.value}
     assert changed == {"p_box"}
 
 

@@ -8,7 +8,6 @@ import h5py
 import numpy as np
 import pytest
 from small_study import ONE_NOTE, TUBES, VARY, assert_equal, small
-from spellings import figures
 
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
@@ -128,10 +127,10 @@ def test_a_design_that_breaks_the_engine_does_not_take_the_others_along(tmp_path
 
     real, study = blocks.evaluate, small(tmp_path, 'plan = "random"\nruns = 5', head=ONE_NOTE)
     recipe, rows = recipe_of(study), plan_of(study).rows(0, 5)
-    bad = make_design(recipe, rows[3]).trains[0].parameters["force_pallet_spring"].value
+    bad = make_design(recipe, rows[3]).trains[0].role("spring").figure("force")
 
     def breaks(trains, *arguments, **options):
-        if any(figures(train)["force_pallet_spring"].value == bad for train in trains):
+        if any(train.role("spring").figure("force") == bad for train in trains):
             raise np.linalg.LinAlgError("no such vibration")
         return real(trains, *arguments, **options)
 
