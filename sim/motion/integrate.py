@@ -50,7 +50,7 @@ class Tolerances:
 
 @dataclass(frozen=True)
 class Status:
-    """How a run ended. `ok`, the method that served, what else was tried and why it failed, and the remedy."""
+    """How an integration ended. `ok`, the method that served, what else was tried and why it failed, and the remedy."""
 
     ok: bool
     method: str
@@ -180,7 +180,7 @@ def lsoda(
 
 
 def _implicit(method: str) -> Callable[..., tuple[Floats, int, int]]:
-    def run(
+    def integrated(
         kernel: Kernel, y: Floats, times: Floats, p: Floats, d: Floats, tol: Tolerances, absolute: Floats
     ) -> tuple[Floats, int, int]:
         count = 0
@@ -209,7 +209,7 @@ def _implicit(method: str) -> Callable[..., tuple[Floats, int, int]]:
             raise Failed(found.message)
         return found.y.T, int(found.nfev), len(found.t)
 
-    return run
+    return integrated
 
 
 _METHODS: dict[str, Callable[..., tuple[Floats, int, int]]] = {
