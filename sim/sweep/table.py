@@ -78,8 +78,8 @@ def evaluate(
     -------
     Result
         Figures over ``(design, note)``, SI, NaN where there is none; ``input_FIELD`` over ``design``; ``status`` ("ok",
-        or why not) and ``repetition_limit`` over ``(design, note)``. ``about["judged"]`` is what SciPy says of the sample
-        (JSON), ``about["methods"]`` the same in words.
+        or why not) and ``repetition_limit`` over ``(design, note)``. ``about["judged"]`` is what SciPy says of the
+        sample (JSON), ``about["methods"]`` the same in words.
 
     Raises
     ------

@@ -45,7 +45,7 @@ def part(name, called=None, after=None, as_=None, **fields):
     return (as_ or kind, called or name, given(kind, {**known, **fields}), after)
 
 
-def _run(*names):
+def _parts(*names):
     return [part(name) for name in names]
 
 
@@ -55,15 +55,15 @@ PALLET = ("pallet", "spring", "groove")
 def two_pallets() -> Train:
     """One roller that pulls two pallets of two grooves in one box."""
     second = [part("pd", "pd-2", after=("roller", "out")), *(part(name, f"{name}-2") for name in PALLET)]
-    return build_train([*_run(*(name for _, name, _ in DEMO if name != "box")), *second, part("box")], LIBRARY)
+    return build_train([*_parts(*(name for _, name, _ in DEMO if name != "box")), *second, part("box")], LIBRARY)
 
 
-def two_runs() -> Train:
-    """A key that pulls a second run, to a second pallet in a box of its own pressure."""
+def two_branches() -> Train:
+    """A key that pulls two rods, the second to a second pallet in a box of its own pressure."""
     names = ("t1", "sq1", "t2", "sq2", "t3", "roller", "pd", *PALLET)
     second = [part(name, f"{name}-2", after=("key", "out") if name == "t1" else None) for name in names]
     box = part("box", "box-2", pressure="60 mmH2O")
-    return build_train([*_run(*(name for _, name, _ in DEMO)), *second, box], LIBRARY)
+    return build_train([*_parts(*(name for _, name, _ in DEMO)), *second, box], LIBRARY)
 
 
 def on_a_rail() -> Train:
