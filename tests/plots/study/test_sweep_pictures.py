@@ -105,7 +105,7 @@ def test_title_study_and_version_stand_on_the_page(draw, plan, studies):
 @pytest.mark.parametrize(("draw", "plan"), ALL)
 def test_nothing_but_failed_designs_is_a_page_with_a_reason(draw, plan):
     shown = " ".join(words(draw(made(plan, failed=1.0), "C4")))
-    assert "No design has a value at C4" in shown
+    assert "No design has" in shown
 
 
 @pytest.mark.parametrize(("draw", "plan"), ALL)

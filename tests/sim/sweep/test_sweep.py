@@ -25,13 +25,12 @@ from keyaction.sim.sweep.sweep import load_study, open_study, run_study, study_r
 def test_designs_are_those_of_a_case_with_the_values_set_by_hand(swept):
     folder, _, _ = swept
     data = study_result(folder / "out")
-    for design in (0, 17):
-        wire, factor = (float(data[f"input_{name}"][design]) for name in ("pull-down.diameter", "spring"))
+    for row in (0, 17):
+        wire, factor = (float(data[f"input_{name}"][row]) for name in ("pull-down.diameter", "spring"))
         settings = (("pull-down.diameter", f"{wire!r} m"), ("pallet-spring.force", f"{3 * factor!r} N"))
         case = read_case(folder / "short.toml", set_=settings)
         study = load_study(folder / "small.toml")
-        row = plan_of(study).rows(design, design + 1)[0]
-        design = make_design(recipe_of(study), row)
+        design = make_design(recipe_of(study), plan_of(study).rows(row, row + 1)[0])
         for note, train in zip(study.notes, design.trains, strict=True):
             wanted = train_of(case, note).parameters
             assert {name: item.value for name, item in train.parameters.items()} == pytest.approx(
@@ -40,7 +39,7 @@ def test_designs_are_those_of_a_case_with_the_values_set_by_hand(swept):
         by_hand = evaluate([train_of(case, note) for note in study.notes], case.strokes, study.quantities, sample=0)
         for name in study.quantities:
             # The step of a block follows its stiffest design, so that a block of others agrees to the step's error.
-            assert data[name][design] == pytest.approx(by_hand.quantities[name], rel=2e-3), name
+            assert data[name][row] == pytest.approx(by_hand.quantities[name], rel=2e-3), name
 
 
 def test_a_block_does_not_hang_on_where_it_is_computed(swept):
