@@ -55,16 +55,16 @@ class Compass:
     def ranges(self, notes: Iterable[int]) -> str:
         """Notes in words, neighbours drawn together: "C2 to F3, A4"."""
         wanted = set(notes)
-        runs: list[list[int]] = []
+        spans: list[list[int]] = []
         for index, note in enumerate(self.notes):
             if note not in wanted:
                 continue
-            if runs and index and runs[-1][-1] == self.notes[index - 1]:
-                runs[-1].append(note)
+            if spans and index and spans[-1][-1] == self.notes[index - 1]:
+                spans[-1].append(note)
             else:
-                runs.append([note])
-        return ", ".join(self._run(run) for run in runs)
+                spans.append([note])
+        return ", ".join(self._span(span) for span in spans)
 
-    def _run(self, run: list[int]) -> str:
-        first, last = self.name(run[0]), self.name(run[-1])
-        return first if len(run) == 1 else f"{first} to {last}"
+    def _span(self, span: list[int]) -> str:
+        first, last = self.name(span[0]), self.name(span[-1])
+        return first if len(span) == 1 else f"{first} to {last}"

@@ -17,6 +17,7 @@ from keyaction.cases.fields.csvfile import Shelf
 from keyaction.cases.fields.tables import TableReader
 from keyaction.cases.study.find import find_study
 from keyaction.cases.study.inputs import Input
+from keyaction.cases.study.plans import PLANS, SIZES, USUAL_LEVELS, check_size, size_fields, strange_sizes
 from keyaction.cases.study.spreads import spread_inputs
 from keyaction.cases.study.vary import Vary, flattened
 from keyaction.cases.text.defects import CaseProblem, Defect, Place
@@ -28,10 +29,6 @@ from keyaction.models.fields.values import Scalar
 from keyaction.models.materials.library import default_library
 from keyaction.models.notes import NoteProblem, parse_range
 
-PLANS = ("grid", "one-at-a-time", "latin", "sobol", "random", "morris", "tolerances")
-LEVELLED = ("grid", "one-at-a-time")
-"""Plans whose size follows from their levels."""
-USUAL_LEVELS = {"grid": 3, "one-at-a-time": 2, "morris": 4}
 TOP = ("format", "study", "set", "vary")
 _TABLE = "[study]"
 _FIELDS: tuple[Field, ...] = (
@@ -39,7 +36,6 @@ _FIELDS: tuple[Field, ...] = (
     Field("case", "a case file, or the name of a shipped case", kind="text"),
     Field("notes", "which notes", kind="text", default="all"),
     choice("plan", "how the designs are chosen", *PLANS),
-    Field("runs", "how many: base points, trajectories or designs", kind="count", low=1, high=1_000_000),
     Field("seed", "of the random numbers", kind="count", low=0, high=2**32 - 1, default=1),
     Field("second_order", "sobol: pairs of inputs too", kind="flag", default=False),
     Field("levels", "levels of each range", kind="count", low=2, high=1000),
@@ -61,8 +57,8 @@ class Study:
     quantities : tuple of str
     plan : str
         One of `PLANS`.
-    runs : int
-        Base points, trajectories or designs; 0 where the plan's size follows from its levels.
+    size : int
+        Base points, trajectories or designs, as `SIZES` has it; 0 where it follows from the plan's levels.
     seed : int
     second_order : bool
     levels : int
@@ -77,14 +73,14 @@ class Study:
     notes: tuple[int, ...]
     quantities: tuple[str, ...]
     plan: str
-    runs: int
+    size: int
     seed: int
     second_order: bool
     levels: int
     inputs: tuple[Input, ...]
 
     def meaning(self) -> dict[str, Any]:
-        """All of the study that its figures depend on, without how many runs it has."""
+        """All of the study that its figures depend on, without the size of its plan."""
         return {
             "plan": self.plan,
             "seed": self.seed,
@@ -147,7 +143,7 @@ def read_study(path_or_name: str | Path, quantities: Sequence[str]) -> Study:
         notes,
         head.quantities,
         head.plan,
-        int(head.values.get("runs", 0)),
+        int(head.values.get(SIZES.get(head.plan, ""), 0)),
         int(head.values["seed"]),
         bool(head.values["second_order"]),
         head.levels,
@@ -171,9 +167,9 @@ class _Head:
     def read(cls, place: Place, path: Path, table: Mapping[str, object], known: Sequence[str]) -> _Head:
         unknown = Compass.unknown("scientific")
         context = Context(unknown, default_library(), Shelf(path.parent, unknown, place.log))
-        plain = {key: value for key, value in table.items() if key != "quantities"}
-        fields = (*_FIELDS, Field("quantities", "which quantities", kind="text"))
-        courses = TableReader(context, Scope((NO_NOTE,), "study", fixed=True), place).read(fields, plain).courses
+        kept = {key: value for key, value in table.items() if key not in ("quantities", *strange_sizes(table))}
+        fields = (*_FIELDS, *size_fields(table), Field("quantities", "which quantities", kind="text"))
+        courses = TableReader(context, Scope((NO_NOTE,), "study", fixed=True), place).read(fields, kept).courses
         values = {name: course[NO_NOTE].value for name, course in courses.items()}
         head = cls(values, _quantities(place, table, known), str(values.get("plan", "")))
         head._check(place, table)
@@ -186,10 +182,7 @@ class _Head:
             place.defect("plan", f"missing; one of {', '.join(PLANS)}")
         if not self.plan:
             return
-        if self.plan in LEVELLED and "runs" in table:
-            place.defect("runs", f'the size of plan = "{self.plan}" follows from its levels', table["runs"])
-        if self.plan not in LEVELLED and "runs" not in table:
-            place.defect("runs", "missing; how many base points, trajectories or designs")
+        check_size(place, table)
         if "levels" in table and self.plan not in USUAL_LEVELS:
             place.defect("levels", f'has no meaning with plan = "{self.plan}"', table["levels"])
         if self.plan == "morris" and self.levels % 2:

@@ -28,7 +28,7 @@ def _rod_fields(end_stiffness: float) -> tuple[Field, ...]:
             "level",
             "up",
             default="level",
-            source="guides carry a level run",
+            source="guides carry a level rod",
         ),
         Field(
             "end_stiffness",
@@ -216,14 +216,16 @@ class Rod(Part):
     def _facts(cls, values: Values, bar: sections.Section | None) -> None:
         if bar is None or not values.has("material", "length"):
             return
-        material, run = values.material("material"), values.number("length")
+        material, length = values.material("material"), values.number("length")
         e, rho = material["E"].value, material["density"].value
         values.fact("EA", e * bar.area, "N", "stiffness of the section")
-        values.fact("wave_time", run / sections.wave_speed(e, rho), "s", "least time for a pull to travel its length")
+        values.fact(
+            "wave_time", length / sections.wave_speed(e, rho), "s", "least time for a pull to travel its length"
+        )
         if cls.pushed:
             values.fact(
                 "euler_load",
-                sections.euler_load(e, bar.weak_axis, run),
+                sections.euler_load(e, bar.weak_axis, length),
                 "N",
                 "push at which it buckles, ends pivoted",
             )

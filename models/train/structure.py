@@ -24,7 +24,7 @@ class Member:
         What about its values changes the equations.
     after : (str, str), optional
         The part and its outlet from which a rod leads on; by default the last body before it in the list. So a
-        train may branch: a key pulls two runs, a lever two pallets.
+        train may branch: a key pulls two rods, a lever two pallets.
     """
 
     part: type[Part]

@@ -1,4 +1,4 @@
-"""What gives way before the pluck, and what weighs at the key, one bar for each variant."""
+"""What gives way before the pluck, and the effective mass at the key, one bar for each variant."""
 
 from __future__ import annotations
 

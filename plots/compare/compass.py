@@ -33,7 +33,7 @@ PANELS = (
     ("pluck_point", "pluck point"),
     ("speech_delay", "speech delay"),
     ("repetition_rate", "repetition"),
-    ("effective_mass", "mass at key"),
+    ("effective_mass", "effective mass"),
     ("rods_stretch", "rods' stretch"),
 )
 """Figures of the panels, and the words of their axes."""
@@ -53,7 +53,7 @@ def compared_compass(result: Result, units: System = "trade") -> Figure:
     -------
     matplotlib.figure.Figure
         Pluck force with the band that a finger cannot tell from the first variant's and rings around the notes
-        outside it; pluck point, speech delay, repetition, mass at the key, stretch of the trackers.
+        outside it; pluck point, speech delay, repetition, effective mass, stretch of the trackers.
     """
     count = len(result["variant"])
     low = 0.66 + 0.19 * ((count + 3) // 2)

@@ -29,7 +29,7 @@ from keyaction.sim.files.labelled import Result
 
 @in_style
 def budgets_compass(result: Result, units: System = "trade") -> Figure:
-    """Draw the mass budget and the compliance budget of all notes.
+    """Draw the budgets of effective mass and of compliance of all notes.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""The budgets of one note: who contributes which share of its inertia, and of the give before the pluck."""
+"""The budgets of one note: who contributes which share of its effective mass, and of the give before the pluck."""
 
 from __future__ import annotations
 
@@ -54,7 +54,13 @@ class Budget:
 
 BUDGETS = (
     Budget(
-        "mass_budget", "part", "kg", "Inertia at the key front", "effective_mass", "effective mass", "No mass budget."
+        "mass_budget",
+        "part",
+        "kg",
+        "Effective mass at the key",
+        "effective_mass",
+        "effective mass",
+        "No effective mass.",
     ),
     Budget(
         "compliance_budget",
@@ -70,7 +76,7 @@ BUDGETS = (
 
 @in_style
 def budgets(result: Result, note: str, units: System = "trade") -> Figure:
-    """Draw the mass budget and the compliance budget of a note.
+    """Draw the budgets of effective mass and of compliance of a note.
 
     Parameters
     ----------

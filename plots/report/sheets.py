@@ -159,7 +159,7 @@ def figures_sheet(result: Result, units: System) -> Sheet:
     note = (
         f"Step: pluck force against the note a semitone below; ! beyond {100 * JUST_NOTICEABLE:g}\u00a0%, which a "
         "finger can tell. Opens, speech delay: from the key passing 1\u00a0mm to 50\u00a0% and 90\u00a0% of the wind "
-        "in the groove. Release: from the finger's lift to 10\u00a0%. Mass: of the whole train, at the key front."
+        "in the groove. Release: from the finger's lift to 10\u00a0%. Mass: effective mass of the train at the key."
     )
     return Sheet("figures", "Key figures, note by note", columns, rows, note)
 

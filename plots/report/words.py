@@ -18,7 +18,7 @@ from keyaction.sim.files.labelled import Result
 HEAVY = 150 * 9.80665e-3
 """N: pluck of one keyboard above which the trade calls a touch heavy (common practice)."""
 DESIGN_RATE = 6.0
-"""Hz: notes per second that a long run should repeat (C. E. Pykett, "Touch relief in mechanical actions", 2001)."""
+"""Hz: notes per second that a long passage should repeat (C. E. Pykett, "Touch relief in mechanical actions", 2001)."""
 _MOST_COMPARED = 3
 """Lines of the summary that a comparison may take."""
 
@@ -145,15 +145,15 @@ def _ok(result: Result) -> np.ndarray:
 
 def _named(result: Result, chosen: np.ndarray, most: int = 4) -> str:
     """Notes in words, neighbours as ranges."""
-    runs: list[list[int]] = []
+    spans: list[list[int]] = []
     for i in np.flatnonzero(chosen):
-        if runs and result["semitone"][i] == result["semitone"][runs[-1][-1]] + 1:
-            runs[-1].append(int(i))
+        if spans and result["semitone"][i] == result["semitone"][spans[-1][-1]] + 1:
+            spans[-1].append(int(i))
         else:
-            runs.append([int(i)])
+            spans.append([int(i)])
     names = result.notes
-    told = [names[run[0]] if len(run) == 1 else f"{names[run[0]]} to {names[run[-1]]}" for run in runs]
-    left = sum(len(run) for run in runs[most:])
+    told = [names[span[0]] if len(span) == 1 else f"{names[span[0]]} to {names[span[-1]]}" for span in spans]
+    left = sum(len(span) for span in spans[most:])
     return ", ".join(told[:most]) + (f" and {left} more" if left else "")
 
 

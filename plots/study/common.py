@@ -68,7 +68,7 @@ def _nothing(view: StudyView, row: int, names: Sequence[str]) -> str:
     if any(np.any(np.isfinite(view.values(name, row))) for name in names):
         return ""
     reasons = "\n".join(f"{count}: {text}" for text, count in view.reasons(row).most_common(3))
-    return f"No run of {view.result.notes[row]} has a value ({len(view.rows)} designs).\n{reasons}"
+    return f"No design has a value at {view.result.notes[row]} ({len(view.rows)} designs).\n{reasons}"
 
 
 def ranked(weights: Floats) -> list[int]:

@@ -90,7 +90,7 @@ def _panel(axes: Axes, shown: Shown, quantity: str, found: MorrisScreening, unit
     view, label = shown.view, capital(shown.view.label(quantity))
     there = np.isfinite(found.mu_star.value) & np.isfinite(found.sigma.value)
     if not np.any(there & (found.mu_star.value > 0)):
-        explain(axes, f"{label}\n{'No input changes it.' if np.any(there) else 'Too few runs have a value.'}")
+        explain(axes, f"{label}\n{'No input changes it.' if np.any(there) else 'Too few designs have a value.'}")
         return
     star, low, high, spread = (
         view.shown(quantity, part, units)[0]
@@ -105,7 +105,7 @@ def _panel(axes: Axes, shown: Shown, quantity: str, found: MorrisScreening, unit
         _point(axes, place, (star[i], spread[i]), (low[i], high[i]), reach[0])
     axes.set_xlim(-0.02 * reach[0], reach[0])
     axes.set_ylim(-0.04 * reach[1], reach[1])
-    lost = f", {found.dropped} spoilt by runs without a value" if found.dropped else ""
+    lost = f", {found.dropped} spoilt by designs without a value" if found.dropped else ""
     some = left_out(len(order), len(view.inputs))
     title(axes, label, f"{int(found.effects.sum())} effects{lost}{f'; {some}' if some else ''}")
     axes.set_xlabel(axis_title("mean size of the effects, mu*", unit))

@@ -87,7 +87,7 @@ def parallel_coordinates(
     Returns
     -------
     matplotlib.figure.Figure
-        Inputs left, quantities right; the line of a failed run ends at the last input. Of more than 500 designs
+        Inputs left, quantities right; the line of a failed design ends at the last input. Of more than 500 designs
         some are drawn.
 
     Raises

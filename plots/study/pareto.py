@@ -49,7 +49,7 @@ def pareto_scatter(result: Result, note: str, senses: Mapping[str, Sense], units
     Returns
     -------
     matplotlib.figure.Figure
-        One panel for each pair; the front is that of all quantities together. Runs of the front are named.
+        One panel for each pair; the front is that of all quantities together. Designs of the front are named.
 
     Raises
     ------
@@ -65,7 +65,7 @@ def pareto_scatter(result: Result, note: str, senses: Mapping[str, Sense], units
     values = np.column_stack([view.figures(name, row) for name in senses])
     there = np.all(np.isfinite(values), axis=1)
     if not np.any(there):
-        return nothing_to_draw(result, heading, f"No run of {result.notes[row]} has all of {', '.join(senses)}.")
+        return nothing_to_draw(result, heading, f"No design has all of {', '.join(senses)} at {result.notes[row]}.")
     front = pareto_front(values, list(senses.values()))
     pairs = list(combinations(range(len(senses)), 2))
     across = min(len(pairs), 2)
@@ -86,7 +86,7 @@ def pareto_scatter(result: Result, note: str, senses: Mapping[str, Sense], units
 
 
 def _named(view: StudyView, row: int) -> str:
-    return f"run {view.rows[row]}"
+    return f"design {view.rows[row]}"
 
 
 def _legend(axes: Axes, count: int, front: int, lost: int) -> None:

@@ -75,7 +75,7 @@ def _bars(
 ) -> None:
     label = capital(shown.view.label(quantity))
     if not np.any(np.isfinite(found.total.value)):
-        few = f"{found.used} base points have a value in all their runs."
+        few = f"{found.used} base points have a value in all their designs."
         explain(axes, f"{label}\n{'It does not vary.' if found.used > 1 else few}")
         return
     places = np.arange(len(order))

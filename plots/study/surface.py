@@ -36,7 +36,7 @@ deficiency to enable accurate interpretation of scientific data", PLOS ONE 13 (2
 _FINE = 81
 _LEVELS = 11
 _MOST_DOTS = 400
-_RUNS, _LOST = "runs", "runs without a value"
+_DESIGNS, _LOST = "designs", "designs without a value"
 
 
 @in_style
@@ -63,7 +63,7 @@ def response_surfaces(
     Returns
     -------
     matplotlib.figure.Figure
-        Filled contours within the hull of the runs, dots for the runs, crosses for those without a value.
+        Filled contours within the hull of the designs, dots for the designs, crosses for those without a value.
 
     Raises
     ------
@@ -82,8 +82,8 @@ def response_surfaces(
             _panel(panel, shown, name, pair, units)
         else:
             explain(panel, f"{capital(shown.view.label(name))}\nNo two inputs that are numbers change it.")
-    handles = {one.get_label(): one for panel in axes for one in panel.get_lines() if one.get_label() in (_RUNS, _LOST)}
-    key(figure, list(handles.values()))
+    dots = [one for panel in axes for one in panel.get_lines() if one.get_label() in (_DESIGNS, _LOST)]
+    key(figure, list({one.get_label(): one for one in dots}.values()))
     return figure
 
 
@@ -115,7 +115,7 @@ def _panel(axes: Axes, shown: Shown, quantity: str, pair: tuple[str, str], units
     )
     unit = view.shown(quantity, 0.0, units)[1]
     _bar(axes, filled, axis_title(view.label(quantity), unit))
-    _runs(axes, filled, np.column_stack([x.shown(first, units)[0], y.shown(second, units)[0]]), np.isfinite(z))
+    _designs(axes, filled, np.column_stack([x.shown(first, units)[0], y.shown(second, units)[0]]), np.isfinite(z))
     axes.set_xlabel(axis_title(x.name, x.shown(0.0, units)[1]))
     axes.set_ylabel(axis_title(y.name, y.shown(0.0, units)[1]))
     title(axes, label, f"{surface.method}; {_quality(view, surface, quantity, units)}")
@@ -126,10 +126,10 @@ def _quality(view: StudyView, surface: Surface, quantity: str, units: System) ->
     if not np.isfinite(surface.explained):
         return "it does not vary"
     if surface.explained > 1 - 1e-9:
-        return "exact on runs left out"
+        return "exact on designs left out"
     error = view.written(quantity, surface.error, units, digits=2)
     share = f"{max(surface.explained, 0.0):.1%}".replace("%", " %")
-    return f"error on runs left out {error}, {share} explained"
+    return f"error on designs left out {error}, {share} explained"
 
 
 def _filled(axes: Axes, x: Floats, y: Floats, values: Floats) -> ContourSet:
@@ -144,8 +144,8 @@ def _bar(axes: Axes, filled: ContourSet, label: str) -> None:
     bar.outline.set_linewidth(0.5)
 
 
-def _runs(axes: Axes, filled: ContourSet, places: Floats, there: NDArray[np.bool_]) -> None:
-    """The runs, and the surface cut to where there are any around."""
+def _designs(axes: Axes, filled: ContourSet, places: Floats, there: NDArray[np.bool_]) -> None:
+    """The designs, and the surface cut to where there are any around."""
     lines = axes.contour(filled, levels=np.asarray(filled.levels)[::2], colors="white", linewidths=0.7)
     edge = _edge(axes, places[there])
     for drawn in (filled, lines) if edge else ():
@@ -159,7 +159,7 @@ def _runs(axes: Axes, filled: ContourSet, places: Floats, there: NDArray[np.bool
         markeredgecolor=INK,
         markeredgewidth=0.4,
         clip_on=False,
-        label=_RUNS,
+        label=_DESIGNS,
     )
     if not np.all(there):
         axes.plot(*places[~there].T, "x", color=VERMILLION, markersize=5, markeredgewidth=1.4, label=_LOST)
@@ -168,7 +168,7 @@ def _runs(axes: Axes, filled: ContourSet, places: Floats, there: NDArray[np.bool
 
 
 def _edge(axes: Axes, places: Floats) -> Polygon | None:
-    """The hull of the runs: beyond it the surface would be a guess; None if they lie on a line."""
+    """The hull of the designs: beyond it the surface would be a guess; None if they lie on a line."""
     low, reach = places.min(axis=0), np.ptp(places, axis=0)
     try:
         hull = ConvexHull((places - low) / reach)

@@ -42,7 +42,7 @@ def tornado(result: Result, note: str, quantities: Sequence[str] | None = None, 
     Parameters
     ----------
     result : Result
-        Of a study: one at a time as it was run; of any other plan by a plane fitted through all its runs.
+        Of a study: one at a time as it was computed; of any other plan by a plane fitted through all its designs.
     note : str
     quantities : sequence of str, optional
         By default those of the study, at most six.
@@ -103,7 +103,7 @@ def _panel(axes: Axes, shown: Shown, quantity: str, units: System) -> None:
 def _why(found: Effects) -> str:
     if np.isfinite(found.base):
         return "No input changes it."
-    return f"{found.used} runs are too few for a fitted plane." if found.fitted else "The base design has no value."
+    return f"{found.used} designs are too few for a fitted plane." if found.fitted else "The base design has no value."
 
 
 @dataclass(frozen=True)

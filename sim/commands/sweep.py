@@ -9,7 +9,8 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Any
 
-from keyaction.cases.study.reader import LEVELLED, Study
+from keyaction.cases.study.plans import SIZES, size_words
+from keyaction.cases.study.reader import Study
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, STOPPED
 from keyaction.sim.commands.console import err, out
 from keyaction.sim.commands.progress import progress
@@ -60,9 +61,10 @@ def _forecast(study: Study, options: argparse.Namespace) -> int:
 
 def _plan_text(study: Study, found: Forecast) -> str:
     plan = plan_of(study)
-    runs = "" if study.plan in LEVELLED else f"{study.runs} runs: "
+    each = SIZES.get(study.plan, "designs") != "designs"
+    size = f"{study.size} {size_words(study.plan)}: " if each else ""
     note = "1 note" if found.notes == 1 else f"{found.notes} notes"
-    return f"{study.plan} plan of {plan.inputs} inputs, {runs}{found.designs} designs at {note}, {found.blocks} blocks"
+    return f"{study.plan} plan of {plan.inputs} inputs, {size}{found.designs} designs at {note}, {found.blocks} blocks"
 
 
 def _cost_text(found: Forecast) -> tuple[str, ...]:

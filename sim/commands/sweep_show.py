@@ -12,12 +12,12 @@ from keyaction.models.notes import NoteProblem
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import err, out
 from keyaction.sim.commands.sweep_tables import (
+    designs_table,
     detail_tables,
     inputs_table,
     pareto_table,
     quantities_table,
     reasons_table,
-    runs_table,
     weights_table,
 )
 from keyaction.sim.figures.columns import shown_in
@@ -65,7 +65,7 @@ def _tables(
     options: argparse.Namespace,
 ) -> None:
     names = chosen or view.quantities
-    console.print(runs_table(view))
+    console.print(designs_table(view))
     reasons = reasons_table(view)
     if reasons:
         console.print(reasons)

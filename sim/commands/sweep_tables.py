@@ -56,11 +56,11 @@ def _columns(table: Table, words: str, *numbers: str, narrow: int = 24) -> None:
         table.add_column(heading, justify="right", no_wrap=not setting, max_width=_CHOICE if setting else None)
 
 
-def runs_table(view: StudyView) -> Table:
-    """How many runs of each note there are, and how many failed."""
-    waiting = f", {view.waiting} not yet run" if view.waiting else ""
+def designs_table(view: StudyView) -> Table:
+    """How many designs there are at each note, and how many failed."""
+    waiting = f", {view.waiting} not yet computed" if view.waiting else ""
     table = _plain(f"{view.result.title}: plan {view.plan}, {len(view.rows)} designs{waiting}")
-    _columns(table, "note", "runs", "ok", "failed")
+    _columns(table, "note", "designs", "ok", "failed")
     for i, name in enumerate(view.result.notes):
         status = view.statuses(i)
         fine = int(np.sum(status == OK))
@@ -69,14 +69,14 @@ def runs_table(view: StudyView) -> Table:
 
 
 def reasons_table(view: StudyView) -> Table | None:
-    """Why runs failed, and how many of which notes; None if none did."""
+    """Why designs failed, and how many of which notes; None if none did."""
     told = [
         (reason, name, count) for i, name in enumerate(view.result.notes) for reason, count in view.reasons(i).items()
     ]
     if not told:
         return None
-    table = _plain("\nWhy runs failed")
-    _columns(table, "reason", "runs", "notes", narrow=40)
+    table = _plain("\nWhy designs failed")
+    _columns(table, "reason", "designs", "notes", narrow=40)
     whole: Counter[str] = Counter()
     for reason, _, count in told:
         whole[reason] += count
@@ -134,7 +134,7 @@ def weights_table(view: StudyView, quantities: Sequence[str], note: int) -> Tabl
         weights = view.weights(name, note)
         order = [i for i in np.argsort(-np.nan_to_num(weights, nan=-1.0)) if weights[i] >= _SLIGHT][:_TOP]
         told = ", ".join(f"{view.inputs[i].name} {weights[i]:.2f}" for i in order)
-        table.add_row(Text(view.label(name)), Text(told or "does not vary, or too few runs"))
+        table.add_row(Text(view.label(name)), Text(told or "does not vary, or too few designs"))
     return table
 
 
@@ -155,7 +155,7 @@ def _interval(estimate: Estimate, i: Any) -> tuple[str, str]:
 
 
 def _base_points(indices: SobolIndices) -> str:
-    lost = f"; {indices.dropped} more left out, a run of theirs has no value" if indices.dropped else ""
+    lost = f"; {indices.dropped} more left out, a design of theirs has no value" if indices.dropped else ""
     return f"{indices.used} base points{lost}; 95 % by bootstrap of base points"
 
 
@@ -184,7 +184,7 @@ def _interactions(view: StudyView, indices: SobolIndices, heading: str) -> list[
 
 def _morris(view: StudyView, found: MorrisScreening, quantity: str, heading: str, units: System) -> Table:
     label = view.shown(quantity, 0.0, units)[1]
-    lost = f"; {found.dropped} effects spoilt by runs without a value" if found.dropped else ""
+    lost = f"; {found.dropped} effects spoilt by designs without a value" if found.dropped else ""
     caption = f"change per whole range of the input{f', {label}' if label else ''}; sigma: by where it starts{lost}"
     table = _plain(f"{heading}: Morris screening", caption)
     _columns(table, "input", "mu*", "95 %", "mu", "sigma", "effects")
@@ -206,7 +206,7 @@ def _effects(view: StudyView, found: Effects, quantity: str, heading: str, units
     how, caption = "one at a time", f"base design: {view.written(quantity, found.base, units)}"
     if found.fitted:
         share = f"; it explains {found.explained:.0%} of the variance" if np.isfinite(found.explained) else ""
-        how, caption = "by a fitted plane", f"plane through {found.used} runs{share}"
+        how, caption = "by a fitted plane", f"plane through {found.used} designs{share}"
     table = _plain(f"{heading}: what each input does, {how}", caption)
     lost = any(effect.failed for effect in found.effects)
     _columns(table, "input", "lowest", _AT, "highest", _AT, "swing", *(["failed"] if lost else []), narrow=16)
@@ -236,7 +236,7 @@ def pareto_table(view: StudyView, senses: dict[str, Sense], note: int, units: Sy
     several = f"; {len(shown)} of them shown" if len(shown) < len(front) else ""
     title = f"\nPareto front at {view.result.notes[note]}: {wanted}"
     table = _plain(title, f"{len(front)} of {int(np.all(np.isfinite(values), axis=1).sum())} designs{several}")
-    table.add_column("run", justify="right", no_wrap=True)
+    table.add_column("design", justify="right", no_wrap=True)
     for name in senses:
         table.add_column(Text(view.label(name)), justify="right", max_width=14)
     table.add_column("inputs", ratio=1, overflow="fold")

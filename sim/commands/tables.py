@@ -121,7 +121,7 @@ def note_tables(result: Result, note: str, system: System) -> list[Table]:
     if result["status"][i] == "ok":
         tables += [
             _shares(result, "compliance_budget", "give", i, "What gave way before the pluck, as key travel", system),
-            _shares(result, "mass_budget", "part", i, "What weighs at the key front", system),
+            _shares(result, "mass_budget", "part", i, "Effective mass at the key, part by part", system),
             _modes(result, i),
             _audit(result, i, system),
         ]
@@ -157,9 +157,9 @@ def _modes(result: Result, i: int) -> Table:
 def _audit(result: Result, i: int, system: System) -> Table:
     unit = convert(1.0, "J", system)[1]
     table = _plain(f"\nEnergy audit in {unit}: in by finger and wind = lost + stored")
-    table.add_column("run")
+    table.add_column("played")
     for account in result["account"]:
         table.add_column(str(account), justify="right")
-    for run, row in zip(result["run"], result["energy_audit"][i], strict=True):
-        table.add_row(str(run), *(f"{convert(float(work), 'J', system)[0]:.3g}" for work in row))
+    for played, row in zip(result["played"], result["energy_audit"][i], strict=True):
+        table.add_row(str(played), *(f"{convert(float(work), 'J', system)[0]:.3g}" for work in row))
     return table

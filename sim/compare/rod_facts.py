@@ -52,15 +52,15 @@ FACTS: dict[str, tuple[str, str, str]] = {
     "sag_held": (
         "m",
         "sag, no guides",
-        "Sag of a level run over its whole length at the pull held, weak axis; none where it is no small sag.",
+        "Sag of a level rod over its whole length at the pull held, weak axis; none where it is no small sag.",
     ),
     "sag_lost": (
         "m",
         "way lost to that sag",
         "Travel that goes into straightening that sag as the pull rises from held to the pluck; not in the simulated "
-        "motion, whose runs are guided.",
+        "motion, whose rods are guided.",
     ),
-    "sag_guided": ("m", "sag between guides", "Sag of a level run between guides of that spacing, without a pull."),
+    "sag_guided": ("m", "sag between guides", "Sag of a level rod between guides of that spacing, without a pull."),
     "season_change": ("m", "growth, winter to summer", "Growth of its length from the winter's climate to the "
                       "summer's."),
     "stack_breadth": (

@@ -116,17 +116,17 @@ def note_sheet(result: Result, note: str, units: System) -> Sheet:
 
 
 def budget_sheet(result: Result, note: str, units: System) -> Sheet:
-    """What gives way before the pluck, and what weighs at the key, at one note."""
+    """What gives way before the pluck, and the effective mass at the key, at one note."""
     i = result.index(note)
     rows: list[list[Cell]] = []
-    for kind, axis, words in (("compliance_budget", "give", "gives way"), ("mass_budget", "part", "weighs")):
+    for kind, axis, words in (("compliance_budget", "give", "gives way"), ("mass_budget", "part", "effective mass")):
         unit = result.variables[kind].unit
         for j, name in enumerate(result[axis]):
             row = [value(x, unit, units) for x in result[kind][:, i, j]]
             if np.any(np.isfinite(row)):
                 rows.append([f"{words}: {name}", convert(1.0, unit, units)[1], *row])
     columns = [Column("share", text=True), Column("unit", text=True), *_letters(result)]
-    title = f"Note {note}: key travel that gives way before the pluck, and inertia at the key front"
+    title = f"Note {note}: key travel that gives way before the pluck, and effective mass at the key"
     return Sheet(f"budgets-{note}", title, columns, rows)
 
 
@@ -198,12 +198,12 @@ def brief_sheet(result: Result, units: System, most: int) -> Sheet:
     columns = [Column("note", text=True)]
     for entry in entries:
         for k, letter in enumerate(result["letter"]):
-            words = f"{entry.heading if k == 0 else ''}\n{letter}"
-            columns.append(in_units(words, entry.quantity.unit, units, entry.places))
-    rows: list[list[Cell]] = []
+            heading = f"{entry.heading if k == 0 else ''}\n{letter}"
+            columns.append(in_units(heading, entry.quantity.unit, units, entry.places))
+    names, rows = [entry.name for entry in entries], list[list[Cell]]()
     for i, note in enumerate(result.notes):
         row: list[Cell] = [note]
-        for name in (entry.name for entry in entries):
+        for name in names:
             unit, at = result.variables[name].unit, len(row)
             for v, x in enumerate(result[name][:, i]):
                 shown: Cell = value(x, unit, units)
@@ -211,7 +211,8 @@ def brief_sheet(result: Result, units: System, most: int) -> Sheet:
                     shown = columns[at + v].shown(shown) + "!"
                 row.append(shown)
         rows.append(row)
-    return Sheet("brief", "Note by note", columns, rows, MARK)
+    words = f"{MARK} Mass: effective mass at the key front." if "effective_mass" in names else MARK
+    return Sheet("brief", "Note by note", columns, rows, words)
 
 
 def rods_sheet(result: Result, units: System, notes: Sequence[str] | None = None) -> Sheet:

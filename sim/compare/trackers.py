@@ -51,7 +51,7 @@ def season_key(of: Trackers) -> float:
 
 OF_TRACKERS = registry(
     Quantity(
-        rods_mass, "kg", "trackers' mass at the key", source="trackers", sense="less", tables=(Spot("compared", 80),)
+        rods_mass, "kg", "trackers' effective mass", source="trackers", sense="less", tables=(Spot("compared", 80),)
     ),
     Quantity(
         rods_stretch, "m", "trackers' stretch at the key", "stretch", 2, source="trackers", sense="less",

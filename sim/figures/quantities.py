@@ -217,7 +217,7 @@ def groove_share(record: Record) -> float:
     return float(np.mean(slow["groove_pressure"][held])) / record.box_pressure if record.box_pressure > 0 else math.nan
 
 
-# -- repetition, inertia, vibration ----------------------------------------------------------------------
+# -- repetition, effective mass, vibration -----------------------------------------------------------------
 def repetition_rate(record: Record) -> float:
     """Highest rate of the repeated stroke at which every stroke speaks and every release is silent.
 
@@ -245,7 +245,7 @@ def closing_force(record: Record) -> float:
 
 
 def wave_time(record: Record) -> float:
-    """Least time in which a pull can travel the rods of the run: sum of length over sound speed of each."""
+    """Least time in which a pull can travel the rods of the train: sum of length over sound speed of each."""
     times = [
         part.values.derived["wave_time"].value
         for part in record.model.train.parts

@@ -61,7 +61,7 @@ def rigid(train: Train) -> Rigid:
 
 def static_pluck(train: Train) -> float:
     """Key force (N) that opens the pallet, by levers alone: wind, spring and weight at the eye times the ratio,
-    no friction and no weights of the run."""
+    no friction and no weights of the rods."""
     pallet = train.role("pallet")
     return (pallet.figure("wind_at_eye") + pallet.figure("closing_no_wind")) * rigid(train).last
 
@@ -73,7 +73,7 @@ def sketch(train: Train, system: UnitSystem = "trade") -> str:
     part at the key front.
     """
     found = rigid(train)
-    lines = [f"{'':{_WIDE + 13}}way per mm   mass at", f"{'  finger':{_WIDE + 13}}of key       the key"]
+    lines = [f"{'':{_WIDE + 13}}way per mm effective", f"{'  finger':{_WIDE + 13}}of key          mass"]
     for part in train.parts:
         ratio = found.way(part.name)
         way = f"{ratio:.3f}" if ratio is not None else ""

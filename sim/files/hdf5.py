@@ -9,10 +9,10 @@ import h5py
 import numpy as np
 
 from keyaction.sim.files.labelled import Result, Variable
-from keyaction.sim.files.problem import Unreadable, reason, unwritten
+from keyaction.sim.files.problem import Unreadable, other_format, reason, unwritten
 from keyaction.sim.files.replace import replacing
 
-FORMAT = 1
+FORMAT = 2
 """Version of the layout of the file."""
 _TEXT = h5py.string_dtype("utf-8")
 
@@ -99,7 +99,7 @@ def load(path: str | Path) -> Result:
     Raises
     ------
     keyaction.FileProblem
-        When it is missing, no result of this program, or of a later format.
+        When it is missing, no result of this program, or of another format.
 
     Examples
     --------
@@ -123,10 +123,8 @@ def load(path: str | Path) -> Result:
 def _read(file: Any, path: Path) -> Result:
     if "format" not in file.attrs or "about" not in file:
         raise Unreadable(f"{path}: an HDF5 file, but not a result of this program")
-    if int(file.attrs["format"]) > FORMAT:
-        raise Unreadable(
-            f"{path}: format {file.attrs['format']}, written by a later version; this one reads up to {FORMAT}"
-        )
+    if int(file.attrs["format"]) != FORMAT:
+        raise other_format(path, int(file.attrs["format"]), FORMAT, "Make the result anew")
     about = {name: file["about"][name].asstr()[()] for name in file["about"]}
     scales = {name for name in file if isinstance(file[name], h5py.Dataset) and file[name].is_scale}
     variables = {

@@ -29,7 +29,7 @@ class Variable:
 
 @dataclass(frozen=True)
 class Result:
-    """Labelled arrays over the notes of a run, in SI units.
+    """Labelled arrays over notes, in SI units.
 
     Attributes
     ----------
@@ -44,7 +44,7 @@ class Result:
     >>> import keyaction as ka
     >>> result = ka.evaluate("demo-wood", "C4,D4", [{}], ["key_dip"], sample=0)
     >>> result.notes, result["key_dip"].shape, result.variables["key_dip"].dims
-    (['C4', 'D4'], (1, 2), ('run', 'note'))
+    (['C4', 'D4'], (1, 2), ('design', 'note'))
     >>> result.variables["key_dip"].unit
     'm'
     """

@@ -21,3 +21,10 @@ def reason(problem: OSError) -> str:
 def unwritten(path: Path | str, problem: OSError, advice: str = "") -> FileProblem:
     """The complaint about something that cannot be written, with what to do about it."""
     return FileProblem(f"{path}: cannot be written ({reason(problem)}){f'; {advice}' if advice else ''}")
+
+
+def other_format(path: Path, found: int, known: int, advice: str) -> Unreadable:
+    """The complaint about a file laid out by another version of the program, with what to do about an older one."""
+    if found > known:
+        return Unreadable(f"{path}: format {found}, written by a later version; this one reads format {known}")
+    return Unreadable(f"{path}: format {found}, written by an earlier version; this one reads format {known}. {advice}")

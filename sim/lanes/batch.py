@@ -60,7 +60,7 @@ class Stroke:
 
 @dataclass(frozen=True)
 class Watched:
-    """A watched run: records (n, rows), and the widest turn of each body of each design (n, bodies), rad."""
+    """Watched motions: records (n, rows), and the widest turn of each body of each design (n, bodies), rad."""
 
     record: Floats
     widest: Floats
@@ -82,7 +82,7 @@ class Batch:
     real : {"float64", "float32"}
         Precision of the lanes.
     changes : tuple of Change
-        What changes from outside in every run, of what the trains take as an input.
+        What changes from outside in every motion, of what the trains take as an input.
     """
 
     structure: Structure
@@ -271,7 +271,7 @@ class Batch:
         )
         return drive, float(np.max(2 * down)) + PRESS_EASE / 2 + PRESS_HOLD
 
-    # -- runs ------------------------------------------------------------------------------------------
+    # -- motions ---------------------------------------------------------------------------------------
     def trace(self, drive: Floats, rest: Rest, duration: float, every: int = 16) -> Trace:
         """Whole motions, recorded at every `every`-th step."""
         n, steps = len(self), int(np.ceil(duration / self.h))
@@ -291,15 +291,15 @@ class Batch:
         return Trace(times, table[:, :, :cut], table[:, :, cut:])
 
     def _watched(
-        self, run: Callable[..., None], drive: Floats, limits: Floats, rest: Rest, durations: Floats, record: int
+        self, play: Callable[..., None], drive: Floats, limits: Floats, rest: Rest, durations: Floats, record: int
     ) -> Watched:
-        """A watched run of `durations` (n,) s; the records of a design that leaves the model's range are NaN."""
+        """Watched motions of `durations` (n,) s; the records of a design that leaves the model's range are NaN."""
         n = len(drive)
         arrays = self._arrays(drive, limits, self._fixed, rest.states, record)
         longest = np.max(packed(durations[:, None], self.kernel.width), axis=(1, 2))
 
         def work(block: int) -> None:
-            run(int(np.ceil(longest[block] / self.h)), self._real(self.h), arrays[block].reshape(-1))
+            play(int(np.ceil(longest[block] / self.h)), self._real(self.h), arrays[block].reshape(-1))
 
         each_block(work, len(arrays), self.jobs)
         told = unpacked(arrays[:, -record:], n).astype(float)

@@ -50,7 +50,7 @@ class Tolerances:
 
 @dataclass(frozen=True)
 class Status:
-    """How a run ended. `ok`, the method that served, what else was tried and why it failed, and the remedy."""
+    """How an integration ended. `ok`, the method that served, what else was tried and why it failed, and the remedy."""
 
     ok: bool
     method: str
@@ -180,7 +180,7 @@ def lsoda(
 
 
 def _implicit(method: str) -> Callable[..., tuple[Floats, int, int]]:
-    def run(
+    def integrated(
         kernel: Kernel, y: Floats, times: Floats, p: Floats, d: Floats, tol: Tolerances, absolute: Floats
     ) -> tuple[Floats, int, int]:
         count = 0
@@ -209,7 +209,7 @@ def _implicit(method: str) -> Callable[..., tuple[Floats, int, int]]:
             raise Failed(found.message)
         return found.y.T, int(found.nfev), len(found.t)
 
-    return run
+    return integrated
 
 
 _METHODS: dict[str, Callable[..., tuple[Floats, int, int]]] = {
@@ -219,8 +219,6 @@ _METHODS: dict[str, Callable[..., tuple[Floats, int, int]]] = {
 }
 
 _SHORTER = "look at its arms (the shorter, the wider it turns), at the rod that moves it and at what holds it back"
-    "look at what turns it and what holds it back: its arms (the shorter, the wider its turn), its rod, its spring"
-)
 _REMEDY = (
     "look for absurd values with `keyaction check` (a mass, stiffness or damping far from its neighbours'); "
     "if they are meant, a smaller relative tolerance may pass"

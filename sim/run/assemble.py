@@ -175,30 +175,30 @@ def _mode_variables(results: Sequence[NoteResult]) -> dict[str, Variable]:
     }
 
 
-def _run_variables(results: Sequence[NoteResult]) -> dict[str, Variable]:
-    names = _names(results, lambda r: {run[0]: run for run in r.runs})
-    by_note = [{run[0]: run for run in r.runs} for r in results]
+def _played_variables(results: Sequence[NoteResult]) -> dict[str, Variable]:
+    names = _names(results, lambda r: {one[0]: one for one in r.played})
+    by_note = [{one[0]: one for one in r.played} for r in results]
     audits = np.array(
-        [[runs[name][3] if name in runs else (np.nan,) * len(ACCOUNTS) for name in names] for runs in by_note]
+        [[own[name][3] if name in own else (np.nan,) * len(ACCOUNTS) for name in names] for own in by_note]
     )
     audits = audits.reshape(len(results), len(names), len(ACCOUNTS))
-    methods = np.array([[runs[name][1] if name in runs else "" for name in names] for runs in by_note], dtype=object)
-    counts = np.array([[runs[name][2] if name in runs else 0 for name in names] for runs in by_note], dtype=np.int64)
+    methods = np.array([[own[name][1] if name in own else "" for name in names] for own in by_note], dtype=object)
+    counts = np.array([[own[name][2] if name in own else 0 for name in names] for own in by_note], dtype=np.int64)
     return {
-        "run": Variable(("run",), _texts(names), "", "what was played"),
+        "played": Variable(("played",), _texts(names), "", "what was played"),
         "account": Variable(("account",), _texts(ACCOUNTS), "", "account of work"),
         "energy_audit": Variable(
-            ("note", "run", "account"),
+            ("note", "played", "account"),
             audits,
             "J",
             "work in and where it went",
-            "finger + wind = friction + damping + stored + residual, from the start to the end of each run.",
+            "finger + wind = friction + damping + stored + residual, from the start to the end of what was played.",
         ),
         "method": Variable(
-            ("note", "run"), methods.reshape(len(results), len(names)), "", "integration method that served"
+            ("note", "played"), methods.reshape(len(results), len(names)), "", "integration method that served"
         ),
         "evaluations": Variable(
-            ("note", "run"), counts.reshape(len(results), len(names)), "", "evaluations of the equations"
+            ("note", "played"), counts.reshape(len(results), len(names)), "", "evaluations of the equations"
         ),
     }
 
@@ -279,7 +279,7 @@ def assemble(case: Case, results: Sequence[NoteResult], about: Mapping[str, str]
     for more in (
         _budget_variables(results),
         _mode_variables(results),
-        _run_variables(results),
+        _played_variables(results),
         _figure_variables(results),
         _curve_variables(results, case),
         _moving_variables(results),

@@ -26,7 +26,7 @@ _PLAIN = (
     "masses",
     "bodies",
     "links",
-    "runs",
+    "played",
     "parameters",
     "warnings",
     "judged",
@@ -106,7 +106,7 @@ class PartsFolder:
         plain["links"] = tuple(Recorded(*one) for one in plain["links"])
         plain["parameters"] = tuple(Figure(*one) for one in plain["parameters"])
         plain["warnings"] = tuple(plain["warnings"])
-        plain["runs"] = tuple((name, method, count, tuple(audit)) for name, method, count, audit in plain["runs"])
+        plain["played"] = tuple((name, method, count, tuple(audit)) for name, method, count, audit in plain["played"])
         return NoteResult(curves=curves, **arrays, **plain)
 
     def release(self) -> None:

@@ -65,7 +65,8 @@ class NoteResult:
         The repetition rate (Hz) as SciPy finds it, where it was searched in lanes and judged; else NaN.
     ratios : (m,) array
         Way of each body per way of the key front, nothing giving way.
-    runs : tuple of (name, method, evaluations, audit)
+    played : tuple of (name, method, evaluations, audit)
+        What was played.
     parameters : sequence of Figure
     warnings : tuple of str
     """
@@ -83,7 +84,7 @@ class NoteResult:
     bodies: tuple[Body, ...]
     links: tuple[Recorded, ...]
     ratios: Floats
-    runs: tuple[tuple[str, str, int, tuple[float, ...]], ...]
+    played: tuple[tuple[str, str, int, tuple[float, ...]], ...]
     parameters: tuple[Figure, ...]
     warnings: tuple[str, ...]
     judged: float = float("nan")
@@ -136,7 +137,7 @@ def play_note(
         record.kinematics.layout.bodies,
         tuple(link.element for link in record.kinematics.links),
         record.kinematics.ratios(start, model.parameters()),
-        _runs(record),
+        _played(record),
         _figures(train, record.kinematics.layout),
         _warnings(train),
         judged,
@@ -159,7 +160,7 @@ def _figures(train: Train, layout: Layout) -> tuple[Figure, ...]:
     )
 
 
-def _runs(record: Record) -> tuple[tuple[str, str, int, tuple[float, ...]], ...]:
+def _played(record: Record) -> tuple[tuple[str, str, int, tuple[float, ...]], ...]:
     played = {"slow press": record.slow, "standard stroke": record.stroke}
     played |= {f"press at {speed * 1e3:g} mm/s": motion for speed, motion in record.fast.items()}
     return tuple(

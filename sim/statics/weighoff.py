@@ -80,7 +80,7 @@ class WeighOff:
 
     @property
     def spring_and_balance(self) -> float:
-        """(Down + up) / 2 with the wind off, N: the spring and all weights of the run, without friction."""
+        """(Down + up) / 2 with the wind off, N: the spring and all weights of the train, without friction."""
         return (self.off.down + self.off.up) / 2
 
     @property

@@ -36,7 +36,7 @@ class Input:
     ----------
     name : str
         As in the study.
-    values : (runs,) array
+    values : (designs,) array
         SI floats, NaN where the case's own is no single value; or texts.
     unit : str
         SI; "1" for plain numbers, factors and texts.

@@ -21,11 +21,11 @@ class Effect:
     Attributes
     ----------
     low, high : float
-        Lowest and highest value of the quantity, its unit; NaN where no run tells.
+        Lowest and highest value of the quantity, its unit; NaN where no design tells.
     at_low, at_high : object
         Values of the input there: a float in SI, or a text.
     failed : int
-        Settings of the input at which the run failed (one at a time only).
+        Settings of the input at which the design failed (one at a time only).
     """
 
     low: float
@@ -53,7 +53,7 @@ class Effects:
     explained : float
         Share of the variance that the plane explains (R squared); NaN for one at a time, or if nothing varies.
     used : int
-        Runs that served.
+        Designs that served.
     fitted : bool
         Whether a plane was fitted.
     """
@@ -73,7 +73,7 @@ def one_at_a_time(columns: Sequence[NDArray[Any]], values: ArrayLike) -> Effects
     columns : sequence of (n,) arrays
         Each input's values, floats or texts; row 0 is the base design. NaN stands for what the case itself has.
     values : (n,) array
-        The quantity; NaN for a run that failed.
+        The quantity; NaN for a design that failed.
 
     Raises
     ------
@@ -84,7 +84,7 @@ def one_at_a_time(columns: Sequence[NDArray[Any]], values: ArrayLike) -> Effects
     moved = np.array([changed(column[:1], column) for column in columns]).reshape(len(columns), len(y))
     several = np.flatnonzero(moved.sum(axis=0) > 1)
     if len(several):
-        raise ValueError(f"run {several[0]} differs from the base design in several inputs")
+        raise ValueError(f"design {several[0]} differs from the base design in several inputs")
     effects = []
     for column, own in zip(columns, moved, strict=True):
         rows = np.flatnonzero(own | (np.arange(len(y)) == 0))
@@ -108,12 +108,12 @@ def plane_effects(columns: Sequence[NDArray[Any]], values: ArrayLike) -> Effects
     columns : sequence of (n,) arrays
         Each input's values; texts get one level each.
     values : (n,) array
-        The quantity; NaN for a run that failed. Runs with an input that is not known (NaN) are left out.
+        The quantity; NaN for a design that failed. Designs with an input that is not known (NaN) are left out.
 
     Returns
     -------
     Effects
-        Of each input with the others at their means; NaN if the runs are too few to tell the inputs apart.
+        Of each input with the others at their means; NaN if the designs are too few to tell the inputs apart.
     """
     y = np.asarray(values, dtype=np.float64)
     there = np.isfinite(y)

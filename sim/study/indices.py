@@ -52,7 +52,7 @@ class SobolIndices:
     variance : float
         Of the quantity, its unit squared.
     used, dropped : int
-        Base points that served, and those that did not because a run of theirs has no value.
+        Base points that served, and those that did not because a design of theirs has no value.
     """
 
     first: Estimate
@@ -74,7 +74,7 @@ class MorrisScreening:
     effects : (k,) array of int
         Effects that served for each input.
     dropped : int
-        Effects, of all inputs together, that a run without a value spoils.
+        Effects, of all inputs together, that a design without a value spoils.
     """
 
     mu: Estimate
@@ -103,7 +103,7 @@ def sobol_indices(
     ----------
     values : (rows,) array
         The quantity in the order of the plan: for each base point A, AB^1 ... AB^k, B, where AB^i is A with
-        its i-th input from B; with `second_order` BA^1 ... BA^k stand before B. NaN for a run that failed.
+        its i-th input from B; with `second_order` BA^1 ... BA^k stand before B. NaN for a design that failed.
     n_inputs : int
         k.
     second_order : bool
@@ -218,14 +218,14 @@ def elementary_effects(values: ArrayLike, points: ArrayLike) -> Floats:
     Parameters
     ----------
     values : (r * (k + 1),) array
-        The quantity, trajectory by trajectory; NaN for a run that failed.
+        The quantity, trajectory by trajectory; NaN for a design that failed.
     points : (r * (k + 1), k) array
-        Where the runs lie in the unit cube; from one to the next of a trajectory one input moves.
+        Where the designs lie in the unit cube; from one to the next of a trajectory one input moves.
 
     Returns
     -------
     (r, k) array
-        Change of the quantity over the step in the unit range; NaN where a run at either end failed.
+        Change of the quantity over the step in the unit range; NaN where a design at either end failed.
 
     Raises
     ------

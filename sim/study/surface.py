@@ -1,7 +1,7 @@
 """Response surfaces: how a quantity depends on two inputs, the others on average, with the error of the fit.
 
 Polynomials by least squares as in G. E. P. Box and K. B. Wilson, "On the experimental attainment of optimum
-conditions", Journal of the Royal Statistical Society B 13 (1951) 1-45; their degree by the error on runs that were
+conditions", Journal of the Royal Statistical Society B 13 (1951) 1-45; their degree by the error on designs that were
 left out of the fit (M. Stone, "Cross-validatory choice and assessment of statistical predictions", ibid. B 36
 (1974) 111-147).
 """
@@ -25,9 +25,9 @@ HIGHEST = 4
 """Highest degree of the polynomial in the two inputs."""
 FOLDS = 5
 _MOST_FOR_SPLINE = 500
-"""Runs above which a thin-plate spline through all of them costs too much."""
+"""Designs above which a thin-plate spline through all of them costs too much."""
 _ENOUGH = 8
-"""Runs below which nothing is fitted."""
+"""Designs below which nothing is fitted."""
 _CLOSE = 1e-9
 """Share of a range, or of a deviation, that is rounding."""
 _AS_GOOD = 1.01
@@ -43,13 +43,13 @@ class Surface:
     method : str
         In words.
     error : float
-        Root mean square error on runs left out of the fit, the quantity's unit.
+        Root mean square error on designs left out of the fit, the quantity's unit.
     explained : float
-        1 less the square of that error over the variance of the runs: 1 is perfect, 0 no better than the mean.
+        1 less the square of that error over the variance of the designs: 1 is perfect, 0 no better than the mean.
     low, high : (2,) arrays
         Ranges of the two inputs, SI.
     used, dropped : int
-        Runs that served, and those without a value.
+        Designs that served, and those without a value.
     fit : callable
         The quantity at (m, 2) places, each input from 0 to 1 over its range.
     """
@@ -77,36 +77,36 @@ class NoSurface(ValueError):
 def fit_surface(
     first: ArrayLike, second: ArrayLike, values: ArrayLike, others: Sequence[NDArray[Any]] = (), seed: int = 0
 ) -> Surface:
-    """Fit a smooth surface to runs over two inputs.
+    """Fit a smooth surface to designs over two inputs.
 
     Parameters
     ----------
     first, second : (n,) arrays
         Values of the two inputs, SI.
     values : (n,) array
-        The quantity; NaN for a run that failed.
+        The quantity; NaN for a design that failed.
     others : sequence of (n,) arrays
         Inputs that vary besides, floats or texts. Each enters the fit by its own (its value and square, or a level
         for each text), so that the surface is that of their mean.
     seed : int
-        Of the choice of runs that are left out.
+        Of the choice of designs that are left out.
 
     Returns
     -------
     Surface
-        A thin-plate spline through all runs if nothing else varies and they are not too many; otherwise a
-        polynomial of the degree, up to 4, that does best on runs left out.
+        A thin-plate spline through all designs if nothing else varies and they are not too many; otherwise a
+        polynomial of the degree, up to 4, that does best on designs left out.
 
     Raises
     ------
     NoSurface
-        If there are too few runs, or an input does not vary; the message says which.
+        If there are too few designs, or an input does not vary; the message says which.
     """
     z = np.asarray(values, dtype=np.float64)
     there = np.isfinite(z)
     at, z = np.column_stack([first, second]).astype(np.float64)[there], z[there]
     if len(z) < _ENOUGH:
-        raise NoSurface(f"{len(z)} runs with a value are too few for a surface; {_ENOUGH} are needed")
+        raise NoSurface(f"{len(z)} designs with a value are too few for a surface; {_ENOUGH} are needed")
     low, high = at.min(axis=0), at.max(axis=0)
     if not np.all(high > low):
         raise NoSurface("an input of the surface does not vary")
@@ -138,7 +138,7 @@ def _beside(columns: Sequence[NDArray[Any]], n: int) -> Floats:
 
 
 def _spline(unit: Floats, z: Floats, folds: NDArray[np.int64]) -> _Fitted | None:
-    """A thin-plate spline with a quadratic under it; none if two runs lie at one place or all on a conic."""
+    """A thin-plate spline with a quadratic under it; none if two designs lie at one place or all on a conic."""
     near = np.unique(np.round(unit / _CLOSE).astype(np.int64), axis=0)
     if len(near) < len(unit) or any(_rank(unit[folds != fold]) < 6 for fold in np.unique(folds)):
         return None
@@ -149,7 +149,7 @@ def _spline(unit: Floats, z: Floats, folds: NDArray[np.int64]) -> _Fitted | None
 
     off = np.concatenate([through(folds != fold)(unit[folds == fold]) - z[folds == fold] for fold in np.unique(folds)])
     whole = through(np.ones(len(z), dtype=bool))
-    return "thin-plate spline through all runs", float(np.sqrt(np.mean(off**2))), whole
+    return "thin-plate spline through all designs", float(np.sqrt(np.mean(off**2))), whole
 
 
 def _rank(unit: Floats) -> int:
@@ -174,7 +174,7 @@ def _polynomial(unit: Floats, beside: Floats, z: Floats, folds: NDArray[np.int64
         ]
         found.append((float(np.sqrt(np.mean(np.concatenate(off) ** 2))), degree))
     if not found:
-        raise NoSurface(f"{len(z)} runs are too few, or lie too regularly, to tell the inputs apart")
+        raise NoSurface(f"{len(z)} designs are too few, or lie too regularly, to tell the inputs apart")
     least = min(error for error, _ in found)
     error, degree = next(one for one in found if one[0] <= _AS_GOOD * least + _CLOSE * float(np.std(z)))
     terms = _solved(np.hstack([_powers(unit, degree), beside]), z)

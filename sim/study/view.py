@@ -1,4 +1,4 @@
-"""A study's result as the analysis reads it: inputs, quantities, runs that failed, and what the plan allows to say."""
+"""A study's result as the analysis reads it: inputs, quantities, failed designs, and what the plan allows to say."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ class StudyView:
     Attributes
     ----------
     result : Result
-        As `sweep_open.study_result` gives it: ``input_NAME`` (run); quantities, ``status`` (run, note).
+        As `sweep_open.study_result` gives it: ``input_NAME`` (design); quantities, ``status`` (design, note).
     """
 
     result: Result
@@ -78,14 +78,14 @@ class StudyView:
     def quantities(self) -> tuple[str, ...]:
         """Names of the quantities, in the order of their registry."""
         found = self.result.variables.items()
-        names = [name for name, v in found if v.dims == ("run", "note") and v.data.dtype.kind == "f"]
+        names = [name for name, v in found if v.dims == ("design", "note") and v.data.dtype.kind == "f"]
         known = [*QUANTITIES, *names]
         return tuple(sorted(names, key=known.index))
 
     @property
     def rows(self) -> NDArray[np.int64]:
-        """Row of the plan of each run."""
-        return np.asarray(self.result["run"], dtype=np.int64)
+        """Row of the plan of each design."""
+        return np.asarray(self.result["design"], dtype=np.int64)
 
     @property
     def waiting(self) -> int:
@@ -132,18 +132,18 @@ class StudyView:
         return format_value(float(value), self.result.variables[name].unit or "1", units, digits)
 
     def statuses(self, note: int) -> NDArray[Any]:
-        """Status of each run at a note: "ok" or a reason."""
+        """Status of each design at a note: "ok" or a reason."""
         return np.array([str(text) for text in self.result["status"][:, note]], dtype=object)
 
     def values(self, quantity: str, note: int) -> Floats:
-        """A quantity of each run at a note, SI; NaN where the run failed or has none."""
+        """A quantity of each design at a note, SI; NaN where the design failed or has none."""
         found = np.array(self.result[self.known(quantity)][:, note], dtype=np.float64)
         found[self.statuses(note) != OK] = np.nan
         found[~np.isfinite(found)] = np.nan
         return found
 
     def figures(self, name: str, note: int) -> Floats:
-        """A quantity, or an input that is a number, of each run.
+        """A quantity, or an input that is a number, of each design.
 
         Raises
         ------
@@ -158,7 +158,7 @@ class StudyView:
         return np.asarray(numbers[0].values, dtype=np.float64)
 
     def reasons(self, note: int) -> Counter[str]:
-        """How many runs of a note failed for which reason."""
+        """How many designs failed at a note for which reason."""
         return Counter(text.removeprefix("failed: ") for text in self.statuses(note) if text != OK)
 
     def _by_plan(self, values: Floats, block: int) -> Floats:
@@ -177,7 +177,7 @@ class StudyView:
         return sobol_indices(values, k, self.second_order)
 
     def places(self) -> Floats:
-        """Runs in the unit cube, (runs, inputs): as stored, or between each input's lowest and highest value."""
+        """Designs in the unit cube, (designs, inputs): as stored, or between each input's lowest and highest value."""
         return np.column_stack([self._place(one) for one in self.inputs])
 
     def _place(self, one: Input) -> Floats:

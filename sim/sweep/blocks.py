@@ -58,14 +58,14 @@ class BlockResult:
 
     Attributes
     ----------
-    values : (runs, notes, quantities) array
+    values : (designs, notes, quantities) array
         SI; NaN where a design has none.
-    inputs, places : (runs, inputs) arrays
+    inputs, places : (designs, inputs) arrays
         Values of the inputs (numbers of words where they are words) and positions in the plan.
     status, limits : tuple of str
-        By run, then note.
+        By design, then note.
     checks : tuple of Check
-        `design` counts trains in the block, by run, then note.
+        `design` counts trains in the block, by design, then note.
     seconds : float
         How long it took.
     """
@@ -85,14 +85,14 @@ class BlockResult:
         return any(text.startswith(LOST) for text in self.status)
 
 
-def runs_per_block(notes: int) -> int:
+def designs_per_block(notes: int) -> int:
     """Rows of the plan in a block: as many as make about 64 trains, whatever the length of the plan."""
     return max(1, TRAINS // notes)
 
 
 def cut(plan: Plan, notes: int, judge: int) -> list[Block]:
     """The blocks of a plan; `judge` trains are spread over them evenly for SciPy."""
-    size = runs_per_block(notes)
+    size = designs_per_block(notes)
     starts = range(0, plan.count, size)
     judged = np.bincount(np.linspace(0, len(starts) - 1, judge).round().astype(int), minlength=len(starts))
     return [

@@ -82,14 +82,14 @@ def on_cluster(client: Any, recipe: Recipe, tasks: Iterable[Task]) -> Iterator[B
         When the scheduler is gone, or workers of another program have joined (`OtherProgram`).
     """
     distributed: Any = import_module("distributed")
-    sent, source, run = packed(recipe), iter(tasks), uuid.uuid4().hex
+    sent, source, mark = packed(recipe), iter(tasks), uuid.uuid4().hex
     in_hand: dict[Any, Task] = {}
     queue = distributed.as_completed(loop=client.loop)
     try:
         while True:
             room = AHEAD * max(sum(client.nthreads().values()), 1)
             while len(in_hand) < room and (task := next(source, None)) is not None:
-                key = f"keyaction-{run}-{task.block.index}"
+                key = f"keyaction-{mark}-{task.block.index}"
                 future = client.submit(compute_packed, sent, task, key=key, pure=False)
                 in_hand[future] = task
                 queue.add(future)

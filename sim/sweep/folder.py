@@ -12,7 +12,7 @@ from zipfile import BadZipFile
 import numpy as np
 
 from keyaction.sim.files.lock import lock
-from keyaction.sim.files.problem import FileProblem, Unreadable, unwritten
+from keyaction.sim.files.problem import FileProblem, Unreadable, other_format, unwritten
 from keyaction.sim.files.replace import replacing
 from keyaction.sim.lanes.evaluate import Check
 from keyaction.sim.sweep.blocks import Block, BlockResult
@@ -28,7 +28,7 @@ def read_manifest(folder: Path) -> dict[str, Any]:
     Raises
     ------
     Unreadable
-        When it is no folder of a sweep, damaged, or of a later format.
+        When it is no folder of a sweep, damaged, or of another format.
     """
     path = folder / MANIFEST
     try:
@@ -39,8 +39,8 @@ def read_manifest(folder: Path) -> dict[str, Any]:
         raise Unreadable(f"{path}: cannot be read ({problem})") from problem
     if not isinstance(data, dict) or data.get("content") != CONTENT:
         raise Unreadable(f"{path}: is not the manifest of a sweep")
-    if data["format"] > FORMAT:
-        raise Unreadable(f"{path}: format {data['format']}, written by a later version; this one reads up to {FORMAT}")
+    if data["format"] != FORMAT:
+        raise other_format(path, data["format"], FORMAT, "Sweep the study anew, into another folder")
     return data
 
 

@@ -9,16 +9,17 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
 
+from keyaction.cases.study.plans import size_words
 from keyaction.cases.study.reader import Study
 from keyaction.models.notes import note_name
 from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.motion.integrate import Tolerances
 from keyaction.sim.run.about import about
-from keyaction.sim.sweep.blocks import runs_per_block
+from keyaction.sim.sweep.blocks import designs_per_block
 from keyaction.sim.sweep.designs import Recipe, words
 from keyaction.sim.sweep.plans import Plan
 
-FORMAT = 1
+FORMAT = 2
 """Version of the layout of the folder."""
 CONTENT = "sweep of key actions"
 
@@ -31,7 +32,7 @@ def plan_of(study: Study) -> Plan:
     """The sampling plan of a study."""
     count = len(study.inputs)
     levels = (study.levels,) * count if study.plan == "morris" else tuple(one.levels for one in study.inputs)
-    return Plan(study.plan, count, study.runs, study.seed, study.second_order, levels)
+    return Plan(study.plan, count, study.size, study.seed, study.second_order, levels)
 
 
 def manifest(study: Study, recipe: Recipe, judge: int) -> dict[str, Any]:
@@ -50,7 +51,7 @@ def manifest(study: Study, recipe: Recipe, judge: int) -> dict[str, Any]:
         "program": recipe.program,
         "plan": json.loads(json.dumps(asdict(plan))),
         "designs": plan.count,
-        "block_runs": runs_per_block(len(study.notes)),
+        "block_designs": designs_per_block(len(study.notes)),
         "judge": judge,
         "note_names": [note_name(note, study.case.naming) for note in study.notes],
         "quantities": {name: (one.unit, one.label, one.definition) for name, one in chosen.items()},
@@ -79,7 +80,7 @@ def plan_in(data: Mapping[str, Any]) -> Plan:
 
 
 def compare(old: Mapping[str, Any], new: Mapping[str, Any], folder: str) -> None:
-    """Let a study go on in a folder if it is the same, or only has more runs than the one begun there.
+    """Let a study go on in a folder if it is the same, or only has a larger plan than the one begun there.
 
     Raises
     ------
@@ -92,15 +93,23 @@ def compare(old: Mapping[str, Any], new: Mapping[str, Any], folder: str) -> None
     if old["program"] != new["program"]:
         changes.append(f"the program has changed{_versions(old, new)}")
     before, after = plan_in(old), plan_in(new)
-    if not changes and after.runs < before.runs:
-        changes.append(f"it has {after.runs} runs where the folder was begun with {before.runs}")
-    if not changes and after.runs > before.runs and not after.extends:
-        changes.append(f'a {after.kind} plan cannot grow from {before.runs} runs to {after.runs}; "random" can')
+    if not changes and after.size != before.size:
+        changes += _size_changes(before, after)
     if changes:
         raise Refused(
             f"{folder}: holds another study, begun {old['about']['made']}: {'; '.join(changes)}. "
             "Nothing was written; choose another folder with --out, or bring back what has changed"
         )
+
+
+def _size_changes(before: Plan, after: Plan) -> list[str]:
+    """What is wrong with going on with a plan of another size; nothing if it only adds rows."""
+    told = size_words(after.kind)
+    if after.size < before.size:
+        return [f"it has {after.size} {told} where the folder was begun with {before.size}"]
+    if not after.extends:
+        return [f'a {after.kind} plan cannot grow from {before.size} {told} to {after.size}; "random" can']
+    return []
 
 
 def _study_changes(old: Mapping[str, Any], new: Mapping[str, Any]) -> list[str]:

@@ -73,10 +73,10 @@ def study_result(folder: str | Path) -> Result:
 
 
 def open_study(folder: str | Path) -> xarray.Dataset:
-    """The dataset of a sweep as an xarray Dataset with axes ``run`` and ``note``.
+    """The dataset of a sweep as an xarray Dataset with axes ``design`` and ``note``.
 
     Figures are read when they are used; the study, the case and the versions are in its attributes. Of a sweep that
-    is not finished, the finished runs are there (``attrs["complete"]`` is then "false").
+    is not finished, the finished designs are there (``attrs["complete"]`` is then "false").
 
     Parameters
     ----------
@@ -111,7 +111,7 @@ def open_study(folder: str | Path) -> xarray.Dataset:
     >>> _ = ka.run_study("widths.toml", "swept", jobs=1, judge=0)
     >>> data = ka.open_study("swept")
     >>> data.pluck_point.dims, data.pluck_point.attrs["units"]
-    (('run', 'note'), 'm')
+    (('design', 'note'), 'm')
     """
     try:
         import xarray

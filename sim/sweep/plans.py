@@ -31,7 +31,7 @@ class Plan:
         ``grid``, ``one-at-a-time``, ``latin``, ``sobol``, ``random``, ``morris`` or ``tolerances``.
     inputs : int
         How many inputs vary.
-    runs : int
+    size : int
         Base points (sobol), trajectories (morris) or designs; not used by grid and one-at-a-time.
     seed : int
     second_order : bool
@@ -42,14 +42,14 @@ class Plan:
 
     kind: str
     inputs: int
-    runs: int = 0
+    size: int = 0
     seed: int = 1
     second_order: bool = False
     levels: tuple[int, ...] = ()
 
     @property
     def per(self) -> int:
-        """Rows for each of the runs."""
+        """Rows for each base point or trajectory; else 1."""
         if self.kind == "sobol":
             return (2 * self.inputs if self.second_order else self.inputs) + 2
         return self.inputs + 1 if self.kind == "morris" else 1
@@ -61,11 +61,11 @@ class Plan:
             return math.prod(self.levels)
         if self.kind == "one-at-a-time":
             return 1 + sum(self.levels)
-        return self.runs * self.per
+        return self.size * self.per
 
     @property
     def extends(self) -> bool:
-        """Whether more runs only add rows at the end."""
+        """Whether a larger size only adds rows at the end."""
         return self.kind in ("sobol", "random", "morris", "tolerances")
 
     def rows(self, start: int, stop: int) -> Floats:
@@ -82,14 +82,14 @@ class Plan:
         if self.kind == "one-at-a-time":
             return _one_at_a_time(self.levels, start, stop)
         if self.kind == "latin":
-            return _latin(self.inputs, self.runs, self.seed)[start:stop].copy()
+            return _latin(self.inputs, self.size, self.seed)[start:stop].copy()
         if self.kind in ("random", "tolerances"):
             return _pieces(lambda chunk: _random(self.inputs, self.seed, chunk), CHUNK, start, stop)
         if self.kind == "sobol":
             one = lambda chunk: _saltelli(self.inputs, self.seed, self.second_order, chunk)  # noqa: E731
             return _pieces(one, CHUNK * self.per, start, stop)
         if self.kind == "morris":
-            return _pieces(lambda run: _trajectory(self.levels, self.seed, run), self.per, start, stop)
+            return _pieces(lambda number: _trajectory(self.levels, self.seed, number), self.per, start, stop)
         raise ValueError(f"no such plan: {self.kind}")
 
 
@@ -134,9 +134,9 @@ def _random(inputs: int, seed: int, chunk: int) -> Floats:
 
 
 @lru_cache(maxsize=1)
-def _latin(inputs: int, runs: int, seed: int) -> Floats:
-    """One run in each of `runs` equal layers of every input; the one plan that has to be kept whole in memory."""
-    return np.asarray(_engine("LatinHypercube", inputs, seed).random(runs))
+def _latin(inputs: int, size: int, seed: int) -> Floats:
+    """One design in each of `size` equal layers of every input; the one plan that has to be kept whole in memory."""
+    return np.asarray(_engine("LatinHypercube", inputs, seed).random(size))
 
 
 @lru_cache(maxsize=2)
@@ -158,13 +158,13 @@ def _saltelli(inputs: int, seed: int, second_order: bool, chunk: int) -> Floats:
     return np.concatenate([*rows, b], axis=1).reshape(-1, inputs)
 
 
-def _trajectory(levels: tuple[int, ...], seed: int, run: int) -> Floats:
+def _trajectory(levels: tuple[int, ...], seed: int, number: int) -> Floats:
     """A walk that moves each input once, in random order.
 
     M. D. Morris, "Factorial sampling plans for preliminary computational experiments", Technometrics 33 (1991)
     161-174: p levels, steps of p / (2 (p - 1)).
     """
-    draw = np.random.default_rng([seed, run])
+    draw = np.random.default_rng([seed, number])
     p = np.array(levels)
     step = p / (2 * (p - 1))
     start = draw.integers(0, p // 2) / (p - 1)

@@ -51,7 +51,7 @@ class Words:
 
 
 class Survey:
-    """What a first pass over the blocks tells: how many runs, their statuses, the judgement of SciPy."""
+    """What a first pass over the blocks tells: how many designs, their statuses, the judgement of SciPy."""
 
     def __init__(self, results: Iterator[BlockResult]) -> None:
         self.blocks: list[Block] = []
@@ -72,8 +72,8 @@ class Survey:
                 del self.reasons[min(self.reasons, key=self.reasons.__getitem__)]
 
     @property
-    def runs(self) -> int:
-        """Runs that are there."""
+    def designs(self) -> int:
+        """Designs that are there."""
         return sum(block.stop - block.start for block in self.blocks)
 
 
@@ -171,7 +171,7 @@ def _about(data: Mapping[str, Any], survey: Survey, whole: bool) -> dict[str, st
 
 
 def _input_columns(data: Mapping[str, Any]) -> Iterator[tuple[str, int, Mapping[str, Any]]]:
-    """Name, number and description of every variable along the runs that tells about an input."""
+    """Name, number and description of every variable along the designs that tells about an input."""
     for k, one in enumerate(data["inputs"]):
         yield f"input_{one['name']}", k, one
         if data["plan"]["kind"] == "morris":
@@ -179,14 +179,14 @@ def _input_columns(data: Mapping[str, Any]) -> Iterator[tuple[str, int, Mapping[
 
 
 def _lay_out(layout: Layout, data: Mapping[str, Any], survey: Survey, texts: Mapping[str, str]) -> None:
-    file, runs, notes = layout.file, survey.runs, data["note_names"]
+    file, designs, notes = layout.file, survey.designs, data["note_names"]
     file.attrs["format"], file.attrs["content"] = FORMAT, CONTENT
     for name, text in texts.items():
         file.create_dataset(f"about/{name}", data=text, dtype=_TEXT)
-    run = _described(layout.column("run", (runs,), "i8"), "1", "row of the plan")
+    design = _described(layout.column("design", (designs,), "i8"), "1", "row of the plan")
     note = file.create_dataset("note", data=notes, dtype=_TEXT)
     note.attrs["long_name"] = "note"
-    run.make_scale("run")
+    design.make_scale("design")
     note.make_scale("note")
     naming: Naming = "trade" if texts.get("note_names") == "trade" else "scientific"
     semitone = file.create_dataset("semitone", data=[parse_note(name, naming) for name in notes])
@@ -194,20 +194,20 @@ def _lay_out(layout: Layout, data: Mapping[str, Any], survey: Survey, texts: Map
     for name, _, one in _input_columns(data):
         place = name.startswith("unit_")
         coded = one["words"] and not place
-        made = layout.column(name, (runs,), "i4" if coded else "f8")
+        made = layout.column(name, (designs,), "i4" if coded else "f8")
         _described(made, "1" if place else one["unit"] or "1", "place in the plan" if place else one["doc"])
         if coded:
             made.attrs.create("meanings", one["words"], dtype=_TEXT)
         made.attrs["definition"] = json.dumps({key: one[key] for key in ("fields", "factor", "span", "source")})
-        made.dims[0].attach_scale(run)
+        made.dims[0].attach_scale(design)
     for name, (unit, label, definition) in data["quantities"].items():
-        made = _described(layout.column(name, (runs, len(notes)), "f8"), unit or "1", label)
+        made = _described(layout.column(name, (designs, len(notes)), "f8"), unit or "1", label)
         made.attrs["definition"] = definition
-        _attach(made, run, note)
+        _attach(made, design, note)
     for name, label in CODED.items():
-        made = _described(layout.column(name, (runs, len(notes)), "i4"), "1", label)
+        made = _described(layout.column(name, (designs, len(notes)), "i4"), "1", label)
         made.attrs.create("meanings", survey.words[name].names, dtype=_TEXT)
-        _attach(made, run, note)
+        _attach(made, design, note)
 
 
 def _described(made: Any, unit: str, label: str) -> Any:
@@ -227,7 +227,7 @@ def _rows(folder: Path, data: Mapping[str, Any], survey: Survey) -> Iterator[Row
         if result is None:
             raise FileProblem(f"{folder}: block {block.index} went away while it was being read; try again")
         shape = result.values.shape[:2]
-        values: dict[str, Any] = {"run": np.arange(result.block.start, result.block.stop)}
+        values: dict[str, Any] = {"design": np.arange(result.block.start, result.block.stop)}
         for name, k, _ in _input_columns(data):
             values[name] = (result.places if name.startswith("unit_") else result.inputs)[:, k]
         for k, name in enumerate(data["quantities"]):

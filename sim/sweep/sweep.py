@@ -299,7 +299,7 @@ class _Tally:
         self._began = time.monotonic()
 
     def keep(self, result: BlockResult) -> None:
-        """Count a block of an earlier run."""
+        """Count a block that was kept."""
         self._kept += len(result.status)
         self._count(result)
 

@@ -77,9 +77,9 @@ def evaluate(
     Returns
     -------
     Result
-        Figures over ``(run, note)``, SI, NaN where there is none; ``input_FIELD`` over ``run``; ``status`` ("ok", or
-        why not) and ``repetition_limit`` over ``(run, note)``. ``about["judged"]`` is what SciPy says of the sample
-        (JSON), ``about["methods"]`` the same in words.
+        Figures over ``(design, note)``, SI, NaN where there is none; ``input_FIELD`` over ``design``; ``status`` ("ok",
+        or why not) and ``repetition_limit`` over ``(design, note)``. ``about["judged"]`` is what SciPy says of the
+        sample (JSON), ``about["methods"]`` the same in words.
 
     Raises
     ------
@@ -202,15 +202,15 @@ def _input(case: Case, notes: Sequence[int], column: _Column) -> Variable:
     found = [own if value is None else value for value in column.values]
     if one.chosen:
         texts = [AS_IN_CASE if value is None else word(value) for value in found]
-        return Variable(("run",), np.array(texts, dtype=object), "", one.doc)
+        return Variable(("design",), np.array(texts, dtype=object), "", one.doc)
     numbers = np.array([np.nan if value is None else float(value) for value in found])
-    return Variable(("run",), numbers, one.unit, one.doc)
+    return Variable(("design",), numbers, one.unit, one.doc)
 
 
 def _axes(case: Case, notes: Sequence[int], count: int) -> dict[str, Variable]:
     names = np.array([note_name(note, case.naming) for note in notes], dtype=object)
     return {
-        "run": Variable(("run",), np.arange(count), "", "row of the table"),
+        "design": Variable(("design",), np.arange(count), "", "row of the table"),
         "note": Variable(("note",), names, "", "note"),
         "semitone": Variable(("note",), np.array(notes), "", "semitone number, C4 = 60"),
     }
@@ -218,7 +218,7 @@ def _axes(case: Case, notes: Sequence[int], count: int) -> dict[str, Variable]:
 
 def _figures(played: Played, names: Sequence[str]) -> dict[str, Variable]:
     described = {name: (q.unit, q.label, q.definition) for name, q in QUANTITIES.items()}
-    dims, shape = ("run", "note"), played.values.shape[:2]
+    dims, shape = ("design", "note"), played.values.shape[:2]
     found = {name: Variable(dims, played.values[:, :, k], *described[name]) for k, name in enumerate(names)}
     for name, texts in (("status", played.status), ("repetition_limit", played.limits)):
         found[name] = Variable(dims, np.array(texts, dtype=object).reshape(shape), "", CODED[name])

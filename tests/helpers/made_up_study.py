@@ -11,7 +11,7 @@ INPUTS = {
     "spring.force": (2.0, 4.0, "N"),
     "roller.width": (0.018, 0.030, "m"),
     "wind.pressure": (588.4, 882.6, "Pa"),
-    "run.material": (("carbon-rod", "red-cedar", "sitka-spruce"), None, ""),
+    "level-tracker.material": (("carbon-rod", "red-cedar", "sitka-spruce"), None, ""),
     "riser-and-drop.length": (0.4, 1.4, "m"),
 }
 STIFF = {"carbon-rod": 1.0, "red-cedar": 0.3, "sitka-spruce": 0.45}
@@ -54,26 +54,26 @@ DEFINED = {
 
 
 def study(plan, unit, notes=("C3", "C4", "C5"), failed=0.0, second_order=False, **more):
-    """A study's result over designs in the unit cube; a share `failed` of its runs has no values."""
+    """A study's result over designs in the unit cube; a share `failed` of its designs has no values."""
     columns, n = design(unit), len(unit)
     lost = np.random.default_rng(5).random((n, len(notes))) < failed
     variables = {
-        "run": Variable(("run",), np.arange(n), "", "row of the plan"),
+        "design": Variable(("design",), np.arange(n), "", "row of the plan"),
         "note": Variable(("note",), np.array(notes, dtype=object), "", "note"),
     }
     for name, values in columns.items():
-        variables[f"input_{name}"] = Variable(("run",), values, INPUTS[name][2], name)
+        variables[f"input_{name}"] = Variable(("design",), values, INPUTS[name][2], name)
     if plan == "morris":
         for name, values in zip(INPUTS, unit.T, strict=True):
-            variables[f"unit_{name}"] = Variable(("run",), values, "", f"{name} in the unit cube")
+            variables[f"unit_{name}"] = Variable(("design",), values, "", f"{name} in the unit cube")
     by_note = [quantities(columns, i) for i in range(len(notes))]
     for name, (si, label) in DEFINED.items():
         values = np.where(lost, np.nan, np.column_stack([one[name] for one in by_note]))
-        variables[name] = Variable(("run", "note"), values, si, label, f"Definition of {label}.")
+        variables[name] = Variable(("design", "note"), values, si, label, f"Definition of {label}.")
     status = np.where(lost, REASON, "ok").astype(object)
-    variables["status"] = Variable(("run", "note"), status, "", "ok, or why the run failed")
+    variables["status"] = Variable(("design", "note"), status, "", "ok, or why the design failed")
     limits = np.where(lost, "", "seating").astype(object)
-    variables["repetition_limit"] = Variable(("run", "note"), limits, "", "what limits the repetition rate")
+    variables["repetition_limit"] = Variable(("design", "note"), limits, "", "what limits the repetition rate")
     about = {
         "title": "Trackers, roller, spring and wind of an invented manual",
         "plan": plan,

@@ -53,7 +53,9 @@ LATER = ("made",)
 """Of what travels with a dataset, all that may differ between two equal sweeps."""
 
 
-def text(plan: str = 'plan = "random"\nruns = 24', vary: str = VARY, head: str = QUANTITIES + 'notes = "all"\n') -> str:
+def text(
+    plan: str = 'plan = "random"\ndesigns = 24', vary: str = VARY, head: str = QUANTITIES + 'notes = "all"\n'
+) -> str:
     """A study file; by default 24 designs at 8 notes in three blocks."""
     return f"{HEAD}{head}{plan}\n{vary}"
 

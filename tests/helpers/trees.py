@@ -45,7 +45,7 @@ def part(name, called=None, after=None, as_=None, **fields):
     return (as_ or kind, called or name, given(kind, {**known, **fields}), after)
 
 
-def _run(*names):
+def _parts(*names):
     return [part(name) for name in names]
 
 
@@ -54,21 +54,21 @@ PALLET = ("pallet", "spring", "groove")
 
 def one_pallet() -> Train:
     """A key that pulls its pallet directly."""
-    return build_train(_run("key", "pd", *PALLET, "box"), LIBRARY)
+    return build_train(_parts("key", "pd", *PALLET, "box"), LIBRARY)
 
 
 def two_pallets() -> Train:
     """The same with a second pallet, of a groove of its own in the same box."""
     second = [part("pd", "pd-2", after=("key", "out")), *(part(name, f"{name}-2") for name in PALLET)]
-    return build_train([*_run("key", "pd", *PALLET), *second, part("box")], LIBRARY)
+    return build_train([*_parts("key", "pd", *PALLET), *second, part("box")], LIBRARY)
 
 
-def two_runs() -> Train:
-    """A key that pulls a second run over a square, to a second pallet in a box of its own pressure."""
+def two_branches() -> Train:
+    """A key that pulls a second rod, over a square, to a second pallet in a box of its own pressure."""
     names = ("t2", "sq2", "pd", *PALLET)
     second = [part(name, f"{name}-2", after=("key", "out") if name == "t2" else None) for name in names]
     box = part("box", "box-2", pressure="60 mmH2O")
-    return build_train([*_run("key", "pd", *PALLET, "box"), *second, box], LIBRARY)
+    return build_train([*_parts("key", "pd", *PALLET, "box"), *second, box], LIBRARY)
 
 
 def on_a_rail() -> Train:

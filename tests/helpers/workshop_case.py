@@ -9,7 +9,7 @@ from short_case import CHEST, spoilt
 _TRACKER = """\
 [[train]]
 part = "tracker"
-name = "run"
+name = "level-tracker"
 length = { between = "linear", C4 = "1400 mm", G4 = "1200 mm" }
 material = "sitka-spruce"
 section = "rectangle"

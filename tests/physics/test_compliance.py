@@ -59,7 +59,7 @@ def test_twice_the_compliance_goes_twice_as_far(make_model):
 
 
 def test_the_train_of_one_soft_rod(make_model):
-    # By hand: a spring in the run of 1/k more adds T/k of way there, and (230/150) T/k at the key.
+    # By hand: a spring in the train of 1/k more adds T/k of way there, and (230/150) T/k at the key.
     p, softening = figures(**FRICTIONLESS), 1e-4
     model = make_model(**FRICTIONLESS)
     motion = model.play(drives.press(0.002, 0.006, 3000.0, release=False))
@@ -81,9 +81,9 @@ FORCE = drives.force(3.0, 0.01, 0.1, 0.02)
 
 
 def test_a_longer_run_speaks_later(make_model):
-    runs = np.array([1.8, 3.6, 6.0, 12.0])
-    delays = np.array([speech(make_model(**{"t2.length": run}), STROKE) for run in runs])
-    per_metre = np.diff(delays) / np.diff(runs)
+    lengths = np.array([1.8, 3.6, 6.0, 12.0])
+    delays = np.array([speech(make_model(**{"t2.length": length}), STROKE) for length in lengths])
+    per_metre = np.diff(delays) / np.diff(lengths)
     assert np.all(per_metre > 1e-4)
     # Mass and compliance both grow with the length: each further metre costs about the same.
     assert per_metre.max() < 1.15 * per_metre.min()
@@ -107,9 +107,9 @@ def test_delay_grows_in_proportion_to_mass_and_compliance(make_model, what):
     assert np.all(np.abs(np.diff(costs)) < 0.1 * costs[0])
 
 
-RUN = 18.0
+LENGTH = 18.0
 TAUT = FRICTIONLESS | {
-    "t2.length": RUN,
+    "t2.length": LENGTH,
     "t2.end_mass": 0.0,
     "t3.lost_motion": 0.0,
     "t3.moves": "level",
@@ -120,7 +120,7 @@ TAUT = FRICTIONLESS | {
 def struck(make_model, pieces):
     """The near square is drawn by a sudden force on the key; ways of both ends of the long rod from then on."""
     redcedar = LIBRARY.get("western-redcedar")
-    least = RUN / sqrt(redcedar["E"].value / redcedar["density"].value)
+    least = LENGTH / sqrt(redcedar["E"].value / redcedar["density"].value)
     model = make_model(**TAUT, **{"t2.pieces": pieces})
     model.plain = True
     blow = Drive("force", (Piece(0.0, 2 * least, force=(50.0,)),), stiffness=0.0)
@@ -137,7 +137,7 @@ def struck(make_model, pieces):
     return motion.t / least, near, far
 
 
-def test_a_pull_takes_its_time_along_the_run(make_model):
+def test_a_pull_takes_its_time_along_the_train(make_model):
     # A wave of sqrt(E/rho) needs 3.9 ms for 18 m. A row of masses lets a little through ahead of it (the front is
     # smeared over about pieces^(-2/3) of the way); it vanishes as the pieces grow in number.
     ahead = []

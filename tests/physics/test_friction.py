@@ -45,7 +45,7 @@ def test_below_break_away_a_mass_rests(make_model, share):
 
 @pytest.mark.parametrize("share", [1.02, 1.1])
 def test_above_break_away_a_mass_sinks(make_model, share):
-    # Until the play of 5 mm at 150 mm is taken up: 7.7 mm at the front, and a little more where the run gives.
+    # Until the play of 5 mm at 150 mm is taken up: 7.7 mm at the front, and a little more where the train gives.
     model = make_model(**FREE_KEY)
     way = lay(model, share * breakaway_mass(model))
     assert way[-1] > 0.005 * 230 / 150 * 0.9

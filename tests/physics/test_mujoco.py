@@ -155,7 +155,7 @@ def sampled(played):
 
 
 def apart(one, other, until):
-    """Greatest difference of each hinge, relative to its range over the whole run."""
+    """Greatest difference of each hinge, relative to its range over the whole motion."""
     rows = slice(0, round(until / 1e-4))
     return np.max(np.abs(one[rows] - other[rows]), axis=0) / np.ptp(one, axis=0)
 

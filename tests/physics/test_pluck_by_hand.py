@@ -48,7 +48,7 @@ class Rod:
         return 1 / (self.length / (of(self.material, "E") * self.area) + 2 / self.end)
 
 
-T1, T2, T3 = (Rod("western-redcedar", 0.010 * 0.0012, run, 4e4) for run in (0.6, 1.8, 1.2))
+T1, T2, T3 = (Rod("western-redcedar", 0.010 * 0.0012, length, 4e4) for length in (0.6, 1.8, 1.2))
 PULL_DOWN = Rod("phosphor-bronze", 3.14159265 * 0.0015**2 / 4, 0.250, 6e4)
 SLACK = 0.0003
 

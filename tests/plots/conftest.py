@@ -13,7 +13,7 @@ _OTHER = {
     + '"',
     'part = "tracker"\nname = "riser"': 'part = "sticker"\nname = "sticker-from-the-tail"',
     'part = "square"\nname = "lower-square"': 'part = "backfall"\nname = "long-backfall-under-the-floor"',
-    'name = "run"\n': 'name = "run"\npieces = 3\n',
+    'name = "level-tracker"\n': 'name = "level-tracker"\npieces = 3\n',
 }
 
 

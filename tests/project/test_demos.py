@@ -51,10 +51,10 @@ def test_nothing_is_to_be_warned_of(played):
 
 
 def test_a_longer_run_repeats_more_slowly():
-    """Truth: a longer run costs repetition in proportion to its mass and stiffness."""
+    """Truth: a longer level tracker costs repetition in proportion to its mass and stiffness."""
     rates = []
     for length in ("1 m", "3 m", "6 m"):
-        case = read_case("demo-wood", set_=(("run.length", length),))
+        case = read_case("demo-wood", set_=(("level-tracker.length", length),))
         rates.append(
             evaluate([train_of(case, 60)], case.strokes, ["repetition_rate"], sample=0).quantities["repetition_rate"][0]
         )

@@ -9,14 +9,15 @@ import pytest
 from small_study import HEAD, VARY, text, write_study
 
 from keyaction.cases.study.find import shipped_studies
-from keyaction.cases.study.reader import PLANS, read_study
+from keyaction.cases.study.plans import PLANS, SIZES
+from keyaction.cases.study.reader import read_study
 from keyaction.cases.study.spans import Choices, Normal, Range, Spread
 from keyaction.cases.study.spreads import ASSUMED_SPREAD
 from keyaction.cases.text.defects import CaseProblem, Defect
 from keyaction.sim.lanes.evaluate import available
 from keyaction.sim.sweep.sweep import load_study
 
-RANDOM = 'plan = "random"\nruns = 4'
+RANDOM = 'plan = "random"\ndesigns = 4'
 ONE = '[[vary]]\nfield = "pull-down.diameter"\n'
 
 
@@ -43,7 +44,7 @@ def only(folder: Path, content: str, table: str, field: str, *words: str) -> Non
 # -- sound studies ---------------------------------------------------------------------------------------
 def test_a_sound_study(tmp_path):
     study = load_study(write_study(tmp_path))
-    assert (study.title, study.plan, study.runs, study.seed) == ("Small", "random", 24, 1)
+    assert (study.title, study.plan, study.size, study.seed) == ("Small", "random", 24, 1)
     assert study.notes == tuple(range(60, 68))
     assert study.quantities == ("pluck_force", "opening_time", "train_frequency")
     wire, spring = study.inputs
@@ -139,7 +140,7 @@ def test_shipped_studies_are_sound_and_found_by_name():
 
 # -- spreads ---------------------------------------------------------------------------------------------
 def test_a_case_s_own_spreads(tmp_path):
-    study = load_study(write_study(tmp_path, 'plan = "tolerances"\nruns = 4', vary=""))
+    study = load_study(write_study(tmp_path, 'plan = "tolerances"\ndesigns = 4', vary=""))
     by_name = {one.name: one for one in study.inputs}
     assert by_name["pallet-felt.stiffness"].span == Spread(0.6)
     assert by_name["phosphor-bronze.E"].span == Spread(0.08)
@@ -153,7 +154,7 @@ def test_a_case_s_own_spreads(tmp_path):
 
 def test_what_a_study_varies_itself_has_no_spread_beside_it(tmp_path):
     vary = '[[vary]]\nfield = "materials.pallet-felt.stiffness"\nscale = [0.5, 2]\n'
-    study = load_study(write_study(tmp_path, 'plan = "tolerances"\nruns = 4', vary=vary))
+    study = load_study(write_study(tmp_path, 'plan = "tolerances"\ndesigns = 4', vary=vary))
     names = [target.path for one in study.inputs for target in one.reached]
     assert names.count("materials.pallet-felt.stiffness") == 1
     assert study.inputs[0].span == Range(0.5, 2.0)
@@ -165,18 +166,22 @@ def test_what_a_study_varies_itself_has_no_spread_beside_it(tmp_path):
     [
         (text(RANDOM, "").replace("format = 1", "format = 9"), "top of the file", "format", ["too new"]),
         (text(RANDOM) + "[vari]\nx = 1\n", "[vari]", "", ["unknown table", "'vary'"]),
-        (text("runs = 4"), "[study]", "plan", ["missing", "grid, one-at-a-time"]),
-        (text('plan = "soboll"\nruns = 4'), "[study]", "plan", ["did you mean 'sobol'?"]),
-        (text('plan = "random"'), "[study]", "runs", ["missing"]),
-        (text('plan = "random"\nruns = 0'), "[study]", "runs", ["allowed: 1 to"]),
-        (text('plan = "random"\nruns = -3'), "[study]", "runs", ["allowed: 1 to"]),
-        (text('plan = "random"\nruns = "many"'), "[study]", "runs", ["whole number"]),
+        (text("designs = 4"), "[study]", "plan", ["missing", "grid, one-at-a-time"]),
+        (text('plan = "soboll"\nbase_points = 4'), "[study]", "plan", ["did you mean 'sobol'?"]),
+        (text('plan = "random"'), "[study]", "designs", ["missing; how many designs"]),
+        (text('plan = "random"\ndesigns = 0'), "[study]", "designs", ["allowed: 1 to"]),
+        (text('plan = "random"\ndesigns = -3'), "[study]", "designs", ["allowed: 1 to"]),
+        (text('plan = "random"\ndesigns = "many"'), "[study]", "designs", ["whole number"]),
         (text(RANDOM + "\nseed = -1"), "[study]", "seed", ["allowed: 0 to"]),
-        (text(RANDOM + "\nruns_ = 4"), "[study]", "runs_", ["unknown field", "'runs'"]),
+        (text(RANDOM + "\ndesigns_ = 4"), "[study]", "designs_", ["unknown field", "'designs'"]),
         (text(RANDOM + "\nsecond_order = true"), "[study]", "second_order", ["no meaning"]),
         (text(RANDOM + "\nlevels = 3"), "[study]", "levels", ["no meaning"]),
-        (text('plan = "morris"\nruns = 4\nlevels = 3'), "[study]", "levels", ["even"]),
-        (text('plan = "grid"\nruns = 4'), "[study]", "runs", ["follows from its levels"]),
+        (text('plan = "morris"\ntrajectories = 4\nlevels = 3'), "[study]", "levels", ["even"]),
+        (text('plan = "grid"\ndesigns = 4'), "[study]", "designs", ["follows from its levels"]),
+        (text('plan = "one-at-a-time"\nruns = 4'), "[study]", "runs", ["follows from its levels"]),
+        (text('plan = "sobol"\nruns = 4'), "[study]", "runs", ["unknown; the plan sobol has base_points"]),
+        (text('plan = "morris"\ndesigns = 4'), "[study]", "designs", ["unknown; the plan morris has trajectories"]),
+        (text(RANDOM + "\nbase_points = 4"), "[study]", "base_points", ["unknown; the plan random has designs"]),
         (text(RANDOM, head='notes = "C9"\n'), "[study]", "notes", ["C9", "C4 to G4"]),
         (text(RANDOM, head='notes = "G4:C4"\n'), "[study]", "notes", ["downwards"]),
         (text(RANDOM, head="notes = 60\n"), "[study]", "notes", ["text in quotes"]),
@@ -326,10 +331,10 @@ def test_one_at_a_time_needs_a_place_to_start_from(tmp_path):
 
 
 def test_all_defects_at_once_with_those_of_the_case(tmp_path):
-    content = text('plan = "random"\nruns = 0', VARY.replace('"1 mm"', '"1"')).replace('["pluck_force"', '["pluck"')
+    content = text('plan = "random"\ndesigns = 0', VARY.replace('"1 mm"', '"1"')).replace('["pluck_force"', '["pluck"')
     found = defects(tmp_path, content)
     assert {(one.table, one.field) for one in found} == {
-        ("[study]", "runs"),
+        ("[study]", "designs"),
         ("[study]", "quantities"),
         ("[[vary]] pull-down.diameter", "low"),
     }
@@ -337,7 +342,7 @@ def test_all_defects_at_once_with_those_of_the_case(tmp_path):
     case.write_text(case.read_text(encoding="utf-8").replace('dip = "9.5 mm"', 'dip = "9.5"'), encoding="utf-8")
     found = defects(tmp_path, content)
     assert ("short.toml", "[[train]] key", "dip") in {(one.file, one.table, one.field) for one in found}
-    assert ("small.toml", "[study]", "runs") in {(one.file, one.table, one.field) for one in found}
+    assert ("small.toml", "[study]", "designs") in {(one.file, one.table, one.field) for one in found}
 
 
 @pytest.mark.parametrize("name", ["quik", "nothing-like-it", "x" * 5000, "a\0b"])
@@ -366,9 +371,9 @@ def test_too_many_designs_are_refused_before_anything_is_made(tmp_path):
 
 def test_every_plan_can_be_read(tmp_path):
     for plan in PLANS:
-        runs = "" if plan in ("grid", "one-at-a-time") else "runs = 4"
-        path = write_study(tmp_path, f'plan = "{plan}"\n{runs}')
-        assert read_study(path, available()).plan == plan
+        size = f"{SIZES[plan]} = 4" if plan in SIZES else ""
+        study = read_study(write_study(tmp_path, f'plan = "{plan}"\n{size}'), available())
+        assert (study.plan, study.size) == (plan, 4 if size else 0)
 
 
 def test_limits_of_the_reader_are_numbers(tmp_path):

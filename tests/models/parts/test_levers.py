@@ -17,11 +17,11 @@ def lever(kind, **fields):
 
 @pytest.mark.parametrize("kind", ["square", "backfall"])
 def test_inertia_of_both_arms(kind):
-    arms = [PER_METRE * run * (run**2 / 3 + WIDTH**2 / 12) for run in (IN, OUT)]
+    arms = [PER_METRE * length * (length**2 / 3 + WIDTH**2 / 12) for length in (IN, OUT)]
     assert min(arms) > 0.1 * sum(arms)
     found = figures(lever(kind), "sq1")
     assert found["J"] == pytest.approx(sum(arms), rel=1e-12)
-    by_sums = [bar_inertia(MAPLE.density, THICKNESS, 0.0, run, WIDTH) for run in (IN, OUT)]
+    by_sums = [bar_inertia(MAPLE.density, THICKNESS, 0.0, length, WIDTH) for length in (IN, OUT)]
     assert found["J"] == pytest.approx(sum(by_sums), rel=1e-9)
 
 
@@ -67,9 +67,9 @@ def test_between_the_two_the_law_of_cosines():
 
 
 def test_half_of_either_rod_rides_on_the_arms():
-    upright, level = (CEDAR.density * 0.010 * 0.0012 * run + 2 * 0.0005 for run in (0.600, 1.800))
+    upright, level = (CEDAR.density * 0.010 * 0.0012 * length + 2 * 0.0005 for length in (0.600, 1.800))
     train = lever("backfall")
-    own = sum(PER_METRE * run * (run**2 / 3 + WIDTH**2 / 12) for run in (IN, OUT))
+    own = sum(PER_METRE * length * (length**2 / 3 + WIDTH**2 / 12) for length in (IN, OUT))
     expected = own + upright / 2 * IN**2 + level / 2 * OUT**2
     assert carried_inertia(train, "sq1") == pytest.approx(expected, rel=1e-12)
     # The upright tracker goes up, so its weight hinders; the level one lies in its guides.

@@ -8,7 +8,7 @@ from by_hand import BRONZE, CARBON, CEDAR, SPRUCE, at_rest, carried_inertia, fig
 STRIP = 0.010 * 0.0012
 END, FITTING = 4e4, 0.0005
 
-# Fields of the run `t2`, its material and the area of its section.
+# Fields of the level rod `t2`, its material and the area of its section.
 SECTIONS = {
     "rectangle": ({}, CEDAR, STRIP),
     "round": ({"section": "round", "diameter": "2 mm", "material": "carbon-rod"}, CARBON, pi * 0.002**2 / 4),
@@ -21,15 +21,15 @@ SECTIONS = {
 }
 
 
-def run(make_train, **fields):
-    """The figures of the demo's level run of 1.8 m with other fields."""
+def level_rod(make_train, **fields):
+    """The figures of the demo's level rod of 1.8 m with other fields."""
     return figures(make_train(**{f"t2.{name}": value for name, value in fields.items()}), "t2")
 
 
 @pytest.mark.parametrize("shape", SECTIONS)
 def test_mass_with_two_fittings(make_train, shape):
     fields, stuff, area = SECTIONS[shape]
-    found = run(make_train, end_mass="0.8 g", **fields)
+    found = level_rod(make_train, end_mass="0.8 g", **fields)
     assert found["m"] == pytest.approx(stuff.density * area * 1.8 + 2 * 0.0008, rel=1e-12)
 
 
@@ -37,7 +37,7 @@ def test_mass_with_two_fittings(make_train, shape):
 def test_stiffness_with_two_ends(make_train, shape):
     # Under 1 N the bar grows by L/EA and either end gives 1/k.
     fields, stuff, area = SECTIONS[shape]
-    found = run(make_train, end_stiffness="35 N/mm", **fields)
+    found = level_rod(make_train, end_stiffness="35 N/mm", **fields)
     grows = 1.8 / (stuff.e * area) + 2 / 35e3
     assert grows * stuff.e * area / 1.8 - 1 > 0.05  # the ends matter
     assert 1.0 / found["k"] == pytest.approx(grows, rel=1e-12)
@@ -54,12 +54,12 @@ def test_the_pull_down_wire(make_train):
 
 
 def test_what_was_measured_takes_the_place_of_the_sizes(make_train):
-    found = run(make_train, stiffness="21 N/mm", mass="7.5 g")
+    found = level_rod(make_train, stiffness="21 N/mm", mass="7.5 g")
     assert (found["k"], found["m"]) == pytest.approx((21e3, 0.0075), rel=1e-12)
 
 
 def test_lost_motion_and_damping(make_train):
-    found = run(make_train, lost_motion="0.4 mm", damping=2.5)
+    found = level_rod(make_train, lost_motion="0.4 mm", damping=2.5)
     assert (found["slack"], found["alpha"]) == pytest.approx((0.0004, 2.5), rel=1e-12)
 
 
@@ -72,11 +72,11 @@ def test_a_sticker_buckles_about_its_weaker_axis(shape, width, thickness):
 
 # -- guides ----------------------------------------------------------------------------------------------
 def test_guides(make_train):
-    found = run(make_train, **{"guides.breakaway": "0.05 N", "guides.angle": "12 deg", "guides.coefficient": 0.3})
+    found = level_rod(make_train, **{"guides.breakaway": "0.05 N", "guides.angle": "12 deg", "guides.coefficient": 0.3})
     assert found["F0"] == pytest.approx(0.05)
     assert found["mu_bend"] == pytest.approx(12 * pi / 180 * 0.3, rel=1e-12)
     assert found["reach"] == 2e-5
-    assert {"F0", "mu_bend", "reach"}.isdisjoint(run(make_train))
+    assert {"F0", "mu_bend", "reach"}.isdisjoint(level_rod(make_train))
 
 
 def test_guides_rub_with_their_break_away_and_a_share_of_the_pull(make_train):
@@ -93,7 +93,7 @@ def test_guides_rub_with_their_break_away_and_a_share_of_the_pull(make_train):
 # -- in pieces -------------------------------------------------------------------------------------------
 @pytest.mark.parametrize("pieces", [1, 2, 3, 8, 20])
 def test_in_pieces_it_gives_and_weighs_as_much_as_whole(make_train, pieces):
-    whole, found = run(make_train), run(make_train, pieces=pieces)
+    whole, found = level_rod(make_train), level_rod(make_train, pieces=pieces)
     own = CEDAR.e * STRIP / 1.8
     assert found["k_piece"] == pytest.approx(own * pieces, rel=1e-12)
     # From one body to the other: an end and half a piece, the pieces between the masses, half a piece and an end.
@@ -109,7 +109,7 @@ def test_in_pieces_it_gives_and_weighs_as_much_as_whole(make_train, pieces):
 @pytest.mark.parametrize("pieces", [1, 4, 20])
 def test_loss_inside_a_rod_in_pieces(make_train, pieces):
     # 1 % of critical of one piece of wood on its own stiffness, 2 z sqrt(k m).
-    found = run(make_train, pieces=pieces)
+    found = level_rod(make_train, pieces=pieces)
     mass, stiffness = CEDAR.density * STRIP * 1.8 / pieces, CEDAR.e * STRIP / 1.8 * pieces
     assert found["c_piece"] == pytest.approx(2 * 0.01 * sqrt(mass * stiffness), rel=1e-12)
 
@@ -117,14 +117,14 @@ def test_loss_inside_a_rod_in_pieces(make_train, pieces):
 # -- in the equations ------------------------------------------------------------------------------------
 def test_whole_its_mass_rides_on_both_bodies(make_train):
     train = make_train()
-    second, third = (CEDAR.density * STRIP * run + 2 * FITTING for run in (1.8, 1.2))
+    second, third = (CEDAR.density * STRIP * length + 2 * FITTING for length in (1.8, 1.2))
     own = figures(train, "sq2")["J"]
     assert carried_inertia(train, "sq2") == pytest.approx(own + (second + third) / 2 * 0.050**2, rel=1e-12)
 
 
 def test_in_pieces_its_mass_rides_on_no_body(make_train):
     train = make_train(**{"t2.pieces": 4})
-    first, second, third = (CEDAR.density * STRIP * run + 2 * FITTING for run in (0.6, 1.8, 1.2))
+    first, second, third = (CEDAR.density * STRIP * length + 2 * FITTING for length in (0.6, 1.8, 1.2))
     assert carried_inertia(train, "sq1") == pytest.approx(figures(train, "sq1")["J"] + first / 2 * 0.050**2, rel=1e-12)
     assert carried_inertia(train, "sq2") == pytest.approx(figures(train, "sq2")["J"] + third / 2 * 0.050**2, rel=1e-12)
     assert [carried_inertia(train, f"t2-{i}") for i in (1, 2, 3, 4)] == pytest.approx([second / 4] * 4, rel=1e-12)

@@ -67,11 +67,11 @@ def roller(make_train, **fields):
 @pytest.mark.parametrize("shape", SECTIONS)
 def test_inertia_of_shaft_and_arms(make_train, shape):
     fields, stuff, _, polar, summed, _ = SECTIONS[shape]
-    arms = sum(ARM_PER_METRE * run * (run**2 / 3 + ARM_WIDTH**2 / 12) for run in (IN, OUT))
+    arms = sum(ARM_PER_METRE * length * (length**2 / 3 + ARM_WIDTH**2 / 12) for length in (IN, OUT))
     found = figures(roller(make_train, **fields), "roller")
     shaft = stuff.density * LENGTH * polar
     assert found["J"] - arms == pytest.approx(shaft, rel=1e-9)  # the shaft alone, about both axes of its section
-    by_sums = sum(bar_inertia(MAPLE.density, ARM_THICKNESS, 0.0, run, ARM_WIDTH) for run in (IN, OUT))
+    by_sums = sum(bar_inertia(MAPLE.density, ARM_THICKNESS, 0.0, length, ARM_WIDTH) for length in (IN, OUT))
     assert found["J"] == pytest.approx(stuff.density * LENGTH * summed + by_sums, rel=1e-9)
 
 

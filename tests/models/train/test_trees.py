@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 from demo_train import demo
-from trees import LIBRARY, in_given_wind, on_a_rail, one_pallet, part, two_pallets, two_runs
+from trees import LIBRARY, in_given_wind, on_a_rail, one_pallet, part, two_branches, two_pallets
 
 from keyaction.cases.action.reader import read_case
 from keyaction.models.algebra.names import Name
@@ -20,7 +20,7 @@ RAIL = Change(Name("sq2", "rail"), 0.4e-3, 0.20, 0.30)
 WIND = Change(Name("box", "p_box"), 500.0, 0.10, 0.18)
 TREES = {
     "two pallets": (two_pallets, ()),
-    "two runs": (two_runs, ()),
+    "two branches": (two_branches, ()),
     "a rail that moves": (on_a_rail, (RAIL,)),
     "a box whose pressure changes": (in_given_wind, (WIND,)),
 }
@@ -80,7 +80,7 @@ def _pluck(train):
 
 
 def test_each_run_has_the_wind_of_its_own_box():
-    train = two_runs()
+    train = two_branches()
     motion = NoteModel(train).play(stroke(()))
     held = (motion.t > 0.15) & (motion.t < 0.19)
     shares = [
@@ -92,7 +92,7 @@ def test_each_run_has_the_wind_of_its_own_box():
 
 
 def test_a_rail_that_moves_lifts_the_pallet_by_its_lever():
-    # The whole run is taut while the key is held: the rail's way adds to the rod's, 1 : 1 through the square.
+    # The whole train is taut while the key is held: the rail's way adds to the rod's, 1 : 1 through the square.
     motion = NoteModel(on_a_rail()).play(stroke(()))
     moved = NoteModel(on_a_rail()).play(stroke((Change(Name("sq2", "rail"), -0.2e-3, 0.06, 0.12),)))
     held = (motion.t > 0.16) & (motion.t < 0.19)

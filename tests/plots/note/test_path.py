@@ -35,7 +35,7 @@ def test_stations_stand_in_train_order_with_what_joins_them(played):
         "",
         "finger's pad",
         "riser",
-        "run",
+        "level-tracker",
         "drop",
         "twist",
         "pull-down",
@@ -46,7 +46,12 @@ def test_stations_stand_in_train_order_with_what_joins_them(played):
 def test_a_rod_in_pieces_is_two_stations_in_its_place(other):
     found = stations(other, 0)
     names = [station.name for station in found]
-    assert names[2:6] == ["long-backfall-under-the-floor", "run, mass 1 of 3", "run, mass 3 of 3", "upper-square"]
+    assert names[2:6] == [
+        "long-backfall-under-the-floor",
+        "level-tracker, mass 1 of 3",
+        "level-tracker, mass 3 of 3",
+        "upper-square",
+    ]
     assert found[2].link == "sticker-from-the-tail"
     arrivals = [station.down for station in found]
     assert arrivals == sorted(arrivals)

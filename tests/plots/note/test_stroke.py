@@ -48,15 +48,15 @@ def test_every_axis_has_its_unit(played, units, expected):
 
 
 def test_rods_come_in_train_order(played):
-    assert legend(stroke(played, "C4").axes[2]) == ["finger on key", "riser", "run", "drop", "pull-down"]
+    assert legend(stroke(played, "C4").axes[2]) == ["finger on key", "riser", "level-tracker", "drop", "pull-down"]
 
 
 def test_a_rod_in_pieces_shows_both_its_ends(other):
     assert legend(stroke(other, "C4").axes[2]) == [
         "finger on key",
         "sticker-from-the-tail",
-        "run, key's end",
-        "run, pallet's end",
+        "level-tracker, key's end",
+        "level-tracker, pallet's end",
         "drop",
         "pull-down",
     ]

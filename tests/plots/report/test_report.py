@@ -166,7 +166,7 @@ def test_springs_as_csv_by_hand(written, played):
 
 def test_lengths_to_cut_are_the_cases(written):
     head, rows = rows_of(written[0] / "cutting.csv")
-    assert head == ["note", "run (mm)", "pull- down (mm)"]
+    assert head == ["note", "level- tracker (mm)", "pull- down (mm)"]
     assert [float(x) for x in rows["C#4"]] == pytest.approx([1400 - 200 / 7, 252], rel=1e-5)
 
 

@@ -53,7 +53,7 @@ ALL = [
 
 @pytest.fixture(scope="module")
 def studies():
-    """A study of each plan, with failed runs."""
+    """A study of each plan, with failed designs."""
     return {plan: made(plan, failed=0.05) for plan in ("sobol", "morris", "one-at-a-time", "latin")}
 
 
@@ -103,9 +103,9 @@ def test_title_study_and_version_stand_on_the_page(draw, plan, studies):
 
 
 @pytest.mark.parametrize(("draw", "plan"), ALL)
-def test_nothing_but_failed_runs_is_a_page_with_a_reason(draw, plan):
+def test_nothing_but_failed_designs_is_a_page_with_a_reason(draw, plan):
     shown = " ".join(words(draw(made(plan, failed=1.0), "C4")))
-    assert "No run of C4 has" in shown
+    assert "No design has" in shown
 
 
 @pytest.mark.parametrize(("draw", "plan"), ALL)
@@ -242,7 +242,7 @@ def test_dots_of_the_front_are_the_front():
     np.testing.assert_allclose(drawn[:, 0], convert(values[front, 0], "N")[0])
     np.testing.assert_allclose(drawn[:, 1], values[front, 1])
     assert f"{len(front)} that no other beats" in words(axes.figure)
-    assert f"run {view.rows[front[0]]}" in words(axes.figure)
+    assert f"design {view.rows[front[0]]}" in words(axes.figure)
 
 
 def test_three_quantities_are_three_panels():
@@ -261,24 +261,24 @@ def test_the_surface_is_the_fit_and_tells_its_error():
     others = [one.values for one in view.inputs if one.name not in (first.name, second.name)]
     surface = fit_surface(first.values, second.values, view.values("opening_time", C4), others)
     shown = " ".join(words(response_surfaces(result, "C4", ["opening_time"])))
-    assert f"{surface.method}; error on runs left out {1e3 * surface.error:.2g} ms" in shown
+    assert f"{surface.method}; error on designs left out {1e3 * surface.error:.2g} ms" in shown
 
 
-def test_runs_without_a_value_are_crosses_on_the_surface():
+def test_designs_without_a_value_are_crosses_on_the_surface():
     result = made("latin", failed=0.05)
     lost = int(np.isnan(StudyView(result).values("pluck_force", C4)).sum())
     axes = panel(response_surfaces(result, "C4", ["pluck_force"]), "Pluck force")
-    crosses = next(line for line in axes.get_lines() if line.get_label() == "runs without a value")
+    crosses = next(line for line in axes.get_lines() if line.get_label() == "designs without a value")
     assert len(crosses.get_xdata()) == lost
 
 
-def test_too_few_runs_for_a_surface_say_so():
+def test_too_few_designs_for_a_surface_say_so():
     result = made("latin")
     few = Result(
-        {name: replace(v, data=v.data[:6]) if v.dims[:1] == ("run",) else v for name, v in result.variables.items()},
+        {name: replace(v, data=v.data[:6]) if v.dims[:1] == ("design",) else v for name, v in result.variables.items()},
         result.about,
     )
-    assert "6 runs with a value are too few" in " ".join(words(response_surfaces(few, "C4", ["pluck_force"])))
+    assert "6 designs with a value are too few" in " ".join(words(response_surfaces(few, "C4", ["pluck_force"])))
 
 
 @pytest.mark.parametrize(
@@ -304,8 +304,8 @@ def test_long_names_of_choices_have_room():
         "red-cedar": "spruce 28 mm square",
         "sitka-spruce": "steel tube 10 x 1 mm",
     }
-    data = np.array([long[name] for name in result["input_run.material"]], dtype=object)
-    result = changed(result, "input_run.material", data)
+    data = np.array([long[name] for name in result["input_level-tracker.material"]], dtype=object)
+    result = changed(result, "input_level-tracker.material", data)
     for draw in (tornado, parallel_coordinates):
         figure = draw(result, "C4", ["opening_time", "repetition_rate"])
         assert is_clear(figure)

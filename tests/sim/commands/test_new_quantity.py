@@ -95,7 +95,7 @@ def test_in_the_lanes_and_judged_there(folder, ms):
 @pytest.mark.usefixtures("entered")
 def test_in_a_sweep(keyaction, folder):
     head = f'quantities = ["pluck_force", "{ROW.name}"]\nnotes = "C4"\n'
-    write_study(folder, 'plan = "random"\nruns = 12', head=head, name="new.toml")
+    write_study(folder, 'plan = "random"\ndesigns = 12', head=head, name="new.toml")
     told = keyaction("sweep", "new.toml", "--out", "new", "--jobs", 1, "--progress", "none")
     assert told.status == 0, told.err
     made = study_result(folder / "new").variables[ROW.name]

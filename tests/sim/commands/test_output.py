@@ -120,7 +120,7 @@ def test_show_one_note_has_every_figure_with_its_definition(keyaction, played):
         assert " ".join(quantity.definition.split()[:3]) in out
     for title in (
         "What gave way before the pluck",
-        "What weighs at the key front",
+        "Effective mass at the key, part by part",
         "Natural frequencies",
         "Energy audit",
     ):

@@ -17,13 +17,23 @@ def test_a_dry_run_tells_and_writes_nothing(tmp_path, capsys):
     before = sorted(tmp_path.iterdir())
     assert main(["sweep", str(path), "--dry-run", "--jobs", "2", "--judge", "0"]) == 0
     told = capsys.readouterr().out
-    assert "random plan of 2 inputs, 24 runs: 24 designs at 8 notes, 3 blocks" in told
+    assert "random plan of 2 inputs, 24 designs at 8 notes, 3 blocks" in told
     assert "with 2 processes" in told
     assert "nothing was written" in told
     assert main(["sweep", str(path), "--dry-run", "--jobs", "1", "--judge", "0", "--progress", "json"]) == 0
     plan = json.loads(capsys.readouterr().out)
     assert (plan["event"], plan["designs"], plan["notes"], plan["blocks"]) == ("plan", 24, 8, 3)
     assert sorted(tmp_path.iterdir()) == before
+
+
+def test_a_dry_run_says_what_the_size_of_the_plan_counts(tmp_path, capsys):
+    for plan, told in (
+        ('"sobol"\nbase_points = 2', "sobol plan of 2 inputs, 2 base points: 8 designs at 1 note"),
+        ('"morris"\ntrajectories = 3', "morris plan of 2 inputs, 3 trajectories: 9 designs at 1 note"),
+    ):
+        path = write_study(tmp_path, f"plan = {plan}", head=ONE_NOTE)
+        assert main(["sweep", str(path), "--dry-run", "--jobs", "1", "--judge", "0"]) == 0
+        assert told in capsys.readouterr().out
 
 
 def test_a_dry_run_is_about_right(swept, tmp_path):
@@ -39,7 +49,7 @@ def test_a_dry_run_is_about_right(swept, tmp_path):
 
 
 def test_the_command_in_a_pipe_prints_its_summary_only(tmp_path):
-    path = write_study(tmp_path, 'plan = "random"\nruns = 3', head=ONE_NOTE)
+    path = write_study(tmp_path, 'plan = "random"\ndesigns = 3', head=ONE_NOTE)
     status, output, complaints = finished(path, "--out", tmp_path / "out", "--jobs", 1, "--judge", 1)
     assert (status, complaints) == (0, "")
     assert "3 designs, note by note: 3 ok" in output
@@ -48,7 +58,7 @@ def test_the_command_in_a_pipe_prints_its_summary_only(tmp_path):
 
 
 def test_json_lines(tmp_path, capsys):
-    path = write_study(tmp_path, 'plan = "latin"\nruns = 40', TUBES, head=ONE_NOTE)
+    path = write_study(tmp_path, 'plan = "latin"\ndesigns = 40', TUBES, head=ONE_NOTE)
     words = ["sweep", str(path), "--out", str(tmp_path / "out"), "--jobs", "1", "--judge", "0", "--progress", "json"]
     assert main(words) == 0
     lines = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
@@ -89,10 +99,10 @@ def test_a_bad_command_line(tmp_path, capsys, words, told):
 
 
 def test_a_bad_study_ends_with_status_two_and_nothing_written(tmp_path, capsys):
-    path = write_study(tmp_path, 'plan = "random"\nruns = 0', VARY.replace("spring.force", "spring.farce"))
+    path = write_study(tmp_path, 'plan = "random"\ndesigns = 0', VARY.replace("spring.force", "spring.farce"))
     assert main(["sweep", str(path), "--out", str(tmp_path / "out")]) == 2
     told = capsys.readouterr().err
-    assert "runs" in told
+    assert "designs" in told
     assert "did you mean 'force'?" in told
     assert not (tmp_path / "out").exists()
 

@@ -14,7 +14,7 @@ from keyaction.sim.sweep.open import study_result
 from keyaction.sim.sweep.sweep import run_study
 
 PLANS = ["sobol", "morris", "one-at-a-time", "latin"]
-SOBOL = 'plan = "sobol"\nruns = 8'
+SOBOL = 'plan = "sobol"\nbase_points = 8'
 
 
 @pytest.fixture(scope="module")
@@ -52,7 +52,7 @@ def test_every_table_fits_eighty_columns(plan, units, told):
         assert fits(shown), shown
 
 
-def test_runs_failures_and_reasons_are_counted(told):
+def test_designs_failures_and_reasons_are_counted(told):
     result = made("latin", failed=0.05)
     _, shown, _ = told(result)
     for i, name in enumerate(result.notes):
@@ -82,8 +82,8 @@ def test_figures_are_those_of_the_analysis(told):
     result = made("sobol", failed=0.02)
     found = StudyView(result).indices("opening_time", 1)
     _, shown, _ = told(result, "--quantity", "opening_time")
-    row = next(line for line in shown.splitlines() if line.startswith("run.material ") and "to" in line)
-    i = [one.name for one in StudyView(result).inputs].index("run.material")
+    row = next(line for line in shown.splitlines() if line.startswith("level-tracker.material ") and "to" in line)
+    i = [one.name for one in StudyView(result).inputs].index("level-tracker.material")
     assert f"{found.first.value[i]:.3f}" in row
     assert f"{found.total.low[i]:.3f} to {found.total.high[i]:.3f}" in row
     assert f"{found.used} base points; {found.dropped} more left out" in shown
@@ -95,7 +95,7 @@ def test_the_second_order_is_shown_where_the_plan_has_it(told):
     result = study("sobol", sobol_points(512, K, second_order=True), second_order=True)
     _, shown, _ = told(result, "--quantity", "effective_mass")
     assert "the strongest interactions" in shown
-    assert "run.material with riser-and-drop.length" in shown
+    assert "level-tracker.material with riser-and-drop.length" in shown
 
 
 def test_front_is_listed_with_its_designs(told):
@@ -116,7 +116,10 @@ def test_front_is_listed_with_its_designs(told):
         (["--note", "H4"], "'H4' is not a note"),
         (["--pareto", "pluck_force"], "--pareto pluck_force: a front needs two quantities or more"),
         (["--pareto", "pluck_force:mx,opening_time"], "'mx' is not a sense; did you mean 'max'?"),
-        (["--pareto", "pluck_force,run.material"], "'run.material' is no quantity and no numeric input"),
+        (
+            ["--pareto", "pluck_force,level-tracker.material"],
+            "'level-tracker.material' is no quantity and no numeric input",
+        ),
     ],
 )
 def test_a_request_that_cannot_be_met_is_one_message(options, words, told, tmp_path):

@@ -81,7 +81,7 @@ def test_where_numba_is_not_wanted_it_is_not_used_in_secret(folder, keyaction, m
 def test_a_sweep_of_which_nothing_came_out_ok_is_a_failure(tmp_path, capsys, progress):
     thick = TUBES.replace('low = "0.1 mm"', 'low = "0.76 mm"')
     path = write_study(
-        tmp_path, 'plan = "random"\nruns = 3', thick, head='notes = "C4"\nquantities = ["pluck_force"]\n'
+        tmp_path, 'plan = "random"\ndesigns = 3', thick, head='notes = "C4"\nquantities = ["pluck_force"]\n'
     )
     words = ["sweep", str(path), "--out", str(tmp_path / "out"), "--jobs", "1", "--judge", "0", "--progress", progress]
     assert main(words) == 1

@@ -29,7 +29,11 @@ from keyaction.sim.figures.evenness import JUST_NOTICEABLE, neighbour_steps
 from keyaction.sim.run.run import run
 
 LIBRARY = default_library()
-CARBON: tuple[Setting, ...] = (("run.material", "carbon-rod"), ("run.section", "round"), ("run.diameter", "1.5 mm"))
+CARBON: tuple[Setting, ...] = (
+    ("level-tracker.material", "carbon-rod"),
+    ("level-tracker.section", "round"),
+    ("level-tracker.diameter", "1.5 mm"),
+)
 
 
 @pytest.fixture(scope="module")
@@ -106,7 +110,7 @@ def test_the_seasons_may_be_stated(case_path):
     damp_winter = Seasons((278.15, 0.85), (298.15, 0.45))
     found = []
     for variant in read_variants(case_path, ["spruce", "carbon-rod"]):
-        part = train_of(variant.case, 60).part("run")
+        part = train_of(variant.case, 60).part("level-tracker")
         found.append(rod_facts(part, (0.1, 1.5, 0.8), damp_winter)["season_change"])
     assert found[0] < 0 == found[1]
 
@@ -193,7 +197,10 @@ def test_notes_that_cannot_be_played_are_told(folder, keyaction):
 def test_the_command_prints_its_tables_and_writes_its_files(folder, keyaction):
     told = keyaction("compare", "workshop.toml", "--rod", "case,carbon-rod", "--notes", "C#4", "--out", "here")
     assert told.status == 0, told.err
-    assert "A  case: trackers sitka-spruce, strip 10 x 1 mm" in told.out and "Tracker 'run', note C#4" in told.out
+    assert (
+        "A  case: trackers sitka-spruce, strip 10 x 1 mm" in told.out
+        and "Tracker 'level-tracker', note C#4" in told.out
+    )
     assert max(len(line) for line in told.out.splitlines() if " files in " not in line) <= 80
     assert (folder / "here" / "compare.h5").is_file()
 

@@ -10,7 +10,7 @@ from keyaction.sim.compare.variants import MOST, ComparisonProblem, read_variant
 
 
 def sections(variant):
-    given = variant.case.values(60, variant.case.part("run"))
+    given = variant.case.values(60, variant.case.part("level-tracker"))
     names = ("material", "section", "width", "thickness", "diameter", "wall")
     return {name: given[name].value for name in names if name in given}
 
@@ -114,7 +114,7 @@ def test_a_wrong_field_or_value_is_told_once(case_path, setting, told):
 
 def test_a_measured_tracker_is_not_compared_in_silence(tmp_path):
     path = write_case(tmp_path, ('moves = "level"', 'moves = "level"\nstiffness = "20 N/mm"'))
-    with pytest.raises(ComparisonProblem, match=r"\[\[train\]\] run, field 'stiffness': measured"):
+    with pytest.raises(ComparisonProblem, match=r"\[\[train\]\] level-tracker, field 'stiffness': measured"):
         read_variants(path, ["spruce", "carbon-rod"])
 
 

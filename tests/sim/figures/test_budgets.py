@@ -39,7 +39,7 @@ def test_the_shares_add_up_to_the_pluck_point(record, give):
 def test_each_rod_gives_its_load_over_its_stiffness(record, give):
     train = record.model.train
     lever = 0.150 / 0.230  # all levers of the demo beyond the key are 1 : 1
-    for rod in ("riser", "run", "drop", "pull-down"):
+    for rod in ("riser", "level-tracker", "drop", "pull-down"):
         load = value_at(record.slow.t, record.slow[f"force_{rod}"], record.pluck_time)
         load -= record.slow[f"force_{rod}"][0]
         both = load / figure(train, rod, "k") / lever
@@ -106,14 +106,14 @@ def test_a_rigid_rod_gives_nothing_and_its_play_goes_to_lost_motion(tmp_path):
 
 
 def test_a_rod_in_pieces_gives_as_much_as_a_whole_one(record):
-    found = pressed(read_case("demo-wood", set_=[("run.pieces", 4)]))
+    found = pressed(read_case("demo-wood", set_=[("level-tracker.pieces", 4)]))
     whole, pieces = compliance_budget(record), compliance_budget(found)
-    assert set(pieces) == set(whole) - {"run ends"}
-    assert pieces["run"] == pytest.approx(whole["run"] + whole["run ends"], rel=0.02)
+    assert set(pieces) == set(whole) - {"level-tracker ends"}
+    assert pieces["level-tracker"] == pytest.approx(whole["level-tracker"] + whole["level-tracker ends"], rel=0.02)
     assert sum(pieces.values()) == pytest.approx(pluck_point(record), rel=0.01)
 
 
-@pytest.mark.parametrize("rod", ["riser", "run", "drop", "pull-down"])
+@pytest.mark.parametrize("rod", ["riser", "level-tracker", "drop", "pull-down"])
 def test_any_rod_can_be_cut_into_pieces(rod):
     train = train_of(read_case("demo-wood", set_=[(f"{rod}.pieces", 2)]), 60)
     names = [coordinate.name for coordinate in train.system().coordinates]
@@ -147,7 +147,7 @@ def test_every_part_weighs_its_inertia_by_its_lever_ratio_squared(arms):
         "key": figure(train, "key", "J") / 0.230**2,
         "riser": figure(train, "riser", "m") * first**2,
         "lower-square": figure(train, "lower-square", "J") * (first / figure(train, "lower-square", "r_in")) ** 2,
-        "run": figure(train, "run", "m") * second**2,
+        "level-tracker": figure(train, "level-tracker", "m") * second**2,
         "upper-square": figure(train, "upper-square", "J") * (second / figure(train, "upper-square", "r_in")) ** 2,
         "drop": figure(train, "drop", "m") * third**2,
         "roller": figure(train, "roller", "J") * (third / figure(train, "roller", "r_in")) ** 2,

@@ -14,6 +14,8 @@ from keyaction.sim.figures.play import play_record
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.motion.right_hand_side import jacobian
 
+RODS = ("riser", "level-tracker", "drop", "pull-down")
+
 
 @pytest.fixture(scope="module")
 def short_record(short_case, short_model):
@@ -53,9 +55,7 @@ def test_a_key_and_its_pallet_are_a_two_mass_oscillator(short_record):
 def series(record, ratios):
     """Stiffness of the whole taut train at the key front, N/m: every part's, by its ratio, one after the other."""
     d = {name: item.value for name, item in figures(record.model.train).items()}
-    give = sum(
-        1 / (d[f"k_{rod.replace('-', '_')}"] * ratios[rod] ** 2) for rod in ("riser", "run", "drop", "pull-down")
-    )
+    give = sum(1 / (d[f"k_{rod.replace('-', '_')}"] * ratios[rod] ** 2) for rod in RODS)
     give += 1 / (d["K_roller"] * (ratios["drop"] / 0.060) ** 2)
     give += 1 / ((seat_stiffness(record) + d["k_pallet_spring"]) * (ratios["pull-down"] / 0.170) ** 2)
     return 1 / give
@@ -81,7 +81,7 @@ def lightened(record):
 
 def test_with_all_but_the_key_light_the_train_is_one_mass_on_a_row_of_springs(lightened):
     lever = 0.150 / 0.230
-    stiffness = series(lightened, dict.fromkeys(("riser", "run", "drop", "pull-down"), lever))
+    stiffness = series(lightened, dict.fromkeys(RODS, lever))
     mass = figures(lightened.model.train)["J_key"].value / 0.230**2
     found = modes(lightened)
     assert found.frequencies[0] == pytest.approx(np.sqrt(stiffness / mass) / (2 * np.pi), rel=3e-3)
@@ -100,7 +100,7 @@ def test_the_real_train_is_slower_than_the_light_one_and_its_modes_rise(record, 
         record.kinematics.effective_masses(record.coordinates(record.slow, 0), record.model.parameters()).values()
     )
     lever = 0.150 / 0.230
-    stiffness = series(record, dict.fromkeys(("riser", "run", "drop", "pull-down"), lever))
+    stiffness = series(record, dict.fromkeys(RODS, lever))
     assert found.frequencies[0] > np.sqrt(stiffness / mass) / (2 * np.pi)
 
 

@@ -234,7 +234,7 @@ def test_the_dip_is_read_at_the_dip_force_beyond_the_felt(record, found):
 
 
 def test_wave_time_is_length_over_sound_speed(record, found):
-    lengths = {"riser": 0.6, "run": 1.8, "drop": 1.2}
+    lengths = {"riser": 0.6, "level-tracker": 1.8, "drop": 1.2}
     cedar = record.model.train.part("riser").values.library.get("western-redcedar")
     bronze = record.model.train.part("pull-down").values.library.get("phosphor-bronze")
 

@@ -92,9 +92,9 @@ def test_the_units_are_those_of_the_registry(opened):
         assert opened[name].attrs["units"] == unit
 
 
-def test_notes_runs_and_parts_are_found_by_name(opened, short_result):
+def test_notes_strokes_and_parts_are_found_by_name(opened, short_result):
     assert opened.pluck_force.sel(note="C#4").item() == short_result.value("pluck_force", "C#4")
-    audit = opened.energy_audit.sel(note="D4", run="standard stroke")
+    audit = opened.energy_audit.sel(note="D4", played="standard stroke")
     assert audit.sel(account="finger") + audit.sel(account="wind") == pytest.approx(
         float(audit.sel(account=["friction", "damping", "stored", "residual"]).sum()), rel=1e-9
     )
@@ -199,12 +199,13 @@ def test_a_foreign_hdf5_file(tmp_path):
     assert "an HDF5 file, but not a result of this program" in refused(path)
 
 
-def test_a_file_of_a_later_version(kept, tmp_path):
-    path = tmp_path / "later.h5"
+@pytest.mark.parametrize(("other", "words"), [(FORMAT - 1, "an earlier"), (FORMAT + 1, "a later")])
+def test_a_file_of_another_version(kept, tmp_path, other, words):
+    path = tmp_path / "other.h5"
     path.write_bytes(kept.read_bytes())
     with h5py.File(path, "a") as file:
-        file.attrs["format"] = FORMAT + 1
-    assert f"format {FORMAT + 1}, written by a later version; this one reads up to {FORMAT}" in refused(path)
+        file.attrs["format"] = other
+    assert f"format {other}, written by {words} version; this one reads format {FORMAT}" in refused(path)
 
 
 # -- the result itself -----------------------------------------------------------------------------------

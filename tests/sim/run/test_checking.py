@@ -119,5 +119,5 @@ def test_the_masses_of_the_drawing_add_up(wood):
 def test_the_way_a_rod_moves_is_its_arrow(wood):
     text = sketch(train_of(wood, 60))
     assert "^ riser (tracker)" in text
-    assert "> run (tracker)" in text
+    assert "> level-tracker (tracker)" in text
     assert "v drop (tracker)" in text

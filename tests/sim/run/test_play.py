@@ -40,12 +40,12 @@ def test_the_standard_stroke_is_the_case_s(short_model, short_case):
 def test_everything_is_kept(kept, short_case):
     assert kept.ok and kept.status == "ok"
     assert set(kept.quantities) == set(QUANTITIES)
-    assert [name for name, *_ in kept.runs] == [
+    assert [name for name, *_ in kept.played] == [
         "slow press",
         "standard stroke",
         *(f"press at {speed * 1e3:g} mm/s" for speed in short_case.strokes.speeds),
     ]
-    for _, method, evaluations, audit in kept.runs:
+    for _, method, evaluations, audit in kept.played:
         assert method == "LSODA"
         assert evaluations > 100
         accounts = dict(zip(ACCOUNTS, audit, strict=True))

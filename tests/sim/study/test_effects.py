@@ -42,7 +42,7 @@ def test_failed_settings_are_counted():
 
 
 def test_several_inputs_at_once_are_no_such_plan():
-    with pytest.raises(ValueError, match="run 2 differs from the base design in several inputs"):
+    with pytest.raises(ValueError, match="design 2 differs from the base design in several inputs"):
         one_at_a_time([np.array([1.0, 2.0, 2.0]), np.array([1.0, 1.0, 3.0])], [1.0, 2.0, 3.0])
 
 
@@ -70,7 +70,7 @@ def test_a_plane_says_how_much_it_explains():
     assert found.explained == pytest.approx(0.75 / 1.75, abs=0.03)
 
 
-def test_a_plane_leaves_failed_runs_and_steady_inputs_out():
+def test_a_plane_leaves_failed_designs_and_steady_inputs_out():
     x, steady = np.arange(12.0), np.full(12, 4.0)
     y = 2 * x
     y[[0, 5]] = NAN
@@ -80,7 +80,7 @@ def test_a_plane_leaves_failed_runs_and_steady_inputs_out():
     assert found.effects[1].swing == pytest.approx(0.0, abs=1e-12)
 
 
-def test_too_few_runs_for_a_plane():
+def test_too_few_designs_for_a_plane():
     found = plane_effects([np.arange(3.0), np.arange(3.0) ** 2], [1.0, 2.0, 4.0])
     assert np.isnan(found.effects[0].swing)
     assert np.isnan(found.explained)

@@ -1,4 +1,4 @@
-"""Sobol' indices and Morris screening against closed forms, against other libraries, and with runs missing.
+"""Sobol' indices and Morris screening against closed forms, against other libraries, and with designs missing.
 
 T. Ishigami and T. Homma, "An importance quantification technique in uncertainty analysis for computer models",
 Proceedings of the First International Symposium on Uncertainty Modeling and Analysis (1990) 398-403;
@@ -165,7 +165,7 @@ def test_the_same_seed_gives_the_same_interval():
     assert np.any(one != third)
 
 
-# -- runs missing ------------------------------------------------------------------------------------------
+# -- designs missing ---------------------------------------------------------------------------------------
 @pytest.mark.parametrize("second_order", [False, True])
 def test_a_base_point_with_a_failed_run_is_left_out_and_counted(second_order):
     rows = sobol_rows(3, second_order)
@@ -181,7 +181,7 @@ def test_a_base_point_with_a_failed_run_is_left_out_and_counted(second_order):
     np.testing.assert_array_equal(found.total.high, whole.total.high)
 
 
-def test_five_per_cent_of_failed_runs_leave_the_indices_about_as_they_were():
+def test_five_per_cent_of_failed_designs_leave_the_indices_about_as_they_were():
     first, total, _, _ = ishigami_shares()
     values = ishigami(sobol_points(2**13, 3))
     values[np.random.default_rng(1).random(len(values)) < 0.05] = np.nan

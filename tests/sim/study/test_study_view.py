@@ -16,8 +16,10 @@ C4 = 1
 
 def only(result, rows):
     """The result as it is when only these designs are computed so far."""
-    cut = {name: replace(v, data=v.data[rows]) if v.dims[:1] == ("run",) else v for name, v in result.variables.items()}
-    return Result(cut, {**result.about, "designs": str(len(result["run"]))})
+    cut = {
+        name: replace(v, data=v.data[rows]) if v.dims[:1] == ("design",) else v for name, v in result.variables.items()
+    }
+    return Result(cut, {**result.about, "designs": str(len(result["design"]))})
 
 
 def by_name(view, values):
@@ -43,7 +45,7 @@ def test_sobol_indices_are_those_of_the_formulae():
     spring, wind = (0.15 * 2.0) ** 2, (1.4e-3 * 294.2) ** 2  # a plane: shares go by squared slope times range
     assert total["spring.force"] == pytest.approx(spring / (spring + wind), abs=3e-3)
     assert total["wind.pressure"] == pytest.approx(wind / (spring + wind), abs=3e-3)
-    assert total["run.material"] == 0.0
+    assert total["level-tracker.material"] == 0.0
     assert view.screening("pluck_force", C4) is None
 
 
@@ -61,7 +63,7 @@ def test_an_unfinished_sobol_study_uses_its_whole_base_points():
     view = StudyView(only(result, rows))
     found = view.indices("opening_time", C4)
     assert (found.used, found.dropped) == (7, 3)
-    assert view.waiting == len(result["run"]) - len(rows)
+    assert view.waiting == len(result["design"]) - len(rows)
 
 
 def test_an_unfinished_screening_uses_its_whole_trajectories():
@@ -78,7 +80,7 @@ def test_an_unfinished_screening_uses_its_whole_trajectories():
 def test_one_at_a_time_without_its_base_design_falls_back_to_the_plane():
     result = made("one-at-a-time")
     assert not StudyView(result).effects("pluck_force", C4).fitted
-    assert StudyView(only(result, np.arange(3, len(result["run"])))).effects("pluck_force", C4).fitted
+    assert StudyView(only(result, np.arange(3, len(result["design"])))).effects("pluck_force", C4).fitted
 
 
 @pytest.mark.parametrize("plan", ["sobol", "morris", "one-at-a-time", "latin"])
@@ -91,7 +93,7 @@ def test_nothing_matters_to_a_quantity_that_is_steady_or_missing(plan, value):
     assert np.all(np.isnan(view.weights("pluck_force", C4)))
 
 
-def test_failed_runs_have_no_values_and_are_counted_by_reason():
+def test_failed_designs_have_no_values_and_are_counted_by_reason():
     result = made("latin", failed=0.1)
     view = StudyView(result)
     lost = result["status"][:, C4] != "ok"
@@ -117,8 +119,8 @@ def test_names_that_are_not_there_are_met_with_the_nearest():
         view.known("pluck_forc")
     with pytest.raises(NotInStudy, match=r"input 'roller\.widht'.*did you mean 'roller\.width'"):
         view.input("roller.widht")
-    with pytest.raises(NotInStudy, match=r"'run\.material' is no quantity and no numeric input"):
-        view.figures("run.material", C4)
+    with pytest.raises(NotInStudy, match=r"'level-tracker\.material' is no quantity and no numeric input"):
+        view.figures("level-tracker.material", C4)
     np.testing.assert_array_equal(view.figures("roller.width", C4), view.input("roller.width").values)
 
 
@@ -140,7 +142,7 @@ def test_values_of_inputs_in_words(one, value, words):
 def test_a_materials_property_is_shown_as_what_it_is():
     told = '[{"name": "E", "fields": ["materials.sitka-spruce.E"], "unit": "Pa", "factor": false}]'
     result = made("latin")
-    column = replace(result.variables["input_wind.pressure"], data=np.linspace(8e9, 1.4e10, len(result["run"])))
+    column = replace(result.variables["input_wind.pressure"], data=np.linspace(8e9, 1.4e10, len(result["design"])))
     view = StudyView(Result({**result.variables, "input_E": column}, {**result.about, "inputs": told}))
     assert view.inputs[0].name == "E"
     assert view.input("E").shown(1e10, "trade") == (10.0, "GPa")

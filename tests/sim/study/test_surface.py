@@ -21,7 +21,7 @@ def wavy(x, y):
 
 def test_a_quadratic_is_met_exactly_through_all_runs():
     found = fit_surface(X, Y, quadratic(X, Y))
-    assert found.method == "thin-plate spline through all runs"
+    assert found.method == "thin-plate spline through all designs"
     np.testing.assert_allclose(found(*GRID), quadratic(*GRID), rtol=1e-9)
     assert found.error < 1e-9 * np.std(quadratic(X, Y))
     assert found.explained == pytest.approx(1.0)
@@ -44,7 +44,7 @@ def test_the_lowest_degree_that_does_is_taken():
     assert fit_surface(X, Y, (X / 0.02) ** 3 + Y, [third]).method == "cubic by least squares"
 
 
-def test_the_error_is_that_on_runs_not_seen():
+def test_the_error_is_that_on_designs_not_seen():
     seen, fresh = (qmc.LatinHypercube(2, seed=seed).random(count) for seed, count in ((8, 400), (9, 4000)))
     x, y = 0.018 + 0.012 * seen[:, 0], 600 + 300 * seen[:, 1]
     found = fit_surface(x, y, wavy(x, y), [np.random.default_rng(3).random(400)])
@@ -53,7 +53,7 @@ def test_the_error_is_that_on_runs_not_seen():
     assert found.error == pytest.approx(np.sqrt(np.mean((found(x, y) - wavy(x, y)) ** 2)), rel=0.15)
 
 
-def test_a_spline_goes_through_its_runs_and_errs_less_with_more_of_them():
+def test_a_spline_goes_through_its_designs_and_errs_less_with_more_of_them():
     errors = []
     for count in (30, 120, 480):
         unit = qmc.LatinHypercube(2, seed=2).random(count)
@@ -71,7 +71,7 @@ def test_noise_is_not_explained():
     assert found.explained < 0.2
 
 
-def test_runs_at_the_same_places_are_fitted_by_least_squares():
+def test_designs_at_the_same_places_are_fitted_by_least_squares():
     x, y = np.tile(X, 2), np.tile(Y, 2)
     z = quadratic(x, y)
     found = fit_surface(x, y, z)
@@ -87,7 +87,7 @@ def test_a_grid_of_two_levels_makes_a_plane():
     assert float(found(1.5, 15.0)) == pytest.approx(16.5)
 
 
-def test_failed_runs_are_left_out_and_counted():
+def test_failed_designs_are_left_out_and_counted():
     z = quadratic(X, Y)
     z[[4, 9]] = np.nan
     found = fit_surface(X, Y, z)
@@ -102,7 +102,7 @@ def test_a_quantity_that_does_not_vary_is_flat():
 
 
 def test_what_cannot_be_fitted_says_why():
-    with pytest.raises(NoSurface, match="5 runs with a value are too few for a surface; 8 are needed"):
+    with pytest.raises(NoSurface, match="5 designs with a value are too few for a surface; 8 are needed"):
         fit_surface(X[:5], Y[:5], X[:5])
     with pytest.raises(NoSurface, match="does not vary"):
         fit_surface(X, np.full(60, 3.0), X)

@@ -21,7 +21,7 @@ from keyaction.sim.sweep.sweep import Refused, load_study, run_study
 
 distributed = pytest.importorskip("distributed")
 
-LONG = 'plan = "random"\nruns = 80'
+LONG = 'plan = "random"\ndesigns = 80'
 """Ten blocks of 64 designs."""
 HELD_FROM = "8"
 """Where a sweep is to be broken off, the workers get no block done from here on."""

@@ -44,7 +44,7 @@ def test_a_full_disk_while_blocks_are_written(tmp_path, monkeypatch):
 
 @pytest.mark.parametrize("when", ["room", "pages", "figures"])
 def test_a_full_disk_while_the_dataset_is_written(tmp_path, monkeypatch, when):
-    study = small(tmp_path, 'plan = "random"\nruns = 2', head=ONE_NOTE)
+    study = small(tmp_path, 'plan = "random"\ndesigns = 2', head=ONE_NOTE)
     run_study(study, tmp_path / "out", jobs=1, judge=0)
     before = (tmp_path / "out" / "results.h5").read_bytes()
     real, calls = sparse_hdf5._put, []
@@ -80,13 +80,13 @@ def test_a_limit_of_the_system_itself(tmp_path):
     assert_equal(tmp_path / "out", tmp_path / "whole")
 
 
-def test_the_memory_that_a_dataset_takes_does_not_grow_with_its_runs():
-    def layout(runs):
+def test_the_memory_that_a_dataset_takes_does_not_grow_with_its_designs():
+    def layout(designs):
         image = sparse_hdf5.SparseImage()
         with h5py.File(image, "w") as file:
             made = sparse_hdf5.Layout(file)
             for k in range(20):
-                made.column(f"q{k}", (runs, 56), "f8")
+                made.column(f"q{k}", (designs, 56), "f8")
         return len(image.pages), image.size
 
     assert layout(10**7)[0] == layout(10**6)[0] < 50

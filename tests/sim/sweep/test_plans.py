@@ -14,9 +14,9 @@ from keyaction.sim.sweep.plans import CHUNK, Plan
 KINDS = ("latin", "sobol", "random", "morris", "tolerances")
 
 
-def make(kind: str, inputs: int, runs: int, **options: object) -> Plan:
+def make(kind: str, inputs: int, size: int, **options: object) -> Plan:
     levels = (4,) * inputs if kind == "morris" else ()
-    return Plan(kind, inputs, runs, levels=levels, **options)  # type: ignore[arg-type]
+    return Plan(kind, inputs, size, levels=levels, **options)  # type: ignore[arg-type]
 
 
 @settings(max_examples=40, deadline=None)
@@ -28,9 +28,9 @@ def make(kind: str, inputs: int, runs: int, **options: object) -> Plan:
     st.booleans(),
     st.data(),
 )
-def test_rows_are_the_same_however_they_are_asked_for(kind, inputs, runs, seed, second, data):
+def test_rows_are_the_same_however_they_are_asked_for(kind, inputs, size, seed, second, data):
     levels = data.draw(st.lists(st.integers(1, 4).map(lambda n: 2 * n), min_size=inputs, max_size=inputs))
-    plan = Plan(kind, inputs, runs, seed, second and kind == "sobol", tuple(levels))
+    plan = Plan(kind, inputs, size, seed, second and kind == "sobol", tuple(levels))
     whole = plan.rows(0, plan.count)
     assert whole.shape == (plan.count, inputs)
     known = whole[np.isfinite(whole)]
@@ -49,9 +49,9 @@ def test_rows_are_the_same_however_they_are_asked_for(kind, inputs, runs, seed, 
     st.integers(1, 60),
     st.booleans(),
 )
-def test_more_runs_only_add_rows_at_the_end(kind, inputs, runs, more, second):
+def test_a_larger_size_only_adds_rows_at_the_end(kind, inputs, size, more, second):
     options = {"second_order": second} if kind == "sobol" else {}
-    short, long = make(kind, inputs, runs, **options), make(kind, inputs, runs + more, **options)
+    short, long = make(kind, inputs, size, **options), make(kind, inputs, size + more, **options)
     assert short.extends
     assert np.array_equal(long.rows(0, short.count), short.rows(0, short.count))
 
@@ -94,10 +94,10 @@ def test_one_at_a_time_begins_with_the_case_and_changes_one_input_in_each_row():
 
 
 @given(st.integers(1, 5), st.integers(1, 50), st.integers(0, 1000))
-def test_a_latin_hypercube_has_one_run_in_each_layer_of_every_input(inputs, runs, seed):
-    rows = make("latin", inputs, runs, seed=seed).rows(0, runs)
+def test_a_latin_hypercube_has_one_design_in_each_layer_of_every_input(inputs, size, seed):
+    rows = make("latin", inputs, size, seed=seed).rows(0, size)
     for column in rows.T:
-        assert np.array_equal(np.sort((column * runs).astype(int)), np.arange(runs))
+        assert np.array_equal(np.sort((column * size).astype(int)), np.arange(size))
 
 
 @pytest.mark.parametrize("second", [False, True])

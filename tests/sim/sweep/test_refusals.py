@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import json
+
 import pytest
 from short_case import write_case
 from small_study import assert_equal, small, text
 
-from keyaction.sim.sweep.sweep import Refused, load_study, run_study
+from keyaction.sim.files.problem import Unreadable
+from keyaction.sim.sweep.manifest import FORMAT
+from keyaction.sim.sweep.sweep import Refused, load_study, run_study, study_result
 
 
 def test_a_folder_with_other_things_in_it_is_left_alone(tmp_path):
@@ -29,9 +33,9 @@ def test_a_sweep_that_was_begun_is_only_gone_on_with_when_asked(swept):
     ("change", "words"),
     [
         (('"2 mm"', '"2.5 mm"'), ["[[vary]] pull-down.diameter has changed"]),
-        (("runs = 24", "runs = 24\nseed = 2"), ["seed = 2 was 1"]),
-        (("runs = 24", "runs = 23"), ["it has 23 runs where the folder was begun with 24"]),
-        (('"random"', '"sobol"'), ['plan = "sobol" was "random"']),
+        (("designs = 24", "designs = 24\nseed = 2"), ["seed = 2 was 1"]),
+        (("designs = 24", "designs = 23"), ["it has 23 designs where the folder was begun with 24"]),
+        (('"random"\ndesigns', '"sobol"\nbase_points'), ['plan = "sobol" was "random"']),
         (('notes = "all"', 'notes = "C4"'), ["notes = [60] was"]),
         (('"pluck_force", ', ""), ["quantities"]),
         (('name = "spring"', 'name = "coil"'), ["[[vary]] spring is gone", "[[vary]] coil is new"]),
@@ -51,6 +55,19 @@ def test_another_study_is_refused_and_told_apart(swept, tmp_path, change, words)
     assert {path: path.read_bytes() for path in (folder / "out").rglob("*") if path.is_file()} == before
 
 
+@pytest.mark.parametrize(("other", "words"), [(FORMAT - 1, "an earlier"), (FORMAT + 1, "a later")])
+def test_a_folder_of_another_version_is_refused_in_words(swept, tmp_path, other, words):
+    path = tmp_path / "out" / "study.json"
+    path.parent.mkdir()
+    data = json.loads((swept[0] / "out" / "study.json").read_text(encoding="utf-8"))
+    path.write_text(json.dumps(data | {"format": other}), encoding="utf-8")
+    said = f"format {other}, written by {words} version; this one reads format {FORMAT}"
+    with pytest.raises(Refused, match=said):
+        run_study(small(tmp_path), path.parent, jobs=1, resume=True)
+    with pytest.raises(Unreadable, match=said):
+        study_result(path.parent)
+
+
 def test_a_changed_case_is_refused(swept, tmp_path):
     folder, _, _ = swept
     write_case(tmp_path, ('force = "3 N"', 'force = "3.1 N"'))
@@ -68,7 +85,7 @@ def test_a_changed_program_is_refused_with_its_versions(swept, monkeypatch):
 
 def test_blocks_of_another_study_are_not_taken(swept, tmp_path):
     folder, _, _ = swept
-    study = small(tmp_path, 'plan = "random"\nruns = 24\nseed = 5')
+    study = small(tmp_path, 'plan = "random"\ndesigns = 24\nseed = 5')
     run_study(study, tmp_path / "whole", jobs=1, judge=0)
 
     def stop(_):

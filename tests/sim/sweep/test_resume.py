@@ -29,14 +29,14 @@ from keyaction.sim.sweep.sweep import Refused, load_study, run_study, study_resu
 
 pytestmark = pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="no such signal on this system")
 
-RUNS, BLOCKS = 48, 6
-LONG = f'plan = "random"\nruns = {RUNS}'
+DESIGNS, BLOCKS = 48, 6
+LONG = f'plan = "random"\ndesigns = {DESIGNS}'
 """Six blocks of 64 designs."""
 
 
 @pytest.fixture(scope="module")
 def whole(tmp_path_factory):
-    """The long study, run without interruption in this process."""
+    """The long study, swept without interruption in this process."""
     folder = tmp_path_factory.mktemp("whole")
     run_study(small(folder, LONG), folder / "out", jobs=1, judge=0)
     return folder / "out"
@@ -118,13 +118,13 @@ def test_what_a_kill_may_leave_half_written_is_put_right(study, whole):
 def test_resuming_a_whole_sweep_computes_nothing(whole):
     told = []
     run_study(load_study(whole.parent / "small.toml"), whole, jobs=1, judge=0, resume=True, progress=told.append)
-    assert [(state.done, state.kept) for state in told] == [(8 * RUNS, 8 * RUNS)]
+    assert [(state.done, state.kept) for state in told] == [(8 * DESIGNS, 8 * DESIGNS)]
 
 
-def test_more_runs_are_added_and_equal_a_sweep_that_had_them_from_the_start(tmp_path, whole):
-    study = small(tmp_path, LONG.replace(str(RUNS), "12"))  # the second block is half full
+def test_more_designs_are_added_and_equal_a_sweep_that_had_them_from_the_start(tmp_path, whole):
+    study = small(tmp_path, LONG.replace(str(DESIGNS), "12"))  # the second block is half full
     run_study(study, tmp_path / "out", jobs=1, judge=0)
-    assert study_result(tmp_path / "out")["run"].size == 12
+    assert study_result(tmp_path / "out")["design"].size == 12
     (tmp_path / "small.toml").write_text(text(LONG), encoding="utf-8")
     told = []
     run_study(load_study(tmp_path / "small.toml"), tmp_path / "out", jobs=1, judge=0, resume=True, progress=told.append)
@@ -133,9 +133,9 @@ def test_more_runs_are_added_and_equal_a_sweep_that_had_them_from_the_start(tmp_
 
 
 def test_a_plan_that_cannot_grow_is_refused(tmp_path):
-    run_study(small(tmp_path, 'plan = "latin"\nruns = 2'), tmp_path / "out", jobs=1, judge=0)
-    (tmp_path / "small.toml").write_text(text('plan = "latin"\nruns = 3'), encoding="utf-8")
-    with pytest.raises(Refused, match="a latin plan cannot grow from 2 runs to 3"):
+    run_study(small(tmp_path, 'plan = "latin"\ndesigns = 2'), tmp_path / "out", jobs=1, judge=0)
+    (tmp_path / "small.toml").write_text(text('plan = "latin"\ndesigns = 3'), encoding="utf-8")
+    with pytest.raises(Refused, match="a latin plan cannot grow from 2 designs to 3"):
         run_study(load_study(tmp_path / "small.toml"), tmp_path / "out", jobs=1, resume=True)
 
 
@@ -180,7 +180,7 @@ def test_a_killed_worker_s_blocks_are_computed_again(study, whole):
     output, complaints = process.communicate(timeout=HANG)
     assert (process.returncode, complaints) == (0, "")
     done = json.loads(output.splitlines()[-1])
-    assert (done["event"], done["counts"]) == ("done", {"ok": 8 * RUNS})
+    assert (done["event"], done["counts"]) == ("done", {"ok": 8 * DESIGNS})
     assert_equal(out, whole)
 
 
@@ -189,7 +189,7 @@ def test_a_block_that_kills_its_worker_twice_is_lost_until_resumed(study, whole,
     monkeypatch.setattr(sweep_pool, "compute_packed", deadly)
     monkeypatch.setenv(VICTIM, "4")
     found = run_study(load_study(study), out, jobs=2, judge=0)
-    assert found.counts == {"ok": 8 * RUNS - 64, "lost": 64}
+    assert found.counts == {"ok": 8 * DESIGNS - 64, "lost": 64}
     assert found.reasons == [(f"lost: {sweep_pool.DIED}", 64)]
     data, right = study_result(out), study_result(whole)
     rows = slice(32, 40)
@@ -198,12 +198,12 @@ def test_a_block_that_kills_its_worker_twice_is_lost_until_resumed(study, whole,
     monkeypatch.undo()
     told = []
     run_study(load_study(study), out, jobs=1, judge=0, resume=True, progress=told.append)
-    assert told[0].kept == 8 * RUNS - 64
+    assert told[0].kept == 8 * DESIGNS - 64
     assert_equal(out, whole)
 
 
 def test_workers_that_all_die_end_the_sweep_with_a_reason(tmp_path, monkeypatch):
     monkeypatch.setattr(sweep_pool, "compute_packed", dies)
-    study = small(tmp_path, 'plan = "random"\nruns = 16')
+    study = small(tmp_path, 'plan = "random"\ndesigns = 16')
     with pytest.raises(NoProcesses, match="they die at once"):
         run_study(study, tmp_path / "out", jobs=2, judge=0)

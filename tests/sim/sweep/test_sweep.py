@@ -1,4 +1,4 @@
-"""A sweep run here: its designs against the same made by hand, and its dataset."""
+"""A sweep made here: its designs against the same made by hand, and its dataset."""
 
 from __future__ import annotations
 
@@ -24,13 +24,12 @@ from keyaction.sim.sweep.sweep import load_study, open_study, run_study, study_r
 def test_designs_are_those_of_a_case_with_the_values_set_by_hand(swept):
     folder, _, _ = swept
     data = study_result(folder / "out")
-    for run in (0, 17):
-        wire, factor = (float(data[f"input_{name}"][run]) for name in ("pull-down.diameter", "spring"))
+    for row in (0, 17):
+        wire, factor = (float(data[f"input_{name}"][row]) for name in ("pull-down.diameter", "spring"))
         settings = (("pull-down.diameter", f"{wire!r} m"), ("pallet-spring.force", f"{3 * factor!r} N"))
         case = read_case(folder / "short.toml", set_=settings)
         study = load_study(folder / "small.toml")
-        row = plan_of(study).rows(run, run + 1)[0]
-        design = make_design(recipe_of(study), row)
+        design = make_design(recipe_of(study), plan_of(study).rows(row, row + 1)[0])
         for note, train in zip(study.notes, design.trains, strict=True):
             wanted = train_of(case, note).parameters
             assert {name: item.value for name, item in train.parameters.items()} == pytest.approx(
@@ -39,7 +38,7 @@ def test_designs_are_those_of_a_case_with_the_values_set_by_hand(swept):
         by_hand = evaluate([train_of(case, note) for note in study.notes], case.strokes, study.quantities, sample=0)
         for name in study.quantities:
             # The step of a block follows its stiffest design, so that a block of others agrees to the step's error.
-            assert data[name][run] == pytest.approx(by_hand.quantities[name], rel=2e-3), name
+            assert data[name][row] == pytest.approx(by_hand.quantities[name], rel=2e-3), name
 
 
 def test_a_block_does_not_hang_on_where_it_is_computed(swept):
@@ -84,7 +83,7 @@ def test_one_at_a_time_begins_with_the_case_itself(tmp_path):
 
 
 def test_a_case_s_own_spreads_scatter_its_figures(tmp_path):
-    study = small(tmp_path, 'plan = "tolerances"\nruns = 12', "", head=ONE_NOTE)
+    study = small(tmp_path, 'plan = "tolerances"\ndesigns = 12', "", head=ONE_NOTE)
     run_study(study, tmp_path / "out", jobs=1, judge=0)
     data = study_result(tmp_path / "out")
     stiffness = data["input_pallet-felt.stiffness"]
@@ -97,7 +96,7 @@ def test_a_case_s_own_spreads_scatter_its_figures(tmp_path):
 # -- impossible designs ----------------------------------------------------------------------------------
 def test_impossible_designs_are_counted_and_the_others_go_on(tmp_path):
     found = run_study(
-        small(tmp_path, 'plan = "latin"\nruns = 40', TUBES, head=ONE_NOTE), tmp_path / "out", jobs=1, judge=1
+        small(tmp_path, 'plan = "latin"\ndesigns = 40', TUBES, head=ONE_NOTE), tmp_path / "out", jobs=1, judge=1
     )
     assert found.counts == {"ok": 38, "impossible": 2}
     (reason, count), *_ = found.reasons
@@ -125,7 +124,7 @@ def test_designs_that_cannot_be_played_are_values_too(tmp_path):
 def test_a_design_that_breaks_the_engine_does_not_take_the_others_along(tmp_path, monkeypatch):
     import keyaction.sim.sweep.blocks as blocks
 
-    real, study = blocks.evaluate, small(tmp_path, 'plan = "random"\nruns = 5', head=ONE_NOTE)
+    real, study = blocks.evaluate, small(tmp_path, 'plan = "random"\ndesigns = 5', head=ONE_NOTE)
     recipe, rows = recipe_of(study), plan_of(study).rows(0, 5)
     bad = make_design(recipe, rows[3]).trains[0].role("spring").figure("force")
 
@@ -158,8 +157,8 @@ def test_the_dataset_opens_in_xarray_and_pandas(swept):
     pytest.importorskip("xarray")
     folder, found, _ = swept
     data = found.open()
-    assert dict(data.sizes) == {"run": 24, "note": 8}
-    assert data.pluck_force.dims == ("run", "note")
+    assert dict(data.sizes) == {"design": 24, "note": 8}
+    assert data.pluck_force.dims == ("design", "note")
     assert data.pluck_force.attrs["units"] == "N"
     assert data.pluck_force.attrs["long_name"] == "pluck force"
     assert "slow press" in data.pluck_force.attrs["definition"]
@@ -169,11 +168,11 @@ def test_the_dataset_opens_in_xarray_and_pandas(swept):
     assert data.attrs["title"] == "Small"
     assert json.loads(data.attrs["counts"]) == {"ok": 192}
     assert not data.pluck_force.variable._in_memory
-    assert float(data.pluck_force.sel(note="D4", run=3)) > 0
+    assert float(data.pluck_force.sel(note="D4", design=3)) > 0
     frame = data.to_dataframe()
     assert len(frame) == 192
     assert (frame.status == "ok").all()
-    assert frame.loc[(3, "D4"), "pluck_force"] == float(data.pluck_force.sel(note="D4", run=3))
+    assert frame.loc[(3, "D4"), "pluck_force"] == float(data.pluck_force.sel(note="D4", design=3))
     assert set(frame.columns) >= {"input_spring", "opening_time", "repetition_limit"}
     data.close()
 
@@ -185,7 +184,7 @@ def test_the_dataset_is_a_result_file_of_this_program(swept):
     assert plain.notes == ["C4", "C#4", "D4", "D#4", "E4", "F4", "F#4", "G4"]
     assert set(plain.variables) == set(decoded.variables)
     assert plain["semitone"].tolist() == list(range(60, 68))
-    assert plain["run"].tolist() == list(range(24))
+    assert plain["design"].tolist() == list(range(24))
     with h5py.File(found.path) as file:
         assert list(file["status"].attrs["meanings"]) == ["ok"]
     assert decoded.about["plan"] == "random"
@@ -219,7 +218,7 @@ def test_progress_is_told_from_the_start_to_the_end(swept):
     assert states[-1].rate == pytest.approx(192 / states[-1].seconds)
 
 
-def test_an_unfinished_sweep_gives_the_runs_that_are_there(tmp_path):
+def test_an_unfinished_sweep_gives_the_designs_that_are_there(tmp_path):
     pytest.importorskip("xarray")
 
     def stop(state):
@@ -231,11 +230,11 @@ def test_an_unfinished_sweep_gives_the_runs_that_are_there(tmp_path):
         run_study(study, tmp_path / "out", jobs=1, judge=0, progress=stop)
     assert not (tmp_path / "out" / "results.h5").exists()
     with open_study(tmp_path / "out") as data:
-        assert data.run.values.tolist() == list(range(16))
+        assert data.design.values.tolist() == list(range(16))
         assert data.attrs["complete"] == "false"
     run_study(study, tmp_path / "out", jobs=1, judge=0, resume=True)
     with open_study(tmp_path / "out") as data:
-        assert data.sizes["run"] == 24
+        assert data.sizes["design"] == 24
         assert data.attrs["complete"] == "true"
     assert not (tmp_path / "out" / "partial.h5").exists()
 
@@ -252,7 +251,7 @@ def test_where_there_is_no_sweep(tmp_path, what):
 
 
 def test_all_quantities_by_default(tmp_path):
-    study = small(tmp_path, 'plan = "random"\nruns = 2', head='notes = "C4"\n')
+    study = small(tmp_path, 'plan = "random"\ndesigns = 2', head='notes = "C4"\n')
     run_study(study, tmp_path / "out", jobs=1, judge=0)
     data = study_result(tmp_path / "out")
     for name in available():

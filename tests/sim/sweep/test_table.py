@@ -56,9 +56,9 @@ def test_strokes_may_differ_from_row_to_row(wood):
 
 
 def test_everything_is_labelled(found):
-    assert found.variables["pluck_force"].dims == ("run", "note")
+    assert found.variables["pluck_force"].dims == ("design", "note")
     assert found.variables["pluck_force"].unit == "N"
-    assert found.notes == ["C4", "E4"] and found["run"].tolist() == [0, 1, 2, 3]
+    assert found.notes == ["C4", "E4"] and found["design"].tolist() == [0, 1, 2, 3]
     assert found["status"].tolist() == [["ok", "ok"]] * 4
     widths = found["input_roller.width"]
     assert widths == pytest.approx([0.024, 0.030, 0.024, 0.024])  # the case's own where nothing is said
