@@ -1,8 +1,9 @@
-"""Fields and figures that several parts share: felts, pins, bars of wood."""
+"""Fields and figures that several parts share: felts, pins, bars of wood, measured masses."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 from keyaction.models import algebra
@@ -146,40 +147,6 @@ def pin(values: Values, names: tuple[str, ...] = ("",)) -> None:
         )
 
 
-def arm_fields(name: str, doc: str, angle_doc: str = "") -> tuple[Field, Field]:
-    """An arm's length and how far it stands before square to its rod at rest."""
-    return (
-        length(f"{name}", doc, low=0.002, high=2.0),
-        Field(
-            f"{name}_angle",
-            angle_doc or f"{name}: angle short of square to its rod at rest",
-            unit="rad",
-            low=-1.0,
-            high=1.0,
-            default=0.0,
-            source="arm square to its rod at rest",
-        ),
-    )
-
-
-def set_arm(values: Values, field: str, base: str) -> None:
-    """Parameters of the arm declared by `arm_fields`."""
-    values.set(
-        f"r_{base}",
-        values.number(field),
-        "m",
-        f"{field.replace('_', ' ')}",
-        values.origin(field) if values.has(field) else "missing",
-    )
-    values.set(
-        f"delta_{base}",
-        values.number(f"{field}_angle"),
-        "rad",
-        f"{field} before square at rest",
-        values.origin(f"{field}_angle"),
-    )
-
-
 def section_fields() -> tuple[Field, ...]:
     """Material and cross-section of a bar."""
     return (
@@ -221,6 +188,19 @@ def section(values: Values) -> sections.Section | None:
     except ValueError as problem:
         values.defects.append(f"section: {problem}")
         return None
+
+
+def measured_inertia(doc: str) -> Field:
+    """The inertia of a body that turns, measured in place of what it is made of."""
+    return Field("inertia", doc, unit="kg*m^2", positive=True, high=1.0)
+
+
+def set_weight(values: Values, doc: str, needs: tuple[str, ...], mass: Callable[[], float], how: str) -> None:
+    """The weight W of a part on its pins: of its measured mass, or else of the `mass` that the fields `needs` give."""
+    if values.has("mass"):
+        values.set("W", GRAVITY * values.number("mass"), "N", doc, values.origin("mass"))
+    else:
+        values.either("W", "N", doc, "mass", needs, lambda: GRAVITY * mass(), how)
 
 
 def box_inertia(mass: float, along: float, deep: float) -> float:

@@ -16,6 +16,7 @@ from keyaction.models.parts.common import (
     felt,
     felt_law,
     felt_table,
+    measured_inertia,
     pin,
     pin_table,
 )
@@ -78,13 +79,7 @@ class Pallet(Part):
             source="cover of 3 mm each side (Dom Bedos, L'Art du facteur d'orgues, 1766-78, art. 473)",
         ),
         Field("material", "wood of the pallet", kind="material"),
-        Field(
-            "inertia",
-            "measured inertia about the hinge, in place of wood and size",
-            unit="kg*m^2",
-            positive=True,
-            high=1.0,
-        ),
+        measured_inertia("measured inertia about the hinge, in place of wood and size"),
         Field("mass", "measured mass, in place of wood and size", unit="kg", positive=True, high=5.0),
         felt_table("seat", "felt and leather of the seat"),
         pin_table("leather-on-pin", 0.002, 0.0005),
