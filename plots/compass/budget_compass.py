@@ -11,18 +11,8 @@ from keyaction.plots.compass.keyboard import lay_out, mark_failed, no_notes, sem
 from keyaction.plots.note.budget import BUDGETS, Budget
 from keyaction.plots.style import reading
 from keyaction.plots.style.labels import Mark, breadth, mark_right
-from keyaction.plots.style.page import (
-    INK,
-    SMALL,
-    Margins,
-    axis_title,
-    explain,
-    in_style,
-    nothing_to_draw,
-    page,
-    panels,
-    shown,
-)
+from keyaction.plots.style.page import Margins, axis_title, explain, in_style, nothing_to_draw, page, panels, shown
+from keyaction.plots.style.pens import INK, SMALL
 from keyaction.plots.style.shares import fill
 from keyaction.sim.files.labelled import Result
 

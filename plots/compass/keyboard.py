@@ -11,7 +11,8 @@ from matplotlib.patches import Rectangle
 
 from keyaction.models.notes import is_sharp, note_name
 from keyaction.plots.style import reading
-from keyaction.plots.style.page import FAINT, HAIR, INK, VERMILLION, Floats
+from keyaction.plots.style.page import Floats
+from keyaction.plots.style.pens import FAINT, HAIR, INK, VERMILLION
 from keyaction.sim.files.labelled import Result
 
 _OCTAVE = 12

@@ -10,24 +10,8 @@ from matplotlib.figure import Figure
 
 from keyaction.models.units.quantity import System
 from keyaction.plots.compass.keyboard import along, lay_out, mark_failed, no_notes, semitones
-from keyaction.plots.style.page import (
-    BLACK,
-    BLUE,
-    GREEN,
-    INK,
-    ORANGE,
-    SMALL,
-    VERMILLION,
-    Floats,
-    Margins,
-    Pen,
-    axis_title,
-    in_style,
-    nothing_to_draw,
-    page,
-    panels,
-    shown,
-)
+from keyaction.plots.style.page import Floats, Margins, axis_title, in_style, nothing_to_draw, page, panels, shown
+from keyaction.plots.style.pens import BLACK, BLUE, GREEN, INK, ORANGE, SMALL, VERMILLION, Pen
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE, neighbour_steps
 from keyaction.sim.files.labelled import Result
 

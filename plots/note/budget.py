@@ -12,18 +12,8 @@ from matplotlib.figure import Figure
 from keyaction.models.units.quantity import System, format_value
 from keyaction.plots.style import reading
 from keyaction.plots.style.labels import breadth
-from keyaction.plots.style.page import (
-    FAINT,
-    INK,
-    SMALL,
-    Floats,
-    Margins,
-    explain,
-    in_style,
-    nothing_to_draw,
-    page,
-    panels,
-)
+from keyaction.plots.style.page import Floats, Margins, explain, in_style, nothing_to_draw, page, panels
+from keyaction.plots.style.pens import FAINT, INK, SMALL
 from keyaction.plots.style.shares import fill
 from keyaction.sim.files.labelled import Result
 

@@ -13,23 +13,8 @@ from matplotlib.figure import Figure
 from keyaction.models.units.quantity import System, format_value
 from keyaction.plots.style import reading
 from keyaction.plots.style.labels import Mark, mark_above, mark_right
-from keyaction.plots.style.page import (
-    BLUE,
-    FAINT,
-    INK,
-    ORANGE,
-    SMALL,
-    VERMILLION,
-    WASH,
-    Margins,
-    Pen,
-    axis_title,
-    in_style,
-    nothing_to_draw,
-    page,
-    panels,
-    shown,
-)
+from keyaction.plots.style.page import Margins, axis_title, in_style, nothing_to_draw, page, panels, shown
+from keyaction.plots.style.pens import BLUE, FAINT, INK, ORANGE, SMALL, VERMILLION, WASH, Pen
 from keyaction.sim.files.labelled import Result
 
 _SPEED_PENS = (Pen("#00735a", (0, (1.2, 1.2))), Pen(BLUE, (0, (5, 1.6))), Pen(VERMILLION, (0, (7, 1.5, 1.2, 1.5))))

@@ -13,19 +13,8 @@ from matplotlib.figure import Figure
 from keyaction.models.units.quantity import System
 from keyaction.plots.style import reading
 from keyaction.plots.style.labels import Mark, breadth, mark_above, mark_right
-from keyaction.plots.style.page import (
-    BLACK,
-    FAINT,
-    Floats,
-    Margins,
-    axis_title,
-    in_style,
-    nothing_to_draw,
-    page,
-    panels,
-    pen,
-    shown,
-)
+from keyaction.plots.style.page import Floats, Margins, axis_title, in_style, nothing_to_draw, page, panels, shown
+from keyaction.plots.style.pens import BLACK, FAINT, pen
 from keyaction.sim.figures.limits import EMPTY, FULL, HALF
 from keyaction.sim.files.labelled import Result
 

@@ -15,23 +15,8 @@ from keyaction.models.units.quantity import System, format_value
 from keyaction.plots.note.stations import ARRIVED, Station, stations
 from keyaction.plots.style import reading
 from keyaction.plots.style.labels import breadth
-from keyaction.plots.style.page import (
-    BLUE,
-    FAINT,
-    HAIR,
-    INK,
-    SKY,
-    SMALL,
-    VERMILLION,
-    Floats,
-    Margins,
-    axis_title,
-    in_style,
-    nothing_to_draw,
-    page,
-    panels,
-    shown,
-)
+from keyaction.plots.style.page import Floats, Margins, axis_title, in_style, nothing_to_draw, page, panels, shown
+from keyaction.plots.style.pens import BLUE, FAINT, HAIR, INK, SKY, SMALL, VERMILLION
 from keyaction.sim.figures.limits import EMPTY, FULL, HALF
 from keyaction.sim.files.labelled import Result
 
