@@ -10,17 +10,8 @@ from keyaction.models.fields.fields import Field, choice, length
 from keyaction.models.fields.values import Values
 from keyaction.models.parts.arms import arm_fields, set_arm
 from keyaction.models.parts.base import Part, Shape, Shown
-from keyaction.models.parts.common import (
-    GRAVITY,
-    PIN_RUBS,
-    felt,
-    felt_law,
-    felt_table,
-    measured_inertia,
-    pin,
-    pin_table,
-    set_weight,
-)
+from keyaction.models.parts.common import GRAVITY, PIN_RUBS, measured_inertia, pin, pin_table, set_weight
+from keyaction.models.parts.felts import felt, felt_law, felt_table
 from keyaction.models.parts.finger import press
 
 if TYPE_CHECKING:

@@ -9,17 +9,8 @@ from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, choice, length
 from keyaction.models.fields.values import Values
 from keyaction.models.parts.base import Part, Shape, Shown
-from keyaction.models.parts.common import (
-    GRAVITY,
-    PIN_RUBS,
-    box_inertia,
-    felt,
-    felt_law,
-    felt_table,
-    measured_inertia,
-    pin,
-    pin_table,
-)
+from keyaction.models.parts.common import GRAVITY, PIN_RUBS, box_inertia, measured_inertia, pin, pin_table
+from keyaction.models.parts.felts import felt, felt_law, felt_table
 
 if TYPE_CHECKING:
     from keyaction.models.algebra.builder import Builder

@@ -9,15 +9,7 @@ from keyaction.models.fields.fields import Field, length
 from keyaction.models.fields.values import Values
 from keyaction.models.parts import arms
 from keyaction.models.parts.base import Part, Shape, Shown
-from keyaction.models.parts.common import (
-    damped,
-    measured_inertia,
-    pin,
-    pin_table,
-    section,
-    section_fields,
-    set_weight,
-)
+from keyaction.models.parts.common import damped, measured_inertia, pin, pin_table, section, section_fields, set_weight
 
 if TYPE_CHECKING:
     from keyaction.models.algebra.builder import Builder
