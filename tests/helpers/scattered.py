@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-_FIXED = ("N_floor", "phi_slip", "p_smooth", "p_atm", "rho_air", "g", "cos_", "sin_", "down_", "delta_", "x0_", "q_open")
+_KEPT = ("N_floor", "phi_slip", "p_smooth", "p_atm", "rho_air", "g", "cos_", "sin_", "down_", "delta_", "x0_", "q_open")
 """Beginnings of the names of what no builder chooses, and of what follows from the others."""
 
 
@@ -12,7 +12,7 @@ def scattered(train, count, seed, share=0.10):
     """Trains about one train, every physical parameter scattered, the squeeze of seat and rest felt in equilibrium."""
     names = [p.symbol.name for p in train.system().params]
     base = np.array(train.vector([p.name for p in train.system().params]))
-    free = np.array([not name.startswith(_FIXED) for name in names])
+    free = np.array([not name.startswith(_KEPT) for name in names])
     factor = np.random.default_rng(seed).uniform(1 - share, 1 + share, (count, len(base)))
     rows = base * np.where(free, factor, 1.0)
 
