@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
-
-from matplotlib.figure import Figure
 
 from keyaction.models.notes import file_name
 from keyaction.models.units.quantity import System
@@ -16,14 +14,8 @@ from keyaction.plots.note.budget import budgets
 from keyaction.plots.note.feel import feel_curve
 from keyaction.plots.note.motion import stroke
 from keyaction.plots.note.path import stroke_path
-from keyaction.plots.style.page import DPI
+from keyaction.plots.style.files import Draw, Progress, write_pictures
 from keyaction.sim.files.labelled import Result
-from keyaction.sim.files.problem import reason
-from keyaction.sim.files.replace import replacing
-
-Progress = Callable[[Path, int, int], None]
-"""Told of every picture that is written: its file, how many are done, out of how many."""
-Draw = Callable[[], Figure]
 
 OF_COMPASS = {"compass": compass, "budgets": budgets_compass}
 """File's name and function of the pictures of all notes."""
@@ -87,25 +79,5 @@ def save_all(
     OSError
         If the folder or a picture cannot be written; the message names it.
     """
-    folder = Path(folder)
     drawings = list(_drawings(result, usual_notes(result) if notes is None else notes, units))
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as problem:
-        raise _refused(folder, problem) from problem
-    written: list[Path] = []
-    for name, draw in drawings:
-        path, figure = folder / name, draw()
-        try:
-            with replacing(path) as temporary:
-                figure.savefig(temporary, format="png", dpi=DPI)
-        except OSError as problem:
-            raise _refused(path, problem) from problem
-        written.append(path)
-        if progress:
-            progress(path, len(written), len(drawings))
-    return written
-
-
-def _refused(path: Path, problem: OSError) -> OSError:
-    return OSError(f"{path}: pictures cannot be written ({reason(problem)}); choose another folder")
+    return write_pictures(Path(folder), drawings, progress)

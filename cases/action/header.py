@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import cast
+from pathlib import Path
+from typing import Any, cast
 
 from keyaction.cases.action.strokes import NO_NOTE
 from keyaction.cases.fields.compass import Compass
 from keyaction.cases.fields.context import Context, Scope
 from keyaction.cases.fields.tables import TableReader
-from keyaction.cases.text.defects import Place
+from keyaction.cases.text.defects import CaseProblem, Place
+from keyaction.cases.text.load import load_toml
 from keyaction.cases.text.near import hint
 from keyaction.models.fields.fields import Field
 from keyaction.models.notes import Naming, NoteProblem, note_name, parse_note
@@ -41,6 +43,21 @@ class Header:
     title: str
     description: str
     naming: Naming
+
+
+def opened(path: Path) -> tuple[str, dict[str, Any], Place]:
+    """The text of a file, its tables, and the place that its defects are recorded at.
+
+    Raises
+    ------
+    CaseProblem
+        If the file cannot be read, is not TOML or is of a later format.
+    """
+    text, data = load_toml(path)
+    place = Place(path.name, "", [])
+    if not check_format(place, data):
+        raise CaseProblem(path, place.log)
+    return text, data, place
 
 
 def check_format(place: Place, data: Mapping[str, object]) -> bool:

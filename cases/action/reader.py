@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from keyaction.cases.action.case import Case, PartSpec
-from keyaction.cases.action.header import Header, check_format, check_top, read_compass, read_header, table_of
+from keyaction.cases.action.header import Header, check_top, opened, read_compass, read_header, table_of
 from keyaction.cases.action.overrides import apply_notes
 from keyaction.cases.action.own_materials import own_materials
 from keyaction.cases.action.remarks import assumptions, unusual
@@ -17,9 +17,8 @@ from keyaction.cases.action.train import Draft, read_train, train_table
 from keyaction.cases.fields.compass import Compass
 from keyaction.cases.fields.context import Context, Course
 from keyaction.cases.fields.csvfile import Shelf
-from keyaction.cases.text.defects import CaseProblem, Defect, Place
+from keyaction.cases.text.defects import CaseProblem, Place
 from keyaction.cases.text.find import find_case
-from keyaction.cases.text.load import load_toml
 from keyaction.models.fields.values import Scalar
 from keyaction.models.materials.library import default_library
 from keyaction.models.parts import PARTS
@@ -68,11 +67,7 @@ def read_case(
     """
     settings = pairs(set_ or ())
     path = find_case(path_or_name)
-    text, data = load_toml(path)
-    log: list[Defect] = []
-    place = Place(path.name, "", log)
-    if not check_format(place, data):
-        raise CaseProblem(path, log)
+    text, data, place = opened(path)
     check_top(place, data)
     header, context = _context(path, place, data)
     drafts = read_train(context, place, data.get("train"), parts)
@@ -80,8 +75,8 @@ def read_case(
     strokes = stroke_courses(context, place.at(TABLE), table_of(place, data, "strokes"))
     context = apply_settings(context, place, settings, drafts, strokes)
     check_speeds(place.at(TABLE), strokes)
-    if log:
-        raise CaseProblem(path, log)
+    if place.log:
+        raise CaseProblem(path, place.log)
     return _finished(path, text, header, context, drafts, strokes, settings)
 
 

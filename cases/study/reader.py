@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from keyaction.cases.action.case import Case
-from keyaction.cases.action.header import check_format, table_of
+from keyaction.cases.action.header import opened, table_of
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.strokes import NO_NOTE
 from keyaction.cases.fields.compass import Compass
@@ -22,7 +22,6 @@ from keyaction.cases.study.spreads import spread_inputs
 from keyaction.cases.study.vary import Vary, flattened
 from keyaction.cases.text.defects import CaseProblem, Defect, Place
 from keyaction.cases.text.find import find_case
-from keyaction.cases.text.load import load_toml
 from keyaction.cases.text.near import hint
 from keyaction.models.fields.fields import Field, choice
 from keyaction.models.fields.values import Scalar
@@ -112,11 +111,7 @@ def read_study(path_or_name: str | Path, quantities: Sequence[str]) -> Study:
         If anything is wrong with the study or its case; it lists every defect.
     """
     path = find_study(path_or_name)
-    text, data = load_toml(path)
-    log: list[Defect] = []
-    place = Place(path.name, "", log)
-    if not check_format(place, data):
-        raise CaseProblem(path, log)
+    text, data, place = opened(path)
     for key in data:
         if key not in TOP:
             place.at(f"[{key}]").defect("", f"unknown table or field{hint(key, TOP)}")
@@ -129,12 +124,12 @@ def read_study(path_or_name: str | Path, quantities: Sequence[str]) -> Study:
         notes = _notes(place.at(_TABLE), case, head.values.get("notes", "all"))
         vary = Vary(case, notes or case.compass, head.plan, head.levels)
         inputs = tuple(vary.read(place, rows or ()))
-        if head.plan == "tolerances" and not log:
+        if head.plan == "tolerances" and not place.log:
             inputs += spread_inputs(case, notes, frozenset(t.path for one in inputs for t in one.reached))
     if rows == [] and head.plan != "tolerances":
         place.at("[[vary]]").defect("", "nothing varies; write one [[vary]] table for each input")
-    if log or case is None:
-        raise CaseProblem(path, log)
+    if place.log or case is None:
+        raise CaseProblem(path, place.log)
     return Study(
         path,
         text,

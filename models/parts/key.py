@@ -8,18 +8,10 @@ from typing import TYPE_CHECKING
 from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, choice, length
 from keyaction.models.fields.values import Values
+from keyaction.models.parts.arms import arm_fields, set_arm
 from keyaction.models.parts.base import Part, Shape, Shown
-from keyaction.models.parts.common import (
-    GRAVITY,
-    PIN_RUBS,
-    arm_fields,
-    felt,
-    felt_law,
-    felt_table,
-    pin,
-    pin_table,
-    set_arm,
-)
+from keyaction.models.parts.common import GRAVITY, PIN_RUBS, measured_inertia, pin, pin_table, set_weight
+from keyaction.models.parts.felts import felt, felt_law, felt_table
 from keyaction.models.parts.finger import press
 
 if TYPE_CHECKING:
@@ -65,13 +57,7 @@ class Key(Part):
                 Field("at", "its place from the pivot, forward positive", unit="m", low=-1.0, high=1.0),
             ),
         ),
-        Field(
-            "inertia",
-            "measured inertia about the pivot, in place of the stick and leads",
-            unit="kg*m^2",
-            positive=True,
-            high=1.0,
-        ),
+        measured_inertia("measured inertia about the pivot, in place of the stick and leads"),
         Field(
             "balance_moment",
             "measured moment of weight about the pivot, front-heavy positive",
@@ -117,23 +103,11 @@ class Key(Part):
             lambda: GRAVITY * (_beam(values)[1] + sum(m * at for m, at in leads)),
             "stick and leads",
         )
-        values.either(
-            "W",
-            "N",
-            "weight of the key on its pin",
-            "mass",
-            stick,
-            lambda: GRAVITY * (_beam(values)[0] + sum(m for m, _ in leads)),
-            "stick and leads",
-        )
-        if values.has("mass"):
-            values.set(
-                "W",
-                GRAVITY * values.number("mass"),
-                "N",
-                "weight of the key on its pin",
-                values.origin("mass"),
-            )
+
+        def mass() -> float:
+            return _beam(values)[0] + sum(m for m, _ in leads)
+
+        set_weight(values, "weight of the key on its pin", stick, mass, "stick and leads")
         values.set("dip", values.number("dip"), "m", "front travel at the bottom felt", "case")
         pin(values)
         felt(values, "bottom_felt", "bottom")

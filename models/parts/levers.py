@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, ClassVar
 from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, length
 from keyaction.models.fields.values import Values
+from keyaction.models.parts import arms
 from keyaction.models.parts.base import Part, Shape, Shown
-from keyaction.models.parts.common import GRAVITY, PIN_RUBS, arm_fields, box_inertia, pin, pin_table, set_arm
+from keyaction.models.parts.common import PIN_RUBS, measured_inertia, pin, pin_table, set_weight
 
 if TYPE_CHECKING:
     from keyaction.models.algebra.builder import Builder, Port
@@ -17,19 +18,12 @@ if TYPE_CHECKING:
 
 def _lever_fields(turn: float, turn_doc: str) -> tuple[Field, ...]:
     return (
-        *arm_fields("in_arm", "arm on the side of the key"),
-        *arm_fields("out_arm", "arm on the side of the pallet"),
+        *arms.both_fields(),
         Field("turn", turn_doc, unit="rad", low=0.0, high=math.pi, default=turn, source="the part's usual shape"),
         Field("material", "what the arms are made of", kind="material"),
         length("width", "width of the arms", high=0.1),
         length("thickness", "thickness of the arms", high=0.05),
-        Field(
-            "inertia",
-            "measured inertia about the pin, in place of the arms' size",
-            unit="kg*m^2",
-            positive=True,
-            high=1.0,
-        ),
+        measured_inertia("measured inertia about the pin, in place of the arms' size"),
         Field("mass", "measured mass, in place of the arms' size", unit="kg", low=0.0, high=5.0),
         Field(
             "imbalance",
@@ -53,43 +47,23 @@ class Lever(Part):
 
     @classmethod
     def resolve(cls, values: Values) -> None:
-        set_arm(values, "in_arm", "in")
-        set_arm(values, "out_arm", "out")
-        needs = ("material", "width", "thickness", "in_arm", "out_arm")
-
-        def masses() -> tuple[float, float]:
-            per_metre = values.of("material", "density") * values.number("width") * values.number("thickness")
-            return per_metre * values.number("in_arm"), per_metre * values.number("out_arm")
-
-        def inertia() -> float:
-            arms = zip(masses(), ("in_arm", "out_arm"), strict=True)
-            return sum(box_inertia(m, values.number(side), values.number("width")) for m, side in arms)
-
+        arms.set_both(values)
+        needs, how = arms.needs(), "two arms as bars"
         values.either(
             "J",
             "kg*m^2",
             f"inertia of the {cls.what} about its pin",
             "inertia",
             needs,
-            inertia,
-            "two arms as bars",
+            lambda: arms.inertia(values),
+            how,
         )
-        values.either(
-            "W",
-            "N",
-            f"weight of the {cls.what}",
-            "mass",
-            needs,
-            lambda: GRAVITY * sum(masses()),
-            "two arms as bars",
-        )
-        if values.has("mass"):
-            values.set("W", GRAVITY * values.number("mass"), "N", f"weight of the {cls.what}", values.origin("mass"))
+        set_weight(values, f"weight of the {cls.what}", needs, lambda: sum(arms.masses(values)), how)
         turn = values.number("turn")
         values.set("cos_turn", math.cos(turn), "", "cosine of the angle between the arms", values.origin("turn"))
         values.set("sin_turn", math.sin(turn), "", "sine of the angle between the arms", values.origin("turn"))
         values.set("B", values.number("imbalance"), "N*m", "moment of its weight", values.origin("imbalance"))
-        values.fact("ratio", values.number("out_arm") / values.number("in_arm"), "", "way out per way in, arms square")
+        arms.set_ratio(values)
         pin(values)
 
     @classmethod

@@ -9,16 +9,8 @@ from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, choice, length
 from keyaction.models.fields.values import Values, Warned
 from keyaction.models.parts.base import Part, Shape, Shown
-from keyaction.models.parts.common import (
-    GRAVITY,
-    PIN_RUBS,
-    box_inertia,
-    felt,
-    felt_law,
-    felt_table,
-    pin,
-    pin_table,
-)
+from keyaction.models.parts.common import GRAVITY, PIN_RUBS, box_inertia, measured_inertia, pin, pin_table
+from keyaction.models.parts.felts import felt, felt_law, felt_table
 
 if TYPE_CHECKING:
     from keyaction.models.algebra.builder import Builder
@@ -78,13 +70,7 @@ class Pallet(Part):
             source="cover of 3 mm each side (Dom Bedos, L'Art du facteur d'orgues, 1766-78, art. 473)",
         ),
         Field("material", "wood of the pallet", kind="material"),
-        Field(
-            "inertia",
-            "measured inertia about the hinge, in place of wood and size",
-            unit="kg*m^2",
-            positive=True,
-            high=1.0,
-        ),
+        measured_inertia("measured inertia about the hinge, in place of wood and size"),
         Field("mass", "measured mass, in place of wood and size", unit="kg", positive=True, high=5.0),
         felt_table("seat", "felt and leather of the seat"),
         pin_table("leather-on-pin", 0.002, 0.0005),

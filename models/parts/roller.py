@@ -7,18 +7,9 @@ from typing import TYPE_CHECKING
 from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, length
 from keyaction.models.fields.values import Values
+from keyaction.models.parts import arms
 from keyaction.models.parts.base import Part, Shape, Shown
-from keyaction.models.parts.common import (
-    GRAVITY,
-    arm_fields,
-    box_inertia,
-    damped,
-    pin,
-    pin_table,
-    section,
-    section_fields,
-    set_arm,
-)
+from keyaction.models.parts.common import damped, measured_inertia, pin, pin_table, section, section_fields, set_weight
 
 if TYPE_CHECKING:
     from keyaction.models.algebra.builder import Builder
@@ -34,8 +25,7 @@ class Roller(Part):
     fields = (
         length("length", "shaft between the two arms"),
         *section_fields(),
-        *arm_fields("in_arm", "arm on the side of the key"),
-        *arm_fields("out_arm", "arm on the side of the pallet"),
+        *arms.both_fields(),
         Field("arm_material", "what the arms are made of", kind="material"),
         length("arm_width", "width of an arm", high=0.1),
         length("arm_thickness", "thickness of an arm", high=0.05),
@@ -46,13 +36,7 @@ class Roller(Part):
             positive=True,
             high=1e6,
         ),
-        Field(
-            "inertia",
-            "measured inertia of shaft and arms, in place of their sizes",
-            unit="kg*m^2",
-            positive=True,
-            high=1.0,
-        ),
+        measured_inertia("measured inertia of shaft and arms, in place of their sizes"),
         Field("mass", "measured mass, in place of the sizes", unit="kg", positive=True, high=20.0),
         Field(
             "loss",
@@ -68,15 +52,10 @@ class Roller(Part):
 
     @classmethod
     def resolve(cls, values: Values) -> None:
-        set_arm(values, "in_arm", "in")
-        set_arm(values, "out_arm", "out")
+        arms.set_both(values)
         bar = section(values) if values.has("section") else None
         shaft = ("length", "material", "section")
-        arms = ("arm_material", "arm_width", "arm_thickness", "in_arm", "out_arm")
-
-        def arm_masses() -> tuple[float, float]:
-            per = values.of("arm_material", "density") * values.number("arm_width") * values.number("arm_thickness")
-            return per * values.number("in_arm"), per * values.number("out_arm")
+        needs, how = shaft + arms.needs("arm_"), "shaft and two arms"
 
         def shaft_mass() -> float:
             return values.of("material", "density") * (bar.area if bar else 1.0) * values.number("length")
@@ -84,8 +63,10 @@ class Roller(Part):
         def inertia() -> float:
             polar = bar.weak_axis + bar.strong_axis if bar else 1.0
             turning = values.of("material", "density") * values.number("length") * polar
-            sides = zip(arm_masses(), ("in_arm", "out_arm"), strict=True)
-            return turning + sum(box_inertia(m, values.number(side), values.number("arm_width")) for m, side in sides)
+            return turning + arms.inertia(values, "arm_")
+
+        def mass() -> float:
+            return shaft_mass() + sum(arms.masses(values, "arm_"))
 
         stiffness = values.either(
             "K",
@@ -101,21 +82,11 @@ class Roller(Part):
             "kg*m^2",
             "inertia of the roller, both ends",
             "inertia",
-            shaft + arms,
+            needs,
             inertia,
-            "shaft and two arms",
+            how,
         )
-        values.either(
-            "W",
-            "N",
-            "weight of the roller",
-            "mass",
-            shaft + arms,
-            lambda: GRAVITY * (shaft_mass() + sum(arm_masses())),
-            "shaft and two arms",
-        )
-        if values.has("mass"):
-            values.set("W", GRAVITY * values.number("mass"), "N", "weight of the roller", values.origin("mass"))
+        set_weight(values, "weight of the roller", needs, mass, how)
         values.set(
             "C",
             damped(total / 4, stiffness, values.number("loss")),
@@ -123,7 +94,7 @@ class Roller(Part):
             "damping of the twist",
             values.origin("loss"),
         )
-        values.fact("ratio", values.number("out_arm") / values.number("in_arm"), "", "way out per way in, arms square")
+        arms.set_ratio(values)
         pin(values, ("in", "out"))
 
     @classmethod

@@ -140,10 +140,7 @@ def derive(structure: Structure, rider: bool = False) -> System:
     powers = [sum(builder.powers.get(name, []), sp.S.Zero) for name in accounts]
     work = [builder.symbols.new(Name(SHARED, "work", name)) for name in accounts]
     states = (
-        *(
-            StateRow(f"q_{c.name}", c.q, c.unit, c.doc, "coordinate", Name(c.part, "q", c.piece))
-            for c in builder.coordinates
-        ),
+        *(_way(c) for c in builder.coordinates),
         *(_speed(c) for c in builder.coordinates),
         *(StateRow(s.symbol.name, s.symbol, s.unit, s.doc, s.kind, s.name) for s in builder.states),
         *(_account(name, symbol) for name, symbol in zip(accounts, work, strict=True)),

@@ -10,17 +10,8 @@ from matplotlib.patches import Patch
 from keyaction.models.units.quantity import System, format_value
 from keyaction.plots.note.budget import BUDGETS, Budget
 from keyaction.plots.style import reading
-from keyaction.plots.style.page import (
-    INK,
-    SMALL,
-    Margins,
-    axis_title,
-    explain,
-    in_style,
-    page,
-    panels,
-    shown,
-)
+from keyaction.plots.style.page import Margins, axis_title, explain, in_style, page, panels, shown
+from keyaction.plots.style.pens import INK, SMALL
 from keyaction.plots.style.shares import fill
 from keyaction.sim.files.labelled import Result
 

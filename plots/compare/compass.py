@@ -13,18 +13,8 @@ from matplotlib.patches import Patch
 from keyaction.models.units.quantity import System
 from keyaction.plots.compare.common import below_all, names
 from keyaction.plots.compass.keyboard import along, lay_out, semitones
-from keyaction.plots.style.page import (
-    ORANGE,
-    VERMILLION,
-    Margins,
-    axis_title,
-    explain,
-    in_style,
-    page,
-    panels,
-    pen,
-    shown,
-)
+from keyaction.plots.style.page import Margins, axis_title, explain, in_style, page, panels, shown
+from keyaction.plots.style.pens import ORANGE, VERMILLION, pen
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
 from keyaction.sim.files.labelled import Result
 

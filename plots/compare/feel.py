@@ -13,20 +13,8 @@ from matplotlib.patches import Patch
 
 from keyaction.models.units.quantity import System, format_value
 from keyaction.plots.compare.common import below_all, names
-from keyaction.plots.style.page import (
-    FAINT,
-    INK,
-    ORANGE,
-    SMALL,
-    Margins,
-    axis_title,
-    in_style,
-    nothing_to_draw,
-    page,
-    panels,
-    pen,
-    shown,
-)
+from keyaction.plots.style.page import Margins, axis_title, in_style, nothing_to_draw, page, panels, shown
+from keyaction.plots.style.pens import FAINT, INK, ORANGE, SMALL, pen
 from keyaction.sim.compare.compare import CURVES
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
 from keyaction.sim.files.labelled import Result

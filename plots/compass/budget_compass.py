@@ -7,44 +7,26 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from keyaction.models.units.quantity import System
-from keyaction.plots.compass.keyboard import lay_out, mark_failed, no_notes, semitones
+from keyaction.plots.compass.keyboard import lay_out, mark_failed, semitones
 from keyaction.plots.note.budget import BUDGETS, Budget
 from keyaction.plots.style import reading
 from keyaction.plots.style.labels import Mark, breadth, mark_right
-from keyaction.plots.style.page import (
-    INK,
-    SMALL,
-    Margins,
-    axis_title,
-    explain,
-    in_style,
-    nothing_to_draw,
-    page,
-    panels,
-    shown,
-)
+from keyaction.plots.style.page import Margins, axis_title, explain, page, panels, shown
+from keyaction.plots.style.pens import INK, SMALL
+from keyaction.plots.style.picture import of_compass
 from keyaction.plots.style.shares import fill
 from keyaction.sim.files.labelled import Result
 
 
-@in_style
-def budgets_compass(result: Result, units: System = "trade") -> Figure:
+@of_compass("Budgets over the compass")
+def budgets_compass(result: Result, heading: str, units: System) -> Figure:
     """Draw the budgets of effective mass and of compliance of all notes.
-
-    Parameters
-    ----------
-    result : Result
-    units : {"trade", "si"}
 
     Returns
     -------
     matplotlib.figure.Figure
         Shares stacked over the compass in train order, named at the right where the last note has them.
     """
-    heading = "Budgets over the compass"
-    why = no_notes(result)
-    if why:
-        return nothing_to_draw(result, heading, why)
     figure = page(result, heading, 10.5, 9.6)
     names = [str(name) for budget in BUDGETS for name in result[budget.axis]]
     right = 0.55 + breadth(figure, names)

@@ -10,8 +10,8 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Rectangle
 
 from keyaction.models.notes import is_sharp, note_name
-from keyaction.plots.style import reading
-from keyaction.plots.style.page import FAINT, HAIR, INK, VERMILLION, Floats
+from keyaction.plots.style.page import Floats
+from keyaction.plots.style.pens import FAINT, HAIR, INK, VERMILLION
 from keyaction.sim.files.labelled import Result
 
 _OCTAVE = 12
@@ -105,13 +105,3 @@ def mark_failed(axes: Axes, result: Result, values: Floats, none: str) -> None:
                 label=label,
                 zorder=5,
             )
-
-
-def no_notes(result: Result) -> str:
-    """Why there is nothing over the compass; empty if there is."""
-    if not len(result["semitone"]):
-        return "This result holds no notes."
-    if all(str(status) != "ok" for status in result["status"]):
-        first = f"{result.notes[0]}: {reading.reason(result, 0)}"
-        return f"None of the notes could be played ({len(result['semitone'])} tried).\n{first}"
-    return ""

@@ -9,25 +9,10 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from keyaction.models.units.quantity import System
-from keyaction.plots.compass.keyboard import along, lay_out, mark_failed, no_notes, semitones
-from keyaction.plots.style.page import (
-    BLACK,
-    BLUE,
-    GREEN,
-    INK,
-    ORANGE,
-    SMALL,
-    VERMILLION,
-    Floats,
-    Margins,
-    Pen,
-    axis_title,
-    in_style,
-    nothing_to_draw,
-    page,
-    panels,
-    shown,
-)
+from keyaction.plots.compass.keyboard import along, lay_out, mark_failed, semitones
+from keyaction.plots.style.page import Floats, Margins, axis_title, page, panels, shown
+from keyaction.plots.style.pens import BLACK, BLUE, GREEN, INK, ORANGE, SMALL, VERMILLION, Pen
+from keyaction.plots.style.picture import of_compass
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE, neighbour_steps
 from keyaction.sim.files.labelled import Result
 
@@ -51,14 +36,9 @@ _PANELS = (
 _PENS = (Pen(BLACK, "-", "o"), Pen(BLUE, (0, (5, 2)), "^"), Pen(GREEN, (0, (1.5, 1.5)), "D"))
 
 
-@in_style
-def compass(result: Result, units: System = "trade") -> Figure:
+@of_compass("Over the compass")
+def compass(result: Result, heading: str, units: System) -> Figure:
     """Draw the figures of all notes over the compass.
-
-    Parameters
-    ----------
-    result : Result
-    units : {"trade", "si"}
 
     Returns
     -------
@@ -66,10 +46,6 @@ def compass(result: Result, units: System = "trade") -> Figure:
         Pluck force, with the band within which a note cannot be told from its lower neighbour; pluck point and
         lost motion; repetition rate; opening time and speech delay; release delay. Notes that failed are gaps.
     """
-    heading = "Over the compass"
-    why = no_notes(result)
-    if why:
-        return nothing_to_draw(result, heading, why)
     figure = page(result, heading, 10.5, 11.2)
     ratios = (1.5, 1.1, 1.0, 1.1, 1.0, 0.22)
     grid = panels(figure, 6, 1, Margins(left=0.85, right=2.1, top=0.1), hspace=0.16, height_ratios=ratios)

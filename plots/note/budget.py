@@ -12,18 +12,9 @@ from matplotlib.figure import Figure
 from keyaction.models.units.quantity import System, format_value
 from keyaction.plots.style import reading
 from keyaction.plots.style.labels import breadth
-from keyaction.plots.style.page import (
-    FAINT,
-    INK,
-    SMALL,
-    Floats,
-    Margins,
-    explain,
-    in_style,
-    nothing_to_draw,
-    page,
-    panels,
-)
+from keyaction.plots.style.page import Floats, Margins, explain, page, panels
+from keyaction.plots.style.pens import FAINT, INK, SMALL
+from keyaction.plots.style.picture import of_note
 from keyaction.plots.style.shares import fill
 from keyaction.sim.files.labelled import Result
 
@@ -74,32 +65,15 @@ BUDGETS = (
 )
 
 
-@in_style
-def budgets(result: Result, note: str, units: System = "trade") -> Figure:
+@of_note("Budgets", *(budget.name for budget in BUDGETS))
+def budgets(result: Result, row: int, heading: str, units: System) -> Figure:
     """Draw the budgets of effective mass and of compliance of a note.
-
-    Parameters
-    ----------
-    result : Result
-    note : str
-        Name of a note of the result.
-    units : {"trade", "si"}
 
     Returns
     -------
     matplotlib.figure.Figure
         Shares in train order, each with its value.
-
-    Raises
-    ------
-    KeyError
-        If the result does not hold the note.
     """
-    row = result.index(note)
-    heading = f"Budgets, {result.notes[row]}"
-    why = reading.missing(result, row, *(budget.name for budget in BUDGETS))
-    if why:
-        return nothing_to_draw(result, heading, why)
     width, longest = 11.5, max(len(result[budget.axis]) for budget in BUDGETS)
     figure = page(result, heading, width, 2.6 + 0.29 * longest)
     room = [0.2 + breadth(figure, [str(name) for name in result[budget.axis]]) for budget in BUDGETS]

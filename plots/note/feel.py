@@ -13,55 +13,24 @@ from matplotlib.figure import Figure
 from keyaction.models.units.quantity import System, format_value
 from keyaction.plots.style import reading
 from keyaction.plots.style.labels import Mark, mark_above, mark_right
-from keyaction.plots.style.page import (
-    BLUE,
-    FAINT,
-    INK,
-    ORANGE,
-    SMALL,
-    VERMILLION,
-    WASH,
-    Margins,
-    Pen,
-    axis_title,
-    in_style,
-    nothing_to_draw,
-    page,
-    panels,
-    shown,
-)
+from keyaction.plots.style.page import Margins, axis_title, page, panels, shown
+from keyaction.plots.style.pens import BLUE, FAINT, INK, ORANGE, SMALL, VERMILLION, WASH, Pen
+from keyaction.plots.style.picture import of_note
 from keyaction.sim.files.labelled import Result
 
 _SPEED_PENS = (Pen("#00735a", (0, (1.2, 1.2))), Pen(BLUE, (0, (5, 1.6))), Pen(VERMILLION, (0, (7, 1.5, 1.2, 1.5))))
 
 
-@in_style
-def feel_curve(result: Result, note: str, units: System = "trade") -> Figure:
+@of_note("Feel curve", "feel_down_travel", "feel_down_force", "feel_up_travel", "feel_up_force")
+def feel_curve(result: Result, row: int, heading: str, units: System) -> Figure:
     """Draw what the finger feels of one note.
-
-    Parameters
-    ----------
-    result : Result
-    note : str
-        Name of a note of the result.
-    units : {"trade", "si"}
 
     Returns
     -------
     matplotlib.figure.Figure
         Slow press down and up with the loop between them shaded (the work that the finger does not get back),
         presses at the stated speeds, and lost motion, pluck, follow-through and dip marked with their values.
-
-    Raises
-    ------
-    KeyError
-        If the result does not hold the note.
     """
-    row = result.index(note)
-    heading = f"Feel curve, {result.notes[row]}"
-    why = reading.missing(result, row, "feel_down_travel", "feel_down_force", "feel_up_travel", "feel_up_force")
-    if why:
-        return nothing_to_draw(result, heading, why)
     figure = page(result, heading, 9.6, 6.4)
     axes = figure.add_subplot(panels(figure, 1, 1, Margins(left=0.75, right=1.75, top=0.55, bottom=1.1))[0])
     _presses(axes, result, row, units)

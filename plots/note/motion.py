@@ -13,19 +13,9 @@ from matplotlib.figure import Figure
 from keyaction.models.units.quantity import System
 from keyaction.plots.style import reading
 from keyaction.plots.style.labels import Mark, breadth, mark_above, mark_right
-from keyaction.plots.style.page import (
-    BLACK,
-    FAINT,
-    Floats,
-    Margins,
-    axis_title,
-    in_style,
-    nothing_to_draw,
-    page,
-    panels,
-    pen,
-    shown,
-)
+from keyaction.plots.style.page import Floats, Margins, axis_title, page, panels, shown
+from keyaction.plots.style.pens import BLACK, FAINT, pen
+from keyaction.plots.style.picture import of_note
 from keyaction.sim.figures.limits import EMPTY, FULL, HALF
 from keyaction.sim.files.labelled import Result
 
@@ -53,33 +43,16 @@ class Line(NamedTuple):
     unit: str
 
 
-@in_style
-def stroke(result: Result, note: str, units: System = "trade") -> Figure:
+@of_note("A stroke from finger to groove", *_NEEDED)
+def stroke(result: Result, row: int, heading: str, units: System) -> Figure:
     """Draw the motion of a note's standard stroke.
-
-    Parameters
-    ----------
-    result : Result
-    note : str
-        Name of a note of the result.
-    units : {"trade", "si"}
 
     Returns
     -------
     matplotlib.figure.Figure
         Four panels over one time axis: finger and key; pallet; forces of key and rods; groove pressure. The key
         passing 1 mm, the groove's 50 % and 90 %, the finger's lift and the groove's fall below 10 % are named.
-
-    Raises
-    ------
-    KeyError
-        If the result does not hold the note.
     """
-    row = result.index(note)
-    heading = f"A stroke from finger to groove, {result.notes[row]}"
-    why = reading.missing(result, row, *_NEEDED)
-    if why:
-        return nothing_to_draw(result, heading, why)
     figure, rods = page(result, heading, 10.5, 9.6), _rods(result, row)
     right = 0.85 + max(breadth(figure, [line.label for line in rods]), 1.0)
     grid = panels(

@@ -15,23 +15,9 @@ from keyaction.models.units.quantity import System, format_value
 from keyaction.plots.note.stations import ARRIVED, Station, stations
 from keyaction.plots.style import reading
 from keyaction.plots.style.labels import breadth
-from keyaction.plots.style.page import (
-    BLUE,
-    FAINT,
-    HAIR,
-    INK,
-    SKY,
-    SMALL,
-    VERMILLION,
-    Floats,
-    Margins,
-    axis_title,
-    in_style,
-    nothing_to_draw,
-    page,
-    panels,
-    shown,
-)
+from keyaction.plots.style.page import Floats, Margins, axis_title, nothing_to_draw, page, panels, shown
+from keyaction.plots.style.pens import BLUE, FAINT, HAIR, INK, SKY, SMALL, VERMILLION
+from keyaction.plots.style.picture import of_note
 from keyaction.sim.figures.limits import EMPTY, FULL, HALF
 from keyaction.sim.files.labelled import Result
 
@@ -62,16 +48,9 @@ class _Side:
     marker: str
 
 
-@in_style
-def stroke_path(result: Result, note: str, units: System = "trade") -> Figure:
+@of_note("The path of a stroke", *_NEEDED)
+def stroke_path(result: Result, row: int, heading: str, units: System) -> Figure:
     """Draw the path of a note's standard stroke.
-
-    Parameters
-    ----------
-    result : Result
-    note : str
-        Name of a note of the result.
-    units : {"trade", "si"}
 
     Returns
     -------
@@ -79,17 +58,7 @@ def stroke_path(result: Result, note: str, units: System = "trade") -> Figure:
         The train down the page, from finger to groove. Beside each station its motion as it is at the key (its
         own motion divided by its speed ratio), with the instant at which press and release arrive: moved by 1 mm
         at the key, in the groove 50 % of the box pressure. A line joins the arrivals; columns give them in figures.
-
-    Raises
-    ------
-    KeyError
-        If the result does not hold the note.
     """
-    row = result.index(note)
-    heading = f"The path of a stroke, {result.notes[row]}"
-    why = reading.missing(result, row, *_NEEDED)
-    if why:
-        return nothing_to_draw(result, heading, why)
     try:
         found = stations(result, row)
     except ValueError as problem:

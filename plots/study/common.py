@@ -15,7 +15,8 @@ from matplotlib.figure import Figure
 from matplotlib.transforms import Transform
 
 from keyaction.plots.style.labels import Mark, breadth, mark_right
-from keyaction.plots.style.page import FAINT, FOOT, HEAD, INK, SMALL, Floats, Margins, Pen, page, panels
+from keyaction.plots.style.page import FOOT, HEAD, Floats, Margins, page, panels
+from keyaction.plots.style.pens import FAINT, INK, SMALL, Pen
 from keyaction.sim.figures.columns import shown_in
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.study.view import StudyView

@@ -24,7 +24,8 @@ from keyaction.plots.study.common import (
     title,
 )
 from keyaction.plots.style.labels import Mark
-from keyaction.plots.style.page import FAINT, INK, Dash, Margins, axis_title, explain, in_style, nothing_to_draw, pen
+from keyaction.plots.style.page import Margins, axis_title, explain, in_style, nothing_to_draw
+from keyaction.plots.style.pens import FAINT, INK, Dash, pen
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.study.indices import MorrisScreening
 

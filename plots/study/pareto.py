@@ -12,19 +12,8 @@ from matplotlib.figure import Figure
 from keyaction.models.units.quantity import System
 from keyaction.plots.study.common import room
 from keyaction.plots.style.labels import Mark, mark_right
-from keyaction.plots.style.page import (
-    FAINT,
-    INK,
-    SKY,
-    VERMILLION,
-    Floats,
-    Margins,
-    axis_title,
-    in_style,
-    nothing_to_draw,
-    page,
-    panels,
-)
+from keyaction.plots.style.page import Floats, Margins, axis_title, in_style, nothing_to_draw, page, panels
+from keyaction.plots.style.pens import FAINT, INK, SKY, VERMILLION
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.study.pareto import Sense, pareto_front
 from keyaction.sim.study.view import StudyView

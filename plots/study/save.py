@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
-
-from matplotlib.figure import Figure
 
 from keyaction.models.units.quantity import System
 from keyaction.plots.study.morris import morris_scatter
@@ -14,13 +12,10 @@ from keyaction.plots.study.pareto import pareto_scatter
 from keyaction.plots.study.sobol import sobol_bars
 from keyaction.plots.study.surface import response_surfaces
 from keyaction.plots.study.tornado import tornado
-from keyaction.plots.style.page import DPI
+from keyaction.plots.style.files import Draw, write_pictures
 from keyaction.sim.files.labelled import Result
-from keyaction.sim.files.replace import replacing
 from keyaction.sim.study.pareto import Sense
 from keyaction.sim.study.view import StudyView
-
-Draw = Callable[[], Figure]
 
 
 def drawings(
@@ -76,18 +71,5 @@ def save_study(
     OSError
         If the folder or a picture cannot be written; the message names it.
     """
-    written: list[Path] = []
-    path = Path(folder)
-    try:
-        path.mkdir(parents=True, exist_ok=True)
-        for name, draw in drawings(result, note, quantities, senses or {}, units).items():
-            path = Path(folder) / name
-            figure = draw()
-            with replacing(path) as temporary:
-                figure.savefig(temporary, format="png", dpi=DPI)
-            written.append(path)
-    except OSError as problem:
-        raise OSError(
-            f"{path}: pictures cannot be written ({problem.strerror or problem}); choose another folder"
-        ) from problem
-    return written
+    found = drawings(result, note, quantities, senses or {}, units)
+    return write_pictures(Path(folder), list(found.items()))

@@ -15,17 +15,8 @@ from scipy.spatial import ConvexHull, QhullError
 
 from keyaction.models.units.quantity import System
 from keyaction.plots.study.common import Shown, capital, choose, key, sheet, title
-from keyaction.plots.style.page import (
-    FAINT,
-    INK,
-    VERMILLION,
-    Floats,
-    Margins,
-    axis_title,
-    explain,
-    in_style,
-    nothing_to_draw,
-)
+from keyaction.plots.style.page import Floats, Margins, axis_title, explain, in_style, nothing_to_draw
+from keyaction.plots.style.pens import FAINT, INK, VERMILLION
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.study.surface import NoSurface, Surface, fit_surface
 from keyaction.sim.study.view import StudyView

@@ -13,18 +13,8 @@ from matplotlib.patches import Patch
 
 from keyaction.models.units.quantity import System
 from keyaction.plots.study.common import Shown, capital, choose, key, left_out, letter, ranked, room, sheet, title
-from keyaction.plots.style.page import (
-    BLUE,
-    FAINT,
-    INK,
-    ORANGE,
-    VERMILLION,
-    Margins,
-    axis_title,
-    explain,
-    in_style,
-    nothing_to_draw,
-)
+from keyaction.plots.style.page import Margins, axis_title, explain, in_style, nothing_to_draw
+from keyaction.plots.style.pens import BLUE, FAINT, INK, ORANGE, VERMILLION
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.study.effects import Effect, Effects
 from keyaction.sim.study.view import StudyView

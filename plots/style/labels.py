@@ -11,7 +11,8 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.text import Text
 
-from keyaction.plots.style.page import FAINT, INK, SMALL, Floats
+from keyaction.plots.style.page import Floats
+from keyaction.plots.style.pens import FAINT, INK, SMALL
 
 _AIR = 1.12
 """Room kept for a label, times its own size."""

@@ -31,6 +31,16 @@ def missing(result: Result, row: int, *curves: str) -> str:
     return f"This result holds no {', '.join(absent)}." if absent else ""
 
 
+def no_notes(result: Result) -> str:
+    """Why there is nothing over the compass; empty if there is."""
+    if not len(result["semitone"]):
+        return "This result holds no notes."
+    if all(str(status) != "ok" for status in result["status"]):
+        first = f"{result.notes[0]}: {reason(result, 0)}"
+        return f"None of the notes could be played ({len(result['semitone'])} tried).\n{first}"
+    return ""
+
+
 def curve(result: Result, name: str, row: int) -> Floats:
     """One note's curve, SI."""
     return np.asarray(result[name][row], dtype=float)

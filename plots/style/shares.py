@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from keyaction.plots.style.page import BLUE, GREEN, ORANGE, PURPLE, SKY, VERMILLION, YELLOW
+from keyaction.plots.style.pens import BLUE, GREEN, ORANGE, PURPLE, SKY, VERMILLION, YELLOW
 
 _COLORS = (SKY, VERMILLION, YELLOW, BLUE, ORANGE, GREEN, PURPLE)
 """Light and dark by turns, so that neighbours differ without colour."""

@@ -93,19 +93,7 @@ class RightHandSide:
         """d rates / d state, (n, n), for implicit integrators.
 
         The rows of the four work accounts at the end are left zero: nothing depends on them, so that Newton's
-        iteration converges as well.
-
-        Parameters
-        ----------
-        t : float
-            Time, s.
-        y : (n,) array_like
-            State, SI.
-
-        Raises
-        ------
-        ValueError
-            When the state is not of that shape.
+        iteration converges as well. Time, state and errors are those of a call.
         """
         found = self.kernel.jacobian(float(t), self._state(y), self.parameters, self._drive(t))
         return np.asarray(found, dtype=float)

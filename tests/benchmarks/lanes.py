@@ -12,8 +12,12 @@ from __future__ import annotations
 import ast
 import sys
 import time
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "helpers"))
 
 import numpy as np
+from scattered import scattered
 from sksundae.cvode import CVODE
 
 from keyaction.cases.action.reader import read_case
@@ -24,27 +28,8 @@ from keyaction.sim.motion.integrate import Tolerances, integrate
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.motion.strokes import standard_stroke
 
-NOTE, SCATTER, ROUNDS = 60, 0.10, 5
-FIXED = ("g", "N_floor", "phi_slip", "p_smooth", "p_atm", "rho_air", "cos_", "sin_", "down_", "x0_", "q_open", "delta_")
+NOTE, ROUNDS = 60, 5
 NAMES = ("opening_time", "speech_delay", "release_delay", "overshoot", "peak_force")
-
-
-def scattered(train, count):
-    """Parameter rows of `count` designs about one train."""
-    names = [p.symbol.name for p in train.system().params]
-    base = np.array(train.vector([p.name for p in train.system().params]))
-    random = np.random.default_rng(1)
-    free = np.array([not name.startswith(FIXED) for name in names])
-    rows = base * np.where(free, random.uniform(1 - SCATTER, 1 + SCATTER, (count, len(base))), 1.0)
-
-    def at(name):
-        return rows[:, names.index(name)]
-
-    closing = at("M0_pallet_spring") - at("B_pallet") + at("S_wind_pallet") * at("p_box")
-    rows[:, names.index("x0_seat_pallet")] = (closing / (at("r_seat_pallet") * at("K_seat_pallet"))) ** (2 / 3)
-    rows[:, names.index("q_open_pallet")] = at("x0_seat_pallet") / at("r_seat_pallet")
-    rows[:, names.index("x0_rest_key")] = np.maximum(-at("B_key") / at("r_rest_key") / at("K_rest_key"), 0) ** (2 / 3)
-    return rows
 
 
 def figures(t, pressure, travel, lift, force, box, lifted):
@@ -100,7 +85,7 @@ def main():
     train = train_of(case, NOTE)
     model = NoteModel(train)
     kernel, strokes = model.kernel(), case.strokes
-    rows = scattered(train, count)
+    rows = scattered(train, count, 1)
     names = [p.symbol.name for p in train.system().params]
     column = {
         name: kernel.observables.index(name) for name in ("groove_pressure", "key_travel", "pallet_lift", "key_force")

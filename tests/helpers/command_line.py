@@ -5,8 +5,8 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
-from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 import held
 import pytest
@@ -15,8 +15,7 @@ from patience import HANG
 from keyaction.sim.cli import main
 
 
-@dataclass(frozen=True)
-class Outcome:
+class Outcome(NamedTuple):
     """How a command ended and what it said."""
 
     status: int
@@ -28,6 +27,24 @@ class Outcome:
         return self.err.splitlines()
 
 
+def said(capsys: pytest.CaptureFixture[str], *arguments: object) -> Outcome:
+    """A command in this process."""
+    capsys.readouterr()
+    try:
+        status = main([str(argument) for argument in arguments])
+    except SystemExit as ended:
+        status = int(ended.code or 0)
+    told = capsys.readouterr()
+    return Outcome(status, told.out, told.err)
+
+
+def complaint(capsys: pytest.CaptureFixture[str], *arguments: object) -> str:
+    """The one line with which a command refuses wrong input, saying nothing else."""
+    status, out, err = said(capsys, *arguments)
+    assert (status, out, len(err.splitlines())) == (2, "", 1), err
+    return err
+
+
 class Keyaction:
     """Runs commands in this process."""
 
@@ -35,13 +52,7 @@ class Keyaction:
         self.folder, self.capsys = folder, capsys
 
     def __call__(self, *arguments: object) -> Outcome:
-        self.capsys.readouterr()
-        try:
-            status = main([str(argument) for argument in arguments])
-        except SystemExit as ended:
-            status = int(ended.code or 0)
-        told = self.capsys.readouterr()
-        return Outcome(status, told.out, told.err)
+        return said(self.capsys, *arguments)
 
     def tree(self) -> dict[str, bytes]:
         return tree(self.folder)

@@ -10,8 +10,8 @@ from pathlib import Path
 from typing import Any
 
 import held
-import numpy as np
 from patience import HANG
+from runs import assert_same_variables
 from short_case import write_case
 
 from keyaction.cases.study.reader import Study
@@ -127,11 +127,7 @@ def assert_equal(one: Path | Result, other: Path | Result) -> None:
     """Two datasets are the same to the last bit."""
     left, right = (study_result(each) if isinstance(each, Path) else each for each in (one, other))
     assert list(left.variables) == list(right.variables)
-    for name, variable in left.variables.items():
-        found = right.variables[name]
-        assert found.data.dtype == variable.data.dtype, name
-        assert np.array_equal(found.data, variable.data, equal_nan=variable.data.dtype.kind == "f"), name
-        assert (found.dims, found.unit, found.label) == (variable.dims, variable.unit, variable.label), name
+    assert_same_variables(left, right)
     assert {k: v for k, v in left.about.items() if k not in LATER} == {
         k: v for k, v in right.about.items() if k not in LATER
     }

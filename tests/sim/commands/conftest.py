@@ -1,22 +1,10 @@
 """What the tests of the commands share: the short case in a working folder."""
 
 import pytest
-from command_line import Keyaction
 from short_case import write_case
+from working_folder import folder_with, keyaction  # noqa: F401  pytest finds it by name
 
-
-@pytest.fixture
-def folder(tmp_path, monkeypatch):
-    """A working folder with the short case in it."""
-    write_case(tmp_path)
-    monkeypatch.chdir(tmp_path)
-    return tmp_path
-
-
-@pytest.fixture
-def keyaction(folder, capsys):
-    """`keyaction("check", "short.toml")` in the working folder: status, standard output, standard error."""
-    return Keyaction(folder, capsys)
+folder = folder_with(write_case)
 
 
 @pytest.fixture(scope="session")

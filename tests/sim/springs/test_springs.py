@@ -4,6 +4,7 @@ import csv
 import math
 
 import pytest
+from command_line import complaint, said
 
 from keyaction.models.formulas.springs import (
     IDEAL,
@@ -17,7 +18,6 @@ from keyaction.models.formulas.springs import (
 )
 from keyaction.models.materials.library import default_library
 from keyaction.models.materials.types import Material, Property, WireStrength
-from keyaction.sim.cli import main
 from keyaction.sim.springs.design import SpringProblem, Stock, Wanted, design, why_none
 from keyaction.sim.springs.usual import YIELD
 
@@ -187,16 +187,6 @@ def test_nothing_to_choose_from(changes, wanted, message):
 
 
 # -- the command ---------------------------------------------------------------------------------------------
-def said(capsys, *arguments):
-    capsys.readouterr()
-    try:
-        status = main(list(map(str, arguments)))
-    except SystemExit as ended:
-        status = ended.code
-    told = capsys.readouterr()
-    return status, told.out, told.err
-
-
 def test_the_schedule(tmp_path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)
     options = ("--wire", "stainless", "--diameter", "1.5,1.8, 2 mm", "--csv", "s.csv")
@@ -232,8 +222,7 @@ def test_the_schedule(tmp_path, monkeypatch, capsys):
 )
 def test_bad_input(options, message, tmp_path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)
-    status, out, err = said(capsys, "springs", "demo-wood", "--notes", "C4", "--csv", "s.csv", *options)
-    assert status == 2 and out == "" and message in err and len(err.splitlines()) == 1
+    assert message in complaint(capsys, "springs", "demo-wood", "--notes", "C4", "--csv", "s.csv", *options)
     assert list(tmp_path.iterdir()) == []
 
 

@@ -4,13 +4,13 @@ import csv
 import math
 
 import pytest
+from command_line import complaint, said
 from hung_key import AT, EYE, PALLET_PIN, SMOOTH, SPRING, G, Hand, hung
 from spellings import figures
 
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
 from keyaction.models.notes import is_sharp
-from keyaction.sim.cli import main
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.statics import weighoff
 from keyaction.sim.statics.weighoff import Weights, apart, by_masses, by_statics, smallest, weigh, weigh_note, wind_off
@@ -157,16 +157,6 @@ def test_the_wind_goes_off_and_nothing_else(wood):
 
 
 # -- the command ---------------------------------------------------------------------------------------------
-def said(capsys, *arguments):
-    capsys.readouterr()
-    try:
-        status = main(list(map(str, arguments)))
-    except SystemExit as ended:
-        status = ended.code
-    told = capsys.readouterr()
-    return status, told.out, told.err
-
-
 def test_the_command(wood, tmp_path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)
     status, out, err = said(capsys, "weigh", "demo-wood", "--notes", "C3,C4", "--laid", "C4", "--csv", "w.csv")
@@ -201,8 +191,7 @@ def test_the_command_in_si(capsys):
 )
 def test_bad_input(arguments, message, tmp_path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)
-    status, out, err = said(capsys, "weigh", "demo-wood", "--csv", "w.csv", *arguments)
-    assert status == 2 and out == "" and message in err and len(err.splitlines()) == 1
+    assert message in complaint(capsys, "weigh", "demo-wood", "--csv", "w.csv", *arguments)
     assert list(tmp_path.iterdir()) == []
 
 

@@ -6,12 +6,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from command_line import complaint, said
 
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
 from keyaction.cases.text.defects import CaseProblem
 from keyaction.cases.tuning.targets import TuneProblem, pluck_option, read_targets
-from keyaction.sim.cli import main
 from keyaction.sim.figures.play import play_record
 from keyaction.sim.figures.quantities import pluck_force, release_delay
 from keyaction.sim.figures.repetition import Repetition
@@ -317,16 +317,6 @@ def test_a_force_that_is_a_table_is_refused(wood):
 
 
 # -- the command ---------------------------------------------------------------------------------------------
-def said(capsys, *arguments):
-    capsys.readouterr()
-    try:
-        status = main(list(map(str, arguments)))
-    except SystemExit as ended:
-        status = ended.code
-    told = capsys.readouterr()
-    return status, told.out, told.err
-
-
 def test_the_command_tunes_writes_and_runs(tmp_path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)
     arguments = ("tune", "demo-wood", "--pluck", "C4=150 gf, E4=140 gf", "--notes", "C4:E4")
@@ -401,8 +391,7 @@ def test_bad_input(options, message, tmp_path, monkeypatch, capsys):
     (tmp_path / "there.toml").write_text("mine\n", encoding="utf-8")
     before = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
     options = options if "--out" in options else [*options, "--out", "new.toml", "--csv", "new.csv"]
-    status, out, err = said(capsys, "tune", "demo-wood", "--notes", "C4", *options)
-    assert status == 2 and out == "" and message in err and len(err.splitlines()) == 1
+    assert message in complaint(capsys, "tune", "demo-wood", "--notes", "C4", *options)
     assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == before
 
 

@@ -1,0 +1,81 @@
+"""Arms that rods pull on: their fields, their parameters, and what the two arms of a lever weigh."""
+
+from __future__ import annotations
+
+from keyaction.models.fields.fields import Field, length
+from keyaction.models.fields.values import Values
+from keyaction.models.parts.common import box_inertia
+
+_SIDES = ("in_arm", "out_arm")
+
+
+def arm_fields(name: str, doc: str, angle_doc: str = "") -> tuple[Field, Field]:
+    """An arm's length and how far it stands before square to its rod at rest."""
+    return (
+        length(f"{name}", doc, low=0.002, high=2.0),
+        Field(
+            f"{name}_angle",
+            angle_doc or f"{name}: angle short of square to its rod at rest",
+            unit="rad",
+            low=-1.0,
+            high=1.0,
+            default=0.0,
+            source="arm square to its rod at rest",
+        ),
+    )
+
+
+def set_arm(values: Values, field: str, base: str) -> None:
+    """Parameters of the arm declared by `arm_fields`."""
+    values.set(
+        f"r_{base}",
+        values.number(field),
+        "m",
+        f"{field.replace('_', ' ')}",
+        values.origin(field) if values.has(field) else "missing",
+    )
+    values.set(
+        f"delta_{base}",
+        values.number(f"{field}_angle"),
+        "rad",
+        f"{field} before square at rest",
+        values.origin(f"{field}_angle"),
+    )
+
+
+def both_fields() -> tuple[Field, ...]:
+    """The arms of a lever that takes the motion in on one side and gives it out on the other."""
+    return (
+        *arm_fields("in_arm", "arm on the side of the key"),
+        *arm_fields("out_arm", "arm on the side of the pallet"),
+    )
+
+
+def set_both(values: Values) -> None:
+    """Parameters of the arms declared by `both_fields`."""
+    set_arm(values, "in_arm", "in")
+    set_arm(values, "out_arm", "out")
+
+
+def set_ratio(values: Values) -> None:
+    """What such a lever makes of the way."""
+    values.fact("ratio", values.number("out_arm") / values.number("in_arm"), "", "way out per way in, arms square")
+
+
+def needs(prefix: str = "") -> tuple[str, ...]:
+    """Fields that the arms' masses are computed from; those of wood and size begin with `prefix`."""
+    return (f"{prefix}material", f"{prefix}width", f"{prefix}thickness", *_SIDES)
+
+
+def masses(values: Values, prefix: str = "") -> tuple[float, float]:
+    """Masses of the two arms as bars, kg."""
+    per_metre = values.of(f"{prefix}material", "density") * values.number(f"{prefix}width")
+    per_metre *= values.number(f"{prefix}thickness")
+    return per_metre * values.number("in_arm"), per_metre * values.number("out_arm")
+
+
+def inertia(values: Values, prefix: str = "") -> float:
+    """Inertia of the two arms about the pivot between them, kg m2."""
+    deep = values.number(f"{prefix}width")
+    sides = zip(masses(values, prefix), _SIDES, strict=True)
+    return sum(box_inertia(mass, values.number(side), deep) for mass, side in sides)
