@@ -6,9 +6,10 @@ import shlex
 import subprocess
 import sys
 import tomllib
-from contextlib import chdir, suppress
+from contextlib import chdir, redirect_stdout, suppress
 from dataclasses import dataclass
 from importlib.util import find_spec
+from io import StringIO
 from pathlib import Path
 
 import pytest
@@ -242,3 +243,7 @@ def _helps():
     for action in made._actions:
         if isinstance(action.choices, dict):
             yield from (inner.format_help() for inner in action.choices.values())
+    told = StringIO()
+    with redirect_stdout(told), suppress(SystemExit):
+        parse(["sweep", "show", "--help"])  # whose options stand in no parser of the others
+    yield told.getvalue()
