@@ -25,7 +25,7 @@ from keyaction.plots.report.case import case_of
 from keyaction.sim.compare import sheets as compare_sheets
 from keyaction.sim.files.folders import staged
 from keyaction.sim.files.labelled import Result
-from keyaction.sim.sheets.sheet import Sheet
+from keyaction.sim.tables.sheet import Sheet
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

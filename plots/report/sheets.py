@@ -17,8 +17,8 @@ from keyaction.sim.figures.columns import shown_in
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
 from keyaction.sim.figures.registry import Entry, Table
 from keyaction.sim.files.labelled import Result
-from keyaction.sim.sheets.sheet import Cell, Column, Sheet, in_units, value
 from keyaction.sim.springs.usual import YIELD
+from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 
 _WIRE = (
     ("wire.diameter", "wire"),

@@ -17,9 +17,9 @@ from matplotlib.transforms import Transform
 from keyaction.plots.style.labels import Mark, breadth, mark_right
 from keyaction.plots.style.page import FOOT, HEAD, Floats, Margins, page, panels
 from keyaction.plots.style.pens import FAINT, INK, SMALL, Pen
+from keyaction.sim.analysis.view import StudyView
 from keyaction.sim.figures.columns import shown_in
 from keyaction.sim.files.labelled import Result
-from keyaction.sim.study.view import StudyView
 
 MOST_PANELS = 6
 """Quantities in one picture."""

@@ -26,8 +26,8 @@ from keyaction.plots.study.common import (
 from keyaction.plots.style.labels import Mark
 from keyaction.plots.style.page import Margins, axis_title, explain, in_style, nothing_to_draw
 from keyaction.plots.style.pens import FAINT, INK, Dash, pen
+from keyaction.sim.analysis.indices import MorrisScreening
 from keyaction.sim.files.labelled import Result
-from keyaction.sim.study.indices import MorrisScreening
 
 
 @dataclass(frozen=True)

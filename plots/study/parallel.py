@@ -18,8 +18,8 @@ from keyaction.models.units.quantity import System
 from keyaction.plots.study.common import Shown, choose, left_out, letter, ranked, room
 from keyaction.plots.style.page import Floats, Margins, axis_title, in_style, nothing_to_draw, page, panels
 from keyaction.plots.style.pens import FAINT, INK, SMALL, VERMILLION
+from keyaction.sim.analysis.columns import Input
 from keyaction.sim.files.labelled import Result
-from keyaction.sim.study.columns import Input
 
 _COLORS = "cividis"
 _MOST_LINES = 500

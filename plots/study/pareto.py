@@ -14,9 +14,9 @@ from keyaction.plots.study.common import room
 from keyaction.plots.style.labels import Mark, mark_right
 from keyaction.plots.style.page import Floats, Margins, axis_title, in_style, nothing_to_draw, page, panels
 from keyaction.plots.style.pens import FAINT, INK, SKY, VERMILLION
+from keyaction.sim.analysis.pareto import Sense, pareto_front
+from keyaction.sim.analysis.view import StudyView
 from keyaction.sim.files.labelled import Result
-from keyaction.sim.study.pareto import Sense, pareto_front
-from keyaction.sim.study.view import StudyView
 
 _MOST_NAMED = 10
 _WANTED = {"min": "little is wanted", "max": "much is wanted"}

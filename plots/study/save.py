@@ -13,9 +13,9 @@ from keyaction.plots.study.sobol import sobol_bars
 from keyaction.plots.study.surface import response_surfaces
 from keyaction.plots.study.tornado import tornado
 from keyaction.plots.style.files import Draw, write_pictures
+from keyaction.sim.analysis.pareto import Sense
+from keyaction.sim.analysis.view import StudyView
 from keyaction.sim.files.labelled import Result
-from keyaction.sim.study.pareto import Sense
-from keyaction.sim.study.view import StudyView
 
 
 def drawings(

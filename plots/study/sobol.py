@@ -12,8 +12,8 @@ from matplotlib.figure import Figure
 from keyaction.plots.study.common import Shown, capital, choose, key, left_out, ranked, room, sheet, title
 from keyaction.plots.style.page import Margins, explain, in_style, nothing_to_draw
 from keyaction.plots.style.pens import BLUE, INK, ORANGE
+from keyaction.sim.analysis.indices import Estimate, SobolIndices
 from keyaction.sim.files.labelled import Result
-from keyaction.sim.study.indices import Estimate, SobolIndices
 
 _HALF = 0.37
 """Thickness of a bar, in rows."""

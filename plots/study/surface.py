@@ -17,9 +17,9 @@ from keyaction.models.units.quantity import System
 from keyaction.plots.study.common import Shown, capital, choose, key, sheet, title
 from keyaction.plots.style.page import Floats, Margins, axis_title, explain, in_style, nothing_to_draw
 from keyaction.plots.style.pens import FAINT, INK, VERMILLION
+from keyaction.sim.analysis.surface import NoSurface, Surface, fit_surface
+from keyaction.sim.analysis.view import StudyView
 from keyaction.sim.files.labelled import Result
-from keyaction.sim.study.surface import NoSurface, Surface, fit_surface
-from keyaction.sim.study.view import StudyView
 
 _COLORS = "cividis"
 """J. R. Nuñez, C. R. Anderton and R. S. Renslow, "Optimizing colormaps with consideration for color vision

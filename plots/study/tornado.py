@@ -15,9 +15,9 @@ from keyaction.models.units.quantity import System
 from keyaction.plots.study.common import Shown, capital, choose, key, left_out, letter, ranked, room, sheet, title
 from keyaction.plots.style.page import Margins, axis_title, explain, in_style, nothing_to_draw
 from keyaction.plots.style.pens import BLUE, FAINT, INK, ORANGE, VERMILLION
+from keyaction.sim.analysis.effects import Effect, Effects
+from keyaction.sim.analysis.view import StudyView
 from keyaction.sim.files.labelled import Result
-from keyaction.sim.study.effects import Effect, Effects
-from keyaction.sim.study.view import StudyView
 
 _PLAIN = "#b9b9b9"
 _LETTERS = 30

@@ -21,7 +21,7 @@ from keyaction.sim.compare.usual import SUMMER, WINTER
 from keyaction.sim.compare.variants import ComparisonProblem, read_variants
 from keyaction.sim.files.folders import refuse_unusable
 from keyaction.sim.files.labelled import Result
-from keyaction.sim.sheets.sheet import Sheet
+from keyaction.sim.tables.sheet import Sheet
 
 _GAP = 2
 """Columns of the terminal between two columns of a table."""

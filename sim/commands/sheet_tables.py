@@ -11,7 +11,7 @@ from rich.table import Table
 from rich.text import Text
 
 from keyaction.sim.commands.common import WIDTH
-from keyaction.sim.sheets.sheet import Sheet
+from keyaction.sim.tables.sheet import Sheet
 
 
 def sheet_table(sheet: Sheet, note: bool = True) -> Table:

@@ -9,6 +9,8 @@ from rich.console import Console
 
 from keyaction.cases.text.near import hint
 from keyaction.models.notes import NoteProblem
+from keyaction.sim.analysis.pareto import Sense, usual_sense
+from keyaction.sim.analysis.view import NotInStudy, StudyView
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import err, out
 from keyaction.sim.commands.sweep_tables import (
@@ -21,8 +23,6 @@ from keyaction.sim.commands.sweep_tables import (
     weights_table,
 )
 from keyaction.sim.figures.columns import shown_in
-from keyaction.sim.study.pareto import Sense, usual_sense
-from keyaction.sim.study.view import NotInStudy, StudyView
 from keyaction.sim.sweep.open import study_result
 
 

@@ -13,12 +13,12 @@ from rich.table import Table
 from rich.text import Text
 
 from keyaction.models.units.quantity import System
+from keyaction.sim.analysis.columns import Input
+from keyaction.sim.analysis.effects import Effect, Effects
+from keyaction.sim.analysis.indices import Estimate, MorrisScreening, SobolIndices
+from keyaction.sim.analysis.pareto import Sense, pareto_front
+from keyaction.sim.analysis.view import OK, StudyView
 from keyaction.sim.commands.common import WIDTH
-from keyaction.sim.study.columns import Input
-from keyaction.sim.study.effects import Effect, Effects
-from keyaction.sim.study.indices import Estimate, MorrisScreening, SobolIndices
-from keyaction.sim.study.pareto import Sense, pareto_front
-from keyaction.sim.study.view import OK, StudyView
 
 Floats = NDArray[np.float64]
 

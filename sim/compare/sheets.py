@@ -17,7 +17,7 @@ from keyaction.sim.figures.columns import QUANTITIES, forces_felt
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
 from keyaction.sim.figures.registry import Entry, Table, in_table
 from keyaction.sim.files.labelled import Result
-from keyaction.sim.sheets.sheet import Cell, Column, Sheet, in_units, value
+from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 
 _ROD_FACTS = tuple(name for name in FACTS if name not in ("rod_mass", "rod_wave", "rod_stiffness", "pull_pluck"))
 

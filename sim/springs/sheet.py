@@ -9,8 +9,8 @@ from keyaction.models.notes import Naming, note_name
 from keyaction.models.train.train import Train
 from keyaction.models.units.quantity import System
 from keyaction.sim.figures.sketch import rigid
-from keyaction.sim.sheets.sheet import NONE, Cell, Column, Sheet, in_units, value
 from keyaction.sim.springs.design import Candidate, Stock, Wanted, design
+from keyaction.sim.tables.sheet import NONE, Cell, Column, Sheet, in_units, value
 
 NOTE = (
     "Forces where the spring bears; open: at full dip, nothing giving way. coil: mean diameter; leg: the working leg; "

@@ -11,7 +11,7 @@ from keyaction.cases.tuning.targets import Targets
 from keyaction.models.notes import Naming, note_name
 from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.figures.evenness import neighbour_steps
-from keyaction.sim.sheets.sheet import Cell, Column, Sheet, in_units, value
+from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 from keyaction.sim.tune.remedies import LARGEST, Remedy
 from keyaction.sim.tune.search import TunedNote
 from keyaction.sim.tune.verify import Verified

@@ -9,14 +9,14 @@ ROOT = Path(__file__).resolve().parents[2]
 
 LAYERS = (
     "models.units models.notes cases.text sim.processes",
-    "models.materials models.algebra sim.files sim.sheets",
+    "models.materials models.algebra sim.files sim.tables",
     "models.formulas models.fields",
     "models.parts cases.fields",
     "models.train",
     "sim.code cases.action",
     "sim.motion cases.study",
     "sim.figures cases.tuning",
-    "sim.lanes sim.statics sim.springs sim.study plots.style",
+    "sim.lanes sim.statics sim.springs sim.analysis plots.style",
     "plots.note sim.run sim.tune plots.study",
     "sim.compare plots.compass sim.sweep",
     "plots.save plots.compare",

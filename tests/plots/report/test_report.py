@@ -357,7 +357,7 @@ def test_bad_input_is_one_message_and_leaves_nothing(with_result, keyaction, com
 def test_an_older_report_stays_where_the_new_one_cannot_be_written(report, tmp_path, monkeypatch):
     write_report(report, tmp_path)
     before = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
-    monkeypatch.setattr("keyaction.sim.sheets.sheet.Sheet.csv", lambda _: 1 / 0)
+    monkeypatch.setattr("keyaction.sim.tables.sheet.Sheet.csv", lambda _: 1 / 0)
     with pytest.raises(ZeroDivisionError):
         write_report(replace(report, html="half"), tmp_path)
     assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == before

@@ -17,10 +17,10 @@ from keyaction.plots.study.save import drawings, save_study
 from keyaction.plots.study.sobol import sobol_bars
 from keyaction.plots.study.surface import leading_pair, response_surfaces
 from keyaction.plots.study.tornado import tornado
+from keyaction.sim.analysis.pareto import pareto_front
+from keyaction.sim.analysis.surface import fit_surface
+from keyaction.sim.analysis.view import NotInStudy, StudyView
 from keyaction.sim.files.labelled import Result
-from keyaction.sim.study.pareto import pareto_front
-from keyaction.sim.study.surface import fit_surface
-from keyaction.sim.study.view import NotInStudy, StudyView
 
 C4 = 1
 SENSES = {"pluck_force": "min", "repetition_rate": "max"}

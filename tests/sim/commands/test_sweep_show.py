@@ -7,9 +7,9 @@ import pytest
 from made_up_study import K, made, sobol_points, study
 from small_study import write_study
 
+from keyaction.sim.analysis.view import StudyView
 from keyaction.sim.cli import main
 from keyaction.sim.commands import sweep_show
-from keyaction.sim.study.view import StudyView
 from keyaction.sim.sweep.open import study_result
 from keyaction.sim.sweep.sweep import run_study
 

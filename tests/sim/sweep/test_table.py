@@ -10,9 +10,9 @@ from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
 from keyaction.cases.text.defects import CaseProblem
 from keyaction.models.notes import NoteProblem
+from keyaction.sim.analysis.columns import read_inputs
 from keyaction.sim.lanes.evaluate import available
 from keyaction.sim.lanes.evaluate import evaluate as in_lanes
-from keyaction.sim.study.columns import read_inputs
 from keyaction.sim.sweep.table import evaluate
 
 WANTED = ["pluck_force", "pluck_point", "key_dip"]

@@ -13,11 +13,9 @@ from numpy.typing import NDArray
 
 from keyaction.cases.text.near import hint
 from keyaction.models.units.quantity import System, convert, format_value
-from keyaction.sim.figures.columns import QUANTITIES
-from keyaction.sim.files.labelled import Result
-from keyaction.sim.study.columns import Input, moved_in_turn, read_inputs
-from keyaction.sim.study.effects import Effects, one_at_a_time, plane_effects
-from keyaction.sim.study.indices import (
+from keyaction.sim.analysis.columns import Input, moved_in_turn, read_inputs
+from keyaction.sim.analysis.effects import Effects, one_at_a_time, plane_effects
+from keyaction.sim.analysis.indices import (
     MorrisScreening,
     SobolIndices,
     morris_screening,
@@ -25,6 +23,8 @@ from keyaction.sim.study.indices import (
     sobol_rows,
     varies,
 )
+from keyaction.sim.figures.columns import QUANTITIES
+from keyaction.sim.files.labelled import Result
 
 Floats = NDArray[np.float64]
 

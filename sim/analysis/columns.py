@@ -12,9 +12,9 @@ from numpy.typing import NDArray
 
 from keyaction.models.materials.reading import PROPERTY_FIELDS
 from keyaction.models.units.quantity import System, convert, format_value
+from keyaction.sim.analysis.effects import changed, is_text
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.files.problem import FileProblem
-from keyaction.sim.study.effects import changed, is_text
 
 Floats = NDArray[np.float64]
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from keyaction.sim.study.effects import one_at_a_time, plane_effects
+from keyaction.sim.analysis.effects import one_at_a_time, plane_effects
 
 NAN = np.nan
 WORDS = np.array(["spruce", "spruce", "spruce", "cedar", "carbon"], dtype=object)

@@ -16,8 +16,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import RBFInterpolator
 
-from keyaction.sim.study.effects import is_text
-from keyaction.sim.study.indices import varies
+from keyaction.sim.analysis.effects import is_text
+from keyaction.sim.analysis.indices import varies
 
 Floats = NDArray[np.float64]
 

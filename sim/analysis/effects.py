@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from keyaction.sim.study.indices import varies
+from keyaction.sim.analysis.indices import varies
 
 Floats = NDArray[np.float64]
 

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from made_up_study import INPUTS, K, made, sobol_points, study
 
+from keyaction.sim.analysis.columns import Input, NotThePlan
+from keyaction.sim.analysis.view import NotInStudy, StudyView
 from keyaction.sim.files.hdf5 import load, save
 from keyaction.sim.files.labelled import Result
-from keyaction.sim.study.columns import Input, NotThePlan
-from keyaction.sim.study.view import NotInStudy, StudyView
 
 C4 = 1
 

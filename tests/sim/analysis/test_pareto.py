@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from keyaction.sim.analysis.pareto import pareto_front, usual_sense
 from keyaction.sim.figures.columns import QUANTITIES
-from keyaction.sim.study.pareto import pareto_front, usual_sense
 
 
 def by_definition(values, senses):

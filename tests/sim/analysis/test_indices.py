@@ -11,7 +11,7 @@ import pytest
 from made_up_study import morris_points, sobol_points
 from scipy import stats
 
-from keyaction.sim.study.indices import elementary_effects, morris_screening, sobol_indices, sobol_rows
+from keyaction.sim.analysis.indices import elementary_effects, morris_screening, sobol_indices, sobol_rows
 
 PI = np.pi
 A, B = 7.0, 0.1

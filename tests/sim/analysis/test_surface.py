@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.stats import qmc
 
-from keyaction.sim.study.surface import NoSurface, fit_surface
+from keyaction.sim.analysis.surface import NoSurface, fit_surface
 
 UNIT = qmc.LatinHypercube(2, seed=1).random(60)
 X, Y = 0.018 + 0.012 * UNIT[:, 0], 600 + 300 * UNIT[:, 1]
