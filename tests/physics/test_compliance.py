@@ -80,7 +80,7 @@ STROKE = drives.stroke(0.04, 0.15, 0.04, 1.15 * 0.0095)
 FORCE = drives.force(3.0, 0.01, 0.1, 0.02)
 
 
-def test_a_longer_run_speaks_later(make_model):
+def test_a_longer_rod_speaks_later(make_model):
     lengths = np.array([1.8, 3.6, 6.0, 12.0])
     delays = np.array([speech(make_model(**{"t2.length": length}), STROKE) for length in lengths])
     per_metre = np.diff(delays) / np.diff(lengths)
