@@ -12,13 +12,15 @@ import tempfile
 import time
 
 STRUCTURE = """
+from keyaction.models.parts import PARTS
+from keyaction.models.train.structure import Member
 rods = [("tracker", f"t{i}", (0, False)) for i in range(6)]
 levers = [("square", f"s{i}", ()) for i in range(4)] + [("roller", "roller", ())]
 S = [("key", "key", (1,)), ("tracker", "lumped", (8, False))]
 for rod, lever in zip(rods, levers):
     S += [lever, rod]
 S += [("pallet", "pallet", ()), ("spring", "spring", ()), ("groove", "groove", ()), ("box", "box", ())]
-S = tuple(S)
+S = tuple(Member(PARTS[kind], name, shape) for kind, name, shape in S)
 """
 
 COLD = (

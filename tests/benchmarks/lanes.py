@@ -59,7 +59,7 @@ def right_hand_side(kernel, p, d):
 def by_cvode(kernel, p, start, drive, tolerance):
     """The stroke by CVODE Adams, cut at the knots; the work accounts do not control the step."""
     y, times, states, seen = start, [], [], []
-    absolute = Tolerances(relative=tolerance, work=1.0).absolute(kernel.states)
+    absolute = Tolerances(relative=tolerance, work=1.0).absolute(kernel.kinds)
     for piece in drive.pieces:
         d = drive.vector(piece)
         grid = np.linspace(piece.start, piece.end, int(np.ceil((piece.end - piece.start) / 2e-4)) + 1)
@@ -100,7 +100,7 @@ def main():
         p, box = rows[i], rows[i, names.index("p_box")]
         touch = float(rest.seen[i, column["key_travel"]])
         base = standard_stroke(model, strokes)
-        scale = rows[i, names.index("dip_key")] / figures(train)["dip_key"].value
+        scale = rows[i, names.index("dip_key")] / train.dip
         pieces = tuple(
             type(q)(q.start, q.end, (q.way[0] * scale + touch, *(c * scale for c in q.way[1:]))) for q in base.pieces
         )
@@ -116,7 +116,7 @@ def main():
     print(f"SciPy path: {scipy_seconds * 1e3:.1f} ms a stroke, worst error {scipy_error.max():.1e}")
 
     lift = np.full(count, 6e-3)
-    found = batch.stroke(strokes, rest, lift)
+    found = batch.stroke(strokes, rest, lift).quantities
     ours = np.stack([found[name] for name in NAMES], axis=1)
     ours[:, 3] *= lift
     error = np.abs(ours / exact - 1)
@@ -133,7 +133,7 @@ def main():
 
     single = Batch(train.structure, rows, batch.h, 1, "float32")
     narrow = min(timed(lambda: single.stroke(strokes, rest, lift)) for _ in range(ROUNDS)) / count
-    got = single.stroke(strokes, rest, lift)
+    got = single.stroke(strokes, rest, lift).quantities
     apart = max(float(np.nanmax(np.abs(got[name] / found[name] - 1))) for name in NAMES)
     print(
         f"float32: {narrow * 1e6:.1f} us a stroke ({1 / narrow:.0f} a second and core), within {apart:.1e} of float64"
