@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import inspect
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -14,6 +15,17 @@ from keyaction.models.fields.values import Given, Scalar
 from keyaction.models.materials.library import Library
 from keyaction.models.notes import Naming, note_name
 from keyaction.models.parts.base import Part
+
+OWN = "keyaction.models."
+"""Where the program's own parts live; a run's fingerprint has the program's sources, and those of other parts."""
+
+
+def _source(part: type[Part]) -> str:
+    """A part's name and source, as far as Python knows it."""
+    try:
+        return f"{part.__module__}.{part.__qualname__}\n{inspect.getsource(part)}"
+    except (OSError, TypeError):
+        return f"{part.__module__}.{part.__qualname__}"
 
 
 @dataclass(frozen=True)
@@ -99,6 +111,7 @@ class Case:
         digest = hashlib.sha256()
         pieces = [self.text, *(piece for name in sorted(self.files) for piece in (name, self.files[name]))]
         pieces += [f"{path} = {value!r}" for path, value in self.settings]
+        pieces += [_source(spec.part) for spec in self.parts if not spec.part.__module__.startswith(OWN)]
         for piece in pieces:
             coded = piece.encode()
             digest.update(f"{len(coded)}:".encode())

@@ -77,7 +77,7 @@ def _assumed(part: PartSpec, path: str, notes: tuple[int, ...]) -> bool:
 
 
 def _train(case: Case, note: int, library: Library) -> Train | None:
-    parts = [(part.kind, part.name, case.values(note, part)) for part in case.parts]
+    parts = [(part.part, part.name, case.values(note, part)) for part in case.parts]
     try:
         return build_train(parts, library)
     except TrainProblem:

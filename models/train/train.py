@@ -45,8 +45,8 @@ COMMON: tuple[Derived, ...] = (
 
 Kind = str | type[Part]
 """A kind of part by its name in a case, or the class itself."""
-Given3 = tuple[Kind, str, Mapping[str, Given]]
-Given4 = tuple[Kind, str, Mapping[str, Given], Outlet | None]
+GivenPart = tuple[Kind, str, Mapping[str, Given]]
+GivenBranch = tuple[Kind, str, Mapping[str, Given], Outlet | None]
 
 
 class TrainProblem(ValueError):
@@ -146,7 +146,7 @@ class Train:
         return next(part for part in self.parts if part.role == role)
 
 
-def build_train(parts: Sequence[Given3 | Given4], library: Library) -> Train:
+def build_train(parts: Sequence[GivenPart | GivenBranch], library: Library) -> Train:
     """Resolve the figures of one note.
 
     Parameters

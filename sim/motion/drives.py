@@ -87,13 +87,39 @@ def _value(terms: tuple[float, ...], time: float) -> float:
 class Change:
     """A least-jerk change of something that a train takes from outside: the wind in its box, the place of a rail.
 
-    `of` is the parameter, `after` what it becomes (SI) between `start` and `end` (s); before, it is the train's own.
+    Parameters
+    ----------
+    of : Name
+        The parameter; a part of the train must take it as an input.
+    after : float
+        What it becomes, SI; before, it is the train's own.
+    start, end : float
+        When the change begins and ends, s.
+
+    Raises
+    ------
+    ValueError
+        When it does not end after it begins, or a value is no finite number.
+
+    Examples
+    --------
+    >>> from keyaction.drives import Change
+    >>> from keyaction.models.algebra.names import Name
+    >>> Change(Name("box", "p_box"), 500.0, start=0.1, end=0.2).after  # Pa
+    500.0
     """
 
     of: Name
     after: float
     start: float
     end: float
+
+    def __post_init__(self) -> None:
+        if not all(map(math.isfinite, (self.after, self.start, self.end))) or self.end <= self.start:
+            raise ValueError(
+                f"a change to {self.after:g} from {self.start:g} s to {self.end:g} s: finite numbers are needed, and "
+                "it must end after it begins"
+            )
 
 
 @dataclass(frozen=True)

@@ -14,10 +14,8 @@ import numpy as np
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.strokes import Strokes
 from keyaction.cases.action.trains import check_trains, select
-from keyaction.models.fields.values import Given
 from keyaction.models.materials.library import Library
-from keyaction.models.parts.base import Part
-from keyaction.models.train.train import Train, build_train
+from keyaction.models.train.train import GivenPart, Train, build_train
 from keyaction.sim.code.kernel import load_kernel
 from keyaction.sim.figures.limits import AGREES
 from keyaction.sim.figures.repetition import Repetition
@@ -33,7 +31,6 @@ from keyaction.sim.run.note import NoteResult, failed_note, play_note
 
 Progress = Callable[[NoteResult, bool], None]
 """Told of every finished note, and whether it was taken over from an earlier, interrupted run."""
-Parts = tuple[tuple[type[Part], str, Mapping[str, Given]], ...]
 
 
 @dataclass(frozen=True)
@@ -41,7 +38,7 @@ class Task:
     """All that a worker needs for one note."""
 
     note: int
-    parts: Parts
+    parts: tuple[GivenPart, ...]
     library: Library
     strokes: Strokes
     tolerances: Tolerances

@@ -15,7 +15,7 @@ from keyaction.cases.study.reader import Study
 from keyaction.cases.study.spans import Choices
 from keyaction.models.fields.values import Given, Scalar
 from keyaction.models.materials.library import Library
-from keyaction.models.train.train import Train, TrainProblem, build_train
+from keyaction.models.train.train import GivenPart, Train, TrainProblem, build_train
 from keyaction.sim.code.kernel import source_key
 from keyaction.sim.motion.integrate import Floats
 
@@ -25,7 +25,7 @@ AS_IN_CASE = "as in the case"
 IMPOSSIBLE = "impossible: "
 """How the status of a design begins that cannot be built."""
 
-Part = tuple[str, str, Mapping[str, Given]]
+Part = GivenPart
 Change = tuple[Target, Scalar, bool]
 """A field, a value, and whether that is a factor."""
 
@@ -58,7 +58,7 @@ def recipe_of(study: Study) -> Recipe:
     case = study.case
     return Recipe(
         study.notes,
-        tuple(tuple((p.kind, p.name, case.values(note, p)) for p in case.parts) for note in study.notes),
+        tuple(tuple((p.part, p.name, case.values(note, p)) for p in case.parts) for note in study.notes),
         case.library,
         case.strokes,
         study.inputs,

@@ -10,9 +10,8 @@ from dataclasses import dataclass, replace
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.strokes import Strokes
 from keyaction.cases.tuning.targets import Targets
-from keyaction.models.fields.values import Given
 from keyaction.models.materials.library import Library
-from keyaction.models.train.train import build_train
+from keyaction.models.train.train import GivenPart, build_train
 from keyaction.sim.figures import quantities
 from keyaction.sim.figures.record import Record
 from keyaction.sim.figures.repetition import COUNT, LIMITS, Repetition, trial, verdict
@@ -47,7 +46,7 @@ class Task:
     """All that a worker needs for one note; `rate` (Hz) of the repeated strokes is 0 for none."""
 
     note: int
-    parts: tuple[tuple[str, str, Mapping[str, Given]], ...]
+    parts: tuple[GivenPart, ...]
     library: Library
     strokes: Strokes
     rate: float

@@ -6,6 +6,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+import keyaction as ka
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import check_trains, train_of
 from keyaction.cases.text.find import find_case
@@ -145,3 +146,24 @@ def test_the_same_law_again_is(path):
     assert one.structure != other.structure  # two classes
     paths = {load_kernel.__wrapped__(train.structure, plain=True).path for train in (one, other)}
     assert len(paths) == 1
+
+
+class Heavy(Square):
+    """A square with five times the inertia, in place of the program's own."""
+
+    @classmethod
+    def resolve(cls, values):
+        super().resolve(values)
+        values.set("J", 5 * values.derived["J"].value, "kg*m^2", "inertia about the pin", "test")
+
+
+def test_a_part_in_place_of_the_program_s_own_is_used_everywhere(tmp_path):
+    case = read_case("demo-wood", parts={**PARTS, "square": Heavy})
+    plain = ka.evaluate("demo-wood", "C4", {"roller.width": ["24 mm"]}, ["effective_mass"], sample=0)
+    heavy = ka.evaluate(case, "C4", {"roller.width": ["24 mm"]}, ["effective_mass"], sample=0)
+    assert heavy["effective_mass"][0, 0] > 1.05 * plain["effective_mass"][0, 0]
+    assert case.fingerprint != read_case("demo-wood").fingerprint
+    kept = run(case, "C4", out=tmp_path / "heavy.h5", jobs=2)
+    assert kept.value("effective_mass", "C4") == pytest.approx(
+        ka.evaluate(case, "C4", [{}], ["effective_mass"], sample=0)["effective_mass"][0, 0], rel=1e-6
+    )
