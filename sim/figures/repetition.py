@@ -25,6 +25,7 @@ LIMITS = {
     "not full": "the groove did not fill",
     "not empty": "the groove did not empty",
     "not seated": "the pallet did not seat",
+    "beyond": "a body turned further than the equations hold",
     "failed": "the motion could not be integrated",
 }
 """What can limit a repetition rate, in words."""
@@ -37,7 +38,8 @@ class Trial:
     t: Floats
     groove: Floats
     gap: Floats
-    ok: bool = True
+    fault: str = ""
+    """Why it is no motion at all: ``beyond`` or ``failed``, as in `LIMITS`; empty for a sound one."""
 
 
 Player = Callable[[Drive], Trial]
@@ -59,7 +61,8 @@ class Repetition:
 
 def trial(motion: Motion) -> Trial:
     """What the judge sees of a motion."""
-    return Trial(motion.t, motion["groove_pressure"], motion["seat_gap"], motion.status.ok)
+    fault = "" if motion.status.ok else "beyond" if motion.status.beyond else "failed"
+    return Trial(motion.t, motion["groove_pressure"], motion["seat_gap"], fault)
 
 
 def verdict(played: Trial, drive: Drive, box: float) -> str:
@@ -68,8 +71,8 @@ def verdict(played: Trial, drive: Drive, box: float) -> str:
     Every stroke takes the groove above 90 % between its press and the next, and every release takes it
     below 10 % and seats the pallet between its lift and the next press.
     """
-    if not played.ok:
-        return "failed"
+    if played.fault:
+        return played.fault
     for i in range(drive.strokes):
         press, lift, end = (drive.mark(f"{name} {i}") for name in ("press", "lift", "end"))
         whole = (played.t >= press) & (played.t <= end)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -60,6 +60,12 @@ class Result:
 
     def __contains__(self, name: object) -> bool:
         return name in self.variables
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.variables)
+
+    def __repr__(self) -> str:
+        return f"<Result '{self.title}': {len(self.variables)} variables, notes {', '.join(self.notes[:3])} ...>"
 
     @property
     def naming(self) -> Naming:

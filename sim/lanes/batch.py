@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from keyaction.cases.action.strokes import Strokes
 from keyaction.models.algebra.names import Name
@@ -60,10 +61,12 @@ class Stroke:
 
 @dataclass(frozen=True)
 class Watched:
-    """Watched motions: records (n, rows), and the widest turn of each body of each design (n, bodies), rad."""
+    """A watched motion: records (n, rows), the widest turn of each body of each design (n, bodies) in rad, and whether
+    it stayed finite (n,)."""
 
     record: Floats
     widest: Floats
+    bounded: NDArray[np.bool_]
 
 
 @dataclass
@@ -306,8 +309,9 @@ class Batch:
         first = arrays.shape[1] - record - len(self.kernel.turning)
         turns = unpacked(arrays[:, first : first + len(self.kernel.turning)], n).astype(float)
         ways = unpacked(arrays[:, [self.kernel.rows[name] for name in self.kernel.ways]], n)
-        tame = np.all(turns <= TURN_LIMIT, axis=1) & np.all(np.isfinite(ways), axis=1)
-        return Watched(np.where(tame[:, None], told, np.nan), self._full(turns))
+        bounded = np.all(np.isfinite(ways), axis=1)
+        tame = np.all(turns <= TURN_LIMIT, axis=1) & bounded
+        return Watched(np.where(tame[:, None], told, np.nan), self._full(turns), bounded)
 
     def _full(self, turns: Floats) -> Floats:
         """Widest turns as widest ways of all bodies (n, bodies): 0 for those that do not turn."""
@@ -384,7 +388,12 @@ class Batch:
             )
             told = np.empty(len(which))
             told[order] = watched.record[:, 4]
-            return [_FAULTS[int(fault)] if np.isfinite(fault) else "failed" for fault in told]
+            wide = np.empty(len(which), dtype=bool)
+            wide[order] = np.any(watched.widest > TURN_LIMIT, axis=1) & watched.bounded
+            return [
+                _FAULTS[int(fault)] if np.isfinite(fault) else "beyond" if far else "failed"
+                for fault, far in zip(told, wide, strict=True)
+            ]
 
         return halving(len(self), strokes.repetition_highest, verdicts)
 

@@ -50,13 +50,17 @@ class Tolerances:
 
 @dataclass(frozen=True)
 class Status:
-    """How an integration ended. `ok`, the method that served, what else was tried and why it failed, and the remedy."""
+    """How an integration ended. `ok`, the method that served, what else was tried and why it failed, and the remedy.
+
+    `beyond` tells that a body turned further than the equations hold, and nothing else went wrong.
+    """
 
     ok: bool
     method: str
     message: str = ""
     remedy: str = ""
     attempts: tuple[str, ...] = ()
+    beyond: bool = False
 
     def __str__(self) -> str:
         return f"{self.method}: done" if self.ok else f"failed: {self.message}; {self.remedy}"
@@ -218,7 +222,10 @@ _METHODS: dict[str, Callable[..., tuple[Floats, int, int]]] = {
     "BDF": _implicit("BDF"),
 }
 
-_SHORTER = "look at its arms (the shorter, the wider it turns), at the rod that moves it and at what holds it back"
+_SHORTER = (
+    "look at its arms (the shorter, the wider it turns), at the rod that moves it, at what holds it back, "
+    "and at the drive and its units"
+)
 _REMEDY = (
     "look for absurd values with `keyaction check` (a mass, stiffness or damping far from its neighbours'); "
     "if they are meant, a smaller relative tolerance may pass"
@@ -313,7 +320,7 @@ def integrate(
         else kernel.observe(np.zeros(1), start[None, :], parameters, drive.vector(drive.pieces[0], held))
     )
     names = "+".join(dict.fromkeys(used)) or ladder[-1]
-    status = Status(not message, names, message, remedy if message else "", tuple(attempts))
+    status = Status(not message, names, message, remedy if message else "", tuple(attempts), remedy == _SHORTER)
     return Motion(
         kernel,
         parameters,

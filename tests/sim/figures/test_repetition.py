@@ -33,7 +33,7 @@ def trial_of(drive, fault="", stroke=0):
         groove[blown] = top * BOX
         open_until = end if fault == "not seated" and i == stroke else last
         gap[(t > press) & (t <= open_until)] = 3e-3
-    return Trial(t, groove, gap, ok=fault != "failed")
+    return Trial(t, groove, gap, fault if fault in ("beyond", "failed") else "")
 
 
 def player(threshold, fault, played=None):
@@ -58,9 +58,10 @@ def test_every_stroke_is_judged(fault, stroke):
     assert verdict(trial_of(drive, fault, stroke), drive, BOX) == fault
 
 
-def test_a_motion_that_failed_passes_no_judge():
+@pytest.mark.parametrize("fault", ["failed", "beyond"])
+def test_a_motion_that_failed_passes_no_judge(fault):
     drive = drives.repeated(5.0, 0.0105, COUNT)
-    assert verdict(trial_of(drive, "failed"), drive, BOX) == "failed"
+    assert verdict(trial_of(drive, fault), drive, BOX) == fault
 
 
 def test_empty_and_seated_must_come_together():

@@ -9,11 +9,12 @@ from demo_train import demo
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
 from keyaction.models.train.structure import TURN_LIMIT
-from keyaction.sim.figures.play import NotPlayed, play_record
+from keyaction.sim.figures.play import NotPlayed, play_record, search_repetition
+from keyaction.sim.lanes.batch import Batch
 from keyaction.sim.lanes.evaluate import evaluate
 from keyaction.sim.motion.integrate import turned_too_far
 from keyaction.sim.motion.note import NoteModel
-from keyaction.sim.motion.strokes import slow_press
+from keyaction.sim.motion.strokes import slow_press, standard_stroke
 from keyaction.sim.statics.continuation import NoEquilibrium
 from keyaction.sim.statics.press import press
 
@@ -76,3 +77,16 @@ def test_masses_along_a_rod_move_in_metres_and_have_no_such_limit():
     widest = np.array([9.0 if body.unit == "m" else 0.0 for body in layout.bodies])
     assert np.count_nonzero(widest) == 2
     assert turned_too_far(layout, widest) == ""
+
+
+def test_a_rate_at_which_a_body_turns_too_far_ends_the_search_and_not_the_design():
+    """The rates below it are sound; both engines say what stopped them."""
+    train = demo(**{"sq1.in_arm": "28 mm", "sq1.out_arm": "28 mm"})
+    model = NoteModel(train)
+    assert model.play(standard_stroke(model, STROKES)).status.ok
+    theirs = search_repetition(model, STROKES)
+    batch = Batch.of([train], jobs=1)
+    (ours,) = batch.repetition(STROKES, batch.rest())
+    assert {ours.limit, theirs.limit} == {"beyond"} and ours.rate == pytest.approx(theirs.rate, abs=0.11)
+    outcome = evaluate([train], STROKES, ["repetition_rate", "speech_delay"], jobs=1, sample=0)
+    assert outcome.status == ("ok",) and outcome.limits == ("a body turned further than the equations hold",)
