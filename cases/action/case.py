@@ -105,6 +105,10 @@ class Case:
     assumptions: tuple[Assumption, ...]
     warnings: tuple[str, ...]
 
+    def __repr__(self) -> str:
+        ends = " to ".join(note_name(end, self.naming) for end in (self.compass[0], self.compass[-1]))
+        return f"<Case '{self.title}': {ends}, {', '.join(part.name for part in self.parts)}>"
+
     @property
     def fingerprint(self) -> str:
         """SHA-256 (hexadecimal) of the case's text, its CSV files and the values set from outside."""

@@ -102,6 +102,9 @@ class Train:
     parameters: Mapping[Name, Derived]
     warnings: tuple[Warned, ...]
 
+    def __repr__(self) -> str:
+        return f"<Train: {', '.join(part.name for part in self.parts)}>"
+
     def system(self, rider: bool = False) -> System:
         """The equations (shared by all notes of the same structure)."""
         from keyaction.models.train.equations import derived

@@ -138,6 +138,9 @@ class Motion:
     steps: int
     pieces: int
 
+    def __repr__(self) -> str:
+        return f"<Motion: {self.t[-1]:g} s, {len(self.t)} instants, {self.status}>"
+
     def __getitem__(self, name: str) -> Floats:
         """A recorded quantity or state by name, (N,), SI; `KeyError`, with the nearest name, if there is none."""
         if name in self.kernel.observables:

@@ -108,3 +108,12 @@ def test_the_example_runs(name, tmp_path, monkeypatch, capsys):
     runner = doctest.DocTestRunner()
     runner.run(EXAMPLES[name], clear_globs=False)
     assert runner.summarize(verbose=False).failed == 0, capsys.readouterr().out
+
+
+def test_objects_are_shown_in_a_line():
+    case = keyaction.read_case("demo-wood")
+    train = keyaction.train_of(case, "C4")
+    model = keyaction.NoteModel(train)
+    motion = model.play(drives.stroke(0.01, 0.01, 0.01, 1e-3, rest=0.01))
+    for one in (case, train, model, motion, keyaction.run(case, "C4")):
+        assert len(repr(one)) < 500 and "array" not in repr(one)
