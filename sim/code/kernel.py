@@ -149,8 +149,9 @@ def generated_module(structure: Structure, kind: str, write: Callable[[], str]) 
         Gives the text when it is not there yet.
     """
     path = cache_folder() / f"{kind}_{_key(structure, kind)}.py"
-    if not path.exists():
-        text = write()
+    if not _whole(path):
+        path.unlink(missing_ok=True)
+        text = _signed(write())
         handle, name = tempfile.mkstemp(dir=path.parent, suffix=".tmp")
         with os.fdopen(handle, "w", encoding="utf-8") as file:
             file.write(text)
@@ -163,6 +164,21 @@ def generated_module(structure: Structure, kind: str, write: Callable[[], str]) 
             Path(name).replace(path)
         Path(name).unlink(missing_ok=True)
     return path
+
+
+def _signed(text: str) -> str:
+    """The text with a last line by which damage to it is seen."""
+    text = text.rstrip("\n") + "\n"
+    return f"{text}# {hashlib.sha256(text.encode()).hexdigest()}\n"
+
+
+def _whole(path: Path) -> bool:
+    """Whether a generated module is there as it was written; a full disk or a copy cut short can leave part of one."""
+    try:
+        text, _, mark = path.read_bytes().rstrip(b"\n").rpartition(b"\n")
+    except OSError:
+        return False
+    return mark == b"# " + hashlib.sha256(text + b"\n").hexdigest().encode()
 
 
 def load_module(path: Path, name: str) -> ModuleType:

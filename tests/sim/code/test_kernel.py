@@ -148,3 +148,15 @@ def test_a_slip_in_a_generated_module_does_not_stay(monkeypatch, tmp_path, short
     assert [path.name for path in Path(tmp_path).glob("*.py")] == [made.path.name]
     again = fresh(short_model.train.structure, plain=True)
     assert again.path == made.path
+
+
+@pytest.mark.parametrize(
+    "damage", [lambda text: text[: len(text) // 2], lambda text: text[:0], lambda text: "?" + text[1:]]
+)
+def test_a_damaged_module_is_written_anew(monkeypatch, tmp_path, short_model, damage):
+    monkeypatch.setenv("KEYACTION_CACHE", str(tmp_path))
+    path = fresh(short_model.train.structure, plain=True).path
+    whole = path.read_text("utf-8")
+    path.write_text(damage(whole), "utf-8")
+    assert fresh(short_model.train.structure, plain=True).path == path
+    assert path.read_text("utf-8") == whole
