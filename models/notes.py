@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from numbers import Integral
 from typing import Literal
 
 Note = int
@@ -155,6 +156,39 @@ def parse_range(text: str, compass: Sequence[Note], naming: Naming = "scientific
     for piece in text.split(","):
         chosen.update(dict.fromkeys(_piece(piece, text, compass, naming)))
     return list(chosen)
+
+
+def check_numbers(numbers: Sequence[Note], compass: Sequence[Note], naming: Naming = "scientific") -> list[Note]:
+    """A choice of notes by their numbers.
+
+    Parameters
+    ----------
+    numbers : sequence of int
+        Semitones, C4 = 60.
+    compass : sequence of int
+        Every note there is, rising.
+    naming : {"scientific", "trade"}
+
+    Returns
+    -------
+    list of int
+        The same notes in the same order.
+
+    Raises
+    ------
+    NoteProblem
+        If there is none, one is no whole number, or one lies outside the compass.
+    """
+    chosen = list(numbers)
+    if not chosen:
+        raise NoteProblem(f"the list of notes is empty; {_described(compass, naming)}")
+    for note in chosen:
+        if isinstance(note, bool) or not isinstance(note, Integral):
+            told = "a list holds whole numbers, 60 for C4; names are written in one text, such as 'C4,E4'"
+            raise NoteProblem(f"{note!r} in the list of notes: {told}")
+        if note not in compass:
+            raise NoteProblem(f"note {note}: this keyboard has none of that number; {_described(compass, naming)}")
+    return [int(note) for note in chosen]
 
 
 def _described(compass: Sequence[Note], naming: Naming) -> str:

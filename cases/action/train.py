@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -11,10 +10,9 @@ from keyaction.cases.fields.context import Context, Course, Scope
 from keyaction.cases.fields.tables import TableReader
 from keyaction.cases.text.defects import Place
 from keyaction.cases.text.near import hint
+from keyaction.models.algebra.names import part_name_defect
 from keyaction.models.parts.base import Part
 
-_NAME = re.compile(r"[a-z0-9-]+")
-_RESERVED = ("strokes",)
 _OWN_KEYS = ("part", "name")
 
 
@@ -86,11 +84,9 @@ def _draft(place: Place, number: int, row: dict[str, object], parts: Mapping[str
         place.defect("part", f"the kind of part is needed, in quotes; known: {', '.join(parts)}", kind)
     elif kind not in parts:
         place.defect("part", f"unknown part{hint(kind, parts)}", kind)
-    if "name" in row and (not isinstance(name, str) or not _NAME.fullmatch(name)):
-        place.defect("name", "a name of small letters, digits and hyphens is needed", name)
+    if "name" in row and (wrong := part_name_defect(name)):
+        place.defect("name", wrong, name)
         name = ""
-    elif name in _RESERVED:
-        place.defect("name", "this name is taken by the table of the same name; choose another", name)
     kind = kind if isinstance(kind, str) else "part"
     return Draft(kind, str(name), parts.get(kind), row, {})
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from keyaction.cases.action.case import Case
-from keyaction.models.notes import NoteProblem, note_name, parse_range
+from keyaction.models.notes import NoteProblem, check_numbers, note_name, parse_range
 from keyaction.models.train.train import Train, TrainProblem, build_train
 
 
@@ -85,7 +85,15 @@ def _named(case: Case, notes: Sequence[int], of: int) -> str:
 
 
 def select(case: Case, notes: str | Sequence[int] | None) -> list[int]:
-    """Notes of the case by text ("C4", "C2:G6", "C2:G6:12"), numbers, or all."""
+    """Notes of the case by text ("C4", "C2:G6", "C2:G6:12"), numbers, or all.
+
+    Raises
+    ------
+    keyaction.models.notes.NoteProblem
+        When the text or a number names no note of the compass, or the list is empty.
+    """
     if notes is None:
         return list(case.compass)
-    return parse_range(notes, case.compass, case.naming) if isinstance(notes, str) else list(notes)
+    if isinstance(notes, str):
+        return parse_range(notes, case.compass, case.naming)
+    return check_numbers(notes, case.compass, case.naming)

@@ -183,6 +183,10 @@ OUT = "out"
 """The outlet that the next rod in the list takes unless it says otherwise."""
 
 
+class OutletProblem(ValueError):
+    """A rod leads on from an outlet that the part does not have."""
+
+
 @dataclass
 class Builder:
     """The growing model of one note. Parts call its methods in train order, from the finger to the wind.
@@ -294,12 +298,12 @@ class Builder:
 
         Raises
         ------
-        ValueError
+        OutletProblem
             If that part has no outlet of that name.
         """
         if outlet not in self.outlets:
             there = ", ".join(name for part, name in self.outlets if part == outlet[0]) or "none"
-            raise ValueError(f"{self.scope}: {outlet[0]} has no outlet '{outlet[1]}'; it has {there}")
+            raise OutletProblem(f"{self.scope}: {outlet[0]} has no outlet '{outlet[1]}'; it has {there}")
         self.start = self.outlets[outlet]
 
     def arrive(self, inlet: Port) -> None:

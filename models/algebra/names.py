@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 SHARED = ""
 """In place of a part: what all parts share."""
 FINGER, RIDER = "(finger)", "(rider)"
 """In place of a part: what plays, and the mass that is laid on. No part of a case can be called so."""
+
+_PART = re.compile(r"[a-z0-9-]+")
+_RESERVED = ("strokes",)
 
 
 @dataclass(frozen=True)
@@ -17,6 +21,13 @@ class Name:
     part: str
     what: str
     body: str = ""
+
+
+def part_name_defect(name: object) -> str:
+    """Why no part can be called so, in a case or in a train built by hand; empty if it can."""
+    if not isinstance(name, str) or not _PART.fullmatch(name):
+        return "a name of small letters, digits and hyphens is needed"
+    return "this name is taken by the table of the same name; choose another" if name in _RESERVED else ""
 
 
 def plain(text: str) -> str:

@@ -8,7 +8,16 @@ from typing import Any
 
 import sympy as sp
 
-from keyaction.models.algebra.builder import Builder, Coordinate, Definition, Element, Observable, Outer, Param
+from keyaction.models.algebra.builder import (
+    Builder,
+    Coordinate,
+    Definition,
+    Element,
+    Observable,
+    Outer,
+    OutletProblem,
+    Param,
+)
 from keyaction.models.algebra.dimensions import check
 from keyaction.models.algebra.lagrange import accelerations, lagrange
 from keyaction.models.algebra.names import SHARED, Name
@@ -90,6 +99,16 @@ def _assemble(structure: Structure, rider: bool) -> Builder:
         member.part.assemble(builder, member.name, member.shape)
     builder.close_pins()
     return builder
+
+
+@lru_cache(maxsize=64)
+def outlet_defects(structure: Structure) -> tuple[str, ...]:
+    """Of a train that branches: the outlet that an earlier part does not have."""
+    try:
+        _assemble(structure, rider=False)
+    except OutletProblem as problem:
+        return (str(problem),)
+    return ()
 
 
 def _accelerations(builder: Builder) -> tuple[Any, list[Expr]]:

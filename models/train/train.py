@@ -7,12 +7,13 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from keyaction.models.algebra.names import SHARED, Name
-from keyaction.models.fields.values import Derived, Given, Values, Warned
+from keyaction.models.fields.values import Derived, Values, Warned
 from keyaction.models.materials.library import Library
 from keyaction.models.parts import PARTS
 from keyaction.models.parts.base import Part
 from keyaction.models.parts.common import GRAVITY
-from keyaction.models.train.structure import Member, Outlet, Structure, order_defects
+from keyaction.models.train.given import GivenBranch, GivenPart, given_defects
+from keyaction.models.train.structure import Member, Structure, order_defects
 
 if TYPE_CHECKING:
     from keyaction.models.train.equations import System
@@ -42,11 +43,6 @@ COMMON: tuple[Derived, ...] = (
     ),
 )
 """Constants that every train has."""
-
-Kind = str | type[Part]
-"""A kind of part by its name in a case, or the class itself."""
-GivenPart = tuple[Kind, str, Mapping[str, Given]]
-GivenBranch = tuple[Kind, str, Mapping[str, Given], Outlet | None]
 
 
 class TrainProblem(ValueError):
@@ -162,8 +158,12 @@ def build_train(parts: Sequence[GivenPart | GivenBranch], library: Library) -> T
     Raises
     ------
     TrainProblem
-        With every missing or impossible field of every part.
+        With every missing or impossible field of every part; or, before these, every unknown kind, every name that
+        a case would refuse too, and every outlet that is none.
     """
+    wrong = given_defects(parts)
+    if wrong:
+        raise TrainProblem(wrong)
     made, outlets = [], []
     for kind, name, given, *after in parts:
         made.append(TrainPart(PARTS[kind] if isinstance(kind, str) else kind, name, Values(name, given, library)))
@@ -178,8 +178,20 @@ def build_train(parts: Sequence[GivenPart | GivenBranch], library: Library) -> T
     for i, one in enumerate(made):
         one.part.settle(one.values, _companions(made, i))
     structure = tuple(Member(one.part, one.name, one.part.shape(one.values), outlet) for one, outlet in pairs)
+    _check_outlets(structure)
     warnings = tuple(Warned(f"{one.name}: {w.text}", w.brief) for one in made for w in one.values.warnings)
     return Train(tuple(made), structure, _parameters(made), warnings)
+
+
+def _check_outlets(structure: Structure) -> None:
+    """Outlets are known once the parts are put together: done here for the few trains that name one."""
+    if not any(member.after for member in structure):
+        return
+    from keyaction.models.train.equations import outlet_defects
+
+    defects = outlet_defects(structure)
+    if defects:
+        raise TrainProblem(defects)
 
 
 def _companions(parts: Sequence[TrainPart], i: int) -> dict[str, Values]:

@@ -9,7 +9,8 @@ from where it rests, forces in N.
 ('bottom', 0.04)
 """
 
-from keyaction.sim.motion.drives import Change, Drive, Piece, force, laid_mass, press, quintic, repeated, stroke
+from keyaction.sim.motion.changes import Change
+from keyaction.sim.motion.drives import Drive, Piece, force, laid_mass, press, quintic, repeated, stroke
 from keyaction.sim.motion.trace import drive_from
 
 __docformat__ = "numpy"

@@ -20,7 +20,8 @@ from keyaction.sim.figures.limits import EMPTY, FAR, FULL, HALF, NEAR, REOPENED,
 from keyaction.sim.figures.repetition import COUNT, STEP, Repetition, halving
 from keyaction.sim.lanes.blocks import each_block, packed, unpacked
 from keyaction.sim.lanes.step import longest_step
-from keyaction.sim.motion.drives import FINGER_DAMPING, PRESS_EASE, PRESS_HOLD, Change, Drive, Piece
+from keyaction.sim.motion.changes import Change
+from keyaction.sim.motion.drives import FINGER_DAMPING, PRESS_EASE, PRESS_HOLD, Drive, Piece
 from keyaction.sim.motion.integrate import Floats
 
 _NEVER, _AT_ONCE = 1e9, 1e-12

@@ -14,6 +14,7 @@ from keyaction.cases.text.near import hint
 from keyaction.models.algebra.names import Name
 from keyaction.models.parts.common import GRAVITY
 from keyaction.sim.code.layout import CHANGE, DRIVE
+from keyaction.sim.motion.changes import Change, check_changes
 
 FINGER_STIFFNESS = 3000.0
 """N/m: the pad of a finger, 3 N/mm (assumed by the standard stroke)."""
@@ -84,45 +85,6 @@ def _value(terms: tuple[float, ...], time: float) -> float:
 
 
 @dataclass(frozen=True)
-class Change:
-    """A least-jerk change of something that a train takes from outside: the wind in its box, the place of a rail.
-
-    Parameters
-    ----------
-    of : Name
-        The parameter; a part of the train must take it as an input.
-    after : float
-        What it becomes, SI; before, it is the train's own.
-    start, end : float
-        When the change begins and ends, s.
-
-    Raises
-    ------
-    ValueError
-        When it does not end after it begins, or a value is no finite number.
-
-    Examples
-    --------
-    >>> from keyaction.drives import Change
-    >>> from keyaction.models.algebra.names import Name
-    >>> Change(Name("box", "p_box"), 500.0, start=0.1, end=0.2).after  # Pa
-    500.0
-    """
-
-    of: Name
-    after: float
-    start: float
-    end: float
-
-    def __post_init__(self) -> None:
-        if not all(map(math.isfinite, (self.after, self.start, self.end))) or self.end <= self.start:
-            raise ValueError(
-                f"a change to {self.after:g} from {self.start:g} s to {self.end:g} s: finite numbers are needed, and "
-                "it must end after it begins"
-            )
-
-
-@dataclass(frozen=True)
 class Drive:
     """What is done to the key from time 0 on.
 
@@ -139,15 +101,17 @@ class Drive:
     marks : tuple of (str, float)
         Instants worth knowing (s): ``press``, ``bottom``, ``lift`` and so on.
     changes : tuple of Change
-        What changes from outside meanwhile; a train must take it as an input.
+        What changes from outside meanwhile, each input once; a train must take it as an input.
     strokes : int
         How many strokes it has; of several the marks are numbered, from ``press 0`` on.
 
     Raises
     ------
+    TypeError
+        When `changes` is no tuple of `Change`.
     ValueError
-        When the kind is not known, a laid mass is not above 0, there is no piece, or two pieces leave a gap or
-        overlap by more than 1 ns.
+        When the kind is not known, a laid mass is not above 0, there is no piece, two pieces leave a gap or
+        overlap by more than 1 ns, or two changes are of the same input.
 
     Examples
     --------
@@ -179,6 +143,7 @@ class Drive:
             if abs(apart) > ROUNDING:
                 what = "a gap" if apart > 0 else "an overlap"
                 raise ValueError(f"{what} of {abs(apart):g} s between the pieces at {one.end:g} s")
+        check_changes(self.changes)
 
     @property
     def end(self) -> float:

@@ -15,7 +15,8 @@ from keyaction.cases.action.case import Case
 from keyaction.cases.action.strokes import Strokes
 from keyaction.cases.action.trains import check_trains, select
 from keyaction.models.materials.library import Library
-from keyaction.models.train.train import GivenPart, Train, build_train
+from keyaction.models.train.given import GivenPart
+from keyaction.models.train.train import Train, build_train
 from keyaction.sim.code.kernel import load_kernel
 from keyaction.sim.figures.limits import AGREES
 from keyaction.sim.figures.repetition import Repetition
@@ -93,7 +94,7 @@ def run(
     keyaction.TrainProblem
         When the case lacks values.
     keyaction.NoteProblem
-        When `notes` names none of the case's notes.
+        When `notes` is empty, or names a note that the case does not have.
     keyaction.FileProblem
         When the file cannot be written.
     keyaction.sim.processes.tasks.NoProcesses

@@ -15,7 +15,8 @@ from keyaction.cases.study.reader import Study
 from keyaction.cases.study.spans import Choices
 from keyaction.models.fields.values import Given, Scalar
 from keyaction.models.materials.library import Library
-from keyaction.models.train.train import GivenPart, Train, TrainProblem, build_train
+from keyaction.models.train.given import GivenPart
+from keyaction.models.train.train import Train, TrainProblem, build_train
 from keyaction.sim.code.kernel import source_key
 from keyaction.sim.motion.integrate import Floats
 

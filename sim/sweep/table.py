@@ -67,8 +67,8 @@ def evaluate(
         A row for each variant: ``PART.FIELD``, ``strokes.FIELD`` or ``materials.NAME.PROPERTY`` with its value, as in
         `read_case`. In a mapping of columns a single value holds for every row. A missing entry (None, NaN)
         leaves what the case has; an empty row is the case itself.
-    quantities : iterable of str, optional
-        Names of figures; all that the lanes can give by default.
+    quantities : str or iterable of str, optional
+        Name of a figure, or several; all that the lanes can give by default.
     jobs : int
         Threads; 0 means one per core.
     sample : int
@@ -86,9 +86,9 @@ def evaluate(
     keyaction.CaseProblem
         With every unknown field and refused value, by row, and the nearest name.
     keyaction.NoteProblem
-        When `notes` names none of the case's notes.
+        When `notes` is empty, or names a note that the case does not have.
     ValueError
-        When the table is empty or its columns differ in length, or a quantity is not known.
+        When the table is empty or its columns differ in length, or a quantity is not known or none is named.
 
     Examples
     --------
@@ -120,8 +120,11 @@ def evaluate(
 
 def _names(quantities: Iterable[str] | None) -> list[str]:
     known = available()
-    names = list(known if quantities is None else quantities)
-    wrong = [f"no figure '{name}'{hint(name, known)}" for name in names if name not in known]
+    given = [quantities] if isinstance(quantities, str) else quantities
+    names = list(known if given is None else given)
+    if not names:
+        raise ValueError("the list of quantities is empty; leave it out for all figures, or name at least one")
+    wrong = [f"no figure '{name}'{hint(str(name), known)}" for name in names if name not in known]
     if wrong:
         raise ValueError("; ".join(wrong))
     return names

@@ -10,7 +10,8 @@ import numpy as np
 
 from keyaction.cases.action.case import Case, PartSpec
 from keyaction.models.fields.values import Given
-from keyaction.models.train.train import GivenPart, Train, build_train
+from keyaction.models.train.given import GivenPart
+from keyaction.models.train.train import Train, build_train
 from keyaction.sim.lanes.evaluate import evaluate
 from keyaction.sim.motion.integrate import Floats
 

@@ -11,7 +11,8 @@ from keyaction.cases.action.case import Case
 from keyaction.cases.action.strokes import Strokes
 from keyaction.cases.tuning.targets import Targets
 from keyaction.models.materials.library import Library
-from keyaction.models.train.train import GivenPart, build_train
+from keyaction.models.train.given import GivenPart
+from keyaction.models.train.train import build_train
 from keyaction.sim.figures import quantities
 from keyaction.sim.figures.record import Record
 from keyaction.sim.figures.repetition import COUNT, LIMITS, Repetition, trial, verdict

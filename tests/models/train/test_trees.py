@@ -10,7 +10,7 @@ from keyaction.models.algebra.names import Name
 from keyaction.models.train.train import TrainProblem, build_train
 from keyaction.sim.lanes.batch import Batch
 from keyaction.sim.motion import drives
-from keyaction.sim.motion.drives import Change
+from keyaction.sim.motion.changes import Change
 from keyaction.sim.motion.integrate import audit_of
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.motion.strokes import slow_press
@@ -123,8 +123,8 @@ def test_an_outlet_that_is_not_there():
         part("groove"),
         part("box"),
     ]
-    with pytest.raises(ValueError, match="key has no outlet 'tail'; it has out"):
-        build_train(parts, LIBRARY).system()
+    with pytest.raises(TrainProblem, match="pd: key has no outlet 'tail'; it has out"):
+        build_train(parts, LIBRARY)
 
 
 @pytest.mark.parametrize(
@@ -138,6 +138,43 @@ def test_an_outlet_that_is_not_there():
 def test_trees_that_cannot_be(parts, words):
     with pytest.raises(TrainProblem, match=words):
         build_train(parts, LIBRARY)
+
+
+@pytest.mark.parametrize("after", [("roller",), 3, "key", ("key", "out", "in"), ("key", 1), ["key", "out"]])
+def test_an_outlet_is_a_part_and_a_name(after):
+    with pytest.raises(TrainProblem, match=r"^pd: it leads on from .*; \(part, outlet\) is needed, such as"):
+        build_train([part("key"), part("pd", after=after)], LIBRARY)
+
+
+@pytest.mark.parametrize("kind", [3, None, int])
+def test_a_kind_is_a_name_or_a_class_of_part(kind):
+    with pytest.raises(TrainProblem, match=r"key: its kind is .*; the name of a kind or a class of Part is needed"):
+        build_train([(kind, "key", {})], LIBRARY)
+
+
+def test_every_unknown_kind_is_named_with_the_nearest():
+    with pytest.raises(TrainProblem) as caught:
+        build_train([("kee", "key", {}), ("sqare", "sq", {})], LIBRARY)
+    told = "key: unknown part 'kee'; did you mean 'key'?", "sq: unknown part 'sqare'; did you mean 'square'?"
+    assert caught.value.defects == told
+
+
+@pytest.mark.parametrize("called", ["a\nb", "it's", 'a"b', "(finger)", "(rider)", "", "Key", "k y", "key\n", 3, None])
+def test_a_name_that_a_case_refuses_is_refused(called):
+    with pytest.raises(TrainProblem) as caught:
+        build_train([("key", called, {})], LIBRARY)
+    assert caught.value.defects == (
+        f"part 1: called {called!r}; a name of small letters, digits and hyphens is needed",
+    )
+
+
+def test_other_names_and_parts_that_cannot_be():
+    with pytest.raises(TrainProblem, match="this name is taken by the table of the same name"):
+        build_train([("key", "strokes", {})], LIBRARY)
+    with pytest.raises(TrainProblem, match="2 parts are called key; names must differ"):
+        build_train([part("key"), part("pd", "key")], LIBRARY)
+    with pytest.raises(TrainProblem, match=r"part 2: \(kind, name, values\) is needed"):
+        build_train([part("key"), ("tracker", "pd")], LIBRARY)
 
 
 def test_a_chain_is_a_tree_without_branches():

@@ -8,8 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from keyaction.models.algebra.names import Name
 from keyaction.sim.code.layout import DRIVE
 from keyaction.sim.motion import drives
+from keyaction.sim.motion.changes import Change
 from keyaction.sim.motion.drives import Drive, Piece
 
 seconds = st.floats(1e-3, 2.0)
@@ -193,6 +195,47 @@ def test_a_drive_is_of_a_known_kind_and_whole():
         Drive("motion", (one, Piece(0.05, 0.2)))
     with pytest.raises(ValueError, match="an overlap"):
         Drive("motion", (other, one))
+
+
+# -- changes from outside --------------------------------------------------------------------------------
+WIND, RAIL = Name("box", "p_box"), Name("square", "rail")
+ONCE = Change(WIND, 500.0, 0.1, 0.2)
+
+
+@pytest.mark.parametrize(
+    ("after", "start", "end"),
+    [
+        (500.0, 0.1, 0.1),
+        (500.0, 0.2, 0.1),
+        (math.nan, 0.1, 0.2),
+        (math.inf, 0.1, 0.2),
+        (500.0, math.nan, 0.2),
+        (500.0, 0.1, math.nan),
+        (500.0, 0.1, math.inf),
+    ],
+)
+def test_a_change_takes_some_time_and_has_an_end(after, start, end):
+    with pytest.raises(ValueError, match="finite numbers are needed, and it must end after it begins"):
+        Change(WIND, after, start, end)
+
+
+def test_a_change_is_of_a_name():
+    with pytest.raises(TypeError, match=r"a change of 'p_box': a Name is needed, such as Name\('box', 'p_box'\)"):
+        Change("p_box", 500.0, 0.1, 0.2)
+
+
+@pytest.mark.parametrize("given", [ONCE, "p_box", None, (WIND,)])
+def test_the_changes_of_a_drive_are_a_tuple(given):
+    with pytest.raises(TypeError, match=r"a tuple of Change is needed, for a single one \(change,\)"):
+        Drive("motion", (Piece(0.0, 1.0),), changes=given)
+
+
+@pytest.mark.parametrize("other", [Change(WIND, 600.0, 0.15, 0.3), Change(WIND, 700.0, 0.5, 0.6), ONCE])
+def test_a_drive_changes_an_input_once(other):
+    pieces = (Piece(0.0, 1.0),)
+    assert Drive("motion", pieces, changes=(ONCE, Change(RAIL, 1e-3, 0.1, 0.2))).changes[0] is ONCE
+    with pytest.raises(ValueError, match="'p_box' of box has 2 changes; a drive changes an input once"):
+        Drive("motion", pieces, changes=(ONCE, other))
 
 
 def test_the_rounding_of_times_is_no_gap():

@@ -135,3 +135,34 @@ def test_an_unknown_figure_or_note_is_refused(wood):
         evaluate(wood, "C4", [{}], ["pluck_forc"])
     with pytest.raises(NoteProblem):
         evaluate(wood, "C9", [{}])
+
+
+@pytest.mark.parametrize("nothing", [[], (), iter(())])
+def test_no_figure_at_all_is_refused(wood, nothing):
+    with pytest.raises(ValueError, match="the list of quantities is empty; leave it out for all figures"):
+        evaluate(wood, "C4", [{}], quantities=nothing)
+
+
+def test_a_single_figure_may_be_a_plain_text(wood):
+    found = evaluate(wood, "C4", [{}], quantities="key_dip", sample=0)
+    assert np.array_equal(found["key_dip"], evaluate(wood, "C4", [{}], ["key_dip"], sample=0)["key_dip"])
+    with pytest.raises(ValueError, match="no figure 'key_dp'; did you mean 'key_dip'"):
+        evaluate(wood, "C4", [{}], quantities="key_dp")
+    with pytest.raises(ValueError, match="no figure '3'"):
+        evaluate(wood, "C4", [{}], quantities=[3])
+
+
+@pytest.mark.parametrize(
+    ("notes", "message"),
+    [
+        (["H9"], "'H9' in the list of notes: a list holds whole numbers, 60 for C4; names are written in one text"),
+        (["C4", 3], "'C4' in the list of notes: a list holds whole numbers"),
+        ([60.5], "60.5 in the list of notes"),
+        ([True], "True in the list of notes"),
+        ([60, 3], "note 3: this keyboard has none of that number; the compass is C2 to G6"),
+        ([], "the list of notes is empty; the compass is C2 to G6"),
+    ],
+)
+def test_a_list_of_notes_that_is_none_is_refused(wood, notes, message):
+    with pytest.raises(NoteProblem, match=message):
+        evaluate(wood, notes, [{}], "key_dip")
