@@ -12,6 +12,8 @@ FINGER, RIDER = "(finger)", "(rider)"
 
 _PART = re.compile(r"[a-z0-9-]+")
 _RESERVED = ("strokes",)
+LONGEST = 60
+"""Letters of a part's name."""
 
 
 @dataclass(frozen=True)
@@ -27,6 +29,8 @@ def part_name_defect(name: object) -> str:
     """Why no part can be called so, in a case or in a train built by hand; empty if it can."""
     if not isinstance(name, str) or not _PART.fullmatch(name):
         return "a name of small letters, digits and hyphens is needed"
+    if len(name) > LONGEST:
+        return f"a name of at most {LONGEST} letters is needed: pictures and tables show it beside their figures"
     return "this name is taken by the table of the same name; choose another" if name in _RESERVED else ""
 
 

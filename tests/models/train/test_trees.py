@@ -6,7 +6,7 @@ from demo_train import demo
 from trees import LIBRARY, in_given_wind, on_a_rail, one_pallet, part, two_branches, two_pallets
 
 from keyaction.cases.action.reader import read_case
-from keyaction.models.algebra.names import Name
+from keyaction.models.algebra.names import Name, part_name_defect
 from keyaction.models.train.train import TrainProblem, build_train
 from keyaction.sim.lanes.batch import Batch
 from keyaction.sim.motion import drives
@@ -185,3 +185,9 @@ def test_a_chain_is_a_tree_without_branches():
     told = build_train(parts, LIBRARY)
     assert told.parameters.keys() == plain.parameters.keys()
     assert told.system().rates == plain.system().rates
+
+
+def test_a_name_too_long_to_show_is_refused():
+    assert part_name_defect(60 * "a") == ""
+    with pytest.raises(TrainProblem, match="at most 60 letters"):
+        build_train([("key", 61 * "a", {})], LIBRARY)
