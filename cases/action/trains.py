@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from keyaction.cases.action.case import Case
 from keyaction.models.notes import NoteProblem, check_numbers, note_name, parse_range
-from keyaction.models.train.train import Train, TrainProblem, build_train
+from keyaction.models.train.train import PartProblem, Train, TrainProblem, build_train
 
 
 def train_of(case: Case, note: int | str) -> Train:
@@ -64,16 +64,39 @@ def check_trains(case: Case, notes: Sequence[int]) -> dict[int, Train]:
     TrainProblem
         Each defect once, with the notes that have it.
     """
+    trains, defects = _built(case, notes)
+    return _sound(case, trains, defects, len(notes))
+
+
+def sound_trains(case: Case, notes: Sequence[int]) -> dict[int, Train]:
+    """As `check_trains`, but without the notes for which a part raises an error of its own.
+
+    Raises
+    ------
+    TrainProblem
+        Each defect of the case's fields once, with the notes that have it.
+    """
+    trains, defects = _built(case, notes, raised=False)
+    return _sound(case, trains, defects, len(notes))
+
+
+def _built(case: Case, notes: Sequence[int], raised: bool = True) -> tuple[dict[int, Train], dict[str, list[int]]]:
+    """Trains of the sound notes, and the defects of the others with their notes; with those that parts raised."""
     trains: dict[int, Train] = {}
     defects: dict[str, list[int]] = {}
     for note in notes:
         try:
             trains[note] = train_of(case, note)
         except TrainProblem as problem:
-            for text in problem.defects:
-                defects.setdefault(text, []).append(note)
+            if raised or not isinstance(problem, PartProblem):
+                for text in problem.defects:
+                    defects.setdefault(text, []).append(note)
+    return trains, defects
+
+
+def _sound(case: Case, trains: dict[int, Train], defects: dict[str, list[int]], of: int) -> dict[int, Train]:
     if defects:
-        raise TrainProblem([f"{text} ({_named(case, found, len(notes))})" for text, found in defects.items()])
+        raise TrainProblem([f"{text} ({_named(case, found, of)})" for text, found in defects.items()])
     return trains
 
 

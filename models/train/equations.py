@@ -22,6 +22,7 @@ from keyaction.models.algebra.dimensions import check
 from keyaction.models.algebra.lagrange import accelerations, lagrange
 from keyaction.models.algebra.names import SHARED, Name
 from keyaction.models.train.structure import Structure
+from keyaction.models.train.train import part_named
 from keyaction.models.units.quantity import Dimension, dimension
 
 Expr = Any
@@ -96,7 +97,8 @@ def _assemble(structure: Structure, rider: bool) -> Builder:
             builder.lead_from(member.after)
         box = next((other for other in structure[i:] if other.part.role == "box"), None)
         builder.box, builder.box_name = (box.part, box.name) if box else (None, "")
-        member.part.assemble(builder, member.name, member.shape)
+        with part_named(member.name):
+            member.part.assemble(builder, member.name, member.shape)
     builder.close_pins()
     return builder
 
@@ -150,6 +152,8 @@ def derive(structure: Structure, rider: bool = False) -> System:
     ------
     keyaction.models.algebra.dimensions.DimensionProblem
         When a law does not agree in dimension.
+    keyaction.models.train.train.PartProblem
+        When a part raises an error of its own.
     """
     builder = _assemble(structure, rider)
     kinetic = sum((term for _, term in builder.kinetic), sp.S.Zero)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -13,7 +14,7 @@ from keyaction.models.parts import PARTS
 from keyaction.models.parts.base import Part
 from keyaction.models.parts.common import GRAVITY
 from keyaction.models.train.given import GivenBranch, GivenPart, given_defects
-from keyaction.models.train.structure import Member, Structure, order_defects
+from keyaction.models.train.structure import Member, Outlet, Structure, order_defects
 
 if TYPE_CHECKING:
     from keyaction.models.train.equations import System
@@ -51,6 +52,37 @@ class TrainProblem(ValueError):
     def __init__(self, defects: Sequence[str]) -> None:
         self.defects = tuple(defects)
         super().__init__("\n".join(self.defects))
+
+
+class PartProblem(TrainProblem):
+    """A part that raised an error of its own, or lacks a parameter of its equations; the message names the part."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__([text])
+
+    def __reduce__(self) -> tuple[type[PartProblem], tuple[str, ...]]:
+        return PartProblem, self.defects
+
+
+@contextmanager
+def part_named(name: str) -> Iterator[None]:
+    """Errors raised within name the part.
+
+    Parameters
+    ----------
+    name : str
+
+    Raises
+    ------
+    PartProblem
+        In place of any ordinary exception.
+    """
+    try:
+        yield
+    except TrainProblem:
+        raise
+    except Exception as problem:
+        raise PartProblem(f"{name}: {type(problem).__name__}: {problem}") from problem
 
 
 @dataclass(frozen=True)
@@ -108,7 +140,16 @@ class Train:
         return derived(self.structure, rider)
 
     def vector(self, names: Sequence[Name]) -> list[float]:
-        """Values of parameters, in this order."""
+        """Values of parameters, in this order.
+
+        Raises
+        ------
+        PartProblem
+            If one of them was never set.
+        """
+        for name in names:
+            if name not in self.parameters:
+                raise PartProblem(f"{name.part or 'the train'} has no parameter {name.what}")
         return [self.parameters[name].value for name in names]
 
     def with_parameter(self, name: Name, value: float, origin: str) -> Train:
@@ -160,6 +201,8 @@ def build_train(parts: Sequence[GivenPart | GivenBranch], library: Library) -> T
     TrainProblem
         With every missing or impossible field of every part; or, before these, every unknown kind, every name that
         a case would refuse too, and every outlet that is none.
+    PartProblem
+        When a part raises an error of its own.
     """
     wrong = given_defects(parts)
     if wrong:
@@ -171,13 +214,14 @@ def build_train(parts: Sequence[GivenPart | GivenBranch], library: Library) -> T
     pairs = list(zip(made, outlets, strict=True))
     defects = order_defects([Member(one.part, one.name, (), outlet) for one, outlet in pairs])
     for one in made:
-        one.part.resolve(one.values)
+        _resolve(one)
         defects += [f"{one.name}, field {text}" for text in dict.fromkeys(one.values.defects)]
     if defects:
         raise TrainProblem(defects)
     for i, one in enumerate(made):
-        one.part.settle(one.values, _companions(made, i))
-    structure = tuple(Member(one.part, one.name, one.part.shape(one.values), outlet) for one, outlet in pairs)
+        with part_named(one.name):
+            one.part.settle(one.values, _companions(made, i))
+    structure = tuple(_member(one, outlet) for one, outlet in pairs)
     _check_outlets(structure)
     warnings = tuple(Warned(f"{one.name}: {w.text}", w.brief) for one in made for w in one.values.warnings)
     return Train(tuple(made), structure, _parameters(made), warnings)
@@ -192,6 +236,21 @@ def _check_outlets(structure: Structure) -> None:
     defects = outlet_defects(structure)
     if defects:
         raise TrainProblem(defects)
+
+
+def _resolve(one: TrainPart) -> None:
+    """Resolve a part; an error that follows from a missing field is told by that field."""
+    try:
+        with part_named(one.name):
+            one.part.resolve(one.values)
+    except PartProblem:
+        if not one.values.defects:
+            raise
+
+
+def _member(one: TrainPart, outlet: Outlet | None) -> Member:
+    with part_named(one.name):
+        return Member(one.part, one.name, one.part.shape(one.values), outlet)
 
 
 def _companions(parts: Sequence[TrainPart], i: int) -> dict[str, Values]:

@@ -8,10 +8,9 @@ from pathlib import Path
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import read_case
-from keyaction.cases.action.trains import check_trains, select
+from keyaction.cases.action.trains import select, sound_trains
 from keyaction.models.notes import note_name
 from keyaction.models.train.structure import Structure
-from keyaction.sim.code.kernel import load_kernel
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, STOPPED
 from keyaction.sim.commands.console import err, out
 from keyaction.sim.commands.pictures import draw
@@ -23,6 +22,7 @@ from keyaction.sim.files.text import refuse_unwritable
 from keyaction.sim.run import run as manual
 from keyaction.sim.run.checking import warnings
 from keyaction.sim.run.note import NoteResult
+from keyaction.sim.run.run import kernels_of
 
 
 def act(options: argparse.Namespace) -> int:
@@ -33,7 +33,7 @@ def act(options: argparse.Namespace) -> int:
         return BAD_INPUT
     target = options.out or Path(f"{case.path.stem}.h5")
     wanted = select(case, options.notes)
-    trains = check_trains(case, wanted)
+    trains = sound_trains(case, wanted)
     refuse_unwritable(target, "--out")
     if options.plots and options.plots.exists() and not options.plots.is_dir():
         raise FileProblem(f"{options.plots}: is no folder; name another with --plots")
@@ -59,7 +59,7 @@ def act(options: argparse.Namespace) -> int:
 
 
 def _notices(structures: set[Structure]) -> None:
-    for notice in {load_kernel(structure).notice for structure in structures} - {""}:
+    for notice in {kernel.notice for kernel in kernels_of(structures)} - {""}:
         err().print(f"note: {notice}", markup=False)
 
 

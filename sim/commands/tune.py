@@ -45,7 +45,7 @@ def _act(options: argparse.Namespace) -> int:
     check_trains(case, notes)
     _refuse(case, options)
     tuned = tune(case, notes, targets, options.jobs)
-    console, forces = out(), {one.note: one.force for one in tuned}
+    console, forces = out(), {one.note: one.force for one in tuned if not one.kept}
     if all(one.faults for one in tuned):
         _name(err(), case, tuned, targets, options)
         raise TuneProblem([f"{case.path.name}: no note can be tuned like that; nothing was written"])
@@ -113,5 +113,6 @@ def _name(
     found = remedies(Bench(case, options.jobs), tuned, targets)
     for i in stuck:
         one = tuned[i]
-        words = f"{stopped(one, targets, i, units)}. {freeing(found[one.note], units)}."
+        words = f"{stopped(one, targets, i, units)}."
+        words += "" if one.reason else f" {freeing(found[one.note], units)}."
         paragraph(console, f"{note_name(one.note, case.naming)}: {words}")

@@ -15,7 +15,6 @@ from keyaction.sim.commands.console import err, out
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.files.text import refuse_unwritable, write_text
-from keyaction.sim.statics.continuation import NoEquilibrium
 from keyaction.sim.statics.sheet import laid_sheet, weigh_sheet
 from keyaction.sim.statics.weighoff import WeighOff, weigh
 
@@ -33,13 +32,12 @@ def act(options: argparse.Namespace) -> int:
     check_trains(case, notes)
     if options.csv:
         refuse_unwritable(options.csv, "--csv")
-    try:
-        found = _weighed(case, notes, laid, front)
-    except NoEquilibrium as problem:
-        err().print(f"{case.path.name}: {problem}", markup=False)
-        return FAILED
+    found = _weighed(case, notes, laid, front)
     _show(case, found, options)
-    return DONE
+    failed = [one for one in found if one.failed]
+    for one in failed:
+        err().print(f"{note_name(one.note, case.naming)}: failed: {one.failed}", markup=False)
+    return FAILED if failed else DONE
 
 
 def _laid(case: Case, notes: Sequence[int], wanted: str | None) -> list[int]:

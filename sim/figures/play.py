@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from keyaction.cases.action.strokes import Strokes
+from keyaction.models.train.train import TrainProblem
 from keyaction.sim.figures import repetition
 from keyaction.sim.figures.record import Record
 from keyaction.sim.motion import drives
@@ -13,6 +14,12 @@ from keyaction.sim.motion.strokes import slow_press, standard_stroke
 
 class NotPlayed(RuntimeError):
     """A note could not be integrated; the message carries the reason and the remedy."""
+
+
+def reason_of(problem: Exception) -> str:
+    """Why a note failed: a sentence of the program's own as it stands, any other error with its kind."""
+    told = isinstance(problem, TrainProblem | NotPlayed)
+    return str(problem) if told else f"{type(problem).__name__}: {problem}"
 
 
 def _well(motion: Motion, what: str) -> Motion:

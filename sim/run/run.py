@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import os
-from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
+from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -13,12 +13,15 @@ import numpy as np
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.strokes import Strokes
-from keyaction.cases.action.trains import check_trains, select
+from keyaction.cases.action.trains import select, sound_trains
+from keyaction.models.algebra.dimensions import DimensionProblem
 from keyaction.models.materials.library import Library
 from keyaction.models.train.given import GivenPart
-from keyaction.models.train.train import Train, build_train
-from keyaction.sim.code.kernel import load_kernel
+from keyaction.models.train.structure import Structure
+from keyaction.models.train.train import PartProblem, Train, build_train
+from keyaction.sim.code.kernel import Kernel, load_kernel
 from keyaction.sim.figures.limits import AGREES
+from keyaction.sim.figures.play import reason_of
 from keyaction.sim.figures.repetition import Repetition
 from keyaction.sim.files.hdf5 import save
 from keyaction.sim.files.labelled import Result
@@ -54,7 +57,18 @@ def _work(task: Task) -> NoteResult:
         with np.errstate(all="ignore"):
             return play_note(task.note, train, task.strokes, task.tolerances, task.searched, task.judge)
     except Exception as problem:  # the reason is kept with the note, the others go on
-        return failed_note(task.note, f"{type(problem).__name__}: {problem}")
+        return failed_note(task.note, reason_of(problem))
+
+
+def kernels_of(structures: Iterable[Structure]) -> list[Kernel]:
+    """The compiled equations of each structure, before workers need them; without those that parts cannot give."""
+    found = []
+    for structure in dict.fromkeys(structures):
+        try:
+            found.append(load_kernel(structure))
+        except (PartProblem, DimensionProblem):
+            continue  # told with the notes that have it
+    return found
 
 
 def run(
@@ -109,7 +123,7 @@ def run(
     """
     tolerances = tolerances or Tolerances()
     wanted = select(case, notes)
-    trains = check_trains(case, wanted)
+    trains = sound_trains(case, wanted)
     parts = PartsFolder(Path(out), fingerprint(case, tolerances)) if out is not None else None
     try:
         kept = parts.done() if parts else {}
@@ -117,11 +131,10 @@ def run(
         for result in results:
             _tell(progress, result, True)
         missing = [note for note in wanted if note not in kept]
-        structures = dict.fromkeys(trains[note].structure for note in missing)
-        kernels = [load_kernel(structure) for structure in structures]  # compiled once, before the workers need them
+        kernels = kernels_of(trains[note].structure for note in missing if note in trains)
         lanes = bool(kernels) and all(kernel.compiled for kernel in kernels) and len(wanted) >= WORTH
         rates = _in_lanes(case, trains, kept, jobs) if lanes else {}
-        with closing(_agreed([_task(case, note, tolerances, rates, wanted) for note in missing], jobs)) as played:
+        with closing(_agreed([_task(case, note, tolerances, rates, list(trains)) for note in missing], jobs)) as played:
             for result in played:
                 results.append(result)
                 if parts:

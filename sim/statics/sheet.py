@@ -33,7 +33,7 @@ def weigh_sheet(found: Sequence[WeighOff], naming: Naming, units: System, brief:
     naming : {"scientific", "trade"}
     units : {"trade", "si"}
     brief : bool
-        Short headings for a terminal.
+        Short headings for a terminal, and no column that says why a note failed.
     """
     columns = [Column("note", text=True)]
     for wind in ("on", "off"):
@@ -44,7 +44,13 @@ def weigh_sheet(found: Sequence[WeighOff], naming: Naming, units: System, brief:
     rows: list[list[Cell]] = []
     for one in found:
         figures = [*_three(one.on), *_three(one.off), *(getattr(one, name) for name, _, _ in _SHARES)]
-        rows.append([note_name(one.note, naming), *(value(figure, "N", units) for figure in figures)])
+        cells: list[Cell] = ["failed"] if one.failed and brief else [value(figures[0], "N", units)]
+        cells += ["" if one.failed and brief else value(figure, "N", units) for figure in figures[1:]]
+        rows.append([note_name(one.note, naming), *cells])
+    if not brief:
+        columns.append(Column("status", text=True))
+        for row, one in zip(rows, found, strict=True):
+            row.append(f"failed: {one.failed}" if one.failed else "ok")
     return Sheet("weigh-off", "Weigh-off at the key front, by statics", columns, rows, NOTE)
 
 

@@ -18,10 +18,12 @@ from keyaction.models.algebra.names import Name
 from keyaction.models.fields.values import Given
 from keyaction.models.notes import is_sharp
 from keyaction.models.parts.common import GRAVITY
-from keyaction.models.train.train import Train, TrainProblem, build_train
+from keyaction.models.train.train import PartProblem, Train, TrainProblem, build_train
+from keyaction.sim.figures.play import reason_of
 from keyaction.sim.motion.drives import Drive, Piece, laid_mass, quintic
 from keyaction.sim.motion.integrate import Motion
 from keyaction.sim.motion.note import NoteModel
+from keyaction.sim.statics.continuation import NoEquilibrium
 from keyaction.sim.statics.press import DIP_FORCE, StaticPress, press
 
 OPENED, SEATED = 0.5e-3, 1e-9
@@ -63,6 +65,8 @@ class WeighOff:
         Closing margin of the pallet at zero wind, N at the eye.
     reasons : tuple of str
         Where the two differ by more than a gram, and why.
+    failed : str
+        Why the note could not be weighed; its figures are then NaN.
     """
 
     note: int
@@ -72,6 +76,7 @@ class WeighOff:
     laid_on: Weights | None = None
     laid_off: Weights | None = None
     reasons: tuple[str, ...] = ()
+    failed: str = ""
 
     @property
     def friction(self) -> float:
@@ -269,6 +274,12 @@ def weigh_note(note: int, train: Train, laid: bool = False) -> WeighOff:
     return replace(found, laid_on=laid_on, laid_off=laid_off, reasons=reasons)
 
 
+def unweighed(note: int, reason: str) -> WeighOff:
+    """A note of which nothing is known but why."""
+    none = Weights(math.nan, math.nan, math.nan)
+    return WeighOff(note, none, none, math.nan, failed=reason)
+
+
 def weigh(
     case: Case,
     notes: Sequence[int],
@@ -289,20 +300,33 @@ def weigh(
     progress : callable, optional
         Told of every note that is done.
 
+    Returns
+    -------
+    list of WeighOff
+        One for each note; one that cannot be weighed says why in `failed`.
+
     Raises
     ------
     keyaction.models.train.train.TrainProblem
         When a note lacks values.
-    keyaction.sim.statics.continuation.NoEquilibrium
-        When a path of equilibria breaks off.
     """
     found = []
     for note in notes:
-        try:
-            train = weighed_train(case, note, sharp_front)
-        except TrainProblem as problem:
-            raise TrainProblem([f"{text} (note {note})" for text in problem.defects]) from None
-        found.append(weigh_note(note, train, note in laid))
+        found.append(_weighed(case, note, sharp_front, note in laid))
         if progress:
             progress(note)
     return found
+
+
+def _weighed(case: Case, note: int, sharp_front: float | None, laid: bool) -> WeighOff:
+    """One note of a case; nothing that happens there but a lack of values reaches the others."""
+    try:
+        return weigh_note(note, weighed_train(case, note, sharp_front), laid)
+    except NoEquilibrium as problem:
+        return unweighed(note, str(problem))
+    except PartProblem as problem:
+        return unweighed(note, reason_of(problem))
+    except TrainProblem as problem:
+        raise TrainProblem([f"{text} (note {note})" for text in problem.defects]) from None
+    except Exception as problem:  # the reason is kept with the note, the others go on
+        return unweighed(note, reason_of(problem))

@@ -16,8 +16,10 @@ from numpy.typing import NDArray
 from keyaction.cases.action.case import Case
 from keyaction.cases.tuning.targets import Targets
 from keyaction.sim.code.need_numba import need_numba
-from keyaction.sim.figures.repetition import STEP
+from keyaction.sim.figures.play import play_record, reason_of
+from keyaction.sim.figures.repetition import STEP, Repetition
 from keyaction.sim.motion.integrate import Floats
+from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.statics.weighoff import closing_margin
 from keyaction.sim.tune.bench import Bench, Design, build_of, closing_force, opening_over_toes
 from keyaction.sim.tune.solve import Line, nearest, steps
@@ -67,6 +69,10 @@ class TunedNote:
         A pluck near its own that would do.
     slope : float
         Rise of the pluck with the spring's force, N/N.
+    kept : bool
+        Whether it keeps its spring, for no spring that was found opens its pallet.
+    reason : str
+        Why it cannot be played, as `run` tells it; empty where it can.
     """
 
     note: int
@@ -79,6 +85,8 @@ class TunedNote:
     faults: tuple[str, ...]
     goal: float
     slope: float
+    kept: bool = False
+    reason: str = ""
 
     @property
     def pluck(self) -> float:
@@ -128,16 +136,20 @@ class _Search:
         plucks = [self.figures(force, ["pluck_force"])["pluck_force"] for force in (start, there)]
         slope = (plucks[1] - plucks[0]) / PROBE
         self.opens = np.isfinite(slope) & (slope > 0)
+        lacking = np.where(np.isfinite(plucks[0]), plucks[0], 1.0)
+        self.wanted = np.where(np.isfinite(self.wanted), self.wanted, lacking)
         usual = float(np.median(slope[self.opens])) if np.any(self.opens) else 1.0
         return Line(start, np.where(self.opens, plucks[0], self.wanted), np.where(self.opens, slope, usual))
 
     def _settle(self, line: Line) -> tuple[Floats, Floats]:
         """Solve and draw the line anew until it holds; `self.line` is the last one."""
-        rows = steps(np.array(self.notes), self.targets.even, self.wanted)
+        both = self.opens & np.append(True, self.opens[:-1])
+        rows = steps(np.array(self.notes), np.where(both, self.targets.even, np.inf), self.wanted)
         for _ in range(ROUNDS):
             force, excess = nearest(line, self.wanted, self.low, self.high, rows)
             pluck = self.figures(force, ["pluck_force"])["pluck_force"]
-            pluck = np.where(np.isfinite(pluck), pluck, line.at(force))
+            self.mute = ~np.isfinite(pluck)
+            pluck = np.where(self.mute, line.at(force), pluck)
             miss = np.abs(line.at(force) - pluck) / pluck
             line = Line(force, pluck, line.slope)
             if np.max(miss) < HELD:
@@ -151,7 +163,8 @@ class _Search:
         changed = False
         for name, quantity in TIMES.items():
             limit = getattr(self.targets, name)
-            slow = np.flatnonzero([not meets(name, v, one) for v, one in zip(found[quantity], limit, strict=True)])
+            late = [not meets(name, v, one) for v, one in zip(found[quantity], limit, strict=True)]
+            slow = np.flatnonzero(late & self.opens)
             if len(slow):
                 least = self._least(name, quantity, slow, force[slow])
                 for i, bound in zip(slow, least, strict=True):
@@ -180,6 +193,7 @@ class _Search:
         return np.asarray(high)
 
     def _judged(self, force: Floats, excess: Floats) -> list[TunedNote]:
+        sought, force = force, np.where(self.mute, self.before, force)
         designs = [Design(note, float(f)) for note, f in zip(self.notes, force, strict=True)]
         trains, found = self.bench.figures(designs, WANTED)
         found["closing"] = np.array([closing_margin(train) for train in trains])
@@ -197,13 +211,25 @@ class _Search:
                     float(self.pluck_before[i]),
                     float(self.targets.pluck[i]),
                     figures,
-                    self._bound(i, float(force[i])),
+                    "" if self.mute[i] else self._bound(i, float(force[i])),
                     faults,
                     self._goal(i, figures["pluck_force"], float(ceiling[i])),
                     float(self.line.slope[i]),
+                    bool(self.mute[i]),
+                    self._unplayed(i, float(sought[i])) if self.mute[i] else "",
                 )
             )
         return told
+
+    def _unplayed(self, i: int, sought: float) -> str:
+        """Why a note cannot be played with its own spring, or else with the one that was sought; empty if it can."""
+        for force in (float(self.before[i]), sought):
+            train = self.bench.train(Design(self.notes[i], force))
+            try:
+                play_record(NoteModel(train), self.bench.case.strokes, Repetition(np.nan, "", 0))
+            except Exception as problem:  # the reason is kept with the note, the others go on
+                return reason_of(problem)
+        return ""
 
     def _goal(self, i: int, pluck: float, ceiling: float) -> float:
         """A goal within the tolerance, leaving room for the `NEAR` share of it."""
@@ -240,7 +266,7 @@ class _Search:
         }
         missed = abs(figures["pluck_force"] / self.wanted[i] - 1)
         wants = np.isfinite(t.pluck[i])
-        pluck = not self.opens[i] or (wants and not missed <= t.within[i])
+        pluck = self.mute[i] or not self.opens[i] or (wants and not missed <= t.within[i])
         return (*(("pluck",) if pluck else ()), *(name for name, wrong in checks.items() if wrong))
 
 
@@ -260,7 +286,8 @@ def tune(case: Case, notes: Sequence[int], targets: Targets, jobs: int = 0) -> l
     Returns
     -------
     list of TunedNote
-        One for each note; those with `faults` are infeasible and have the spring that comes nearest.
+        One for each note; those with `faults` are infeasible and have the spring that comes nearest, or their own
+        where none opens the pallet.
 
     Raises
     ------

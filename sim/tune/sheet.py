@@ -87,6 +87,8 @@ def tune_sheet(
 
 def stopped(one: TunedNote, targets: Targets, i: int, units: System) -> str:
     """Why no spring tunes this note, in words."""
+    if one.reason:
+        return f"{one.reason}; it keeps its spring of {format_value(one.before, 'N', units)}"
     told = []
     limit = {
         "closing": f"a closing margin of {format_value(targets.closing[i], 'N', units)}",
@@ -98,7 +100,7 @@ def stopped(one: TunedNote, targets: Targets, i: int, units: System) -> str:
     held = f"{limit[one.bound]} holds it at" if one.bound in limit else "it stays at"
     at = format_value(one.pluck, "N", units)
     if math.isnan(one.pluck):
-        told.append("the pallet does not open")
+        told.append(f"the pallet does not open{'; it keeps its spring' if one.kept else ''}")
     elif "pluck" in one.faults:
         told.append(f"{held} a pluck of {at}, {one.pluck / one.target - 1:+.0%} of the target")
     if "even" in one.faults:

@@ -126,6 +126,8 @@ def unconfirmed(tuned: Sequence[TunedNote], verified: Mapping[int, Verified], ta
     found: dict[int, list[str]] = {}
     for i, one in enumerate(tuned):
         seen, told = verified[one.note], []
+        if one.reason:
+            continue
         if math.isnan(seen.pluck):
             told.append(f"could not be played: {seen.reason}")
         elif not one.faults:

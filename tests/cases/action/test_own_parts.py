@@ -1,5 +1,6 @@
 """Parts and laws of one's own: from the case file through check, run, statics, lanes and the cache of compiled code."""
 
+import pickle
 from dataclasses import dataclass
 from typing import Any
 
@@ -8,11 +9,12 @@ import pytest
 
 import keyaction as ka
 from keyaction.cases.action.reader import read_case
-from keyaction.cases.action.trains import check_trains, train_of
+from keyaction.cases.action.trains import check_trains, sound_trains, train_of
 from keyaction.cases.text.find import find_case
 from keyaction.models.fields.fields import Field
 from keyaction.models.parts import PARTS
 from keyaction.models.parts.levers import Square
+from keyaction.models.train.train import PartProblem, TrainProblem
 from keyaction.sim.code.kernel import load_kernel
 from keyaction.sim.code.lane_kernel import load_lanes
 from keyaction.sim.figures.kinematics import kinematics
@@ -22,6 +24,7 @@ from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.run.checking import warnings
 from keyaction.sim.run.run import run
 from keyaction.sim.statics.press import press
+from keyaction.sim.statics.weighoff import weigh
 
 
 def own(factor: int) -> type[Square]:
@@ -167,3 +170,77 @@ def test_a_part_in_place_of_the_program_s_own_is_used_everywhere(tmp_path):
     assert kept.value("effective_mass", "C4") == pytest.approx(
         ka.evaluate(case, "C4", [{}], ["effective_mass"], sample=0)["effective_mass"][0, 0], rel=1e-6
     )
+
+
+# -- parts that fail on one note -----------------------------------------------------------------------------
+class Raising(Square):
+    """A square that raises an error of its own where its arm is 40 mm long."""
+
+    @classmethod
+    def resolve(cls, values):
+        super().resolve(values)
+        if values.number("in_arm") == 0.04:
+            raise RuntimeError("boom")
+
+
+class Unassembled(Square):
+    """The same, but only when its equations are put together."""
+
+    @classmethod
+    def shape(cls, values):
+        return (*super().shape(values), *(("short",) if values.number("in_arm") == 0.04 else ()))
+
+    @classmethod
+    def assemble(cls, builder, name, shape):
+        if "short" in shape:
+            raise RuntimeError("boom")
+        super().assemble(builder, name, shape)
+
+
+class Unset(Square):
+    """A square whose equations use what it does not set where its arm is 40 mm long."""
+
+    @classmethod
+    def resolve(cls, values):
+        super().resolve(values)
+        if values.number("in_arm") == 0.04:
+            del values.derived["J"]
+
+
+@pytest.fixture
+def short_arm(tmp_path):
+    """The wooden demo with a shorter arm of the upper square at C4."""
+    source = find_case("demo-wood")
+    more = '\n[notes.C4.upper-square]\nin_arm = "40 mm"\n'
+    (tmp_path / "short-arm.toml").write_text(source.read_text(encoding="utf-8") + more, encoding="utf-8")
+    (tmp_path / "demo-chest.csv").write_bytes((source.parent / "demo-chest.csv").read_bytes())
+    return tmp_path / "short-arm.toml"
+
+
+FAILING = [
+    (Raising, "upper-square: RuntimeError: boom"),
+    (Unassembled, "upper-square: RuntimeError: boom"),
+    (Unset, "upper-square has no parameter J"),
+]
+
+
+@pytest.mark.parametrize(("part", "reason"), FAILING, ids=[part.__name__ for part, _ in FAILING])
+def test_a_part_that_fails_on_one_note_is_named_and_the_others_go_on(part, reason, short_arm):
+    case = read_case(short_arm, parts={**PARTS, "square": part})
+    result = run(case, "B3,C4")
+    assert list(result["status"]) == ["ok", f"failed: {reason}"]
+    assert result.value("pluck_force", "B3") > 0.5
+    one, other = weigh(case, [59, 60])
+    assert (one.failed, other.failed) == ("", reason)
+
+
+def test_a_part_that_raises_is_a_defect_where_sound_trains_are_needed(short_arm):
+    case = read_case(short_arm, parts={**PARTS, "square": Raising})
+    with pytest.raises(TrainProblem, match=r"^upper-square: RuntimeError: boom \(notes C4\)$"):
+        check_trains(case, [59, 60])
+    assert list(sound_trains(case, [59, 60])) == [59]
+
+
+def test_the_problem_of_a_part_travels_between_processes():
+    problem = pickle.loads(pickle.dumps(PartProblem("upper-square: RuntimeError: boom")))
+    assert (type(problem), str(problem)) == (PartProblem, "upper-square: RuntimeError: boom")

@@ -7,6 +7,7 @@ import pytest
 from command_line import complaint, said
 from hung_key import AT, EYE, PALLET_PIN, SMOOTH, SPRING, G, Hand, hung
 from spellings import figures
+from wide_square import write_case
 
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
@@ -199,3 +200,17 @@ def test_a_table_that_cannot_be_written(tmp_path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)
     status, out, err = said(capsys, "weigh", "demo-wood", "--notes", "C4", "--csv", "nowhere/w.csv")
     assert status == 1 and out == "" and "there is no folder nowhere" in err
+
+
+def test_a_note_that_cannot_be_weighed_is_named_and_the_others_go_on(tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    path = write_case(tmp_path)
+    status, out, err = said(capsys, "weigh", path, "--notes", "B3,C4", "--laid", "none", "--csv", "w.csv")
+    assert status == 1
+    rows = {line.split()[0]: line.split()[1:] for line in out.splitlines() if line.startswith(("B3", "C4"))}
+    assert float(rows["B3"][0]) > 100 and rows["C4"] == ["failed"]
+    assert err.startswith("C4: failed: upper-square turns by 0.8") and len(err.splitlines()) == 1
+    with (tmp_path / "w.csv").open(encoding="utf-8") as file:
+        one, other = csv.DictReader(file)
+    assert one["status"] == "ok" and other["status"].startswith("failed: upper-square turns by 0.8")
+    assert other["down-weight, wind on (gf)"] == ""

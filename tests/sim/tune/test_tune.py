@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from command_line import complaint, said
+from wide_square import write_case as wide_case
 
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
@@ -345,6 +346,21 @@ def test_infeasible_notes_are_named_with_what_would_free_them(tmp_path, monkeypa
     assert "C4: a repetition of 6 Hz holds it at a pluck of 1" in told
     assert "Frees it: key arm (ratio) 150 mm to 14" in told and "pressure 70 mmH2O to 6" in told
     assert spring_of(tmp_path / "new.toml", 72) != pytest.approx(1.6, rel=0.05)
+
+
+@pytest.mark.parametrize("pluck", ["150 gf", "even within 5 %"])
+def test_a_note_that_cannot_be_played_keeps_its_spring_and_says_why(pluck, tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    path = wide_case(tmp_path)
+    status, out, _ = said(capsys, "tune", path, "--pluck", pluck, "--notes", "B3,C4", "--out", "tuned.toml")
+    told = " ".join(out.split())
+    assert status == 1 and "Infeasible: 1 of 2 notes" in told
+    assert "C4: slow press: upper-square turns by 0.8" in told and "look at its arms" in told
+    assert "does not open" not in told and "frees it" not in told and "not confirmed" not in told
+    notes = tomllib.loads((tmp_path / "tuned.toml").read_text(encoding="utf-8"))["notes"]
+    assert notes["C4"] == {"upper-square": {"in_arm": "9 mm", "out_arm": "9 mm"}}
+    assert list(notes["B3"]) == ["pallet-spring"]
+    assert spring_of(tmp_path / "tuned.toml", 60) == spring_of(path, 60)
 
 
 def test_targets_from_a_file_and_options_over_it(wood, tmp_path):
