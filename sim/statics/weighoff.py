@@ -322,10 +322,8 @@ def _weighed(case: Case, note: int, sharp_front: float | None, laid: bool) -> We
     """One note of a case; nothing that happens there but a lack of values reaches the others."""
     try:
         return weigh_note(note, weighed_train(case, note, sharp_front), laid)
-    except NoEquilibrium as problem:
+    except (NoEquilibrium, PartProblem) as problem:
         return unweighed(note, str(problem))
-    except PartProblem as problem:
-        return unweighed(note, reason_of(problem))
     except TrainProblem as problem:
         raise TrainProblem([f"{text} (note {note})" for text in problem.defects]) from None
     except Exception as problem:  # the reason is kept with the note, the others go on
