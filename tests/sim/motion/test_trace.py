@@ -88,6 +88,17 @@ def test_any_trace_is_met_without_kinks_or_new_extremes(ways, gaps, within):
         assert np.min(ways) - 1e-9 <= fine.min() and fine.max() <= np.max(ways) + 1e-9
 
 
+def test_a_cubic_that_meets_the_samples_but_swings_out_between_them_is_cut():
+    times, ways = [0.0, 0.0625, 0.15625], [0.0, 0.015625, 0.0]  # one cubic meets all three, and rises 4 % above
+    drive = drive_from(times, positions=ways, within=0.0)
+    assert course(drive, np.linspace(0.0, drive.end, 500)).max() <= max(ways) + 1e-9
+
+
+def test_the_smallest_steps_there_are():
+    drive = drive_from([0.0, 1.0, 3.0], positions=[0.0, 0.0, np.finfo(float).tiny])
+    assert drive.pieces[-1].way_at(3.0) <= np.finfo(float).tiny
+
+
 def test_a_trace_that_starts_late_is_counted_from_its_first_sample():
     late = drive_from([12.0, 12.1, 12.3], positions=[0.0, 0.005, 0.0])
     assert late.pieces[0].start == 0.0
