@@ -195,8 +195,10 @@ def load_module(path: Path, name: str) -> ModuleType:
 def _compile(module: ModuleType) -> None:
     from numba import njit
 
-    for name in module.HELPERS:
-        setattr(module, name, njit(inline="always")(getattr(module, name)))
+    from keyaction.sim.code.straight import straight
+
+    for name in module.STRAIGHT:
+        setattr(module, name, straight(module, name))
     for name in module.COMPILED:
         setattr(module, name, njit(cache=True, error_model="numpy")(getattr(module, name)))
 
@@ -272,4 +274,4 @@ def load_kernel(structure: Structure, rider: bool = False, plain: bool | None = 
             module = load_module(path, f"keyaction_generated_{path.stem}_plain")
             functions = _plain(module, n, m)
     known: dict[str, Any] = {**vars(layout), **functions}
-    return Kernel(**known, path=path, compiled=compiled, fill=module.rates, notice=notice)
+    return Kernel(**known, path=path, compiled=compiled, fill=module.fill, notice=notice)

@@ -64,10 +64,12 @@ def load_lanes(structure: Structure, real: str = "float64") -> LaneKernel:
     need_numba()
     from numba import njit
 
+    from keyaction.sim.code.straight import straight
+
     path = generated_module(structure, f"lanes_{real}", lambda: _text(structure, real))
     module: Any = load_module(path, f"keyaction_generated_{path.stem}")
-    for name in module.HELPERS:
-        setattr(module, name, njit(inline="always", fastmath=FAST)(getattr(module, name)))
+    for name in module.STRAIGHT:
+        setattr(module, name, straight(module, name))
     options: dict[str, Any] = {"cache": True, "nogil": True, "error_model": "numpy", "fastmath": FAST}
     made = {name: njit(**options)(getattr(module, name)) for name in ("stroke", "repeat", "trace")}
     constants = njit(cache=True, error_model="numpy")(module.constants)

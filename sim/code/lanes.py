@@ -35,11 +35,14 @@ _HEAD = '''"""Generated from the equations of a train, for many designs at once;
 
 from math import cos, sin, sqrt
 
-from keyaction.sim.code.lane_select import pick
 from numpy import {real} as F
 from numpy import floor
 
 W = {width}
+
+
+def pick(condition, yes, no):
+    return yes if condition else no
 
 
 def pos(x):
@@ -55,7 +58,8 @@ def rsqrt(x):
 
 
 TINY = {tiny}
-HELPERS = ("pos", "step", "rsqrt")
+HELPERS = ("pick", "pos", "step", "rsqrt")
+STRAIGHT = ("constants_of", "stroke_step", "repeat_step", "record", "trace_step")
 '''
 
 
@@ -279,54 +283,48 @@ class LaneModule:
 
     def _constants_function(self) -> list[str]:
         printer = CodePrinter()
-        lines = [
+        lines = [f"{p.symbol.name} = p[i, {k}]" for k, p in enumerate(self.system.params)]
+        lines += [f"c[i, {k}] = {printer.doprint(expr)}" for k, expr in enumerate(self.lower.constants)]
+        return [
+            *_body("constants_of", "i, p, h, c", "What depends on the parameters of one design alone.", lines),
             "def constants(p, h, c):",
             '    """What depends on the parameters alone, design by design."""',
             "    for i in range(len(p)):",
+            "        constants_of(i, p, h, c)",
         ]
-        lines += [f"        {p.symbol.name} = p[i, {k}]" for k, p in enumerate(self.system.params)]
-        lines += [f"        c[i, {k}] = {printer.doprint(expr)}" for k, expr in enumerate(self.lower.constants)]
-        return lines
 
     def text(self) -> str:
         """The module."""
         structure = "\n".join(str(member) for member in self.system.structure)
         tiny = "1e-300" if self.real == "float64" else "1e-30"
         head = _HEAD.format(structure=structure, width=WIDTH[self.real], tiny=tiny, real=self.real)
-        stroke = _function(
-            "stroke",
-            "n, h, A",
-            "One stroke, its events watched.",
-            [
-                *self._begin(False),
-                *self.step["forces"],
-                *self.watch,
-                *stroke_watch(self.record_row),
-                *self._widest(),
-                *self._moved(False),
-                *self._store(False),
-            ],
-        )
-        repeat = _function(
-            "repeat",
-            "n, h, A",
-            "Repeated strokes, judged one by one.",
-            [
-                *self._begin(False),
-                *self.step["forces"],
-                *self.watch,
-                *repeat_watch(self.record_row),
-                *self._widest(),
-                *self._moved(False),
-                *self._store(False),
-            ],
-        )
+        stroke = self._watching("stroke", "One stroke, its events watched.", stroke_watch(self.record_row))
+        repeat = self._watching("repeat", "Repeated strokes, judged one by one.", repeat_watch(self.record_row))
         loops = ["\n".join(function) for function in (stroke, repeat, self._trace())]
         constants = "\n".join(self._constants_function())
         layout = layout_text(layout_of(self.system))
         layout += f"ROWS = {self.rows!r}\nWAYS = {tuple(self.ways)!r}\nSTATES = {tuple(self._states())!r}\n"
         layout += f"TURNING = {tuple(self.turning)!r}\nCONSTANTS = {len(self.lower.constants)}"
         return "\n\n\n".join([self._typed(head.rstrip()), layout, constants, *map(self._typed, loops)]) + "\n"
+
+    def _watching(self, name: str, doc: str, watch: Sequence[str]) -> list[str]:
+        """A motion in which no more is kept than what is watched."""
+        start, rest = (
+            [*self._begin(False), *self.step["forces"], *self.watch],
+            [*self._moved(False), *self._store(False)],
+        )
+        return [
+            *_body(
+                f"{name}_step", "t, h, half, j, A", "One step of one lane.", [*start, *watch, *self._widest(), *rest]
+            ),
+            f"def {name}(n, h, A):",
+            f'    """{doc}"""',
+            "    half = 0.5*h",
+            "    for i in range(n):",
+            "        t = i*h",
+            "        for j in range(W):",
+            f"            {name}_step(t, h, half, j, A)",
+        ]
 
     def _typed(self, text: str) -> str:
         """In single precision every literal is typed: one of double precision would widen all it meets."""
@@ -339,10 +337,14 @@ class LaneModule:
     def _trace(self) -> list[str]:
         """Any drive with everything recorded at every `every`-th step, work accounts kept; can also relax to rest."""
         lines, names = self.everything
-        m = len(names)
         order = self._states()
-        start, forces = self._begin(True), self.step["forces"]
+        size = len(order) + len(names)
+        begin = self._begin(True)
+        out = [f"OUT[(k*{size} + {a})*W + j] = {name}" for a, name in enumerate([*order, *names])]
+        moved = [*self.step["forces"], *self.works_done, *self._moved(True), *self._store(True)]
         return [
+            *_body("record", "t, h, half, j, k, A, OUT", "All of one lane at a time.", [*begin, *lines, *out]),
+            *_body("trace_step", "t, h, half, j, relax, A", "One step of one lane.", [*begin, *moved]),
             "def trace(n, every, h, relax, A, OUT):",
             '    """Any drive, everything recorded at every `every`-th step; or relaxing to rest."""',
             "    half = 0.5*h",
@@ -351,18 +353,10 @@ class LaneModule:
             "        t = i*h",
             "        if i % every == 0:",
             "            for j in range(W):",
-            *(f"                {line}" for line in [*start, *lines]),
-            *(f"                OUT[(k*{len(order) + m} + {a})*W + j] = {name}" for a, name in enumerate(order)),
-            *(
-                f"                OUT[(k*{len(order) + m} + {len(order) + a})*W + j] = {name}"
-                for a, name in enumerate(names)
-            ),
+            "                record(t, h, half, j, k, A, OUT)",
             "            k += 1",
             "        for j in range(W):",
-            *(
-                f"            {line}"
-                for line in [*start, *forces, *self.works_done, *self._moved(True), *self._store(True)]
-            ),
+            "            trace_step(t, h, half, j, relax, A)",
         ]
 
     def _work_lines(self) -> list[str]:
@@ -383,13 +377,6 @@ class _Named:
     expr: Expr
 
 
-def _function(name: str, arguments: str, doc: str, body: Sequence[str]) -> list[str]:
-    return [
-        f"def {name}({arguments}):",
-        f'    """{doc}"""',
-        "    half = 0.5*h",
-        "    for i in range(n):",
-        "        t = i*h",
-        "        for j in range(W):",
-        *(f"            {line}" for line in body),
-    ]
+def _body(name: str, arguments: str, doc: str, lines: Sequence[str]) -> list[str]:
+    """A straight-line function."""
+    return [f"def {name}({arguments}):", f'    """{doc}"""', *(f"    {line}" for line in lines), "", ""]

@@ -75,7 +75,13 @@ def jacobian_of(t, y, p, d):
     return whole
 
 
-COMPILED = ("rates", "observe", "jacobian", "rates_of", "observe_all", "jacobian_of")
+def fill(t, y, p, d, out):
+    """Rates of the states into an array that is there already."""
+    rates(t, y, p, d, out)
+
+
+STRAIGHT = ("rates", "observe", "jacobian")
+COMPILED = ("fill", "rates_of", "observe_all", "jacobian_of")
 '''
 
 

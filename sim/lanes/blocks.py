@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import math
 import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from keyaction.sim.motion.integrate import Floats
+
+LINE = 64
+"""Bytes of a line of the processor's cache, and of its longest vectors."""
 
 
 def packed(rows: Floats, width: int) -> Floats:
@@ -22,6 +28,14 @@ def packed(rows: Floats, width: int) -> Floats:
 def unpacked(blocks: Floats, n: int) -> Floats:
     """(blocks, r, width) back to (n, r)."""
     return np.ascontiguousarray(blocks.transpose(0, 2, 1)).reshape(-1, blocks.shape[1])[:n]
+
+
+def in_line(shape: tuple[int, ...], real: str) -> NDArray[Any]:
+    """Zeros that begin with a line of the processor's cache: else every vector of lanes lies across two of them."""
+    size = math.prod(shape)
+    raw = np.zeros(size * np.dtype(real).itemsize + LINE, dtype=np.uint8)
+    first = -raw.ctypes.data % LINE
+    return raw[first : first + size * np.dtype(real).itemsize].view(real).reshape(shape)
 
 
 def each_block(work: Callable[[int], None], blocks: int, jobs: int) -> None:
