@@ -10,14 +10,11 @@ from typing import Any
 
 import sympy as sp
 
+from keyaction.models.algebra.problem import DimensionProblem
 from keyaction.models.algebra.symbols import direction, pos, pos32, posroot, size, step
 from keyaction.models.units.quantity import Dimension, dimension_words
 
 NONE = Dimension()
-
-
-class DimensionProblem(ValueError):
-    """An expression whose terms do not agree; names both dimensions in words."""
 
 
 def _power(dim: Dimension, exponent: Any) -> Dimension:

@@ -150,7 +150,7 @@ def derive(structure: Structure, rider: bool = False) -> System:
 
     Raises
     ------
-    keyaction.models.algebra.dimensions.DimensionProblem
+    keyaction.models.algebra.problem.DimensionProblem
         When a law does not agree in dimension.
     keyaction.models.train.train.PartProblem
         When a part raises an error of its own.

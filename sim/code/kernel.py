@@ -79,7 +79,8 @@ def _temporary_folder() -> Path:
     return Path(tempfile.mkdtemp(prefix="keyaction-"))
 
 
-def _version(library: str) -> str:
+def installed(library: str) -> str:
+    """Version of a library, read from its label."""
     try:
         return version(library)
     except PackageNotFoundError:
@@ -97,7 +98,7 @@ def source_key() -> str:
     digest = hashlib.sha256()
     for source in sources:
         digest.update(source.read_bytes())
-    digest.update(repr((*_libraries(), _version("scipy"), _version("numpy"))).encode())
+    digest.update(repr((*_libraries(), installed("scipy"), installed("numpy"))).encode())
     return digest.hexdigest()
 
 
@@ -134,7 +135,7 @@ def _key(structure: Structure, kind: str) -> str:
 
 def _libraries() -> tuple[str, ...]:
     """Versions that decide what is generated and how it is compiled; read from their labels, not by loading them."""
-    return _version("sympy"), _version("numba"), sys.version, platform.machine()
+    return installed("sympy"), installed("numba"), sys.version, platform.machine()
 
 
 def generated_module(structure: Structure, kind: str, write: Callable[[], str]) -> Path:

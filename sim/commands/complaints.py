@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 
 from keyaction.cases.text.defects import CaseProblem
-from keyaction.models.algebra.dimensions import DimensionProblem
+from keyaction.models.algebra.problem import DimensionProblem
 from keyaction.models.notes import NoteProblem
 from keyaction.models.train.train import TrainProblem
 from keyaction.sim.code.no_numba import NoNumba

@@ -7,14 +7,9 @@ import hashlib
 import json
 import platform
 
-import h5py
-import numpy as np
-import scipy
-import sympy
-
 from keyaction._version import __version__
 from keyaction.cases.action.case import Case
-from keyaction.sim.code.kernel import source_key
+from keyaction.sim.code.kernel import installed, source_key
 from keyaction.sim.motion.integrate import LADDER, Tolerances
 from keyaction.sim.run.assemble import tolerances_text
 
@@ -24,10 +19,7 @@ def about(case: Case, tolerances: Tolerances) -> dict[str, str]:
     versions = {
         "keyaction": __version__,
         "python": platform.python_version(),
-        "numpy": np.__version__,
-        "scipy": scipy.__version__,
-        "sympy": sympy.__version__,
-        "h5py": h5py.__version__,
+        **{library: installed(library) for library in ("numpy", "scipy", "sympy", "h5py")},
     }
     return {
         "title": case.title,

@@ -14,7 +14,7 @@ import numpy as np
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.strokes import Strokes
 from keyaction.cases.action.trains import select, sound_trains
-from keyaction.models.algebra.dimensions import DimensionProblem
+from keyaction.models.algebra.problem import DimensionProblem
 from keyaction.models.materials.library import Library
 from keyaction.models.train.given import GivenPart
 from keyaction.models.train.structure import Structure

@@ -11,7 +11,7 @@ from tiny import bench
 
 from keyaction.models.algebra import laws
 from keyaction.models.algebra.builder import Port
-from keyaction.models.algebra.dimensions import DimensionProblem
+from keyaction.models.algebra.problem import DimensionProblem
 from keyaction.models.algebra.symbols import pos, pos32, posroot, step
 
 LAWS = [law for _, law in inspect.getmembers(laws, dataclasses.is_dataclass) if hasattr(law, "energy")]

@@ -9,6 +9,7 @@ from short_case import write_case
 from small_study import assert_equal, small, text
 
 from keyaction.sim.files.problem import Unreadable
+from keyaction.sim.run import about
 from keyaction.sim.sweep.manifest import FORMAT
 from keyaction.sim.sweep.sweep import Refused, load_study, run_study, study_result
 
@@ -78,7 +79,8 @@ def test_a_changed_case_is_refused(swept, tmp_path):
 def test_a_changed_program_is_refused_with_its_versions(swept, monkeypatch):
     folder, _, _ = swept
     monkeypatch.setattr("keyaction.sim.sweep.designs.source_key", lambda: "another")
-    monkeypatch.setattr("keyaction.sim.run.about.scipy.__version__", "99.0")
+    known = about.installed
+    monkeypatch.setattr(about, "installed", lambda library: "99.0" if library == "scipy" else known(library))
     with pytest.raises(Refused, match=r"the program has changed \(scipy 99\.0 was "):
         run_study(load_study(folder / "small.toml"), folder / "out", jobs=1, resume=True)
 
