@@ -56,6 +56,18 @@ class Kernel(Layout):
     fill: Callable[..., None]
     notice: str = ""
 
+    def driven(self, p: Floats, d: Floats) -> Callable[[float, Any], Any]:
+        """``f(t, y)`` for a solver that copies what it is given: it is the same array every time."""
+        if not self.compiled:
+            return lambda t, y: self.rates(t, y, p, d)
+        fill, out = self.fill, np.empty(len(self.states))
+
+        def rates(t: float, y: Any) -> Floats:
+            fill(t, y, p, d, out)
+            return out
+
+        return rates
+
 
 def cache_folder() -> Path:
     """Where generated modules are kept: `KEYACTION_CACHE`, else the user's cache folder, else a temporary one."""
@@ -217,19 +229,33 @@ def _plain(module: ModuleType, n: int, m: int) -> dict[str, Callable[..., Any]]:
         module.observe_all(t.tolist(), y.tolist(), p.tolist(), d.tolist(), rows)
         return np.array(rows)
 
-    def jacobian(t: float, y: Any, p: Floats, d: Floats) -> Any:
-        return module.jacobian_of(t, y.tolist(), p.tolist(), d.tolist())
+    def jacobian(t: float, y: Any, p: Floats, d: Floats) -> Floats:
+        whole = np.zeros((n, n))
+        module.fill_jacobian(t, y.tolist(), p.tolist(), d.tolist(), whole)
+        return whole
 
     return {"rates": rates, "observe": observe, "jacobian": jacobian}
 
 
-def _compiled(module: ModuleType, m: int) -> dict[str, Callable[..., Any]]:
+def _compiled(module: ModuleType, n: int, m: int) -> dict[str, Callable[..., Any]]:
+    """An array that compiled code hands over costs as much as the equations: it fills one that is there."""
+
+    def rates(t: float, y: Any, p: Floats, d: Floats) -> Floats:
+        out = np.empty(n)
+        module.fill(t, y, p, d, out)
+        return out
+
     def observe(t: Floats, y: Floats, p: Floats, d: Floats) -> Floats:
         out = np.empty((len(t), m))
         module.observe_all(t, y, p, d, out)
         return out
 
-    return {"rates": module.rates_of, "observe": observe, "jacobian": module.jacobian_of}
+    def jacobian(t: float, y: Any, p: Floats, d: Floats) -> Floats:
+        whole = np.zeros((n, n))
+        module.fill_jacobian(t, y, p, d, whole)
+        return whole
+
+    return {"rates": rates, "observe": observe, "jacobian": jacobian}
 
 
 def _scalar_text(structure: Structure, rider: bool) -> str:
@@ -266,7 +292,7 @@ def load_kernel(structure: Structure, rider: bool = False, plain: bool | None = 
     if not wanted:
         try:
             _compile(module)
-            functions = _compiled(module, m)
+            functions = _compiled(module, n, m)
             functions["rates"](0.0, np.zeros(n), np.ones(len(layout.parameters)), np.zeros(layout.drive_size))
             compiled = True
         except Exception as problem:  # whatever stops the compiler, the plain functions do the work

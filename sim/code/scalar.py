@@ -20,7 +20,7 @@ _HEAD = '''"""Generated from the equations of a train; made anew whenever they c
 
 from math import copysign, cos, sin, sqrt
 
-from numpy import empty, zeros
+from numpy import zeros
 
 
 def pos(x):
@@ -50,11 +50,9 @@ def within(x):
 HELPERS = ("pos", "step", "posroot", "pos32", "direction", "within")
 '''
 
-_TAIL = '''def rates_of(t, y, p, d):
-    """Rates of the states as a new array."""
-    out = empty({n})
+_TAIL = '''def fill(t, y, p, d, out):
+    """Rates of the states into an array that is there already."""
     rates(t, y, p, d, out)
-    return out
 
 
 def observe_all(t, y, p, d, out):
@@ -63,25 +61,18 @@ def observe_all(t, y, p, d, out):
         observe(t[i], y[i], p, d, out[i])
 
 
-def jacobian_of(t, y, p, d):
-    """Jacobian of the moving states, padded with zero rows and columns for the work accounts."""
-    n, m = {n}, {m}
+def fill_jacobian(t, y, p, d, out):
+    """Jacobian of the moving states into a zeroed array of all."""
+    m = {m}
     flat = zeros(m * m)
     jacobian(t, y, p, d, flat)
-    whole = zeros((n, n))
     for i in range(m):
         for j in range(m):
-            whole[i, j] = flat[i * m + j]
-    return whole
-
-
-def fill(t, y, p, d, out):
-    """Rates of the states into an array that is there already."""
-    rates(t, y, p, d, out)
+            out[i, j] = flat[i * m + j]
 
 
 STRAIGHT = ("rates", "observe", "jacobian")
-COMPILED = ("fill", "rates_of", "observe_all", "jacobian_of")
+COMPILED = ("fill", "observe_all", "fill_jacobian")
 '''
 
 
@@ -208,7 +199,7 @@ def _jacobian(system: System) -> str:
 def generate(system: System) -> str:
     """The text of the module for `system`: ``rates``, ``observe`` and ``jacobian``, and the names of its arrays."""
     structure = "\n".join(str(member) for member in system.structure)
-    tail = _TAIL.format(n=len(system.states), m=system.motion_states)
+    tail = _TAIL.format(m=system.motion_states)
     return "\n\n".join(
         [
             _HEAD.format(structure=structure),

@@ -281,16 +281,17 @@ class Batch:
         n, steps = len(self), int(np.ceil(duration / self.h))
         kept = (steps + every - 1) // every
         arrays = self._arrays(drive, np.zeros((n, len(LIMITS))), self._fixed, rest.states, 0)
-        cut, rows = len(self.states), len(self.states) + len(self.observables)
-        told = np.empty((len(arrays), kept * rows, self.kernel.width), dtype=self.real)
+        cut, rows, width = len(self.states), len(self.states) + len(self.observables), self.kernel.width
+        table = np.empty((len(arrays), width, kept * rows))
 
         def work(block: int) -> None:
-            self.kernel.trace(
-                steps, every, self._real(self.h), self._real(0.0), arrays[block].reshape(-1), told[block].reshape(-1)
-            )
+            told = np.empty((kept * rows, width), dtype=self.real)
+            still, flat = self._real(0.0), arrays[block].reshape(-1)
+            self.kernel.trace(steps, every, self._real(self.h), still, flat, told.reshape(-1))
+            table[block] = told.T  # here, while it is in the processor's cache
 
         each_block(work, len(arrays), self.jobs)
-        table: Floats = unpacked(told, n).reshape(n, kept, rows).astype(float, copy=False)
+        table = table.reshape(-1, kept, rows)[:n]
         times: Floats = np.arange(kept, dtype=np.float64) * (every * self.h)
         return Trace(times, table[:, :, :cut], table[:, :, cut:])
 

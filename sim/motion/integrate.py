@@ -169,10 +169,9 @@ def lsoda(
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         path, info = odeint(
-            kernel.rates,
+            kernel.driven(p, d),
             y,
             times,
-            args=(p, d),
             tfirst=True,
             rtol=tol.relative,
             atol=absolute,
