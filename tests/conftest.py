@@ -19,6 +19,9 @@ from keyaction.sim.code.kernel import CACHE
 settings.register_profile("patient", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("patient")
 
+SHARING = ("report/test_report.py", "compare/test_compare.py")
+"""Files whose tests ask for the same comparison."""
+
 # Started in the background by a shell, a process ignores Ctrl-C, and all that it starts does; some tests send it.
 if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
     signal.signal(signal.SIGINT, signal.default_int_handler)
@@ -30,6 +33,21 @@ def pytest_configure(config):
         os.environ[CACHE] = str(config.cache.mkdir("equations"))
     if getattr(config.option, "dist", None) == "load":
         config.option.dist = "loadfile"
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config, log):
+    """By file, but files that share what takes longest to make go to one worker."""
+    if config.option.dist != "loadfile":
+        return None
+    from xdist.scheduler import LoadFileScheduling
+
+    class Shared(LoadFileScheduling):
+        def _split_scope(self, nodeid):
+            file = super()._split_scope(nodeid)
+            return "compared" if file.endswith(SHARING) else file
+
+    return Shared(config, log)
 
 
 @pytest.fixture(scope="session")

@@ -282,18 +282,19 @@ class Batch:
         kept = (steps + every - 1) // every
         arrays = self._arrays(drive, np.zeros((n, len(LIMITS))), self._fixed, rest.states, 0)
         cut, rows, width = len(self.states), len(self.states) + len(self.observables), self.kernel.width
-        table = np.empty((len(arrays), width, kept * rows))
+        table = np.empty((n, kept * rows))
 
         def work(block: int) -> None:
             told = np.empty((kept * rows, width), dtype=self.real)
             still, flat = self._real(0.0), arrays[block].reshape(-1)
             self.kernel.trace(steps, every, self._real(self.h), still, flat, told.reshape(-1))
-            table[block] = told.T  # here, while it is in the processor's cache
+            mine = table[block * width : (block + 1) * width]
+            mine[:] = told.T[: len(mine)]  # here, while it is in the processor's cache
 
         each_block(work, len(arrays), self.jobs)
-        table = table.reshape(-1, kept, rows)[:n]
+        whole = table.reshape(n, kept, rows)
         times: Floats = np.arange(kept, dtype=np.float64) * (every * self.h)
-        return Trace(times, table[:, :, :cut], table[:, :, cut:])
+        return Trace(times, whole[:, :, :cut], whole[:, :, cut:])
 
     def _watched(
         self, play: Callable[..., None], drive: Floats, limits: Floats, rest: Rest, durations: Floats, record: int

@@ -67,7 +67,9 @@ def _ticks(axis):
 
 def texts(figure):
     """Every text that the figure shows."""
-    figure.canvas.draw()
+    if figure.stale:
+        figure.draw_without_rendering()
+        figure.stale = False
     found = list(figure.texts)
     for axes in figure.axes:
         ticks = {id(label) for axis in (axes.xaxis, axes.yaxis) for label in axis.get_ticklabels(which="both")}
