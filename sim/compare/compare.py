@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from keyaction.cases.action.trains import check_trains, select
+from keyaction.cases.action.case import Case
+from keyaction.cases.action.trains import check_trains, select, train_of
 from keyaction.models.notes import note_name
 from keyaction.models.train.train import Train
 from keyaction.sim.code.need_numba import need_numba
@@ -20,18 +21,21 @@ from keyaction.sim.compare.variants import Variant
 from keyaction.sim.figures.budgets import compliance_budget, owners
 from keyaction.sim.figures.columns import QUANTITIES, forces_felt
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
+from keyaction.sim.figures.play import reason_of, slow_record
 from keyaction.sim.figures.quantities import mass_budget
 from keyaction.sim.figures.record import Record
 from keyaction.sim.files.labelled import Array, Result, Variable
 from keyaction.sim.lanes.evaluate import Check, Outcome, available, evaluate
 from keyaction.sim.lanes.presses import slow_records
 from keyaction.sim.motion.integrate import Floats, Tolerances
+from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.run.about import about
-from keyaction.sim.run.run import run
+from keyaction.sim.run.assemble import CURVES
+from keyaction.sim.run.note import SAMPLES, slow_curves
 
 Told = Callable[[str], None]
 
-CURVES = ("feel_down_travel", "feel_down_force", "feel_up_travel", "feel_up_force")
+FELT = ("feel_down_travel", "feel_down_force", "feel_up_travel", "feel_up_force")
 
 
 def difference(first: Floats | float, other: Floats | float) -> Floats:
@@ -90,10 +94,10 @@ def compare(
     table = _Table(variants, wanted, trains, seasons or Seasons())
     table.fill(slow_records(flat, first.strokes, jobs, min(check.step for check in outcome.checks)))
     say(f"feel curves of {note_name(shown, first.naming)}, by SciPy")
-    played = [run(variant.case, [shown], jobs=1) for variant in variants]
+    felt = [_felt(variant.case, shown) for variant in variants]
     found = _axes(variants, wanted, shown) | _figures(outcome, len(variants), len(wanted)) | table.variables()
-    found |= _stacks(variants, table.rods) | _curves(played)
-    return Result(found, _about(variants, outcome, table, played))
+    found |= _stacks(variants, table.rods) | _curves(felt)
+    return Result(found, _about(variants, outcome, table, felt))
 
 
 def _axes(variants: Sequence[Variant], notes: Sequence[int], shown: int) -> dict[str, Variable]:
@@ -244,17 +248,25 @@ def _stacks(variants: Sequence[Variant], rods: Sequence[str]) -> dict[str, Varia
     return {name: Variable(("variant", "rod"), data, *FACTS[name]) for name, data in found.items()}
 
 
-def _curves(played: Sequence[Result]) -> dict[str, Variable]:
+def _felt(case: Case, note: int) -> tuple[str, dict[str, Floats]]:
+    """Whether a note could be pressed slowly, else why not, and its feel curves."""
+    try:
+        with np.errstate(all="ignore"):
+            return "ok", slow_curves(slow_record(NoteModel(train_of(case, note)), case.strokes))
+    except Exception as problem:  # the reason is kept with the variant, the others go on
+        return f"failed: {reason_of(problem)}", {}
+
+
+def _curves(felt: Sequence[tuple[str, Mapping[str, Floats]]]) -> dict[str, Variable]:
     """Feel curves of one note, each variant's as a row."""
-    usable = [result for result in played if "sample" in result]
-    if not usable:
+    if not any(curves for _, curves in felt):
         return {}
-    found = {"sample": usable[0].variables["sample"]}
-    gap = np.full(len(found["sample"].data), np.nan, dtype=np.float32)
-    for name in CURVES:
-        like = usable[0].variables[name]
-        rows = np.array([result[name][0] if name in result else gap for result in played])
-        found[name] = Variable(("variant", "sample"), rows, like.unit, like.label)
+    found = {"sample": Variable(("sample",), np.arange(SAMPLES), "", "sample along the feel curve")}
+    gap = np.full(SAMPLES, np.nan)
+    for name in FELT:
+        _, unit, label = CURVES[name]
+        rows = np.array([curves.get(name, gap) for _, curves in felt], dtype=np.float32)
+        found[name] = Variable(("variant", "sample"), rows, unit, label)
     return found
 
 
@@ -263,7 +275,9 @@ def _passed(check: Check) -> bool:
     return check.passed and not np.isnan(check.worst)
 
 
-def _about(variants: Sequence[Variant], outcome: Outcome, table: _Table, played: Sequence[Result]) -> dict[str, str]:
+def _about(
+    variants: Sequence[Variant], outcome: Outcome, table: _Table, felt: Sequence[tuple[str, Mapping[str, Floats]]]
+) -> dict[str, str]:
     first = variants[0].case
     seasons = table.seasons
     texts = about(first, Tolerances())
@@ -274,7 +288,7 @@ def _about(variants: Sequence[Variant], outcome: Outcome, table: _Table, played:
         "rule": RULE,
         "checks": json.dumps([str(check) for check in outcome.checks]),
         "checks_passed": json.dumps(all(_passed(check) for check in outcome.checks)),
-        "curve_status": json.dumps([str(result["status"][0]) for result in played]),
+        "curve_status": json.dumps([status for status, _ in felt]),
         "just_noticeable": json.dumps(JUST_NOTICEABLE),
         "seasons": json.dumps({"winter": seasons.winter, "summer": seasons.summer}),
     }

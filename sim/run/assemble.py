@@ -42,7 +42,7 @@ def _curve(results: Sequence[NoteResult], name: str) -> Array:
     return np.array([r.curves.get(name, np.full(shape, np.nan)) for r in results])
 
 
-_CURVES = {
+CURVES = {
     "feel_down_travel": (("note", "sample"), "m", "key travel, slow press down"),
     "feel_down_force": (("note", "sample"), "N", "key force, slow press down"),
     "feel_up_travel": (("note", "sample"), "m", "key travel, slow release"),
@@ -57,6 +57,7 @@ _CURVES = {
     "groove_pressure": (("note", "time"), "Pa", "pressure in the groove"),
     "flow_in": (("note", "time"), "m^3/s", "flow into the groove"),
 }
+"""Axes, unit and heading of every kept curve."""
 
 
 def _curve_variables(results: Sequence[NoteResult], case: Case) -> dict[str, Variable]:
@@ -67,7 +68,7 @@ def _curve_variables(results: Sequence[NoteResult], case: Case) -> dict[str, Var
     samples = played[0].curves["feel_down_travel"].shape[-1]
     found["sample"] = Variable(("sample",), np.arange(samples), "", "sample along the feel curve")
     found["speed"] = Variable(("speed",), np.array(case.strokes.speeds), "m/s", "speed of the press")
-    for name, (dims, unit, label) in _CURVES.items():
+    for name, (dims, unit, label) in CURVES.items():
         if any(name in r.curves for r in played):
             found[name] = Variable(dims, _curve(results, name).astype(np.float32), unit, label)
     return found

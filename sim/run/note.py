@@ -186,11 +186,17 @@ def _sampled(record: Record, motion: Motion, start: float, end: float) -> tuple[
     return np.interp(times, motion.t, record.travel(motion)), np.interp(times, motion.t, motion["key_force"])
 
 
-def _feel_curves(record: Record) -> dict[str, Floats]:
+def slow_curves(record: Record) -> dict[str, Floats]:
+    """Key travel and force of the slow press, down and up, `SAMPLES` points each."""
     slow = record.slow
     curves: dict[str, Floats] = {}
     curves["feel_down_travel"], curves["feel_down_force"] = _sampled(record, slow, 0.0, slow.drive.mark("bottom"))
     curves["feel_up_travel"], curves["feel_up_force"] = _sampled(record, slow, slow.drive.mark("lift"), slow.drive.end)
+    return curves
+
+
+def _feel_curves(record: Record) -> dict[str, Floats]:
+    curves = slow_curves(record)
     fast = [_sampled(record, motion, 0.0, motion.drive.mark("bottom")) for motion in record.fast.values()]
     curves["feel_speed_travel"] = np.array([travel for travel, _ in fast])
     curves["feel_speed_force"] = np.array([force for _, force in fast])
