@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import signal
 import threading
@@ -10,9 +11,13 @@ from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from multiprocessing import get_context, parent_process
 
+RARELY = 50_000
+"""Objects made between two looks for garbage."""
+
 
 def quiet_worker() -> None:
-    """Leave Ctrl-C to the parent, and end with it however it ends."""
+    """Leave Ctrl-C to the parent, and end with it however it ends; look for garbage less often while modules load."""
+    gc.set_threshold(RARELY)
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     threading.Thread(target=_end_with_parent, daemon=True).start()
 
@@ -39,6 +44,11 @@ def no_interrupt() -> Iterator[None]:
 def new_pool(jobs: int) -> ProcessPoolExecutor:
     """A pool of fresh processes; submit to it under `no_interrupt`, for that is when they are started."""
     return ProcessPoolExecutor(jobs, mp_context=get_context("spawn"), initializer=quiet_worker)
+
+
+def broken(pool: ProcessPoolExecutor) -> bool:
+    """Whether a process of the pool died. A task handed in just then is never told of by the pool itself."""
+    return bool(getattr(pool, "_broken", False))
 
 
 def close_pool(pool: ProcessPoolExecutor, now: bool) -> None:

@@ -9,13 +9,15 @@ from dataclasses import dataclass, field
 from itertools import chain
 from typing import Generic, TypeVar
 
-from keyaction.sim.processes.pool import close_pool, new_pool, no_interrupt
+from keyaction.sim.processes.pool import broken, close_pool, new_pool, no_interrupt
 
 Task = TypeVar("Task")
 Result = TypeVar("Result")
 
 AHEAD = 2
 """Tasks handed out per process, so that none waits for the next."""
+LOOK = 1.0
+"""s after which a pool is looked at that has given nothing."""
 TWICE = "died twice (out of memory, or killed)"
 """What befell the process of a task that is given up."""
 
@@ -117,7 +119,11 @@ class _Hand(Generic[Task, Result]):
 
     def done(self) -> Iterator[Result]:
         """Wait for the next results; tasks of a process that died are lost."""
-        for future in wait(self.waiting, return_when=FIRST_COMPLETED).done:
+        ready = wait(self.waiting, LOOK, return_when=FIRST_COMPLETED).done
+        if not ready and broken(self._pool):
+            self.lost += [task for future, task in self.waiting.items() if not future.done()]
+            self.waiting = {future: task for future, task in self.waiting.items() if future.done()}
+        for future in ready:
             task = self.waiting.pop(future)
             try:
                 result = future.result()

@@ -1,11 +1,13 @@
 """Tasks in processes: results as they come, nothing lost with a process that dies."""
 
 import itertools
+from concurrent.futures import Future
 from multiprocessing import active_children
 
 import pytest
 from deadly import halved
 
+from keyaction.sim.processes import tasks
 from keyaction.sim.processes.tasks import AHEAD, NoProcesses, in_processes
 
 
@@ -48,3 +50,26 @@ def test_an_error_of_the_work_ends_it_and_its_processes():
     with pytest.raises(ValueError, match="-2 is negative"):
         list(in_processes(halved, [2, 4, -2, 6], 2, given_up))
     assert active_children() == []
+
+
+class Forgetful:
+    """A pool that broke while tasks were handed in: it never tells of the last of them."""
+
+    _broken, _processes = "a process died", None
+
+    def submit(self, work, task):
+        handed = Future()
+        if task < 4:
+            handed.set_result(work(task))
+        return handed
+
+    def shutdown(self, **_):
+        pass
+
+
+def test_a_task_that_a_broken_pool_forgets_is_tried_again(monkeypatch):
+    pools = [Forgetful()]
+    proper = tasks.new_pool
+    monkeypatch.setattr(tasks, "new_pool", lambda jobs: pools.pop() if pools else proper(jobs))
+    monkeypatch.setattr(tasks, "LOOK", 0.01)
+    assert sorted(in_processes(halved, [2, 4], 2, given_up)) == [1, 2]
