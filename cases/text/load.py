@@ -14,6 +14,7 @@ from keyaction.cases.text.textfile import read_text
 _PLACE = re.compile(r"(?P<what>.*) \(at (?:line (?P<line>\d+), column (?P<column>\d+)|end of document)\)")
 _BARE_SHARP = re.compile(r"""(?<!["'\w])[1-2]?([A-Ga-g]#-?[0-9]?)(?!["'\w])""")
 _DEEPEST = 30
+_UNSEEN = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
 _TOO_DEEP = "not readable: tables or lists are nested too deeply"
 
 
@@ -44,15 +45,23 @@ def load_toml(path: Path) -> tuple[str, dict[str, Any]]:
 
 
 def _refuse_monsters(data: dict[str, Any]) -> None:
-    """Refuse whole numbers beyond 64 bits, which are not TOML, and nests no message could print."""
-    waiting: list[tuple[int, Any]] = [(0, data)]
+    """Refuse what no result could hold or no message could print.
+
+    Whole numbers beyond 64 bits are not TOML; a sign that is not seen cuts a text off, reverses it or moves the cursor.
+    """
+    waiting: list[tuple[int, str, Any]] = [(0, "", data)]
     while waiting:
-        depth, value = waiting.pop()
+        depth, path, value = waiting.pop()
         if depth > _DEEPEST:
             raise BadValue(_TOO_DEEP)
-        if isinstance(value, dict | list):
-            inner = value.values() if isinstance(value, dict) else value
-            waiting.extend((depth + 1, one) for one in inner)
+        if isinstance(value, dict):
+            waiting.extend((depth + 1, path, str(name)) for name in value)
+            waiting.extend((depth + 1, f"{path}.{name}".lstrip("."), one) for name, one in value.items())
+        elif isinstance(value, list):
+            waiting.extend((depth + 1, path, one) for one in value)
+        elif isinstance(value, str) and (unseen := _UNSEEN.search(value)):
+            where = f"field '{_UNSEEN.sub('?', path)}'" if path else "a name"
+            raise BadValue(f"{where} holds a sign that cannot be seen (U+{ord(unseen[0]):04X}); leave it out")
         elif isinstance(value, int) and not -(2**63) <= value < 2**63:
             raise BadValue("holds a whole number of more than 64 bits")
 

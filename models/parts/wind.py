@@ -165,9 +165,9 @@ class Box(Part):
     role = "box"
     fields = (
         Field("pressure", "wind pressure", unit="Pa", low=0.0, high=5000.0, usual=(400.0, 1300.0)),
-        Field("temperature", "temperature of the air", unit="K", low=273.15, high=318.15),
+        Field("temperature", "temperature of the air", unit="K", low=air.TEMPERATURES[0], high=air.TEMPERATURES[1]),
         Field("humidity", "relative humidity", kind="number", low=0.0, high=1.0),
-        Field("atmosphere", "pressure of the atmosphere", unit="Pa", low=6e4, high=1.1e5),
+        Field("atmosphere", "pressure of the atmosphere", unit="Pa", low=air.PRESSURES[0], high=air.PRESSURES[1]),
     )
 
     @classmethod

@@ -79,8 +79,7 @@ def _panel(axes: Axes, result: Result, name: str, words: str, units: System) -> 
 def _band(axes: Axes, result: Result, units: System) -> None:
     """What a finger cannot tell from the first variant."""
     x, first = along(result, shown(result["pluck_force"][0], "N", units)[0])
-    half = JUST_NOTICEABLE / 2
-    low, high = first * (1 - half) / (1 + half), first * (1 + half) / (1 - half)
+    low, high = first * (1 - JUST_NOTICEABLE), first * (1 + JUST_NOTICEABLE)
     axes.fill_between(x, low, high, color=ORANGE, alpha=0.25, linewidth=0, zorder=0, step="mid")
 
 

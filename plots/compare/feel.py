@@ -21,8 +21,6 @@ from keyaction.sim.files.labelled import Result
 
 _BEFORE, _AFTER = 0.7e-3, 0.5e-3
 """m of key travel that the near view shows beside the pluck points."""
-_BAND = JUST_NOTICEABLE / 2
-"""A difference counts as a share of the mean of both forces."""
 
 
 @in_style
@@ -100,7 +98,7 @@ def _near(axes: Axes, result: Result, note: str, units: System) -> None:
     axes.set_ylim(0.55 * top, 1.12 * top)
     if there[0]:
         first = float(shown(forces[0], "N", units)[0])
-        band = first * (1 - _BAND) / (1 + _BAND), first * (1 + _BAND) / (1 - _BAND)
+        band = first * (1 - JUST_NOTICEABLE), first * (1 + JUST_NOTICEABLE)
         axes.axhspan(*band, color=ORANGE, alpha=0.25, linewidth=0, zorder=0)
 
 

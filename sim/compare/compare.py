@@ -39,10 +39,10 @@ FELT = ("feel_down_travel", "feel_down_force", "feel_up_travel", "feel_up_force"
 
 
 def difference(first: Floats | float, other: Floats | float) -> Floats:
-    """`other` less `first` as a share of their mean, as a step between neighbours is counted."""
+    """`other` less `first` as a share of the first, as the threshold of a finger is meant; NaN of nothing."""
     a, b = np.asarray(first, dtype=float), np.asarray(other, dtype=float)
     with np.errstate(divide="ignore", invalid="ignore"):
-        return np.asarray(np.where(a + b > 0, (b - a) / ((a + b) / 2), np.nan))
+        return np.asarray(np.where(a > 0, (b - a) / a, np.nan))
 
 
 def compare(
@@ -127,7 +127,7 @@ def _figures(outcome: Outcome, variants: int, notes: int) -> dict[str, Variable]
         found[name] = Variable(dims, values.reshape(shape), one.unit, one.label, one.definition)
     for name in forces_felt():
         apart = difference(found[name].data[:1], found[name].data)
-        words = f"Difference of {found[name].label} from the first variant's, as a share of their mean."
+        words = f"Difference of {found[name].label} from the first variant's, as a share of the first's."
         found[f"{name}_apart"] = Variable(dims, apart, "", f"{found[name].label} against the first", words)
     limits = np.array(outcome.limits, dtype=object).reshape(shape)
     status = np.array(statuses, dtype=object).reshape(shape)

@@ -39,7 +39,7 @@ class Felt:
     Attributes
     ----------
     apart : float
-        The largest difference, as a share of the mean of both; NaN where neither has the figure.
+        The largest difference, as a share of the first's; NaN where one of them has no figure.
     count, of : int
         Notes at which it can be felt, of how many.
     """

@@ -20,7 +20,8 @@ NOTE = (
     "on, off: wind on, wind off. down: smallest load that takes the key through the pluck; hold: smallest that keeps "
     "it at the bottom; up: largest that it lifts until the pallet seats. friction: (down - up) / 2, wind off; spring, "
     "balance: (down + up) / 2, wind off; wind: down, on less off. closing: spring less weight and hinge friction of "
-    "the pallet by itself, wind off. '-': no load opens it; 0: the key stays down."
+    "the pallet by itself, wind off. '-': no load opens it, or the key stays down, which leaves no friction or "
+    "balance to weigh; 0: the key stays down."
 )
 
 

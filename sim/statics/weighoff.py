@@ -80,13 +80,24 @@ class WeighOff:
 
     @property
     def friction(self) -> float:
-        """(Down - up) / 2 with the wind off, N: both are read where the pallet leaves and meets its seat."""
-        return (self.off.down - self.off.up) / 2
+        """(Down - up) / 2 with the wind off, N: both are read where the pallet leaves and meets its seat.
+
+        NaN where the key stays down: no load tells how far below nothing the up-weight lies.
+        """
+        return (self.off.down - self._lifted) / 2
 
     @property
     def spring_and_balance(self) -> float:
-        """(Down + up) / 2 with the wind off, N: the spring and all weights of the train, without friction."""
-        return (self.off.down + self.off.up) / 2
+        """(Down + up) / 2 with the wind off, N: the spring and all weights of the train, without friction.
+
+        NaN where the key stays down.
+        """
+        return (self.off.down + self._lifted) / 2
+
+    @property
+    def _lifted(self) -> float:
+        """The up-weight with the wind off where there is one."""
+        return self.off.up if self.off.up > 0.0 else math.nan
 
     @property
     def wind(self) -> float:

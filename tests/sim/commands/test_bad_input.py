@@ -12,6 +12,14 @@ SPOILT = {
         spoilt(('low = "C4"', 'low = "C4')),
         ["short.toml: line 8, column 10: not readable as TOML: ", "Illegal character"],
     ),
+    "a title that ends amid its text": (
+        spoilt(('"Invented short action"', '"Invented\\u0000 action"')),
+        ["short.toml: field 'case.title' holds a sign that cannot be seen (U+0000); leave it out"],
+    ),
+    "a title that moves the cursor": (
+        spoilt(('"Invented short action"', '"Invented\\u001b[2J action"')),
+        ["short.toml: field 'case.title' holds a sign that cannot be seen (U+001B); leave it out"],
+    ),
     "an empty file": ("", ["short.toml: ", "is empty"]),
     "an unknown part": (
         spoilt(('part = "pull-down"', 'part = "pul-down"')),
@@ -34,6 +42,10 @@ SPOILT = {
         ["[[train]] key, field 'dip' = \"9.5 g\": '9.5 g' is a mass; a length is needed"],
     ),
     "an unknown unit": (spoilt(('dip = "9.5 mm"', 'dip = "9.5 zoll"')), ["[[train]] key, field 'dip'", "zoll"]),
+    "air too hot for its density to be known": (
+        spoilt(('temperature = "20 degC"', 'temperature = "44 degC"')),
+        ["[[train]] box, field 'temperature' = \"44 degC\": out of range; allowed: 0 °C to 40 °C"],
+    ),
     "a negative length": (
         spoilt(('front = "400 mm"', 'front = "-400 mm"')),
         ["[[train]] key, field 'front' = \"-400 mm\": out of range; allowed: 2 mm to 2000 mm"],

@@ -25,7 +25,7 @@ from keyaction.sim.compare.store import load_comparison
 from keyaction.sim.compare.usual import SUMMER, WINTER
 from keyaction.sim.compare.variants import read_variants
 from keyaction.sim.figures.columns import forces_felt
-from keyaction.sim.figures.evenness import JUST_NOTICEABLE, neighbour_steps
+from keyaction.sim.figures.evenness import JUST_NOTICEABLE
 from keyaction.sim.run.run import run
 
 LIBRARY = default_library()
@@ -123,9 +123,13 @@ def test_a_stack_holds_the_rods_of_the_whole_compass(compared):
     assert compared["stack_height"][2, 0] == pytest.approx(0.0015)
 
 
-def test_a_difference_is_a_step_between_neighbours(compared):
-    pair = np.array([1.3, 1.4])
-    assert difference(*pair) == neighbour_steps(np.array([60, 61]), pair)[1]
+def test_a_difference_is_a_share_of_the_first(compared):
+    # By hand: from 86.2 gf to 14.3 gf is 83.4 % less; a share of their mean would be -143 %.
+    assert difference(86.2, 14.3) == pytest.approx((14.3 - 86.2) / 86.2, rel=1e-12)
+    assert 100 * difference(86.2, 14.3) == pytest.approx(-83.4, abs=0.05)
+    assert np.isnan(difference(0.0, 1.0)) and np.isnan(difference(np.nan, 1.0))
+    forces = compared["pluck_force"]
+    np.testing.assert_allclose(compared["pluck_force_apart"], forces / forces[:1] - 1, atol=1e-12)
     for name in forces_felt():
         np.testing.assert_array_equal(compared[f"{name}_apart"][0], 0.0)
 

@@ -14,6 +14,7 @@ from keyaction.cases.action.trains import train_of
 from keyaction.models.notes import is_sharp
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.statics import weighoff
+from keyaction.sim.statics.sheet import weigh_sheet
 from keyaction.sim.statics.weighoff import Weights, apart, by_masses, by_statics, smallest, weigh, weigh_note, wind_off
 
 GF = G / 1000
@@ -50,6 +51,24 @@ def test_a_frictional_train_by_hand():
     assert found.off.down == pytest.approx(down + 2.3e-3, rel=2e-4)
     assert found.friction == pytest.approx((down - up) / 2 + 1.15e-3, rel=2e-3)
     assert found.on.down == pytest.approx(seat_left(Hand(1)), rel=5e-4)
+
+
+def test_friction_and_balance_are_blank_where_the_key_stays_down():
+    """A key so heavy in its pin that it does not come back without wind: half of what its down-weight is, is no figure.
+
+    By hand: the break-away moment of 0.35 N m over the front of 0.4 m is 0.87 N more on the way down, 0.87 N less up.
+    """
+    light, heavy = (weighoff.weigh_note(60, hung(**{"key.pin.breakaway": b}).train) for b in (0.05, 0.35))
+    assert light.off.up > 0.0
+    assert light.friction == pytest.approx((light.off.down - light.off.up) / 2, rel=1e-12)
+    assert heavy.off.up == 0.0 and heavy.off.down > 0.0
+    assert math.isnan(heavy.friction) and math.isnan(heavy.spring_and_balance)
+    # What is blank is not half the down-weight: it is more, by what the pin holds back.
+    assert light.friction + 0.30 / 0.4 > heavy.off.down / 2
+    sheet = weigh_sheet([heavy], "scientific", "trade")
+    shown = {column.heading: cell for column, cell in zip(sheet.columns, sheet.rows[0], strict=True)}
+    assert math.isnan(shown["friction at the key"]) and math.isnan(shown["spring and balance at the key"])
+    assert shown["up-weight, wind off"] == 0.0
 
 
 def test_the_closing_margin_by_hand():
