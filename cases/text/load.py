@@ -13,6 +13,7 @@ from keyaction.cases.text.textfile import read_text
 
 _PLACE = re.compile(r"(?P<what>.*) \(at (?:line (?P<line>\d+), column (?P<column>\d+)|end of document)\)")
 _BARE_SHARP = re.compile(r"""(?<!["'\w])[1-2]?([A-Ga-g]#-?[0-9]?)(?!["'\w])""")
+_BARE_UNIT = re.compile(r"[=\[,]\s*([+-]?\d[\d.]*\s*[A-Za-zµ°%][\w./*^%°µ²³]*)\s*(?=[,}\]#]|$)")
 _DEEPEST = 30
 _UNSEEN = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
 _TOO_DEEP = "not readable: tables or lists are nested too deeply"
@@ -73,8 +74,18 @@ def _toml_defect(file: str, text: str, problem: str) -> Defect:
     lines = text.split("\n")
     line = int(found["line"] or len(lines))
     column = int(found["column"] or len(lines[-1]) + 1)
-    sharp = _BARE_SHARP.search(lines[line - 1]) if line <= len(lines) else None
-    note = sharp[1] if sharp else ""
-    hint = f'; a sharp needs quotes: "{note}" or {note.replace("#", "s")}' if note else ""
+    hint = _hint(lines[line - 1]) if line <= len(lines) else ""
     where = f"line {line}, column {column}"
     return Defect(file, where, "", "", f"not readable as TOML: {found['what']}{hint}")
+
+
+def _hint(line: str) -> str:
+    """What is often forgotten: quotes round a note with a sharp or a size with its unit, or the second quote."""
+    if sharp := _BARE_SHARP.search(line):
+        note = sharp[1]
+        return f'; a sharp needs quotes: "{note}" or {note.replace("#", "s")}'
+    if bare := _BARE_UNIT.search(line):
+        return f'; put quotes around what has a unit: "{bare[1]}"'
+    if line.partition("#")[0].replace('\\"', "").count('"') % 2:
+        return "; a quote is missing in this line"
+    return ""

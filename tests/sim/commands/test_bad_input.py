@@ -33,6 +33,18 @@ SPOILT = {
         spoilt(('dip = "9.5 mm"', 'dpi = "9.5 mm"')),
         ["[[train]] key, field 'dpi' = \"9.5 mm\": unknown field; did you mean 'dip'?"],
     ),
+    "a size without its quotes": (
+        spoilt(('dip = "9.5 mm"', "dip = 9.5 mm  # to the felt")),
+        ["short.toml: line 16, column 11: not readable as TOML: ", '; put quotes around what has a unit: "9.5 mm"'],
+    ),
+    "a size amid others without its quotes": (
+        spoilt(('thickness = "4 mm", area = "150 mm^2"', 'thickness = "4 mm", area = 150 mm^2')),
+        ['; put quotes around what has a unit: "150 mm^2"'],
+    ),
+    "a forgotten quote": (
+        spoilt(('dip = "9.5 mm"', 'dip = "9.5 mm')),
+        ["short.toml: line 16, ", "; a quote is missing in this line"],
+    ),
     "a missing unit": (
         spoilt(('dip = "9.5 mm"', "dip = 9.5")),
         ["[[train]] key, field 'dip' = 9.5: a text with a unit is needed, such as"],
