@@ -10,7 +10,7 @@ from pathlib import Path, PurePosixPath
 
 from keyaction.cases.fields.compass import Compass
 from keyaction.cases.text.defects import BadValue, Defect, Place
-from keyaction.cases.text.textfile import read_text
+from keyaction.cases.text.textfile import read_text, unseen
 
 
 @dataclass(frozen=True)
@@ -42,9 +42,16 @@ class Shelf:
         """
         if name not in self._tables:
             _refuse_outside(name)
-            self.texts[name] = read_text(self.folder / name)
+            self.texts[name] = _seen(read_text(self.folder / name))
             self._tables[name] = _parse(self.texts[name], Place(name, "", self.log), self.compass)
         return self._tables[name]
+
+
+def _seen(text: str) -> str:
+    for number, line in enumerate(text.split("\n"), 1):
+        if sign := unseen(line.replace("\r", "")):
+            raise BadValue(f"holds {sign} in line {number}; leave it out")
+    return text
 
 
 def _refuse_outside(name: str) -> None:

@@ -9,13 +9,12 @@ from typing import Any
 
 from keyaction.cases.text.defects import BadValue, CaseProblem, Defect
 from keyaction.cases.text.find import missing_hint
-from keyaction.cases.text.textfile import read_text
+from keyaction.cases.text.textfile import UNSEEN, read_text, unseen
 
 _PLACE = re.compile(r"(?P<what>.*) \(at (?:line (?P<line>\d+), column (?P<column>\d+)|end of document)\)")
 _BARE_SHARP = re.compile(r"""(?<!["'\w])[1-2]?([A-Ga-g]#-?[0-9]?)(?!["'\w])""")
 _BARE_UNIT = re.compile(r"[=\[,]\s*([+-]?\d[\d.]*\s*[A-Za-zµ°%][\w./*^%°µ²³]*)\s*(?=[,}\]#]|$)")
 _DEEPEST = 30
-_UNSEEN = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
 _TOO_DEEP = "not readable: tables or lists are nested too deeply"
 
 
@@ -60,9 +59,9 @@ def _refuse_monsters(data: dict[str, Any]) -> None:
             waiting.extend((depth + 1, f"{path}.{name}".lstrip("."), one) for name, one in value.items())
         elif isinstance(value, list):
             waiting.extend((depth + 1, path, one) for one in value)
-        elif isinstance(value, str) and (unseen := _UNSEEN.search(value)):
-            where = f"field '{_UNSEEN.sub('?', path)}'" if path else "a name"
-            raise BadValue(f"{where} holds a sign that cannot be seen (U+{ord(unseen[0]):04X}); leave it out")
+        elif isinstance(value, str) and (sign := unseen(value)):
+            where = f"field '{UNSEEN.sub('?', path)}'" if path else "a name"
+            raise BadValue(f"{where} holds {sign}; leave it out")
         elif isinstance(value, int) and not -(2**63) <= value < 2**63:
             raise BadValue("holds a whole number of more than 64 bits")
 

@@ -41,7 +41,8 @@ class Kernel(Layout):
     path : Path
         The generated module.
     fill : callable (t, y, p, d, out)
-        ``rates`` into an array that is there already, for solvers that bring their own.
+        ``rates`` into an array that is there already, for solvers that bring their own: arrays of doubles of the right
+        lengths, which nothing checks.
     compiled : bool
         Whether Numba compiled it; the plain functions give the same numbers.
     notice : str
@@ -216,46 +217,59 @@ def _compile(module: ModuleType) -> None:
         setattr(module, name, njit(cache=True, error_model="numpy")(getattr(module, name)))
 
 
-def _plain(module: ModuleType, n: int, m: int) -> dict[str, Callable[..., Any]]:
+def _vector(name: str, given: Any, size: int) -> Floats:
+    """An argument as the code takes it: what reads places that are not there would give noise, or end the process."""
+    found = np.asarray(given, dtype=np.float64)
+    if found.shape != (size,):
+        raise ValueError(f"{name} has {size} entries in one axis; given: {found.shape}")
+    return found
+
+
+def _checked(fill: Any, observe_all: Any, fill_jacobian: Any, sizes: tuple[int, int, int, int]) -> dict[str, Any]:
+    """`rates`, `observe` and `jacobian` that take whatever NumPy makes arrays of, and refuse other sizes."""
+    n, m, np_, nd = sizes
+
+    def taken(p: Any, d: Any) -> tuple[Floats, Floats]:
+        return _vector("the parameters p", p, np_), _vector("the drive d", d, nd)
+
+    def rates(t: float, y: Any, p: Any, d: Any) -> Floats:
+        out = np.empty(n)
+        fill(float(t), _vector("the state y", y, n), *taken(p, d), out)
+        return out
+
+    def observe(t: Any, y: Any, p: Any, d: Any) -> Floats:
+        times, states = np.asarray(t, dtype=np.float64), np.asarray(y, dtype=np.float64)
+        if times.ndim != 1 or states.shape != (len(times), n):
+            raise ValueError(f"a row of {n} states belongs to every instant; given: {times.shape}, {states.shape}")
+        out = np.empty((len(times), m))
+        observe_all(times, states, *taken(p, d), out)
+        return out
+
+    def jacobian(t: float, y: Any, p: Any, d: Any) -> Floats:
+        whole = np.zeros((n, n))
+        fill_jacobian(float(t), _vector("the state y", y, n), *taken(p, d), whole)
+        return whole
+
+    return {"rates": rates, "observe": observe, "jacobian": jacobian}
+
+
+def _plain(module: ModuleType, sizes: tuple[int, int, int, int]) -> dict[str, Callable[..., Any]]:
     """Plain lists are several times faster than NumPy scalars in scalar code."""
 
-    def rates(t: float, y: Any, p: Floats, d: Floats) -> Floats:
-        out = [0.0] * n
-        module.rates(t, y.tolist(), p.tolist(), d.tolist(), out)
-        return np.array(out)
+    def fill(t: float, y: Floats, p: Floats, d: Floats, out: Floats) -> None:
+        found = [0.0] * len(out)
+        module.rates(t, y.tolist(), p.tolist(), d.tolist(), found)
+        out[:] = found
 
-    def observe(t: Floats, y: Floats, p: Floats, d: Floats) -> Floats:
-        rows = [[0.0] * m for _ in t]
+    def observe_all(t: Floats, y: Floats, p: Floats, d: Floats, out: Floats) -> None:
+        rows = [[0.0] * out.shape[1] for _ in t]
         module.observe_all(t.tolist(), y.tolist(), p.tolist(), d.tolist(), rows)
-        return np.array(rows)
+        out[:] = np.reshape(rows, out.shape)
 
-    def jacobian(t: float, y: Any, p: Floats, d: Floats) -> Floats:
-        whole = np.zeros((n, n))
-        module.fill_jacobian(t, y.tolist(), p.tolist(), d.tolist(), whole)
-        return whole
+    def fill_jacobian(t: float, y: Floats, p: Floats, d: Floats, out: Floats) -> None:
+        module.fill_jacobian(t, y.tolist(), p.tolist(), d.tolist(), out)
 
-    return {"rates": rates, "observe": observe, "jacobian": jacobian}
-
-
-def _compiled(module: ModuleType, n: int, m: int) -> dict[str, Callable[..., Any]]:
-    """An array that compiled code hands over costs as much as the equations: it fills one that is there."""
-
-    def rates(t: float, y: Any, p: Floats, d: Floats) -> Floats:
-        out = np.empty(n)
-        module.fill(t, y, p, d, out)
-        return out
-
-    def observe(t: Floats, y: Floats, p: Floats, d: Floats) -> Floats:
-        out = np.empty((len(t), m))
-        module.observe_all(t, y, p, d, out)
-        return out
-
-    def jacobian(t: float, y: Any, p: Floats, d: Floats) -> Floats:
-        whole = np.zeros((n, n))
-        module.fill_jacobian(t, y, p, d, whole)
-        return whole
-
-    return {"rates": rates, "observe": observe, "jacobian": jacobian}
+    return _checked(fill, observe_all, fill_jacobian, sizes)
 
 
 def _scalar_text(structure: Structure, rider: bool) -> str:
@@ -286,19 +300,19 @@ def load_kernel(structure: Structure, rider: bool = False, plain: bool | None = 
     )
     module = load_module(path, f"keyaction_generated_{path.stem}_{'plain' if wanted else 'numba'}")
     layout = read_layout(module.LAYOUT)
-    n, m = len(layout.states), len(layout.observables)
-    functions = _plain(module, n, m)
+    sizes = len(layout.states), len(layout.observables), len(layout.parameters), layout.drive_size
+    functions = _plain(module, sizes)
     compiled = False
     if not wanted:
         try:
             _compile(module)
-            functions = _compiled(module, n, m)
-            functions["rates"](0.0, np.zeros(n), np.ones(len(layout.parameters)), np.zeros(layout.drive_size))
+            functions = _checked(module.fill, module.observe_all, module.fill_jacobian, sizes)
+            functions["rates"](0.0, np.zeros(sizes[0]), np.ones(sizes[2]), np.zeros(sizes[3]))
             compiled = True
         except Exception as problem:  # whatever stops the compiler, the plain functions do the work
             why = f"{type(problem).__name__}: {problem}".split("\n")[0]
             notice = f"the equations run as plain Python, some times slower (Numba: {why})"
             module = load_module(path, f"keyaction_generated_{path.stem}_plain")
-            functions = _plain(module, n, m)
+            functions = _plain(module, sizes)
     known: dict[str, Any] = {**vars(layout), **functions}
     return Kernel(**known, path=path, compiled=compiled, fill=module.fill, notice=notice)

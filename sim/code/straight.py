@@ -55,7 +55,9 @@ def straight(module: ModuleType, name: str) -> Any:
     path = Path(str(module.__file__))
 
     def typed(typingctx: Any, *given: Any) -> Any:  # noqa: ARG001  numba's signature
-        real = next(one.dtype for one in given if isinstance(one, types.Array))
+        kinds = {one.dtype for one in given if isinstance(one, types.Array)}
+        if len(kinds) != 1 or not isinstance(real := kinds.pop(), types.Float):
+            return None
 
         def generate(context: Any, builder: Any, signature: Any, values: Any) -> Any:
             functions = _functions(path)
@@ -116,10 +118,14 @@ class _Writer:
         nodes = node.slice.elts if isinstance(node.slice, ast.Tuple) else [node.slice]
         found = [self.value(one) for one in nodes]
         index = [self.whole(one) if isinstance(one, int) else one for one in found]
+        if len(index) != kind.ndim:
+            raise TypeError(f"{ast.unparse(node)}: the array has {kind.ndim} axes")
         return _pointer(self.context, self.builder, kind, array, index)
 
     def term(self, value: Any) -> Any:
-        """A Python number as a term of the real type."""
+        """A number as a term of the real type."""
+        if getattr(value, "type", None) == self.whole:
+            return self.builder.sitofp(value, self.real)
         if isinstance(value, (int, float)):
             return self.real(float(np.float32(value)) if self.kind is types.float32 else float(value))
         return value
@@ -151,9 +157,9 @@ class _Writer:
             return self._power(left, right)
         if isinstance(left, (int, float)) and isinstance(right, (int, float)):
             return _NUMBERS[kind](left, right)
-        of = next(x.type for x in (left, right) if not isinstance(x, (int, float)))
-        if of != self.real:
-            left, right = (of(x) if isinstance(x, int) else x for x in (left, right))
+        of = {x.type for x in (left, right) if not isinstance(x, (int, float))}
+        if self.real not in of:
+            left, right = (self.whole(x) if isinstance(x, int) else x for x in (left, right))
             return getattr(self.builder, _WHOLE[kind])(left, right)
         return getattr(self.builder, _REAL[kind])(self.term(left), self.term(right))
 

@@ -160,3 +160,25 @@ def test_a_damaged_module_is_written_anew(monkeypatch, tmp_path, short_model, da
     path.write_text(damage(whole), "utf-8")
     assert fresh(short_model.train.structure, plain=True).path == path
     assert path.read_text("utf-8") == whole
+
+
+@pytest.mark.parametrize("plain", [True, False])
+def test_any_numbers_are_taken_and_other_sizes_refused(plain, make_model):
+    """Compiled code reads wherever it is told to: what is given is made doubles of the right size first."""
+    model = make_model()
+    kernel = load_kernel(model.train.structure, plain=plain)
+    y, p, d = model.rest(), model.parameters(), np.zeros(kernel.drive_size)
+    rates = kernel.rates(0.0, y, p, d)
+    for t in (0, False, np.float32(0.0), np.array(0.0)):
+        assert np.array_equal(kernel.rates(t, list(y), tuple(p), d.astype(int)), rates)
+    single = y.astype(np.float32)
+    for function in (kernel.rates, kernel.jacobian):
+        assert np.array_equal(function(0.0, single, p, d), function(0.0, single.astype(float), p, d))
+        for wrong in ((y[None], p, d), (y[:3], p, d), (y, p[None], d), (y, p[:2], d), (y, p, d[:0]), (y, p, 0.0)):
+            with pytest.raises(ValueError, match=r"has \d+ entries in one axis; given"):
+                function(0.0, *wrong)
+    seen = kernel.observe([0.0], [list(y)], p, d)
+    assert seen.shape == (1, len(kernel.observables)) and kernel.observe([], np.zeros((0, len(y))), p, d).shape[0] == 0
+    for t, states in ((np.zeros(2), y[None]), (np.zeros(1), y), (0.0, y[None])):
+        with pytest.raises(ValueError, match="belongs to every instant"):
+            kernel.observe(t, states, p, d)

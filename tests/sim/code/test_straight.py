@@ -6,7 +6,7 @@ import re
 import numpy as np
 import pytest
 from numba import njit
-from numba.core.errors import LoweringError
+from numba.core.errors import LoweringError, TypingError
 
 from keyaction.sim.code.kernel import load_module
 from keyaction.sim.code.straight import straight
@@ -108,3 +108,15 @@ def test_single_precision_stays_single(expression, tmp_path):
 def test_what_it_does_not_know_is_refused(unknown, tmp_path):
     with pytest.raises((NotImplementedError, LoweringError), match=re.escape(unknown)):
         compiled(module(tmp_path, unknown))
+
+
+def test_whole_numbers_count_as_real_ones_and_axes_must_be_right(tmp_path):
+    made = module(tmp_path, "t*x - i")
+    call, out = compiled(made), np.zeros(2)
+    made.step = straight(made, "step")  # for types that are new
+    call(2, 1, A, B, out)
+    assert out[1] == 2 * A[3] - 1
+    with pytest.raises(TypeError, match="axes"):
+        call(0.5, 1, B, B, out)
+    with pytest.raises(TypingError):
+        call(0.5, 1, A.astype(np.float32), B, out)

@@ -121,8 +121,10 @@ def test_a_spoilt_case(keyaction, folder, what, command):
         (CHEST.replace("E4,258", "E4,long"), ["long"]),
         (CHEST.replace("E4,258", "E4,-258"), ["258"]),
         (CHEST.replace("E4,258", "D4,258"), ["D4"]),
+        (CHEST.replace("wire", "wi\x1b[31mre"), ["holds a sign that cannot be seen (U+001B) in line 1; leave it out"]),
+        (CHEST.replace("E4,258", "E4,2\u202e58"), ["holds a sign that cannot be seen (U+202E) in line 6"]),
     ],
-    ids=["row missing", "cell empty", "no number", "negative", "row twice"],
+    ids=["row missing", "cell empty", "no number", "negative", "row twice", "a heading unseen", "a cell unseen"],
 )
 def test_a_csv_with_a_hole(keyaction, folder, content, words):
     (folder / "chest.csv").write_text(content, encoding="utf-8")
