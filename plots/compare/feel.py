@@ -15,7 +15,7 @@ from keyaction.models.units.quantity import System, format_value
 from keyaction.plots.compare.common import below_all, names
 from keyaction.plots.style.page import Margins, axis_title, in_style, nothing_to_draw, page, panels, shown
 from keyaction.plots.style.pens import FAINT, INK, ORANGE, SMALL, pen
-from keyaction.sim.compare.compare import FELT
+from keyaction.sim.compare.compare import FEEL_CURVES
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
 from keyaction.sim.files.labelled import Result
 
@@ -42,7 +42,7 @@ def compared_feel(result: Result, units: System = "trade") -> Figure:
     note = str(result["curve_note"][0])
     heading = f"Feel curves compared, {note}"
     statuses = json.loads(result.about.get("curve_status", "[]"))
-    if any(name not in result for name in FELT):
+    if any(name not in result for name in FEEL_CURVES):
         why = "\n".join(f"{letter}: {text}" for letter, text in zip(result["letter"], statuses, strict=True))
         return nothing_to_draw(result, heading, f"{note} could not be played.\n{why}")
     count = len(result["variant"])

@@ -226,11 +226,14 @@ def _vector(name: str, given: Any, size: int) -> Floats:
 
 
 def _checked(fill: Any, observe_all: Any, fill_jacobian: Any, sizes: tuple[int, int, int, int]) -> dict[str, Any]:
-    """`rates`, `observe` and `jacobian` that take whatever NumPy makes arrays of, and refuse other sizes."""
-    n, m, np_, nd = sizes
+    """`rates`, `observe` and `jacobian` that take whatever NumPy makes arrays of, and refuse other sizes.
+
+    `sizes` counts states, observables, parameters and the drive's figures.
+    """
+    n, m, parameters, drive = sizes
 
     def taken(p: Any, d: Any) -> tuple[Floats, Floats]:
-        return _vector("the parameters p", p, np_), _vector("the drive d", d, nd)
+        return _vector("the parameters p", p, parameters), _vector("the drive d", d, drive)
 
     def rates(t: float, y: Any, p: Any, d: Any) -> Floats:
         out = np.empty(n)

@@ -54,7 +54,7 @@ def _text(structure: Structure, real: str) -> str:
 
 @lru_cache(maxsize=32)
 def load_lanes(structure: Structure, real: str = "float64") -> LaneKernel:
-    """Generate, cache and compile the batch functions of a structure (about 2 s each the first time).
+    """Generate, cache and compile the batch functions of a structure (about half a second each the first time).
 
     Raises
     ------

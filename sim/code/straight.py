@@ -63,11 +63,8 @@ def straight(module: ModuleType, name: str) -> Any:
             functions = _functions(path)
             writer = _Writer(context, builder, real, vars(module), functions)
             body = functions[name]
-            writer.known = {
-                argument.arg: (kind, value)
-                for argument, kind, value in zip(body.args.args, signature.args, values, strict=True)
-            }
-            writer.known = {word: writer.taken(*one) for word, one in writer.known.items()}
+            given = zip(body.args.args, signature.args, values, strict=True)
+            writer.known = {argument.arg: writer.taken(kind, value) for argument, kind, value in given}
             writer.write(body.body)
             return context.get_dummy_value()
 

@@ -35,7 +35,7 @@ from keyaction.sim.run.note import SAMPLES, slow_curves
 
 Told = Callable[[str], None]
 
-FELT = ("feel_down_travel", "feel_down_force", "feel_up_travel", "feel_up_force")
+FEEL_CURVES = ("feel_down_travel", "feel_down_force", "feel_up_travel", "feel_up_force")
 
 
 def difference(first: Floats | float, other: Floats | float) -> Floats:
@@ -94,10 +94,10 @@ def compare(
     table = _Table(variants, wanted, trains, seasons or Seasons())
     table.fill(slow_records(flat, first.strokes, jobs, min(check.step for check in outcome.checks)))
     say(f"feel curves of {note_name(shown, first.naming)}, by SciPy")
-    felt = [_felt(variant.case, shown) for variant in variants]
+    pressed = [_pressed(variant.case, shown) for variant in variants]
     found = _axes(variants, wanted, shown) | _figures(outcome, len(variants), len(wanted)) | table.variables()
-    found |= _stacks(variants, table.rods) | _curves(felt)
-    return Result(found, _about(variants, outcome, table, felt))
+    found |= _stacks(variants, table.rods) | _curves(pressed)
+    return Result(found, _about(variants, outcome, table, pressed))
 
 
 def _axes(variants: Sequence[Variant], notes: Sequence[int], shown: int) -> dict[str, Variable]:
@@ -248,7 +248,7 @@ def _stacks(variants: Sequence[Variant], rods: Sequence[str]) -> dict[str, Varia
     return {name: Variable(("variant", "rod"), data, *FACTS[name]) for name, data in found.items()}
 
 
-def _felt(case: Case, note: int) -> tuple[str, dict[str, Floats]]:
+def _pressed(case: Case, note: int) -> tuple[str, dict[str, Floats]]:
     """Whether a note could be pressed slowly, else why not, and its feel curves."""
     try:
         with np.errstate(all="ignore"):
@@ -257,15 +257,15 @@ def _felt(case: Case, note: int) -> tuple[str, dict[str, Floats]]:
         return f"failed: {reason_of(problem)}", {}
 
 
-def _curves(felt: Sequence[tuple[str, Mapping[str, Floats]]]) -> dict[str, Variable]:
+def _curves(pressed: Sequence[tuple[str, Mapping[str, Floats]]]) -> dict[str, Variable]:
     """Feel curves of one note, each variant's as a row."""
-    if not any(curves for _, curves in felt):
+    if not any(curves for _, curves in pressed):
         return {}
     found = {"sample": Variable(("sample",), np.arange(SAMPLES), "", "sample along the feel curve")}
     gap = np.full(SAMPLES, np.nan)
-    for name in FELT:
+    for name in FEEL_CURVES:
         _, unit, label = CURVES[name]
-        rows = np.array([curves.get(name, gap) for _, curves in felt], dtype=np.float32)
+        rows = np.array([curves.get(name, gap) for _, curves in pressed], dtype=np.float32)
         found[name] = Variable(("variant", "sample"), rows, unit, label)
     return found
 
@@ -276,7 +276,7 @@ def _passed(check: Check) -> bool:
 
 
 def _about(
-    variants: Sequence[Variant], outcome: Outcome, table: _Table, felt: Sequence[tuple[str, Mapping[str, Floats]]]
+    variants: Sequence[Variant], outcome: Outcome, table: _Table, pressed: Sequence[tuple[str, Mapping[str, Floats]]]
 ) -> dict[str, str]:
     first = variants[0].case
     seasons = table.seasons
@@ -288,7 +288,7 @@ def _about(
         "rule": RULE,
         "checks": json.dumps([str(check) for check in outcome.checks]),
         "checks_passed": json.dumps(all(_passed(check) for check in outcome.checks)),
-        "curve_status": json.dumps([status for status, _ in felt]),
+        "curve_status": json.dumps([status for status, _ in pressed]),
         "just_noticeable": json.dumps(JUST_NOTICEABLE),
         "seasons": json.dumps({"winter": seasons.winter, "summer": seasons.summer}),
     }

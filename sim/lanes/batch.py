@@ -18,7 +18,7 @@ from keyaction.sim.code.lane_kernel import LaneKernel, load_lanes
 from keyaction.sim.code.watch import CROSSINGS, DRIVE, LIMITS, MEASURES, REPEAT_ROWS, STROKE_ROWS
 from keyaction.sim.figures.limits import EMPTY, FAR, FULL, HALF, NEAR, REOPENED, SPEECH_START
 from keyaction.sim.figures.repetition import COUNT, STEP, Repetition, halving
-from keyaction.sim.lanes.blocks import each_block, in_line, packed, unpacked
+from keyaction.sim.lanes.blocks import aligned_zeros, each_block, packed, unpacked
 from keyaction.sim.lanes.step import longest_step
 from keyaction.sim.motion.changes import Change
 from keyaction.sim.motion.drives import FINGER_DAMPING, PRESS_EASE, PRESS_HOLD, Drive, Piece
@@ -151,7 +151,7 @@ class Batch:
         kernel, head = self.kernel, np.concatenate([drive, limits, self._outer(), fixed], axis=1)
         blocks = packed(head, kernel.width)
         shape = len(blocks), head.shape[1] + len(kernel.rows) + len(kernel.turning) + record, kernel.width
-        made = in_line(shape, kernel.real)
+        made = aligned_zeros(shape, kernel.real)
         made[:, : head.shape[1]] = blocks
         if states is not None:
             moving = zip(self.states, self.layout.kinds, strict=True)

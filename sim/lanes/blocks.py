@@ -30,7 +30,7 @@ def unpacked(blocks: Floats, n: int) -> Floats:
     return np.ascontiguousarray(blocks.transpose(0, 2, 1)).reshape(-1, blocks.shape[1])[:n]
 
 
-def in_line(shape: tuple[int, ...], real: str) -> NDArray[Any]:
+def aligned_zeros(shape: tuple[int, ...], real: str) -> NDArray[Any]:
     """Zeros that begin with a line of the processor's cache: else every vector of lanes lies across two of them."""
     size = math.prod(shape)
     raw = np.zeros(size * np.dtype(real).itemsize + LINE, dtype=np.uint8)

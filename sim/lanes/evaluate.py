@@ -42,7 +42,8 @@ class Check:
     def __str__(self) -> str:
         if not self.compared:
             return "no design was compared with SciPy"
-        told = f"{self.compared} designs compared with SciPy: largest difference {self.worst:.2%} ({self.quantity}), "
+        count = f"{self.compared} design{'s' * (self.compared != 1)}"
+        told = f"{count} compared with SciPy: largest difference {self.worst:.2%} ({self.quantity}), "
         told += f"step {self.step * 1e6:.0f} us"
         return told if self.passed else f"{told}; beyond {ALLOWED:.1%} even after {self.refined} refinements"
 
