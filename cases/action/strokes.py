@@ -43,9 +43,7 @@ STROKE_FIELDS: tuple[Field, ...] = (
     _field("up", "time in which it comes up", "s", 0.040, 0.001, 10.0),
     _share("depth", "how far the finger goes, as a share of the key's dip", 1.15, 0.1, 2.0),
     _field("finger", "stiffness of the finger", "N/m", 3e3, 10.0, 1e6),
-    _field("press_speed", "speed of the slow press that measures the touch", "m/s", 0.010, 1e-5, 0.010),
-    _field("press_stiffness", "stiffness of the gauge that presses then", "N/m", 2e4, 100.0, 1e7),
-    _field("press_damping", "damping of that gauge's pad, per speed", "s/m", 20.0, 0.001, 1000.0),
+    _field("press_stiffness", "stiffness of the gauge that measures the touch", "N/m", 2e4, 100.0, 1e7),
     Field(
         "speeds",
         "three speeds of the key's front, slow to fast",
@@ -74,9 +72,7 @@ class Strokes:
     up: float
     depth: float
     finger: float
-    press_speed: float
     press_stiffness: float
-    press_damping: float
     speeds: tuple[float, float, float]
     dip_force: float
     repetition_depth: float

@@ -40,9 +40,9 @@ class Kernel(Layout):
     jacobian : callable (t, y, p, d) -> (n, n) array
     path : Path
         The generated module.
-    fill : callable (t, y, p, d, out)
-        ``rates`` into an array that is there already, for solvers that bring their own: arrays of doubles of the right
-        lengths, which nothing checks.
+    fill, fill_jacobian, observe_all : callable (t, y, p, d, out)
+        ``rates``, ``jacobian`` and ``observe`` into an array that is there already (of zeros for the second), for
+        solvers that bring their own: arrays of doubles of the right lengths, which nothing checks.
     compiled : bool
         Whether Numba compiled it; the plain functions give the same numbers.
     notice : str
@@ -55,6 +55,8 @@ class Kernel(Layout):
     path: Path
     compiled: bool
     fill: Callable[..., None]
+    fill_jacobian: Callable[..., None]
+    observe_all: Callable[..., None]
     notice: str = ""
 
     def driven(self, p: Floats, d: Floats) -> Callable[[float, Any], Any]:
@@ -272,7 +274,13 @@ def _plain(module: ModuleType, sizes: tuple[int, int, int, int]) -> dict[str, Ca
     def fill_jacobian(t: float, y: Floats, p: Floats, d: Floats, out: Floats) -> None:
         module.fill_jacobian(t, y.tolist(), p.tolist(), d.tolist(), out)
 
-    return _checked(fill, observe_all, fill_jacobian, sizes)
+    return _functions(fill, observe_all, fill_jacobian, sizes)
+
+
+def _functions(fill: Any, observe_all: Any, fill_jacobian: Any, sizes: tuple[int, int, int, int]) -> dict[str, Any]:
+    """A kernel's functions by name, unchecked and checked."""
+    bare = {"fill": fill, "observe_all": observe_all, "fill_jacobian": fill_jacobian}
+    return bare | _checked(fill, observe_all, fill_jacobian, sizes)
 
 
 def _scalar_text(structure: Structure, rider: bool) -> str:
@@ -309,7 +317,7 @@ def load_kernel(structure: Structure, rider: bool = False, plain: bool | None = 
     if not wanted:
         try:
             _compile(module)
-            functions = _checked(module.fill, module.observe_all, module.fill_jacobian, sizes)
+            functions = _functions(module.fill, module.observe_all, module.fill_jacobian, sizes)
             functions["rates"](0.0, np.zeros(sizes[0]), np.ones(sizes[2]), np.zeros(sizes[3]))
             compiled = True
         except Exception as problem:  # whatever stops the compiler, the plain functions do the work
@@ -318,4 +326,4 @@ def load_kernel(structure: Structure, rider: bool = False, plain: bool | None = 
             module = load_module(path, f"keyaction_generated_{path.stem}_plain")
             functions = _plain(module, sizes)
     known: dict[str, Any] = {**vars(layout), **functions}
-    return Kernel(**known, path=path, compiled=compiled, fill=module.fill, notice=notice)
+    return Kernel(**known, path=path, compiled=compiled, notice=notice)

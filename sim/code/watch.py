@@ -15,37 +15,30 @@ DRIVE = (
     "depth",
     "k_finger",
     "alpha_finger",
-    "smooth",
     "period",
     "frequency",
     "end",
-    "ease",
-    "ease_rate",
 )
 """What a lane's drive holds: ramps down and up over a period, from the key's surface `touch` on."""
 
 CROSSINGS = ("start", "half", "full", "empty", "seated", "near", "far")
 """Events of a stroke, each kept as whether, when, and the values before and after."""
-MEASURES = ("lift_top", "force_top", "openings", "open_now")
+MEASURES = ("lift_top", "force_top", "openings", "open_now", "left_over")
 LIMITS = ("start_at", "half_at", "full_at", "empty_at", "near_at", "far_at", "reopened_at")
 
 DRIVEN = """\
 past = pick(t < d_end, t - d_period*floor(t*d_frequency), d_period)
-eased = pick(past < d_ease, past, d_ease)
-r1 = (past - eased + eased*eased*d_ease_rate)*d_down_rate
-in1 = pick(r1 < 1.0, 1.0, 0.0)
+r1 = past*d_down_rate
 r1 = pick(r1 < 1.0, r1, 1.0)
 r2 = (past - d_lift)*d_up_rate
-in2 = pick((r2 > 0.0) & (r2 < 1.0), 1.0, 0.0)
 r2 = pick(r2 > 0.0, r2, 0.0)
 r2 = pick(r2 < 1.0, r2, 1.0)
 s1 = r1*r1*r1*(10.0 + r1*(6.0*r1 - 15.0))
 s2 = r2*r2*r2*(10.0 + r2*(6.0*r2 - 15.0))
 g1 = 30.0*r1*r1*(1.0 - r1)*(1.0 - r1)
 g2 = 30.0*r2*r2*(1.0 - r2)*(1.0 - r2)
-{x_finger} = d_touch + d_depth*(r1 + d_smooth*(s1 - r1) - r2 - d_smooth*(s2 - r2))
-speed1 = d_down_rate*2.0*eased*d_ease_rate*(in1 + d_smooth*(g1 - in1))
-{v_finger} = d_depth*(speed1 - d_up_rate*(in2 + d_smooth*(g2 - in2)))
+{x_finger} = d_touch + d_depth*(s1 - s2)
+{v_finger} = d_depth*(d_down_rate*g1 - d_up_rate*g2)
 {f_finger} = 0.0"""
 """The finger's way and speed at time t, from the rows of `DRIVE`."""
 
@@ -90,6 +83,10 @@ def stroke_watch(first: int) -> list[str]:
     lines += [f"begun = R{CROSSINGS.index('start') * 4} > 0.0"]
     lines += _crossed("half", "o_groove_pressure", "begun & (o_groove_pressure >= half_at)")
     lines += _crossed("full", "o_groove_pressure", "begun & (o_groove_pressure >= full_at)")
+    lines += [
+        f"silent = R{CROSSINGS.index('empty') * 4} > 0.0",
+        f"R{m + 4} = pick(silent & (o_groove_pressure > R{m + 4}), o_groove_pressure, R{m + 4})",
+    ]
     lines += _crossed("empty", "o_groove_pressure", "lifted & (o_groove_pressure <= empty_at)")
     lines += _crossed("near", "o_seat_gap", "o_seat_gap >= near_at")
     lines += _crossed("far", "o_seat_gap", "o_seat_gap >= far_at")

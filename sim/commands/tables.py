@@ -15,6 +15,7 @@ from keyaction.models.units.quantity import System, convert, format_value
 from keyaction.sim.figures.columns import shown_in
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
 from keyaction.sim.figures.registry import Entry
+from keyaction.sim.figures.verdict import Fate
 from keyaction.sim.files.labelled import Result
 
 
@@ -73,8 +74,20 @@ def notes_tables(result: Result, system: System, width: int) -> list[Table]:
             table.add_row(*row)
         tables.append(table)
     if tables:
-        tables[0].caption, tables[0].caption_justify = _caption(), "left"
+        caption = Text(_caption() + "".join(f"{line}\n" for line in verdicts(result)))
+        tables[0].caption, tables[0].caption_justify = caption, "left"
     return tables
+
+
+def verdicts(result: Result) -> list[str]:
+    """What is wrong with notes that can be played, like ones in a line."""
+    if "verdict" not in result:
+        return []
+    told: dict[str, list[str]] = {}
+    for note, status, text in zip(result.notes, result["status"], result["verdict"], strict=True):
+        if status == "ok" and text != Fate.SPEAKS.value:
+            told.setdefault(str(text), []).append(note)
+    return [f"{', '.join(notes)}: {text}" for text, notes in told.items()]
 
 
 def _plain(title: str, **options: Any) -> Table:
@@ -100,7 +113,7 @@ def _rows(result: Result, i: int, system: System) -> list[tuple[str, str, str]]:
 def _figure(result: Result, name: str, i: int, system: System) -> str:
     value, unit = float(result[name][i]), result.variables[name].unit
     if not np.isfinite(value):
-        return "none"
+        return "-"
     return format_value(value, unit, system) if unit else f"{value:.3g}"
 
 
@@ -111,6 +124,8 @@ def note_tables(result: Result, note: str, system: System) -> list[Table]:
     figures.add_column("quantity", width=24)
     figures.add_column("value", justify="right", width=12)
     figures.add_column("definition", width=40)
+    if result["status"][i] == "ok" and "verdict" in result:
+        figures.add_row("verdict", "", escape(str(result["verdict"][i])))
     for row in _rows(result, i, system):
         figures.add_row(*row)
     if result["status"][i] == "ok":

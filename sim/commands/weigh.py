@@ -15,8 +15,8 @@ from keyaction.sim.commands.console import err, out
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.files.text import refuse_unwritable, write_text
-from keyaction.sim.statics.sheet import laid_sheet, weigh_sheet
-from keyaction.sim.statics.weighoff import WeighOff, weigh
+from keyaction.sim.weighing.sheet import laid_sheet, weigh_sheet
+from keyaction.sim.weighing.weighoff import WeighOff, weigh
 
 
 def act(options: argparse.Namespace) -> int:

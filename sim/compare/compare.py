@@ -21,12 +21,13 @@ from keyaction.sim.compare.variants import Variant
 from keyaction.sim.figures.budgets import compliance_budget, owners
 from keyaction.sim.figures.columns import QUANTITIES, forces_felt
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
-from keyaction.sim.figures.play import reason_of, slow_record
+from keyaction.sim.figures.play import press_note, reason_of
 from keyaction.sim.figures.quantities import mass_budget
-from keyaction.sim.figures.record import Record
+from keyaction.sim.figures.record import Pressed
 from keyaction.sim.files.labelled import Array, Result, Variable
-from keyaction.sim.lanes.evaluate import Check, Outcome, available, evaluate
-from keyaction.sim.lanes.presses import slow_records
+from keyaction.sim.lanes.evaluate import Outcome, available, evaluate
+from keyaction.sim.lanes.judge import Check
+from keyaction.sim.lanes.presses import pressed_trains
 from keyaction.sim.motion.integrate import Floats, Tolerances
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.run.about import about
@@ -92,8 +93,8 @@ def compare(
     outcome = evaluate(flat, first.strokes, jobs=jobs)
     say("what gives way, and the pull in every tracker")
     table = _Table(variants, wanted, trains, seasons or Seasons())
-    table.fill(slow_records(flat, first.strokes, jobs, min(check.step for check in outcome.checks)))
-    say(f"feel curves of {note_name(shown, first.naming)}, by SciPy")
+    table.fill(pressed_trains(flat, first.strokes, jobs))
+    say(f"feel curves of {note_name(shown, first.naming)}")
     pressed = [_pressed(variant.case, shown) for variant in variants]
     found = _axes(variants, wanted, shown) | _figures(outcome, len(variants), len(wanted)) | table.variables()
     found |= _stacks(variants, table.rods) | _curves(pressed)
@@ -167,7 +168,7 @@ class _Table:
         self.made = {name: np.full(shape, np.nan) for name in OF_TRACKERS}
         self.facts = {name: np.full((*shape, len(self.rods)), np.nan) for name in FACTS if "stack" not in name}
 
-    def fill(self, records: Iterable[tuple[int, Record]]) -> None:
+    def fill(self, records: Iterable[tuple[int, Pressed]]) -> None:
         """Read every record; a train that never plucks leaves gaps."""
         for i, record in records:
             at = divmod(i, len(self.notes))
@@ -252,7 +253,7 @@ def _pressed(case: Case, note: int) -> tuple[str, dict[str, Floats]]:
     """Whether a note could be pressed slowly, else why not, and its feel curves."""
     try:
         with np.errstate(all="ignore"):
-            return "ok", slow_curves(slow_record(NoteModel(train_of(case, note)), case.strokes))
+            return "ok", slow_curves(press_note(NoteModel(train_of(case, note)), case.strokes))
     except Exception as problem:  # the reason is kept with the variant, the others go on
         return f"failed: {reason_of(problem)}", {}
 

@@ -5,15 +5,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-import numpy as np
-
 from keyaction.models.formulas import sections, spans, wood
 from keyaction.models.parts.common import section
 from keyaction.models.train.train import Train, TrainPart
 from keyaction.models.units.quantity import UnitProblem, parse_quantity
 from keyaction.sim.compare.usual import SUMMER, WINTER, Climate
-from keyaction.sim.figures.measure import value_at
-from keyaction.sim.figures.record import Record
+from keyaction.sim.figures.record import Pressed
 from keyaction.sim.figures.sketch import rigid
 
 STACK_GAP = 0.002
@@ -98,13 +95,11 @@ def way_ratio(train: Train, rod: str) -> float:
     return next(ways[rod, place] for place in ("", "in") if (rod, place) in ways)
 
 
-def pulls(record: Record, rod: str) -> tuple[float, float, float]:
+def pulls(record: Pressed, rod: str) -> tuple[float, float, float]:
     """Pull in a rod at rest, at the pluck and with the key held, N."""
-    slow = record.slow
     first = next(link.element for link in record.kinematics.links if link.element.part == rod)
-    force = slow[first.force]
-    held = (slow.t > slow.drive.mark("bottom") + 0.02) & (slow.t <= slow.drive.mark("lift"))
-    return float(force[0]), value_at(slow.t, force, record.pluck_time), float(np.mean(force[held]))
+    force = record.press.down[first.force]
+    return float(force[0]), record.at_pluck(first.force), float(force[-1])
 
 
 def rod_facts(part: TrainPart, pull: tuple[float, float, float], seasons: Seasons) -> dict[str, float]:

@@ -2,23 +2,22 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from keyaction.models.train.train import Train, TrainPart
 from keyaction.sim.code.layout import Recorded
-from keyaction.sim.figures.measure import value_at
 from keyaction.sim.figures.quantities import lost_motion, pluck_point
-from keyaction.sim.figures.record import Record
+from keyaction.sim.figures.record import Pressed
 
 
-def _stretch(record: Record, element: Recorded) -> float:
+def _stretch(record: Pressed, element: Recorded) -> float:
     """Stretch under load at the pluck beyond that at rest; a slack rod at rest counts from taut."""
-    slow = record.slow
-    course = slow[element.stretch]
-    return value_at(slow.t, course, record.pluck_time) - max(float(course[0]), 0.0)
+    return record.at_pluck(element.stretch) - max(float(record.press.down[element.stretch][0]), 0.0)
 
 
-def compliance_budget(record: Record) -> dict[str, float]:
+def compliance_budget(record: Pressed) -> dict[str, float]:
     """Key travel (m) that each part's giving way took up before the pluck; the shares add up to the pluck point.
 
     Returns
@@ -28,11 +27,11 @@ def compliance_budget(record: Record) -> dict[str, float]:
         roller's twist, ``pallet seat``, and ``friction and geometry``: what the taut, loaded train needs beyond
         these (bushings that give before they slip, arms out of square, rest felt). Empty where nothing plucks.
     """
-    if not np.isfinite(record.pluck_time):
+    place = record.press.pluck_place
+    if not np.isfinite(place):
         return {}
-    slow, train = record.slow, record.model.train
-    i = int(np.searchsorted(slow.t, record.pluck_time))
-    q = record.coordinates(slow, min(i, len(slow.t) - 1))
+    down, train = record.press.down, record.model.train
+    q = down.states[math.ceil(place), : len(record.kinematics.coordinates)]
     ratios = record.kinematics.way_ratios(q, record.model.parameters())
     budget = {"lost motion": lost_motion(record)}
     for link, ratio in zip(record.kinematics.links, ratios, strict=True):
@@ -40,8 +39,8 @@ def compliance_budget(record: Record) -> dict[str, float]:
         for name, share in _split(train.part(link.element.part), link.kind).items():
             budget[name] = budget.get(name, 0.0) + share * gave
     pallet = train.role("pallet")
-    turn = slow[record.kinematics.layout.body(pallet.name).way]
-    turned = value_at(slow.t, turn, record.pluck_time) - float(turn[0])
+    way = record.kinematics.layout.body(pallet.name).way
+    turned = record.at_pluck(way) - float(down[way][0])
     last = record.kinematics.ratios(q, record.model.parameters())[record.kinematics.links[-1].downstream]
     budget["pallet seat"] = turned / last
     budget["friction and geometry"] = pluck_point(record) - sum(budget.values())

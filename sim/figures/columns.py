@@ -6,10 +6,13 @@ order of their own.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from keyaction.sim.figures import quantities as q
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE, evenness
 from keyaction.sim.figures.limits import AGREES, EMPTY
 from keyaction.sim.figures.registry import Entry, Quantity, Resolution, Spot, Table, in_table, registry
+from keyaction.sim.figures.verdict import Fate, Verdict
 
 _COUNTED = Resolution(counted=True)
 _RATE = Resolution(step=AGREES, least=0.1)
@@ -18,6 +21,11 @@ _WAY = Resolution(against=10e-3)
 _SILENT = Resolution(step=0.05, against=1.0, floor=EMPTY)
 """Against the box pressure. An empty groove is silent, whatever is left in it; a rebound shakes the rest: where a note
 speaks again, SciPy at its usual tolerance was found up to 0.03 from what it gives at a hundredth of it."""
+
+_SPEECH = (Fate.NO_WIND, Fate.MUTE, Fate.CIPHER)
+"""Verdicts of notes that do not begin to speak when their key is played."""
+_RELEASE = (*_SPEECH, Fate.HANGS)
+"""Of those that do not fall silent when it is let go either."""
 
 QUANTITIES = registry(
     Quantity(
@@ -58,14 +66,17 @@ QUANTITIES = registry(
     ),
     Quantity(
         q.opening_time, "s", "opening time", "opens", 1, source="stroke", sense="less", watched=True,
+        without=_SPEECH,
         tables=(Spot("notes", 70, "open"), Spot("figures", 90), Spot("compared", 90), Spot("pictures", 30)),
     ),
     Quantity(
         q.speech_delay, "s", "speech delay", "speech\ndelay", 1, source="stroke", sense="less", watched=True,
+        without=_SPEECH,
         tables=(Spot("notes", 80, "delay"), Spot("figures", 100), Spot("compared", 100), Spot("brief", 30, "delay")),
     ),
     Quantity(
         q.release_delay, "s", "release delay", "release", 0, source="stroke", sense="less", watched=True,
+        without=_RELEASE,
         tables=(Spot("notes", 90), Spot("figures", 110), Spot("compared", 120), Spot("pictures", 40)),
     ),
     Quantity(
@@ -74,11 +85,13 @@ QUANTITIES = registry(
     ),
     Quantity(q.overshoot, "", "overshoot", "overshoot", 2, source="stroke", sense="less", watched=True),
     Quantity(
-        q.bounce, "", "bounce", "bounce", 0, source="stroke", sense="less", resolution=_COUNTED, watched=True
+        q.bounce, "", "bounce", "bounce", 0, source="stroke", sense="less", resolution=_COUNTED, watched=True,
+        without=(Fate.HANGS, Fate.CIPHER),
     ),
     Quantity(
         q.speech_after_release, "", "speech after release", "speaks\nagain", 2, source="stroke", sense="less",
-        resolution=_SILENT,
+        without=_RELEASE,
+        resolution=_SILENT, watched=True,
     ),
     Quantity(
         q.peak_force, "N", "peak key force", "peak", 0, source="stroke", sense="less", watched=True, always=True,
@@ -91,6 +104,7 @@ QUANTITIES = registry(
     Quantity(q.groove_share, "", "groove pressure share", "groove", 2, sense="more"),
     Quantity(
         q.repetition_rate, "Hz", "repetition rate", "repeats", 1, source="repetition", sense="more", resolution=_RATE,
+        without=(*_RELEASE, Fate.WEAK),
         tables=(
             Spot("notes", 100, "repeat"), Spot("figures", 120), Spot("compared", 130), Spot("brief", 40, "repeat"),
             Spot("pictures", 20), Spot("front", 20),
@@ -121,6 +135,11 @@ OVER_COMPASS = registry(
     ),
 )  # fmt: skip
 """Quantities of a note among its neighbours: `compute` takes semitone numbers (n,) and figures by name, each (n,)."""
+
+
+def of_verdict(figures: Mapping[str, float], told: Verdict) -> dict[str, float]:
+    """The figures of a note, NaN for those that a note of such a verdict does not have."""
+    return {name: float("nan") if told.fate in QUANTITIES[name].without else value for name, value in figures.items()}
 
 
 def shown_in(table: Table) -> list[Entry]:

@@ -8,14 +8,10 @@ from __future__ import annotations
 # -- the key ---------------------------------------------------------------------------------------------
 SPEECH_START = 1e-3
 """m of key travel from which opening time and speech delay count, so that usual play is not in them."""
-JUST_PAST = 1e-3
-"""m of key travel beyond the pluck point within which the pluck force is sought: well before the bottom felt."""
 TAKEN_UP = 0.010
 """N above its load at rest at which a rod counts as carrying: 1 gf, small beside any pluck."""
-GAUGE = 0.010
-"""s: response of the force gauge that reads the slow press past the pluck; it does not show quicker shakes."""
-SETTLED = 0.02
-"""s after the slow press has come down from which on the key counts as held: a fifth of the hold is left to shake."""
+LEAST_FORCE = 0.010
+"""N: 1 gf, below which a force is none and nothing is told as a share of it."""
 
 # -- the groove, as shares of the box pressure -----------------------------------------------------------
 HALF = 0.5

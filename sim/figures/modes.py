@@ -9,8 +9,8 @@ from numpy.typing import ArrayLike
 from scipy.linalg import eig
 
 from keyaction.cases.action.strokes import Strokes, usual_strokes
-from keyaction.sim.figures.play import slow_record
-from keyaction.sim.figures.record import Record
+from keyaction.sim.figures.play import press_note
+from keyaction.sim.figures.record import Pressed
 from keyaction.sim.motion.drives import HANDS_OFF
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.motion.note import Model, NoteModel
@@ -45,18 +45,18 @@ class Modes:
     coordinates: tuple[str, ...]
 
 
-def modes(note: NoteModel | Record, strokes: Strokes | None = None, state: ArrayLike | None = None) -> Modes:
+def modes(note: NoteModel | Pressed, strokes: Strokes | None = None, state: ArrayLike | None = None) -> Modes:
     """Natural frequencies of a train and their shapes, friction and damping left out, the finger's force constant.
 
-    They are those of the taut train just before the pluck (at 0.9 of the time that the slow press takes to it); the
+    They are those of the taut train just before the pluck (at 0.9 of the finger's way to it); the
     lowest is the train frequency. M x" + K x = 0, K from the derivatives of the equations.
 
     Parameters
     ----------
-    note : NoteModel or Record
-        A model plays its slow press for this.
+    note : NoteModel or Pressed
+        A model is pressed for this.
     strokes : Strokes, optional
-        What the model plays, ``case.strokes``; the usual ones by default.
+        How the model is pressed, ``case.strokes``; the usual ones by default.
     state : (n,) array_like, optional
         Vibrations about this state instead, SI, in the order of ``model.kernel().states``; its speeds and slips are
         taken as zero.
@@ -68,7 +68,7 @@ def modes(note: NoteModel | Record, strokes: Strokes | None = None, state: Array
     Raises
     ------
     keyaction.sim.figures.play.NotPlayed
-        When the slow press cannot be integrated.
+        When the equilibria of the slow press cannot be followed.
     ValueError
         When the state is not of that shape.
 
@@ -83,14 +83,15 @@ def modes(note: NoteModel | Record, strokes: Strokes | None = None, state: Array
     model: Model = note if isinstance(note, NoteModel) else note.model
     if state is not None:
         return _about(model, _checked(model, state))
-    record = slow_record(note, strokes or usual_strokes()) if isinstance(note, NoteModel) else note
-    if not np.isfinite(record.pluck_time):
+    record = press_note(note, strokes or usual_strokes()) if isinstance(note, NoteModel) else note
+    down, place = record.press.down, record.press.pluck_place
+    if not np.isfinite(place):
         names = _coordinates(model)
         n = len(names)
         return Modes(np.full(n, np.nan), np.full((n, n), np.nan), names)
-    slow = record.slow
-    loaded = LOADED * record.pluck_time
-    return _about(model, np.array([np.interp(loaded, slow.t, slow.y[:, j]) for j in range(slow.y.shape[1])]))
+    way = down.finger[0] + LOADED * (down.at(place, down.finger) - down.finger[0])
+    met = down.met
+    return _about(model, np.array([np.interp(way, down.finger[met], course[met]) for course in down.states.T]))
 
 
 def _coordinates(model: Model) -> tuple[str, ...]:

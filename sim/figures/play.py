@@ -2,18 +2,29 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from keyaction.cases.action.strokes import Strokes
 from keyaction.models.train.train import TrainProblem
 from keyaction.sim.figures import repetition
-from keyaction.sim.figures.record import Record
+from keyaction.sim.figures.limits import AGREES
+from keyaction.sim.figures.record import Pressed, Record
+from keyaction.sim.figures.verdict import UNASKED, Fate, Verdict
 from keyaction.sim.motion import drives
-from keyaction.sim.motion.integrate import Motion
-from keyaction.sim.motion.note import NoteModel
-from keyaction.sim.motion.strokes import slow_press, standard_stroke
+from keyaction.sim.motion.integrate import Floats, Motion, Tolerances
+from keyaction.sim.motion.note import Model, NoteModel
+from keyaction.sim.motion.strokes import standard_stroke
+from keyaction.sim.statics.balance import NoEquilibrium, RunsOff
+from keyaction.sim.statics.press import press
 
 
 class NotPlayed(RuntimeError):
-    """A note could not be integrated; the message carries the reason and the remedy."""
+    """A note could not be integrated; the message carries the reason and the remedy.
+
+    `verdict` is what is known of the note all the same.
+    """
+
+    verdict: Verdict = UNASKED
 
 
 def reason_of(problem: Exception) -> str:
@@ -36,7 +47,7 @@ def play_record(model: NoteModel, strokes: Strokes, found: repetition.Repetition
     model : NoteModel
     strokes : Strokes
     found : Repetition, optional
-        The repetition rate, where another integrator has searched it already.
+        The repetition rate, where another integrator has searched it: then SciPy confirms it, or finds its own.
 
     Raises
     ------
@@ -44,7 +55,7 @@ def play_record(model: NoteModel, strokes: Strokes, found: repetition.Repetition
         When one of them cannot be integrated.
     """
     dip = model.train.dip
-    slow = _well(model.play(slow_press(model, strokes)), "slow press")
+    pressed = press_note(model, strokes)
     stroke = _well(model.play(standard_stroke(model, strokes)), "standard stroke")
     fast = {
         speed: _well(
@@ -53,28 +64,64 @@ def play_record(model: NoteModel, strokes: Strokes, found: repetition.Repetition
         )
         for speed in strokes.speeds
     }
-    return Record(model, strokes, slow, stroke, fast, found or search_repetition(model, strokes))
+    rate = confirm_repetition(model, strokes, found) if found else search_repetition(model, strokes)
+    return Record(model, strokes, pressed.press, stroke, fast, rate)
 
 
-def slow_record(model: NoteModel, strokes: Strokes) -> Record:
-    """The slow press alone, as a record for what needs no more.
+def press_note(model: Model, strokes: Strokes, rest: Floats | None = None) -> Pressed:
+    """The slow press alone.
+
+    Parameters
+    ----------
+    model : Model
+    strokes : Strokes
+    rest : (n,) array, optional
+        The state in which the train rests, where it is known.
 
     Raises
     ------
     NotPlayed
-        When it cannot be integrated.
+        When its equilibria cannot be followed.
     """
-    slow = _well(model.play(slow_press(model, strokes)), "slow press")
-    return Record(model, strokes, slow, slow, {}, repetition.Repetition(float("nan"), "", 0))
+    try:
+        return Pressed(model, strokes, press(model, strokes.press_stiffness, strokes.dip_force, rest))
+    except NoEquilibrium as problem:
+        failed = NotPlayed(f"slow press: {problem}")
+        if isinstance(problem, RunsOff):
+            failed = NotPlayed(f"once open, the pallet opens further by itself: {problem}")
+            failed.verdict = Verdict(Fate.HANGS, "the spring does not carry the pallet: once open it falls further")
+        raise failed from None
+
+
+def judge_of(model: NoteModel, strokes: Strokes, tolerances: Tolerances | None = None) -> repetition.Verdicts:
+    """What tells of rates whether a note repeats at them, every trial integrated by SciPy."""
+    train = model.train
+    return repetition.judge(
+        lambda drive: repetition.trial(model.play(drive, tolerances)),
+        strokes.repetition_depth * train.dip,
+        train.box_pressure,
+        strokes.finger,
+    )
 
 
 def search_repetition(model: NoteModel, strokes: Strokes) -> repetition.Repetition:
     """The repetition rate of a note, every trial integrated by SciPy."""
-    dip, box = model.train.dip, model.train.box_pressure
-    return repetition.search(
-        lambda drive: repetition.trial(model.play(drive)),
-        strokes.repetition_depth * dip,
-        box,
-        strokes.repetition_highest,
-        strokes.finger,
-    )
+    return repetition.search(judge_of(model, strokes), strokes.repetition_highest)
+
+
+def confirm_repetition(
+    model: NoteModel, strokes: Strokes, found: repetition.Repetition, sure: bool = False
+) -> repetition.Repetition:
+    """A repetition rate found elsewhere, decided by SciPy; where it overrules it or is to be `sure`, more finely too.
+
+    Where the two tolerances disagree, the rate is the lower one and `sensitive` tells both.
+    """
+    highest = strokes.repetition_highest
+    ours = repetition.confirmed(found, judge_of(model, strokes), highest)
+    if not sure and abs(ours.rate - found.rate) < AGREES:
+        return ours
+    finer = repetition.confirmed(ours, judge_of(model, strokes, model.tolerances.finer()), highest)
+    if abs(finer.rate - ours.rate) < AGREES:
+        return finer
+    low, high = sorted((ours, finer), key=lambda one: one.rate)
+    return replace(low, sensitive=f"sensitive: {low.rate:.1f} or {high.rate:.1f} Hz by how exactly it is integrated")

@@ -12,124 +12,119 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from keyaction.models.algebra.names import FINGER
 from keyaction.sim.figures.limits import (
     EMPTY,
     FAR,
     FULL,
-    GAUGE,
     HALF,
-    JUST_PAST,
+    LEAST_FORCE,
     NEAR,
     REOPENED,
-    SETTLED,
     SPEECH_START,
     TAKEN_UP,
 )
-from keyaction.sim.figures.measure import crossing, gauge, lowest, peak, spans_above, value_at
+from keyaction.sim.figures.measure import crossing, peak, spans_above
+from keyaction.sim.figures.record import Pressed, above_seat
 
 if TYPE_CHECKING:
     from keyaction.sim.figures.record import Record
+    from keyaction.sim.motion.integrate import Floats
 
 
-# -- the slow press --------------------------------------------------------------------------------------
-def key_dip(record: Record) -> float:
-    """Travel of the key front from rest to the bottom felt, read when the slow press reaches the dip force there."""
-    slow = record.slow
-    when = crossing(slow.t, slow["key_force"], record.strokes.dip_force, after=record.bottom_time)
-    return value_at(slow.t, record.travel(slow), when) if math.isfinite(record.bottom_time) else math.nan
+# -- the slow press: so slow that all forces balance at every place ------------------------------------------
+def key_dip(record: Pressed) -> float:
+    """Travel of the key front from rest to where the slow press reaches the dip force on the bottom felt."""
+    return float(record.press.down.travel[-1])
 
 
-def lost_motion(record: Record) -> float:
+def lost_motion(record: Pressed) -> float:
     """Key travel in the slow press from which on, up to the pluck, every rod carries 10 mN more than at rest."""
-    slow, travel = record.slow, record.travel(record.slow)
+    down, pluck = record.press.down, record.press.pluck_place
     rods = [link.element.force for link in record.kinematics.links if link.kind == "rod"]
-    if not rods or not math.isfinite(record.pluck_time):
+    if not rods or not math.isfinite(pluck):
         return math.nan
-    return value_at(slow.t, travel, float(np.max([_carries_from(record, rod) for rod in rods])))
+    before = slice(math.ceil(pluck) + 1)
+    return max(_carries_from(down.travel[before], down[rod][before]) for rod in rods)
 
 
-def _carries_from(record: Record, rod: str) -> float:
-    """Time from which the rod carries without a break until the pluck."""
-    slow = record.slow
-    force = slow[rod]
+def _carries_from(travel: Floats, force: Floats) -> float:
+    """Key travel from which on a rod carries: 0 if at once; that of the pluck if never."""
     level = float(force[0]) + TAKEN_UP
-    light = np.flatnonzero((force < level) & (slow.t < record.pluck_time))
-    return crossing(slow.t, force, level, after=float(slow.t[light[-1]])) if len(light) else 0.0
+    light = np.flatnonzero(force < level)
+    i = int(light[-1]) if len(light) else -1
+    if i < 0 or i + 1 == len(force):
+        return float(travel[i]) if i > 0 else 0.0
+    return float(np.interp(level, force[i : i + 2], travel[i : i + 2]))
 
 
-def pluck_point(record: Record) -> float:
+def pluck_point(record: Pressed) -> float:
     """Key travel at which the pallet leaves its seat in the slow press."""
-    return value_at(record.slow.t, record.travel(record.slow), record.pluck_time)
+    return record.press.pluck_point
 
 
-def pluck_force(record: Record) -> float:
-    """Highest key force in the slow press from rest to 1 mm of key travel past the pluck point."""
-    if not math.isfinite(record.pluck_time):
-        return math.nan
-    slow, travel = record.slow, record.travel(record.slow)
-    end = crossing(slow.t, travel, pluck_point(record) + JUST_PAST, after=record.pluck_time)
-    return peak(slow.t, slow["key_force"], 0.0, end if math.isfinite(end) else slow.drive.mark("bottom"))[1]
+def pluck_force(record: Pressed) -> float:
+    """Highest key force in the slow press from rest to 1 mm past the pluck point, before the bottom felt."""
+    return record.press.pluck_force
 
 
-def follow_through_force(record: Record) -> float:
-    """Lowest key force in the slow press between the pluck and the bottom felt.
-
-    As a gauge of 10 ms response shows it.
-    """
-    if not (math.isfinite(record.pluck_time) and math.isfinite(record.bottom_time)):
-        return math.nan
-    slow = record.slow
-    shown = gauge(slow.t, slow["key_force"], GAUGE)
-    return lowest(slow.t, shown, record.pluck_time + GAUGE, record.bottom_time - GAUGE)[1]
+def follow_through_force(record: Pressed) -> float:
+    """Lowest key force in the slow press between the pluck and the bottom felt."""
+    return record.press.follow_through_force
 
 
-def pluck_ratio(record: Record) -> float:
+def pluck_ratio(record: Pressed) -> float:
     """Pluck force divided by follow-through force."""
     follow = follow_through_force(record)
-    return pluck_force(record) / follow if follow > 0 else math.nan
+    return pluck_force(record) / follow if follow > LEAST_FORCE else math.nan
 
 
-def loop(record: Record) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """The slow press as force down and up over one axis of key travel: (travel, down, up), 200 points."""
-    slow, travel = record.slow, record.travel(record.slow)
-    force, turn = slow["key_force"], slow.drive.mark("lift")
-    down, up = slow.t <= slow.drive.mark("bottom"), slow.t >= turn
-    end = min(np.max(travel[down]), np.max(travel[up]))
-    axis = np.linspace(0.0, float(end), 200)
-    rising = np.maximum.accumulate(travel[down])
-    falling = np.minimum.accumulate(travel[up])
-    return axis, np.interp(axis, rising, force[down]), np.interp(axis, falling[::-1], force[up][::-1])
-
-
-def friction_at_key(record: Record) -> float:
+def friction_at_key(record: Pressed) -> float:
     """(Down-force - up-force) / 2 at equal travel in the slow press.
 
-    Mean over the middle half of the way from the pluck to the bottom felt.
+    Mean over the middle half of the way from the pluck to the bottom felt; none where the key does not come up
+    through it by itself.
     """
-    point, dip = pluck_point(record), value_at(record.slow.t, record.travel(record.slow), record.bottom_time)
-    if not (math.isfinite(point) and math.isfinite(dip)):
+    press = record.press
+    point, bottom = press.pluck_point, press.bottom_point
+    if not (math.isfinite(point) and math.isfinite(bottom)):
         return math.nan
-    axis, down, up = loop(record)
-    quarter = (dip - point) / 4
-    inside = (axis >= point + quarter) & (axis <= dip - quarter)
-    return float(np.mean(down[inside] - up[inside]) / 2) if np.any(inside) else math.nan
+    quarter = (bottom - point) / 4
+    if press.up.travel[-1] > point + quarter:
+        return math.nan
+    axis = np.linspace(point + quarter, bottom - quarter, 101)
+    return float(np.mean(press.down.force_at(axis) - press.up.force_at(axis)) / 2)
 
 
-def loop_work(record: Record) -> float:
+def loop_work(record: Pressed) -> float:
     """Area between the slow feel curve down and up: the work that the finger does not get back."""
-    return float(np.trapezoid(record.slow["key_force"], record.travel(record.slow)))
+    found = 0.0
+    for course in (record.press.down, record.press.up):
+        found += float(np.trapezoid(course.force[course.met], course.travel[course.met]))
+    return found
 
 
-def stored_energy(record: Record) -> float:
+def stored_energy(record: Pressed) -> float:
     """Rise of the train's stored energy from rest to the pluck in the slow press: what is let go.
 
     The finger pad's own is left out.
     """
-    slow = record.slow
-    pad = slow[record.kinematics.layout.element(FINGER).stretch]
-    own = slow["energy"] - record.slow.drive.stiffness * np.maximum(pad, 0.0) ** 2 / 2
-    return value_at(slow.t, own, record.pluck_time) - float(own[0])
+    down = record.press.down
+    own = down["energy"] - down.balance.stiffness * np.maximum(down[down.balance.pad], 0.0) ** 2 / 2
+    return down.at(record.press.pluck_place, own) - float(own[0])
+
+
+def steady_lift(record: Pressed) -> float:
+    """Lift of the pallet above its seat, at the eye, with the key held at the bottom by the dip force."""
+    down = record.press.down
+    lift = float(above_seat(down["pallet_lift"], down["seat_gap"])[-1])
+    return lift if down["seat_gap"][-1] > 0.0 else math.nan
+
+
+def groove_share(record: Pressed) -> float:
+    """Pressure in the groove over the box pressure with the key held at the bottom by the dip force."""
+    if record.box_pressure <= 0.0:
+        return math.nan
+    return float(record.press.down["groove_pressure"][-1]) / record.box_pressure
 
 
 # -- the standard stroke ---------------------------------------------------------------------------------
@@ -160,18 +155,10 @@ def release_delay(record: Record) -> float:
     return crossing(stroke.t, stroke["groove_pressure"], EMPTY * record.box_pressure, after=lift, rising=False) - lift
 
 
-def steady_lift(record: Record) -> float:
-    """Lift of the pallet at the eye with the key held at the bottom: mean over the flat of the slow press."""
-    slow = record.slow
-    held = (slow.t > slow.drive.mark("bottom") + SETTLED) & (slow.t <= slow.drive.mark("lift"))
-    return float(np.mean(slow["pallet_lift"][held]) - slow["pallet_lift"][0])
-
-
 def overshoot(record: Record) -> float:
-    """Highest pallet lift in the standard stroke divided by the steady lift."""
-    stroke, lift = record.stroke, steady_lift(record)
-    top = peak(stroke.t, stroke["pallet_lift"], 0.0, stroke.drive.mark("lift"))[1] - stroke["pallet_lift"][0]
-    return float(top / lift) if lift > 0 else math.nan
+    """Highest lift of the pallet above its seat in the standard stroke divided by the steady lift."""
+    steady = steady_lift(record)
+    return peak(record.stroke.t, record.lift, 0.0, record.stroke.drive.mark("lift"))[1] / steady
 
 
 def bounce(record: Record) -> float:
@@ -210,13 +197,6 @@ def pallet_speed(record: Record) -> float:
     return (far - near) / (times[1] - times[0]) if times[1] > times[0] else math.nan
 
 
-def groove_share(record: Record) -> float:
-    """Pressure in the groove over the box pressure with the key held at the bottom, slow press."""
-    slow = record.slow
-    held = (slow.t > slow.drive.mark("bottom") + SETTLED) & (slow.t <= slow.drive.mark("lift"))
-    return float(np.mean(slow["groove_pressure"][held])) / record.box_pressure if record.box_pressure > 0 else math.nan
-
-
 # -- repetition, effective mass, vibration -----------------------------------------------------------------
 def repetition_rate(record: Record) -> float:
     """Highest rate of the repeated stroke at which every stroke speaks and every release is silent.
@@ -226,25 +206,25 @@ def repetition_rate(record: Record) -> float:
     return record.repetition.rate
 
 
-def effective_mass(record: Record) -> float:
+def effective_mass(record: Pressed) -> float:
     """Inertia of the whole train referred to the key front at rest, nothing giving way."""
     return sum(mass_budget(record).values())
 
 
-def mass_budget(record: Record) -> dict[str, float]:
+def mass_budget(record: Pressed) -> dict[str, float]:
     """Effective mass at the key front by part, kg, in train order."""
     p = record.model.parameters()
-    found = record.kinematics.effective_masses(record.coordinates(record.slow, 0), p)
+    found = record.kinematics.effective_masses(record.rest, p)
     order = [part.name for part in record.model.train.parts]
     return {name: found[name] for name in order if name in found}
 
 
-def closing_force(record: Record) -> float:
+def closing_force(record: Pressed) -> float:
     """Force at the pallet's eye that keeps it shut with the wind off: spring less weight."""
     return record.of("pallet", "closing_no_wind")
 
 
-def wave_time(record: Record) -> float:
+def wave_time(record: Pressed) -> float:
     """Least time in which a pull can travel the rods of the train: sum of length over sound speed of each."""
     times = [
         part.values.derived["wave_time"].value
@@ -254,6 +234,6 @@ def wave_time(record: Record) -> float:
     return sum(times) if times else math.nan
 
 
-def train_frequency(record: Record) -> float:
+def train_frequency(record: Pressed) -> float:
     """Lowest natural frequency of the taut train, pallet seated."""
     return float(record.modes.frequencies[0])

@@ -10,37 +10,29 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from keyaction.cases.action.strokes import Strokes
-from keyaction.sim.figures.kinematics import Kinematics, kinematics
-from keyaction.sim.figures.measure import crossing
 from keyaction.sim.figures.repetition import Repetition
 from keyaction.sim.motion.integrate import Floats, Motion
 from keyaction.sim.motion.note import Model
+from keyaction.sim.statics.kinematics import Kinematics, kinematics
+from keyaction.sim.statics.press import StaticPress
 
 if TYPE_CHECKING:
     from keyaction.sim.figures.modes import Modes
 
 
 @dataclass(frozen=True)
-class Record:
-    """The motions of one note.
+class Pressed:
+    """A note pressed as slowly as can be, its keys' forces those of equilibria.
 
     Attributes
     ----------
-    slow : Motion
+    press : StaticPress
         The slow press and release.
-    stroke : Motion
-        The standard stroke.
-    fast : mapping of speed (m/s) to Motion
-        Presses at the stated speeds.
-    repetition : Repetition
     """
 
     model: Model
     strokes: Strokes
-    slow: Motion
-    stroke: Motion
-    fast: Mapping[float, Motion]
-    repetition: Repetition
+    press: StaticPress
 
     def of(self, role: str, name: str) -> float:
         """A figure of the part with that role (``pallet``, ``box`` ...)."""
@@ -62,21 +54,44 @@ class Record:
     def box_pressure(self) -> float:
         return self.model.train.box_pressure
 
+    def at_pluck(self, name: str) -> float:
+        """An observable or state where the pallet leaves its seat in the slow press; NaN if it never does."""
+        down = self.press.down
+        return down.at(self.press.pluck_place, down[name])
+
+    @property
+    def rest(self) -> Floats:
+        """All coordinates at rest."""
+        return self.press.down.states[0, : len(self.kinematics.coordinates)]
+
+
+@dataclass(frozen=True)
+class Record(Pressed):
+    """All that was played on one note.
+
+    Attributes
+    ----------
+    stroke : Motion
+        The standard stroke.
+    fast : mapping of speed (m/s) to Motion
+        Presses at the stated speeds.
+    repetition : Repetition
+    """
+
+    stroke: Motion
+    fast: Mapping[float, Motion]
+    repetition: Repetition
+
     def travel(self, motion: Motion) -> Floats:
         """Key travel from rest, m."""
         return np.asarray(motion["key_travel"] - motion["key_travel"][0])
 
     @cached_property
-    def pluck_time(self) -> float:
-        """Time in the slow press at which the pallet leaves its seat; NaN if it never does."""
-        return crossing(self.slow.t, self.slow["seat_gap"], 0.0)
+    def lift(self) -> Floats:
+        """Lift of the pallet above its seat, at the eye, in the standard stroke: m, negative while it is squeezed."""
+        return above_seat(self.stroke["pallet_lift"], self.stroke["seat_gap"])
 
-    @cached_property
-    def bottom_time(self) -> float:
-        """Time in the slow press at which the key touches the bottom felt."""
-        felt = self.kinematics.layout.element(self.model.train.key.name, "bottom")
-        return crossing(self.slow.t, self.slow[felt.stretch], 0.0)
 
-    def coordinates(self, motion: Motion, i: int) -> Floats:
-        """All coordinates at one recorded instant."""
-        return motion.y[i, : len(self.kinematics.coordinates)]
+def above_seat(lift: Floats, gap: Floats) -> Floats:
+    """Lift at the eye counted from the seat's surface, from the lift along a course and the gap where it begins."""
+    return np.asarray(lift - lift[0] + gap[0])

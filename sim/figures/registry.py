@@ -8,6 +8,8 @@ from typing import Any, Literal
 
 import numpy as np
 
+from keyaction.sim.figures.verdict import Fate
+
 Source = Literal["slow press", "stroke", "presses", "repetition", "train", "neighbours", "trackers"]
 """What a quantity is read from; ``presses`` are those at speed, ``neighbours`` the notes beside a note."""
 Sense = Literal["more", "less", "neither"]
@@ -97,6 +99,8 @@ class Quantity:
         Values beyond it, in either sense, are marked.
     percent : bool
         A share that is shown in per cent.
+    without : tuple of Fate
+        Verdicts of a note that does not have it, whatever is computed.
     tables : tuple of Spot
     """
 
@@ -113,6 +117,7 @@ class Quantity:
     felt: bool = False
     limit: float | None = None
     percent: bool = False
+    without: tuple[Fate, ...] = ()
     tables: tuple[Spot, ...] = ()
 
     @property

@@ -1,9 +1,10 @@
-"""How fast a note repeats: judged stroke by stroke, searched to 0.1 Hz."""
+"""How fast a note repeats: judged stroke by stroke; the rate below which every rate tried passes, to 0.1 Hz."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -17,8 +18,14 @@ COUNT = 6
 """Strokes in a trial: the first starts from rest, the later ones meet what the earlier ones left behind."""
 STEP = 0.1
 """Hz to which the rate is searched."""
-LOWEST, USUAL = 10, 40
-"""Tenths of Hz: slowest rate tried, and the rate tried first below the highest."""
+LOWEST, GRID = 10, 5
+"""Tenths of Hz: slowest rate tried, and between the rates of the first look.
+
+A key that rebounds fails at some rates and passes at faster ones again: rates between two failing ones half a hertz
+apart and passing ones on both sides would be missed.
+"""
+WALK = 10
+"""Tenths of Hz that another integrator goes from a boundary that it does not confirm, before it looks at all rates."""
 
 LIMITS = {
     "": "within the tried range",
@@ -48,15 +55,24 @@ Player = Callable[[Drive], Trial]
 
 @dataclass(frozen=True)
 class Repetition:
-    """Highest rate (Hz) at which every stroke speaks and every release is silent, and what fails above it."""
+    """The rate (Hz) up to which every stroke speaks and every release is silent, and what fails above it.
+
+    `again` is the highest tried rate beyond it that passes once more, 0 where none does; `sensitive` tells, where an
+    integrator does not confirm itself at another tolerance, what it finds there.
+    """
 
     rate: float
     limit: str
     trials: int
+    again: float = 0.0
+    sensitive: str = ""
 
     @property
     def reason(self) -> str:
-        return LIMITS[self.limit]
+        """In words; empty where no rate was searched."""
+        told = [LIMITS[self.limit]] if self.limit or math.isfinite(self.rate) else []
+        told += [f"passes again up to {self.again:.1f} Hz"] if self.again > 0.0 else []
+        return "; ".join([*told, *([self.sensitive] if self.sensitive else [])])
 
 
 def trial(motion: Motion) -> Trial:
@@ -87,10 +103,15 @@ def verdict(played: Trial, drive: Drive, box: float) -> str:
     return ""
 
 
-def halving(
-    count: int, highest: float, verdicts: Callable[[np.ndarray, np.ndarray], Sequence[str]]
-) -> list[Repetition]:
-    """Search the repetition rates of many designs side by side: halving between a rate that passes and one that fails.
+Verdicts = Callable[[np.ndarray, np.ndarray], Sequence[str]]
+"""Of rates in steps of 0.1 Hz and designs the outcome of a trial each; empty where a design passes."""
+
+
+def search_all(count: int, highest: float, verdicts: Verdicts) -> list[Repetition]:
+    """Search the repetition rates of many designs side by side.
+
+    Every half hertz from 1 Hz to the highest is tried, and the tenths between the last that passes and the first that
+    fails.
 
     Parameters
     ----------
@@ -98,50 +119,51 @@ def halving(
         How many designs.
     highest : float
         Highest rate tried, Hz.
-    verdicts : callable (tenths, which)
-        Outcome of one trial each: rates in steps of 0.1 Hz, and which designs; empty where a design passes.
+    verdicts : callable
+        See `Verdicts`.
 
     Returns
     -------
     list of Repetition
-        Rate 0 where even the slowest trial (1 Hz) fails. Between two tried rates the outcome is taken to
-        change once; the rate is the highest that passed next to one that failed.
+        Rate 0 where the slowest trial (1 Hz) fails.
     """
-    low, high = np.full(count, LOWEST), np.full(count, int(highest / STEP + 1e-9))
-    limit, trials = [""] * count, np.zeros(count, dtype=int)
-
-    def ask(tenths: np.ndarray, which: np.ndarray) -> np.ndarray:
-        told = verdicts(tenths, which)
-        trials[which] += 1
-        for i, verdict_i in zip(which.tolist(), told, strict=True):
-            limit[i] = verdict_i or limit[i]
-        return np.array([verdict_i == "" for verdict_i in told], dtype=bool)
-
-    everyone = np.arange(count)
-    done = ask(high, everyone)
-    searched = everyone[~done]
-    if len(searched):
-        usual = np.minimum(USUAL, high[searched] - 1)
-        passed = ask(usual, searched)
-        low[searched] = np.where(passed, usual, low[searched])
-        high[searched] = np.where(passed, high[searched], usual)
-    slow = everyone[~done & (low == LOWEST)]
-    hopeless = slow[~ask(low[slow], slow)] if len(slow) else slow
-    open_ = np.setdiff1d(searched, hopeless)
-    while len(open_ := open_[high[open_] - low[open_] > 1]):
-        middle = (low[open_] + high[open_]) // 2
-        passed = ask(middle, open_)
-        low[open_] = np.where(passed, middle, low[open_])
-        high[open_] = np.where(passed, high[open_], middle)
-    low[hopeless] = 0
-    return [
-        Repetition(round(float(high[i] if done[i] else low[i]) * STEP, 1), "" if done[i] else limit[i], int(trials[i]))
-        for i in range(count)
-    ]
+    top = int(highest / STEP + 1e-9)
+    grid = np.array([*range(LOWEST, top, GRID), top])
+    each = np.arange(count)
+    told = _asked(verdicts, np.repeat(grid, count), np.tile(each, len(grid))).reshape(len(grid), count)
+    fails = told != ""
+    first = np.where(fails.any(axis=0), fails.argmax(axis=0), len(grid))
+    found = [_coarse(grid, told[:, i], int(first[i])) for i in range(count)]
+    open_ = [i for i in range(count) if 0 < first[i] < len(grid)]
+    between = [(tenths, i) for i in open_ for tenths in range(grid[first[i] - 1] + 1, grid[first[i]])]
+    if between:
+        rates, which = (np.array(column) for column in zip(*between, strict=True))
+        for tenths, i, outcome in zip(rates, which, _asked(verdicts, rates, which), strict=True):
+            one = found[i]
+            if outcome == "" and one.rate == round((tenths - 1) * STEP, 1):
+                found[i] = replace(one, rate=round(float(tenths) * STEP, 1))
+            elif outcome != "" and one.rate == round((tenths - 1) * STEP, 1):
+                found[i] = replace(one, limit=str(outcome))
+            found[i] = replace(found[i], trials=found[i].trials + 1)
+    return found
 
 
-def search(play: Player, depth: float, box: float, highest: float, stiffness: float) -> Repetition:
-    """Search the repetition rate of one note with any integrator.
+def _asked(verdicts: Verdicts, tenths: np.ndarray, which: np.ndarray) -> np.ndarray:
+    return np.array(verdicts(tenths, which), dtype=object)
+
+
+def _coarse(grid: np.ndarray, told: np.ndarray, first: int) -> Repetition:
+    """What the half hertz tell of one design; the first that fails is the `first`-th."""
+    if first == len(grid):
+        return Repetition(round(float(grid[-1]) * STEP, 1), "", len(grid))
+    passes = [tenths for tenths, outcome in zip(grid[first:], told[first:], strict=True) if outcome == ""]
+    rate = float(grid[first - 1]) * STEP if first else 0.0
+    again = round(float(passes[-1]) * STEP, 1) if passes else 0.0
+    return Repetition(round(rate, 1), str(told[first]), len(grid), again)
+
+
+def judge(play: Player, depth: float, box: float, stiffness: float) -> Verdicts:
+    """Verdicts of one note by any integrator.
 
     Parameters
     ----------
@@ -151,14 +173,54 @@ def search(play: Player, depth: float, box: float, highest: float, stiffness: fl
         Finger's depth, m.
     box : float
         Box pressure, Pa.
-    highest : float
-        Highest rate tried, Hz.
     stiffness : float
         Of the finger, N/m.
     """
 
-    def verdicts(tenths: np.ndarray, which: np.ndarray) -> list[str]:  # noqa: ARG001  one note: there is no choice
-        drive = drives.repeated(float(tenths[0]) * STEP, depth, COUNT, stiffness)
-        return [verdict(play(drive), drive, box)]
+    def one(tenths: int) -> str:
+        drive = drives.repeated(tenths * STEP, depth, COUNT, stiffness)
+        return verdict(play(drive), drive, box)
 
-    return halving(1, highest, verdicts)[0]
+    return lambda tenths, which: [one(int(rate)) for rate in tenths]  # noqa: ARG005  one note: there is no choice
+
+
+def search(verdicts: Verdicts, highest: float) -> Repetition:
+    """Search the repetition rate of one note."""
+    return search_all(1, highest, verdicts)[0]
+
+
+def confirmed(found: Repetition, verdicts: Verdicts, highest: float) -> Repetition:
+    """A rate found by one integrator, asked of another at its boundary alone.
+
+    Where the other does not agree it goes on from there by 0.1 Hz to its own boundary; where that is more than 1 Hz
+    away it looks at all rates.
+    """
+    top = int(highest / STEP + 1e-9)
+    start = round(found.rate / STEP)
+
+    def fails(tenths: int) -> str:
+        if tenths < LOWEST:
+            return ""
+        return found.limit if tenths > top else verdicts(np.array([tenths]), np.array([0]))[0]
+
+    if start < LOWEST:
+        return found if fails(LOWEST) else search(verdicts, highest)
+    outcome, at = fails(start), start
+    if not outcome:
+        while at < min(start + WALK, top) and not (outcome := fails(at + 1)):
+            at += 1
+        if outcome or at in (start, top):
+            return replace(found, rate=round(at * STEP, 1), limit=outcome if at < top else "", again=_beyond(found, at))
+        return search(verdicts, highest)
+    while at > max(start - WALK, LOWEST):
+        at -= 1
+        below = fails(at)
+        if not below:
+            return replace(found, rate=round(at * STEP, 1), limit=outcome, again=_beyond(found, at))
+        outcome = below
+    return search(verdicts, highest)
+
+
+def _beyond(found: Repetition, at: int) -> float:
+    """The rate that passes again, where it still lies beyond the boundary."""
+    return found.again if found.again > at * STEP + STEP / 2 else 0.0

@@ -10,7 +10,7 @@ import numpy as np
 from keyaction.models.train.train import Train, TrainPart
 from keyaction.models.units.quantity import System as UnitSystem
 from keyaction.models.units.quantity import format_value
-from keyaction.sim.figures.kinematics import kinematics
+from keyaction.sim.statics.kinematics import kinematics
 
 _WIDE = 46
 

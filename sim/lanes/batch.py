@@ -1,4 +1,4 @@
-"""Many designs at once: rest, standard stroke, slow press and repetition search, in lanes of one compiled step."""
+"""Many designs at once: rest, standard stroke and repetition search, in lanes of one compiled step."""
 
 from __future__ import annotations
 
@@ -17,14 +17,14 @@ from keyaction.models.train.train import Train
 from keyaction.sim.code.lane_kernel import LaneKernel, load_lanes
 from keyaction.sim.code.watch import CROSSINGS, DRIVE, LIMITS, MEASURES, REPEAT_ROWS, STROKE_ROWS
 from keyaction.sim.figures.limits import EMPTY, FAR, FULL, HALF, NEAR, REOPENED, SPEECH_START
-from keyaction.sim.figures.repetition import COUNT, STEP, Repetition, halving
+from keyaction.sim.figures.repetition import COUNT, STEP, Repetition, search_all
 from keyaction.sim.lanes.blocks import aligned_zeros, each_block, packed, unpacked
 from keyaction.sim.lanes.step import longest_step
 from keyaction.sim.motion.changes import Change
-from keyaction.sim.motion.drives import FINGER_DAMPING, PRESS_EASE, PRESS_HOLD, Drive, Piece
+from keyaction.sim.motion.drives import FINGER_DAMPING, Drive, Piece
 from keyaction.sim.motion.integrate import Floats
 
-_NEVER, _AT_ONCE = 1e9, 1e-12
+_NEVER = 1e9
 _FAULTS = ("", "not full", "not empty", "not seated")
 RELAX_TIME, RELAX_LIMIT, RELAXED = 0.05, 40, 1e-7
 """s of relaxing between looks, how many looks, and the change (rad, m) below which a train is at rest."""
@@ -122,6 +122,13 @@ class Batch:
         part.parameters, part._fixed = self.parameters[which], self._fixed[which]
         return part
 
+    def finer(self) -> Batch:
+        """The same designs at half the step."""
+        part = copy(self)
+        part.step = self.h / 2
+        part._fixed = part._constants(self.parameters)
+        return part
+
     @property
     def h(self) -> float:
         """The time step, s."""
@@ -214,12 +221,9 @@ class Batch:
             "depth": 0.0,
             "k_finger": 0.0,
             "alpha_finger": FINGER_DAMPING,
-            "smooth": 1.0,
             "period": _NEVER,
             "frequency": 0.0,
             "end": _NEVER,
-            "ease": _AT_ONCE,
-            "ease_rate": 0.5 / _AT_ONCE,
         }
         return np.stack(
             [np.broadcast_to(np.asarray(values.get(name, off[name]), dtype=float), (n,)) for name in DRIVE], axis=1
@@ -256,24 +260,6 @@ class Batch:
 
     def _touch(self, rest: Rest) -> Floats:
         return np.asarray(rest.seen[:, self.observables.index("key_travel")])
-
-    def press_drive(self, strokes: Strokes, rest: Rest, depth: Floats) -> tuple[Floats, float]:
-        """The slow press to `depth` (N,), and how long the longest takes (s)."""
-        down = depth / strokes.press_speed
-        drive = self._drives(
-            len(self),
-            down_rate=1 / down,
-            lift=down + PRESS_EASE / 2 + PRESS_HOLD,
-            up_rate=1 / down,
-            touch=self._touch(rest),
-            depth=depth,
-            k_finger=strokes.press_stiffness,
-            alpha_finger=strokes.press_damping,
-            smooth=0.0,
-            ease=PRESS_EASE,
-            ease_rate=0.5 / PRESS_EASE,
-        )
-        return drive, float(np.max(2 * down)) + PRESS_EASE / 2 + PRESS_HOLD
 
     # -- motions ---------------------------------------------------------------------------------------
     def trace(self, drive: Floats, rest: Rest, duration: float, every: int = 16) -> Trace:
@@ -353,18 +339,22 @@ class Batch:
         Returns
         -------
         Stroke
-            ``opening_time``, ``speech_delay``, ``release_delay``, ``overshoot``, ``bounce``, ``peak_force``,
-            ``pallet_speed``: (N,) arrays, SI, NaN where a design has none or its motion left the range of the model.
+            Quantities that are watched, by name: (N,) arrays, SI, NaN where a design has none or its motion left the
+            range of the model.
         """
         drive, limits = self.stroke_drive(strokes, rest), self.limits(rest, steady_lift)
         durations = np.full(len(self), strokes.down + strokes.hold + strokes.up + tail)
         watched = self._watched(self.kernel.stroke, drive, limits, rest, durations, STROKE_ROWS)
-        rest_lift = rest.seen[:, self.observables.index("pallet_lift")]
-        figures = _stroke_quantities(watched.record, limits, self.h, strokes, rest_lift, steady_lift)
+        lift, gap = (rest.seen[:, self.observables.index(name)] for name in ("pallet_lift", "seat_gap"))
+        figures = _stroke_quantities(watched.record, limits, self.h, strokes, lift - gap, steady_lift, self.box())
         return Stroke(figures, watched.widest)
 
     def repetition(self, strokes: Strokes, rest: Rest) -> list[Repetition]:
-        """Repetition rate of every design, all searched side by side by the same halving as one note alone."""
+        """Repetition rate of every design, all searched side by side as one note alone is."""
+        return search_all(len(self), strokes.repetition_highest, self.judge(strokes, rest))
+
+    def judge(self, strokes: Strokes, rest: Rest) -> Callable[[np.ndarray, np.ndarray], list[str]]:
+        """What tells of designs at rates in steps of 0.1 Hz what fails, by the words of `Repetition.limit`."""
         limits, depth = self.limits(rest), strokes.repetition_depth * self.dip()
 
         def verdicts(tenths: np.ndarray, which: np.ndarray) -> list[str]:
@@ -398,7 +388,7 @@ class Batch:
                 for fault, far in zip(told, wide, strict=True)
             ]
 
-        return halving(len(self), strokes.repetition_highest, verdicts)
+        return verdicts
 
 
 def _crossing(record: Floats, event: str, level: Floats, h: float) -> Floats:
@@ -410,21 +400,23 @@ def _crossing(record: Floats, event: str, level: Floats, h: float) -> Floats:
 
 
 def _stroke_quantities(
-    record: Floats, limits: Floats, h: float, strokes: Strokes, rest_lift: Floats, steady: Floats
+    record: Floats, limits: Floats, h: float, strokes: Strokes, seat: Floats, steady: Floats, box: Floats
 ) -> dict[str, Floats]:
+    """Of the records; `seat` is the lift at the seat's surface."""
     level = {name: limits[:, i] for i, name in enumerate(LIMITS)}
     start = _crossing(record, "start", level["start_at"], h)
     near, far = _crossing(record, "near", level["near_at"], h), _crossing(record, "far", level["far_at"], h)
     m = len(CROSSINGS) * 4
     measures = {name: record[:, m + i] for i, name in enumerate(MEASURES)}
-    seated = record[:, CROSSINGS.index("seated") * 4] > 0
+    seated, silent = (record[:, CROSSINGS.index(event) * 4] > 0 for event in ("seated", "empty"))
     with np.errstate(divide="ignore", invalid="ignore"):
         return {
             "opening_time": _crossing(record, "half", level["half_at"], h) - start,
             "speech_delay": _crossing(record, "full", level["full_at"], h) - start,
             "release_delay": _crossing(record, "empty", level["empty_at"], h) - strokes.down - strokes.hold,
-            "overshoot": np.where(steady > 0, (measures["lift_top"] - rest_lift) / steady, np.nan),
+            "overshoot": (measures["lift_top"] - seat) / steady,
             "bounce": np.where(seated, measures["openings"], np.nan),
             "peak_force": measures["force_top"],
+            "speech_after_release": np.where(silent, measures["left_over"] / box, np.nan),
             "pallet_speed": np.where(far > near, (level["far_at"] - level["near_at"]) / (far - near), np.nan),
         }

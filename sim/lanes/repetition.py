@@ -1,4 +1,4 @@
-"""The repetition searches of many notes at once, in lanes, with a sample searched again by SciPy."""
+"""The repetition searches of many notes at once, in lanes."""
 
 from __future__ import annotations
 
@@ -13,11 +13,6 @@ from keyaction.sim.figures.repetition import Repetition
 from keyaction.sim.lanes.batch import Batch, Rest
 from keyaction.sim.motion.drives import Drive, Piece
 from keyaction.sim.motion.note import NoteModel
-
-WORTH = 8
-"""Notes from which on the lanes are compiled and used; fewer are searched by SciPy."""
-JUDGED = 3
-"""Notes of a run that SciPy searches as well."""
 
 
 def lane_rates(trains: Mapping[int, Train], strokes: Strokes, jobs: int = 0) -> dict[int, Repetition]:
@@ -54,10 +49,3 @@ def _rest(trains: Sequence[Train]) -> Rest:
             )[0]
         )
     return Rest(np.array(states), np.array(seen), np.ones(len(trains), dtype=bool))
-
-
-def judged_notes(notes: Sequence[int]) -> set[int]:
-    """A sample of notes, spread over the run."""
-    if not notes:
-        return set()
-    return {notes[i] for i in np.unique(np.linspace(0, len(notes) - 1, min(JUDGED, len(notes))).astype(int))}

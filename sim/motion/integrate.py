@@ -42,6 +42,11 @@ class Tolerances:
     pressure: float = 1e-2
     work: float = 1e-8
 
+    def finer(self) -> Tolerances:
+        """A hundredth of every error, by which a figure is seen to hang on them."""
+        scales = ("relative", "way", "speed", "slip", "pressure", "work")
+        return replace(self, **{name: getattr(self, name) / 100 for name in scales})
+
     def absolute(self, kinds: Sequence[str]) -> Floats:
         """One absolute tolerance per state, by its kind."""
         known = {"coordinate": self.way, "speed": self.speed, "pressure": self.pressure, "work": self.work}
@@ -224,7 +229,7 @@ _METHODS: dict[str, Callable[..., tuple[Floats, int, int]]] = {
     "BDF": _implicit("BDF"),
 }
 
-_SHORTER = (
+SHORTER = (
     "look at its arms (the shorter, the wider it turns), at the rod that moves it, at what holds it back, "
     "and at the drive and its units"
 )
@@ -312,7 +317,7 @@ def integrate(
         seen_all.append(kernel.observe(times, path, parameters, d)[keep])
         message = turned_too_far(kernel, np.max(np.abs(path), axis=0))
         if message:
-            remedy = _SHORTER
+            remedy = SHORTER
             break
     t = np.concatenate(t_all) if t_all else np.zeros(1)
     states = np.concatenate(y_all) if y_all else start[None, :]
@@ -322,7 +327,7 @@ def integrate(
         else kernel.observe(np.zeros(1), start[None, :], parameters, drive.vector(drive.pieces[0], held))
     )
     names = "+".join(dict.fromkeys(used)) or ladder[-1]
-    status = Status(not message, names, message, remedy if message else "", tuple(attempts), remedy == _SHORTER)
+    status = Status(not message, names, message, remedy if message else "", tuple(attempts), remedy == SHORTER)
     return Motion(
         kernel,
         parameters,

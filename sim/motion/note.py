@@ -19,6 +19,7 @@ from keyaction.sim.motion.drives import Drive, Piece
 from keyaction.sim.motion.integrate import Failed, Floats, Motion, Tolerances, integrate, lsoda
 
 _SETTLING = (0.5e-3, 2e-3, 8e-3)
+"""s after which all motion is stopped, in turn."""
 _NUDGE = 1e-9
 STOPPED = ("speed", "slip", "work")
 """Kinds of state that are nothing in a train at rest."""
@@ -129,20 +130,8 @@ class NoteModel:
         kernel, tol = self.kernel(rider), self.tolerances
         slippery = np.where(rubbing(self.train, kernel.parameters), 0.0, self.parameters(rider))
         y = np.zeros(len(kernel.states))
-        ways, still = kernel.of_kind("coordinate"), np.array([kind in STOPPED for kind in kernel.kinds])
         off = Drive("motion", (Piece(0.0, 1.0),), stiffness=0.0, mass=1.0)
-        d, absolute = off.vector(off.pieces[0], self._held(rider)), tol.absolute(kernel.kinds)
-        for turn in range(240):
-            times = np.array([0.0, _SETTLING[turn % len(_SETTLING)]])
-            try:
-                path, _, _ = lsoda(kernel, y, times, slippery, d, tol, absolute)
-            except Failed:
-                break
-            moved = np.max(np.abs(path[-1] - y)[ways])
-            y = np.where(still, 0.0, path[-1])
-            if moved < _NUDGE and turn > 2 * len(_SETTLING):
-                break
-        return y
+        return relaxed(kernel, y, slippery, off.vector(off.pieces[0], self._held(rider)), tol)[0]
 
     def at_rest(self, drive: Drive) -> Drive:
         """The drive with its ways counted as the equations count them: from the key's surface where it rests."""
@@ -219,6 +208,28 @@ def rubbing(train: Train, names: Sequence[Name]) -> NDArray[np.bool_]:
     return np.array([name.what in kinds.get(name.part, ()) for name in names], dtype=bool)
 
 
+def relaxed(
+    kernel: Kernel, y: Floats, parameters: Floats, drive: Floats, tolerances: Tolerances, pace: float = 1.0
+) -> tuple[Floats, bool]:
+    """The state to which a train comes from `y`, its motion stopped again and again; whether it rests there.
+
+    `pace` makes the times between the stops longer, for a train that has far to go.
+    """
+    ways, still = kernel.of_kind("coordinate"), np.array([kind in STOPPED for kind in kernel.kinds])
+    absolute = tolerances.absolute(kernel.kinds)
+    for turn in range(240):
+        times = np.array([0.0, pace * _SETTLING[turn % len(_SETTLING)]])
+        try:
+            path, _, _ = lsoda(kernel, y, times, parameters, drive, tolerances, absolute)
+        except Failed:
+            break
+        moved = np.max(np.abs(path[-1] - y)[ways])
+        y = np.where(still, 0.0, path[-1])
+        if moved < _NUDGE and turn > 2 * len(_SETTLING):
+            return y, True
+    return y, False
+
+
 class Model(Protocol):
     """What quantities need of a note beside its motions."""
 
@@ -227,3 +238,4 @@ class Model(Protocol):
     def parameters(self) -> Floats: ...
     def kernel(self) -> Kernel: ...
     def vector(self, drive: Drive, piece: Piece) -> Floats: ...
+    def rest(self) -> Floats: ...

@@ -262,6 +262,12 @@ def assemble(case: Case, results: Sequence[NoteResult], about: Mapping[str, str]
         "status": Variable(
             ("note",), _texts([r.status for r in results]), "", "ok, or why the note failed and what to do"
         ),
+        "verdict": Variable(
+            ("note",),
+            _texts([str(r.verdict) for r in results]),
+            "",
+            "what becomes of the note; a figure that such a note does not have is NaN",
+        ),
         "repetition_limit": Variable(
             ("note",), _texts([r.limit for r in results]), "", "what limits the repetition rate"
         ),
@@ -269,13 +275,6 @@ def assemble(case: Case, results: Sequence[NoteResult], about: Mapping[str, str]
     }
     figures = {name: np.array([r.quantities.get(name, np.nan) for r in results], dtype=float) for name in QUANTITIES}
     variables |= {name: _over_notes(one, figures[name]) for name, one in QUANTITIES.items()}
-    variables["repetition_judged"] = Variable(
-        ("note",),
-        np.array([r.judged for r in results]),
-        "Hz",
-        "repetition rate as judged by SciPy",
-        "The repetition rate of a sample, searched again by SciPy where the lanes found it; elsewhere none.",
-    )
     variables |= {name: _over_notes(one, one.compute(numbers, figures)) for name, one in OVER_COMPASS.items()}
     for more in (
         _budget_variables(results),

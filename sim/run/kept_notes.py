@@ -10,6 +10,7 @@ from zipfile import BadZipFile
 import numpy as np
 
 from keyaction.sim.code.layout import Body, Recorded
+from keyaction.sim.figures.verdict import Fate, Verdict
 from keyaction.sim.files.lock import lock
 from keyaction.sim.files.problem import FileProblem, reason, unwritten
 from keyaction.sim.files.replace import replacing
@@ -29,7 +30,7 @@ _PLAIN = (
     "played",
     "parameters",
     "warnings",
-    "judged",
+    "verdict",
 )
 
 
@@ -77,6 +78,7 @@ class PartsFolder:
             When the disk is full or the folder is gone; the notes kept before stay as they are.
         """
         plain = {name: getattr(result, name) for name in _PLAIN}
+        plain["verdict"] = (result.verdict.fate.name, result.verdict.reason)
         arrays = {name: getattr(result, name) for name in _ARRAYS}
         curves = {f"curve:{name}": course for name, course in result.curves.items()}
         try:
@@ -106,6 +108,8 @@ class PartsFolder:
         plain["links"] = tuple(Recorded(*one) for one in plain["links"])
         plain["parameters"] = tuple(Figure(*one) for one in plain["parameters"])
         plain["warnings"] = tuple(plain["warnings"])
+        fate, why = plain["verdict"]
+        plain["verdict"] = Verdict(Fate[fate], why)
         plain["played"] = tuple((name, method, count, tuple(audit)) for name, method, count, audit in plain["played"])
         return NoteResult(curves=curves, **arrays, **plain)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -14,12 +14,14 @@ from keyaction.models.train.train import Train
 from keyaction.sim.code.layout import Body, Layout, Recorded
 from keyaction.sim.figures import repetition
 from keyaction.sim.figures.budgets import compliance_budget, owners
-from keyaction.sim.figures.columns import QUANTITIES
-from keyaction.sim.figures.play import NotPlayed, play_record, search_repetition
+from keyaction.sim.figures.columns import QUANTITIES, of_verdict
+from keyaction.sim.figures.play import NotPlayed, play_record
 from keyaction.sim.figures.quantities import mass_budget
-from keyaction.sim.figures.record import Record
+from keyaction.sim.figures.record import Pressed, Record
+from keyaction.sim.figures.verdict import UNASKED, Verdict, verdict
 from keyaction.sim.motion.integrate import Floats, Motion, Tolerances
 from keyaction.sim.motion.note import NoteModel
+from keyaction.sim.statics.press import Course
 
 SAMPLES = 400
 """Points kept of each feel curve."""
@@ -61,14 +63,14 @@ class NoteResult:
         What moves, as along the curve ``motion``.
     links : tuple of Recorded
         Rods and shafts that carry the motion on, as along the curve ``link_force``.
-    judged : float
-        The repetition rate (Hz) as SciPy finds it, where it was searched in lanes and judged; else NaN.
     ratios : (m,) array
         Way of each body per way of the key front, nothing giving way.
     played : tuple of (name, method, evaluations, audit)
         What was played.
     parameters : sequence of Figure
     warnings : tuple of str
+    verdict : Verdict
+        What becomes of the note; why quantities that it does not have are NaN.
     """
 
     note: int
@@ -87,7 +89,7 @@ class NoteResult:
     played: tuple[tuple[str, str, int, tuple[float, ...]], ...]
     parameters: tuple[Figure, ...]
     warnings: tuple[str, ...]
-    judged: float = float("nan")
+    verdict: Verdict = UNASKED
 
     @property
     def ok(self) -> bool:
@@ -108,21 +110,18 @@ def play_note(
     strokes: Strokes,
     tolerances: Tolerances | None = None,
     searched: repetition.Repetition | None = None,
-    judge: bool = False,
 ) -> NoteResult:
     """Play a note and reduce it to what is kept; a note that fails is a result with its reason.
 
-    `searched` is a repetition rate found elsewhere; with `judge` SciPy searches it as well.
+    `searched` is a repetition rate found elsewhere, for SciPy to confirm.
     """
     model = NoteModel(train, tolerances or Tolerances())
     try:
         record = play_record(model, strokes, searched)
     except NotPlayed as problem:
-        return failed_note(note, str(problem), _warnings(train))
-    judged = search_repetition(model, strokes).rate if judge and searched else float("nan")
-    found = record.modes
-    quantities = {name: one.compute(record) for name, one in QUANTITIES.items()}
-    start = record.coordinates(record.slow, 0)
+        return replace(failed_note(note, str(problem), _warnings(train)), verdict=problem.verdict)
+    found, told = record.modes, verdict(record)
+    quantities = of_verdict({name: one.compute(record) for name, one in QUANTITIES.items()}, told)
     return NoteResult(
         note,
         "ok",
@@ -136,11 +135,11 @@ def play_note(
         found.shapes,
         record.kinematics.layout.bodies,
         tuple(link.element for link in record.kinematics.links),
-        record.kinematics.ratios(start, model.parameters()),
+        record.kinematics.ratios(record.rest, model.parameters()),
         _played(record),
         _figures(train, record.kinematics.layout),
         _warnings(train),
-        judged,
+        told,
     )
 
 
@@ -161,7 +160,7 @@ def _figures(train: Train, layout: Layout) -> tuple[Figure, ...]:
 
 
 def _played(record: Record) -> tuple[tuple[str, str, int, tuple[float, ...]], ...]:
-    played = {"slow press": record.slow, "standard stroke": record.stroke}
+    played = {"standard stroke": record.stroke}
     played |= {f"press at {speed * 1e3:g} mm/s": motion for speed, motion in record.fast.items()}
     return tuple(
         (
@@ -181,23 +180,38 @@ def _played(record: Record) -> tuple[tuple[str, str, int, tuple[float, ...]], ..
     )
 
 
-def _sampled(record: Record, motion: Motion, start: float, end: float) -> tuple[Floats, Floats]:
-    times = np.linspace(start, end, SAMPLES)
-    return np.interp(times, motion.t, record.travel(motion)), np.interp(times, motion.t, motion["key_force"])
+def _samples(course: Course) -> Floats:
+    """Places along the equilibria that a finger meets: all of them and others between, `SAMPLES` in all."""
+    met = course.met
+    spare = SAMPLES - len(met)
+    if spare <= 0:
+        return np.asarray(met[np.linspace(0, len(met) - 1, SAMPLES).astype(int)], dtype=float)
+    way = np.abs(np.diff(course.finger[met]))
+    upto = np.round(np.cumsum(way) / np.sum(way) * spare).astype(int)
+    more = np.diff(upto, prepend=0)
+    steps = [np.linspace(0.0, 1.0, count + 1, endpoint=False) for count in more]
+    places = [i + share * (j - i) for i, j, share in zip(met, met[1:], steps, strict=False)]
+    return np.concatenate([*places, met[-1:]])
 
 
-def slow_curves(record: Record) -> dict[str, Floats]:
+def slow_curves(record: Pressed) -> dict[str, Floats]:
     """Key travel and force of the slow press, down and up, `SAMPLES` points each."""
-    slow = record.slow
     curves: dict[str, Floats] = {}
-    curves["feel_down_travel"], curves["feel_down_force"] = _sampled(record, slow, 0.0, slow.drive.mark("bottom"))
-    curves["feel_up_travel"], curves["feel_up_force"] = _sampled(record, slow, slow.drive.mark("lift"), slow.drive.end)
+    for way, course in (("down", record.press.down), ("up", record.press.up)):
+        places, along = _samples(course), np.arange(len(course.finger))
+        for what, values in (("travel", course.travel), ("force", course.force)):
+            curves[f"feel_{way}_{what}"] = np.interp(places, along, values)
     return curves
+
+
+def _pressed_at_speed(record: Record, motion: Motion) -> tuple[Floats, Floats]:
+    times = np.linspace(0.0, motion.drive.mark("bottom"), SAMPLES)
+    return np.interp(times, motion.t, record.travel(motion)), np.interp(times, motion.t, motion["key_force"])
 
 
 def _feel_curves(record: Record) -> dict[str, Floats]:
     curves = slow_curves(record)
-    fast = [_sampled(record, motion, 0.0, motion.drive.mark("bottom")) for motion in record.fast.values()]
+    fast = [_pressed_at_speed(record, motion) for motion in record.fast.values()]
     curves["feel_speed_travel"] = np.array([travel for travel, _ in fast])
     curves["feel_speed_force"] = np.array([force for _, force in fast])
     return curves

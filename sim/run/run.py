@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import math
 import os
-from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Generator, Iterable, Mapping, Sequence
 from contextlib import closing
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -20,12 +19,11 @@ from keyaction.models.train.given import GivenPart
 from keyaction.models.train.structure import Structure
 from keyaction.models.train.train import PartProblem, Train, build_train
 from keyaction.sim.code.kernel import Kernel, load_kernel
-from keyaction.sim.figures.limits import AGREES
 from keyaction.sim.figures.play import reason_of
 from keyaction.sim.figures.repetition import Repetition
 from keyaction.sim.files.hdf5 import save
 from keyaction.sim.files.labelled import Result
-from keyaction.sim.lanes.repetition import WORTH, judged_notes, lane_rates
+from keyaction.sim.lanes.repetition import lane_rates
 from keyaction.sim.motion.integrate import Tolerances
 from keyaction.sim.processes.tasks import TWICE, in_processes
 from keyaction.sim.run.about import about, fingerprint
@@ -47,7 +45,6 @@ class Task:
     strokes: Strokes
     tolerances: Tolerances
     searched: Repetition | None = None
-    judge: bool = False
 
 
 def _work(task: Task) -> NoteResult:
@@ -55,7 +52,7 @@ def _work(task: Task) -> NoteResult:
     try:
         train = build_train(task.parts, task.library)
         with np.errstate(all="ignore"):
-            return play_note(task.note, train, task.strokes, task.tolerances, task.searched, task.judge)
+            return play_note(task.note, train, task.strokes, task.tolerances, task.searched)
     except Exception as problem:  # the reason is kept with the note, the others go on
         return failed_note(task.note, reason_of(problem))
 
@@ -132,9 +129,10 @@ def run(
             _tell(progress, result, True)
         missing = [note for note in wanted if note not in kept]
         kernels = kernels_of(trains[note].structure for note in missing if note in trains)
-        lanes = bool(kernels) and all(kernel.compiled for kernel in kernels) and len(wanted) >= WORTH
-        rates = _in_lanes(case, trains, kept, jobs) if lanes else {}
-        with closing(_agreed([_task(case, note, tolerances, rates, list(trains)) for note in missing], jobs)) as played:
+        lanes = bool(kernels) and all(kernel.compiled for kernel in kernels)
+        open_ = {note: trains[note] for note in missing if note in trains}
+        rates = _in_lanes(case, open_, jobs) if lanes else {}
+        with closing(_results([_task(case, note, tolerances, rates) for note in missing], jobs)) as played:
             for result in played:
                 results.append(result)
                 if parts:
@@ -152,42 +150,18 @@ def run(
     return whole
 
 
-def _in_lanes(
-    case: Case, trains: Mapping[int, Train], kept: Mapping[int, NoteResult], jobs: int
-) -> dict[int, Repetition]:
-    """Repetition rates found in lanes; empty where SciPy has to search them all."""
+def _in_lanes(case: Case, trains: Mapping[int, Train], jobs: int) -> dict[int, Repetition]:
+    """Repetition rates found in lanes, for SciPy to confirm; empty where it has to search them all."""
     try:
         with np.errstate(all="ignore"):
-            rates = lane_rates(trains, case.strokes, jobs)
+            return lane_rates(trains, case.strokes, jobs)
     except Exception:  # the lanes only save time; absurd values are for the note that has them to answer for
         return {}
-    judged = [kept[note] for note in judged_notes(list(trains)) if note in rates and note in kept]
-    overruled = any(math.isnan(result.judged) for result in judged)  # before the run was broken off
-    return {} if overruled else rates
 
 
-def _task(
-    case: Case, note: int, tolerances: Tolerances, rates: Mapping[int, Repetition], wanted: Sequence[int]
-) -> Task:
+def _task(case: Case, note: int, tolerances: Tolerances, rates: Mapping[int, Repetition]) -> Task:
     parts = tuple((p.part, p.name, case.values(note, p)) for p in case.parts)
-    judge = note in judged_notes(wanted)
-    return Task(note, parts, case.library, case.strokes, tolerances, rates.get(note), judge)
-
-
-def _agreed(tasks: Sequence[Task], jobs: int) -> Generator[NoteResult]:
-    """Results of the tasks; where SciPy does not confirm the lanes' repetition rates, it searches them all itself."""
-    outstanding = {task.note for task in tasks if task.judge and task.searched}
-    held: list[NoteResult] = []
-    for result in _results(sorted(tasks, key=lambda task: not task.judge), jobs):
-        held.append(result)
-        if result.note in outstanding:
-            outstanding.discard(result.note)
-            if result.ok and abs(result.judged - result.quantities["repetition_rate"]) > AGREES:
-                yield from _results([replace(task, searched=None) for task in tasks], jobs)
-                return
-        if not outstanding:
-            yield from held
-            held = []
+    return Task(note, parts, case.library, case.strokes, tolerances, rates.get(note))
 
 
 def _tell(progress: Progress | None, result: NoteResult, kept: bool) -> None:
@@ -195,8 +169,8 @@ def _tell(progress: Progress | None, result: NoteResult, kept: bool) -> None:
         progress(result, kept)
 
 
-def _results(tasks: Sequence[Task], jobs: int) -> Iterator[NoteResult]:
-    return in_processes(_work, tasks, min(jobs or os.cpu_count() or 1, len(tasks)), _given_up)
+def _results(tasks: Sequence[Task], jobs: int) -> Generator[NoteResult]:
+    yield from in_processes(_work, tasks, min(jobs or os.cpu_count() or 1, len(tasks)), _given_up)
 
 
 def _given_up(task: Task) -> NoteResult:

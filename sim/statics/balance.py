@@ -1,4 +1,4 @@
-"""The balance of forces in a resting train, from the equations of its motion: residual and Jacobian.
+"""The balance of forces in a resting train: what stands where in its equations, and what each unknown is counted in.
 
 Speeds are zero and every generalised force vanishes; the groove's pressure is that of steady orifices. Only dry
 friction needs a word of its own: it opposes the way that a body has gone. In the law of the motion the slip u of a
@@ -9,38 +9,38 @@ nothing before the body has moved, the whole friction after. A body that stands 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from keyaction.models.algebra.names import Name
+from keyaction.models.algebra.names import FINGER, Name
 from keyaction.models.train.train import Train
 from keyaction.sim.code.kernel import Kernel
 from keyaction.sim.code.layout import DRIVE
-from keyaction.sim.figures.kinematics import kinematics
 from keyaction.sim.motion.drives import Drive, Piece
-from keyaction.sim.motion.integrate import Floats
-from keyaction.sim.motion.note import NoteModel
+from keyaction.sim.motion.integrate import Floats, Tolerances, turned_too_far
+from keyaction.sim.motion.note import Model, relaxed
+from keyaction.sim.statics.compiled import follower
+from keyaction.sim.statics.kinematics import kinematics
+from keyaction.sim.statics.path import ARRIVED, BROKEN, ENDLESS, FALLEN, MOST
 
 Places = NDArray[np.int64]
 
-FORWARD = 1e-7
-"""m: step of the difference quotient over the finger's way."""
 PINHOLE = 1e-7
 """m2: a tenth of a square millimetre."""
+FALLING = 5
+"""Times that a train which goes on by itself is let go on, before it is taken to rest."""
+CREEP = 1e-9
+"""m/s of the key front: so slow that nothing but dry friction takes power."""
+_WAY = DRIVE.index("x0")
 
 
-@dataclass(frozen=True)
-class Friction:
-    """Where a path's friction stands: slips `u`, and how far each owner had gone when they were that; sense +1 or -1.
+class NoEquilibrium(RuntimeError):
+    """A path of equilibria that breaks off; the message says where."""
 
-    `far` is in scaled coordinates.
-    """
 
-    u: Floats
-    far: Floats
-    sense: int
+class RunsOff(NoEquilibrium):
+    """The pallet opens further by itself until a body turns too far: nothing carries it; the message says which."""
 
 
 class Balance:
@@ -51,93 +51,123 @@ class Balance:
 
     Parameters
     ----------
-    model : NoteModel
+    model : Model
+        Of the note; its `train`, `kernel`, `parameters` and `vector` are used.
     stiffness : float
         Of the finger, N/m.
     """
 
-    def __init__(self, model: NoteModel, stiffness: float) -> None:
+    def __init__(self, model: Model, stiffness: float) -> None:
         self.kernel: Kernel = model.kernel()
         self.model, self.stiffness = model, stiffness
-        train = model.train
+        train, kernel = model.train, self.kernel
         still = Drive("motion", (Piece(0.0, 1.0),), stiffness, damping=0.0)
-        self._still = model.vector(still, still.pieces[0])
-        self.parameters = _vented(train, model.parameters(), self.kernel.parameters)
-        geometry = kinematics(train.structure)
-        kinds = np.array(self.kernel.kinds)
-        ways, speeds, pressures = (np.flatnonzero(kinds == kind) for kind in ("coordinate", "speed", "pressure"))
-        self.slips, self.pressures = np.flatnonzero(kinds == "slip"), pressures
-        self.unknown, self.rows = np.concatenate([ways, pressures]), np.concatenate([speeds, pressures])
-        self.owner = np.array(geometry.slips, dtype=int)
-        dip = train.dip
-        ratio = np.abs(geometry.ratios(np.zeros(len(ways)), self.parameters))
+        self.drive: Floats = model.vector(still, still.pieces[0])
+        self.parameters = _vented(train, model.parameters(), kernel.parameters)
+        self.geometry = kinematics(train.structure)
+        ways, speeds, pressures = (kernel.of_kind(kind) for kind in ("coordinate", "speed", "pressure"))
+        self.slips, self.pressures, self.speeds = _places(kernel.of_kind("slip")), _places(pressures), _places(speeds)
+        self.unknown, self.rows = _places([*ways, *pressures]), _places([*speeds, *pressures])
+        self.owner = _places(self.geometry.slips)
+        self.ratios = self.geometry.ratios(np.zeros(len(ways)), self.parameters)
         box = max(train.box_pressure, 1.0)
-        self.scale = np.concatenate([ratio * dip, np.full(len(pressures), box), [dip]])
-        self.reach = self._reaches(speeds)
+        self.scale = np.concatenate([np.abs(self.ratios) * train.dip, np.full(len(pressures), box), [train.dip]])
+        self.reach = self._reaches()
+        self.bottom = kernel.element(train.key.name, "bottom").stretch
+        columns = [kernel.observables.index(n) for n in ("seat_gap", self.bottom, self.pad, "key_force")]
+        self.places = _places([len(kernel.states), _WAY, len(kernel.observables), *columns])
 
-    def _reaches(self, speeds: Places) -> Floats:
+    @property
+    def pad(self) -> str:
+        """Name of the stretch of the finger's pad."""
+        return self.kernel.element(FINGER).stretch
+
+    def _reaches(self) -> Floats:
         """Scaled turn within which each slip builds up, from its own rate at unit speed."""
         y = np.zeros(len(self.kernel.states))
-        y[speeds] = 1.0
-        rates = np.abs(self._rates(y, 0.0)[self.slips])
+        y[self.speeds] = 1.0
+        rates = np.abs(np.asarray(self.kernel.rates(0.0, y, self.parameters, self.drive))[self.slips])
         return np.asarray(1 / (rates * self.scale[self.owner]))
 
-    def drive(self, way: float) -> Floats:
-        """The drive vector of a finger that rests at `way` (m)."""
-        d = self._still.copy()
-        d[DRIVE.index("x0")] = way
-        return d
-
-    def _rates(self, y: Floats, way: float) -> Floats:
-        return np.asarray(self.kernel.rates(0.0, y, self.parameters, self.drive(way)))
-
     def scaled(self, y: Floats, way: float) -> Floats:
-        """Unknowns of a state of the motion and a finger's way."""
+        """Unknowns of a state of the motion and of a finger's way (m)."""
         return np.asarray(np.append(y[self.unknown], way) / self.scale)
 
-    def way(self, z: Floats) -> float:
-        """The finger's way, m."""
-        return float(z[-1] * self.scale[-1])
+    def observe(self, y: Floats, way: float) -> Floats:
+        """Observables (m,) of a state (n,) with the finger at `way` (m)."""
+        drive = self.drive.copy()
+        drive[_WAY] = way
+        return np.asarray(self.kernel.observe(np.zeros(1), y[None, :], self.parameters, drive)[0])
 
-    def slip(self, z: Floats, friction: Friction) -> tuple[Floats, Floats]:
-        """Slips at `z` and their slopes."""
-        sense = friction.sense
-        ahead = sense * (z[self.owner] - friction.far) / self.reach
-        u = sense - (sense - friction.u) * np.exp(-ahead.clip(0.0))
-        return u, (ahead > 0.0) * (sense - u) * sense / self.reach
+    def friction(self, y: Floats) -> Floats:
+        """What each bushing's whole friction weighs at the key front in a state (n,), N: (s,) array.
 
-    def state(self, z: Floats, friction: Friction) -> Floats:
-        """The full state vector, at rest."""
-        return self._state(z, self.slip(z, friction)[0])
+        By the power that it takes as the key front creeps, nothing giving way.
+        """
+        work = dict(self.kernel.accounts)["friction"]
+        found = np.empty(len(self.slips))
+        for k, slip in enumerate(self.slips):
+            moving = y.copy()
+            moving[self.speeds], moving[self.slips] = self.ratios * CREEP, 0.0
+            moving[slip] = np.sign(self.ratios[self.owner[k]])
+            found[k] = self.kernel.rates(0.0, moving, self.parameters, self.drive)[work] / CREEP
+        return found
 
-    def _state(self, z: Floats, slips: Floats) -> Floats:
-        y = np.zeros(len(self.kernel.states))
-        y[self.unknown] = z[:-1] * self.scale[:-1]
-        y[self.slips] = slips
+    def follow(
+        self, sense: int, z: Floats, u: Floats, far: Floats, tangent: Floats, dip_force: float, stop: tuple[str, float]
+    ) -> tuple[bool, tuple[Floats, ...]]:
+        """Equilibria from `z` on, as `keyaction.sim.statics.path.follow` gives them.
+
+        `stop` is an observable's name (empty for none) and the level at which the path ends before its usual end. The
+        first of what is returned tells whether the train, the pallet being open, goes on by itself from the last.
+
+        Raises
+        ------
+        NoEquilibrium
+            When the path breaks off before.
+        """
+        kernel = self.kernel
+        column = kernel.observables.index(stop[0]) if stop[0] else -1
+        wanted = np.array([dip_force, self.stiffness, float(column), stop[1]])
+        code, *found = follower(kernel.compiled)(
+            kernel.fill, kernel.fill_jacobian, kernel.observe_all, self.parameters, self.drive.copy(), self.unknown,
+            self.rows, self.slips, self.owner, self.scale, self.reach, self.places, wanted, float(sense),
+            z, u, far, tangent,
+        )  # fmt: skip
+        open_ = sense > 0 and found[-1][-1, self.places[3]] > 0.0
+        if code == BROKEN and open_:
+            return True, tuple(found)
+        if code == BROKEN:
+            way = found[0][-1, -1] * self.scale[-1]
+            raise NoEquilibrium(f"no equilibrium beyond {way * 1e3:.3f} mm of the finger's way")
+        if code == ENDLESS:
+            raise NoEquilibrium(f"the path of equilibria does not end within {MOST} steps")
+        if code not in (ARRIVED, FALLEN):
+            raise NoEquilibrium("no equilibrium is found near the train at rest")
+        return code == FALLEN, tuple(found)
+
+    def fallen(self, y: Floats, way: float) -> Floats:
+        """Where a train that goes on by itself from the state `y` comes to rest, the finger at `way` (m).
+
+        Raises
+        ------
+        RunsOff
+            When a body turns further than the equations hold.
+        """
+        drive = self.drive.copy()
+        drive[_WAY] = way
+        for _ in range(FALLING):
+            y, calm = relaxed(self.kernel, y, self.parameters, drive, Tolerances(), pace=10.0)
+            far = turned_too_far(self.kernel, np.abs(y))
+            if far:
+                raise RunsOff(far)
+            if calm:
+                break
         return y
 
-    def residual(self, z: Floats, friction: Friction) -> tuple[Floats, Floats]:
-        """What is out of balance (n,), and its derivative (n, n + 1); each row over its own largest entry."""
-        u, give = self.slip(z, friction)
-        y, way = self._state(z, u), self.way(z)
-        out = self._rates(y, way)[self.rows]
-        whole = np.asarray(self.kernel.jacobian(0.0, y, self.parameters, self.drive(way)))[self.rows]
-        slopes = np.empty((len(out), len(out) + 1))
-        slopes[:, :-1] = whole[:, self.unknown] * self.scale[:-1]
-        for slip, owner, slope in zip(self.slips, self.owner, give, strict=True):
-            slopes[:, owner] += whole[:, slip] * slope
-        slopes[:, -1] = (self._rates(y, way + FORWARD)[self.rows] - out) / FORWARD * self.scale[-1]
-        size = np.abs(slopes).max(axis=1)
-        size[size == 0.0] = 1.0
-        return out / size, slopes / size[:, None]
 
-    def observe(self, y: Floats, ways: Floats) -> Floats:
-        """Observables (N, m) of states (N, n) with the finger at `ways` (N,)."""
-        rows = [
-            self.kernel.observe(np.zeros(1), one[None, :], self.parameters, self.drive(float(way)))[0]
-            for one, way in zip(y, ways, strict=True)
-        ]
-        return np.array(rows)
+def _places(found: Sequence[int] | Places) -> Places:
+    return np.array(found, dtype=np.int64)
 
 
 def _vented(train: Train, parameters: Floats, names: Sequence[Name]) -> Floats:

@@ -1,32 +1,31 @@
 """Static feel of a note: its equilibria down and up with Coulomb friction, the pluck, and the snap.
 
 The way down starts at rest and ends at the dip force on the bottom felt; the way up starts there. Both are followed
-by continuation (`keyaction.sim.statics.continuation`), so that a place where no equilibrium is left shows as a fold:
+by their own length (`keyaction.sim.statics.path`), so that a place where no equilibrium is left shows as a fold:
 a finger that goes on makes the pallet snap there.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
 
-from keyaction.models.algebra.names import FINGER
-from keyaction.sim.figures.limits import JUST_PAST
-from keyaction.sim.motion.integrate import Floats, turned_too_far
-from keyaction.sim.motion.note import NoteModel
-from keyaction.sim.statics.balance import Balance, Friction
-from keyaction.sim.statics.continuation import Event, NoEquilibrium, Point, begin, follow
+from keyaction.sim.motion.integrate import SHORTER, Floats, turned_too_far
+from keyaction.sim.motion.note import Model
+from keyaction.sim.statics.balance import Balance, NoEquilibrium
+from keyaction.sim.statics.path import TOUCH
 
 STIFFNESS, DIP_FORCE = 2e4, 5.0
-"""N/m, N: the gauge that presses, and the force on the bottom felt at which it turns (as in the slow press)."""
-TOUCH = 1e-8
-"""m that the finger is pressed in at the start of the way down and at the end of the way up."""
-NEAR = 1e-6
-"""Step along the path over which its slope is taken, as a share of the whole press."""
+"""N/m, N: the gauge that presses, and the force on the bottom felt at which it turns."""
+JUST_PAST = 1e-3
+"""m of key travel beyond the pluck point within which the pluck force is sought: well before the bottom felt."""
+
+
+FALLS = 4
+"""Times that a key may fall away from the finger on its way down."""
 
 
 @dataclass(frozen=True)
@@ -113,14 +112,21 @@ class Course:
 
     def passing(self, name: str, level: float) -> float:
         """Key travel (m) where an observable first passes a level on the path; NaN if it never does."""
+        return self.at(self.place(name, level), self.travel)
+
+    def place(self, name: str, level: float) -> float:
+        """Where along the path an observable first passes a level, as a number of equilibria; NaN if it never does."""
         course = self[name] - level
         changed = np.flatnonzero(course[:-1] * course[1:] <= 0.0)
         if not len(changed):
             return math.nan
         i = int(changed[0])
         step = course[i + 1] - course[i]
-        share = -course[i] / step if step else 0.0
-        return float(self.travel[i] + share * (self.travel[i + 1] - self.travel[i]))
+        return i + float(-course[i] / step if step else 0.0)
+
+    def at(self, place: float, values: Floats) -> float:
+        """One of the course's figures at a place along the path; NaN at NaN."""
+        return float(np.interp(place, np.arange(len(values)), values)) if math.isfinite(place) else math.nan
 
 
 @dataclass(frozen=True)
@@ -131,34 +137,43 @@ class StaticPress:
     up: Course
 
     @cached_property
+    def pluck_place(self) -> float:
+        """Where on the way down the pallet leaves its seat, as a number of equilibria; NaN if it never does."""
+        return self.down.place("seat_gap", 0.0)
+
+    @property
     def pluck_point(self) -> float:
         """Key travel at which the pallet leaves its seat, m; NaN if it never does."""
-        return self.down.passing("seat_gap", 0.0)
+        return self.down.at(self.pluck_place, self.down.travel)
 
     @cached_property
     def pluck_force(self) -> float:
-        """Highest key force from rest to 1 mm of key travel past the pluck point, N."""
-        if math.isnan(self.pluck_point):
+        """Highest key force from rest to 1 mm of key travel past the pluck point, before the bottom felt, N."""
+        point, bottom = self.pluck_point, self.bottom_point
+        if math.isnan(point):
             return math.nan
         met = self.down.met
-        before = self.down.travel[met] <= self.pluck_point + JUST_PAST
-        return float(np.max(self.down.force[met][before]))
+        end = max(point, min(point + JUST_PAST, bottom)) if math.isfinite(bottom) else point + JUST_PAST
+        return float(np.max(self.down.force[met][self.down.travel[met] <= end]))
+
+    @cached_property
+    def bottom_point(self) -> float:
+        """Key travel at which the key touches the bottom felt, m; NaN if it never does."""
+        return self.down.passing(self.bottom, 0.0)
 
     @cached_property
     def follow_through_force(self) -> float:
         """Lowest key force between the pluck and the bottom felt, N."""
-        bottom = self.down.passing(self.bottom, 0.0)
-        if math.isnan(self.pluck_point) or math.isnan(bottom):
+        if math.isnan(self.pluck_point) or math.isnan(self.bottom_point):
             return math.nan
         met = self.down.met
-        between = (self.down.travel[met] >= self.pluck_point) & (self.down.travel[met] <= bottom)
-        return float(np.min(self.down.force[met][between]))
+        between = (self.down.travel[met] >= self.pluck_point) & (self.down.travel[met] <= self.bottom_point)
+        return float(np.min(self.down.force[met][between])) if np.any(between) else math.nan
 
     @property
     def bottom(self) -> str:
         """Name of the bottom felt's stretch."""
-        balance = self.down.balance
-        return balance.kernel.element(balance.model.train.key.name, "bottom").stretch
+        return self.down.balance.bottom
 
     @property
     def snap(self) -> Snap | None:
@@ -166,88 +181,81 @@ class StaticPress:
         return next((snap for snap in self.down.snaps if snap.gap_after > 0.0), None)
 
 
-class Ways:
-    """The two ways of one note, and what is looked for along them."""
-
-    def __init__(self, model: NoteModel, stiffness: float, dip_force: float) -> None:
-        self.balance, self.dip_force = Balance(model, stiffness), dip_force
-        self.names = self.balance.kernel.observables
-        self.bottom = self.balance.kernel.element(model.train.key.name, "bottom").stretch
-        self.pad = self.balance.kernel.element(FINGER).stretch
-        self.start = model.rest()
-        seen = self._observed(self.start, 0.0)
-        self.rest = float(seen[self.names.index("key_travel")])
-        if seen[self.names.index("seat_gap")] <= 0.0:  # a groove without any way out keeps what was swept into it
-            self.start[self.balance.pressures] = 0.0
-
-    def _observed(self, y: Floats, way: float) -> Floats:
-        return np.asarray(self.balance.observe(y[None, :], np.array([way]))[0])
-
-    def seen(self, name: str) -> Event:
-        """An observable as a function of a point."""
-        place, balance = self.names.index(name), self.balance
-        return lambda point: float(self._observed(balance.state(point.z, point.friction), balance.way(point.z))[place])
-
-    def events(self) -> tuple[Event, ...]:
-        """Seat left, bottom felt touched, fold of the finger's way, highest and lowest key force."""
-        stretch = self.seen(self.pad)
-
-        def slope(point: Point) -> float:
-            ahead = Point(point.z + NEAR * point.tangent, point.friction, point.tangent)
-            return stretch(ahead) - stretch(point)
-
-        return self.seen("seat_gap"), self.seen(self.bottom), lambda point: float(point.tangent[-1]), slope
-
-    def begin_down(self) -> Point:
-        """The finger just on the resting key."""
-        y, balance = self.start, self.balance
-        still = Friction(y[balance.slips], balance.scaled(y, self.rest)[balance.owner], 1)
-        return begin(balance, y, self.rest + TOUCH, still)
-
-    def at_bottom(self) -> Event:
-        """Passes zero at the dip force on the bottom felt."""
-        force, felt = self.seen("key_force"), self.seen(self.bottom)
-        return lambda point: min(force(point) - self.dip_force, STIFFNESS * felt(point))
-
-    def begin_up(self, bottom: Point) -> Point:
-        """The end of the way down, turned round."""
-        friction = Friction(bottom.friction.u, bottom.z[self.balance.owner], -1)
-        return Point(bottom.z, friction, -bottom.tangent)
-
-    def off(self) -> Event:
-        """Passes zero where the finger leaves the key."""
-        stretch = self.seen(self.pad)
-        return lambda point: TOUCH - stretch(point)
-
-    def course(self, path: Sequence[Point]) -> Course:
-        """The path as arrays."""
-        balance = self.balance
-        states = np.array([balance.state(point.z, point.friction) for point in path])
-        finger = np.array([balance.way(point.z) for point in path])
-        return Course(balance, path[0].friction.sense, self.rest, finger, states, balance.observe(states, finger))
-
-
-def press(model: NoteModel, stiffness: float = STIFFNESS, dip_force: float = DIP_FORCE) -> StaticPress:
+def press(
+    model: Model, stiffness: float = STIFFNESS, dip_force: float = DIP_FORCE, rest: Floats | None = None
+) -> StaticPress:
     """Follow the equilibria of a note from rest to the dip force on the bottom felt and back.
 
     Parameters
     ----------
-    model : NoteModel
+    model : Model
     stiffness : float
         Of the finger or gauge, N/m: with a soft one the pallet snaps, with a stiff one it may open without a jump.
     dip_force : float
         Key force at the bottom felt where the way turns, N.
+    rest : (n,) array, optional
+        The state in which the train rests, where it is known; else the model is asked for it.
 
     Raises
     ------
-    keyaction.sim.statics.continuation.NoEquilibrium
-        When the path breaks off, or a body turns further than the equations hold.
+    keyaction.sim.statics.balance.NoEquilibrium
+        When the path breaks off, or a body turns further than the equations hold; `RunsOff` of them when the pallet
+        opens by itself without an end.
     """
-    path = Ways(model, stiffness, dip_force)
-    down = follow(path.balance, path.begin_down(), path.at_bottom(), path.events())
-    up = follow(path.balance, path.begin_up(down[-1]), path.off(), path.events())
-    found = StaticPress(path.course(down), path.course(up))
-    far = turned_too_far(path.balance.kernel, np.max(np.abs(found.down.states), axis=0))
+    ways = Ways(model, stiffness, dip_force, rest)
+    found = StaticPress(ways.course(1, ways.down), ways.course(-1, ways.back()))
+    far = turned_too_far(ways.balance.kernel, np.max(np.abs(found.down.states), axis=0))
     if far:
-        raise NoEquilibrium(far)
+        raise NoEquilibrium(f"{far}; {SHORTER}")
     return found
+
+
+class Ways:
+    """The two ways of one note; `stop` ends either before its usual end, where an observable comes to a level."""
+
+    def __init__(self, model: Model, stiffness: float, dip_force: float, rest: Floats | None = None) -> None:
+        self.balance, self.dip_force = Balance(model, stiffness), dip_force
+        names = self.balance.kernel.observables
+        self.start = (model.rest() if rest is None else rest).copy()
+        seen = self.balance.observe(self.start, 0.0)
+        self.rest = float(seen[names.index("key_travel")])
+        if seen[names.index("seat_gap")] <= 0.0:  # a groove without any way out keeps what was swept into it
+            self.start[self.balance.pressures] = 0.0
+
+    @cached_property
+    def down(self) -> tuple[Floats, ...]:
+        """The whole way down: places of the path, see `keyaction.sim.statics.path.follow`."""
+        return self.pressed()
+
+    def pressed(self, stop: tuple[str, float] = ("", 0.0)) -> tuple[Floats, ...]:
+        """From the finger just on the resting key down; where the train goes on by itself, on from where it rests."""
+        y, parts, lost = self.start, list[tuple[Floats, ...]](), True
+        while lost and len(parts) < FALLS:
+            lost, part = self._onward(y, stop)
+            parts.append(part)
+            if lost:
+                most = int(np.argmax(part[0][:, -1]))
+                y = self.balance.fallen(part[4][most], part[0][most, -1] * self.balance.scale[-1] + TOUCH)
+        if lost:
+            raise NoEquilibrium("the key falls away from the finger again and again")
+        return tuple(np.concatenate(columns) for columns in zip(*parts, strict=True))
+
+    def _onward(self, y: Floats, stop: tuple[str, float]) -> tuple[bool, tuple[Floats, ...]]:
+        """From the finger just on the key in a state."""
+        balance = self.balance
+        ahead = np.zeros(len(balance.scale))
+        ahead[-1] = 1.0
+        way = float(balance.observe(y, 0.0)[balance.kernel.observables.index("key_travel")])
+        z = balance.scaled(y, way + TOUCH)
+        return balance.follow(1, z, y[balance.slips].copy(), z[balance.owner], ahead, self.dip_force, stop)
+
+    def back(self, stop: tuple[str, float] = ("", 0.0)) -> tuple[Floats, ...]:
+        """From the end of the way down up, until the finger leaves the key."""
+        balance, (zs, us, _, tangents, *_) = self.balance, self.down
+        far = zs[-1][balance.owner]
+        return balance.follow(-1, zs[-1].copy(), us[-1].copy(), far, -tangents[-1], self.dip_force, stop)[1]
+
+    def course(self, sense: int, path: tuple[Floats, ...]) -> Course:
+        """A way as arrays."""
+        finger = path[0][:, -1] * self.balance.scale[-1]
+        return Course(self.balance, sense, self.rest, finger, path[4], path[5])

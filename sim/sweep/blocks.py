@@ -5,8 +5,8 @@ from __future__ import annotations
 import pickle
 import time
 import zlib
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -16,8 +16,10 @@ from keyaction.cases.action.strokes import Strokes
 from keyaction.models.train.train import Train
 from keyaction.sim.code.kernel import source_key
 from keyaction.sim.code.no_numba import NoNumba
+from keyaction.sim.figures.verdict import UNASKED
 from keyaction.sim.files.problem import FileProblem
-from keyaction.sim.lanes.evaluate import Check, Outcome, evaluate
+from keyaction.sim.lanes.evaluate import Outcome, evaluate
+from keyaction.sim.lanes.judge import Check
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.sweep.designs import Design, Recipe, make_design
 
@@ -28,6 +30,25 @@ TRAINS = 64
 """Trains in a block, about."""
 FAILED, LOST = "failed: ", "lost: "
 """How the status of a design begins that cannot be played, or whose process died."""
+
+
+CODED = {
+    "status": "ok, or why a design has no figures",
+    "repetition_limit": "what limits the repetition rate",
+    "verdict": "what becomes of the note",
+    "sensitive": "figures that hang on how exactly the motion is integrated, with both values",
+}
+"""What is told of every train in words, with headings."""
+
+
+def in_words(outcome: Outcome) -> dict[str, tuple[str, ...]]:
+    """What an outcome tells of each of its trains, by the names of `CODED`."""
+    return {
+        "status": outcome.status,
+        "repetition_limit": outcome.limits,
+        "verdict": tuple(told.fate.value for told in outcome.verdicts),
+        "sensitive": outcome.sensitive,
+    }
 
 
 class OtherProgram(FileProblem):
@@ -62,8 +83,8 @@ class BlockResult:
         SI; NaN where a design has none.
     inputs, places : (designs, inputs) arrays
         Values of the inputs (numbers of words where they are words) and positions in the plan.
-    status, limits : tuple of str
-        By design, then note.
+    words : mapping of name to tuple of str
+        What is told of each train in words, by the names of `CODED`: by design, then note.
     checks : tuple of Check
         `design` counts trains in the block, by design, then note.
     seconds : float
@@ -74,10 +95,14 @@ class BlockResult:
     values: Floats
     inputs: Floats
     places: Floats
-    status: tuple[str, ...]
-    limits: tuple[str, ...]
+    words: Mapping[str, tuple[str, ...]]
     checks: tuple[Check, ...]
     seconds: float
+
+    @property
+    def status(self) -> tuple[str, ...]:
+        """``ok``, or why a train has no figures."""
+        return self.words["status"]
 
     @property
     def lost(self) -> bool:
@@ -145,8 +170,7 @@ def compute(recipe: Recipe, task: Task) -> BlockResult:
         found.values,
         inputs,
         task.rows,
-        found.status,
-        found.limits,
+        found.words,
         found.checks,
         time.perf_counter() - began,
     )
@@ -154,11 +178,10 @@ def compute(recipe: Recipe, task: Task) -> BlockResult:
 
 @dataclass(frozen=True)
 class Played:
-    """Figures of designs: values (designs, notes, quantities); statuses and limits by design, then note; checks."""
+    """Figures of designs: values (designs, notes, quantities); what is told in words by design, then note; checks."""
 
     values: Floats
-    status: tuple[str, ...]
-    limits: tuple[str, ...]
+    words: Mapping[str, tuple[str, ...]]
     checks: tuple[Check, ...]
 
 
@@ -176,19 +199,21 @@ def play_designs(designs: Sequence[Design], quantities: Sequence[str], judged: i
     """
     shape = (len(designs), len(designs[0].trains))
     values = np.full((shape[0] * shape[1], len(quantities)), np.nan)
-    status, limits, checks = [""] * len(values), [""] * len(values), list[Check]()
+    words, checks = {name: [""] * len(values) for name in CODED}, list[Check]()
     for i, train in _flat(designs):
         if isinstance(train, str):
-            status[i] = train
+            words["status"][i] = train
     for strokes, members, trains in _by_strokes(designs):
         for part, outcome in _evaluated(trains, strokes, quantities, judged, jobs):
             places = [members[i] for i in part]
             for k, name in enumerate(quantities):
                 values[places, k] = outcome.quantities[name]
-            for i, told, limit in zip(places, outcome.status, outcome.limits, strict=True):
-                status[i], limits[i] = told, limit
-            checks += [_placed(check, places) for check in outcome.checks if check.compared]
-    return Played(values.reshape(*shape, -1), tuple(status), tuple(limits), tuple(checks))
+            told = in_words(outcome)
+            for name, texts in words.items():
+                for i, text in zip(places, told[name], strict=True):
+                    texts[i] = text
+            checks += [_placed(check, places) for check in outcome.checks]
+    return Played(values.reshape(*shape, -1), {name: tuple(texts) for name, texts in words.items()}, tuple(checks))
 
 
 def lost_block(recipe: Recipe, task: Task, reason: str) -> BlockResult:
@@ -200,8 +225,7 @@ def lost_block(recipe: Recipe, task: Task, reason: str) -> BlockResult:
         np.full((*shape, len(recipe.quantities)), np.nan),
         np.array([make_design(recipe, row).values for row in task.rows], dtype=float).reshape(shape[0], -1),
         task.rows,
-        (f"{LOST}{reason}",) * count,
-        ("",) * count,
+        {name: (f"{LOST}{reason}" if name == "status" else "",) * count for name in CODED},
         (),
         0.0,
     )
@@ -243,11 +267,12 @@ def _evaluated(
                 waiting += [part[:half], part[half:]]
                 continue
             nothing = {name: np.full(1, np.nan) for name in quantities}
-            outcome = Outcome(nothing, ("",), (f"{FAILED}{type(problem).__name__}: {problem}",))
+            status = f"{FAILED}{type(problem).__name__}: {problem}"
+            outcome = Outcome(nothing, ("",), (status,), (UNASKED,), ("",))
         yield part, outcome
 
 
 def _placed(check: Check, places: Sequence[int]) -> Check:
     """A check with the design's place in the whole block."""
     where = places[check.design] if 0 <= check.design < len(places) else -1
-    return Check(check.compared, check.worst, check.quantity, where, check.step, check.refined)
+    return replace(check, design=where)

@@ -14,7 +14,7 @@ import numpy as np
 from keyaction.sim.files.lock import lock
 from keyaction.sim.files.problem import FileProblem, Unreadable, other_format, unwritten
 from keyaction.sim.files.replace import replacing
-from keyaction.sim.lanes.evaluate import Check
+from keyaction.sim.lanes.judge import Check
 from keyaction.sim.sweep.blocks import Block, BlockResult
 from keyaction.sim.sweep.manifest import CONTENT, FORMAT, Refused
 
@@ -119,8 +119,7 @@ class StudyFolder:
         plain = {
             "key": key,
             "block": asdict(result.block),
-            "status": _coded(result.status),
-            "limits": _coded(result.limits),
+            "words": {name: _coded(texts) for name, texts in result.words.items()},
             "checks": [asdict(check) for check in result.checks],
             "seconds": result.seconds,
         }
@@ -170,8 +169,7 @@ def read_any_block(folder: Path, index: int, key: str) -> BlockResult | None:
     return BlockResult(
         Block(**plain["block"]),
         **arrays,
-        status=_decoded(plain["status"]),
-        limits=_decoded(plain["limits"]),
+        words={name: _decoded(data) for name, data in plain["words"].items()},
         checks=tuple(Check(**check) for check in plain["checks"]),
         seconds=plain["seconds"],
     )

@@ -17,8 +17,8 @@ from keyaction.sim.files.hdf5 import FORMAT
 from keyaction.sim.files.problem import FileProblem, Unreadable, unwritten
 from keyaction.sim.files.replace import replacing
 from keyaction.sim.files.sparse_hdf5 import Layout, Rows
-from keyaction.sim.lanes.evaluate import ALLOWED, Check
-from keyaction.sim.sweep.blocks import Block, BlockResult, cut
+from keyaction.sim.lanes.judge import ALLOWED, Check
+from keyaction.sim.sweep.blocks import CODED, Block, BlockResult, cut
 from keyaction.sim.sweep.folder import kept_blocks, read_block
 from keyaction.sim.sweep.manifest import plan_in
 
@@ -27,27 +27,28 @@ _TEXT = h5py.string_dtype("utf-8")
 MOST_WORDS = 1000
 """Different reasons that a file tells apart."""
 OTHER = "failed: for yet another reason; see the files in the folder blocks"
-CODED = {"status": "ok, or why a design has no figures", "repetition_limit": "what limits the repetition rate"}
+OTHERS = {"sensitive": "more than can be told here; see the files in the folder blocks"}
 
 
 class Words:
     """Texts as numbers: a list that grows with every new one."""
 
-    def __init__(self, first: Sequence[str] = ()) -> None:
+    def __init__(self, first: Sequence[str] = (), other: str = OTHER) -> None:
+        self.other = other
         self.names = list(first)
         self._codes = {name: code for code, name in enumerate(first)}
 
     def add(self, text: str) -> None:
         """Take a text into the list."""
         if text not in self._codes:
-            name = text if len(self.names) < MOST_WORDS else OTHER
+            name = text if len(self.names) < MOST_WORDS else self.other
             if name not in self._codes:
                 self._codes[name] = len(self.names)
                 self.names.append(name)
 
     def code(self, text: str) -> int:
         """The number of a text."""
-        return self._codes.get(text, self._codes.get(OTHER, 0))
+        return self._codes.get(text, self._codes.get(self.other, 0))
 
 
 class Survey:
@@ -55,7 +56,7 @@ class Survey:
 
     def __init__(self, results: Iterator[BlockResult]) -> None:
         self.blocks: list[Block] = []
-        self.words = {name: Words(("ok",) if name == "status" else ("",)) for name in CODED}
+        self.words = {name: Words(("ok",) if name == "status" else ("",), OTHERS.get(name, OTHER)) for name in CODED}
         self.counts: Counter[str] = Counter()
         self.reasons: Counter[str] = Counter()
         self.checks: list[Check] = []
@@ -63,10 +64,9 @@ class Survey:
             self.blocks.append(result.block)
             self.counts.update(text.partition(":")[0] for text in result.status)
             self.reasons.update(text for text in result.status if text != "ok")
-            for text in dict.fromkeys(result.status):
-                self.words["status"].add(text)
-            for text in dict.fromkeys(result.limits):
-                self.words["repetition_limit"].add(text)
+            for name, words in self.words.items():
+                for text in dict.fromkeys(result.words[name]):
+                    words.add(text)
             self.checks += result.checks
             while len(self.reasons) > MOST_WORDS:
                 del self.reasons[min(self.reasons, key=self.reasons.__getitem__)]
@@ -79,6 +79,7 @@ class Survey:
 
 def judged(checks: Sequence[Check]) -> dict[str, Any]:
     """The judgement of SciPy over all sampled designs, as plain data."""
+    decided = {"doubtful": sum(one.doubtful for one in checks), "sensitive": sum(one.sensitive for one in checks)}
     checks = [check for check in checks if check.compared]
     worst = max(checks, key=lambda one: np.inf if np.isnan(one.worst) else one.worst, default=None)
     failed = sum(not one.worst <= ALLOWED for one in checks)
@@ -87,21 +88,23 @@ def judged(checks: Sequence[Check]) -> dict[str, Any]:
         "worst": None if worst is None or not np.isfinite(worst.worst) else worst.worst,
         "quantity": "" if worst is None else worst.quantity,
         "allowed": ALLOWED,
-        "refined": sum(one.refined > 0 for one in checks),
         "beyond": failed,
+        **decided,
     }
 
 
 def judged_text(data: Mapping[str, Any]) -> str:
     """The judgement in words."""
+    many = data["doubtful"] != 1
+    told = f"{data['doubtful'] or 'no'} design{'s' * many} in doubt {'were' if many else 'was'} decided by SciPy"
+    if data["sensitive"]:
+        told += f", {data['sensitive']} of them sensitive to how exactly"
     if not data["compared"]:
-        return "no design was judged by SciPy"
+        return f"{told}; none else was judged by it"
     worst = "without limit" if data["worst"] is None else f"{data['worst']:.2%}"
     where = f" ({data['quantity']})" if data["quantity"] not in ("", "none") else ""
     what = "design" if data["compared"] == 1 else "designs"
-    told = f"{data['compared']} {what} judged by SciPy: largest difference {worst}{where}"
-    if data["refined"]:
-        told += f"; their step was halved in {data['refined']} blocks"
+    told += f"; {data['compared']} {what} judged by it: largest difference {worst}{where}"
     if data["beyond"]:
         told += f"; beyond {data['allowed']:.1%} in {data['beyond']} of them"
     return told
@@ -221,7 +224,7 @@ def _attach(made: Any, *scales: Any) -> None:
 
 
 def _rows(folder: Path, data: Mapping[str, Any], survey: Survey) -> Iterator[Rows]:
-    first, status, limit = 0, survey.words["status"], survey.words["repetition_limit"]
+    first = 0
     for block in survey.blocks:
         result = read_block(folder, block, data["key"])
         if result is None:
@@ -232,7 +235,7 @@ def _rows(folder: Path, data: Mapping[str, Any], survey: Survey) -> Iterator[Row
             values[name] = (result.places if name.startswith("unit_") else result.inputs)[:, k]
         for k, name in enumerate(data["quantities"]):
             values[name] = result.values[:, :, k]
-        values["status"] = np.array([status.code(text) for text in result.status]).reshape(shape)
-        values["repetition_limit"] = np.array([limit.code(text) for text in result.limits]).reshape(shape)
+        for name, words in survey.words.items():
+            values[name] = np.array([words.code(text) for text in result.words[name]]).reshape(shape)
         yield first, values
         first += shape[0]

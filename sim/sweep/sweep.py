@@ -84,7 +84,8 @@ class Swept:
     reasons : list of (str, int)
         Why designs have no figures, the most frequent first.
     judged : dict
-        What SciPy says of its sample: ``compared``, ``worst``, ``quantity``, ``allowed``, ``refined``, ``beyond``.
+        What SciPy says of its sample: ``compared``, ``worst``, ``quantity``, ``allowed``, ``beyond``;
+        and how many designs were ``doubtful``, and of these ``sensitive``.
     seconds : float
         How long it took.
 

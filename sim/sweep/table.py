@@ -26,9 +26,9 @@ from keyaction.sim.files.labelled import Result, Variable
 from keyaction.sim.lanes.evaluate import available
 from keyaction.sim.motion.integrate import Tolerances
 from keyaction.sim.run.about import about
-from keyaction.sim.sweep.blocks import Played, play_designs
+from keyaction.sim.sweep.blocks import CODED, Played, play_designs
 from keyaction.sim.sweep.designs import AS_IN_CASE, changed_design
-from keyaction.sim.sweep.results import CODED, judged, judged_text
+from keyaction.sim.sweep.results import judged, judged_text
 
 Row = Mapping[str, Any]
 
@@ -72,7 +72,7 @@ def evaluate(
     jobs : int
         Threads; 0 means one per core.
     sample : int
-        How many designs of each structure SciPy judges; a figure that differs by more than 0.5 % halves the step.
+        How many designs SciPy judges beside those in doubt, which it decides.
 
     Returns
     -------
@@ -223,7 +223,7 @@ def _figures(played: Played, names: Sequence[str]) -> dict[str, Variable]:
     described = {name: (q.unit, q.label, q.definition) for name, q in QUANTITIES.items()}
     dims, shape = ("design", "note"), played.values.shape[:2]
     found = {name: Variable(dims, played.values[:, :, k], *described[name]) for k, name in enumerate(names)}
-    for name, texts in (("status", played.status), ("repetition_limit", played.limits)):
+    for name, texts in played.words.items():
         found[name] = Variable(dims, np.array(texts, dtype=object).reshape(shape), "", CODED[name])
     return found
 

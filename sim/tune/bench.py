@@ -64,7 +64,7 @@ class Bench:
         if "release_delay" in names:
             names.append("opening_time")
         with np.errstate(all="ignore"):
-            found = dict(evaluate(trains, self.case.strokes, names, self.jobs, sample=0).quantities)
+            found = dict(evaluate(trains, self.case.strokes, names, self.jobs, sample=0, decide=False).quantities)
         if "release_delay" in names:
             found["release_delay"] = np.where(np.isfinite(found["opening_time"]), found["release_delay"], np.nan)
         return found
@@ -93,12 +93,12 @@ def closing_force(train: Train, margin: float) -> float:
 
 
 def opening_over_toes(train: Train, lift: float) -> float:
-    """Full opening of the pallet over the toe area of the drawn stops, at a lift (m) of the eye from rest.
+    """Full opening of the pallet over the toe area of the drawn stops, at a lift (m) of the eye above the seat.
 
     Gap and slot one behind the other, as in the equations; infinite where no stop is drawn.
     """
     pallet, feet = train.role("pallet").values.derived, train.role("groove").values.derived["feet"].value
-    turn = max(lift / pallet["r_eye"].value - pallet["q_open"].value, 0.0)
+    turn = lift / pallet["r_eye"].value
     gap, slot = turn * pallet["gap"].value, pallet["A_slot"].value
     opening = gap * slot / math.hypot(gap, slot)
     return opening / feet if feet > 0 else math.inf

@@ -20,9 +20,9 @@ from keyaction.sim.figures.play import play_record, reason_of
 from keyaction.sim.figures.repetition import STEP, Repetition
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.motion.note import NoteModel
-from keyaction.sim.statics.weighoff import closing_margin
 from keyaction.sim.tune.bench import Bench, Design, build_of, closing_force, opening_over_toes
 from keyaction.sim.tune.solve import Line, nearest, steps
+from keyaction.sim.weighing.weighoff import closing_margin
 
 Places = NDArray[np.int64]
 

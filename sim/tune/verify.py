@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import os
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.strokes import Strokes
@@ -14,11 +14,12 @@ from keyaction.models.materials.library import Library
 from keyaction.models.train.given import GivenPart
 from keyaction.models.train.train import build_train
 from keyaction.sim.figures import quantities
+from keyaction.sim.figures.play import NotPlayed, press_note
 from keyaction.sim.figures.record import Record
 from keyaction.sim.figures.repetition import COUNT, LIMITS, Repetition, trial, verdict
 from keyaction.sim.motion import drives
 from keyaction.sim.motion.note import NoteModel
-from keyaction.sim.motion.strokes import slow_press, standard_stroke
+from keyaction.sim.motion.strokes import standard_stroke
 from keyaction.sim.processes.tasks import TWICE, in_processes
 from keyaction.sim.tune.bench import Design, opening_over_toes, parts_of
 from keyaction.sim.tune.search import TunedNote
@@ -100,13 +101,14 @@ def _given_up(task: Task) -> tuple[int, Verified]:
 def verify_note(task: Task) -> tuple[int, Verified]:
     """Figures of one note."""
     model, strokes = NoteModel(build_train(task.parts, task.library)), task.strokes
-    press = slow_press(model, strokes)
-    slow = model.play(replace(press, pieces=press.pieces[:-1]))  # the way back up has nothing to tell here
     stroke = model.play(standard_stroke(model, strokes))
-    if not (slow.status.ok and stroke.status.ok):
-        reason = slow.status.message or stroke.status.message
-        return task.note, Verified(math.nan, math.nan, math.nan, None, reason)
-    record = Record(model, strokes, slow, stroke, {}, Repetition(math.nan, "", 0))
+    try:
+        pressed = press_note(model, strokes)
+    except NotPlayed as problem:
+        return task.note, Verified(math.nan, math.nan, math.nan, None, str(problem))
+    if not stroke.status.ok:
+        return task.note, Verified(math.nan, math.nan, math.nan, None, stroke.status.message)
+    record = Record(model, strokes, pressed.press, stroke, {}, Repetition(math.nan, "", 0))
     feed = opening_over_toes(model.train, quantities.steady_lift(record))
     repeats, reason = _repeats(model, strokes, task.rate) if task.rate > 0.0 else (None, "")
     release = quantities.release_delay(record) if math.isfinite(quantities.opening_time(record)) else math.nan

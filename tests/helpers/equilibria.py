@@ -5,8 +5,11 @@ from __future__ import annotations
 import numpy as np
 
 from keyaction.sim.motion.note import NoteModel
-from keyaction.sim.statics.continuation import NoEquilibrium, Point, follow
-from keyaction.sim.statics.press import DIP_FORCE, NEAR, STIFFNESS, StaticPress, Ways
+from keyaction.sim.statics.balance import NoEquilibrium
+from keyaction.sim.statics.press import DIP_FORCE, STIFFNESS, StaticPress, Ways
+
+NEAR = 1e-6
+"""m, N: how far from what was asked for an equilibrium may be."""
 
 
 def friction_at(found: StaticPress, travel: np.ndarray | float) -> np.ndarray:
@@ -45,29 +48,17 @@ def equilibrium(
     ------
     ValueError
         Unless one of `travel` and `load` is given, and `sense` is +1 or -1.
-    keyaction.sim.statics.continuation.NoEquilibrium
+    keyaction.sim.statics.balance.NoEquilibrium
         When there is none on that way.
     """
     if (travel is None) == (load is None) or sense not in (1, -1):
         raise ValueError("give a key travel or a load, and a sense of +1 (down) or -1 (up)")
-    path = Ways(model, stiffness, dip_force)
-    name, level = ("key_travel", travel + path.rest) if travel is not None else ("key_force", float(load or 0.0))
-    seen, turn, off = path.seen(name), path.at_bottom(), path.off()
-    start, last = path.begin_down(), turn
-    if sense < 0:
-        start, last = path.begin_up(follow(path.balance, start, turn)[-1]), off
-
-    def reached(point: Point) -> float:
-        return sense * (seen(point) - level)
-
-    found = start if reached(start) >= 0.0 else None
-    if found is None:
-        whole = follow(path.balance, start, lambda point: max(reached(point), last(point)))
-        found = whole[-1]
-    if reached(found) < -NEAR:
+    ways = Ways(model, stiffness, dip_force)
+    name, level = ("key_travel", travel + ways.rest) if travel is not None else ("key_force", float(load or 0.0))
+    course = ways.course(sense, (ways.pressed if sense > 0 else ways.back)((name, level)))
+    if sense * (course[name][-1] - level) < -NEAR:
         shown = f"{travel * 1e3:.3g} mm of key travel" if travel is not None else f"{level:.3g} N"
         raise NoEquilibrium(f"no equilibrium at {shown} on the way {'down' if sense > 0 else 'up'}")
-    course = path.course([found])
     names = (*course.balance.kernel.states, *course.balance.kernel.observables)
-    values = np.concatenate([course.states[0], course.seen[0]])
-    return dict(zip(names, values.tolist(), strict=True)) | {"travel": float(course.travel[0])}
+    values = np.concatenate([course.states[-1], course.seen[-1]])
+    return dict(zip(names, values.tolist(), strict=True)) | {"travel": float(course.travel[-1])}

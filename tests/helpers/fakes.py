@@ -8,11 +8,12 @@ import numpy as np
 
 from keyaction.models.algebra.names import FINGER
 from keyaction.sim.code.layout import Recorded
-from keyaction.sim.figures.kinematics import Link
 from keyaction.sim.figures.record import Record
 from keyaction.sim.figures.repetition import Repetition
 from keyaction.sim.motion import drives
 from keyaction.sim.motion.drives import Drive
+from keyaction.sim.statics.kinematics import Link
+from keyaction.sim.statics.press import Course, StaticPress
 
 STEP = 1e-4
 
@@ -31,8 +32,21 @@ class Played:
         return self.columns[name]
 
 
-# The slow press by hand, SI units. Key travel goes down at SPEED to DEPTH, holds for 0.1 s, comes up as it went.
-SPEED, DEPTH = 0.01, 0.011
+class Way(Course):
+    """Equilibria along the key's way: columns by name, made from the travel from rest."""
+
+    def __init__(self, sense, travel, columns):
+        super().__init__(SimpleNamespace(bottom="stretch_key-bottom", pad="stretch_finger", stiffness=2e4), sense, REST,
+                         travel.copy(), np.zeros((len(travel), 2)), np.zeros((len(travel), 0)))  # fmt: skip
+        object.__setattr__(self, "columns", {
+            name: np.broadcast_to(make(travel), travel.shape) for name, make in columns.items()
+        })  # fmt: skip
+
+    def __getitem__(self, name):
+        return self.columns[name]
+
+
+# The slow press by hand, SI units: from rest to where the bottom felt gives the dip force, and back.
 DIP = 0.010  # where the key meets the bottom felt
 GAP_AT = 0.002  # where the pallet leaves its seat
 SLACK = 0.0005  # where the rod begins to pull
@@ -44,38 +58,41 @@ LIFT = 0.006
 REST = 0.003  # where the key rests: travels count from there
 
 
-def travel_down(t):
-    end = DEPTH / SPEED
-    down, up = np.minimum(t, end) * SPEED, np.maximum(0.0, t - end - 0.1) * SPEED
-    return down - up
-
-
 def force_of(way):
     """Down: rises to PLUCK at the gap, falls within 0.5 mm to FOLLOW, stays, and rises on the felt."""
     curve = np.interp(way, [0.0, SLACK, GAP_AT, GAP_AT + 5e-4, DIP], [0.2, 0.2, PLUCK, FOLLOW, FOLLOW])
     return curve + BOTTOM * np.maximum(0.0, way - DIP)
 
 
-def force_down_and_up(t):
-    down = force_of(travel_down(t))
-    # Up again: the curve without its pluck, less friction both ways.
-    way = travel_down(t)
-    up = np.minimum(down, FOLLOW + BOTTOM * np.maximum(0.0, way - DIP)) - 2 * FRICTION
-    return np.where(t > DEPTH / SPEED + 0.05, up, down)
+def force_back(way):
+    """Up: the curve without its pluck, less friction both ways."""
+    return np.minimum(force_of(way), FOLLOW + BOTTOM * np.maximum(0.0, way - DIP)) - 2 * FRICTION
+
+
+END = DIP + (5.0 - FOLLOW) / BOTTOM
+"""Where the felt gives the dip force of 5 N."""
 
 
 def slow_columns():
     return {
-        "key_travel": lambda t: REST + travel_down(t),
-        "key_force": force_down_and_up,
-        "seat_gap": lambda t: travel_down(t) - GAP_AT,
-        "stretch_key-bottom": lambda t: travel_down(t) - DIP,
-        "force_wire": lambda t: 0.05 + 900.0 * np.maximum(0.0, travel_down(t) - SLACK),
-        "energy": lambda t: 0.01 + 0.4 * travel_down(t) + 3.0 * travel_down(t) ** 2,
-        "stretch_finger": lambda t: 1e-4 + 0.01 * travel_down(t),
-        "pallet_lift": lambda t: 0.001 + np.minimum(travel_down(t) / DIP, 1.0) * LIFT,
-        "groove_pressure": lambda t: 0.97 * BOX * (travel_down(t) > GAP_AT),
+        "key_travel": lambda way: REST + way,
+        "key_force": force_of,
+        "seat_gap": lambda way: way - GAP_AT,
+        "stretch_key-bottom": lambda way: way - DIP,
+        "force_wire": lambda way: 0.05 + 900.0 * np.maximum(0.0, way - SLACK),
+        "energy": lambda way: 0.01 + 0.4 * way + 3.0 * way**2,
+        "stretch_finger": lambda way: 1e-4 + 0.01 * way,
+        "pallet_lift": lambda way: 0.001 + np.minimum(way / DIP, 1.0) * (LIFT + GAP_AT),
+        "groove_pressure": lambda way: 0.97 * BOX * (way > GAP_AT),
     }
+
+
+def ways(slow, end):
+    """The press down and up, with columns replaced; every kink of the usual ones is a place of its own."""
+    axis = np.unique(np.concatenate([np.linspace(0.0, end, 2001), [SLACK, GAP_AT, GAP_AT + 5e-4, DIP, end]]))
+    columns = slow_columns() | (slow or {})
+    back = columns | {"key_force": force_back}
+    return StaticPress(Way(1, axis, columns), Way(-1, axis[::-1], back))
 
 
 # The standard stroke by hand: key travel rises evenly through 1 mm at 2 ms, and so on.
@@ -128,7 +145,7 @@ def hand_made(slow=None, stroke=None, rods=("wire",), waves=(2e-4, 3e-4), **more
     )
     model = SimpleNamespace(train=train, parameters=lambda: np.zeros(1))
     strokes = SimpleNamespace(dip_force=5.0)
-    press = Played(drives.press(SPEED, DEPTH, 2e4, hold=0.1), slow_columns() | (slow or {}))
+    press = ways(slow, more.get("end", END))
     standard = Played(stroke_drive(), stroke_columns() | (stroke or {}))
     record = Record(model, strokes, press, standard, {}, Repetition(11.3, "not full", 9))
     links = tuple(Link(Recorded(rod, rod, "", "rod", "m"), 0, 1) for rod in rods)

@@ -17,14 +17,14 @@ from keyaction.models.parts.levers import Square
 from keyaction.models.train.train import PartProblem, TrainProblem
 from keyaction.sim.code.kernel import load_kernel
 from keyaction.sim.code.lane_kernel import load_lanes
-from keyaction.sim.figures.kinematics import kinematics
 from keyaction.sim.figures.sketch import sketch
 from keyaction.sim.lanes.evaluate import evaluate
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.run.checking import warnings
 from keyaction.sim.run.run import run
+from keyaction.sim.statics.kinematics import kinematics
 from keyaction.sim.statics.press import press
-from keyaction.sim.statics.weighoff import weigh
+from keyaction.sim.weighing.weighoff import weigh
 
 
 def own(factor: int) -> type[Square]:

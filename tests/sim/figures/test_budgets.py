@@ -10,13 +10,10 @@ from spellings import figures
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
 from keyaction.sim.figures.budgets import compliance_budget
-from keyaction.sim.figures.kinematics import kinematics
-from keyaction.sim.figures.measure import value_at
+from keyaction.sim.figures.play import press_note
 from keyaction.sim.figures.quantities import effective_mass, mass_budget, pluck_point
-from keyaction.sim.figures.record import Record
-from keyaction.sim.figures.repetition import Repetition
 from keyaction.sim.motion.note import NoteModel
-from keyaction.sim.motion.strokes import slow_press
+from keyaction.sim.statics.kinematics import kinematics
 
 
 def figure(train, part, name):
@@ -40,8 +37,7 @@ def test_each_rod_gives_its_load_over_its_stiffness(record, give):
     train = record.model.train
     lever = 0.150 / 0.230  # all levers of the demo beyond the key are 1 : 1
     for rod in ("riser", "level-tracker", "drop", "pull-down"):
-        load = value_at(record.slow.t, record.slow[f"force_{rod}"], record.pluck_time)
-        load -= record.slow[f"force_{rod}"][0]
+        load = record.at_pluck(f"force_{rod}") - record.press.down[f"force_{rod}"][0]
         both = load / figure(train, rod, "k") / lever
         own = load * train.part(rod).values.number("length") / figure(train, rod, "EA") / lever
         assert give[rod] == pytest.approx(own, rel=0.01), rod
@@ -49,14 +45,14 @@ def test_each_rod_gives_its_load_over_its_stiffness(record, give):
 
 
 def test_the_roller_gives_its_torque_over_its_stiffness(record, give):
-    train, slow = record.model.train, record.slow
-    pull = value_at(slow.t, slow["force_pull-down"], record.pluck_time)
+    train = record.model.train
+    pull = record.at_pluck("force_pull-down")
     wire = figure(train, "pull-down", "m") / 2 * 9.80665
     rubbed = figure(train, "roller", "tau0_out") + figure(train, "roller", "c_out") * (
         pull + figure(train, "roller", "W") / 2
     )
     # The far arm pulls against load and pin; at rest the load was smaller and nothing rubbed.
-    torque = (pull - slow["force_pull-down"][0]) * 0.060 + rubbed
+    torque = (pull - record.press.down["force_pull-down"][0]) * 0.060 + rubbed
     assert abs(wire * 0.060) < 0.02 * torque  # the wire's own weight is there before and after
     twist = torque / figure(train, "roller", "K")
     assert give["roller twist"] == pytest.approx(twist * 0.060 / (0.150 / 0.230), rel=0.01)
@@ -64,7 +60,7 @@ def test_the_roller_gives_its_torque_over_its_stiffness(record, give):
 
 def test_the_seat_gives_its_squeeze(record, give):
     train = record.model.train
-    turned = figures(train)["q_open_pallet"].value - record.slow["q_pallet"][0]
+    turned = figures(train)["q_open_pallet"].value - record.press.down["q_pallet"][0]
     assert give["pallet seat"] == pytest.approx(turned * 0.170 / (0.150 / 0.230), rel=1e-3)
 
 
@@ -74,7 +70,9 @@ def test_lost_motion_counts_by_the_lever(give):
 
 
 def test_a_pallet_that_never_opens_has_no_budget(record):
-    shut = SimpleNamespace(pluck_time=float("nan"), slow=record.slow, model=record.model)
+    shut = press_note(
+        NoteModel(train_of(read_case("demo-wood", set_={"drop.lost_motion": "8 mm"}), 60)), record.strokes
+    )
     assert compliance_budget(shut) == {}
 
 
@@ -86,20 +84,17 @@ def played(folder, *changes):
 
 def pressed(case):
     """As much of a record as the slow press gives."""
-    model = NoteModel(train_of(case, 60))
-    slow = model.play(slow_press(model, case.strokes))
-    return Record(model, case.strokes, slow, slow, {}, Repetition(0.0, "", 0))
+    return press_note(NoteModel(train_of(case, 60)), case.strokes)
 
 
 WIRE = 'moves = "down"'
 
 
 def test_a_rigid_rod_gives_nothing_and_its_play_goes_to_lost_motion(tmp_path):
-    # Tail-heavy: the key's own weight does not take up the play. Pressed slowly: the rod does not knock.
+    # Tail-heavy: the key's own weight does not take up the play.
     light = ('stick_tail = "10 mm"', 'stick_tail = "10 mm"\nbalance_moment = "-50 N*mm"')
     rod = (WIRE, f'{WIRE}\nstiffness = "1e6 N/m"\nlost_motion = "0.5 mm"\ndamping = "50 s/m"')
-    slow = ('[[train]]\npart = "key"', '[strokes]\npress_speed = "1 mm/s"\n[[train]]\npart = "key"')
-    rigid, _ = played(tmp_path, rod, light, slow)
+    rigid, _ = played(tmp_path, rod, light)
     assert 0 < rigid["pull-down"] < 1e-5
     assert "pull-down ends" not in rigid
     assert rigid["lost motion"] == pytest.approx(0.5e-3 * 400 / 250, rel=0.02)
@@ -128,7 +123,7 @@ def at_rest(model):
     """As much of a record as the mass budget reads."""
     found = kinematics(model.train.structure)
     rest = model.rest()[: len(found.coordinates)]
-    return SimpleNamespace(model=model, kinematics=found, slow=None, coordinates=lambda _, __: rest)
+    return SimpleNamespace(model=model, kinematics=found, rest=rest)
 
 
 @pytest.mark.parametrize("arms", [[], ARMS], ids=["all one to one", "uneven arms"])

@@ -8,7 +8,6 @@ from demo_train import tuned
 from spellings import figures, names
 
 from keyaction.cases.action.strokes import usual_strokes
-from keyaction.sim.figures.measure import value_at
 from keyaction.sim.figures.modes import LOADED, modes
 from keyaction.sim.figures.play import play_record
 from keyaction.sim.motion.note import NoteModel
@@ -31,7 +30,9 @@ def seat_stiffness(record):
 
 
 def state(record, name):
-    return value_at(record.slow.t, record.slow[name], LOADED * record.pluck_time)
+    down = record.press.down
+    way = down.finger[0] + LOADED * (down.at(record.press.pluck_place, down.finger) - down.finger[0])
+    return np.interp(way, down.finger[down.met], down[name][down.met])
 
 
 def test_a_key_and_its_pallet_are_a_two_mass_oscillator(short_record):
@@ -74,9 +75,7 @@ def lightened(record):
     rubbing = [text for text, name in known.items() if name.what.split("_")[0] in ("tau0", "c")]
     changed = {name: LIGHT * figures(train)[name].value for name in heavy} | dict.fromkeys(rubbing, 0.0)
     light = tuned(train, **changed)
-    return SimpleNamespace(
-        model=NoteModel(light), kinematics=record.kinematics, pluck_time=record.pluck_time, slow=record.slow
-    )
+    return SimpleNamespace(model=NoteModel(light), kinematics=record.kinematics, press=record.press)
 
 
 def test_with_all_but_the_key_light_the_train_is_one_mass_on_a_row_of_springs(lightened):
@@ -96,16 +95,15 @@ def test_the_real_train_is_slower_than_the_light_one_and_its_modes_rise(record, 
     assert np.all(found.frequencies > 0)
     assert found.shapes.shape == (len(found.coordinates),) * 2
     # By Rayleigh: the whole effective mass on the row of springs bounds the lowest mode from below.
-    mass = sum(
-        record.kinematics.effective_masses(record.coordinates(record.slow, 0), record.model.parameters()).values()
-    )
+    mass = sum(record.kinematics.effective_masses(record.rest, record.model.parameters()).values())
     lever = 0.150 / 0.230
     stiffness = series(record, dict.fromkeys(RODS, lever))
     assert found.frequencies[0] > np.sqrt(stiffness / mass) / (2 * np.pi)
 
 
 def test_a_pallet_that_never_opens_has_no_modes(record):
-    shut = SimpleNamespace(model=record.model, kinematics=record.kinematics, pluck_time=float("nan"), slow=record.slow)
+    press = SimpleNamespace(down=record.press.down, pluck_place=float("nan"))
+    shut = SimpleNamespace(model=record.model, kinematics=record.kinematics, press=press)
     found = modes(shut)
     assert np.isnan(found.frequencies).all() and np.isnan(found.shapes).all()
     assert found.coordinates == record.kinematics.coordinates
@@ -126,8 +124,8 @@ def test_the_usual_strokes_are_those_of_a_case_that_says_nothing(short_case, sho
 
 
 def test_modes_about_a_state_are_the_eigenvalues_of_the_jacobian(short_model, short_record):
-    slow = short_record.slow
-    y = slow.y[np.searchsorted(slow.t, 0.5 * short_record.pluck_time)]
+    press = short_record.press
+    y = press.down.states[int(press.pluck_place / 2)]
     found = modes(short_model, state=y)
     still = y.copy()
     for i, row in enumerate(short_model.train.system().states):

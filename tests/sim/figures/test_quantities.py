@@ -1,28 +1,45 @@
 """Every figure on motions made by hand, with known answers; and what holds between the figures of a real note."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
-from fakes import BOTTOM, BOX, DEPTH, DIP, FOLLOW, FRICTION, GAP_AT, LIFT, PLUCK, SLACK, SPEED, STEP, hand_made
+from fakes import (
+    BOX,
+    DIP,
+    END,
+    FOLLOW,
+    FRICTION,
+    GAP_AT,
+    LIFT,
+    PLUCK,
+    SLACK,
+    STEP,
+    Way,
+    force_back,
+    hand_made,
+    slow_columns,
+)
 
 from keyaction.models.units.quantity import parse_quantity
 from keyaction.sim.figures import quantities
 from keyaction.sim.figures.columns import QUANTITIES
-from keyaction.sim.figures.quantities import loop, mass_budget
+from keyaction.sim.figures.quantities import mass_budget
+from keyaction.sim.motion import drives
+from keyaction.sim.statics.press import StaticPress
 
 RECORD = hand_made()
-NEVER = {"seat_gap": lambda t: np.full_like(t, -1e-4)}
+NEVER = {"seat_gap": lambda way: np.full_like(way, -1e-4)}
 
 KNOWN = {
-    # The dip force of 5 N is reached where the felt gives 5 - FOLLOW.
-    "key_dip": (DIP + (5.0 - FOLLOW) / BOTTOM, 1e-6),
+    "key_dip": (END, 1e-12),
     # The rod carries 10 mN more than its 50 mN at rest after 10 mN / 900 N/m.
-    "lost_motion": (SLACK + 0.010 / 900.0, 1e-7),
-    "pluck_point": (GAP_AT, 1e-9),
-    "pluck_force": (PLUCK, 2e-3),
+    "lost_motion": (SLACK + 0.010 / 900.0, 1e-12),
+    "pluck_point": (GAP_AT, 1e-12),
+    "pluck_force": (PLUCK, 1e-12),
     "follow_through_force": (FOLLOW, 1e-9),
-    "pluck_ratio": (PLUCK / FOLLOW, 3e-3),
+    "pluck_ratio": (PLUCK / FOLLOW, 1e-12),
     "friction_at_key": (FRICTION, 1e-9),
     # 0.4 J/m and 3 J/m^2 to the pluck, less the finger's own pad of 20 kN/m.
     "stored_energy": (
@@ -34,7 +51,8 @@ KNOWN = {
     # The finger lifts at 190 ms; 10 % is left 4.5 ms after 200 ms.
     "release_delay": (0.0145, 1e-9),
     "steady_lift": (LIFT, 1e-9),
-    "overshoot": (0.0075 / LIFT, 1e-6),
+    # The stroke begins with the seat squeezed by 0.1 mm at the eye: what is above it counts.
+    "overshoot": ((0.0075 - 1e-4) / LIFT, 1e-6),
     "bounce": (1.0, 0.0),
     # Nothing blows again: the highest left is the 10 % from which on the groove is silent.
     "speech_after_release": (0.1, 2.1e-3),
@@ -59,52 +77,43 @@ def test_the_work_lost_is_the_area_between_down_and_up():
     # The pluck's triangle above FOLLOW, the missing force before it, and friction both ways over the whole way.
     corner = SLACK + (FOLLOW - 0.2) / (PLUCK - 0.2) * (GAP_AT - SLACK)
     hump = (PLUCK - FOLLOW) * (GAP_AT + 5e-4 - corner) / 2
-    assert QUANTITIES["loop_work"].compute(RECORD) == pytest.approx(hump + 2 * FRICTION * DEPTH, rel=2e-3)
-    axis, down, up = loop(RECORD)
-    assert (axis[0], axis[-1]) == (0.0, pytest.approx(DEPTH))
-    assert len(axis) == len(down) == len(up) == 200
+    assert QUANTITIES["loop_work"].compute(RECORD) == pytest.approx(hump + 2 * FRICTION * END, rel=1e-5)
 
 
 def test_the_pluck_force_is_sought_to_one_millimetre_past_the_pluck():
     def hump(past):
-        return {"key_force": lambda t: 1.0 + np.maximum(0.0, 1.0 - ((SPEED * t - GAP_AT - past) / 5e-5) ** 2)}
+        return {"key_force": lambda way: 1.0 + np.maximum(0.0, 1.0 - ((way - GAP_AT - past) / 5e-5) ** 2)}
 
-    assert quantities.pluck_force(hand_made(hump(0.9e-3))) == pytest.approx(2.0)
+    assert quantities.pluck_force(hand_made(hump(0.9e-3))) == pytest.approx(2.0, abs=5e-3)
     assert quantities.pluck_force(hand_made(hump(1.1e-3))) == pytest.approx(1.0)
-    # A press that ends sooner than that is searched to its end.
-    short = {"seat_gap": lambda t: SPEED * t - (DEPTH - 0.5e-3)} | hump(DEPTH - GAP_AT - 1e-4)
-    assert quantities.pluck_force(hand_made(short)) == pytest.approx(2.0)
+    # Nor on the bottom felt, where the force rises by itself.
+    late = {"seat_gap": lambda way: way - (DIP - 0.5e-3)}
+    assert quantities.pluck_force(hand_made(late)) == pytest.approx(PLUCK)
 
 
-def late(t):
-    return 2.0 + 500.0 * np.maximum(0.0, SPEED * t - 0.0012)
+def late(way):
+    return 2.0 + 500.0 * np.maximum(0.0, way - 0.0012)
 
 
 def test_the_last_rod_to_be_taken_up_counts_as_lost_motion():
     for rods in (("wire", "late"), ("late", "wire")):
         record = hand_made({"force_late": late}, rods=rods)
-        assert quantities.lost_motion(record) == pytest.approx(0.0012 + 0.010 / 500.0, abs=1e-8)
+        assert quantities.lost_motion(record) == pytest.approx(0.0012 + 0.010 / 500.0, abs=1e-7)
     assert math.isnan(quantities.lost_motion(hand_made(rods=())))
 
 
 def test_a_rod_that_knocks_and_lets_go_again_is_not_yet_taken_up():
-    def knocking(t):
-        return late(t) * (np.abs(SPEED * t - 0.0016) > 2e-5)
+    def knocking(way):
+        return late(way) * (np.abs(way - 0.0016) > 2e-5)
 
     record = hand_made({"force_late": knocking}, rods=("wire", "late"))
-    assert quantities.lost_motion(record) == pytest.approx(0.0016 + 2e-5, abs=2 * SPEED * STEP)
+    assert quantities.lost_motion(record) == pytest.approx(0.0016 + 2e-5, abs=2e-5)
 
 
-@pytest.mark.parametrize(
-    "rods",
-    [
-        ("wire", "late"),
-        ("late", "wire"),
-    ],
-)
-def test_a_rod_that_never_carries_leaves_the_lost_motion_open(rods):
+@pytest.mark.parametrize("rods", [("wire", "late"), ("late", "wire")])
+def test_a_rod_that_never_carries_takes_the_whole_way_to_the_pluck(rods):
     record = hand_made({"force_late": np.zeros_like}, rods=rods)
-    assert math.isnan(quantities.lost_motion(record))
+    assert quantities.lost_motion(record) == pytest.approx(GAP_AT, abs=1e-5)
 
 
 def test_a_note_that_speaks_again_after_its_release():
@@ -114,12 +123,19 @@ def test_a_note_that_speaks_again_after_its_release():
     assert quantities.speech_after_release(hand_made(stroke={"groove_pressure": again})) == pytest.approx(0.8, rel=1e-9)
 
 
-@pytest.mark.parametrize("gauge_ripple", [200.0, 1000.0])
-def test_a_shake_that_no_gauge_shows_does_not_lower_the_follow_through(gauge_ripple):
-    def shaken(t):
-        return FOLLOW + 0.7 * np.sin(2 * np.pi * gauge_ripple * t)
+def test_a_ratio_to_no_force_is_none():
+    nothing = {"key_force": lambda way: np.maximum(0.0, 1.0 - np.abs(way - GAP_AT) / 5e-4)}
+    record = hand_made(nothing)
+    assert quantities.follow_through_force(record) == 0.0
+    assert math.isnan(quantities.pluck_ratio(record))
 
-    assert quantities.follow_through_force(hand_made({"key_force": shaken})) == pytest.approx(FOLLOW, abs=0.01)
+
+def test_friction_is_none_where_the_key_does_not_come_up():
+    press = RECORD.press
+    short = Way(-1, np.linspace(END, DIP - 1e-3, 500), slow_columns() | {"key_force": force_back})
+    stuck = replace(RECORD, press=StaticPress(press.down, short))
+    stuck.__dict__["kinematics"] = RECORD.kinematics
+    assert math.isnan(quantities.friction_at_key(stuck))
 
 
 @pytest.mark.parametrize(
@@ -140,8 +156,8 @@ def test_what_a_note_does_not_have_is_nan_and_nothing_breaks():
     )
     found = {name: quantity.compute(still) for name, quantity in QUANTITIES.items()}
     without = (
-        "key_dip",
         "lost_motion",
+        "steady_lift",
         "overshoot",
         "pallet_speed",
         "groove_share",
@@ -208,29 +224,27 @@ def test_what_holds_between_the_figures_of_a_real_note(record, found):
     assert 0 < found["opening_time"] < found["speech_delay"]
     assert found["overshoot"] >= 1.0
     assert 0.9 < found["groove_share"] < 1.0
-    # What the finger does not get back is friction over the whole way, and what the pluck lets go.
-    assert found["loop_work"] > found["stored_energy"] > 0
-    # The finger cannot put in less before the pluck than is stored there.
-    slow = record.slow
-    before = slow.t <= record.pluck_time
-    assert found["stored_energy"] < slow["work_finger"][before][-1] + slow["work_wind"][before][-1]
+    # What the finger does not get back is friction over the whole way, and some of what the pluck lets go.
+    assert found["loop_work"] > 2 * found["friction_at_key"] * (found["key_dip"] - found["pluck_point"]) > 0
+    assert found["stored_energy"] > 0
+    # The finger's work on the way to the pluck is stored, or lost to friction, or done by the weights.
+    assert found["stored_energy"] < found["pluck_force"] * found["pluck_point"]
 
 
-def test_the_work_lost_is_what_the_finger_gave_less_the_loss_in_its_own_pad(record, found):
-    slow = record.slow
-    pad = np.trapezoid(slow["force_finger"], slow["stretch_finger"])
-    given = slow.audit.finger - pad
-    assert given == pytest.approx(
-        slow.audit.friction + slow.audit.damping + slow.audit.stored - slow.audit.wind - pad, rel=1e-3
-    )
-    assert found["loop_work"] == pytest.approx(given, rel=1e-3)
+def test_the_work_lost_is_what_a_press_tends_to_the_slower_it_is(record, found):
+    # What a press in motion loses besides is the damping's, in proportion to its speed.
+    finger = record.press.down.finger
+    excess = []
+    for speed in (0.008, 0.004):
+        motion = record.model.play(drives.press(speed, finger[-1] - finger[0], 2e4, hold=0.3, ease=0.05))
+        excess.append(np.trapezoid(motion["key_force"], motion["key_travel"]) - found["loop_work"])
+    assert excess[1] / excess[0] == pytest.approx(0.5, abs=0.05)
+    assert 2 * excess[1] - excess[0] == pytest.approx(0.0, abs=0.005 * found["loop_work"])
 
 
 def test_the_dip_is_read_at_the_dip_force_beyond_the_felt(record, found):
     assert found["key_dip"] > record.model.train.parts[0].values.derived["dip"].value
-    way = record.travel(record.slow)
-    force = np.interp(found["key_dip"], way[: np.argmax(way)], record.slow["key_force"][: np.argmax(way)])
-    assert force == pytest.approx(record.strokes.dip_force, rel=1e-6)
+    assert record.press.down.force[-1] == pytest.approx(record.strokes.dip_force, rel=1e-6)
 
 
 def test_wave_time_is_length_over_sound_speed(record, found):

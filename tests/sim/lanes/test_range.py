@@ -14,8 +14,8 @@ from keyaction.sim.lanes.batch import Batch
 from keyaction.sim.lanes.evaluate import evaluate
 from keyaction.sim.motion.integrate import turned_too_far
 from keyaction.sim.motion.note import NoteModel
-from keyaction.sim.motion.strokes import slow_press, standard_stroke
-from keyaction.sim.statics.continuation import NoEquilibrium
+from keyaction.sim.motion.strokes import standard_stroke
+from keyaction.sim.statics.balance import NoEquilibrium
 from keyaction.sim.statics.press import press
 
 SHORT = {"sq1.in_arm": "9 mm", "sq1.out_arm": "9 mm"}
@@ -35,7 +35,7 @@ def test_scipy_names_part_and_angle():
 
 def test_what_was_reached_is_kept():
     model = NoteModel(demo(**SHORT))
-    motion = model.play(slow_press(model, STROKES))
+    motion = model.play(standard_stroke(model, STROKES))
     assert not motion.status.ok
     assert np.max(np.abs(motion["q_sq1"])) > TURN_LIMIT
     assert len(motion.t) == len(motion.y) == len(motion.seen)
@@ -54,7 +54,9 @@ def test_lanes_name_the_same_part():
 @pytest.mark.parametrize("wanted", [["speech_delay"], ["pluck_force"], ["repetition_rate"], ["speech_after_release"]])
 def test_whatever_is_asked_of_the_lanes(wanted):
     outcome = evaluate([demo(**SHORT)], STROKES, wanted, jobs=1, sample=0)
-    assert outcome.status[0].startswith("failed: sq1 turns by") and np.isnan(outcome.quantities[wanted[0]][0])
+    assert outcome.status[0].startswith("failed: slow press: sq1 turns by") and np.isnan(
+        outcome.quantities[wanted[0]][0]
+    )
 
 
 def test_statics_name_it_too():

@@ -1,6 +1,5 @@
-"""From eight notes on, repetition rates are searched in lanes and judged by SciPy: no note may suffer from it."""
+"""Repetition rates are searched in lanes and confirmed by SciPy: no note may suffer from it."""
 
-import math
 import sys
 from dataclasses import replace
 
@@ -12,8 +11,7 @@ from short_case import write_case
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
 from keyaction.sim.figures.limits import AGREES
-from keyaction.sim.figures.repetition import Repetition
-from keyaction.sim.lanes.repetition import WORTH, judged_notes
+from keyaction.sim.figures.repetition import Repetition, confirmed
 from keyaction.sim.run import run as manual
 from keyaction.sim.run.note import play_note
 from keyaction.sim.run.run import run
@@ -22,12 +20,12 @@ from keyaction.sim.run.run import run
 # -- played in earnest -----------------------------------------------------------------------------------
 @pytest.fixture(scope="module")
 def whole(short_case):
-    assert len(short_case.compass) == WORTH
     return run(short_case)
 
 
-def test_the_lanes_agree_with_scipy(whole, short_case):
-    apart = run(short_case, "C4:G4:3")  # three notes: SciPy alone
+def test_the_lanes_agree_with_scipy(whole, short_case, monkeypatch):
+    monkeypatch.setattr(manual, "_in_lanes", lambda *_: {})
+    apart = run(short_case, "C4:G4:3")  # SciPy alone
     rows = [whole.index(note) for note in apart.notes]
     assert np.max(np.abs(whole["repetition_rate"][rows] - apart["repetition_rate"])) <= AGREES
     assert list(whole["repetition_limit"][rows]) == list(apart["repetition_limit"])
@@ -56,7 +54,7 @@ def test_absurd_values_of_one_note_do_not_reach_the_others(whole, tmp_path, capf
 
 
 # -- who searches, with notes that are quickly played ----------------------------------------------------
-RIGHT, WRONG = 16.5, 5.0
+RIGHT, OTHER = 16.5, 5.0
 
 
 @pytest.fixture
@@ -65,11 +63,10 @@ def quick(monkeypatch, short_case):
     one = play_note(60, train_of(short_case, 60), replace(short_case.strokes, repetition_highest=1.0))
     asked = []
 
-    def play(note, train, strokes, tolerances, searched, judge):  # noqa: ARG001
-        asked.append((note, searched, judge))
+    def play(note, train, strokes, tolerances, searched):  # noqa: ARG001
+        asked.append((note, searched))
         rate = searched.rate if searched else RIGHT
-        judged = RIGHT if searched and judge else math.nan
-        return replace(one, note=note, quantities={**one.quantities, "repetition_rate": rate}, judged=judged)
+        return replace(one, note=note, quantities={**one.quantities, "repetition_rate": rate})
 
     monkeypatch.setattr(manual, "play_note", play)
     return asked
@@ -86,50 +83,26 @@ def lanes_say(monkeypatch, rate):
     return calls
 
 
-def test_where_the_lanes_are_confirmed_they_stand(quick, monkeypatch, short_case):
-    calls = lanes_say(monkeypatch, RIGHT + 0.1)
+def test_every_note_is_given_what_the_lanes_found_to_confirm(quick, monkeypatch, short_case):
+    calls = lanes_say(monkeypatch, OTHER)
     result = run(short_case)
     assert calls == [list(range(60, 68))]
-    assert np.all(result["repetition_rate"] == RIGHT + 0.1)
-    assert [note for note, searched, judge in quick if judge] == [60, 63, 67]
-    assert len(quick) == 8 and all(searched for _, searched, _ in quick)
+    assert np.all(result["repetition_rate"] == OTHER)
+    assert len(quick) == 8 and all(searched for _, searched in quick)
 
 
-@pytest.mark.usefixtures("quick")
-def test_where_scipy_disagrees_it_searches_all_and_nothing_unjudged_is_told_or_kept(monkeypatch, short_case):
-    lanes_say(monkeypatch, WRONG)
-    rates = []
-    result = run(short_case, progress=lambda note, _: rates.append(note.quantities["repetition_rate"]))
-    assert rates == [RIGHT] * 8
-    assert np.all(result["repetition_rate"] == RIGHT)
-
-
-@pytest.mark.parametrize("after", range(1, 8))
-def test_a_disagreement_is_not_forgotten_when_broken_off(quick, tmp_path, monkeypatch, after):
-    real = manual._results
-
-    def judged_first(tasks, jobs):
-        """As they may come from several workers: what could tell of the disagreement is done before the rest."""
-        return real(sorted(tasks, key=lambda task: not task.judge), jobs)
-
-    monkeypatch.setattr(manual, "_results", judged_first)
-    lanes_say(monkeypatch, WRONG)
+@pytest.mark.parametrize("after", [1, 7])
+def test_what_is_taken_up_is_searched_no_more(quick, tmp_path, monkeypatch, after):
+    calls = lanes_say(monkeypatch, OTHER)
     case = read_case(write_case(tmp_path))
     told = Told(stop_after=after)
     with pytest.raises(KeyboardInterrupt):
         run(case, out=tmp_path / "some.h5", progress=told)
     quick.clear()
-    result = run(case, out=tmp_path / "some.h5")
-    assert np.all(result["repetition_rate"] == RIGHT)
-    assert {note for note, _, _ in quick} == set(range(60, 68)) - set(told.played)
-
-
-@pytest.mark.usefixtures("quick")
-def test_few_notes_are_left_to_scipy(monkeypatch, short_case):
-    calls = lanes_say(monkeypatch, WRONG)
-    result = run(short_case, "C4:F#4")
-    assert calls == []
-    assert np.all(result["repetition_rate"] == RIGHT)
+    calls.clear()
+    run(case, out=tmp_path / "some.h5")
+    left = set(range(60, 68)) - set(told.played)
+    assert {note for note, _ in quick} == left == set(calls[0])
 
 
 @pytest.mark.usefixtures("quick")
@@ -140,7 +113,7 @@ def test_without_compiled_equations_there_are_no_lanes(monkeypatch, short_case, 
     else:
         monkeypatch.setitem(sys.modules, "numba", None)
     monkeypatch.setattr(manual, "load_kernel", manual.load_kernel.__wrapped__)
-    calls = lanes_say(monkeypatch, WRONG)
+    calls = lanes_say(monkeypatch, OTHER)
     assert np.all(run(short_case)["repetition_rate"] == RIGHT)
     assert calls == []
 
@@ -154,7 +127,32 @@ def test_lanes_that_break_are_done_without(monkeypatch, short_case):
     assert np.all(run(short_case)["repetition_rate"] == RIGHT)
 
 
-def test_the_judged_notes_are_spread_over_the_run():
-    assert judged_notes(list(range(36, 92))) == {36, 63, 91}
-    assert judged_notes([60, 61]) == {60, 61}
-    assert judged_notes([]) == set()
+# -- a rate found elsewhere, confirmed -------------------------------------------------------------------
+def saying(rate):
+    """A judge whose boundary is known; the rates that it was asked."""
+    asked = []
+
+    def verdicts(tenths, which):  # noqa: ARG001
+        asked.extend(int(one) for one in tenths)
+        return ["" if one <= 10 * rate + 1e-9 else "not empty" for one in tenths]
+
+    return verdicts, asked
+
+
+@pytest.mark.parametrize(("told", "right"), [(9.7, 9.7), (20.0, 20.0), (0.0, 0.0), (1.0, 1.0)])
+def test_a_right_rate_is_confirmed_by_two_questions_at_most(told, right):
+    verdicts, asked = saying(right)
+    found = confirmed(Repetition(told, "not full", 9), verdicts, 20.0)
+    assert found.rate == right and len(asked) <= 2
+
+
+@pytest.mark.parametrize("right", [9.1, 9.6, 10.2, 13.0, 3.4, 0.0, 20.0])
+def test_a_wrong_rate_is_put_right_wherever_the_right_one_is(right):
+    verdicts, _ = saying(right)
+    assert confirmed(Repetition(9.7, "not full", 9), verdicts, 20.0).rate == pytest.approx(right)
+
+
+@pytest.mark.parametrize("right", [0.0, 1.0, 1.4, 7.0])
+def test_a_note_that_the_lanes_give_no_rate_is_asked_again(right):
+    verdicts, _ = saying(right)
+    assert confirmed(Repetition(0.0, "not full", 9), verdicts, 20.0).rate == pytest.approx(right)

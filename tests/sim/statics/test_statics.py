@@ -10,7 +10,7 @@ from hung_key import SMOOTH, STIFFNESS, G, Hand, hung
 from scipy.optimize import brentq
 
 from keyaction.sim.motion import drives
-from keyaction.sim.statics.continuation import NoEquilibrium
+from keyaction.sim.statics.balance import NoEquilibrium
 from keyaction.sim.statics.press import press
 
 TURNS = (0.7, 0.95, 1.02, 1.5, 4.0, 12.0)

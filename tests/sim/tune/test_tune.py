@@ -17,13 +17,13 @@ from keyaction.sim.figures.play import play_record
 from keyaction.sim.figures.quantities import pluck_force, release_delay
 from keyaction.sim.figures.repetition import Repetition
 from keyaction.sim.motion.note import NoteModel
-from keyaction.sim.statics.weighoff import closing_margin
 from keyaction.sim.tune.bench import Bench, Design, build_of, closing_force, opening_over_toes
 from keyaction.sim.tune.new_case import check_text, tuned_text, write_case
 from keyaction.sim.tune.remedies import LEVERS, remedies
 from keyaction.sim.tune.search import tune
 from keyaction.sim.tune.solve import Line, nearest, steps
 from keyaction.sim.tune.verify import Verified, unconfirmed, verify
+from keyaction.sim.weighing.weighoff import closing_margin
 
 GF = 9.80665e-3
 EASY = {"pluck": {"between": "linear", "C2": "200 gf", "C4": "150 gf", "G6": "95 gf"}}

@@ -23,7 +23,7 @@ from keyaction.sim.figures.play import reason_of
 from keyaction.sim.motion.drives import Drive, Piece, laid_mass, quintic
 from keyaction.sim.motion.integrate import Motion
 from keyaction.sim.motion.note import NoteModel
-from keyaction.sim.statics.continuation import NoEquilibrium
+from keyaction.sim.statics.balance import NoEquilibrium
 from keyaction.sim.statics.press import DIP_FORCE, StaticPress, press
 
 OPENED, SEATED = 0.5e-3, 1e-9
@@ -123,7 +123,7 @@ def by_statics(model: NoteModel) -> Weights:
 
     Raises
     ------
-    keyaction.sim.statics.continuation.NoEquilibrium
+    keyaction.sim.statics.balance.NoEquilibrium
         When a path of equilibria breaks off.
     """
     found = press(model)
@@ -272,7 +272,7 @@ def weigh_note(note: int, train: Train, laid: bool = False) -> WeighOff:
 
     Raises
     ------
-    keyaction.sim.statics.continuation.NoEquilibrium
+    keyaction.sim.statics.balance.NoEquilibrium
         When a path of equilibria breaks off.
     """
     models = NoteModel(train), NoteModel(wind_off(train))

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 from keyaction.models.notes import Naming, note_name
 from keyaction.models.units.quantity import System
-from keyaction.sim.statics.weighoff import WeighOff, Weights
 from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
+from keyaction.sim.weighing.weighoff import WeighOff, Weights
 
 _SHARES = (
     ("friction", "friction", "friction at the key"),

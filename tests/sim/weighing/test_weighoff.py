@@ -14,8 +14,8 @@ from keyaction.cases.action.trains import train_of
 from keyaction.models.notes import is_sharp
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.statics import weighoff
-from keyaction.sim.statics.sheet import weigh_sheet
-from keyaction.sim.statics.weighoff import Weights, apart, by_masses, by_statics, smallest, weigh, weigh_note, wind_off
+from keyaction.sim.weighing.sheet import weigh_sheet
+from keyaction.sim.weighing.weighoff import Weights, apart, by_masses, by_statics, smallest, weigh, weigh_note, wind_off
 
 GF = G / 1000
 

@@ -1,0 +1,129 @@
+"""What becomes of a note when its key is pressed and let go: told from rest and equilibria, before any motion."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from enum import Enum
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from keyaction.models.units.quantity import format_value
+from keyaction.sim.figures.limits import EMPTY, FULL, HALF, LEAST_FORCE
+
+if TYPE_CHECKING:
+    from keyaction.sim.figures.record import Pressed
+    from keyaction.sim.motion.integrate import Floats
+
+
+class Fate(Enum):
+    """Kinds of verdict, in words."""
+
+    SPEAKS = "speaks and falls silent"
+    WEAK = "speaks weakly"
+    MUTE = "does not speak"
+    HANGS = "hangs"
+    CIPHER = "sounds unplayed (a cipher)"
+    NO_WIND = "no wind"
+    UNKNOWN = "not known"
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What becomes of a note, and by what.
+
+    Attributes
+    ----------
+    fate : Fate
+    reason : str
+        By what and by how much; empty where nothing is to be said.
+    """
+
+    fate: Fate
+    reason: str = ""
+
+    @property
+    def sound(self) -> bool:
+        """Whether the note speaks when it is played and falls silent when it is let go, with full wind."""
+        return self.fate is Fate.SPEAKS
+
+    def __str__(self) -> str:
+        return f"{self.fate.value}: {self.reason}" if self.reason else self.fate.value
+
+
+UNASKED = Verdict(Fate.UNKNOWN)
+
+
+def verdict(note: Pressed) -> Verdict:
+    """The verdict of a note.
+
+    It sounds unplayed where the groove of the resting note holds more than 10 % of the box pressure; it hangs where
+    the pallet does not come back to its seat once the finger has left the key; it does not speak where the pallet never
+    opens, or the groove holds less than half of the box pressure with the key held at the dip force, and speaks weakly
+    below 90 %.
+    """
+    for asked in (_windless, _unplayed, _hanging, _silent):
+        found = asked(note)
+        if found:
+            return found
+    return Verdict(Fate.SPEAKS, "" if note.of("groove", "feet") > 0.0 else "no stop is drawn, so no pipe sounds")
+
+
+def _windless(note: Pressed) -> Verdict | None:
+    if note.box_pressure > 0.0:
+        return None
+    gap = float(note.press.down["seat_gap"][0])
+    return Verdict(Fate.NO_WIND, f"the pallet rests open by {format_value(gap, 'm')}" if gap > 0.0 else "")
+
+
+def _unplayed(note: Pressed) -> Verdict | None:
+    down = note.press.down
+    gap, share = float(down["seat_gap"][0]), float(down["groove_pressure"][0]) / note.box_pressure
+    if share <= EMPTY:
+        return None
+    held = f"the groove holds {share:.0%} of the wind with the key at rest"
+    return Verdict(Fate.CIPHER, f"the pallet stands {format_value(gap, 'm')} open, {held}" if gap > 0.0 else held)
+
+
+def _hanging(note: Pressed) -> Verdict | None:
+    up = note.press.up
+    gap = float(up["seat_gap"][-1])
+    if gap <= 0.0 or math.isnan(note.press.pluck_point):
+        return None
+    left = f"let go, the pallet stays {format_value(gap, 'm')} open"
+    carried, whole = _rubbing(note, up.states[-1])
+    if not whole or sum(carried.values()) < LEAST_FORCE:
+        return Verdict(Fate.HANGS, f"{left}: spring and wind do not close it")
+    worst = max(whole, key=lambda part: whole[part])
+    force, total = (format_value(one, "N") for one in (whole[worst], sum(whole.values())))
+    lifts = format_value(sum(carried.values()), "N")
+    return Verdict(
+        Fate.HANGS, f"{left}: held by the friction of {worst} ({force} of {total} at the key, which lifts with {lifts})"
+    )
+
+
+def _rubbing(note: Pressed, y: Floats) -> tuple[dict[str, float], dict[str, float]]:
+    """Of each part the friction that acts in a state, and that which it can give, N at the key front."""
+    balance = note.press.up.balance
+    bodies = balance.kernel.bodies
+    carried: dict[str, float] = {}
+    whole: dict[str, float] = {}
+    for owner, slip, most in zip(balance.owner, y[balance.slips], balance.friction(y), strict=True):
+        part = bodies[owner].part
+        carried[part] = carried.get(part, 0.0) + abs(slip) * most
+        whole[part] = whole.get(part, 0.0) + most
+    return carried, whole
+
+
+def _silent(note: Pressed) -> Verdict | None:
+    down = note.press.down
+    if not np.any(down["seat_gap"] > 0.0):
+        short = -float(np.max(down["seat_gap"]))
+        dip = format_value(float(down.travel[-1]), "m")
+        return Verdict(Fate.MUTE, f"pressed {dip} down, the key leaves the pallet {format_value(short, 'm')} short")
+    share = float(down["groove_pressure"][-1]) / note.box_pressure
+    if share >= FULL:
+        return None
+    held = f"the groove reaches {share:.0%} of the wind with the key held down"
+    return Verdict(Fate.WEAK if share >= HALF else Fate.MUTE, held)

@@ -1,0 +1,133 @@
+"""What SciPy says of designs: it decides those in which the lanes are in doubt, and judges a sample of all."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from keyaction.cases.action.strokes import Strokes
+from keyaction.models.train.train import Train
+from keyaction.sim.figures.columns import QUANTITIES, of_verdict
+from keyaction.sim.figures.play import NotPlayed, confirm_repetition, play_record
+from keyaction.sim.figures.record import Pressed, Record
+from keyaction.sim.figures.registry import Quantity
+from keyaction.sim.figures.repetition import Repetition
+from keyaction.sim.figures.verdict import verdict
+from keyaction.sim.motion.integrate import Floats, Tolerances
+from keyaction.sim.motion.note import NoteModel
+from keyaction.sim.motion.strokes import standard_stroke
+
+ALLOWED = 0.005
+"""Largest share by which a quantity may differ: from one step to half of it, and from the lanes to SciPy."""
+
+
+@dataclass(frozen=True)
+class Check:
+    """How far the figures of designs can be trusted.
+
+    Attributes
+    ----------
+    compared, worst, quantity, design : int, float, str, int
+        Designs of the sample; its largest difference, of which quantity and which design.
+    step : float
+        Time step of the lanes, s.
+    doubtful, sensitive : int
+        Designs that SciPy decided, and those of them in which it does not confirm itself at another tolerance.
+    """
+
+    compared: int
+    worst: float
+    quantity: str
+    design: int
+    step: float
+    doubtful: int = 0
+    sensitive: int = 0
+
+    @property
+    def passed(self) -> bool:
+        return not self.compared or self.worst <= ALLOWED
+
+    def __str__(self) -> str:
+        if not self.compared:
+            return "no design was compared with SciPy"
+        count = f"{self.compared} design{'s' * (self.compared != 1)}"
+        told = f"{count} compared with SciPy: largest difference {self.worst:.2%} ({self.quantity}), "
+        told += f"step {self.step * 1e6:.0f} us; {self.doubtful} in doubt were decided by SciPy"
+        return told if self.passed else f"{told}; beyond {ALLOWED:.1%}"
+
+
+@dataclass(frozen=True)
+class Decision:
+    """Figures of a design in doubt by name; its repetition; what hangs on the tolerance, with both values."""
+
+    figures: Mapping[str, float]
+    rate: Repetition
+    sensitive: str
+
+
+def decided(note: Pressed, wanted: Sequence[Quantity], rate: Repetition) -> Decision:
+    """Let SciPy decide a design at its usual tolerance and at a hundredth of it; the figures are those of the latter.
+
+    Parameters
+    ----------
+    note : Pressed
+    wanted : sequence of Quantity
+        Those of motions are played.
+    rate : Repetition
+        As the lanes found it.
+    """
+    usual = NoteModel(note.model.train, Tolerances())
+    found, told = _strokes(note, usual, wanted)
+    if any(one.source == "repetition" for one in wanted):
+        rate = confirm_repetition(usual, note.strokes, rate, sure=True)
+        found["repetition_rate"] = rate.rate
+        told += [f"repetition_rate {rate.sensitive}"] if rate.sensitive else []
+    return Decision(found, rate, "; ".join(told))
+
+
+def _strokes(note: Pressed, usual: NoteModel, wanted: Sequence[Quantity]) -> tuple[dict[str, float], list[str]]:
+    """Figures of the standard stroke, and which of them differ at two tolerances."""
+    watched = [one for one in wanted if one.watched]
+    if not watched:
+        return {}, []
+    both = []
+    for tolerances in (usual.tolerances, usual.tolerances.finer()):
+        stroke = usual.play(standard_stroke(usual, note.strokes), tolerances)
+        record = Record(note.model, note.strokes, note.press, stroke, {}, Repetition(float("nan"), "", 0))
+        both.append({one.name: one.compute(record) if stroke.status.ok else float("nan") for one in watched})
+    coarse, fine = both
+    told = [
+        f"{one.name} {coarse[one.name]:.4g} or {fine[one.name]:.4g} {one.unit}".rstrip()
+        for one in watched
+        if not one.resolution.difference(coarse[one.name], fine[one.name]) <= ALLOWED
+    ]
+    return fine, told
+
+
+def judges(
+    trains: Sequence[Train], strokes: Strokes, names: Sequence[str], sample: int
+) -> dict[int, Mapping[str, float]]:
+    """SciPy's figures of a sample spread evenly; a design that it cannot play is no judge."""
+    if not sample or not trains:
+        return {}
+    told: dict[int, Mapping[str, float]] = {}
+    for i in np.unique(np.linspace(0, len(trains) - 1, min(sample, len(trains))).astype(int)).tolist():
+        try:
+            record = play_record(NoteModel(trains[i], Tolerances()), strokes)
+        except NotPlayed:
+            continue
+        told[i] = of_verdict({name: float(QUANTITIES[name].compute(record)) for name in names}, verdict(record))
+    return told
+
+
+def compared(told: Mapping[int, Mapping[str, float]], found: Mapping[str, Floats], step: float) -> Check:
+    """The sample's largest difference."""
+    worst, where, which = 0.0, "none", -1
+    for i, figures in told.items():
+        for name, theirs in figures.items():
+            difference = QUANTITIES[name].resolution.difference(float(found[name][i]), theirs)
+            if difference > worst or np.isnan(difference):
+                worst, where, which = difference, name, i
+    return Check(len(told), worst, where, which, step)

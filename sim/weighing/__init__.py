@@ -1,0 +1,1 @@
+"""Equilibria: the static press and the weigh-off."""
