@@ -206,7 +206,17 @@ def _made_of(case: Case, part: PartSpec, note: int, units: System) -> str:
     return " ".join(words) or "measured"
 
 
-_USED = ("E", "E_flexural", "G", "density", "stiffness", "alpha", "coefficient", "shrinkage_longitudinal")
+_USED = (
+    "E",
+    "E_flexural",
+    "G",
+    "density",
+    "stiffness",
+    "alpha",
+    "coefficient",
+    "shrinkage_longitudinal",
+    "thermal_expansion",
+)
 """Properties on which a figure of the report can rest."""
 
 
