@@ -30,3 +30,8 @@ def shown_property(name: str, found: Property) -> str:
     if name.startswith(("movement", "shrinkage")):
         return f"{100 * found.value:.4g} %"
     return format_value(found.value, found.unit)
+
+
+def source_of(found: Property) -> str:
+    """The source, and how far it was seen, where the source does not say so itself."""
+    return found.source if found.status in found.source else f"{found.source} ({found.status})"

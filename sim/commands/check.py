@@ -14,7 +14,7 @@ from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.reliance import Chosen, materials_of
 from keyaction.cases.action.trains import check_trains, select
 from keyaction.cases.text.assumed import grouped
-from keyaction.models.materials.shown import shown_property
+from keyaction.models.materials.shown import shown_property, source_of
 from keyaction.models.notes import note_name
 from keyaction.models.train.train import Train
 from keyaction.models.units.quantity import System, format_value
@@ -120,8 +120,7 @@ def _sourced(one: Chosen) -> list[tuple[str, str]]:
     rows: dict[str, list[str]] = {}
     for name in (name for name in _TOLD if name in one.material and (name in _ALWAYS or name in one.uses)):
         found = one.material[name]
-        status = f" ({found.status})" if found.status != found.source else ""
-        rows.setdefault(f"{found.source}{status}", []).append(f"{name} {shown_property(name, found)}")
+        rows.setdefault(source_of(found), []).append(f"{name} {shown_property(name, found)}")
     return [("\n".join(f"  {figure}" for figure in figures), source) for source, figures in rows.items()]
 
 

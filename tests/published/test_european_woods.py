@@ -107,7 +107,7 @@ def test_the_spread_of_movement_covers_the_second_tables(name, radial, tangentia
     for way, percent in (("radial", radial), ("tangential", tangential)):
         one = wood[f"movement_{way}"]
         assert abs(percent / 100 - one.value) < 1.5 * one.spread * one.value
-        assert f"{percent / 100:.4f}" in one.others
+        assert f"{percent:.2f} %" in one.others
 
 
 @pytest.mark.parametrize(
