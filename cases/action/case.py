@@ -6,6 +6,7 @@ import hashlib
 import inspect
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 
 from keyaction.cases.action.strokes import Strokes
@@ -76,8 +77,6 @@ class Case:
         Name to text of the CSV files beside the case.
     settings : tuple of (str, str or number)
         Values set from outside the file, for the whole compass.
-    assumptions : tuple of Assumption
-        Every default that the case relies on.
     warnings : tuple of str
         One line for every field with values outside what the trade uses.
 
@@ -102,12 +101,18 @@ class Case:
     strokes: Strokes
     files: Mapping[str, str]
     settings: tuple[tuple[str, Scalar], ...]
-    assumptions: tuple[Assumption, ...]
     warnings: tuple[str, ...]
 
     def __repr__(self) -> str:
         ends = " to ".join(note_name(end, self.naming) for end in (self.compass[0], self.compass[-1]))
         return f"<Case '{self.title}': {ends}, {', '.join(part.name for part in self.parts)}>"
+
+    @cached_property
+    def assumptions(self) -> tuple[Assumption, ...]:
+        """Every value that the case left to the program and that a figure comes of."""
+        from keyaction.cases.action.reliance import assumptions_of  # which reads cases
+
+        return assumptions_of(self)
 
     @property
     def fingerprint(self) -> str:

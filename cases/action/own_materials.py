@@ -83,4 +83,4 @@ def with_properties(library: Library, values: Mapping[tuple[str, str], float], s
         if source is not None:
             found = replace(found, source=source, status="given", spread=None)
         materials[name] = replace(one, properties={**one.properties, what: found})
-    return Library(materials, library.aliases)
+    return replace(library, materials=materials)

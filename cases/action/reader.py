@@ -10,9 +10,9 @@ from keyaction.cases.action.case import Case, PartSpec
 from keyaction.cases.action.header import Header, check_top, opened, read_compass, read_header, table_of
 from keyaction.cases.action.overrides import apply_notes
 from keyaction.cases.action.own_materials import own_materials
-from keyaction.cases.action.remarks import assumptions, unusual
+from keyaction.cases.action.remarks import unusual
 from keyaction.cases.action.settings import Settings, apply_settings, pairs
-from keyaction.cases.action.strokes import STROKE_FIELDS, TABLE, check_speeds, make_strokes, stroke_courses
+from keyaction.cases.action.strokes import TABLE, check_speeds, make_strokes, stroke_courses
 from keyaction.cases.action.train import Draft, read_train, train_table
 from keyaction.cases.fields.compass import Compass
 from keyaction.cases.fields.context import Context, Course
@@ -100,9 +100,8 @@ def _finished(
     settings: tuple[tuple[str, Scalar], ...],
 ) -> Case:
     compass = context.compass
-    tables = [(train_table(one), one.name, one.part.fields, one.courses) for one in drafts if one.part]
-    assumed = [one for table in (*tables, (TABLE, TABLE, STROKE_FIELDS, strokes)) for one in assumptions(*table)]
-    outside = [line for table, _, fields, own in tables for line in unusual(path.name, table, fields, own, compass)]
+    tables = [(train_table(one), one.part.fields, one.courses) for one in drafts if one.part]
+    outside = [line for table, fields, own in tables for line in unusual(path.name, table, fields, own, compass)]
     return Case(
         path=path,
         text=text,
@@ -115,6 +114,5 @@ def _finished(
         strokes=make_strokes(strokes),
         files=dict(context.shelf.texts),
         settings=settings,
-        assumptions=tuple(assumed),
         warnings=tuple(outside),
     )

@@ -43,11 +43,17 @@ def read_course(context: Context, scope: Scope, place: Place, field: Field, path
             _refuse_fixed(scope, field)
             read = _csv_column if "csv" in value else _control_points
             return read(context, scope, place, field, path, value)
-        given = Given(read_scalar(field, value, context.library), scope.origin)
+        found = read_scalar(field, value, context.library)
+        given = Given(found, scope.origin, written=_written(field, value, found))
     except BadValue as problem:
         place.defect(path, str(problem), value)
         return {}
     return dict.fromkeys(scope.notes, given)
+
+
+def _written(field: Field, value: object, found: Scalar) -> str:
+    """The word for a material, where it is not its proper name."""
+    return value if field.kind == "material" and isinstance(value, str) and value != found else ""
 
 
 def _refuse_fixed(scope: Scope, field: Field) -> None:
@@ -70,7 +76,19 @@ def _control_points(
         raise BadValue("at least two control points are needed; write a single value without a table")
     values = spread(points, between, scope.notes)
     name = context.compass.name
-    return {note: Given(one, point_origin(points, between, note, name)) for note, one in values.items()}
+    words = _point_words(context, field, value)
+    return {
+        note: Given(one, point_origin(points, between, note, name), written=words.get(one, ""))
+        for note, one in values.items()
+    }
+
+
+def _point_words(context: Context, field: Field, value: Mapping[str, object]) -> dict[Scalar, str]:
+    """Proper name of each material of the control points to the word that stands there, if that is another."""
+    if field.kind != "material":
+        return {}
+    read = [(read_scalar(field, one, context.library), one) for key, one in value.items() if key != "between"]
+    return {found: word for found, one in read if (word := _written(field, one, found))}
 
 
 def _between(place: Place, field: Field, path: str, value: Mapping[str, object]) -> str:
@@ -177,7 +195,7 @@ def _cells(
         except BadValue as problem:
             wrong.setdefault(_reason(field, cells[note], unit, str(problem)), []).append(note)
             continue
-        course[note] = Given(value, origin)
+        course[note] = Given(value, origin, written=_written(field, cells[note], value))
     for reason, notes in wrong.items():
         where = Place(table.name, f"column '{column}', {_lines(table, notes)}", place.log)
         message = f"{reason} (for {place.table}, at {context.compass.ranges(notes)})"

@@ -7,16 +7,16 @@ from typing import NamedTuple
 
 
 class Assumption(NamedTuple):
-    """A default that a case relies on.
+    """A value that a case relies on and does not give.
 
     Attributes
     ----------
     table : str
-        The table of the case that lacks the value.
+        The table of the case that lacks the value; empty for what no field of a case can change.
     owner : str
         The part, or the table where that is no part's.
     field : str
-        Dotted path in the table.
+        Dotted path in the table, or the name of the figure.
     value : str
         For people.
     source : str
@@ -32,6 +32,8 @@ class Assumption(NamedTuple):
     @property
     def line(self) -> str:
         """The whole in one line."""
+        if not self.table:
+            return f"{self.owner}, {self.field} = {self.value}: {self.source}"
         source = f"default: {self.source}" if self.source else "default"
         return f"{self.table}, field '{self.field}' = {self.value}: {source}"
 

@@ -14,11 +14,15 @@ Scalar = float | int | str | bool
 
 @dataclass(frozen=True)
 class Given:
-    """A value as the case gives it: SI units, where it came from ("case", "CSV ..."), whether it is a default."""
+    """A value as the case gives it: SI units, where it came from ("case", "CSV ..."), whether it is a default.
+
+    `written` is the word that the case has for a material, where that is not its proper name.
+    """
 
     value: Scalar
     origin: str
     default: bool = False
+    written: str = ""
 
 
 class Warned(NamedTuple):
@@ -63,6 +67,8 @@ class Values:
     derived: dict[str, Derived] = field(default_factory=dict)
     defects: list[str] = field(default_factory=list)
     warnings: list[Warned] = field(default_factory=list)
+    used: set[str] = field(default_factory=set)
+    """Fields whose values were asked for, and properties of materials ("material.E"): what the figures come of."""
 
     def has(self, *paths: str) -> bool:
         """Whether every one of the fields has a value."""
@@ -73,6 +79,7 @@ class Values:
         if path not in self.given:
             self.defects.append(f"{path}: missing")
             return 1.0
+        self.used.add(path)
         return float(self.given[path].value)
 
     def text(self, path: str) -> str:
@@ -80,6 +87,7 @@ class Values:
         if path not in self.given:
             self.defects.append(f"{path}: missing")
             return ""
+        self.used.add(path)
         return str(self.given[path].value)
 
     def material(self, path: str) -> Material:
@@ -88,6 +96,7 @@ class Values:
 
     def of(self, path: str, name: str) -> float:
         """Property `name` of the material at `path`; a material without it is recorded as a defect."""
+        self.used.add(f"{path}.{name}")
         try:
             return self.material(path)[name].value
         except (MissingProperty, UnknownMaterial) as problem:

@@ -1,11 +1,15 @@
-"""Wood and the air's moisture: how much water wood holds at rest, and what that does to its length.
+"""Wood in the seasons: the water that it holds at rest, and what water and heat do to its length and width.
 
 Equation and coefficients: S. V. Glass and S. L. Zelinka, "Moisture Relations and Physical Properties of Wood", ch. 4
 of *Wood Handbook*, USDA Forest Products Laboratory, FPL-GTR-282, 2021, eq. 4-5 (the model of A. J. Hailwood and
-S. Horrobin); second-hand, its table 4-2 met within 0.05 % moisture content.
+S. Horrobin); second-hand, its table 4-2 met within 0.05 % moisture content. Expansion across the grain: the same
+chapter, from memory.
 """
 
 from __future__ import annotations
+
+import math
+from typing import Literal
 
 from keyaction.models.materials.types import Material
 
@@ -55,30 +59,103 @@ def moisture_content(temperature: float, humidity: float) -> float:
     return 18 / w * (k * h / (1 - k * h) + bound)
 
 
-def length_strain(material: Material, before: tuple[float, float], after: tuple[float, float]) -> float:
-    """Change of length along the grain, or along the fibre, over length.
+Climate = tuple[float, float]
+"""Temperature in K, relative humidity."""
+Way = Literal["radial", "tangential"]
+"""Across the grain: towards the pith, or along the growth rings."""
+
+
+def length_strain(material: Material, before: Climate, after: Climate) -> float:
+    """Change of length along the grain, or along the fibre, over length: what moisture does and what heat does.
 
     Parameters
     ----------
     material : Material
-        Wood swells by its `shrinkage_longitudinal` (green to oven-dry, 0.1 to 0.2 %) in proportion to its moisture
-        content below fibre saturation; its expansion by heat is left out, since moisture outweighs it. Anything else
-        takes up no moisture here and grows by its `thermal_expansion`, or not at all where the table has none.
+        Wood swells by its `shrinkage_longitudinal` (green to oven-dry) in proportion to its moisture content below
+        fibre saturation; anything else is taken to take up no moisture. Heat adds `thermal_expansion` per kelvin.
     before, after : (temperature in K, relative humidity)
 
     Returns
     -------
     float
-        Positive when it grows longer.
+        Positive when it grows longer; NaN where the material does not give a property that is needed.
 
     Raises
     ------
     ValueError
         If a climate is outside the range of `moisture_content`.
     """
+    gained = _gained(before, after) if material.kind == "wood" else 0.0
+    swelling = _times(material, "shrinkage_longitudinal", gained / FIBRE_SATURATION)
+    return swelling + _times(material, "thermal_expansion", after[0] - before[0])
+
+
+def width_strain(material: Material, way: Way, before: Climate, after: Climate) -> float:
+    """Change of a size of wood across the grain, over that size.
+
+    Parameters
+    ----------
+    material : Material
+        A wood: its `movement_radial` or `movement_tangential` per 1 % of moisture content (Wood Handbook ch. 13:
+        6 to 14 %), and its expansion by heat as `across_expansion` has it.
+    way : {"radial", "tangential"}
+    before, after : (temperature in K, relative humidity)
+
+    Returns
+    -------
+    float
+        Positive when it grows wider; NaN where the material does not give a property that is needed.
+
+    Raises
+    ------
+    ValueError
+        If a climate is outside the range of `moisture_content`.
+    """
+    swelling = _times(material, f"movement_{way}", 100 * _gained(before, after))
+    heat = after[0] - before[0]
+    return swelling + (across_expansion(material, way) * heat if heat else 0.0)
+
+
+def across_expansion(material: Material, way: Way) -> float:
+    """Thermal expansion of oven-dry wood across the grain, 1/K: (32.4 G + 9.9) or (32.4 G + 18.4) e-6.
+
+    Radial and tangential: Wood Handbook, FPL-GTR-282, 2021, ch. 4 (from memory), for an oven-dry specific gravity G of
+    0.1 to 0.8; NaN outside, and where the material does not give density and movement. A second-hand table has 27 and
+    45 e-6/K for Douglas-fir.
+    """
+    gravity = oven_dry_gravity(material)
+    if not LIGHTEST <= gravity <= HEAVIEST:
+        return math.nan
+    return (32.4 * gravity + (9.9 if way == "radial" else 18.4)) * 1e-6
+
+
+LIGHTEST, HEAVIEST = 0.1, 0.8
+"""Oven-dry specific gravity: the range of the Handbook's formulae for expansion across the grain."""
+_TABLE_MOISTURE = 0.12
+_WATER = 1000.0
+
+
+def oven_dry_gravity(material: Material) -> float:
+    """Oven-dry mass over oven-dry volume and water's density, from a wood's density at 12 % and its movement.
+
+    Drying from 12 % to nothing takes away the water, and 12 times the movement of both ways across (along the grain
+    next to nothing). NaN where the material does not give them.
+    """
+    dry = _value(material, "density") / (1 + _TABLE_MOISTURE) / _WATER
+    moves = _value(material, "movement_radial") + _value(material, "movement_tangential")
+    return dry / (1 - 100 * _TABLE_MOISTURE * moves)
+
+
+def _gained(before: Climate, after: Climate) -> float:
+    """Moisture content taken up below fibre saturation."""
     wet = [min(moisture_content(*climate), FIBRE_SATURATION) for climate in (before, after)]
-    if material.kind == "wood":
-        return material["shrinkage_longitudinal"].value * (wet[1] - wet[0]) / FIBRE_SATURATION
-    if "thermal_expansion" in material:
-        return material["thermal_expansion"].value * (after[0] - before[0])
-    return 0.0
+    return wet[1] - wet[0]
+
+
+def _times(material: Material, name: str, cause: float) -> float:
+    """What a property makes of a cause; without a cause there is nothing to know."""
+    return _value(material, name) * cause if cause else 0.0
+
+
+def _value(material: Material, name: str) -> float:
+    return material[name].value if name in material else math.nan

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
-from dataclasses import dataclass
+import unicodedata
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 from functools import lru_cache
 from importlib.resources import files
 from typing import Any
@@ -25,6 +26,10 @@ __all__ = [
 ]
 
 
+_MANY = 16
+"""Names that a message lists one by one."""
+
+
 class UnknownMaterial(ValueError):
     """A name that the library does not hold; the message gives the nearest ones."""
 
@@ -42,12 +47,23 @@ def _plain(name: str) -> str:
     return "-".join(name.strip().lower().replace("_", "-").split())
 
 
+def _folded(name: str) -> str:
+    """A name of another language without its accents: épicéa as epicea, Weißtanne as weisstanne."""
+    bare = unicodedata.normalize("NFKD", _plain(name).casefold())
+    return "".join(letter for letter in bare if not unicodedata.combining(letter))
+
+
 @dataclass(frozen=True)
 class Library:
-    """Materials by name, with the other names they go by."""
+    """Materials by name.
+
+    `aliases` are the other names that they answer to; `local` those of other languages, without accents, each with the
+    materials that may be meant: a hint for people, never a choice made for them.
+    """
 
     materials: Mapping[str, Material]
     aliases: Mapping[str, str]
+    local: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     def names(self, kind: str | None = None) -> tuple[str, ...]:
         """The proper names in the library, all or those of one kind (``wood``, ``cloth`` ...)."""
@@ -78,15 +94,47 @@ class Library:
         plain = _plain(name)
         found = self.materials.get(self.aliases.get(plain, plain))
         if found is None:
-            known = [*self.names(kind), *(a for a, to in self.aliases.items() if to in self.names(kind))]
-            near = nearest(plain, known, 3)
-            hint = f"; nearest: {', '.join(near)}" if near else f"; known: {', '.join(self.names(kind))}"
-            raise UnknownMaterial(f"material '{name}' is not known{hint}")
+            raise UnknownMaterial(f"material '{name}' is not known{self._hint(name, kind)}")
         if kind is not None and found.kind != kind:
             raise UnknownMaterial(
                 f"material '{name}' is a {found.kind}; a {kind} is needed: {', '.join(self.names(kind))}"
             )
         return found
+
+    def also_called(self, name: str) -> tuple[str, ...]:
+        """The other names that a material answers to, by its proper name."""
+        return tuple(alias for alias, proper in self.aliases.items() if proper == name)
+
+    def namesakes(self, name: str) -> tuple[str, ...]:
+        """Other materials that the same word could mean: of "spruce", those called something-spruce.
+
+        Parameters
+        ----------
+        name : str
+            A name that the library knows, as somebody wrote it.
+        """
+        plain = _plain(name)
+        if plain in self.materials:
+            return ()
+        return tuple(other for other in self.materials if f"-{plain}-" in f"-{other}-" and other != self.aliases[plain])
+
+    def _hint(self, name: str, kind: str | None) -> str:
+        """The end of a message about an unknown name: what it means elsewhere, or what is spelled like it."""
+        known = self.names(kind)
+        meant = [one for one in self.local.get(_folded(name), ()) if one in known]
+        if meant:
+            return f"; did you mean {' or '.join(map(repr, meant))}?"
+        near = list(dict.fromkeys(self._spelled_like(_plain(name), known)))[:3]
+        if near:
+            return f"; nearest: {', '.join(near)}"
+        return f"; known: {', '.join(known)}" if len(known) <= _MANY else "; 'keyaction materials' lists what there is"
+
+    def _spelled_like(self, plain: str, known: tuple[str, ...]) -> Iterator[str]:
+        """Names and other names spelled like one, best first; those of other languages as the name here."""
+        own = {one: one for one in (*known, *(alias for alias, to in self.aliases.items() if to in known))}
+        foreign = {word: to for word, names in self.local.items() for to in names if to in known}
+        spelled = {**foreign, **own}
+        yield from (spelled[word] for word in nearest(_folded(plain), list(spelled), 3))
 
     def merged(self, tables: Mapping[str, Any], origin: str, defects: list[MaterialDefect] | None = None) -> Library:
         """Add a case's own materials.
@@ -120,18 +168,22 @@ class Library:
         return added
 
     def _with(self, tables: Mapping[str, Any], reader: TableReader) -> Library:
-        materials, aliases = dict(self.materials), dict(self.aliases)
+        materials, aliases, local = dict(self.materials), dict(self.aliases), dict(self.local)
         for given, table in tables.items():
             name, before = _plain(given), len(reader.defects)
             material = reader.read(name, table)
-            others = reader.aliases(name, table) if isinstance(table, Mapping) else ()
+            others, foreign = (
+                reader.names(name, table, key) if isinstance(table, Mapping) else () for key in ("aliases", "local")
+            )
             for other in (name, *map(_plain, others)):
                 if other in materials or other in aliases:
                     reader.defect(given, "", f"the name '{other}' is taken; choose another")
             if material is not None and len(reader.defects) == before:
                 materials[name] = material
                 aliases.update((_plain(other), name) for other in others)
-        return Library(materials, aliases)
+                for word in map(_folded, foreign):
+                    local[word] = (*local.get(word, ()), name)
+        return Library(materials, aliases, local)
 
 
 @lru_cache(maxsize=1)

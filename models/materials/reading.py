@@ -48,15 +48,15 @@ _WOOD_EXTRA = tuple(name for name, rule in PROPERTY_FIELDS.items() if rule.of_wo
 
 #: Kind of material: the properties it must have, and those it may have.
 KINDS: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
-    "wood": (("density", "E"), ("G", "E_flexural", "strength", *_WOOD_EXTRA)),
+    "wood": (("density", "E"), ("G", "E_flexural", "strength", "thermal_expansion", *_WOOD_EXTRA)),
     "composite": (("density", "E"), ("G", "E_flexural", "strength", "thermal_expansion")),
     "metal": (("density", "E"), ("G", "strength", "thermal_expansion")),
     "cloth": (("stiffness", "alpha"), ("density",)),
     "friction": (("coefficient",), ("static_coefficient",)),
 }
 
-_HEAD = ("kind", "description", "aliases", "source", "status", "spread")
-_ROW = ("value", "source", "status", "spread")
+_HEAD = ("kind", "description", "aliases", "local", "source", "status", "spread")
+_ROW = ("value", "source", "status", "spread", "others")
 
 
 def nearest(name: str, known: list[str] | tuple[str, ...], count: int = 1) -> list[str]:
@@ -135,12 +135,12 @@ class TableReader:
             return None
         return Material(name, kind, str(table.get("description", "")), properties, wire)
 
-    def aliases(self, name: str, table: Mapping[str, Any]) -> tuple[str, ...]:
-        """The other names of a material."""
-        given = table.get("aliases", [])
+    def names(self, name: str, table: Mapping[str, Any], key: str = "aliases") -> tuple[str, ...]:
+        """The other names of a material: ``aliases``, which it answers to, or ``local`` ones, which are hints."""
+        given = table.get(key, [])
         named = isinstance(given, list) and all(isinstance(one, str) and one.strip() for one in given)
         if not named:
-            self.defect(name, "aliases", "is not a list of names")
+            self.defect(name, key, "is not a list of names")
             return ()
         return tuple(given)
 
@@ -159,7 +159,10 @@ class TableReader:
             self.defect(name, key, f"{row['value']} is out of range; {low} to {high} is allowed")
         source, status = self._source(name, key, row)
         spread = self._spread(name, key, row)
-        return None if value is None else Property(value, rule.unit, source, status, spread)
+        others = row.get("others", "")
+        if not isinstance(others, str):
+            self.defect(name, key, "others is what other sources say, as a text in quotes")
+        return None if value is None else Property(value, rule.unit, source, status, spread, str(others))
 
     def _row(self, name: str, key: str, table: Mapping[str, Any]) -> dict[str, Any] | None:
         """Bring a plain value and a full row to one form; the table's own source and spread fill the gaps."""

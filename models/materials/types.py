@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 # Wire strengths are tabulated for diameters in mm and strengths in MPa.
 _MM, _MPA = 1e-3, 1e6
+_SOLID = ("wood", "composite", "metal")
+_OWN = '; where you know it, bring a material of your own: [materials.NAME] with kind = "{}", {}, the rest and a source'
 
 
 class MissingProperty(KeyError):
@@ -21,8 +23,8 @@ class Property:
     """One figure of a material.
 
     `value` is in SI units, `unit` is that SI unit, `source` the publication, `status` how far it was seen
-    (``read``, ``second-hand``, ``from memory``, ``derived``, ``common practice`` or ``given``) and `spread`
-    one relative standard deviation, or None where nothing is known.
+    (``read``, ``second-hand``, ``from memory``, ``derived``, ``common practice`` or ``given``), `spread` one
+    relative standard deviation, or None where nothing is known, and `others` what other sources say.
     """
 
     value: float
@@ -30,6 +32,7 @@ class Property:
     source: str
     status: str
     spread: float | None = None
+    others: str = ""
 
 
 @dataclass(frozen=True)
@@ -63,7 +66,8 @@ class Material:
             return self.properties[name]
         except KeyError:
             known = ", ".join(self.properties)
-            raise MissingProperty(f"material '{self.name}' has no '{name}'; it has: {known}") from None
+            own = _OWN.format(self.kind, name) if self.kind in _SOLID and name in ("E", "G") else ""
+            raise MissingProperty(f"material '{self.name}' has no '{name}'; it has: {known}{own}") from None
 
     def __contains__(self, name: object) -> bool:
         return name in self.properties
@@ -87,7 +91,10 @@ class Material:
             If the material has no such table, or the diameter lies outside it.
         """
         if not self.wire:
-            raise ValueError(f"material '{self.name}' has no wire strengths")
+            raise ValueError(
+                f"material '{self.name}' has no wire strengths; where you know them, bring a material of your own with "
+                "wire_strength = [{ from, to, A, m, source }]"
+            )
         for row in self.wire:
             if row.smallest <= diameter <= row.largest:
                 return row.at(diameter)

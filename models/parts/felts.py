@@ -73,7 +73,7 @@ def felt(values: Values, path: str, base: str) -> float:
             values.source(f"{path}.material", "alpha"),
         )
     else:
-        values.set(known[0], 1.0, *known[1:], "default: common practice")
+        values.set(known[0], 1.0, *known[1:], "assumed: common practice for a felt that was measured without it")
     return float(k)
 
 

@@ -10,6 +10,10 @@ if TYPE_CHECKING:
     from keyaction.models.algebra.builder import Builder, Port
 
 
+PAD_DAMPING = 2.0
+"""s/m in F = k x (1 + damping x'): a soft pad does not rebound (assumed)."""
+
+
 def press(builder: Builder, front: Port) -> None:
     """Let the drive act on the key's front.
 

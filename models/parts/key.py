@@ -118,7 +118,7 @@ class Key(Part):
             values.number(at),
             "m",
             "rest felt from the pivot",
-            "case" if at != "front" else "default: as far from the pivot as the finger",
+            "case" if at != "front" else "assumed: as far from the pivot as the finger",
         )
         closing = -values.derived["B"].value / values.derived["r_rest"].value
         squeezed = max(0.0, closing / values.derived["K_rest"].value) ** (2 / 3)

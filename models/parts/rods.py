@@ -190,7 +190,7 @@ class Rod(Part):
             damped(cls._own_mass(values, bar) / pieces, k_piece, 0.01),
             "N*s/m",
             "loss inside the rod",
-            "1 % of critical; assumed",
+            "assumed: 1 % of critical",
         )
 
     @classmethod

@@ -115,6 +115,13 @@ class Groove(Part):
             "toes and leak times their flow coefficient",
             values.origin("feet_flow"),
         )
+        values.fact(
+            "heat_ratio",
+            HEAT_RATIO[0] / HEAT_RATIO[1],
+            "",
+            "ratio of specific heats of air",
+            "assumed: dry air near room temperature, textbook value",
+        )
         values.set("Cd", values.number("gap_flow"), "", "flow coefficient of the gap", values.origin("gap_flow"))
 
     @classmethod

@@ -10,6 +10,7 @@ import numpy as np
 from keyaction.cases.action.case import Case, PartSpec
 from keyaction.models.fields.values import Given
 from keyaction.models.formulas.springs import TorsionSpring
+from keyaction.models.materials.shown import shown_property
 from keyaction.models.materials.types import Material
 from keyaction.models.notes import note_name
 from keyaction.models.units.quantity import System, convert, format_value
@@ -206,7 +207,17 @@ def _made_of(case: Case, part: PartSpec, note: int, units: System) -> str:
     return " ".join(words) or "measured"
 
 
-_USED = ("E", "E_flexural", "G", "density", "stiffness", "alpha", "coefficient", "shrinkage_longitudinal")
+_USED = (
+    "E",
+    "E_flexural",
+    "G",
+    "density",
+    "stiffness",
+    "alpha",
+    "coefficient",
+    "shrinkage_longitudinal",
+    "thermal_expansion",
+)
 """Properties on which a figure of the report can rest."""
 
 
@@ -217,21 +228,13 @@ def materials_sheet(case: Case) -> Sheet:
     for material in _materials(case):
         for name, found in ((name, material[name]) for name in _USED if name in material):
             spread = "" if found.spread is None else f"{100 * found.spread:g} %"
-            row = [material.name, name.replace("_", " "), _shown(name, found.value, found.unit), spread]
+            row = [material.name, name.replace("_", " "), shown_property(name, found), spread]
             rows.append([*row, found.status, found.source])
     note = (
         "Spread: one standard deviation. Read: in the original; second-hand: in a transcription; from memory: "
         "recalled, not seen; common practice: no publication was reached."
     )
     return Sheet("materials", "Materials and their sources", columns, rows, note)
-
-
-def _shown(name: str, si: float, unit: str) -> str:
-    if name in ("E", "G", "E_flexural"):
-        return format_value(si, unit, kind="modulus")
-    if unit == "Pa":
-        return format_value(si, unit, kind="stress")
-    return format_value(si, unit or "1")
 
 
 def _materials(case: Case) -> list[Material]:

@@ -81,7 +81,7 @@ SOURCES = (
 )
 COMPARED_SOURCES = (
     "Moisture of wood: S. V. Glass, S. L. Zelinka, Wood Handbook, USDA Forest Products Laboratory, FPL-GTR-282, 2021, "
-    "ch. 4, eq. 4-5; growth along the grain, 0.1 to 0.2 % green to oven-dry: American Wood Council, FAQ.",
+    "ch. 4, eq. 4-5; growth along the grain by moisture and by heat: as listed with each material.",
     "Repetition band: one finger 5 to 7 Hz, Neuroscience Letters, 2009, doi 10.1016/j.neulet.2009.04.055; two fingers "
     "by turns half as fast again, Ergonomics, 2001, doi 10.1080/00140130110107452 (abstracts).",
 )

@@ -1,6 +1,11 @@
-"""What must be said beside every figure of a spring."""
+"""What must be said beside figures of springs, and of fibres."""
 
 CAUTION = (
     "Caution: a pallet spring sits loaded in the chest. Eye protection, the long pliers, never fingers; a wire cut "
     "under tension flies."
+)
+
+FIBRES = (
+    "Caution: dust and splinters of carbon and glass are a hazard to lungs, skin and eyes. Extract at the tool, wear a "
+    "fitted mask, goggles and gloves, cap the ends; carbon dust conducts. Local rules go before this."
 )

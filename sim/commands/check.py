@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Sequence
 
 from rich.box import SIMPLE_HEAD
 from rich.markup import escape
@@ -10,8 +11,10 @@ from rich.table import Table
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import read_case
+from keyaction.cases.action.reliance import Chosen, materials_of
 from keyaction.cases.action.trains import check_trains, select
 from keyaction.cases.text.assumed import grouped
+from keyaction.models.materials.shown import shown_property, source_of
 from keyaction.models.notes import note_name
 from keyaction.models.train.train import Train
 from keyaction.models.units.quantity import System, format_value
@@ -38,6 +41,7 @@ def act(options: argparse.Namespace) -> int:
     console.print(_promise(trains[note], options.units), markup=False, soft_wrap=False)
     console.print()
     console.print(_figures(trains[note], options.units))
+    console.print(_materials(materials_of(case)))
     console.print(_assumptions(case))
     found = warnings(case, trains)
     console.print(f"Warnings: {len(found)}", style="bold")
@@ -85,6 +89,39 @@ def _value(value: float, unit: str, units: System) -> str:
     if units == "trade" and unit == "m^3" and abs(value) < 5e-4:
         return f"{value * 1e6:.4g} cm³"
     return format_value(value, unit, units)
+
+
+_ALWAYS = ("E", "density")
+_TOLD = (*_ALWAYS, "G", "stiffness", "alpha", "coefficient")
+"""Properties that are told of a material that was chosen: some always, the others where figures come of them."""
+
+
+def _materials(chosen: Sequence[Chosen]) -> Table:
+    """What stands for every material of the case: species or make, who uses it, figures with their sources."""
+    table = _table("\nMaterials: what was chosen", ("material, figures", 24, False), ("what it is, sources", 54, False))
+    for one in chosen:
+        table.add_row(f"[bold]{escape(one.material.name)}[/bold]", escape(_told(one)))
+        for figures, source in _sourced(one):
+            table.add_row(escape(figures), escape(source))
+    return table
+
+
+def _told(one: Chosen) -> str:
+    """What it is, for which parts, what the case calls it, and what else that could mean."""
+    told = f"{one.material.description or one.material.kind}: {', '.join(one.parts)}"
+    if one.written:
+        others = f", not {' or '.join(one.namesakes)}" if one.namesakes else ""
+        told += f". Written {' and '.join(map(repr, one.written))}, which is taken for this{others}"
+    return told
+
+
+def _sourced(one: Chosen) -> list[tuple[str, str]]:
+    """Figures with their source; those of one source share a row."""
+    rows: dict[str, list[str]] = {}
+    for name in (name for name in _TOLD if name in one.material and (name in _ALWAYS or name in one.uses)):
+        found = one.material[name]
+        rows.setdefault(source_of(found), []).append(f"{name} {shown_property(name, found)}")
+    return [("\n".join(f"  {figure}" for figure in figures), source) for source, figures in rows.items()]
 
 
 def _assumptions(case: Case) -> Table:

@@ -11,6 +11,7 @@ from keyaction.sim.commands.options import (
     check,
     compare,
     equations,
+    materials,
     new,
     report,
     run,
@@ -33,6 +34,7 @@ EXAMPLES = f"""\
 examples:
   keyaction new my-action                     a commented starting case
   keyaction check my-action.toml --note C4    train, derived figures, assumptions
+  keyaction materials --kind wood             what can be chosen, with sources
   keyaction run my-action.toml --plots pics   play all notes
   keyaction show my-action.h5 --note C4       everything about one note
   keyaction sweep quick --out quick           many designs: a shipped study
@@ -54,7 +56,7 @@ def parser() -> argparse.ArgumentParser:
     )
     made.add_argument("--version", action="version", version=f"keyaction {__version__}")
     commands = made.add_subparsers(title="commands", metavar="COMMAND", required=True)
-    for command in (new, check, run, show, equations, sweep, compare, report, weigh, tune, springs):
+    for command in (new, check, materials, run, show, equations, sweep, compare, report, weigh, tune, springs):
         command.add(commands)
     return made
 

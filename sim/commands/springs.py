@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import math
 import re
+from collections.abc import Iterator
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import read_case
@@ -41,6 +42,8 @@ def act(options: argparse.Namespace) -> int:
     without = [note for note, candidates in found.items() if candidates[0].reason]
     for note in without:
         paragraph(console, f"{note_name(note, case.naming)}: no spring from this stock: {why_none(found[note])}")
+    for line in _without_strength(case, options):
+        paragraph(console, line)
     if options.csv:
         write_text(options.csv, sheet.csv())
         console.print(f"table: {options.csv}", markup=False, soft_wrap=True)
@@ -51,7 +54,7 @@ def act(options: argparse.Namespace) -> int:
 def _stock(case: Case, options: argparse.Namespace) -> Stock:
     if options.turns < 0.5 or options.safety <= 0:
         raise SpringProblem("--turns must be 0.5 or more and --safety above 0")
-    names = [name.strip() for name in options.wire.split(",") if name.strip()]
+    names = _names(options)
     diameters = _lengths(options.diameter, "--diameter")
     return Stock(
         [(case.library.get(name, "metal"), diameters) for name in names],
@@ -63,6 +66,20 @@ def _stock(case: Case, options: argparse.Namespace) -> Stock:
         options.safety,
         width=_length(options.width, "--width") if options.width else math.inf,
     )
+
+
+def _names(options: argparse.Namespace) -> list[str]:
+    return [name.strip() for name in options.wire.split(",") if name.strip()]
+
+
+def _without_strength(case: Case, options: argparse.Namespace) -> Iterator[str]:
+    """A line for every wire in stock whose strength the library does not have: no spring is made of it."""
+    for material in (case.library.get(name) for name in _names(options)):
+        if not material.wire:
+            yield (
+                f"{material.name} has no known strength, so no spring is designed of it. Where its maker states one, "
+                "bring a material of your own with wire_strength = [{ from, to, A, m, source }]: S = A / d^m, d in mm."
+            )
 
 
 def _lengths(text: str, option: str) -> list[float]:

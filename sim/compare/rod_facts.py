@@ -59,7 +59,7 @@ FACTS: dict[str, tuple[str, str, str]] = {
     ),
     "sag_guided": ("m", "sag between guides", "Sag of a level rod between guides of that spacing, without a pull."),
     "season_change": ("m", "growth, winter to summer", "Growth of its length from the winter's climate to the "
-                      "summer's."),
+                      "summer's, by moisture and by heat."),
     "stack_breadth": (
         "m",
         "breadth of a stack",

@@ -257,9 +257,10 @@ def rods_note(result: Result) -> str:
     return (
         f"A span is clear when its lowest sideways frequency is above {high:g} Hz, the top of the band of {low:g} to "
         f"{high:g} Hz in which one key is repeated. Winter {_climate(seasons['winter'])}, summer "
-        f"{_climate(seasons['summer'])}; along the grain 0.1 to 0.2 % from green to oven-dry is published for wood, of "
-        "which the middle is taken; carbon takes up no moisture. Structure and chest move as well: only the difference "
-        "counts."
+        f"{_climate(seasons['summer'])}; growth is what moisture does to wood along the grain (0.1 to 0.4 % from green "
+        "to oven-dry is published) and what heat does; carbon, glass and metal take up no moisture, and a dash is a "
+        "material without these figures: see keyaction materials NAME. Structure and chest move as well: only the "
+        "difference counts."
     )
 
 

@@ -13,13 +13,14 @@ from numpy.typing import NDArray
 from keyaction.cases.text.near import hint
 from keyaction.models.algebra.names import Name
 from keyaction.models.parts.common import GRAVITY
+from keyaction.models.parts.finger import PAD_DAMPING
 from keyaction.sim.code.layout import CHANGE, DRIVE
 from keyaction.sim.motion.changes import Change, check_changes
 
 FINGER_STIFFNESS = 3000.0
 """N/m: the pad of a finger, 3 N/mm (assumed by the standard stroke)."""
-FINGER_DAMPING = 2.0
-"""s/m in F = k x (1 + damping x'): a soft pad does not rebound (assumed)."""
+FINGER_DAMPING = PAD_DAMPING
+"""s/m: of that pad (assumed)."""
 
 PRESS_HOLD, PRESS_EASE = 0.1, 0.03
 """s: how long the slow press holds at the bottom, and in which it reaches its speed."""

@@ -84,9 +84,11 @@ def test_derived_movement_follows_the_relation(name, saturation):
 
 
 def test_along_the_grain_within_the_published_band():
-    # American Wood Council, FAQ, restating Wood Handbook ch. 4: 0.1 to 0.2 % green to oven-dry (read).
+    # American Wood Council, FAQ, restating Wood Handbook ch. 4: 0.1 to 0.2 % green to oven-dry (read). Sheets of
+    # European species give 0.1 to 0.45 % (test_european_woods.py); those say so, with a spread of a half.
     for name in LIBRARY.names("wood"):
-        assert 0.001 <= LIBRARY.get(name)["shrinkage_longitudinal"].value <= 0.002
+        along = LIBRARY.get(name)["shrinkage_longitudinal"]
+        assert 0.001 <= along.value <= 0.002 or (along.value < 0.0046 and along.others and along.spread == 0.5), name
 
 
 @pytest.mark.parametrize("name", STRENGTH)
@@ -101,7 +103,7 @@ def test_modulus_and_specific_gravity_are_the_handbooks(name):
 def test_density_at_twelve_percent_carries_the_water():
     # Wood Handbook ch. 4, second-hand: density = 1000 G (1 + MC/100); G 0.36 at 12 % gives 403.2 kg/m3.
     assert LIBRARY.get("sitka-spruce")["density"].value == 403.2
-    for name in LIBRARY.names("wood"):
+    for name in (one for one in LIBRARY.names("wood") if "specific_gravity" in LIBRARY.get(one)):
         wood = LIBRARY.get(name)
         assert wood["density"].value == pytest.approx(1120 * wood["specific_gravity"].value, rel=1e-12)
 
@@ -118,6 +120,8 @@ def test_shear_modulus_follows_sitkas_ratio():
     # from memory). For the other woods the ratio is taken over, and the table says so.
     for name in LIBRARY.names("wood"):
         wood = LIBRARY.get(name)
+        if wood["G"].status == "read":  # measured: test_european_woods.py
+            continue
         assert wood["G"].value == pytest.approx(0.064 * 1.10 * wood["E"].value, rel=1e-5)
         assert wood["G"].status == "derived"
         assert ("taken over" in wood["G"].source) == (name != "sitka-spruce")

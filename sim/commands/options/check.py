@@ -14,7 +14,8 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         "check",
         "read a case and show the train, the derived figures and the assumptions",
         "Read a case, check every note, and show one note's train as a drawing, every derived mass, stiffness "
-        "and ratio with its origin, every assumption with its source, and warnings.",
+        "and ratio with its origin, what was chosen for every material, every assumption that a figure comes of with "
+        "its source, and warnings.",
         "check demo-wood --note C4",
     )
     add_case(parser)

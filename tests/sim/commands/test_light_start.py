@@ -9,7 +9,9 @@ import pytest
 from command_line import start
 from loaded import HEAVY, libraries, loaded_by
 
-COMMANDS = ("new", "check", "run", "show", "equations", "sweep", "compare", "report", "weigh", "tune", "springs")
+COMMANDS = (
+    "new", "check", "materials", "run", "show", "equations", "sweep", "compare", "report", "weigh", "tune", "springs",
+)  # fmt: skip
 
 
 @pytest.mark.parametrize("arguments", [["--version"], ["--help"], *([name, "--help"] for name in COMMANDS)])
@@ -24,6 +26,10 @@ def test_show_loads_what_reads_the_file_and_no_more(played):
 
 def test_show_loads_the_plotting_library_for_pictures_only(played, tmp_path):
     assert "matplotlib" in loaded_by("show", played / "short.h5", "--plots", tmp_path / "pictures")
+
+
+def test_materials_are_listed_with_nothing_heavy(folder):
+    assert loaded_by("materials", "spruce", "--case", "short.toml", cwd=folder) == set()
 
 
 def test_check_computes_with_nothing_that_integrates_or_draws(folder):

@@ -104,10 +104,22 @@ def test_check_shows_train_figures_assumptions_and_warnings(keyaction):
     out = keyaction("check", "short.toml", "--note", "D4").out
     assert out.startswith("short.toml: Invented short action\n8 notes, C4 to G4; note D4 is shown\n")
     places = [
-        out.index(word) for word in ("[ key ]", "By levers alone", "Derived figures", "Assumptions", "Warnings: 0")
+        out.index(word)
+        for word in ("[ key ]", "By levers alone", "Derived figures", "Materials", "Assumptions", "Warnings: 0")
     ]
     assert places == sorted(places)
     assert "common practice" in out
+
+
+def test_check_says_what_was_chosen_for_every_material(keyaction, folder):
+    text = (folder / "short.toml").read_text(encoding="utf-8").replace('"sitka-spruce"', '"spruce"')
+    (folder / "words.toml").write_text(text, encoding="utf-8")
+    said = keyaction("check", "words.toml")
+    assert said.status == 0 and max(map(len, said.out.splitlines())) <= 80
+    told = " ".join(said.out[said.out.index("Materials: what was chosen") :].split())
+    assert "Written 'spruce', which is taken for this, not norway-spruce" in told
+    for word in ("sitka-spruce", "E 9.9 GPa", "density 403 kg/m³", "Table 5-3a", "phi_slip", "t_slip", "heat_ratio"):
+        assert word in told
 
 
 def test_show_one_note_has_every_figure_with_its_definition(keyaction, played):

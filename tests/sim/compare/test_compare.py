@@ -27,6 +27,7 @@ from keyaction.sim.compare.variants import read_variants
 from keyaction.sim.figures.columns import forces_felt
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
 from keyaction.sim.run.run import run
+from keyaction.sim.tables.sheet import Column
 
 LIBRARY = default_library()
 CARBON: tuple[Setting, ...] = (
@@ -106,13 +107,36 @@ def test_seasons_by_hand(compared):
 
 
 def test_the_seasons_may_be_stated(case_path):
-    # Damp winters exist: then the rod is shorter in summer. Carbon stays as it is.
+    # Damp winters exist: then the rod is shorter in summer, for all that it is warmer. Carbon hardly knows of heat.
     damp_winter = Seasons((278.15, 0.85), (298.15, 0.45))
     found = []
     for variant in read_variants(case_path, ["spruce", "carbon-rod"]):
         part = train_of(variant.case, 60).part("level-tracker")
         found.append(rod_facts(part, (0.1, 1.5, 0.8), damp_winter)["season_change"])
-    assert found[0] < 0 == found[1]
+    length = train_of(variant.case, 60).part("level-tracker").values.number("length")
+    by_heat = length * 20 * LIBRARY.get("carbon-rod")["thermal_expansion"].value
+    assert found == [pytest.approx(found[0]), pytest.approx(by_heat)]
+    assert found[0] < -100 * abs(found[1]) < 0
+
+
+@pytest.mark.parametrize(("name", "millimetres"), [("aluminium", 4.248), ("steel", 2.106)])
+def test_metal_rods_grow_with_the_heat(case_path, name, millimetres):
+    # W. D. Callister, Materials Science and Engineering, Table B.6 (read): 23.6 and 11.7e-6/K, by hand, 9 m and 20 K.
+    variant, _ = read_variants(case_path, [name, "case"], ["level-tracker.length=9 m"])
+    part = train_of(variant.case, 60).part("level-tracker")
+    warmer = Seasons((283.15, 0.5), (303.15, 0.5))
+    assert 1e3 * rod_facts(part, (0.1, 1.5, 0.8), warmer)["season_change"] == pytest.approx(millimetres, rel=1e-9)
+
+
+def test_growth_that_is_not_known_is_a_dash(case_path):
+    text = case_path.read_text(encoding="utf-8")
+    own = '[materials.plain]\nkind = "wood"\nsource = "made up"\ndensity = "430 kg/m^3"\nE = "9 GPa"\n'
+    path = case_path.with_name("plain.toml")
+    path.write_text(f"{text}\n{own}", encoding="utf-8")
+    variant, _ = read_variants(path, ["plain", "case"])
+    found = rod_facts(train_of(variant.case, 60).part("level-tracker"), (0.1, 1.5, 0.8), Seasons())["season_change"]
+    assert math.isnan(found)
+    assert Column("growth", "mm").shown(found) == "-"
 
 
 def test_a_stack_holds_the_rods_of_the_whole_compass(compared):
