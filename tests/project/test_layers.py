@@ -17,7 +17,7 @@ LAYERS = (
     "sim.motion cases.study",
     "sim.figures cases.tuning",
     "sim.lanes sim.statics sim.springs sim.analysis plots.style",
-    "plots.note sim.run sim.tune plots.study",
+    "plots.note sim.published sim.run sim.tune plots.study",
     "sim.compare plots.compass sim.sweep",
     "plots.save plots.compare",
     "plots.report",
