@@ -38,6 +38,8 @@ HALF = Source("The same rule, half of area times pressure at the eye, by the lev
 ENERGY = Source("Conservation of energy: what finger and wind give is stored or lost", "derived")
 PANG = Source("X. D. Pang, H. Z. Tan and N. I. Durlach, Perception & Psychophysics 49, 1991, abstract (volume and year "
               "from memory): about 7 % from 2.5 to 10 N; taken over", "read")  # fmt: skip
+REACH = Source("T. Flash and N. Hogan, J. Neurosci. 5 (1985) 1688-1703: least-jerk motion, 1.875 times its mean speed "
+               "at the most", "from memory")  # fmt: skip
 TAPPING = Source("Neuroscience Letters, 2009, doi 10.1016/j.neulet.2009.04.055, abstract: one finger 5 to 7 taps a "
                  "second; taken over", "read")  # fmt: skip
 TURNS = Source("Ergonomics, 2001, doi 10.1080/00140130110107452, abstract: two fingers by turns are 50 % faster; taken "
@@ -121,6 +123,12 @@ def rate() -> float:
     return search_repetition(model(), read_case(CASE).strokes).rate
 
 
+def reaching() -> float:
+    """Highest speed of the finger's way between two places of rest, over its mean speed."""
+    way = drives.quintic(0.0, 1.0, 0.0, 1.0).way
+    return float(np.polynomial.Polynomial(way).deriv()(0.5))
+
+
 def _played() -> Iterator[Observation]:
     nearly = "'nearly constant' is read as less than half as much"
     yield Observation(PLAYED, "spread of times, after/before", Between(high=0.5, why=nearly), "", WOOLLEY, spread)
@@ -140,7 +148,10 @@ def _played() -> Iterator[Observation]:
 def _player() -> Iterator[Observation]:
     yield Observation(PLAYER, "force that can be told apart", Near(7, absolute=0.05), "%", PANG,
                       lambda: 100 * JUST_NOTICEABLE)  # fmt: skip
-    yield Observation(PLAYER, "slowest of one finger", Near(5, absolute=0.05), "Hz", TAPPING, lambda: REPETITION_BAND[0])
+    yield Observation(PLAYER, "highest over mean speed", Near(1.875, relative=1e-9), "", REACH, reaching)
+    yield Observation(
+        PLAYER, "slowest of one finger", Near(5, absolute=0.05), "Hz", TAPPING, lambda: REPETITION_BAND[0]
+    )
     yield Observation(PLAYER, "fastest of two", Near(10.5, absolute=0.05), "Hz", TURNS, lambda: REPETITION_BAND[1])
 
 

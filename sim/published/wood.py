@@ -18,6 +18,7 @@ from keyaction.sim.published.observation import Between, Near, Observation, Sour
 
 MOISTURE = "Moisture content that wood comes to"
 SIZE = "What moisture does to the size of wood"
+STIFFNESS = "Stiffness of wood"
 HANDBOOK = "Wood Handbook, USDA Forest Products Laboratory"
 
 TABLE = Source(f"S. V. Glass and S. L. Zelinka, {HANDBOOK}, ch. 4, FPL-GTR-282, 2021, Table 4-2", "second-hand")
@@ -30,6 +31,7 @@ ALONG = Source(f"American Wood Council, FAQ, restating {HANDBOOK}, ch. 4: 0.1 to
 ACROSS = Source("American Wood Council, FAQ: about 1 % across the grain per 4 % of moisture", "read")
 FLOOR = Source(f"A page on floors that quotes {HANDBOOK}, ch. 13: 5 in wide, 6 to 9 %, coefficient 0.00129", "read")
 FIR = Source(f"{HANDBOOK}, ch. 13, worked example: white fir, 232 mm, 8 to 11 %, radial", "from memory")
+IMPERIAL = Source("A species table with the Wood Handbook's moduli in 10⁶ psi; ours are from its metric table", "read")
 DENSITY = Source(f"{HANDBOOK}, ch. 4, through a forestry library: 1000 G (1 + MC/100), G 0.36 at 12 %", "second-hand")
 
 CONTENTS = (
@@ -113,4 +115,14 @@ def _sizes() -> Iterator[Observation]:
                       lambda: default_library().get("sitka-spruce")["density"].value)  # fmt: skip
 
 
-OBSERVATIONS = (*_moisture(), *_sizes())
+def imperial(name: str) -> float:
+    """Modulus in 10⁶ psi."""
+    return default_library().get(name)["E"].value / parse_quantity("1e6 psi", "Pa")
+
+
+def _moduli() -> Iterator[Observation]:
+    for name, found in (("american-beech", 1.72), ("black-cherry", 1.49)):
+        yield Observation(STIFFNESS, name, Near(found, relative=5e-3), "10⁶ psi", IMPERIAL, partial(imperial, name))
+
+
+OBSERVATIONS = (*_moisture(), *_sizes(), *_moduli())

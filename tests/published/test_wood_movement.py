@@ -16,44 +16,13 @@ from keyaction.models.formulas.wood import (
     size_change,
 )
 from keyaction.models.materials.library import default_library
+from keyaction.sim.published.wood import CONTENTS, percent
 
 LIBRARY = default_library()
 
-# S. V. Glass and S. L. Zelinka, Wood Handbook ch. 4, FPL-GTR-282 (2021), Table 4-2, p. 4-4 (second-hand): temperature
-# in deg C, relative humidity in %, moisture content in %.
-TABLE = [
-    (21.1, 5, 1.3),
-    (21.1, 30, 6.2),
-    (21.1, 50, 9.2),
-    (21.1, 75, 14.4),
-    (21.1, 85, 17.9),
-    (21.1, 95, 23.9),
-    (-1.1, 75, 14.9),
-    (-1.1, 95, 24.3),
-    (37.8, 50, 8.7),
-    (37.8, 90, 19.5),
-]
-
-# W. T. Simpson, FPL-RN-0268 (1998), restated in an article (read): 70 and 140 deg F.
-RESTATED = [(70, 60, 11.1), (70, 84, 17.6)]
-
-
-def percent(celsius, humidity):
-    return 100 * moisture_content(celsius + ZERO_CELSIUS, humidity / 100)
-
-
-@pytest.mark.parametrize(("celsius", "humidity", "content"), TABLE)
-def test_moisture_is_the_handbooks_table(celsius, humidity, content):
-    assert percent(celsius, humidity) == pytest.approx(content, abs=0.06)
-
-
-@pytest.mark.parametrize(("fahrenheit", "humidity", "content"), RESTATED)
-def test_moisture_meets_other_anchors(fahrenheit, humidity, content):
-    assert percent((fahrenheit - 32) / 1.8, humidity) == pytest.approx(content, abs=0.2)
-
 
 def test_the_fahrenheit_coefficients_say_the_same():
-    # The same chapter, eq. (4-5) with its coefficients for deg F (second-hand): within 0.02 % moisture content.
+    # Wood Handbook ch. 4, FPL-GTR-282, eq. (4-5) with its coefficients for deg F (second-hand): within 0.02 %.
     def handbook(f, h):
         w = 330 + 0.452 * f + 0.00415 * f**2
         k = 0.791 + 0.000463 * f - 0.000000844 * f**2
@@ -62,14 +31,8 @@ def test_the_fahrenheit_coefficients_say_the_same():
         bound = (k1 * k * h + 2 * k1 * k2 * k**2 * h**2) / (1 + k1 * k * h + k1 * k2 * k**2 * h**2)
         return 1800 / w * (k * h / (1 - k * h) + bound)
 
-    for celsius, humidity, _ in TABLE:
+    for celsius, humidity, _ in CONTENTS:
         assert percent(celsius, humidity) == pytest.approx(handbook(celsius * 1.8 + 32, humidity / 100), abs=0.02)
-
-
-def test_heated_rooms_in_winter_and_summer():
-    # A Swedish wood guide (second-hand): 10 to 25 % humidity in winter, 45 to 60 % in summer give 2 to 6 and 7 to 12 %.
-    assert 2 <= percent(20, 10) < percent(20, 25) <= 6
-    assert 7 <= percent(20, 45) < percent(20, 60) <= 12
 
 
 def test_moisture_rises_with_humidity_and_falls_with_heat():
@@ -140,11 +103,7 @@ def test_moisture_to_three_places(celsius, humidity, content):
     assert percent(celsius, humidity) == pytest.approx(content, abs=1e-3)
 
 
-def test_a_board_of_a_floor_and_one_of_the_handbook():
-    # A page on floors that quotes Wood Handbook ch. 13 (read): 5 in wide, 6 to 9 %, coefficient 0.00129: 0.019 in
-    # (0.01935 to more digits). The Handbook's own example (from memory): white fir, 232 mm, 8 to 11 %: 0.78 mm.
-    assert size_change(5.0, 0.00129, 0.06, 0.09) == pytest.approx(0.01935, rel=1e-9)
-    assert 1e3 * size_change(0.232, 0.00112, 0.08, 0.11) == pytest.approx(0.78, rel=0.01)
+def test_white_fir_of_the_handbook():
     # Table 4-3 (read) has white fir at 3.3 and 7.0 %; from them 0.00112 and 0.00245 (from memory).
     assert (movement(0.033), movement(0.070)) == (pytest.approx(0.00112, abs=5e-6), pytest.approx(0.00245, abs=5e-6))
 
