@@ -15,8 +15,8 @@ from keyaction.cases.text.assumed import grouped
 from keyaction.models.notes import note_name
 from keyaction.models.train.train import Train
 from keyaction.models.units.quantity import System, format_value
-from keyaction.sim.commands.common import BAD_INPUT, DONE
-from keyaction.sim.commands.console import err, out
+from keyaction.sim.commands.common import DONE
+from keyaction.sim.commands.console import out
 from keyaction.sim.figures.sketch import sketch, static_pluck
 from keyaction.sim.run.checking import warnings
 
@@ -24,7 +24,9 @@ from keyaction.sim.run.checking import warnings
 def act(options: argparse.Namespace) -> int:
     """Carry the command out."""
     if options.published or options.csv or options.case is None:
-        return published(options)
+        from keyaction.sim.commands import published  # here, because a case is checked without it
+
+        return published.act(options)
     case = read_case(options.case)
     trains = check_trains(case, case.compass)
     note = select(case, options.note)[0] if options.note else case.compass[len(case.compass) // 2]
@@ -46,24 +48,6 @@ def act(options: argparse.Namespace) -> int:
     for line in found:
         console.print(f"- {line}", markup=False)
     return DONE
-
-
-def published(options: argparse.Namespace) -> int:
-    """Hand over to the table of published observations, which needs no case."""
-    wrong = {
-        "a case is needed, or --published": not options.published and options.case is None,
-        "--csv goes with --published": not options.published and options.csv is not None,
-        f"--published takes no case; leave out {options.case}": options.published and options.case is not None,
-        "--published takes no --note": options.published and options.note is not None,
-    }
-    told = [text for text, is_so in wrong.items() if is_so]
-    for text in told:
-        err().print(text, markup=False)
-    if told:
-        return BAD_INPUT
-    from keyaction.sim.commands.published import show  # here, because a case is checked without what it loads
-
-    return show(options.csv)
 
 
 def _promise(train: Train, units: System) -> str:

@@ -29,8 +29,10 @@ PLAYED, PLAYER = "A note as it is played (C4 of demo-wood)", "What a player does
 CASE, NOTE = "demo-wood", "C4"
 
 WOOLLEY = Source("A. G. Woolley, PhD thesis, Edinburgh, 2006, abstract: the time before the pluck varies widely with "
-                 "the player; after it the pallet's motion is nearly constant", "read")  # fmt: skip
-STORED = Source("The same abstract: the flexing action stores energy and lets it go at the pluck", "read")
+                 "the player; after it the pallet's motion is nearly constant (no figure: read as less than half as "
+                 "much)", "read")  # fmt: skip
+STORED = Source("The same abstract: the flexing action stores energy and lets it go at the pluck (no figure: read as "
+                "more than twice as quick, and quicker under more wind)", "read")  # fmt: skip
 PYKETT = Source("C. E. Pykett, abstract on the longest run of trackers: designed for six notes a second", "read")
 RULE = Source("H. Kooiker, Het ORGEL 100 (2004) no. 5, 5-9: in the rule for the pluck stand the opening and the wind, "
               "no stops", "derived")  # fmt: skip

@@ -5,8 +5,7 @@ from dataclasses import replace
 
 import pytest
 
-from keyaction.sim.commands import published
-from keyaction.sim.published import pallet, rods
+from keyaction.sim.published import pallet, rods, table
 from keyaction.sim.published.observation import Near
 from keyaction.sim.published.table import NOT_REACHED, observations
 
@@ -39,7 +38,7 @@ def one_broken():
 
 
 def test_what_is_not_met_is_marked_told_and_ends_with_1(keyaction, monkeypatch, tmp_path):
-    monkeypatch.setattr(published, "observations", one_broken)
+    monkeypatch.setattr(table, "observations", one_broken)
     file = tmp_path / "published.csv"
     said = keyaction("check", "--published", "--csv", file)
     assert said.status == 1
@@ -73,7 +72,7 @@ def test_what_does_not_go_together_is_named_at_once(keyaction, arguments, told):
 
 
 def test_a_file_that_cannot_be_written_is_told_before_anything_is_computed(keyaction, monkeypatch, tmp_path):
-    monkeypatch.setattr(published, "observations", lambda: pytest.fail("computed"))
+    monkeypatch.setattr(table, "observations", lambda: pytest.fail("computed"))
     said = keyaction("check", "--published", "--csv", tmp_path / "none" / "x.csv")
     assert said.status in (1, 2)
     assert "--csv" in said.err
