@@ -18,43 +18,6 @@ DRIEST, DAMPEST = 0.05, 0.95
 """Relative humidity: the range of that table."""
 
 
-def moisture_content(temperature: float, humidity: float) -> float:
-    """Moisture content that wood comes to in still air.
-
-    Parameters
-    ----------
-    temperature : float
-        K; the equation holds from -1.1 to 132.2 deg C.
-    humidity : float
-        Relative humidity, 0.05 to 0.95.
-
-    Returns
-    -------
-    float
-        Water over oven-dry wood, by mass. The mean of drying and wetting, which lie 1 to 4 % moisture content apart
-        at 50 % humidity; one equation for all woods.
-
-    Raises
-    ------
-    ValueError
-        If temperature or humidity is outside the published range.
-    """
-    t, h = temperature - ZERO_CELSIUS, humidity
-    wrong = []
-    if not COLDEST - 1e-9 <= t <= HOTTEST + 1e-9:
-        wrong.append(f"temperature {t:g} °C: the published equation holds from {COLDEST:g} to {HOTTEST:g} °C")
-    if not DRIEST <= h <= DAMPEST:
-        wrong.append(f"humidity {h:.3g}: the published equation holds from {DRIEST:.0%} to {DAMPEST:.0%}")
-    if wrong:
-        raise ValueError("; ".join(wrong))
-    w = 349 + 1.29 * t + 0.0135 * t**2
-    k = 0.805 + 0.000736 * t - 0.00000273 * t**2
-    k1 = 6.27 - 0.00938 * t - 0.000303 * t**2
-    k2 = 1.91 + 0.0407 * t - 0.000293 * t**2
-    bound = (k1 * k * h + 2 * k1 * k2 * (k * h) ** 2) / (1 + k1 * k * h + k1 * k2 * (k * h) ** 2)
-    return 18 / w * (k * h / (1 - k * h) + bound)
-
-
 def movement(shrinkage: float, saturation: float = FIBRE_SATURATION) -> float:
     """Size change across the grain per 1 % of moisture content, over size.
 
@@ -92,6 +55,43 @@ def size_change(size: float, coefficient: float, before: float, after: float) ->
         m; positive when it swells.
     """
     return size * coefficient * 100 * (after - before)
+
+
+def moisture_content(temperature: float, humidity: float) -> float:
+    """Moisture content that wood comes to in still air.
+
+    Parameters
+    ----------
+    temperature : float
+        K; the equation holds from -1.1 to 132.2 deg C.
+    humidity : float
+        Relative humidity, 0.05 to 0.95.
+
+    Returns
+    -------
+    float
+        Water over oven-dry wood, by mass. The mean of drying and wetting, which lie 1 to 4 % moisture content apart
+        at 50 % humidity; one equation for all woods.
+
+    Raises
+    ------
+    ValueError
+        If temperature or humidity is outside the published range.
+    """
+    t, h = temperature - ZERO_CELSIUS, humidity
+    wrong = []
+    if not COLDEST - 1e-9 <= t <= HOTTEST + 1e-9:
+        wrong.append(f"temperature {t:g} °C: the published equation holds from {COLDEST:g} to {HOTTEST:g} °C")
+    if not DRIEST <= h <= DAMPEST:
+        wrong.append(f"humidity {h:.3g}: the published equation holds from {DRIEST:.0%} to {DAMPEST:.0%}")
+    if wrong:
+        raise ValueError("; ".join(wrong))
+    w = 349 + 1.29 * t + 0.0135 * t**2
+    k = 0.805 + 0.000736 * t - 0.00000273 * t**2
+    k1 = 6.27 - 0.00938 * t - 0.000303 * t**2
+    k2 = 1.91 + 0.0407 * t - 0.000293 * t**2
+    bound = (k1 * k * h + 2 * k1 * k2 * (k * h) ** 2) / (1 + k1 * k * h + k1 * k2 * (k * h) ** 2)
+    return 18 / w * (k * h / (1 - k * h) + bound)
 
 
 def length_strain(material: Material, before: tuple[float, float], after: tuple[float, float]) -> float:

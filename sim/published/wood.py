@@ -94,7 +94,8 @@ def tracker_growth() -> float:
 def usual_movement() -> float:
     """Mean movement across the grain of the library's woods in % per 4 % of moisture content."""
     woods = [default_library().get(name) for name in default_library().names("wood")]
-    found = [wood[f"movement_{way}"].value for wood in woods for way in ("radial", "tangential")]
+    ways = ("movement_radial", "movement_tangential")
+    found = [wood[way].value for wood in woods for way in ways if way in wood]
     return 100 * 4 * sum(found) / len(found)
 
 
