@@ -62,6 +62,7 @@ def close(
     q: Sequence[Expr],
     v: Sequence[Expr],
     values: Mapping[Expr, float],
+    rolling: Sequence[Expr] = (),
 ) -> Loop:
     """Close a tree.
 
@@ -76,6 +77,8 @@ def close(
     q, v : sequences of n symbols
     values : mapping of symbol to float
         Of all other symbols.
+    rolling : sequence of expressions
+        Speeds, linear in `v`, that are zero where a wheel touches the ground: conditions that no way fulfils.
 
     Returns
     -------
@@ -84,14 +87,15 @@ def close(
     """
     mass, inertia_forces = lagrange(kinetic, q, v)
     forces = sp.Matrix([-h - sp.diff(potential, a) for h, a in zip(inertia_forces, q, strict=True)])
-    closing = sp.Matrix(list(constraints))
-    slopes = closing.jacobian(list(q))
-    rate = slopes * sp.Matrix(list(v)) + closing.diff(TIME)
+    closing = sp.Matrix(len(constraints), 1, list(constraints))
+    rate = closing.jacobian(list(q)) * sp.Matrix(list(v)) + closing.diff(TIME)
+    rate = rate.col_join(sp.Matrix(len(rolling), 1, list(rolling)))
+    slopes = rate.jacobian(list(v))
     turning = rate.jacobian(list(q)) * sp.Matrix(list(v)) + rate.diff(TIME)
     numbers = {symbol: sp.Float(value) for symbol, value in values.items()}
     terms = [matrix.xreplace(numbers) for matrix in (mass, forces, slopes, turning)]
     function = sp.lambdify([TIME, list(q), list(v)], terms, modules="numpy", cse=True)
-    n, m = len(q), len(constraints)
+    n, m = len(q), len(constraints) + len(rolling)
 
     def solve(t: float, y: Floats) -> Floats:
         inertia, force, slope, turn = function(t, y[:n], y[n : 2 * n])

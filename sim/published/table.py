@@ -19,7 +19,7 @@ NOT_REACHED = (
     "stiffer, well within its spread of 22 %.",
     "Flat spiral springs: pallets have V-springs and coils.",
     "Beams held fast at their ends, and bending beyond small angles: guides are pivots here.",
-    "Loops in space and wheels that roll (the Bricard mechanism, a bicycle): trains are trees of bodies with one "
+    "Loops in space whose constraints are redundant (the Bricard mechanism): trains are trees of bodies with one "
     "coordinate each.",
     "The pluck of 335 gf under 115 mmH2O (Pykett 2001): the size of that pallet is not published.",
 )

@@ -1,9 +1,8 @@
 """Closed linkages: what holds the table's rows, beside the published figures themselves (`sim/published/linkages.py`).
 
-Of the public sets of multibody problems some are beyond what a key action needs, and are not played here: the Bricard
-mechanism (a loop in space whose constraints are redundant), the bicycle of Meijaard, Papadopoulos, Ruina and Schwab
-(2007; wheels that roll: constraints of speeds alone), and the four bars with a diagonal spring of the IFToMM's library,
-whose figures were not reached. Trains are trees of bodies with one coordinate each.
+Two of the public sets' problems are not played: the Bricard mechanism, a loop in space whose constraints are redundant,
+and the four bars with a diagonal spring of the IFToMM's library, whose figures were not reached. The slider crank's rod
+is rigid here. Trains are trees of bodies with one coordinate each; a bicycle is in `test_bicycle.py` all the same.
 """
 
 import numpy as np
