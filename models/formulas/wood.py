@@ -22,6 +22,45 @@ DRIEST, DAMPEST = 0.05, 0.95
 """Relative humidity: the range of that table."""
 
 
+def movement(shrinkage: float, saturation: float = FIBRE_SATURATION) -> float:
+    """Size change across the grain per 1 % of moisture content, over size.
+
+    Parameters
+    ----------
+    shrinkage : float
+        From green to oven-dry, as a share.
+    saturation : float
+        Moisture content at which it begins: 0.30 for most woods, 0.22 for western redcedar.
+
+    Returns
+    -------
+    float
+        C = 1/(100 F/S - F + 10) with F and S in %: Wood Handbook, ch. 13 (form from memory); it gives Table 13-5 from
+        Table 4-3 of FPL-GTR-190 to the last printed digit.
+    """
+    return 1 / (100 * saturation / shrinkage - 100 * saturation + 10)
+
+
+def size_change(size: float, coefficient: float, before: float, after: float) -> float:
+    """Change of a size across the grain, D C (M2 - M1): Wood Handbook, FPL-GTR-190, 2010, ch. 13.
+
+    Parameters
+    ----------
+    size : float
+        m.
+    coefficient : float
+        `movement_radial` or `movement_tangential` of the wood: over size, per 1 % of moisture content.
+    before, after : float
+        Moisture contents, as shares. The coefficients hold from 6 to 14 %.
+
+    Returns
+    -------
+    float
+        m; positive when it swells.
+    """
+    return size * coefficient * 100 * (after - before)
+
+
 def moisture_content(temperature: float, humidity: float) -> float:
     """Moisture content that wood comes to in still air.
 

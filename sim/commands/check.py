@@ -26,6 +26,10 @@ from keyaction.sim.run.checking import warnings
 
 def act(options: argparse.Namespace) -> int:
     """Carry the command out."""
+    if options.published or options.csv or options.case is None:
+        from keyaction.sim.commands import published  # here, because a case is checked without it
+
+        return published.act(options)
     case = read_case(options.case)
     trains = check_trains(case, case.compass)
     note = select(case, options.note)[0] if options.note else case.compass[len(case.compass) // 2]

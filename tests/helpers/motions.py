@@ -6,14 +6,10 @@ import numpy as np
 
 from keyaction.models.train.equations import ACCOUNTS
 from keyaction.sim.motion.drives import Drive, Piece
-from keyaction.sim.motion.integrate import Motion, Tolerances
+from keyaction.sim.motion.integrate import Motion
+from keyaction.sim.published.bench import tightened
 
-
-def tightened(scale: float, **others: float) -> Tolerances:
-    """The usual tolerances, all of them multiplied by `scale`."""
-    usual = Tolerances()
-    names = ("relative", "way", "speed", "slip", "pressure", "work")
-    return Tolerances(**{name: scale * getattr(usual, name) for name in names}, **others)
+__all__ = ["balance", "crossing", "hands_off", "tightened", "unseating", "value_at"]
 
 
 def crossing(motion: Motion, name: str, level: float, after: float = 0.0) -> float:

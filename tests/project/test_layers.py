@@ -18,7 +18,7 @@ LAYERS = (
     "sim.statics",
     "sim.figures cases.tuning",
     "sim.lanes sim.weighing sim.springs sim.analysis plots.style",
-    "plots.note sim.run sim.tune plots.study",
+    "plots.note sim.published sim.run sim.tune plots.study",
     "sim.compare plots.compass sim.sweep",
     "plots.save plots.compare",
     "plots.report",

@@ -13,7 +13,7 @@ from spellings import figures
 from tiny import bench
 
 from keyaction.models.algebra.builder import Port
-from keyaction.models.algebra.lagrange import accelerations, lagrange
+from keyaction.models.algebra.lagrange import lagrange
 from keyaction.models.algebra.laws import Felt
 from keyaction.sim.code.kernel import load_kernel
 
@@ -246,48 +246,6 @@ def test_double_pendulum():
     s = sp.sin(q[1])
     assert sp.simplify(forces[0] + unit * s * (2 * v[0] * v[1] + v[1] ** 2)) == 0
     assert sp.simplify(forces[1] - unit * s * v[0] ** 2) == 0
-
-
-def test_disc_rolling_down_a_slope():
-    # From a test of the same library, test_lagrange.py (read): it rolls down at two thirds of g sin(alpha).
-    m, radius, g, alpha = sp.symbols("m R g alpha", positive=True)
-    y, speed = sp.symbols("y v", real=True)
-    kinetic = [m * speed**2 / 2, (m * radius**2 / 2) * (speed / radius) ** 2 / 2]
-    mass, forces = lagrange(kinetic, [y], [speed])
-    (down,) = accelerations(mass, [m * g * sp.sin(alpha) - forces[0]])
-    assert sp.simplify(down - sp.Rational(2, 3) * g * sp.sin(alpha)) == 0
-
-
-def test_four_bar_linkage():
-    # From a test of the same library, test_jointsmethod.py (read): bars of 0.13, 0.24, 0.21 and 0.34 m and 997 kg/m,
-    # relative angles q and speeds u; the accelerations are derived from its published mass and forcing. Here: the
-    # three bars as an open chain by Lagrange's equations, closed by the loop's constraint and its multipliers.
-    lengths, line = (0.13, 0.24, 0.21, 0.34), 997.0
-    q, v = sp.symbols("q1:4", real=True), sp.symbols("u1:4", real=True)
-
-    def rate(expr):
-        return sum(sp.diff(expr, a) * b for a, b in zip(q, v, strict=True))
-
-    tip = [sp.Rational(13, 200), sp.S.Zero]
-    kinetic, angle = [], sp.S.Zero
-    for length, turn in zip(lengths[1:], q, strict=True):
-        angle += turn
-        along = [sp.cos(angle), sp.sin(angle)]
-        middle = [point + length / 2 * part for point, part in zip(tip, along, strict=True)]
-        mass, spin = line * length, rate(angle)
-        kinetic += [mass / 2 * sum(rate(x) ** 2 for x in middle), line * length**3 / 12 * spin**2 / 2]
-        tip = [point + length * part for point, part in zip(tip, along, strict=True)]
-    loop = sp.Matrix([tip[0] + sp.Rational(13, 200), tip[1]])
-    inertia, forces = lagrange(kinetic, q, v)
-    closing = loop.jacobian(q)
-    turning = (closing * sp.Matrix(v)).applyfunc(rate)
-    numbers = dict(zip((*q, *v), (2.1, 0.6655470375077588, 2.527408138024188,
-                                  0.2, -0.17963733938852067, 0.1309060540601612), strict=True))  # fmt: skip
-    m, h, a, b = (np.array(x.subs(numbers), dtype=float) for x in (inertia, sp.Matrix(forces), closing, turning))
-    assert np.max(np.abs(np.array(loop.subs(numbers), dtype=float))) < 1e-12
-    system = np.block([[m, -a.T], [a, np.zeros((2, 2))]])
-    found = np.linalg.solve(system, -np.vstack([h, b]))[:3, 0]
-    assert found == pytest.approx([0.004875813577, -0.019901808572, 0.012180573114], rel=1e-8)
 
 
 # ------------------------------------------------------------------------------------------- the benchmark pendulum

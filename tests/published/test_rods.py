@@ -9,27 +9,6 @@ from keyaction.models.materials.library import default_library
 LIBRARY = default_library()
 
 
-@pytest.mark.parametrize(
-    ("name", "speed"),
-    [
-        # Derived from Wood Handbook, FPL-GTR-190 (2010), Table 5-3a (second-hand): sqrt(E/rho) at 12 %, m/s.
-        ("sitka-spruce", 4955),
-        ("western-redcedar", 4635),
-        ("sugar-pine", 4510),
-        ("sugar-maple", 4226),
-        ("american-beech", 4075),
-        ("white-oak", 4019),
-        # Derived from a vendor's data sheet for pultruded rod, and from a public material sheet (both read).
-        ("carbon-rod", 9452),
-        ("carbon-ud-70", 10636),
-    ],
-)
-def test_wave_speed(name, speed):
-    material = LIBRARY.get(name)
-    computed = sections.wave_speed(material["E"].value, material["density"].value)
-    assert computed == pytest.approx(speed, abs=1.0)
-
-
 def test_spruce_tracker_stretch():
     # Derived from Wood Handbook Table 5-3a (second-hand): 10 x 1 mm Sitka, EA 99.0 kN, 4.03 g/m; 3 m at 3 N.
     spruce, bar = LIBRARY.get("sitka-spruce"), sections.rectangle(0.010, 0.001)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from pathlib import Path
 
 from keyaction.sim.commands.options.declare import add_case, add_units, declare
 
@@ -17,7 +18,15 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         "and ratio with its origin, what was chosen for every material, every assumption that a figure comes of with "
         "its source, and warnings.",
         "check demo-wood --note C4",
+        "check --published --csv published.csv",
     )
-    add_case(parser)
+    add_case(parser, needed=False)
     parser.add_argument("--note", help="note to show (default: the middle of the compass)")
+    parser.add_argument(
+        "--published",
+        action="store_true",
+        help="without a case: published observations, each with its source and trust, beside the program's own "
+        "figures, computed now, in the units of the sources",
+    )
+    parser.add_argument("--csv", type=Path, metavar="FILE", help="with --published: write the table as CSV too")
     add_units(parser)

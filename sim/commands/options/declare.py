@@ -31,6 +31,7 @@ def add_units(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def add_case(parser: argparse.ArgumentParser) -> None:
-    """The case argument."""
-    parser.add_argument("case", metavar="CASE", help="a case file, or the name of a shipped case such as demo-wood")
+def add_case(parser: argparse.ArgumentParser, needed: bool = True) -> None:
+    """The case argument; where it is not `needed`, it is None unless given."""
+    told = "a case file, or the name of a shipped case such as demo-wood"
+    parser.add_argument("case", metavar="CASE", nargs=None if needed else "?", help=told)
