@@ -32,7 +32,12 @@ def _rod_fields(end_stiffness: float) -> tuple[Field, ...]:
             default="level",
             source="guides carry a level rod",
         ),
-        choice("lies", "how a strip lies in a level run: flat or on-edge (its broad side upright)", "flat", "on-edge"),
+        choice(
+            "lies",
+            "how a strip lies among its neighbours: flat or on-edge, its thin side along the row",
+            "flat",
+            "on-edge",
+        ),
         Field(
             "end_stiffness",
             "stiffness of each end: hook, nut, cloth",
@@ -114,6 +119,11 @@ def _rod_fields(end_stiffness: float) -> tuple[Field, ...]:
 def carried_weight(values: Values) -> float:
     """Weight (N) that the guides of a rod carry: all of a level rod, the ends' share with it, and none of another."""
     return GRAVITY * values.derived["m"].value if values.text("moves") == "level" else 0.0
+
+
+def on_edge(values: Values) -> bool:
+    """Whether a strip's thin side lies along the row of its neighbours; it lies flat unless the case says so."""
+    return values.has("lies") and values.text("lies") == "on-edge"
 
 
 def guide_coefficient(values: Values) -> tuple[float, str]:
@@ -243,9 +253,8 @@ class Rod(Part):
         bent = (material["E_flexural"] if "E_flexural" in material else material["E"]).value
         values.fact("EI", bent * bar.weak_axis, "N*m^2", "bending stiffness about its weaker axis")
         if values.text("moves") == "level":
-            upright = values.has("lies") and values.text("lies") == "on-edge"
             origin = values.origin("lies") if values.has("lies") else "default: a strip lies flat, where it sags more"
-            second = bar.strong_axis if upright else bar.weak_axis
+            second = bar.strong_axis if on_edge(values) else bar.weak_axis
             values.fact("EI_sag", bent * second, "N*m^2", "bending stiffness against its sag", origin)
         values.fact("EA", e * bar.area, "N", "stiffness of the section")
         values.fact(

@@ -12,6 +12,8 @@ JUST_PAST = 1e-3
 """m of key travel beyond the pluck point within which the pluck force is sought: well before the bottom felt."""
 TAKEN_UP = 0.010
 """N above its load at rest at which a rod counts as carrying: 1 gf, small beside any pluck."""
+NO_FORCE = 0.010
+"""N at the key below which nothing is a share of a force: 1 gf, small beside any pluck."""
 GAUGE = 0.010
 """s: response of the force gauge that reads the slow press past the pluck; it does not show quicker shakes."""
 SETTLED = 0.02

@@ -21,6 +21,7 @@ from keyaction.sim.figures.limits import (
     HALF,
     JUST_PAST,
     NEAR,
+    NO_FORCE,
     REOPENED,
     SETTLED,
     SPEECH_START,
@@ -85,9 +86,9 @@ def follow_through_force(record: Record) -> float:
 
 
 def pluck_ratio(record: Record) -> float:
-    """Pluck force divided by follow-through force."""
+    """Pluck force divided by follow-through force, where that is 1 gf or more."""
     follow = follow_through_force(record)
-    return pluck_force(record) / follow if follow > 0 else math.nan
+    return pluck_force(record) / follow if follow >= NO_FORCE else math.nan
 
 
 def loop(record: Record) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

@@ -1,0 +1,52 @@
+"""What the figures of a rod between guides come to: how many guides, and what else would help, in words."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+from keyaction.models.units.quantity import System, format_value
+from keyaction.sim.compare.usual import CLOSEST_GUIDES
+
+
+def guide_advice(facts: Mapping[str, float], units: System) -> str:
+    """Advice for one rod at one note.
+
+    Parameters
+    ----------
+    facts : mapping
+        Facts of the rod by name, SI; NaN where there is none.
+    units : {"trade", "si"}
+    """
+    length, count = facts.get("rod_length", math.nan), facts.get("guides", math.nan)
+    if not math.isfinite(count):
+        return "no guides can be advised: its section and material, or its pull, are not known"
+    rest = math.isfinite(facts.get("clear_rest", math.nan))
+    held = math.isfinite(facts.get("clear_held", math.nan))
+    states = "at rest and held" if rest and held else "at rest, the only state reached," if rest else "held"
+    if count == 0:
+        return f"needs no guides: it keeps clear {states} over its whole length"
+    span = length / (count + 1)
+    every, many = format_value(span, "m", units), _counted(int(count))
+    wanted = facts.get("rest_wanted", math.nan)
+    if span < CLOSEST_GUIDES:
+        told = f"guides alone cannot keep it clear {states}: {many}, one every {every}, would be wanted"
+        would = [f"a pull at rest of {_pull(wanted, units)}"] if math.isfinite(wanted) else []
+        return f"{told}; {' or '.join([*would, 'a section stiffer for its weight'])} would help"
+    told = f"{many}, one every {every}, {'keeps' if count == 1 else 'keep'} it clear {states}"
+    if not math.isfinite(wanted):
+        return told
+    few, whip = int(facts["guides_held"]), format_value(facts["few_rest"], "Hz", units)
+    alone = "it would do without" if few == 0 else f"{few} would do"
+    whips = f"; with {'none' if few == 0 else 'those'} it whips at {whip} at rest"
+    return (
+        f"{told}. Held alone {alone}{whips}, unless its pull at rest is {_pull(wanted, units)} (weights, rail springs)"
+    )
+
+
+def _counted(count: int) -> str:
+    return f"{count} guide{'s' * (count != 1)}"
+
+
+def _pull(force: float, units: System) -> str:
+    return f"{format_value(force, 'N', units)} or more"
