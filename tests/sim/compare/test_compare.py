@@ -4,6 +4,7 @@ import csv
 import io
 import json
 import math
+import re
 
 import numpy as np
 import pytest
@@ -251,6 +252,44 @@ def test_notes_that_cannot_be_played_are_told(folder, keyaction):
     assert "A, D4: failed: the motion grew beyond all bounds" in told.err
     found = load_comparison(folder / "here")
     assert np.isnan(found["repetition_rate"][:, 1]).all() and np.isfinite(found["pluck_force"][:, 0]).all()
+
+
+def test_a_variant_that_fails_is_not_said_to_be_below_the_threshold(keyaction):
+    from short_case import ABSURD
+
+    (part, what, size) = re.search(r"[.]([a-z]+)]\n(\w+) = \"(.*)\"", ABSURD).groups()
+    told = keyaction("compare", "workshop.toml", "--variant", "case", "--variant", f"wild: {part}.{what}={size}",
+                     "--notes", "C4", "--out", "here")  # fmt: skip
+    assert told.status == 1
+    assert "pluck force cannot be compared: no note has it in both" in " ".join(told.out.split())
+    assert "every other" not in told.out
+
+
+def test_without_wind_and_spring_there_are_no_shares(folder, keyaction):
+    still = "box.pressure=0 mmH2O; pallet-spring.force=0.0001 gf; pallet-spring.rate=0.0001 N/m"
+    keyaction("compare", "workshop.toml", "--variant", f"still: {still}", "--variant", "case", "--notes", "C4",
+              "--out", "here")  # fmt: skip
+    found = load_comparison(folder / "here")
+    for name in forces_felt():
+        first, apart = found[name][0, 0], found[f"{name}_apart"][1, 0]
+        assert np.isnan(apart) if not first >= 0.01 else abs(apart) < 1000
+
+
+def test_a_single_variant_has_its_tables_and_no_verdicts(folder, keyaction):
+    told = keyaction("compare", "workshop.toml", "--rod", "case", "--notes", "C#4", "--price", "spruce=2",
+                     "--out", "here")  # fmt: skip
+    assert told.status == 0, told.err
+    assert "Tracker 'level-tracker', note C#4" in told.out and "A: needs no guides" not in told.out
+    assert "What a finger can tell" not in told.out and "!" not in told.out
+    assert "A: 1 guide, one every" in " ".join(told.out.split())
+    rows = list(csv.DictReader((folder / "here" / "trackers.csv").read_text(encoding="utf-8").splitlines()))
+    assert float(rows[0]["price"]) == pytest.approx(2 * float(rows[0]["length (mm)"]) / 1e3, rel=1e-5)
+
+
+def test_notes_may_be_named_in_any_order(folder, keyaction):
+    told = keyaction("compare", "workshop.toml", "--rod", "case", "--notes", "D4,C4", "--note", "D4", "--out", "here")
+    assert told.status == 0, told.err
+    assert list(load_comparison(folder / "here").notes) == ["C4", "D4"]
 
 
 def test_the_command_prints_its_tables_and_writes_its_files(folder, keyaction):

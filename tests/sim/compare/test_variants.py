@@ -139,7 +139,8 @@ def test_a_bundle_that_cannot_be_read_is_named(case_path, text, told):
 @pytest.mark.parametrize(
     ("text", "told"),
     [
-        ("# nothing\n", "is empty"),
+        ("", "rods.toml: is empty"),
+        ("# nothing\n", "a table for each variant is needed"),
         ("[variants]", "a table for each variant is needed: [variants.NAME]"),
         ("variants = 3", "a table for each variant is needed"),
         ("[variant.a]\nbox.pressure = '60 mmH2O'", "'variant' is unknown; did you mean 'variants'?"),
