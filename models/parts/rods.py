@@ -253,7 +253,8 @@ class Rod(Part):
         bent = (material["E_flexural"] if "E_flexural" in material else material["E"]).value
         values.fact("EI", bent * bar.weak_axis, "N*m^2", "bending stiffness about its weaker axis")
         if values.text("moves") == "level":
-            origin = values.origin("lies") if values.has("lies") else "default: a strip lies flat, where it sags more"
+            origin = "default: a strip lies flat, where it sags more" if bar.shape == "rectangle" else "computed"
+            origin = values.origin("lies") if values.has("lies") else origin
             second = bar.strong_axis if on_edge(values) else bar.weak_axis
             values.fact("EI_sag", bent * second, "N*m^2", "bending stiffness against its sag", origin)
         values.fact("EA", e * bar.area, "N", "stiffness of the section")

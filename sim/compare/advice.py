@@ -34,11 +34,11 @@ def guide_advice(facts: Mapping[str, float], units: System) -> str:
         would = [f"a pull at rest of {_pull(wanted, units)}"] if math.isfinite(wanted) else []
         return f"{told}; {' or '.join([*would, 'a section stiffer for its weight'])} would help"
     told = f"{many}, one every {every}, {'keeps' if count == 1 else 'keep'} it clear {states}"
-    if not math.isfinite(wanted):
+    few, whip = (facts.get(name, math.nan) for name in ("guides_held", "few_rest"))
+    if not all(map(math.isfinite, (wanted, few, whip))):
         return told
-    few, whip = int(facts["guides_held"]), format_value(facts["few_rest"], "Hz", units)
-    alone = "it would do without" if few == 0 else f"{few} would do"
-    whips = f"; with {'none' if few == 0 else 'those'} it whips at {whip} at rest"
+    alone = "it would do without" if few == 0 else f"{few:.0f} would do"
+    whips = f"; with {'none' if few == 0 else 'those'} it whips at {format_value(whip, 'Hz', units)} at rest"
     return (
         f"{told}. Held alone {alone}{whips}, unless its pull at rest is {_pull(wanted, units)} (weights, rail springs)"
     )

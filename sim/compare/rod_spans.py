@@ -89,7 +89,7 @@ class Pulls:
     @property
     def pushes(self) -> bool:
         """Whether it carries its load by a push."""
-        return min(self.pluck, self.held) < 0
+        return self.pluck < 0 or self.held < 0  # either may be NaN
 
 
 def span_facts(

@@ -253,7 +253,7 @@ def _fact(result: Result, name: str, v: int, i: int, j: int) -> float:
 
 
 def rod_sheet(result: Result, rod: str, note: str, units: System) -> Sheet:
-    """One rod at one note, the variants side by side, and what guides it needs."""
+    """One rod at one note, the variants side by side."""
     i, j = result.index(note), [str(name) for name in result["rod"]].index(rod)
     columns = [Column("figure", text=True), Column("unit", text=True), *_letters(result)]
     rows: list[list[Cell]] = []
@@ -263,8 +263,7 @@ def rod_sheet(result: Result, rod: str, note: str, units: System) -> Sheet:
         if np.any(np.isfinite(row)):
             rows.append([label, convert(1.0, unit or "1", units)[1], *row])
     kind = str(result["rod_kind"][j]) if "rod_kind" in result else "tracker"
-    note_below = " ".join(f"{line}." for line in advice(result, rod, note, units))
-    return Sheet(f"{kind}-{rod}", f"{kind.capitalize()} '{rod}', note {note}", columns, rows, note_below)
+    return Sheet(f"{kind}-{rod}", f"{kind.capitalize()} '{rod}', note {note}", columns, rows)
 
 
 def advice(result: Result, rod: str, note: str, units: System) -> list[str]:
@@ -277,6 +276,13 @@ def advice(result: Result, rod: str, note: str, units: System) -> list[str]:
         facts = {name: _fact(result, name, v, i, j) for name in _facts(result)}
         told.setdefault(guide_advice(facts, units), []).append(str(letter))
     return [f"{', '.join(letters)}: {words}" for words, letters in told.items()]
+
+
+def all_advice(result: Result, note: str, units: System) -> list[str]:
+    """What guides every rod needs at one note, a line for each rod and each variant that differs."""
+    if "rod" not in result or note not in result.notes:
+        return []
+    return [f"{rod}, {note}, {line}" for rod in result["rod"] for line in advice(result, str(rod), note, units)]
 
 
 def rods_note(result: Result) -> str:
