@@ -21,9 +21,7 @@ def guide_advice(facts: Mapping[str, float], units: System) -> str:
     length, count = facts.get("rod_length", math.nan), facts.get("guides", math.nan)
     if not math.isfinite(count):
         return "no guides can be advised: its section and material, or its pull, are not known"
-    rest = math.isfinite(facts.get("clear_rest", math.nan))
-    held = math.isfinite(facts.get("clear_held", math.nan))
-    states = "at rest and held" if rest and held else "at rest, the only state reached," if rest else "held"
+    states = _states(facts)
     if count == 0:
         return f"needs no guides: it keeps clear {states} over its whole length"
     span = length / (count + 1)
@@ -42,6 +40,15 @@ def guide_advice(facts: Mapping[str, float], units: System) -> str:
     return (
         f"{told}. Held alone {alone}{whips}, unless its pull at rest is {_pull(wanted, units)} (weights, rail springs)"
     )
+
+
+def _states(facts: Mapping[str, float]) -> str:
+    """The states that the advice is for, in words."""
+    told = [("clear_rest", "at rest"), ("clear_pluck", "at the pluck"), ("clear_held", "held")]
+    there = [words for name, words in told if math.isfinite(facts.get(name, math.nan))]
+    if len(there) == 1:
+        return f"{there[0]}, the only state reached,"
+    return f"{', '.join(there[:-1])} and {there[-1]}"
 
 
 def _counted(count: int) -> str:

@@ -70,8 +70,8 @@ SPAN_FACTS: dict[str, tuple[str, str, str]] = {
     "sag_lost": (
         "m",
         "way lost to sag, no guides",
-        "Travel that goes into straightening the sag as the pull rises from rest to the pluck; not in the simulated "
-        "motion, whose rods are straight.",
+        "Travel that goes into straightening the sag as the pull rises from rest to the pluck, or into deepening it as "
+        "a push rises; not in the simulated motion, whose rods are straight.",
     ),
     "sag_guided_lost": ("m", "way lost to sag, with guides", "The same between the guides needed, all spans together."),
 }
@@ -143,7 +143,8 @@ def _sags(pull: Pulls, length: float, mass_per_length: float, bending: float, gu
             for force in (pull.rest, pull.pluck, pull.held)
         )
         found |= {f"sag{words}_rest": rest, f"sag{words}_held": held}
-        found[f"sag{words}_lost"] = pieces * sections.sag_lost_motion(rest, pluck, span)
+        straightened = pieces * sections.sag_lost_motion(rest, pluck, span)
+        found[f"sag{words}_lost"] = -straightened if pull.pushes else straightened
     return {name: value for name, value in found.items() if math.isfinite(value)}
 
 

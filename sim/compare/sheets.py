@@ -90,13 +90,15 @@ def verdict(result: Result, one: Felt) -> str:
 
 
 def legend(result: Result) -> list[str]:
-    """Every variant's letter, name, and the sections of its trackers."""
-    lines = []
+    """Every variant's letter, name, and the sections of its trackers and stickers."""
+    lines, pushed = [], "rod_kind" in result and "sticker" in result["rod_kind"]
     for v, (letter, name) in enumerate(zip(result["letter"], result["variant"], strict=True)):
         made = ""
         if "rod_section" in result:
             kinds = dict.fromkeys(zip(result["rod_material"][v], result["rod_section"][v], strict=True))
-            made = ": trackers " + "; ".join(f"{material}, {section}" for material, section in kinds)
+            made = f": {'rods' if pushed else 'trackers'} " + "; ".join(
+                f"{material}, {section}" for material, section in kinds
+            )
         lines.append(f"{letter}  {name}{made}")
     return lines
 

@@ -91,6 +91,17 @@ def test_a_pushed_rod_is_softest_at_the_pluck():
     span = 1.5 / (facts["guides"] + 1)
     assert span <= facts["clear_pluck"]
     assert sections.euler_load(9.9e9, 0.010 * 0.001**3 / 12, span) > 2.0
+    assert "clear at rest, at the pluck and held" in guide_advice(facts, "trade")
+
+
+def test_a_push_deepens_the_sag_and_costs_way():
+    facts = facts_of(Pulls(0.0, -2.0, -0.9))
+    assert facts["sag_guided_held"] > facts["sag_guided_rest"]
+    span = 1.5 / (facts["guides"] + 1)
+    line, bending = 403.2 * 1e-5, 9.9e9 * 0.010 * 0.001**3 / 12
+    slack, pressed = (spans.hanging_sag(force, line, span, bending) for force in (0.0, -2.0))
+    lost = (facts["guides"] + 1) * 8 / 3 * (pressed**2 - slack**2) / span
+    assert facts["sag_guided_lost"] == pytest.approx(lost, rel=1e-9) and lost > 0
 
 
 def test_a_sticker_stands_among_the_rods_with_its_push(tmp_path):
