@@ -1,7 +1,7 @@
-"""Rods between guides: how far they hang through, and how near the guides must stand.
+"""Rods between guides: how far they hang through, and how near the guides must stand, pulled, slack or pushed.
 
-Closed forms of a pivoted beam under tension: S. P. Timoshenko and J. M. Gere, *Theory of Elastic Stability*, 2nd ed.,
-1961, ch. 1 (beam-columns, here with a pull). From memory.
+Closed forms of a pivoted beam-column: S. P. Timoshenko and J. M. Gere, *Theory of Elastic Stability*, 2nd ed., 1961,
+ch. 1. From memory; held against finite differences and published factors in `tests/published`.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ def hanging_sag(tension: float, mass_per_length: float, span: float, bending: fl
     Parameters
     ----------
     tension : float
-        N; zero or above.
+        N; below zero it is a push.
     mass_per_length : float
         rho A, kg/m.
     span : float
@@ -35,13 +35,18 @@ def hanging_sag(tension: float, mass_per_length: float, span: float, bending: fl
     -------
     float
         m: (w/T) [L^2/8 - (E I/T) (1 - 1/cosh u)], u = (L/2) sqrt(T/E I); it tends to the string's w L^2/8T for a limp
-        rod and to the beam's 5 w L^4/384 E I without a pull. Small sags.
+        rod and to the beam's 5 w L^4/384 E I without a pull. Under a push the cosine takes the place of cosh; NaN
+        from Euler's push on. Small sags.
     """
     weight = mass_per_length * STANDARD_GRAVITY
-    u = span / 2 * math.sqrt(max(tension, 0.0) / bending)
-    if u < 0.02:  # the two terms cancel; their series is exact to 1e-7 here
-        return 5 * weight * span**4 / (384 * bending) * (1 - 61 / 150 * u**2)
-    return weight / tension * (span**2 / 8 - bending / tension * (1 - 1 / math.cosh(min(u, 700.0))))
+    square = tension * span**2 / (4 * bending)  # of u; negative under a push
+    if square <= -(math.pi**2) / 4:
+        return math.nan
+    if abs(square) < 4e-4:  # the two terms cancel; their series is exact to 1e-10 here
+        return 5 * weight * span**4 / (384 * bending) * (1 - 61 / 150 * square + 277 / 1680 * square**2)
+    u = math.sqrt(abs(square))
+    turned = 1 / math.cosh(min(u, 700.0)) if square > 0 else 1 / math.cos(u)
+    return weight / tension * (span**2 / 8 - bending / tension * (1 - turned))
 
 
 def clear_spacing(tension: float, mass_per_length: float, bending: float, frequency: float) -> float:
@@ -50,11 +55,11 @@ def clear_spacing(tension: float, mass_per_length: float, bending: float, freque
     Parameters
     ----------
     tension : float
-        N.
+        N; below zero it is a push.
     mass_per_length : float
         kg/m.
     bending : float
-        E I, N*m2; zero for a limp rod.
+        E I, N*m2; zero for a limp rod, which must be pulled.
     frequency : float
         Hz.
 
@@ -62,10 +67,35 @@ def clear_spacing(tension: float, mass_per_length: float, bending: float, freque
     -------
     float
         m: the root of `sections.span_frequency` = `frequency`, L^2 = [T + sqrt(T^2 + 16 pi^2 f^2 rho A E I)] /
-        (8 f^2 rho A).
+        (8 f^2 rho A). Under a push it is nearer than where the rod buckles.
     """
     stiff = 16 * math.pi**2 * frequency**2 * mass_per_length * bending
-    return math.sqrt((tension + math.sqrt(tension**2 + stiff)) / (8 * frequency**2 * mass_per_length))
+    whole = math.sqrt(tension**2 + stiff)
+    if tension < 0:  # T + whole, without the loss of digits under a strong push
+        return math.sqrt(stiff / (whole - tension) / (8 * frequency**2 * mass_per_length))
+    return math.sqrt((tension + whole) / (8 * frequency**2 * mass_per_length))
+
+
+def clear_pull(span: float, mass_per_length: float, bending: float, frequency: float) -> float:
+    """Pull at which a rod over a span has the lowest sideways frequency `frequency`.
+
+    Parameters
+    ----------
+    span : float
+        m.
+    mass_per_length : float
+        kg/m.
+    bending : float
+        E I, N*m2.
+    frequency : float
+        Hz.
+
+    Returns
+    -------
+    float
+        N: rho A (2 L f)^2 - pi^2 E I/L^2; below zero where its stiffness alone is more than enough.
+    """
+    return mass_per_length * (2 * span * frequency) ** 2 - math.pi**2 * bending / span**2
 
 
 def guides_needed(length: float, spacing: float) -> int:

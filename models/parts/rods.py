@@ -9,12 +9,14 @@ from keyaction.models.fields.fields import Field, choice, length, table
 from keyaction.models.fields.values import Values
 from keyaction.models.formulas import sections
 from keyaction.models.parts.base import Part, Shape, Shown
-from keyaction.models.parts.common import damped, section, section_fields
+from keyaction.models.parts.common import GRAVITY, damped, section, section_fields
 
 if TYPE_CHECKING:
     from keyaction.models.algebra.builder import Builder, Port
 
 _SENSE = {"down": 1.0, "level": 0.0, "up": -1.0}
+_IN_GUIDES = "cloth-on-pin"
+"""Surfaces in a guide unless the case says a coefficient: bushed guides, common practice."""
 
 
 def _rod_fields(end_stiffness: float) -> tuple[Field, ...]:
@@ -29,6 +31,12 @@ def _rod_fields(end_stiffness: float) -> tuple[Field, ...]:
             "up",
             default="level",
             source="guides carry a level rod",
+        ),
+        choice(
+            "lies",
+            "how a strip lies among its neighbours: flat or on-edge, its thin side along the row",
+            "flat",
+            "on-edge",
         ),
         Field(
             "end_stiffness",
@@ -95,11 +103,35 @@ def _rod_fields(end_stiffness: float) -> tuple[Field, ...]:
         table(
             "guides",
             "what it rubs on",
-            Field("breakaway", "force that moves the rod through its guides", unit="N", low=0.0, high=10.0),
-            Field("angle", "sum of the small bends at the guides", unit="rad", low=0.0, high=1.0),
-            Field("coefficient", "friction coefficient at the bends", kind="number", low=0.0, high=2.0),
+            Field(
+                "breakaway",
+                "force that moves the rod through its guides, apart from its weight and its pull",
+                unit="N",
+                low=0.0,
+                high=10.0,
+            ),
+            Field("angle", "splay: sum of the small bends at the guides", unit="rad", low=0.0, high=1.0),
+            Field("coefficient", "friction coefficient at the guides", kind="number", low=0.0, high=2.0),
         ),
     )
+
+
+def carried_weight(values: Values) -> float:
+    """Weight (N) that the guides of a rod carry: all of a level rod, the ends' share with it, and none of another."""
+    return GRAVITY * values.derived["m"].value if values.text("moves") == "level" else 0.0
+
+
+def on_edge(values: Values) -> bool:
+    """Whether a strip's thin side lies along the row of its neighbours; it lies flat unless the case says so."""
+    return values.has("lies") and values.text("lies") == "on-edge"
+
+
+def guide_coefficient(values: Values) -> tuple[float, str]:
+    """Friction coefficient at a rod's guides, and where it is from: the case, else cloth on a pin."""
+    if values.has("guides.coefficient"):
+        return values.number("guides.coefficient"), values.origin("guides.coefficient")
+    found = values.library.get(_IN_GUIDES)["coefficient"]
+    return found.value, f"default: {_IN_GUIDES}: {found.source}"
 
 
 class Rod(Part):
@@ -195,21 +227,21 @@ class Rod(Part):
 
     @classmethod
     def _guides(cls, values: Values) -> None:
+        coefficient, origin = guide_coefficient(values)
+        weight = carried_weight(values)
+        held = "weight x coefficient" if weight else "guides carry a level rod only"
+        own = values.fact("F_weight", coefficient * weight, "N", "friction of its weight on the guides", held)
+        gripped = values.number("guides.breakaway") if values.has("guides.breakaway") else 0.0
+        values.fact("mu_guides", coefficient, "", "friction coefficient at the guides", origin)
         values.set(
             "F0",
-            values.number("guides.breakaway") if values.has("guides.breakaway") else 0.0,
+            gripped + own,
             "N",
-            "force that moves the rod through its guides",
-            "case",
+            "force that moves the rod through its guides without a pull",
+            "break-away and weight x coefficient" if own else "case",
         )
-        bends = values.has("guides.angle", "guides.coefficient")
-        values.set(
-            "mu_bend",
-            values.number("guides.angle") * values.number("guides.coefficient") if bends else 0.0,
-            "",
-            "friction per pull, from the bends",
-            "bend angle x coefficient",
-        )
+        angle = values.number("guides.angle") if values.has("guides.angle") else 0.0
+        values.set("mu_bend", angle * coefficient, "", "friction per pull, from the bends", "bend angle x coefficient")
         values.set("reach", 2e-5, "m", "way within which the guides give before they slip", "assumed")
 
     @classmethod
@@ -217,7 +249,14 @@ class Rod(Part):
         if bar is None or not values.has("material", "length"):
             return
         material, length = values.material("material"), values.number("length")
-        e, rho = material["E"].value, material["density"].value
+        e, rho = values.of("material", "E"), values.of("material", "density")
+        bent = (material["E_flexural"] if "E_flexural" in material else material["E"]).value
+        values.fact("EI", bent * bar.weak_axis, "N*m^2", "bending stiffness about its weaker axis")
+        if values.text("moves") == "level":
+            origin = "default: a strip lies flat, where it sags more" if bar.shape == "rectangle" else "computed"
+            origin = values.origin("lies") if values.has("lies") else origin
+            second = bar.strong_axis if on_edge(values) else bar.weak_axis
+            values.fact("EI_sag", bent * second, "N*m^2", "bending stiffness against its sag", origin)
         values.fact("EA", e * bar.area, "N", "stiffness of the section")
         values.fact(
             "wave_time", length / sections.wave_speed(e, rho), "s", "least time for a pull to travel its length"
@@ -225,7 +264,7 @@ class Rod(Part):
         if cls.pushed:
             values.fact(
                 "euler_load",
-                sections.euler_load(e, bar.weak_axis, length),
+                sections.euler_load(bent, bar.weak_axis, length),
                 "N",
                 "push at which it buckles, ends pivoted",
             )

@@ -195,6 +195,7 @@ def _comparison(comparison: Result, units: System) -> dict[str, Any]:
         "legend": compare_sheets.legend(comparison),
         "verdicts": [(compare_sheets.verdict(comparison, one), one.felt) for one in compare_sheets.felt(comparison)],
         "mark": compare_sheets.MARK,
+        "guides": compare_sheets.all_advice(comparison, str(comparison["curve_note"][0]), units),
         "rods": compare_sheets.rods_note(comparison) if "rod" in comparison else "",
         "checks": json.loads(comparison.about["checks"]),
         "pictures": [

@@ -1,4 +1,4 @@
-"""keyaction compare: rods, sections, pallets or pressures of one case side by side."""
+"""keyaction compare: rods, rollers, pallets or pressures of one case side by side."""
 
 from __future__ import annotations
 
@@ -7,7 +7,9 @@ import json
 
 from rich.console import Console
 
+from keyaction.cases.action.case import Case
 from keyaction.cases.action.trains import select
+from keyaction.models.notes import note_name
 from keyaction.models.units.quantity import System
 from keyaction.plots.compare.save import save_comparison
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, WIDTH
@@ -16,9 +18,10 @@ from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.commands.stages import Stages
 from keyaction.sim.compare import sheets
 from keyaction.sim.compare.compare import compare
+from keyaction.sim.compare.prices import Price, read_prices, unused
 from keyaction.sim.compare.rod_facts import Seasons, parse_climate
 from keyaction.sim.compare.usual import SUMMER, WINTER
-from keyaction.sim.compare.variants import ComparisonProblem, read_variants
+from keyaction.sim.compare.variants import ComparisonProblem, Variant, read_variants
 from keyaction.sim.files.folders import refuse_unusable
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.tables.sheet import Sheet
@@ -32,30 +35,64 @@ _NUMBER = 6
 def act(options: argparse.Namespace) -> int:
     """Carry the command out."""
     try:
-        if options.jobs < 0:
-            raise ComparisonProblem([f"--jobs {options.jobs}: must be 0 (one per core) or more"])
-        seasons = _seasons(options)
-        variants = read_variants(options.case, _words(options.rod), options.settings)
-        if options.note:
-            select(variants[0].case, options.note)
+        variants, prices, seasons = _asked(options)
     except ComparisonProblem as problem:
         err().print(str(problem), markup=False)
         return BAD_INPUT
     refuse_unusable(options.out)
     with Stages() as told:
-        result = compare(variants, options.notes, options.note, seasons, options.jobs, told)
+        result = compare(variants, options.notes, options.note, seasons, options.jobs, told, prices)
     made = save_comparison(result, options.out, options.units)
     show(out(), result, options.units)
     out().print(f"\n{len(made)} files in {options.out}: {', '.join(made)}", markup=False, soft_wrap=True)
     return _status(result)
 
 
+def _asked(options: argparse.Namespace) -> tuple[list[Variant], list[Price], Seasons]:
+    """What is to be compared; every slip in the options is told at once."""
+    wrong: list[str] = []
+    if options.jobs < 0:
+        wrong.append(f"--jobs {options.jobs}: must be 0 (one per core) or more")
+    seasons, variants, prices = _seasons(options, wrong), list[Variant](), list[Price]()
+    try:
+        variants = read_variants(
+            options.case,
+            _words(options.rod),
+            options.settings,
+            rollers=_words(options.roller),
+            bundles=options.bundles,
+            file=options.file,
+            ends=options.ends,
+        )
+    except ComparisonProblem as problem:
+        wrong += problem.defects
+    if variants and options.price:
+        prices = read_prices(variants[0].case, options.price, wrong)
+        wrong += unused(prices, [variant.case for variant in variants])
+    if variants and options.note:
+        wrong += _beside(variants[0].case, options.notes, options.note)
+    if wrong:
+        raise ComparisonProblem(wrong)
+    return variants, prices, seasons
+
+
+def _beside(case: Case, notes: str | None, note: str) -> list[str]:
+    """Why a note cannot be shown: its tables are of the notes that are compared."""
+    chosen, shown = select(case, notes), select(case, note)
+    if len(shown) != 1:
+        return [f"--note {note}: names {len(shown)} notes; one is needed"]
+    if shown[0] in chosen:
+        return []
+    names = [note_name(number, case.naming) for number in chosen]
+    near = note_name(min(chosen, key=lambda number: abs(number - shown[0])), case.naming)
+    return [f"--note {note}: is not among --notes {notes} ({len(names)} notes); nearest: {near}"]
+
+
 def _words(text: str | None) -> list[str]:
     return [word.strip() for word in text.split(",") if word.strip()] if text else []
 
 
-def _seasons(options: argparse.Namespace) -> Seasons:
-    wrong: list[str] = []
+def _seasons(options: argparse.Namespace, wrong: list[str]) -> Seasons:
     found = []
     for option, usual in (("winter", WINTER), ("summer", SUMMER)):
         text = getattr(options, option)
@@ -63,9 +100,7 @@ def _seasons(options: argparse.Namespace) -> Seasons:
             found.append(parse_climate(text, f"--{option}") if text else usual)
         except ValueError as problem:
             wrong.append(str(problem))
-    if wrong:
-        raise ComparisonProblem(wrong)
-    return Seasons(*found)
+    return Seasons() if wrong else Seasons(*found)
 
 
 def show(console: Console, result: Result, units: System) -> None:
@@ -82,11 +117,15 @@ def show(console: Console, result: Result, units: System) -> None:
     if "rod" in result and note in result.notes:
         for rod in result["rod"]:
             _print(console, sheets.rod_sheet(result, str(rod), note, units), 2)
+            for line in sheets.advice(result, str(rod), note, units):
+                paragraph(console, line)
+        console.print("")
         paragraph(console, sheets.rods_note(result))
-    console.print("\nWhat a finger can tell", style="italic")
-    for one in sheets.felt(result):
-        paragraph(console, sheets.verdict(result, one))
-    paragraph(console, sheets.MARK)
+    if len(result["variant"]) > 1:
+        console.print("\nWhat a finger can tell", style="italic")
+        for one in sheets.felt(result):
+            paragraph(console, sheets.verdict(result, one))
+        paragraph(console, sheets.MARK)
     console.print("\nHow sure the figures are", style="italic")
     for line in json.loads(result.about["checks"]):
         paragraph(console, line)

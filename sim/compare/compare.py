@@ -11,10 +11,12 @@ import numpy as np
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.trains import check_trains, select, train_of
 from keyaction.models.notes import note_name
+from keyaction.models.parts.rods import on_edge
 from keyaction.models.train.train import Train
 from keyaction.sim.code.need_numba import need_numba
-from keyaction.sim.compare.rod_choice import trackers
-from keyaction.sim.compare.rod_facts import FACTS, Seasons, pulls, rod_facts, stack, way_ratio
+from keyaction.sim.compare.prices import Price
+from keyaction.sim.compare.rod_choice import guided, trackers
+from keyaction.sim.compare.rod_facts import FACTS, OF_STACKS, Seasons, pulls, rod_facts, stack, way_ratio
 from keyaction.sim.compare.trackers import OF_TRACKERS, Trackers
 from keyaction.sim.compare.usual import RULE
 from keyaction.sim.compare.variants import Variant
@@ -39,13 +41,6 @@ Told = Callable[[str], None]
 FEEL_CURVES = ("feel_down_travel", "feel_down_force", "feel_up_travel", "feel_up_force")
 
 
-def difference(first: Floats | float, other: Floats | float) -> Floats:
-    """`other` less `first` as a share of the first, as the threshold of a finger is meant; NaN of nothing."""
-    a, b = np.asarray(first, dtype=float), np.asarray(other, dtype=float)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        return np.asarray(np.where(a > 0, (b - a) / a, np.nan))
-
-
 def compare(
     variants: Sequence[Variant],
     notes: str | Sequence[int] | None = None,
@@ -53,6 +48,7 @@ def compare(
     seasons: Seasons | None = None,
     jobs: int = 0,
     told: Told | None = None,
+    prices: Sequence[Price] = (),
 ) -> Result:
     """Compute all variants.
 
@@ -69,6 +65,8 @@ def compare(
         Threads; 0 means one per core.
     told : callable, optional
         Told in words of every stage that begins.
+    prices : sequence of Price, optional
+        Of the rods' materials.
 
     Returns
     -------
@@ -85,19 +83,19 @@ def compare(
     need_numba()
     say = told or (lambda _: None)
     first = variants[0].case
-    wanted = select(first, notes)
+    wanted = sorted(select(first, notes))
     shown = select(first, note)[0] if note else wanted[len(wanted) // 2]
     trains = [check_trains(variant.case, wanted) for variant in variants]
     say(f"all figures of {len(variants)} x {len(wanted)} notes, in lanes")
     flat = [train for one in trains for train in one.values()]
     outcome = evaluate(flat, first.strokes, jobs=jobs)
     say("what gives way, and the pull in every tracker")
-    table = _Table(variants, wanted, trains, seasons or Seasons())
+    table = _Table(variants, wanted, trains, seasons or Seasons(), prices)
     table.fill(pressed_trains(flat, first.strokes, jobs))
     say(f"feel curves of {note_name(shown, first.naming)}")
     pressed = [_pressed(variant.case, shown) for variant in variants]
     found = _axes(variants, wanted, shown) | _figures(outcome, len(variants), len(wanted)) | table.variables()
-    found |= _stacks(variants, table.rods) | _curves(pressed)
+    found |= _stacks(variants, table.rods, prices) | _curves(pressed)
     return Result(found, _about(variants, outcome, table, pressed))
 
 
@@ -127,7 +125,7 @@ def _figures(outcome: Outcome, variants: int, notes: int) -> dict[str, Variable]
         one, values = QUANTITIES[name], np.where(usable, outcome.quantities[name], np.nan)
         found[name] = Variable(dims, values.reshape(shape), one.unit, one.label, one.definition)
     for name in forces_felt():
-        apart = difference(found[name].data[:1], found[name].data)
+        apart = QUANTITIES[name].resolution.share(found[name].data[:1], found[name].data)
         words = f"Difference of {found[name].label} from the first variant's, as a share of the first's."
         found[f"{name}_apart"] = Variable(dims, apart, "", f"{found[name].label} against the first", words)
     limits = np.array(outcome.limits, dtype=object).reshape(shape)
@@ -158,15 +156,19 @@ class _Table:
     notes: Sequence[int]
     trains: Sequence[Mapping[int, Train]]
     seasons: Seasons
+    prices: Sequence[Price] = ()
 
     def __post_init__(self) -> None:
-        self.rods = [part.name for part in trackers(self.variants[0].case)]
+        first = self.variants[0].case
+        self.rods = [part.name for part in guided(first)]
+        self.kinds = [part.kind for part in guided(first)]
+        self.pulled = [part.name for part in trackers(first)]
         shape = (len(self.variants), len(self.notes))
         self.owners: dict[str, str] = {}
         self.give: list[dict[str, float]] = [{} for _ in range(shape[0] * shape[1])]
         self.mass: list[dict[str, float]] = [{} for _ in range(shape[0] * shape[1])]
         self.made = {name: np.full(shape, np.nan) for name in OF_TRACKERS}
-        self.facts = {name: np.full((*shape, len(self.rods)), np.nan) for name in FACTS if "stack" not in name}
+        self.facts = {name: np.full((*shape, len(self.rods)), np.nan) for name in FACTS if name not in OF_STACKS}
 
     def fill(self, records: Iterable[tuple[int, Pressed]]) -> None:
         """Read every record; a train that never plucks leaves gaps."""
@@ -177,12 +179,13 @@ class _Table:
             self.owners |= owners(record.model.train)
             grown = []
             for j, rod in enumerate(self.rods):
-                found = rod_facts(train.part(rod), pulls(record, rod), self.seasons)
+                found = rod_facts(train.part(rod), pulls(record, rod), self.seasons, self.prices)
                 for name, value in found.items():
                     self.facts[name][(*at, j)] = value
-                grown.append(found.get("season_change", np.nan) / way_ratio(train, rod))
-            if self.rods:
-                trackers_of = Trackers(self.rods, self.give[i], self.mass[i], grown)
+                if rod in self.pulled:
+                    grown.append(found.get("season_change", np.nan) / way_ratio(train, rod))
+            if self.pulled:
+                trackers_of = Trackers(self.pulled, self.give[i], self.mass[i], grown)
                 for name, one in OF_TRACKERS.items():
                     self.made[name][at] = one.compute(trackers_of)
 
@@ -207,7 +210,8 @@ class _Table:
         for name, one in OF_TRACKERS.items():
             found[name] = Variable(dims, self.made[name], one.unit, one.label, one.definition)
         if self.rods:
-            found["rod"] = Variable(("rod",), _texts(self.rods), "", "tracker")
+            found["rod"] = Variable(("rod",), _texts(self.rods), "", "tracker or sticker")
+            found["rod_kind"] = Variable(("rod",), _texts(self.kinds), "", "its kind")
             for name, data in self.facts.items():
                 unit, label, words = FACTS[name]
                 found[name] = Variable((*dims, "rod"), data, unit, label, words)
@@ -233,18 +237,20 @@ def _described(train: Train, rod: str) -> tuple[str, str]:
     shape = values.text("section")
     fields = {"round": ("diameter",), "tube": ("diameter", "wall"), "square": ("width",)}
     sizes = " x ".join(f"{values.number(name) * 1e3:g}" for name in fields.get(shape, ("width", "thickness")))
-    return values.material("material").name, f"{'strip' if shape == 'rectangle' else shape} {sizes} mm"
+    if shape == "rectangle":
+        return values.material("material").name, f"strip {sizes} mm {'on edge' if on_edge(values) else 'flat'}"
+    return values.material("material").name, f"{shape} {sizes} mm"
 
 
-def _stacks(variants: Sequence[Variant], rods: Sequence[str]) -> dict[str, Variable]:
-    """Space that each tracker's rods of the whole compass take."""
+def _stacks(variants: Sequence[Variant], rods: Sequence[str], prices: Sequence[Price]) -> dict[str, Variable]:
+    """Space that each rod's rods of the whole compass take, and their price."""
     if not rods:
         return {}
-    found = {name: np.full((len(variants), len(rods)), np.nan) for name in FACTS if "stack" in name}
+    found = {name: np.full((len(variants), len(rods)), np.nan) for name in OF_STACKS}
     for i, variant in enumerate(variants):
         trains = check_trains(variant.case, variant.case.compass)
         for j, rod in enumerate(rods):
-            for name, value in stack([train.part(rod) for train in trains.values()]).items():
+            for name, value in stack([train.part(rod) for train in trains.values()], prices).items():
                 found[name][i, j] = value
     return {name: Variable(("variant", "rod"), data, *FACTS[name]) for name, data in found.items()}
 

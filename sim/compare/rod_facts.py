@@ -1,14 +1,17 @@
-"""What a tracker does between its guides, over the seasons and on the shelf: closed forms on its pull and its sizes."""
+"""What a rod weighs, pulls, costs and does over the seasons and on the shelf: closed forms on its pull and sizes."""
 
 from __future__ import annotations
 
-import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from keyaction.models.formulas import sections, spans, wood
+from keyaction.models.formulas import wood
 from keyaction.models.parts.common import section
+from keyaction.models.parts.rods import carried_weight, guide_coefficient, on_edge
 from keyaction.models.train.train import Train, TrainPart
 from keyaction.models.units.quantity import UnitProblem, parse_quantity
+from keyaction.sim.compare.prices import Price, price_of
+from keyaction.sim.compare.rod_spans import SPAN_FACTS, Pulls, span_facts
 from keyaction.sim.compare.usual import SUMMER, WINTER, Climate
 from keyaction.sim.figures.record import Pressed
 from keyaction.sim.figures.sketch import rigid
@@ -26,48 +29,46 @@ class Seasons:
 
 
 FACTS: dict[str, tuple[str, str, str]] = {
-    "rod_length": ("m", "length", "Length of the tracker."),
-    "rod_mass": ("kg", "mass", "Mass of the tracker with its fittings."),
+    "rod_length": ("m", "length", "Length of the rod."),
+    "rod_mass": ("kg", "mass", "Mass of the rod with its fittings."),
     "rod_line": ("kg/m", "mass per length", "Density times section."),
     "rod_stiffness": ("N/m", "stiffness with ends", "E A / L and both ends in series."),
     "rod_wave": ("s", "least wave time", "Length over sound speed: no pull can travel it faster."),
-    "pull_rest": ("N", "pull at rest", "Pull in the tracker before the press."),
-    "pull_pluck": ("N", "pull at the pluck", "Pull in the tracker when the pallet leaves its seat, slow press."),
-    "pull_held": ("N", "pull held", "Pull in the tracker with the key held at the bottom, slow press."),
-    "span_frequency": (
-        "Hz",
-        "span frequency, no guides",
-        "Lowest sideways frequency of the whole length between its ends at the pull held; weak axis.",
+    "pull_rest": (
+        "N",
+        "pull at rest",
+        "Pull in the rod before the press, without friction: weights, rail springs and pallet as the case has them; "
+        "below zero it pushes.",
     ),
-    "guide_spacing": (
-        "m",
-        "longest clear span",
-        f"Distance of guides at which that frequency is {spans.REPETITION_BAND[1]:g} Hz, the top of the repetition "
-        "band.",
+    "pull_pluck": ("N", "pull at the pluck", "Pull in the rod when the pallet leaves its seat, slow press."),
+    "pull_held": ("N", "pull held", "Pull in the rod with the key held at the bottom, slow press."),
+    **SPAN_FACTS,
+    "weight_friction": (
+        "N",
+        "friction of its weight on guides",
+        "Weight of a level rod times the friction coefficient of its guides, the case's or cloth on a pin; in the "
+        "simulated motion only where the case gives the rod guides.",
     ),
-    "guides": ("", "guides needed", "Guides between the ends so that no span is longer than that."),
-    "sag_held": (
-        "m",
-        "sag, no guides",
-        "Sag of a level rod over its whole length at the pull held, weak axis; none where it is no small sag.",
+    "guide_friction": (
+        "N",
+        "friction of its guides, held",
+        "Friction of the guides that the case gives the rod: break-away, weight, and bends times the pull held; in the "
+        "simulated motion.",
     ),
-    "sag_lost": (
-        "m",
-        "way lost to that sag",
-        "Travel that goes into straightening that sag as the pull rises from held to the pluck; not in the simulated "
-        "motion, whose rods are guided.",
-    ),
-    "sag_guided": ("m", "sag between guides", "Sag of a level rod between guides of that spacing, without a pull."),
     "season_change": ("m", "growth, winter to summer", "Growth of its length from the winter's climate to the "
                       "summer's, by moisture and by heat."),
+    "price": ("", "price", "Length times the price a metre that was given, in that money."),
     "stack_breadth": (
         "m",
         "breadth of a stack",
-        "Rods of the whole compass side by side in one layer, thin side across, 2 mm between them.",
+        f"Rods of the whole compass side by side in one layer as they lie, {STACK_GAP * 1e3:g} mm between them.",
     ),
     "stack_height": ("m", "height of a stack", "The other side of those rods."),
+    "stack_price": ("", "price of a stack", "Price of those rods together."),
 }  # fmt: skip
-"""Name of every fact of a tracker: SI unit, label, definition."""
+"""Name of every fact of a rod: SI unit, label, definition."""
+OF_STACKS = ("stack_breadth", "stack_height", "stack_price")
+"""Those that belong to the rods of all notes together."""
 
 
 def parse_climate(text: str, option: str) -> Climate:
@@ -95,23 +96,24 @@ def way_ratio(train: Train, rod: str) -> float:
     return next(ways[rod, place] for place in ("", "in") if (rod, place) in ways)
 
 
-def pulls(record: Pressed, rod: str) -> tuple[float, float, float]:
-    """Pull in a rod at rest, at the pluck and with the key held, N."""
+def pulls(record: Pressed, rod: str) -> Pulls:
+    """Pull in a rod at rest, at the pluck and with the key held at the bottom; of one that pushes, below zero."""
+    sense = -1 if getattr(record.model.train.part(rod).part, "pushed", False) else 1
     first = next(link.element for link in record.kinematics.links if link.element.part == rod)
-    force = record.press.down[first.force]
-    return float(force[0]), record.at_pluck(first.force), float(force[-1])
+    force = sense * record.press.down[first.force]
+    return Pulls(float(force[0]), sense * record.at_pluck(first.force), float(force[-1]))
 
 
-def rod_facts(part: TrainPart, pull: tuple[float, float, float], seasons: Seasons) -> dict[str, float]:
-    """Every fact of one tracker of one note but its stack.
+def rod_facts(part: TrainPart, pull: Pulls, seasons: Seasons, prices: Sequence[Price] = ()) -> dict[str, float]:
+    """Every fact of one rod of one note but its stack.
 
     Parameters
     ----------
     part : TrainPart
-        A tracker.
-    pull : tuple of float
-        At rest, at the pluck, held (N).
+        A tracker or sticker.
+    pull : Pulls
     seasons : Seasons
+    prices : sequence of Price
 
     Returns
     -------
@@ -123,11 +125,14 @@ def rod_facts(part: TrainPart, pull: tuple[float, float, float], seasons: Season
     found = {
         "rod_mass": figures["m"],
         "rod_stiffness": figures["k"],
-        "pull_rest": pull[0],
-        "pull_pluck": pull[1],
-        "pull_held": pull[2],
+        "pull_rest": pull.rest,
+        "pull_pluck": pull.pluck,
+        "pull_held": pull.held,
     }
-    bar = section(values)
+    if values.text("moves") == "level":
+        found["weight_friction"] = guide_coefficient(values)[0] * carried_weight(values)
+    if "F0" in figures:
+        found["guide_friction"] = figures["F0"] + figures["mu_bend"] * abs(pull.held)
     if not values.has("length"):
         return found
     length = values.number("length")
@@ -136,52 +141,32 @@ def rod_facts(part: TrainPart, pull: tuple[float, float, float], seasons: Season
         return found
     material = values.material("material")
     found["season_change"] = length * wood.length_strain(material, seasons.winter, seasons.summer)
+    found["price"] = price_of(prices, values)
+    bar = section(values)
     if bar is None:
         return found
     line = material["density"].value * bar.area
-    bending = (material["E_flexural"] if "E_flexural" in material else material["E"]).value * bar.weak_axis
-    return found | {"rod_line": line, "rod_wave": figures["wave_time"]} | _spans(part, pull, length, line, bending)
+    found |= {"rod_line": line, "rod_wave": figures["wave_time"]}
+    return found | span_facts(pull, length, line, figures["EI"], figures.get("EI_sag"))
 
 
-def _spans(
-    part: TrainPart, pull: tuple[float, float, float], length: float, line: float, bending: float
-) -> dict[str, float]:
-    _, pluck, held = pull
-    if not (math.isfinite(held) and held >= 0):
-        return {}
-    spacing = spans.clear_spacing(held, line, bending, spans.REPETITION_BAND[1])
-    found = {
-        "span_frequency": sections.span_frequency(held, line, length, bending),
-        "guide_spacing": spacing,
-        "guides": float(spans.guides_needed(length, spacing)),
-    }
-    if part.values.text("moves") != "level":
-        return found
-    count = spans.guides_needed(length, spacing)
-    found["sag_guided"] = spans.hanging_sag(0.0, line, length / (count + 1), bending)
-    slack = spans.hanging_sag(held, line, length, bending)
-    if slack <= spans.SMALL_SAG * length:
-        found["sag_held"] = slack
-        if math.isfinite(pluck):
-            taut = spans.hanging_sag(pluck, line, length, bending)
-            found["sag_lost"] = sections.sag_lost_motion(slack, taut, length)
-    return found
-
-
-def stack(parts: list[TrainPart]) -> dict[str, float]:
-    """Space that these rods take side by side in one layer, m; empty where their sections are not given."""
+def stack(parts: Sequence[TrainPart], prices: Sequence[Price] = ()) -> dict[str, float]:
+    """Space (m) that these rods take side by side in one layer, where their sections are given, and their price."""
+    found = {"stack_price": float(sum(price_of(prices, part.values) for part in parts))}
     sizes = [_sides(part) for part in parts]
-    if not sizes or any(size is None for size in sizes):
-        return {}
     known = [size for size in sizes if size is not None]
-    breadth = sum(min(size) for size in known) + STACK_GAP * (len(known) - 1)
-    return {"stack_breadth": breadth, "stack_height": max(max(size) for size in known)}
+    if not known or len(known) < len(sizes):
+        return found
+    breadth = sum(along for along, _ in known) + STACK_GAP * (len(known) - 1)
+    return found | {"stack_breadth": breadth, "stack_height": max(other for _, other in known)}
 
 
 def _sides(part: TrainPart) -> tuple[float, float] | None:
+    """A rod's side along the row of its neighbours, and the other."""
     values = part.values
     if section(values) is None:
         return None
     fields = {"rectangle": ("width", "thickness"), "square": ("width", "width")}
     names = fields.get(values.text("section"), ("diameter", "diameter"))
-    return values.number(names[0]), values.number(names[1])
+    thin, broad = sorted(values.number(name) for name in names)
+    return (thin, broad) if on_edge(values) else (broad, thin)

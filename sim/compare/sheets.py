@@ -11,6 +11,7 @@ import numpy as np
 
 from keyaction.models.formulas.spans import REPETITION_BAND
 from keyaction.models.units.quantity import System, convert, format_value
+from keyaction.sim.compare.advice import guide_advice
 from keyaction.sim.compare.rod_facts import FACTS
 from keyaction.sim.compare.trackers import OF_TRACKERS
 from keyaction.sim.figures.columns import QUANTITIES, forces_felt
@@ -19,7 +20,7 @@ from keyaction.sim.figures.registry import Entry, Table, in_table
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 
-_ROD_FACTS = tuple(name for name in FACTS if name not in ("rod_mass", "rod_wave", "rod_stiffness", "pull_pluck"))
+_ROD_FACTS = tuple(name for name in FACTS if name not in ("rod_mass", "rod_wave", "rod_stiffness"))
 
 
 def _entries(result: Result, table: Table) -> list[Entry]:
@@ -40,8 +41,8 @@ class Felt:
     ----------
     apart : float
         The largest difference, as a share of the first's; NaN where one of them has no figure.
-    count, of : int
-        Notes at which it can be felt, of how many.
+    count, of, lacking : int
+        Notes at which it can be felt, of how many, and those at which one of them has no figure.
     """
 
     variant: int
@@ -50,6 +51,7 @@ class Felt:
     note: str
     count: int
     of: int
+    lacking: int = 0
 
     @property
     def felt(self) -> bool:
@@ -66,7 +68,8 @@ def felt(result: Result) -> list[Felt]:
             most = int(np.argmax(np.where(there, np.abs(apart), -1.0)))
             at = (float(apart[most]), result.notes[most]) if np.any(there) else (float("nan"), "")
             beyond = int(np.count_nonzero(np.abs(apart[there]) > JUST_NOTICEABLE))
-            found.append(Felt(v, name, *at, beyond, int(np.count_nonzero(there))))
+            of = int(np.count_nonzero(there))
+            found.append(Felt(v, name, *at, beyond, of, len(apart) - of))
     return found
 
 
@@ -77,18 +80,25 @@ def verdict(result: Result, one: Felt) -> str:
         return f"{name}: {what} cannot be compared: no note has it in both"
     size = f"{what} differs by up to {100 * one.apart:+.2f}\u00a0% (at {one.note})"
     if one.felt:
-        return f"{name}: {size}: beyond {_SHARE}, which a finger can tell, at {one.count} of {one.of} notes"
-    return f"{name}: {size}: below the {_SHARE} that a finger can tell"
+        told = f"{size}: beyond {_SHARE}, which a finger can tell, at {one.count} of {one.of} notes"
+    elif abs(one.apart) < _SAME:
+        told = f"{what} is the same"
+    else:
+        told = f"{size}: below the {_SHARE} that a finger can tell"
+    lacking = f"; {one.lacking} note{'s' * (one.lacking != 1)} cannot be compared" if one.lacking else ""
+    return f"{name}: {told}{lacking}"
 
 
 def legend(result: Result) -> list[str]:
-    """Every variant's letter, name, and the sections of its trackers."""
-    lines = []
+    """Every variant's letter, name, and the sections of its trackers and stickers."""
+    lines, pushed = [], "rod_kind" in result and "sticker" in result["rod_kind"]
     for v, (letter, name) in enumerate(zip(result["letter"], result["variant"], strict=True)):
         made = ""
         if "rod_section" in result:
             kinds = dict.fromkeys(zip(result["rod_material"][v], result["rod_section"][v], strict=True))
-            made = ": trackers " + "; ".join(f"{material}, {section}" for material, section in kinds)
+            made = f": {'rods' if pushed else 'trackers'} " + "; ".join(
+                f"{material}, {section}" for material, section in kinds
+            )
         lines.append(f"{letter}  {name}{made}")
     return lines
 
@@ -130,11 +140,13 @@ def budget_sheet(result: Result, note: str, units: System) -> Sheet:
     return Sheet(f"budgets-{note}", title, columns, rows)
 
 
+_SAME = 5e-5
+"""Share below which a difference is printed as none."""
 _SHARE = f"{JUST_NOTICEABLE:.0%}".replace("%", "\u00a0%")  # no line break before the sign
 MARK = (
     f"! force differs from the first variant's by more than {_SHARE}, which a finger can tell (Pang, Tan and Durlach "
-    "1991, measured at 2.5 to 10 N); every other difference of force is below that. For other figures no such limit "
-    "is used."
+    "1991, measured at 2.5 to 10 N). A force without the mark differs by less, where it and the first variant's are "
+    "there to be compared. For other figures no such limit is used."
 )
 
 
@@ -215,11 +227,16 @@ def brief_sheet(result: Result, units: System, most: int) -> Sheet:
     return Sheet("brief", "Note by note", columns, rows, words)
 
 
+def _facts(result: Result) -> list[str]:
+    """Names of the facts that the result holds: one of an earlier version has others."""
+    return [name for name in FACTS if name in result]
+
+
 def rods_sheet(result: Result, units: System, notes: Sequence[str] | None = None) -> Sheet:
-    """One row per tracker and variant: what it is, its pull, its spans, its seasons, its stack."""
-    chosen = list(notes) if notes is not None else result.notes
-    columns = [Column(word, text=True) for word in ("note", "tracker", "variant", "material", "section")]
-    columns += [in_units(label, unit, units) for unit, label, _ in (FACTS[name] for name in FACTS)]
+    """One row per rod and variant: what it is, its pull, its spans, its seasons, its stack."""
+    chosen, facts = list(notes) if notes is not None else result.notes, _facts(result)
+    columns = [Column(word, text=True) for word in ("note", "rod", "variant", "material", "section")]
+    columns += [in_units(label, unit, units) for unit, label, _ in (FACTS[name] for name in facts)]
     rows = []
     for note in chosen:
         i = result.index(note)
@@ -227,7 +244,7 @@ def rods_sheet(result: Result, units: System, notes: Sequence[str] | None = None
             for v, letter in enumerate(result["letter"]):
                 made = [str(result[name][v, j]) for name in ("rod_material", "rod_section")]
                 row: list[Cell] = [note, str(rod), str(letter), *made]
-                row += [value(_fact(result, name, v, i, j), FACTS[name][0], units) for name in FACTS]
+                row += [value(_fact(result, name, v, i, j), FACTS[name][0], units) for name in facts]
                 rows.append(row)
     return Sheet("trackers", "Trackers", columns, rows, rods_note(result))
 
@@ -238,29 +255,51 @@ def _fact(result: Result, name: str, v: int, i: int, j: int) -> float:
 
 
 def rod_sheet(result: Result, rod: str, note: str, units: System) -> Sheet:
-    """One tracker at one note, the variants side by side."""
+    """One rod at one note, the variants side by side."""
     i, j = result.index(note), [str(name) for name in result["rod"]].index(rod)
     columns = [Column("figure", text=True), Column("unit", text=True), *_letters(result)]
     rows: list[list[Cell]] = []
-    for name in _ROD_FACTS:
+    for name in (name for name in _ROD_FACTS if name in result):
         unit, label, _ = FACTS[name]
         row = [value(_fact(result, name, v, i, j), unit, units) for v in range(len(result["variant"]))]
         if np.any(np.isfinite(row)):
             rows.append([label, convert(1.0, unit or "1", units)[1], *row])
-    return Sheet(f"tracker-{rod}", f"Tracker '{rod}', note {note}", columns, rows)
+    kind = str(result["rod_kind"][j]) if "rod_kind" in result else "tracker"
+    return Sheet(f"{kind}-{rod}", f"{kind.capitalize()} '{rod}', note {note}", columns, rows)
+
+
+def advice(result: Result, rod: str, note: str, units: System) -> list[str]:
+    """What guides a rod needs at one note, in each variant; variants with the same words together."""
+    if "clear_rest" not in result:
+        return []
+    i, j = result.index(note), [str(name) for name in result["rod"]].index(rod)
+    told: dict[str, list[str]] = {}
+    for v, letter in enumerate(result["letter"]):
+        facts = {name: _fact(result, name, v, i, j) for name in _facts(result)}
+        told.setdefault(guide_advice(facts, units), []).append(str(letter))
+    return [f"{', '.join(letters)}: {words}" for words, letters in told.items()]
+
+
+def all_advice(result: Result, note: str, units: System) -> list[str]:
+    """What guides every rod needs at one note, a line for each rod and each variant that differs."""
+    if "rod" not in result or note not in result.notes:
+        return []
+    return [f"{rod}, {note}, {line}" for rod in result["rod"] for line in advice(result, str(rod), note, units)]
 
 
 def rods_note(result: Result) -> str:
-    """What the figures of the trackers rest on."""
+    """What the figures of the rods rest on."""
     seasons = json.loads(result.about["seasons"])
     low, high = REPETITION_BAND
     return (
         f"A span is clear when its lowest sideways frequency is above {high:g} Hz, the top of the band of {low:g} to "
-        f"{high:g} Hz in which one key is repeated. Winter {_climate(seasons['winter'])}, summer "
-        f"{_climate(seasons['summer'])}; growth is what moisture does to wood along the grain (0.1 to 0.4 % from green "
-        "to oven-dry is published) and what heat does; carbon, glass and metal take up no moisture, and a dash is a "
-        "material without these figures: see keyaction materials NAME. Structure and chest move as well: only the "
-        "difference counts."
+        f"{high:g} Hz in which one key is repeated: at rest, when the rod is slack or at the light pull of weights and "
+        "springs, and held; guides and ends are taken as pivots. A strip lies flat unless its field 'lies' says "
+        "on-edge: so it sags and so it is stacked; it whips about its weaker axis either way. Winter "
+        f"{_climate(seasons['winter'])}, summer {_climate(seasons['summer'])}; growth is what moisture does to wood "
+        "along the grain (0.1 to 0.4\u00a0% from green to oven-dry is published) and what heat does; carbon, glass and "
+        "metal take up no moisture, and a dash is a material without these figures: see keyaction materials NAME. "
+        "Structure and chest move as well: only the difference counts."
     )
 
 

@@ -1,7 +1,8 @@
-"""The variants of a comparison: one case for every combination of rods and other values."""
+"""The variants of a comparison: one case for every combination of rods, rollers, bundles and other values."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
@@ -12,7 +13,8 @@ from keyaction.cases.action.reader import read_case
 from keyaction.cases.text.defects import CaseProblem, Defect
 from keyaction.models.parts import PARTS
 from keyaction.models.parts.base import Part
-from keyaction.sim.compare.rod_choice import Choice, Setting, read_rods
+from keyaction.sim.compare.bundles import read_bundles
+from keyaction.sim.compare.rod_choice import AS_DRAWN, ROD, ROLLER, Choice, Setting, read_bars, read_ends
 
 LETTERS = "ABCDEFG"
 MOST = len(LETTERS)
@@ -41,6 +43,11 @@ def read_variants(
     rods: Sequence[str] = (),
     settings: Sequence[str] = (),
     parts: Mapping[str, type[Part]] = PARTS,
+    *,
+    rollers: Sequence[str] = (),
+    bundles: Sequence[str] = (),
+    file: Path | None = None,
+    ends: Sequence[str] = (),
 ) -> list[Variant]:
     """Read a case once for every combination of what is compared.
 
@@ -48,17 +55,22 @@ def read_variants(
     ----------
     path_or_name : str or Path
         A case file, or the name of a shipped case.
-    rods : sequence of str
-        Materials of the trackers, as for `keyaction.sim.compare.rod_choice.read_rods`.
+    rods, rollers : sequence of str
+        Materials of the trackers and of the rollers, as for `keyaction.sim.compare.rod_choice.read_bars`.
     settings : sequence of str
         ``"roller.width=24 mm,30 mm"``: the field and its values; with one value it holds for every variant.
     parts : mapping
         The kinds of part there are.
+    bundles, file
+        Variants of several fields each, as for `keyaction.sim.compare.bundles.read_bundles`.
+    ends : sequence of str
+        Ends that go with a material of `rods`, as for `keyaction.sim.compare.rod_choice.read_ends`.
 
     Returns
     -------
     list of Variant
-        Two or more, in the order given; the first is what the others are held against.
+        In the order given; the first is what the others are held against. Where only one is named, the case as it is
+        goes before it; the case itself may stand alone.
 
     Raises
     ------
@@ -69,31 +81,47 @@ def read_variants(
     """
     case = read_case(path_or_name, parts)
     defects: list[str] = []
-    axes = [read_rods(case, rods, defects)] if rods else []
+    axes = [read_bars(ROD, case, rods, defects, read_ends(case, ends, rods, defects))] if rods or ends else []
+    axes += [read_bars(ROLLER, case, rollers, defects)] if rollers else []
+    axes += [read_bundles(bundles, file, defects)] if bundles or file else []
     axes += [choices for text in settings if (choices := _read_setting(text, defects))]
-    count = 1
-    for axis in axes:
-        count *= len(axis)
-        _refuse_twice(axis, defects)
-    if not defects and count < 2:
+    if not axes and not defects:
         defects.append(
-            "one variant is no comparison: name two rods or more with --rod, or two values with --set FIELD=VALUE,VALUE"
+            "nothing is named to compare: --rod, --roller, --variant, --variants or --set; --rod case shows the case "
+            "by itself"
         )
+    for axis in axes:
+        _refuse_twice(axis, defects)
+    count = math.prod(len(axis) for axis in axes)
     if count > MOST:
         defects.append(f"{count} variants are too many to compare side by side; at most {MOST}")
     if defects:
         raise ComparisonProblem(defects)
-    return _read_all(case.path, list(product(*axes)), parts)
+    return _read_all(case.path, _beside_the_case(list(product(*axes))), parts)
+
+
+def _beside_the_case(combinations: Sequence[tuple[Choice, ...]]) -> Sequence[tuple[Choice, ...]]:
+    """Where one variant is named, the case as it is goes before it, with the settings that hold for all."""
+    if len(combinations) > 1 or not any(choice.settings for choice in combinations[0]):
+        return combinations
+    (only,) = combinations
+    common = tuple(choice for choice in only if not choice.name)
+    if len(common) < len(only):
+        return [(Choice(AS_DRAWN), *common), only]
+    named = [
+        Choice(", ".join(f"{path} {value}" for path, value in choice.settings), choice.settings) for choice in only
+    ]
+    return [(Choice(AS_DRAWN),), tuple(named)]
 
 
 def _read_setting(text: str, defects: list[str]) -> list[Choice]:
-    field, equals, values = (piece.strip() for piece in text.partition("="))
+    path, equals, values = (piece.strip() for piece in text.partition("="))
     wanted = [value.strip() for value in values.split(",")]
-    if not (field and equals and all(wanted)):
+    if not (path and equals and all(wanted)):
         defects.append(f"--set {text}: write FIELD=VALUE,VALUE, e.g. --set 'roller.width=24 mm,30 mm'")
         return []
     named = len(wanted) > 1
-    return [Choice(f"{field} {value}" if named else "", ((field, value),)) for value in wanted]
+    return [Choice(f"{path} {value}" if named else "", ((path, value),)) for value in wanted]
 
 
 def _refuse_twice(axis: Sequence[Choice], defects: list[str]) -> None:

@@ -10,12 +10,20 @@ from collections.abc import Mapping
 
 from keyaction.sim.figures import quantities as q
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE, evenness
-from keyaction.sim.figures.limits import AGREES, EMPTY
+from keyaction.sim.figures.limits import AGREES, EMPTY, NO_FORCE
 from keyaction.sim.figures.registry import Entry, Quantity, Resolution, Spot, Table, in_table, registry
 from keyaction.sim.figures.verdict import Fate, Verdict
 
 _COUNTED = Resolution(counted=True)
 _RATE = Resolution(step=AGREES, least=0.1)
+_FORCE = Resolution(least=NO_FORCE)
+_WORK = Resolution(least=1e-5)
+"""J: a hundredth of what a light key takes."""
+_LIFT = Resolution(least=1e-5)
+"""m: a hundredth of a millimetre of pallet that has not opened."""
+_SHARE = Resolution(least=0.01)
+_TIME = Resolution(least=5e-3)
+"""s: less than any wind takes to fill or leave a groove."""
 _WAY = Resolution(against=10e-3)
 """Against the key's whole way: a threshold on a force that rings."""
 _SILENT = Resolution(step=0.05, against=1.0, floor=EMPTY)
@@ -44,44 +52,44 @@ QUANTITIES = registry(
         ),
     ),
     Quantity(
-        q.pluck_force, "N", "pluck force", "pluck", 0, sense="less", felt=True,
+        q.pluck_force, "N", "pluck force", "pluck", 0, sense="less", felt=True, resolution=_FORCE,
         tables=(
             Spot("notes", 20), Spot("figures", 30), Spot("regulation", 30), Spot("compared", 10), Spot("brief", 10),
             Spot("pictures", 10), Spot("front", 10),
         ),
     ),
     Quantity(
-        q.follow_through_force, "N", "follow-through force", "follow", 0, sense="less", felt=True,
+        q.follow_through_force, "N", "follow-through force", "follow", 0, sense="less", felt=True, resolution=_FORCE,
         tables=(Spot("notes", 30), Spot("figures", 50), Spot("regulation", 40), Spot("compared", 20)),
     ),
-    Quantity(q.pluck_ratio, "", "pluck ratio", "pluck\nratio", 2),
+    Quantity(q.pluck_ratio, "", "pluck ratio", "pluck\nratio", 2, resolution=_SHARE),
     Quantity(
-        q.friction_at_key, "N", "friction at the key", "friction", 1, sense="less",
+        q.friction_at_key, "N", "friction at the key", "friction", 1, sense="less", resolution=_FORCE,
         tables=(Spot("figures", 60), Spot("compared", 60)),
     ),
-    Quantity(q.loop_work, "J", "work lost in a slow stroke", "work\nlost", 1, sense="less"),
+    Quantity(q.loop_work, "J", "work lost in a slow stroke", "work\nlost", 1, sense="less", resolution=_WORK),
     Quantity(
-        q.stored_energy, "J", "energy stored before the pluck", "stored", 1, sense="less",
+        q.stored_energy, "J", "energy stored before the pluck", "stored", 1, sense="less", resolution=_WORK,
         tables=(Spot("compared", 150),),
     ),
     Quantity(
-        q.opening_time, "s", "opening time", "opens", 1, source="stroke", sense="less", watched=True,
-        without=_SPEECH,
+        q.opening_time, "s", "opening time", "opens", 1, source="stroke", sense="less", resolution=_TIME,
+        without=_SPEECH, watched=True,
         tables=(Spot("notes", 70, "open"), Spot("figures", 90), Spot("compared", 90), Spot("pictures", 30)),
     ),
     Quantity(
-        q.speech_delay, "s", "speech delay", "speech\ndelay", 1, source="stroke", sense="less", watched=True,
-        without=_SPEECH,
+        q.speech_delay, "s", "speech delay", "speech\ndelay", 1, source="stroke", sense="less", resolution=_TIME,
+        without=_SPEECH, watched=True,
         tables=(Spot("notes", 80, "delay"), Spot("figures", 100), Spot("compared", 100), Spot("brief", 30, "delay")),
     ),
     Quantity(
-        q.release_delay, "s", "release delay", "release", 0, source="stroke", sense="less", watched=True,
-        without=_RELEASE,
+        q.release_delay, "s", "release delay", "release", 0, source="stroke", sense="less", resolution=_TIME,
+        without=_RELEASE, watched=True,
         tables=(Spot("notes", 90), Spot("figures", 110), Spot("compared", 120), Spot("pictures", 40)),
     ),
     Quantity(
-        q.steady_lift, "m", "pallet lift", "pallet\nlift", 1, sense="more",
-        tables=(Spot("notes", 60, "lift"), Spot("figures", 80)),
+        q.steady_lift, "m", "pallet lift", "pallet\nlift", 1, sense="more", resolution=_LIFT,
+        tables=(Spot("notes", 60, "lift"), Spot("figures", 80), Spot("compared", 83)),
     ),
     Quantity(q.overshoot, "", "overshoot", "overshoot", 2, source="stroke", sense="less", watched=True),
     Quantity(
@@ -94,14 +102,17 @@ QUANTITIES = registry(
         resolution=_SILENT, watched=True,
     ),
     Quantity(
-        q.peak_force, "N", "peak key force", "peak", 0, source="stroke", sense="less", watched=True, always=True,
-        tables=(Spot("pictures", 60),),
+        q.peak_force, "N", "peak key force", "peak", 0, source="stroke", sense="less", resolution=_FORCE, watched=True,
+        always=True, tables=(Spot("pictures", 60),),
     ),
     Quantity(
         q.pallet_speed, "m/s", "pallet speed after the pluck", "pallet\nspeed", 2, source="stroke", sense="more",
         watched=True, tables=(Spot("compared", 140),),
     ),
-    Quantity(q.groove_share, "", "groove pressure share", "groove", 2, sense="more"),
+    Quantity(
+        q.groove_share, "", "groove pressure share", "groove", 2, sense="more", resolution=_SHARE,
+        tables=(Spot("compared", 85),),
+    ),
     Quantity(
         q.repetition_rate, "Hz", "repetition rate", "repeats", 1, source="repetition", sense="more", resolution=_RATE,
         without=(*_RELEASE, Fate.WEAK),
@@ -116,7 +127,7 @@ QUANTITIES = registry(
     ),
     Quantity(
         q.closing_force, "N", "closing force at zero wind", "closing", 0, source="train", sense="more",
-        tables=(Spot("glance"),),
+        resolution=_FORCE, tables=(Spot("glance"),),
     ),
     Quantity(
         q.wave_time, "s", "least wave time", "wave", 2, source="train", sense="less", tables=(Spot("compared", 110),)

@@ -10,8 +10,8 @@ SPEECH_START = 1e-3
 """m of key travel from which opening time and speech delay count, so that usual play is not in them."""
 TAKEN_UP = 0.010
 """N above its load at rest at which a rod counts as carrying: 1 gf, small beside any pluck."""
-LEAST_FORCE = 0.010
-"""N: 1 gf, below which a force is none and nothing is told as a share of it."""
+NO_FORCE = 0.010
+"""N at the key below which a force is none and nothing is told as a share of it: 1 gf, small beside any pluck."""
 
 # -- the groove, as shares of the box pressure -----------------------------------------------------------
 HALF = 0.5

@@ -17,8 +17,8 @@ from keyaction.sim.figures.limits import (
     FAR,
     FULL,
     HALF,
-    LEAST_FORCE,
     NEAR,
+    NO_FORCE,
     REOPENED,
     SPEECH_START,
     TAKEN_UP,
@@ -73,9 +73,9 @@ def follow_through_force(record: Pressed) -> float:
 
 
 def pluck_ratio(record: Pressed) -> float:
-    """Pluck force divided by follow-through force."""
+    """Pluck force divided by follow-through force, where that is 1 gf or more."""
     follow = follow_through_force(record)
-    return pluck_force(record) / follow if follow > LEAST_FORCE else math.nan
+    return pluck_force(record) / follow if follow >= NO_FORCE else math.nan
 
 
 def friction_at_key(record: Pressed) -> float:

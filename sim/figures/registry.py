@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from keyaction.sim.figures.verdict import Fate
 
@@ -34,7 +35,7 @@ class Resolution:
     against : float, optional
         SI; the difference is a share of this instead of the value.
     least : float
-        SI; smaller values count as this large.
+        SI; smaller values count as this large, and nothing is a share of them.
     floor : float
         SI; all values below it say the same.
     counted : bool
@@ -57,6 +58,13 @@ class Resolution:
         if apart < self.step:
             return 0.0
         return apart / (self.against or max(abs(theirs), self.least))
+
+    def share(self, first: ArrayLike, other: ArrayLike) -> NDArray[np.float64]:
+        """`other` less `first` as a share of the first; NaN where the first is nothing, or one of them is not there."""
+        a, b = np.asarray(first, dtype=np.float64), np.asarray(other, dtype=np.float64)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            apart = np.where(np.abs(b - a) < self.step, 0.0, b - a)
+            return np.asarray(np.where(np.abs(a) >= self.least, apart / np.abs(a), np.nan))
 
 
 @dataclass(frozen=True)

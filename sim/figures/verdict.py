@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from keyaction.models.units.quantity import format_value
-from keyaction.sim.figures.limits import EMPTY, FULL, HALF, LEAST_FORCE
+from keyaction.sim.figures.limits import EMPTY, FULL, HALF, NO_FORCE
 
 if TYPE_CHECKING:
     from keyaction.sim.figures.record import Pressed
@@ -93,7 +93,7 @@ def _hanging(note: Pressed) -> Verdict | None:
         return None
     left = f"let go, the pallet stays {format_value(gap, 'm')} open"
     carried, whole = _rubbing(note, up.states[-1])
-    if not whole or sum(carried.values()) < LEAST_FORCE:
+    if not whole or sum(carried.values()) < NO_FORCE:
         return Verdict(Fate.HANGS, f"{left}: spring and wind do not close it")
     worst = max(whole, key=lambda part: whole[part])
     force, total = (format_value(one, "N") for one in (whole[worst], sum(whole.values())))

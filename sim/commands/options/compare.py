@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 
 from keyaction.sim.commands.options.declare import add_case, add_units, declare
-from keyaction.sim.compare.usual import RULE, SUMMER, WINTER
+from keyaction.sim.compare.usual import ROLLER_RULE, RULE, SUMMER, WINTER
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -14,19 +14,51 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser = declare(
         commands,
         "compare",
-        "rods, sections, pallets or pressures side by side",
-        "Compute every note of a case once for each material of the trackers and each value of other fields, and set "
-        "the variants side by side: touch, speech and repetition, what gives way and what weighs, and what the rods do "
-        "between their guides, over the year and on the shelf. Forces that a finger can tell apart are marked.",
+        "rods, rollers, pallets or pressures side by side",
+        "Compute every note of a case once for each material of the trackers or rollers and each value of other "
+        "fields, and set the variants side by side: touch, speech and repetition, what gives way and what weighs, and "
+        "what the rods do between their guides, over the year and on the shelf. Forces that a finger can tell apart "
+        "are marked. A single variant stands beside the case as it is; --rod case shows that alone.",
         "compare demo-wood --rod sitka-spruce,redcedar,carbon-rod --out rods",
         "compare demo-wood --rod case,carbon-rod@2mm --out rods",
-        "compare demo-wood --set 'roller.width=24 mm,30 mm' --out rollers",
+        "compare demo-wood --roller case,steel@8mm --out rollers",
+        "compare demo-wood --variant 'thin: drop.width=8 mm; drop.thickness=1 mm' --out thin",
     )
     add_case(parser)
     parser.add_argument(
         "--rod",
         metavar="NAMES",
         help=f"materials of the trackers, commas between, 'case' for those of the case: {RULE}",
+    )
+    parser.add_argument("--roller", metavar="NAMES", help=f"materials of the rollers, commas between, {ROLLER_RULE}")
+    parser.add_argument(
+        "--variant",
+        dest="bundles",
+        metavar="NAME: FIELD=VALUE; ...",
+        action="append",
+        default=[],
+        help="a variant that changes several fields together; 'case' stands for the case as it is; may be given again",
+    )
+    parser.add_argument(
+        "--variants",
+        dest="file",
+        type=Path,
+        metavar="FILE",
+        help="such variants from a TOML file: [variants.NAME] with a table of fields for each part",
+    )
+    parser.add_argument(
+        "--ends",
+        metavar="MATERIAL=MASS, STIFFNESS",
+        action="append",
+        default=[],
+        help="mass of a fitting and stiffness of an end that go with a material of --rod, one of them or both "
+        "('carbon-rod=0.9 g, 60 N/mm'); may be given again",
+    )
+    parser.add_argument(
+        "--price",
+        metavar="MATERIAL=PRICE",
+        help="price a metre of the rods' materials, in any money, commas between; NAME@SIZE for one size "
+        "('sitka-spruce=1.20, carbon-rod@2mm=4.50')",
     )
     parser.add_argument(
         "--set",
@@ -38,7 +70,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         "holds for all; may be given again, and all combinations are compared",
     )
     parser.add_argument("--notes", help="C4, C2:G4, C2:G6:12 or a comma list (default: all)")
-    parser.add_argument("--note", help="note of the feel curves (default: the middle one)")
+    parser.add_argument("--note", help="note of the feel curves and tables, one of --notes (default: the middle one)")
     for option, climate in (("winter", WINTER), ("summer", SUMMER)):
         parser.add_argument(
             f"--{option}",

@@ -3,7 +3,7 @@
 from math import pi, sqrt
 
 import pytest
-from by_hand import BRONZE, CARBON, CEDAR, SPRUCE, at_rest, carried_inertia, figures, rods_weight_on, swapped
+from by_hand import BRONZE, CARBON, CEDAR, SPRUCE, G, at_rest, carried_inertia, figures, rods_weight_on, swapped
 
 STRIP = 0.010 * 0.0012
 END, FITTING = 4e4, 0.0005
@@ -71,23 +71,76 @@ def test_a_sticker_buckles_about_its_weaker_axis(shape, width, thickness):
 
 
 # -- guides ----------------------------------------------------------------------------------------------
+BENT = {"guides.breakaway": "0.05 N", "guides.angle": "12 deg", "guides.coefficient": 0.3}
+WEIGHT = (CEDAR.density * STRIP * 1.8 + 2 * FITTING) * G
+
+
 def test_guides(make_train):
-    found = level_rod(make_train, **{"guides.breakaway": "0.05 N", "guides.angle": "12 deg", "guides.coefficient": 0.3})
-    assert found["F0"] == pytest.approx(0.05)
+    # The level rod lies in its guides with all of its weight.
+    found = level_rod(make_train, **BENT)
+    assert found["F_weight"] == pytest.approx(0.3 * WEIGHT, rel=1e-12)
+    assert found["F0"] == pytest.approx(0.05 + 0.3 * WEIGHT, rel=1e-12)
     assert found["mu_bend"] == pytest.approx(12 * pi / 180 * 0.3, rel=1e-12)
     assert found["reach"] == 2e-5
-    assert {"F0", "mu_bend", "reach"}.isdisjoint(level_rod(make_train))
+    assert {"F0", "F_weight", "mu_bend", "reach"}.isdisjoint(level_rod(make_train))
 
 
-def test_guides_rub_with_their_break_away_and_a_share_of_the_pull(make_train):
-    train = make_train(**{"t2.guides.breakaway": "0.05 N", "t2.guides.angle": "12 deg", "t2.guides.coefficient": 0.3})
+@pytest.mark.parametrize("moves", ["down", "up"])
+def test_guides_carry_the_weight_of_a_level_rod_only(make_train, moves):
+    found = level_rod(make_train, moves=moves, **BENT)
+    assert (found["F0"], found["F_weight"]) == (pytest.approx(0.05), 0.0)
+
+
+def test_a_rod_of_nine_metres_in_its_guides(make_train):
+    # By hand: a tube 8 x 0.7 mm of aluminium, 2700 kg/m3, weighs 391 gf over 9 m, a strip of cedar 39 gf: at 0.2 the
+    # one rubs with 78 gf and the other with 8.
+    tube = {"material": "aluminium", "section": "tube", "diameter": "8 mm", "wall": "0.7 mm"}
+    metal = level_rod(make_train, length="9 m", **{"guides.coefficient": 0.2}, **tube)
+    wood = level_rod(make_train, length="9 m", **{"guides.coefficient": 0.2})
+    area = pi * (0.008**2 - 0.0066**2) / 4
+    assert metal["F0"] == pytest.approx(0.2 * (2700 * area * 9 + 2 * FITTING) * G, rel=1e-3)
+    assert metal["F0"] / G == pytest.approx(0.078, abs=0.001)
+    assert wood["F0"] / G == pytest.approx(0.2 * (CEDAR.density * STRIP * 9 + 2 * FITTING), rel=1e-12)
+    assert metal["mu_bend"] == wood["mu_bend"] == 0.0
+
+
+def test_a_measured_weight_lies_in_the_guides_as_well(make_train):
+    # By hand: 120 g at 0.2 are 24 gf.
+    found = level_rod(make_train, mass="120 g", stiffness="20 N/mm", **{"guides.coefficient": 0.2})
+    assert found["F0"] / G == pytest.approx(0.024, rel=1e-12)
+
+
+def test_the_coefficient_that_a_case_leaves_out_is_told_with_its_source(make_train):
+    train = make_train(**{"t2.guides.breakaway": "0.05 N"})
+    derived = train.part("t2").values.derived
+    cloth = train.part("t2").values.library.get("cloth-on-pin")["coefficient"]
+    assert derived["F0"].value == pytest.approx(0.05 + cloth.value * WEIGHT, rel=1e-12)
+    assert derived["mu_guides"].origin == f"default: cloth-on-pin: {cloth.source}"
+    assert derived["F0"].origin == "break-away and weight x coefficient"
+
+
+def test_guides_rub_with_their_break_away_the_weight_and_a_share_of_the_pull(make_train):
+    train = make_train(**{f"t2.{name}": value for name, value in BENT.items()})
     system = train.system()
-    # The friction that the second square feels at full slip: (0.05 N + bends x pull) at its arm of 50 mm.
+    # The friction that the second square feels at full slip, at its arm of 50 mm.
     slip = next(row.symbol for row in system.states if row.name == "u_t2")
     pull = next(one.symbol for one in system.definitions if one.symbol.name == "F_t2")
     (force,) = [one.expr for one in system.definitions if one.symbol.name == "G_sq2"]
     by_slip = at_rest(train, force.diff(slip).subs(pull, 8.0))
-    assert by_slip == pytest.approx(-0.050 * (0.05 + 12 * pi / 180 * 0.3 * 8.0), rel=1e-9)
+    assert by_slip == pytest.approx(-0.050 * (0.05 + 0.3 * WEIGHT + 12 * pi / 180 * 0.3 * 8.0), rel=1e-9)
+
+
+# -- bending ---------------------------------------------------------------------------------------------
+@pytest.mark.parametrize(("lies", "deep", "wide"), [(None, 0.0012, 0.010), ("flat", 0.0012, 0.010),
+                                                    ("on-edge", 0.010, 0.0012)])  # fmt: skip
+def test_a_strip_sags_about_the_axis_on_which_it_lies_and_whips_about_the_weaker(make_train, lies, deep, wide):
+    found = level_rod(make_train, **({"lies": lies} if lies else {}))
+    assert found["EI_sag"] == pytest.approx(CEDAR.e * wide * deep**3 / 12, rel=1e-12)
+    assert found["EI"] == pytest.approx(CEDAR.e * 0.010 * 0.0012**3 / 12, rel=1e-12)
+
+
+def test_only_a_level_rod_sags(make_train):
+    assert "EI_sag" not in level_rod(make_train, moves="down", lies="on-edge")
 
 
 # -- in pieces -------------------------------------------------------------------------------------------

@@ -221,6 +221,11 @@ def test_what_asks_for_attention_is_said_first_and_marked(played, arrays, words)
     assert len(marked) == 1
 
 
+def test_the_guides_of_the_compared_rods_are_advised(report):
+    assert "Guides of the rods" in report.html and "level-tracker, C#4, A" in report.html
+    assert "keep" in report.html[report.html.index("Guides of the rods") :]
+
+
 def test_a_comparison_is_in_the_summary(played, compared):
     assert any("Compared: B against A: pluck force" in text for text in told(played, compared))
 

@@ -4,6 +4,7 @@ import csv
 import io
 import json
 import math
+import re
 
 import numpy as np
 import pytest
@@ -17,14 +18,14 @@ from keyaction.models.materials.library import default_library
 from keyaction.models.units.quantity import convert
 from keyaction.plots.compare.save import save_comparison
 from keyaction.sim.commands.compare import show
-from keyaction.sim.compare.compare import difference
 from keyaction.sim.compare.rod_choice import Setting
 from keyaction.sim.compare.rod_facts import STACK_GAP, Seasons, parse_climate, rod_facts
-from keyaction.sim.compare.sheets import felt, figures_of, notes_sheet, verdict
+from keyaction.sim.compare.rod_spans import Pulls
+from keyaction.sim.compare.sheets import MARK, Felt, felt, figures_of, notes_sheet, verdict
 from keyaction.sim.compare.store import load_comparison
 from keyaction.sim.compare.usual import SUMMER, WINTER
 from keyaction.sim.compare.variants import read_variants
-from keyaction.sim.figures.columns import forces_felt
+from keyaction.sim.figures.columns import QUANTITIES, forces_felt
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
 from keyaction.sim.run.run import run
 from keyaction.sim.tables.sheet import Column
@@ -83,18 +84,41 @@ def test_stretch_and_waves_by_hand(compared):
         assert compared["rod_wave"][v, 0, 0] == pytest.approx(wave, rel=1e-12)
 
 
-def test_spans_and_sag_by_hand(compared):
-    carbon, bar = LIBRARY.get("carbon-rod"), sections.round_bar(0.0015)
-    line, bending = carbon["density"].value * bar.area, carbon["E_flexural"].value * bar.weak_axis
-    held, length = compared["pull_held"][2, 0, 0], compared["rod_length"][2, 0, 0]
-    frequency = compared["span_frequency"][2, 0, 0]
-    assert frequency == pytest.approx(sections.span_frequency(held, line, length, bending), rel=1e-12)
-    spacing = compared["guide_spacing"][2, 0, 0]
-    top = spans.REPETITION_BAND[1]
-    assert sections.span_frequency(held, line, spacing, bending) == pytest.approx(top, rel=1e-9)
-    count = compared["guides"][2, 0, 0]
-    assert length / (count + 1) <= spacing < (length / count if count else math.inf)
-    assert compared["sag_held"][2, 0, 0] == pytest.approx(spans.hanging_sag(held, line, length, bending))
+@pytest.mark.parametrize("v", [0, 2])
+@pytest.mark.parametrize("state", ["rest", "held"])
+def test_whip_guides_and_sag_by_hand_in_both_states(compared, v, state):
+    # The strip of spruce lies flat: it sags and whips about its thin side. The round rod has one stiffness.
+    if v == 0:
+        spruce, bar = LIBRARY.get("sitka-spruce"), sections.rectangle(0.010, 0.001)
+        line, bending = spruce["density"].value * bar.area, spruce["E"].value * bar.weak_axis
+    else:
+        carbon, bar = LIBRARY.get("carbon-rod"), sections.round_bar(0.0015)
+        line, bending = carbon["density"].value * bar.area, carbon["E_flexural"].value * bar.weak_axis
+
+    def fact(name):
+        return float(compared[name][v, 0, 0])
+
+    pull, length, top = fact(f"pull_{state}"), fact("rod_length"), spans.REPETITION_BAND[1]
+    count = fact("guides")
+    beam = np.pi / (2 * length**2) * math.sqrt(bending / line)
+    euler = np.pi**2 * bending / length**2
+    assert fact(f"span_{state}") == pytest.approx(beam * math.sqrt(1 + pull / euler), rel=1e-9)
+    assert sections.span_frequency(pull, line, fact(f"clear_{state}"), bending) == pytest.approx(top, rel=1e-9)
+    between = sections.span_frequency(pull, line, length / (count + 1), bending)
+    assert fact(f"guided_{state}") == pytest.approx(between, rel=1e-9) and between >= top
+    whole, part = (spans.hanging_sag(pull, line, span, bending) for span in (length, length / (count + 1)))
+    assert fact(f"sag_guided_{state}") == pytest.approx(part, rel=1e-9)
+    if whole <= spans.SMALL_SAG * length:
+        assert fact(f"sag_{state}") == pytest.approx(whole, rel=1e-9)
+    else:
+        assert np.isnan(fact(f"sag_{state}"))
+
+
+def test_no_guides_never_sag_less_than_guides_in_the_same_state(compared):
+    for state in ("rest", "held", "lost"):
+        whole, between = compared[f"sag_{state}"], compared[f"sag_guided_{state}"]
+        there = np.isfinite(whole)
+        assert np.all(whole[there] >= between[there]) and np.all(np.isfinite(between))
 
 
 def test_seasons_by_hand(compared):
@@ -112,7 +136,7 @@ def test_the_seasons_may_be_stated(case_path):
     found = []
     for variant in read_variants(case_path, ["spruce", "carbon-rod"]):
         part = train_of(variant.case, 60).part("level-tracker")
-        found.append(rod_facts(part, (0.1, 1.5, 0.8), damp_winter)["season_change"])
+        found.append(rod_facts(part, Pulls(0.1, 1.5, 0.8), damp_winter)["season_change"])
     length = train_of(variant.case, 60).part("level-tracker").values.number("length")
     by_heat = length * 20 * LIBRARY.get("carbon-rod")["thermal_expansion"].value
     assert found == [pytest.approx(found[0]), pytest.approx(by_heat)]
@@ -125,7 +149,7 @@ def test_metal_rods_grow_with_the_heat(case_path, name, millimetres):
     variant, _ = read_variants(case_path, [name, "case"], ["level-tracker.length=9 m"])
     part = train_of(variant.case, 60).part("level-tracker")
     warmer = Seasons((283.15, 0.5), (303.15, 0.5))
-    assert 1e3 * rod_facts(part, (0.1, 1.5, 0.8), warmer)["season_change"] == pytest.approx(millimetres, rel=1e-9)
+    assert 1e3 * rod_facts(part, Pulls(0.1, 1.5, 0.8), warmer)["season_change"] == pytest.approx(millimetres, rel=1e-9)
 
 
 def test_growth_that_is_not_known_is_a_dash(case_path):
@@ -134,28 +158,62 @@ def test_growth_that_is_not_known_is_a_dash(case_path):
     path = case_path.with_name("plain.toml")
     path.write_text(f"{text}\n{own}", encoding="utf-8")
     variant, _ = read_variants(path, ["plain", "case"])
-    found = rod_facts(train_of(variant.case, 60).part("level-tracker"), (0.1, 1.5, 0.8), Seasons())["season_change"]
+    found = rod_facts(train_of(variant.case, 60).part("level-tracker"), Pulls(0.1, 1.5, 0.8), Seasons())[
+        "season_change"
+    ]
     assert math.isnan(found)
     assert Column("growth", "mm").shown(found) == "-"
 
 
-def test_a_stack_holds_the_rods_of_the_whole_compass(compared):
-    # Eight notes, whichever of them are compared: thin sides and seven gaps.
-    assert compared["stack_breadth"][0, 0] == pytest.approx(8 * 0.001 + 7 * STACK_GAP)
-    assert compared["stack_height"][0, 0] == pytest.approx(0.010)
+def test_a_stack_holds_the_rods_of_the_whole_compass_as_they_lie(compared):
+    # Eight notes, whichever of them are compared: broad sides, as strips lie flat, and seven gaps.
+    assert compared["stack_breadth"][0, 0] == pytest.approx(8 * 0.010 + 7 * STACK_GAP)
+    assert compared["stack_height"][0, 0] == pytest.approx(0.001)
     assert compared["stack_breadth"][2, 0] == pytest.approx(8 * 0.0015 + 7 * STACK_GAP)
     assert compared["stack_height"][2, 0] == pytest.approx(0.0015)
 
 
 def test_a_difference_is_a_share_of_the_first(compared):
     # By hand: from 86.2 gf to 14.3 gf is 83.4 % less; a share of their mean would be -143 %.
-    assert difference(86.2, 14.3) == pytest.approx((14.3 - 86.2) / 86.2, rel=1e-12)
-    assert 100 * difference(86.2, 14.3) == pytest.approx(-83.4, abs=0.05)
-    assert np.isnan(difference(0.0, 1.0)) and np.isnan(difference(np.nan, 1.0))
+    share = QUANTITIES["pluck_force"].resolution.share
+    assert share(86.2, 14.3) == pytest.approx((14.3 - 86.2) / 86.2, rel=1e-12)
+    assert 100 * share(86.2, 14.3) == pytest.approx(-83.4, abs=0.05)
+    assert np.isnan(share(0.0, 1.0)) and np.isnan(share(np.nan, 1.0)) and np.isnan(share(1.0, np.nan))
     forces = compared["pluck_force"]
     np.testing.assert_allclose(compared["pluck_force_apart"], forces / forces[:1] - 1, atol=1e-12)
     for name in forces_felt():
         np.testing.assert_array_equal(compared[f"{name}_apart"][0], 0.0)
+
+
+def test_nothing_is_a_share_of_no_force():
+    # A follow-through of a tenth of a microgram-force made shares of millions of per cent.
+    share = QUANTITIES["follow_through_force"].resolution.share
+    assert np.isnan(share(1e-9, 0.75)) and np.isnan(share(0.009, 0.75))
+    assert share(0.011, 0.022) == pytest.approx(1.0)
+    np.testing.assert_array_equal(share(np.array([0.0, 2.0]), np.array([1.0, 3.0])), [np.nan, 0.5])
+
+
+def words(apart, count=0, of=3, lacking=0):
+    return Felt(1, "pluck_force", apart, "C4", count, of, lacking)
+
+
+@pytest.mark.parametrize(
+    ("one", "told"),
+    [
+        (words(0.0), "B against A: pluck force is the same"),
+        (words(-4e-5), "B against A: pluck force is the same"),
+        (words(6e-5), "pluck force differs by up to +0.01\u00a0% (at C4): below the 7\u00a0% that a finger can tell"),
+        (words(0.08, 1, 2, 1), "which a finger can tell, at 1 of 2 notes; 1 note cannot be compared"),
+        (words(0.01, 0, 1, 2), "below the 7\u00a0% that a finger can tell; 2 notes cannot be compared"),
+        (words(math.nan, 0, 0, 3), "pluck force cannot be compared: no note has it in both"),
+    ],
+)
+def test_differences_in_words(compared, one, told):
+    assert verdict(compared, one).endswith(told)
+
+
+def test_a_force_without_a_mark_is_not_said_to_be_below_the_threshold_where_it_has_no_figure():
+    assert "every other" not in MARK and "are there to be compared" in MARK
 
 
 def test_what_a_finger_can_tell_is_marked_and_nothing_else(compared):
@@ -222,6 +280,44 @@ def test_notes_that_cannot_be_played_are_told(folder, keyaction):
     assert np.isnan(found["repetition_rate"][:, 1]).all() and np.isfinite(found["pluck_force"][:, 0]).all()
 
 
+def test_a_variant_that_fails_is_not_said_to_be_below_the_threshold(keyaction):
+    from short_case import ABSURD
+
+    (part, what, size) = re.search(r"[.]([a-z]+)]\n(\w+) = \"(.*)\"", ABSURD).groups()
+    told = keyaction("compare", "workshop.toml", "--variant", "case", "--variant", f"wild: {part}.{what}={size}",
+                     "--notes", "C4", "--out", "here")  # fmt: skip
+    assert told.status == 1
+    assert "pluck force cannot be compared: no note has it in both" in " ".join(told.out.split())
+    assert "every other" not in told.out
+
+
+def test_without_wind_and_spring_there_are_no_shares(folder, keyaction):
+    still = "box.pressure=0 mmH2O; pallet-spring.force=0.0001 gf; pallet-spring.rate=0.0001 N/m"
+    keyaction("compare", "workshop.toml", "--variant", f"still: {still}", "--variant", "case", "--notes", "C4",
+              "--out", "here")  # fmt: skip
+    found = load_comparison(folder / "here")
+    for name in forces_felt():
+        first, apart = found[name][0, 0], found[f"{name}_apart"][1, 0]
+        assert np.isnan(apart) if not first >= 0.01 else abs(apart) < 1000
+
+
+def test_a_single_variant_has_its_tables_and_no_verdicts(folder, keyaction):
+    told = keyaction("compare", "workshop.toml", "--rod", "case", "--notes", "C#4", "--price", "spruce=2",
+                     "--out", "here")  # fmt: skip
+    assert told.status == 0, told.err
+    assert "Tracker 'level-tracker', note C#4" in told.out and "A: needs no guides" not in told.out
+    assert "What a finger can tell" not in told.out and "!" not in told.out
+    assert "A: 1 guide, one every" in " ".join(told.out.split())
+    rows = list(csv.DictReader((folder / "here" / "trackers.csv").read_text(encoding="utf-8").splitlines()))
+    assert float(rows[0]["price"]) == pytest.approx(2 * float(rows[0]["length (mm)"]) / 1e3, rel=1e-5)
+
+
+def test_notes_may_be_named_in_any_order(folder, keyaction):
+    told = keyaction("compare", "workshop.toml", "--rod", "case", "--notes", "D4,C4", "--note", "D4", "--out", "here")
+    assert told.status == 0, told.err
+    assert list(load_comparison(folder / "here").notes) == ["C4", "D4"]
+
+
 def test_the_command_prints_its_tables_and_writes_its_files(folder, keyaction):
     told = keyaction("compare", "workshop.toml", "--rod", "case,carbon-rod", "--notes", "C#4", "--out", "here")
     assert told.status == 0, told.err
@@ -257,7 +353,13 @@ def test_what_is_printed_fits_into_80_columns_and_loses_nothing(compared, units)
         ),
         (("--rod", "spruce,carbon-rod", "--summer", "20 degC, 99 %"), "the published equation holds from 5"),
         (("--rod", "spruce,carbon-rod", "--jobs", "-1"), "--jobs -1"),
-        ((), "one variant is no comparison"),
+        ((), "nothing is named to compare"),
+        (("--rod", "spruce,carbon-rod", "--notes", "C4", "--note", "D4"), "--note D4: is not among --notes C4"),
+        (("--rod", "spruce,carbon-rod", "--note", "C4,D4"), "--note C4,D4: names 2 notes; one is needed"),
+        (("--rod", "spruce,carbon-rod", "--price", "oak=3"), "--price oak: no rod is of it"),
+        (("--rod", "spruce", "--ends", "carbon-rod=1 g"), "'carbon-rod' is not compared; --rod names sitka-spruce"),
+        (("--roller", "steel"), "--roller: the case has no rollers"),
+        (("--variants", "none.toml"), "none.toml: no such file"),
     ],
 )
 def test_bad_input_is_one_message_and_leaves_nothing(keyaction, arguments, told):

@@ -26,8 +26,8 @@ TABLES = {
     "glance": "closing_force",
     "regulation": "lost_motion pluck_point pluck_force follow_through_force key_dip",
     "compared": "pluck_force follow_through_force pluck_point rods_stretch lost_motion friction_at_key effective_mass "
-    "rods_mass opening_time speech_delay wave_time release_delay repetition_rate pallet_speed stored_energy "
-    "train_frequency season_key",
+    "rods_mass steady_lift groove_share opening_time speech_delay wave_time release_delay repetition_rate pallet_speed "
+    "stored_energy train_frequency season_key",
     "brief": "pluck_force pluck_point speech_delay repetition_rate effective_mass rods_stretch",
     "pictures": "pluck_force repetition_rate opening_time release_delay pluck_point peak_force",
     "front": "pluck_force repetition_rate",
@@ -95,6 +95,10 @@ def test_evenness_is_the_step_of_the_pluck_force():
         ("stored_energy", -0.98, -1.0, 0.02),
         ("pluck_force", math.nan, math.nan, 0.0),
         ("pluck_force", 1.0, math.nan, math.nan),
+        # A key that springs back by itself leaves no force to hold: nothing is a share of it (was 9583135 %).
+        ("follow_through_force", 1e-5, 0.0, 1e-3),
+        ("loop_work", 1e-9, 0.0, 1e-4),
+        ("release_delay", 0.0, -2.5e-5, 5e-3),
         # One step of the search is none; two are a share of the rate.
         ("repetition_rate", 9.9, 10.0, 0.0),
         ("repetition_rate", 9.8, 10.0, 0.02),
@@ -113,6 +117,14 @@ def test_evenness_is_the_step_of_the_pluck_force():
 )
 def test_how_far_two_values_are_apart(name, ours, theirs, known):
     assert QUANTITIES[name].resolution.difference(ours, theirs) == pytest.approx(known, nan_ok=True)
+
+
+@pytest.mark.parametrize("name", QUANTITIES)
+def test_a_share_is_finite_or_none(name):
+    share = QUANTITIES[name].resolution.share
+    for first in (0.0, 1e-15, -1e-15, math.nan):
+        assert np.isnan(share(first, 1.0))
+    assert share(2.0, 3.0) == pytest.approx(0.5) and share(-2.0, -3.0) == pytest.approx(-0.5)
 
 
 def test_a_difference_below_the_step_means_nothing():

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from keyaction.sim.figures.evenness import JUST_NOTICEABLE, neighbour_steps
+from keyaction.sim.figures.evenness import JUST_NOTICEABLE, evenness, neighbour_steps
 
 
 @given(st.floats(0.5, 3.0), st.floats(0.9, 1.1), st.integers(2, 20))
@@ -29,6 +29,7 @@ def test_no_neighbour_no_step():
     assert steps[1] == pytest.approx(0.1 / 1.05)
     assert np.isnan(steps[[0, 2, 3, 4]]).all()
     assert np.isnan(neighbour_steps(np.array([36, 37]), np.zeros(2))).all()
+    assert np.isnan(evenness(np.array([36, 37]), {"pluck_force": np.array([1e-9, 3e-3])})).all()
     assert len(neighbour_steps(np.array([36]), np.array([1.0]))) == 1
 
 
