@@ -15,7 +15,7 @@ from keyaction.models.units.quantity import System, convert, format_value
 from keyaction.sim.figures.columns import shown_in
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
 from keyaction.sim.figures.registry import Entry
-from keyaction.sim.figures.verdict import Fate
+from keyaction.sim.figures.verdict import alike
 from keyaction.sim.files.labelled import Result
 
 
@@ -80,14 +80,11 @@ def notes_tables(result: Result, system: System, width: int) -> list[Table]:
 
 
 def verdicts(result: Result) -> list[str]:
-    """What is wrong with notes that can be played, like ones in a line."""
+    """What is wrong with notes that could be played."""
     if "verdict" not in result:
         return []
-    told: dict[str, list[str]] = {}
-    for note, status, text in zip(result.notes, result["status"], result["verdict"], strict=True):
-        if status == "ok" and text != Fate.SPEAKS.value:
-            told.setdefault(str(text), []).append(note)
-    return [f"{', '.join(notes)}: {text}" for text, notes in told.items()]
+    played = zip(result.notes, result["status"], result["verdict"], strict=True)
+    return alike({note: str(text) for note, status, text in played if status == "ok"})
 
 
 def _plain(title: str, **options: Any) -> Table:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import Enum
 from typing import TYPE_CHECKING
@@ -53,6 +54,22 @@ class Verdict:
 
 
 UNASKED = Verdict(Fate.UNKNOWN)
+
+
+def alike(told: Mapping[str, str]) -> list[str]:
+    """What is wrong with notes, by name: a line for each fate, with the reason of the first that has it."""
+    groups: dict[str, list[str]] = {}
+    for note, text in told.items():
+        if text != Fate.SPEAKS.value:
+            groups.setdefault(text.partition(": ")[0], []).append(note)
+    lines = []
+    for fate, notes in groups.items():
+        reason = told[notes[0]].partition(": ")[2]
+        if len({told[note] for note in notes}) > 1 and reason:
+            reason = f"{notes[0]}: {reason}"
+        names = ", ".join(notes[:8]) + (f" and {len(notes) - 8} more" if len(notes) > 8 else "")
+        lines.append(f"{names}: {fate}{f' ({reason})' if reason else ''}")
+    return lines
 
 
 def verdict(note: Pressed) -> Verdict:

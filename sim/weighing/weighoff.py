@@ -23,7 +23,7 @@ from keyaction.sim.figures.play import reason_of
 from keyaction.sim.motion.drives import Drive, Piece, laid_mass, quintic
 from keyaction.sim.motion.integrate import Motion
 from keyaction.sim.motion.note import NoteModel
-from keyaction.sim.statics.balance import NoEquilibrium
+from keyaction.sim.statics.balance import NoEquilibrium, RunsOff
 from keyaction.sim.statics.press import DIP_FORCE, StaticPress, press
 
 OPENED, SEATED = 0.5e-3, 1e-9
@@ -276,13 +276,22 @@ def weigh_note(note: int, train: Train, laid: bool = False) -> WeighOff:
         When a path of equilibria breaks off.
     """
     models = NoteModel(train), NoteModel(wind_off(train))
-    on, off = (by_statics(model) for model in models)
-    found = WeighOff(note, on, off, closing_margin(train))
-    if not laid:
+    on, (off, why) = by_statics(models[0]), _without_wind(models[1])
+    found = WeighOff(note, on, off, closing_margin(train), reasons=why)
+    if not laid or why:
         return found
     laid_on, laid_off = by_masses(models[0], on), by_masses(models[1], off)
     reasons = (*_explained(models[0], on, laid_on, "wind on"), *_explained(models[1], off, laid_off, "wind off"))
     return replace(found, laid_on=laid_on, laid_off=laid_off, reasons=reasons)
+
+
+def _without_wind(model: NoteModel) -> tuple[Weights, tuple[str, ...]]:
+    """The weights with the wind off, or none and the reason."""
+    try:
+        return by_statics(model), ()
+    except RunsOff:
+        none = Weights(math.nan, math.nan, math.nan)
+        return none, ("wind off: the pallet opens further by itself, its spring does not carry it",)
 
 
 def unweighed(note: int, reason: str) -> WeighOff:
@@ -333,6 +342,8 @@ def _weighed(case: Case, note: int, sharp_front: float | None, laid: bool) -> We
     """One note of a case; nothing that happens there but a lack of values reaches the others."""
     try:
         return weigh_note(note, weighed_train(case, note, sharp_front), laid)
+    except RunsOff:
+        return unweighed(note, "hangs: once open, the pallet opens further by itself, its spring does not carry it")
     except (NoEquilibrium, PartProblem) as problem:
         return unweighed(note, str(problem))
     except TrainProblem as problem:

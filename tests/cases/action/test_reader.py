@@ -245,7 +245,7 @@ def test_strokes(tmp_path: Path) -> None:
     assert strokes.depth == pytest.approx(1.2)
     assert strokes.speeds == pytest.approx((0.04, 0.08, 0.2))
     assert (strokes.down, strokes.hold, strokes.up) == (0.04, 0.15, 0.04)
-    assert (strokes.finger, strokes.press_speed, strokes.press_stiffness) == (3000.0, 0.01, 2e4)
+    assert (strokes.finger, strokes.press_stiffness) == (3000.0, 2e4)
     assert (strokes.dip_force, strokes.repetition_depth, strokes.repetition_highest) == (5.0, 1.1, 20.0)
     assert strokes.given["depth"].origin == "case"
     assert strokes.given["up"].origin == "default: common practice"
