@@ -122,10 +122,10 @@ class Batch:
         part.parameters, part._fixed = self.parameters[which], self._fixed[which]
         return part
 
-    def finer(self) -> Batch:
-        """The same designs at half the step."""
+    def finer(self, share: float) -> Batch:
+        """The same designs at a share of the step."""
         part = copy(self)
-        part.step = self.h / 2
+        part.step = share * self.h
         part._fixed = part._constants(self.parameters)
         return part
 

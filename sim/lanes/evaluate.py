@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import combinations
 
 import numpy as np
 
@@ -19,6 +20,8 @@ from keyaction.sim.lanes.judge import ALLOWED, Check, compared, decided, judges
 from keyaction.sim.lanes.presses import in_chunks, presses
 from keyaction.sim.motion.integrate import Floats, turned_too_far
 
+STEPS = (0.7, 0.5)
+"""Shares of the lanes' step at which motions are played again: three in no simple ratio seldom agree by chance."""
 _FAILED = "failed: the motion left the range of the model or never settled"
 _UNSEARCHED = Repetition(float("nan"), "", 0)
 
@@ -86,34 +89,38 @@ class _Chunk:
                 self.figures[one.name][i] = one.compute(note)
 
     def play(self) -> None:
-        """What motions in lanes tell, at two steps: where they differ, a design is in doubt."""
+        """What motions in lanes tell, at three steps: where they differ, a design is in doubt."""
+        finer = [self.batch.finer(share) for share in STEPS]
         names = [one.name for one in self.wanted if one.watched]
         if names:
             lifts = np.array([_lift(note) for note in self.pressed])
-            coarse, fine = (one.stroke(self.strokes, self.rest, lifts) for one in (self.batch, self.batch.finer()))
-            for i, turns in enumerate(fine.widest):
+            played = [one.stroke(self.strokes, self.rest, lifts) for one in (self.batch, *finer)]
+            for i, turns in enumerate(played[-1].widest):
                 self.beyond[i] = self.beyond[i] or turned_too_far(self.batch.layout, turns)
             for name in names:
-                found, resolution = fine.quantities[name], QUANTITIES[name].resolution
-                self.figures[name] = found.copy()
-                for i, (one, other) in enumerate(zip(coarse.quantities[name], found, strict=True)):
-                    self.doubtful[i] |= not resolution.difference(one, other) <= ALLOWED
+                found, resolution = [one.quantities[name] for one in played], QUANTITIES[name].resolution
+                self.figures[name] = found[-1].copy()
+                for i, told in enumerate(zip(*found, strict=True)):
+                    pairs = combinations(told, 2)
+                    self.doubtful[i] |= not all(resolution.difference(*pair) <= ALLOWED for pair in pairs)
         if any(one.source == "repetition" for one in self.wanted):
-            self._search()
+            self._search(finer)
 
-    def _search(self) -> None:
+    def _search(self, finer: Sequence[Batch]) -> None:
+        """The repetition rates, whose boundaries are asked of the finer steps too."""
         self.rates = self.batch.repetition(self.strokes, self.rest)
+        self.figures["repetition_rate"] = np.array([one.rate for one in self.rates])
         top = int(self.strokes.repetition_highest / STEP + 1e-9)
         at = np.array([round(one.rate / STEP) for one in self.rates])
-        asked = self.batch.finer().judge(self.strokes, self.rest)
-        for rates, which, passes in (
-            (at, np.flatnonzero(at >= LOWEST), True),
-            (np.maximum(at + 1, LOWEST), np.flatnonzero(at < top), False),
-        ):
-            if len(which):
-                told = asked(rates[which], which)
-                self.doubtful[which] |= np.array([(one == "") != passes for one in told])
-        self.figures["repetition_rate"] = np.array([one.rate for one in self.rates])
+        for one in finer:
+            asked = one.judge(self.strokes, self.rest)
+            for rates, which, passes in (
+                (at, np.flatnonzero(at >= LOWEST), True),
+                (np.maximum(at + 1, LOWEST), np.flatnonzero(at < top), False),
+            ):
+                if len(which):
+                    told = asked(rates[which], which)
+                    self.doubtful[which] |= np.array([(text == "") != passes for text in told])
 
     def decide(self) -> int:
         """Let SciPy decide the designs in doubt; how many there were."""
@@ -164,7 +171,7 @@ def evaluate(
     sample : int
         How many designs are played by SciPy whether in doubt or not, to say how far the figures can be trusted.
     decide : bool
-        Whether SciPy decides the designs whose figures change by more than their resolution with half the step, or
+        Whether SciPy decides the designs whose figures change by more than their resolution at shorter steps, or
         whose repetition does. It never depends on `sample`.
 
     Returns

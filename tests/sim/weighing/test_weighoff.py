@@ -13,7 +13,7 @@ from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
 from keyaction.models.notes import is_sharp
 from keyaction.sim.motion.note import NoteModel
-from keyaction.sim.statics import weighoff
+from keyaction.sim.weighing import weighoff
 from keyaction.sim.weighing.sheet import weigh_sheet
 from keyaction.sim.weighing.weighoff import Weights, apart, by_masses, by_statics, smallest, weigh, weigh_note, wind_off
 
