@@ -101,7 +101,8 @@ def _finished(
 ) -> Case:
     compass = context.compass
     tables = [(train_table(one), one.name, one.part.fields, one.courses) for one in drafts if one.part]
-    assumed = [one for table in (*tables, (TABLE, TABLE, STROKE_FIELDS, strokes)) for one in assumptions(*table)]
+    tables.append((TABLE, TABLE, STROKE_FIELDS, strokes))
+    assumed = [one for table in tables for one in assumptions(*table)]
     outside = [line for table, _, fields, own in tables for line in unusual(path.name, table, fields, own, compass)]
     return Case(
         path=path,
