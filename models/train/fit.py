@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import chain, pairwise
 
-from keyaction.models.fields.values import Values
+from keyaction.models.fields.values import Values, Warned
 from keyaction.models.parts.base import Part
 from keyaction.models.parts.geometry import pallet_end
 from keyaction.models.units.quantity import format_value
@@ -51,9 +51,17 @@ def _rod_and_pallet(rod: Met, pallet: Met) -> Iterator[tuple[str, str]]:
 
 
 def _against(rod: Met, goes: str, why: str) -> Iterator[tuple[str, str]]:
-    """A rod said to go up where it can only go down, or the other way round."""
-    if rod[2].has("moves") and rod[2].text("moves") == _AGAINST.get(goes):
-        yield rod[1], f'moves = "{_AGAINST[goes]}": {why}; allowed: {goes}, or level where guides carry its weight'
+    """A rod said to go up where it can only go down, or the other way round: its weight would act the wrong way.
+
+    What pushes cannot stand there at all; of what pulls the weight alone is wrong, so that is warned of.
+    """
+    if not (rod[2].has("moves") and rod[2].text("moves") == _AGAINST.get(goes)):
+        return
+    told = f'moves = "{_AGAINST[goes]}": {why}; allowed: {goes}, or level where guides carry its weight'
+    if getattr(rod[0], "pushed", False):
+        yield rod[1], told
+    else:
+        rod[2].warnings.append(Warned(told, f"{rod[1]}, field {told}"))
 
 
 def _pallet_and_spring(pallet: Met, spring: Met) -> Iterator[tuple[str, str]]:
