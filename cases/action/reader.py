@@ -52,6 +52,8 @@ def read_case(
     ------
     keyaction.CaseProblem
         If anything is wrong; it lists every defect of the file, of the CSV files beside it and of what is set.
+    TypeError
+        If `set_` is neither a mapping nor pairs.
 
     Examples
     --------

@@ -97,6 +97,8 @@ class Quantity:
         Values beyond it, in either sense, are marked.
     percent : bool
         A share that is shown in per cent.
+    possible : tuple of float
+        SI; a note or design with a figure outside it has failed. Wide: what no action can do, give or take rounding.
     tables : tuple of Spot
     """
 
@@ -113,6 +115,7 @@ class Quantity:
     felt: bool = False
     limit: float | None = None
     percent: bool = False
+    possible: tuple[float, float] = (float("-inf"), float("inf"))
     tables: tuple[Spot, ...] = ()
 
     @property

@@ -12,6 +12,7 @@ from keyaction.models.train.structure import Structure
 from keyaction.models.train.train import Train
 from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.play import NotPlayed, play_record
+from keyaction.sim.figures.possible import impossible
 from keyaction.sim.figures.record import Record
 from keyaction.sim.figures.registry import Quantity
 from keyaction.sim.figures.repetition import LIMITS, Repetition
@@ -150,6 +151,8 @@ def evaluate(
     for values in found.values():
         values[[far != "" for far in beyond]] = np.nan
     status = tuple(_status(found, limits[i], beyond[i], i) for i in range(len(trains)))
+    for values in found.values():
+        values[[told != "ok" for told in status]] = np.nan
     return Outcome(found, tuple(limits), status, tuple(checks))
 
 
@@ -222,4 +225,5 @@ def _status(found: Mapping[str, Floats], limit: str, beyond: str, i: int) -> str
     lacking = any(np.isnan(values[i]) for name, values in found.items() if QUANTITIES[name].always)
     if lacking or limit == LIMITS["failed"] or all(np.isnan(values[i]) for values in found.values()):
         return "failed: the motion left the range of the model or never settled"
-    return "ok"
+    told = impossible({name: values[i] for name, values in found.items()})
+    return f"failed: {told}" if told else "ok"

@@ -16,6 +16,7 @@ from keyaction.sim.figures import repetition
 from keyaction.sim.figures.budgets import compliance_budget, owners
 from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.play import NotPlayed, play_record, search_repetition
+from keyaction.sim.figures.possible import impossible
 from keyaction.sim.figures.quantities import mass_budget
 from keyaction.sim.figures.record import Record
 from keyaction.sim.motion.integrate import Floats, Motion, Tolerances
@@ -122,6 +123,8 @@ def play_note(
     judged = search_repetition(model, strokes).rate if judge and searched else float("nan")
     found = record.modes
     quantities = {name: one.compute(record) for name, one in QUANTITIES.items()}
+    if told := impossible(quantities):
+        return failed_note(note, told, _warnings(train))
     start = record.coordinates(record.slow, 0)
     return NoteResult(
         note,
