@@ -19,8 +19,8 @@ _SILENT = Resolution(step=0.05, against=1.0, floor=EMPTY)
 """Against the box pressure. An empty groove is silent, whatever is left in it; a rebound shakes the rest: where a note
 speaks again, SciPy at its usual tolerance was found up to 0.03 from what it gives at a hundredth of it."""
 
-# What no key action can do, SI. Below zero as far as rounding and shakes of the slow press go.
-_WAYS, _FORCES, _TIMES = (-1e-4, 0.1), (-1e-6, 1000.0), (-1e-6, 120.0)
+# What no key action can do, SI. Below zero as far as rounding, and a parabola through three samples, may go.
+_WAYS, _FORCES, _TIMES = (-1e-4, 0.1), (-0.005, 1000.0), (-1e-6, 120.0)
 _FRICTION = (-0.02, 1000.0)
 """N; friction takes from the finger down and up: below zero there is none, but 2 gf may be the press's own shake."""
 _WORK, _STORED = (-1e-4, 100.0), (-10.0, 100.0)
