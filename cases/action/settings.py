@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from keyaction.cases.action.own_materials import property_of, with_properties
@@ -26,8 +26,19 @@ Settings = Mapping[str, Scalar] | Sequence[tuple[str, Scalar]]
 
 
 def pairs(settings: Settings) -> tuple[tuple[str, Scalar], ...]:
-    """Settings as (field, value) pairs in order."""
-    return tuple(settings.items() if isinstance(settings, Mapping) else ((path, value) for path, value in settings))
+    """Settings as (field, value) pairs in order.
+
+    Raises
+    ------
+    TypeError
+        When they are neither a mapping nor pairs, or a field is no text.
+    """
+    given = settings.items() if isinstance(settings, Mapping) else settings
+    found = tuple(given) if isinstance(given, Iterable) and not isinstance(given, str | bytes) else (given,)
+    for pair in found:
+        if not isinstance(pair, tuple | list) or len(pair) != 2 or not isinstance(pair[0], str):
+            raise TypeError(f'set_ has {pair!r}; fields with values are needed: {{"roller.length": "20 mm"}}, or pairs')
+    return tuple((path, value) for path, value in found)
 
 
 def apply_settings(

@@ -9,16 +9,20 @@ from keyaction.models.parts.common import box_inertia
 _SIDES = ("in_arm", "out_arm")
 
 
-def arm_fields(name: str, doc: str, angle_doc: str = "") -> tuple[Field, Field]:
-    """An arm's length and how far it stands before square to its rod at rest."""
+def arm_fields(
+    name: str, doc: str, usual: tuple[float, float], source: str = "common practice", angle_doc: str = ""
+) -> tuple[Field, Field]:
+    """An arm's length, what is usual (m) and who says so; and how far it stands before square to its rod at rest."""
     return (
-        length(f"{name}", doc, low=0.002, high=2.0),
+        length(f"{name}", doc, low=0.002, high=2.0, usual=usual, source=source),
         Field(
             f"{name}_angle",
             angle_doc or f"{name}: angle short of square to its rod at rest",
             unit="rad",
             low=-1.0,
             high=1.0,
+            usual=(-0.35, 0.35),
+            usual_source="common practice: arms square to their rods at half way",
             default=0.0,
             source="arm square to its rod at rest",
         ),
@@ -43,11 +47,11 @@ def set_arm(values: Values, field: str, base: str) -> None:
     )
 
 
-def both_fields() -> tuple[Field, ...]:
-    """The arms of a lever that takes the motion in on one side and gives it out on the other."""
+def both_fields(usual: tuple[float, float], source: str = "common practice") -> tuple[Field, ...]:
+    """The arms of a lever that takes the motion in on one side and gives it out on the other; what is usual, m."""
     return (
-        *arm_fields("in_arm", "arm on the side of the key"),
-        *arm_fields("out_arm", "arm on the side of the pallet"),
+        *arm_fields("in_arm", "arm on the side of the key", usual, source),
+        *arm_fields("out_arm", "arm on the side of the pallet", usual, source),
     )
 
 

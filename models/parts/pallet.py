@@ -9,12 +9,14 @@ from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, choice, length
 from keyaction.models.fields.values import Values, Warned
 from keyaction.models.parts.base import Part, Shape, Shown
-from keyaction.models.parts.common import GRAVITY, PIN_RUBS, box_inertia, measured_inertia, pin, pin_table
+from keyaction.models.parts.common import GRAVITY, PIN_RUBS, SIZED, box_inertia, measured_inertia, pin, pin_table
 from keyaction.models.parts.felts import felt, felt_law, felt_table
+from keyaction.models.parts.geometry import check_pallet
 
 if TYPE_CHECKING:
     from keyaction.models.algebra.builder import Builder
 
+_OPENING = "at most 325 x 20 mm in a manual (Dom Bedos, L'Art du facteur d'orgues, 1766-78, art. 473); common practice"
 _OPENS = {"down": 1.0, "sideways": 0.0, "up": -1.0}
 
 
@@ -26,15 +28,16 @@ class Pallet(Part):
     role = "pallet"
     rubs = PIN_RUBS
     fields = (
-        length("opening_length", "length of the opening it covers", high=1.0, usual=(0.1, 0.35)),
-        length("opening_width", "width of the opening it covers", high=0.2, usual=(0.006, 0.03)),
+        length("opening_length", "length of the opening it covers", high=1.0, usual=(0.1, 0.35), source=_OPENING),
+        length("opening_width", "width of the opening it covers", high=0.2, usual=(0.006, 0.03), source=_OPENING),
         Field(
             "hinge_to_opening",
             "from the hinge to the near end of the opening",
             unit="m",
             low=0.0,
             high=0.3,
-            usual=(0.0, 0.05),
+            usual=(0.003, 0.05),
+            source="common practice",
         ),
         Field(
             "sealing_margin",
@@ -43,14 +46,24 @@ class Pallet(Part):
             unit="m",
             low=0.0,
             high=0.01,
+            usual=(0.0, 0.004),
+            source="cover of 3 mm each side (Dom Bedos, art. 473) to about 5 mm (common practice)",
         ),
-        length("eye", "from the hinge to the eye of the pull-down", high=1.0),
+        length(
+            "eye",
+            "from the hinge to the eye of the pull-down",
+            high=1.0,
+            usual=(0.05, 0.4),
+            source="common practice",
+        ),
         Field(
             "eye_angle",
             "angle short of square to the pull-down at rest",
             unit="rad",
             low=-1.0,
             high=1.0,
+            usual=(-0.35, 0.35),
+            usual_source="common practice",
             default=0.0,
             source="arm square to its rod at rest",
         ),
@@ -61,18 +74,28 @@ class Pallet(Part):
             "sideways",
             "up",
         ),
-        length("thickness", "thickness of the wood", high=0.1),
+        length("thickness", "thickness of the wood", high=0.1, usual=(0.008, 0.035), source="common practice"),
         length(
             "overlap",
             "how far the wood reaches beyond the opening on each side",
             high=0.02,
+            usual=(0.001, 0.01),
+            usual_source="common practice",
             default=0.003,
             source="cover of 3 mm each side (Dom Bedos, L'Art du facteur d'orgues, 1766-78, art. 473)",
         ),
         Field("material", "wood of the pallet", kind="material"),
-        measured_inertia("measured inertia about the hinge, in place of wood and size"),
-        Field("mass", "measured mass, in place of wood and size", unit="kg", positive=True, high=5.0),
-        felt_table("seat", "felt and leather of the seat"),
+        measured_inertia("measured inertia about the hinge, in place of wood and size", usual=(1e-5, 0.01)),
+        Field(
+            "mass",
+            "measured mass, in place of wood and size",
+            unit="kg",
+            positive=True,
+            high=5.0,
+            usual=(0.005, 0.3),
+            source=SIZED,
+        ),
+        felt_table("seat", "felt and leather of the seat", usual_area=(3e-4, 9e-3)),
         pin_table("leather-on-pin", 0.002, 0.0005),
     )
 
@@ -140,6 +163,7 @@ class Pallet(Part):
         )
         felt(values, "seat", "seat")
         pin(values)
+        check_pallet(values)
 
     @classmethod
     def settle(cls, values: Values, train: Mapping[str, Values]) -> None:

@@ -9,7 +9,8 @@ from keyaction.models.fields.fields import Field, choice, length, table
 from keyaction.models.fields.values import Values
 from keyaction.models.formulas import sections
 from keyaction.models.parts.base import Part, Shape, Shown
-from keyaction.models.parts.common import GRAVITY, damped, section, section_fields
+from keyaction.models.parts.common import GRAVITY, SIZED, Sizes, damped, section, section_fields
+from keyaction.models.parts.geometry import check_rod
 
 if TYPE_CHECKING:
     from keyaction.models.algebra.builder import Builder, Port
@@ -19,10 +20,10 @@ _IN_GUIDES = "cloth-on-pin"
 """Surfaces in a guide unless the case says a coefficient: bushed guides, common practice."""
 
 
-def _rod_fields(end_stiffness: float) -> tuple[Field, ...]:
+def _rod_fields(end_stiffness: float, usual: Sizes) -> tuple[Field, ...]:
     return (
-        length("length", "length between its ends"),
-        *section_fields(),
+        length("length", "length between its ends", usual=usual.length, source=usual.source),
+        *section_fields(usual),
         choice(
             "moves",
             "which way it moves when played: down, level or up (its weight helps, is carried by guides, or hinders)",
@@ -54,6 +55,7 @@ def _rod_fields(end_stiffness: float) -> tuple[Field, ...]:
             unit="kg",
             low=0.0,
             high=0.1,
+            usual=(0.0, 0.005),
             default=0.0005,
             source="common practice",
         ),
@@ -63,6 +65,8 @@ def _rod_fields(end_stiffness: float) -> tuple[Field, ...]:
             unit="N/m",
             positive=True,
             high=1e9,
+            usual=(2e3, 1e6),
+            source=SIZED,
         ),
         Field(
             "mass",
@@ -70,6 +74,8 @@ def _rod_fields(end_stiffness: float) -> tuple[Field, ...]:
             unit="kg",
             positive=True,
             high=5.0,
+            usual=(3e-4, 0.15),
+            source=SIZED,
         ),
         Field(
             "lost_motion",
@@ -78,6 +84,7 @@ def _rod_fields(end_stiffness: float) -> tuple[Field, ...]:
             low=0.0,
             high=0.02,
             usual=(0.0, 0.0015),
+            usual_source="common practice",
             default=0.0,
             source="regulated without play",
         ),
@@ -87,6 +94,8 @@ def _rod_fields(end_stiffness: float) -> tuple[Field, ...]:
             unit="s/m",
             low=0.0,
             high=50.0,
+            usual=(0.1, 15.0),
+            usual_source="assumed: 0.1 to 15 % of critical at 0.4 N of pull; common practice has no figure",
             default=3.0,
             source="assumed: 3 % of critical at 0.4 N of pull; common practice has no figure",
         ),
@@ -109,9 +118,27 @@ def _rod_fields(end_stiffness: float) -> tuple[Field, ...]:
                 unit="N",
                 low=0.0,
                 high=10.0,
+                usual=(0.0, 0.3),
+                source="common practice",
             ),
-            Field("angle", "splay: sum of the small bends at the guides", unit="rad", low=0.0, high=1.0),
-            Field("coefficient", "friction coefficient at the guides", kind="number", low=0.0, high=2.0),
+            Field(
+                "angle",
+                "splay: sum of the small bends at the guides",
+                unit="rad",
+                low=0.0,
+                high=1.0,
+                usual=(0.0, 0.35),
+                source="common practice",
+            ),
+            Field(
+                "coefficient",
+                "friction coefficient at the guides",
+                kind="number",
+                low=0.0,
+                high=2.0,
+                usual=(0.05, 0.75),
+                source="common practice",
+            ),
         ),
     )
 
@@ -178,6 +205,7 @@ class Rod(Part):
         if cls.shape(values)[1]:
             cls._guides(values)
         cls._facts(values, bar)
+        check_rod(values)
 
     @classmethod
     def _own_mass(cls, values: Values, bar: sections.Section | None) -> float:
@@ -348,7 +376,17 @@ class Tracker(Rod):
 
     kind = "tracker"
     title = "tracker"
-    fields = _rod_fields(4e4)
+    fields = _rod_fields(
+        4e4,
+        Sizes(
+            length=(0.15, 5.0),
+            diameter=(0.0008, 0.006),
+            wall=(0.0002, 0.002),
+            width=(0.004, 0.02),
+            thickness=(0.0006, 0.004),
+            source="common practice: strips of about 10 x 1 to 10 x 2 mm, consoles at most some metres away",
+        ),
+    )
 
 
 class PullDown(Rod):
@@ -356,7 +394,16 @@ class PullDown(Rod):
 
     kind = "pull-down"
     title = "pull-down wire"
-    fields = _rod_fields(6e4)
+    fields = _rod_fields(
+        6e4,
+        Sizes(
+            length=(0.04, 1.0),
+            diameter=(0.0007, 0.003),
+            wall=(0.0001, 0.001),
+            width=(0.001, 0.01),
+            thickness=(0.0003, 0.003),
+        ),
+    )
 
 
 class Sticker(Rod):
@@ -365,4 +412,13 @@ class Sticker(Rod):
     kind = "sticker"
     title = "sticker"
     pushed = True
-    fields = _rod_fields(4e4)
+    fields = _rod_fields(
+        4e4,
+        Sizes(
+            length=(0.03, 2.0),
+            diameter=(0.0015, 0.015),
+            wall=(0.0003, 0.004),
+            width=(0.004, 0.015),
+            thickness=(0.003, 0.015),
+        ),
+    )

@@ -13,6 +13,7 @@ from keyaction.models.materials.library import Library
 from keyaction.models.parts import PARTS
 from keyaction.models.parts.base import Part
 from keyaction.models.parts.common import GRAVITY
+from keyaction.models.train.fit import misfits
 from keyaction.models.train.given import GivenBranch, GivenPart, given_defects
 from keyaction.models.train.structure import Member, Outlet, Structure, order_defects
 
@@ -216,6 +217,7 @@ def build_train(parts: Sequence[GivenPart | GivenBranch], library: Library) -> T
     for one in made:
         _resolve(one)
         defects += [f"{one.name}, field {text}" for text in dict.fromkeys(one.values.defects)]
+    defects += misfits([(one.part, one.name, one.values) for one in made])
     if defects:
         raise TrainProblem(defects)
     for i, one in enumerate(made):
@@ -223,7 +225,9 @@ def build_train(parts: Sequence[GivenPart | GivenBranch], library: Library) -> T
             one.part.settle(one.values, _companions(made, i))
     structure = tuple(_member(one, outlet) for one, outlet in pairs)
     _check_outlets(structure)
-    warnings = tuple(Warned(f"{one.name}: {w.text}", w.brief) for one in made for w in one.values.warnings)
+    warnings = tuple(
+        w._replace(text=f"{one.name}: {w.text}", part=one.name) for one in made for w in one.values.warnings
+    )
     return Train(tuple(made), structure, _parameters(made), warnings)
 
 

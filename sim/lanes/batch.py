@@ -406,14 +406,15 @@ def _stroke_quantities(
     level = {name: limits[:, i] for i, name in enumerate(LIMITS)}
     start = _crossing(record, "start", level["start_at"], h)
     near, far = _crossing(record, "near", level["near_at"], h), _crossing(record, "far", level["far_at"], h)
-    m = len(CROSSINGS) * 4
+    m, lift = len(CROSSINGS) * 4, strokes.down + strokes.hold
     measures = {name: record[:, m + i] for i, name in enumerate(MEASURES)}
     seated, silent = (record[:, CROSSINGS.index(event) * 4] > 0 for event in ("seated", "empty"))
     with np.errstate(divide="ignore", invalid="ignore"):
         return {
-            "opening_time": _crossing(record, "half", level["half_at"], h) - start,
-            "speech_delay": _crossing(record, "full", level["full_at"], h) - start,
-            "release_delay": _crossing(record, "empty", level["empty_at"], h) - strokes.down - strokes.hold,
+            # What is beyond its level where the search begins has passed it there, not within the step before.
+            "opening_time": np.maximum(_crossing(record, "half", level["half_at"], h) - start, 0.0),
+            "speech_delay": np.maximum(_crossing(record, "full", level["full_at"], h) - start, 0.0),
+            "release_delay": np.maximum(_crossing(record, "empty", level["empty_at"], h) - lift, 0.0),
             "overshoot": (measures["lift_top"] - seat) / steady,
             "bounce": np.where(seated, measures["openings"], np.nan),
             "peak_force": measures["force_top"],

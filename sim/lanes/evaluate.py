@@ -11,6 +11,7 @@ import numpy as np
 from keyaction.cases.action.strokes import Strokes
 from keyaction.models.train.train import Train
 from keyaction.sim.figures.columns import QUANTITIES, of_verdict
+from keyaction.sim.figures.possible import impossible
 from keyaction.sim.figures.record import Pressed
 from keyaction.sim.figures.registry import Quantity
 from keyaction.sim.figures.repetition import LOWEST, STEP, Repetition
@@ -142,7 +143,9 @@ class _Chunk:
         lacking = any(np.isnan(value) for name, value in found.items() if QUANTITIES[name].always)
         if lacking or self.rates[i].limit == "failed" or all(np.isnan(value) for value in found.values()):
             return dict.fromkeys(found, float("nan")), _FAILED
-        return of_verdict(found, self.verdicts[i]), "ok"
+        found = of_verdict(found, self.verdicts[i])
+        told = impossible(found)
+        return (dict.fromkeys(found, float("nan")), f"failed: {told}") if told else (found, "ok")
 
 
 def _lift(note: Pressed | str) -> float:

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from keyaction.cases.text.near import hint
 from keyaction.models.algebra.names import Name
 from keyaction.models.train.train import Train
+from keyaction.models.units.quantity import format_value
 from keyaction.sim.code.kernel import Kernel, load_kernel
 from keyaction.sim.motion.drives import Drive, Piece
 from keyaction.sim.motion.integrate import Failed, Floats, Motion, Tolerances, integrate, lsoda
@@ -117,13 +118,26 @@ class NoteModel:
         -------
         Motion
             With ``status.ok`` false, and what was reached, where no method managed.
+
+        Raises
+        ------
+        ValueError
+            When the drive changes what the train does not take from outside, or a pressure to one below 0.
         """
         kernel, p, start = self.kernel(drive.rider), self.parameters(drive.rider), self.rest(drive.rider)
         unknown = [change.of for change in drive.changes if change.of not in kernel.inputs]
         if unknown:
             raise ValueError(f"the train does not take '{unknown[0].what}' of {unknown[0].part} from outside")
+        self._refuse_suction(drive)
         used, held = tolerances or self.tolerances, self._held(drive.rider)
         return integrate(kernel, p, start, self.at_rest(drive), used, held=held)
+
+    def _refuse_suction(self, drive: Drive) -> None:
+        """Wind presses: a pressure never falls below that of the room, from which it counts."""
+        for change in drive.changes:
+            if self.train.parameters[change.of].unit == "Pa" and change.after < 0:
+                told = f"a change of '{change.of.what}' of {change.of.part} to {format_value(change.after, 'Pa', 'si')}"
+                raise ValueError(f"{told}: a pressure of wind below 0 Pa; allowed: 0 Pa or more")
 
     def _settled(self, rider: bool) -> Floats:
         """Relax without friction, stopping all motion again and again, until nothing moves any more."""

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from keyaction.cases.action.case import Case
+from keyaction.cases.action.remarks import odd
+from keyaction.cases.fields.compass import Compass
 from keyaction.models.notes import note_name
 from keyaction.models.train.train import Train
 from keyaction.models.units.quantity import format_value
@@ -36,15 +38,21 @@ def _span(notes: list[int], case: Case) -> str:
 
 def warnings(case: Case, trains: Mapping[int, Train]) -> list[str]:
     """Every warning of the case: fields outside the trade's range, and what the trains of the notes promise."""
-    lines = list(case.warnings)
+    lines = [*case.warnings, *_odd(case, trains)]
     for check in (_unplayed, _pluck, _lift, _feed, _buckling):
         lines += _grouped({note: text for note, train in trains.items() if (text := check(train))}, case)
     return lines
 
 
+def _odd(case: Case, trains: Mapping[int, Train]) -> list[str]:
+    """Fields that parts warn of, each with its values."""
+    found = {note: train.warnings for note, train in trains.items()}
+    return list(odd(case.path.name, Compass(case.compass, case.naming), found))
+
+
 def _unplayed(train: Train) -> str:
     """The reason without its figures, so that notes share a line."""
-    return "; ".join(warned.brief for warned in train.warnings)
+    return "; ".join(warned.brief for warned in train.warnings if not warned.field)
 
 
 def _pluck(train: Train) -> str:

@@ -25,6 +25,7 @@ from keyaction.sim.files.hdf5 import save
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.lanes.repetition import lane_rates
 from keyaction.sim.motion.integrate import Tolerances
+from keyaction.sim.processes.jobs import check_jobs
 from keyaction.sim.processes.tasks import TWICE, in_processes
 from keyaction.sim.run.about import about, fingerprint
 from keyaction.sim.run.assemble import assemble
@@ -110,6 +111,8 @@ def run(
         When the file cannot be written.
     keyaction.sim.processes.tasks.NoProcesses
         When every process dies at once.
+    ValueError
+        When `jobs` is below 0; `TypeError` when it is no whole number.
 
     Examples
     --------
@@ -118,6 +121,7 @@ def run(
     >>> round(result.value("pluck_force", "C4"), 2), result.variables["pluck_force"].unit
     (1.66, 'N')
     """
+    check_jobs(jobs)
     tolerances = tolerances or Tolerances()
     wanted = select(case, notes)
     trains = sound_trains(case, wanted)

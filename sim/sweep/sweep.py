@@ -16,6 +16,7 @@ from keyaction.cases.study.reader import Study, read_study
 from keyaction.cases.text.defects import CaseProblem, Defect
 from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.lanes.evaluate import available
+from keyaction.sim.processes.jobs import check_jobs
 from keyaction.sim.sweep import dask_cluster as sweep_dask
 from keyaction.sim.sweep.blocks import Block, BlockResult, Task
 from keyaction.sim.sweep.designs import Recipe, recipe_of
@@ -183,6 +184,8 @@ def run_study(
         When every process dies at once.
     keyaction.sim.code.no_numba.NoNumba
         When Numba cannot be used; nothing is written.
+    ValueError
+        When `jobs` is below 0; `TypeError` when it is no whole number.
 
     Examples
     --------
@@ -204,6 +207,7 @@ def run_study(
     >>> swept.path.name, swept.counts
     ('results.h5', {'ok': 2})
     """
+    check_jobs(jobs)
     study = study if isinstance(study, Study) else load_study(study)
     need_numba()
     folder, recipe = Path(out), recipe_of(study)

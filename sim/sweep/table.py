@@ -25,6 +25,7 @@ from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.files.labelled import Result, Variable
 from keyaction.sim.lanes.evaluate import available
 from keyaction.sim.motion.integrate import Tolerances
+from keyaction.sim.processes.jobs import check_jobs
 from keyaction.sim.run.about import about
 from keyaction.sim.sweep.blocks import CODED, Played, play_designs
 from keyaction.sim.sweep.designs import AS_IN_CASE, changed_design
@@ -88,7 +89,8 @@ def evaluate(
     keyaction.NoteProblem
         When `notes` is empty, or names a note that the case does not have.
     ValueError
-        When the table is empty or its columns differ in length, or a quantity is not known or none is named.
+        When the table is empty or its columns differ in length, a quantity is not known or none is named, or `jobs` is
+        below 0.
 
     Examples
     --------
@@ -102,6 +104,7 @@ def evaluate(
     >>> found["status"][:, 0].tolist()
     ['ok', 'ok', 'ok']
     """
+    check_jobs(jobs)
     case = case if isinstance(case, Case) else read_case(case)
     names = _names(quantities)
     numbers = select(case, notes)

@@ -95,7 +95,7 @@ def test_a_pallet_that_nothing_closes_lies_on_no_seat(make_train):
     train = make_train(**{"spring.force": 0.0, "box.pressure": 0.0})
     found = figures(train, "pallet")
     assert (found["x0_seat"], found["q_open"]) == (0.0, 0.0)
-    assert sum("cipher" in text or "sounds unplayed" in text for text, _ in train.warnings) == 2
+    assert sum("cipher" in one.text or "sounds unplayed" in one.text for one in train.warnings) == 2
 
 
 # -- in the equations ------------------------------------------------------------------------------------
