@@ -9,12 +9,15 @@ import pytest
 from figure_checks import changed, outside, overlaps, words
 from workshop_case import write_case
 
+from keyaction.cases.action.reader import read_case
 from keyaction.models.units.quantity import convert
+from keyaction.plots import budgets
 from keyaction.plots.compare.budgets import compared_budgets
 from keyaction.plots.compare.compass import PANELS, compared_compass
 from keyaction.plots.compare.feel import compared_feel
 from keyaction.sim.compare.compare import compare
 from keyaction.sim.compare.variants import read_variants
+from keyaction.sim.run.run import run
 
 UNITS = ["trade", "si"]
 DRAW = {
@@ -90,6 +93,22 @@ def test_bars_are_as_long_as_the_budget(compared):
             lengths[round(bar.get_y() + bar.get_height() / 2)] += bar.get_width()
         expected = convert(np.nansum(np.abs(compared[kind][:, 2]), axis=1), unit)[0]
         np.testing.assert_allclose(lengths, expected)
+
+
+def test_shares_look_as_in_a_run_of_the_same_case_and_every_budget_has_a_key(compared, tmp_path):
+    one = run(read_case(write_case(tmp_path)), "C4", jobs=1)
+    figures = budgets(one, "C4"), compared_budgets(compared, "C4")
+    for axis, alone, beside in zip(("part", "give"), *(figure.axes for figure in figures), strict=False):
+        looks = {
+            str(name): (bar.get_facecolor(), bar.get_hatch())
+            for name, bar in zip(one[axis], alone.patches, strict=True)
+        }
+        key = beside.get_legend()
+        shown = {
+            text.get_text(): (patch.get_facecolor(), patch.get_hatch())
+            for text, patch in zip(key.get_texts(), key.legend_handles, strict=True)
+        }
+        assert shown == looks
 
 
 def test_what_was_not_played_is_a_page_with_its_reason(compared):
