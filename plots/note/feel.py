@@ -135,7 +135,7 @@ def _key(axes: Axes) -> None:
         ncols=3,
         borderaxespad=0.0,
     )
-    told = f"Thick and broken line: {gauge_words()}. Thin grey: every ripple that was computed."
+    told = f"Thick and broken line: as {gauge_words()} shows it. Thin grey: every ripple that was computed."
     axes.text(0.0, -0.72 / _TALL, told, transform=axes.transAxes, va="top", size=SMALL - 0.5, color=FAINT, gid="gauge")
 
 

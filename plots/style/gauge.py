@@ -61,5 +61,5 @@ def gauged(result: Result, travel: Floats, force: Floats) -> Floats:
 
 
 def gauge_words() -> str:
-    """What a key says of such a curve."""
-    return f"as a gauge shows it that averages over {1e3 * RESPONSE:.0f} ms"
+    """The gauge, in words."""
+    return f"a gauge that averages over {1e3 * RESPONSE:.0f} ms"

@@ -15,6 +15,7 @@ from keyaction.plots import budgets
 from keyaction.plots.compare.budgets import compared_budgets
 from keyaction.plots.compare.compass import PANELS, compared_compass
 from keyaction.plots.compare.feel import compared_feel
+from keyaction.plots.style.gauge import gauged
 from keyaction.sim.compare.compare import compare
 from keyaction.sim.compare.variants import read_variants
 from keyaction.sim.run.run import run
@@ -81,7 +82,46 @@ def test_the_feel_curves_are_those_of_the_comparison(compared):
     for v in range(7):
         down = whole.get_lines()[2 * v].get_xydata()
         np.testing.assert_allclose(down[:, 0], convert(compared["feel_down_travel"][v].astype(float), "m")[0])
-        np.testing.assert_allclose(down[:, 1], convert(compared["feel_down_force"][v].astype(float), "N")[0])
+        way, force = (compared[f"feel_down_{what}"][v].astype(float) for what in ("travel", "force"))
+        np.testing.assert_allclose(down[:, 1], convert(gauged(compared, way, force), "N")[0])
+
+
+def of_notes(result, rows):
+    """A comparison of some of its notes."""
+    return changed(
+        result,
+        **{
+            name: np.take(one.data, rows, axis=one.dims.index("note"))
+            for name, one in result.variables.items()
+            if "note" in one.dims
+        },
+    )
+
+
+@pytest.mark.parametrize(("rows", "lines"), [([0], False), ([0, 2], False), ([0, 1], True)])
+def test_the_band_is_there_and_marks_are_joined_only_where_notes_are_neighbours(compared, rows, lines):
+    few = of_notes(compared, rows)
+    figure = compared_compass(few)
+    top = max((axes for axes in figure.axes if axes.get_ylabel()), key=lambda axes: axes.get_position().y0)
+    band = [(bar.get_x() + bar.get_width() / 2, bar.get_y(), bar.get_y() + bar.get_height()) for bar in top.patches]
+    first = convert(few["pluck_force"][0], "N")[0]
+    np.testing.assert_allclose(band, np.transpose([few["semitone"], 0.93 * first, 1.07 * first]))
+    low, high = top.get_ylim()
+    assert low < min(one[1] for one in band) and high > max(one[2] for one in band)
+    drawn = [one for axes in figure.axes if axes.get_ylabel() for one in axes.get_lines()[:7]]
+    keys = top.get_legend().legend_handles[:7]
+    assert all((one.get_linestyle() != "None") is lines for one in (*drawn, *keys))
+
+
+@pytest.mark.parametrize("units", UNITS)
+def test_no_axis_is_finer_than_its_unit_makes_sense_of(compared, units):
+    """Seven variants that are one and the same."""
+    alike = {name: np.broadcast_to(compared[name][:1], compared[name].shape).copy() for name, _ in PANELS}
+    figure = compared_compass(of_notes(changed(compared, **alike), [0]), units)
+    rows = sorted((axes for axes in figure.axes if axes.get_ylabel()), key=lambda axes: -axes.get_position().y0)
+    least = [(0.1, "N"), (0.2e-3, "m"), (1e-3, "s"), (1.0, "Hz"), (2e-3, "kg"), (0.2e-3, "m")]
+    for axes, (span, unit) in zip(rows, least, strict=True):
+        assert np.ptp(axes.get_ylim()) >= 0.999 * convert(span, unit, units)[0]
 
 
 def test_bars_are_as_long_as_the_budget(compared):

@@ -53,7 +53,7 @@ def test_a_gauge_follows_the_press_and_not_its_ringing():
 
 def test_the_gauge_is_stated_and_shows_less_ringing(played):
     figure = feel_curve(played, "C4")
-    assert any("gauge shows it that averages over 10 ms" in text for text in words(figure))
+    assert any("a gauge that averages over 10 ms shows it" in text for text in words(figure))
     way, force = (played[f"feel_down_{what}"][0].astype(float) for what in ("travel", "force"))
     first = (way > 1e-4) & (way < 4.5e-4)
     assert np.std(gauged(played, way, force)[first]) < 0.6 * np.std(force[first])
