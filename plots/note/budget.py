@@ -125,4 +125,4 @@ def _figures(axes: Axes, values: Floats, part: Floats, unit: str, units: System)
     for place, (value, share) in enumerate(zip(values, part, strict=True)):
         text = f"{format_value(float(value), unit, units)}  "
         at = max(100 * float(share), 0.0) + gap
-        axes.text(at, place, f"{text}{100 * share:.1f} %", va="center", size=SMALL, color=INK if share >= 0 else FAINT)
+        axes.text(at, place, f"{text}{100 * share:z.1f} %", va="center", size=SMALL, color=INK if share >= 0 else FAINT)

@@ -16,7 +16,7 @@ from keyaction.models.units.quantity import System, format_value
 from keyaction.plots.style import reading
 from keyaction.plots.style.gauge import gauge_words, gauged
 from keyaction.plots.style.labels import Mark, mark_above, mark_right
-from keyaction.plots.style.page import Floats, Margins, axis_title, page, panels, shown
+from keyaction.plots.style.page import FOOT, HEAD, Floats, Margins, axis_title, page, panels, shown
 from keyaction.plots.style.pens import BLUE, FAINT, INK, ORANGE, SMALL, VERMILLION, WASH, Pen
 from keyaction.plots.style.picture import of_note
 from keyaction.sim.figures.dip import AS_WRITTEN, pressed_words, written_dip
@@ -24,7 +24,8 @@ from keyaction.sim.files.labelled import Result
 
 _SPEED_PENS = (Pen("#00735a", (0, (1.2, 1.2))), Pen(BLUE, (0, (5, 1.6))), Pen(VERMILLION, (0, (7, 1.5, 1.2, 1.5))))
 _UP = (0, (4, 1.5))
-_MARGINS = Margins(left=0.75, right=1.75, top=0.55)
+_WIDE, _NARROW, _MARGINS = 9.6, 0.3, Margins(left=0.75, right=1.75, top=0.55)
+"""Inches: the page, what is left free right of the presses at speed, and beside the slow press."""
 _TALL, _KEY, _SMALL_ONES = 4.1, 1.3, 1.7
 """Inches: the slow press, room for its key, the presses at speed."""
 _RAW = "#b0b0b0"
@@ -39,7 +40,10 @@ class _Press:
     raw: Floats
 
 
-@of_note("Feel curve", "feel_down_travel", "feel_down_force", "feel_up_travel", "feel_up_force")
+_NEEDED = ("feel_down_travel", "feel_down_force", "feel_up_travel", "feel_up_force")
+
+
+@of_note("Feel curve", *_NEEDED)
 def feel_curve(result: Result, row: int, heading: str, units: System) -> Figure:
     """Draw what the finger feels of one note.
 
@@ -51,19 +55,30 @@ def feel_curve(result: Result, row: int, heading: str, units: System) -> Figure:
         Below it small panels, one for each stated speed, with the slow press for comparison.
     """
     speeds = [float(speed) for speed in result["speed"]] if "feel_speed_travel" in result else []
-    below = _SMALL_ONES if speeds else 0.0
-    figure = page(result, heading, 9.6, 1.9 + _TALL + _KEY * 0.5 + (below + _KEY * 0.5 if speeds else 0.0))
-    heights, across = [_TALL, *([_KEY, below] if speeds else [])], max(len(speeds), 1)
-    grid = panels(
-        figure,
-        len(heights),
-        1,
-        Margins(_MARGINS.left, 0.3, _MARGINS.top, 0.5 if speeds else 1.0),
-        height_ratios=heights,
-        hspace=0.0,
-    )
-    wide = 9.6 - _MARGINS.left - 0.3
-    top = grid[0].subgridspec(1, 2, width_ratios=(wide - _MARGINS.right + 0.3, _MARGINS.right - 0.3), wspace=0.0)
+    return _drawn(result, row, heading, units, speeds)
+
+
+@of_note("Feel curve", *_NEEDED)
+def slow_press(result: Result, row: int, heading: str, units: System) -> Figure:
+    """Draw the slow press of one note alone.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        The upper part of `feel_curve`.
+    """
+    return _drawn(result, row, heading, units, [])
+
+
+def _drawn(result: Result, row: int, heading: str, units: System, speeds: Sequence[float]) -> Figure:
+    """The slow press, and below it the presses at these speeds."""
+    heights = [_TALL, *([_KEY, _SMALL_ONES] if speeds else [])]
+    bottom = 0.5 if speeds else 0.5 * _KEY + 0.25
+    figure = page(result, heading, _WIDE, HEAD + FOOT + _MARGINS.top + bottom + sum(heights))
+    margins = Margins(_MARGINS.left, _NARROW, _MARGINS.top, bottom)
+    grid = panels(figure, len(heights), 1, margins, height_ratios=heights, hspace=0.0)
+    beside = _MARGINS.right - _NARROW
+    top = grid[0].subgridspec(1, 2, width_ratios=(_WIDE - _MARGINS.left - _NARROW - beside, beside), wspace=0.0)
     axes = figure.add_subplot(top[0])
     down, up = (_slow(result, row, side, units) for side in ("down", "up"))
     _presses(axes, result, row, (down, up), units)
@@ -71,8 +86,8 @@ def feel_curve(result: Result, row: int, heading: str, units: System) -> Figure:
     _key(axes)
     _marks(axes, result, row, units)
     if speeds:
-        small = grid[2].subgridspec(1, across, wspace=0.12)
-        _at_speed([figure.add_subplot(small[i]) for i in range(across)], result, row, speeds, down, units)
+        small = grid[2].subgridspec(1, len(speeds), wspace=0.12)
+        _at_speed([figure.add_subplot(small[i]) for i in range(len(speeds))], result, row, speeds, down, units)
     return figure
 
 

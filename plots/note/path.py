@@ -228,7 +228,7 @@ def _column(axes: Axes, found: Sequence[Station], side: _Side, result: Result, r
 
     def number(seconds: float, sign: str = "") -> str:
         at = float(shown(seconds, "s", units)[0])
-        return f"{at:{sign}.{1 if unit == 'ms' else 4}f}" if math.isfinite(at) else "n/a"
+        return f"{at:{sign}z.{1 if unit == 'ms' else 4}f}" if math.isfinite(at) else "n/a"
 
     lags = [math.nan, *(after - before for before, after in pairwise(side.arrivals))]
     axes.text(0.42, 0.86, f"arrives\n({unit})", ha="right", va="center", size=SMALL - 0.5, color=FAINT)

@@ -87,13 +87,13 @@ def compare(
     wanted = select(first, notes)
     shown = select(first, note)[0] if note else wanted[len(wanted) // 2]
     trains = [check_trains(variant.case, wanted) for variant in variants]
-    say(f"all figures of {len(variants)} x {len(wanted)} notes, in lanes")
+    say(f"all figures of {len(variants)} x {len(wanted)} notes")
     flat = [train for one in trains for train in one.values()]
     outcome = evaluate(flat, first.strokes, jobs=jobs)
     say("what gives way, and the pull in every tracker")
     table = _Table(variants, wanted, trains, seasons or Seasons())
     table.fill(slow_records(flat, first.strokes, jobs, min(check.step for check in outcome.checks)))
-    say(f"feel curves of {note_name(shown, first.naming)}, by SciPy")
+    say(f"feel curves of {note_name(shown, first.naming)}")
     pressed = [_pressed(variant.case, shown) for variant in variants]
     found = _axes(variants, wanted, shown) | _figures(outcome, len(variants), len(wanted)) | table.variables()
     found |= _stacks(variants, table.rods) | _curves(pressed)

@@ -273,8 +273,8 @@ def assemble(case: Case, results: Sequence[NoteResult], about: Mapping[str, str]
         ("note",),
         np.array([r.judged for r in results]),
         "Hz",
-        "repetition rate as judged by SciPy",
-        "The repetition rate of a sample, searched again by SciPy where the lanes found it; elsewhere none.",
+        "repetition rate, searched again",
+        "The repetition rate of a sample of notes, searched again note by note (SciPy) as a check; elsewhere none.",
     )
     variables |= {name: _over_notes(one, one.compute(numbers, figures)) for name, one in OVER_COMPASS.items()}
     for more in (

@@ -211,7 +211,7 @@ def test_bars_of_the_tornado_are_the_effects(plan):
     shown = words(axes.figure)
     effect = found.effects[widest]
     assert view.inputs[widest].written(effect.at_low, "trade") in shown
-    assert ("one at a time" if plan == "latin" else "fitted plane") not in " ".join(shown)
+    assert ("one at a time" if plan == "latin" else "straight lines") not in " ".join(shown)
 
 
 def test_settings_that_failed_are_counted_in_the_tornado():
