@@ -36,16 +36,19 @@ _MOST_COLUMNS = 12
 """Figures side by side in the comparison's table of notes: as many as an A4 page holds."""
 _LETTERS, _GAP = 104, 2
 """Letters in a line of a table on A4, and how many the space between two columns stands for."""
+_MOST_ROWS = 62
+"""Rows that a page of A4 holds."""
 _TEMPLATES = ("report.html", "report.css")
 
 
 @dataclass(frozen=True)
 class Picture:
-    """A picture in the page: its bytes, what it shows, and how wide it may be."""
+    """A picture in the page: its bytes, what it shows, and whether it may be smaller on paper to share a page."""
 
     name: str
     title: str
     png: bytes
+    short: bool = False
 
     @property
     def uri(self) -> str:
@@ -153,7 +156,12 @@ def _rendered(context: dict[str, Any]) -> str:
     environment = Environment(
         loader=DictLoader(texts), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
-    return environment.get_template("report.html").render(context)
+    return environment.get_template("report.html").render(context, rows_a_page=rows_a_page)
+
+
+def rows_a_page(count: int) -> int:
+    """Rows of a table that stand on one printed page: all, or as many on each of as few pages as hold them."""
+    return max(-(-count // max(-(-count // _MOST_ROWS), 1)), 1)
 
 
 def css_text(text: str) -> str:
@@ -168,19 +176,20 @@ def _png(figure: Figure) -> bytes:
 
 
 def _pictures(result: Result, notes: Sequence[str], middle: str, units: System) -> list[Picture]:
-    """The middle note's feel curve first; then the compass, and what else stands for the whole."""
-    from keyaction.plots import budgets, budgets_compass, compass, feel_curve, stroke_path
+    """The middle note's slow press first; then the compass, and what else stands for the whole, in an order for A4."""
+    from keyaction.plots import budgets, budgets_compass, compass, feel_curve, slow_press, stroke_path
 
     others = [note for note in notes if note != middle]
     drawn = [
-        (f"feel-{middle}", f"Feel curve of {middle}", feel_curve(result, middle, units)),
+        (f"slow-{middle}", f"Feel curve of {middle}", slow_press(result, middle, units)),
         ("compass", "Over the compass", compass(result, units)),
-        *((f"feel-{note}", f"Feel curve of {note}", feel_curve(result, note, units)) for note in others),
-        (f"path-{middle}", f"The path of a stroke, {middle}", stroke_path(result, middle, units)),
+        (f"feel-{middle}", f"Feel curve of {middle}, slow and at speed", feel_curve(result, middle, units)),
         (f"budget-{middle}", f"What gives way and what weighs, {middle}", budgets(result, middle, units)),
+        *((f"slow-{note}", f"Feel curve of {note}", slow_press(result, note, units)) for note in others),
         ("budgets", "Budgets over the compass", budgets_compass(result, units)),
+        (f"path-{middle}", f"The path of a stroke, {middle}", stroke_path(result, middle, units)),
     ]
-    return [Picture(name, title, _png(figure)) for name, title, figure in drawn]
+    return [Picture(name, title, _png(figure), name.startswith("budget-")) for name, title, figure in drawn]
 
 
 def _comparison(comparison: Result, units: System) -> dict[str, Any]:
@@ -229,7 +238,7 @@ def _facts(result: Result) -> list[tuple[str, str]]:
         ("computed", result.about.get("made", "").replace("T", " ").replace("+00:00", " UTC")),
         ("program", f"keyaction {versions.get('keyaction', __version__)}"),
         ("set from outside", ", ".join(settings)),
-        ("fingerprint", result.about.get("fingerprint", "")[:16]),
+        ("checksum", result.about.get("fingerprint", "")[:16]),
     ]
     return [(name, text) for name, text in found if text]
 

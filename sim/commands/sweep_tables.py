@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 import numpy as np
@@ -25,6 +25,8 @@ Floats = NDArray[np.float64]
 MOST_DESIGNS = 12
 """Designs of a front that are listed."""
 _TOP = 3
+_MOST_INPUTS = 8
+"""Inputs of a design that a row of the front names."""
 _REASONS = 8
 _FEW = 20
 """Values of an input that are counted; more are many."""
@@ -126,7 +128,7 @@ _WEIGHTS = {
 
 def weights_table(view: StudyView, quantities: Sequence[str], note: int) -> Table:
     """For each quantity the inputs that matter most."""
-    words = _WEIGHTS.get(view.plan, "swing over the input's range by a fitted plane, the largest 1")
+    words = _WEIGHTS.get(view.plan, "swing over the input's range by straight lines through all designs, the largest 1")
     table = _plain(f"\nWhat matters most at {view.result.notes[note]}", f"{words}; all inputs: --quantity NAME")
     table.add_column("quantity", min_width=22)
     table.add_column("inputs", ratio=1, overflow="fold")
@@ -205,8 +207,8 @@ def _number(view: StudyView, quantity: str, value: float, units: System) -> str:
 def _effects(view: StudyView, found: Effects, quantity: str, heading: str, units: System) -> Table:
     how, caption = "one at a time", f"base design: {view.written(quantity, found.base, units)}"
     if found.fitted:
-        share = f"; it explains {found.explained:.0%} of the variance" if np.isfinite(found.explained) else ""
-        how, caption = "by a fitted plane", f"plane through {found.used} designs{share}"
+        share = f"; they explain {found.explained:.0%} of the variance" if np.isfinite(found.explained) else ""
+        how, caption = "by straight lines", f"straight lines through {found.used} designs{share}"
     table = _plain(f"{heading}: what each input does, {how}", caption)
     lost = any(effect.failed for effect in found.effects)
     _columns(table, "input", "lowest", _AT, "highest", _AT, "swing", *(["failed"] if lost else []), narrow=16)
@@ -232,16 +234,29 @@ def pareto_table(view: StudyView, senses: dict[str, Sense], note: int, units: Sy
         if len(front)
         else front
     )
-    wanted = ", ".join(f"{view.label(name)} {sense}" for name, sense in senses.items())
+    better = {"min": "less", "max": "more"}
+    wanted = ", ".join(f"{better[sense]} {view.label(name)}" for name, sense in senses.items())
     several = f"; {len(shown)} of them shown" if len(shown) < len(front) else ""
-    title = f"\nPareto front at {view.result.notes[note]}: {wanted}"
+    title = f"\nPareto front at {view.result.notes[note]}: {wanted} is better"
     table = _plain(title, f"{len(front)} of {int(np.all(np.isfinite(values), axis=1).sum())} designs{several}")
     table.add_column("design", justify="right", no_wrap=True)
     for name in senses:
         table.add_column(Text(view.label(name)), justify="right", max_width=14)
-    table.add_column("inputs", ratio=1, overflow="fold")
+    chosen = _telling(view, senses, note)
+    few = f"the {len(chosen)} inputs of {len(view.inputs)} that matter most"
+    table.add_column("inputs" if len(chosen) == len(view.inputs) else few, ratio=1, overflow="fold")
     for row in shown:
         figures = (view.written(name, float(value), units) for name, value in zip(senses, values[row], strict=True))
-        design = ", ".join(f"{one.name} {one.written(one.values[row], units)}" for one in view.inputs)
+        design = ", ".join(f"{one.name} {one.written(one.values[row], units)}" for one in chosen)
         table.add_row(str(view.rows[row]), *figures, Text(design))
     return table
+
+
+def _telling(view: StudyView, names: Iterable[str], note: int) -> list[Input]:
+    """All inputs if they are few; else those that matter most to the quantities, in the study's order."""
+    if len(view.inputs) <= _MOST_INPUTS:
+        return list(view.inputs)
+    weights = [np.nan_to_num(view.weights(name, note), nan=-1.0) for name in names if name in view.quantities]
+    most = np.max(weights, axis=0) if weights else np.zeros(len(view.inputs))
+    kept = sorted(np.argsort(-most, kind="stable")[:_MOST_INPUTS])
+    return [view.inputs[i] for i in kept]

@@ -86,7 +86,7 @@ def compare(
     wanted = sorted(select(first, notes))
     shown = select(first, note)[0] if note else wanted[len(wanted) // 2]
     trains = [check_trains(variant.case, wanted) for variant in variants]
-    say(f"all figures of {len(variants)} x {len(wanted)} notes, in lanes")
+    say(f"all figures of {len(variants)} x {len(wanted)} notes")
     flat = [train for one in trains for train in one.values()]
     outcome = evaluate(flat, first.strokes, jobs=jobs)
     say("what gives way, and the pull in every tracker")

@@ -237,5 +237,5 @@ def _about(case: Case, columns: Sequence[_Column], played: Played) -> dict[str, 
     return about(case, Tolerances()) | {
         "inputs": json.dumps(inputs),
         "judged": json.dumps(told),
-        "methods": f"lanes of one compiled step; {judged_text(told)}",
+        "methods": f"many designs at once, in one compiled step; {judged_text(told)}",
     }

@@ -29,8 +29,8 @@ WORDS = {
 """Short words for the limits."""
 NOTE = (
     "spring: force on the closed pallet; pluck now and release (rel.) by simulation with the tuned spring; repetition "
-    "(rep.): highest rate found in lanes. miss: pluck against its target; step: against the note below; close: closing "
-    "margin at the eye, wind off; held by: the limit at which the spring stands. '!' after the note: infeasible."
+    "(rep.): highest rate that the search found. miss: pluck against its target; step: against the note below; close: "
+    "closing margin at the eye, wind off; held by: the limit at which the spring stands. '!' after the note: not tuned."
 )
 
 
@@ -102,7 +102,10 @@ def stopped(one: TunedNote, targets: Targets, i: int, units: System) -> str:
     if math.isnan(one.pluck):
         told.append(f"the pallet does not open{'; it keeps its spring' if one.kept else ''}")
     elif "pluck" in one.faults:
-        told.append(f"{held} a pluck of {at}, {one.pluck / one.target - 1:+.0%} of the target")
+        share, target = one.pluck / one.target - 1, format_value(one.target, "N", units)
+        told.append(
+            f"{held} a pluck of {at}, {abs(share):.0%} {'above' if share > 0 else 'below'} the {target} asked for"
+        )
     if "even" in one.faults:
         told.append(f"{held} a pluck of {at}, a step of more than {targets.even[i]:.1%} from its neighbour")
     if "feed" in one.faults:
@@ -118,7 +121,7 @@ def freeing(found: Sequence[Remedy], units: System) -> str:
         return f"No one change of opening, ratio, pressure or eye within {LARGEST:.0%} frees it"
     words = [
         f"{one.lever.name} {format_value(one.before, one.lever.unit, units)} to "
-        f"{'about ' if one.drawn else ''}{format_value(one.after, one.lever.unit, units)} ({one.share:+.1%})"
+        f"{'about ' if one.drawn else ''}{format_value(one.after, one.lever.unit, units)} ({one.share:+z.1%})"
         for one in found
     ]
     return "Frees it: " + ", or ".join(words)

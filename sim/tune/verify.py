@@ -135,7 +135,7 @@ def unconfirmed(tuned: Sequence[TunedNote], verified: Mapping[int, Verified], ta
         elif not one.faults:
             target = targets.pluck[i]
             if not math.isnan(target) and abs(seen.pluck / target - 1) > targets.within[i]:
-                told.append(f"pluck misses by {seen.pluck / target - 1:+.1%}")
+                told.append(f"pluck misses by {seen.pluck / target - 1:+z.1%}")
             if not seen.release_delay <= targets.return_time[i]:
                 told.append(f"release takes {seen.release_delay * 1e3:.0f} ms")
             if not seen.feed >= targets.feed[i] - 1e-9:

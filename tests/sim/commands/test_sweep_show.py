@@ -72,7 +72,7 @@ def test_what_the_plan_allows_is_shown(told):
         "sobol": "Opening time at C4: Sobol' indices",
         "morris": "Opening time at C4: Morris screening",
         "one-at-a-time": "Opening time at C4: what each input does, one at a time",
-        "latin": "Opening time at C4: what each input does, by a fitted plane",
+        "latin": "Opening time at C4: what each input does, by straight lines",
     }
     for plan, heading in words.items():
         assert heading in told(made(plan), "--quantity", "opening_time")[1]
@@ -100,7 +100,7 @@ def test_the_second_order_is_shown_where_the_plan_has_it(told):
 
 def test_front_is_listed_with_its_designs(told):
     _, shown, _ = told(made("latin"), "--pareto", "pluck_force,repetition_rate")
-    assert "Pareto front at C4: pluck force min, repetition rate max" in shown
+    assert "Pareto front at C4: less pluck force, more repetition rate is better" in shown
     assert re.search(r"\d+ of 400 designs", shown)
     assert (
         "Pareto front at C4: pluck force max, repetition rate max"
