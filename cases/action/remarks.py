@@ -1,4 +1,4 @@
-"""What a sound case should still be told: values outside what the trade uses."""
+"""What a sound case should still be told: its defaults, and values outside what the trade uses."""
 
 from __future__ import annotations
 
@@ -10,11 +10,28 @@ from keyaction.cases.fields.allowed import usual, usual_range, written
 from keyaction.cases.fields.compass import Compass
 from keyaction.cases.fields.context import Course
 from keyaction.cases.fields.tables import field_at
+from keyaction.cases.text.assumed import Assumption
 from keyaction.models.fields.fields import Field
-from keyaction.models.fields.values import Warned
+from keyaction.models.fields.values import Given, Warned
 from keyaction.models.units.quantity import format_value
 
 _ROUNDING = 1e-9
+
+
+def assumptions(table: str, owner: str, fields: Sequence[Field], courses: Mapping[str, Course]) -> Iterator[Assumption]:
+    """Every default that a table relies on."""
+    for path, course in courses.items():
+        given = next((one for one in course.values() if one.default), None)
+        field = field_at(fields, path)
+        if given is not None and field is not None:
+            yield Assumption(table, owner, path, _text(field, given), field.source)
+
+
+def _text(field: Field, given: Given) -> str:
+    value = given.value
+    if isinstance(value, bool):
+        return str(value).lower()
+    return value if isinstance(value, str) else written(field, value)
 
 
 def unusual(
