@@ -164,17 +164,6 @@ def figures_sheet(result: Result, units: System) -> Sheet:
     return Sheet("figures", "Key figures, note by note", columns, rows, note)
 
 
-def regulation_sheet(result: Result, units: System) -> Sheet:
-    """What to regulate to, with empty columns for what is measured."""
-    columns, rows = _of_notes(result, "regulation", units)
-    measured = ("level", "play", "pluck", "hold", "return", "dip")
-    columns += [Column(f"found\n{words}", text=True) for words in measured]
-    columns += [Column("remark", text=True)]
-    rows = [[*row, *[""] * (len(measured) + 1)] for row in rows]
-    note = "Date, temperature and humidity when measured: ________________  ________________  ________________"
-    return Sheet("regulation", "Regulation list", columns, rows, note)
-
-
 def cutting_sheet(result: Result, case: Case, units: System) -> Sheet:
     """Lengths to cut, note by note: trackers, stickers, pull-downs and rollers."""
     parts = [part for part in case.parts if part.fields.get("length") and part.kind not in ("groove", "pallet")]
