@@ -10,8 +10,8 @@ from command_line import said
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.tuning.targets import read_targets
 from keyaction.sim.statics.weighoff import weigh
-from keyaction.sim.tune.bench import Bench
 from keyaction.sim.tune import friction
+from keyaction.sim.tune.bench import Bench
 from keyaction.sim.tune.friction import out_of_line
 from keyaction.sim.tune.search import tune
 from keyaction.sim.tune.sheet import stopped
