@@ -62,7 +62,7 @@ class Case:
         Its text.
     title, description : str
         For people.
-    naming : {"scientific", "trade"}
+    naming : {"scientific", "trade", "german"}
         How notes are written in the file and shown.
     compass : tuple of int
         The notes, rising; C4 = 60.

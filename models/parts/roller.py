@@ -9,7 +9,16 @@ from keyaction.models.fields.fields import Field, length
 from keyaction.models.fields.values import Values
 from keyaction.models.parts import arms
 from keyaction.models.parts.base import Part, Shape, Shown
-from keyaction.models.parts.common import damped, measured_inertia, pin, pin_table, section, section_fields, set_weight
+from keyaction.models.parts.common import (
+    damped,
+    end_pin_table,
+    measured_inertia,
+    pin,
+    pin_table,
+    section,
+    section_fields,
+    set_weight,
+)
 
 if TYPE_CHECKING:
     from keyaction.models.algebra.builder import Builder
@@ -48,6 +57,8 @@ class Roller(Part):
             source="assumed; common practice has no figure",
         ),
         pin_table("cloth-on-pin", 0.003, 0.0003),
+        end_pin_table("in"),
+        end_pin_table("out"),
     )
 
     @classmethod

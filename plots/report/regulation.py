@@ -127,7 +127,7 @@ def read_found(path: Path, notes: Sequence[int], naming: Naming) -> Found:
         a number in the column's unit, or carries its own; an empty one was not measured.
     notes : sequence of int
         Notes that there are, rising.
-    naming : {"scientific", "trade"}
+    naming : {"scientific", "trade", "german"}
 
     Raises
     ------

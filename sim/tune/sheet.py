@@ -44,7 +44,7 @@ def tune_sheet(
     ----------
     tuned : sequence of TunedNote
     verified : mapping of note to Verified
-    naming : {"scientific", "trade"}
+    naming : {"scientific", "trade", "german"}
     units : {"trade", "si"}
     brief : bool
         Short headings for a terminal.

@@ -132,6 +132,17 @@ def test_trade_names_of_notes(tmp_path: Path) -> None:
     assert given(case, "front", 54) == Given(0.1, "case, override for f#")
 
 
+def test_german_names_of_notes(tmp_path: Path) -> None:
+    text = HEAD.replace('title = "Test"', 'note_names = "german"').replace("C2", "C").replace("C4", "c1")
+    fields = 'front = { between = "linear", C = "200 mm", H = "300 mm", c1 = "290 mm" }\n'
+    case = read(
+        tmp_path, f'{text}{LEVER}{fields}[notes.B.lever]\nfront = "10 cm"\n[notes.cis.lever]\nfront = "11 cm"\n'
+    )
+    assert given(case, "front", 47).value == pytest.approx(0.3)
+    assert given(case, "front", 46) == Given(0.1, "case, override for B")
+    assert given(case, "front", 49) == Given(0.11, "case, override for cis")
+
+
 def csv_text(cells: dict[int, str] | None = None) -> str:
     names = ("C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B")
     rows = [
