@@ -75,7 +75,9 @@ def read_variants(
     for axis in axes:
         count *= len(axis)
         _refuse_twice(axis, defects)
-    if not defects and count < 2:
+    if count < 2 or defects:
+        defects[:0] = _misread(case, settings, parts)
+    if count < 2 and not any(text.startswith("--") for text in defects):
         defects.append(
             "one variant is no comparison: name two rods or more with --rod, or two values with --set FIELD=VALUE,VALUE"
         )
@@ -84,6 +86,18 @@ def read_variants(
     if defects:
         raise ComparisonProblem(defects)
     return _read_all(case.path, list(product(*axes)), parts)
+
+
+def _misread(case: Case, settings: Sequence[str], parts: Mapping[str, type[Part]]) -> list[str]:
+    """What is wrong with single fields and values that are to be set, each once."""
+    found: dict[tuple[str, str], str] = {}
+    for choice in (choice for text in settings for choice in _read_setting(text, [])):
+        try:
+            read_case(case.path, parts, choice.settings)
+        except CaseProblem as problem:
+            for defect in problem.defects:
+                found.setdefault((defect.field, defect.message), str(defect))
+    return list(found.values())
 
 
 def _read_setting(text: str, defects: list[str]) -> list[Choice]:

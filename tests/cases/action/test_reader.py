@@ -10,6 +10,7 @@ from case_files import HEAD, LEVER, PARTS, lever, read
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import read_case
+from keyaction.cases.text.defects import CaseProblem
 from keyaction.cases.text.find import find_case, shipped_cases
 from keyaction.models.fields.values import Given, Values
 from keyaction.models.materials.library import default_library
@@ -334,3 +335,21 @@ def test_a_file_wins_over_a_shipped_name(tmp_path: Path, monkeypatch: pytest.Mon
     (tmp_path / "mine.toml").write_text(HEAD.replace("Test", "Near") + LEVER)
     monkeypatch.chdir(tmp_path)
     assert read_case("mine.toml", PARTS).title == "Near"
+
+
+def test_a_part_taken_out_of_the_train_that_a_note_still_names(tmp_path: Path) -> None:
+    demo = read_case("demo-wood")
+    start = demo.text.index('part = "spring"')
+    start = demo.text.rindex("[[train]]", 0, start)
+    text = demo.text[:start] + demo.text[demo.text.index("[[train]]", start + 5) :]
+    path = tmp_path / "short.toml"
+    path.write_text(f'{text}\n[notes.C4.pallet-spring]\nforce = "1 N"\n', encoding="utf-8")
+    for name, content in demo.files.items():
+        (tmp_path / name).write_text(content, encoding="utf-8")
+    with pytest.raises(CaseProblem) as caught:
+        read_case(path)
+    (defect,) = caught.value.defects
+    assert (defect.table, defect.message) == (
+        "[notes.C4.pallet-spring]",
+        "unknown part 'pallet-spring'; the train has no spring: put its [[train]] table back, or take this table out",
+    )
