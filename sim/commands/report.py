@@ -10,7 +10,7 @@ import h5py
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import read_case
-from keyaction.cases.action.trains import check_trains, select
+from keyaction.cases.action.trains import select, sound_trains
 from keyaction.models.notes import note_name
 from keyaction.plots.report.browser import NoBrowser, NotPrinted, find_browser
 from keyaction.plots.report.case import case_of
@@ -74,7 +74,7 @@ def _case(options: argparse.Namespace, result: Result | None) -> tuple[Case | No
     if result is None:
         case = read_case(options.case)
         notes = select(case, options.notes)
-        check_trains(case, notes)
+        sound_trains(case, notes)
         return case, notes
     return case_of(result), [int(note) for note in result["semitone"]]
 
