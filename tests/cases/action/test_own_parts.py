@@ -325,11 +325,10 @@ def test_a_law_with_pi_and_e_runs_as_code_plain_compiled_and_in_lanes():
         case = read_case("demo-wood", parts={**PARTS, "square": round_square(factor)})
         trains.append(train_of(case, 60))
     for plain in (True, False):
-        rates = []
+        rates, y = [], NoteModel(trains[1], plain=plain).rest()
+        y[: len(y) // 3] += 0.003
         for train in trains:
             model, kernel = NoteModel(train, plain=plain), load_kernel(train.structure, plain=plain)
-            y = model.rest()
-            y[: len(y) // 3] += 0.003
             rates.append(kernel.rates(0.0, y, model.parameters(), np.zeros(kernel.drive_size)))
         assert np.max(np.abs(rates[0])) > 1.0
         np.testing.assert_allclose(rates[0], rates[1], rtol=1e-9, atol=1e-9)
