@@ -102,6 +102,17 @@ def test_check_and_drawing(path):
     assert [one.value for one in case.assumptions if one.field == "leaf"] != []
 
 
+def test_the_drawing_of_a_part_that_leaves_out_what_its_model_tells():
+    # `check` ended in a KeyError where an own part did not set what the words of its drawing name.
+    class Bare(Square):
+        @classmethod
+        def brief(cls, values, shown):
+            return f"{shown('nothing of the kind')}, {super().brief(values, shown)}"
+
+    case = read_case("demo-wood", parts={**PARTS, "square": Bare})
+    assert "[ upper-square ] -, " in sketch(train_of(case, 60))
+
+
 def test_played_by_scipy_and_in_lanes_and_by_statics(path):
     case = read(path, 1)
     train = train_of(case, 60)
