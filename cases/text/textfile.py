@@ -37,6 +37,16 @@ def read_text(path: Path) -> str:
         raise BadValue(f"not a usable path: {problem}") from None
 
 
+def line_ends(path: Path) -> str:
+    r"""How the lines of a file end, ``\n`` or ``\r\n``: what its first line has; ``\n`` where it cannot be read."""
+    try:
+        with path.open("rb") as stream:
+            first = stream.readline(LARGEST)
+    except OSError:
+        return "\n"
+    return "\r\n" if first.endswith(b"\r\n") else "\n"
+
+
 def _bytes(path: Path) -> bytes:
     if path.is_dir():
         raise BadValue("is a folder; name the file in it")

@@ -16,16 +16,20 @@ from jinja2 import DictLoader, Environment, StrictUndefined
 
 from keyaction._version import __version__
 from keyaction.cases.text.assumed import grouped
+from keyaction.models.notes import note_name
 from keyaction.models.units.quantity import System
 from keyaction.plots.compare.save import pictures as compared_pictures
 from keyaction.plots.report import sheets as report_sheets
 from keyaction.plots.report import words as report_words
 from keyaction.plots.report.browser import print_pdf
 from keyaction.plots.report.case import case_of
+from keyaction.plots.report.regulation import Found, found_sheet, found_words, regulation_sheet
 from keyaction.sim.compare import sheets as compare_sheets
 from keyaction.sim.files.folders import staged
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.tables.sheet import Sheet
+from keyaction.sim.weighing.sheet import weigh_sheet
+from keyaction.sim.weighing.weighoff import WeighOff
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -63,7 +67,13 @@ class Report:
     sheets: tuple[Sheet, ...]
 
 
-def make_report(result: Result, comparison: Result | None = None, units: System = "trade") -> Report:
+def make_report(
+    result: Result,
+    comparison: Result | None = None,
+    units: System = "trade",
+    weighed: Sequence[WeighOff] = (),
+    found: Found | None = None,
+) -> Report:
     """Put a report together.
 
     Parameters
@@ -73,6 +83,10 @@ def make_report(result: Result, comparison: Result | None = None, units: System 
     comparison : Result, optional
         From `keyaction.sim.compare.compare.compare`.
     units : {"trade", "si"}
+    weighed : sequence of WeighOff
+        Notes that were weighed, from `keyaction.sim.weighing.weighoff.weigh`.
+    found : Found, optional
+        What was measured, from `keyaction.plots.report.regulation.read_found`.
 
     Returns
     -------
@@ -85,7 +99,11 @@ def make_report(result: Result, comparison: Result | None = None, units: System 
     glance = report_sheets.glance_sheet(result, notes, units)
     springs = report_sheets.springs_sheet(result, case, units)
     figures = report_sheets.figures_sheet(result, units)
-    work = [springs, figures, report_sheets.regulation_sheet(result, units)]
+    work = [springs, figures, regulation_sheet(result, units, weighed, found)]
+    if found is not None:
+        work.append(found_sheet(result, found, units, weighed))
+    if weighed:
+        work.append(weigh_sheet(weighed, result.naming, units))
     if case is not None:
         work.append(report_sheets.cutting_sheet(result, case, units))
     compared = _compared(comparison, units) if comparison is not None else []
@@ -97,7 +115,7 @@ def make_report(result: Result, comparison: Result | None = None, units: System 
         "facts": _facts(result),
         "css_title": css_text(f"{shorten(result.title, 80, placeholder=' ...')}, keyaction {__version__}"),
         "version": __version__,
-        "findings": report_words.findings(result, comparison, units),
+        "findings": report_words.findings(result, comparison, units) + _measured(result, found, units, weighed),
         "glance": glance,
         "first_picture": drawn[0],
         "work": work,
@@ -105,7 +123,7 @@ def make_report(result: Result, comparison: Result | None = None, units: System 
         "comparison": _comparison(comparison, units) if comparison is not None else None,
         "compared": [list(sheet.pieces(2, _LETTERS, _GAP)) for sheet in compared[:-1]] + compared[-1:],
         "assumptions": grouped(result.assumptions()),
-        "remarks": _remarks(result),
+        "remarks": _remarks(result) + _unweighed(result, weighed),
         "materials": materials,
         "definitions": list(report_sheets.definitions(result)),
         "sources": report_words.SOURCES + (report_words.COMPARED_SOURCES if comparison is not None else ()),
@@ -241,6 +259,18 @@ def _facts(result: Result) -> list[tuple[str, str]]:
         ("checksum", result.about.get("fingerprint", "")[:16]),
     ]
     return [(name, text) for name, text in found if text]
+
+
+def _measured(
+    result: Result, found: Found | None, units: System, weighed: Sequence[WeighOff]
+) -> list[report_words.Finding]:
+    words = found_words(result, found, units, weighed) if found is not None else []
+    return [report_words.Finding(f"Found against computed: {'; '.join(words)}.")] if words else []
+
+
+def _unweighed(result: Result, weighed: Sequence[WeighOff]) -> list[str]:
+    failed = [one for one in weighed if one.failed]
+    return [f"{note_name(one.note, result.naming)}: could not be weighed: {one.failed}" for one in failed]
 
 
 def _remarks(result: Result) -> list[str]:

@@ -170,7 +170,7 @@ def _dips(
     return whole, [[*row[:place], dip, *row[place:]] for row, dip in zip(rows, dips, strict=True)]
 
 
-def _dip_note(result: Result) -> str:
+def dip_note(result: Result) -> str:
     """What the two dips are."""
     return f"Dip as written: to the untouched bottom felt; {pressed_words(result)}: into the felt."
 
@@ -182,24 +182,9 @@ def figures_sheet(result: Result, units: System) -> Sheet:
         f"Step: pluck force against the note a semitone below; ! beyond {100 * JUST_NOTICEABLE:g}\u00a0%, which a "
         "finger can tell. Opens, speech delay: from the key passing 1\u00a0mm to 50\u00a0% and 90\u00a0% of the wind "
         "in the groove. Release: from the finger's lift to 10\u00a0%. Mass: effective mass of the train at the key. "
-        f"{_dip_note(result)}"
+        f"{dip_note(result)}"
     )
     return Sheet("figures", "Key figures, note by note", columns, rows, note)
-
-
-def regulation_sheet(result: Result, units: System) -> Sheet:
-    """What to regulate to, with empty columns for what is measured."""
-    columns, rows = _of_notes(result, "regulation", units)
-    columns, rows = _dips(result, columns, rows, units)
-    measured = ("level", "play", "pluck", "hold", "return", "dip")
-    columns += [Column(f"found\n{words}", text=True) for words in measured]
-    columns += [Column("remark", text=True)]
-    rows = [[*row, *[""] * (len(measured) + 1)] for row in rows]
-    note = (
-        f"{_dip_note(result)} Date, temperature and humidity when measured: "
-        "________________  ________________  ________________"
-    )
-    return Sheet("regulation", "Regulation list", columns, rows, note)
 
 
 def cutting_sheet(result: Result, case: Case, units: System) -> Sheet:

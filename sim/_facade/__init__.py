@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from keyaction.sim.motion.note import NoteModel
     from keyaction.sim.motion.right_hand_side import RightHandSide, jacobian, right_hand_side
     from keyaction.sim.run.run import run
+    from keyaction.sim.sweep.parameters import evaluate_parameters
     from keyaction.sim.sweep.sweep import Swept, open_study, run_study
     from keyaction.sim.sweep.table import evaluate
 
@@ -53,6 +54,7 @@ _PLACES = {
     "TrainProblem": "keyaction.models.train.train",
     "equations": "keyaction.sim.motion.equations",
     "evaluate": "keyaction.sim.sweep.table",
+    "evaluate_parameters": "keyaction.sim.sweep.parameters",
     "jacobian": "keyaction.sim.motion.right_hand_side",
     "load": "keyaction.sim.files.hdf5",
     "modes": "keyaction.sim.figures.modes",
@@ -71,6 +73,7 @@ __all__ = [  # noqa: RUF022  in the order in which a reader meets them
     "Case",
     "run",
     "evaluate",
+    "evaluate_parameters",
     "Result",
     "load",
     "save",

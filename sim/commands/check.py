@@ -12,11 +12,11 @@ from rich.table import Table
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.reliance import Chosen, materials_of
-from keyaction.cases.action.trains import check_trains, select
+from keyaction.cases.action.trains import raised_by_parts, select, sound_trains
 from keyaction.cases.text.assumed import grouped
 from keyaction.models.materials.shown import shown_property, source_of
 from keyaction.models.notes import note_name
-from keyaction.models.train.train import Train
+from keyaction.models.train.train import Train, TrainProblem
 from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.commands.common import DONE
 from keyaction.sim.commands.console import out
@@ -31,8 +31,12 @@ def act(options: argparse.Namespace) -> int:
 
         return published.act(options)
     case = read_case(options.case)
-    trains = check_trains(case, case.compass)
-    note = select(case, options.note)[0] if options.note else case.compass[len(case.compass) // 2]
+    trains = sound_trains(case, case.compass)
+    raised = raised_by_parts(case, [note for note in case.compass if note not in trains])
+    usual = list(trains or case.compass)
+    note = select(case, options.note)[0] if options.note else usual[len(usual) // 2]
+    if note in raised:
+        raise TrainProblem([f"{raised[note]} (note {note_name(note, case.naming)})"])
     console = out()
     first, last = (note_name(n, case.naming) for n in (case.compass[0], case.compass[-1]))
     console.print(f"{case.path.name}: {case.title}", style="bold", markup=False)
@@ -47,7 +51,8 @@ def act(options: argparse.Namespace) -> int:
     console.print(_figures(trains[note], options.units))
     console.print(_materials(materials_of(case)))
     console.print(_assumptions(case))
-    found = warnings(case, trains)
+    found = [f"{note_name(one, case.naming)} cannot be played: {why}" for one, why in raised.items()]
+    found += warnings(case, trains)
     console.print(f"Warnings: {len(found)}", style="bold")
     for line in found:
         console.print(f"- {line}", markup=False)

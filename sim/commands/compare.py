@@ -141,6 +141,9 @@ def _status(result: Result) -> int:
     status, complained = result["status"], not json.loads(result.about["checks_passed"])
     if complained:
         err().print("the designs played again as a check do not confirm the figures; see the last lines", markup=False)
+    for note, why in json.loads(result.about.get("left_out", "{}")).items():
+        err().print(f"{note} is left out: {why}", markup=False)
+        complained = True
     for v, letter in enumerate(result["letter"]):
         for i, note in enumerate(result.notes):
             if status[v, i] != "ok":

@@ -15,7 +15,7 @@ from rich.text import Text
 from keyaction.models.units.quantity import System
 from keyaction.sim.analysis.columns import Input
 from keyaction.sim.analysis.effects import Effect, Effects
-from keyaction.sim.analysis.indices import Estimate, MorrisScreening, SobolIndices
+from keyaction.sim.analysis.indices import Estimate, MorrisScreening, SobolIndices, doubts
 from keyaction.sim.analysis.pareto import Sense, pareto_front
 from keyaction.sim.analysis.view import OK, StudyView
 from keyaction.sim.commands.common import WIDTH
@@ -120,7 +120,7 @@ def quantities_table(view: StudyView, quantities: Sequence[str], note: int, unit
 
 
 _WEIGHTS = {
-    "sobol": "total Sobol' index: share of the variance in which the input has a part",
+    "sobol": "total Sobol' index (95 % interval): share of the variance in which the input has a part",
     "morris": "mean size of the elementary effects (mu*), the largest 1",
     "one-at-a-time": "swing from the base design, the largest 1",
 }
@@ -130,14 +130,29 @@ def weights_table(view: StudyView, quantities: Sequence[str], note: int) -> Tabl
     """For each quantity the inputs that matter most."""
     words = _WEIGHTS.get(view.plan, "swing over the input's range by straight lines through all designs, the largest 1")
     table = _plain(f"\nWhat matters most at {view.result.notes[note]}", f"{words}; all inputs: --quantity NAME")
+    doubted: dict[str, list[str]] = {}
     table.add_column("quantity", min_width=22)
     table.add_column("inputs", ratio=1, overflow="fold")
     for name in quantities:
-        weights = view.weights(name, note)
+        indices = view.indices(name, note)
+        weights = view.weights(name, note) if indices is None else indices.total.value
         order = [i for i in np.argsort(-np.nan_to_num(weights, nan=-1.0)) if weights[i] >= _SLIGHT][:_TOP]
-        told = ", ".join(f"{view.inputs[i].name} {weights[i]:.2f}" for i in order)
+        told = ", ".join(f"{view.inputs[i].name} {weights[i]:.2f}{_between(indices, int(i))}" for i in order)
         table.add_row(Text(view.label(name)), Text(told or "does not vary, or too few designs"))
+        if indices is not None and order:
+            for text in doubts(indices, [one.name for one in view.inputs]):
+                doubted.setdefault(text, []).append(view.label(name))
+    if doubted and table.caption:
+        lines = [f"{', '.join(labels)}: {text}" for text, labels in doubted.items()]
+        table.caption = Text("\n".join([str(table.caption), *lines]), style="dim italic")
     return table
+
+
+def _between(indices: SobolIndices | None, i: int) -> str:
+    """The interval of a total index."""
+    if indices is None or not np.isfinite(indices.total.low[i]):
+        return ""
+    return f" ({indices.total.low[i]:.2f} to {indices.total.high[i]:.2f})"
 
 
 def detail_tables(view: StudyView, quantity: str, note: int, units: System) -> list[Table]:
@@ -157,12 +172,12 @@ def _interval(estimate: Estimate, i: Any) -> tuple[str, str]:
 
 
 def _base_points(indices: SobolIndices) -> str:
-    lost = f"; {indices.dropped} more left out, a design of theirs has no value" if indices.dropped else ""
-    return f"{indices.used} base points{lost}; 95 % by bootstrap of base points"
+    return f"{indices.used} base points; 95 % by bootstrap of base points"
 
 
 def _sobol(view: StudyView, indices: SobolIndices, heading: str) -> Table:
-    table = _plain(f"{heading}: Sobol' indices", _base_points(indices))
+    said = [_base_points(indices), *doubts(indices, [one.name for one in view.inputs])]
+    table = _plain(f"{heading}: Sobol' indices", "\n".join(said))
     _columns(table, "input", "first", "95 %", "total", "95 %")
     for i in np.argsort(-np.nan_to_num(indices.total.value, nan=-1.0)):
         table.add_row(Text(view.inputs[i].name), *_interval(indices.first, int(i)), *_interval(indices.total, int(i)))

@@ -11,7 +11,7 @@ from typing import Any
 import h5py
 import numpy as np
 
-from keyaction.models.notes import Naming, parse_note
+from keyaction.models.notes import naming_of, parse_note
 from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.files import sparse_hdf5
 from keyaction.sim.files.hdf5 import FORMAT
@@ -193,7 +193,7 @@ def _lay_out(layout: Layout, data: Mapping[str, Any], survey: Survey, texts: Map
     note.attrs["long_name"] = "note"
     design.make_scale("design")
     note.make_scale("note")
-    naming: Naming = "trade" if texts.get("note_names") == "trade" else "scientific"
+    naming = naming_of(texts.get("note_names"))
     semitone = file.create_dataset("semitone", data=[parse_note(name, naming) for name in notes])
     _described(semitone, "1", "semitone number, C4 = 60").dims[0].attach_scale(note)
     for name, _, one in _input_columns(data):

@@ -106,7 +106,7 @@ def evaluate(
     """
     check_jobs(jobs)
     case = case if isinstance(case, Case) else read_case(case)
-    names = _names(quantities)
+    names = known_quantities(quantities)
     numbers = select(case, notes)
     columns, count = _columns(case, _rows(changes))
     parts = [tuple((p.part, p.name, case.values(note, p)) for p in case.parts) for note in numbers]
@@ -121,7 +121,14 @@ def evaluate(
     return Result(_axes(case, numbers, count) | inputs | _figures(played, names), _about(case, columns, played))
 
 
-def _names(quantities: Iterable[str] | None) -> list[str]:
+def known_quantities(quantities: Iterable[str] | None) -> list[str]:
+    """Names of quantities that the lanes can give; all of them where none are named.
+
+    Raises
+    ------
+    ValueError
+        For an empty list, and for every name that is not known.
+    """
     known = available()
     given = [quantities] if isinstance(quantities, str) else quantities
     names = list(known if given is None else given)

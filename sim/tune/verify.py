@@ -128,7 +128,7 @@ def unconfirmed(tuned: Sequence[TunedNote], verified: Mapping[int, Verified], ta
     found: dict[int, list[str]] = {}
     for i, one in enumerate(tuned):
         seen, told = verified[one.note], []
-        if one.reason:
+        if one.reason or one.rubbing:
             continue
         if math.isnan(seen.pluck):
             told.append(f"could not be played: {seen.reason}")
