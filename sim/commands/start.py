@@ -7,7 +7,8 @@ import gc
 import os
 import signal
 import sys
-from collections.abc import Iterator, Sequence
+import warnings
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
 from importlib import import_module
 from types import ModuleType
@@ -31,6 +32,8 @@ def start(arguments: Sequence[str], alone: bool = False) -> int:
         The exit status.
     """
     _print_anything()
+    if alone:
+        warnings.showwarning = _note_or(warnings.showwarning)
     with ExitStack() as loading:
         if alone:
             loading.enter_context(_interrupt_ends_at_once())
@@ -70,6 +73,18 @@ def _print_anything() -> None:
     encoding = (getattr(sys.stdout, "encoding", None) or "").lower()
     if not encoding.startswith("utf") and hasattr(sys.stdout, "reconfigure"):
         sys.stdout.reconfigure(errors="backslashreplace")
+
+
+def _note_or(usual: Callable[..., None]) -> Callable[..., None]:
+    """What the program itself has to say is one line; warnings of libraries are shown as usual."""
+
+    def shown(message: Warning | str, category: type[Warning], *place: object, **more: object) -> None:
+        if category.__module__.startswith("keyaction."):
+            print(f"note: {message}", file=sys.stderr)
+        else:
+            usual(message, category, *place, **more)
+
+    return shown
 
 
 @contextmanager
