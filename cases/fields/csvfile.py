@@ -10,7 +10,8 @@ from pathlib import Path, PurePosixPath
 
 from keyaction.cases.fields.compass import Compass
 from keyaction.cases.text.defects import BadValue, Defect, Place
-from keyaction.cases.text.textfile import read_text, unseen
+from keyaction.cases.text.signs import unseen
+from keyaction.cases.text.textfile import read_text
 
 
 @dataclass(frozen=True)

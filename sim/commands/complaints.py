@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 
 from keyaction.cases.text.defects import CaseProblem
+from keyaction.cases.text.signs import legible
 from keyaction.models.algebra.problem import DimensionProblem
 from keyaction.models.notes import NoteProblem
 from keyaction.models.train.train import TrainProblem
@@ -17,6 +18,11 @@ from keyaction.sim.processes.tasks import NoProcesses
 
 def complaint(problem: Exception, options: argparse.Namespace) -> tuple[str, int] | None:
     """The message and the exit status; None for a slip of the program, which is not to be hidden."""
+    told = _complaint(problem, options)
+    return (legible(told[0]), told[1]) if told else None
+
+
+def _complaint(problem: Exception, options: argparse.Namespace) -> tuple[str, int] | None:
     if isinstance(problem, CaseProblem | NoteProblem | Unreadable | NoNumba):
         return str(problem), BAD_INPUT
     if isinstance(problem, TrainProblem):

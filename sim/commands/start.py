@@ -69,9 +69,11 @@ def _complain(problem: Exception, options: argparse.Namespace) -> int:
 
 
 def _print_anything() -> None:
-    """Signs that the terminal's encoding lacks are printed by their numbers, as on the channel for complaints."""
-    encoding = (getattr(sys.stdout, "encoding", None) or "").lower()
-    if not encoding.startswith("utf") and hasattr(sys.stdout, "reconfigure"):
+    """Signs that the terminal's encoding lacks are printed by their numbers, as on the channel for complaints.
+
+    Even UTF-8 lacks some: those of a file name that is no text.
+    """
+    if hasattr(sys.stdout, "reconfigure"):
         sys.stdout.reconfigure(errors="backslashreplace")
 
 
