@@ -16,6 +16,7 @@ from jinja2 import DictLoader, Environment, StrictUndefined
 
 from keyaction._version import __version__
 from keyaction.cases.text.assumed import grouped
+from keyaction.cases.text.signs import without_unseen
 from keyaction.models.units.quantity import System
 from keyaction.plots.compare.save import pictures as compared_pictures
 from keyaction.plots.report import sheets as report_sheets
@@ -154,7 +155,7 @@ def _rendered(context: dict[str, Any]) -> str:
     environment = Environment(
         loader=DictLoader(texts), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
-    return environment.get_template("report.html").render(context)
+    return without_unseen(environment.get_template("report.html").render(context))
 
 
 def css_text(text: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import errno
 
 from keyaction.cases.text.defects import CaseProblem
 from keyaction.cases.text.signs import legible
@@ -14,6 +15,9 @@ from keyaction.sim.commands.common import BAD_INPUT, FAILED
 from keyaction.sim.files.labelled import NotHeld
 from keyaction.sim.files.problem import FileProblem, Unreadable
 from keyaction.sim.processes.tasks import NoProcesses
+
+_MISNAMED = (errno.ENAMETOOLONG, errno.ENOTDIR, errno.EISDIR, errno.ELOOP, errno.ENOENT)
+"""What the system says of names that cannot be right."""
 
 
 def complaint(problem: Exception, options: argparse.Namespace) -> tuple[str, int] | None:
@@ -31,6 +35,10 @@ def _complaint(problem: Exception, options: argparse.Namespace) -> tuple[str, in
         return f"{problem.args[0]}; it was made by another version, or is no whole one: make it anew", BAD_INPUT
     if isinstance(problem, FileProblem | NoProcesses):
         return str(problem), FAILED
+    if isinstance(problem, OSError) and problem.strerror:
+        place = problem.filename or problem.filename2
+        told = f"{place}: {problem.strerror}" if place else problem.strerror
+        return told, BAD_INPUT if problem.errno in _MISNAMED else FAILED
     if isinstance(problem, DimensionProblem):
         return f"the equations do not agree in dimension: {problem}", FAILED
     return None

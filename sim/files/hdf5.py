@@ -11,7 +11,7 @@ import h5py
 import numpy as np
 
 from keyaction.sim.files.labelled import Result, Variable
-from keyaction.sim.files.problem import Unreadable, other_format, unread, unwritten
+from keyaction.sim.files.problem import FileProblem, Unreadable, other_format, unread, unwritten
 from keyaction.sim.files.replace import replacing
 from keyaction.sim.files.seal import check_seal, sealed
 
@@ -87,7 +87,10 @@ def save(result: Result, path: str | Path) -> None:
     >>> ka.load("some.h5").notes
     ['C4']
     """
-    image = _image(result)
+    try:
+        image = _image(result)
+    except ValueError as problem:
+        raise FileProblem(f"{path}: this result cannot be written ({problem})") from problem
     try:
         with replacing(Path(path)) as temporary:
             temporary.write_bytes(sealed(image))

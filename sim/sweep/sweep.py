@@ -18,7 +18,7 @@ from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.lanes.evaluate import available
 from keyaction.sim.sweep import dask_cluster as sweep_dask
 from keyaction.sim.sweep.blocks import Block, BlockResult, Task
-from keyaction.sim.sweep.designs import Recipe, recipe_of
+from keyaction.sim.sweep.designs import Recipe, dead_choices, recipe_of
 from keyaction.sim.sweep.folder import MANIFEST, RESULTS, StudyFolder, look, whole_blocks
 from keyaction.sim.sweep.forecast import Forecast, forecast
 from keyaction.sim.sweep.manifest import Refused, compare, manifest, plan_of
@@ -133,6 +133,9 @@ def load_study(path_or_name: str | Path) -> Study:
     if count > MOST:
         message = f"makes {count:.3g} designs over the notes; at most {MOST:.0e} are allowed"
         raise CaseProblem(study.path, [Defect(study.path.name, "[study]", "", "", message)])
+    if dead := list(dead_choices(study)):
+        told = [Defect(study.path.name, f"[[vary]] {one.name}", choice, "", why) for one, choice, why in dead]
+        raise CaseProblem(study.path, told)
     return study
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import math
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
@@ -12,6 +13,7 @@ from keyaction.models.units.quantity import System, convert, format_value
 
 Cell = float | str
 
+_NUMBER = re.compile(r"[+-]?[0-9][0-9.,]*(e[+-]?[0-9]+)?( ?[%\w/*²³^µ°]+)?!?")
 NONE = "-"
 """What stands where a note does not have the figure."""
 
@@ -89,7 +91,7 @@ class Sheet:
         """The sheet as CSV: heading with unit, numbers to six digits, empty where there is none."""
         out = io.StringIO()
         writer = csv.writer(out, lineterminator="\n")
-        writer.writerow([column.title for column in self.columns])
+        writer.writerow([_plain(column.title) for column in self.columns])
         for row in self.rows:
             writer.writerow([_plain(cell) for cell in row])
         return out.getvalue()
@@ -123,9 +125,14 @@ class Sheet:
             start = end
 
 
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+"""How a cell begins that a spreadsheet computes, with whatever it may call (common practice against it: a quote)."""
+
+
 def _plain(cell: Cell) -> str:
+    """A cell for a CSV file: a text that a spreadsheet would run gets a quote before it, a number stays one."""
     if isinstance(cell, str):
-        return cell
+        return f"'{cell}" if cell.startswith(_FORMULA) and cell != NONE and not _NUMBER.fullmatch(cell) else cell
     return f"{cell:.6g}" if math.isfinite(cell) else ""
 
 
