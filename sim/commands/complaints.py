@@ -37,7 +37,7 @@ def _complaint(problem: Exception, options: argparse.Namespace) -> tuple[str, in
         return str(problem), FAILED
     if isinstance(problem, OSError) and problem.strerror:
         place = problem.filename or problem.filename2
-        told = f"{place}: {problem.strerror}" if place else problem.strerror
+        told = f"{place}: {problem.strerror}" if place else f"cannot be printed or written: {problem.strerror}"
         return told, BAD_INPUT if problem.errno in _MISNAMED else FAILED
     if isinstance(problem, DimensionProblem):
         return f"the equations do not agree in dimension: {problem}", FAILED

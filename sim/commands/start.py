@@ -11,6 +11,7 @@ import warnings
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
 from importlib import import_module
+from pathlib import Path
 from types import ModuleType
 
 from keyaction.sim.commands.common import FAILED, STOPPED
@@ -73,6 +74,9 @@ def _print_anything() -> None:
 
     Even UTF-8 lacks some: those of a file name that is no text.
     """
+    for name in ("stdout", "stderr"):
+        if getattr(sys, name) is None:  # closed by who started the process
+            setattr(sys, name, Path(os.devnull).open("w", encoding="utf-8"))  # noqa: SIM115  open to the end
     if hasattr(sys.stdout, "reconfigure"):
         sys.stdout.reconfigure(errors="backslashreplace")
 

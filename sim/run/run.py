@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import os
 from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass, replace
@@ -27,6 +26,7 @@ from keyaction.sim.files.hdf5 import save
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.lanes.repetition import WORTH, judged_notes, lane_rates
 from keyaction.sim.motion.integrate import Tolerances
+from keyaction.sim.processes.count import workers
 from keyaction.sim.processes.tasks import TWICE, in_processes
 from keyaction.sim.run.about import about, fingerprint
 from keyaction.sim.run.assemble import assemble
@@ -111,6 +111,8 @@ def run(
         When `notes` is empty, or names a note that the case does not have.
     keyaction.FileProblem
         When the file cannot be written.
+    ValueError
+        When `jobs` is negative.
     keyaction.sim.processes.tasks.NoProcesses
         When every process dies at once.
 
@@ -122,6 +124,7 @@ def run(
     (1.66, 'N')
     """
     tolerances = tolerances or Tolerances()
+    workers(jobs)
     wanted = select(case, notes)
     trains = sound_trains(case, wanted)
     parts = PartsFolder(Path(out), fingerprint(case, tolerances)) if out is not None else None
@@ -196,7 +199,7 @@ def _tell(progress: Progress | None, result: NoteResult, kept: bool) -> None:
 
 
 def _results(tasks: Sequence[Task], jobs: int) -> Iterator[NoteResult]:
-    return in_processes(_work, tasks, min(jobs or os.cpu_count() or 1, len(tasks)), _given_up)
+    return in_processes(_work, tasks, min(workers(jobs), len(tasks)), _given_up)
 
 
 def _given_up(task: Task) -> NoteResult:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import shlex
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping
@@ -16,6 +15,7 @@ from keyaction.cases.study.reader import Study, read_study
 from keyaction.cases.text.defects import CaseProblem, Defect
 from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.lanes.evaluate import available
+from keyaction.sim.processes.count import workers
 from keyaction.sim.sweep import dask_cluster as sweep_dask
 from keyaction.sim.sweep.blocks import Block, BlockResult, Task
 from keyaction.sim.sweep.designs import Recipe, dead_choices, recipe_of
@@ -181,6 +181,8 @@ def run_study(
         When the folder or the cluster cannot be used; nothing is written.
     keyaction.FileProblem
         When the disk is full; what was finished is kept.
+    ValueError
+        When `jobs` is negative.
     keyaction.sim.processes.tasks.NoProcesses
         When every process dies at once.
     keyaction.sim.code.no_numba.NoNumba
@@ -208,6 +210,7 @@ def run_study(
     """
     study = study if isinstance(study, Study) else load_study(study)
     need_numba()
+    workers(jobs)
     folder, recipe = Path(out), recipe_of(study)
     data = manifest(study, recipe, judge)
     _may_begin(folder, data, resume)
@@ -270,7 +273,7 @@ def _compute(
     tally.tell()
     first = sorted(missing.values(), key=lambda block: (-block.judged, block.index))
     tasks = tasks_of(plan, first)
-    count = min(jobs or os.cpu_count() or 1, len(first))
+    count = min(workers(jobs), len(first))
     here = client is None
     results = on_this_machine(recipe, tasks, count) if here else sweep_dask.on_cluster(client, recipe, tasks)
     with closing(results):  # type: ignore[type-var]
