@@ -17,7 +17,8 @@ def act(options: argparse.Namespace) -> int:
     """Carry the command out."""
     path = Path(options.name if options.name.endswith(".toml") else f"{options.name}.toml")
     if wrong := _unfit(path):
-        err().print(f"{path}: {wrong}", markup=False)
+        shown = "".join(sign if sign.isprintable() else "?" for sign in str(path))
+        err().print(f"{shown}: {wrong}", markup=False)
         return BAD_INPUT
     if path.exists():
         err().print(f"{path}: is there already; choose another name or move it away", markup=False)

@@ -9,6 +9,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from keyaction.cases.text.signs import without_unseen
 from keyaction.models.units.quantity import System, convert, format_value
 
 Cell = float | str
@@ -125,13 +126,14 @@ class Sheet:
             start = end
 
 
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+_FORMULA = ("=", "+", "-", "@", "\t")
 """How a cell begins that a spreadsheet computes, with whatever it may call (common practice against it: a quote)."""
 
 
 def _plain(cell: Cell) -> str:
     """A cell for a CSV file: a text that a spreadsheet would run gets a quote before it, a number stays one."""
     if isinstance(cell, str):
+        cell = without_unseen(cell)
         return f"'{cell}" if cell.startswith(_FORMULA) and cell != NONE and not _NUMBER.fullmatch(cell) else cell
     return f"{cell:.6g}" if math.isfinite(cell) else ""
 

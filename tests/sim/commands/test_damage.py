@@ -158,7 +158,8 @@ def test_a_result_without_a_note_that_could_be_played(keyaction, some):
     assert keyaction("show", "failed.h5").status == 0
 
 
-def test_a_comparison_of_another_case_is_told(keyaction, some, rods, compared):
+@pytest.mark.usefixtures("rods")
+def test_a_comparison_of_another_case_is_told(keyaction, some, compared):
     assert another_case(compared, compared) == ""
     result = load(some)
     words = f"what was compared is another case: {compared.about['case_name']} '{compared.title}'"
