@@ -16,6 +16,7 @@ from jinja2 import DictLoader, Environment, StrictUndefined
 
 from keyaction._version import __version__
 from keyaction.cases.text.assumed import grouped
+from keyaction.cases.text.signs import without_unseen
 from keyaction.models.notes import note_name
 from keyaction.models.units.quantity import System
 from keyaction.plots.compare.save import pictures as compared_pictures
@@ -25,6 +26,7 @@ from keyaction.plots.report.browser import print_pdf
 from keyaction.plots.report.case import case_of
 from keyaction.plots.report.regulation import Found, found_sheet, found_words, regulation_sheet
 from keyaction.sim.compare import sheets as compare_sheets
+from keyaction.sim.compare.store import another_case
 from keyaction.sim.files.folders import staged
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.tables.sheet import Sheet
@@ -120,7 +122,7 @@ def make_report(
         "first_picture": drawn[0],
         "work": work,
         "pictures": drawn[1:],
-        "comparison": _comparison(comparison, units) if comparison is not None else None,
+        "comparison": _comparison(result, comparison, units) if comparison is not None else None,
         "compared": [list(sheet.pieces(2, _LETTERS, _GAP)) for sheet in compared[:-1]] + compared[-1:],
         "assumptions": grouped(result.assumptions()),
         "remarks": _remarks(result) + _unweighed(result, weighed),
@@ -174,7 +176,8 @@ def _rendered(context: dict[str, Any]) -> str:
     environment = Environment(
         loader=DictLoader(texts), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
-    return environment.get_template("report.html").render(context, rows_a_page=rows_a_page)
+    page = environment.get_template("report.html").render(context, rows_a_page=rows_a_page)
+    return without_unseen(page)
 
 
 def rows_a_page(count: int) -> int:
@@ -210,7 +213,7 @@ def _pictures(result: Result, notes: Sequence[str], middle: str, units: System) 
     return [Picture(name, title, _png(figure), name.startswith("budget-")) for name, title, figure in drawn]
 
 
-def _comparison(comparison: Result, units: System) -> dict[str, Any]:
+def _comparison(result: Result, comparison: Result, units: System) -> dict[str, Any]:
     titles = {
         "feel": "Feel curves laid over each other",
         "compass": "Over the compass",
@@ -219,6 +222,7 @@ def _comparison(comparison: Result, units: System) -> dict[str, Any]:
     return {
         "title": comparison.title,
         "case": comparison.about.get("case_name", ""),
+        "other": another_case(result, comparison),
         "legend": compare_sheets.legend(comparison),
         "verdicts": [(compare_sheets.verdict(comparison, one), one.felt) for one in compare_sheets.felt(comparison)],
         "mark": compare_sheets.MARK,

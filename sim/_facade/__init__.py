@@ -12,11 +12,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
-
 from keyaction._version import __version__
 
+TYPE_CHECKING = False  # as the checkers of types know it; to load `typing` takes longer than all of this
 if TYPE_CHECKING:
+    from typing import Any
+
     from keyaction import drives
     from keyaction.cases.action.case import Case
     from keyaction.cases.action.reader import read_case

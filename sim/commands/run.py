@@ -38,6 +38,8 @@ def act(options: argparse.Namespace) -> int:
     refuse_unwritable(target, "--out")
     if options.plots and options.plots.exists() and not options.plots.is_dir():
         raise FileProblem(f"{options.plots}: is no folder; name another with --plots")
+    if target.exists():
+        err().print(f"note: {target} is there already; it is replaced when all notes are played", markup=False)
     _notices({train.structure for train in trains.values()})
     for line in warnings(case, standings(trains, case.strokes, options.jobs)):
         err().print(f"warning: {line}", markup=False)

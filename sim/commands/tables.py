@@ -158,7 +158,8 @@ def _shares(result: Result, name: str, axis: str, i: int, title: str, system: Sy
     for heading in (axis, "value", "share"):
         table.add_column(heading, justify="left" if heading == axis else "right")
     values = result[name][i]
-    total = np.nansum(values)
+    with np.errstate(over="ignore", invalid="ignore"):
+        total = np.nansum(values)
     for part, value in zip(result[axis], values, strict=True):
         if np.isfinite(value):
             table.add_row(

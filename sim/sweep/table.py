@@ -25,7 +25,7 @@ from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.files.labelled import Result, Variable
 from keyaction.sim.lanes.evaluate import available
 from keyaction.sim.motion.integrate import Tolerances
-from keyaction.sim.processes.jobs import check_jobs
+from keyaction.sim.processes.count import workers
 from keyaction.sim.run.about import about
 from keyaction.sim.sweep.blocks import CODED, Played, play_designs
 from keyaction.sim.sweep.designs import AS_IN_CASE, changed_design
@@ -104,7 +104,7 @@ def evaluate(
     >>> found["status"][:, 0].tolist()
     ['ok', 'ok', 'ok']
     """
-    check_jobs(jobs)
+    workers(jobs)
     case = case if isinstance(case, Case) else read_case(case)
     names = known_quantities(quantities)
     numbers = select(case, notes)

@@ -5,14 +5,17 @@ from __future__ import annotations
 import csv
 import io
 import math
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from keyaction.cases.text.signs import without_unseen
 from keyaction.models.units.quantity import System, convert, format_value
 
 Cell = float | str
 
 _DIGITS = 5
+_NUMBER = re.compile(r"[+-]?[0-9][0-9.,]*(e[+-]?[0-9]+)?( ?[%\w/*²³^µ°]+)?!?")
 NONE = "-"
 """What stands where a note does not have the figure."""
 
@@ -62,7 +65,7 @@ class Column:
     def plain(self, cell: Cell) -> str:
         """The cell as a CSV file has it: one place more than people read, or five digits; empty where there is none."""
         if isinstance(cell, str):
-            return cell
+            return _plain(cell)
         if not math.isfinite(cell):
             return ""
         return f"{format_value(cell, '1', digits=_DIGITS)}" if self.places is None else f"{cell:z.{self.places + 1}f}"
@@ -100,7 +103,7 @@ class Sheet:
         """The sheet as CSV: heading with unit, numbers a little finer than read, empty where there is none."""
         out = io.StringIO()
         writer = csv.writer(out, lineterminator="\n")
-        writer.writerow([column.title for column in self.columns])
+        writer.writerow([_plain(column.title) for column in self.columns])
         for row in self.rows:
             writer.writerow([column.plain(cell) for column, cell in zip(self.columns, row, strict=True)])
         return out.getvalue()
@@ -132,6 +135,16 @@ class Sheet:
             columns, rows = [self.columns[i] for i in chosen], [[row[i] for i in chosen] for row in self.rows]
             yield replace(self, columns=columns, rows=rows)
             start = end
+
+
+_FORMULA = ("=", "+", "-", "@", "\t")
+"""How a cell begins that a spreadsheet computes, with whatever it may call (common practice against it: a quote)."""
+
+
+def _plain(text: str) -> str:
+    """A text for a CSV file: what a spreadsheet would run gets a quote before it, a number stays one."""
+    text = without_unseen(text)
+    return f"'{text}" if text.startswith(_FORMULA) and text != NONE and not _NUMBER.fullmatch(text) else text
 
 
 def in_units(heading: str, si_unit: str, units: System, places: int | None = None) -> Column:

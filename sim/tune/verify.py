@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import os
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -20,6 +19,7 @@ from keyaction.sim.figures.repetition import COUNT, LIMITS, Repetition, trial, v
 from keyaction.sim.motion import drives
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.motion.strokes import standard_stroke
+from keyaction.sim.processes.count import workers
 from keyaction.sim.processes.tasks import TWICE, in_processes
 from keyaction.sim.tune.bench import Design, opening_over_toes, parts_of
 from keyaction.sim.tune.search import TunedNote
@@ -91,7 +91,7 @@ def verify(
 
 
 def _played(tasks: Sequence[Task], jobs: int) -> Iterator[tuple[int, Verified]]:
-    return in_processes(verify_note, tasks, min(jobs or os.cpu_count() or 1, len(tasks) // WORTH), _given_up)
+    return in_processes(verify_note, tasks, min(workers(jobs), len(tasks) // WORTH), _given_up)
 
 
 def _given_up(task: Task) -> tuple[int, Verified]:

@@ -13,6 +13,7 @@ from browser_look import A4, browser, look, pages
 from workshop_case import write_case
 
 from keyaction.cases.action.reader import read_case
+from keyaction.cases.text.signs import unseen
 from keyaction.models.units.quantity import convert
 from keyaction.plots.compare.save import save_comparison
 from keyaction.plots.report import sheets as report_sheets
@@ -302,6 +303,11 @@ def test_a_title_with_signs_of_html_is_shown_as_it_is(played):
     assert page.wrong == [] and page.open == []
     assert ODD in page.words
     assert "<script" not in made.html and made.html.count("</style>") == 1
+
+
+def test_a_page_holds_no_sign_that_cannot_be_seen(played):
+    about = {**played.about, "title": "a\x1b[31m\x07b", "description": "c\0\u202ed"}
+    assert unseen(make_report(replace(played, about=about)).html) == ""
 
 
 def test_a_css_text_holds_no_sign_that_could_end_it():
