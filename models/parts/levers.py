@@ -10,6 +10,7 @@ from keyaction.models.fields.fields import Field, length
 from keyaction.models.fields.values import Values
 from keyaction.models.parts import arms
 from keyaction.models.parts.base import Part, Shape, Shown
+from keyaction.models.parts.bending import SWITCH
 from keyaction.models.parts.common import PIN_RUBS, measured_inertia, pin, pin_table, set_weight
 
 if TYPE_CHECKING:
@@ -24,7 +25,7 @@ def _lever_fields(turn: float, turn_doc: str) -> tuple[Field, ...]:
         length("width", "width of the arms", high=0.1),
         length("thickness", "thickness of the arms", high=0.05),
         measured_inertia("measured inertia about the pin, in place of the arms' size"),
-        Field("mass", "measured mass, in place of the arms' size", unit="kg", low=0.0, high=5.0),
+        Field("mass", "measured mass, in place of the arms' size", unit="kg", positive=True, high=5.0),
         Field(
             "imbalance",
             "moment of its weight, positive when it helps the finger",
@@ -34,6 +35,7 @@ def _lever_fields(turn: float, turn_doc: str) -> tuple[Field, ...]:
             default=0.0,
             source="balanced",
         ),
+        SWITCH,
         pin_table("cloth-on-pin", 0.002, 0.0002),
     )
 
@@ -64,6 +66,7 @@ class Lever(Part):
         values.set("sin_turn", math.sin(turn), "", "sine of the angle between the arms", values.origin("turn"))
         values.set("B", values.number("imbalance"), "N*m", "moment of its weight", values.origin("imbalance"))
         arms.set_ratio(values)
+        arms.set_bending(values)
         pin(values)
 
     @classmethod

@@ -127,7 +127,7 @@ def rod_facts(part: TrainPart, pull: tuple[float, float, float], seasons: Season
     figures = {name: item.value for name, item in values.derived.items()}
     found = {
         "rod_mass": figures["m"],
-        "rod_stiffness": figures["k"],
+        "rod_stiffness": figures["k_rod"],
         "pull_rest": pull[0],
         "pull_pluck": pull[1],
         "pull_held": pull[2],
