@@ -117,7 +117,8 @@ def _step(balance: Balance, here: Point, length: float) -> tuple[Point, float, f
         found = _corrected(balance, here.z + length * here.tangent, here.friction, here.tangent)
         if found is not None:
             there = _arrived(balance, here, found[0])
-            if here.tangent @ there.tangent > STRAIGHT or length < 100 * SHORTEST:
+            straight = here.tangent @ there.tangent > STRAIGHT
+            if straight or (length < 100 * SHORTEST and _goes_on(balance, there)):
                 grown = 2.0 if found[1] <= EASY else 1.0
                 return there, length, min(grown * length, LONGEST)
         length /= 2
@@ -125,6 +126,12 @@ def _step(balance: Balance, here: Point, length: float) -> tuple[Point, float, f
     if beyond is None:
         raise NoEquilibrium(f"no equilibrium beyond {balance.way(here.z) * 1e3:.3f} mm of the finger's way")
     return beyond, CORNER, FIRST
+
+
+def _goes_on(balance: Balance, here: Point) -> bool:
+    """Whether equilibria lie ahead along the tangent: behind a corner it may have been taken in the wrong sense."""
+    found = _corrected(balance, here.z + CORNER * here.tangent, here.friction, here.tangent)
+    return found is not None and bool(_arrived(balance, here, found[0]).tangent @ here.tangent > STRAIGHT)
 
 
 def _round_corner(balance: Balance, here: Point) -> Point | None:
