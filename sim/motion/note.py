@@ -19,7 +19,10 @@ from keyaction.sim.motion.drives import Drive, Piece
 from keyaction.sim.motion.integrate import Failed, Floats, Motion, Tolerances, integrate, lsoda
 
 _SETTLING = (0.5e-3, 2e-3, 8e-3)
-_NUDGE = 1e-9
+_NUDGE, _QUIET = 1e-9, 1e-6
+"""rad or m within a spell of settling: of a train that rests, and of one that only its filling groove still moves."""
+_FILLED, _FILLING = 1e-4, 0.25
+"""Pa within a spell: of a groove that is full; and s of a spell while one fills past a leak."""
 STOPPED = ("speed", "slip", "work")
 """Kinds of state that are nothing in a train at rest."""
 
@@ -130,17 +133,21 @@ class NoteModel:
         slippery = np.where(rubbing(self.train, kernel.parameters), 0.0, self.parameters(rider))
         y = np.zeros(len(kernel.states))
         ways, still = kernel.of_kind("coordinate"), np.array([kind in STOPPED for kind in kernel.kinds])
+        pressures = kernel.of_kind("pressure")
         off = Drive("motion", (Piece(0.0, 1.0),), stiffness=0.0, mass=1.0)
         d, absolute = off.vector(off.pieces[0], self._held(rider)), tol.absolute(kernel.kinds)
+        moved, filled = np.inf, 0.0
         for turn in range(240):
-            times = np.array([0.0, _SETTLING[turn % len(_SETTLING)]])
+            slow = turn > 2 * len(_SETTLING) and moved < _QUIET and filled > _FILLED
+            times = np.array([0.0, _FILLING if slow else _SETTLING[turn % len(_SETTLING)]])
             try:
                 path, _, _ = lsoda(kernel, y, times, slippery, d, tol, absolute)
             except Failed:
                 break
             moved = np.max(np.abs(path[-1] - y)[ways])
+            filled = np.max(np.abs(path[-1] - y)[pressures], initial=0.0)
             y = np.where(still, 0.0, path[-1])
-            if moved < _NUDGE and turn > 2 * len(_SETTLING):
+            if moved < _NUDGE and filled < _FILLED and turn > 2 * len(_SETTLING):
                 break
         return y
 

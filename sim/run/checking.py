@@ -9,6 +9,7 @@ from keyaction.models.notes import note_name
 from keyaction.models.train.train import Train
 from keyaction.models.units.quantity import format_value
 from keyaction.sim.figures.sketch import rigid, static_pluck
+from keyaction.sim.figures.tightness import tightness
 
 PLUCK_RANGE = (0.8, 2.5)
 """N: pluck of an uncoupled manual (common practice)."""
@@ -37,7 +38,7 @@ def _span(notes: list[int], case: Case) -> str:
 def warnings(case: Case, trains: Mapping[int, Train]) -> list[str]:
     """Every warning of the case: fields outside the trade's range, and what the trains of the notes promise."""
     lines = list(case.warnings)
-    for check in (_unplayed, _pluck, _lift, _feed, _buckling):
+    for check in (_unplayed, _tight, _stopped, _pluck, _lift, _feed, _buckling):
         lines += _grouped({note: text for note, train in trains.items() if (text := check(train))}, case)
     return lines
 
@@ -45,6 +46,21 @@ def warnings(case: Case, trains: Mapping[int, Train]) -> list[str]:
 def _unplayed(train: Train) -> str:
     """The reason without its figures, so that notes share a line."""
     return "; ".join(warned.brief for warned in train.warnings)
+
+
+def _tight(train: Train) -> str:
+    found = tightness(train)
+    if found is None or not found.unseats:
+        return ""
+    drawn = "the rods are drawn up so tight (negative lost_motion)"
+    return f"{drawn} that the pallet stands off its seat: the note sounds unplayed (a cipher)"
+
+
+def _stopped(train: Train) -> str:
+    pallet = train.role("pallet").values.derived
+    if "gap_stop" not in pallet or pallet["gap_stop"].value / pallet["r_stop"].value > pallet["q_open"].value:
+        return ""
+    return "the pallet's stop touches it before the gap opens: the note does not speak unless its felt gives way"
 
 
 def _pluck(train: Train) -> str:
