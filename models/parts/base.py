@@ -46,8 +46,8 @@ class Part:
         """Compute what depends on other parts (rest position), after all have been resolved."""
 
     @classmethod
-    def join(cls, values: Values, before: Values, behind: Values) -> None:
-        """Of a rod: compute what depends on the body `before` it, from which it leads on, and the one `behind` it."""
+    def join(cls, values: Values, before: Values, outlet: str, behind: Values) -> None:
+        """Of a rod: compute what depends on the bodies that it joins: from an outlet of one, to the one `behind` it."""
 
     @classmethod
     def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:

@@ -191,11 +191,12 @@ class Rod(Part):
         )
 
     @classmethod
-    def join(cls, values: Values, before: Values, behind: Values) -> None:
+    def join(cls, values: Values, before: Values, outlet: str, behind: Values) -> None:
         """The bending of what it hooks onto gives in series with it."""
-        near, far = give_at(before, "out"), give_at(behind, "in")
-        own = values.derived["k"]
+        near, far = give_at(before, outlet), give_at(behind, "in")
+        own = values.derived.pop("k")
         values.fact("k_rod", own.value, own.unit, own.doc, own.origin)
+        values.derived["k"] = own
         values.fact("give_near", near, "m/N", "bending of what it leads on from, per pull")
         values.fact("give_far", far, "m/N", "bending of what it leads to, per pull")
         if "k_far" not in values.derived:
@@ -277,9 +278,10 @@ def _along(values: Values) -> float:
 
 def _soften(values: Values, name: str, give: float) -> None:
     """Put a give (m/N) in series with a stiffness."""
-    if give > 0:
-        rod = values.derived[name]
-        values.set(name, 1 / (1 / rod.value + give), rod.unit, "the same on what it hooks onto", "bending in series")
+    rod = values.derived[name]
+    whole = 1 / (1 / rod.value + give) if give > 0 else rod.value
+    how = "bending in series" if give > 0 else "nothing bends there"
+    values.set(name, whole, rod.unit, f"{rod.doc}, on what it hooks onto", how)
 
 
 class _Ends:

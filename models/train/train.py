@@ -226,7 +226,8 @@ def build_train(parts: Sequence[GivenPart | GivenBranch], library: Library) -> T
     for i, (one, outlet) in enumerate(pairs):
         if one.role == "rod":
             with part_named(one.name):
-                one.part.join(one.values, *_joined(made, i, outlet))
+                before, behind = _joined(made, i, outlet)
+                one.part.join(one.values, before, outlet[1] if outlet else "out", behind)
     structure = tuple(_member(one, outlet) for one, outlet in pairs)
     _check_outlets(structure)
     warnings = tuple(Warned(f"{one.name}: {w.text}", w.brief) for one in made for w in one.values.warnings)

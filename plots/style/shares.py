@@ -10,7 +10,8 @@ from keyaction.plots.style.pens import BLUE, GREEN, ORANGE, PURPLE, SKY, VERMILL
 _COLORS = (SKY, VERMILLION, YELLOW, BLUE, ORANGE, GREEN, PURPLE)
 """Light and dark by turns, so that neighbours differ without colour."""
 _HATCHES = ("", "///", "\\\\\\", "xxx")
-_ENDS = "...."
+_KINDS = {"ends": "....", "bending": "----"}
+"""Hatching by how a part gives way."""
 _NO_PART = "#b9b9b9"
 
 
@@ -28,7 +29,7 @@ def fill(name: str, part: str, parts: Sequence[str]) -> Fill:
     Parameters
     ----------
     name : str
-        A part, or a share of its giving way: ``"drop ends"``, ``"roller twist"``.
+        A part, or a share of its giving way: ``"drop ends"``, ``"roller twist"``, ``"key bending"``.
     part : str
         The part that it belongs to; empty if to none.
     parts : sequence of str
@@ -38,6 +39,5 @@ def fill(name: str, part: str, parts: Sequence[str]) -> Fill:
     if not part:
         return Fill(_NO_PART, "" if name == "lost motion" else "xxx")
     i = known.index(part)
-    return Fill(
-        _COLORS[i % len(_COLORS)], _ENDS if name == f"{part} ends" else _HATCHES[i // len(_COLORS) % len(_HATCHES)]
-    )
+    own = _HATCHES[i // len(_COLORS) % len(_HATCHES)]
+    return Fill(_COLORS[i % len(_COLORS)], _KINDS.get(name.removeprefix(f"{part} "), own))

@@ -55,7 +55,7 @@ def _promise(train: Train, units: System) -> str:
     )
 
 
-_QUIET = ("cos_turn", "sin_turn")
+_QUIET = ("cos_turn", "sin_turn", "give_near", "give_far")
 """Figures that follow from another one that is shown."""
 
 

@@ -60,4 +60,4 @@ def _sinks(key: TrainPart, found: Rigid, pull: float) -> float:
     front, place = key.figure("r_front"), key.figure("r_rest")
     load = max(pull * found.last * front - key.figure("B"), 0.0) / place
     squeeze = (load / key.figure("K_rest")) ** (2 / 3)
-    return (squeeze - key.figure("x0_rest")) / place * front * found.last
+    return float((squeeze - key.figure("x0_rest")) / place * front * found.last)

@@ -86,7 +86,7 @@ def test_what_was_weighed_weighs_something(kind):
 
 
 @pytest.mark.parametrize("part", ["key", "t1", "sq1", "roller", "pallet"])
-def test_a_mass_of_nothing_is_refused_in_words(tmp_path, part):
+def test_a_mass_of_nothing_is_refused_in_words(part):
     own = {"t1": "riser", "sq1": "lower-square"}.get(part, part)
     with pytest.raises(CaseProblem) as told:
         read_case("demo-wood", set_=[(f"{own}.mass", "0 g")])

@@ -71,4 +71,7 @@ def test_parts_keep_their_look_and_neighbours_differ(played):
     assert len(set(looks)) == len(parts)
     assert fill("drop ends", "drop", parts).color == fill("drop", "drop", parts).color
     assert fill("drop ends", "drop", parts).hatch != fill("drop", "drop", parts).hatch
+    roller = [fill(name, "roller", parts) for name in ("roller twist", "roller bending")]
+    assert roller[0].color == roller[1].color
+    assert roller[0].hatch != roller[1].hatch
     assert fill("lost motion", "", parts) != fill("friction and geometry", "", parts)
