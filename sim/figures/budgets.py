@@ -65,7 +65,7 @@ def _split(part: TrainPart, link: Link, joined: list[str]) -> dict[str, float]:
     if link.kind == "twist":
         return {f"{part.name} twist": 1.0}
     figures = {name: item.value for name, item in part.values.derived.items()}
-    if link.kind == "bar":
+    if link.kind == "bar" or "give_near" not in figures:  # within a rod, or a rod of a script's own
         return {part.name: 1.0}
     stiffness = figures["k_far"] if "k_far" in figures and link.element.place == "out" else figures["k"]
     sides = {"in": (True, False), "out": (False, True)}.get(link.element.place, (True, True))

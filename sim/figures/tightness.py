@@ -25,13 +25,13 @@ class Tightness:
 
 
 def tightness(train: Train) -> Tightness | None:
-    """Of a train with a rod of negative lost motion; None where there is none.
+    """Of a train with a rod of negative lost motion; None where there is none, or no felt for the key to sink into.
 
     The pull that undoes the seat is that of wind, spring and pallet; under it rods and shafts stretch and twist, the
     key sinks into its rest felt, and the seat gives its squeeze. Arms square, no friction, no weights of rods.
     """
-    rods = [part for part in train.parts if part.role == "rod"]
-    if not any(part.figure("slack") < 0 for part in rods):
+    rods = [part for part in train.parts if part.role == "rod" and "slack" in part.values.derived]
+    if not any(part.figure("slack") < 0 for part in rods) or "K_rest" not in train.key.values.derived:
         return None
     found, pallet = rigid(train), train.role("pallet")
     pull = pallet.figure("wind_at_eye") + pallet.figure("closing_no_wind")
