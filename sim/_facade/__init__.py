@@ -6,8 +6,9 @@
 1.7
 
 `read_case` reads a case, with changes; `run` plays its notes, `evaluate` a table of variants, `run_study` a study; a
-`Result` holds the figures. `train_of` gives one note's parts and `NoteModel` plays any of `keyaction.drives` on them, `verdict` tells what becomes of it;
-`equations`, `right_hand_side`, `jacobian` and `modes` are for those who want the mechanics. Everything is in SI units.
+`Result` holds the figures. `train_of` gives one note's parts; of a `NoteModel` of them `verdict` tells what becomes, and
+it plays any of `keyaction.drives`. `equations`, `right_hand_side`, `jacobian` and `modes` are for those who want the
+mechanics. Everything is in SI units.
 """
 
 from __future__ import annotations
