@@ -6,8 +6,8 @@
 1.7
 
 `read_case` reads a case, with changes; `run` plays its notes, `evaluate` a table of variants, `run_study` a study; a
-`Result` holds the figures. `train_of` gives one note's parts; of a `NoteModel` of them `verdict` tells what becomes, and
-it plays any of `keyaction.drives`. `equations`, `right_hand_side`, `jacobian` and `modes` are for those who want the
+`Result` holds the figures. `train_of` gives one note's parts; `verdict` tells what becomes of a `NoteModel` of them,
+which plays any of `keyaction.drives`. `equations`, `right_hand_side`, `jacobian` and `modes` are for those who want the
 mechanics. Everything is in SI units.
 """
 
