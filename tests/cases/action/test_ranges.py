@@ -16,6 +16,7 @@ from keyaction.cases.text.defects import CaseProblem
 from keyaction.models.parts import PARTS
 from keyaction.models.train.train import TrainProblem
 from keyaction.sim.run.checking import warnings
+from keyaction.sim.run.standings import standings
 
 HERE = files("keyaction.cases")
 DEMO = (HERE / "demo-wood.toml").read_text(encoding="utf-8")
@@ -38,7 +39,7 @@ def remarked(tmp_path_factory):
         (folder / "demo-wood.toml").write_text(text, encoding="utf-8")
         try:
             case = read_case(folder / "demo-wood.toml")
-            return warnings(case, check_trains(case, notes or case.compass))
+            return warnings(case, standings(check_trains(case, notes or case.compass), case.strokes))
         except (CaseProblem, TrainProblem) as problem:
             return str(problem).split("\n")
 
@@ -131,7 +132,7 @@ def test_the_starting_case_is_usual(tmp_path):
     text = (HERE / "templates" / "start.toml").read_text(encoding="utf-8").replace("{title}", "invented")
     (tmp_path / "start.toml").write_text(text, encoding="utf-8")
     case = read_case(tmp_path / "start.toml")
-    assert warnings(case, check_trains(case, case.compass)) == []
+    assert warnings(case, standings(check_trains(case, case.compass), case.strokes)) == []
 
 
 # -- over the compass ------------------------------------------------------------------------------------
