@@ -25,7 +25,13 @@ VALUE = re.compile(r'"(-?[\d.]+) ([A-Za-z%][\w%^/*]*)"')
 ENDS_AND_MIDDLE = (36, 60, 91)
 """The notes at which the demo has its control points."""
 
-UNREMARKED = {(0.1, '"1800 mm"'): "a tracker of 180 mm is a usual one"}
+UNREMARKED = {
+    (0.1, '"1800 mm"'): "a tracker of 180 mm is a usual one",
+    (
+        0.1,
+        '"1.5 mm"',
+    ): "leather that seals at the opening's edge is a usual one; the touch stays within its usual range",
+}
 """Factor and value of the demo that pass without a remark, and why that is right."""
 
 
@@ -35,10 +41,12 @@ def remarked(tmp_path_factory):
     folder = tmp_path_factory.mktemp("scaled")
     shutil.copy(str(HERE / "demo-chest.csv"), folder)
 
-    def say(text, notes=ENDS_AND_MIDDLE):
+    def say(text, notes=ENDS_AND_MIDDLE, first=False):
         (folder / "demo-wood.toml").write_text(text, encoding="utf-8")
         try:
             case = read_case(folder / "demo-wood.toml")
+            if first and case.warnings:
+                return list(case.warnings)
             return warnings(case, standings(check_trains(case, notes or case.compass), case.strokes))
         except (CaseProblem, TrainProblem) as problem:
             return str(problem).split("\n")
@@ -59,7 +67,7 @@ def test_the_demo_has_the_values_that_are_scaled(remarked):
 
 @pytest.mark.parametrize("factor", [0.1, 10.0, 0.001, 1000.0])
 def test_a_value_scaled_by_itself_is_remarked_on(remarked, factor):
-    silent = [match[0] for match in VALUE.finditer(DEMO) if not remarked(scaled(match, factor))]
+    silent = [match[0] for match in VALUE.finditer(DEMO) if not remarked(scaled(match, factor), first=True)]
     assert silent == [value for of, value in UNREMARKED if of == factor]
     assert len(silent) <= 82 // 10
 
