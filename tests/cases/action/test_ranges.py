@@ -30,7 +30,7 @@ UNREMARKED = {
     (
         0.1,
         '"1.5 mm"',
-    ): "leather that seals at the opening's edge is a usual one; the touch stays within its usual range",
+    ): "leather that seals at the opening's edge is a usual one, and the touch stays usual",
 }
 """Factor and value of the demo that pass without a remark, and why that is right."""
 
@@ -111,7 +111,7 @@ def test_a_warning_names_file_place_value_range_and_source(remarked):
 
 
 def test_a_source_of_the_default_is_not_taken_for_that_of_the_range(remarked):
-    (line,) = remarked(DEMO.replace('lost_motion = "0.3 mm"', 'lost_motion = "2 mm"'))
+    (line,) = remarked(DEMO.replace('lost_motion = "0.3 mm"', 'lost_motion = "2 mm"'), first=True)
     assert line.endswith("outside the usual 0 mm to 1.5 mm (common practice)")
 
 
