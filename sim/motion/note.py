@@ -144,6 +144,8 @@ class NoteModel:
                 path, _, _ = lsoda(kernel, y, times, slippery, d, tol, absolute)
             except Failed:
                 break
+            if not np.all(np.isfinite(path[-1])):
+                break
             moved = np.max(np.abs(path[-1] - y)[ways])
             filled = np.max(np.abs(path[-1] - y)[pressures], initial=0.0)
             y = np.where(still, 0.0, path[-1])
