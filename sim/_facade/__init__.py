@@ -3,7 +3,7 @@
 >>> import keyaction as ka
 >>> result = ka.run(ka.read_case("demo-wood"), "C4")
 >>> round(result.value("pluck_force", "C4"), 1)  # N
-1.7
+1.6
 
 `read_case` reads a case, with changes; `run` plays its notes, `evaluate` a table of variants, `run_study` a study; a
 `Result` holds the figures. `train_of` gives one note's parts; `verdict` tells what becomes of a `NoteModel` of them,
@@ -47,7 +47,6 @@ _PLACES = {
     "Case": "keyaction.cases.action.case",
     "CaseProblem": "keyaction.cases.text.defects",
     "Equations": "keyaction.sim.motion.equations",
-    "Fate": "keyaction.sim.figures.verdict",
     "FileProblem": "keyaction.sim.files.problem",
     "Modes": "keyaction.sim.figures.modes",
     "Motion": "keyaction.sim.motion.integrate",
@@ -93,7 +92,6 @@ __all__ = [  # noqa: RUF022  in the order in which a reader meets them
     "drives",
     "verdict",
     "Verdict",
-    "Fate",
     "equations",
     "Equations",
     "right_hand_side",
