@@ -14,6 +14,7 @@ from keyaction.cases.fields.kinds import from_text, read_scalar
 from keyaction.cases.fields.tables import field_at, paths
 from keyaction.cases.text.defects import BadValue, Place
 from keyaction.cases.text.near import hint
+from keyaction.cases.text.signs import unseen
 from keyaction.models.fields.fields import Field
 from keyaction.models.fields.values import Scalar
 
@@ -61,7 +62,9 @@ def apply_settings(
     targets = {one.name: one for one in drafts}
     for path, value in settings:
         name, _, inner = path.partition(".")
-        if name == STROKES:
+        if isinstance(value, str) and (sign := unseen(value)):
+            place.defect(path, f"holds {sign}; leave it out", value)
+        elif name == STROKES:
             _set(context, place, path, inner, value, STROKE_FIELDS, strokes, (NO_NOTE,))
         elif name == MATERIALS:
             context = _with_material(context, place, path, inner, value)

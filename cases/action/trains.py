@@ -84,6 +84,17 @@ def sound_trains(case: Case, notes: Sequence[int]) -> dict[int, Train]:
     return _sound(case, trains, defects, len(notes))
 
 
+def raised_by_parts(case: Case, notes: Sequence[int]) -> dict[int, str]:
+    """Why each of these notes cannot be built, where a part raises an error of its own."""
+    found = {}
+    for note in notes:
+        try:
+            train_of(case, note)
+        except PartProblem as problem:
+            found[note] = str(problem)
+    return found
+
+
 def _built(case: Case, notes: Sequence[int], raised: bool = True) -> tuple[dict[int, Train], dict[str, list[int]]]:
     """Trains of the sound notes, and the defects of the others with their notes; with those that parts raised."""
     trains: dict[int, Train] = {}

@@ -58,24 +58,34 @@ def pin_table(friction: str, diameter: float, breakaway: float) -> Field:
     )
 
 
+def end_pin_table(end: str) -> Field:
+    """What is otherwise about one of two pins; what it leaves out is as `pin` says."""
+    return table(
+        f"pin_{end}",
+        f"what is otherwise about the pin at its {end} arm",
+        length("diameter", "pin diameter", high=0.03, usual=(0.001, 0.006)),
+        Field("friction", "pair of surfaces", kind="material"),
+        Field("coefficient", "friction coefficient, in place of the pair's", kind="number", low=0.0, high=2.0),
+        Field("breakaway", "torque that turns the unloaded bushing", unit="N*m", low=0.0, high=0.1),
+    )
+
+
 def pin(values: Values, names: tuple[str, ...] = ("",)) -> None:
     """Friction parameters of the part's pin or pins."""
-    if values.has("pin.coefficient"):
-        mu, origin = values.number("pin.coefficient"), values.origin("pin.coefficient")
-    else:
-        mu, origin = values.of("pin.friction", "coefficient"), values.source("pin.friction", "coefficient")
     for name in names:
         tail = f"_{name}" if name else ""
+        breakaway, diameter = (_of_pin(values, tail, field) for field in ("breakaway", "diameter"))
+        mu, origin = _coefficient(values, tail)
         values.set(
             f"tau0{tail}",
-            values.number("pin.breakaway"),
+            values.number(breakaway),
             "N*m",
             "break-away torque of the unloaded pin",
-            values.origin("pin.breakaway"),
+            values.origin(breakaway),
         )
         values.set(
             f"c{tail}",
-            mu * values.number("pin.diameter") / 2,
+            mu * values.number(diameter) / 2,
             "m",
             "friction coefficient times pin radius",
             origin,
@@ -92,6 +102,22 @@ class Sizes:
     width: tuple[float, float]
     thickness: tuple[float, float]
     source: str = "common practice"
+
+
+def _of_pin(values: Values, tail: str, field: str) -> str:
+    """The path of a pin's field: its own where it is given, else that of all pins of the part."""
+    own = f"pin{tail}.{field}"
+    return own if values.has(own) else f"pin.{field}"
+
+
+def _coefficient(values: Values, tail: str) -> tuple[float, str]:
+    """Friction coefficient of a pin and where it comes from; the pin's own pair goes before the part's coefficient."""
+    for pin in dict.fromkeys((f"pin{tail}", "pin")):
+        if values.has(f"{pin}.coefficient"):
+            return values.number(f"{pin}.coefficient"), values.origin(f"{pin}.coefficient")
+        if values.has(f"{pin}.friction"):
+            return values.of(f"{pin}.friction", "coefficient"), values.source(f"{pin}.friction", "coefficient")
+    return values.of("pin.friction", "coefficient"), values.source("pin.friction", "coefficient")
 
 
 def section_fields(usual: Sizes) -> tuple[Field, ...]:

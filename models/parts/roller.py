@@ -13,6 +13,7 @@ from keyaction.models.parts.common import (
     SIZED,
     Sizes,
     damped,
+    end_pin_table,
     measured_inertia,
     pin,
     pin_table,
@@ -77,6 +78,8 @@ class Roller(Part):
             source="assumed; common practice has no figure",
         ),
         pin_table("cloth-on-pin", 0.003, 0.0003),
+        end_pin_table("in"),
+        end_pin_table("out"),
     )
 
     @classmethod

@@ -11,6 +11,7 @@ import numpy as np
 from keyaction.models.units.quantity import System, format_value
 from keyaction.plots.report.sheets import spring_figures
 from keyaction.sim.compare.sheets import felt, verdict
+from keyaction.sim.figures.dip import pressed_words
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
 from keyaction.sim.figures.limits import FULL
 from keyaction.sim.files.labelled import Result
@@ -213,7 +214,10 @@ def _pluck_point(result: Result, units: System) -> Iterator[Finding]:
         share = 100 * np.asarray(result["pluck_point"]) / np.asarray(result["key_dip"])
     if ends and np.any(np.isfinite(share)):
         low, high = np.nanmin(share), np.nanmax(share)
-        yield Finding(f"Plucks at {ends[0]} to {ends[2]} of key travel, {low:.0f} to {high:.0f}\u00a0% of the dip.")
+        yield Finding(
+            f"Plucks at {ends[0]} to {ends[2]} of key travel, {low:.0f} to {high:.0f}\u00a0% of the "
+            f"{pressed_words(result)}."
+        )
 
 
 def _fast(result: Result, units: System) -> Iterator[Finding]:

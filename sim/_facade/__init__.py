@@ -12,11 +12,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
-
 from keyaction._version import __version__
 
+TYPE_CHECKING = False  # as the checkers of types know it; to load `typing` takes longer than all of this
 if TYPE_CHECKING:
+    from typing import Any
+
     from keyaction import drives
     from keyaction.cases.action.case import Case
     from keyaction.cases.action.reader import read_case
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
     from keyaction.sim.motion.note import NoteModel
     from keyaction.sim.motion.right_hand_side import RightHandSide, jacobian, right_hand_side
     from keyaction.sim.run.run import run
+    from keyaction.sim.sweep.parameters import evaluate_parameters
     from keyaction.sim.sweep.sweep import Swept, open_study, run_study
     from keyaction.sim.sweep.table import evaluate
 
@@ -53,6 +55,7 @@ _PLACES = {
     "TrainProblem": "keyaction.models.train.train",
     "equations": "keyaction.sim.motion.equations",
     "evaluate": "keyaction.sim.sweep.table",
+    "evaluate_parameters": "keyaction.sim.sweep.parameters",
     "jacobian": "keyaction.sim.motion.right_hand_side",
     "load": "keyaction.sim.files.hdf5",
     "modes": "keyaction.sim.figures.modes",
@@ -71,6 +74,7 @@ __all__ = [  # noqa: RUF022  in the order in which a reader meets them
     "Case",
     "run",
     "evaluate",
+    "evaluate_parameters",
     "Result",
     "load",
     "save",

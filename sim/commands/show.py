@@ -8,13 +8,18 @@ import json
 from keyaction.sim.commands.common import BAD_INPUT, DONE
 from keyaction.sim.commands.console import err, out
 from keyaction.sim.commands.pictures import draw
+from keyaction.sim.commands.sheet_tables import paragraph
 from keyaction.sim.commands.tables import note_tables, notes_tables
 from keyaction.sim.files.hdf5 import load
+from keyaction.sim.files.problem import Unreadable
+from keyaction.sim.run.shape import no_run
 
 
 def act(options: argparse.Namespace) -> int:
     """Carry the command out."""
     result = load(options.file)
+    if other := no_run(result):
+        raise Unreadable(f"{options.file}: {other}")
     console = out()
     if options.note:
         try:
@@ -26,6 +31,10 @@ def act(options: argparse.Namespace) -> int:
         tables = notes_tables(result, options.units, console.width)
     for table in tables:
         console.print(table)
+    if not options.note:
+        for name, status in zip(result.notes, result["status"], strict=True):
+            if status != "ok":
+                paragraph(console, f"{name}: {status}")
     if options.about:
         for name in ("made", "case_name", "fingerprint", "methods", "tolerances", "versions"):
             console.print(f"{name}: {result.about.get(name, '')}", markup=False)

@@ -9,10 +9,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from keyaction.cases.action.case import Case
-from keyaction.cases.action.trains import check_trains, select, train_of
+from keyaction.cases.action.trains import raised_by_parts, select, sound_trains, train_of
 from keyaction.models.notes import note_name
 from keyaction.models.parts.rods import on_edge
-from keyaction.models.train.train import Train
+from keyaction.models.train.train import Train, TrainProblem
 from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.compare.prices import Price
 from keyaction.sim.compare.rod_choice import guided, trackers
@@ -85,8 +85,11 @@ def compare(
     first = variants[0].case
     wanted = sorted(select(first, notes))
     shown = select(first, note)[0] if note else wanted[len(wanted) // 2]
-    trains = [check_trains(variant.case, wanted) for variant in variants]
-    say(f"all figures of {len(variants)} x {len(wanted)} notes, in lanes")
+    trains, left = _trains(variants, wanted)
+    wanted = list(trains[0])
+    if shown in left:
+        shown = wanted[len(wanted) // 2]
+    say(f"all figures of {len(variants)} x {len(wanted)} notes")
     flat = [train for one in trains for train in one.values()]
     outcome = evaluate(flat, first.strokes, jobs=jobs)
     say("what gives way, and the pull in every tracker")
@@ -96,7 +99,25 @@ def compare(
     pressed = [_pressed(variant.case, shown) for variant in variants]
     found = _axes(variants, wanted, shown) | _figures(outcome, len(variants), len(wanted)) | table.variables()
     found |= _stacks(variants, table.rods, prices) | _curves(pressed)
-    return Result(found, _about(variants, outcome, table, pressed))
+    named = {note_name(n, first.naming): why for n, why in left.items()}
+    return Result(found, _about(variants, outcome, table, pressed) | {"left_out": json.dumps(named)})
+
+
+def _trains(variants: Sequence[Variant], notes: Sequence[int]) -> tuple[list[dict[int, Train]], dict[int, str]]:
+    """Trains of the notes that can be built in every variant, and why others are left out of all.
+
+    Raises
+    ------
+    keyaction.models.train.train.TrainProblem
+        When the case lacks values, or no note is left.
+    """
+    trains = [sound_trains(variant.case, notes) for variant in variants]
+    left: dict[int, str] = {}
+    for variant, built in zip(variants, trains, strict=True):
+        left |= raised_by_parts(variant.case, [note for note in notes if note not in built])
+    if len(left) == len(notes):
+        raise TrainProblem(list(dict.fromkeys(left.values())))
+    return [{note: one[note] for note in notes if note not in left} for one in trains], left
 
 
 def _axes(variants: Sequence[Variant], notes: Sequence[int], shown: int) -> dict[str, Variable]:
@@ -248,7 +269,7 @@ def _stacks(variants: Sequence[Variant], rods: Sequence[str], prices: Sequence[P
         return {}
     found = {name: np.full((len(variants), len(rods)), np.nan) for name in OF_STACKS}
     for i, variant in enumerate(variants):
-        trains = check_trains(variant.case, variant.case.compass)
+        trains = sound_trains(variant.case, variant.case.compass)
         for j, rod in enumerate(rods):
             for name, value in stack([train.part(rod) for train in trains.values()], prices).items():
                 found[name][i, j] = value

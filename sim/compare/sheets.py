@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -78,7 +78,7 @@ def verdict(result: Result, one: Felt) -> str:
     what, name = result.variables[one.figure].label, f"{result['letter'][one.variant]} against {result['letter'][0]}"
     if not one.of:
         return f"{name}: {what} cannot be compared: no note has it in both"
-    size = f"{what} differs by up to {100 * one.apart:+.2f}\u00a0% (at {one.note})"
+    size = f"{what} differs by up to {100 * one.apart:+z.2f}\u00a0% (at {one.note})"
     if one.felt:
         told = f"{size}: beyond {_SHARE}, which a finger can tell, at {one.count} of {one.of} notes"
     elif abs(one.apart) < _SAME:
@@ -210,8 +210,8 @@ def brief_sheet(result: Result, units: System, most: int) -> Sheet:
     columns = [Column("note", text=True)]
     for entry in entries:
         for k, letter in enumerate(result["letter"]):
-            heading = f"{entry.heading if k == 0 else ''}\n{letter}"
-            columns.append(in_units(heading, entry.quantity.unit, units, entry.places))
+            column = in_units(f"{entry.heading if k == 0 else ''}\n{letter}", entry.quantity.unit, units, entry.places)
+            columns.append(replace(column, full=f"{entry.heading} {letter}"))
     names, rows = [entry.name for entry in entries], list[list[Cell]]()
     for i, note in enumerate(result.notes):
         row: list[Cell] = [note]

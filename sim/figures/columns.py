@@ -162,8 +162,8 @@ QUANTITIES = registry(
         resolution=_FORCE, tables=(Spot("glance"),),
     ),
     Quantity(
-        q.wave_time, "s", "least wave time", "wave", 2, source="train", sense="less",
-        possible=_TIMES, tables=(Spot("compared", 110),)
+        q.wave_time, "s", "travel time of a pull", "wave", 2, source="train", sense="less",
+        possible=_TIMES, tables=(Spot("compared", 110),),
     ),
     Quantity(
         q.train_frequency, "Hz", "train frequency", "train", 0, source="train", sense="more",

@@ -99,7 +99,7 @@ def _unplayed(note: Pressed) -> Verdict | None:
     gap, share = float(down["seat_gap"][0]), float(down["groove_pressure"][0]) / note.box_pressure
     if share <= EMPTY:
         return None
-    held = f"the groove holds {share:.0%} of the wind with the key at rest"
+    held = f"the groove holds {100 * share:.0f} % of the wind with the key at rest"
     return Verdict(Fate.CIPHER, f"the pallet stands {format_value(gap, 'm')} open, {held}" if gap > 0.0 else held)
 
 
@@ -142,5 +142,5 @@ def _silent(note: Pressed) -> Verdict | None:
     share = float(down["groove_pressure"][-1]) / note.box_pressure
     if share >= FULL:
         return None
-    held = f"the groove reaches {share:.0%} of the wind with the key held down"
+    held = f"the groove reaches {100 * share:.0f} % of the wind with the key held down"
     return Verdict(Fate.WEAK if share >= HALF else Fate.MUTE, held)

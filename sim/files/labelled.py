@@ -11,9 +11,13 @@ from numpy.typing import NDArray
 
 from keyaction.cases.text.assumed import Assumption
 from keyaction.cases.text.near import hint
-from keyaction.models.notes import Naming, note_name, parse_note
+from keyaction.models.notes import Naming, naming_of, note_name, parse_note
 
 Array = NDArray[Any]
+
+
+class NotHeld(KeyError):
+    """A figure that a result does not hold."""
 
 
 @dataclass(frozen=True)
@@ -55,7 +59,7 @@ class Result:
     def __getitem__(self, name: str) -> Array:
         """The array of that name; `KeyError`, with the nearest name, if there is none."""
         if name not in self.variables:
-            raise KeyError(f"no '{name}' in this result{hint(name, self.variables)}")
+            raise NotHeld(f"no '{name}' in this result{hint(name, self.variables)}")
         return self.variables[name].data
 
     def __contains__(self, name: object) -> bool:
@@ -69,8 +73,8 @@ class Result:
 
     @property
     def naming(self) -> Naming:
-        """How notes are named, ``scientific`` or ``trade``."""
-        return "trade" if self.about.get("note_names") == "trade" else "scientific"
+        """How notes are named: ``scientific``, ``trade`` or ``german``."""
+        return naming_of(self.about.get("note_names"))
 
     @property
     def notes(self) -> list[str]:

@@ -20,7 +20,7 @@ from keyaction.sim.figures.limits import EMPTY, FAR, FULL, HALF, NEAR, REOPENED,
 from keyaction.sim.figures.repetition import COUNT, STEP, Repetition, search_all
 from keyaction.sim.lanes.blocks import aligned_zeros, each_block, packed, unpacked
 from keyaction.sim.lanes.step import longest_step
-from keyaction.sim.motion.changes import Change
+from keyaction.sim.motion.changes import Change, check_taken
 from keyaction.sim.motion.drives import FINGER_DAMPING, Drive, Piece
 from keyaction.sim.motion.integrate import Floats
 
@@ -87,6 +87,11 @@ class Batch:
         Precision of the lanes.
     changes : tuple of Change
         What changes from outside in every motion, of what the trains take as an input.
+
+    Raises
+    ------
+    ValueError
+        When the trains do not take what is to change from outside.
     """
 
     structure: Structure
@@ -100,6 +105,7 @@ class Batch:
     def __post_init__(self) -> None:
         self.kernel = load_lanes(self.structure, self.real)
         self.layout = self.kernel.layout
+        check_taken(self.changes, self.layout.inputs)
         self.names = list(self.layout.parameters)
         self.observables = list(self.layout.observables)
         self.states = list(self.kernel.states)

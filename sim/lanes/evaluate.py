@@ -11,6 +11,7 @@ import numpy as np
 from keyaction.cases.action.strokes import Strokes
 from keyaction.models.train.train import Train
 from keyaction.sim.figures.columns import QUANTITIES, of_verdict
+from keyaction.sim.figures.play import NotPlayed
 from keyaction.sim.figures.possible import impossible
 from keyaction.sim.figures.record import Pressed
 from keyaction.sim.figures.registry import Quantity
@@ -82,8 +83,8 @@ class _Chunk:
         """What equilibria and geometry tell."""
         standing = [one for one in self.wanted if one.source in ("slow press", "train")]
         for i, note in enumerate(self.pressed):
-            if isinstance(note, str):
-                self.beyond[i] = note
+            if isinstance(note, NotPlayed):
+                self.beyond[i], self.verdicts[i] = str(note), note.verdict
                 continue
             self.verdicts[i] = verdict(note)
             for one in standing:
@@ -148,8 +149,8 @@ class _Chunk:
         return (dict.fromkeys(found, float("nan")), f"failed: {told}") if told else (found, "ok")
 
 
-def _lift(note: Pressed | str) -> float:
-    return float("nan") if isinstance(note, str) else float(QUANTITIES["steady_lift"].compute(note))
+def _lift(note: Pressed | NotPlayed) -> float:
+    return float(QUANTITIES["steady_lift"].compute(note)) if isinstance(note, Pressed) else float("nan")
 
 
 def evaluate(

@@ -16,6 +16,7 @@ from keyaction.models.algebra.names import Name
 from keyaction.models.train.train import Train
 from keyaction.models.units.quantity import format_value
 from keyaction.sim.code.kernel import Kernel, load_kernel
+from keyaction.sim.motion.changes import check_taken
 from keyaction.sim.motion.drives import Drive, Piece
 from keyaction.sim.motion.integrate import Failed, Floats, Motion, Tolerances, integrate, lsoda
 
@@ -125,9 +126,7 @@ class NoteModel:
             When the drive changes what the train does not take from outside, or a pressure to one below 0.
         """
         kernel, p, start = self.kernel(drive.rider), self.parameters(drive.rider), self.rest(drive.rider)
-        unknown = [change.of for change in drive.changes if change.of not in kernel.inputs]
-        if unknown:
-            raise ValueError(f"the train does not take '{unknown[0].what}' of {unknown[0].part} from outside")
+        check_taken(drive.changes, kernel.inputs)
         self._refuse_suction(drive)
         used, held = tolerances or self.tolerances, self._held(drive.rider)
         return integrate(kernel, p, start, self.at_rest(drive), used, held=held)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
@@ -101,6 +101,28 @@ def recipe(
         pieces,
         seed,
     )
+
+
+def dead_choices(study: Study) -> Iterator[tuple[Input, str, str]]:
+    """Choices with which no train can be built, whatever the other inputs are: input, choice, and why.
+
+    Tried at the lowest, middle and highest note, with the others as in the case and at three of their places.
+    """
+    notes = study.notes
+    if not any(isinstance(one.span, Choices) for one in study.inputs):
+        return
+    made = recipe_of(replace(study, notes=tuple(dict.fromkeys((notes[0], notes[len(notes) // 2], notes[-1])))))
+    for k, one in enumerate(study.inputs):
+        if not isinstance(one.span, Choices):
+            continue
+        for i, choice in enumerate(one.labels):
+            reasons = []
+            for others in (np.nan, 0.0, 0.5, 1.0):
+                row = np.full(len(study.inputs), others)
+                row[k] = (i + 0.5) / len(one.span.values)
+                reasons.append([train for train in make_design(made, row).trains if isinstance(train, str)])
+            if all(len(found) == len(made.notes) for found in reasons):
+                yield one, choice, f"no train can be built with it: {reasons[0][0].removeprefix(IMPOSSIBLE)}"
 
 
 def _own_number(case: Case, notes: tuple[int, ...], one: Input) -> float | str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import shlex
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping
@@ -16,11 +15,11 @@ from keyaction.cases.study.reader import Study, read_study
 from keyaction.cases.text.defects import CaseProblem, Defect
 from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.lanes.evaluate import available
-from keyaction.sim.processes.jobs import check_jobs
+from keyaction.sim.processes.count import workers
 from keyaction.sim.sweep import dask_cluster as sweep_dask
 from keyaction.sim.sweep.blocks import Block, BlockResult, Task
-from keyaction.sim.sweep.designs import Recipe, recipe_of
-from keyaction.sim.sweep.folder import MANIFEST, RESULTS, StudyFolder, kept_blocks, look
+from keyaction.sim.sweep.designs import Recipe, dead_choices, recipe_of
+from keyaction.sim.sweep.folder import MANIFEST, RESULTS, StudyFolder, look, whole_blocks
 from keyaction.sim.sweep.forecast import Forecast, forecast
 from keyaction.sim.sweep.manifest import Refused, compare, manifest, plan_of
 from keyaction.sim.sweep.open import open_study, study_result
@@ -135,6 +134,9 @@ def load_study(path_or_name: str | Path) -> Study:
     if count > MOST:
         message = f"makes {count:.3g} designs over the notes; at most {MOST:.0e} are allowed"
         raise CaseProblem(study.path, [Defect(study.path.name, "[study]", "", "", message)])
+    if dead := list(dead_choices(study)):
+        told = [Defect(study.path.name, f"[[vary]] {one.name}", choice, "", why) for one, choice, why in dead]
+        raise CaseProblem(study.path, told)
     return study
 
 
@@ -180,6 +182,8 @@ def run_study(
         When the folder or the cluster cannot be used; nothing is written.
     keyaction.FileProblem
         When the disk is full; what was finished is kept.
+    ValueError
+        When `jobs` is negative.
     keyaction.sim.processes.tasks.NoProcesses
         When every process dies at once.
     keyaction.sim.code.no_numba.NoNumba
@@ -207,7 +211,7 @@ def run_study(
     >>> swept.path.name, swept.counts
     ('results.h5', {'ok': 2})
     """
-    check_jobs(jobs)
+    workers(jobs)
     study = study if isinstance(study, Study) else load_study(study)
     need_numba()
     folder, recipe = Path(out), recipe_of(study)
@@ -265,14 +269,14 @@ def _compute(
     blocks, notes = blocks_of(data), len(recipe.notes)
     tally = _Tally(plan.count * notes, progress)
     missing = {block.index: block for block in blocks}
-    for result in kept_blocks(held.path, blocks, data["key"]):
+    for result in whole_blocks(held.path, blocks, data["key"]):
         if not result.lost:
             del missing[result.block.index]
             tally.keep(result)
     tally.tell()
     first = sorted(missing.values(), key=lambda block: (-block.judged, block.index))
     tasks = tasks_of(plan, first)
-    count = min(jobs or os.cpu_count() or 1, len(first))
+    count = min(workers(jobs), len(first))
     here = client is None
     results = on_this_machine(recipe, tasks, count) if here else sweep_dask.on_cluster(client, recipe, tasks)
     with closing(results):  # type: ignore[type-var]

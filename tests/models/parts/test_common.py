@@ -61,3 +61,20 @@ def test_pin_of_a_friction_pair(make_train, part, pair, coefficient):
     fields = {"pin.coefficient": None, "pin.friction": pair, "pin.diameter": "3 mm"}
     found = figures(make_train(**{f"{part}.{name}": value for name, value in fields.items()}), part)
     assert [found[f"c{end}"] for end in PINS[part]] == pytest.approx([coefficient * 0.0015] * len(PINS[part]))
+
+
+ROLLER = {"roller.pin.coefficient": 0.3, "roller.pin.diameter": "3 mm", "roller.pin.breakaway": "0.4 N*mm"}
+
+
+@pytest.mark.parametrize(("end", "other"), [("in", "out"), ("out", "in")])
+def test_one_of_a_rollers_pins_may_be_set_apart(make_train, end, other):
+    own = {f"roller.pin_{end}.breakaway": "8 N*mm"}
+    found = figures(make_train(**ROLLER, **own), "roller")
+    assert found[f"tau0_{end}"] == pytest.approx(8e-3) and found[f"tau0_{other}"] == pytest.approx(0.4e-3)
+    assert found[f"c_{end}"] == found[f"c_{other}"] == pytest.approx(0.3 * 0.0015)
+    own |= {f"roller.pin_{end}.diameter": "2 mm", f"roller.pin_{end}.coefficient": 0.7}
+    found = figures(make_train(**ROLLER, **own), "roller")
+    assert found[f"c_{end}"] == pytest.approx(0.7 * 0.001) and found[f"c_{other}"] == pytest.approx(0.3 * 0.0015)
+    # Its own pair of surfaces goes before the coefficient of both (leather on pin: 0.5 in the library).
+    found = figures(make_train(**ROLLER, **{f"roller.pin_{end}.friction": "leather-on-pin"}), "roller")
+    assert found[f"c_{end}"] == pytest.approx(0.5 * 0.0015) and found[f"c_{other}"] == pytest.approx(0.3 * 0.0015)

@@ -120,6 +120,9 @@ def test_wind_that_falls_while_the_key_is_held_falls_in_the_groove():
 def test_a_train_without_the_input_refuses_the_change():
     with pytest.raises(ValueError, match="does not take 'rail' of sq2 from outside"):
         NoteModel(demo()).play(stroke((RAIL,)))
+    model = NoteModel(demo())  # the lanes took no notice
+    with pytest.raises(ValueError, match="does not take 'rail' of sq2 from outside"):
+        Batch(model.train.structure, np.array([model.parameters()]), 40e-6, jobs=1, changes=(RAIL,))
 
 
 def test_an_outlet_that_is_not_there():

@@ -229,7 +229,7 @@ def test_what_a_finger_can_tell_is_marked_and_nothing_else(compared):
 
 def test_the_sample_confirmed_the_figures(compared):
     assert json.loads(compared.about["checks_passed"])
-    assert "designs compared with SciPy" in json.loads(compared.about["checks"])[0]
+    assert "designs played again one by one as a check" in json.loads(compared.about["checks"])[0]
 
 
 @pytest.fixture(scope="module")

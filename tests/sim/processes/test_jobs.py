@@ -4,18 +4,18 @@ import numpy as np
 import pytest
 
 import keyaction as ka
-from keyaction.sim.processes.jobs import check_jobs
+from keyaction.sim.processes.count import workers
 
 
 @pytest.mark.parametrize("jobs", [0, 1, 64, np.int64(2)])
 def test_a_whole_number(jobs):
-    check_jobs(jobs)
+    workers(jobs)
 
 
 @pytest.mark.parametrize("jobs", ["two", 1.5, None, True])
 def test_no_whole_number(jobs):
     with pytest.raises(TypeError, match="a whole number is needed: 0 for one per core"):
-        check_jobs(jobs)
+        workers(jobs)
 
 
 def test_below_zero_is_refused_by_all_that_compute(tmp_path):

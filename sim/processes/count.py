@@ -1,12 +1,13 @@
-"""How many processes or threads somebody asks for."""
+"""How many processes or threads are wanted."""
 
 from __future__ import annotations
 
+import os
 from numbers import Integral
 
 
-def check_jobs(jobs: object) -> None:
-    """Refuse what is no number of processes or threads.
+def workers(jobs: int) -> int:
+    """So many as `jobs` says; 0 means one per core.
 
     Raises
     ------
@@ -19,3 +20,4 @@ def check_jobs(jobs: object) -> None:
         raise TypeError(f"jobs is {jobs!r}; a whole number is needed: 0 for one per core, or more")
     if jobs < 0:
         raise ValueError(f"jobs is {jobs}; it must be 0 (one per core) or more")
+    return int(jobs) or os.cpu_count() or 1
