@@ -65,9 +65,7 @@ class Uncertain:
     def input(self) -> Input:
         """Its common part as an input of a study."""
         one = self.common
-        return Input(
-            self.name, one, (self.target,), one.factor, source=self.spread.told, offset=not one.factor
-        )
+        return Input(self.name, one, (self.target,), one.factor, source=self.spread.told, offset=not one.factor)
 
 
 def uncertain(

@@ -94,7 +94,9 @@ def read_inputs(result: Result) -> list[Input]:
 
 def _read(result: Result, name: str, told: dict[str, Any]) -> Input:
     variable = result.variables[f"{INPUT}{name}"]
-    return Input(name, variable.data, variable.unit or "1", _kind(told), bool(told.get("factor")), bool(told.get("offset")))
+    return Input(
+        name, variable.data, variable.unit or "1", _kind(told), bool(told.get("factor")), bool(told.get("offset"))
+    )
 
 
 def _kind(told: dict[str, Any]) -> str | None:

@@ -20,13 +20,13 @@ from keyaction.sim.figures.stand_for import standing_for
 from keyaction.sim.files.labelled import Result, Variable
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.processes.tasks import NoProcesses, in_processes
+from keyaction.sim.spread import DRAWS, FEWEST, MOST
 from keyaction.sim.spread.bands import curves, quantiles
 from keyaction.sim.spread.budget import budget
 from keyaction.sim.spread.drawing import Drawn, Draws, draw
 
 SHARES = np.array([0.05, 0.5, 0.95])
 """Quantiles that are kept."""
-DRAWS, MOST_DRAWS = 100, 100_000
 SAMPLES = 200
 """Key travels at which the band of a feel curve is kept."""
 CHUNK = 10
@@ -64,8 +64,8 @@ def with_spread(
 ) -> Result:
     """A result with the spread of its figures beside them.
 
-    Everything that is uncertain about the case is drawn, what all notes share once for each draw, and what each note has
-    of its own note by note; then all notes are computed, but for their repetition rates, in every draw.
+    Everything that is uncertain about the case is drawn: what all notes share once for each draw, and what each note
+    has of its own note by note. All figures but repetition rates are computed in every draw.
 
     Parameters
     ----------
@@ -114,8 +114,8 @@ def with_spread(
         list(setting) for setting in case.settings
     ]:
         raise ValueError(f"the result is not of this case, {case.path.name}")
-    if not 2 <= draws <= MOST_DRAWS:
-        raise ValueError(f"{draws} draws: 2 to {MOST_DRAWS} are possible")
+    if not FEWEST <= draws <= MOST:
+        raise ValueError(f"{draws} draws: {FEWEST} to {MOST} are possible")
     need_numba()
     notes = [int(note) for note in result["semitone"]]
     drawing = Draws.of(case, notes, draws, seed)
@@ -142,7 +142,9 @@ def _figures(notes: Sequence[int], drawn: Drawn) -> dict[str, Variable]:
     for name, values in {**drawn.values, evenness.__name__: steps}.items():
         one = rows[name]
         label, definition = f"{one.label}, drawn", f"{one.definition} Quantiles of all draws that have it."
-        found[f"{name}_spread"] = Variable(("note", "quantile"), quantiles(values, SHARES).T, one.unit, label, definition)
+        found[f"{name}_spread"] = Variable(
+            ("note", "quantile"), quantiles(values, SHARES).T, one.unit, label, definition
+        )
     known, felt = np.isfinite(steps), np.abs(steps) > JUST_NOTICEABLE
     shares = np.where(known.any(axis=0), felt.sum(axis=0) / np.maximum(known.sum(axis=0), 1), np.nan)
     told = f"share of draws in which the step of the pluck force from the note below exceeds {JUST_NOTICEABLE:.0%}"
