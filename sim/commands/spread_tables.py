@@ -7,6 +7,7 @@ import math
 from collections.abc import Iterator
 
 import numpy as np
+from numpy.typing import NDArray
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
 from rich.table import Table
@@ -67,7 +68,7 @@ def spread_lines(result: Result, units: System) -> Iterator[str]:
     if "spread_note" in result:
         for i, note in enumerate(result["spread_note"]):
             yield from _origins(result, i, str(note), units)
-    yield from _neighbours(result)
+    yield neighbours_told(result["steps_felt"], result["steps_known"])
     without = json.loads(result.about["spread"]).get("without", [])
     if without:
         yield f"no spread is known of {', '.join(without)}: say it in [spreads]"
@@ -89,13 +90,12 @@ def _origins(result: Result, i: int, note: str, units: System) -> Iterator[str]:
     )
 
 
-def _neighbours(result: Result) -> Iterator[str]:
-    felt, known = result["steps_felt"], result["steps_known"]
+def neighbours_told(felt: NDArray[np.int64], known: NDArray[np.int64]) -> str:
+    """What neighbours do in many designs, in words: steps of each that can be felt, and that there are."""
     if not np.any(known):
-        yield "no two neighbours were drawn, so nothing is said of steps"
-        return
+        return "no two neighbours were drawn, so nothing is said of steps"
     low, middle, high = np.quantile(felt, (0.05, 0.5, 0.95))
-    yield (
+    return (
         f"neighbours: {np.sum(felt) / np.sum(known):.0%} of all steps exceed {JUST_NOTICEABLE:.0%}; "
         f"of {int(np.max(known))} steps {low:.0f}, {middle:.0f}, {high:.0f} in a good, a middling and a bad draw "
         "(5, 50, 95 %)"

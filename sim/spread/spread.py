@@ -15,7 +15,7 @@ from keyaction.cases.action.case import Case
 from keyaction.cases.study.spreads import without_spread
 from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.figures.columns import OVER_COMPASS, QUANTITIES
-from keyaction.sim.figures.evenness import JUST_NOTICEABLE, evenness
+from keyaction.sim.figures.evenness import JUST_NOTICEABLE, evenness, felt_steps
 from keyaction.sim.figures.stand_for import standing_for
 from keyaction.sim.files.labelled import Result, Variable
 from keyaction.sim.motion.integrate import Floats
@@ -137,7 +137,7 @@ def _figures(notes: Sequence[int], drawn: Drawn) -> dict[str, Variable]:
     """Quantiles of the figures of all notes, and their steps from note to note."""
     numbers = np.array(notes)
     found = {"quantile": Variable(("quantile",), SHARES, "", "share of the draws that lies below")}
-    steps = np.array([evenness(numbers, {"pluck_force": forces}) for forces in drawn.values["pluck_force"]])
+    steps, known, felt = felt_steps(numbers, drawn.values["pluck_force"])
     rows = {**QUANTITIES, **OVER_COMPASS}
     for name, values in {**drawn.values, evenness.__name__: steps}.items():
         one = rows[name]
@@ -145,7 +145,6 @@ def _figures(notes: Sequence[int], drawn: Drawn) -> dict[str, Variable]:
         found[f"{name}_spread"] = Variable(
             ("note", "quantile"), quantiles(values, SHARES).T, one.unit, label, definition
         )
-    known, felt = np.isfinite(steps), np.abs(steps) > JUST_NOTICEABLE
     shares = np.where(known.any(axis=0), felt.sum(axis=0) / np.maximum(known.sum(axis=0), 1), np.nan)
     told = f"share of draws in which the step of the pluck force from the note below exceeds {JUST_NOTICEABLE:.0%}"
     found["step_felt"] = Variable(("note",), shares, "", told)
