@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from keyaction.models.fields.fields import Field, length
 from keyaction.models.fields.values import Values
+from keyaction.models.formulas.bending import cantilever
+from keyaction.models.parts import bending
 from keyaction.models.parts.common import box_inertia
 
 _SIDES = ("in_arm", "out_arm")
@@ -64,6 +66,15 @@ def set_both(values: Values) -> None:
 def set_ratio(values: Values) -> None:
     """What such a lever makes of the way."""
     values.fact("ratio", values.number("out_arm") / values.number("in_arm"), "", "way out per way in, arms square")
+
+
+def set_bending(values: Values, prefix: str = "") -> None:
+    """Each arm bends as a cantilever from the hub, in the plane in which it turns; `prefix` as for `needs`."""
+    material, *sizes = needs(prefix)
+    known = values.has(*sizes)
+    bar = bending.upright(values.number(sizes[1]), values.number(sizes[0])) if known else None
+    bows = {"in": cantilever(values.number("in_arm")), "out": cantilever(values.number("out_arm"))} if known else {}
+    bending.set_gives(values, material, sizes, bar, bows)
 
 
 def needs(prefix: str = "") -> tuple[str, ...]:

@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING
 from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, choice, length
 from keyaction.models.fields.values import Values
+from keyaction.models.formulas.bending import Bow, between, overhang
 from keyaction.models.parts.arms import arm_fields, set_arm
 from keyaction.models.parts.base import Part, Shape, Shown
+from keyaction.models.parts.bending import SWITCH, set_gives, upright
 from keyaction.models.parts.common import GRAVITY, PIN_RUBS, SIZED, measured_inertia, pin, pin_table, set_weight
 from keyaction.models.parts.felts import felt, felt_law, felt_table
 from keyaction.models.parts.finger import press
@@ -25,6 +27,14 @@ def _beam(values: Values) -> tuple[float, float]:
     area = values.number("width") * values.number("height")
     mass = values.of("material", "density") * area * (front + tail)
     return mass, mass * (front - tail) / 2
+
+
+def _bow(values: Values) -> Bow:
+    """The stick under a rod's force, carried by its pin and by the finger: the key's way is that of its front."""
+    front, arm = values.number("front"), values.number("arm")
+    if values.text("balance") == "balanced":
+        return overhang(arm, front)
+    return between(arm, front - arm) if arm < front else overhang(arm - front, front)
 
 
 def _leads(values: Values) -> list[tuple[float, float]]:
@@ -123,6 +133,7 @@ class Key(Part):
         length(
             "rest_felt_at", "from the pivot to the rest felt", high=2.0, usual=(0.02, 0.7), source="common practice"
         ),
+        SWITCH,
         pin_table("cloth-on-pin", 0.0025, 0.0005),
     )
 
@@ -162,6 +173,10 @@ class Key(Part):
             return _beam(values)[0] + sum(m for m, _ in leads)
 
         set_weight(values, "weight of the key on its pin", stick, mass, "stick and leads")
+        sizes = ("width", "height", "front", "arm", "balance")
+        if values.has(*sizes):
+            bar = upright(values.number("width"), values.number("height"))
+            set_gives(values, "material", sizes, bar, {"out": _bow(values)})
         values.set("dip", values.number("dip"), "m", "front travel at the bottom felt", "case")
         pin(values)
         felt(values, "bottom_felt", "bottom")
@@ -195,7 +210,7 @@ class Key(Part):
             f"{name}.rest",
             body,
             builder.param("r_rest", "m", "rest felt from the pivot") * body.q,
-            (-1, 0),
+            (-int(str(inner)), 0),
             pivot,
         )
         builder.element(

@@ -11,6 +11,7 @@ from keyaction.models.fields.fields import Field, length
 from keyaction.models.fields.values import Values
 from keyaction.models.parts import arms
 from keyaction.models.parts.base import Part, Shape, Shown
+from keyaction.models.parts.bending import SWITCH
 from keyaction.models.parts.common import PIN_RUBS, SIZED, measured_inertia, pin, pin_table, set_weight
 from keyaction.models.parts.geometry import check_lever
 
@@ -51,7 +52,7 @@ def _lever_fields(usual: _Usual) -> tuple[Field, ...]:
             "mass",
             "measured mass, in place of the arms' size",
             unit="kg",
-            low=0.0,
+            positive=True,
             high=5.0,
             usual=usual.mass,
             source=SIZED,
@@ -67,6 +68,7 @@ def _lever_fields(usual: _Usual) -> tuple[Field, ...]:
             default=0.0,
             source="balanced",
         ),
+        SWITCH,
         pin_table("cloth-on-pin", 0.002, 0.0002),
     )
 
@@ -97,6 +99,7 @@ class Lever(Part):
         values.set("sin_turn", math.sin(turn), "", "sine of the angle between the arms", values.origin("turn"))
         values.set("B", values.number("imbalance"), "N*m", "moment of its weight", values.origin("imbalance"))
         arms.set_ratio(values)
+        arms.set_bending(values)
         pin(values)
         check_lever(values)
 

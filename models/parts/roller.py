@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING
 from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, length
 from keyaction.models.fields.values import Values
+from keyaction.models.formulas.bending import between
 from keyaction.models.parts import arms
 from keyaction.models.parts.base import Part, Shape, Shown
+from keyaction.models.parts.bending import SWITCH, set_gives
 from keyaction.models.parts.common import (
     SIZED,
     Sizes,
@@ -45,6 +47,14 @@ class Roller(Part):
         *arms.both_fields(
             (0.03, 0.12), "51 to 76 mm (W. E. Dickson, Practical Organ-Building, 1882, p. 35); common practice"
         ),
+        length(
+            "pin_to_arm",
+            "along the shaft from each of its pins to the arm beside it",
+            high=1.0,
+            usual=(0.005, 0.06),
+            default=0.015,
+            source="common practice",
+        ),
         Field("arm_material", "what the arms are made of", kind="material"),
         length("arm_width", "width of an arm", high=0.1, usual=(0.005, 0.04), source="common practice"),
         length("arm_thickness", "thickness of an arm", high=0.05, usual=(0.0015, 0.025), source="common practice"),
@@ -77,6 +87,7 @@ class Roller(Part):
             default=0.02,
             source="assumed; common practice has no figure",
         ),
+        SWITCH,
         pin_table("cloth-on-pin", 0.003, 0.0003),
         end_pin_table("in"),
         end_pin_table("out"),
@@ -127,6 +138,11 @@ class Roller(Part):
             values.origin("loss"),
         )
         arms.set_ratio(values)
+        arms.set_bending(values, "arm_")
+        if values.has("length"):
+            inset = values.number("pin_to_arm")
+            bow = between(inset, values.number("length") + inset)
+            set_gives(values, "material", shaft, bar, {"in": bow, "out": bow})
         pin(values, ("in", "out"))
         check_roller(values)
 

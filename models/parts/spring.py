@@ -127,6 +127,7 @@ class Spring(Part):
             lambda: k * (values.number("wire.free_gape") - values.number("wire.closed_gape")),
             "rate x closing",
         )
+        values.set("per_moment", 1 / at, "1/m", "force per moment about the hinge", "place")
         values.set("M0", at * force, "N*m", "closing moment of the spring, pallet shut", "force x place")
         values.set("k", k * at**2, "N*m/rad", "rise of that moment per turn", "rate x place squared")
 
@@ -139,7 +140,9 @@ class Spring(Part):
             builder.param("M0", "N*m", "closing moment, pallet shut"),
             builder.param("k", "N*m/rad", "rise of the moment per turn"),
         )
-        builder.element("", "spring", [(algebra.Port(name, pallet, pallet.q), 1)], law, "pallet spring", unit="rad")
+        shuts = (-builder.param("per_moment", "1/m", "force per moment about the hinge"), 0)
+        port = algebra.Port(name, pallet, pallet.q, shuts, builder.valve.hinge)
+        builder.element("", "spring", [(port, 1)], law, "pallet spring", unit="rad")
 
     @classmethod
     def brief(cls, values: Values, shown: Shown) -> str:  # noqa: ARG003

@@ -13,8 +13,8 @@ from keyaction.plots.style import reading
 from keyaction.plots.style.pens import BLUE, GREEN, ORANGE, PURPLE, SKY, VERMILLION, YELLOW, Dash
 from keyaction.sim.files.labelled import Result
 
-_ENDS, _PALE = "...", 0.5
-"""A rod's ends: the part's hatching with dots, its colour half way to white."""
+_MORE, _PALE = {"ends": "...", "bending": "||"}, 0.5
+"""A rod's ends and a part's bending: the part's hatching with more to it, its colour half way to white."""
 _NO_PART = "#b9b9b9"
 _PLAIN = ("", "///", "xxx", "---")
 _LOOKS = {
@@ -81,7 +81,7 @@ def share_fill(result: Result, share: str, fills: Mapping[str, Fill]) -> Fill:
     ----------
     result : Result
     share : str
-        A part, or a share of its giving way: ``"drop ends"``, ``"roller twist"``, ``"lost motion"``.
+        A part, or a share of its giving way: ``"drop ends"``, ``"roller twist"``, ``"key bending"``, ``"lost motion"``.
     fills : mapping of part to Fill
         From `part_fills`.
     """
@@ -89,7 +89,8 @@ def share_fill(result: Result, share: str, fills: Mapping[str, Fill]) -> Fill:
     if part not in fills:
         return Fill(_NO_PART, "" if share == "lost motion" else "xxx")
     look = fills[part]
-    return Fill(_paler(look.color), look.hatch + _ENDS) if share == f"{part} ends" else look
+    more = _MORE.get(share.removeprefix(f"{part} "))
+    return Fill(_paler(look.color), look.hatch + more) if more else look
 
 
 def _paler(color: str) -> str:

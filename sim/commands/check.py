@@ -96,7 +96,7 @@ def _promise(standing: Standing, units: System) -> list[str]:
     return lines
 
 
-_QUIET = ("cos_turn", "sin_turn")
+_QUIET = ("cos_turn", "sin_turn", "give_near", "give_far")
 """Figures that follow from another one that is shown."""
 
 

@@ -124,7 +124,7 @@ def rod_facts(part: TrainPart, pull: Pulls, seasons: Seasons, prices: Sequence[P
     figures = {name: item.value for name, item in values.derived.items()}
     found = {
         "rod_mass": figures["m"],
-        "rod_stiffness": figures["k"],
+        "rod_stiffness": figures["k_rod"],
         "pull_rest": pull.rest,
         "pull_pluck": pull.pluck,
         "pull_held": pull.held,

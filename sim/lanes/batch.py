@@ -26,8 +26,8 @@ from keyaction.sim.motion.integrate import Floats
 
 _NEVER = 1e9
 _FAULTS = ("", "not full", "not empty", "not seated")
-RELAX_TIME, RELAX_LIMIT, RELAXED = 0.05, 40, 1e-7
-"""s of relaxing between looks, how many looks, and the change (rad, m) below which a train is at rest."""
+RELAX_TIME, RELAX_LIMIT, RELAXED, FILLED = 0.05, 40, 1e-7, 1e-2
+"""s of relaxing between looks, how many looks, and the changes (rad, m; Pa) below which a train is at rest."""
 
 
 @dataclass(frozen=True)
@@ -197,16 +197,19 @@ class Batch:
     def _relaxed(self, table: Floats) -> np.ndarray:
         """Relax one block in place; tells which lanes came to rest."""
         rows = self.kernel.rows
+        pressures = [rows[self.states[i]] for i in self.layout.of_kind("pressure")]
         ways = [rows[name] for name in self.kernel.ways]
+        watched = [*ways, *pressures]
+        enough = np.array([RELAXED] * len(ways) + [FILLED] * len(pressures))[:, None]
         scratch = np.empty((len(self.states) + len(self.observables)) * self.kernel.width, dtype=self.real)
         steps = max(round(RELAX_TIME / self.h), 1)
-        before, flat = np.full((len(ways), self.kernel.width), np.inf), table.reshape(-1)
+        before, flat = np.full((len(watched), self.kernel.width), np.inf), table.reshape(-1)
         for _ in range(RELAX_LIMIT):
             self.kernel.trace(steps, steps, self._real(self.h), self._real(1.0), flat, scratch)
-            calm = np.max(np.abs(table[ways] - before), axis=0) < RELAXED
+            calm = np.all(np.abs(table[watched] - before) < enough, axis=0)
             if np.all(calm):
                 break
-            before = table[ways].copy()
+            before = table[watched].copy()
         lasting = {self.states[i] for i in self.layout.of_kind("coordinate", "pressure")}
         table[[row for name, row in rows.items() if name not in lasting]] = 0.0
         return np.asarray(calm)

@@ -22,7 +22,10 @@ from keyaction.sim.motion.integrate import Failed, Floats, Motion, Tolerances, i
 
 _SETTLING = (0.5e-3, 2e-3, 8e-3)
 """s after which all motion is stopped, in turn."""
-_NUDGE = 1e-9
+_NUDGE, _QUIET = 1e-9, 1e-6
+"""rad or m within a spell of settling: of a train that rests, and of one that only its filling groove still moves."""
+_FILLED, _FILLING = 1e-4, 0.25
+"""Pa within a spell: of a groove that is full; and s of a spell while one fills past a leak."""
 STOPPED = ("speed", "slip", "work")
 """Kinds of state that are nothing in a train at rest."""
 
@@ -229,16 +232,19 @@ def relaxed(
     `pace` makes the times between the stops longer, for a train that has far to go.
     """
     ways, still = kernel.of_kind("coordinate"), np.array([kind in STOPPED for kind in kernel.kinds])
-    absolute = tolerances.absolute(kernel.kinds)
+    pressures, absolute = kernel.of_kind("pressure"), tolerances.absolute(kernel.kinds)
+    moved, filled = np.inf, 0.0
     for turn in range(240):
-        times = np.array([0.0, pace * _SETTLING[turn % len(_SETTLING)]])
+        slow = turn > 2 * len(_SETTLING) and moved < _QUIET and filled > _FILLED
+        times = np.array([0.0, _FILLING if slow else pace * _SETTLING[turn % len(_SETTLING)]])
         try:
             path, _, _ = lsoda(kernel, y, times, parameters, drive, tolerances, absolute)
         except Failed:
             break
         moved = np.max(np.abs(path[-1] - y)[ways])
+        filled = np.max(np.abs(path[-1] - y)[pressures], initial=0.0)
         y = np.where(still, 0.0, path[-1])
-        if moved < _NUDGE and turn > 2 * len(_SETTLING):
+        if moved < _NUDGE and filled < _FILLED and turn > 2 * len(_SETTLING):
             return y, True
     return y, False
 

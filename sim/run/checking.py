@@ -43,7 +43,7 @@ def warnings(case: Case, standings: Mapping[int, Standing]) -> list[str]:
     """Every warning of a case: what is wrong with notes, fields outside the trade's range, what trains promise."""
     lines = alike({note_name(note, case.naming): str(one.verdict) for note, one in standings.items()})
     lines += [*case.warnings, *_odd(case, {note: one.train for note, one in standings.items()})]
-    for check in (_unplayed, _pluck, _lift, _buckling):
+    for check in (_unplayed, _stopped, _pluck, _lift, _buckling):
         lines += _grouped({note: text for note, one in standings.items() if (text := check(one))}, case)
     return lines
 
@@ -57,6 +57,13 @@ def _odd(case: Case, trains: Mapping[int, Train]) -> list[str]:
 def _unplayed(standing: Standing) -> str:
     """The reason without its figures, so that notes share a line."""
     return "; ".join(warned.brief for warned in standing.train.warnings if not warned.field)
+
+
+def _stopped(standing: Standing) -> str:
+    pallet = standing.train.role("pallet").values.derived
+    if "gap_stop" not in pallet or pallet["gap_stop"].value / pallet["r_stop"].value > pallet["q_open"].value:
+        return ""
+    return "the pallet's stop touches it before the gap opens: the note does not speak unless its felt gives way"
 
 
 def _figure(standing: Standing, name: str) -> float:

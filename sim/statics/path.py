@@ -292,7 +292,13 @@ def onward(
         there, turns = corrected(rates, slopes, train, sense, moved(z, length, tangent), u, far, tangent)
         if turns:
             now, further, ahead = arrived(rates, slopes, train, sense, there, u, far, tangent)
-            if dot(tangent, ahead) > STRAIGHT or length < 100 * SHORTEST:
+            straight = dot(tangent, ahead) > STRAIGHT
+            if not straight and length < 100 * SHORTEST:  # behind a corner it may have been taken in the wrong sense
+                on, more = corrected(rates, slopes, train, sense, moved(there, CORNER, ahead), now, further, ahead)
+                if more:
+                    _, _, beyond = arrived(rates, slopes, train, sense, on, now, further, ahead)
+                    straight = dot(beyond, ahead) > STRAIGHT
+            if straight:
                 grown = 2.0 if turns <= EASY else 1.0
                 return ARRIVED, there, now, further, ahead, length, min(grown * length, LONGEST)
         length /= 2

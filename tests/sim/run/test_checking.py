@@ -47,6 +47,26 @@ def test_spring_and_wind_together_too_weak(tmp_path):
     ]
 
 
+WIRE = 'moves = "down"'
+
+
+def test_a_rod_so_tight_that_the_pallet_stands_off_its_seat(tmp_path):
+    told = "the rods are drawn up so tight (negative lost_motion) that the pallet stands off its seat: "
+    lines = remarks(tmp_path, (WIRE, f'{WIRE}\nlost_motion = "-3 mm"'))
+    assert f"C4 to G4: {told}the note sounds unplayed (a cipher)" in lines
+    # Drawn up a little it pulls at rest, and the seat still shuts; unusual it is.
+    lines = remarks(tmp_path, (WIRE, f'{WIRE}\nlost_motion = "-0.02 mm"'))
+    assert not [line for line in lines if "drawn up" in line]
+    assert [line for line in lines if "lost_motion" in line and "outside the usual 0 mm to 1.5 mm" in line]
+
+
+def test_a_stop_that_leaves_no_gap(tmp_path):
+    stop = 'opens = "down"', 'opens = "down"\nstop = {{ gap = "{}", squeeze = "0.5 mm", force = "3 N" }}'
+    told = "the pallet's stop touches it before the gap opens: the note does not speak unless its felt gives way"
+    assert f"C4 to G4: {told}" in remarks(tmp_path, (stop[0], stop[1].format("0.1 mm")))
+    assert remarks(tmp_path, (stop[0], stop[1].format("6 mm"))) == []
+
+
 @pytest.mark.parametrize(("force", "wind", "side"), [("0.5 N", "45 mmH2O", "below"), ("12 N", "70 mmH2O", "above")])
 def test_a_touch_outside_the_usual(tmp_path, force, wind, side):
     changes = ('force = "3 N"', f'force = "{force}"'), ('pressure = "70 mmH2O"', f'pressure = "{wind}"')
