@@ -119,6 +119,17 @@ class Deviation:
         """Its standard deviation, as a share or in SI units."""
         return float(np.std(self.at((np.arange(_FINE) + 0.5) / _FINE)))
 
+    @property
+    def around(self) -> tuple[float, float, float]:
+        """A standard deviation below the middle and above it, inside the ends; what half their distance must be
+        multiplied by to be the standard deviation.
+        """
+        step = self.size / math.sqrt(3.0) if self.even else self._width if self.factor else self.size
+        ends = [math.exp(s * step) if self.factor and not self.even else self.middle + s * step for s in (-1.0, 1.0)]
+        low, high = (min(max(end, self.least), self.most) for end in ends)
+        free = self.least <= self._reach[0] and self._reach[1] <= self.most
+        return low, high, 1.0 if free or high <= low else self.sd / ((high - low) / 2.0)
+
     def within(self, least: float, most: float) -> Deviation:
         """The same with other ends."""
         return replace(self, least=least, most=most)

@@ -22,9 +22,6 @@ from keyaction.sim.lanes.presses import DesignModel
 from keyaction.sim.sweep.designs import Recipe, changed_design
 from keyaction.sim.sweep.pieces import value_of
 
-_AT_ONE = {False: 0.5 * math.erfc(-1.0 / math.sqrt(2.0)), True: 0.5 + 0.5 / math.sqrt(3.0)}
-"""Share below one standard deviation: of a normal distribution, and of an even one."""
-
 
 @dataclass(frozen=True)
 class Part:
@@ -111,11 +108,11 @@ class _Bench:
 
     def _swing(self, spread: Deviation, figure: Callable[[float], float]) -> float:
         """Half of what the figure changes from one standard deviation below to one above."""
-        share = _AT_ONE[spread.even]
-        high, low = (figure(spread.one(at)) for at in (share, 1.0 - share))
+        below, above, stretch = spread.around
+        low, high = figure(below), figure(above)
         if math.isnan(low) or math.isnan(high):
-            return (high - self.usual) if math.isnan(low) else (self.usual - low)
-        return (high - low) / 2.0
+            return stretch * ((high - self.usual) if math.isnan(low) else (self.usual - low))
+        return stretch * (high - low) / 2.0
 
     def _bounded(self, piece: Piece) -> Deviation:
         own = value_of(self._given(piece.part), piece, self.recipe.library)

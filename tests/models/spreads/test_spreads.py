@@ -26,7 +26,9 @@ def test_every_measure_of_every_part_has_a_spread_and_nothing_else(kind, path, f
         return
     assert found is not None, f"{kind}.{path}: give it a row in models/spreads/spreads.toml"
     assert found.common.value or found.note.value
-    assert all(0.0 <= size.value < math.inf and (not size.share or size.value <= 1.0) for size in (found.common, found.note))
+    assert all(
+        0.0 <= size.value < math.inf and (not size.share or size.value <= 1.0) for size in (found.common, found.note)
+    )
 
 
 def test_every_row_is_used_and_says_where_it_comes_from():
