@@ -10,6 +10,9 @@ from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.spread.drawing import Draws
 from keyaction.sim.statics.press import Course
 
+_NEAR = 2e-5
+"""m: a course begins and ends with the finger just on the key, this near to where it rests."""
+
 
 def curves(draws: Draws, travel: Floats, start: int, stop: int) -> Floats:
     """Key forces of some draws at the one note that they are of.
@@ -45,7 +48,7 @@ def curves(draws: Draws, travel: Floats, start: int, stop: int) -> Floats:
 
 def _along(course: Course, travel: Floats) -> Floats:
     ways = course.travel[course.met]
-    inside = (travel >= ways.min()) & (travel <= ways.max())
+    inside = (travel >= ways.min() - _NEAR) & (travel <= ways.max())
     return np.where(inside, course.force_at(travel), np.nan)
 
 
