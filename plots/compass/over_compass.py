@@ -128,5 +128,5 @@ def _neighbours(axes: Axes, result: Result, units: System) -> None:
             label="a step that can be felt",
         )
     text = f"{len(out)} of {len(beside)} steps between neighbours exceed {share}, the least that a finger tells apart"
-    text = "\n".join(filter(None, (text, steps_told(result))))
+    text = "; ".join(filter(None, (text, steps_told(result))))
     axes.set_title(text, loc="left", size=SMALL, color=INK, pad=5)

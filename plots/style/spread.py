@@ -50,9 +50,18 @@ def feel_band(axes: Axes, result: Result, row: int, units: System) -> bool:
     way, _ = shown(result["band_travel"][at], "m", units)
     for side, hatch in (("down", ""), ("up", "....")):
         forces, _ = shown(result[f"feel_{side}_band"][at], "N", units)
-        look = {"facecolor": SKY, "edgecolor": _EDGE, "alpha": _LIGHT, "linewidth": 0.6, "zorder": 0.5}
-        label = shares(result) if side == "down" else "_up"
-        axes.fill_between(way, forces[0], forces[-1], hatch=hatch, label=label, **look)
+        axes.fill_between(
+            way,
+            forces[0],
+            forces[-1],
+            facecolor=SKY,
+            edgecolor=_EDGE,
+            alpha=_LIGHT,
+            linewidth=0.6,
+            zorder=0.5,
+            hatch=hatch,
+            label=f"{shares(result)} (dotted: up)" if side == "down" else "_up",
+        )
     return True
 
 
@@ -73,7 +82,9 @@ def compass_band(axes: Axes, result: Result, name: str, color: str, units: Syste
         return
     edges: Floats = shown(np.asarray(result[band], dtype=float), result.variables[band].unit, units)[0]
     low, high = edges[:, 0], edges[:, -1]
-    axes.vlines(result["semitone"], low, high, color=color, alpha=0.4, linewidth=2.4, zorder=1, label=shares(result))
+    told = shares(result)
+    label = f"_{told}" if told in axes.get_legend_handles_labels()[1] else told
+    axes.vlines(result["semitone"], low, high, color=color, alpha=0.4, linewidth=2.4, zorder=1, label=label)
 
 
 def steps_told(result: Result) -> str:

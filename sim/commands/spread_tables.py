@@ -20,8 +20,14 @@ from keyaction.sim.files.labelled import Result
 
 NAMED = 3
 """Inputs that a spread is said to come from."""
-_COLUMNS = (("pluck_force", "pluck", 0), ("pluck_point", "plucks at", 2), ("follow_through_force", "follow", 0))
-_COLUMNS += (("speech_delay", "speech delay", 1), ("release_delay", "release", 0))
+_COLUMNS = (
+    ("pluck_force", "pluck", 0),
+    ("pluck_point", "plucks at", 2),
+    ("follow_through_force", "follow", 0),
+    ("speech_delay", "speech delay", 1),
+    ("release_delay", "release", 0),
+)
+"""Figures of the table: name, heading, decimal places in the trade's units."""
 
 
 def has_spread(result: Result) -> bool:

@@ -35,9 +35,9 @@ def draws_of(case, notes, count, names=None, seed=1, change=lambda one: one):
 
 
 def by_hand(train):
-    """Pluck force of a rigid lever on a pallet: wind, spring and weight about the hinge, over the eye, by the key's arms.
+    """Pluck force of rigid levers: wind, spring and weight about the hinge, over the eye, by the key's arms.
 
-    F front = T arm - B, T = (S p + at P - B_pallet) / eye - weight of the pull-down, B the key's weight about its pivot.
+    F front = T arm - B with B the key's moment; T eye = S p + at P - B_pallet, less the pull-down's weight.
     """
     key, wire, pallet, spring, box = (train.role(one).values for one in ("key", "rod", "pallet", "spring", "box"))
     long, wide, d0, seal = (
