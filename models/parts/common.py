@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from keyaction.models.fields.fields import Field, length, table
 from keyaction.models.fields.values import Values
@@ -22,39 +22,41 @@ PIN_RUBS = ("tau0", "c")
 """Parameters of a pin without which it does not rub."""
 
 
+def _diameter(**options: object) -> Field:
+    return length(
+        "diameter", "pin diameter", high=0.03, usual=(0.001, 0.006), **{"source": "common practice", **options}
+    )
+
+
+_COEFFICIENT = Field(
+    "coefficient",
+    "friction coefficient, in place of the pair's",
+    kind="number",
+    low=0.0,
+    high=2.0,
+    usual=(0.05, 0.75),
+    source="dry wood on steel 0.3 to 0.75 (a drive maker's table, second-hand); polished and cloth below",
+)
+_BREAKAWAY = Field(
+    "breakaway",
+    "torque that turns the unloaded bushing",
+    unit="N*m",
+    low=0.0,
+    high=0.1,
+    usual=(0.0, 0.003),
+    source="common practice",
+)
+
+
 def pin_table(friction: str, diameter: float, breakaway: float) -> Field:
     """A pivot pin in a bushing."""
     return table(
         "pin",
         "the pivot: pin and bushing",
-        length(
-            "diameter",
-            "pin diameter",
-            high=0.03,
-            usual=(0.001, 0.006),
-            default=diameter,
-            source="common practice",
-        ),
+        _diameter(default=diameter),
         Field("friction", "pair of surfaces", kind="material", default=friction, source="common practice"),
-        Field(
-            "coefficient",
-            "friction coefficient, in place of the pair's",
-            kind="number",
-            low=0.0,
-            high=2.0,
-            usual=(0.05, 0.75),
-            source="dry wood on steel 0.3 to 0.75 (a drive maker's table, second-hand); polished and cloth below",
-        ),
-        Field(
-            "breakaway",
-            "torque that turns the unloaded bushing",
-            unit="N*m",
-            low=0.0,
-            high=0.1,
-            usual=(0.0, 0.003),
-            default=breakaway,
-            source="common practice",
-        ),
+        _COEFFICIENT,
+        replace(_BREAKAWAY, default=breakaway),
     )
 
 
@@ -63,10 +65,10 @@ def end_pin_table(end: str) -> Field:
     return table(
         f"pin_{end}",
         f"what is otherwise about the pin at its {end} arm",
-        length("diameter", "pin diameter", high=0.03, usual=(0.001, 0.006)),
+        _diameter(),
         Field("friction", "pair of surfaces", kind="material"),
-        Field("coefficient", "friction coefficient, in place of the pair's", kind="number", low=0.0, high=2.0),
-        Field("breakaway", "torque that turns the unloaded bushing", unit="N*m", low=0.0, high=0.1),
+        _COEFFICIENT,
+        _BREAKAWAY,
     )
 
 

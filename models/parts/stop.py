@@ -21,9 +21,29 @@ def table() -> Field:
     """The stop's table of the pallet: none unless given."""
     whole = felt_table("stop", "what limits the pallet's opening: a felted bar or pin beyond it")
     own = (
-        length("gap", "way of the eye from the shut pallet to the stop's felt", high=0.05, usual=(0.003, 0.012)),
-        Field("angle", "turn of the pallet to its felt, in place of the gap", unit="rad", positive=True, high=0.5),
-        length("at", "from the hinge to where the stop bears; at the eye unless given", high=1.0, usual=(0.05, 0.35)),
+        length(
+            "gap",
+            "way of the eye from the shut pallet to the stop's felt",
+            high=0.05,
+            usual=(0.003, 0.012),
+            source="lift of 4 to 9 mm; common practice",
+        ),
+        Field(
+            "angle",
+            "turn of the pallet to its felt, in place of the gap",
+            unit="rad",
+            positive=True,
+            high=0.5,
+            usual=(0.01, 0.12),
+            source="lift of 4 to 9 mm; common practice",
+        ),
+        length(
+            "at",
+            "from the hinge to where the stop bears; at the eye unless given",
+            high=1.0,
+            usual=(0.05, 0.35),
+            source="common practice",
+        ),
     )
     return replace(whole, fields=(*own, *whole.fields))
 

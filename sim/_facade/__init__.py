@@ -3,11 +3,12 @@
 >>> import keyaction as ka
 >>> result = ka.run(ka.read_case("demo-wood"), "C4")
 >>> round(result.value("pluck_force", "C4"), 1)  # N
-1.7
+1.6
 
 `read_case` reads a case, with changes; `run` plays its notes, `evaluate` a table of variants, `run_study` a study; a
-`Result` holds the figures. `train_of` gives one note's parts and `NoteModel` plays any of `keyaction.drives` on them;
-`equations`, `right_hand_side`, `jacobian` and `modes` are for those who want the mechanics. Everything is in SI units.
+`Result` holds the figures. `train_of` gives one note's parts; `verdict` tells what becomes of a `NoteModel` of them,
+which plays any of `keyaction.drives`. `equations`, `right_hand_side`, `jacobian` and `modes` are for those who want the
+mechanics. Everything is in SI units.
 """
 
 from __future__ import annotations
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from keyaction.models.notes import NoteProblem
     from keyaction.models.train.train import TrainProblem
     from keyaction.sim.figures.modes import Modes, modes
+    from keyaction.sim.figures.verdict import Fate, Verdict
     from keyaction.sim.files.hdf5 import load, save
     from keyaction.sim.files.labelled import Result
     from keyaction.sim.files.problem import FileProblem
@@ -34,6 +36,7 @@ if TYPE_CHECKING:
     from keyaction.sim.motion.note import NoteModel
     from keyaction.sim.motion.right_hand_side import RightHandSide, jacobian, right_hand_side
     from keyaction.sim.run.run import run
+    from keyaction.sim.run.standings import verdict
     from keyaction.sim.spread.spread import with_spread
     from keyaction.sim.sweep.parameters import evaluate_parameters
     from keyaction.sim.sweep.sweep import Swept, open_study, run_study
@@ -54,6 +57,7 @@ _PLACES = {
     "RightHandSide": "keyaction.sim.motion.right_hand_side",
     "Swept": "keyaction.sim.sweep.sweep",
     "TrainProblem": "keyaction.models.train.train",
+    "Verdict": "keyaction.sim.figures.verdict",
     "equations": "keyaction.sim.motion.equations",
     "evaluate": "keyaction.sim.sweep.table",
     "evaluate_parameters": "keyaction.sim.sweep.parameters",
@@ -67,6 +71,7 @@ _PLACES = {
     "run_study": "keyaction.sim.sweep.sweep",
     "save": "keyaction.sim.files.hdf5",
     "train_of": "keyaction.cases.action.trains",
+    "verdict": "keyaction.sim.run.standings",
     "with_spread": "keyaction.sim.spread.spread",
 }
 """Where each public name lives; it is loaded from there when it is first used."""
@@ -88,6 +93,8 @@ __all__ = [  # noqa: RUF022  in the order in which a reader meets them
     "NoteModel",
     "Motion",
     "drives",
+    "verdict",
+    "Verdict",
     "equations",
     "Equations",
     "right_hand_side",

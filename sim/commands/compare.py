@@ -121,6 +121,8 @@ def show(console: Console, result: Result, units: System) -> None:
                 paragraph(console, line)
         console.print("")
         paragraph(console, sheets.rods_note(result))
+    for line in sheets.fates(result):
+        paragraph(console, line)
     if len(result["variant"]) > 1:
         console.print("\nWhat a finger can tell", style="italic")
         for one in sheets.felt(result):

@@ -40,7 +40,8 @@ def act(options: argparse.Namespace) -> int:
         show_spread(console, result, options.units)
     if options.about:
         for name in ("made", "case_name", "fingerprint", "methods", "tolerances", "versions"):
-            console.print(f"{name}: {result.about.get(name, '')}", markup=False)
+            told = "checksum" if name == "fingerprint" else name
+            console.print(f"{told}: {result.about.get(name, '')}", markup=False)
         for line in (*(one.line for one in result.assumptions()), *json.loads(result.about.get("warnings", "[]"))):
             console.print(f"- {line}", markup=False)
     if options.plots:

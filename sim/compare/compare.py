@@ -139,8 +139,7 @@ def _texts(values: Sequence[str]) -> Array:
 def _figures(outcome: Outcome, variants: int, notes: int) -> dict[str, Variable]:
     """Everything that `evaluate` gives, over variant and note, and how far the forces are from the first's."""
     shape, dims = (variants, notes), ("variant", "note")
-    statuses = _statuses(outcome)
-    usable = np.array([text == "ok" for text in statuses])
+    usable = np.array([text == "ok" for text in outcome.status])
     found = {}
     for name in available():
         one, values = QUANTITIES[name], np.where(usable, outcome.quantities[name], np.nan)
@@ -150,23 +149,12 @@ def _figures(outcome: Outcome, variants: int, notes: int) -> dict[str, Variable]
         words = f"Difference of {found[name].label} from the first variant's, as a share of the first's."
         found[f"{name}_apart"] = Variable(dims, apart, "", f"{found[name].label} against the first", words)
     limits = np.array(outcome.limits, dtype=object).reshape(shape)
-    status = np.array(statuses, dtype=object).reshape(shape)
+    status = np.array(outcome.status, dtype=object).reshape(shape)
     found["repetition_limit"] = Variable(dims, limits, "", "what limits the repetition rate")
     found["status"] = Variable(dims, status, "", "ok, or why it failed")
+    told = np.array([str(one) for one in outcome.verdicts], dtype=object).reshape(shape)
+    found["verdict"] = Variable(dims, told, "", "what becomes of the note")
     return found
-
-
-def _statuses(outcome: Outcome) -> list[str]:
-    """A status for each train; one whose motion left the range of the model lacks what every motion has."""
-    told = []
-    for i, status in enumerate(outcome.status):
-        left = [
-            words
-            for name, words in (("steady_lift", "slow press"), ("peak_force", "standard stroke"))
-            if status == "ok" and not np.isfinite(outcome.quantities[name][i])
-        ]
-        told.append(f"failed: the {' and the '.join(left)} left the range of the model" if left else status)
-    return told
 
 
 @dataclass

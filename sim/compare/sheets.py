@@ -17,6 +17,7 @@ from keyaction.sim.compare.trackers import OF_TRACKERS
 from keyaction.sim.figures.columns import QUANTITIES, forces_felt
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
 from keyaction.sim.figures.registry import Entry, Table, in_table
+from keyaction.sim.figures.verdict import alike
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 
@@ -87,6 +88,15 @@ def verdict(result: Result, one: Felt) -> str:
         told = f"{size}: below the {_SHARE} that a finger can tell"
     lacking = f"; {one.lacking} note{'s' * (one.lacking != 1)} cannot be compared" if one.lacking else ""
     return f"{name}: {told}{lacking}"
+
+
+def fates(result: Result) -> list[str]:
+    """What is wrong with notes of the variants, where they could be played."""
+    lines = []
+    for v, letter in enumerate(result["letter"]) if "verdict" in result else ():
+        played = zip(result.notes, result["status"][v], result["verdict"][v], strict=True)
+        lines += [f"{letter}: {line}" for line in alike({n: str(told) for n, status, told in played if status == "ok"})]
+    return lines
 
 
 def legend(result: Result) -> list[str]:

@@ -112,7 +112,7 @@ def load(path: str | Path) -> Result:
     Raises
     ------
     keyaction.FileProblem
-        When it is missing, no result of this program, or of another format.
+        When it is missing, damaged, no result of this program, or of another format.
 
     Examples
     --------

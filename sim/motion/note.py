@@ -241,6 +241,8 @@ def relaxed(
             path, _, _ = lsoda(kernel, y, times, parameters, drive, tolerances, absolute)
         except Failed:
             break
+        if not np.all(np.isfinite(path[-1])):
+            break
         moved = np.max(np.abs(path[-1] - y)[ways])
         filled = np.max(np.abs(path[-1] - y)[pressures], initial=0.0)
         y = np.where(still, 0.0, path[-1])

@@ -9,11 +9,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from keyaction.cases.action.strokes import Strokes
+from keyaction.cases.action.strokes import Strokes, usual_strokes
 from keyaction.models.train.train import Train
 from keyaction.sim.figures.play import NotPlayed, press_note
 from keyaction.sim.figures.record import Pressed
-from keyaction.sim.figures.verdict import Fate, Verdict, verdict
+from keyaction.sim.figures.verdict import Fate, Verdict
+from keyaction.sim.figures.verdict import verdict as of_press
 from keyaction.sim.motion.note import NoteModel
 
 
@@ -42,14 +43,48 @@ def standings(trains: Mapping[int, Train], strokes: Strokes, jobs: int = 0) -> d
         By note, in the order given. A note of which nothing is known says why in its verdict.
     """
 
-    def stand(train: Train) -> Standing:
-        try:
-            with np.errstate(all="ignore"):
-                pressed = press_note(NoteModel(train), strokes)
-                return Standing(train, verdict(pressed), pressed)
-        except NotPlayed as problem:
-            told = problem.verdict
-            return Standing(train, told if told.fate is not Fate.UNKNOWN else Verdict(Fate.UNKNOWN, str(problem)), None)
-
     with ThreadPoolExecutor(min(jobs or os.cpu_count() or 1, max(len(trains), 1))) as pool:
-        return dict(zip(trains, pool.map(stand, trains.values()), strict=True))
+        return dict(
+            zip(trains, pool.map(lambda train: _stand(NoteModel(train), strokes), trains.values()), strict=True)
+        )
+
+
+def _stand(note: NoteModel, strokes: Strokes) -> Standing:
+    try:
+        with np.errstate(all="ignore"):
+            pressed = press_note(note, strokes)
+            return Standing(note.train, of_press(pressed), pressed)
+    except NotPlayed as problem:
+        told = problem.verdict if problem.verdict.fate is not Fate.UNKNOWN else Verdict(Fate.UNKNOWN, str(problem))
+        return Standing(note.train, told, None)
+
+
+def verdict(note: NoteModel, strokes: Strokes | None = None) -> Verdict:
+    """What becomes of a note when its key is pressed and let go, told from rest and equilibria.
+
+    Parameters
+    ----------
+    note : NoteModel
+    strokes : Strokes, optional
+        How it is pressed, ``case.strokes``; the usual ones by default.
+
+    Returns
+    -------
+    Verdict
+        ``fate`` (``SPEAKS``, ``WEAK``, ``MUTE``, ``HANGS``, ``CIPHER``, ``NO_WIND`` or ``UNKNOWN``), ``reason`` in
+        words, ``sound`` where all is well.
+
+    Raises
+    ------
+    KeyError
+        When a part of one's own leaves a parameter of its equations unset.
+
+    Examples
+    --------
+    >>> import keyaction as ka
+    >>> case = ka.read_case("demo-wood", set_={"roller.pin.breakaway": "40 N*mm"})
+    >>> told = ka.verdict(ka.NoteModel(ka.train_of(case, "C4")))
+    >>> told.fate.name, told.sound
+    ('HANGS', False)
+    """
+    return _stand(note, strokes or usual_strokes()).verdict

@@ -100,7 +100,7 @@ def evaluate(
     >>> found["input_roller.width"].tolist()
     [0.02, 0.024, 0.028]
     >>> (1e3 * found["pluck_point"][:, 0]).round(1).tolist()  # mm: a stiffer roller plucks sooner
-    [2.1, 2.0, 1.9]
+    [2.1, 2.0, 2.0]
     >>> found["status"][:, 0].tolist()
     ['ok', 'ok', 'ok']
     """

@@ -138,7 +138,7 @@ def by_statics(model: NoteModel) -> Weights:
 def _down(found: StaticPress) -> float:
     gap, force = found.down["seat_gap"], found.down.force
     through = np.flatnonzero(gap >= OPENED)
-    if not len(through):
+    if not len(through) or through[0] == 0:  # it never opens, or stands open unplayed
         return math.nan
     i = int(through[0])
     return float(max(np.max(force[:i]), np.interp(OPENED, gap[i - 1 : i + 1], force[i - 1 : i + 1])))

@@ -153,7 +153,7 @@ def test_show_about_tells_what_the_file_rests_on(keyaction, played):
     for word in (
         "made: ",
         "case_name: short.toml",
-        "fingerprint: ",
+        "checksum: ",
         "methods: LSODA, then Radau, then BDF",
         "versions: ",
     ):

@@ -104,7 +104,7 @@ def test_front_is_listed_with_its_designs(told):
     assert "Pareto front at C4: less pluck force, more repetition rate is better" in shown
     assert re.search(r"\d+ of 400 designs", shown)
     assert (
-        "Pareto front at C4: pluck force max, repetition rate max"
+        "Pareto front at C4: more pluck force, more repetition rate is better"
         in (told(made("latin"), "--pareto", "pluck_force:max,repetition_rate")[1])
     )
 

@@ -266,7 +266,7 @@ def test_csv_figures_are_those_of_the_comparison(written, compared):
         for v, letter in enumerate("ABCD"):
             column = head.index(f"{variable.label} {letter} ({unit})" if unit else f"{variable.label} {letter}")
             shown = [float(row[column]) for row in rows[1:]]
-            np.testing.assert_allclose(shown, convert(variable.data[v], variable.unit or "1")[0], rtol=1e-5)
+            np.testing.assert_allclose(shown, convert(variable.data[v], variable.unit or "1")[0], rtol=5e-5)
     assert len(head) == len(notes_sheet(compared, "trade").columns)
 
 

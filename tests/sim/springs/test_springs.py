@@ -234,14 +234,14 @@ def test_the_schedule(tmp_path, monkeypatch, capsys):
     with (tmp_path / "s.csv").open(encoding="utf-8") as file:
         rows = list(csv.DictReader(file))
     assert [row["note"] for row in rows] == ["C2", "C3", "C4"]
-    for row in rows:
+    for row in rows:  # the file has the wire to 1 um, the coil to 0.1 mm: of 20 mm a thousandth and a half
         wire, coil, leg = (float(row[f"{name} (mm)"]) / 1e3 for name in ("wire", "coil", "leg"))
         spring = TorsionSpring(LIBRARY.get("stainless"), wire, coil, float(row["turns"]), leg, leg)
         shut, opened = (float(row[f"force {name} (gf)"]) * 9.80665e-3 for name in ("shut", "open"))
         assert spring.rate == pytest.approx(12.0, rel=0.1)  # the case's rate
-        assert opened > shut and spring.energy(opened) * 1e3 == pytest.approx(float(row["stored (mJ)"]), rel=1e-4)
+        assert opened > shut and spring.energy(opened) * 1e3 == pytest.approx(float(row["stored (mJ)"]), rel=3e-3)
         assert spring.stress(opened) / LIBRARY.get("stainless").wire_strength(wire) * 100 == pytest.approx(
-            float(row["stress (%)"]), rel=1e-4
+            float(row["stress (%)"]), rel=3e-3
         )
 
 
