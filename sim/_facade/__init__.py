@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from keyaction.sim.motion.right_hand_side import RightHandSide, jacobian, right_hand_side
     from keyaction.sim.run.run import run
     from keyaction.sim.run.standings import verdict
+    from keyaction.sim.spread.spread import with_spread
     from keyaction.sim.sweep.parameters import evaluate_parameters
     from keyaction.sim.sweep.sweep import Swept, open_study, run_study
     from keyaction.sim.sweep.table import evaluate
@@ -71,6 +72,7 @@ _PLACES = {
     "save": "keyaction.sim.files.hdf5",
     "train_of": "keyaction.cases.action.trains",
     "verdict": "keyaction.sim.run.standings",
+    "with_spread": "keyaction.sim.spread.spread",
 }
 """Where each public name lives; it is loaded from there when it is first used."""
 
@@ -78,6 +80,7 @@ __all__ = [  # noqa: RUF022  in the order in which a reader meets them
     "read_case",
     "Case",
     "run",
+    "with_spread",
     "evaluate",
     "evaluate_parameters",
     "Result",

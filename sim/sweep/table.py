@@ -113,7 +113,7 @@ def evaluate(
     rows = [_settings(columns, i) for i in range(count)]
     with np.errstate(all="ignore"):
         designs = [
-            changed_design(parts, case.library, case.strokes, [(target, value, False) for target, value in row])
+            changed_design(parts, case.library, case.strokes, [(target, value, "value") for target, value in row])
             for row in rows
         ]
         played = play_designs(designs, names, sample, jobs)
