@@ -23,6 +23,7 @@ from keyaction.plots.report import words as report_words
 from keyaction.plots.report.browser import print_pdf
 from keyaction.plots.report.case import case_of
 from keyaction.sim.compare import sheets as compare_sheets
+from keyaction.sim.compare.store import another_case
 from keyaction.sim.files.folders import staged
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.tables.sheet import Sheet
@@ -99,7 +100,7 @@ def make_report(result: Result, comparison: Result | None = None, units: System 
         "first_picture": drawn[0],
         "work": work,
         "pictures": drawn[1:],
-        "comparison": _comparison(comparison, units) if comparison is not None else None,
+        "comparison": _comparison(result, comparison, units) if comparison is not None else None,
         "compared": [list(sheet.pieces(2, _LETTERS, _GAP)) for sheet in compared[:-1]] + compared[-1:],
         "assumptions": grouped(result.assumptions()),
         "remarks": _remarks(result),
@@ -183,7 +184,7 @@ def _pictures(result: Result, notes: Sequence[str], middle: str, units: System) 
     return [Picture(name, title, _png(figure)) for name, title, figure in drawn]
 
 
-def _comparison(comparison: Result, units: System) -> dict[str, Any]:
+def _comparison(result: Result, comparison: Result, units: System) -> dict[str, Any]:
     titles = {
         "feel": "Feel curves laid over each other",
         "compass": "Over the compass",
@@ -192,6 +193,7 @@ def _comparison(comparison: Result, units: System) -> dict[str, Any]:
     return {
         "title": comparison.title,
         "case": comparison.about.get("case_name", ""),
+        "other": another_case(result, comparison),
         "legend": compare_sheets.legend(comparison),
         "verdicts": [(compare_sheets.verdict(comparison, one), one.felt) for one in compare_sheets.felt(comparison)],
         "mark": compare_sheets.MARK,

@@ -10,6 +10,7 @@ from keyaction.models.notes import NoteProblem
 from keyaction.models.train.train import TrainProblem
 from keyaction.sim.code.no_numba import NoNumba
 from keyaction.sim.commands.common import BAD_INPUT, FAILED
+from keyaction.sim.files.labelled import NotHeld
 from keyaction.sim.files.problem import FileProblem, Unreadable
 from keyaction.sim.processes.tasks import NoProcesses
 
@@ -20,6 +21,8 @@ def complaint(problem: Exception, options: argparse.Namespace) -> tuple[str, int
         return str(problem), BAD_INPUT
     if isinstance(problem, TrainProblem):
         return "\n".join(f"{options.case}: {text}" for text in problem.defects), BAD_INPUT
+    if isinstance(problem, NotHeld):
+        return f"{problem.args[0]}; it was made by another version, or is no whole one: make it anew", BAD_INPUT
     if isinstance(problem, FileProblem | NoProcesses):
         return str(problem), FAILED
     if isinstance(problem, DimensionProblem):

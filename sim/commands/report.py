@@ -15,13 +15,14 @@ from keyaction.plots.report.report import PAGE, make_report, write_report
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import err, out
 from keyaction.sim.commands.stages import Stages
-from keyaction.sim.compare.store import is_comparison, load_comparison
+from keyaction.sim.compare.store import another_case, load_comparison
 from keyaction.sim.files.folders import refuse_unusable
 from keyaction.sim.files.hdf5 import load
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.files.problem import FileProblem
 from keyaction.sim.run import run as manual
 from keyaction.sim.run.note import NoteResult
+from keyaction.sim.run.shape import no_run
 
 _ENDINGS = (".h5", ".hdf5")
 
@@ -38,6 +39,8 @@ def act(options: argparse.Namespace) -> int:
     refuse_unusable(options.out)
     if result is None:
         result = _played(options)
+    if comparison is not None and (other := another_case(result, comparison)):
+        err().print(f"warning: {other}", markup=False)
     with Stages() as told:
         told("drawing and writing")
         report = make_report(result, comparison, options.units)
@@ -66,10 +69,8 @@ def _loaded(options: argparse.Namespace) -> Result | None:
     if options.notes:
         raise FileProblem(f"--notes {options.notes}: goes with a case; a result file holds the notes it holds")
     result = load(path)
-    if is_comparison(result):
-        raise FileProblem(f"{path}: is a comparison; give a result of keyaction run, and its folder with --compare")
-    if "pluck_force" not in result or result.variables["pluck_force"].dims != ("note",) or not result.notes:
-        raise FileProblem(f"{path}: is no result of keyaction run with notes in it")
+    if other := no_run(result):
+        raise FileProblem(f"{path}: {other}")
     return result
 
 

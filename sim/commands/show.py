@@ -10,11 +10,15 @@ from keyaction.sim.commands.console import err, out
 from keyaction.sim.commands.pictures import draw
 from keyaction.sim.commands.tables import note_tables, notes_tables
 from keyaction.sim.files.hdf5 import load
+from keyaction.sim.files.problem import Unreadable
+from keyaction.sim.run.shape import no_run
 
 
 def act(options: argparse.Namespace) -> int:
     """Carry the command out."""
     result = load(options.file)
+    if other := no_run(result):
+        raise Unreadable(f"{options.file}: {other}")
     console = out()
     if options.note:
         try:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -9,11 +11,17 @@ import h5py
 import numpy as np
 
 from keyaction.sim.files.labelled import Result, Variable
-from keyaction.sim.files.problem import Unreadable, other_format, reason, unwritten
+from keyaction.sim.files.problem import Unreadable, other_format, unread, unwritten
 from keyaction.sim.files.replace import replacing
+from keyaction.sim.files.seal import check_seal, sealed
 
-FORMAT = 2
+FORMAT = 3
 """Version of the layout of the file."""
+_FOREIGN = (
+    "not a result file of this program as it wrote it: there is no checksum at its end, so it is cut short, changed, "
+    "of another program, or of an earlier version of this one; make it anew with: keyaction run CASE --out FILE"
+)
+_AGAIN = "make it anew with: keyaction run CASE --out FILE"
 _TEXT = h5py.string_dtype("utf-8")
 
 
@@ -55,6 +63,8 @@ def _image(result: Result) -> bytes:
 def save(result: Result, path: str | Path) -> None:
     """Write a result as HDF5 with labelled axes, whole or not at all; xarray opens it as it is.
 
+    A checksum stands behind the HDF5 file's own end, so that `load` tells a damaged file from a sound one.
+
     Parameters
     ----------
     result : Result
@@ -80,7 +90,7 @@ def save(result: Result, path: str | Path) -> None:
     image = _image(result)
     try:
         with replacing(Path(path)) as temporary:
-            temporary.write_bytes(image)
+            temporary.write_bytes(sealed(image))
     except OSError as problem:
         raise unwritten(path, problem, "choose another place with --out") from problem
 
@@ -111,13 +121,42 @@ def load(path: str | Path) -> Result:
     missing.h5: no such file; make it with: keyaction run CASE --out missing.h5
     """
     path = Path(path)
-    if not path.is_file():
-        raise Unreadable(f"{path}: no such file; make it with: keyaction run CASE --out {path.name}")
+    try:
+        found = path.is_file()
+    except OSError as problem:
+        raise unread(path, problem) from problem
+    if path.is_dir():
+        raise Unreadable(f"{path}: is a folder; name the result file (the folder of a sweep: keyaction sweep show DIR)")
+    if not found:
+        there = "is no plain file" if path.exists() else "no such file"
+        raise Unreadable(f"{path}: {there}; make it with: keyaction run CASE --out {path.name}")
+    check_seal(path, _FOREIGN, _AGAIN)
+    return read_result(path)
+
+
+def read_result(path: Path) -> Result:
+    """Read a result file whose seal was found whole.
+
+    Raises
+    ------
+    Unreadable
+        When it is no result of this program, or of another format.
+    """
+    with readable(path) as file:
+        return _read(file, path)
+
+
+@contextmanager
+def readable(path: Path) -> Iterator[Any]:
+    """A file whose seal was found whole, open; whatever in it is not as this program makes it is one sentence."""
     try:
         with h5py.File(path, "r") as file:
-            return _read(file, path)
-    except OSError as problem:
-        raise Unreadable(f"{path}: not a result file of this program, or damaged ({reason(problem)})") from problem
+            yield file
+    except (OSError, KeyError, ValueError, TypeError, IndexError, AttributeError, RuntimeError) as problem:
+        if isinstance(problem, Unreadable):
+            raise
+        told = str(problem).split("\n")[0]
+        raise Unreadable(f"{path}: not laid out as a result of this program ({told})") from problem
 
 
 def _read(file: Any, path: Path) -> Result:
@@ -130,6 +169,10 @@ def _read(file: Any, path: Path) -> Result:
     variables = {
         name: _variable(file[name], name, name in scales) for name in file if isinstance(file[name], h5py.Dataset)
     }
+    for name, one in variables.items():
+        lengths = tuple(variables[dim].data.size if dim in variables else -1 for dim in one.dims)
+        if lengths != one.data.shape:
+            raise Unreadable(f"{path}: not laid out as a result of this program (axes of '{name}')")
     return Result(variables, about)
 
 

@@ -16,6 +16,10 @@ from keyaction.models.notes import Naming, note_name, parse_note
 Array = NDArray[Any]
 
 
+class NotHeld(KeyError):
+    """A figure that a result does not hold."""
+
+
 @dataclass(frozen=True)
 class Variable:
     """An array with named axes, unit and long name."""
@@ -55,7 +59,7 @@ class Result:
     def __getitem__(self, name: str) -> Array:
         """The array of that name; `KeyError`, with the nearest name, if there is none."""
         if name not in self.variables:
-            raise KeyError(f"no '{name}' in this result{hint(name, self.variables)}")
+            raise NotHeld(f"no '{name}' in this result{hint(name, self.variables)}")
         return self.variables[name].data
 
     def __contains__(self, name: object) -> bool:

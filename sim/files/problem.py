@@ -13,9 +13,14 @@ class Unreadable(FileProblem):
     """A file that was to be read and is not there, not of this program, or damaged: wrong input."""
 
 
-def reason(problem: OSError) -> str:
+def reason(problem: OSError | ValueError) -> str:
     """Why the system refused, in one line."""
-    return problem.strerror or str(problem).split("\n")[0]
+    return getattr(problem, "strerror", None) or str(problem).split("\n")[0]
+
+
+def unread(path: Path | str, problem: OSError | ValueError) -> Unreadable:
+    """The complaint about something that the system does not let be read."""
+    return Unreadable(f"{path}: cannot be read ({reason(problem)})")
 
 
 def unwritten(path: Path | str, problem: OSError, advice: str = "") -> FileProblem:

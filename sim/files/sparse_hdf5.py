@@ -16,6 +16,8 @@ import numpy as np
 from h5py import h5d, h5p, h5s, h5t
 from numpy.typing import NDArray
 
+from keyaction.sim.files.seal import seal
+
 _PAGE = 1 << 16
 
 
@@ -102,7 +104,7 @@ Rows = tuple[int, dict[str, NDArray[Any]]]
 
 
 def write(path: Path, lay_out: Callable[[Layout], None], rows: Iterator[Rows]) -> None:
-    """Write a file.
+    """Write a file, and its seal behind it.
 
     Parameters
     ----------
@@ -131,6 +133,8 @@ def write(path: Path, lay_out: Callable[[Layout], None], rows: Iterator[Rows]) -
                 data = np.ascontiguousarray(values[name], dtype=dtype)
                 across = data[:1].nbytes
                 _put(target, memoryview(data.data).cast("B"), offset + first * across)
+    with path.open("r+b") as whole:
+        seal(whole)
 
 
 def _reserve(handle: int, size: int) -> None:

@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import json
 import shutil
 from pathlib import Path
-from zipfile import BadZipFile
-
-import numpy as np
+from typing import Any
 
 from keyaction.sim.code.layout import Body, Recorded
 from keyaction.sim.figures.verdict import Fate, Verdict
+from keyaction.sim.files.kept import keep, kept
 from keyaction.sim.files.lock import lock
-from keyaction.sim.files.problem import FileProblem, reason, unwritten
+from keyaction.sim.files.problem import FileProblem, Unreadable, reason, unwritten
 from keyaction.sim.files.replace import replacing
 from keyaction.sim.run.note import Figure, NoteResult
 
@@ -82,8 +80,7 @@ class PartsFolder:
         arrays = {name: getattr(result, name) for name in _ARRAYS}
         curves = {f"curve:{name}": course for name, course in result.curves.items()}
         try:
-            with replacing(self.path / f"{result.note}.npz") as temporary, temporary.open("wb") as file:
-                np.savez(file, **{"plain": np.array(json.dumps(plain)), **arrays, **curves})
+            keep(self.path / f"{result.note}.npz", plain, {**arrays, **curves})
         except OSError as problem:
             raise FileProblem(
                 f"{self.path}: a finished note cannot be kept ({reason(problem)}); "
@@ -98,12 +95,13 @@ class PartsFolder:
     @staticmethod
     def _read(path: Path) -> NoteResult | None:
         try:
-            with np.load(path, allow_pickle=False) as file:
-                plain = json.loads(str(file["plain"]))
-                curves = {name[6:]: file[name] for name in file.files if name.startswith("curve:")}
-                arrays = {name: file[name] for name in _ARRAYS}
-        except (OSError, ValueError, KeyError, EOFError, BadZipFile):
-            return None  # damaged: the note is played again
+            found = kept(path, "the note is played again")
+        except Unreadable:
+            found = None
+        if found is None:
+            return None
+        plain, arrays = found
+        curves = {name[6:]: arrays.pop(name) for name in list(arrays) if name.startswith("curve:")}
         plain["bodies"] = tuple(Body(*one) for one in plain["bodies"])
         plain["links"] = tuple(Recorded(*one) for one in plain["links"])
         plain["parameters"] = tuple(Figure(*one) for one in plain["parameters"])
@@ -111,7 +109,8 @@ class PartsFolder:
         fate, why = plain["verdict"]
         plain["verdict"] = Verdict(Fate[fate], why)
         plain["played"] = tuple((name, method, count, tuple(audit)) for name, method, count, audit in plain["played"])
-        return NoteResult(curves=curves, **arrays, **plain)
+        whole: dict[str, Any] = {**plain, **arrays}
+        return NoteResult(curves=curves, **whole)
 
     def release(self) -> None:
         """Let go of the folder; it stays if finished notes are in it."""

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
-from zipfile import BadZipFile
 
-import numpy as np
-
+from keyaction.sim.files.kept import keep, kept
 from keyaction.sim.files.lock import lock
 from keyaction.sim.files.problem import FileProblem, Unreadable, other_format, unwritten
 from keyaction.sim.files.replace import replacing
@@ -19,6 +19,8 @@ from keyaction.sim.sweep.blocks import Block, BlockResult
 from keyaction.sim.sweep.manifest import CONTENT, FORMAT, Refused
 
 MANIFEST, LOCK, BLOCKS, RESULTS, PARTIAL = "study.json", "lock", "blocks", "results.h5", "partial.h5"
+CHECKSUM = "checksum"
+"""Entry of the manifest that tells whether it is as it was written."""
 _ARRAYS = ("values", "inputs", "places")
 
 
@@ -32,16 +34,26 @@ def read_manifest(folder: Path) -> dict[str, Any]:
     """
     path = folder / MANIFEST
     try:
-        data = json.loads(path.read_text(encoding="utf-8"))
-    except FileNotFoundError:
+        text = path.read_text(encoding="utf-8")
+        data = json.loads(text)
+    except (FileNotFoundError, NotADirectoryError):
         raise Unreadable(f"{folder}: no sweep is here; make one with: keyaction sweep STUDY --out {folder}") from None
-    except (OSError, ValueError) as problem:
-        raise Unreadable(f"{path}: cannot be read ({problem})") from problem
-    if not isinstance(data, dict) or data.get("content") != CONTENT:
-        raise Unreadable(f"{path}: is not the manifest of a sweep")
+    except (OSError, ValueError, RecursionError) as problem:
+        raise Unreadable(f"{path}: cannot be read ({str(problem) or type(problem).__name__})") from problem
+    if not isinstance(data, dict) or data.get("content") != CONTENT or not isinstance(data.get("format"), int):
+        raise Unreadable(f"{path}: is not the manifest of a sweep, or damaged")
     if data["format"] != FORMAT:
         raise other_format(path, data["format"], FORMAT, "Sweep the study anew, into another folder")
+    if text != manifest_text(data):
+        raise Unreadable(f"{path}: damaged, or changed since it was written; sweep the study anew, into another folder")
     return data
+
+
+def manifest_text(data: Mapping[str, Any]) -> str:
+    """A manifest as it is written, with a checksum of all that is in it."""
+    plain = {name: value for name, value in data.items() if name != CHECKSUM}
+    digest = hashlib.sha256(json.dumps(plain, ensure_ascii=False).encode("utf-8", "surrogatepass")).hexdigest()
+    return json.dumps({**plain, CHECKSUM: digest}, indent=1, ensure_ascii=False)
 
 
 def look(folder: Path) -> dict[str, Any] | None:
@@ -104,7 +116,7 @@ class StudyFolder:
                 half.unlink(missing_ok=True)
             (self.path / PARTIAL).unlink(missing_ok=True)
             with replacing(self.path / MANIFEST) as temporary:
-                temporary.write_text(json.dumps(data, indent=1, ensure_ascii=False), encoding="utf-8")
+                temporary.write_text(manifest_text(data), encoding="utf-8")
         except OSError as problem:
             raise self._unwritten(problem) from problem
 
@@ -123,10 +135,8 @@ class StudyFolder:
             "checks": [asdict(check) for check in result.checks],
             "seconds": result.seconds,
         }
-        arrays = {name: getattr(result, name) for name in _ARRAYS}
         try:
-            with replacing(block_path(self.path, result.block.index)) as temporary, temporary.open("wb") as file:
-                np.savez(file, plain=np.array(json.dumps(plain)), **arrays)
+            keep(block_path(self.path, result.block.index), plain, {name: getattr(result, name) for name in _ARRAYS})
         except OSError as problem:
             raise self._unwritten(problem) from problem
 
@@ -151,23 +161,19 @@ def _decoded(data: Mapping[str, Any]) -> tuple[str, ...]:
 
 
 def read_block(folder: Path, block: Block, key: str) -> BlockResult | None:
-    """A block that is kept, whole and of this study; None if it has to be computed."""
-    found = read_any_block(folder, block.index, key)
-    return found if found is not None and found.block == block else None
+    """A block that is kept and of this study; None if it has to be computed.
 
-
-def read_any_block(folder: Path, index: int, key: str) -> BlockResult | None:
-    """A block of this study that is kept and whole, whatever its rows."""
-    try:
-        with np.load(block_path(folder, index), allow_pickle=False) as file:
-            plain = json.loads(str(file["plain"]))
-            arrays = {name: file[name] for name in _ARRAYS}
-    except (OSError, ValueError, KeyError, EOFError, BadZipFile):
+    Raises
+    ------
+    Unreadable
+        If its file is damaged.
+    """
+    found = kept(block_path(folder, block.index), "compute it again: give the command of the sweep with --resume")
+    if found is None or found[0].get("key") != key or Block(**found[0]["block"]) != block:
         return None
-    if plain.get("key") != key:
-        return None
+    plain, arrays = found
     return BlockResult(
-        Block(**plain["block"]),
+        block,
         **arrays,
         words={name: _decoded(data) for name, data in plain["words"].items()},
         checks=tuple(Check(**check) for check in plain["checks"]),
@@ -176,8 +182,21 @@ def read_any_block(folder: Path, index: int, key: str) -> BlockResult | None:
 
 
 def kept_blocks(folder: Path, blocks: Iterable[Block], key: str) -> Iterator[BlockResult]:
-    """Those of the blocks that are kept, in order, one at a time."""
+    """Those of the blocks that are kept, in order, one at a time.
+
+    Raises
+    ------
+    Unreadable
+        If one of their files is damaged.
+    """
     for block in blocks:
         found = read_block(folder, block, key)
         if found is not None:
             yield found
+
+
+def whole_blocks(folder: Path, blocks: Iterable[Block], key: str) -> Iterator[BlockResult]:
+    """The same without those whose files are damaged: they are computed again."""
+    for block in blocks:
+        with suppress(Unreadable):
+            yield from kept_blocks(folder, [block], key)

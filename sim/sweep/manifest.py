@@ -19,7 +19,7 @@ from keyaction.sim.sweep.blocks import designs_per_block
 from keyaction.sim.sweep.designs import Recipe, words
 from keyaction.sim.sweep.plans import Plan
 
-FORMAT = 2
+FORMAT = 3
 """Version of the layout of the folder."""
 CONTENT = "sweep of key actions"
 

@@ -7,12 +7,12 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import h5py
 import numpy as np
 
-from keyaction.sim.files.hdf5 import load
+from keyaction.sim.files.hdf5 import read_result, readable
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.files.problem import FileProblem
+from keyaction.sim.files.seal import check_seal
 from keyaction.sim.sweep.folder import PARTIAL, RESULTS, read_manifest
 from keyaction.sim.sweep.results import assemble
 
@@ -26,7 +26,7 @@ def dataset_path(folder: str | Path) -> Path:
     Raises
     ------
     FileProblem
-        When there is no sweep, or nothing of it is finished yet.
+        When there is no sweep, nothing of it is finished yet, or one of its files is damaged.
     """
     folder = Path(folder)
     data = read_manifest(folder)
@@ -37,18 +37,25 @@ def dataset_path(folder: str | Path) -> Path:
 
 
 def _current(path: Path, data: Mapping[str, Any]) -> bool:
-    """Whether a file is the whole dataset of the sweep as its manifest has it now."""
-    try:
-        with h5py.File(path, "r") as file:
-            told = {name: file["about"][name].asstr()[()] for name in ("fingerprint", "designs", "complete")}
-    except (OSError, KeyError):
+    """Whether a file is the whole dataset of the sweep as its manifest has it now.
+
+    Raises
+    ------
+    Unreadable
+        When it is there and damaged.
+    """
+    if not path.exists():
         return False
+    advice = "put it together again: give the command of the sweep with --resume"
+    check_seal(path, f"damaged or cut short: its checksum is missing; {advice}", advice)
+    with readable(path) as file:
+        told = {name: file["about"][name].asstr()[()] for name in ("fingerprint", "designs", "complete")}
     return bool(told == {"fingerprint": data["key"], "designs": str(data["designs"]), "complete": "true"})
 
 
 def _words(path: Path) -> dict[str, np.ndarray[Any, Any]]:
     """The texts behind the numbers of each variable that has them."""
-    with h5py.File(path, "r") as file:
+    with readable(path) as file:
         return {
             name: np.array(list(file[name].attrs["meanings"]), dtype=object)
             for name in file
@@ -62,10 +69,10 @@ def study_result(folder: str | Path) -> Result:
     Raises
     ------
     FileProblem
-        When there is no sweep, or nothing of it is finished yet.
+        When there is no sweep, nothing of it is finished yet, or one of its files is damaged.
     """
     path = dataset_path(folder)
-    result, variables = load(path), dict[str, Any]()
+    result, variables = read_result(path), dict[str, Any]()
     for name, words in _words(path).items():
         one = result.variables[name]
         variables[name] = replace(one, data=words[one.data])
@@ -90,7 +97,8 @@ def open_study(folder: str | Path) -> xarray.Dataset:
     Raises
     ------
     keyaction.FileProblem
-        When there is no sweep, nothing of it is finished yet, or xarray is not installed.
+        When there is no sweep, nothing of it is finished yet, one of its files is damaged, or xarray is not
+        installed.
 
     Examples
     --------
@@ -122,6 +130,6 @@ def open_study(folder: str | Path) -> xarray.Dataset:
     for name, words in _words(path).items():
         attributes = {key: value for key, value in found[name].attrs.items() if key not in ("meanings", "units")}
         found[name] = (found[name].dims, words[found[name].values], attributes)
-    with h5py.File(path, "r") as file:
+    with readable(path) as file:
         found.attrs.update({name: file["about"][name].asstr()[()] for name in file["about"]})
     return found

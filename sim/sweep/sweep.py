@@ -19,7 +19,7 @@ from keyaction.sim.lanes.evaluate import available
 from keyaction.sim.sweep import dask_cluster as sweep_dask
 from keyaction.sim.sweep.blocks import Block, BlockResult, Task
 from keyaction.sim.sweep.designs import Recipe, recipe_of
-from keyaction.sim.sweep.folder import MANIFEST, RESULTS, StudyFolder, kept_blocks, look
+from keyaction.sim.sweep.folder import MANIFEST, RESULTS, StudyFolder, look, whole_blocks
 from keyaction.sim.sweep.forecast import Forecast, forecast
 from keyaction.sim.sweep.manifest import Refused, compare, manifest, plan_of
 from keyaction.sim.sweep.open import open_study, study_result
@@ -261,7 +261,7 @@ def _compute(
     blocks, notes = blocks_of(data), len(recipe.notes)
     tally = _Tally(plan.count * notes, progress)
     missing = {block.index: block for block in blocks}
-    for result in kept_blocks(held.path, blocks, data["key"]):
+    for result in whole_blocks(held.path, blocks, data["key"]):
         if not result.lost:
             del missing[result.block.index]
             tally.keep(result)

@@ -16,6 +16,7 @@ from keyaction.sim.files.hdf5 import FORMAT, load, save
 from keyaction.sim.files.labelled import Result, Variable
 from keyaction.sim.files.problem import FileProblem
 from keyaction.sim.files.replace import replacing
+from keyaction.sim.files.seal import sealed
 
 
 @pytest.fixture(scope="module")
@@ -174,29 +175,80 @@ def refused(path):
 
 def test_no_file(tmp_path):
     assert "no such file; make it with: keyaction run CASE --out some.h5" in refused(tmp_path / "some.h5")
-    assert "no such file" in refused(tmp_path)
+    assert "is a folder; name the result file" in refused(tmp_path)
+    os.mkfifo(tmp_path / "pipe")
+    assert "is no plain file" in refused(tmp_path / "pipe")
+    assert "cannot be read (File name too long)" in refused(tmp_path / ("x" * 300))
+    assert "no such file" in refused(Path("a\0b"))
 
 
-@pytest.mark.parametrize("content", [b"", b"plain text", b"\x89HDF\r\n\x1a\n" + bytes(600)])
+@pytest.mark.parametrize(
+    "content", [b"", b"plain text", b"\x89HDF\r\n\x1a\n" + bytes(600), b"\nkeyaction sha256 " + b"0" * 64 + b"\n"]
+)
 def test_a_file_of_another_kind(tmp_path, content):
     path = tmp_path / "some.h5"
     path.write_bytes(content)
-    assert "not a result file of this program, or damaged" in refused(path)
+    told = refused(path)
+    assert any(words in told for words in ("is empty", "there is no checksum at its end", "damaged, or changed"))
 
 
-@pytest.mark.parametrize("left", [0.1, 0.5, 0.9, 0.999])
+@pytest.mark.parametrize("left", [0.0001, 0.1, 0.5, 0.9, 0.999, -1])
 def test_a_file_cut_short(kept, tmp_path, left):
     path = tmp_path / "short.h5"
     whole = kept.read_bytes()
-    path.write_bytes(whole[: int(left * len(whole))])
-    assert "not a result file of this program, or damaged" in refused(path)
+    path.write_bytes(whole[: -1 if left < 0 else int(left * len(whole))])
+    assert "there is no checksum at its end, so it is cut short, changed, of another program, or of" in refused(path)
+
+
+def test_a_flipped_bit_anywhere_is_seen(kept, tmp_path):
+    path, whole = tmp_path / "flipped.h5", kept.read_bytes()
+    for at in [*range(0, len(whole), len(whole) // 97), *range(len(whole) - 90, len(whole))]:
+        damaged = bytearray(whole)
+        damaged[at] ^= 1 << at % 8
+        path.write_bytes(damaged)
+        refused(path)
+    path.write_bytes(whole + b"\n")
+    refused(path)
+    path.write_bytes(whole)
+    assert load(path).notes == ["C4", "C#4", "D4"]
 
 
 def test_a_foreign_hdf5_file(tmp_path):
     path = tmp_path / "foreign.h5"
     with h5py.File(path, "w") as file:
         file["some"] = [1, 2, 3]
+    assert "there is no checksum at its end" in refused(path)
+    seal_anew(path)
     assert "an HDF5 file, but not a result of this program" in refused(path)
+
+
+def seal_anew(path):
+    """As if the file had been written so."""
+    path.write_bytes(sealed(path.read_bytes()))
+
+
+def test_a_file_that_another_program_changed(kept, tmp_path):
+    path = tmp_path / "changed.h5"
+    path.write_bytes(kept.read_bytes())
+    with h5py.File(path, "a") as file:
+        file["pluck_force"][0] *= 1.001
+    assert "there is no checksum at its end, so it is cut short, changed" in refused(path)
+    whole = bytearray(kept.read_bytes())
+    whole[len(whole) // 2] ^= 1
+    path.write_bytes(whole)
+    assert "damaged, or changed by another program since it was written; make it anew" in refused(path)
+
+
+def test_a_file_in_which_something_is_of_another_kind(kept, tmp_path):
+    """Sound to the last byte, and yet nothing that this program lays out."""
+    for name, put in {"time": np.zeros(3), "note": np.zeros(3), "about": 1.0, "pluck_force": np.zeros((2, 2))}.items():
+        path = tmp_path / f"{name}.h5"
+        path.write_bytes(kept.read_bytes())
+        with h5py.File(path, "a") as file:
+            del file[name]
+            file[name] = put
+        seal_anew(path)
+        assert "not laid out as a result of this program" in refused(path)
 
 
 @pytest.mark.parametrize(("other", "words"), [(FORMAT - 1, "an earlier"), (FORMAT + 1, "a later")])
@@ -205,6 +257,7 @@ def test_a_file_of_another_version(kept, tmp_path, other, words):
     path.write_bytes(kept.read_bytes())
     with h5py.File(path, "a") as file:
         file.attrs["format"] = other
+    seal_anew(path)
     assert f"format {other}, written by {words} version; this one reads format {FORMAT}" in refused(path)
 
 

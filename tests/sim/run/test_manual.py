@@ -301,7 +301,7 @@ def test_a_full_disk_while_a_note_is_kept(half_done, monkeypatch):
     def full(*_, **__):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("keyaction.sim.run.kept_notes.np.savez", full)
+    monkeypatch.setattr("keyaction.sim.files.kept.np.savez", full)
     with pytest.raises(FileProblem) as caught:
         run(case, "C4:D4", out=out)
     assert "a finished note cannot be kept (No space left on device); make room and give the same command" in str(

@@ -12,9 +12,8 @@ from patience import HANG
 from small_study import ONE_NOTE, assert_equal, command, leftovers, small, write_study
 
 from keyaction.sim.cli import main
-from keyaction.sim.files import sparse_hdf5
+from keyaction.sim.files import kept, sparse_hdf5
 from keyaction.sim.files.problem import FileProblem
-from keyaction.sim.sweep import folder as sweep_store
 from keyaction.sim.sweep.sweep import load_study, run_study
 
 
@@ -32,7 +31,7 @@ def test_a_full_disk_while_blocks_are_written(tmp_path, monkeypatch):
             full()
         real(file, **arrays)
 
-    monkeypatch.setattr(sweep_store.np, "savez", fills_up)
+    monkeypatch.setattr(kept.np, "savez", fills_up)
     with pytest.raises(FileProblem, match=r"No space left.*what was finished is kept.*--resume"):
         run_study(study, tmp_path / "out", jobs=1, judge=0, progress=told.append)
     assert [path.name for path in (tmp_path / "out" / "blocks").iterdir()] == ["000000.npz"]

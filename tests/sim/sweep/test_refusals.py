@@ -10,6 +10,7 @@ from small_study import assert_equal, small, text
 
 from keyaction.sim.files.problem import Unreadable
 from keyaction.sim.run import about
+from keyaction.sim.sweep.folder import manifest_text
 from keyaction.sim.sweep.manifest import FORMAT
 from keyaction.sim.sweep.sweep import Refused, load_study, run_study, study_result
 
@@ -61,7 +62,7 @@ def test_a_folder_of_another_version_is_refused_in_words(swept, tmp_path, other,
     path = tmp_path / "out" / "study.json"
     path.parent.mkdir()
     data = json.loads((swept[0] / "out" / "study.json").read_text(encoding="utf-8"))
-    path.write_text(json.dumps(data | {"format": other}), encoding="utf-8")
+    path.write_text(manifest_text(data | {"format": other}), encoding="utf-8")
     said = f"format {other}, written by {words} version; this one reads format {FORMAT}"
     with pytest.raises(Refused, match=said):
         run_study(small(tmp_path), path.parent, jobs=1, resume=True)

@@ -1,0 +1,86 @@
+"""What a result of `run` holds: by this a file of another kind is told before anything is shown of it."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+
+from keyaction.sim.figures.columns import OVER_COMPASS, QUANTITIES
+from keyaction.sim.files.labelled import Result
+
+_TEXT, _WHOLE, _REAL = "text", "whole numbers", "numbers"
+_KINDS = {"O": _TEXT, "i": _WHOLE, "u": _WHOLE, "f": _REAL}
+_TEXTS = {
+    "note": ("note", "status", "repetition_limit", "warning"),
+    "give": ("give", "give_part"),
+    "part": ("part",),
+    "played": ("played",),
+    "account": ("account",),
+    "body": ("body", "body_part", "body_piece", "body_unit"),
+    "link": ("link", "link_part", "link_place", "link_kind"),
+    "figure": ("figure", "figure_part", "figure_what", "figure_role", "figure_unit", "figure_origin"),
+}
+_ALWAYS = {
+    **{name: ((axis,), _TEXT) for axis, names in _TEXTS.items() for name in names},
+    "semitone": (("note",), _WHOLE),
+    "pluck_force": (("note",), _REAL),
+    "compliance_budget": (("note", "give"), _REAL),
+    "mass_budget": (("note", "part"), _REAL),
+    "mode_frequency": (("note", "mode"), _REAL),
+    "mode_shape": (("note", "mode", "body"), _REAL),
+    "body_ratio": (("note", "body"), _REAL),
+    "energy_audit": (("note", "played", "account"), _REAL),
+    "figures": (("note", "figure"), _REAL),
+}
+_COURSES = ("finger_travel", "key_travel", "key_force", "pallet_lift", "seat_gap", "groove_pressure")
+_PLAYED = {
+    **{name: ((name,), _REAL) for name in ("time", "speed")},
+    **{f"feel_{way}_{what}": (("note", "sample"), _REAL) for way in ("down", "up") for what in ("travel", "force")},
+    **{f"feel_speed_{what}": (("note", "speed", "sample"), _REAL) for what in ("travel", "force")},
+    **dict.fromkeys(_COURSES, (("note", "time"), _REAL)),
+    "motion": (("note", "body", "time"), _REAL),
+    "link_force": (("note", "link", "time"), _REAL),
+}
+"""What is there only if a note could be played."""
+
+
+def no_run(result: Result) -> str:
+    """Why a result is none of `run`, in words; empty if it is one."""
+    if "variant" in result:
+        return "is a comparison; the folder that it lies in goes with keyaction report RESULT --compare FOLDER"
+    if "design" in result:
+        return "holds many designs: a folder of a sweep is shown by keyaction sweep show FOLDER"
+    wrong = next(_wrong(result), "")
+    return f"is no whole result of keyaction run ({wrong}); make it anew" if wrong else ""
+
+
+def _wrong(result: Result) -> Iterator[str]:
+    """What is amiss with the variables and texts, one after the other."""
+    played = "status" in result and result["status"].dtype == object and "ok" in result["status"]
+    known = {name: (("note",), _REAL) for name in (*QUANTITIES, *OVER_COMPASS) if name in result}
+    for name, (dims, kind) in {**_ALWAYS, **(_PLAYED if played else {}), **known}.items():
+        if name not in result:
+            yield f"'{name}' is missing"
+            continue
+        one = result.variables[name]
+        if one.dims != dims or _KINDS.get(one.data.dtype.kind) != kind:
+            yield f"'{name}' should be {kind} over {', '.join(dims)}"
+    if "note" in result and not result["note"].size:
+        yield "it holds no note"
+    for name, read in (("assumptions", _assumptions), ("warnings", _warnings)):
+        try:
+            read(result)
+        except (ValueError, TypeError, RecursionError):
+            yield f"'{name}' cannot be read"
+
+
+def _assumptions(result: Result) -> None:
+    for one in result.assumptions():
+        if not all(isinstance(text, str) for text in one):
+            raise TypeError
+
+
+def _warnings(result: Result) -> None:
+    found = json.loads(result.about.get("warnings", "[]"))
+    if not isinstance(found, list) or not all(isinstance(one, str) for one in found):
+        raise TypeError
