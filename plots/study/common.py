@@ -66,7 +66,8 @@ def choose(result: Result, note: str, quantities: Sequence[str] | None) -> Shown
 def _nothing(view: StudyView, row: int, names: Sequence[str]) -> str:
     if not view.inputs:
         return "Nothing is varied in this study."
-    if any(np.any(np.isfinite(view.values(name, row))) for name in names):
+    view.look(names, row)
+    if any(view.spread(name, row).count for name in names):
         return ""
     reasons = "\n".join(f"{count}: {text}" for text, count in view.reasons(row).most_common(3))
     return f"No design has a value at {view.result.notes[row]} ({len(view.rows)} designs).\n{reasons}"

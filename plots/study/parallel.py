@@ -19,6 +19,7 @@ from keyaction.plots.study.common import Shown, choose, left_out, letter, ranked
 from keyaction.plots.style.page import Floats, Margins, axis_title, in_style, nothing_to_draw, page, panels
 from keyaction.plots.style.pens import FAINT, INK, SMALL, VERMILLION
 from keyaction.sim.analysis.columns import Input
+from keyaction.sim.analysis.view import StudyView
 from keyaction.sim.files.labelled import Result
 
 _COLORS = "cividis"
@@ -87,19 +88,26 @@ def parallel_coordinates(
     shown, heading = choose(result, note, quantities), "Designs"
     if shown.why:
         return nothing_to_draw(result, shown.heading(heading), shown.why)
-    there = [name for name in shown.quantities if np.any(np.isfinite(shown.view.values(name, shown.note)))]
+    there = [name for name in shown.quantities if shown.view.spread(name, shown.note).count]
     names = there[:_MOST_QUANTITIES]
     weights = np.max([np.nan_to_num(shown.view.weights(name, shown.note), nan=-1.0) for name in names], axis=0)
     order = ranked(weights)[:_MOST_AXES]
     inputs = [one for i, one in enumerate(shown.view.inputs) if i in order]
-    columns = [*(_input_axis(one, units) for one in inputs), *(_quantity_axis(shown, name, units) for name in names)]
+    some = shown.view.some(_MOST_LINES)
+    columns = [
+        *(_input_axis(shown.view, some.input(one.name), units) for one in inputs),
+        *(_quantity_axis(shown, some, name, units) for name in names),
+    ]
     apart = max(_APART, 0.12 + room([line for column in columns for line in column.lines]))
     left, width = 0.25 + apart / 2, apart * (len(columns) - 1)
     whole = max(left + width + 1.5 + apart / 2, 8.0)
     figure = page(result, shown.heading(heading), whole, 6.0)
     axes = figure.add_subplot(panels(figure, 1, 1, Margins(left, whole - left - width, 0.95, 0.4))[0])
-    values, unit = shown.view.shown(names[0], shown.view.values(names[0], shown.note), units)
-    scale = _lines(axes, columns, len(inputs), values)
+    values, unit = shown.view.shown(names[0], some.values(names[0], shown.note), units)
+    spread = shown.view.spread(names[0], shown.note)
+    ends = shown.view.shown(names[0], [spread.least, spread.largest], units)[0]
+    scale = Normalize(float(ends[0]), float(ends[1]))
+    _lines(axes, columns, len(inputs), values, scale)
     _bar(figure, axes, scale, axis_title(shown.view.label(names[0]), unit))
     _frame(axes, columns, len(inputs))
     up = 1 - 0.75 / figure.get_figheight()
@@ -109,7 +117,7 @@ def parallel_coordinates(
 
 def _caption(shown: Shown, shade: str, inputs: int) -> str:
     rows = len(shown.view.rows)
-    lost = int(np.sum(~np.isfinite(shown.view.values(shade, shown.note))))
+    lost = rows - shown.view.spread(shade, shown.note).count
     some = left_out(inputs, len(shown.view.inputs))
     return "; ".join(
         text
@@ -122,35 +130,38 @@ def _caption(shown: Shown, shade: str, inputs: int) -> str:
     )
 
 
-def _input_axis(one: Input, units: System) -> _Axis:
+def _input_axis(view: StudyView, one: Input, units: System) -> _Axis:
+    """Of an input of the designs that are drawn, over all values that it has in the study."""
+    reach = view.pieces.reaches[one.name]
     if one.text:
-        names, place = np.unique(one.values.astype(str), return_inverse=True)
+        names = np.unique([*reach.kinds, *one.values.astype(str)])
         gap = max(len(names) - 1, 1)
+        place = np.searchsorted(names, one.values.astype(str))
         return _Axis(one.name, place / gap, tuple((i / gap, _short(str(name))) for i, name in enumerate(names)))
-    return _scaled(one.name, np.asarray(one.values, dtype=np.float64), lambda value: one.written(value, units))
+    values = np.asarray(one.values, dtype=np.float64)
+    return _scaled(one.name, values, (reach.low, reach.high), lambda value: one.written(value, units))
 
 
-def _quantity_axis(shown: Shown, name: str, units: System) -> _Axis:
-    view = shown.view
-    return _scaled(view.label(name), view.values(name, shown.note), lambda value: view.written(name, value, units))
+def _quantity_axis(shown: Shown, some: StudyView, name: str, units: System) -> _Axis:
+    view, values = shown.view, some.values(name, shown.note)
+    spread = view.spread(name, shown.note)
+    ends = (spread.least, spread.largest)
+    return _scaled(view.label(name), values, ends, lambda value: view.written(name, value, units))
 
 
-def _scaled(name: str, values: Floats, words: Callable[[float], str]) -> _Axis:
-    there = values[np.isfinite(values)]
-    if not len(there):
+def _scaled(name: str, values: Floats, ends: tuple[float, float], words: Callable[[float], str]) -> _Axis:
+    low, high = ends
+    if not np.isfinite(low):
         return _Axis(name, np.full(len(values), np.nan), ((0.5, "no value"),))
-    low, high = float(np.min(there)), float(np.max(there))
     if not high > low:
         return _Axis(name, np.where(np.isfinite(values), 0.5, np.nan), ((0.5, words(low)),))
     return _Axis(name, (values - low) / (high - low), ((0.0, words(low)), (1.0, words(high))))
 
 
-def _lines(axes: Axes, columns: Sequence[_Axis], inputs: int, values: Floats) -> Normalize:
-    """The designs, shaded by `values`; returns the scale of shades."""
-    heights, count = np.column_stack([column.heights for column in columns]), len(values)
-    rows = np.sort(np.random.default_rng(0).permutation(count)[:_MOST_LINES])
+def _lines(axes: Axes, columns: Sequence[_Axis], inputs: int, values: Floats, scale: Normalize) -> None:
+    """The designs, shaded by `values`."""
+    heights, rows = np.column_stack([column.heights for column in columns]), np.arange(len(values))
     x = np.arange(len(columns), dtype=float)
-    scale = Normalize(float(np.nanmin(values)), float(np.nanmax(values)))
     lost = rows[~np.isfinite(values[rows])]
     fine = rows[np.isfinite(values[rows])]
     shaded = LineCollection(
@@ -165,7 +176,6 @@ def _lines(axes: Axes, columns: Sequence[_Axis], inputs: int, values: Floats) ->
     broken = [np.column_stack([x[:inputs], heights[row, :inputs]]) for row in lost]
     axes.add_collection(shaded)
     axes.add_collection(LineCollection(broken, colors=VERMILLION, linewidths=0.8, linestyles=[(0, (4, 2))], alpha=0.8))
-    return scale
 
 
 def _bar(figure: Figure, axes: Axes, scale: Normalize, label: str) -> None:

@@ -19,6 +19,8 @@ from keyaction.sim.analysis.view import StudyView
 from keyaction.sim.files.labelled import Result
 
 _MOST_NAMED = 10
+_MOST_DOTS = 20_000
+"""Designs that are drawn beside the front."""
 _WANTED = {"min": "little is wanted", "max": "much is wanted"}
 
 
@@ -51,10 +53,12 @@ def pareto_scatter(result: Result, note: str, senses: Mapping[str, Sense], units
     heading = f"Pareto front, {result.notes[row]}"
     if len(senses) < 2:
         raise ValueError("a front needs two quantities or more")
-    values = np.column_stack([view.figures(name, row) for name in senses])
-    there = np.all(np.isfinite(values), axis=1)
-    if not np.any(there):
+    best = view.front(senses, row)
+    if not best.candidates:
         return nothing_to_draw(result, heading, f"No design has all of {', '.join(senses)} at {result.notes[row]}.")
+    lost, some = len(view.rows) - best.candidates, len(view.rows) > _MOST_DOTS
+    view = view.some(_MOST_DOTS, best.rows.tolist())
+    values = np.column_stack([view.figures(name, row) for name in senses])
     front = pareto_front(values, list(senses.values()))
     pairs = list(combinations(range(len(senses)), 2))
     across = min(len(pairs), 2)
@@ -69,8 +73,7 @@ def pareto_scatter(result: Result, note: str, senses: Mapping[str, Sense], units
         axes = figure.add_subplot(grid[k // across, k % across])
         _panel(axes, view, values[:, [i, j]], front, (names[i], names[j]), senses, units)
         if k == 0:
-            lost = int((~there).sum())
-            _legend(axes, int(there.sum()), len(front), lost)
+            _legend(axes, best.candidates, len(front), lost, some)
     return figure
 
 
@@ -78,9 +81,11 @@ def _named(view: StudyView, row: int) -> str:
     return f"design {view.rows[row]}"
 
 
-def _legend(axes: Axes, count: int, front: int, lost: int) -> None:
+def _legend(axes: Axes, count: int, front: int, lost: int, some: bool) -> None:
     handles, _ = axes.get_legend_handles_labels()
-    words = [f"{count} designs{f' ({lost} more have no value)' if lost else ''}", f"{front} that no other beats"]
+    said = [f"{lost} more have no value"] * (lost > 0) + [f"{_MOST_DOTS} of them drawn"] * some
+    more = f" ({'; '.join(said)})" if said else ""
+    words = [f"{count} designs{more}", f"{front} that no other beats"]
     axes.legend(handles, words, loc="lower left", bbox_to_anchor=(-0.02, 1.0), ncols=2, borderaxespad=0.3)
 
 

@@ -27,6 +27,8 @@ deficiency to enable accurate interpretation of scientific data", PLOS ONE 13 (2
 _FINE = 81
 _LEVELS = 11
 _MOST_DOTS = 400
+_MOST_FITTED = 20_000
+"""Designs that a surface is fitted to."""
 _DESIGNS, _LOST = "designs", "designs without a value"
 
 
@@ -67,14 +69,17 @@ def response_surfaces(
     axes_of = {name: inputs or leading_pair(shown.view, name, shown.note) for name in shown.quantities}
     if not any(axes_of.values()):
         return nothing_to_draw(result, shown.heading(heading), "A surface needs two inputs that are numbers.")
+    some = shown.view.some(_MOST_FITTED)
     figure, axes = sheet(shown, heading, 2, 4.7, 3.3, Margins(0.9, 0.85, 0.75), (1.6, 1.15))
     for panel, (name, pair) in zip(axes, axes_of.items(), strict=True):
         if pair:
-            _panel(panel, shown, name, pair, units)
+            _panel(panel, shown, some, name, pair, units)
         else:
             explain(panel, f"{capital(shown.view.label(name))}\nNo two inputs that are numbers change it.")
     dots = [one for panel in axes for one in panel.get_lines() if one.get_label() in (_DESIGNS, _LOST)]
-    key(figure, list({one.get_label(): one for one in dots}.values()))
+    part = len(some.rows) < len(shown.view.rows)
+    more = f"fitted to {len(some.rows)} of {len(shown.view.rows)} designs, drawn at random" if part else ""
+    key(figure, list({one.get_label(): one for one in dots}.values()), more)
     return figure
 
 
@@ -82,12 +87,14 @@ def leading_pair(view: StudyView, quantity: str, note: int) -> tuple[str, str] |
     """The two numeric inputs that matter most to a quantity, that which matters more first."""
     weights = np.nan_to_num(view.weights(quantity, note), nan=-1.0)
     order = np.argsort(-weights, kind="stable")
-    numbers = [view.inputs[i] for i in order if not view.inputs[i].text and np.ptp(view.inputs[i].values) > 0]
+    reaches = view.pieces.reaches
+    numbers = [one for one in (view.inputs[i] for i in order) if not one.text]
+    numbers = [one for one in numbers if reaches[one.name].high > reaches[one.name].low]
     return (numbers[0].name, numbers[1].name) if len(numbers) > 1 else None
 
 
-def _panel(axes: Axes, shown: Shown, quantity: str, pair: tuple[str, str], units: System) -> None:
-    view, label = shown.view, capital(shown.view.label(quantity))
+def _panel(axes: Axes, shown: Shown, view: StudyView, quantity: str, pair: tuple[str, str], units: System) -> None:
+    label = capital(view.label(quantity))
     first, second = (np.asarray(view.input(name).values, dtype=np.float64) for name in pair)
     z = view.values(quantity, shown.note)
     others = [one.values for one in view.inputs if one.name not in pair]
