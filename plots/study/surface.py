@@ -27,7 +27,7 @@ deficiency to enable accurate interpretation of scientific data", PLOS ONE 13 (2
 _FINE = 81
 _LEVELS = 11
 _MOST_DOTS = 400
-_MOST_FITTED = 20_000
+_MOST_FITTED = 5_000
 """Designs that a surface is fitted to."""
 _DESIGNS, _LOST = "designs", "designs without a value"
 

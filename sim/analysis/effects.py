@@ -250,7 +250,7 @@ class _Products:
         self._mixed += off @ piece.table
         self.low, self.high = np.minimum(self.low, piece.low), np.maximum(self.high, piece.high)
         self._sum += float(off.sum())
-        self._squares += float(off @ off)
+        self._squares += float(np.sum(np.square(off)))
 
     @property
     def mean(self) -> float:

@@ -289,11 +289,16 @@ def _square(flat: Estimate, k: int, pairs: tuple[NDArray[np.int64], ...] | None)
 
 def _draws(count: int, resamples: int, seed: int) -> Iterator[Floats]:
     """How often each of `count` members is in each bootstrap sample, some samples at a time."""
-    random, at_once = np.random.default_rng(seed), max(1, _AT_ONCE // count)
-    for start in range(0, resamples, at_once):
-        size = min(at_once, resamples - start)
-        chosen = random.integers(count, size=(size, count)) + count * np.arange(size)[:, None]
-        yield np.bincount(chosen.ravel(), minlength=size * count).reshape(size, count).astype(np.float64)
+    at_once = max(1, _AT_ONCE // count)
+    for part, start in enumerate(range(0, resamples, at_once)):
+        yield _drawn(count, min(at_once, resamples - start), seed, part)
+
+
+@lru_cache(maxsize=4)
+def _drawn(count: int, size: int, seed: int, part: int) -> Floats:
+    """The samples of a part: the same for every quantity."""
+    chosen = np.random.default_rng([seed, part]).integers(count, size=(size, count)) + count * np.arange(size)[:, None]
+    return np.bincount(chosen.ravel(), minlength=size * count).reshape(size, count).astype(np.float64)
 
 
 def _with_interval(

@@ -60,7 +60,7 @@ class SpreadSums:
         self.least, self.largest = min(self.least, float(there.min())), max(self.largest, float(there.max()))
         off = there - self._base
         self._sum += float(off.sum())
-        self._squares += float(off @ off)
+        self._squares += float(np.sum(np.square(off, out=off)))
         if self.count <= KEPT:
             self._kept.append(there)
         else:
