@@ -1,7 +1,8 @@
 """Names of notes. A note is a whole number of semitones, 60 for middle C (C4).
 
-Two namings: scientific (C2 to G6, middle C is C4) and the trade's, after Helmholtz (C to B, c to b, c1 to b1
-and so on; middle C is c1, and 1C is the octave below C).
+Three namings: scientific (C2 to G6, middle C is C4), the trade's, after Helmholtz (C to B, c to b, c1 to b1
+and so on; middle C is c1, and 1C is the octave below C), and the German, in the same octaves, in which H is B natural
+and B is B flat (C, Cis, D, Dis or Es ... A, B, H, c).
 """
 
 from __future__ import annotations
@@ -9,20 +10,28 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from numbers import Integral
-from typing import Literal
+from typing import Literal, get_args
 
 Note = int
-Naming = Literal["scientific", "trade"]
+Naming = Literal["scientific", "trade", "german"]
+NAMINGS: tuple[Naming, ...] = get_args(Naming)
 
 LOWEST, HIGHEST = 0, 127
 
 _NATURALS = {"c": 0, "d": 2, "e": 4, "f": 5, "g": 7, "a": 9, "b": 11}
 _NAMES = ("C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B")
+_GERMAN_NAMES = ("C", "Cis", "D", "Dis", "E", "F", "Fis", "G", "Gis", "A", "B", "H")
+_GERMAN_NATURALS = {"c": 0, "d": 2, "e": 4, "f": 5, "g": 7, "a": 9, "b": 10, "h": 11}
 _SHARPS = frozenset({1, 3, 6, 8, 10})
 _SHIFT = {"": 0, "#": 1, "♯": 1, "s": 1, "b": -1, "♭": -1}
 # "s" for sharp only where a black key follows: Es and Bs would be read as flats by half of the trade.
 _SCIENTIFIC = re.compile(r"(?P<letter>[A-Ga-g])(?P<sign>[#♯b♭B]|(?<=[CDFGAcdfga])[sS])?(?P<octave>-1|[0-9])")
 _TRADE = re.compile(r"(?P<below>[12])?(?P<letter>[A-Ga-g])(?P<sign>[#♯b♭]|(?<=[CDFGAcdfga])s)?(?P<above>[1-6])?")
+_GERMAN = re.compile(
+    r"(?P<below>[12])?(?P<letter>[A-Ha-h])"
+    r"(?P<sign>(?<=[CDFGAcdfga])(?:is|#|♯)|(?<=[DGdg])es|(?<=[EAea])s)?(?P<above>[1-6])?"
+)
+_H = re.compile(r"\s*[12]?[Hh]([0-9])?\s*")
 
 
 class NoteProblem(ValueError):
@@ -30,8 +39,13 @@ class NoteProblem(ValueError):
 
 
 def _check_naming(naming: str) -> None:
-    if naming not in ("scientific", "trade"):
-        raise ValueError(f"naming '{naming}' is not known; 'scientific' or 'trade'")
+    if naming not in NAMINGS:
+        raise ValueError(f"naming '{naming}' is not known; {', '.join(map(repr, NAMINGS))}")
+
+
+def naming_of(text: str | None) -> Naming:
+    """The naming that a file names; scientific where it names none that is known."""
+    return next((one for one in NAMINGS if one == text), "scientific")
 
 
 def parse_note(text: str, naming: Naming = "scientific") -> Note:
@@ -41,8 +55,9 @@ def parse_note(text: str, naming: Naming = "scientific") -> Note:
     ----------
     text : str
         Scientific: ``"C2"``, ``"F#3"``, ``"Bb3"``, ``"Cs2"`` in upper or lower case. Trade: ``"C"`` is C2,
-        ``"c"`` C3, ``"c1"`` C4, ``"g3"`` G6, ``"c#1"``, ``"1C"`` C1.
-    naming : {"scientific", "trade"}
+        ``"c"`` C3, ``"c1"`` C4, ``"g3"`` G6, ``"c#1"``, ``"1C"`` C1. German: ``"H"`` is B2, ``"B"`` A#2,
+        ``"cis1"`` C#4, ``"es"`` D#3.
+    naming : {"scientific", "trade", "german"}
 
     Returns
     -------
@@ -56,13 +71,24 @@ def parse_note(text: str, naming: Naming = "scientific") -> Note:
     """
     _check_naming(naming)
     plain = text.strip()
-    note = _scientific(plain) if naming == "scientific" else _trade(plain)
+    note = {"scientific": _scientific, "trade": _trade, "german": _german}[naming](plain)
     if note is None:
-        examples = "C2, F#3 or Bb3" if naming == "scientific" else "C, f#, bb or c1"
-        raise NoteProblem(f"'{text}' is not a note in {naming} naming; write e.g. {examples}")
+        raise NoteProblem(f"'{text}' is not a note in {naming} naming; write e.g. {_EXAMPLES[naming]}{_about_h(text)}")
     if not LOWEST <= note <= HIGHEST:
         raise NoteProblem(f"'{text}' is outside {note_name(LOWEST)} to {note_name(HIGHEST)}")
     return note
+
+
+_EXAMPLES = {"scientific": "C2, F#3 or Bb3", "trade": "C, f#, bb or c1", "german": "C, fis, b, h or cis1"}
+
+
+def _about_h(text: str) -> str:
+    """What to do about a German H."""
+    found = _H.fullmatch(text)
+    if found is None:
+        return ""
+    plain = text.strip().replace("H", "B").replace("h", "b")
+    return f'; H is B natural: write {plain} here, or note_names = "german" in [case]'
 
 
 def _scientific(plain: str) -> Note | None:
@@ -75,13 +101,23 @@ def _scientific(plain: str) -> Note | None:
 
 def _trade(plain: str) -> Note | None:
     found = _TRADE.fullmatch(plain)
+    return None if found is None else _in_octave(found, _NATURALS, _SHIFT[found["sign"] or ""])
+
+
+def _german(plain: str) -> Note | None:
+    found = _GERMAN.fullmatch(plain)
     if found is None:
         return None
+    return _in_octave(found, _GERMAN_NATURALS, {"": 0, "s": -1, "es": -1}.get(found["sign"] or "", 1))
+
+
+def _in_octave(found: re.Match[str], naturals: dict[str, int], shift: int) -> Note | None:
+    """The note of a name after Helmholtz; None where figures and letter do not go together."""
     capital = found["letter"].isupper()
     if (capital and found["above"]) or (not capital and found["below"]):
         return None
     octave = 2 - int(found["below"] or 0) if capital else 3 + int(found["above"] or 0)
-    return 12 * (octave + 1) + _NATURALS[found["letter"].lower()] + _SHIFT[found["sign"] or ""]
+    return 12 * (octave + 1) + naturals[found["letter"].lower()] + shift
 
 
 def note_name(index: Note, naming: Naming = "scientific") -> str:
@@ -90,13 +126,13 @@ def note_name(index: Note, naming: Naming = "scientific") -> str:
     Parameters
     ----------
     index : int
-        Semitones, C4 = 60; 0 to 127, in trade naming 12 to 119.
-    naming : {"scientific", "trade"}
+        Semitones, C4 = 60; 0 to 127, in trade and German naming 12 to 119.
+    naming : {"scientific", "trade", "german"}
 
     Returns
     -------
     str
-        For instance ``"C#2"``, or ``"C#"`` in trade naming.
+        For instance ``"C#2"``; ``"C#"`` in trade, ``"Cis"`` in German naming.
 
     Raises
     ------
@@ -107,7 +143,7 @@ def note_name(index: Note, naming: Naming = "scientific") -> str:
     low, high = (LOWEST, HIGHEST) if naming == "scientific" else (12, 119)
     if not low <= index <= high:
         raise NoteProblem(f"note {index} has no {naming} name; {low} to {high} is allowed")
-    octave, step = index // 12 - 1, _NAMES[index % 12]
+    octave, step = index // 12 - 1, (_GERMAN_NAMES if naming == "german" else _NAMES)[index % 12]
     if naming == "scientific":
         return f"{step}{octave}"
     if octave <= 2:
@@ -135,7 +171,7 @@ def parse_range(text: str, compass: Sequence[Note], naming: Naming = "scientific
         or several of these with commas between. Notes that a short octave lacks are left out of ranges.
     compass : sequence of int
         Every note there is, rising, for instance ``range(36, 92)``.
-    naming : {"scientific", "trade"}
+    naming : {"scientific", "trade", "german"}
 
     Returns
     -------
@@ -167,7 +203,7 @@ def check_numbers(numbers: Sequence[Note], compass: Sequence[Note], naming: Nami
         Semitones, C4 = 60.
     compass : sequence of int
         Every note there is, rising.
-    naming : {"scientific", "trade"}
+    naming : {"scientific", "trade", "german"}
 
     Returns
     -------

@@ -14,7 +14,7 @@ sys.path.insert(0, str(Path(__file__).parent / "helpers"))
 
 from demo_train import demo, demo_model
 
-from keyaction.sim.code.kernel import CACHE
+from keyaction.sim.code.cache import CACHE
 
 # How long an example takes says nothing about the program when the machine has other work.
 settings.register_profile("patient", deadline=None, suppress_health_check=[HealthCheck.too_slow])

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import csv
 import hashlib
 import inspect
+import io
+import json
+import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -27,6 +31,17 @@ def _source(part: type[Part]) -> str:
         return f"{part.__module__}.{part.__qualname__}\n{inspect.getsource(part)}"
     except (OSError, TypeError):
         return f"{part.__module__}.{part.__qualname__}"
+
+
+def _said(text: str) -> str:
+    """What a case says, without its remarks and blank space."""
+    return json.dumps(tomllib.loads(text), sort_keys=True, default=str)
+
+
+def _cells(text: str) -> str:
+    """What a CSV file says, without its remarks and blank space."""
+    rows = [[cell.strip() for cell in row] for row in csv.reader(io.StringIO(text))]
+    return json.dumps([row for row in rows if any(row) and not row[0].startswith("#")])
 
 
 @dataclass(frozen=True)
@@ -63,7 +78,7 @@ class Case:
         Its text.
     title, description : str
         For people.
-    naming : {"scientific", "trade"}
+    naming : {"scientific", "trade", "german"}
         How notes are written in the file and shown.
     compass : tuple of int
         The notes, rising; C4 = 60.
@@ -116,9 +131,13 @@ class Case:
 
     @property
     def fingerprint(self) -> str:
-        """SHA-256 (hexadecimal) of the case's text, its CSV files and the values set from outside."""
+        """SHA-256 (hexadecimal) of what the case says, its CSV files and the values set from outside.
+
+        Remarks, blank space, and the order of fields say nothing.
+        """
         digest = hashlib.sha256()
-        pieces = [self.text, *(piece for name in sorted(self.files) for piece in (name, self.files[name]))]
+        pieces = [_said(self.text)]
+        pieces += [piece for name in sorted(self.files) for piece in (name, _cells(self.files[name]))]
         pieces += [f"{path} = {value!r}" for path, value in self.settings]
         pieces += [_source(spec.part) for spec in self.parts if not spec.part.__module__.startswith(OWN)]
         for piece in pieces:

@@ -15,7 +15,7 @@ from keyaction.cases.text.defects import CaseProblem, Place
 from keyaction.cases.text.load import load_toml
 from keyaction.cases.text.near import hint
 from keyaction.models.fields.fields import Field
-from keyaction.models.notes import Naming, NoteProblem, note_name, parse_note
+from keyaction.models.notes import NAMINGS, Naming, NoteProblem, note_name, parse_note
 
 FORMAT = 1
 """The format of case file that this version reads."""
@@ -29,7 +29,7 @@ _CASE_FIELDS = (
         "note_names",
         "how notes are written",
         kind="choice",
-        choices=("scientific", "trade"),
+        choices=NAMINGS,
         varies=False,
         default="scientific",
     ),

@@ -9,6 +9,7 @@ from keyaction.cases.fields.context import Context, Scope
 from keyaction.cases.fields.tables import Reading, TableReader
 from keyaction.cases.text.defects import BadValue, Place
 from keyaction.cases.text.near import hint
+from keyaction.models.parts import PARTS
 
 
 def apply_notes(context: Context, place: Place, data: Mapping[str, object], drafts: list[Draft]) -> None:
@@ -34,13 +35,22 @@ def apply_notes(context: Context, place: Place, data: Mapping[str, object], draf
 def _apply(context: Context, place: Place, note: int, name: str, data: object, drafts: list[Draft]) -> None:
     draft = next((one for one in drafts if one.name == name), None)
     if draft is None:
-        place.defect("", f"unknown part '{name}'{hint(name, [one.name for one in drafts])}")
+        place.defect("", f"unknown part '{name}'{_taken_out(name, drafts) or hint(name, [one.name for one in drafts])}")
     elif not isinstance(data, dict):
         place.defect("", "a table of the part's fields is needed", data)
     elif draft.part is not None:
         origin = f"case, override for {context.compass.name(note)}"
         scope = Scope((note,), origin, fixed=True, whole=False, one_note=True)
         _merge(draft, note, TableReader(context, scope, place).read(draft.part.fields, data))
+
+
+def _taken_out(name: str, drafts: list[Draft]) -> str:
+    """What to do about a name that sounds of a kind of part that the train no longer has; empty if it does not."""
+    there = {one.kind for one in drafts}
+    kind = next((kind for kind in PARTS if kind in name and kind not in there), None)
+    if kind is None:
+        return ""
+    return f"; the train has no {kind}: put its [[train]] table back, or take this table out"
 
 
 def _merge(draft: Draft, note: int, reading: Reading) -> None:

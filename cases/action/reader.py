@@ -12,7 +12,7 @@ from keyaction.cases.action.overrides import apply_notes
 from keyaction.cases.action.own_materials import own_materials
 from keyaction.cases.action.remarks import unusual
 from keyaction.cases.action.settings import Settings, apply_settings, pairs
-from keyaction.cases.action.strokes import TABLE, check_speeds, make_strokes, stroke_courses
+from keyaction.cases.action.strokes import STROKE_FIELDS, TABLE, check_speeds, make_strokes, stroke_courses
 from keyaction.cases.action.train import Draft, read_train, train_table
 from keyaction.cases.fields.compass import Compass
 from keyaction.cases.fields.context import Context, Course
@@ -52,6 +52,8 @@ def read_case(
     ------
     keyaction.CaseProblem
         If anything is wrong; it lists every defect of the file, of the CSV files beside it and of what is set.
+    TypeError
+        If `set_` is neither a mapping nor pairs.
 
     Examples
     --------
@@ -101,6 +103,7 @@ def _finished(
 ) -> Case:
     compass = context.compass
     tables = [(train_table(one), one.part.fields, one.courses) for one in drafts if one.part]
+    tables.append((TABLE, STROKE_FIELDS, strokes))
     outside = [line for table, fields, own in tables for line in unusual(path.name, table, fields, own, compass)]
     return Case(
         path=path,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from keyaction.cases.action.own_materials import property_of, with_properties
@@ -14,6 +14,7 @@ from keyaction.cases.fields.kinds import from_text, read_scalar
 from keyaction.cases.fields.tables import field_at, paths
 from keyaction.cases.text.defects import BadValue, Place
 from keyaction.cases.text.near import hint
+from keyaction.cases.text.signs import unseen
 from keyaction.models.fields.fields import Field
 from keyaction.models.fields.values import Scalar
 
@@ -26,8 +27,19 @@ Settings = Mapping[str, Scalar] | Sequence[tuple[str, Scalar]]
 
 
 def pairs(settings: Settings) -> tuple[tuple[str, Scalar], ...]:
-    """Settings as (field, value) pairs in order."""
-    return tuple(settings.items() if isinstance(settings, Mapping) else ((path, value) for path, value in settings))
+    """Settings as (field, value) pairs in order.
+
+    Raises
+    ------
+    TypeError
+        When they are neither a mapping nor pairs, or a field is no text.
+    """
+    given = settings.items() if isinstance(settings, Mapping) else settings
+    found = tuple(given) if isinstance(given, Iterable) and not isinstance(given, str | bytes) else (given,)
+    for pair in found:
+        if not isinstance(pair, tuple | list) or len(pair) != 2 or not isinstance(pair[0], str):
+            raise TypeError(f'set_ has {pair!r}; fields with values are needed: {{"roller.length": "20 mm"}}, or pairs')
+    return tuple((path, value) for path, value in found)
 
 
 def apply_settings(
@@ -50,7 +62,9 @@ def apply_settings(
     targets = {one.name: one for one in drafts}
     for path, value in settings:
         name, _, inner = path.partition(".")
-        if name == STROKES:
+        if isinstance(value, str) and (sign := unseen(value)):
+            place.defect(path, f"holds {sign}; leave it out", value)
+        elif name == STROKES:
             _set(context, place, path, inner, value, STROKE_FIELDS, strokes, (NO_NOTE,))
         elif name == MATERIALS:
             context = _with_material(context, place, path, inner, value)

@@ -19,7 +19,9 @@ NO_NOTE = 0
 """Strokes are the same at every note; their courses hold this one entry."""
 
 
-def _field(name: str, doc: str, unit: str, default: float, low: float, high: float) -> Field:
+def _field(
+    name: str, doc: str, unit: str, default: float, low: float, high: float, usual: tuple[float, float]
+) -> Field:
     return Field(
         name,
         doc,
@@ -27,35 +29,46 @@ def _field(name: str, doc: str, unit: str, default: float, low: float, high: flo
         low=low,
         high=high,
         positive=True,
+        usual=usual,
         default=default,
         source="common practice",
         varies=False,
     )
 
 
-def _share(name: str, doc: str, default: float, low: float, high: float) -> Field:
-    return Field(name, doc, kind="number", low=low, high=high, default=default, source="common practice", varies=False)
+def _depth(name: str, doc: str, default: float) -> Field:
+    return Field(
+        name,
+        doc,
+        kind="number",
+        low=0.1,
+        high=2.0,
+        usual=(0.8, 1.5),
+        default=default,
+        source="common practice",
+        varies=False,
+    )
 
 
 STROKE_FIELDS: tuple[Field, ...] = (
-    _field("down", "time in which the finger goes down", "s", 0.040, 0.001, 10.0),
-    _field("hold", "time for which it stays down", "s", 0.150, 0.001, 60.0),
-    _field("up", "time in which it comes up", "s", 0.040, 0.001, 10.0),
-    _share("depth", "how far the finger goes, as a share of the key's dip", 1.15, 0.1, 2.0),
-    _field("finger", "stiffness of the finger", "N/m", 3e3, 10.0, 1e6),
-    _field("press_stiffness", "stiffness of the gauge that measures the touch", "N/m", 2e4, 100.0, 1e7),
+    _field("down", "time in which the finger goes down", "s", 0.040, 0.001, 10.0, (0.005, 1.0)),
+    _field("hold", "time for which it stays down", "s", 0.150, 0.001, 60.0, (0.02, 5.0)),
+    _field("up", "time in which it comes up", "s", 0.040, 0.001, 10.0, (0.005, 1.0)),
+    _depth("depth", "how far the finger goes, as a share of the key's dip", 1.15),
+    _field("finger", "stiffness of the finger", "N/m", 3e3, 10.0, 1e6, (300.0, 3e4)),
+    _field("press_stiffness", "stiffness of the gauge that measures the touch", "N/m", 2e4, 100.0, 1e7, (2e3, 2e5)),
     Field(
         "speeds",
         "three speeds of the key's front, slow to fast",
         kind="table",
         fields=tuple(
-            _field(name, f"{name} stroke", "m/s", speed, 0.001, 5.0)
+            _field(name, f"{name} stroke", "m/s", speed, 0.001, 5.0, (0.005, 1.0))
             for name, speed in zip(SPEEDS, (0.050, 0.100, 0.250), strict=True)
         ),
     ),
-    _field("dip_force", "force on the front at which the dip is measured", "N", 5.0, 0.01, 200.0),
-    _share("repetition_depth", "depth of the repeated strokes, as a share of the key's dip", 1.10, 0.1, 2.0),
-    _field("repetition_highest", "fastest repetition that is tried", "Hz", 20.0, 1.0, 100.0),
+    _field("dip_force", "force on the front at which the dip is measured", "N", 5.0, 0.01, 200.0, (1.0, 20.0)),
+    _depth("repetition_depth", "depth of the repeated strokes, as a share of the key's dip", 1.10),
+    _field("repetition_highest", "fastest repetition that is tried", "Hz", 20.0, 1.0, 100.0, (5.0, 40.0)),
 )
 
 

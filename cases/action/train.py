@@ -57,6 +57,14 @@ def read_train(context: Context, place: Place, value: object, parts: Mapping[str
     return drafts
 
 
+def kinds_by_name(value: object) -> dict[str, str]:
+    """Kind of every part by its name, in order, of what a file that was read before has for `train`."""
+    place = Place("", "", [])
+    drafts = [_draft(place, number, row, {}) for number, row in enumerate(_rows(place, value), 1)]
+    _name_all(place, drafts)
+    return {draft.name: draft.kind for draft in drafts}
+
+
 def train_table(draft: Draft) -> str:
     """How a part's table is called in messages."""
     return f"[[train]] {draft.name}"

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import re
+from collections.abc import Mapping, Sequence
 
 from keyaction.cases.action.case import Case
 from keyaction.models.notes import NoteProblem, check_numbers, note_name, parse_range
 from keyaction.models.train.train import PartProblem, Train, TrainProblem, build_train
+
+_FIGURE = re.compile(r"(?<![\w.-])-?\d[\d.e+-]*(?= \D)")
+"""A figure with its unit after it; a digit of a name has none."""
 
 
 def train_of(case: Case, note: int | str) -> Train:
@@ -80,6 +84,17 @@ def sound_trains(case: Case, notes: Sequence[int]) -> dict[int, Train]:
     return _sound(case, trains, defects, len(notes))
 
 
+def raised_by_parts(case: Case, notes: Sequence[int]) -> dict[int, str]:
+    """Why each of these notes cannot be built, where a part raises an error of its own."""
+    found = {}
+    for note in notes:
+        try:
+            train_of(case, note)
+        except PartProblem as problem:
+            found[note] = str(problem)
+    return found
+
+
 def _built(case: Case, notes: Sequence[int], raised: bool = True) -> tuple[dict[int, Train], dict[str, list[int]]]:
     """Trains of the sound notes, and the defects of the others with their notes; with those that parts raised."""
     trains: dict[int, Train] = {}
@@ -96,8 +111,23 @@ def _built(case: Case, notes: Sequence[int], raised: bool = True) -> tuple[dict[
 
 def _sound(case: Case, trains: dict[int, Train], defects: dict[str, list[int]], of: int) -> dict[int, Train]:
     if defects:
-        raise TrainProblem([f"{text} ({_named(case, found, of)})" for text, found in defects.items()])
+        raise TrainProblem([_told(case, each, of) for each in _alike(defects)])
     return trains
+
+
+def _alike(defects: Mapping[str, list[int]]) -> list[dict[str, list[int]]]:
+    """Defects that differ by their figures alone, together: a size may be wrong at every note by another figure."""
+    groups: dict[str, dict[str, list[int]]] = {}
+    for text, notes in defects.items():
+        groups.setdefault(_FIGURE.sub("#", text), {})[text] = notes
+    return list(groups.values())
+
+
+def _told(case: Case, alike: Mapping[str, list[int]], of: int) -> str:
+    """A defect with the notes that have it; where its figures differ, those of the first."""
+    first, notes = next(iter(alike)), sorted({note for found in alike.values() for note in found})
+    figures = f"; figures of {note_name(alike[first][0], case.naming)}" if len(alike) > 1 else ""
+    return f"{first} ({_named(case, notes, of)}{figures})"
 
 
 def _named(case: Case, notes: Sequence[int], of: int) -> str:

@@ -28,7 +28,8 @@ def _within(value: float, low: float, high: float) -> bool:
 
 def written(field: Field, value: float) -> str:
     """An SI value of the field in the unit of the trade."""
-    return format_value(value, field.unit) if field.kind == "quantity" and field.unit else f"{value:g}"
+    quantity = field.kind == "quantity" and field.unit
+    return format_value(value, field.unit, kind=field.written or None) if quantity else f"{value:g}"
 
 
 def allowed_range(field: Field) -> str:

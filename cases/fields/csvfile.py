@@ -10,7 +10,11 @@ from pathlib import Path, PurePosixPath
 
 from keyaction.cases.fields.compass import Compass
 from keyaction.cases.text.defects import BadValue, Defect, Place
-from keyaction.cases.text.textfile import read_text, unseen
+from keyaction.cases.text.signs import unseen
+from keyaction.cases.text.textfile import read_text
+
+_MOST = 1000
+"""Defects after which a file is given up."""
 
 
 @dataclass(frozen=True)
@@ -69,7 +73,12 @@ def _parse(text: str, place: Place, compass: Compass) -> CsvTable | None:
         return None
     cells: dict[str, dict[int, str]] = {column: {} for column in header[1:]}
     lines: dict[int, int] = {}
+    before = len(place.log)
     for line, row in rows[1:]:
+        if len(place.log) - before >= _MOST:
+            told = f"{_MOST} defects up to here; what follows was not looked at"
+            place.log.insert(before, Defect(place.file, f"line {line}", "", "", told))
+            return None
         note = _note(line, row, header, lines, place, compass)
         if note is None:
             continue

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from keyaction.cases.text.defects import Place
 from keyaction.models.fields.fields import Field
@@ -28,8 +29,10 @@ def size_words(plan: str) -> str:
     return SIZES[plan].replace("_", " ")
 
 
+_LARGEST, _LARGEST_KEPT = 1_000_000_000, 10_000_000
+"""Largest size of a plan; and of a latin plan, which is kept whole in memory: 80 MB for each input."""
 _FIELDS = {
-    name: Field(name, f"how many {size_words(plan)}", kind="count", low=1, high=1_000_000)
+    name: Field(name, f"how many {size_words(plan)}", kind="count", low=1, high=_LARGEST)
     for plan, name in SIZES.items()
 }
 
@@ -37,7 +40,8 @@ _FIELDS = {
 def size_fields(table: Mapping[str, object]) -> list[Field]:
     """The field for the size of a table's plan; all that there are if its plan cannot be read."""
     plan = table.get("plan")
-    return [one for name, one in _FIELDS.items() if plan not in PLANS or name == SIZES.get(str(plan))]
+    found = [one for name, one in _FIELDS.items() if plan not in PLANS or name == SIZES.get(str(plan))]
+    return [replace(one, high=_LARGEST_KEPT) for one in found] if plan == "latin" else found
 
 
 def strange_sizes(table: Mapping[str, object]) -> list[str]:

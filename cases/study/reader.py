@@ -21,7 +21,7 @@ from keyaction.cases.study.plans import PLANS, SIZES, USUAL_LEVELS, check_size, 
 from keyaction.cases.study.spreads import spread_inputs
 from keyaction.cases.study.vary import Vary, flattened
 from keyaction.cases.text.defects import CaseProblem, Defect, Place
-from keyaction.cases.text.find import find_case
+from keyaction.cases.text.find import find_case, is_file
 from keyaction.cases.text.near import hint
 from keyaction.models.fields.fields import Field, choice
 from keyaction.models.fields.values import Scalar
@@ -223,7 +223,7 @@ def _case(place: Place, path: Path, head: _Head, table: Mapping[str, object]) ->
             place.at("[set]").defect(name, "one value is needed", value)
     beside = path.parent / wanted
     try:
-        return read_case(beside if beside.is_file() else find_case(wanted), set_=settings)
+        return read_case(beside if is_file(beside) else find_case(wanted), set_=settings)
     except CaseProblem as problem:
         for one in problem.defects:
             if one.table == "set":

@@ -7,7 +7,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from keyaction.cases.text.signs import legible
+
 _LONGEST = 60
+_MOST = 100
+"""Defects of one file that a message names."""
 
 
 @dataclass(frozen=True)
@@ -39,7 +43,7 @@ class Defect:
         where = ", ".join(part for part in (self.table, field) if part)
         if self.value:
             where = f"{where} = {self.value}"
-        return ": ".join(part for part in (self.file, where, self.message) if part)
+        return legible(": ".join(part for part in (self.file, where, self.message) if part).replace("\n", "?"))
 
 
 class CaseProblem(Exception):
@@ -51,7 +55,16 @@ class CaseProblem(Exception):
         self.defects = list(defects)
 
     def __str__(self) -> str:
-        return "\n".join(str(defect) for defect in self.defects)
+        """A line for each defect, but of no file more than a hundred."""
+        by_file: dict[str, list[Defect]] = {}
+        for defect in self.defects:
+            by_file.setdefault(defect.file, []).append(defect)
+        lines: list[str] = []
+        for file, found in by_file.items():
+            lines += map(str, found[:_MOST])
+            if len(found) > _MOST:
+                lines.append(legible(f"{file}: and {len(found) - _MOST} more defects like these"))
+        return "\n".join(lines)
 
 
 class BadValue(ValueError):

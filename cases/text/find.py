@@ -28,7 +28,7 @@ def find_case(path_or_name: str | Path) -> Path:
         The file; if there is none, the path as given, for the reader to complain of.
     """
     path = Path(path_or_name)
-    if _is_file(path):
+    if is_file(path):
         return path
     shipped = shipped_cases().get(str(path_or_name).removesuffix(".toml"))
     return shipped if shipped is not None else path
@@ -44,7 +44,8 @@ def missing_hint(path: Path) -> str:
     return near if "did you mean" in near else hint(path.stem, shipped_cases()) or near
 
 
-def _is_file(path: Path) -> bool:
+def is_file(path: Path) -> bool:
+    """Whether there is such a file; a name that no file can have is none."""
     try:
         return path.is_file()
     except (OSError, ValueError):

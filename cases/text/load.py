@@ -9,7 +9,8 @@ from typing import Any
 
 from keyaction.cases.text.defects import BadValue, CaseProblem, Defect
 from keyaction.cases.text.find import missing_hint
-from keyaction.cases.text.textfile import UNSEEN, read_text, unseen
+from keyaction.cases.text.signs import unseen, without_unseen
+from keyaction.cases.text.textfile import read_text
 
 _PLACE = re.compile(r"(?P<what>.*) \(at (?:line (?P<line>\d+), column (?P<column>\d+)|end of document)\)")
 _BARE_SHARP = re.compile(r"""(?<!["'\w])[1-2]?([A-Ga-g]#-?[0-9]?)(?!["'\w])""")
@@ -60,7 +61,7 @@ def _refuse_monsters(data: dict[str, Any]) -> None:
         elif isinstance(value, list):
             waiting.extend((depth + 1, path, one) for one in value)
         elif isinstance(value, str) and (sign := unseen(value)):
-            where = f"field '{UNSEEN.sub('?', path)}'" if path else "a name"
+            where = f"field '{without_unseen(path)}'" if path else "a name"
             raise BadValue(f"{where} holds {sign}; leave it out")
         elif isinstance(value, int) and not -(2**63) <= value < 2**63:
             raise BadValue("holds a whole number of more than 64 bits")

@@ -2,21 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 
 from keyaction.cases.text.defects import BadValue
 
 LARGEST = 5_000_000
 """Largest file in bytes that is taken for a case or its CSV file."""
-UNSEEN = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
-"""Signs that cannot be seen: they cut a text off, reverse it or move the cursor."""
-
-
-def unseen(text: str) -> str:
-    """Name of the first sign that cannot be seen; empty where all can."""
-    found = UNSEEN.search(text)
-    return f"a sign that cannot be seen (U+{ord(found[0]):04X})" if found else ""
 
 
 def read_text(path: Path) -> str:
@@ -35,6 +26,16 @@ def read_text(path: Path) -> str:
         raise
     except ValueError as problem:
         raise BadValue(f"not a usable path: {problem}") from None
+
+
+def line_ends(path: Path) -> str:
+    r"""How the lines of a file end, ``\n`` or ``\r\n``: what its first line has; ``\n`` where it cannot be read."""
+    try:
+        with path.open("rb") as stream:
+            first = stream.readline(LARGEST)
+    except OSError:
+        return "\n"
+    return "\r\n" if first.endswith(b"\r\n") else "\n"
 
 
 def _bytes(path: Path) -> bytes:

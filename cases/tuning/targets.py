@@ -31,6 +31,7 @@ FIELDS: tuple[Field, ...] = (
     Field("feed", "full opening over the toe area of the drawn stops", kind="number", low=0.0, high=100.0, default=3.0),
     Field("weakest", "least spring force on the closed pallet", unit="N", low=0.0, high=50.0, default=0.0),
     Field("strongest", "largest spring force on the closed pallet", unit="N", low=0.0, high=50.0, default=50.0),
+    Field("friction", "friction at the key over the neighbours'", kind="number", low=1.1, high=1000.0, default=2.0),
 )
 """What a file of targets may hold. Defaults: 6 Hz is the design case of C. E. Pykett, "Touch relief in mechanical
 actions", 2001; an opening of 3 times the toes fills the groove to 90 % (steady orifices); the others are assumed."""
@@ -63,6 +64,7 @@ class Targets:
     feed: Floats
     weakest: Floats
     strongest: Floats
+    friction: Floats
 
 
 def pluck_option(text: str) -> dict[str, object]:

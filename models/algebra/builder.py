@@ -169,12 +169,17 @@ class Pin:
 
 @dataclass(frozen=True)
 class Valve:
-    """A pallet as the wind sees it: its gap, the opening below, and the volume swept per turn."""
+    """A pallet as the wind sees it: its gap, the opening below, the volume swept per turn, the area pressed on.
+
+    `hinge` is the pin that carries what spring and wind leave over.
+    """
 
     coordinate: Coordinate
     gap: Expr
     slot: Expr
     moment: Expr
+    area: Expr
+    hinge: Name
 
 
 Outlet = tuple[str, str]
@@ -340,7 +345,7 @@ class Builder:
         for port, sign in ends:
             self.loads.append(Load(port.coordinate, -sign * f * port.gradient, "element"))
             if port.pin:
-                self.pin_loads.setdefault(port.pin, []).append((f, port.along))
+                self.bears(port.pin, f, port.along)
         for sign, shift in shifts:
             self.powers.setdefault(shift.account, []).append(sign * f * shift.rate)
         self.potential.append(law.energy(e))
@@ -362,6 +367,10 @@ class Builder:
         key = self._name(name or "pin")
         self.pins.append(Pin(key, spelled(key), coordinate, tau0, lever, weight))
         return key
+
+    def bears(self, pin: Name, force: Expr, along: tuple[Expr, Expr]) -> None:
+        """A force on a body whose counterpart its pin carries, along a direction in the body's plane."""
+        self.pin_loads.setdefault(pin, []).append((force, along))
 
     def state(self, what: str | Name, unit: str, doc: str, kind: str) -> Expr:
         """A first-order state of the current part; `rate` says how it changes."""

@@ -28,12 +28,18 @@ class Field:
         Allowed range in SI units, ends included.
     positive : bool
         Refuse zero and below, whatever `low` says.
+    written : str
+        The kind of quantity in whose trade unit it is written, where the unit alone does not say ("air pressure").
     usual : tuple of float, optional
         What the trade uses, in SI units; outside it `check` warns.
+    usual_source : str
+        Where the usual range comes from; empty if `source` says it.
+    per_octave : tuple of float, optional
+        What a value is usually multiplied by from a note to its octave; outside it `check` warns.
     default : float or str, optional
         Value in SI units (or text) used when the case is silent; always shown by `check`.
     source : str
-        Where the default or the usual range comes from.
+        Where the default comes from, or else the usual range.
     choices : tuple of str
         The names that a ``choice`` may take.
     fields : tuple of Field
@@ -49,12 +55,20 @@ class Field:
     low: float = -math.inf
     high: float = math.inf
     positive: bool = False
+    written: str = ""
     usual: tuple[float, float] | None = None
+    usual_source: str = ""
+    per_octave: tuple[float, float] | None = None
     default: float | str | bool | None = None
     source: str = ""
     choices: tuple[str, ...] = ()
     fields: tuple[Field, ...] = ()
     varies: bool = True
+
+    @property
+    def range_source(self) -> str:
+        """Where the usual range comes from."""
+        return self.usual_source or self.source
 
 
 def length(name: str, doc: str, **options: object) -> Field:

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from keyaction.models.materials.library import Library, UnknownMaterial
 from keyaction.models.materials.types import Material, MissingProperty
+from keyaction.models.units.quantity import format_value
 
 Scalar = float | int | str | bool
+
+MEASURED_APART = 3.0
+"""A figure measured this many times more or less than its sizes give is remarked on (common practice)."""
 
 
 @dataclass(frozen=True)
@@ -26,10 +31,17 @@ class Given:
 
 
 class Warned(NamedTuple):
-    """A warning of a part: in full for its note, and without its figures, so that notes can share it."""
+    """A warning of a part: in full for its note, and without its figures, so that notes can share it.
+
+    One about a field has that, its SI value and unit apart, and the part once that is known.
+    """
 
     text: str
     brief: str
+    field: str = ""
+    value: float = math.nan
+    unit: str = ""
+    part: str = ""
 
 
 @dataclass(frozen=True)
@@ -120,6 +132,15 @@ class Values:
         """Where a given value came from."""
         return self.given[path].origin
 
+    def refuse(self, path: str, unit: str, told: str) -> None:
+        """Record a value that cannot be, with why and what is allowed."""
+        self.defects.append(f"{path} = {format_value(self.number(path), unit)}: {told}")
+
+    def odd(self, path: str, unit: str, told: str, value: float | None = None) -> None:
+        """Warn of a value that can hardly be meant; `told` is without figures of the note, `value` if not its own."""
+        found = self.number(path) if value is None else value
+        self.warnings.append(Warned(f"{path} = {format_value(found, unit)}: {told}", told, path, found, unit))
+
     def set(self, name: str, value: float, unit: str, doc: str, origin: str = "computed") -> float:
         """Record a parameter of the equations."""
         self.derived[name] = Derived(name, float(value), unit, doc, origin)
@@ -145,9 +166,23 @@ class Values:
         Neither being there is a defect that names both ways.
         """
         if self.has(path):
+            self.compare(path, unit, needs, formula)
             return self.set(name, self.number(path), unit, doc, f"given ({self.origin(path)})")
         if self.has(*needs):
             return self.set(name, formula(), unit, doc, how)
         missing = ", ".join(need for need in needs if not self.has(need))
         self.defects.append(f"{path}: give it, or else {missing}")
         return self.set(name, 1.0, unit, doc, "missing")
+
+    def compare(self, path: str, unit: str, needs: tuple[str, ...], formula: Callable[[], float]) -> None:
+        """Remark on a measured figure far off what the sizes give; moments, which may cancel, are left alone."""
+        if not self.has(*needs) or unit == "N*m":
+            return
+        known = len(self.defects)
+        sized = formula()
+        sound = len(self.defects) == known
+        del self.defects[known:]
+        measured = self.number(path)
+        if sound and measured > 0 < sized and not 1 / MEASURED_APART <= measured / sized <= MEASURED_APART:
+            much = "more" if measured > sized else "less"
+            self.odd(path, unit, f"measured {MEASURED_APART:g} times {much} than the sizes give, or yet further off")

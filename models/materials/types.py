@@ -9,6 +9,8 @@ from dataclasses import dataclass
 _MM, _MPA = 1e-3, 1e6
 _SOLID = ("wood", "composite", "metal")
 _OWN = '; where you know it, bring a material of your own: [materials.NAME] with kind = "{}", {}, the rest and a source'
+WOOD_AXIAL = 1.10
+"""Modulus of wood along the grain over that of a bending test."""
 
 
 class MissingProperty(KeyError):
@@ -71,6 +73,14 @@ class Material:
 
     def __contains__(self, name: object) -> bool:
         return name in self.properties
+
+    @property
+    def axial(self) -> float:
+        """Modulus along the bar over ``E``: 1.10 for wood, whose E is that of a bending test with its shear, else 1.
+
+        USDA Forest Products Laboratory, Wood Handbook, FPL-GTR-190, 2010, ch. 5 (from memory).
+        """
+        return WOOD_AXIAL if self.kind == "wood" else 1.0
 
     def wire_strength(self, diameter: float) -> float:
         """Tensile strength of spring wire of this material.

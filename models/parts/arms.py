@@ -4,21 +4,27 @@ from __future__ import annotations
 
 from keyaction.models.fields.fields import Field, length
 from keyaction.models.fields.values import Values
+from keyaction.models.formulas.bending import cantilever
+from keyaction.models.parts import bending
 from keyaction.models.parts.common import box_inertia
 
 _SIDES = ("in_arm", "out_arm")
 
 
-def arm_fields(name: str, doc: str, angle_doc: str = "") -> tuple[Field, Field]:
-    """An arm's length and how far it stands before square to its rod at rest."""
+def arm_fields(
+    name: str, doc: str, usual: tuple[float, float], source: str = "common practice", angle_doc: str = ""
+) -> tuple[Field, Field]:
+    """An arm's length, what is usual (m) and who says so; and how far it stands before square to its rod at rest."""
     return (
-        length(f"{name}", doc, low=0.002, high=2.0),
+        length(f"{name}", doc, low=0.002, high=2.0, usual=usual, source=source),
         Field(
             f"{name}_angle",
             angle_doc or f"{name}: angle short of square to its rod at rest",
             unit="rad",
             low=-1.0,
             high=1.0,
+            usual=(-0.35, 0.35),
+            usual_source="common practice: arms square to their rods at half way",
             default=0.0,
             source="arm square to its rod at rest",
         ),
@@ -43,11 +49,11 @@ def set_arm(values: Values, field: str, base: str) -> None:
     )
 
 
-def both_fields() -> tuple[Field, ...]:
-    """The arms of a lever that takes the motion in on one side and gives it out on the other."""
+def both_fields(usual: tuple[float, float], source: str = "common practice") -> tuple[Field, ...]:
+    """The arms of a lever that takes the motion in on one side and gives it out on the other; what is usual, m."""
     return (
-        *arm_fields("in_arm", "arm on the side of the key"),
-        *arm_fields("out_arm", "arm on the side of the pallet"),
+        *arm_fields("in_arm", "arm on the side of the key", usual, source),
+        *arm_fields("out_arm", "arm on the side of the pallet", usual, source),
     )
 
 
@@ -60,6 +66,15 @@ def set_both(values: Values) -> None:
 def set_ratio(values: Values) -> None:
     """What such a lever makes of the way."""
     values.fact("ratio", values.number("out_arm") / values.number("in_arm"), "", "way out per way in, arms square")
+
+
+def set_bending(values: Values, prefix: str = "") -> None:
+    """Each arm bends as a cantilever from the hub, in the plane in which it turns; `prefix` as for `needs`."""
+    material, *sizes = needs(prefix)
+    known = values.has(*sizes)
+    bar = bending.upright(values.number(sizes[1]), values.number(sizes[0])) if known else None
+    bows = {"in": cantilever(values.number("in_arm")), "out": cantilever(values.number("out_arm"))} if known else {}
+    bending.set_gives(values, material, sizes, bar, bows)
 
 
 def needs(prefix: str = "") -> tuple[str, ...]:

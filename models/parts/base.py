@@ -46,6 +46,10 @@ class Part:
         """Compute what depends on other parts (rest position), after all have been resolved."""
 
     @classmethod
+    def join(cls, values: Values, before: Values, outlet: str, behind: Values) -> None:
+        """Of a rod: compute what depends on the bodies that it joins: from an outlet of one, to the one `behind` it."""
+
+    @classmethod
     def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:
         """Add the part's bodies, energies and forces to the equations."""
         raise NotImplementedError

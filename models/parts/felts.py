@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, length, table
 from keyaction.models.fields.values import Values
+from keyaction.models.parts.geometry import check_felt
 
 if TYPE_CHECKING:
     from keyaction.models.algebra.builder import Builder
@@ -39,17 +40,41 @@ def felt_table(name: str, doc: str, **defaults: Any) -> Field:
             unit="m^2",
             positive=True,
             high=0.05,
+            usual=defaults.get("usual_area", (3e-5, 1e-3)),
             default=defaults.get("area"),
             source="common practice",
         ),
-        length("squeeze", "measured: how far it gives under `force`", high=0.02),
-        Field("force", "measured: the force of that squeeze", unit="N", positive=True, high=500.0),
-        Field("alpha", "damping: loss of restitution per speed of impact", unit="s/m", low=0.0, high=20.0),
+        length(
+            "squeeze",
+            "measured: how far it gives under `force`",
+            high=0.02,
+            usual=(5e-5, 0.004),
+            source="common practice",
+        ),
+        Field(
+            "force",
+            "measured: the force of that squeeze",
+            unit="N",
+            positive=True,
+            high=500.0,
+            usual=(0.1, 50.0),
+            source="common practice",
+        ),
+        Field(
+            "alpha",
+            "damping: loss of restitution per speed of impact",
+            unit="s/m",
+            low=0.0,
+            high=20.0,
+            usual=(0.05, 10.0),
+            source="common practice",
+        ),
     )
 
 
 def felt(values: Values, path: str, base: str) -> float:
     """Stiffness K (N/m^1.5) and damping of the felt at `path` as parameters ``K_base``, ``alpha_base``."""
+    check_felt(values, path)
     stiffness = f"K_{base}"
     doc = f"{path.replace('_', ' ')}, stiffness in F = K x^1.5"
     if values.has(f"{path}.squeeze", f"{path}.force"):

@@ -41,7 +41,7 @@ def press(builder: Builder, front: Port) -> None:
         builder.powers.setdefault("finger", []).append(contact.force * v)
         builder.load(front.coordinate, push * front.gradient, "finger")
         if front.pin:
-            builder.pin_loads.setdefault(front.pin, []).append((push, front.along))
+            builder.bears(front.pin, push, front.along)
         force = contact.force + push
     builder.observe("key_force", force, "N", "force on the key front")
     builder.observe("key_travel", front.travel, "m", "travel of the key front")

@@ -8,11 +8,14 @@ from typing import TYPE_CHECKING
 from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, choice, length
 from keyaction.models.fields.values import Values
+from keyaction.models.formulas.bending import Bow, between, overhang
 from keyaction.models.parts.arms import arm_fields, set_arm
 from keyaction.models.parts.base import Part, Shape, Shown
-from keyaction.models.parts.common import GRAVITY, PIN_RUBS, measured_inertia, pin, pin_table, set_weight
+from keyaction.models.parts.bending import SWITCH, set_gives, upright
+from keyaction.models.parts.common import GRAVITY, PIN_RUBS, SIZED, measured_inertia, pin, pin_table, set_weight
 from keyaction.models.parts.felts import felt, felt_law, felt_table
 from keyaction.models.parts.finger import press
+from keyaction.models.parts.geometry import check_key
 
 if TYPE_CHECKING:
     from keyaction.models.algebra.builder import Builder
@@ -24,6 +27,14 @@ def _beam(values: Values) -> tuple[float, float]:
     area = values.number("width") * values.number("height")
     mass = values.of("material", "density") * area * (front + tail)
     return mass, mass * (front - tail) / 2
+
+
+def _bow(values: Values) -> Bow:
+    """The stick under a rod's force, carried by its pin and by the finger: the key's way is that of its front."""
+    front, arm = values.number("front"), values.number("arm")
+    if values.text("balance") == "balanced":
+        return overhang(arm, front)
+    return between(arm, front - arm) if arm < front else overhang(arm - front, front)
 
 
 def _leads(values: Values) -> list[tuple[float, float]]:
@@ -40,35 +51,89 @@ class Key(Part):
     rubs = PIN_RUBS
     fields = (
         choice("balance", "balanced (pin near the middle) or tail-hinged (hung)", "balanced", "tail-hinged"),
-        *arm_fields("front", "from the pivot to where the finger presses"),
-        *arm_fields("arm", "from the pivot to the first rod"),
-        length("dip", "travel of the front until it touches the bottom felt", high=0.03, usual=(0.0075, 0.012)),
-        length("stick_front", "from the pivot to the front end of the stick"),
-        length("stick_tail", "from the pivot to the tail end of the stick (small for a hung key)"),
-        length("width", "width of the stick", high=0.1),
-        length("height", "height of the stick", high=0.1),
+        *arm_fields("front", "from the pivot to where the finger presses", usual=(0.12, 0.7)),
+        *arm_fields("arm", "from the pivot to the first rod", usual=(0.05, 0.5)),
+        length(
+            "dip",
+            "travel of the front until it touches the bottom felt",
+            high=0.03,
+            usual=(0.0075, 0.012),
+            source="7.9 to 9.5 mm (console standard of the American Guild of Organists, 1933, second-hand); 9 to 11 mm "
+            "(Dom Bedos, L'Art du facteur d'orgues, 1766-78, art. 473)",
+        ),
+        length(
+            "stick_front",
+            "from the pivot to the front end of the stick",
+            high=2.0,
+            usual=(0.12, 0.75),
+            source="common practice",
+        ),
+        length(
+            "stick_tail",
+            "from the pivot to the tail end of the stick (small for a hung key)",
+            high=2.0,
+            usual=(0.004, 0.6),
+            source="common practice",
+        ),
+        length(
+            "width",
+            "width of the stick",
+            high=0.1,
+            usual=(0.008, 0.03),
+            source="seven naturals to an octave of about 165 mm: 23.5 mm each",
+        ),
+        length("height", "height of the stick", high=0.1, usual=(0.01, 0.04), source="common practice"),
         Field("material", "wood of the stick", kind="material"),
         Field(
             "leads",
             "lead weights let into the stick",
             kind="rows",
             fields=(
-                Field("mass", "mass of the weight", unit="kg", positive=True, high=1.0),
-                Field("at", "its place from the pivot, forward positive", unit="m", low=-1.0, high=1.0),
+                Field(
+                    "mass",
+                    "mass of the weight",
+                    unit="kg",
+                    positive=True,
+                    high=1.0,
+                    usual=(0.005, 0.1),
+                    source="common practice",
+                ),
+                Field(
+                    "at",
+                    "its place from the pivot, forward positive",
+                    unit="m",
+                    low=-1.0,
+                    high=1.0,
+                    usual=(-0.6, 0.6),
+                    source="common practice",
+                ),
             ),
         ),
-        measured_inertia("measured inertia about the pivot, in place of the stick and leads"),
+        measured_inertia("measured inertia about the pivot, in place of the stick and leads", usual=(5e-4, 0.05)),
         Field(
             "balance_moment",
             "measured moment of weight about the pivot, front-heavy positive",
             unit="N*m",
             low=-5.0,
             high=5.0,
+            usual=(-0.2, 0.6),
+            source=SIZED,
         ),
-        Field("mass", "measured mass of the whole key", unit="kg", positive=True, high=5.0),
+        Field(
+            "mass",
+            "measured mass of the whole key",
+            unit="kg",
+            positive=True,
+            high=5.0,
+            usual=(0.03, 0.6),
+            source=SIZED,
+        ),
         felt_table("rest_felt", "where the key rests when not played"),
         felt_table("bottom_felt", "what stops the key at the bottom"),
-        length("rest_felt_at", "from the pivot to the rest felt", default=None),
+        length(
+            "rest_felt_at", "from the pivot to the rest felt", high=2.0, usual=(0.02, 0.7), source="common practice"
+        ),
+        SWITCH,
         pin_table("cloth-on-pin", 0.0025, 0.0005),
     )
 
@@ -108,6 +173,10 @@ class Key(Part):
             return _beam(values)[0] + sum(m for m, _ in leads)
 
         set_weight(values, "weight of the key on its pin", stick, mass, "stick and leads")
+        sizes = ("width", "height", "front", "arm", "balance")
+        if values.has(*sizes):
+            bar = upright(values.number("width"), values.number("height"))
+            set_gives(values, "material", sizes, bar, {"out": _bow(values)})
         values.set("dip", values.number("dip"), "m", "front travel at the bottom felt", "case")
         pin(values)
         felt(values, "bottom_felt", "bottom")
@@ -120,6 +189,7 @@ class Key(Part):
             "rest felt from the pivot",
             "case" if at != "front" else "assumed: as far from the pivot as the finger",
         )
+        check_key(values)
         closing = -values.derived["B"].value / values.derived["r_rest"].value
         squeezed = max(0.0, closing / values.derived["K_rest"].value) ** (2 / 3)
         values.set("x0_rest", squeezed, "m", "squeeze of the rest felt by the resting key", "equilibrium")
@@ -140,7 +210,7 @@ class Key(Part):
             f"{name}.rest",
             body,
             builder.param("r_rest", "m", "rest felt from the pivot") * body.q,
-            (-1, 0),
+            (-int(str(inner)), 0),
             pivot,
         )
         builder.element(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
 from keyaction.models import algebra
@@ -10,30 +11,64 @@ from keyaction.models.fields.fields import Field, length
 from keyaction.models.fields.values import Values
 from keyaction.models.parts import arms
 from keyaction.models.parts.base import Part, Shape, Shown
-from keyaction.models.parts.common import PIN_RUBS, measured_inertia, pin, pin_table, set_weight
+from keyaction.models.parts.bending import SWITCH
+from keyaction.models.parts.common import PIN_RUBS, SIZED, measured_inertia, pin, pin_table, set_weight
+from keyaction.models.parts.geometry import check_lever
 
 if TYPE_CHECKING:
     from keyaction.models.algebra.builder import Builder, Port
 
 
-def _lever_fields(turn: float, turn_doc: str) -> tuple[Field, ...]:
+@dataclass(frozen=True)
+class _Usual:
+    """What a lever usually is: angle and its range (rad), arms (m), inertia (kg m2) and mass (kg)."""
+
+    turn: float
+    turns: tuple[float, float]
+    arm: tuple[float, float]
+    inertia: tuple[float, float]
+    mass: tuple[float, float]
+
+
+def _lever_fields(usual: _Usual) -> tuple[Field, ...]:
     return (
-        *arms.both_fields(),
-        Field("turn", turn_doc, unit="rad", low=0.0, high=math.pi, default=turn, source="the part's usual shape"),
+        *arms.both_fields(usual.arm),
+        Field(
+            "turn",
+            "angle between the arms",
+            unit="rad",
+            low=0.0,
+            high=math.pi,
+            usual=usual.turns,
+            usual_source="common practice",
+            default=usual.turn,
+            source="the part's usual shape",
+        ),
         Field("material", "what the arms are made of", kind="material"),
-        length("width", "width of the arms", high=0.1),
-        length("thickness", "thickness of the arms", high=0.05),
-        measured_inertia("measured inertia about the pin, in place of the arms' size"),
-        Field("mass", "measured mass, in place of the arms' size", unit="kg", low=0.0, high=5.0),
+        length("width", "width of the arms", high=0.1, usual=(0.005, 0.05), source="common practice"),
+        length("thickness", "thickness of the arms", high=0.05, usual=(0.001, 0.02), source="common practice"),
+        measured_inertia("measured inertia about the pin, in place of the arms' size", usual.inertia),
+        Field(
+            "mass",
+            "measured mass, in place of the arms' size",
+            unit="kg",
+            positive=True,
+            high=5.0,
+            usual=usual.mass,
+            source=SIZED,
+        ),
         Field(
             "imbalance",
             "moment of its weight, positive when it helps the finger",
             unit="N*m",
             low=-1.0,
             high=1.0,
+            usual=(-0.1, 0.1),
+            usual_source=SIZED,
             default=0.0,
             source="balanced",
         ),
+        SWITCH,
         pin_table("cloth-on-pin", 0.002, 0.0002),
     )
 
@@ -64,7 +99,9 @@ class Lever(Part):
         values.set("sin_turn", math.sin(turn), "", "sine of the angle between the arms", values.origin("turn"))
         values.set("B", values.number("imbalance"), "N*m", "moment of its weight", values.origin("imbalance"))
         arms.set_ratio(values)
+        arms.set_bending(values)
         pin(values)
+        check_lever(values)
 
     @classmethod
     def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:  # noqa: ARG003
@@ -96,7 +133,7 @@ class Square(Lever):
     kind = "square"
     title = "square"
     what = "square"
-    fields = _lever_fields(math.pi / 2, "angle between the arms")
+    fields = _lever_fields(_Usual(math.pi / 2, (1.0, 2.2), (0.025, 0.15), (3e-7, 5e-4), (5e-4, 0.1)))
 
 
 class Backfall(Lever):
@@ -105,4 +142,4 @@ class Backfall(Lever):
     kind = "backfall"
     title = "backfall"
     what = "backfall"
-    fields = _lever_fields(math.pi, "angle between the arms")
+    fields = _lever_fields(_Usual(math.pi, (2.6, math.pi), (0.04, 0.6), (1e-6, 0.03), (2e-3, 0.5)))

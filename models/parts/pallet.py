@@ -8,13 +8,18 @@ from typing import TYPE_CHECKING
 from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, choice, length
 from keyaction.models.fields.values import Values, Warned
+from keyaction.models.formulas.bending import pressed_evenly
+from keyaction.models.parts import stop
 from keyaction.models.parts.base import Part, Shape, Shown
-from keyaction.models.parts.common import GRAVITY, PIN_RUBS, box_inertia, measured_inertia, pin, pin_table
+from keyaction.models.parts.bending import SWITCH, set_gives, upright
+from keyaction.models.parts.common import GRAVITY, PIN_RUBS, SIZED, box_inertia, measured_inertia, pin, pin_table
 from keyaction.models.parts.felts import felt, felt_law, felt_table
+from keyaction.models.parts.geometry import check_pallet
 
 if TYPE_CHECKING:
     from keyaction.models.algebra.builder import Builder
 
+_OPENING = "at most 325 x 20 mm in a manual (Dom Bedos, L'Art du facteur d'orgues, 1766-78, art. 473); common practice"
 _OPENS = {"down": 1.0, "sideways": 0.0, "up": -1.0}
 
 
@@ -26,15 +31,16 @@ class Pallet(Part):
     role = "pallet"
     rubs = PIN_RUBS
     fields = (
-        length("opening_length", "length of the opening it covers", high=1.0, usual=(0.1, 0.35)),
-        length("opening_width", "width of the opening it covers", high=0.2, usual=(0.006, 0.03)),
+        length("opening_length", "length of the opening it covers", high=1.0, usual=(0.1, 0.35), source=_OPENING),
+        length("opening_width", "width of the opening it covers", high=0.2, usual=(0.006, 0.03), source=_OPENING),
         Field(
             "hinge_to_opening",
             "from the hinge to the near end of the opening",
             unit="m",
             low=0.0,
             high=0.3,
-            usual=(0.0, 0.05),
+            usual=(0.003, 0.05),
+            source="common practice",
         ),
         Field(
             "sealing_margin",
@@ -43,14 +49,24 @@ class Pallet(Part):
             unit="m",
             low=0.0,
             high=0.01,
+            usual=(0.0, 0.004),
+            source="cover of 3 mm each side (Dom Bedos, art. 473) to about 5 mm (common practice)",
         ),
-        length("eye", "from the hinge to the eye of the pull-down", high=1.0),
+        length(
+            "eye",
+            "from the hinge to the eye of the pull-down",
+            high=1.0,
+            usual=(0.05, 0.4),
+            source="common practice",
+        ),
         Field(
             "eye_angle",
             "angle short of square to the pull-down at rest",
             unit="rad",
             low=-1.0,
             high=1.0,
+            usual=(-0.35, 0.35),
+            usual_source="common practice",
             default=0.0,
             source="arm square to its rod at rest",
         ),
@@ -61,18 +77,40 @@ class Pallet(Part):
             "sideways",
             "up",
         ),
-        length("thickness", "thickness of the wood", high=0.1),
+        length("thickness", "thickness of the wood", high=0.1, usual=(0.008, 0.035), source="common practice"),
         length(
             "overlap",
             "how far the wood reaches beyond the opening on each side",
             high=0.02,
+            usual=(0.001, 0.01),
+            usual_source="common practice",
             default=0.003,
             source="cover of 3 mm each side (Dom Bedos, L'Art du facteur d'orgues, 1766-78, art. 473)",
         ),
         Field("material", "wood of the pallet", kind="material"),
-        measured_inertia("measured inertia about the hinge, in place of wood and size"),
-        Field("mass", "measured mass, in place of wood and size", unit="kg", positive=True, high=5.0),
-        felt_table("seat", "felt and leather of the seat"),
+        measured_inertia("measured inertia about the hinge, in place of wood and size", usual=(1e-5, 0.01)),
+        Field(
+            "mass",
+            "measured mass, in place of wood and size",
+            unit="kg",
+            positive=True,
+            high=5.0,
+            usual=(0.005, 0.3),
+            source=SIZED,
+        ),
+        felt_table("seat", "felt and leather of the seat", usual_area=(3e-4, 9e-3)),
+        Field(
+            "seat_leak",
+            "open area past the shut pallet, from the box into the groove",
+            unit="m^2",
+            low=0.0,
+            high=1e-3,
+            usual=(0.0, 2e-6),
+            default=0.0,
+            source="a tight seat",
+        ),
+        stop.table(),
+        SWITCH,
         pin_table("leather-on-pin", 0.002, 0.0005),
     )
 
@@ -105,6 +143,16 @@ class Pallet(Part):
             "geometry of the gap",
         )
         values.set("A_slot", long * w, "m^2", "area of the opening", "length x width")
+        values.set(
+            "A_wind", (w + 2 * margin) * (far - near), "m^2", "sealed area, which the wind presses on", "its sizes"
+        )
+        values.set(
+            "A_leak",
+            values.number("seat_leak"),
+            "m^2",
+            "open area past the shut pallet",
+            values.origin("seat_leak") if values.has("seat_leak") else "none given",
+        )
         needs = ("thickness", "material", "overlap")
         whole = d0 + long + values.number("overlap") if values.has("overlap") else d0 + long
 
@@ -124,22 +172,38 @@ class Pallet(Part):
             lambda: box_inertia(m, whole, thick),
             "bar hinged at its tail",
         )
+        opening = _OPENS[values.text("opens") or "sideways"] * m * GRAVITY
         values.set(
-            "B",
-            _OPENS[values.text("opens") or "sideways"] * m * GRAVITY * whole / 2,
-            "N*m",
-            "moment of the pallet's weight, opening positive",
-            "mass at its middle",
+            "B", opening * whole / 2, "N*m", "moment of the pallet's weight, opening positive", "mass at its middle"
         )
+        values.set("W", opening, "N", "its weight in the sense of opening", "mass and which way it opens")
+        values.set("W_along", m * GRAVITY - abs(opening), "N", "its weight along the board", "the rest of it")
         values.set(
             "r_seat",
-            2 / 3 * (d0 + long),
+            2 / 3 * ((d0 + long) ** 3 - d0**3) / ((d0 + long) ** 2 - d0**2),
             "m",
             "place of the seat's resultant from the hinge",
-            "even foundation along the sides of the opening",
+            "even bed along the sides of the opening, squeezed in proportion to the way from the hinge",
         )
         felt(values, "seat", "seat")
+        stop.resolve(values)
+        cls._bend(values, whole)
         pin(values)
+        check_pallet(values)
+
+    @classmethod
+    def _bend(cls, values: Values, whole: float) -> None:
+        """Between hinge and pull-down under the wind: its turn is the one that the wind's work is counted by."""
+        sizes = ("thickness", "overlap", "opening_width", "eye")
+        if values.has(*sizes):
+            across = values.number("opening_width") + 2 * values.number("overlap")
+            bow = pressed_evenly(min(values.number("eye"), whole), whole)
+            set_gives(values, "material", sizes, upright(across, values.number("thickness")), {"in": bow})
+
+    @classmethod
+    def shape(cls, values: Values) -> Shape:
+        """Whether a stop limits its opening."""
+        return (stop.given(values),)
 
     @classmethod
     def settle(cls, values: Values, train: Mapping[str, Values]) -> None:
@@ -184,15 +248,16 @@ class Pallet(Part):
             values.warnings.append(Warned(told, told))
 
     @classmethod
-    def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:  # noqa: ARG003
+    def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:
         p = builder.param
         body = builder.coordinate("rad", "rotation of the pallet")
         builder.inertia(body, p("J", "kg*m^2", "inertia about the hinge"))
         builder.weight(-p("B", "N*m", "moment of weight, opening") * algebra.sin(body.q))
-        hinge = builder.pin("", body)
+        hinge = builder.pin("", body, p("W", "N", "weight in the sense of opening"))
+        builder.bears(hinge, p("W_along", "N", "weight along the board"), (0, 1))
         eye = algebra.arm(builder, body, "eye", (1, 0), hinge)
         builder.arrive(eye)
-        seat = algebra.Port(f"{name}.seat", body, p("r_seat", "m", "place of the seat") * body.q)
+        seat = algebra.Port(f"{name}.seat", body, p("r_seat", "m", "place of the seat") * body.q, (1, 0), hinge)
         builder.element(
             "seat",
             "felt",
@@ -201,18 +266,23 @@ class Pallet(Part):
             "seat of the pallet",
             offset=p("x0_seat", "m", "squeeze of the seat at rest"),
         )
+        if shape[0]:
+            stop.assemble(builder, name, body, hinge)
         open_by = builder.define(
             "open",
             algebra.pos(body.q - p("q_open", "rad", "turn at which the gap opens")),
             "rad",
             "turn beyond the seat",
         )
-        gap = builder.define("A_gap", open_by * p("gap", "m^2", "opened area per turn"), "m^2", "area of the gap")
+        leak, wedge = p("A_leak", "m^2", "open area past the shut pallet"), p("gap", "m^2", "opened area per turn")
+        gap = builder.define("A_gap", leak + open_by * wedge, "m^2", "area of the gap")
         builder.valve = algebra.Valve(
             body,
             gap,
             p("A_slot", "m^2", "area of the opening"),
             p("S_wind", "m^3", "wind's torque per pressure"),
+            p("A_wind", "m^2", "area that the wind presses on"),
+            hinge,
         )
         builder.observe("pallet_lift", eye.travel, "m", "lift of the pallet at the eye")
         builder.observe(

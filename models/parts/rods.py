@@ -9,7 +9,9 @@ from keyaction.models.fields.fields import Field, choice, length, table
 from keyaction.models.fields.values import Values
 from keyaction.models.formulas import sections
 from keyaction.models.parts.base import Part, Shape, Shown
-from keyaction.models.parts.common import GRAVITY, damped, section, section_fields
+from keyaction.models.parts.bending import give_at
+from keyaction.models.parts.common import GRAVITY, SIZED, Sizes, damped, section, section_fields
+from keyaction.models.parts.geometry import check_rod
 
 if TYPE_CHECKING:
     from keyaction.models.algebra.builder import Builder, Port
@@ -19,10 +21,10 @@ _IN_GUIDES = "cloth-on-pin"
 """Surfaces in a guide unless the case says a coefficient: bushed guides, common practice."""
 
 
-def _rod_fields(end_stiffness: float) -> tuple[Field, ...]:
+def _rod_fields(end_stiffness: float, usual: Sizes) -> tuple[Field, ...]:
     return (
-        length("length", "length between its ends"),
-        *section_fields(),
+        length("length", "length between its ends", usual=usual.length, source=usual.source),
+        *section_fields(usual),
         choice(
             "moves",
             "which way it moves when played: down, level or up (its weight helps, is carried by guides, or hinders)",
@@ -54,6 +56,7 @@ def _rod_fields(end_stiffness: float) -> tuple[Field, ...]:
             unit="kg",
             low=0.0,
             high=0.1,
+            usual=(0.0, 0.005),
             default=0.0005,
             source="common practice",
         ),
@@ -63,6 +66,8 @@ def _rod_fields(end_stiffness: float) -> tuple[Field, ...]:
             unit="N/m",
             positive=True,
             high=1e9,
+            usual=(2e3, 1e6),
+            source=SIZED,
         ),
         Field(
             "mass",
@@ -70,14 +75,17 @@ def _rod_fields(end_stiffness: float) -> tuple[Field, ...]:
             unit="kg",
             positive=True,
             high=5.0,
+            usual=(3e-4, 0.15),
+            source=SIZED,
         ),
         Field(
             "lost_motion",
-            "play to take up before it carries load",
+            "play to take up before it carries load; negative: drawn up so tight that it pulls at rest",
             unit="m",
-            low=0.0,
+            low=-0.005,
             high=0.02,
             usual=(0.0, 0.0015),
+            usual_source="common practice",
             default=0.0,
             source="regulated without play",
         ),
@@ -87,6 +95,8 @@ def _rod_fields(end_stiffness: float) -> tuple[Field, ...]:
             unit="s/m",
             low=0.0,
             high=50.0,
+            usual=(0.1, 15.0),
+            usual_source="assumed: 0.1 to 15 % of critical at 0.4 N of pull; common practice has no figure",
             default=3.0,
             source="assumed: 3 % of critical at 0.4 N of pull; common practice has no figure",
         ),
@@ -109,9 +119,27 @@ def _rod_fields(end_stiffness: float) -> tuple[Field, ...]:
                 unit="N",
                 low=0.0,
                 high=10.0,
+                usual=(0.0, 0.3),
+                source="common practice",
             ),
-            Field("angle", "splay: sum of the small bends at the guides", unit="rad", low=0.0, high=1.0),
-            Field("coefficient", "friction coefficient at the guides", kind="number", low=0.0, high=2.0),
+            Field(
+                "angle",
+                "splay: sum of the small bends at the guides",
+                unit="rad",
+                low=0.0,
+                high=1.0,
+                usual=(0.0, 0.35),
+                source="common practice",
+            ),
+            Field(
+                "coefficient",
+                "friction coefficient at the guides",
+                kind="number",
+                low=0.0,
+                high=2.0,
+                usual=(0.05, 0.75),
+                source="common practice",
+            ),
         ),
     )
 
@@ -164,7 +192,7 @@ class Rod(Part):
             "slack",
             values.number("lost_motion"),
             "m",
-            "play before it carries load",
+            "play before it carries load, negative when drawn up too tight",
             values.origin("lost_motion"),
         )
         values.set("alpha", values.number("damping"), "s/m", "damping of the ends", values.origin("damping"))
@@ -178,6 +206,7 @@ class Rod(Part):
         if cls.shape(values)[1]:
             cls._guides(values)
         cls._facts(values, bar)
+        check_rod(values)
 
     @classmethod
     def _own_mass(cls, values: Values, bar: sections.Section | None) -> float:
@@ -189,7 +218,7 @@ class Rod(Part):
         needs = ("length", "material", "section", "end_stiffness")
 
         def own() -> float:
-            return values.of("material", "E") * (bar.area if bar else 1.0) / values.number("length")
+            return _along(values) * (bar.area if bar else 1.0) / values.number("length")
 
         def together() -> float:
             return 1 / (1 / own() + 2 / values.number("end_stiffness"))
@@ -210,13 +239,9 @@ class Rod(Part):
             return
         k_piece = own() * pieces
         values.set("k_piece", k_piece, "N/m", "stiffness between two masses of the rod", "EA n / L")
-        values.set(
-            "k",
-            1 / (1 / values.number("end_stiffness") + 0.5 / k_piece),
-            "N/m",
-            "one end with half a piece",
-            "in series",
-        )
+        end = 1 / (1 / values.number("end_stiffness") + 0.5 / k_piece)
+        for name, which in (("k", "first"), ("k_far", "last")):
+            values.set(name, end, "N/m", f"{which} end with half a piece", "in series")
         values.set(
             "c_piece",
             damped(cls._own_mass(values, bar) / pieces, k_piece, 0.01),
@@ -224,6 +249,21 @@ class Rod(Part):
             "loss inside the rod",
             "assumed: 1 % of critical",
         )
+
+    @classmethod
+    def join(cls, values: Values, before: Values, outlet: str, behind: Values) -> None:
+        """The bending of what it hooks onto gives in series with it."""
+        near, far = give_at(before, outlet), give_at(behind, "in")
+        own = values.derived.pop("k")
+        values.fact("k_rod", own.value, own.unit, own.doc, own.origin)
+        values.derived["k"] = own
+        values.fact("give_near", near, "m/N", "bending of what it leads on from, per pull")
+        values.fact("give_far", far, "m/N", "bending of what it leads to, per pull")
+        if "k_far" not in values.derived:
+            _soften(values, "k", near + far)
+            return
+        _soften(values, "k", near)
+        _soften(values, "k_far", far)
 
     @classmethod
     def _guides(cls, values: Values) -> None:
@@ -249,7 +289,7 @@ class Rod(Part):
         if bar is None or not values.has("material", "length"):
             return
         material, length = values.material("material"), values.number("length")
-        e, rho = values.of("material", "E"), values.of("material", "density")
+        e, rho = _along(values), values.of("material", "density")
         bent = (material["E_flexural"] if "E_flexural" in material else material["E"]).value
         values.fact("EI", bent * bar.weak_axis, "N*m^2", "bending stiffness about its weaker axis")
         if values.text("moves") == "level":
@@ -257,7 +297,7 @@ class Rod(Part):
             origin = values.origin("lies") if values.has("lies") else origin
             second = bar.strong_axis if on_edge(values) else bar.weak_axis
             values.fact("EI_sag", bent * second, "N*m^2", "bending stiffness against its sag", origin)
-        values.fact("EA", e * bar.area, "N", "stiffness of the section")
+        values.fact("EA", e * bar.area, "N", "stiffness of the section", "modulus along the rod x section")
         values.fact(
             "wave_time", length / sections.wave_speed(e, rho), "s", "least time for a pull to travel its length"
         )
@@ -271,7 +311,7 @@ class Rod(Part):
 
     @classmethod
     def brief(cls, values: Values, shown: Shown) -> str:  # noqa: ARG003
-        return f"{shown('k')}, {shown('m')}"
+        return f"{shown('k_rod')}, {shown('m')}"
 
     @classmethod
     def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:
@@ -296,6 +336,19 @@ class Rod(Part):
                 )
 
         builder.rod = join
+
+
+def _along(values: Values) -> float:
+    """Modulus along a rod, Pa."""
+    return values.of("material", "E") * values.material("material").axial
+
+
+def _soften(values: Values, name: str, give: float) -> None:
+    """Put a give (m/N) in series with a stiffness."""
+    rod = values.derived[name]
+    whole = 1 / (1 / rod.value + give) if give > 0 else rod.value
+    how = "bending in series" if give > 0 else "nothing bends there"
+    values.set(name, whole, rod.unit, f"{rod.doc}, on what it hooks onto", how)
 
 
 class _Ends:
@@ -340,7 +393,8 @@ class _Ends:
             else:
                 b.element(f"piece{i}", "bar", [(before, 1), (here, -1)], stiff, f"piece {i} of {name}")
             before = here
-        return b.element("out", "rod", [(before, 1), (self.downstream, -1)], self.law, f"last end of {name}").force
+        last = algebra.Pull(b.param("k_far", "N/m", "stiffness of the last end"), self.law.alpha)
+        return b.element("out", "rod", [(before, 1), (self.downstream, -1)], last, f"last end of {name}").force
 
 
 class Tracker(Rod):
@@ -348,7 +402,17 @@ class Tracker(Rod):
 
     kind = "tracker"
     title = "tracker"
-    fields = _rod_fields(4e4)
+    fields = _rod_fields(
+        4e4,
+        Sizes(
+            length=(0.15, 5.0),
+            diameter=(0.0008, 0.006),
+            wall=(0.0002, 0.002),
+            width=(0.004, 0.02),
+            thickness=(0.0006, 0.004),
+            source="common practice: strips of about 10 x 1 to 10 x 2 mm, consoles at most some metres away",
+        ),
+    )
 
 
 class PullDown(Rod):
@@ -356,7 +420,16 @@ class PullDown(Rod):
 
     kind = "pull-down"
     title = "pull-down wire"
-    fields = _rod_fields(6e4)
+    fields = _rod_fields(
+        6e4,
+        Sizes(
+            length=(0.04, 1.0),
+            diameter=(0.0007, 0.003),
+            wall=(0.0001, 0.001),
+            width=(0.001, 0.01),
+            thickness=(0.0003, 0.003),
+        ),
+    )
 
 
 class Sticker(Rod):
@@ -365,4 +438,13 @@ class Sticker(Rod):
     kind = "sticker"
     title = "sticker"
     pushed = True
-    fields = _rod_fields(4e4)
+    fields = _rod_fields(
+        4e4,
+        Sizes(
+            length=(0.03, 2.0),
+            diameter=(0.0015, 0.015),
+            wall=(0.0003, 0.004),
+            width=(0.004, 0.015),
+            thickness=(0.003, 0.015),
+        ),
+    )

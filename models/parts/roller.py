@@ -7,12 +7,31 @@ from typing import TYPE_CHECKING
 from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, length
 from keyaction.models.fields.values import Values
+from keyaction.models.formulas.bending import between
 from keyaction.models.parts import arms
 from keyaction.models.parts.base import Part, Shape, Shown
-from keyaction.models.parts.common import damped, measured_inertia, pin, pin_table, section, section_fields, set_weight
+from keyaction.models.parts.bending import SWITCH, set_gives
+from keyaction.models.parts.common import (
+    SIZED,
+    Sizes,
+    damped,
+    end_pin_table,
+    measured_inertia,
+    pin,
+    pin_table,
+    section,
+    section_fields,
+    set_weight,
+)
+from keyaction.models.parts.geometry import check_roller
 
 if TYPE_CHECKING:
     from keyaction.models.algebra.builder import Builder
+
+
+_SIZES = Sizes(
+    length=(0.03, 2.5), diameter=(0.005, 0.045), wall=(0.0005, 0.006), width=(0.008, 0.045), thickness=(0.008, 0.045)
+)
 
 
 class Roller(Part):
@@ -23,31 +42,55 @@ class Roller(Part):
     role = "lever"
     rubs = ("tau0_in", "c_in", "tau0_out", "c_out")
     fields = (
-        length("length", "shaft between the two arms"),
-        *section_fields(),
-        *arms.both_fields(),
+        length("length", "shaft between the two arms", usual=_SIZES.length, source=_SIZES.source),
+        *section_fields(_SIZES),
+        *arms.both_fields(
+            (0.03, 0.12), "51 to 76 mm (W. E. Dickson, Practical Organ-Building, 1882, p. 35); common practice"
+        ),
+        length(
+            "pin_to_arm",
+            "along the shaft from each of its pins to the arm beside it",
+            high=1.0,
+            usual=(0.005, 0.06),
+            default=0.015,
+            source="common practice",
+        ),
         Field("arm_material", "what the arms are made of", kind="material"),
-        length("arm_width", "width of an arm", high=0.1),
-        length("arm_thickness", "thickness of an arm", high=0.05),
+        length("arm_width", "width of an arm", high=0.1, usual=(0.005, 0.04), source="common practice"),
+        length("arm_thickness", "thickness of an arm", high=0.05, usual=(0.0015, 0.025), source="common practice"),
         Field(
             "torsional_stiffness",
             "measured torque per twist, in place of the section",
             unit="N*m/rad",
             positive=True,
             high=1e6,
+            usual=(2.0, 5000.0),
+            source=SIZED,
         ),
-        measured_inertia("measured inertia of shaft and arms, in place of their sizes"),
-        Field("mass", "measured mass, in place of the sizes", unit="kg", positive=True, high=20.0),
+        measured_inertia("measured inertia of shaft and arms, in place of their sizes", usual=(1e-6, 1e-3)),
+        Field(
+            "mass",
+            "measured mass, in place of the sizes",
+            unit="kg",
+            positive=True,
+            high=20.0,
+            usual=(0.01, 1.5),
+            source=SIZED,
+        ),
         Field(
             "loss",
             "damping of the twist, as a share of critical",
             kind="number",
             low=0.0,
             high=1.0,
+            usual=(0.001, 0.2),
             default=0.02,
             source="assumed; common practice has no figure",
         ),
+        SWITCH,
         pin_table("cloth-on-pin", 0.003, 0.0003),
+        end_pin_table("in"),
+        end_pin_table("out"),
     )
 
     @classmethod
@@ -95,7 +138,13 @@ class Roller(Part):
             values.origin("loss"),
         )
         arms.set_ratio(values)
+        arms.set_bending(values, "arm_")
+        if values.has("length"):
+            inset = values.number("pin_to_arm")
+            bow = between(inset, values.number("length") + inset)
+            set_gives(values, "material", shaft, bar, {"in": bow, "out": bow})
         pin(values, ("in", "out"))
+        check_roller(values)
 
     @classmethod
     def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:  # noqa: ARG003

@@ -9,6 +9,7 @@ from keyaction.models.fields.fields import Field, length, table
 from keyaction.models.fields.values import Values
 from keyaction.models.formulas.springs import v_spring_rate
 from keyaction.models.parts.base import Part, Shape, Shown
+from keyaction.models.parts.geometry import check_wire
 
 if TYPE_CHECKING:
     from keyaction.models.algebra.builder import Builder
@@ -35,6 +36,8 @@ class Spring(Part):
             "at",
             "from the pallet's hinge to where the spring bears (or the eye, where the force is measured there)",
             high=1.0,
+            usual=(0.025, 0.35),
+            source="common practice",
         ),
         Field(
             "force",
@@ -43,24 +46,62 @@ class Spring(Part):
             low=0.0,
             high=50.0,
             usual=(0.3, 3.0),
+            source="common practice",
         ),
-        Field("rate", "rise of force per way at that place", unit="N/m", low=0.0, high=1e5),
+        Field(
+            "rate",
+            "rise of force per way at that place",
+            unit="N/m",
+            low=0.0,
+            high=1e5,
+            usual=(2.0, 80.0),
+            source="computed from usual wire: brass or steel of 1 to 1.6 mm, one to three coils, legs of 100 to 130 mm",
+        ),
         table(
             "wire",
             "the spring as it is made, in place of force and rate",
-            length("diameter", "wire diameter", high=0.005, usual=(0.0006, 0.002)),
+            length("diameter", "wire diameter", high=0.005, usual=(0.0006, 0.002), source="common practice"),
             Field("material", "wire", kind="material"),
-            length("coil_diameter", "mean diameter of the coils", high=0.1),
-            Field("turns", "number of coils", kind="number", low=0.5, high=30.0),
-            length("arm", "length of a leg", high=0.5),
-            length("free_gape", "opening between the leg ends, free", high=1.0),
-            length("closed_gape", "opening between the leg ends with the pallet shut", high=0.5),
+            length(
+                "coil_diameter", "mean diameter of the coils", high=0.1, usual=(0.008, 0.05), source="common practice"
+            ),
+            Field(
+                "turns",
+                "number of coils",
+                kind="number",
+                low=0.5,
+                high=30.0,
+                usual=(0.5, 6.0),
+                source="common practice",
+            ),
+            length(
+                "arm",
+                "length of a leg",
+                high=0.5,
+                usual=(0.04, 0.25),
+                source="about 5 inches (W. E. Dickson, Practical Organ-Building, 1882); common practice",
+            ),
+            length(
+                "free_gape",
+                "opening between the leg ends, free",
+                high=1.0,
+                usual=(0.03, 0.4),
+                source="common practice",
+            ),
+            length(
+                "closed_gape",
+                "opening between the leg ends with the pallet shut",
+                high=0.5,
+                usual=(0.01, 0.2),
+                source="common practice",
+            ),
         ),
     )
 
     @classmethod
     def resolve(cls, values: Values) -> None:
         at = values.number("at")
+        check_wire(values)
 
         def rate() -> float:
             wire = values.of("wire.material", "E")
@@ -86,6 +127,7 @@ class Spring(Part):
             lambda: k * (values.number("wire.free_gape") - values.number("wire.closed_gape")),
             "rate x closing",
         )
+        values.set("per_moment", 1 / at, "1/m", "force per moment about the hinge", "place")
         values.set("M0", at * force, "N*m", "closing moment of the spring, pallet shut", "force x place")
         values.set("k", k * at**2, "N*m/rad", "rise of that moment per turn", "rate x place squared")
 
@@ -98,7 +140,9 @@ class Spring(Part):
             builder.param("M0", "N*m", "closing moment, pallet shut"),
             builder.param("k", "N*m/rad", "rise of the moment per turn"),
         )
-        builder.element("", "spring", [(algebra.Port(name, pallet, pallet.q), 1)], law, "pallet spring", unit="rad")
+        shuts = (-builder.param("per_moment", "1/m", "force per moment about the hinge"), 0)
+        port = algebra.Port(name, pallet, pallet.q, shuts, builder.valve.hinge)
+        builder.element("", "spring", [(port, 1)], law, "pallet spring", unit="rad")
 
     @classmethod
     def brief(cls, values: Values, shown: Shown) -> str:  # noqa: ARG003

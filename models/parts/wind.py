@@ -31,16 +31,38 @@ class Groove(Part):
     title = "groove and drawn stops"
     role = "groove"
     fields = (
-        Field("volume", "volume of the groove, in place of its sizes", unit="m^3", positive=True, high=0.2),
-        length("length", "length of the groove", high=10.0),
-        length("width", "width of the groove", high=0.2),
-        length("depth", "depth of the groove", high=0.5),
+        Field(
+            "volume",
+            "volume of the groove, in place of its sizes",
+            unit="m^3",
+            positive=True,
+            high=0.2,
+            usual=(5e-5, 0.012),
+            source="computed from the usual sizes",
+        ),
+        length("length", "length of the groove", high=10.0, usual=(0.2, 3.0), source="common practice"),
+        length(
+            "width",
+            "width of the groove",
+            high=0.2,
+            usual=(0.005, 0.035),
+            source="18 to 20 mm in the bass (Dom Bedos, L'Art du facteur d'orgues, 1766-78, art. 482); common practice",
+        ),
+        length(
+            "depth",
+            "depth of the groove",
+            high=0.5,
+            usual=(0.03, 0.2),
+            source="95 mm (Dom Bedos, art. 475); common practice",
+        ),
         Field(
             "feet_area",
             "toe openings of the drawn stops together, in place of the list",
             unit="m^2",
             low=0.0,
             high=0.1,
+            usual=(0.0, 3e-3),
+            source="common practice: a chorus of ten stops in the bass",
         ),
         Field(
             "stops",
@@ -48,7 +70,16 @@ class Groove(Part):
             kind="rows",
             fields=(
                 Field("name", "name of the stop", kind="text"),
-                Field("area", "toe opening of its pipe", unit="m^2", low=0.0, high=0.05),
+                Field(
+                    "area",
+                    "toe opening of its pipe",
+                    unit="m^2",
+                    low=0.0,
+                    high=0.05,
+                    usual=(1e-6, 4e-4),
+                    per_octave=(0.25, 1.3),
+                    source="common practice: bores of 1.1 to 22 mm, narrower from bass to treble",
+                ),
                 Field("drawn", "whether it is drawn", kind="flag"),
             ),
         ),
@@ -58,6 +89,8 @@ class Groove(Part):
             unit="m^2",
             low=0.0,
             high=1e-3,
+            usual=(0.0, 3e-5),
+            usual_source="common practice",
             default=2e-6,
             source="assumed: 2 mm²",
         ),
@@ -67,6 +100,8 @@ class Groove(Part):
             kind="number",
             low=0.3,
             high=1.0,
+            usual=(0.5, 0.9),
+            usual_source="sharp edges 0.6, rounded ones more (ISO 5167-2:2003 and -3:2003; from memory)",
             default=0.61,
             source="free-streamline slit pi/(pi+2) = 0.611 (H. Lamb, Hydrodynamics; from memory)",
         ),
@@ -76,6 +111,8 @@ class Groove(Part):
             kind="number",
             low=0.3,
             high=1.0,
+            usual=(0.5, 0.9),
+            usual_source="sharp edges 0.6, rounded ones more (ISO 5167-2:2003 and -3:2003; from memory)",
             default=0.6,
             source=_CONTRACTION,
         ),
@@ -156,6 +193,7 @@ class Groove(Part):
         heat_ratio = algebra.Rational(*HEAT_RATIO)
         builder.rate(pressure, heat_ratio * still / volume * (inflow - outflow - swept))
         builder.load(body, -(box - pressure) * valve.moment, "wind")
+        builder.bears(valve.hinge, (box - pressure) * valve.area, (-1, 0))
         builder.observe("groove_pressure", pressure, "Pa", "pressure in the groove")
         builder.observe("flow_in", inflow, "m^3/s", "flow into the groove")
 
@@ -171,10 +209,43 @@ class Box(Part):
     title = "pallet box"
     role = "box"
     fields = (
-        Field("pressure", "wind pressure", unit="Pa", low=0.0, high=5000.0, usual=(400.0, 1300.0)),
-        Field("temperature", "temperature of the air", unit="K", low=air.TEMPERATURES[0], high=air.TEMPERATURES[1]),
-        Field("humidity", "relative humidity", kind="number", low=0.0, high=1.0),
-        Field("atmosphere", "pressure of the atmosphere", unit="Pa", low=air.PRESSURES[0], high=air.PRESSURES[1]),
+        Field(
+            "pressure",
+            "wind pressure",
+            unit="Pa",
+            low=0.0,
+            high=5000.0,
+            usual=(400.0, 1300.0),
+            source='most about 75 mmH2O (C. E. Pykett, "The physics of organ blowing", 2020); common practice',
+        ),
+        Field(
+            "temperature",
+            "temperature of the air",
+            unit="K",
+            low=air.TEMPERATURES[0],
+            high=air.TEMPERATURES[1],
+            usual=(278.15, 308.15),
+            source="common practice: churches and halls, heated or not",
+        ),
+        Field(
+            "humidity",
+            "relative humidity",
+            kind="number",
+            low=0.0,
+            high=1.0,
+            usual=(0.15, 0.95),
+            source="common practice: heated in winter 10 to 25 %, unheated and damp above 80 %",
+        ),
+        Field(
+            "atmosphere",
+            "pressure of the atmosphere",
+            unit="Pa",
+            low=air.PRESSURES[0],
+            high=air.PRESSURES[1],
+            written="air pressure",
+            usual=(70_000.0, 105_000.0),
+            source="from 3000 m (ISO 2533:1975: 70 kPa; from memory) to a high at the sea",
+        ),
     )
 
     @classmethod

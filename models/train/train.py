@@ -13,6 +13,7 @@ from keyaction.models.materials.library import Library
 from keyaction.models.parts import PARTS
 from keyaction.models.parts.base import Part
 from keyaction.models.parts.common import GRAVITY
+from keyaction.models.train.fit import misfits
 from keyaction.models.train.given import GivenBranch, GivenPart, given_defects
 from keyaction.models.train.structure import Member, Outlet, Structure, order_defects
 
@@ -44,6 +45,8 @@ COMMON: tuple[Derived, ...] = (
     ),
 )
 """Constants that every train has."""
+_BODIES = ("key", "lever", "pallet")
+"""Roles of the parts that rods join."""
 
 
 class TrainProblem(ValueError):
@@ -216,14 +219,22 @@ def build_train(parts: Sequence[GivenPart | GivenBranch], library: Library) -> T
     for one in made:
         _resolve(one)
         defects += [f"{one.name}, field {text}" for text in dict.fromkeys(one.values.defects)]
+    defects += misfits([(one.part, one.name, one.values) for one in made])
     if defects:
         raise TrainProblem(defects)
     for i, one in enumerate(made):
         with part_named(one.name):
             one.part.settle(one.values, _companions(made, i))
+    for i, (one, outlet) in enumerate(pairs):
+        if one.role == "rod":
+            with part_named(one.name):
+                before, behind = _joined(made, i, outlet)
+                one.part.join(one.values, before, outlet[1] if outlet else "out", behind)
     structure = tuple(_member(one, outlet) for one, outlet in pairs)
     _check_outlets(structure)
-    warnings = tuple(Warned(f"{one.name}: {w.text}", w.brief) for one in made for w in one.values.warnings)
+    warnings = tuple(
+        w._replace(text=f"{one.name}: {w.text}", part=one.name) for one in made for w in one.values.warnings
+    )
     return Train(tuple(made), structure, _parameters(made), warnings)
 
 
@@ -251,6 +262,13 @@ def _resolve(one: TrainPart) -> None:
 def _member(one: TrainPart, outlet: Outlet | None) -> Member:
     with part_named(one.name):
         return Member(one.part, one.name, one.part.shape(one.values), outlet)
+
+
+def _joined(parts: Sequence[TrainPart], i: int, outlet: Outlet | None) -> tuple[Values, Values]:
+    """The bodies before and behind the rod at `i`."""
+    named = (part for part in parts[:i] if outlet and part.name == outlet[0])
+    last = (part for part in reversed(parts[:i]) if part.role in _BODIES)
+    return next(named, next(last)).values, next(part for part in parts[i:] if part.role in _BODIES).values
 
 
 def _companions(parts: Sequence[TrainPart], i: int) -> dict[str, Values]:

@@ -40,6 +40,12 @@ System = Literal["trade", "si"]
 
 _LONGEST = 60
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?(?![0-9.])")
+_FRACTION = re.compile(
+    r"(?P<sign>[+-]?)(?:(?P<whole>[0-9]{1,6})[ -])?(?P<over>[0-9]{1,6})/(?P<under>[0-9]{1,6})(?![0-9.])"
+)
+_WRITTEN_FRACTIONS = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
+_WEIGHS = {"g": "gf", "kg": "kgf", "oz": "ozf", "lb": "lbf"}
+"""Units of force that a mass of the same name weighs."""
 _COMMA = re.compile(r"[+-]?[0-9]+,[0-9]+")
 _NOT_FINITE = re.compile(r"[+-]?(?:nan|inf|infinity)\b", re.IGNORECASE)
 
@@ -136,11 +142,22 @@ def parse_quantity(text: str, si_unit: str, kind: str | None = None) -> float:
         raise UnitProblem(f"'{shown}' has no unit; write e.g. '{example}'")
     given = parse_unit(unit, shown)
     if given.signature != wanted.signature:
-        raise UnitProblem(f"'{shown}' is {_with_article(kind_of(unit))}; {_needed(si_unit, kind)}")
+        raise UnitProblem(f"'{shown}' is {_with_article(kind_of(unit))}; {_instead(shown, unit, si_unit, kind)}")
     value = wanted.from_si(given.to_si(number))
     if not math.isfinite(value):
         raise UnitProblem(f"'{shown}' is too large to be a number")
     return value
+
+
+def _instead(shown: str, unit: str, si_unit: str, kind: str | None) -> str:
+    """What to write in place of a quantity of another kind: of a mass its weight, of a weight its mass."""
+    number, tidy = shown[: len(shown) - len(unit)].strip(), tidy_unit(unit)
+    if kind_of(si_unit) == "force" and tidy in _WEIGHS:
+        return f"write '{number} {_WEIGHS[tidy]}' for the force that {shown} weigh"
+    masses = {force: mass for mass, force in _WEIGHS.items()}
+    if kind_of(si_unit) == "mass" and tidy in masses:
+        return f"write '{number} {masses[tidy]}' for the mass that weighs {shown}"
+    return _needed(si_unit, kind)
 
 
 def _split(shown: str, needed: str) -> tuple[float, str]:
@@ -153,6 +170,8 @@ def _split(shown: str, needed: str) -> tuple[float, str]:
         raise UnitProblem(f"'{shown}' has a decimal comma; use a point: '{shown.replace(',', '.', 1)}'")
     if _NOT_FINITE.match(plain):
         raise UnitProblem(f"'{shown}' is not a finite number; {needed}")
+    if (fraction := _fraction(plain)) is not None:
+        return fraction
     found = _NUMBER.match(plain)
     if found is None:
         raise UnitProblem(f"'{shown}' does not begin with a number; {needed}")
@@ -160,6 +179,20 @@ def _split(shown: str, needed: str) -> tuple[float, str]:
     if not math.isfinite(number):
         raise UnitProblem(f"'{shown}' is too large to be a number")
     return number, plain[found.end() :].strip()
+
+
+def _fraction(plain: str) -> tuple[float, str] | None:
+    """A number as a rule or a drill has it, ``3/8`` or ``1 1/2``, and the unit after it; None where it is no such."""
+    for sign, text in _WRITTEN_FRACTIONS.items():
+        plain = plain.replace(sign, f" {text}")
+    plain = plain.strip()
+    found = _FRACTION.match(plain)
+    if found is None:
+        return None
+    if int(found["under"]) == 0:
+        raise UnitProblem(f"'{found.group()}' divides by 0")
+    number = int(found["whole"] or 0) + int(found["over"]) / int(found["under"])
+    return -number if found["sign"] == "-" else number, plain[found.end() :].strip()
 
 
 def unit_label(unit: str) -> str:

@@ -2,23 +2,29 @@
 
 from __future__ import annotations
 
+import textwrap
+from collections.abc import Sequence
+
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 
 from keyaction.models.units.quantity import System, format_value
+from keyaction.plots.compare.common import names
 from keyaction.plots.note.budget import BUDGETS, Budget
-from keyaction.plots.style import reading
+from keyaction.plots.style.labels import breadth
 from keyaction.plots.style.page import Margins, axis_title, explain, in_style, page, panels, shown
 from keyaction.plots.style.pens import INK, SMALL
-from keyaction.plots.style.shares import fill
+from keyaction.plots.style.shares import part_fills, share_fill
 from keyaction.sim.files.labelled import Result
 
 _BAR = 0.36
 """Inches for each bar."""
 _KEY_ROW = 0.19
 _KEY_COLUMNS = 4
+_LETTERS = 26
+"""Letters in a line of a variant's name."""
 
 
 @in_style
@@ -47,29 +53,31 @@ def compared_budgets(result: Result, note: str, units: System = "trade") -> Figu
     keys = [-(-len(result[budget.axis]) // _KEY_COLUMNS) * _KEY_ROW + 0.75 for budget in BUDGETS]
     bars = _BAR * count + 0.15
     figure = page(result, f"Budgets compared, {result.notes[row]}", 10.5, 1.5 + sum(bars + 0.3 + key for key in keys))
+    called = [textwrap.fill(name, _LETTERS) for name in names(result)]
+    left = 0.25 + breadth(figure, called)
     heights = [bars, keys[0], bars]
     grid = panels(
-        figure, 3, 1, Margins(left=0.45, right=0.95, top=0.25, bottom=keys[1] - 0.25), hspace=0.0, height_ratios=heights
+        figure, 3, 1, Margins(left=left, right=0.95, top=0.25, bottom=keys[1] - 0.25), hspace=0.0, height_ratios=heights
     )
     for place, budget in zip((0, 2), BUDGETS, strict=True):
-        _bars(figure.add_subplot(grid[place]), result, row, budget, units)
+        _bars(figure.add_subplot(grid[place]), result, row, budget, called, units)
     return figure
 
 
-def _bars(axes: Axes, result: Result, row: int, budget: Budget, units: System) -> None:
+def _bars(axes: Axes, result: Result, row: int, budget: Budget, called: Sequence[str], units: System) -> None:
     data = np.asarray(result[budget.name][:, row, :], dtype=float)
     axes.set_title(budget.title, loc="left", size=SMALL + 1.5, weight="bold", pad=6)
     if not np.any(np.isfinite(data)):
         explain(axes, budget.none)
         return
     values, unit = shown(data, budget.unit, units)
-    parts, places = reading.parts(result), [float(v) for v in range(len(values))]
+    fills, places = part_fills(result), [float(v) for v in range(len(values))]
     up, down = np.zeros(len(values)), np.zeros(len(values))
     handles = []
     for name, column in zip(result[budget.axis], values.T, strict=True):
         if not np.any(np.isfinite(column)):
             continue
-        look, width = fill(str(name), reading.owner(result, str(name)), parts), np.nan_to_num(column)
+        look, width = share_fill(result, str(name), fills), np.nan_to_num(column)
         base = np.where(width >= 0, up, down + width)
         axes.barh(
             places, np.abs(width), left=base, height=0.7, color=look.color, hatch=look.hatch, edgecolor=INK,
@@ -82,7 +90,7 @@ def _bars(axes: Axes, result: Result, row: int, budget: Budget, units: System) -
             end + 0.008 * float(np.max(up)), place, format_value(float(whole), budget.unit, units), va="center",
             size=SMALL,
         )  # fmt: skip
-    axes.set_yticks(places, [str(letter) for letter in result["letter"]])
+    axes.set_yticks(places, called)
     axes.set_ylim(len(values) - 0.5, -0.5)
     axes.set_xlim(min(float(np.min(down)) * 1.1, 0.0), float(np.max(up)) * 1.02)
     axes.tick_params(axis="y", length=0)

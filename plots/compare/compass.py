@@ -12,7 +12,7 @@ from matplotlib.patches import Patch
 
 from keyaction.models.units.quantity import System
 from keyaction.plots.compare.common import below_all, names
-from keyaction.plots.compass.keyboard import along, lay_out, semitones
+from keyaction.plots.compass.keyboard import along, joined, lay_out, semitones, widen
 from keyaction.plots.style.page import Margins, axis_title, explain, in_style, page, panels, shown
 from keyaction.plots.style.pens import ORANGE, VERMILLION, pen
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
@@ -27,6 +27,8 @@ PANELS = (
     ("rods_stretch", "rods' stretch"),
 )
 """Figures of the panels, and the words of their axes."""
+_BESIDE = 0.09
+"""Semitones from one variant's marks to the next where no lines are drawn."""
 
 
 @in_style
@@ -56,6 +58,9 @@ def compared_compass(result: Result, units: System = "trade") -> Figure:
         _panel(axes, result, name, words, units)
     _band(rows[0], result, units)
     ringed = _rings(rows[0], result, units)
+    for axes, (name, _) in zip(rows, PANELS, strict=True):
+        if axes.axison:
+            widen(axes, result.variables[name].unit, units)
     lay_out(rows, strip, result)
     figure.align_ylabels(rows)
     _legend(figure, rows[0], result, ringed)
@@ -71,16 +76,42 @@ def _panel(axes: Axes, result: Result, name: str, words: str, units: System) -> 
     for v in range(len(result["variant"])):
         style = pen(v)
         x, y = along(result, shown(variable.data[v], variable.unit, units)[0])
-        axes.plot(x, y, color=style.color, linestyle=style.dash, marker=style.marker, markersize=2.8, linewidth=1.0)
+        dash, size = (style.dash, 2.8) if joined(y) else ("none", 4.5)
+        axes.plot(
+            x + _aside(result, name, v),
+            y,
+            color=style.color,
+            linestyle=dash,
+            marker=style.marker,
+            markersize=size,
+            linewidth=1.0,
+        )
     axes.margins(y=0.12)
     axes.use_sticky_edges = False
 
 
+def _aside(result: Result, name: str, v: int) -> float:
+    """Semitones by which single marks of a variant stand aside, so that equal figures do not hide each other."""
+    if joined(along(result, result[name][v])[1]):
+        return 0.0
+    return _BESIDE * (v - (len(result["variant"]) - 1) / 2)
+
+
 def _band(axes: Axes, result: Result, units: System) -> None:
-    """What a finger cannot tell from the first variant."""
-    x, first = along(result, shown(result["pluck_force"][0], "N", units)[0])
+    """What a finger cannot tell from the first variant, note by note."""
+    notes, first = np.array(semitones(result)), shown(result["pluck_force"][0], "N", units)[0]
+    there = np.isfinite(first)
     low, high = first * (1 - JUST_NOTICEABLE), first * (1 + JUST_NOTICEABLE)
-    axes.fill_between(x, low, high, color=ORANGE, alpha=0.25, linewidth=0, zorder=0, step="mid")
+    axes.bar(
+        notes[there],
+        (high - low)[there],
+        bottom=low[there],
+        width=1.0,
+        color=ORANGE,
+        alpha=0.25,
+        linewidth=0,
+        zorder=0,
+    )
 
 
 def _rings(axes: Axes, result: Result, units: System) -> bool:
@@ -90,17 +121,25 @@ def _rings(axes: Axes, result: Result, units: System) -> bool:
     for v in range(1, len(apart)):
         forces, _ = shown(result["pluck_force"][v][apart[v]], "N", units)
         axes.plot(
-            notes[apart[v]], forces, "o", markersize=7, markerfacecolor="none", markeredgecolor=VERMILLION, zorder=4
+            notes[apart[v]] + _aside(result, "pluck_force", v),
+            forces,
+            "o",
+            markersize=7,
+            markerfacecolor="none",
+            markeredgecolor=VERMILLION,
+            zorder=4,
         )
     return bool(np.any(apart))
 
 
 def _legend(figure: Figure, axes: Axes, result: Result, ringed: bool) -> None:
     handles: list[Line2D | Patch] = []
+    drawn = [along(result, one)[1] for name, _ in PANELS for one in result[name]]
+    lines = any(joined(one) for one in drawn)
     for v, name in enumerate(names(result)):
         style = pen(v)
         line = Line2D([], [], color=style.color, marker=style.marker, markersize=4, label=name)
-        line.set_linestyle(cast(Any, style.dash))
+        line.set_linestyle(cast(Any, style.dash) if lines else "none")
         handles.append(line)
     share = f"{JUST_NOTICEABLE:.0%}".replace("%", " %")
     handles.append(Patch(color=ORANGE, alpha=0.25, label=f"within {share} of A: a finger cannot tell"))

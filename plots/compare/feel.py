@@ -13,7 +13,7 @@ from matplotlib.patches import Patch
 
 from keyaction.models.units.quantity import System, format_value
 from keyaction.plots.compare.common import below_all, names
-from keyaction.plots.style.page import Margins, axis_title, in_style, nothing_to_draw, page, panels, shown
+from keyaction.plots.style.page import Floats, Margins, axis_title, in_style, nothing_to_draw, page, panels, shown
 from keyaction.plots.style.pens import FAINT, INK, ORANGE, SMALL, pen
 from keyaction.sim.compare.compare import FEEL_CURVES
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
@@ -46,7 +46,7 @@ def compared_feel(result: Result, units: System = "trade") -> Figure:
         why = "\n".join(f"{letter}: {text}" for letter, text in zip(result["letter"], statuses, strict=True))
         return nothing_to_draw(result, heading, f"{note} could not be played.\n{why}")
     count = len(result["variant"])
-    low = 0.66 + 0.19 * ((count + 3) // 2)
+    low = 0.66 + 0.19 * ((count + 4) // 2)
     figure = page(result, heading, 10.5, 5.0 + low)
     grid = panels(figure, 1, 2, Margins(left=0.75, right=0.35, top=0.28, bottom=low), wspace=0.2)
     whole, near = figure.add_subplot(grid[0]), figure.add_subplot(grid[1])
@@ -58,13 +58,18 @@ def compared_feel(result: Result, units: System = "trade") -> Figure:
     return figure
 
 
+def _course(result: Result, v: int, side: str, units: System) -> tuple[tuple[Floats, str], tuple[Floats, str]]:
+    """Travel and force of a variant's slow press, each with its unit."""
+    way, force = (np.asarray(result[f"feel_{side}_{what}"][v], dtype=float) for what in ("travel", "force"))
+    return shown(way, "m", units), shown(force, "N", units)
+
+
 def _whole(axes: Axes, result: Result, units: System) -> None:
     high = 0.0
     for v in range(len(result["variant"])):
         style = pen(v)
         for side, width in (("down", 1.5), ("up", 0.9)):
-            way, way_unit = shown(result[f"feel_{side}_travel"][v], "m", units)
-            force, force_unit = shown(result[f"feel_{side}_force"][v], "N", units)
+            (way, way_unit), (force, force_unit) = _course(result, v, side, units)
             axes.plot(way, force, color=style.color, linestyle=style.dash, linewidth=width)
         # The bottom felt runs out of the frame: what is of interest lies above it.
         pluck = np.nanmax(result["pluck_force"][v], initial=0.0)
@@ -80,8 +85,7 @@ def _near(axes: Axes, result: Result, note: str, units: System) -> None:
     forces, points = (_figure(result, name, note) for name in ("pluck_force", "pluck_point"))
     for v in range(len(result["variant"])):
         style = pen(v)
-        way, way_unit = shown(result["feel_down_travel"][v], "m", units)
-        force, force_unit = shown(result["feel_down_force"][v], "N", units)
+        (way, way_unit), (force, force_unit) = _course(result, v, "down", units)
         axes.plot(way, force, color=style.color, linestyle=style.dash)
         if np.isfinite(points[v]):
             at = shown(points[v], "m", units)[0], shown(forces[v], "N", units)[0]

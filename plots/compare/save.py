@@ -10,6 +10,7 @@ from keyaction.models.units.quantity import System
 from keyaction.plots.compare.budgets import compared_budgets
 from keyaction.plots.compare.compass import compared_compass
 from keyaction.plots.compare.feel import compared_feel
+from keyaction.plots.style.page import DPI
 from keyaction.sim.compare.sheets import all_sheets
 from keyaction.sim.compare.store import FIGURES
 from keyaction.sim.files.folders import staged
@@ -52,5 +53,5 @@ def save_comparison(result: Result, folder: Path, units: System = "trade") -> li
         for sheet in sheets:
             (made / f"{sheet.name}.csv").write_text(sheet.csv(), encoding="utf-8")
         for name, figure in drawn.items():
-            figure.savefig(made / f"{name}.png", format="png")
+            figure.savefig(made / f"{name}.png", format="png", dpi=DPI)
         return sorted(path.name for path in made.iterdir())

@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 import numpy as np
+from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.patches import Patch
 
 from keyaction.models.units.quantity import System
 from keyaction.plots.compass.keyboard import lay_out, mark_failed, semitones
 from keyaction.plots.note.budget import BUDGETS, Budget
-from keyaction.plots.style import reading
-from keyaction.plots.style.labels import Mark, breadth, mark_right
+from keyaction.plots.style.labels import breadth
 from keyaction.plots.style.page import Margins, axis_title, explain, page, panels, shown
 from keyaction.plots.style.pens import INK, SMALL
 from keyaction.plots.style.picture import of_compass
-from keyaction.plots.style.shares import fill
+from keyaction.plots.style.shares import part_fills, share_fill
 from keyaction.sim.files.labelled import Result
+
+_LEAST, _KEY_ROW = 3.9, 0.175
+"""Inches: least height of a panel, and height of a line of its key."""
+_MARKS = ("could not be played", "does not pluck", "no budget")
 
 
 @of_compass("Budgets over the compass")
@@ -25,11 +30,12 @@ def budgets_compass(result: Result, heading: str, units: System) -> Figure:
     Returns
     -------
     matplotlib.figure.Figure
-        Shares stacked over the compass in train order, named at the right where the last note has them.
+        Shares stacked over the compass in train order, with a key at the right in the order of the stack.
     """
-    figure = page(result, heading, 10.5, 9.6)
-    names = [str(name) for budget in BUDGETS for name in result[budget.axis]]
-    right = 0.55 + breadth(figure, names)
+    names = [[str(name) for name in result[budget.axis]] for budget in BUDGETS]
+    high = max(_LEAST, *(_KEY_ROW * (len(shares) + 3) for shares in names))
+    figure = page(result, heading, 10.5, 1.8 + 2 * high)
+    right = 0.75 + breadth(figure, [*names[0], *names[1], *_MARKS])
     grid = panels(figure, 3, 1, Margins(left=0.85, right=right, top=0.3), hspace=0.16, height_ratios=(1.0, 1.0, 0.075))
     strip = figure.add_subplot(grid[2])
     rows = [figure.add_subplot(grid[i], sharex=strip) for i in range(2)]
@@ -47,12 +53,12 @@ def _stack(axes: Axes, result: Result, budget: Budget, units: System) -> None:
     if not np.any(np.isfinite(values)):
         explain(axes, f"{budget.title}\nNo note of this result has this budget.")
         return
-    up, down = np.zeros(len(notes)), np.zeros(len(notes))
-    last = np.flatnonzero(np.any(np.isfinite(values), axis=1))[-1]
-    marks = []
+    fills, up, down = part_fills(result), np.zeros(len(notes)), np.zeros(len(notes))
+    standing: list[Artist] = []
+    hanging: list[Artist] = []
     for name, column in zip(result[budget.axis], values.T, strict=True):
         there = np.isfinite(column)
-        look = fill(str(name), reading.owner(result, str(name)), reading.parts(result))
+        look = share_fill(result, str(name), fills)
         height = np.nan_to_num(column)
         base = np.where(height >= 0, up, down)
         axes.bar(
@@ -66,8 +72,9 @@ def _stack(axes: Axes, result: Result, budget: Budget, units: System) -> None:
             linewidth=0.35,
             label=str(name),
         )
-        if there[last]:
-            marks.append(Mark(float(base[last] + height[last] / 2), str(name)))
+        if np.any(there):
+            patch = Patch(facecolor=look.color, hatch=look.hatch, edgecolor=INK, linewidth=0.5, label=str(name))
+            (standing if np.nansum(column) >= 0 else hanging).append(patch)
         up, down = up + np.maximum(height, 0), down + np.minimum(height, 0)
     axes.set_ylim(min(float(np.min(down)) * 1.3, 0.0), float(np.max(up)) * 1.06)
     axes.axhline(0.0, color=INK, linewidth=0.8)
@@ -75,8 +82,13 @@ def _stack(axes: Axes, result: Result, budget: Budget, units: System) -> None:
     axes.set_ylabel(axis_title(budget.of, unit))
     axes.set_title(budget.title, loc="left", size=SMALL + 1.5, weight="bold", pad=8)
     lacking = np.where(np.any(np.isfinite(values), axis=1), 0.0, np.nan)
-    mark_failed(axes, result, lacking, "does not pluck" if budget.axis == "give" else "no budget")
+    mark_failed(axes, result, lacking, _MARKS[1] if budget.axis == "give" else _MARKS[2])
     marked = [one for one in axes.get_lines() if one.get_marker() not in ("", "None")]
-    if marked:
-        axes.legend(handles=marked, loc="lower right", bbox_to_anchor=(1.0, 1.0), ncols=2, borderaxespad=0.2)
-    mark_right(axes, marks, 0.3)
+    axes.legend(
+        handles=[*reversed(standing), *hanging, *marked],
+        loc="upper left",
+        bbox_to_anchor=(1.01, 1.01),
+        borderaxespad=0.0,
+        handlelength=1.8,
+        handleheight=1.1,
+    )

@@ -10,13 +10,16 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Rectangle
 
 from keyaction.models.notes import is_sharp, note_name
-from keyaction.plots.style.page import Floats
+from keyaction.models.units.quantity import System
+from keyaction.plots.style.page import Floats, shown
 from keyaction.plots.style.pens import FAINT, HAIR, INK, VERMILLION
 from keyaction.sim.files.labelled import Result
 
 _OCTAVE = 12
 _SHARP = 0.38
 """Where sharps end, as a share of the strip's height."""
+_LEAST_SPAN = {"N": 0.1, "m": 0.2e-3, "s": 1e-3, "Hz": 1.0, "kg": 2e-3}
+"""Span of an axis below which differences mean nothing to a finger, an ear or a gauge (assumed)."""
 _APART = 4
 """Semitones between named notes below which one of the names is left out."""
 
@@ -33,6 +36,22 @@ def along(result: Result, values: Floats) -> tuple[Floats, Floats]:
     full = np.full(len(axis), np.nan)
     full[np.array(notes) - notes[0]] = values
     return axis, full
+
+
+def joined(values: Floats) -> bool:
+    """Whether a line has anything to join: two values side by side of those that `along` gives."""
+    there = np.isfinite(values)
+    return bool(np.any(there[1:] & there[:-1]))
+
+
+def widen(axes: Axes, si_unit: str, units: System) -> None:
+    """Open the upright axis to the least span that its unit makes sense of; what was above zero stays above it."""
+    least = float(shown(_LEAST_SPAN.get(si_unit, 0.0), si_unit or "1", units)[0])
+    low, high = axes.get_ylim()
+    if high - low < least:
+        middle = (low + high) / 2
+        bottom = middle - least / 2 if low < 0 else max(middle - least / 2, 0.0)
+        axes.set_ylim(bottom, bottom + least)
 
 
 def named(notes: Sequence[int]) -> list[int]:
@@ -62,8 +81,8 @@ def lay_out(axes: Sequence[Axes], strip: Axes, result: Result) -> None:
     strip.set_xlim(low, high)
     strip.set_ylim(-0.04, 1.04)
     _keys(strip, notes[0], notes[-1])
-    shown = named(notes)
-    strip.set_xticks(shown, [note_name(note, result.naming) for note in shown])
+    ticks = named(notes)
+    strip.set_xticks(ticks, [note_name(note, result.naming) for note in ticks])
     strip.set_xticks(np.arange(notes[0], notes[-1] + 1), minor=True)
     strip.tick_params(axis="x", which="major", length=5)
     strip.tick_params(axis="x", which="minor", length=2)

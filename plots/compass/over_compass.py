@@ -9,7 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from keyaction.models.units.quantity import System
-from keyaction.plots.compass.keyboard import along, lay_out, mark_failed, semitones
+from keyaction.plots.compass.keyboard import along, joined, lay_out, mark_failed, semitones, widen
 from keyaction.plots.style.page import Floats, Margins, axis_title, page, panels, shown
 from keyaction.plots.style.pens import BLACK, BLUE, GREEN, INK, ORANGE, SMALL, VERMILLION, Pen
 from keyaction.plots.style.picture import of_compass
@@ -54,6 +54,8 @@ def compass(result: Result, heading: str, units: System) -> Figure:
     for axes, panel in zip(rows, _PANELS, strict=True):
         _courses(axes, result, panel, units)
     _neighbours(rows[0], result, units)
+    for axes, panel in zip(rows, _PANELS, strict=True):
+        widen(axes, result.variables[panel.names[0]].unit, units)
     lay_out(rows, strip, result)
     figure.align_ylabels(rows)
     for axes in rows:
@@ -71,7 +73,7 @@ def _courses(axes: Axes, result: Result, panel: _Panel, units: System) -> None:
             x,
             y,
             color=style.color,
-            linestyle=style.dash,
+            linestyle=style.dash if joined(y) else "none",
             marker=style.marker,
             markersize=3.6,
             linewidth=1.0,

@@ -15,7 +15,7 @@ from keyaction.plots.style.labels import breadth
 from keyaction.plots.style.page import Floats, Margins, explain, page, panels
 from keyaction.plots.style.pens import FAINT, INK, SMALL
 from keyaction.plots.style.picture import of_note
-from keyaction.plots.style.shares import fill
+from keyaction.plots.style.shares import part_fills, share_fill
 from keyaction.sim.files.labelled import Result
 
 _AIR = 0.3
@@ -99,10 +99,10 @@ def _bars(axes: Axes, result: Result, row: int, budget: Budget, units: System) -
         explain(axes, f"{budget.title}\n{budget.none}")
         return
     part = shares(values)
-    known = reading.parts(result)
+    fills = part_fills(result)
     places = np.arange(len(names))
     for place, name, share in zip(places, names, part, strict=True):
-        look = fill(name, reading.owner(result, name), known)
+        look = share_fill(result, name, fills)
         axes.barh(place, 100 * share, height=0.68, color=look.color, hatch=look.hatch, edgecolor=INK, linewidth=0.6)
     _figures(axes, values, part, budget.unit, units)
     axes.set_yticks(places, names)
@@ -125,4 +125,4 @@ def _figures(axes: Axes, values: Floats, part: Floats, unit: str, units: System)
     for place, (value, share) in enumerate(zip(values, part, strict=True)):
         text = f"{format_value(float(value), unit, units)}  "
         at = max(100 * float(share), 0.0) + gap
-        axes.text(at, place, f"{text}{100 * share:.1f} %", va="center", size=SMALL, color=INK if share >= 0 else FAINT)
+        axes.text(at, place, f"{text}{100 * share:z.1f} %", va="center", size=SMALL, color=INK if share >= 0 else FAINT)

@@ -14,8 +14,9 @@ from keyaction.models.units.quantity import System
 from keyaction.plots.style import reading
 from keyaction.plots.style.labels import Mark, breadth, mark_above, mark_right
 from keyaction.plots.style.page import Floats, Margins, axis_title, page, panels, shown
-from keyaction.plots.style.pens import BLACK, FAINT, pen
+from keyaction.plots.style.pens import BLACK, FAINT, Pen, pen
 from keyaction.plots.style.picture import of_note
+from keyaction.plots.style.shares import part_dash, part_fills
 from keyaction.sim.figures.limits import EMPTY, FULL, HALF
 from keyaction.sim.files.labelled import Result
 
@@ -36,11 +37,12 @@ _NEEDED = (
 
 
 class Line(NamedTuple):
-    """A course to draw: its name in the legend, SI values, unit."""
+    """A course to draw: its name in the legend, SI values, unit, and how it looks where that is not the panel's."""
 
     label: str
     values: Floats
     unit: str
+    look: Pen | None = None
 
 
 @of_note("A stroke from finger to groove", *_NEEDED)
@@ -62,8 +64,12 @@ def stroke(result: Result, row: int, heading: str, units: System) -> Figure:
     rows += [figure.add_subplot(grid[i], sharex=rows[0]) for i in range(1, 4)]
     seconds = np.asarray(result["time"], dtype=float)
     time, time_unit = shown(seconds, "s", units)
-    ways = [("finger_travel", "finger"), ("key_travel", "key front")]
-    lifts = [("pallet_lift", "lift from rest"), ("seat_gap", "gap at its eye")]
+    key, pallet = (part_fills(result)[reading.parts(result)[i]].color for i in (0, -1))
+    ways = [("finger_travel", "finger", None), ("key_travel", "key front", Pen(key, pen(1).dash))]
+    lifts = [
+        ("pallet_lift", "lift from rest", Pen(pallet)),
+        ("seat_gap", "gap at its eye", Pen(pallet, pen(1).dash)),
+    ]
     _lines(rows[0], time, [_course(result, row, *one) for one in ways], "travel", units)
     _lines(rows[1], time, [_course(result, row, *one) for one in lifts], "pallet", units)
     _lines(rows[2], time, [_course(result, row, "key_force", "finger on key"), *rods], "force", units)
@@ -80,10 +86,10 @@ def stroke(result: Result, row: int, heading: str, units: System) -> Figure:
 
 def _lines(axes: Axes, time: Floats, lines: Sequence[Line], words: str, units: System) -> None:
     unit = ""
-    for i, (label, values, si) in enumerate(lines):
-        course, unit = shown(values, si, units)
-        width = 1.9 if i == 0 else 1.2
-        axes.plot(time, course, color=pen(i).color, linestyle=pen(i).dash, linewidth=width, label=label)
+    for i, line in enumerate(lines):
+        course, unit = shown(line.values, line.unit, units)
+        width, look = 1.9 if i == 0 else 1.2, line.look or pen(i)
+        axes.plot(time, course, color=look.color, linestyle=look.dash, linewidth=width, label=line.label)
     axes.set_ylabel(axis_title(words, unit))
     axes.legend(loc="upper left", bbox_to_anchor=(1.01, 1.02), borderaxespad=0.0)
     axes.axhline(0.0, color=FAINT, linewidth=0.6, zorder=0)
@@ -91,19 +97,21 @@ def _lines(axes: Axes, time: Floats, lines: Sequence[Line], words: str, units: S
 
 def _rods(result: Result, row: int) -> list[Line]:
     """The rods from key to pallet; of a rod in pieces both ends."""
-    known = reading.parts(result)
+    known, fills = reading.parts(result), part_fills(result)
     found: list[tuple[int, Line]] = []
     columns = [result[name] for name in ("link_part", "link_place", "link_kind")]
     for i, (part, place, kind) in enumerate(zip(*columns, strict=True)):
         if kind != "rod" or part not in known:
             continue
         end = {"in": ", key's end", "out": ", pallet's end"}.get(place, "")
-        found.append((2 * known.index(part) + (place == "out"), Line(part + end, result["link_force"][row, i], "N")))
+        look = Pen(fills[part].color, (0, (1, 1)) if place == "out" else part_dash(fills, part))
+        line = Line(part + end, result["link_force"][row, i], "N", look)
+        found.append((2 * known.index(part) + (place == "out"), line))
     return [line for _, line in sorted(found, key=lambda one: one[0])]
 
 
-def _course(result: Result, row: int, name: str, label: str) -> Line:
-    return Line(label, result[name][row], result.variables[name].unit)
+def _course(result: Result, row: int, name: str, label: str, look: Pen | None = None) -> Line:
+    return Line(label, result[name][row], result.variables[name].unit, look)
 
 
 def _groove(axes: Axes, result: Result, row: int, time: Floats, units: System) -> None:

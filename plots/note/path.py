@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.colors import to_rgba
 from matplotlib.figure import Figure
 
 from keyaction.models.units.quantity import System, format_value
@@ -16,8 +17,9 @@ from keyaction.plots.note.stations import ARRIVED, Station, stations
 from keyaction.plots.style import reading
 from keyaction.plots.style.labels import breadth
 from keyaction.plots.style.page import Floats, Margins, axis_title, nothing_to_draw, page, panels, shown
-from keyaction.plots.style.pens import BLUE, FAINT, HAIR, INK, SKY, SMALL, VERMILLION
+from keyaction.plots.style.pens import FAINT, HAIR, INK, SMALL
 from keyaction.plots.style.picture import of_note
+from keyaction.plots.style.shares import Fill, part_fills
 from keyaction.sim.figures.limits import EMPTY, FULL, HALF
 from keyaction.sim.files.labelled import Result
 
@@ -30,13 +32,15 @@ _NAME = SMALL + 0.5
 """Size of the stations' names."""
 _EDGE, _COLUMN = (0.2, 0.15), (1.3, 1.1)
 """Inches left and right of the drawing, and of its two columns of figures."""
+_NO_PART, _FAINT = Fill("#8a8a8a", ""), 0.3
+"""Finger and groove; how faint the motions are filled."""
 _MARGIN = 0.012
 """s shown around what happens."""
 
 
 @dataclass(frozen=True)
 class _Side:
-    """Press or release: its span (s), where its time counts from, its arrivals and its colour."""
+    """Press or release: its span (s), where its time counts from, its arrivals and their marker."""
 
     title: str
     axis: str
@@ -44,7 +48,6 @@ class _Side:
     end: float
     zero: float
     arrivals: tuple[float, ...]
-    color: str
     marker: str
 
 
@@ -75,11 +78,11 @@ def stroke_path(result: Result, row: int, heading: str, units: System) -> Figure
         width_ratios=(first, traces_wide, _COLUMN[0], traces_wide, _COLUMN[1]),
         wspace=0.0,
     )
-    train = figure.add_subplot(grid[0])
-    _train(train, found, first)
+    train, fills = figure.add_subplot(grid[0]), part_fills(result)
+    _train(train, found, fills, first)
     for i, side in enumerate(_sides(result, row, found, units)):
         traces = figure.add_subplot(grid[1 + 2 * i], sharey=train)
-        _traces(traces, found, side, result, row, units)
+        _traces(traces, found, fills, side, result, row, units)
         _column(figure.add_subplot(grid[2 + 2 * i], sharey=train), found, side, result, row, units)
         if i == 0:
             _scale(traces, found, units)
@@ -109,7 +112,6 @@ def _sides(result: Result, row: int, found: Sequence[Station], units: System) ->
             press_end,
             0.0,
             down,
-            VERMILLION,
             "o",
         ),
         _Side(
@@ -119,7 +121,6 @@ def _sides(result: Result, row: int, found: Sequence[Station], units: System) ->
             release_end,
             when.lift,
             up,
-            BLUE,
             "s",
         ),
     )
@@ -129,7 +130,7 @@ def _base(i: int) -> float:
     return -float(i)
 
 
-def _train(axes: Axes, found: Sequence[Station], width: float) -> None:
+def _train(axes: Axes, found: Sequence[Station], fills: Mapping[str, Fill], width: float) -> None:
     """The train as a line down the page: stations as knots, what joins them in between; x in inches."""
     axes.set_xlim(0, width)
     axes.set_ylim(_base(len(found) - 1) - 0.35, 1.0)
@@ -137,7 +138,8 @@ def _train(axes: Axes, found: Sequence[Station], width: float) -> None:
     spine, edge = width - 0.22, width - 0.36
     axes.plot([spine, spine], [_base(0), _base(len(found) - 1)], color=INK, linewidth=1.4, solid_capstyle="butt")
     for i, station in enumerate(found):
-        marker, face = ("s", INK) if i in (0, len(found) - 1) else ("o", "white")
+        marker = "s" if i in (0, len(found) - 1) else "o"
+        face = fills[station.part].color if station.part in fills else INK
         axes.plot([spine], [_base(i)], marker, color=INK, markerfacecolor=face, markersize=7)
         axes.text(edge, _base(i), station.name, ha="right", va="center", weight="bold", size=_NAME)
         axes.text(
@@ -151,15 +153,31 @@ def _heights(found: Sequence[Station]) -> list[Floats]:
     return [s.way * (_HEIGHT if s is found[-1] else _HEIGHT / full) for s in found]
 
 
-def _traces(axes: Axes, found: Sequence[Station], side: _Side, result: Result, row: int, units: System) -> None:
+def _traces(
+    axes: Axes,
+    found: Sequence[Station],
+    fills: Mapping[str, Fill],
+    side: _Side,
+    result: Result,
+    row: int,
+    units: System,
+) -> None:
     seconds = np.asarray(result["time"], dtype=float)
     inside = (seconds >= side.start - 1e-9) & (seconds <= side.end + 1e-9)
     time, unit = shown(seconds[inside] - side.zero, "s", units)
     heights = _heights(found)
     for i, height in enumerate(heights):
         axes.axhline(_base(i), color=HAIR, linewidth=0.8, zorder=1)
+        look = fills.get(found[i].part, _NO_PART)
         axes.fill_between(
-            time, _base(i), _base(i) + height[inside], color=SKY, alpha=0.22, linewidth=0, zorder=2 + i / 100
+            time,
+            _base(i),
+            _base(i) + height[inside],
+            facecolor=to_rgba(look.color, _FAINT),
+            edgecolor=to_rgba(INK, _FAINT),
+            hatch=look.hatch,
+            linewidth=0,
+            zorder=2 + i / 100,
         )
         axes.plot(
             time, _base(i) + height[inside], color=INK, linewidth=1.1, zorder=3 + i / 100, label=f"_{found[i].name}"
@@ -169,14 +187,12 @@ def _traces(axes: Axes, found: Sequence[Station], side: _Side, result: Result, r
         for i, (t, h) in enumerate(zip(side.arrivals, heights, strict=True))
     ]
     when, _ = shown(np.array(side.arrivals) - side.zero, "s", units)
-    axes.plot(when, at, color=side.color, linewidth=1.8, alpha=0.9, zorder=5, label="_path")
-    axes.plot(
-        when, at, side.marker, color=side.color, markeredgecolor="white", markersize=7, zorder=6, label="_arrivals"
-    )
+    axes.plot(when, at, color=INK, linewidth=1.8, alpha=0.9, zorder=5, label="_path")
+    axes.plot(when, at, side.marker, color=INK, markeredgecolor="white", markersize=7, zorder=6, label="_arrivals")
     _last_word(axes, heights[-1], seconds, side, result, row, units)
     axes.set_xlim(float(time[0]), float(time[-1]))
     axes.set_xlabel(axis_title(side.axis, unit))
-    axes.set_title(side.title, loc="left", size=SMALL + 1, weight="bold", color=side.color, pad=8)
+    axes.set_title(side.title, loc="left", size=SMALL + 1, weight="bold", color=INK, pad=8)
     axes.grid(False, axis="y")
     axes.tick_params(labelleft=False, left=False)
     axes.spines["left"].set_visible(False)
@@ -201,7 +217,7 @@ def _last_word(
         groove = len(side.arrivals) - 1
         x = float(shown(instant - side.zero, "s", units)[0])
         y = _base(groove) + float(np.interp(instant, seconds, height))
-        axes.plot([x], [y], side.marker, markerfacecolor="white", markeredgecolor=side.color, markersize=6, zorder=6)
+        axes.plot([x], [y], side.marker, markerfacecolor="white", markeredgecolor=INK, markersize=6, zorder=6)
 
 
 def _column(axes: Axes, found: Sequence[Station], side: _Side, result: Result, row: int, units: System) -> None:
@@ -212,7 +228,7 @@ def _column(axes: Axes, found: Sequence[Station], side: _Side, result: Result, r
 
     def number(seconds: float, sign: str = "") -> str:
         at = float(shown(seconds, "s", units)[0])
-        return f"{at:{sign}.{1 if unit == 'ms' else 4}f}" if math.isfinite(at) else "n/a"
+        return f"{at:{sign}z.{1 if unit == 'ms' else 4}f}" if math.isfinite(at) else "n/a"
 
     lags = [math.nan, *(after - before for before, after in pairwise(side.arrivals))]
     axes.text(0.42, 0.86, f"arrives\n({unit})", ha="right", va="center", size=SMALL - 0.5, color=FAINT)
@@ -226,7 +242,7 @@ def _column(axes: Axes, found: Sequence[Station], side: _Side, result: Result, r
             va="center",
             weight="bold",
             size=SMALL,
-            color=side.color,
+            color=INK,
         )
         if i:
             axes.text(0.74, _base(i) + 0.5, number(lag, "+"), ha="right", va="center", size=SMALL)
@@ -234,7 +250,7 @@ def _column(axes: Axes, found: Sequence[Station], side: _Side, result: Result, r
     word, instant = (f"{FULL:.0%}", events.full) if side.zero == 0.0 else (f"{EMPTY:.0%}", events.silent)
     if math.isfinite(instant):
         text = f"{word.replace('%', ' %')} at {number(instant - side.zero)}"
-        axes.text(0.08, _base(len(found) - 1) - 0.3, text, ha="left", va="center", size=SMALL - 0.5, color=side.color)
+        axes.text(0.08, _base(len(found) - 1) - 0.3, text, ha="left", va="center", size=SMALL - 0.5, color=INK)
 
 
 def _legend(figure: Figure, units: System) -> None:

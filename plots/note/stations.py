@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -32,6 +32,8 @@ class Station:
         Its motion, m at the key front; of the groove the share of the box pressure.
     down, up : float
         When press and release arrive, s from the press; NaN if they don't.
+    part : str
+        The part that it is of; empty for finger and groove.
     """
 
     name: str
@@ -39,6 +41,7 @@ class Station:
     way: Floats
     down: float
     up: float
+    part: str = ""
 
 
 def stations(result: Result, row: int) -> list[Station]:
@@ -51,13 +54,14 @@ def stations(result: Result, row: int) -> list[Station]:
     """
     lift = reading.events(result, row).lift
     time = np.asarray(result["time"], dtype=float)
-    moved = [("finger", "", reading.curve(result, "finger_travel", row))]
-    moved += _bodies(result, row)
-    found = [_mechanical(name, link, way, time, lift) for name, link, way in moved]
-    return [*found, _groove(result, row, time, lift)]
+    finger = _mechanical("finger", "", reading.curve(result, "finger_travel", row), time, lift)
+    moved = [
+        replace(_mechanical(name, link, way, time, lift), part=part) for name, link, way, part in _bodies(result, row)
+    ]
+    return [finger, *moved, _groove(result, row, time, lift)]
 
 
-def _bodies(result: Result, row: int) -> list[tuple[str, str, Floats]]:
+def _bodies(result: Result, row: int) -> list[tuple[str, str, Floats, str]]:
     bodies, known = reading.bodies(result), reading.parts(result)
     ratios, motion = (np.asarray(result[name][row], dtype=float) for name in ("body_ratio", "motion"))
     chosen = _chosen(bodies)
@@ -68,7 +72,7 @@ def _bodies(result: Result, row: int) -> list[tuple[str, str, Floats]]:
         )
     links = ["finger's pad", *(_link(a, b, known) for a, b in pairwise(chosen))]
     return [
-        (_called(body, bodies), link, motion[body.row] / ratios[body.row])
+        (_called(body, bodies), link, motion[body.row] / ratios[body.row], body.part)
         for body, link in zip(chosen, links, strict=True)
     ]
 

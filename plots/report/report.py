@@ -16,17 +16,22 @@ from jinja2 import DictLoader, Environment, StrictUndefined
 
 from keyaction._version import __version__
 from keyaction.cases.text.assumed import grouped
+from keyaction.cases.text.signs import without_unseen
+from keyaction.models.notes import note_name
 from keyaction.models.units.quantity import System
 from keyaction.plots.compare.save import pictures as compared_pictures
 from keyaction.plots.report import sheets as report_sheets
 from keyaction.plots.report import words as report_words
 from keyaction.plots.report.browser import print_pdf
 from keyaction.plots.report.case import case_of
+from keyaction.plots.report.regulation import Found, found_sheet, found_words, regulation_sheet
 from keyaction.sim.compare import sheets as compare_sheets
 from keyaction.sim.compare.store import another_case
 from keyaction.sim.files.folders import staged
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.tables.sheet import Sheet
+from keyaction.sim.weighing.sheet import weigh_sheet
+from keyaction.sim.weighing.weighoff import WeighOff
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -37,16 +42,19 @@ _MOST_COLUMNS = 12
 """Figures side by side in the comparison's table of notes: as many as an A4 page holds."""
 _LETTERS, _GAP = 104, 2
 """Letters in a line of a table on A4, and how many the space between two columns stands for."""
+_MOST_ROWS = 62
+"""Rows that a page of A4 holds."""
 _TEMPLATES = ("report.html", "report.css")
 
 
 @dataclass(frozen=True)
 class Picture:
-    """A picture in the page: its bytes, what it shows, and how wide it may be."""
+    """A picture in the page: its bytes, what it shows, and whether it may be smaller on paper to share a page."""
 
     name: str
     title: str
     png: bytes
+    short: bool = False
 
     @property
     def uri(self) -> str:
@@ -61,7 +69,13 @@ class Report:
     sheets: tuple[Sheet, ...]
 
 
-def make_report(result: Result, comparison: Result | None = None, units: System = "trade") -> Report:
+def make_report(
+    result: Result,
+    comparison: Result | None = None,
+    units: System = "trade",
+    weighed: Sequence[WeighOff] = (),
+    found: Found | None = None,
+) -> Report:
     """Put a report together.
 
     Parameters
@@ -71,6 +85,10 @@ def make_report(result: Result, comparison: Result | None = None, units: System 
     comparison : Result, optional
         From `keyaction.sim.compare.compare.compare`.
     units : {"trade", "si"}
+    weighed : sequence of WeighOff
+        Notes that were weighed, from `keyaction.sim.weighing.weighoff.weigh`.
+    found : Found, optional
+        What was measured, from `keyaction.plots.report.regulation.read_found`.
 
     Returns
     -------
@@ -83,7 +101,11 @@ def make_report(result: Result, comparison: Result | None = None, units: System 
     glance = report_sheets.glance_sheet(result, notes, units)
     springs = report_sheets.springs_sheet(result, case, units)
     figures = report_sheets.figures_sheet(result, units)
-    work = [springs, figures, report_sheets.regulation_sheet(result, units)]
+    work = [springs, figures, regulation_sheet(result, units, weighed, found)]
+    if found is not None:
+        work.append(found_sheet(result, found, units, weighed))
+    if weighed:
+        work.append(weigh_sheet(weighed, result.naming, units))
     if case is not None:
         work.append(report_sheets.cutting_sheet(result, case, units))
     compared = _compared(comparison, units) if comparison is not None else []
@@ -95,7 +117,7 @@ def make_report(result: Result, comparison: Result | None = None, units: System 
         "facts": _facts(result),
         "css_title": css_text(f"{shorten(result.title, 80, placeholder=' ...')}, keyaction {__version__}"),
         "version": __version__,
-        "findings": report_words.findings(result, comparison, units),
+        "findings": report_words.findings(result, comparison, units) + _measured(result, found, units, weighed),
         "glance": glance,
         "first_picture": drawn[0],
         "work": work,
@@ -103,7 +125,7 @@ def make_report(result: Result, comparison: Result | None = None, units: System 
         "comparison": _comparison(result, comparison, units) if comparison is not None else None,
         "compared": [list(sheet.pieces(2, _LETTERS, _GAP)) for sheet in compared[:-1]] + compared[-1:],
         "assumptions": grouped(result.assumptions()),
-        "remarks": _remarks(result),
+        "remarks": _remarks(result) + _unweighed(result, weighed),
         "materials": materials,
         "definitions": list(report_sheets.definitions(result)),
         "sources": report_words.SOURCES + (report_words.COMPARED_SOURCES if comparison is not None else ()),
@@ -154,7 +176,13 @@ def _rendered(context: dict[str, Any]) -> str:
     environment = Environment(
         loader=DictLoader(texts), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
-    return environment.get_template("report.html").render(context)
+    page = environment.get_template("report.html").render(context, rows_a_page=rows_a_page)
+    return without_unseen(page)
+
+
+def rows_a_page(count: int) -> int:
+    """Rows of a table that stand on one printed page: all, or as many on each of as few pages as hold them."""
+    return max(-(-count // max(-(-count // _MOST_ROWS), 1)), 1)
 
 
 def css_text(text: str) -> str:
@@ -169,19 +197,20 @@ def _png(figure: Figure) -> bytes:
 
 
 def _pictures(result: Result, notes: Sequence[str], middle: str, units: System) -> list[Picture]:
-    """The middle note's feel curve first; then the compass, and what else stands for the whole."""
-    from keyaction.plots import budgets, budgets_compass, compass, feel_curve, stroke_path
+    """The middle note's slow press first; then the compass, and what else stands for the whole, in an order for A4."""
+    from keyaction.plots import budgets, budgets_compass, compass, feel_curve, slow_press, stroke_path
 
     others = [note for note in notes if note != middle]
     drawn = [
-        (f"feel-{middle}", f"Feel curve of {middle}", feel_curve(result, middle, units)),
+        (f"slow-{middle}", f"Feel curve of {middle}", slow_press(result, middle, units)),
         ("compass", "Over the compass", compass(result, units)),
-        *((f"feel-{note}", f"Feel curve of {note}", feel_curve(result, note, units)) for note in others),
-        (f"path-{middle}", f"The path of a stroke, {middle}", stroke_path(result, middle, units)),
+        (f"feel-{middle}", f"Feel curve of {middle}, slow and at speed", feel_curve(result, middle, units)),
         (f"budget-{middle}", f"What gives way and what weighs, {middle}", budgets(result, middle, units)),
+        *((f"slow-{note}", f"Feel curve of {note}", slow_press(result, note, units)) for note in others),
         ("budgets", "Budgets over the compass", budgets_compass(result, units)),
+        (f"path-{middle}", f"The path of a stroke, {middle}", stroke_path(result, middle, units)),
     ]
-    return [Picture(name, title, _png(figure)) for name, title, figure in drawn]
+    return [Picture(name, title, _png(figure), name.startswith("budget-")) for name, title, figure in drawn]
 
 
 def _comparison(result: Result, comparison: Result, units: System) -> dict[str, Any]:
@@ -231,9 +260,21 @@ def _facts(result: Result) -> list[tuple[str, str]]:
         ("computed", result.about.get("made", "").replace("T", " ").replace("+00:00", " UTC")),
         ("program", f"keyaction {versions.get('keyaction', __version__)}"),
         ("set from outside", ", ".join(settings)),
-        ("fingerprint", result.about.get("fingerprint", "")[:16]),
+        ("checksum", result.about.get("fingerprint", "")[:16]),
     ]
     return [(name, text) for name, text in found if text]
+
+
+def _measured(
+    result: Result, found: Found | None, units: System, weighed: Sequence[WeighOff]
+) -> list[report_words.Finding]:
+    words = found_words(result, found, units, weighed) if found is not None else []
+    return [report_words.Finding(f"Found against computed: {'; '.join(words)}.")] if words else []
+
+
+def _unweighed(result: Result, weighed: Sequence[WeighOff]) -> list[str]:
+    failed = [one for one in weighed if one.failed]
+    return [f"{note_name(one.note, result.naming)}: could not be weighed: {one.failed}" for one in failed]
 
 
 def _remarks(result: Result) -> list[str]:

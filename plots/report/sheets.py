@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -14,7 +15,8 @@ from keyaction.models.materials.shown import shown_property
 from keyaction.models.materials.types import Material
 from keyaction.models.notes import note_name
 from keyaction.models.units.quantity import System, convert, format_value
-from keyaction.sim.figures.columns import shown_in
+from keyaction.sim.figures.columns import QUANTITIES, shown_in
+from keyaction.sim.figures.dip import AS_WRITTEN, pressed_words, written_dip
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
 from keyaction.sim.figures.registry import Entry, Table
 from keyaction.sim.files.labelled import Result
@@ -154,26 +156,35 @@ def _of_notes(result: Result, table: Table, units: System) -> tuple[list[Column]
     return columns, rows
 
 
+def _dips(
+    result: Result, columns: list[Column], rows: list[list[Cell]], units: System
+) -> tuple[list[Column], list[list[Cell]]]:
+    """The table with the dip as written before the dip under load, both named; as it is where it has no dip."""
+    place = next((i for i, one in enumerate(columns) if one.heading == QUANTITIES["key_dip"].heading), None)
+    if place is None:
+        return columns, rows
+    written = in_units("dip as\nwritten", "m", units, 1)
+    pressed = replace(columns[place], heading=pressed_words(result).replace(" at ", "\nat ", 1))
+    whole = [*columns[:place], written, pressed, *columns[place + 1 :]]
+    dips = [value(float(dip), "m", units) for dip in written_dip(result)]
+    return whole, [[*row[:place], dip, *row[place:]] for row, dip in zip(rows, dips, strict=True)]
+
+
+def dip_note(result: Result) -> str:
+    """What the two dips are."""
+    return f"Dip as written: to the untouched bottom felt; {pressed_words(result)}: into the felt."
+
+
 def figures_sheet(result: Result, units: System) -> Sheet:
     """Key figures of every note."""
-    columns, rows = _of_notes(result, "figures", units)
+    columns, rows = _dips(result, *_of_notes(result, "figures", units), units)
     note = (
         f"Step: pluck force against the note a semitone below; ! beyond {100 * JUST_NOTICEABLE:g}\u00a0%, which a "
         "finger can tell. Opens, speech delay: from the key passing 1\u00a0mm to 50\u00a0% and 90\u00a0% of the wind "
-        "in the groove. Release: from the finger's lift to 10\u00a0%. Mass: effective mass of the train at the key."
+        "in the groove. Release: from the finger's lift to 10\u00a0%. Mass: effective mass of the train at the key. "
+        f"{dip_note(result)}"
     )
     return Sheet("figures", "Key figures, note by note", columns, rows, note)
-
-
-def regulation_sheet(result: Result, units: System) -> Sheet:
-    """What to regulate to, with empty columns for what is measured."""
-    columns, rows = _of_notes(result, "regulation", units)
-    measured = ("level", "play", "pluck", "hold", "return", "dip")
-    columns += [Column(f"found\n{words}", text=True) for words in measured]
-    columns += [Column("remark", text=True)]
-    rows = [[*row, *[""] * (len(measured) + 1)] for row in rows]
-    note = "Date, temperature and humidity when measured: ________________  ________________  ________________"
-    return Sheet("regulation", "Regulation list", columns, rows, note)
 
 
 def cutting_sheet(result: Result, case: Case, units: System) -> Sheet:
@@ -262,7 +273,10 @@ def glance_sheet(result: Result, notes: Sequence[str], units: System) -> Sheet:
     columns = [Column("figure", text=True), Column("unit", text=True), *(Column(note) for note in notes)]
     rows: list[list[Cell]] = []
     for entry in (entry for entry in entries if entry.name in result):
-        one = entry.quantity
+        one, label = entry.quantity, entry.quantity.label
         unit = convert(1.0, one.unit or "1", units)[1]
-        rows.append([one.label, unit, *(_cell(result, entry, result.index(note), units) for note in notes)])
+        if entry.name == "key_dip":
+            dips, label = written_dip(result), pressed_words(result)
+            rows.append([AS_WRITTEN, unit, *(value(float(dips[result.index(note)]), "m", units) for note in notes)])
+        rows.append([label, unit, *(_cell(result, entry, result.index(note), units) for note in notes)])
     return Sheet("glance", "At a glance", columns, rows)

@@ -11,8 +11,9 @@ import numpy as np
 from keyaction.models.units.quantity import System, format_value
 from keyaction.plots.report.sheets import spring_figures
 from keyaction.sim.compare.sheets import felt, verdict
+from keyaction.sim.figures.dip import pressed_words
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
-from keyaction.sim.figures.limits import FULL
+from keyaction.sim.figures.verdict import alike
 from keyaction.sim.files.labelled import Result
 
 HEAVY = 150 * 9.80665e-3
@@ -99,12 +100,12 @@ def findings(result: Result, comparison: Result | None, units: System) -> list[F
     """What a reader should know first."""
     found = [
         *_failed(result),
+        *_fates(result),
         *_touch(result, units),
         *_even(result),
         *_pluck_point(result, units),
         *_fast(result, units),
         *_closing(result, units),
-        *_wind(result),
     ]
     warned = json.loads(result.about.get("warnings", "[]"))
     told = [str(text) for text in result["warning"] if str(text)]
@@ -163,6 +164,18 @@ def _failed(result: Result) -> Iterator[Finding]:
         yield Finding(f"Could not be played: {_named(result, failed)}; the reasons are under Assumptions.", True)
 
 
+def _fates(result: Result) -> Iterator[Finding]:
+    """What is wrong with notes that could be played."""
+    if "verdict" not in result:
+        return
+    played = zip(result.notes, _ok(result), result["verdict"], strict=True)
+    told = {note: str(text) for note, ok, text in played if ok}
+    lines = alike(told)
+    yield from (Finding(f"{line}.", True) for line in lines)
+    if told and not lines:
+        yield Finding("Every note speaks when it is played and falls silent when it is let go.")
+
+
 def _ends(result: Result, name: str, units: System) -> tuple[str, str, str, str] | None:
     """Lowest value and its note, highest value and its note."""
     values = np.asarray(result[name], dtype=float)
@@ -213,7 +226,10 @@ def _pluck_point(result: Result, units: System) -> Iterator[Finding]:
         share = 100 * np.asarray(result["pluck_point"]) / np.asarray(result["key_dip"])
     if ends and np.any(np.isfinite(share)):
         low, high = np.nanmin(share), np.nanmax(share)
-        yield Finding(f"Plucks at {ends[0]} to {ends[2]} of key travel, {low:.0f} to {high:.0f}\u00a0% of the dip.")
+        yield Finding(
+            f"Plucks at {ends[0]} to {ends[2]} of key travel, {low:.0f} to {high:.0f}\u00a0% of the "
+            f"{pressed_words(result)}."
+        )
 
 
 def _fast(result: Result, units: System) -> Iterator[Finding]:
@@ -250,10 +266,3 @@ def _closing(result: Result, units: System) -> Iterator[Finding]:
             f"The strongest spring stores {format_value(energy[most], 'J', units)} with the pallet shut "
             f"({result.notes[most]}): see Cautions."
         )
-
-
-def _wind(result: Result) -> Iterator[Finding]:
-    starved = np.asarray(result["groove_share"]) < FULL
-    if np.any(starved):
-        at = _named(result, starved)
-        yield Finding(f"The groove stays below {100 * FULL:g}\u00a0% of the wind with the key held at {at}.", True)

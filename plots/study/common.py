@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -21,12 +21,16 @@ from keyaction.sim.analysis.view import StudyView
 from keyaction.sim.figures.columns import shown_in
 from keyaction.sim.files.labelled import Result
 
+MOST_DRAWN = 5_000
+"""Designs that a picture shows one by one, or fits a surface to; of more they are drawn at random."""
 MOST_PANELS = 6
 """Quantities in one picture."""
 MOST_INPUTS = 14
 """Inputs in one panel; the rest matter less."""
-_NARROWEST = 7.2
-"""Inches that a page needs for its key."""
+_NARROWEST, WIDEST = 7.2, 13.0
+"""Inches that a page needs for its key, and that still read on a screen and on paper."""
+_SQUEEZE = 0.62
+"""Share of its width down to which a panel gives way before the panels go below each other."""
 
 
 @dataclass(frozen=True)
@@ -79,6 +83,17 @@ def ranked(weights: Floats) -> list[int]:
     return [int(i) for i in order[:MOST_INPUTS]]
 
 
+def drawn(shown: Shown) -> tuple[Shown, str]:
+    """The same with designs drawn at random in place of very many, in memory; and words for it, empty if they are few.
+
+    What is said of all designs is asked of the whole.
+    """
+    some = shown.view.some(MOST_DRAWN)
+    part = len(some.rows) < len(shown.view.rows)
+    words = f"{len(some.rows)} of {len(shown.view.rows)} designs, drawn at random" if part else ""
+    return replace(shown, view=some), words
+
+
 def left_out(shown: int, there: int) -> str:
     """What a picture says of inputs that it does not show."""
     return f"the {shown} of {there} inputs that matter most" if shown < there else ""
@@ -97,8 +112,9 @@ def capital(text: str) -> str:
 
 
 def title(axes: Axes, text: str, small: str = "") -> None:
-    """A panel's title with a line of small print under it."""
-    axes.set_title(text, loc="left", size=SMALL + 1.5, weight="bold", pad=20 if small else 8)
+    """A panel's title with lines of small print under it."""
+    pad = 10 + 10 * (small.count("\n") + 1) if small else 8
+    axes.set_title(text, loc="left", size=SMALL + 1.5, weight="bold", pad=pad)
     if small:
         up = 1 + 0.06 * axes.figure.dpi / axes.get_window_extent().height
         axes.text(0.0, up, small, transform=axes.transAxes, va="bottom", size=SMALL - 0.5, color=FAINT, gid="small")
@@ -140,14 +156,14 @@ def letter(axes: Axes, text: str, at: tuple[float, float], shift: tuple[float, f
     axes.annotate(text, at, shift, textcoords="offset points", **settings)
 
 
-def key(figure: Figure, handles: Sequence[Artist], more: str = "") -> None:
+def key(figure: Figure, handles: Sequence[Artist], more: str = "", columns: int = 4) -> None:
     """A legend under the page's title, for all its panels, and a line more below it."""
     width, height = figure.get_size_inches()
     figure.legend(
         handles=handles,
         loc="upper left",
         bbox_to_anchor=(0.2 / width, 1 - 0.73 / height),
-        ncols=4,
+        ncols=columns,
         borderaxespad=0.0,
         borderpad=0.0,
     )
@@ -170,9 +186,9 @@ def sheet(
     shown : Shown
     heading : str
     columns : int
-        Panels side by side at most.
+        Panels side by side at most; fewer where the page would be too wide.
     width, height : float
-        Of one panel, inches.
+        Of one panel, inches; it gets narrower before there are fewer side by side.
     margins : Margins
         Beside all panels.
     between : (across, down)
@@ -181,7 +197,11 @@ def sheet(
     count = len(shown.quantities)
     down = math.ceil(count / columns)
     across = math.ceil(count / down)
-    wide = margins.left + margins.right + across * width + (across - 1) * between[0]
+    beside = margins.left + margins.right + (across - 1) * between[0]
+    if across > 1 and beside + across * _SQUEEZE * width > WIDEST:
+        return sheet(shown, heading, across - 1, width, height, margins, between)
+    width = max(min(width, (WIDEST - beside) / across), _SQUEEZE * width)
+    wide = beside + across * width
     high = HEAD + FOOT + margins.top + margins.bottom + down * height + (down - 1) * between[1]
     figure = page(shown.view.result, shown.heading(heading), max(wide, _NARROWEST), high)
     grid = panels(figure, down, across, margins, wspace=between[0] / width, hspace=between[1] / height)

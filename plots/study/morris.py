@@ -25,7 +25,7 @@ from keyaction.plots.study.common import (
 )
 from keyaction.plots.style.labels import Mark
 from keyaction.plots.style.page import Margins, axis_title, explain, in_style, nothing_to_draw
-from keyaction.plots.style.pens import FAINT, INK, Dash, pen
+from keyaction.plots.style.pens import FAINT, INK, Dash, Pen, mark
 from keyaction.sim.analysis.indices import MorrisScreening
 from keyaction.sim.files.labelled import Result
 
@@ -38,8 +38,8 @@ class _Rule:
 
 
 _RULES = (
-    _Rule(1.0, "above sigma = mu*: it interacts, or turns round", (0, (5, 2))),
-    _Rule(0.1, "below sigma = mu* / 10: almost a straight line", (0, (1.5, 1.5))),
+    _Rule(1.0, "above sigma = mu*: acts jointly, or in a curve", (0, (5, 2))),
+    _Rule(0.1, "below sigma = mu* / 10: nearly in proportion", (0, (1.5, 1.5))),
 )
 """sigma over mu*: after D. Garcia Sanchez, B. Lacarrière, M. Musy and B. Bourges, "Application of sensitivity
 analysis in building energy simulations: combining first- and second-order elementary effects methods", Energy and
@@ -102,8 +102,8 @@ def _panel(axes: Axes, shown: Shown, quantity: str, found: MorrisScreening, unit
     reach = (float(np.max(high[order])) * 1.08, float(np.max(spread[order], initial=0.0)) * 1.12)
     reach = (reach[0], max(reach[1], 0.12 * reach[0]))
     _rules(axes, reach)
-    for place, i in enumerate(order):
-        _point(axes, place, (star[i], spread[i]), (low[i], high[i]), reach[0])
+    for i in order:
+        _point(axes, mark(i), (star[i], spread[i]), (low[i], high[i]))
     axes.set_xlim(-0.02 * reach[0], reach[0])
     axes.set_ylim(-0.04 * reach[1], reach[1])
     lost = f", {found.dropped} spoilt by designs without a value" if found.dropped else ""
@@ -111,15 +111,14 @@ def _panel(axes: Axes, shown: Shown, quantity: str, found: MorrisScreening, unit
     title(axes, label, f"{int(found.effects.sum())} effects{lost}{f'; {some}' if some else ''}")
     axes.set_xlabel(axis_title("mean size of the effects, mu*", unit))
     axes.set_ylabel(axis_title("their spread, sigma", unit))
-    name_right(axes, [(Mark(float(spread[i]), view.inputs[i].name), pen(place)) for place, i in enumerate(order)])
+    name_right(axes, [(Mark(float(spread[i]), view.inputs[i].name), mark(i)) for i in order])
 
 
-def _point(axes: Axes, place: int, at: tuple[float, float], interval: tuple[float, float], right: float) -> None:
-    """One input: its marker with the confidence of mu*, and a thread towards its name."""
-    axes.plot([at[0], right], [at[1], at[1]], color=FAINT, linewidth=0.4, zorder=1)
+def _point(axes: Axes, look: Pen, at: tuple[float, float], interval: tuple[float, float]) -> None:
+    """One input: its marker with the confidence of mu*."""
     reach = [[max(at[0] - interval[0], 0.0)], [max(interval[1] - at[0], 0.0)]]
     axes.errorbar([at[0]], [at[1]], xerr=reach, fmt="none", ecolor=INK, elinewidth=0.9, capsize=2, zorder=2)
-    dot(axes, at, pen(place))
+    dot(axes, at, look)
 
 
 def _rules(axes: Axes, reach: tuple[float, float]) -> None:

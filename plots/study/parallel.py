@@ -1,31 +1,34 @@
-"""Parallel coordinates: every design as a line over its inputs and quantities, shaded by one of them."""
+"""Parallel coordinates: designs as lines over their inputs and quantities; those with the extremes of one stand out."""
 
 from __future__ import annotations
 
 import textwrap
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
-import matplotlib as mpl
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.cm import ScalarMappable
 from matplotlib.collections import LineCollection
-from matplotlib.colors import Normalize
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from numpy.typing import NDArray
 
 from keyaction.models.units.quantity import System
-from keyaction.plots.study.common import Shown, choose, left_out, letter, ranked, room
-from keyaction.plots.style.page import Floats, Margins, axis_title, in_style, nothing_to_draw, page, panels
-from keyaction.plots.style.pens import FAINT, INK, SMALL, VERMILLION
+from keyaction.plots.study.common import WIDEST, Shown, choose, drawn, key, left_out, letter, ranked, room
+from keyaction.plots.style.page import Floats, Margins, in_style, nothing_to_draw, page, panels
+from keyaction.plots.style.pens import BLACK, BLUE, FAINT, INK, SMALL, VERMILLION
 from keyaction.sim.analysis.columns import Input
-from keyaction.sim.analysis.view import StudyView
 from keyaction.sim.files.labelled import Result
 
-_COLORS = "cividis"
-_MOST_LINES = 500
-_MOST_AXES = 12
-"""Inputs that get an axis."""
+_MOST_LINES = 30
+"""Lines of one group; more would be a thicket."""
+_MOST_OTHERS = 120
+_GREY = "#9a9a9a"
+_TENTH = 0.1
+"""Share of the designs that makes a group at either end."""
+_MOST_AXES, _LEAST_AXES = 10, 3
+"""Inputs that get an axis: at most, and however wide the page gets."""
 _MOST_QUANTITIES = 4
 _APART = 1.0
 """Inches from axis to axis at least."""
@@ -71,14 +74,15 @@ def parallel_coordinates(
         Of a study.
     note : str
     quantities : sequence of str, optional
-        By default those of the study; the first four are drawn, and the lines are shaded by the first.
+        By default those of the study; the first four are drawn, and the first makes the groups.
     units : {"trade", "si"}
 
     Returns
     -------
     matplotlib.figure.Figure
-        Inputs left, quantities right; the line of a failed design ends at the last input. Of more than 500 designs
-        some are drawn.
+        Inputs left, quantities right. The tenths of the designs with the lowest and the highest value of the first
+        quantity stand out from the others, which are grey; the line of a design without a value ends at the last
+        input. Of many designs some of each group are drawn, and the key says how many of how many.
 
     Raises
     ------
@@ -92,99 +96,125 @@ def parallel_coordinates(
     names = there[:_MOST_QUANTITIES]
     weights = np.max([np.nan_to_num(shown.view.weights(name, shown.note), nan=-1.0) for name in names], axis=0)
     order = ranked(weights)[:_MOST_AXES]
-    inputs = [one for i, one in enumerate(shown.view.inputs) if i in order]
-    some = shown.view.some(_MOST_LINES)
-    columns = [
-        *(_input_axis(shown.view, some.input(one.name), units) for one in inputs),
-        *(_quantity_axis(shown, some, name, units) for name in names),
-    ]
-    apart = max(_APART, 0.12 + room([line for column in columns for line in column.lines]))
+    inputs_there = len(shown.view.inputs)
+    shown, words = drawn(shown)
+    values = shown.view.values(names[0], shown.note)
+    inputs, columns, apart = _columns(shown, names, order, units)
     left, width = 0.25 + apart / 2, apart * (len(columns) - 1)
-    whole = max(left + width + 1.5 + apart / 2, 8.0)
-    figure = page(result, shown.heading(heading), whole, 6.0)
-    axes = figure.add_subplot(panels(figure, 1, 1, Margins(left, whole - left - width, 0.95, 0.4))[0])
-    values, unit = shown.view.shown(names[0], some.values(names[0], shown.note), units)
-    spread = shown.view.spread(names[0], shown.note)
-    ends = shown.view.shown(names[0], [spread.least, spread.largest], units)[0]
-    scale = Normalize(float(ends[0]), float(ends[1]))
-    _lines(axes, columns, len(inputs), values, scale)
-    _bar(figure, axes, scale, axis_title(shown.view.label(names[0]), unit))
-    _frame(axes, columns, len(inputs))
-    up = 1 - 0.75 / figure.get_figheight()
-    figure.text(0.2 / whole, up, _caption(shown, names[0], len(inputs)), size=SMALL, color=FAINT, va="top")
+    whole = max(left + width + apart / 2 + 0.25, 8.0)
+    groups = _groups(shown.view.label(names[0]), values, lambda value: shown.view.written(names[0], value, units))
+    figure = page(result, shown.heading(heading), whole, 6.2)
+    axes = figure.add_subplot(panels(figure, 1, 1, Margins(left, whole - left - width, 1.2, 0.3))[0])
+    _lines(axes, columns, inputs, groups)
+    _frame(axes, columns, inputs)
+    handles = [
+        Line2D([], [], color=one.color, linewidth=one.width, linestyle=one.dash, label=one.words)
+        for one in sorted(groups, key=lambda one: one.color == _GREY)
+    ]
+    key(figure, handles, columns=2)
+    some = "; ".join(text for text in (words, left_out(inputs, inputs_there)) if text)
+    figure.text(0.2 / whole, 1 - 1.18 / figure.get_figheight(), some, size=SMALL, color=FAINT, va="top")
     return figure
 
 
-def _caption(shown: Shown, shade: str, inputs: int) -> str:
-    rows = len(shown.view.rows)
-    lost = rows - shown.view.spread(shade, shown.note).count
-    some = left_out(inputs, len(shown.view.inputs))
-    return "; ".join(
-        text
-        for text in (
-            f"{rows} designs{f', {_MOST_LINES} of them drawn' if rows > _MOST_LINES else ''}",
-            f"{lost} without a value end at the inputs (broken lines)" if lost else "",
-            some,
+def _columns(shown: Shown, names: Sequence[str], order: Sequence[int], units: System) -> tuple[int, list[_Axis], float]:
+    """How many inputs there are, the axes, and inches between them: as many inputs as a page holds."""
+    view = shown.view
+    last = [_quantity_axis(shown, name, units) for name in names]
+    while True:
+        first = [_input_axis(one, units) for i, one in enumerate(view.inputs) if i in order]
+        columns = [*first, *last]
+        apart = max(_APART, 0.12 + room([line for column in columns for line in column.lines]))
+        if len(first) <= _LEAST_AXES or apart * len(columns) + 0.5 <= WIDEST:
+            return len(first), columns, apart
+        order = order[:-1]
+
+
+@dataclass(frozen=True)
+class _Group:
+    """Designs that are drawn alike: their rows, how they look, and what the key says of them."""
+
+    rows: NDArray[np.intp]
+    words: str
+    color: str
+    dash: Any
+    width: float
+    alpha: float
+    ends: bool = False
+
+
+def _groups(label: str, values: Floats, written: Callable[[float], str]) -> list[_Group]:
+    """The tenths at both ends, the designs between, and those without a value; the last to be drawn comes last."""
+    there, lost = np.flatnonzero(np.isfinite(values)), np.flatnonzero(~np.isfinite(values))
+    order = there[np.argsort(values[there], kind="stable")]
+    count = max(round(_TENTH * len(order)), 1) if len(order) > 2 and np.ptp(values[there]) > 0 else 0
+    low, between, high = np.split(order, [count, len(order) - count])
+    found = [
+        _Group(
+            _some(between, _MOST_OTHERS),
+            _told("other designs" if count else "designs", between, _MOST_OTHERS),
+            _GREY,
+            "-",
+            0.7,
+            0.55,
         )
-        if text
-    )
+    ]
+    if count:
+        ends = f"lowest {label}, up to {written(values[low[-1]])}", f"highest {label}, from {written(values[high[0]])}"
+        found += [
+            _Group(_some(low, _MOST_LINES), _told(ends[0], low, _MOST_LINES), BLUE, "-", 1.2, 0.85),
+            _Group(_some(high, _MOST_LINES), _told(ends[1], high, _MOST_LINES), VERMILLION, (0, (5, 2)), 1.2, 0.85),
+        ]
+    if len(lost):
+        words = _told("without a value", lost, _MOST_LINES)
+        found.append(_Group(_some(lost, _MOST_LINES), words, BLACK, (0, (1, 1.6)), 1.0, 0.8, ends=True))
+    return [one for one in found if len(one.rows)]
 
 
-def _input_axis(view: StudyView, one: Input, units: System) -> _Axis:
-    """Of an input of the designs that are drawn, over all values that it has in the study."""
-    reach = view.pieces.reaches[one.name]
+def _some(rows: NDArray[np.intp], most: int) -> NDArray[np.intp]:
+    """At most so many of the rows, evenly."""
+    return rows[np.unique(np.linspace(0, len(rows) - 1, min(len(rows), most)).astype(int))] if len(rows) else rows
+
+
+def _told(words: str, rows: NDArray[np.intp], most: int) -> str:
+    return f"{words}: {len(rows)}{f', {most} of them drawn' if len(rows) > most else ''}"
+
+
+def _input_axis(one: Input, units: System) -> _Axis:
     if one.text:
-        names = np.unique([*reach.kinds, *one.values.astype(str)])
+        names, place = np.unique(one.values.astype(str), return_inverse=True)
         gap = max(len(names) - 1, 1)
-        place = np.searchsorted(names, one.values.astype(str))
         return _Axis(one.name, place / gap, tuple((i / gap, _short(str(name))) for i, name in enumerate(names)))
-    values = np.asarray(one.values, dtype=np.float64)
-    return _scaled(one.name, values, (reach.low, reach.high), lambda value: one.written(value, units))
+    return _scaled(one.name, np.asarray(one.values, dtype=np.float64), lambda value: one.written(value, units))
 
 
-def _quantity_axis(shown: Shown, some: StudyView, name: str, units: System) -> _Axis:
-    view, values = shown.view, some.values(name, shown.note)
-    spread = view.spread(name, shown.note)
-    ends = (spread.least, spread.largest)
-    return _scaled(view.label(name), values, ends, lambda value: view.written(name, value, units))
+def _quantity_axis(shown: Shown, name: str, units: System) -> _Axis:
+    view = shown.view
+    return _scaled(view.label(name), view.values(name, shown.note), lambda value: view.written(name, value, units))
 
 
-def _scaled(name: str, values: Floats, ends: tuple[float, float], words: Callable[[float], str]) -> _Axis:
-    low, high = ends
-    if not np.isfinite(low):
+def _scaled(name: str, values: Floats, words: Callable[[float], str]) -> _Axis:
+    there = values[np.isfinite(values)]
+    if not len(there):
         return _Axis(name, np.full(len(values), np.nan), ((0.5, "no value"),))
+    low, high = float(np.min(there)), float(np.max(there))
     if not high > low:
         return _Axis(name, np.where(np.isfinite(values), 0.5, np.nan), ((0.5, words(low)),))
     return _Axis(name, (values - low) / (high - low), ((0.0, words(low)), (1.0, words(high))))
 
 
-def _lines(axes: Axes, columns: Sequence[_Axis], inputs: int, values: Floats, scale: Normalize) -> None:
-    """The designs, shaded by `values`."""
-    heights, rows = np.column_stack([column.heights for column in columns]), np.arange(len(values))
-    x = np.arange(len(columns), dtype=float)
-    lost = rows[~np.isfinite(values[rows])]
-    fine = rows[np.isfinite(values[rows])]
-    shaded = LineCollection(
-        [np.column_stack([x, heights[row]]) for row in fine],
-        array=values[fine],
-        cmap=_COLORS,
-        norm=scale,
-        linewidths=0.9,
-        alpha=float(np.clip(160 / max(len(fine), 1), 0.3, 0.9)),
-        rasterized=True,
-    )
-    broken = [np.column_stack([x[:inputs], heights[row, :inputs]]) for row in lost]
-    axes.add_collection(shaded)
-    axes.add_collection(LineCollection(broken, colors=VERMILLION, linewidths=0.8, linestyles=[(0, (4, 2))], alpha=0.8))
-
-
-def _bar(figure: Figure, axes: Axes, scale: Normalize, label: str) -> None:
-    """The scale of shades, right of the last axis' lettering."""
-    box, width = axes.get_position(), figure.get_figwidth()
-    beside = figure.add_axes((1 - 1.05 / width, box.y0, 0.16 / width, box.height))
-    bar = figure.colorbar(ScalarMappable(scale, mpl.colormaps[_COLORS]), cax=beside)
-    bar.set_label(label)
-    bar.outline.set_linewidth(0.5)
+def _lines(axes: Axes, columns: Sequence[_Axis], inputs: int, groups: Sequence[_Group]) -> None:
+    """The designs; those without a value end at the last input."""
+    heights, x = np.column_stack([column.heights for column in columns]), np.arange(len(columns), dtype=float)
+    for group in groups:
+        end = inputs if group.ends else len(columns)
+        lines = [np.column_stack([x[:end], heights[row, :end]]) for row in group.rows]
+        axes.add_collection(
+            LineCollection(
+                lines, colors=group.color, linewidths=group.width, linestyles=[group.dash], alpha=group.alpha,
+                rasterized=True, label=group.words,
+            )
+        )  # fmt: skip
 
 
 def _frame(axes: Axes, columns: Sequence[_Axis], inputs: int) -> None:

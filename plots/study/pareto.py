@@ -2,26 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from itertools import combinations
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.transforms import Bbox
 
 from keyaction.models.units.quantity import System
-from keyaction.plots.study.common import room
-from keyaction.plots.style.labels import Mark, mark_right
+from keyaction.plots.study.common import MOST_DRAWN
 from keyaction.plots.style.page import Floats, Margins, axis_title, in_style, nothing_to_draw, page, panels
-from keyaction.plots.style.pens import FAINT, INK, SKY, VERMILLION
+from keyaction.plots.style.pens import INK, SKY, SMALL, VERMILLION
 from keyaction.sim.analysis.pareto import Sense, pareto_front
 from keyaction.sim.analysis.view import StudyView
 from keyaction.sim.files.labelled import Result
 
-_MOST_NAMED = 10
-_MOST_DOTS = 20_000
-"""Designs that are drawn beside the front."""
-_WANTED = {"min": "little is wanted", "max": "much is wanted"}
+_MOST_TRIED = 200
+_WANTED = {"min": "less is better", "max": "more is better"}
 
 
 @in_style
@@ -56,36 +54,34 @@ def pareto_scatter(result: Result, note: str, senses: Mapping[str, Sense], units
     best = view.front(senses, row)
     if not best.candidates:
         return nothing_to_draw(result, heading, f"No design has all of {', '.join(senses)} at {result.notes[row]}.")
-    lost, some = len(view.rows) - best.candidates, len(view.rows) > _MOST_DOTS
-    view = view.some(_MOST_DOTS, best.rows.tolist())
+    words = [f"{len(view.rows) - best.candidates} more have no value"] * (best.candidates < len(view.rows))
+    words += [f"{MOST_DRAWN} of them drawn"] * (len(view.rows) > MOST_DRAWN)
+    view = view.some(MOST_DRAWN, best.rows.tolist())
     values = np.column_stack([view.figures(name, row) for name in senses])
     front = pareto_front(values, list(senses.values()))
     pairs = list(combinations(range(len(senses)), 2))
     across = min(len(pairs), 2)
     down = -(-len(pairs) // across)
-    right = 0.55 + room([_named(view, int(front[-1]))])
-    width = 0.85 + right + across * 4.4 + (across - 1) * (right + 0.85)
+    right = 0.4
+    width = 0.85 + right + across * 4.8 + (across - 1) * (right + 0.85)
     figure = page(result, heading, max(width, 6.5), 1.75 + down * 3.6 + (down - 1) * 0.75)
     margins = Margins(0.85, max(width, 6.5) - width + right, 0.35)
-    grid = panels(figure, down, across, margins, wspace=(right + 0.85) / 4.4, hspace=0.75 / 3.6)
+    grid = panels(figure, down, across, margins, wspace=(right + 0.85) / 4.8, hspace=0.75 / 3.6)
     names = list(senses)
     for k, (i, j) in enumerate(pairs):
         axes = figure.add_subplot(grid[k // across, k % across])
         _panel(axes, view, values[:, [i, j]], front, (names[i], names[j]), senses, units)
         if k == 0:
-            _legend(axes, best.candidates, len(front), lost, some)
+            _legend(axes, f"{best.candidates} designs", len(front), words)
     return figure
 
 
-def _named(view: StudyView, row: int) -> str:
-    return f"design {view.rows[row]}"
-
-
-def _legend(axes: Axes, count: int, front: int, lost: int, some: bool) -> None:
+def _legend(axes: Axes, designs: str, front: int, more: Sequence[str]) -> None:
     handles, _ = axes.get_legend_handles_labels()
-    said = [f"{lost} more have no value"] * (lost > 0) + [f"{_MOST_DOTS} of them drawn"] * some
-    more = f" ({'; '.join(said)})" if said else ""
-    words = [f"{count} designs{more}", f"{front} that no other beats"]
+    words = [
+        f"{designs} ({'; '.join(more)})" if more else designs,
+        f"{front} that no other beats (numbers: designs)",
+    ]
     axes.legend(handles, words, loc="lower left", bbox_to_anchor=(-0.02, 1.0), ncols=2, borderaxespad=0.3)
 
 
@@ -115,13 +111,37 @@ def _panel(
     )
     for axis, name, unit in ((axes.xaxis, names[0], x_unit), (axes.yaxis, names[1], y_unit)):
         axis.set_label_text(f"{axis_title(view.label(name), unit)}: {_WANTED[senses[name]]}")
-    axes.margins(0.06)
+    axes.margins(0.1)
     axes.set_xlim(axes.get_xlim())
     axes.set_ylim(axes.get_ylim())
-    named = front[np.unique(np.linspace(0, len(front) - 1, min(len(front), _MOST_NAMED)).astype(int))]
-    for row in named:
-        axes.plot([x[row], axes.get_xlim()[1]], [y[row], y[row]], color=FAINT, linewidth=0.4, zorder=1)
-    mark_right(axes, [Mark(float(y[row]), _named(view, int(row))) for row in named])
+    _numbers(axes, view, x, y, front, [senses[name] for name in names])
+
+
+def _numbers(axes: Axes, view: StudyView, x: Floats, y: Floats, front: np.ndarray, senses: Sequence[Sense]) -> None:
+    """Numbers of designs of the front on its better side, where no design lies; those that would overlap are left out.
+
+    Both ends of the front come first.
+    """
+    right, up = (1 if sense == "max" else -1 for sense in senses)
+    boxes: list[Bbox] = []
+    some = front[np.unique(np.linspace(0, len(front) - 1, min(len(front), _MOST_TRIED)).astype(int))]
+    for row in sorted(some, key=lambda row: row not in (front[0], front[-1])):
+        text = axes.annotate(
+            str(view.rows[row]),
+            (x[row], y[row]),
+            (5 * right, 4 * up),
+            textcoords="offset points",
+            ha="left" if right > 0 else "right",
+            va="bottom" if up > 0 else "top",
+            size=SMALL - 0.5,
+            color=INK,
+            gid="number",
+        )
+        box = text.get_window_extent().padded(1.0)
+        if any(box.overlaps(other) for other in boxes):
+            text.remove()
+        else:
+            boxes.append(box)
 
 
 def _steps(axes: Axes, x: Floats, y: Floats, sense: Sense) -> None:

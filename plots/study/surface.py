@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.contour import ContourSet
+from matplotlib.cm import ScalarMappable
+from matplotlib.collections import PathCollection
+from matplotlib.contour import QuadContourSet
 from matplotlib.figure import Figure
 from matplotlib.patches import Polygon
 from matplotlib.ticker import MaxNLocator
-from numpy.typing import NDArray
 from scipy.spatial import ConvexHull, QhullError
 
 from keyaction.models.units.quantity import System
-from keyaction.plots.study.common import Shown, capital, choose, key, sheet, title
+from keyaction.plots.study.common import Shown, capital, choose, drawn, key, sheet, title
 from keyaction.plots.style.page import Floats, Margins, axis_title, explain, in_style, nothing_to_draw
 from keyaction.plots.style.pens import FAINT, INK, VERMILLION
+from keyaction.sim.analysis.indices import varies
 from keyaction.sim.analysis.surface import NoSurface, Surface, fit_surface
 from keyaction.sim.analysis.view import StudyView
 from keyaction.sim.files.labelled import Result
@@ -27,9 +30,9 @@ deficiency to enable accurate interpretation of scientific data", PLOS ONE 13 (2
 _FINE = 81
 _LEVELS = 11
 _MOST_DOTS = 400
-_MOST_FITTED = 5_000
-"""Designs that a surface is fitted to."""
-_DESIGNS, _LOST = "designs", "designs without a value"
+_DESIGNS, _COLOURED, _LOST = "designs", "designs in the colour of their value", "designs without a value"
+_LETTERS = 84
+"""Letters in a line above a panel."""
 
 
 @in_style
@@ -57,6 +60,7 @@ def response_surfaces(
     -------
     matplotlib.figure.Figure
         Filled contours within the hull of the designs, dots for the designs, crosses for those without a value.
+        Where no surface can be fitted, or none says more than the mean, the designs alone in the colour of their value.
 
     Raises
     ------
@@ -69,17 +73,16 @@ def response_surfaces(
     axes_of = {name: inputs or leading_pair(shown.view, name, shown.note) for name in shown.quantities}
     if not any(axes_of.values()):
         return nothing_to_draw(result, shown.heading(heading), "A surface needs two inputs that are numbers.")
-    some = shown.view.some(_MOST_FITTED)
+    some, words = drawn(shown)
     figure, axes = sheet(shown, heading, 2, 4.7, 3.3, Margins(0.9, 0.85, 0.75), (1.6, 1.15))
     for panel, (name, pair) in zip(axes, axes_of.items(), strict=True):
         if pair:
-            _panel(panel, shown, some, name, pair, units)
+            _panel(panel, some, name, pair, units)
         else:
             explain(panel, f"{capital(shown.view.label(name))}\nNo two inputs that are numbers change it.")
-    dots = [one for panel in axes for one in panel.get_lines() if one.get_label() in (_DESIGNS, _LOST)]
-    part = len(some.rows) < len(shown.view.rows)
-    more = f"fitted to {len(some.rows)} of {len(shown.view.rows)} designs, drawn at random" if part else ""
-    key(figure, list({one.get_label(): one for one in dots}.values()), more)
+    marks = [one for panel in axes for one in (*panel.get_lines(), *panel.collections)]
+    kinds = {str(one.get_label()): one for one in marks}
+    key(figure, [kinds[kind] for kind in (_DESIGNS, _COLOURED, _LOST) if kind in kinds], words)
     return figure
 
 
@@ -93,62 +96,87 @@ def leading_pair(view: StudyView, quantity: str, note: int) -> tuple[str, str] |
     return (numbers[0].name, numbers[1].name) if len(numbers) > 1 else None
 
 
-def _panel(axes: Axes, shown: Shown, view: StudyView, quantity: str, pair: tuple[str, str], units: System) -> None:
-    label = capital(view.label(quantity))
-    first, second = (np.asarray(view.input(name).values, dtype=np.float64) for name in pair)
+def _panel(axes: Axes, shown: Shown, quantity: str, pair: tuple[str, str], units: System) -> None:
+    view = shown.view
     z = view.values(quantity, shown.note)
+    there = np.isfinite(z)
+    label, lost = capital(view.label(quantity)), int(np.sum(~there))
+    if np.any(there) and not varies(z[there]):
+        explain(axes, f"{label}\nIt does not vary: {view.written(quantity, float(z[there][0]), units)} in all designs.")
+        return
+    found = _fitted(view, pair, z)
+    told = found if isinstance(found, str) else _quality(view, found, quantity, units)
+    if lost:
+        told += f"; {lost} of {len(z)} designs have no value"
+    x, y = (view.input(name) for name in pair)
+    places = np.column_stack([one.shown(np.asarray(one.values, dtype=np.float64), units)[0] for one in (x, y)])
+    if isinstance(found, str):
+        colors: ScalarMappable = _values(axes, places[there], view.shown(quantity, z[there], units)[0])
+    else:
+        grid = [np.linspace(low, high, _FINE) for low, high in zip(found.low, found.high, strict=True)]
+        over = view.shown(quantity, found(*np.meshgrid(*grid)), units)[0]
+        colors = _filled(axes, x.shown(grid[0], units)[0], y.shown(grid[1], units)[0], over)
+        _cut(axes, colors, places[there])
+        _dots(axes, places[there])
+    _crosses(axes, places[~there])
+    _bar(axes, colors, axis_title(view.label(quantity), view.shown(quantity, 0.0, units)[1]))
+    axes.margins(0.02 if not isinstance(found, str) else 0.06)
+    axes.grid(False)
+    axes.set_xlabel(axis_title(x.name, x.shown(0.0, units)[1]))
+    axes.set_ylabel(axis_title(y.name, y.shown(0.0, units)[1]))
+    title(axes, label, textwrap.fill(told, _LETTERS))
+
+
+def _fitted(view: StudyView, pair: tuple[str, str], z: Floats) -> Surface | str:
+    """The surface, or why the designs stand alone."""
+    first, second = (np.asarray(view.input(name).values, dtype=np.float64) for name in pair)
     others = [one.values for one in view.inputs if one.name not in pair]
     try:
         surface = fit_surface(first, second, z, others)
     except NoSurface as problem:
-        explain(axes, f"{label}\n{capital(str(problem))}.")
-        return
-    x, y = view.input(pair[0]), view.input(pair[1])
-    grid = [np.linspace(low, high, _FINE) for low, high in zip(surface.low, surface.high, strict=True)]
-    filled = _filled(
-        axes,
-        x.shown(grid[0], units)[0],
-        y.shown(grid[1], units)[0],
-        view.shown(quantity, surface(*np.meshgrid(*grid)), units)[0],
-    )
-    unit = view.shown(quantity, 0.0, units)[1]
-    _bar(axes, filled, axis_title(view.label(quantity), unit))
-    _designs(axes, filled, np.column_stack([x.shown(first, units)[0], y.shown(second, units)[0]]), np.isfinite(z))
-    axes.set_xlabel(axis_title(x.name, x.shown(0.0, units)[1]))
-    axes.set_ylabel(axis_title(y.name, y.shown(0.0, units)[1]))
-    title(axes, label, f"{surface.method}; {_quality(view, surface, quantity, units)}")
+        return f"no surface, each design by itself: {problem}"
+    if surface.explained <= 0:
+        return "no surface, each design by itself: none would say more than the mean"
+    return surface
 
 
 def _quality(view: StudyView, surface: Surface, quantity: str, units: System) -> str:
-    """The error of the fit in words."""
-    if not np.isfinite(surface.explained):
-        return "it does not vary"
+    """The method, and the error of the fit in words."""
     if surface.explained > 1 - 1e-9:
-        return "exact on designs left out"
+        return f"{surface.method}; exact on designs kept out"
     error = view.written(quantity, surface.error, units, digits=2)
-    share = f"{max(surface.explained, 0.0):.1%}".replace("%", " %")
-    return f"error on designs left out {error}, {share} explained"
+    share = f"{surface.explained:.1%}".replace("%", " %")
+    return f"{surface.method}; on designs kept out: error {error}, {share} explained"
 
 
-def _filled(axes: Axes, x: Floats, y: Floats, values: Floats) -> ContourSet:
+def _filled(axes: Axes, x: Floats, y: Floats, values: Floats) -> QuadContourSet:
     flat = float(np.ptp(values)) <= 1e-9 * float(np.max(np.abs(values)))
     levels = None if flat else MaxNLocator(_LEVELS).tick_values(float(np.min(values)), float(np.max(values)))
     return axes.contourf(x, y, values, levels=levels, cmap=_COLORS)
 
 
-def _bar(axes: Axes, filled: ContourSet, label: str) -> None:
-    bar = axes.figure.colorbar(filled, ax=axes, pad=0.025, fraction=0.06, aspect=24)
+def _values(axes: Axes, places: Floats, values: Floats) -> PathCollection:
+    """Each design as a dot in the colour of its value."""
+    x, y = places.T
+    return axes.scatter(x, y, c=values, cmap=_COLORS, s=34, edgecolors=INK, linewidths=0.5, zorder=3, label=_COLOURED)
+
+
+def _bar(axes: Axes, drawn: ScalarMappable, label: str) -> None:
+    bar = axes.figure.colorbar(drawn, ax=axes, pad=0.025, fraction=0.06, aspect=24)
     bar.set_label(label)
     bar.outline.set_linewidth(0.5)
 
 
-def _designs(axes: Axes, filled: ContourSet, places: Floats, there: NDArray[np.bool_]) -> None:
-    """The designs, and the surface cut to where there are any around."""
+def _cut(axes: Axes, filled: QuadContourSet, places: Floats) -> None:
+    """Contours, and the surface cut to where there are designs around."""
     lines = axes.contour(filled, levels=np.asarray(filled.levels)[::2], colors="white", linewidths=0.7)
-    edge = _edge(axes, places[there])
-    for drawn in (filled, lines) if edge else ():
-        drawn.set_clip_path(edge)
-    some = places[there][:: max(1, -(-int(there.sum()) // _MOST_DOTS))]
+    edge = _edge(axes, places)
+    for one in (filled, lines) if edge else ():
+        one.set_clip_path(edge)
+
+
+def _dots(axes: Axes, places: Floats) -> None:
+    some = places[:: max(1, -(-len(places) // _MOST_DOTS))]
     axes.plot(
         *some.T,
         ".",
@@ -159,10 +187,13 @@ def _designs(axes: Axes, filled: ContourSet, places: Floats, there: NDArray[np.b
         clip_on=False,
         label=_DESIGNS,
     )
-    if not np.all(there):
-        axes.plot(*places[~there].T, "x", color=VERMILLION, markersize=5, markeredgewidth=1.4, label=_LOST)
-    axes.margins(0.02)
-    axes.grid(False)
+
+
+def _crosses(axes: Axes, places: Floats) -> None:
+    """Designs without a value."""
+    if len(places):
+        some = places[:: max(1, -(-len(places) // _MOST_DOTS))]
+        axes.plot(*some.T, "x", color=VERMILLION, markersize=4, markeredgewidth=1.0, zorder=4, label=_LOST)
 
 
 def _edge(axes: Axes, places: Floats) -> Polygon | None:

@@ -86,7 +86,7 @@ def _panel(axes: Axes, shown: Shown, quantity: str, units: System) -> None:
     small = f"from the base design, {view.written(quantity, found.base, units)}"
     if found.fitted:
         mean = view.written(quantity, found.base, units)
-        small = f"from the mean, {mean}; the fitted plane explains {found.explained:.0%}"
+        small = f"from the mean, {mean}; straight lines explain {found.explained:.0%}"
     title(axes, label, small.replace("%", " %"))
     axes.set_xlabel(axis_title(view.label(quantity), word))
 
@@ -94,7 +94,11 @@ def _panel(axes: Axes, shown: Shown, quantity: str, units: System) -> None:
 def _why(found: Effects) -> str:
     if np.isfinite(found.base):
         return "No input changes it."
-    return f"{found.used} designs are too few for a fitted plane." if found.fitted else "The base design has no value."
+    return (
+        f"{found.used} designs are too few for straight lines through all inputs."
+        if found.fitted
+        else "The base design has no value."
+    )
 
 
 @dataclass(frozen=True)

@@ -43,3 +43,9 @@ PENS = (
 def pen(i: int) -> Pen:
     """The pen of the i-th line of a panel."""
     return PENS[i % len(PENS)]
+
+
+def mark(i: int) -> Pen:
+    """Colour and marker of the i-th input of a study: no two of the first 49 are alike."""
+    n = len(PENS)
+    return Pen(PENS[i % n].color, "-", PENS[(i + i // n) % n].marker)

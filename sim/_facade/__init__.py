@@ -6,17 +6,19 @@
 1.7
 
 `read_case` reads a case, with changes; `run` plays its notes, `evaluate` a table of variants, `run_study` a study; a
-`Result` holds the figures. `train_of` gives one note's parts and `NoteModel` plays any of `keyaction.drives` on them;
-`equations`, `right_hand_side`, `jacobian` and `modes` are for those who want the mechanics. Everything is in SI units.
+`Result` holds the figures. `train_of` gives one note's parts; `verdict` tells what becomes of a `NoteModel` of them,
+which plays any of `keyaction.drives`. `equations`, `right_hand_side`, `jacobian` and `modes` are for those who want the
+mechanics. Everything is in SI units.
 """
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
-
 from keyaction._version import __version__
 
+TYPE_CHECKING = False  # as the checkers of types know it; to load `typing` takes longer than all of this
 if TYPE_CHECKING:
+    from typing import Any
+
     from keyaction import drives
     from keyaction.cases.action.case import Case
     from keyaction.cases.action.reader import read_case
@@ -25,6 +27,7 @@ if TYPE_CHECKING:
     from keyaction.models.notes import NoteProblem
     from keyaction.models.train.train import TrainProblem
     from keyaction.sim.figures.modes import Modes, modes
+    from keyaction.sim.figures.verdict import Fate, Verdict
     from keyaction.sim.files.hdf5 import load, save
     from keyaction.sim.files.labelled import Result
     from keyaction.sim.files.problem import FileProblem
@@ -33,6 +36,8 @@ if TYPE_CHECKING:
     from keyaction.sim.motion.note import NoteModel
     from keyaction.sim.motion.right_hand_side import RightHandSide, jacobian, right_hand_side
     from keyaction.sim.run.run import run
+    from keyaction.sim.run.standings import verdict
+    from keyaction.sim.sweep.parameters import evaluate_parameters
     from keyaction.sim.sweep.sweep import Swept, open_study, run_study
     from keyaction.sim.sweep.table import evaluate
 
@@ -42,6 +47,7 @@ _PLACES = {
     "Case": "keyaction.cases.action.case",
     "CaseProblem": "keyaction.cases.text.defects",
     "Equations": "keyaction.sim.motion.equations",
+    "Fate": "keyaction.sim.figures.verdict",
     "FileProblem": "keyaction.sim.files.problem",
     "Modes": "keyaction.sim.figures.modes",
     "Motion": "keyaction.sim.motion.integrate",
@@ -51,8 +57,10 @@ _PLACES = {
     "RightHandSide": "keyaction.sim.motion.right_hand_side",
     "Swept": "keyaction.sim.sweep.sweep",
     "TrainProblem": "keyaction.models.train.train",
+    "Verdict": "keyaction.sim.figures.verdict",
     "equations": "keyaction.sim.motion.equations",
     "evaluate": "keyaction.sim.sweep.table",
+    "evaluate_parameters": "keyaction.sim.sweep.parameters",
     "jacobian": "keyaction.sim.motion.right_hand_side",
     "load": "keyaction.sim.files.hdf5",
     "modes": "keyaction.sim.figures.modes",
@@ -63,6 +71,7 @@ _PLACES = {
     "run_study": "keyaction.sim.sweep.sweep",
     "save": "keyaction.sim.files.hdf5",
     "train_of": "keyaction.cases.action.trains",
+    "verdict": "keyaction.sim.run.standings",
 }
 """Where each public name lives; it is loaded from there when it is first used."""
 
@@ -71,6 +80,7 @@ __all__ = [  # noqa: RUF022  in the order in which a reader meets them
     "Case",
     "run",
     "evaluate",
+    "evaluate_parameters",
     "Result",
     "load",
     "save",
@@ -81,6 +91,9 @@ __all__ = [  # noqa: RUF022  in the order in which a reader meets them
     "NoteModel",
     "Motion",
     "drives",
+    "verdict",
+    "Verdict",
+    "Fate",
     "equations",
     "Equations",
     "right_hand_side",

@@ -12,7 +12,7 @@ design for sensitivity analysis of large models", Environmental Modelling & Soft
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -64,6 +64,43 @@ class SobolIndices:
     variance: float
     used: int
     dropped: int
+
+
+FEW = 32
+"""Base points below which percentiles of a bootstrap are themselves guesses (assumed)."""
+WIDE = 0.2
+"""Width of an interval, as a share of the variance, from which on inputs are not ranked by it (assumed)."""
+_ABOVE = 0.02
+"""How far a first order must lie above its total to be told (assumed): by less, both are called equal."""
+
+
+def doubts(found: SobolIndices, names: Sequence[str]) -> list[str]:
+    """What speaks against believing the indices, in words; empty where nothing does.
+
+    Parameters
+    ----------
+    found : SobolIndices
+    names : (k,) sequence of str
+        Of the inputs.
+    """
+    told = []
+    if found.used < FEW:
+        points = f"{found.used} base point{'' if found.used == 1 else 's'}"
+        told.append(f"only {points}: neither the indices nor their intervals can be trusted (256 is usual)")
+    widths = np.concatenate([part.high - part.low for part in (found.first, found.total)])
+    if found.used >= FEW and np.any(widths > WIDE):
+        told.append(f"intervals are up to {np.nanmax(widths):.2f} wide: more base points before inputs are ranked")
+    above = np.flatnonzero(found.first.value > found.total.value + _ABOVE)
+    if len(above):
+        named = ", ".join(names[int(i)] for i in above[:3]) + (" and others" if len(above) > 3 else "")
+        told.append(f"first order above total, which only chance makes: {named}")
+    if found.dropped:
+        share = found.dropped / (found.used + found.dropped)
+        told.append(
+            f"{found.dropped} of {found.used + found.dropped} base points ({share:.0%}) are left out, as a design of "
+            "theirs has no value: the indices hold for the others"
+        )
+    return told
 
 
 @dataclass(frozen=True)

@@ -3,30 +3,27 @@
 from __future__ import annotations
 
 import hashlib
-import importlib.util
 import os
 import platform
 import sys
-import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
-from types import ModuleType
+from types import FunctionType, ModuleType
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from keyaction.models.train.structure import Structure
+from keyaction.sim.code.cache import kept_text, module_of
 from keyaction.sim.code.layout import Layout, read_layout
 
 Floats = NDArray[np.float64]
 PLAIN = "KEYACTION_PLAIN"
 """Environment variable: set it to run the equations as plain Python."""
-CACHE = "KEYACTION_CACHE"
-"""Environment variable: where generated code is kept."""
 
 
 @dataclass(frozen=True)
@@ -72,28 +69,6 @@ class Kernel(Layout):
         return rates
 
 
-def cache_folder() -> Path:
-    """Where generated modules are kept: `KEYACTION_CACHE`, else the user's cache folder, else a temporary one."""
-    if os.environ.get(CACHE):
-        folder = Path(os.environ[CACHE])
-    else:
-        base = os.environ.get("XDG_CACHE_HOME") or (Path.home() / ".cache")
-        folder = Path(base) / "keyaction"
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        probe, name = tempfile.mkstemp(dir=folder)
-        os.close(probe)
-        Path(name).unlink()
-    except OSError:
-        folder = _temporary_folder()
-    return folder
-
-
-@lru_cache(maxsize=1)
-def _temporary_folder() -> Path:
-    return Path(tempfile.mkdtemp(prefix="keyaction-"))
-
-
 def installed(library: str) -> str:
     """Version of a library, read from its label."""
     try:
@@ -127,11 +102,29 @@ def _hash_of_writers() -> str:
 
 
 _WRITERS = _hash_of_writers()
+_OWN = "keyaction.models."
+_KNOWN = {*sys.stdlib_module_names, "keyaction", "numpy", "sympy"} - {"__main__"}
+
+
+def _patched() -> bool:
+    """Whether a function of the models was replaced while the program runs: the sources then say nothing of it."""
+    for name, module in list(sys.modules.items()):
+        if name.startswith(_OWN):
+            classes = (one for one in vars(module).values() if isinstance(one, type) and one.__module__ == name)
+            for value in (*vars(module).values(), *(value for one in classes for value in vars(one).values())):
+                function = getattr(value, "fget", getattr(value, "__func__", value))
+                if isinstance(function, FunctionType) and _from_outside(function.__module__):
+                    return True
+    return False
+
+
+def _from_outside(module: str) -> bool:
+    return module.partition(".")[0] not in _KNOWN and not module.startswith("namedtuple_")
 
 
 def _foreign(structure: Structure, rider: bool) -> str:
     """Hash of the equations themselves where a part is not the program's own: its sources are not among the writers."""
-    if all(member.part.__module__.startswith("keyaction.models.") for member in structure):
+    if all(member.part.__module__.startswith(_OWN) for member in structure) and not _patched():
         return ""
     from keyaction.models.train.equations import derived
 
@@ -153,8 +146,8 @@ def _libraries() -> tuple[str, ...]:
     return installed("sympy"), installed("numba"), sys.version, platform.machine()
 
 
-def generated_module(structure: Structure, kind: str, write: Callable[[], str]) -> Path:
-    """A generated module on disk, written once under a temporary name and renamed into place.
+def generated_module(structure: Structure, kind: str, write: Callable[[], str]) -> tuple[Path, str]:
+    """A generated module on disk and its text, written once.
 
     Parameters
     ----------
@@ -164,59 +157,22 @@ def generated_module(structure: Structure, kind: str, write: Callable[[], str]) 
     write : callable
         Gives the text when it is not there yet.
     """
-    path = cache_folder() / f"{kind}_{_key(structure, kind)}.py"
-    if not _whole(path):
-        path.unlink(missing_ok=True)
-        text = _signed(write())
-        handle, name = tempfile.mkstemp(dir=path.parent, suffix=".tmp")
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(text)
-        try:
-            # A module that another process put there first is the same one, with compiled code beside it.
-            os.link(name, path)
-        except FileExistsError:
-            pass
-        except OSError:
-            Path(name).replace(path)
-        Path(name).unlink(missing_ok=True)
-    return path
+    return kept_text(f"{kind}_{_key(structure, kind)}.py", write)
 
 
-def _signed(text: str) -> str:
-    """The text with a last line by which damage to it is seen."""
-    text = text.rstrip("\n") + "\n"
-    return f"{text}# {hashlib.sha256(text.encode()).hexdigest()}\n"
-
-
-def _whole(path: Path) -> bool:
-    """Whether a generated module is there as it was written; a full disk or a copy cut short can leave part of one."""
-    try:
-        text, _, mark = path.read_bytes().rstrip(b"\n").rpartition(b"\n")
-    except OSError:
-        return False
-    return mark == b"# " + hashlib.sha256(text + b"\n").hexdigest().encode()
-
-
-def load_module(path: Path, name: str) -> ModuleType:
-    """Import a generated module under a name of its own."""
-    spec = importlib.util.spec_from_file_location(name, path)
-    if spec is None or spec.loader is None:
-        raise ImportError(f"cannot load the generated module {path.name}")
-    module = importlib.util.module_from_spec(spec)
-    sys.modules[name] = module
-    spec.loader.exec_module(module)
-    return module
+def load_module(path: Path, text: str, part: str = "") -> ModuleType:
+    """Run a generated module under a name of its own; `part` tells apart what is made of one module."""
+    return module_of(path, text, f"keyaction_generated_{path.stem}{part}")
 
 
 def _compile(module: ModuleType) -> None:
-    from numba import njit
-
+    from keyaction.sim.code.compiled import compiled
     from keyaction.sim.code.straight import straight
 
     for name in module.STRAIGHT:
         setattr(module, name, straight(module, name))
     for name in module.COMPILED:
-        setattr(module, name, njit(cache=True, error_model="numpy")(getattr(module, name)))
+        setattr(module, name, compiled(getattr(module, name)))
 
 
 def _vector(name: str, given: Any, size: int) -> Floats:
@@ -302,14 +258,14 @@ def load_kernel(structure: Structure, rider: bool = False, plain: bool | None = 
     plain : bool, optional
         True for plain Python; by default Numba unless ``KEYACTION_PLAIN`` is set or Numba cannot be used.
     """
-    path = generated_module(structure, "rider" if rider else "train", lambda: _scalar_text(structure, rider))
+    path, text = generated_module(structure, "rider" if rider else "train", lambda: _scalar_text(structure, rider))
     wanted = bool(os.environ.get(PLAIN)) if plain is None else plain
     notice = (
         "the equations run as plain Python, some times slower (KEYACTION_PLAIN is set)"
         if wanted and plain is None
         else ""
     )
-    module = load_module(path, f"keyaction_generated_{path.stem}_{'plain' if wanted else 'numba'}")
+    module = load_module(path, text, "_plain" if wanted else "_numba")
     layout = read_layout(module.LAYOUT)
     sizes = len(layout.states), len(layout.observables), len(layout.parameters), layout.drive_size
     functions = _plain(module, sizes)
@@ -323,7 +279,7 @@ def load_kernel(structure: Structure, rider: bool = False, plain: bool | None = 
         except Exception as problem:  # whatever stops the compiler, the plain functions do the work
             why = f"{type(problem).__name__}: {problem}".split("\n")[0]
             notice = f"the equations run as plain Python, some times slower (Numba: {why})"
-            module = load_module(path, f"keyaction_generated_{path.stem}_plain")
+            module = load_module(path, text, "_plain")
             functions = _plain(module, sizes)
     known: dict[str, Any] = {**vars(layout), **functions}
     return Kernel(**known, path=path, compiled=compiled, notice=notice)

@@ -62,17 +62,15 @@ def load_lanes(structure: Structure, real: str = "float64") -> LaneKernel:
         If Numba cannot be used.
     """
     need_numba()
-    from numba import njit
-
+    from keyaction.sim.code.compiled import compiled
     from keyaction.sim.code.straight import straight
 
-    path = generated_module(structure, f"lanes_{real}", lambda: _text(structure, real))
-    module: Any = load_module(path, f"keyaction_generated_{path.stem}")
+    path, text = generated_module(structure, f"lanes_{real}", lambda: _text(structure, real))
+    module: Any = load_module(path, text)
     for name in module.STRAIGHT:
         setattr(module, name, straight(module, name))
-    options: dict[str, Any] = {"cache": True, "nogil": True, "error_model": "numpy", "fastmath": FAST}
-    made = {name: njit(**options)(getattr(module, name)) for name in ("stroke", "repeat", "trace")}
-    constants = njit(cache=True, error_model="numpy")(module.constants)
+    made = {name: compiled(getattr(module, name), nogil=True, fastmath=FAST) for name in ("stroke", "repeat", "trace")}
+    constants = compiled(module.constants)
     return LaneKernel(
         **made,
         constants=constants,
@@ -84,5 +82,5 @@ def load_lanes(structure: Structure, real: str = "float64") -> LaneKernel:
         constant_count=module.CONSTANTS,
         width=WIDTH[real],
         real=real,
-        source=path.read_text(encoding="utf-8"),
+        source=text,
     )

@@ -38,6 +38,13 @@ class CodePrinter(PythonCodePrinter):  # type: ignore[misc]  # SymPy ships no ty
     def _print_Rational(self, expr: Expr) -> str:
         return repr(float(expr)) if self.floats else f"({expr.p}.0/{expr.q}.0)"
 
+    def _number(self, expr: Expr) -> str:
+        """pi and its like as their digits: generated code imports no names for them."""
+        return repr(float(expr))
+
+    _print_Pi = _print_Exp1 = _print_GoldenRatio = _print_EulerGamma = _print_Catalan = _number
+    _print_TribonacciConstant = _number
+
     def _print_Pow(self, expr: Expr, rational: bool = False) -> str:  # noqa: ARG002  SymPy's signature
         inner, exponent = self.parenthesize(expr.base, PRECEDENCE["Mul"] + 1), expr.exp
         if self.floats and exponent.is_Integer:

@@ -12,7 +12,6 @@ import math
 import operator
 from collections.abc import Callable
 from functools import lru_cache
-from pathlib import Path
 from types import ModuleType
 from typing import Any
 
@@ -36,8 +35,8 @@ _LIBRARY: dict[str, Any] = {"sin": math.sin, "cos": math.cos, "copysign": math.c
 
 
 @lru_cache(maxsize=4)
-def _functions(path: Path) -> dict[str, ast.FunctionDef]:
-    tree = ast.parse(path.read_text(encoding="utf-8"))
+def _functions(text: str) -> dict[str, ast.FunctionDef]:
+    tree = ast.parse(text)
     return {node.name: node for node in tree.body if isinstance(node, ast.FunctionDef)}
 
 
@@ -47,12 +46,12 @@ def straight(module: ModuleType, name: str) -> Any:
     Parameters
     ----------
     module : module
-        Its file holds the function: assignments to names and to places of arrays, of arithmetic, of comparisons and
+        Its text holds the function: assignments to names and to places of arrays, of arithmetic, of comparisons and
         of calls of its ``HELPERS``, each of which returns one expression.
     name : str
         The function takes real numbers, integers and arrays of one real type.
     """
-    path = Path(str(module.__file__))
+    text = str(vars(module)["__text__"])
 
     def typed(typingctx: Any, *given: Any) -> Any:  # noqa: ARG001  numba's signature
         kinds = {one.dtype for one in given if isinstance(one, types.Array)}
@@ -60,7 +59,7 @@ def straight(module: ModuleType, name: str) -> Any:
             return None
 
         def generate(context: Any, builder: Any, signature: Any, values: Any) -> Any:
-            functions = _functions(path)
+            functions = _functions(text)
             writer = _Writer(context, builder, real, vars(module), functions)
             body = functions[name]
             given = zip(body.args.args, signature.args, values, strict=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import math
 from collections.abc import Sequence
 
 from rich.box import SIMPLE_HEAD
@@ -12,16 +13,18 @@ from rich.table import Table
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.reliance import Chosen, materials_of
-from keyaction.cases.action.trains import check_trains, select
+from keyaction.cases.action.trains import raised_by_parts, select, sound_trains
 from keyaction.cases.text.assumed import grouped
 from keyaction.models.materials.shown import shown_property, source_of
 from keyaction.models.notes import note_name
-from keyaction.models.train.train import Train
+from keyaction.models.train.train import Train, TrainProblem
 from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.commands.common import DONE
 from keyaction.sim.commands.console import out
+from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.sketch import sketch, static_pluck
 from keyaction.sim.run.checking import warnings
+from keyaction.sim.run.standings import Standing, standings
 
 
 def act(options: argparse.Namespace) -> int:
@@ -31,8 +34,12 @@ def act(options: argparse.Namespace) -> int:
 
         return published.act(options)
     case = read_case(options.case)
-    trains = check_trains(case, case.compass)
-    note = select(case, options.note)[0] if options.note else case.compass[len(case.compass) // 2]
+    trains = sound_trains(case, case.compass)
+    raised = raised_by_parts(case, [note for note in case.compass if note not in trains])
+    usual = list(trains or case.compass)
+    note = select(case, options.note)[0] if options.note else usual[len(usual) // 2]
+    if note in raised:
+        raise TrainProblem([f"{raised[note]} (note {note_name(note, case.naming)})"])
     console = out()
     first, last = (note_name(n, case.naming) for n in (case.compass[0], case.compass[-1]))
     console.print(f"{case.path.name}: {case.title}", style="bold", markup=False)
@@ -42,28 +49,46 @@ def act(options: argparse.Namespace) -> int:
     console.print()
     print(sketch(trains[note], options.units))
     console.print()
-    console.print(_promise(trains[note], options.units), markup=False, soft_wrap=False)
+    stand = standings(trains, case.strokes)
+    for line in _promise(stand[note], options.units):
+        console.print(line, markup=False, soft_wrap=False)
     console.print()
     console.print(_figures(trains[note], options.units))
     console.print(_materials(materials_of(case)))
     console.print(_assumptions(case))
-    found = warnings(case, trains)
+    found = [f"{note_name(one, case.naming)} cannot be played: {why}" for one, why in raised.items()]
+    found += warnings(case, stand)
     console.print(f"Warnings: {len(found)}", style="bold")
     for line in found:
         console.print(f"- {line}", markup=False)
     return DONE
 
 
-def _promise(train: Train, units: System) -> str:
-    pallet = train.role("pallet").values.derived
-    return (
-        f"By levers alone, without friction: pluck {format_value(static_pluck(train), 'N', units)} at the key; "
-        f"at the eye wind {format_value(pallet['wind_at_eye'].value, 'N', units)}, spring less weight "
-        f"{format_value(pallet['closing_no_wind'].value, 'N', units)}"
+def _promise(standing: Standing, units: System) -> list[str]:
+    """What the note does before it is played in earnest."""
+    pallet = standing.train.role("pallet").values.derived
+
+    def told(name: str) -> str:
+        one = QUANTITIES[name]
+        found = one.compute(standing.pressed)
+        return format_value(found, one.unit, units) if math.isfinite(found) else "-"
+
+    lines = [f"The note {standing.verdict}."]
+    if standing.pressed:
+        lines.append(
+            f"Pressed slowly it plucks at {told('pluck_point')} with {told('pluck_force')}, follows through with "
+            f"{told('follow_through_force')}; friction {told('friction_at_key')}, pallet lift {told('steady_lift')}."
+        )
+    lines.append(
+        f"By levers alone, without friction and the weights of key and rods: pluck "
+        f"{format_value(static_pluck(standing.train), 'N', units)}; at the eye wind "
+        f"{format_value(pallet['wind_at_eye'].value, 'N', units)}, spring less weight "
+        f"{format_value(pallet['closing_no_wind'].value, 'N', units)}."
     )
+    return lines
 
 
-_QUIET = ("cos_turn", "sin_turn")
+_QUIET = ("cos_turn", "sin_turn", "give_near", "give_far")
 """Figures that follow from another one that is shown."""
 
 

@@ -121,6 +121,8 @@ def show(console: Console, result: Result, units: System) -> None:
                 paragraph(console, line)
         console.print("")
         paragraph(console, sheets.rods_note(result))
+    for line in sheets.fates(result):
+        paragraph(console, line)
     if len(result["variant"]) > 1:
         console.print("\nWhat a finger can tell", style="italic")
         for one in sheets.felt(result):
@@ -140,7 +142,10 @@ def _status(result: Result) -> int:
     """Complain about notes that failed, and about figures that the sample did not confirm."""
     status, complained = result["status"], not json.loads(result.about["checks_passed"])
     if complained:
-        err().print("the sample played by SciPy does not confirm the figures; see the last lines", markup=False)
+        err().print("the designs played again as a check do not confirm the figures; see the last lines", markup=False)
+    for note, why in json.loads(result.about.get("left_out", "{}")).items():
+        err().print(f"{note} is left out: {why}", markup=False)
+        complained = True
     for v, letter in enumerate(result["letter"]):
         for i, note in enumerate(result.notes):
             if status[v, i] != "ok":

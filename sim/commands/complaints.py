@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import argparse
+import errno
 
 from keyaction.cases.text.defects import CaseProblem
+from keyaction.cases.text.signs import legible
 from keyaction.models.algebra.problem import DimensionProblem
 from keyaction.models.notes import NoteProblem
 from keyaction.models.train.train import TrainProblem
@@ -14,9 +16,17 @@ from keyaction.sim.files.labelled import NotHeld
 from keyaction.sim.files.problem import FileProblem, Unreadable
 from keyaction.sim.processes.tasks import NoProcesses
 
+_MISNAMED = (errno.ENAMETOOLONG, errno.ENOTDIR, errno.EISDIR, errno.ELOOP, errno.ENOENT)
+"""What the system says of names that cannot be right."""
+
 
 def complaint(problem: Exception, options: argparse.Namespace) -> tuple[str, int] | None:
     """The message and the exit status; None for a slip of the program, which is not to be hidden."""
+    told = _complaint(problem, options)
+    return (legible(told[0]), told[1]) if told else None
+
+
+def _complaint(problem: Exception, options: argparse.Namespace) -> tuple[str, int] | None:
     if isinstance(problem, CaseProblem | NoteProblem | Unreadable | NoNumba):
         return str(problem), BAD_INPUT
     if isinstance(problem, TrainProblem):
@@ -25,6 +35,10 @@ def complaint(problem: Exception, options: argparse.Namespace) -> tuple[str, int
         return f"{problem.args[0]}; it was made by another version, or is no whole one: make it anew", BAD_INPUT
     if isinstance(problem, FileProblem | NoProcesses):
         return str(problem), FAILED
+    if isinstance(problem, OSError) and problem.strerror:
+        place = problem.filename or problem.filename2
+        told = f"{place}: {problem.strerror}" if place else f"cannot be printed or written: {problem.strerror}"
+        return told, BAD_INPUT if problem.errno in _MISNAMED else FAILED
     if isinstance(problem, DimensionProblem):
         return f"the equations do not agree in dimension: {problem}", FAILED
     return None

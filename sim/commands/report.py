@@ -3,17 +3,23 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Sequence
 from pathlib import Path
 
 import h5py
 
+from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import read_case
-from keyaction.cases.action.trains import check_trains, select
+from keyaction.cases.action.trains import select, sound_trains
 from keyaction.models.notes import note_name
 from keyaction.plots.report.browser import NoBrowser, NotPrinted, find_browser
+from keyaction.plots.report.case import case_of
+from keyaction.plots.report.regulation import found_words, read_found
 from keyaction.plots.report.report import PAGE, make_report, write_report
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import err, out
+from keyaction.sim.commands.progress import progress
+from keyaction.sim.commands.sheet_tables import paragraph
 from keyaction.sim.commands.stages import Stages
 from keyaction.sim.compare.store import another_case, load_comparison
 from keyaction.sim.files.folders import refuse_unusable
@@ -23,6 +29,7 @@ from keyaction.sim.files.problem import FileProblem
 from keyaction.sim.run import run as manual
 from keyaction.sim.run.note import NoteResult
 from keyaction.sim.run.shape import no_run
+from keyaction.sim.weighing.weighoff import WeighOff, weigh
 
 _ENDINGS = (".h5", ".hdf5")
 
@@ -33,24 +40,52 @@ def act(options: argparse.Namespace) -> int:
         browser = find_browser() if options.pdf else None
         comparison = load_comparison(options.compare) if options.compare else None
         result = _loaded(options)
+        case, notes = _case(options, result)
     except (NoBrowser, FileProblem) as problem:
         err().print(str(problem), markup=False)
         return BAD_INPUT
+    naming = case.naming if case else result.naming if result else "scientific"
+    found = read_found(options.found, notes, naming) if options.found else None
+    weighing = options.weigh or (found is not None and found.weighed)
+    if weighing and case is None:
+        err().print(f"{options.case}: weights need the case in it, which cannot be read; play it again", markup=False)
+        return BAD_INPUT
     refuse_unusable(options.out)
     if result is None:
-        result = _played(options)
+        assert case is not None
+        result = _played(options, case, notes)
     if comparison is not None and (other := another_case(result, comparison)):
         err().print(f"warning: {other}", markup=False)
+    weighed = _weighed(options, case, notes) if weighing and case else []
     with Stages() as told:
         told("drawing and writing")
-        report = make_report(result, comparison, options.units)
+        report = make_report(result, comparison, options.units, weighed, found)
         try:
             made = write_report(report, options.out, browser)
         except NotPrinted as problem:
             err().print(f"{problem}; {options.out / PAGE} is whole and prints from any browser", markup=False)
             return FAILED
+    if found is not None:
+        for line in found_words(result, found, options.units, weighed):
+            paragraph(out(), f"found against computed: {line}")
     out().print(f"{len(made)} files in {options.out}: {', '.join(made)}", markup=False, soft_wrap=True)
     return _status(result)
+
+
+def _case(options: argparse.Namespace, result: Result | None) -> tuple[Case | None, list[int]]:
+    """The case and its notes; None where a result does not carry one that this version can read."""
+    if result is None:
+        case = read_case(options.case)
+        notes = select(case, options.notes)
+        sound_trains(case, notes)
+        return case, notes
+    return case_of(result), [int(note) for note in result["semitone"]]
+
+
+def _weighed(options: argparse.Namespace, case: Case, notes: Sequence[int]) -> list[WeighOff]:
+    with progress("weighing", len(notes)) as bar:
+        told = lambda note: bar.step(f"weighed {note_name(note, case.naming):4}")  # noqa: E731
+        return weigh(case, sorted(notes), progress=told, jobs=options.jobs)
 
 
 def _loaded(options: argparse.Namespace) -> Result | None:
@@ -74,11 +109,8 @@ def _loaded(options: argparse.Namespace) -> Result | None:
     return result
 
 
-def _played(options: argparse.Namespace) -> Result:
+def _played(options: argparse.Namespace, case: Case, wanted: Sequence[int]) -> Result:
     """Play the case into a result file in the folder."""
-    case = read_case(options.case)
-    wanted = select(case, options.notes)
-    check_trains(case, wanted)
     options.out.mkdir(parents=True, exist_ok=True)
     done = 0
     with Stages() as told:

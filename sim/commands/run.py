@@ -23,6 +23,7 @@ from keyaction.sim.run import run as manual
 from keyaction.sim.run.checking import warnings
 from keyaction.sim.run.note import NoteResult
 from keyaction.sim.run.run import kernels_of
+from keyaction.sim.run.standings import standings
 
 
 def act(options: argparse.Namespace) -> int:
@@ -37,9 +38,11 @@ def act(options: argparse.Namespace) -> int:
     refuse_unwritable(target, "--out")
     if options.plots and options.plots.exists() and not options.plots.is_dir():
         raise FileProblem(f"{options.plots}: is no folder; name another with --plots")
-    for line in warnings(case, trains):
-        err().print(f"warning: {line}", markup=False)
+    if target.exists():
+        err().print(f"note: {target} is there already; it is replaced when all notes are played", markup=False)
     _notices({train.structure for train in trains.values()})
+    for line in warnings(case, standings(trains, case.strokes, options.jobs)):
+        err().print(f"warning: {line}", markup=False)
     try:
         result = _played(case, wanted, target, options.jobs)
     except KeyboardInterrupt:

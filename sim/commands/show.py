@@ -8,6 +8,7 @@ import json
 from keyaction.sim.commands.common import BAD_INPUT, DONE
 from keyaction.sim.commands.console import err, out
 from keyaction.sim.commands.pictures import draw
+from keyaction.sim.commands.sheet_tables import paragraph
 from keyaction.sim.commands.tables import note_tables, notes_tables
 from keyaction.sim.files.hdf5 import load
 from keyaction.sim.files.problem import Unreadable
@@ -30,9 +31,14 @@ def act(options: argparse.Namespace) -> int:
         tables = notes_tables(result, options.units, console.width)
     for table in tables:
         console.print(table)
+    if not options.note:
+        for name, status in zip(result.notes, result["status"], strict=True):
+            if status != "ok":
+                paragraph(console, f"{name}: {status}")
     if options.about:
         for name in ("made", "case_name", "fingerprint", "methods", "tolerances", "versions"):
-            console.print(f"{name}: {result.about.get(name, '')}", markup=False)
+            told = "checksum" if name == "fingerprint" else name
+            console.print(f"{told}: {result.about.get(name, '')}", markup=False)
         for line in (*(one.line for one in result.assumptions()), *json.loads(result.about.get("warnings", "[]"))):
             console.print(f"- {line}", markup=False)
     if options.plots:

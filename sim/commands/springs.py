@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Mapping
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import read_case
@@ -16,9 +16,10 @@ from keyaction.models.units.quantity import UnitProblem, parse_quantity
 from keyaction.sim.commands.caution import CAUTION
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import err, out
+from keyaction.sim.commands.options.springs import WIRES
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.files.text import refuse_unwritable, write_text
-from keyaction.sim.springs.design import SpringProblem, Stock, why_none
+from keyaction.sim.springs.design import FEWEST, Candidate, SpringProblem, Stock, why_none
 from keyaction.sim.springs.sheet import schedule, spring_sheet
 
 _BARE = re.compile(r"\s*[0-9.]+\s*")
@@ -38,12 +39,12 @@ def act(options: argparse.Namespace) -> int:
         return BAD_INPUT
     console, sheet = out(), spring_sheet(found, case.naming, options.units)
     console.print(case.title, style="bold", markup=False)
-    console.print(sheet_table(sheet))
+    console.print(sheet_table(spring_sheet(found, case.naming, options.units, brief=True)))
     without = [note for note, candidates in found.items() if candidates[0].reason]
     for note in without:
         paragraph(console, f"{note_name(note, case.naming)}: no spring from this stock: {why_none(found[note])}")
-    for line in _without_strength(case, options):
-        paragraph(console, line)
+    if words := _unjudged(found):
+        paragraph(console, words)
     if options.csv:
         write_text(options.csv, sheet.csv())
         console.print(f"table: {options.csv}", markup=False, soft_wrap=True)
@@ -52,9 +53,10 @@ def act(options: argparse.Namespace) -> int:
 
 
 def _stock(case: Case, options: argparse.Namespace) -> Stock:
-    if options.turns < 0.5 or options.safety <= 0:
-        raise SpringProblem("--turns must be 0.5 or more and --safety above 0")
-    names = _names(options)
+    if options.turns < FEWEST or options.safety <= 0:
+        raise SpringProblem(f"--turns must be {FEWEST:g} or more and --safety above 0")
+    wires = _wires(case) if options.wire is None else options.wire
+    names = [name.strip() for name in wires.split(",") if name.strip()]
     diameters = _lengths(options.diameter, "--diameter")
     return Stock(
         [(case.library.get(name, "metal"), diameters) for name in names],
@@ -68,18 +70,28 @@ def _stock(case: Case, options: argparse.Namespace) -> Stock:
     )
 
 
-def _names(options: argparse.Namespace) -> list[str]:
-    return [name.strip() for name in options.wire.split(",") if name.strip()]
+def _wires(case: Case) -> str:
+    """The wire that the case's springs are of, where it says so."""
+    named = {
+        str(given.value)
+        for part in case.parts
+        if part.part.role == "spring"
+        for given in part.fields.get("wire.material", {}).values()
+    }
+    return ",".join(sorted(named)) or WIRES
 
 
-def _without_strength(case: Case, options: argparse.Namespace) -> Iterator[str]:
-    """A line for every wire in stock whose strength the library does not have: no spring is made of it."""
-    for material in (case.library.get(name) for name in _names(options)):
-        if not material.wire:
-            yield (
-                f"{material.name} has no known strength, so no spring is designed of it. Where its maker states one, "
-                "bring a material of your own with wire_strength = [{ from, to, A, m, source }]: S = A / d^m, d in mm."
-            )
+def _unjudged(found: Mapping[int, list[Candidate]]) -> str:
+    """What to do about wire whose strength is not known; empty where all is."""
+    without = {one.spring.material.name for tried in found.values() for one in tried if math.isnan(one.strength)}
+    if not without:
+        return ""
+    return (
+        f"No tensile strength is known of {', '.join(sorted(without))}, or not of each diameter, so its stress cannot "
+        "be judged and it is left out. A case may bring it along: a table [materials.NAME] of kind metal with "
+        'wire_strength = [{ from = "1 mm", to = "2 mm", A = "600 MPa", m = 0, source = "the maker of the wire" }], '
+        "with the figure of your wire."
+    )
 
 
 def _lengths(text: str, option: str) -> list[float]:

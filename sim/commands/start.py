@@ -7,9 +7,11 @@ import gc
 import os
 import signal
 import sys
-from collections.abc import Iterator, Sequence
+import warnings
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
 from importlib import import_module
+from pathlib import Path
 from types import ModuleType
 
 from keyaction.sim.commands.common import FAILED, STOPPED
@@ -31,6 +33,8 @@ def start(arguments: Sequence[str], alone: bool = False) -> int:
         The exit status.
     """
     _print_anything()
+    if alone:
+        warnings.showwarning = _note_or(warnings.showwarning)
     with ExitStack() as loading:
         if alone:
             loading.enter_context(_interrupt_ends_at_once())
@@ -66,10 +70,27 @@ def _complain(problem: Exception, options: argparse.Namespace) -> int:
 
 
 def _print_anything() -> None:
-    """Signs that the terminal's encoding lacks are printed by their numbers, as on the channel for complaints."""
-    encoding = (getattr(sys.stdout, "encoding", None) or "").lower()
-    if not encoding.startswith("utf") and hasattr(sys.stdout, "reconfigure"):
+    """Signs that the terminal's encoding lacks are printed by their numbers, as on the channel for complaints.
+
+    Even UTF-8 lacks some: those of a file name that is no text.
+    """
+    for name in ("stdout", "stderr"):
+        if getattr(sys, name) is None:  # closed by who started the process
+            setattr(sys, name, Path(os.devnull).open("w", encoding="utf-8"))  # noqa: SIM115  open to the end
+    if hasattr(sys.stdout, "reconfigure"):
         sys.stdout.reconfigure(errors="backslashreplace")
+
+
+def _note_or(usual: Callable[..., None]) -> Callable[..., None]:
+    """What the program itself has to say is one line; warnings of libraries are shown as usual."""
+
+    def shown(message: Warning | str, category: type[Warning], *place: object, **more: object) -> None:
+        if category.__module__.startswith("keyaction."):
+            print(f"note: {message}", file=sys.stderr)
+        else:
+            usual(message, category, *place, **more)
+
+    return shown
 
 
 @contextmanager

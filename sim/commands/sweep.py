@@ -70,7 +70,7 @@ def _plan_text(study: Study, found: Forecast) -> str:
 def _cost_text(found: Forecast) -> tuple[str, ...]:
     return (
         f"time: about {duration(found.seconds)} with {found.jobs} processes of this machine "
-        f"({found.each * 1e3:.2g} ms for each design and note, measured; judging by SciPy {found.judging:.0f} s)",
+        f"({found.each * 1e3:.2g} ms for each design and note, measured; playing some again {found.judging:.0f} s)",
         f"size: about {max(found.size / 1e6, 0.1):.1f} MB",
         "dry run: nothing was written",
     )
@@ -120,7 +120,9 @@ def _summary(found: sweep.Swept, options: argparse.Namespace) -> int:
     console.print(judged_text(found.judged), markup=False, soft_wrap=True)
     console.print(f"results: {found.path}. Next: keyaction sweep show {options.out}", markup=False, soft_wrap=True)
     if found.judged["beyond"]:
-        err().print("warning: the lanes differ from SciPy by more than is allowed; do not trust the last digits")
+        err().print(
+            "warning: designs played again as a check differ by more than is allowed; do not trust the last digits"
+        )
     return status
 
 

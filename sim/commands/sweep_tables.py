@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 import numpy as np
@@ -15,7 +15,7 @@ from rich.text import Text
 from keyaction.models.units.quantity import System
 from keyaction.sim.analysis.columns import Input
 from keyaction.sim.analysis.effects import Effect, Effects
-from keyaction.sim.analysis.indices import Estimate, MorrisScreening, SobolIndices
+from keyaction.sim.analysis.indices import Estimate, MorrisScreening, SobolIndices, doubts
 from keyaction.sim.analysis.pareto import Sense
 from keyaction.sim.analysis.view import StudyView
 from keyaction.sim.commands.common import WIDTH
@@ -25,6 +25,8 @@ Floats = NDArray[np.float64]
 MOST_DESIGNS = 12
 """Designs of a front that are listed."""
 _TOP = 3
+_MOST_INPUTS = 8
+"""Inputs of a design that a row of the front names."""
 _REASONS = 8
 _AT, _CHOICE = "at", 14
 """Heading of the settings of an input, and their width."""
@@ -113,7 +115,7 @@ def quantities_table(view: StudyView, quantities: Sequence[str], note: int, unit
 
 
 _WEIGHTS = {
-    "sobol": "total Sobol' index: share of the variance in which the input has a part",
+    "sobol": "total Sobol' index (95 % interval): share of the variance in which the input has a part",
     "morris": "mean size of the elementary effects (mu*), the largest 1",
     "one-at-a-time": "swing from the base design, the largest 1",
 }
@@ -121,16 +123,31 @@ _WEIGHTS = {
 
 def weights_table(view: StudyView, quantities: Sequence[str], note: int) -> Table:
     """For each quantity the inputs that matter most."""
-    words = _WEIGHTS.get(view.plan, "swing over the input's range by a fitted plane, the largest 1")
+    words = _WEIGHTS.get(view.plan, "swing over the input's range by straight lines through all designs, the largest 1")
     table = _plain(f"\nWhat matters most at {view.result.notes[note]}", f"{words}; all inputs: --quantity NAME")
+    doubted: dict[str, list[str]] = {}
     table.add_column("quantity", min_width=22)
     table.add_column("inputs", ratio=1, overflow="fold")
     for name in quantities:
-        weights = view.weights(name, note)
+        indices = view.indices(name, note)
+        weights = view.weights(name, note) if indices is None else indices.total.value
         order = [i for i in np.argsort(-np.nan_to_num(weights, nan=-1.0)) if weights[i] >= _SLIGHT][:_TOP]
-        told = ", ".join(f"{view.inputs[i].name} {weights[i]:.2f}" for i in order)
+        told = ", ".join(f"{view.inputs[i].name} {weights[i]:.2f}{_between(indices, int(i))}" for i in order)
         table.add_row(Text(view.label(name)), Text(told or "does not vary, or too few designs"))
+        if indices is not None and order:
+            for text in doubts(indices, [one.name for one in view.inputs]):
+                doubted.setdefault(text, []).append(view.label(name))
+    if doubted and table.caption:
+        lines = [f"{', '.join(labels)}: {text}" for text, labels in doubted.items()]
+        table.caption = Text("\n".join([str(table.caption), *lines]), style="dim italic")
     return table
+
+
+def _between(indices: SobolIndices | None, i: int) -> str:
+    """The interval of a total index."""
+    if indices is None or not np.isfinite(indices.total.low[i]):
+        return ""
+    return f" ({indices.total.low[i]:.2f} to {indices.total.high[i]:.2f})"
 
 
 def detail_tables(view: StudyView, quantity: str, note: int, units: System) -> list[Table]:
@@ -150,12 +167,12 @@ def _interval(estimate: Estimate, i: Any) -> tuple[str, str]:
 
 
 def _base_points(indices: SobolIndices) -> str:
-    lost = f"; {indices.dropped} more left out, a design of theirs has no value" if indices.dropped else ""
-    return f"{indices.used} base points{lost}; 95 % by bootstrap of base points"
+    return f"{indices.used} base points; 95 % by bootstrap of base points"
 
 
 def _sobol(view: StudyView, indices: SobolIndices, heading: str) -> Table:
-    table = _plain(f"{heading}: Sobol' indices", _base_points(indices))
+    said = [_base_points(indices), *doubts(indices, [one.name for one in view.inputs])]
+    table = _plain(f"{heading}: Sobol' indices", "\n".join(said))
     _columns(table, "input", "first", "95 %", "total", "95 %")
     for i in np.argsort(-np.nan_to_num(indices.total.value, nan=-1.0)):
         table.add_row(Text(view.inputs[i].name), *_interval(indices.first, int(i)), *_interval(indices.total, int(i)))
@@ -200,8 +217,8 @@ def _number(view: StudyView, quantity: str, value: float, units: System) -> str:
 def _effects(view: StudyView, found: Effects, quantity: str, heading: str, units: System) -> Table:
     how, caption = "one at a time", f"base design: {view.written(quantity, found.base, units)}"
     if found.fitted:
-        share = f"; it explains {found.explained:.0%} of the variance" if np.isfinite(found.explained) else ""
-        how, caption = "by a fitted plane", f"plane through {found.used} designs{share}"
+        share = f"; they explain {found.explained:.0%} of the variance" if np.isfinite(found.explained) else ""
+        how, caption = "by straight lines", f"straight lines through {found.used} designs{share}"
     table = _plain(f"{heading}: what each input does, {how}", caption)
     lost = any(effect.failed for effect in found.effects)
     _columns(table, "input", "lowest", _AT, "highest", _AT, "swing", *(["failed"] if lost else []), narrow=16)
@@ -223,16 +240,29 @@ def pareto_table(view: StudyView, senses: dict[str, Sense], note: int, units: Sy
     found = view.front(senses, note)
     front, values = found.rows, found.values
     shown = np.unique(np.linspace(0, max(len(front) - 1, 0), min(len(front), MOST_DESIGNS)).astype(int))
-    wanted = ", ".join(f"{view.label(name)} {sense}" for name, sense in senses.items())
+    better = {"min": "less", "max": "more"}
+    wanted = ", ".join(f"{better[sense]} {view.label(name)}" for name, sense in senses.items())
     several = f"; {len(shown)} of them shown" if len(shown) < len(front) else ""
-    title = f"\nPareto front at {view.result.notes[note]}: {wanted}"
+    title = f"\nPareto front at {view.result.notes[note]}: {wanted} is better"
     table = _plain(title, f"{len(front)} of {found.candidates} designs{several}")
     table.add_column("design", justify="right", no_wrap=True)
     for name in senses:
         table.add_column(Text(view.label(name)), justify="right", max_width=14)
-    table.add_column("inputs", ratio=1, overflow="fold")
+    chosen = _telling(view, senses, note)
+    few = f"the {len(chosen)} inputs of {len(view.inputs)} that matter most"
+    table.add_column("inputs" if len(chosen) == len(view.inputs) else few, ratio=1, overflow="fold")
     for k, row in zip(shown.tolist(), front[shown].tolist(), strict=True):
         figures = (view.written(name, float(value), units) for name, value in zip(senses, values[k], strict=True))
-        design = ", ".join(f"{one.name} {one.written(one.values[row], units)}" for one in view.inputs)
+        design = ", ".join(f"{one.name} {one.written(one.values[row], units)}" for one in chosen)
         table.add_row(str(view.rows[row]), *figures, Text(design))
     return table
+
+
+def _telling(view: StudyView, names: Iterable[str], note: int) -> list[Input]:
+    """All inputs if they are few; else those that matter most to the quantities, in the study's order."""
+    if len(view.inputs) <= _MOST_INPUTS:
+        return list(view.inputs)
+    weights = [np.nan_to_num(view.weights(name, note), nan=-1.0) for name in names if name in view.quantities]
+    most = np.max(weights, axis=0) if weights else np.zeros(len(view.inputs))
+    kept = sorted(np.argsort(-most, kind="stable")[:_MOST_INPUTS])
+    return [view.inputs[i] for i in kept]

@@ -13,10 +13,13 @@ from rich.text import Text
 
 from keyaction.models.units.quantity import System, convert, format_value
 from keyaction.sim.figures.columns import shown_in
+from keyaction.sim.figures.dip import AS_WRITTEN, pressed_words, written_dip
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
 from keyaction.sim.figures.registry import Entry
-from keyaction.sim.figures.verdict import Fate
+from keyaction.sim.figures.verdict import alike
 from keyaction.sim.files.labelled import Result
+
+_WRITTEN = "Travel of the key front to the untouched bottom felt, as the case has it."
 
 
 def _cell(value: float, entry: Entry, system: System) -> str:
@@ -24,7 +27,7 @@ def _cell(value: float, entry: Entry, system: System) -> str:
     if not np.isfinite(value):
         return "-"
     if one.percent:
-        return f"{value * 100:+.{entry.places}f}{'!' if one.limit is not None and abs(value) > one.limit else ''}"
+        return f"{value * 100:+z.{entry.places}f}{'!' if one.limit is not None and abs(value) > one.limit else ''}"
     shown, _ = convert(value, one.unit or "1", system)
     return f"{shown:.3g}" if system == "si" or entry.places is None else f"{shown:.{entry.places}f}"
 
@@ -74,20 +77,17 @@ def notes_tables(result: Result, system: System, width: int) -> list[Table]:
             table.add_row(*row)
         tables.append(table)
     if tables:
-        caption = Text(_caption() + "".join(f"{line}\n" for line in verdicts(result)))
+        caption = Text(_caption(result, system) + "".join(f"{line}\n" for line in verdicts(result)))
         tables[0].caption, tables[0].caption_justify = caption, "left"
     return tables
 
 
 def verdicts(result: Result) -> list[str]:
-    """What is wrong with notes that can be played, like ones in a line."""
+    """What is wrong with notes that could be played."""
     if "verdict" not in result:
         return []
-    told: dict[str, list[str]] = {}
-    for note, status, text in zip(result.notes, result["status"], result["verdict"], strict=True):
-        if status == "ok" and text != Fate.SPEAKS.value:
-            told.setdefault(str(text), []).append(note)
-    return [f"{', '.join(notes)}: {text}" for text, notes in told.items()]
+    played = zip(result.notes, result["status"], result["verdict"], strict=True)
+    return alike({note: str(text) for note, status, text in played if status == "ok"})
 
 
 def _plain(title: str, **options: Any) -> Table:
@@ -95,19 +95,29 @@ def _plain(title: str, **options: Any) -> Table:
     return Table(title=plain, title_justify="left", box=SIMPLE_HEAD, show_edge=False, pad_edge=False, **options)
 
 
-def _caption() -> str:
+def _caption(result: Result, system: System) -> str:
+    dips = written_dip(result)
+    there = dips[np.isfinite(dips)]
+    ends = [format_value(float(end), "m", system) for end in (np.min(there), np.max(there))] if len(there) else []
+    written = f"; as written: {' to '.join(dict.fromkeys(ends))}" if ends else ""
     return (
         f"step: pluck force against the note below, ! beyond {JUST_NOTICEABLE:.0%}: a finger can tell\n"
+        f"dip: {pressed_words(result).removeprefix('dip ')}{written}\n"
         "open, delay: from the key at 1 mm to the groove at 50 % and 90 %\n"
     )
 
 
 def _rows(result: Result, i: int, system: System) -> list[tuple[str, str, str]]:
     scalars = [name for name, v in result.variables.items() if v.dims == ("note",) and v.definition]
-    return [
-        (result.variables[name].label, _figure(result, name, i, system), result.variables[name].definition)
-        for name in scalars
-    ]
+    rows = []
+    for name in scalars:
+        label, dip = result.variables[name].label, float(written_dip(result)[i])
+        if name == "key_dip":
+            label = pressed_words(result)
+            if np.isfinite(dip):
+                rows.append((AS_WRITTEN, format_value(dip, "m", system), _WRITTEN))
+        rows.append((label, _figure(result, name, i, system), result.variables[name].definition))
+    return rows
 
 
 def _figure(result: Result, name: str, i: int, system: System) -> str:
@@ -148,7 +158,8 @@ def _shares(result: Result, name: str, axis: str, i: int, title: str, system: Sy
     for heading in (axis, "value", "share"):
         table.add_column(heading, justify="left" if heading == axis else "right")
     values = result[name][i]
-    total = np.nansum(values)
+    with np.errstate(over="ignore", invalid="ignore"):
+        total = np.nansum(values)
     for part, value in zip(result[axis], values, strict=True):
         if np.isfinite(value):
             table.add_row(

@@ -9,10 +9,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from keyaction.cases.action.case import Case
-from keyaction.cases.action.trains import check_trains, select, train_of
+from keyaction.cases.action.trains import raised_by_parts, select, sound_trains, train_of
 from keyaction.models.notes import note_name
 from keyaction.models.parts.rods import on_edge
-from keyaction.models.train.train import Train
+from keyaction.models.train.train import Train, TrainProblem
 from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.compare.prices import Price
 from keyaction.sim.compare.rod_choice import guided, trackers
@@ -85,8 +85,11 @@ def compare(
     first = variants[0].case
     wanted = sorted(select(first, notes))
     shown = select(first, note)[0] if note else wanted[len(wanted) // 2]
-    trains = [check_trains(variant.case, wanted) for variant in variants]
-    say(f"all figures of {len(variants)} x {len(wanted)} notes, in lanes")
+    trains, left = _trains(variants, wanted)
+    wanted = list(trains[0])
+    if shown in left:
+        shown = wanted[len(wanted) // 2]
+    say(f"all figures of {len(variants)} x {len(wanted)} notes")
     flat = [train for one in trains for train in one.values()]
     outcome = evaluate(flat, first.strokes, jobs=jobs)
     say("what gives way, and the pull in every tracker")
@@ -96,7 +99,25 @@ def compare(
     pressed = [_pressed(variant.case, shown) for variant in variants]
     found = _axes(variants, wanted, shown) | _figures(outcome, len(variants), len(wanted)) | table.variables()
     found |= _stacks(variants, table.rods, prices) | _curves(pressed)
-    return Result(found, _about(variants, outcome, table, pressed))
+    named = {note_name(n, first.naming): why for n, why in left.items()}
+    return Result(found, _about(variants, outcome, table, pressed) | {"left_out": json.dumps(named)})
+
+
+def _trains(variants: Sequence[Variant], notes: Sequence[int]) -> tuple[list[dict[int, Train]], dict[int, str]]:
+    """Trains of the notes that can be built in every variant, and why others are left out of all.
+
+    Raises
+    ------
+    keyaction.models.train.train.TrainProblem
+        When the case lacks values, or no note is left.
+    """
+    trains = [sound_trains(variant.case, notes) for variant in variants]
+    left: dict[int, str] = {}
+    for variant, built in zip(variants, trains, strict=True):
+        left |= raised_by_parts(variant.case, [note for note in notes if note not in built])
+    if len(left) == len(notes):
+        raise TrainProblem(list(dict.fromkeys(left.values())))
+    return [{note: one[note] for note in notes if note not in left} for one in trains], left
 
 
 def _axes(variants: Sequence[Variant], notes: Sequence[int], shown: int) -> dict[str, Variable]:
@@ -118,8 +139,7 @@ def _texts(values: Sequence[str]) -> Array:
 def _figures(outcome: Outcome, variants: int, notes: int) -> dict[str, Variable]:
     """Everything that `evaluate` gives, over variant and note, and how far the forces are from the first's."""
     shape, dims = (variants, notes), ("variant", "note")
-    statuses = _statuses(outcome)
-    usable = np.array([text == "ok" for text in statuses])
+    usable = np.array([text == "ok" for text in outcome.status])
     found = {}
     for name in available():
         one, values = QUANTITIES[name], np.where(usable, outcome.quantities[name], np.nan)
@@ -129,23 +149,12 @@ def _figures(outcome: Outcome, variants: int, notes: int) -> dict[str, Variable]
         words = f"Difference of {found[name].label} from the first variant's, as a share of the first's."
         found[f"{name}_apart"] = Variable(dims, apart, "", f"{found[name].label} against the first", words)
     limits = np.array(outcome.limits, dtype=object).reshape(shape)
-    status = np.array(statuses, dtype=object).reshape(shape)
+    status = np.array(outcome.status, dtype=object).reshape(shape)
     found["repetition_limit"] = Variable(dims, limits, "", "what limits the repetition rate")
     found["status"] = Variable(dims, status, "", "ok, or why it failed")
+    told = np.array([str(one) for one in outcome.verdicts], dtype=object).reshape(shape)
+    found["verdict"] = Variable(dims, told, "", "what becomes of the note")
     return found
-
-
-def _statuses(outcome: Outcome) -> list[str]:
-    """A status for each train; one whose motion left the range of the model lacks what every motion has."""
-    told = []
-    for i, status in enumerate(outcome.status):
-        left = [
-            words
-            for name, words in (("steady_lift", "slow press"), ("peak_force", "standard stroke"))
-            if status == "ok" and not np.isfinite(outcome.quantities[name][i])
-        ]
-        told.append(f"failed: the {' and the '.join(left)} left the range of the model" if left else status)
-    return told
 
 
 @dataclass
@@ -248,7 +257,7 @@ def _stacks(variants: Sequence[Variant], rods: Sequence[str], prices: Sequence[P
         return {}
     found = {name: np.full((len(variants), len(rods)), np.nan) for name in OF_STACKS}
     for i, variant in enumerate(variants):
-        trains = check_trains(variant.case, variant.case.compass)
+        trains = sound_trains(variant.case, variant.case.compass)
         for j, rod in enumerate(rods):
             for name, value in stack([train.part(rod) for train in trains.values()], prices).items():
                 found[name][i, j] = value

@@ -33,7 +33,7 @@ FACTS: dict[str, tuple[str, str, str]] = {
     "rod_mass": ("kg", "mass", "Mass of the rod with its fittings."),
     "rod_line": ("kg/m", "mass per length", "Density times section."),
     "rod_stiffness": ("N/m", "stiffness with ends", "E A / L and both ends in series."),
-    "rod_wave": ("s", "least wave time", "Length over sound speed: no pull can travel it faster."),
+    "rod_wave": ("s", "travel time of a pull", "Length over sound speed: no pull can travel it faster."),
     "pull_rest": (
         "N",
         "pull at rest",
@@ -124,7 +124,7 @@ def rod_facts(part: TrainPart, pull: Pulls, seasons: Seasons, prices: Sequence[P
     figures = {name: item.value for name, item in values.derived.items()}
     found = {
         "rod_mass": figures["m"],
-        "rod_stiffness": figures["k"],
+        "rod_stiffness": figures["k_rod"],
         "pull_rest": pull.rest,
         "pull_pluck": pull.pluck,
         "pull_held": pull.held,

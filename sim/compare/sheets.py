@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -17,6 +17,7 @@ from keyaction.sim.compare.trackers import OF_TRACKERS
 from keyaction.sim.figures.columns import QUANTITIES, forces_felt
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
 from keyaction.sim.figures.registry import Entry, Table, in_table
+from keyaction.sim.figures.verdict import alike
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 
@@ -78,7 +79,7 @@ def verdict(result: Result, one: Felt) -> str:
     what, name = result.variables[one.figure].label, f"{result['letter'][one.variant]} against {result['letter'][0]}"
     if not one.of:
         return f"{name}: {what} cannot be compared: no note has it in both"
-    size = f"{what} differs by up to {100 * one.apart:+.2f}\u00a0% (at {one.note})"
+    size = f"{what} differs by up to {100 * one.apart:+z.2f}\u00a0% (at {one.note})"
     if one.felt:
         told = f"{size}: beyond {_SHARE}, which a finger can tell, at {one.count} of {one.of} notes"
     elif abs(one.apart) < _SAME:
@@ -87,6 +88,15 @@ def verdict(result: Result, one: Felt) -> str:
         told = f"{size}: below the {_SHARE} that a finger can tell"
     lacking = f"; {one.lacking} note{'s' * (one.lacking != 1)} cannot be compared" if one.lacking else ""
     return f"{name}: {told}{lacking}"
+
+
+def fates(result: Result) -> list[str]:
+    """What is wrong with notes of the variants, where they could be played."""
+    lines = []
+    for v, letter in enumerate(result["letter"]) if "verdict" in result else ():
+        played = zip(result.notes, result["status"][v], result["verdict"][v], strict=True)
+        lines += [f"{letter}: {line}" for line in alike({n: str(told) for n, status, told in played if status == "ok"})]
+    return lines
 
 
 def legend(result: Result) -> list[str]:
@@ -210,8 +220,8 @@ def brief_sheet(result: Result, units: System, most: int) -> Sheet:
     columns = [Column("note", text=True)]
     for entry in entries:
         for k, letter in enumerate(result["letter"]):
-            heading = f"{entry.heading if k == 0 else ''}\n{letter}"
-            columns.append(in_units(heading, entry.quantity.unit, units, entry.places))
+            column = in_units(f"{entry.heading if k == 0 else ''}\n{letter}", entry.quantity.unit, units, entry.places)
+            columns.append(replace(column, full=f"{entry.heading} {letter}"))
     names, rows = [entry.name for entry in entries], list[list[Cell]]()
     for i, note in enumerate(result.notes):
         row: list[Cell] = [note]

@@ -85,6 +85,8 @@ def read_variants(
     axes += [read_bars(ROLLER, case, rollers, defects)] if rollers else []
     axes += [read_bundles(bundles, file, defects)] if bundles or file else []
     axes += [choices for text in settings if (choices := _read_setting(text, defects))]
+    if defects:
+        defects[:0] = _misread(case, settings, parts)
     if not axes and not defects:
         defects.append(
             "nothing is named to compare: --rod, --roller, --variant, --variants or --set; --rod case shows the case "
@@ -112,6 +114,18 @@ def _beside_the_case(combinations: Sequence[tuple[Choice, ...]]) -> Sequence[tup
         Choice(", ".join(f"{path} {value}" for path, value in choice.settings), choice.settings) for choice in only
     ]
     return [(Choice(AS_DRAWN),), tuple(named)]
+
+
+def _misread(case: Case, settings: Sequence[str], parts: Mapping[str, type[Part]]) -> list[str]:
+    """What is wrong with single fields and values that are to be set, each once."""
+    found: dict[tuple[str, str], str] = {}
+    for choice in (choice for text in settings for choice in _read_setting(text, [])):
+        try:
+            read_case(case.path, parts, choice.settings)
+        except CaseProblem as problem:
+            for defect in problem.defects:
+                found.setdefault((defect.field, defect.message), str(defect))
+    return list(found.values())
 
 
 def _read_setting(text: str, defects: list[str]) -> list[Choice]:

@@ -10,6 +10,7 @@ from keyaction.models.train.train import Train, TrainPart
 from keyaction.sim.code.layout import Recorded
 from keyaction.sim.figures.quantities import lost_motion, pluck_point
 from keyaction.sim.figures.record import Pressed
+from keyaction.sim.statics.kinematics import Link
 
 
 def _stretch(record: Pressed, element: Recorded) -> float:
@@ -23,9 +24,10 @@ def compliance_budget(record: Pressed) -> dict[str, float]:
     Returns
     -------
     dict
-        ``lost motion``, every rod (its own stretch, and ``NAME ends`` for hooks, nuts and cloths), every
-        roller's twist, ``pallet seat``, and ``friction and geometry``: what the taut, loaded train needs beyond
-        these (bushings that give before they slip, arms out of square, rest felt). Empty where nothing plucks.
+        ``lost motion``, every rod (its own stretch, and ``NAME ends`` for hooks, nuts and cloths), ``NAME bending``
+        of key, levers, rollers and pallet, every roller's twist, ``pallet seat``, and ``friction and geometry``:
+        what the taut, loaded train needs beyond these (bushings that give before they slip, arms out of square,
+        rest felt). Empty where nothing plucks.
     """
     place = record.press.pluck_place
     if not np.isfinite(place):
@@ -36,7 +38,8 @@ def compliance_budget(record: Pressed) -> dict[str, float]:
     budget = {"lost motion": lost_motion(record)}
     for link, ratio in zip(record.kinematics.links, ratios, strict=True):
         gave = _stretch(record, link.element) / ratio
-        for name, share in _split(train.part(link.element.part), link.kind).items():
+        joined = [record.kinematics.layout.bodies[i].part for i in (link.upstream, link.downstream)]
+        for name, share in _split(train.part(link.element.part), link, joined).items():
             budget[name] = budget.get(name, 0.0) + share * gave
     pallet = train.role("pallet")
     way = record.kinematics.layout.body(pallet.name).way
@@ -51,16 +54,27 @@ def owners(train: Train) -> dict[str, str]:
     """The part that every share of the compliance budget belongs to; those of the whole train have none."""
     found = {"pallet seat": train.role("pallet").name}
     for part in train.parts:
-        found |= dict.fromkeys((part.name, f"{part.name} ends", f"{part.name} twist"), part.name)
+        shares = (part.name, f"{part.name} ends", f"{part.name} twist", f"{part.name} bending")
+        found |= dict.fromkeys(shares, part.name)
     return found
 
 
-def _split(part: TrainPart, kind: str) -> dict[str, float]:
-    """A rod's give between its own stretch and its ends, by their compliance."""
-    if kind == "twist":
+def _split(part: TrainPart, link: Link, joined: list[str]) -> dict[str, float]:
+    """A link's give between a rod's own stretch, its ends and the bending of the `joined` parts, by compliance."""
+    if link.kind == "twist":
         return {f"{part.name} twist": 1.0}
-    figures = part.values.derived
-    if kind == "bar" or "EA" not in figures or "k_piece" in figures:
+    figures = {name: item.value for name, item in part.values.derived.items()}
+    if link.kind == "bar" or "give_near" not in figures:  # within a rod, or a rod of a script's own
         return {part.name: 1.0}
-    own = figures["k"].value * part.values.number("length") / figures["EA"].value
-    return {part.name: own, f"{part.name} ends": 1.0 - own} if own <= 1.0 else {part.name: 1.0}
+    stiffness = figures["k_far"] if "k_far" in figures and link.element.place == "out" else figures["k"]
+    sides = {"in": (True, False), "out": (False, True)}.get(link.element.place, (True, True))
+    gives = (figures["give_near"], figures["give_far"])
+    bent = [stiffness * give if there else 0.0 for give, there in zip(gives, sides, strict=True)]
+    if sum(bent) >= 1.0:  # a stiffness set straight that the bending does not allow
+        bent = [0.0, 0.0]
+    shares = {f"{name} bending": share for name, share in zip(joined, bent, strict=True) if share > 0}
+    rod = 1.0 - sum(bent)
+    own = stiffness * part.values.number("length") / figures["EA"] if "EA" in figures else rod
+    if "k_piece" in figures or not own < rod:
+        return {part.name: rod, **shares}
+    return {part.name: own, f"{part.name} ends": rod - own, **shares}

@@ -35,17 +35,30 @@ _SPEECH = (Fate.NO_WIND, Fate.MUTE, Fate.CIPHER)
 _RELEASE = (*_SPEECH, Fate.HANGS)
 """Of those that do not fall silent when it is let go either."""
 
+# What no key action can do, SI. Below zero as far as rounding, and a parabola through three samples, may go.
+_WAYS, _FORCES, _TIMES = (-1e-4, 0.1), (-0.005, 1000.0), (-1e-6, 120.0)
+_FRICTION = (-0.02, 1000.0)
+"""N; friction takes from the finger down and up: below zero there is none, but 2 gf may be the press's own shake."""
+_LOST, _STORED = (-1e-4, 100.0), (-10.0, 100.0)
+"""J; stored energy may fall where weights sink."""
+_SPEEDS = (0.0, 30.0)
+"""m/s; all of 1 J, far more than any pluck lets go, in a pallet of 2 g is 32 m/s."""
+_SHARES, _HELD, _PRESSURES = (0.0, float("inf")), (-0.05, 1.05), (-1.0, 5.0)
+"""Over the box pressure: held, what two openings in series leave; otherwise a slamming pallet pumps."""
+_EITHER_WAY = (-1000.0, 1000.0)
+_RATES, _MASSES = (0.0, 1e6), (0.0, 1000.0)
+
 QUANTITIES = registry(
     Quantity(
-        q.key_dip, "m", "key dip", "dip", 1, always=True,
+        q.key_dip, "m", "key dip", "dip", 1, always=True, possible=_WAYS,
         tables=(Spot("notes", 50), Spot("figures", 70), Spot("regulation", 50)),
     ),
     Quantity(
-        q.lost_motion, "m", "lost motion", "play", 2, sense="less", resolution=_WAY,
+        q.lost_motion, "m", "lost motion", "play", 2, sense="less", resolution=_WAY, possible=_WAYS,
         tables=(Spot("figures", 10), Spot("regulation", 10), Spot("compared", 50)),
     ),
     Quantity(
-        q.pluck_point, "m", "pluck point", "plucks\nat", 2, sense="less",
+        q.pluck_point, "m", "pluck point", "plucks\nat", 2, sense="less", possible=_WAYS,
         tables=(
             Spot("notes", 10, "pluck\nat", 1), Spot("figures", 20), Spot("regulation", 20, "plucks at"),
             Spot("compared", 30), Spot("brief", 20, "at"), Spot("pictures", 50),
@@ -53,6 +66,7 @@ QUANTITIES = registry(
     ),
     Quantity(
         q.pluck_force, "N", "pluck force", "pluck", 0, sense="less", felt=True, resolution=_FORCE,
+        possible=_FORCES,
         tables=(
             Spot("notes", 20), Spot("figures", 30), Spot("regulation", 30), Spot("compared", 10), Spot("brief", 10),
             Spot("pictures", 10), Spot("front", 10),
@@ -60,61 +74,77 @@ QUANTITIES = registry(
     ),
     Quantity(
         q.follow_through_force, "N", "follow-through force", "follow", 0, sense="less", felt=True, resolution=_FORCE,
+        possible=_FORCES,
         tables=(Spot("notes", 30), Spot("figures", 50), Spot("regulation", 40), Spot("compared", 20)),
     ),
-    Quantity(q.pluck_ratio, "", "pluck ratio", "pluck\nratio", 2, resolution=_SHARE),
+    Quantity(q.pluck_ratio, "", "pluck ratio", "pluck\nratio", 2, resolution=_SHARE, possible=_SHARES),
     Quantity(
         q.friction_at_key, "N", "friction at the key", "friction", 1, sense="less", resolution=_FORCE,
+        possible=_FRICTION,
         tables=(Spot("figures", 60), Spot("compared", 60)),
     ),
-    Quantity(q.loop_work, "J", "work lost in a slow stroke", "work\nlost", 1, sense="less", resolution=_WORK),
+    Quantity(
+        q.loop_work, "J", "work lost in a slow stroke", "work\nlost", 1, sense="less", resolution=_WORK, possible=_LOST
+    ),
     Quantity(
         q.stored_energy, "J", "energy stored before the pluck", "stored", 1, sense="less", resolution=_WORK,
+        possible=_STORED,
         tables=(Spot("compared", 150),),
     ),
     Quantity(
         q.opening_time, "s", "opening time", "opens", 1, source="stroke", sense="less", resolution=_TIME,
+        possible=_TIMES,
         without=_SPEECH, watched=True,
         tables=(Spot("notes", 70, "open"), Spot("figures", 90), Spot("compared", 90), Spot("pictures", 30)),
     ),
     Quantity(
         q.speech_delay, "s", "speech delay", "speech\ndelay", 1, source="stroke", sense="less", resolution=_TIME,
+        possible=_TIMES,
         without=_SPEECH, watched=True,
         tables=(Spot("notes", 80, "delay"), Spot("figures", 100), Spot("compared", 100), Spot("brief", 30, "delay")),
     ),
     Quantity(
         q.release_delay, "s", "release delay", "release", 0, source="stroke", sense="less", resolution=_TIME,
+        possible=_TIMES,
         without=_RELEASE, watched=True,
         tables=(Spot("notes", 90), Spot("figures", 110), Spot("compared", 120), Spot("pictures", 40)),
     ),
     Quantity(
         q.steady_lift, "m", "pallet lift", "pallet\nlift", 1, sense="more", resolution=_LIFT,
+        possible=_WAYS,
         tables=(Spot("notes", 60, "lift"), Spot("figures", 80), Spot("compared", 83)),
     ),
-    Quantity(q.overshoot, "", "overshoot", "overshoot", 2, source="stroke", sense="less", watched=True),
+    Quantity(
+        q.overshoot, "", "overshoot", "overshoot", 2, source="stroke", sense="less", watched=True, possible=_SHARES
+    ),
     Quantity(
         q.bounce, "", "bounce", "bounce", 0, source="stroke", sense="less", resolution=_COUNTED, watched=True,
+        possible=_SHARES,
         without=(Fate.HANGS, Fate.CIPHER),
     ),
     Quantity(
         q.speech_after_release, "", "speech after release", "speaks\nagain", 2, source="stroke", sense="less",
+        possible=_PRESSURES,
         without=_RELEASE,
         resolution=_SILENT, watched=True,
     ),
     Quantity(
         q.peak_force, "N", "peak key force", "peak", 0, source="stroke", sense="less", resolution=_FORCE, watched=True,
+        possible=_FORCES,
         always=True, tables=(Spot("pictures", 60),),
     ),
     Quantity(
         q.pallet_speed, "m/s", "pallet speed after the pluck", "pallet\nspeed", 2, source="stroke", sense="more",
-        watched=True, tables=(Spot("compared", 140),),
+        watched=True, possible=_SPEEDS, tables=(Spot("compared", 140),),
     ),
     Quantity(
         q.groove_share, "", "groove pressure share", "groove", 2, sense="more", resolution=_SHARE,
+        possible=_HELD,
         tables=(Spot("compared", 85),),
     ),
     Quantity(
         q.repetition_rate, "Hz", "repetition rate", "repeats", 1, source="repetition", sense="more", resolution=_RATE,
+        possible=_RATES,
         without=(*_RELEASE, Fate.WEAK),
         tables=(
             Spot("notes", 100, "repeat"), Spot("figures", 120), Spot("compared", 130), Spot("brief", 40, "repeat"),
@@ -123,17 +153,21 @@ QUANTITIES = registry(
     ),
     Quantity(
         q.effective_mass, "kg", "effective mass", "mass", 0, source="train", sense="less",
+        possible=_MASSES,
         tables=(Spot("figures", 130), Spot("compared", 70), Spot("brief", 50, places=1)),
     ),
     Quantity(
         q.closing_force, "N", "closing force at zero wind", "closing", 0, source="train", sense="more",
+        possible=_EITHER_WAY,
         resolution=_FORCE, tables=(Spot("glance"),),
     ),
     Quantity(
-        q.wave_time, "s", "least wave time", "wave", 2, source="train", sense="less", tables=(Spot("compared", 110),)
+        q.wave_time, "s", "travel time of a pull", "wave", 2, source="train", sense="less",
+        possible=_TIMES, tables=(Spot("compared", 110),),
     ),
     Quantity(
         q.train_frequency, "Hz", "train frequency", "train", 0, source="train", sense="more",
+        possible=_RATES,
         tables=(Spot("compared", 160),),
     ),
 )  # fmt: skip

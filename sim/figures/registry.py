@@ -109,6 +109,8 @@ class Quantity:
         A share that is shown in per cent.
     without : tuple of Fate
         Verdicts of a note that does not have it, whatever is computed.
+    possible : tuple of float
+        SI; a note or design with a figure outside it has failed. Wide: what no action can do, give or take rounding.
     tables : tuple of Spot
     """
 
@@ -126,6 +128,7 @@ class Quantity:
     limit: float | None = None
     percent: bool = False
     without: tuple[Fate, ...] = ()
+    possible: tuple[float, float] = (float("-inf"), float("inf"))
     tables: tuple[Spot, ...] = ()
 
     @property

@@ -85,7 +85,11 @@ def sketch(train: Train, system: UnitSystem = "trade") -> str:
 def _drawn(part: TrainPart, way: str, mass: str, system: UnitSystem) -> list[str]:
     """A part's lines of the drawing."""
     derived = part.values.derived
-    told = part.part.brief(part.values, lambda name: format_value(derived[name].value, derived[name].unit, system))
+
+    def shown(name: str) -> str:  # an own part may leave out what the one it is made from tells
+        return format_value(derived[name].value, derived[name].unit, system) if name in derived else "-"
+
+    told = part.part.brief(part.values, shown)
     if part.role == "rod":
         arrow = {1.0: "v", -1.0: "^"}.get(part.figure("down") if "down" in derived else 0.0, ">")
         return ["    |", _line(f"    {arrow} {part.name} ({part.kind}): {told}", way, mass), "    |"]

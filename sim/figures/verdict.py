@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import Enum
 from typing import TYPE_CHECKING
@@ -55,6 +56,22 @@ class Verdict:
 UNASKED = Verdict(Fate.UNKNOWN)
 
 
+def alike(told: Mapping[str, str]) -> list[str]:
+    """What is wrong with notes, by name: a line for each fate, with the reason of the first that has it."""
+    groups: dict[str, list[str]] = {}
+    for note, text in told.items():
+        if text != Fate.SPEAKS.value:
+            groups.setdefault(text.partition(": ")[0], []).append(note)
+    lines = []
+    for fate, notes in groups.items():
+        reason = told[notes[0]].partition(": ")[2]
+        if len({told[note] for note in notes}) > 1 and reason:
+            reason = f"{notes[0]}: {reason}"
+        names = ", ".join(notes[:8]) + (f" and {len(notes) - 8} more" if len(notes) > 8 else "")
+        lines.append(f"{names}: {fate}{f' ({reason})' if reason else ''}")
+    return lines
+
+
 def verdict(note: Pressed) -> Verdict:
     """The verdict of a note.
 
@@ -82,7 +99,7 @@ def _unplayed(note: Pressed) -> Verdict | None:
     gap, share = float(down["seat_gap"][0]), float(down["groove_pressure"][0]) / note.box_pressure
     if share <= EMPTY:
         return None
-    held = f"the groove holds {share:.0%} of the wind with the key at rest"
+    held = f"the groove holds {100 * share:.0f} % of the wind with the key at rest"
     return Verdict(Fate.CIPHER, f"the pallet stands {format_value(gap, 'm')} open, {held}" if gap > 0.0 else held)
 
 
@@ -125,5 +142,5 @@ def _silent(note: Pressed) -> Verdict | None:
     share = float(down["groove_pressure"][-1]) / note.box_pressure
     if share >= FULL:
         return None
-    held = f"the groove reaches {share:.0%} of the wind with the key held down"
+    held = f"the groove reaches {100 * share:.0f} % of the wind with the key held down"
     return Verdict(Fate.WEAK if share >= HALF else Fate.MUTE, held)

@@ -12,7 +12,7 @@ import numpy as np
 
 from keyaction.sim.files.labelled import Result, Variable
 from keyaction.sim.files.on_disk import OnDisk
-from keyaction.sim.files.problem import Unreadable, other_format, unread, unwritten
+from keyaction.sim.files.problem import FileProblem, Unreadable, other_format, unread, unwritten
 from keyaction.sim.files.replace import replacing
 from keyaction.sim.files.seal import check_seal, sealed
 
@@ -88,7 +88,10 @@ def save(result: Result, path: str | Path) -> None:
     >>> ka.load("some.h5").notes
     ['C4']
     """
-    image = _image(result)
+    try:
+        image = _image(result)
+    except ValueError as problem:
+        raise FileProblem(f"{path}: this result cannot be written ({problem})") from problem
     try:
         with replacing(Path(path)) as temporary:
             temporary.write_bytes(sealed(image))
@@ -110,7 +113,7 @@ def load(path: str | Path) -> Result:
     Raises
     ------
     keyaction.FileProblem
-        When it is missing, no result of this program, or of another format.
+        When it is missing, damaged, no result of this program, or of another format.
 
     Examples
     --------

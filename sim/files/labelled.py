@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from keyaction.cases.text.assumed import Assumption
 from keyaction.cases.text.near import hint
-from keyaction.models.notes import Naming, note_name, parse_note
+from keyaction.models.notes import Naming, naming_of, note_name, parse_note
 
 Array = NDArray[Any]
 
@@ -73,8 +73,8 @@ class Result:
 
     @property
     def naming(self) -> Naming:
-        """How notes are named, ``scientific`` or ``trade``."""
-        return "trade" if self.about.get("note_names") == "trade" else "scientific"
+        """How notes are named: ``scientific``, ``trade`` or ``german``."""
+        return naming_of(self.about.get("note_names"))
 
     @property
     def notes(self) -> list[str]:

@@ -20,14 +20,14 @@ from keyaction.sim.figures.limits import EMPTY, FAR, FULL, HALF, NEAR, REOPENED,
 from keyaction.sim.figures.repetition import COUNT, STEP, Repetition, search_all
 from keyaction.sim.lanes.blocks import aligned_zeros, each_block, packed, unpacked
 from keyaction.sim.lanes.step import longest_step
-from keyaction.sim.motion.changes import Change
+from keyaction.sim.motion.changes import Change, check_taken
 from keyaction.sim.motion.drives import FINGER_DAMPING, Drive, Piece
 from keyaction.sim.motion.integrate import Floats
 
 _NEVER = 1e9
 _FAULTS = ("", "not full", "not empty", "not seated")
-RELAX_TIME, RELAX_LIMIT, RELAXED = 0.05, 40, 1e-7
-"""s of relaxing between looks, how many looks, and the change (rad, m) below which a train is at rest."""
+RELAX_TIME, RELAX_LIMIT, RELAXED, FILLED = 0.05, 40, 1e-7, 1e-2
+"""s of relaxing between looks, how many looks, and the changes (rad, m; Pa) below which a train is at rest."""
 
 
 @dataclass(frozen=True)
@@ -87,6 +87,11 @@ class Batch:
         Precision of the lanes.
     changes : tuple of Change
         What changes from outside in every motion, of what the trains take as an input.
+
+    Raises
+    ------
+    ValueError
+        When the trains do not take what is to change from outside.
     """
 
     structure: Structure
@@ -100,6 +105,7 @@ class Batch:
     def __post_init__(self) -> None:
         self.kernel = load_lanes(self.structure, self.real)
         self.layout = self.kernel.layout
+        check_taken(self.changes, self.layout.inputs)
         self.names = list(self.layout.parameters)
         self.observables = list(self.layout.observables)
         self.states = list(self.kernel.states)
@@ -122,10 +128,10 @@ class Batch:
         part.parameters, part._fixed = self.parameters[which], self._fixed[which]
         return part
 
-    def finer(self) -> Batch:
-        """The same designs at half the step."""
+    def finer(self, share: float) -> Batch:
+        """The same designs at a share of the step."""
         part = copy(self)
-        part.step = self.h / 2
+        part.step = share * self.h
         part._fixed = part._constants(self.parameters)
         return part
 
@@ -191,16 +197,19 @@ class Batch:
     def _relaxed(self, table: Floats) -> np.ndarray:
         """Relax one block in place; tells which lanes came to rest."""
         rows = self.kernel.rows
+        pressures = [rows[self.states[i]] for i in self.layout.of_kind("pressure")]
         ways = [rows[name] for name in self.kernel.ways]
+        watched = [*ways, *pressures]
+        enough = np.array([RELAXED] * len(ways) + [FILLED] * len(pressures))[:, None]
         scratch = np.empty((len(self.states) + len(self.observables)) * self.kernel.width, dtype=self.real)
         steps = max(round(RELAX_TIME / self.h), 1)
-        before, flat = np.full((len(ways), self.kernel.width), np.inf), table.reshape(-1)
+        before, flat = np.full((len(watched), self.kernel.width), np.inf), table.reshape(-1)
         for _ in range(RELAX_LIMIT):
             self.kernel.trace(steps, steps, self._real(self.h), self._real(1.0), flat, scratch)
-            calm = np.max(np.abs(table[ways] - before), axis=0) < RELAXED
+            calm = np.all(np.abs(table[watched] - before) < enough, axis=0)
             if np.all(calm):
                 break
-            before = table[ways].copy()
+            before = table[watched].copy()
         lasting = {self.states[i] for i in self.layout.of_kind("coordinate", "pressure")}
         table[[row for name, row in rows.items() if name not in lasting]] = 0.0
         return np.asarray(calm)
@@ -406,14 +415,15 @@ def _stroke_quantities(
     level = {name: limits[:, i] for i, name in enumerate(LIMITS)}
     start = _crossing(record, "start", level["start_at"], h)
     near, far = _crossing(record, "near", level["near_at"], h), _crossing(record, "far", level["far_at"], h)
-    m = len(CROSSINGS) * 4
+    m, lift = len(CROSSINGS) * 4, strokes.down + strokes.hold
     measures = {name: record[:, m + i] for i, name in enumerate(MEASURES)}
     seated, silent = (record[:, CROSSINGS.index(event) * 4] > 0 for event in ("seated", "empty"))
     with np.errstate(divide="ignore", invalid="ignore"):
         return {
-            "opening_time": _crossing(record, "half", level["half_at"], h) - start,
-            "speech_delay": _crossing(record, "full", level["full_at"], h) - start,
-            "release_delay": _crossing(record, "empty", level["empty_at"], h) - strokes.down - strokes.hold,
+            # What is beyond its level where the search begins has passed it there, not within the step before.
+            "opening_time": np.maximum(_crossing(record, "half", level["half_at"], h) - start, 0.0),
+            "speech_delay": np.maximum(_crossing(record, "full", level["full_at"], h) - start, 0.0),
+            "release_delay": np.maximum(_crossing(record, "empty", level["empty_at"], h) - lift, 0.0),
             "overshoot": (measures["lift_top"] - seat) / steady,
             "bounce": np.where(seated, measures["openings"], np.nan),
             "peak_force": measures["force_top"],

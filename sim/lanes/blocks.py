@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any
@@ -12,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyaction.sim.motion.integrate import Floats
+from keyaction.sim.processes.count import workers
 
 LINE = 64
 """Bytes of a line of the processor's cache, and of its longest vectors."""
@@ -40,7 +40,7 @@ def aligned_zeros(shape: tuple[int, ...], real: str) -> NDArray[Any]:
 
 def each_block(work: Callable[[int], None], blocks: int, jobs: int) -> None:
     """Call `work` for every block, by threads: the compiled step lets go of the interpreter."""
-    count = min(jobs or os.cpu_count() or 1, blocks)
+    count = min(workers(jobs), blocks)
     if count <= 1:
         for block in range(blocks):
             work(block)

@@ -4,21 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import combinations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from keyaction.cases.action.strokes import Strokes
 from keyaction.models.train.train import Train
 from keyaction.sim.figures.columns import QUANTITIES, of_verdict
+from keyaction.sim.figures.play import NotPlayed
+from keyaction.sim.figures.possible import impossible
 from keyaction.sim.figures.record import Pressed
 from keyaction.sim.figures.registry import Quantity
-from keyaction.sim.figures.repetition import LOWEST, STEP, Repetition
+from keyaction.sim.figures.repetition import LOWEST, STEP, Repetition, Verdicts, confirmed
 from keyaction.sim.figures.verdict import UNASKED, Verdict, verdict
 from keyaction.sim.lanes.batch import Batch
 from keyaction.sim.lanes.judge import ALLOWED, Check, compared, decided, judges
 from keyaction.sim.lanes.presses import in_chunks, presses
 from keyaction.sim.motion.integrate import Floats, turned_too_far
 
+STEPS = (0.7, 0.5)
+"""Shares of the lanes' step at which motions are played again: three in no simple ratio seldom agree by chance."""
 _FAILED = "failed: the motion left the range of the model or never settled"
 _UNSEARCHED = Repetition(float("nan"), "", 0)
 
@@ -69,7 +75,7 @@ class _Chunk:
         self.figures = {one.name: np.full(count, np.nan) for one in self.wanted}
         self.rates = [_UNSEARCHED] * count
         self.beyond, self.sensitive, self.verdicts = [""] * count, [""] * count, [UNASKED] * count
-        self.doubtful = np.zeros(count, dtype=bool)
+        self.doubtful, self.unsure = np.zeros(count, dtype=bool), np.zeros(count, dtype=bool)
         self.batch = Batch.of(self.trains, jobs=self.jobs)
         self.rest = self.batch.rest()
         self.pressed = presses(self.trains, self.strokes, self.rest, self.jobs)
@@ -78,50 +84,78 @@ class _Chunk:
         """What equilibria and geometry tell."""
         standing = [one for one in self.wanted if one.source in ("slow press", "train")]
         for i, note in enumerate(self.pressed):
-            if isinstance(note, str):
-                self.beyond[i] = note
+            if isinstance(note, NotPlayed):
+                self.beyond[i], self.verdicts[i] = str(note), note.verdict
                 continue
             self.verdicts[i] = verdict(note)
             for one in standing:
                 self.figures[one.name][i] = one.compute(note)
 
     def play(self) -> None:
-        """What motions in lanes tell, at two steps: where they differ, a design is in doubt."""
+        """What motions in lanes tell, at three steps: where they differ, a design is in doubt."""
+        finer = [self.batch.finer(share) for share in STEPS]
         names = [one.name for one in self.wanted if one.watched]
         if names:
             lifts = np.array([_lift(note) for note in self.pressed])
-            coarse, fine = (one.stroke(self.strokes, self.rest, lifts) for one in (self.batch, self.batch.finer()))
-            for i, turns in enumerate(fine.widest):
+            played = [one.stroke(self.strokes, self.rest, lifts) for one in (self.batch, *finer)]
+            for i, turns in enumerate(played[-1].widest):
                 self.beyond[i] = self.beyond[i] or turned_too_far(self.batch.layout, turns)
             for name in names:
-                found, resolution = fine.quantities[name], QUANTITIES[name].resolution
-                self.figures[name] = found.copy()
-                for i, (one, other) in enumerate(zip(coarse.quantities[name], found, strict=True)):
-                    self.doubtful[i] |= not resolution.difference(one, other) <= ALLOWED
+                found, resolution = [one.quantities[name] for one in played], QUANTITIES[name].resolution
+                self.figures[name] = found[-1].copy()
+                for i, told in enumerate(zip(*found, strict=True)):
+                    pairs = combinations(told, 2)
+                    self.doubtful[i] |= not all(resolution.difference(*pair) <= ALLOWED for pair in pairs)
         if any(one.source == "repetition" for one in self.wanted):
-            self._search()
+            self._search(finer)
 
-    def _search(self) -> None:
+    def _search(self, finer: Sequence[Batch]) -> None:
+        """The repetition rates, whose boundaries are asked of the finer steps too.
+
+        Where these do not agree the finest goes on to its own boundary, which holds if a finer step still and the
+        others find it too; else it is in doubt.
+        """
         self.rates = self.batch.repetition(self.strokes, self.rest)
-        top = int(self.strokes.repetition_highest / STEP + 1e-9)
-        at = np.array([round(one.rate / STEP) for one in self.rates])
-        asked = self.batch.finer().judge(self.strokes, self.rest)
-        for rates, which, passes in (
-            (at, np.flatnonzero(at >= LOWEST), True),
-            (np.maximum(at + 1, LOWEST), np.flatnonzero(at < top), False),
-        ):
-            if len(which):
-                told = asked(rates[which], which)
-                self.doubtful[which] |= np.array([(one == "") != passes for one in told])
         self.figures["repetition_rate"] = np.array([one.rate for one in self.rates])
+        disputed = self._disputed(self.rates, finer, np.arange(len(self.rates)))
+        if not np.any(disputed):
+            return
+        which = np.flatnonzero(disputed)
+        asked, highest = finer[-1].judge(self.strokes, self.rest), self.strokes.repetition_highest
+        again = [confirmed(self.rates[i], _of_one(asked, i), highest) for i in which.tolist()]
+        finer = [*finer[:-1], finer[-1].finer(STEPS[0])]
+        for i, rate, still in zip(which.tolist(), again, self._disputed(again, finer, which), strict=True):
+            self.unsure[i] = still
+            if not still:
+                self.rates[i], self.figures["repetition_rate"][i] = rate, rate.rate
+
+    def _disputed(
+        self, rates: Sequence[Repetition], steps: Sequence[Batch], which: NDArray[np.int64]
+    ) -> NDArray[np.bool_]:
+        """Which of the rates, of the designs `which`, are not the boundary of what passes at each of the steps."""
+        found = np.zeros(len(which), dtype=bool)
+        top = int(self.strokes.repetition_highest / STEP + 1e-9)
+        at = np.array([round(one.rate / STEP) for one in rates])
+        for one in steps:
+            asked = one.judge(self.strokes, self.rest)
+            for tenths, some, passes in (
+                (at, np.flatnonzero(at >= LOWEST), True),
+                (np.maximum(at + 1, LOWEST), np.flatnonzero(at < top), False),
+            ):
+                if len(some):
+                    told = asked(tenths[some], which[some])
+                    found[some] |= np.array([(text == "") != passes for text in told])
+        return found
 
     def decide(self) -> int:
         """Let SciPy decide the designs in doubt; how many there were."""
-        alive = self.doubtful & np.array([not text for text in self.beyond])
+        alive = (self.doubtful | self.unsure) & np.array([not text for text in self.beyond])
         for i in np.flatnonzero(alive):
             note = self.pressed[i]
             if isinstance(note, Pressed):
-                found = decided(note, self.wanted, self.rates[i])
+                asked = [one for one in self.wanted if self.unsure[i] or one.source != "repetition"]
+                asked = [one for one in asked if self.doubtful[i] or not one.watched]
+                found = decided(note, asked, self.rates[i])
                 self.rates[i], self.sensitive[i] = found.rate, found.sensitive
                 for name, value in found.figures.items():
                     self.figures[name][i] = value
@@ -135,11 +169,18 @@ class _Chunk:
         lacking = any(np.isnan(value) for name, value in found.items() if QUANTITIES[name].always)
         if lacking or self.rates[i].limit == "failed" or all(np.isnan(value) for value in found.values()):
             return dict.fromkeys(found, float("nan")), _FAILED
-        return of_verdict(found, self.verdicts[i]), "ok"
+        found = of_verdict(found, self.verdicts[i])
+        told = impossible(found)
+        return (dict.fromkeys(found, float("nan")), f"failed: {told}") if told else (found, "ok")
 
 
-def _lift(note: Pressed | str) -> float:
-    return float("nan") if isinstance(note, str) else float(QUANTITIES["steady_lift"].compute(note))
+def _of_one(asked: Verdicts, design: int) -> Verdicts:
+    """The verdicts on one of many designs, as if it were alone."""
+    return lambda tenths, which: asked(tenths, np.full(len(which), design))
+
+
+def _lift(note: Pressed | NotPlayed) -> float:
+    return float(QUANTITIES["steady_lift"].compute(note)) if isinstance(note, Pressed) else float("nan")
 
 
 def evaluate(
@@ -164,7 +205,7 @@ def evaluate(
     sample : int
         How many designs are played by SciPy whether in doubt or not, to say how far the figures can be trusted.
     decide : bool
-        Whether SciPy decides the designs whose figures change by more than their resolution with half the step, or
+        Whether SciPy decides the designs whose figures change by more than their resolution at shorter steps, or
         whose repetition does. It never depends on `sample`.
 
     Returns

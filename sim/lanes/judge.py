@@ -51,10 +51,11 @@ class Check:
 
     def __str__(self) -> str:
         if not self.compared:
-            return "no design was compared with SciPy"
+            return "no design was played again as a check"
         count = f"{self.compared} design{'s' * (self.compared != 1)}"
-        told = f"{count} compared with SciPy: largest difference {self.worst:.2%} ({self.quantity}), "
-        told += f"step {self.step * 1e6:.0f} us; {self.doubtful} in doubt were decided by SciPy"
+        label = QUANTITIES[self.quantity].label if self.quantity in QUANTITIES else self.quantity
+        told = f"{count} played again one by one as a check (SciPy): largest difference {self.worst:.2%} ({label}), "
+        told += f"step {self.step * 1e6:.0f} us; {self.doubtful} in doubt were decided so"
         return told if self.passed else f"{told}; beyond {ALLOWED:.1%}"
 
 

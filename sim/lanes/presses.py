@@ -70,7 +70,7 @@ def pressed_trains(trains: Sequence[Train], strokes: Strokes, jobs: int = 0) -> 
                 yield i, one
 
 
-def presses(trains: Sequence[Train], strokes: Strokes, rest: Rest, jobs: int = 0) -> list[Pressed | str]:
+def presses(trains: Sequence[Train], strokes: Strokes, rest: Rest, jobs: int = 0) -> list[Pressed | NotPlayed]:
     """Press every train.
 
     Parameters
@@ -84,16 +84,16 @@ def presses(trains: Sequence[Train], strokes: Strokes, rest: Rest, jobs: int = 0
 
     Returns
     -------
-    list of Pressed or str
-        Why a train's equilibria cannot be followed, in place of it.
+    list of Pressed or NotPlayed
+        The latter where a train's equilibria cannot be followed.
     """
-    found: list[Pressed | str] = ["" for _ in trains]
+    found: list[Pressed | NotPlayed] = [NotPlayed("not pressed")] * len(trains)
 
     def work(i: int) -> None:
         try:
             found[i] = press_note(DesignModel(trains[i]), strokes, rest.states[i])
         except NotPlayed as problem:
-            found[i] = str(problem)
+            found[i] = problem
 
     each_block(work, len(trains), jobs)
     return found

@@ -27,8 +27,8 @@ def _text(structure: Structure) -> str:
 @lru_cache(maxsize=32)
 def _taut(structure: Structure) -> Any:
     """The generated module of a train all taut."""
-    path = generated_module(structure, "taut", lambda: _text(structure))
-    return load_module(path, f"keyaction_generated_{path.stem}")
+    path, text = generated_module(structure, "taut", lambda: _text(structure))
+    return load_module(path, text)
 
 
 def fastest(structure: Structure, parameters: Floats) -> Floats:

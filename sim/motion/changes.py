@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from collections.abc import Container, Iterable
 from dataclasses import dataclass
 
 from keyaction.models.algebra.names import Name
@@ -67,3 +68,16 @@ def check_changes(given: object) -> None:
     for name, times in Counter(change.of for change in given).items():
         if times > 1:
             raise ValueError(f"'{name.what}' of {name.part} has {times} changes; a drive changes an input once")
+
+
+def check_taken(changes: Iterable[Change], inputs: Container[Name]) -> None:
+    """Refuse a change of what a train does not take from outside.
+
+    Raises
+    ------
+    ValueError
+        Naming the first such.
+    """
+    for change in changes:
+        if change.of not in inputs:
+            raise ValueError(f"the train does not take '{change.of.what}' of {change.of.part} from outside")

@@ -14,13 +14,18 @@ from numpy.typing import NDArray
 from keyaction.cases.text.near import hint
 from keyaction.models.algebra.names import Name
 from keyaction.models.train.train import Train
+from keyaction.models.units.quantity import format_value
 from keyaction.sim.code.kernel import Kernel, load_kernel
+from keyaction.sim.motion.changes import check_taken
 from keyaction.sim.motion.drives import Drive, Piece
 from keyaction.sim.motion.integrate import Failed, Floats, Motion, Tolerances, integrate, lsoda
 
 _SETTLING = (0.5e-3, 2e-3, 8e-3)
 """s after which all motion is stopped, in turn."""
-_NUDGE = 1e-9
+_NUDGE, _QUIET = 1e-9, 1e-6
+"""rad or m within a spell of settling: of a train that rests, and of one that only its filling groove still moves."""
+_FILLED, _FILLING = 1e-4, 0.25
+"""Pa within a spell: of a groove that is full; and s of a spell while one fills past a leak."""
 STOPPED = ("speed", "slip", "work")
 """Kinds of state that are nothing in a train at rest."""
 
@@ -117,13 +122,24 @@ class NoteModel:
         -------
         Motion
             With ``status.ok`` false, and what was reached, where no method managed.
+
+        Raises
+        ------
+        ValueError
+            When the drive changes what the train does not take from outside, or a pressure to one below 0.
         """
         kernel, p, start = self.kernel(drive.rider), self.parameters(drive.rider), self.rest(drive.rider)
-        unknown = [change.of for change in drive.changes if change.of not in kernel.inputs]
-        if unknown:
-            raise ValueError(f"the train does not take '{unknown[0].what}' of {unknown[0].part} from outside")
+        check_taken(drive.changes, kernel.inputs)
+        self._refuse_suction(drive)
         used, held = tolerances or self.tolerances, self._held(drive.rider)
         return integrate(kernel, p, start, self.at_rest(drive), used, held=held)
+
+    def _refuse_suction(self, drive: Drive) -> None:
+        """Wind presses: a pressure never falls below that of the room, from which it counts."""
+        for change in drive.changes:
+            if self.train.parameters[change.of].unit == "Pa" and change.after < 0:
+                told = f"a change of '{change.of.what}' of {change.of.part} to {format_value(change.after, 'Pa', 'si')}"
+                raise ValueError(f"{told}: a pressure of wind below 0 Pa; allowed: 0 Pa or more")
 
     def _settled(self, rider: bool) -> Floats:
         """Relax without friction, stopping all motion again and again, until nothing moves any more."""
@@ -216,16 +232,21 @@ def relaxed(
     `pace` makes the times between the stops longer, for a train that has far to go.
     """
     ways, still = kernel.of_kind("coordinate"), np.array([kind in STOPPED for kind in kernel.kinds])
-    absolute = tolerances.absolute(kernel.kinds)
+    pressures, absolute = kernel.of_kind("pressure"), tolerances.absolute(kernel.kinds)
+    moved, filled = np.inf, 0.0
     for turn in range(240):
-        times = np.array([0.0, pace * _SETTLING[turn % len(_SETTLING)]])
+        slow = turn > 2 * len(_SETTLING) and moved < _QUIET and filled > _FILLED
+        times = np.array([0.0, _FILLING if slow else pace * _SETTLING[turn % len(_SETTLING)]])
         try:
             path, _, _ = lsoda(kernel, y, times, parameters, drive, tolerances, absolute)
         except Failed:
             break
+        if not np.all(np.isfinite(path[-1])):
+            break
         moved = np.max(np.abs(path[-1] - y)[ways])
+        filled = np.max(np.abs(path[-1] - y)[pressures], initial=0.0)
         y = np.where(still, 0.0, path[-1])
-        if moved < _NUDGE and turn > 2 * len(_SETTLING):
+        if moved < _NUDGE and filled < _FILLED and turn > 2 * len(_SETTLING):
             return y, True
     return y, False
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import pickle
 from collections.abc import Callable, Generator, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, wait
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, field
 from itertools import chain
-from typing import Generic, TypeVar
+from typing import Any, Generic, TypeVar
 
 from keyaction.sim.processes.pool import broken, close_pool, new_pool, no_interrupt
 
@@ -32,6 +33,31 @@ class NoProcesses(RuntimeError):
         )
 
 
+class NotCarried(NoProcesses):
+    """Work that cannot be handed to a process of its own."""
+
+    def __init__(self, reason: str) -> None:
+        RuntimeError.__init__(
+            self,
+            f"other processes cannot take over the work: {reason}. Classes of your own (parts, laws) must stand at the "
+            "top of a module that can be imported, not in a function, a notebook or under "
+            'if __name__ == "__main__":; or let this process do it: jobs = 1',
+        )
+        self.reason = reason
+
+    def __reduce__(self) -> tuple[type[NotCarried], tuple[str]]:
+        return NotCarried, (self.reason,)
+
+
+def _carried(packed: bytes) -> Any:
+    """Do work that was handed over; a process that cannot read it says so instead of dying."""
+    try:
+        work, task = pickle.loads(packed)  # our own bytes, from the process that started this one
+    except Exception as problem:
+        raise NotCarried(str(problem)) from None
+    return work(task)
+
+
 def in_processes(
     work: Callable[[Task], Result], tasks: Iterable[Task], jobs: int, given_up: Callable[[Task], Result]
 ) -> Iterator[Result]:
@@ -52,6 +78,8 @@ def in_processes(
     ------
     NoProcesses
         If not one process did anything.
+    NotCarried
+        If the work, or a class in it, cannot be handed to another process.
     """
     if jobs <= 1:
         yield from map(work, tasks)
@@ -113,7 +141,11 @@ class _Hand(Generic[Task, Result]):
 
     def _submit(self, task: Task) -> None:
         try:
-            self.waiting[self._pool.submit(self.work, task)] = task
+            packed = pickle.dumps((self.work, task))
+        except Exception as problem:
+            raise NotCarried(str(problem)) from None
+        try:
+            self.waiting[self._pool.submit(_carried, packed)] = task
         except BrokenProcessPool:
             self.lost.append(task)
 

@@ -84,7 +84,7 @@ def spread() -> float:
 
 
 def thrown() -> float:
-    """Highest speed of the pallet's eye in 0.1 s after the pluck of a press at 10 mm/s, over what the levers give it."""
+    """Highest speed of the eye in 0.1 s after the pluck of a press at 10 mm/s, over what the levers give it."""
     one, speed = model(), 0.010
     slow = one.play(drives.press(speed, 0.5 * one.train.dip, 2e4, release=False, ease=0.03))
     pluck = crossing(slow.t, slow["seat_gap"], 0.0)

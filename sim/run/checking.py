@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 
+import numpy as np
+
 from keyaction.cases.action.case import Case
+from keyaction.cases.action.remarks import odd
+from keyaction.cases.fields.compass import Compass
 from keyaction.models.notes import note_name
 from keyaction.models.train.train import Train
 from keyaction.models.units.quantity import format_value
-from keyaction.sim.figures.sketch import rigid, static_pluck
+from keyaction.sim.figures.columns import QUANTITIES
+from keyaction.sim.figures.verdict import alike
+from keyaction.sim.run.standings import Standing
 
 PLUCK_RANGE = (0.8, 2.5)
 """N: pluck of an uncoupled manual (common practice)."""
 LIFT_RANGE = (0.004, 0.009)
 """m: pallet lift 4 to 9 mm (common practice); at most about 9 mm (C. E. Pykett, "Touch relief in mechanical
 actions", 2001)."""
-FEED = 3.0
-"""Opening over toe area that fills the groove to 90 %: steady orifices in series, r^2 / (1 + r^2)."""
 
 
 def _grouped(found: Mapping[int, str], case: Case) -> list[str]:
@@ -34,53 +39,63 @@ def _span(notes: list[int], case: Case) -> str:
     return ", ".join(names[:8]) + (f" and {len(names) - 8} more" if len(names) > 8 else "")
 
 
-def warnings(case: Case, trains: Mapping[int, Train]) -> list[str]:
-    """Every warning of the case: fields outside the trade's range, and what the trains of the notes promise."""
-    lines = list(case.warnings)
-    for check in (_unplayed, _pluck, _lift, _feed, _buckling):
-        lines += _grouped({note: text for note, train in trains.items() if (text := check(train))}, case)
+def warnings(case: Case, standings: Mapping[int, Standing]) -> list[str]:
+    """Every warning of a case: what is wrong with notes, fields outside the trade's range, what trains promise."""
+    lines = alike({note_name(note, case.naming): str(one.verdict) for note, one in standings.items()})
+    lines += [*case.warnings, *_odd(case, {note: one.train for note, one in standings.items()})]
+    for check in (_unplayed, _stopped, _pluck, _lift, _buckling):
+        lines += _grouped({note: text for note, one in standings.items() if (text := check(one))}, case)
     return lines
 
 
-def _unplayed(train: Train) -> str:
+def _odd(case: Case, trains: Mapping[int, Train]) -> list[str]:
+    """Fields that parts warn of, each with its values."""
+    found = {note: train.warnings for note, train in trains.items()}
+    return list(odd(case.path.name, Compass(case.compass, case.naming), found))
+
+
+def _unplayed(standing: Standing) -> str:
     """The reason without its figures, so that notes share a line."""
-    return "; ".join(warned.brief for warned in train.warnings)
+    return "; ".join(warned.brief for warned in standing.train.warnings if not warned.field)
 
 
-def _pluck(train: Train) -> str:
-    force = static_pluck(train)
-    if PLUCK_RANGE[0] <= force <= PLUCK_RANGE[1]:
+def _stopped(standing: Standing) -> str:
+    pallet = standing.train.role("pallet").values.derived
+    if "gap_stop" not in pallet or pallet["gap_stop"].value / pallet["r_stop"].value > pallet["q_open"].value:
+        return ""
+    return "the pallet's stop touches it before the gap opens: the note does not speak unless its felt gives way"
+
+
+def _figure(standing: Standing, name: str) -> float:
+    """A figure of the slow press; NaN where there is none."""
+    return float(QUANTITIES[name].compute(standing.pressed)) if standing.pressed else math.nan
+
+
+def _pluck(standing: Standing) -> str:
+    force = _figure(standing, "pluck_force")
+    if math.isnan(force) or PLUCK_RANGE[0] <= force <= PLUCK_RANGE[1]:
         return ""
     side = "below" if force < PLUCK_RANGE[0] else "above"
     limits = " to ".join(format_value(limit, "N") for limit in PLUCK_RANGE)
-    return f"pluck by levers alone is {side} {limits} (common practice for an uncoupled manual)"
+    return f"pluck is {side} {limits} (common practice for an uncoupled manual)"
 
 
-def _lift(train: Train) -> str:
-    lift = train.dip * rigid(train).last
-    if LIFT_RANGE[0] <= lift <= LIFT_RANGE[1]:
+def _lift(standing: Standing) -> str:
+    lift = _figure(standing, "steady_lift")
+    if math.isnan(lift) or LIFT_RANGE[0] <= lift <= LIFT_RANGE[1]:
         return ""
     side = "below" if lift < LIFT_RANGE[0] else "above"
-    return f"pallet lift at full dip, nothing giving way, is {side} 4 to 9 mm (common practice)"
+    return f"pallet lift is {side} 4 to 9 mm (common practice)"
 
 
-def _feed(train: Train) -> str:
-    pallet, groove = train.role("pallet").values.derived, train.role("groove").values.derived
-    turn = train.dip * rigid(train).last / pallet["r_eye"].value
-    gap, slot = turn * pallet["gap"].value, pallet["A_slot"].value
-    opening = gap * slot / (gap**2 + slot**2) ** 0.5
-    if groove["feet"].value == 0 or opening / groove["feet"].value >= FEED:
+def _buckling(standing: Standing) -> str:
+    """Rods that are pushed with more than Euler's load, wherever in the press."""
+    if standing.pressed is None:
         return ""
-    return "the full opening is less than 3 times the drawn toe area: the groove does not reach 90 % of the wind"
-
-
-def _buckling(train: Train) -> str:
-    force = static_pluck(train)
-    found = rigid(train)
-    weak = [
-        part.name
-        for part in train.parts
-        if "euler_load" in part.values.derived
-        and force / found.ways.get((part.name, ""), 1.0) > part.values.derived["euler_load"].value
-    ]
-    return f"{', '.join(weak)} would buckle under the pluck (Euler load, ends pivoted)" if weak else ""
+    down, weak = standing.pressed.press.down, []
+    for part in standing.train.parts:
+        if "euler_load" in part.values.derived and getattr(part.part, "pushed", False):
+            pushes = [link.element for link in standing.pressed.kinematics.links if link.element.part == part.name]
+            most = max(float(np.max(down[one.force])) for one in pushes)
+            weak += [part.name] if most > part.values.derived["euler_load"].value else []
+    return f"{', '.join(weak)} would buckle in a slow press (Euler load, ends pivoted)" if weak else ""

@@ -16,6 +16,7 @@ from keyaction.sim.figures import repetition
 from keyaction.sim.figures.budgets import compliance_budget, owners
 from keyaction.sim.figures.columns import QUANTITIES, of_verdict
 from keyaction.sim.figures.play import NotPlayed, play_record
+from keyaction.sim.figures.possible import impossible
 from keyaction.sim.figures.quantities import mass_budget
 from keyaction.sim.figures.record import Pressed, Record
 from keyaction.sim.figures.verdict import UNASKED, Verdict, verdict
@@ -122,6 +123,8 @@ def play_note(
         return replace(failed_note(note, str(problem), _warnings(train)), verdict=problem.verdict)
     found, told = record.modes, verdict(record)
     quantities = of_verdict({name: one.compute(record) for name, one in QUANTITIES.items()}, told)
+    if wrong := impossible(quantities):
+        return failed_note(note, wrong, _warnings(train))
     return NoteResult(
         note,
         "ok",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Generator, Iterable, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass
@@ -25,6 +24,7 @@ from keyaction.sim.files.hdf5 import save
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.lanes.repetition import lane_rates
 from keyaction.sim.motion.integrate import Tolerances
+from keyaction.sim.processes.count import workers
 from keyaction.sim.processes.tasks import TWICE, in_processes
 from keyaction.sim.run.about import about, fingerprint
 from keyaction.sim.run.assemble import assemble
@@ -108,8 +108,12 @@ def run(
         When `notes` is empty, or names a note that the case does not have.
     keyaction.FileProblem
         When the file cannot be written.
+    ValueError
+        When `jobs` is negative.
     keyaction.sim.processes.tasks.NoProcesses
         When every process dies at once.
+    ValueError
+        When `jobs` is below 0; `TypeError` when it is no whole number.
 
     Examples
     --------
@@ -118,6 +122,7 @@ def run(
     >>> round(result.value("pluck_force", "C4"), 2), result.variables["pluck_force"].unit
     (1.66, 'N')
     """
+    workers(jobs)
     tolerances = tolerances or Tolerances()
     wanted = select(case, notes)
     trains = sound_trains(case, wanted)
@@ -170,7 +175,7 @@ def _tell(progress: Progress | None, result: NoteResult, kept: bool) -> None:
 
 
 def _results(tasks: Sequence[Task], jobs: int) -> Generator[NoteResult]:
-    yield from in_processes(_work, tasks, min(jobs or os.cpu_count() or 1, len(tasks)), _given_up)
+    yield from in_processes(_work, tasks, min(workers(jobs), len(tasks)), _given_up)
 
 
 def _given_up(task: Task) -> NoteResult:

@@ -13,6 +13,8 @@ from keyaction.sim.springs.usual import YIELD
 
 TIGHTEST = 4.0
 """Least coil diameter over wire diameter (common practice)."""
+FEWEST = 1.0
+"""Fewest coils that are wound: one twist, as in W. E. Dickson, Practical Organ-Building, 2nd ed. 1882, p. 22-23."""
 
 
 class SpringProblem(ValueError):
@@ -63,7 +65,7 @@ class Stock:
     within : float
         Largest share by which the rate may be off.
     width : float
-        Widest that the coils may be side by side, m.
+        Widest that the coils may be side by side, m; a schedule takes each note's pallet where this is infinite.
     """
 
     wires: Sequence[tuple[Material, Sequence[float]]]
@@ -131,10 +133,11 @@ class Candidate:
         return self.spring.energy(self.opened)
 
     @property
-    def rank(self) -> tuple[bool, float]:
-        """Better first: it will do; then stress over allowed plus miss of the rate over allowed."""
+    def rank(self) -> tuple[bool, float, float]:
+        """Better first: it will do; fewest coils, as a shop winds; stress and miss of the rate over allowed, summed."""
         share = self.share * self.stock.safety / YIELD
-        return bool(self.reason), (share if math.isfinite(share) else math.inf) + abs(self.off) / self.stock.within
+        sum_ = (share if math.isfinite(share) else math.inf) + abs(self.off) / self.stock.within
+        return bool(self.reason), self.spring.turns, sum_
 
 
 def design(wanted: Wanted, stock: Stock) -> list[Candidate]:
@@ -174,7 +177,7 @@ def _one(wanted: Wanted, stock: Stock, material: Material, wire: float, coil: fl
     other = leg if stock.held is None else stock.held
     no_coil = TorsionSpring(material, wire, coil, 0.0, leg, other)
     needed = no_coil.modulus * wire**4 / (64 * coil * wanted.rate * leg**2) - no_coil.active
-    turns = min(max(round(2 * needed) / 2, 0.5), stock.most_turns)
+    turns = min(max(round(2 * needed) / 2, FEWEST), stock.most_turns)
     spring = TorsionSpring(material, wire, coil, turns, leg, other)
     try:
         strength = material.wire_strength(wire)
@@ -189,13 +192,13 @@ def _against(found: Candidate, needed: float) -> str:
     if spring.index < TIGHTEST:
         return "coil too tight"
     if math.isnan(found.strength):
-        return "no strength known"
+        return f"no tensile strength of {spring.material.name} wire known"
     if needed <= 0.25:
         return "legs alone too soft"
     if needed > stock.most_turns + 0.25:
         return f"too many coils: {needed:.1f}, {stock.most_turns:g} are allowed"
     if spring.turns * spring.wire > stock.width:
-        return f"too wide: {spring.turns * spring.wire * 1e3:.1f} mm of coils"
+        return f"coils too wide: {spring.turns * spring.wire * 1e3:.1f} mm, {stock.width * 1e3:.1f} mm are allowed"
     if found.share * stock.safety > YIELD:
         return f"too much stress: {found.share:.0%} of the strength, {YIELD / stock.safety:.0%} is allowed"
     if abs(found.off) > stock.within:
@@ -208,4 +211,5 @@ def _against(found: Candidate, needed: float) -> str:
 def why_none(candidates: Sequence[Candidate]) -> str:
     """What speaks against the springs, most frequent first, in one line."""
     kinds = Counter(one.reason.split(":")[0].split(" by ")[0] for one in candidates if one.reason)
-    return "; ".join(f"{kind} ({count})" for kind, count in kinds.most_common(3))
+    told = [f"{kind} {count}" for kind, count in kinds.most_common(3)]
+    return f"of {len(candidates)} that were tried: {'; '.join(told)}"

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import hashlib
 import inspect
+import platform
+import sys
 from functools import lru_cache
-from pathlib import Path
 from typing import Any
 
-from keyaction.sim.code.kernel import load_module
+from keyaction.sim.code.cache import kept_text, module_of
+from keyaction.sim.code.kernel import installed
 from keyaction.sim.statics import path
 
 
@@ -22,28 +25,30 @@ def follower(compiled: bool) -> Any:
     """
     if not compiled:
         return path.follow
-    from numba import njit as typed_njit
+    from keyaction.sim.code.compiled import compiled as compile_
 
-    njit: Any = typed_njit
-
-    module = load_module(Path(inspect.getfile(path)), "keyaction_statics_compiled")
-    inner: Any = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}  # nobody calls these but each other
-    for name in module.COMPILED[:-1]:
-        setattr(module, name, njit(cache=True, nogil=True, error_model="numpy", **inner)(getattr(module, name)))
-    name = module.COMPILED[-1]
-    return njit(_signature(), cache=True, nogil=True, error_model="numpy")(getattr(module, name))
+    source = inspect.getsource(path)
+    about = source, installed("numba"), installed("numpy"), sys.version, platform.machine()
+    name = f"statics_{hashlib.sha256(repr(about).encode()).hexdigest()[:24]}"
+    module = module_of(*kept_text(f"{name}.py", lambda: source), f"keyaction_generated_{name}")
+    for inner in module.COMPILED[:-1]:  # nobody calls these but each other
+        own = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True, "nogil": True}
+        setattr(module, inner, compile_(getattr(module, inner), **own))
+    found: Any = compile_(getattr(module, module.COMPILED[-1]), nogil=True)
+    found.compile(_signature())
+    found.disable_compile()
+    return found
 
 
 def _signature() -> Any:
     """Of `follow`: the equations as functions of a fixed type, so that one compilation serves them all."""
-    from numba import types as typed_types
+    from numba import types as numba_types
 
-    types: Any = typed_types
-
+    types: Any = numba_types
     row, table = types.float64[::1], types.float64[:, ::1]
     rates = types.FunctionType(types.void(types.float64, row, row, row, row))
     slopes = types.FunctionType(types.void(types.float64, row, row, row, table))
     observe = types.FunctionType(types.void(row, table, row, row, table))
     places = types.int64[::1]
     given = (rates, slopes, observe, row, row, places, places, places, places, row, row, places, row, types.float64)
-    return types.Tuple((types.int64, table, table, table, table, table, table))(*given, row, row, row, row)
+    return (*given, row, row, row, row)

@@ -91,8 +91,8 @@ class Kinematics:
 @lru_cache(maxsize=32)
 def kinematics(structure: Structure) -> Kinematics:
     """Kinematics of a structure (shared by its notes)."""
-    path = generated_module(structure, "chain", lambda: _text(structure))
-    module: Any = load_module(path, f"keyaction_generated_{path.stem}")
+    path, text = generated_module(structure, "chain", lambda: _text(structure))
+    module: Any = load_module(path, text)
     layout = read_layout(module.LAYOUT)
     links = tuple(Link(layout.elements[i], up, down) for i, up, down in module.LINKS)
     return Kinematics(

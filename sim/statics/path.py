@@ -319,7 +319,15 @@ def onward(
         if turns:
             now, further, ahead = arrived(train, sense, there, u, far, table, tangent)
             turn = dot(tangent, ahead)
-            if turn > STRAIGHT or length < 100 * SHORTEST:
+            straight = turn > STRAIGHT
+            if not straight and length < 100 * SHORTEST:  # behind a corner it may have been taken in the wrong sense
+                on, more, slope = corrected(
+                    rates, slopes, train, sense, moved(there, CORNER, ahead), now, further, ahead
+                )
+                if more:
+                    _, _, beyond = arrived(train, sense, on, now, further, slope, ahead)
+                    straight = dot(beyond, ahead) > STRAIGHT
+            if straight:
                 if seen:
                     return ARRIVED, there, now, further, ahead, length, max(BEYOND * length, 10 * SHORTEST)
                 grown = MUCH if turns <= QUICK and turn > 0.9999 else MORE if turns <= EASY else 1.0

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -67,6 +67,28 @@ def recipe_of(study: Study) -> Recipe:
         study.quantities,
         source_key(),
     )
+
+
+def dead_choices(study: Study) -> Iterator[tuple[Input, str, str]]:
+    """Choices with which no train can be built, whatever the other inputs are: input, choice, and why.
+
+    Tried at the lowest, middle and highest note, with the others as in the case and at three of their places.
+    """
+    notes = study.notes
+    if not any(isinstance(one.span, Choices) for one in study.inputs):
+        return
+    recipe = recipe_of(replace(study, notes=tuple(dict.fromkeys((notes[0], notes[len(notes) // 2], notes[-1])))))
+    for k, one in enumerate(study.inputs):
+        if not isinstance(one.span, Choices):
+            continue
+        for i, choice in enumerate(one.labels):
+            reasons = []
+            for others in (np.nan, 0.0, 0.5, 1.0):
+                row = np.full(len(study.inputs), others)
+                row[k] = (i + 0.5) / len(one.span.values)
+                reasons.append([train for train in make_design(recipe, row).trains if isinstance(train, str)])
+            if all(len(found) == len(recipe.notes) for found in reasons):
+                yield one, choice, f"no train can be built with it: {reasons[0][0].removeprefix(IMPOSSIBLE)}"
 
 
 def own_number(study: Study, one: Input) -> float | str:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import os
 from dataclasses import dataclass
 
 from keyaction.cases.study.reader import Study
 from keyaction.sim.code.need_numba import need_numba
+from keyaction.sim.processes.count import workers
 from keyaction.sim.sweep.blocks import Block, Task, compute
 from keyaction.sim.sweep.designs import recipe_of
 from keyaction.sim.sweep.manifest import manifest, plan_of
@@ -47,7 +47,7 @@ def forecast(study: Study, jobs: int = 0, judge: int = JUDGE) -> Forecast:
     need_numba()
     recipe, plan = recipe_of(study), plan_of(study)
     blocks = blocks_of(manifest(study, recipe, judge))
-    jobs = min(jobs or os.cpu_count() or 1, len(blocks))
+    jobs = min(workers(jobs), len(blocks))
     block = Block(0, 0, blocks[0].stop, 0)
     task = Task(block, plan.rows(0, block.stop))
     compute(recipe, task)  # compiles

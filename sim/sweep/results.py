@@ -13,7 +13,8 @@ from typing import Any
 import h5py
 import numpy as np
 
-from keyaction.models.notes import Naming, parse_note
+from keyaction.models.notes import naming_of, parse_note
+from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.files import sparse_hdf5
 from keyaction.sim.files.hdf5 import FORMAT
 from keyaction.sim.files.problem import Unreadable, unwritten
@@ -141,15 +142,16 @@ def judged(checks: Sequence[Check]) -> dict[str, Any]:
 def judged_text(data: Mapping[str, Any]) -> str:
     """The judgement in words."""
     many = data["doubtful"] != 1
-    told = f"{data['doubtful'] or 'no'} design{'s' * many} in doubt {'were' if many else 'was'} decided by SciPy"
+    told = f"{data['doubtful'] or 'no'} design{'s' * many} in doubt, played one by one (SciPy)"
     if data["sensitive"]:
         told += f", {data['sensitive']} of them sensitive to how exactly"
     if not data["compared"]:
-        return f"{told}; none else was judged by it"
+        return f"{told}; none else was played again as a check"
     worst = "without limit" if data["worst"] is None else f"{data['worst']:.2%}"
-    where = f" ({data['quantity']})" if data["quantity"] not in ("", "none") else ""
+    name = data["quantity"]
+    where = f" ({QUANTITIES[name].label if name in QUANTITIES else name})" if name not in ("", "none") else ""
     what = "design" if data["compared"] == 1 else "designs"
-    told += f"; {data['compared']} {what} judged by it: largest difference {worst}{where}"
+    told += f"; {data['compared']} {what} played again as a check: largest difference {worst}{where}"
     if data["beyond"]:
         told += f"; beyond {data['allowed']:.1%} in {data['beyond']} of them"
     return told
@@ -212,7 +214,7 @@ def _about(data: Mapping[str, Any], survey: Survey) -> dict[str, str]:
         "complete": str(survey.whole).lower(),
         "counts": json.dumps(dict(survey.counts)),
         "judged": json.dumps(judged(survey.checks)),
-        "methods": f"lanes of one compiled step; {judged_text(judged(survey.checks))}",
+        "methods": f"many designs at once, in one compiled step; {judged_text(judged(survey.checks))}",
         "status_meanings": json.dumps(survey.words["status"].names),
     }
 
@@ -235,7 +237,7 @@ def _lay_out(layout: Layout, data: Mapping[str, Any], survey: Survey, texts: Map
     note.attrs["long_name"] = "note"
     design.make_scale("design")
     note.make_scale("note")
-    naming: Naming = "trade" if texts.get("note_names") == "trade" else "scientific"
+    naming = naming_of(texts.get("note_names"))
     semitone = file.create_dataset("semitone", data=[parse_note(name, naming) for name in notes])
     _described(semitone, "1", "semitone number, C4 = 60").dims[0].attach_scale(note)
     for name, _, one in _input_columns(data):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import shlex
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping
@@ -19,9 +18,10 @@ from keyaction.cases.study.reader import Study, read_study
 from keyaction.cases.text.defects import CaseProblem, Defect
 from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.lanes.evaluate import available
+from keyaction.sim.processes.count import workers
 from keyaction.sim.sweep import dask_cluster as sweep_dask
 from keyaction.sim.sweep.blocks import Block, BlockResult, Cut, Task
-from keyaction.sim.sweep.designs import Recipe, recipe_of
+from keyaction.sim.sweep.designs import Recipe, dead_choices, recipe_of
 from keyaction.sim.sweep.folder import MANIFEST, RESULTS, StudyFolder, look
 from keyaction.sim.sweep.forecast import Forecast, forecast
 from keyaction.sim.sweep.kept_blocks import Told, newest
@@ -138,6 +138,9 @@ def load_study(path_or_name: str | Path) -> Study:
     if count > MOST:
         message = f"makes {count:.3g} designs over the notes; at most {MOST:.0e} are allowed"
         raise CaseProblem(study.path, [Defect(study.path.name, "[study]", "", "", message)])
+    if dead := list(dead_choices(study)):
+        told = [Defect(study.path.name, f"[[vary]] {one.name}", choice, "", why) for one, choice, why in dead]
+        raise CaseProblem(study.path, told)
     return study
 
 
@@ -183,10 +186,14 @@ def run_study(
         When the folder or the cluster cannot be used; nothing is written.
     keyaction.FileProblem
         When the disk is full; what was finished is kept.
+    ValueError
+        When `jobs` is negative.
     keyaction.sim.processes.tasks.NoProcesses
         When every process dies at once.
     keyaction.sim.code.no_numba.NoNumba
         When Numba cannot be used; nothing is written.
+    ValueError
+        When `jobs` is below 0; `TypeError` when it is no whole number.
 
     Examples
     --------
@@ -208,6 +215,7 @@ def run_study(
     >>> swept.path.name, swept.counts
     ('results.h5', {'ok': 2})
     """
+    workers(jobs)
     study = study if isinstance(study, Study) else load_study(study)
     need_numba()
     folder, recipe = Path(out), recipe_of(study)
@@ -271,7 +279,7 @@ def _compute(
             tally.keep(told)
     tally.tell()
     tasks = tasks_of(plan, _in_order(blocks, missing))
-    count = min(jobs or os.cpu_count() or 1, int(missing.sum()))
+    count = min(workers(jobs), int(missing.sum()))
     here = client is None
     results = on_this_machine(recipe, tasks, count) if here else sweep_dask.on_cluster(client, recipe, tasks)
     with closing(results):  # type: ignore[type-var]

@@ -25,6 +25,7 @@ from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.files.labelled import Result, Variable
 from keyaction.sim.lanes.evaluate import available
 from keyaction.sim.motion.integrate import Tolerances
+from keyaction.sim.processes.count import workers
 from keyaction.sim.run.about import about
 from keyaction.sim.sweep.blocks import CODED, Played, play_designs
 from keyaction.sim.sweep.designs import AS_IN_CASE, changed_design
@@ -88,7 +89,8 @@ def evaluate(
     keyaction.NoteProblem
         When `notes` is empty, or names a note that the case does not have.
     ValueError
-        When the table is empty or its columns differ in length, or a quantity is not known or none is named.
+        When the table is empty or its columns differ in length, a quantity is not known or none is named, or `jobs` is
+        below 0.
 
     Examples
     --------
@@ -102,8 +104,9 @@ def evaluate(
     >>> found["status"][:, 0].tolist()
     ['ok', 'ok', 'ok']
     """
+    workers(jobs)
     case = case if isinstance(case, Case) else read_case(case)
-    names = _names(quantities)
+    names = known_quantities(quantities)
     numbers = select(case, notes)
     columns, count = _columns(case, _rows(changes))
     parts = [tuple((p.part, p.name, case.values(note, p)) for p in case.parts) for note in numbers]
@@ -118,7 +121,14 @@ def evaluate(
     return Result(_axes(case, numbers, count) | inputs | _figures(played, names), _about(case, columns, played))
 
 
-def _names(quantities: Iterable[str] | None) -> list[str]:
+def known_quantities(quantities: Iterable[str] | None) -> list[str]:
+    """Names of quantities that the lanes can give; all of them where none are named.
+
+    Raises
+    ------
+    ValueError
+        For an empty list, and for every name that is not known.
+    """
     known = available()
     given = [quantities] if isinstance(quantities, str) else quantities
     names = list(known if given is None else given)
@@ -234,5 +244,5 @@ def _about(case: Case, columns: Sequence[_Column], played: Played) -> dict[str, 
     return about(case, Tolerances()) | {
         "inputs": json.dumps(inputs),
         "judged": json.dumps(told),
-        "methods": f"lanes of one compiled step; {judged_text(told)}",
+        "methods": f"many designs at once, in one compiled step; {judged_text(told)}",
     }

@@ -5,13 +5,17 @@ from __future__ import annotations
 import csv
 import io
 import math
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from keyaction.cases.text.signs import without_unseen
 from keyaction.models.units.quantity import System, convert, format_value
 
 Cell = float | str
 
+_DIGITS = 5
+_NUMBER = re.compile(r"[+-]?[0-9][0-9.,]*(e[+-]?[0-9]+)?( ?[%\w/*²³^µ°]+)?!?")
 NONE = "-"
 """What stands where a note does not have the figure."""
 
@@ -32,6 +36,8 @@ class Column:
         Whether it holds words: set at the left, never rounded.
     limit : float, optional
         Numbers beyond it, in either sense, are shown with an exclamation mark.
+    full : str
+        The heading where the column stands by itself, as in a CSV file; by default the same.
     """
 
     heading: str
@@ -39,11 +45,12 @@ class Column:
     places: int | None = None
     text: bool = False
     limit: float | None = None
+    full: str = ""
 
     @property
     def title(self) -> str:
         """Heading and unit in one line, as a CSV file has it."""
-        words = " ".join(self.heading.split())
+        words = " ".join((self.full or self.heading).replace("-\n", "-").split())
         return f"{words} ({self.unit})" if self.unit else words
 
     def shown(self, cell: Cell) -> str:
@@ -52,9 +59,16 @@ class Column:
             return cell
         if not math.isfinite(cell):
             return NONE
-        text = format_value(cell, "1") if self.places is None else f"{cell:.{self.places}f}"
-        text = text.removeprefix("-") if float(text) == 0 else text
+        text = format_value(cell, "1") if self.places is None else f"{cell:z.{self.places}f}"
         return f"{text}!" if self.limit is not None and abs(cell) > self.limit else text
+
+    def plain(self, cell: Cell) -> str:
+        """The cell as a CSV file has it: one place more than people read, or five digits; empty where there is none."""
+        if isinstance(cell, str):
+            return _plain(cell)
+        if not math.isfinite(cell):
+            return ""
+        return f"{format_value(cell, '1', digits=_DIGITS)}" if self.places is None else f"{cell:z.{self.places + 1}f}"
 
 
 @dataclass(frozen=True)
@@ -86,12 +100,12 @@ class Sheet:
             yield [column.shown(cell) for column, cell in zip(self.columns, row, strict=True)]
 
     def csv(self) -> str:
-        """The sheet as CSV: heading with unit, numbers to six digits, empty where there is none."""
+        """The sheet as CSV: heading with unit, numbers a little finer than read, empty where there is none."""
         out = io.StringIO()
         writer = csv.writer(out, lineterminator="\n")
-        writer.writerow([column.title for column in self.columns])
+        writer.writerow([_plain(column.title) for column in self.columns])
         for row in self.rows:
-            writer.writerow([_plain(cell) for cell in row])
+            writer.writerow([column.plain(cell) for column, cell in zip(self.columns, row, strict=True)])
         return out.getvalue()
 
     def pieces(self, kept: int, room: int, gap: int = 1) -> Iterator[Sheet]:
@@ -123,10 +137,14 @@ class Sheet:
             start = end
 
 
-def _plain(cell: Cell) -> str:
-    if isinstance(cell, str):
-        return cell
-    return f"{cell:.6g}" if math.isfinite(cell) else ""
+_FORMULA = ("=", "+", "-", "@", "\t")
+"""How a cell begins that a spreadsheet computes, with whatever it may call (common practice against it: a quote)."""
+
+
+def _plain(text: str) -> str:
+    """A text for a CSV file: what a spreadsheet would run gets a quote before it, a number stays one."""
+    text = without_unseen(text)
+    return f"'{text}" if text.startswith(_FORMULA) and text != NONE and not _NUMBER.fullmatch(text) else text
 
 
 def in_units(heading: str, si_unit: str, units: System, places: int | None = None) -> Column:

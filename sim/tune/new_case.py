@@ -12,7 +12,7 @@ from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.text.defects import BadValue
 from keyaction.cases.text.edit import EditProblem, with_values
-from keyaction.cases.text.textfile import read_text
+from keyaction.cases.text.textfile import line_ends, read_text
 from keyaction.cases.text.written import Names
 from keyaction.cases.tuning.targets import TuneProblem
 from keyaction.models.notes import note_name, parse_note
@@ -108,15 +108,16 @@ def write_case(case: Case, path: Path, text: str) -> list[Path]:
     FileProblem
         If a file cannot be written.
     """
-    files = {path: text}
+    files = {path: (text, case.path)}
     for name, content in case.files.items():
         if not (path.parent / name).exists() or _other_text(path.parent / name, content):
-            files[path.parent / name] = content
+            files[path.parent / name] = content, case.path.parent / name
     try:
         with ExitStack() as stack:
-            for place, content in files.items():
+            for place, (content, source) in files.items():
                 place.parent.mkdir(parents=True, exist_ok=True)
-                stack.enter_context(replacing(place)).write_text(content, encoding="utf-8")
+                made = stack.enter_context(replacing(place))
+                made.write_text(content, encoding="utf-8", newline=line_ends(source))
     except OSError as problem:
         raise unwritten(path, problem, "choose another --out") from None
     return list(files)

@@ -88,7 +88,7 @@ def remedies(bench: Bench, tuned: Sequence[TunedNote], targets: Targets) -> dict
         All notes, in the order of `targets`.
     targets : Targets
     """
-    stuck = [i for i, one in enumerate(tuned) if one.faults and not one.reason]
+    stuck = [i for i, one in enumerate(tuned) if one.faults and not (one.reason or one.rubbing)]
     chosen = [stuck[k] for k in np.unique(np.linspace(0, len(stuck) - 1, min(MOST, len(stuck))).astype(int))]
     trials = [trial for i in chosen for lever in LEVERS if (trial := _begun(bench, tuned[i], i, lever))]
     _search(bench, trials, targets)

@@ -21,6 +21,7 @@ from keyaction.sim.figures.repetition import STEP, Repetition
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.tune.bench import Bench, Design, build_of, closing_force, opening_over_toes
+from keyaction.sim.tune.friction import Rubbing, out_of_line
 from keyaction.sim.tune.solve import Line, nearest, steps
 from keyaction.sim.weighing.weighoff import closing_margin
 
@@ -64,15 +65,18 @@ class TunedNote:
     bound : str
         The limit that the spring stands at: a name of the targets, or empty.
     faults : tuple of str
-        What it does not meet: ``pluck``, ``even``, ``closing``, ``return_time``, ``repetition``, ``feed``.
+        What it does not meet: ``pluck``, ``even``, ``closing``, ``return_time``, ``repetition``, ``feed``; or
+        ``friction`` alone, where that is out of line and nothing else was looked at.
     goal : float
         A pluck near its own that would do.
     slope : float
         Rise of the pluck with the spring's force, N/N.
     kept : bool
-        Whether it keeps its spring, for no spring that was found opens its pallet.
+        Whether it keeps its spring: no spring that was found opens its pallet, or its friction is out of line.
     reason : str
         Why it cannot be played, as `run` tells it; empty where it can.
+    rubbing : Rubbing, optional
+        Friction out of line with the neighbours'.
     """
 
     note: int
@@ -87,6 +91,7 @@ class TunedNote:
     slope: float
     kept: bool = False
     reason: str = ""
+    rubbing: Rubbing | None = None
 
     @property
     def pluck(self) -> float:
@@ -111,6 +116,9 @@ class _Search:
         self.binding = ["closing" if c >= w else "weakest" for c, w in zip(closing, targets.weakest, strict=True)]
         self.too_weak = self.low > self.high
         self.low = np.minimum(self.low, self.high)
+        self.rubbing = out_of_line(bench, self.notes, targets.friction)
+        self.left = np.array([note in self.rubbing for note in self.notes])
+        self.low, self.high = (np.where(self.left, self.before, bound) for bound in (self.low, self.high))
 
     def figures(self, force: Floats, wanted: Sequence[str], which: Places | None = None) -> dict[str, Floats]:
         """Quantities of the notes, or some of them, with these springs."""
@@ -136,6 +144,7 @@ class _Search:
         plucks = [self.figures(force, ["pluck_force"])["pluck_force"] for force in (start, there)]
         slope = (plucks[1] - plucks[0]) / PROBE
         self.opens = np.isfinite(slope) & (slope > 0)
+        self.free = self.opens & ~self.left
         lacking = np.where(np.isfinite(plucks[0]), plucks[0], 1.0)
         self.wanted = np.where(np.isfinite(self.wanted), self.wanted, lacking)
         usual = float(np.median(slope[self.opens])) if np.any(self.opens) else 1.0
@@ -143,7 +152,7 @@ class _Search:
 
     def _settle(self, line: Line) -> tuple[Floats, Floats]:
         """Solve and draw the line anew until it holds; `self.line` is the last one."""
-        both = self.opens & np.append(True, self.opens[:-1])
+        both = self.free & np.append(True, self.free[:-1])
         rows = steps(np.array(self.notes), np.where(both, self.targets.even, np.inf), self.wanted)
         for _ in range(ROUNDS):
             force, excess = nearest(line, self.wanted, self.low, self.high, rows)
@@ -164,7 +173,7 @@ class _Search:
         for name, quantity in TIMES.items():
             limit = getattr(self.targets, name)
             late = [not meets(name, v, one) for v, one in zip(found[quantity], limit, strict=True)]
-            slow = np.flatnonzero(late & self.opens)
+            slow = np.flatnonzero(late & self.free)
             if len(slow):
                 least = self._least(name, quantity, slow, force[slow])
                 for i, bound in zip(slow, least, strict=True):
@@ -193,7 +202,7 @@ class _Search:
         return np.asarray(high)
 
     def _judged(self, force: Floats, excess: Floats) -> list[TunedNote]:
-        sought, force = force, np.where(self.mute, self.before, force)
+        sought, force = force, np.where(self.mute | self.left, self.before, force)
         designs = [Design(note, float(f)) for note, f in zip(self.notes, force, strict=True)]
         trains, found = self.bench.figures(designs, WANTED)
         found["closing"] = np.array([closing_margin(train) for train in trains])
@@ -211,12 +220,13 @@ class _Search:
                     float(self.pluck_before[i]),
                     float(self.targets.pluck[i]),
                     figures,
-                    "" if self.mute[i] else self._bound(i, float(force[i])),
+                    "" if self.mute[i] or self.left[i] else self._bound(i, float(force[i])),
                     faults,
                     self._goal(i, figures["pluck_force"], float(ceiling[i])),
                     float(self.line.slope[i]),
-                    bool(self.mute[i]),
+                    bool(self.mute[i] or self.left[i]),
                     self._unplayed(i, float(sought[i])) if self.mute[i] else "",
+                    self.rubbing.get(note),
                 )
             )
         return told
@@ -251,12 +261,16 @@ class _Search:
             light, heavy = sorted((i - 1, i), key=lambda k: pluck[k])
             half = min(self.targets.even[i], 1.0) / 2
             most = pluck[light] * (1 + half) / (1 - half)
+            if self.left[i] or self.left[i - 1]:
+                continue
             if self.notes[i] - self.notes[i - 1] == 1 and pluck[heavy] > most * (1 + EVEN):
                 found[heavy] = min(found[heavy], most)
         return found
 
     def _faults(self, i: int, figures: Mapping[str, float], uneven: bool) -> tuple[str, ...]:
         t = self.targets
+        if self.left[i]:
+            return ("friction",)
         checks = {
             "closing": self.too_weak[i] or not meets("closing", figures["closing"] + SLACK, t.closing[i]),
             "return_time": not meets("return_time", figures["release_delay"], t.return_time[i]),

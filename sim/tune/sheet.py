@@ -29,8 +29,9 @@ WORDS = {
 """Short words for the limits."""
 NOTE = (
     "spring: force on the closed pallet; pluck now and release (rel.) by simulation with the tuned spring; repetition "
-    "(rep.): highest rate found in lanes. miss: pluck against its target; step: against the note below; close: closing "
-    "margin at the eye, wind off; held by: the limit at which the spring stands. '!' after the note: infeasible."
+    "(rep.): highest rate that the search found. miss: pluck against its target; step: against the note below; close: "
+    "closing margin at the eye, wind off; held by: the limit at which the spring stands. '!' after the note: "
+    "infeasible, or left for its friction."
 )
 
 
@@ -43,7 +44,7 @@ def tune_sheet(
     ----------
     tuned : sequence of TunedNote
     verified : mapping of note to Verified
-    naming : {"scientific", "trade"}
+    naming : {"scientific", "trade", "german"}
     units : {"trade", "si"}
     brief : bool
         Short headings for a terminal.
@@ -77,7 +78,7 @@ def tune_sheet(
                 value(seen.release_delay, "s", units),
                 one.figures["repetition_rate"],
                 seen.feed,
-                WORDS.get(one.bound, ""),
+                "friction" if one.rubbing else WORDS.get(one.bound, ""),
             ]
         )
     if brief:
@@ -87,6 +88,8 @@ def tune_sheet(
 
 def stopped(one: TunedNote, targets: Targets, i: int, units: System) -> str:
     """Why no spring tunes this note, in words."""
+    if one.rubbing:
+        return one.rubbing.words(units)
     if one.reason:
         return f"{one.reason}; it keeps its spring of {format_value(one.before, 'N', units)}"
     told = []
@@ -101,14 +104,20 @@ def stopped(one: TunedNote, targets: Targets, i: int, units: System) -> str:
     at = format_value(one.pluck, "N", units)
     if math.isnan(one.pluck):
         told.append(f"the pallet does not open{'; it keeps its spring' if one.kept else ''}")
+    elif one.kept:
+        own = format_value(one.before, "N", units)
+        told.append(f"with the spring that was sought the pallet does not open; it keeps its own of {own}, pluck {at}")
     elif "pluck" in one.faults:
-        told.append(f"{held} a pluck of {at}, {one.pluck / one.target - 1:+.0%} of the target")
+        share, target = one.pluck / one.target - 1, format_value(one.target, "N", units)
+        told.append(
+            f"{held} a pluck of {at}, {abs(share):.0%} {'above' if share > 0 else 'below'} the {target} asked for"
+        )
     if "even" in one.faults:
         told.append(f"{held} a pluck of {at}, a step of more than {targets.even[i]:.1%} from its neighbour")
     if "feed" in one.faults:
         told.append(f"the full opening is {one.figures['feed']:.2g} times the drawn toes, {targets.feed[i]:g} needed")
-    kept = (name for name in ("closing", "return_time", "repetition") if name in one.faults)
-    told.extend(f"no allowed spring gives {limit[name]}" for name in kept)
+    short = (name for name in ("closing", "return_time", "repetition") if name in one.faults)
+    told.extend(f"no allowed spring gives {limit[name]}" for name in short)
     return "; ".join(told)
 
 
@@ -118,7 +127,7 @@ def freeing(found: Sequence[Remedy], units: System) -> str:
         return f"No one change of opening, ratio, pressure or eye within {LARGEST:.0%} frees it"
     words = [
         f"{one.lever.name} {format_value(one.before, one.lever.unit, units)} to "
-        f"{'about ' if one.drawn else ''}{format_value(one.after, one.lever.unit, units)} ({one.share:+.1%})"
+        f"{'about ' if one.drawn else ''}{format_value(one.after, one.lever.unit, units)} ({one.share:+z.1%})"
         for one in found
     ]
     return "Frees it: " + ", or ".join(words)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import os
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -20,6 +19,7 @@ from keyaction.sim.figures.repetition import COUNT, LIMITS, Repetition, trial, v
 from keyaction.sim.motion import drives
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.motion.strokes import standard_stroke
+from keyaction.sim.processes.count import workers
 from keyaction.sim.processes.tasks import TWICE, in_processes
 from keyaction.sim.tune.bench import Design, opening_over_toes, parts_of
 from keyaction.sim.tune.search import TunedNote
@@ -91,7 +91,7 @@ def verify(
 
 
 def _played(tasks: Sequence[Task], jobs: int) -> Iterator[tuple[int, Verified]]:
-    return in_processes(verify_note, tasks, min(jobs or os.cpu_count() or 1, len(tasks) // WORTH), _given_up)
+    return in_processes(verify_note, tasks, min(workers(jobs), len(tasks) // WORTH), _given_up)
 
 
 def _given_up(task: Task) -> tuple[int, Verified]:
@@ -128,14 +128,14 @@ def unconfirmed(tuned: Sequence[TunedNote], verified: Mapping[int, Verified], ta
     found: dict[int, list[str]] = {}
     for i, one in enumerate(tuned):
         seen, told = verified[one.note], []
-        if one.reason:
+        if one.reason or one.rubbing:
             continue
         if math.isnan(seen.pluck):
             told.append(f"could not be played: {seen.reason}")
         elif not one.faults:
             target = targets.pluck[i]
             if not math.isnan(target) and abs(seen.pluck / target - 1) > targets.within[i]:
-                told.append(f"pluck misses by {seen.pluck / target - 1:+.1%}")
+                told.append(f"pluck misses by {seen.pluck / target - 1:+z.1%}")
             if not seen.release_delay <= targets.return_time[i]:
                 told.append(f"release takes {seen.release_delay * 1e3:.0f} ms")
             if not seen.feed >= targets.feed[i] - 1e-9:

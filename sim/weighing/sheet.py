@@ -31,7 +31,7 @@ def weigh_sheet(found: Sequence[WeighOff], naming: Naming, units: System, brief:
     Parameters
     ----------
     found : sequence of WeighOff
-    naming : {"scientific", "trade"}
+    naming : {"scientific", "trade", "german"}
     units : {"trade", "si"}
     brief : bool
         Short headings for a terminal, and no column that says why a note failed.

@@ -8,8 +8,10 @@ largest load that the key lifts from the bottom until the pallet seats; from the
 from __future__ import annotations
 
 import math
+import os
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -23,7 +25,8 @@ from keyaction.sim.figures.play import reason_of
 from keyaction.sim.motion.drives import Drive, Piece, laid_mass, quintic
 from keyaction.sim.motion.integrate import Motion
 from keyaction.sim.motion.note import NoteModel
-from keyaction.sim.statics.balance import NoEquilibrium
+from keyaction.sim.processes.tasks import TWICE, in_processes
+from keyaction.sim.statics.balance import NoEquilibrium, RunsOff
 from keyaction.sim.statics.press import DIP_FORCE, StaticPress, press
 
 OPENED, SEATED = 0.5e-3, 1e-9
@@ -34,6 +37,8 @@ STAYS, AT_REST, LOOKED = (1.0, 4.0, 16.0), 2e-4, 0.2
 """s that a mass stays until it rests; m/s below which the key rests; s over which that is looked at."""
 HEAVIEST = 5000
 """g at which the search for a mass ends."""
+WORTH = 6
+"""Notes for each process that is worth starting."""
 CONTACT = 1e5
 """N/m between a mass and the key."""
 
@@ -133,7 +138,7 @@ def by_statics(model: NoteModel) -> Weights:
 def _down(found: StaticPress) -> float:
     gap, force = found.down["seat_gap"], found.down.force
     through = np.flatnonzero(gap >= OPENED)
-    if not len(through):
+    if not len(through) or through[0] == 0:  # it never opens, or stands open unplayed
         return math.nan
     i = int(through[0])
     return float(max(np.max(force[:i]), np.interp(OPENED, gap[i - 1 : i + 1], force[i - 1 : i + 1])))
@@ -276,13 +281,22 @@ def weigh_note(note: int, train: Train, laid: bool = False) -> WeighOff:
         When a path of equilibria breaks off.
     """
     models = NoteModel(train), NoteModel(wind_off(train))
-    on, off = (by_statics(model) for model in models)
-    found = WeighOff(note, on, off, closing_margin(train))
-    if not laid:
+    on, (off, why) = by_statics(models[0]), _without_wind(models[1])
+    found = WeighOff(note, on, off, closing_margin(train), reasons=why)
+    if not laid or why:
         return found
     laid_on, laid_off = by_masses(models[0], on), by_masses(models[1], off)
     reasons = (*_explained(models[0], on, laid_on, "wind on"), *_explained(models[1], off, laid_off, "wind off"))
     return replace(found, laid_on=laid_on, laid_off=laid_off, reasons=reasons)
+
+
+def _without_wind(model: NoteModel) -> tuple[Weights, tuple[str, ...]]:
+    """The weights with the wind off, or none and the reason."""
+    try:
+        return by_statics(model), ()
+    except RunsOff:
+        none = Weights(math.nan, math.nan, math.nan)
+        return none, ("wind off: the pallet opens further by itself, its spring does not carry it",)
 
 
 def unweighed(note: int, reason: str) -> WeighOff:
@@ -297,6 +311,7 @@ def weigh(
     laid: Sequence[int] = (),
     sharp_front: float | None = None,
     progress: Callable[[int], None] | None = None,
+    jobs: int = 1,
 ) -> list[WeighOff]:
     """Weigh notes of a case.
 
@@ -310,6 +325,8 @@ def weigh(
         Where sharps are weighed, m from the pivot; by default at the case's `front` as all others.
     progress : callable, optional
         Told of every note that is done.
+    jobs : int
+        Processes; 0 means one per core.
 
     Returns
     -------
@@ -321,18 +338,26 @@ def weigh(
     keyaction.models.train.train.TrainProblem
         When a note lacks values.
     """
-    found = []
-    for note in notes:
-        found.append(_weighed(case, note, sharp_front, note in laid))
+    work = partial(_weighed, case, sharp_front, frozenset(laid))
+    found = {}
+    for one in in_processes(work, notes, min(jobs or os.cpu_count() or 1, len(notes) // WORTH), _given_up):
+        found[one.note] = one
         if progress:
-            progress(note)
-    return found
+            progress(one.note)
+    return [found[note] for note in notes]
 
 
-def _weighed(case: Case, note: int, sharp_front: float | None, laid: bool) -> WeighOff:
+def _given_up(note: int) -> WeighOff:
+    return unweighed(note, f"the process that weighed it {TWICE}")
+
+
+def _weighed(case: Case, sharp_front: float | None, laying: frozenset[int], note: int) -> WeighOff:
     """One note of a case; nothing that happens there but a lack of values reaches the others."""
+    laid = note in laying
     try:
         return weigh_note(note, weighed_train(case, note, sharp_front), laid)
+    except RunsOff:
+        return unweighed(note, "hangs: once open, the pallet opens further by itself, its spring does not carry it")
     except (NoEquilibrium, PartProblem) as problem:
         return unweighed(note, str(problem))
     except TrainProblem as problem:

@@ -1,7 +1,9 @@
 """A made-up study of many designs, kept, put together and shown: time, memory, size and files of each.
 
 Nothing is played: the figures are a few lines of algebra in the inputs of the shipped study `paper`, so that what is
-measured is what happens to figures once they are there. Usage: python tests/benchmarks/millions.py [ROWS [PLAN [FOLDER]]]
+measured is what happens to figures once they are there.
+
+Run by hand: python tests/benchmarks/millions.py [ROWS [PLAN [FOLDER]]]
 """
 
 from __future__ import annotations
@@ -19,8 +21,8 @@ import numpy as np
 
 from keyaction.cases.study.find import shipped_studies
 from keyaction.cases.study.plans import SIZES
-from keyaction.sim.files import records
 from keyaction.sim.figures.verdict import Fate
+from keyaction.sim.files import records
 from keyaction.sim.sweep.blocks import CODED, BlockResult
 from keyaction.sim.sweep.designs import recipe_of
 from keyaction.sim.sweep.folder import RESULTS, StudyFolder
@@ -62,7 +64,7 @@ def fill(folder: Path, rows: int, plan_name: str):
     held.begin(data)
     weights = np.random.default_rng(1).random((plan.inputs, len(study.quantities)))
     random = np.random.default_rng(2)
-    steady, records.os.fsync = os.fsync, lambda _: None  # a real sweep waits for its blocks much longer than for the disk
+    steady, records.os.fsync = os.fsync, lambda _: None  # a sweep waits for its blocks much longer than for the disk
     for block in blocks_of(data):
         places = plan.rows(block.start, block.stop)
         values = figures(places, weights, random)
@@ -105,7 +107,7 @@ def main(rows: int = 1_000_000, plan: str = "sobol", place: str = "") -> None:
     began = time.perf_counter()
     data = fill(folder, rows, plan)
     many = max(len(list(one.iterdir())) for one in [folder, *(p for p in folder.rglob("*") if p.is_dir())])
-    files = [path for path in folder.rglob("*.blocks")]
+    files = list(folder.rglob("*.blocks"))
     size = sum(path.stat().st_size for path in files) / 1e9
     told(f"{data['designs']} designs kept", began, f"; {len(files)} files, {size:.2f} GB, at most {many} in a folder")
     began = time.perf_counter()

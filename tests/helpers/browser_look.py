@@ -19,7 +19,8 @@ _LOOK = """
 <script>
 addEventListener("load", () => {
   const told = { sideways: document.documentElement.scrollWidth - document.documentElement.clientWidth,
-                 wide: [], overlaps: [], pictures: 0, background: "", summary: 0, texts: 0 };
+                 wide: [], pushed: [], inner: innerWidth,
+                 overlaps: [], pictures: 0, background: "", summary: 0, texts: 0 };
   const right = document.querySelector("main").getBoundingClientRect().right + 0.5;
   for (const one of document.querySelectorAll("table, img, p, h1, h2, h3, dl, li")) {
     const frame = one.closest(".scroll");
@@ -27,6 +28,8 @@ addEventListener("load", () => {
     if (!scrolls && one.getBoundingClientRect().right > right)
       told.wide.push(one.tagName + " " + (one.id || one.textContent.slice(0, 40)));
   }
+  for (const one of document.querySelectorAll(".scroll"))
+    if (one.scrollWidth > one.clientWidth) told.pushed.push(one.querySelector("table").className);
   told.pictures = [...document.images].filter(one => one.naturalWidth > 100).length;
   told.background = getComputedStyle(document.documentElement).backgroundColor;
   told.summary = document.querySelector("#summary").scrollHeight;
@@ -52,10 +55,19 @@ addEventListener("load", () => {
         told.overlaps.push(boxes[i][1] + " | " + boxes[j][1]);
     }
   }
+  if (parent !== window) parent.postMessage(JSON.stringify(told), "*");
   document.documentElement.innerHTML = "<body><pre id=told></pre></body>";
   document.getElementById("told").textContent = JSON.stringify(told);
 });
 </script>
+"""
+
+_WAIT = "--virtual-time-budget=20000"
+_NARROWEST = 500
+"""CSS pixels below which the browser makes no window; a frame in a page may be narrower."""
+_FRAME = """<!DOCTYPE html><pre id="told"></pre>
+<script>addEventListener("message", (one) => {{ document.getElementById("told").textContent = one.data; }});</script>
+<iframe src="{name}" style="border: 0; width: {width}px; height: 1200px"></iframe>
 """
 
 
@@ -72,10 +84,16 @@ def look(page: str, folder: Path, width: int, dark: bool = False, printed: bool 
     text = page.replace("@media print", "@media all") if printed else page
     copy = folder / f"look-{width}-{dark}-{printed}.html"
     copy.write_text(text.replace("</body>", _LOOK + "</body>"), encoding="utf-8")
+    if width < _NARROWEST:
+        framed = folder / f"framed-{width}.html"
+        framed.write_text(_FRAME.format(name=copy.name, width=width), encoding="utf-8")
+        copy = framed
     scheme = [f"--blink-settings=preferredColorScheme={0 if dark else 1}"]
     found = browser()
     assert found
-    call = command(found, folder / "profile", f"--window-size={width},1200", *scheme, "--dump-dom", copy.as_uri())
+    call = command(
+        found, folder / "profile", f"--window-size={width},1200", *scheme, _WAIT, "--dump-dom", copy.as_uri()
+    )
     done = subprocess.run(call, capture_output=True, text=True, timeout=HANG, check=True)
     told = re.search(r'<pre id="told">(.*?)</pre>', done.stdout, re.DOTALL)
     assert told, done.stderr[-500:]

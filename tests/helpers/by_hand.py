@@ -17,18 +17,23 @@ G = 9.80665
 
 @dataclass(frozen=True)
 class Stuff:
-    """Density (kg/m3), Young's and shear modulus (Pa)."""
+    """Density (kg/m3), modulus in bending, shear modulus (Pa), and modulus along the bar over that in bending."""
 
     density: float
     e: float
     g: float = float("nan")
+    along: float = 1.0
+
+    @property
+    def axial(self) -> float:
+        return self.along * self.e
 
 
 # Woods at 12 % of moisture content: density 1.12 times the specific gravity, the modulus in bending, and the shear
 # modulus 0.064 of a modulus along the grain that is 1.1 times as great (Wood Handbook, FPL-GTR-190, 2010, ch. 5).
-SPRUCE = Stuff(1120 * 0.36, 9.9e9, 0.064 * 1.1 * 9.9e9)
-CEDAR = Stuff(1120 * 0.32, 7.7e9, 0.064 * 1.1 * 7.7e9)
-MAPLE = Stuff(1120 * 0.63, 12.6e9, 0.064 * 1.1 * 12.6e9)
+SPRUCE = Stuff(1120 * 0.36, 9.9e9, 0.064 * 1.1 * 9.9e9, 1.1)
+CEDAR = Stuff(1120 * 0.32, 7.7e9, 0.064 * 1.1 * 7.7e9, 1.1)
+MAPLE = Stuff(1120 * 0.63, 12.6e9, 0.064 * 1.1 * 12.6e9, 1.1)
 BRONZE = Stuff(8850.0, 103e9, 43.1e9)
 CARBON = Stuff(1500.0, 134e9, 4.3e9)
 MUSIC_WIRE = Stuff(7860.0, 207e9, 79.3e9)

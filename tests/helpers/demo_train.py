@@ -31,6 +31,7 @@ def _felt(name: str, squeeze: str, force: str, alpha: float) -> dict[str, object
 
 
 # Whatever rests on common practice is given here, so that a better default does not move what the tests compare.
+_STIFF = {"bending": False}
 _ENDS = {"end_stiffness": "40 N/mm", "end_mass": "0.5 g", "damping": 3.0}
 _STRIP = {"material": "western-redcedar", "section": "rectangle", "width": "10 mm", "thickness": "1.2 mm", **_ENDS}
 _SQUARE = {
@@ -39,6 +40,7 @@ _SQUARE = {
     "material": "sugar-maple",
     "width": "15 mm",
     "thickness": "6 mm",
+    **_STIFF,
     **_pin("2 mm", "0.2 N*mm", 0.25),
 }
 _KEY = {
@@ -53,6 +55,7 @@ _KEY = {
     "material": "sitka-spruce",
     "leads.0.mass": "20 g",
     "leads.0.at": "-150 mm",
+    **_STIFF,
     **_felt("rest_felt", "0.5 mm", "1.3 N", 1.5),
     **_felt("bottom_felt", "0.5 mm", "1.8 N", 1.5),
     **_pin("2.5 mm", "0.5 N*mm", 0.25),
@@ -68,6 +71,8 @@ _ROLLER = {
     "arm_width": "15 mm",
     "arm_thickness": "8 mm",
     "loss": 0.02,
+    "pin_to_arm": "20 mm",
+    **_STIFF,
     **_pin("3 mm", "0.3 N*mm", 0.25),
 }
 _PULL_DOWN = {
@@ -89,6 +94,7 @@ _PALLET = {
     "thickness": "22 mm",
     "overlap": "3 mm",
     "material": "sitka-spruce",
+    **_STIFF,
     **_felt("seat", "0.3 mm", "3.8 N", 2.0),
     **_pin("2 mm", "0.5 N*mm", 0.5),
 }
@@ -118,6 +124,9 @@ DEMO: tuple[tuple[str, str, Mapping[str, object]], ...] = (
     ("box", "box", _BOX),
 )
 """Kind, name and fields of each part; dotted paths for nested fields."""
+
+BENDING = {f"{part}.bending": True for part in ("key", "sq1", "sq2", "roller", "pallet")}
+"""Overrides that let what bends bend; the demo train's levers are stiff."""
 
 FRICTIONLESS = {
     f"{part}.pin.{what}": 0.0

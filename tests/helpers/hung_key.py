@@ -107,7 +107,7 @@ class Hand:
     def squeeze(self) -> tuple[float, float, float]:
         """Of the seat at rest with full wind (m); its stiffness (N/m^1.5) and place (m)."""
         stiffness = LIBRARY.get("pallet-felt")["stiffness"].value * 1.5e-3 / 0.003**1.5
-        place = 2 / 3 * 0.202
+        place = 2 / 3 * (0.202**3 - 0.012**3) / (0.202**2 - 0.012**2)
         load = AT * self.spring - self.weight + PRESSURE * self.sealed
         return (load / (place * stiffness)) ** (2 / 3), stiffness, place
 
@@ -135,11 +135,17 @@ class Hand:
         wind = (self.wind - self.groove(turn)) * self.sealed
         return wind + AT * self.spring + RATE * AT**2 * turn - self.weight * cos(turn) - seat
 
+    def shutting(self, turn: float) -> float:
+        """Force that closes the pallet, N: wind, spring, less weight and seat."""
+        squeeze, stiffness, place = self.squeeze
+        seat = stiffness * max(squeeze - place * turn, 0.0) ** 1.5
+        wind = (self.wind - self.groove(turn)) * (0.014 + 2 * 0.0015) * (0.190 + 2 * 0.0015)
+        return wind + self.spring + RATE * AT * turn - PALLET_MASS * G - seat
+
     def pull(self, turn: float) -> float:
-        """Of the pull-down, N, with the friction of the pallet's pin."""
-        return fixed(
-            lambda t: (self.closing(turn) + self.sense * (PALLET_PIN[0] + PALLET_PIN[1] * t)) / (EYE * cos(turn))
-        )
+        """Of the pull-down, N, with the friction of the pallet's pin, which carries what the pull leaves over."""
+        closing, shutting, (unloaded, rubs) = self.closing(turn), self.shutting(turn), PALLET_PIN
+        return fixed(lambda t: (closing + self.sense * (unloaded + rubs * abs(shutting - t))) / (EYE * cos(turn)))
 
     def key(self, turn: float) -> tuple[float, float]:
         """Force (N) and way (m) at the front with the pallet turned by `turn`."""

@@ -1,10 +1,11 @@
-"""Names of notes in both namings, ranges, and what is said about wrong ones."""
+"""Names of notes in all namings, ranges, and what is said about wrong ones."""
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from keyaction.models.notes import (
+    NAMINGS,
     NoteProblem,
     file_name,
     is_sharp,
@@ -53,6 +54,38 @@ def test_wrong_trade_names(text):
         parse_note(text, "trade")
 
 
+@pytest.mark.parametrize(
+    ("text", "note"),
+    [
+        # The German names of notes (common practice): H is B natural, B is B flat, -is sharpens, -es flattens.
+        ("C", 36), ("Cis", 37), ("Des", 37), ("D", 38), ("Dis", 39), ("Es", 39), ("E", 40), ("F", 41), ("Fis", 42),
+        ("Ges", 42), ("G", 43), ("Gis", 44), ("As", 44), ("A", 45), ("Ais", 46), ("B", 46), ("H", 47), ("c", 48),
+        ("b", 58), ("h", 59), ("c1", 60), ("cis1", 61), ("c#1", 61), ("es1", 63), ("h1", 71), ("g3", 91), ("1H", 35),
+    ],
+)  # fmt: skip
+def test_german_names(text, note):
+    assert parse_note(text, "german") == note
+
+
+@pytest.mark.parametrize("text", ["", "C2", "1c", "c7", "Hes", "Bb", "Cs", "ees", "Eis", "h0"])
+def test_wrong_german_names(text):
+    with pytest.raises(NoteProblem, match=f"'{text}' is not a note in german naming; write e.g. C, fis, b, h or cis1"):
+        parse_note(text, "german")
+
+
+@pytest.mark.parametrize(("text", "naming", "write"), [("H2", "scientific", "B2"), ("h1", "trade", "b1")])
+def test_a_german_h_is_explained(text, naming, write):
+    with pytest.raises(NoteProblem) as caught:
+        parse_note(text, naming)
+    assert f'H is B natural: write {write} here, or note_names = "german"' in str(caught.value)
+    assert parse_note(write, naming) in (47, 71)
+
+
+@given(st.integers(12, 119))
+def test_german_round_trip(note):
+    assert parse_note(note_name(note, "german"), "german") == note
+
+
 @given(st.integers(0, 127))
 def test_scientific_round_trip(note):
     assert parse_note(note_name(note)) == note
@@ -66,7 +99,7 @@ def test_trade_round_trip(note):
     assert parse_note(note_name(note, "trade"), "trade") == note
 
 
-@given(st.text(max_size=6), st.sampled_from(["scientific", "trade"]))
+@given(st.text(max_size=6), st.sampled_from(NAMINGS))
 def test_any_text_is_a_note_or_refused(text, naming):
     try:
         note = parse_note(text, naming)
@@ -75,7 +108,7 @@ def test_any_text_is_a_note_or_refused(text, naming):
     assert 0 <= note <= 127
 
 
-@given(st.lists(st.sampled_from(COMPASS), min_size=1, max_size=8), st.sampled_from(["scientific", "trade"]))
+@given(st.lists(st.sampled_from(COMPASS), min_size=1, max_size=8), st.sampled_from(NAMINGS))
 def test_lists_round_trip(notes, naming):
     text = ", ".join(note_name(note, naming) for note in notes)
     assert parse_range(text, COMPASS, naming) == list(dict.fromkeys(notes))
@@ -122,7 +155,7 @@ def test_wrong_ranges(text, message):
 
 
 def test_unknown_naming_and_nameless_notes_are_refused():
-    with pytest.raises(ValueError, match="'scientific' or 'trade'"):
+    with pytest.raises(ValueError, match="'scientific', 'trade', 'german'"):
         parse_note("C2", "solfege")
     with pytest.raises(NoteProblem, match="no trade name; 12 to 119"):
         note_name(11, "trade")

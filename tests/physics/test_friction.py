@@ -1,5 +1,7 @@
 """Dry friction: a mass below break-away stays where it lies, and the loop tends to Coulomb's."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from motions import tightened
@@ -119,3 +121,21 @@ def test_friction_opposes_the_motion_and_saturates():
     assert np.max(np.abs(torque[moving])) < 1.02 * TORQUE
     # At rest the spring stays wound by the friction: nothing unwinds it.
     assert motion["q_wheel"][-1] == pytest.approx(-SWING + TORQUE / 20.0, abs=2e-4)
+
+
+@pytest.mark.parametrize(("mean", "swing"), [(0.5, 0.2), (0.3, 0.2), (0.8, 0.1), (0.5, 0.05), (0.0, 0.5)])
+def test_a_load_that_trembles_without_end_creeps(mean, swing):
+    # Dahl's law goes from share a to share b of break-away over reach ln((1-a)/(1-b)), and comes back over
+    # reach ln((1+b)/(1+a)): what is left of a cycle is the creep that the law's docstring owns up to.
+    give, rate = 1e-4, 20.0
+    mechanism = bench(wheel, J=1e-6, T=TORQUE, K=20.0, C=1e-3)
+    rise, half = 0.5, 0.5 / rate
+    ends = [mean - swing, *([mean + swing, mean - swing] * 10)]
+    # A spring so soft that the wheel's own way does not unload it: a twist of 1 rad is break-away.
+    pieces = [drives.quintic(0.0, rise, 0.0, ends[0])]
+    for i, (start, end) in enumerate(pairwise(ends)):
+        pieces.append(drives.quintic(rise + i * half, rise + (i + 1) * half, start, end))
+    motion = mechanism.run({}, Drive("motion", tuple(pieces)), tightened(1e-3), give=give, K=TORQUE, C=0.0)
+    ways = np.interp(rise + np.arange(4, 11) / rate, motion.t, motion["q_wheel"])
+    creep = give * np.log((1 - (mean - swing) ** 2) / (1 - (mean + swing) ** 2))
+    assert np.diff(ways) == pytest.approx([creep] * 6, rel=0.02, abs=1e-3 * give)

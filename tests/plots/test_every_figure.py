@@ -10,7 +10,7 @@ from patience import HANG
 
 from keyaction import plots
 
-OF_NOTE = [plots.feel_curve, plots.stroke, plots.stroke_path, plots.budgets]
+OF_NOTE = [plots.feel_curve, plots.slow_press, plots.stroke, plots.stroke_path, plots.budgets]
 OF_COMPASS = [plots.compass, plots.budgets_compass]
 RESULTS = ["played", "other", "one_failed", "silent"]
 

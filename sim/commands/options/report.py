@@ -20,6 +20,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         "played first, and its result is kept in the folder.",
         "report wood.h5 --out report",
         "report demo-wood --compare rods --out report --pdf",
+        "report wood.h5 --weigh --found measured.csv --out report",
     )
     parser.add_argument(
         "case", metavar="FILE|CASE", help="a result file of keyaction run, a case file, or the name of a shipped case"
@@ -27,6 +28,17 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser.add_argument("--out", type=Path, metavar="DIR", required=True, help="folder for the page and its sheets")
     parser.add_argument("--pdf", action="store_true", help="print it as PDF too (needs a Chromium browser)")
     parser.add_argument("--compare", type=Path, metavar="DIR", help="folder that keyaction compare wrote")
+    parser.add_argument(
+        "--weigh",
+        action="store_true",
+        help="weigh the keys by statics, for the regulation list and a sheet of their own (up to a second a note)",
+    )
+    parser.add_argument(
+        "--found",
+        type=Path,
+        metavar="FILE",
+        help="a regulation.csv in which what was measured is filled in: adds how it differs from what is computed",
+    )
     parser.add_argument("--notes", help="notes to play, where a case is given (default: all)")
     parser.add_argument("--jobs", type=int, default=0, help="processes (default: one per core)")
     add_units(parser)

@@ -8,7 +8,7 @@ from pathlib import Path
 from keyaction.sim.commands.options.declare import add_case, add_units, declare
 from keyaction.sim.springs.usual import YIELD
 
-_WIRES = "phosphor-bronze,stainless"
+WIRES = "phosphor-bronze,stainless"
 _DIAMETERS = "0.8,0.9,1.0,1.1,1.2,1.3,1.4,1.5,1.6,1.8,2.0 mm"
 
 
@@ -18,14 +18,16 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         commands,
         "springs",
         "pallet springs from the wire in stock: coils, legs, set, stress",
-        "Design a V-spring or coil spring for every note of a case from the wire in stock: number of coils, set angle, "
-        "force shut and open, stress against strength, stored energy. Notes that the stock has no spring for are "
-        "named, with what stops them.",
+        "Design a V-spring or coil spring for every note of a case from the wire in stock: the fewest coils that the "
+        "wire bears, no wider than the pallet; set angle, force shut and open, stress against strength, stored energy. "
+        "Notes that the stock has no spring for are named, with what stops them.",
         "springs demo-wood --notes C2:G6:6",
         "springs tuned.toml --wire stainless --diameter '1.2,1.5 mm' --leg '120 mm' --csv springs.csv",
     )
     add_case(parser)
-    parser.add_argument("--wire", default=_WIRES, metavar="NAMES", help=f"materials in stock (default: {_WIRES})")
+    parser.add_argument(
+        "--wire", metavar="NAMES", help=f"materials in stock (default: the wire that the case names, else {WIRES})"
+    )
     for option, default, words in (
         ("--diameter", _DIAMETERS, "wire diameters in stock"),
         ("--coil", "20,25,30 mm", "mean coil diameters"),
@@ -33,7 +35,9 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     ):
         parser.add_argument(option, default=default, metavar="LENGTHS", help=f"{words} (default, assumed: {default})")
     parser.add_argument("--turns", type=float, default=8.0, help="most coils, in halves (default: 8)")
-    parser.add_argument("--width", metavar="LENGTH", help="widest that the coils may be side by side (default: any)")
+    parser.add_argument(
+        "--width", metavar="LENGTH", help="widest that the coils may be side by side (default: the pallet)"
+    )
     parser.add_argument("--gape", default="75 mm", metavar="LENGTH", help="opening of a V shut in (default: 75 mm)")
     parser.add_argument("--held", metavar="LENGTH", help="a coil spring with a held leg of this length, not a V")
     parser.add_argument(

@@ -31,5 +31,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser.add_argument("--cluster", metavar="ADDRESS", help="Dask scheduler to use, such as tcp://10.0.0.5:8786")
     parser.add_argument("--resume", action="store_true", help="go on in a folder that was begun")
     parser.add_argument("--dry-run", action="store_true", help="say how many designs, how long and how large; no more")
-    parser.add_argument("--judge", type=int, default=JUDGE, help=f"designs judged by SciPy (default: {JUDGE})")
+    parser.add_argument(
+        "--judge", type=int, default=JUDGE, help=f"designs played again one by one as a check (default: {JUDGE})"
+    )
     parser.add_argument("--progress", choices=("bar", "json", "none"), default="bar", help="json: lines of it")

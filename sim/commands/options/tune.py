@@ -17,6 +17,7 @@ _OPTIONS = {
     "feed": "least full opening over the toe area of the drawn stops (default: 3, which fills the groove to 90 %%)",
     "weakest": "least spring force (default: 0 N)",
     "strongest": "largest spring force (default: 50 N)",
+    "friction": "times its neighbours' friction at the key beyond which a note is left and named (default: 2)",
 }
 
 
@@ -28,7 +29,8 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         "find the spring of every note for the pluck that is wanted",
         "Find the force of every pallet spring so that the pluck follows a target, while the pallet closes without "
         "wind, the note falls silent and repeats in time, and opens wide enough for its stops. Notes that no spring "
-        "can tune are named, with what stops them and the smallest change that would free them. The tuned case is a "
+        "can tune are named, with what stops them and the smallest change that would free them; a note whose friction "
+        "is out of line with its neighbours is named first and left as it is. The tuned case is a "
         "new case file; its figures are played before it is written.",
         "tune demo-wood --pluck '150 gf' --out tuned.toml",
         "tune demo-wood --pluck 'C2=190 gf, G6=100 gf' --repetition '8 Hz' --out tuned.toml",

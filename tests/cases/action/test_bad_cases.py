@@ -331,11 +331,11 @@ def test_csv_not_text(tmp_path: Path) -> None:
         (LEVER, f"{LEVER}[strokes]\ndown = 1", "[strokes]", "down", "1", ['"1 ms"']),
         (
             LEVER,
-            f'{LEVER}[strokes]\npress_speed = "11 mm/s"',
+            f'{LEVER}[strokes]\ndip_force = "300 N"',
             "[strokes]",
-            "press_speed",
-            '"11 mm/s"',
-            ["allowed: 0.01 mm/s to 10 mm/s"],
+            "dip_force",
+            '"300 N"',
+            ["allowed: 0.01 N to 200 N"],
         ),
         (
             LEVER,

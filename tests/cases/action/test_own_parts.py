@@ -6,6 +6,8 @@ from typing import Any
 
 import numpy as np
 import pytest
+import sympy as sp
+from command_line import said
 
 import keyaction as ka
 from keyaction.cases.action.reader import read_case
@@ -98,6 +100,17 @@ def test_check_and_drawing(path):
     assert warnings(case, trains) == warnings(read_case("demo-wood"), check_trains(read_case("demo-wood"), [60]))
     assert "[ upper-square ]" in sketch(trains[60])
     assert [one.value for one in case.assumptions if one.field == "leaf"] != []
+
+
+def test_the_drawing_of_a_part_that_leaves_out_what_its_model_tells():
+    # `check` ended in a KeyError where an own part did not set what the words of its drawing name.
+    class Bare(Square):
+        @classmethod
+        def brief(cls, values, shown):
+            return f"{shown('nothing of the kind')}, {super().brief(values, shown)}"
+
+    case = read_case("demo-wood", parts={**PARTS, "square": Bare})
+    assert "[ upper-square ] -, " in sketch(train_of(case, 60))
 
 
 def test_played_by_scipy_and_in_lanes_and_by_statics(path):
@@ -248,3 +261,86 @@ def test_a_part_that_raises_is_a_defect_where_sound_trains_are_needed(short_arm)
 def test_the_problem_of_a_part_travels_between_processes():
     problem = pickle.loads(pickle.dumps(PartProblem("upper-square: RuntimeError: boom")))
     assert (type(problem), str(problem)) == (PartProblem, "upper-square: RuntimeError: boom")
+
+
+# -- commands that look at many notes, a part of one of which raises -------------------------------------------
+@pytest.fixture
+def raising(monkeypatch):
+    monkeypatch.setitem(PARTS, "square", Raising)
+
+
+@pytest.mark.usefixtures("raising")
+def test_check_shows_the_other_notes(short_arm, capsys):
+    status, out, err = said(capsys, "check", short_arm, "--note", "B3")
+    assert (status, err) == (0, "")
+    assert "- C4 cannot be played: upper-square: RuntimeError: boom" in out
+    status, out, err = said(capsys, "check", short_arm, "--note", "C4")
+    assert (status, out) == (2, "") and "upper-square: RuntimeError: boom (note C4)" in err
+    assert said(capsys, "check", short_arm).status == 0
+
+
+@pytest.mark.usefixtures("raising")
+def test_a_report_holds_the_other_notes(short_arm, capsys, tmp_path):
+    status, _, err = said(capsys, "report", short_arm, "--notes", "B3:C4", "--out", tmp_path / "r", "--jobs", "1")
+    assert (status, err.strip()) == (1, "C4: failed: upper-square: RuntimeError: boom")
+    assert "C4: failed: upper-square: RuntimeError: boom" in (tmp_path / "r" / "report.html").read_text(
+        encoding="utf-8"
+    )
+    status, out, _ = said(capsys, "show", tmp_path / "r" / "short-arm.h5")
+    assert status == 0 and "C4: failed: upper-square: RuntimeError: boom" in out
+
+
+@pytest.mark.usefixtures("raising")
+def test_a_comparison_holds_the_other_notes(short_arm, capsys, tmp_path):
+    values = ("--set", "roller.width=24 mm,30 mm", "--out", tmp_path / "c")
+    status, _, err = said(capsys, "compare", short_arm, "--notes", "B3:C4", "--note", "C4", *values)
+    assert (status, err.strip()) == (1, "C4 is left out: upper-square: RuntimeError: boom")
+    status, _, err = said(capsys, "compare", short_arm, "--notes", "C4", *values)
+    assert status == 2 and "upper-square: RuntimeError: boom" in err
+
+
+# -- constants of SymPy ----------------------------------------------------------------------------------------
+def round_square(factor: Any) -> type[Square]:
+    """A square with a spring of `factor` times its stiffness."""
+
+    @dataclass(frozen=True)
+    class Round:
+        k: Any
+
+        def force(self, x: Any, rate: Any) -> Any:  # noqa: ARG002  a law without loss
+            return factor * self.k * x
+
+        def energy(self, x: Any) -> Any:
+            return factor * self.k * x**2 / 2
+
+    class RoundSquare(Square):
+        @classmethod
+        def resolve(cls, values):
+            super().resolve(values)
+            values.set("k_round", 10.0, "N/m", "round spring", "test")
+
+        @classmethod
+        def mounted(cls, builder, port):
+            if port.name.endswith(".in"):
+                law = Round(builder.param("k_round", "N/m", "round spring"))
+                builder.element("round", "round", [(port, 1)], law, "round spring")
+            return port
+
+    return RoundSquare
+
+
+def test_a_law_with_pi_and_e_runs_as_code_plain_compiled_and_in_lanes():
+    # pi was printed by its name, which generated code does not know.
+    trains = []
+    for factor in (sp.pi * sp.E, float(sp.pi * sp.E)):
+        case = read_case("demo-wood", parts={**PARTS, "square": round_square(factor)})
+        trains.append(train_of(case, 60))
+    for plain in (True, False):
+        rates, y = [], NoteModel(trains[1], plain=plain).rest()
+        y[: len(y) // 3] += 0.003
+        for train in trains:
+            model, kernel = NoteModel(train, plain=plain), load_kernel(train.structure, plain=plain)
+            rates.append(kernel.rates(0.0, y, model.parameters(), np.zeros(kernel.drive_size)))
+        assert np.max(np.abs(rates[0])) > 1.0
+        np.testing.assert_allclose(rates[0], rates[1], rtol=1e-9, atol=1e-9)
+    assert evaluate(trains[:1], case.strokes, ["pluck_force"], jobs=1, sample=1).status == ("ok",)

@@ -10,6 +10,7 @@ from case_files import HEAD, LEVER, PARTS, lever, read
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import read_case
+from keyaction.cases.text.defects import CaseProblem
 from keyaction.cases.text.find import find_case, shipped_cases
 from keyaction.models.fields.values import Given, Values
 from keyaction.models.materials.library import default_library
@@ -132,6 +133,17 @@ def test_trade_names_of_notes(tmp_path: Path) -> None:
     assert given(case, "front", 54) == Given(0.1, "case, override for f#")
 
 
+def test_german_names_of_notes(tmp_path: Path) -> None:
+    text = HEAD.replace('title = "Test"', 'note_names = "german"').replace("C2", "C").replace("C4", "c1")
+    fields = 'front = { between = "linear", C = "200 mm", H = "300 mm", c1 = "290 mm" }\n'
+    case = read(
+        tmp_path, f'{text}{LEVER}{fields}[notes.B.lever]\nfront = "10 cm"\n[notes.cis.lever]\nfront = "11 cm"\n'
+    )
+    assert given(case, "front", 47).value == pytest.approx(0.3)
+    assert given(case, "front", 46) == Given(0.1, "case, override for B")
+    assert given(case, "front", 49) == Given(0.11, "case, override for cis")
+
+
 def csv_text(cells: dict[int, str] | None = None) -> str:
     names = ("C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B")
     rows = [
@@ -245,7 +257,7 @@ def test_strokes(tmp_path: Path) -> None:
     assert strokes.depth == pytest.approx(1.2)
     assert strokes.speeds == pytest.approx((0.04, 0.08, 0.2))
     assert (strokes.down, strokes.hold, strokes.up) == (0.04, 0.15, 0.04)
-    assert (strokes.finger, strokes.press_speed, strokes.press_stiffness) == (3000.0, 0.01, 2e4)
+    assert (strokes.finger, strokes.press_stiffness) == (3000.0, 2e4)
     assert (strokes.dip_force, strokes.repetition_depth, strokes.repetition_highest) == (5.0, 1.1, 20.0)
     assert strokes.given["depth"].origin == "case"
     assert strokes.given["up"].origin == "default: common practice"
@@ -323,3 +335,21 @@ def test_a_file_wins_over_a_shipped_name(tmp_path: Path, monkeypatch: pytest.Mon
     (tmp_path / "mine.toml").write_text(HEAD.replace("Test", "Near") + LEVER)
     monkeypatch.chdir(tmp_path)
     assert read_case("mine.toml", PARTS).title == "Near"
+
+
+def test_a_part_taken_out_of_the_train_that_a_note_still_names(tmp_path: Path) -> None:
+    demo = read_case("demo-wood")
+    start = demo.text.index('part = "spring"')
+    start = demo.text.rindex("[[train]]", 0, start)
+    text = demo.text[:start] + demo.text[demo.text.index("[[train]]", start + 5) :]
+    path = tmp_path / "short.toml"
+    path.write_text(f'{text}\n[notes.C4.pallet-spring]\nforce = "1 N"\n', encoding="utf-8")
+    for name, content in demo.files.items():
+        (tmp_path / name).write_text(content, encoding="utf-8")
+    with pytest.raises(CaseProblem) as caught:
+        read_case(path)
+    (defect,) = caught.value.defects
+    assert (defect.table, defect.message) == (
+        "[notes.C4.pallet-spring]",
+        "unknown part 'pallet-spring'; the train has no spring: put its [[train]] table back, or take this table out",
+    )

@@ -369,6 +369,16 @@ def test_too_many_designs_are_refused_before_anything_is_made(tmp_path):
     only(tmp_path, text('plan = "grid"', vary), "[study]", "", "8e+09 designs", "1e+08")
 
 
+@pytest.mark.parametrize("plan", sorted(SIZES))
+def test_large_plans_are_read_as_far_as_they_can_be_computed(tmp_path, plan):
+    # A plan of more than a million designs was refused, though only the latin one is kept whole.
+    most = 10_000_000 if plan == "latin" else 1_000_000_000
+    wide = f'plan = "{plan}"\n{SIZES[plan]} = '
+    assert read_study(write_study(tmp_path, f"{wide}{most}"), available()).size == most
+    with pytest.raises(CaseProblem, match="out of range"):
+        read_study(write_study(tmp_path, f"{wide}{most + 1}"), available())
+
+
 def test_every_plan_can_be_read(tmp_path):
     for plan in PLANS:
         size = f"{SIZES[plan]} = 4" if plan in SIZES else ""

@@ -3,6 +3,10 @@
 import pytest
 from by_hand import figures
 
+from keyaction.cases.action.reader import read_case
+from keyaction.cases.text.defects import CaseProblem
+from keyaction.models.parts import PARTS
+
 FELTS = {"key.rest_felt": ("key", "rest"), "key.bottom_felt": ("key", "bottom"), "pallet.seat": ("pallet", "seat")}
 PINS = {"key": ("",), "sq1": ("",), "sq2": ("",), "roller": ("_in", "_out"), "pallet": ("",)}
 MEASURED = ("squeeze", "force", "alpha")
@@ -61,3 +65,48 @@ def test_pin_of_a_friction_pair(make_train, part, pair, coefficient):
     fields = {"pin.coefficient": None, "pin.friction": pair, "pin.diameter": "3 mm"}
     found = figures(make_train(**{f"{part}.{name}": value for name, value in fields.items()}), part)
     assert [found[f"c{end}"] for end in PINS[part]] == pytest.approx([coefficient * 0.0015] * len(PINS[part]))
+
+
+ROLLER = {"roller.pin.coefficient": 0.3, "roller.pin.diameter": "3 mm", "roller.pin.breakaway": "0.4 N*mm"}
+
+
+@pytest.mark.parametrize(("end", "other"), [("in", "out"), ("out", "in")])
+def test_one_of_a_rollers_pins_may_be_set_apart(make_train, end, other):
+    own = {f"roller.pin_{end}.breakaway": "8 N*mm"}
+    found = figures(make_train(**ROLLER, **own), "roller")
+    assert found[f"tau0_{end}"] == pytest.approx(8e-3) and found[f"tau0_{other}"] == pytest.approx(0.4e-3)
+    assert found[f"c_{end}"] == found[f"c_{other}"] == pytest.approx(0.3 * 0.0015)
+    own |= {f"roller.pin_{end}.diameter": "2 mm", f"roller.pin_{end}.coefficient": 0.7}
+    found = figures(make_train(**ROLLER, **own), "roller")
+    assert found[f"c_{end}"] == pytest.approx(0.7 * 0.001) and found[f"c_{other}"] == pytest.approx(0.3 * 0.0015)
+    # Its own pair of surfaces goes before the coefficient of both (leather on pin: 0.5 in the library).
+    found = figures(make_train(**ROLLER, **{f"roller.pin_{end}.friction": "leather-on-pin"}), "roller")
+    assert found[f"c_{end}"] == pytest.approx(0.5 * 0.0015) and found[f"c_{other}"] == pytest.approx(0.3 * 0.0015)
+
+
+def leaves(fields, prefix=""):
+    for one in fields:
+        if one.fields:
+            yield from leaves(one.fields, f"{prefix}{one.name}.")
+        else:
+            yield prefix + one.name, one
+
+
+@pytest.mark.parametrize("kind", PARTS)
+def test_what_was_weighed_weighs_something(kind):
+    # One rule for all parts: a measured mass or inertia is above 0, and who has none leaves it out.
+    known = dict(leaves(PARTS[kind].fields))
+    measured = [one for path, one in known.items() if path.rpartition(".")[2] in ("mass", "inertia")]
+    assert all(one.positive for one in measured)
+    # What need not be there may be nothing.
+    assert not any(one.positive for path, one in known.items() if path in ("end_mass", "leak", "seat_leak"))
+
+
+@pytest.mark.parametrize("part", ["key", "t1", "sq1", "roller", "pallet"])
+def test_a_mass_of_nothing_is_refused_in_words(part):
+    own = {"t1": "riser", "sq1": "lower-square"}.get(part, part)
+    with pytest.raises(CaseProblem) as told:
+        read_case("demo-wood", set_=[(f"{own}.mass", "0 g")])
+    (line,) = str(told.value).splitlines()
+    assert line.endswith("out of range; allowed: above 0 g, up to " + {"roller": "20000 g"}.get(part, "5000 g"))
+    assert f"'{own}.mass'" in line

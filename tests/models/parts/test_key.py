@@ -80,11 +80,12 @@ def test_the_tracker_s_half_rides_on_the_tail(make_train):
 
 @pytest.mark.parametrize(("balance", "sign"), [("balanced", 1), ("tail-hinged", -1)])
 def test_load_on_the_pin(make_train, balance, sign):
-    # On a balanced key finger, tracker and weight press down; the tracker of a hung key lifts. Felts carry.
+    # On a balanced key finger, tracker and weight press down; the tracker of a hung key lifts. Felts carry, but for
+    # the rest felt of a hung key, which holds its front down.
     train = make_train(**{"key.balance": balance})
     weight = G * (STICK + 0.020)
     assert load_on(train, "pin_key", F_finger=5.0) == pytest.approx(weight + 5.0, rel=1e-6)
     assert load_on(train, "pin_key", F_finger=5.0, F_t1=3.0) == pytest.approx(weight + 5.0 + sign * 3.0, rel=1e-6)
     assert load_on(train, "pin_key", F_finger=9.0, F_bottom_key=3.0, F_rest_key=1.0) == pytest.approx(
-        weight + 9.0 - 3.0 - 1.0, rel=1e-6
+        weight + 9.0 - 3.0 - sign * 1.0, rel=1e-6
     )

@@ -38,11 +38,11 @@ def test_stiffness_with_two_ends(make_train, shape):
     # Under 1 N the bar grows by L/EA and either end gives 1/k.
     fields, stuff, area = SECTIONS[shape]
     found = level_rod(make_train, end_stiffness="35 N/mm", **fields)
-    grows = 1.8 / (stuff.e * area) + 2 / 35e3
-    assert grows * stuff.e * area / 1.8 - 1 > 0.05  # the ends matter
+    grows = 1.8 / (stuff.axial * area) + 2 / 35e3
+    assert grows * stuff.axial * area / 1.8 - 1 > 0.05  # the ends matter
     assert 1.0 / found["k"] == pytest.approx(grows, rel=1e-12)
-    assert found["EA"] == pytest.approx(stuff.e * area, rel=1e-12)
-    assert found["wave_time"] == pytest.approx(1.8 * sqrt(stuff.density / stuff.e), rel=1e-12)
+    assert found["EA"] == pytest.approx(stuff.axial * area, rel=1e-12)
+    assert found["wave_time"] == pytest.approx(1.8 * sqrt(stuff.density / stuff.axial), rel=1e-12)
 
 
 def test_the_pull_down_wire(make_train):
@@ -147,13 +147,13 @@ def test_only_a_level_rod_sags(make_train):
 @pytest.mark.parametrize("pieces", [1, 2, 3, 8, 20])
 def test_in_pieces_it_gives_and_weighs_as_much_as_whole(make_train, pieces):
     whole, found = level_rod(make_train), level_rod(make_train, pieces=pieces)
-    own = CEDAR.e * STRIP / 1.8
+    own = CEDAR.axial * STRIP / 1.8
     assert found["k_piece"] == pytest.approx(own * pieces, rel=1e-12)
     # From one body to the other: an end and half a piece, the pieces between the masses, half a piece and an end.
     ends = 1 / END + 0.5 / (own * pieces)
     assert 1 / found["k"] == pytest.approx(ends, rel=1e-12)
     assert 2 / found["k"] + (pieces - 1) / found["k_piece"] == pytest.approx(
-        1.8 / (CEDAR.e * STRIP) + 2 / END, rel=1e-12
+        1.8 / (CEDAR.axial * STRIP) + 2 / END, rel=1e-12
     )
     assert 2 / found["k"] + (pieces - 1) / found["k_piece"] == pytest.approx(1 / whole["k"], rel=1e-12)
     assert found["m"] == pytest.approx(CEDAR.density * STRIP * 1.8 + 2 * FITTING, rel=1e-12)
@@ -163,7 +163,7 @@ def test_in_pieces_it_gives_and_weighs_as_much_as_whole(make_train, pieces):
 def test_loss_inside_a_rod_in_pieces(make_train, pieces):
     # 1 % of critical of one piece of wood on its own stiffness, 2 z sqrt(k m).
     found = level_rod(make_train, pieces=pieces)
-    mass, stiffness = CEDAR.density * STRIP * 1.8 / pieces, CEDAR.e * STRIP / 1.8 * pieces
+    mass, stiffness = CEDAR.density * STRIP * 1.8 / pieces, CEDAR.axial * STRIP / 1.8 * pieces
     assert found["c_piece"] == pytest.approx(2 * 0.01 * sqrt(mass * stiffness), rel=1e-12)
 
 

@@ -102,6 +102,14 @@ def test_a_rail_that_moves_lifts_the_pallet_by_its_lever():
     assert moved.audit.others > 0.0
 
 
+def test_wind_cannot_fall_below_the_air_of_the_room():
+    model = NoteModel(in_given_wind())
+    told = r"a change of 'p_box' of box to -1 Pa: a pressure of wind below 0 Pa; allowed: 0 Pa or more"
+    with pytest.raises(ValueError, match=told):
+        model.play(stroke((Change(WIND.of, -1.0, 0.10, 0.18),)))
+    assert model.play(stroke((Change(WIND.of, 0.0, 0.10, 0.18),))).status.ok
+
+
 def test_wind_that_falls_while_the_key_is_held_falls_in_the_groove():
     motion = NoteModel(in_given_wind()).play(stroke((WIND,)))
     late = (motion.t > 0.185) & (motion.t < 0.19)
@@ -112,6 +120,9 @@ def test_wind_that_falls_while_the_key_is_held_falls_in_the_groove():
 def test_a_train_without_the_input_refuses_the_change():
     with pytest.raises(ValueError, match="does not take 'rail' of sq2 from outside"):
         NoteModel(demo()).play(stroke((RAIL,)))
+    model = NoteModel(demo())  # the lanes took no notice
+    with pytest.raises(ValueError, match="does not take 'rail' of sq2 from outside"):
+        Batch(model.train.structure, np.array([model.parameters()]), 40e-6, jobs=1, changes=(RAIL,))
 
 
 def test_an_outlet_that_is_not_there():

@@ -9,12 +9,15 @@ import pytest
 from figure_checks import changed, outside, overlaps, words
 from workshop_case import write_case
 
+from keyaction.cases.action.reader import read_case
 from keyaction.models.units.quantity import convert
+from keyaction.plots import budgets
 from keyaction.plots.compare.budgets import compared_budgets
 from keyaction.plots.compare.compass import PANELS, compared_compass
 from keyaction.plots.compare.feel import compared_feel
 from keyaction.sim.compare.compare import compare
 from keyaction.sim.compare.variants import read_variants
+from keyaction.sim.run.run import run
 
 UNITS = ["trade", "si"]
 DRAW = {
@@ -78,7 +81,46 @@ def test_the_feel_curves_are_those_of_the_comparison(compared):
     for v in range(7):
         down = whole.get_lines()[2 * v].get_xydata()
         np.testing.assert_allclose(down[:, 0], convert(compared["feel_down_travel"][v].astype(float), "m")[0])
-        np.testing.assert_allclose(down[:, 1], convert(compared["feel_down_force"][v].astype(float), "N")[0])
+        force = compared["feel_down_force"][v].astype(float)
+        np.testing.assert_allclose(down[:, 1], convert(force, "N")[0])
+
+
+def of_notes(result, rows):
+    """A comparison of some of its notes."""
+    return changed(
+        result,
+        **{
+            name: np.take(one.data, rows, axis=one.dims.index("note"))
+            for name, one in result.variables.items()
+            if "note" in one.dims
+        },
+    )
+
+
+@pytest.mark.parametrize(("rows", "lines"), [([0], False), ([0, 2], False), ([0, 1], True)])
+def test_the_band_is_there_and_marks_are_joined_only_where_notes_are_neighbours(compared, rows, lines):
+    few = of_notes(compared, rows)
+    figure = compared_compass(few)
+    top = max((axes for axes in figure.axes if axes.get_ylabel()), key=lambda axes: axes.get_position().y0)
+    band = [(bar.get_x() + bar.get_width() / 2, bar.get_y(), bar.get_y() + bar.get_height()) for bar in top.patches]
+    first = convert(few["pluck_force"][0], "N")[0]
+    np.testing.assert_allclose(band, np.transpose([few["semitone"], 0.93 * first, 1.07 * first]))
+    low, high = top.get_ylim()
+    assert low < min(one[1] for one in band) and high > max(one[2] for one in band)
+    drawn = [one for axes in figure.axes if axes.get_ylabel() for one in axes.get_lines()[:7]]
+    keys = top.get_legend().legend_handles[:7]
+    assert all((one.get_linestyle() != "None") is lines for one in (*drawn, *keys))
+
+
+@pytest.mark.parametrize("units", UNITS)
+def test_no_axis_is_finer_than_its_unit_makes_sense_of(compared, units):
+    """Seven variants that are one and the same."""
+    alike = {name: np.broadcast_to(compared[name][:1], compared[name].shape).copy() for name, _ in PANELS}
+    figure = compared_compass(of_notes(changed(compared, **alike), [0]), units)
+    rows = sorted((axes for axes in figure.axes if axes.get_ylabel()), key=lambda axes: -axes.get_position().y0)
+    least = [(0.1, "N"), (0.2e-3, "m"), (1e-3, "s"), (1.0, "Hz"), (2e-3, "kg"), (0.2e-3, "m")]
+    for axes, (span, unit) in zip(rows, least, strict=True):
+        assert np.ptp(axes.get_ylim()) >= 0.999 * convert(span, unit, units)[0]
 
 
 def test_bars_are_as_long_as_the_budget(compared):
@@ -90,6 +132,22 @@ def test_bars_are_as_long_as_the_budget(compared):
             lengths[round(bar.get_y() + bar.get_height() / 2)] += bar.get_width()
         expected = convert(np.nansum(np.abs(compared[kind][:, 2]), axis=1), unit)[0]
         np.testing.assert_allclose(lengths, expected)
+
+
+def test_shares_look_as_in_a_run_of_the_same_case_and_every_budget_has_a_key(compared, tmp_path):
+    one = run(read_case(write_case(tmp_path)), "C4", jobs=1)
+    figures = budgets(one, "C4"), compared_budgets(compared, "C4")
+    for axis, alone, beside in zip(("part", "give"), *(figure.axes for figure in figures), strict=False):
+        looks = {
+            str(name): (bar.get_facecolor(), bar.get_hatch())
+            for name, bar in zip(one[axis], alone.patches, strict=True)
+        }
+        key = beside.get_legend()
+        shown = {
+            text.get_text(): (patch.get_facecolor(), patch.get_hatch())
+            for text, patch in zip(key.get_texts(), key.legend_handles, strict=True)
+        }
+        assert shown == looks
 
 
 def test_what_was_not_played_is_a_page_with_its_reason(compared):

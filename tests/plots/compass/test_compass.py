@@ -2,11 +2,12 @@
 
 import numpy as np
 import pytest
-from figure_checks import changed, failed, legend, line, words
+from figure_checks import changed, failed, legend, line, pick, words
+from matplotlib.figure import Figure
 
 from keyaction.models.units.quantity import convert
 from keyaction.plots import compass
-from keyaction.plots.compass.keyboard import along, named
+from keyaction.plots.compass.keyboard import along, named, widen
 from keyaction.plots.compass.over_compass import band
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE, neighbour_steps
 from keyaction.sim.files.labelled import Result, Variable
@@ -88,6 +89,32 @@ def test_the_band_ends_where_the_step_is_just_noticeable():
     for edge in band(below):
         step = neighbour_steps(np.array([60, 61]), np.concatenate([below, edge]))[1]
         assert abs(step) == pytest.approx(JUST_NOTICEABLE)
+
+
+@pytest.mark.parametrize("units", ["trade", "si"])
+def test_one_note_has_axes_of_a_sensible_span(played, units):
+    least = [(0.1, "N"), (0.2e-3, "m"), (1.0, "Hz"), (1e-3, "s"), (1e-3, "s")]
+    for axes, (span, unit) in zip(_rows(compass(pick(played, [1]), units)), least, strict=True):
+        assert np.ptp(axes.get_ylim()) >= 0.999 * convert(span, unit, units)[0]
+        assert axes.get_ylim()[0] >= 0
+
+
+def test_a_wide_axis_stays_as_it_is_and_a_narrow_one_opens_about_its_middle():
+    axes = Figure().add_subplot()
+    for before, after in (((1.0, 9.0), (1.0, 9.0)), ((4.99, 5.01), (4.9, 5.1)), ((0.0, 0.02), (0.0, 0.2))):
+        axes.set_ylim(*before)
+        widen(axes, "m", "trade")
+        assert axes.get_ylim() == pytest.approx(after)
+
+
+@pytest.mark.parametrize(("notes", "lines"), [([60, 61], True), ([60, 63], False)])
+def test_the_key_shows_a_line_only_where_one_is_drawn(played, notes, lines):
+    for axes in _rows(compass(changed(played, semitone=np.array(notes)))):
+        key = dict(zip(legend(axes), axes.get_legend().legend_handles, strict=True))
+        for one in axes.get_lines():
+            if one.get_label() in key and one.get_marker() in ("o", "^") and one.get_markersize() < 5:
+                assert (one.get_linestyle() != "None") is lines
+                assert (key[one.get_label()].get_linestyle() != "None") is lines
 
 
 def test_semitones_without_a_note_are_gaps(played):

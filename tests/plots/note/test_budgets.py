@@ -1,13 +1,16 @@
 """Budgets: shares of the whole in train order, for one note and over the compass."""
 
+from dataclasses import replace
+from itertools import pairwise
+
 import numpy as np
 import pytest
-from figure_checks import legend, words
+from figure_checks import changed, legend, words
 
 from keyaction.models.units.quantity import convert, format_value
 from keyaction.plots import budgets, budgets_compass
 from keyaction.plots.note.budget import shares
-from keyaction.plots.style.shares import fill
+from keyaction.plots.style.shares import part_fills, share_fill
 
 CASES = [(0, "mass_budget", "part", "effective_mass", "kg"), (1, "compliance_budget", "give", "pluck_point", "m")]
 
@@ -66,9 +69,43 @@ def test_failed_notes_leave_a_gap_with_a_mark(one_failed):
 
 
 def test_parts_keep_their_look_and_neighbours_differ(played):
-    parts = list(played["part"])
-    looks = [fill(part, part, parts) for part in parts]
-    assert len(set(looks)) == len(parts)
-    assert fill("drop ends", "drop", parts).color == fill("drop", "drop", parts).color
-    assert fill("drop ends", "drop", parts).hatch != fill("drop", "drop", parts).hatch
-    assert fill("lost motion", "", parts) != fill("friction and geometry", "", parts)
+    fills = part_fills(played)
+    parts = [str(name) for name in played["part"]]
+    assert len({(fills[part].color, fills[part].hatch) for part in parts}) == len(parts)
+    for one, other in pairwise(parts):
+        assert fills[one].color != fills[other].color
+    shares = [share_fill(played, str(name), fills) for name in played["give"]]
+    assert len(set(shares)) == len(shares)
+    assert share_fill(played, "drop", fills) == fills["drop"]
+
+
+def test_looks_follow_kind_and_place_in_the_case_and_not_what_a_result_holds(played):
+    """A result of fewer parts, as of a note whose train is shorter, or of parts in another order."""
+    whole = part_fills(played)
+    kept = [name != "riser" for name in played["part"]]
+    fewer = changed(played, part=played["part"][kept][::-1])
+    assert {name: part_fills(fewer)[name] for name in fewer["part"]} == {name: whole[name] for name in fewer["part"]}
+
+
+def test_looks_follow_the_kind_across_cases(played, other):
+    one, two = part_fills(played), part_fills(other)
+    for part in ("key", "roller", "pull-down", "pallet"):
+        assert one[part] == two[part]
+    assert two["upper-square"] == one["lower-square"]  # the first square of each: the other has a backfall before it
+
+
+def test_parts_of_no_known_case_still_differ(played):
+    bare = replace(played, about={**played.about, "case_text": "no case ["})
+    fills = part_fills(bare)
+    assert len({(look.color, look.hatch) for look in fills.values()}) == len(fills)
+
+
+@pytest.mark.parametrize(("panel", "axis"), [(0, "part"), (1, "give")])
+def test_over_the_compass_every_share_looks_as_at_one_note_and_has_a_key(played, panel, axis):
+    note = budgets(played, "C4").axes[panel]
+    over = next(a for a in budgets_compass(played).axes if a.get_ylabel().startswith(CASES[panel][3].replace("_", " ")))
+    key = dict(zip(legend(over), over.get_legend().legend_handles, strict=True))
+    for name, bar in zip(played[axis], note.patches, strict=True):
+        drawn = next(bars for bars in over.containers if bars.get_label() == name)
+        for patch in (key[name], drawn[0]):
+            assert (patch.get_facecolor(), patch.get_hatch()) == (bar.get_facecolor(), bar.get_hatch()), name

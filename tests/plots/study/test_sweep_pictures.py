@@ -8,8 +8,10 @@ import numpy as np
 import pytest
 from figure_checks import outside, overlaps, texts, words
 from made_up_study import DEFINED, K, made, one_at_a_time_points, sobol_points, study
+from matplotlib.collections import LineCollection
 
-from keyaction.models.units.quantity import convert
+from keyaction.models.units.quantity import convert, format_value
+from keyaction.plots.study.common import WIDEST
 from keyaction.plots.study.morris import morris_scatter
 from keyaction.plots.study.parallel import parallel_coordinates
 from keyaction.plots.study.pareto import pareto_scatter
@@ -17,6 +19,7 @@ from keyaction.plots.study.save import drawings, save_study
 from keyaction.plots.study.sobol import sobol_bars
 from keyaction.plots.study.surface import leading_pair, response_surfaces
 from keyaction.plots.study.tornado import tornado
+from keyaction.plots.style.pens import mark
 from keyaction.sim.analysis.pareto import pareto_front
 from keyaction.sim.analysis.surface import fit_surface
 from keyaction.sim.analysis.view import NotInStudy, StudyView
@@ -162,8 +165,8 @@ def test_sobol_indices_are_per_cent_of_the_variance(studies):
 
 def test_front_says_what_is_wanted():
     axes = pareto(made("latin"), "C4").axes[0]
-    assert axes.get_xlabel() == "pluck force (gf): little is wanted"
-    assert axes.get_ylabel() == "repetition rate (Hz): much is wanted"
+    assert axes.get_xlabel() == "pluck force (gf): less is better"
+    assert axes.get_ylabel() == "repetition rate (Hz): more is better"
 
 
 def test_surfaces_name_their_inputs_with_units():
@@ -208,7 +211,7 @@ def test_bars_of_the_tornado_are_the_effects(plan):
     shown = words(axes.figure)
     effect = found.effects[widest]
     assert view.inputs[widest].written(effect.at_low, "trade") in shown
-    assert ("one at a time" if plan == "latin" else "fitted plane") not in " ".join(shown)
+    assert ("one at a time" if plan == "latin" else "straight lines") not in " ".join(shown)
 
 
 def test_settings_that_failed_are_counted_in_the_tornado():
@@ -241,8 +244,22 @@ def test_dots_of_the_front_are_the_front():
     drawn = next(line.get_xydata() for line in axes.get_lines() if line.get_label() == "front")
     np.testing.assert_allclose(drawn[:, 0], convert(values[front, 0], "N")[0])
     np.testing.assert_allclose(drawn[:, 1], values[front, 1])
-    assert f"{len(front)} that no other beats" in words(axes.figure)
-    assert f"design {view.rows[front[0]]}" in words(axes.figure)
+    assert f"{len(front)} that no other beats (numbers: designs)" in words(axes.figure)
+    numbers = [text for text in axes.texts if text.get_gid() == "number"]
+    assert {str(view.rows[front[0]]), str(view.rows[front[-1]])} <= {text.get_text() for text in numbers}
+    for text in numbers:
+        row = list(view.rows).index(int(text.get_text()))
+        assert text.xy == (pytest.approx(convert(values[row, 0], "N")[0]), pytest.approx(values[row, 1]))
+
+
+def test_nothing_but_data_is_drawn_among_the_data_of_a_front():
+    """No leader crosses the panel: its lines are the front's dots and steps, within the front's ends."""
+    axes = pareto(made("latin"), "C4").axes[0]
+    dots = next(line for line in axes.get_lines() if line.get_label() == "front").get_xydata()
+    for line in axes.get_lines():
+        x, y = line.get_xydata().T
+        assert dots[:, 0].min() <= x.min() and x.max() <= dots[:, 0].max()
+        assert dots[:, 1].min() <= y.min() and y.max() <= dots[:, 1].max()
 
 
 def test_three_quantities_are_three_panels():
@@ -261,7 +278,31 @@ def test_the_surface_is_the_fit_and_tells_its_error():
     others = [one.values for one in view.inputs if one.name not in (first.name, second.name)]
     surface = fit_surface(first.values, second.values, view.values("opening_time", C4), others)
     shown = " ".join(words(response_surfaces(result, "C4", ["opening_time"])))
-    assert f"{surface.method}; error on designs left out {1e3 * surface.error:.2g} ms" in shown
+    assert f"{surface.method}; on designs kept out: error {1e3 * surface.error:.2g} ms" in shown
+
+
+NO_SURFACE = {
+    "few": lambda result: cut(result, 6),
+    "noise": lambda result: changed(result, "pluck_force", np.random.default_rng(1).random((400, 3))),
+    "line": lambda _: study("latin", np.column_stack([np.linspace(0, 1, 40)] * K)),
+}
+
+
+@pytest.mark.parametrize("why", NO_SURFACE)
+def test_where_there_is_no_surface_the_designs_are_drawn_in_the_colour_of_their_value(why):
+    result = NO_SURFACE[why](made("latin"))
+    axes = panel(response_surfaces(result, "C4", ["pluck_force"]), "Pluck force")
+    dots = next(one for one in axes.collections if one.get_label() == "designs in the colour of their value")
+    values = StudyView(result).values("pluck_force", C4)
+    np.testing.assert_allclose(dots.get_array(), convert(values, "N")[0])
+    assert "no surface, each design by itself" in " ".join(words(axes.figure))
+    assert is_clear(axes.figure)
+
+
+def test_designs_without_a_value_are_counted_above_the_surface():
+    result = made("latin", failed=0.05)
+    lost = int(np.isnan(StudyView(result).values("pluck_force", C4)).sum())
+    assert f"{lost} of 400 designs have no value" in " ".join(words(response_surfaces(result, "C4", ["pluck_force"])))
 
 
 def test_designs_without_a_value_are_crosses_on_the_surface():
@@ -272,13 +313,65 @@ def test_designs_without_a_value_are_crosses_on_the_surface():
     assert len(crosses.get_xdata()) == lost
 
 
-def test_too_few_designs_for_a_surface_say_so():
-    result = made("latin")
-    few = Result(
-        {name: replace(v, data=v.data[:6]) if v.dims[:1] == ("design",) else v for name, v in result.variables.items()},
+def cut(result, count):
+    """The first designs only."""
+    return Result(
+        {
+            name: replace(v, data=v.data[:count]) if v.dims[:1] == ("design",) else v
+            for name, v in result.variables.items()
+        },
         result.about,
     )
+
+
+def test_too_few_designs_for_a_surface_say_so():
+    few = cut(made("latin"), 6)
     assert "6 designs with a value are too few" in " ".join(words(response_surfaces(few, "C4", ["pluck_force"])))
+
+
+def test_an_input_keeps_mark_and_colour_from_panel_to_panel(studies):
+    figure = morris_scatter(studies["morris"], "C4")
+    looks: dict[str, set] = {}
+    for axes in figure.axes:
+        names = sorted((text for text in axes.texts if text.get_gid() == "mark"), key=lambda t: t.get_position()[1])
+        beside = [line for line in axes.get_lines() if line.get_marker() not in ("None", "", "|")
+                  and line.get_transform() == axes.transAxes]  # fmt: skip
+        for text, line in zip(names, sorted(beside, key=lambda one: one.get_ydata()[0]), strict=True):
+            looks.setdefault(text.get_text(), set()).add((line.get_marker(), line.get_color()))
+    assert all(len(found) == 1 for found in looks.values()), looks
+    assert len({next(iter(found)) for found in looks.values()}) == len(looks) == K
+
+
+def test_no_two_of_many_inputs_have_one_mark():
+    marks = [mark(i) for i in range(49)]
+    assert len({(one.color, one.marker) for one in marks}) == 49
+
+
+def test_designs_are_few_enough_to_follow_and_counted():
+    result = made("latin", failed=0.05)
+    figure = parallel_coordinates(result, "C4")
+    values = StudyView(result).values("pluck_force", C4)
+    drawn = [one for one in figure.axes[0].collections if isinstance(one, LineCollection)]
+    assert sum(len(one.get_segments()) for one in drawn) <= 210
+    there, lost = np.isfinite(values).sum(), np.isnan(values).sum()
+    low = np.sort(values[np.isfinite(values)])[: round(there / 10)]
+    shown = " ".join(text.get_text() for text in key(figure))
+    assert f"lowest pluck force, up to {format_value(low[-1], 'N')}: {len(low)}, 30 of them drawn" in shown
+    assert f"without a value: {lost}" in shown
+    assert f"other designs: {there - 2 * len(low)}, 120 of them drawn" in shown
+    dashes = {str(one.get_linestyle()) for one in drawn[-3:]}
+    assert len(dashes) == 3
+
+
+@pytest.mark.parametrize("draw", [tornado, surfaces, parallel_coordinates])
+def test_no_page_is_wider_than_a_screen(draw):
+    """28 inputs with long names, as of a study of tolerances."""
+    result = made("latin")
+    long = [f"input_level-tracker-{i:02d}.end_stiffness" for i in range(23)]
+    more = dict.fromkeys(long, result.variables["input_spring.force"])
+    figure = draw(Result({**result.variables, **more}, result.about), "C4")
+    assert figure.get_figwidth() <= WIDEST
+    assert outside(figure) == []
 
 
 @pytest.mark.parametrize(

@@ -10,6 +10,7 @@ from keyaction import plots
 PICTURES = {
     "budgets": ["result", "note", "units"],
     "feel_curve": ["result", "note", "units"],
+    "slow_press": ["result", "note", "units"],
     "stroke": ["result", "note", "units"],
     "stroke_path": ["result", "note", "units"],
     "budgets_compass": ["result", "units"],

@@ -11,7 +11,7 @@ import pytest
 from made_up_study import morris_points, sobol_points
 from scipy import stats
 
-from keyaction.sim.analysis.indices import elementary_effects, morris_screening, sobol_indices, sobol_rows
+from keyaction.sim.analysis.indices import doubts, elementary_effects, morris_screening, sobol_indices, sobol_rows
 
 PI = np.pi
 A, B = 7.0, 0.1
@@ -219,6 +219,42 @@ def test_too_few_whole_base_points_have_no_indices(second_order):
 def test_rows_that_are_no_whole_base_points_are_refused(count, inputs):
     with pytest.raises(ValueError, match=f"{count} values are no whole number of base points"):
         sobol_indices(np.arange(float(count)), inputs)
+
+
+# -- what speaks against believing them --------------------------------------------------------------------
+NAMES = ("width", "spring", "wind")
+
+
+def test_nothing_is_said_of_many_whole_base_points():
+    assert doubts(sobol_indices(ishigami(sobol_points(2**12, 3)), 3), NAMES) == []
+
+
+def test_few_base_points_and_what_only_chance_makes_are_said():
+    # Sum of the inputs: first order and total are equal in truth, 1/3 each, so that one above the other is chance.
+    five = sobol_indices(at_random(5, 3, seed=1).sum(axis=1), 3)
+    above = [
+        name
+        for name, first, total in zip(NAMES, five.first.value, five.total.value, strict=True)
+        if first > total + 0.02
+    ]
+    told = doubts(five, NAMES)
+    assert above and len(told) == 2
+    assert told[0].startswith("only 5 base points")
+    assert told[1] == f"first order above total, which only chance makes: {', '.join(above)}"
+
+
+def test_wide_intervals_are_said():
+    found = sobol_indices(ishigami(sobol_points(64, 3)), 3)
+    widest = max(float(np.max(part.high - part.low)) for part in (found.first, found.total))
+    assert widest > 0.2
+    assert f"intervals are up to {widest:.2f} wide: more base points before inputs are ranked" in doubts(found, NAMES)
+
+
+def test_dropped_base_points_are_said_with_their_share():
+    values = ishigami(sobol_points(2**12, 3))
+    values[: 5 * 2**10 : 5] = np.nan  # the first row of every fourth base point of all
+    (told,) = doubts(sobol_indices(values, 3), NAMES)
+    assert told.startswith("1024 of 4096 base points (25%) are left out")
 
 
 # -- Morris ------------------------------------------------------------------------------------------------

@@ -3,6 +3,7 @@
 import os
 import subprocess
 import sys
+import warnings
 from dataclasses import replace
 from pathlib import Path
 
@@ -10,8 +11,10 @@ import numpy as np
 import pytest
 from patience import HANG
 
-from keyaction.sim.code import kernel, scalar
-from keyaction.sim.code.kernel import cache_folder, load_kernel
+from keyaction.models.train.equations import derived
+from keyaction.sim.code import cache, kernel, scalar
+from keyaction.sim.code.cache import CacheNotice, cache_folder
+from keyaction.sim.code.kernel import load_kernel
 from keyaction.sim.motion import drives
 from keyaction.sim.motion.note import NoteModel
 
@@ -65,7 +68,7 @@ def test_the_same_motion_either_way(short_model):
     assert np.max(np.abs(one["key_travel"] - other["key_travel"])) < 1e-8
 
 
-COMMAND = "import sys; from keyaction.sim.cli import main; sys.exit(main(sys.argv[1:]))"
+COMMAND = "import sys; from keyaction.sim.cli import main; sys.exit(main())"
 
 
 def told(folder, case, **environment):
@@ -117,7 +120,7 @@ def test_a_cache_that_cannot_be_written_gives_way_to_a_temporary_one(monkeypatch
     def full(**_):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(kernel.tempfile, "mkstemp", full)
+    monkeypatch.setattr(cache.tempfile, "mkstemp", full)
     assert cache_folder() == folder
 
 
@@ -150,16 +153,127 @@ def test_a_slip_in_a_generated_module_does_not_stay(monkeypatch, tmp_path, short
     assert again.path == made.path
 
 
-@pytest.mark.parametrize(
-    "damage", [lambda text: text[: len(text) // 2], lambda text: text[:0], lambda text: "?" + text[1:]]
-)
+DAMAGES = {
+    "cut short": lambda content: content[: len(content) // 2],
+    "emptied": lambda content: content[:0],
+    "one bit": lambda content: content[:400] + bytes([content[400] ^ 1]) + content[401:],
+    "longer": lambda content: content + b"x",
+    "foreign": lambda _: b"raise SystemExit(3)\n",
+}
+
+
+@pytest.mark.parametrize("damage", DAMAGES.values(), ids=DAMAGES)
 def test_a_damaged_module_is_written_anew(monkeypatch, tmp_path, short_model, damage):
     monkeypatch.setenv("KEYACTION_CACHE", str(tmp_path))
     path = fresh(short_model.train.structure, plain=True).path
-    whole = path.read_text("utf-8")
-    path.write_text(damage(whole), "utf-8")
-    assert fresh(short_model.train.structure, plain=True).path == path
-    assert path.read_text("utf-8") == whole
+    whole = path.read_bytes()
+    path.write_bytes(damage(whole))
+    with pytest.warns(CacheNotice, match=r"train_\w+\.py: damaged code in the cache is written anew"):
+        assert fresh(short_model.train.structure, plain=True).path == path
+    assert path.read_bytes() == whole
+
+
+def test_python_s_own_copies_are_not_trusted(monkeypatch, tmp_path, short_model):
+    """Nothing tells whether a compiled copy in __pycache__ is whole: none is read, none written."""
+    monkeypatch.setenv("KEYACTION_CACHE", str(tmp_path))
+    fresh(short_model.train.structure, plain=True)
+    assert not list(tmp_path.rglob("*.pyc"))
+
+
+@pytest.mark.parametrize("damage", DAMAGES.values(), ids=DAMAGES)
+@pytest.mark.parametrize("ending", ["nbi", "nbc"])
+def test_damaged_machine_code_is_compiled_anew(monkeypatch, tmp_path, short_model, damage, ending):
+    """Numba would run it as it is: the process ends, or the figures are any."""
+    monkeypatch.setenv("KEYACTION_CACHE", str(tmp_path))
+    model = NoteModel(short_model.train)
+    y, p, d = model.rest(), model.parameters(), np.zeros(short_model.kernel().drive_size)
+    made = fresh(short_model.train.structure)
+    rates = made.rates(0.0, y, p, d)
+    files = sorted(tmp_path.rglob(f"*.{ending}"))
+    assert files
+    for path in files:
+        path.write_bytes(damage(path.read_bytes()))
+    with pytest.warns(CacheNotice, match=rf"\.{ending}: damaged code in the cache is compiled anew"):
+        healed = fresh(short_model.train.structure)
+        assert np.array_equal(healed.rates(0.0, y, p, d), rates)
+    assert healed.compiled
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        assert np.array_equal(fresh(short_model.train.structure).rates(0.0, y, p, d), rates)
+
+
+def full(*_, **__):
+    raise OSError(28, "No space left on device")
+
+
+def test_a_disk_that_is_full_when_code_is_to_be_kept(monkeypatch, tmp_path, short_model):
+    monkeypatch.setenv("KEYACTION_CACHE", str(tmp_path))
+    real, calls = cache._put, []
+
+    def once(path, text):
+        calls.append(path)
+        (full if len(calls) == 1 else real)(path, text)
+
+    monkeypatch.setattr(cache, "_put", once)
+    with pytest.warns(
+        CacheNotice, match="cannot be kept in .* \\(No space left on device\\): it is made anew this time"
+    ):
+        made = fresh(short_model.train.structure, plain=True)
+    assert made.path.exists() and not made.path.is_relative_to(tmp_path)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_no_room_anywhere(monkeypatch, tmp_path, short_model):
+    monkeypatch.setenv("KEYACTION_CACHE", str(tmp_path))
+    monkeypatch.setattr(cache.tempfile, "mkstemp", full)
+    monkeypatch.setattr(cache.tempfile, "mkdtemp", full)
+    cache._temporary_folder.cache_clear()
+    with pytest.warns(CacheNotice, match="No space left"):
+        made = fresh(short_model.train.structure)
+    assert made.compiled and not made.path.exists()
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_disk_that_is_full_when_machine_code_is_to_be_kept(monkeypatch, tmp_path, short_model):
+    from keyaction.sim.code import compiled
+
+    monkeypatch.setenv("KEYACTION_CACHE", str(tmp_path))
+    monkeypatch.setattr(compiled, "sealed", full)
+    with pytest.warns(CacheNotice, match="compiled code cannot be kept in .*No space left on device"):
+        assert fresh(short_model.train.structure).compiled
+    assert not [path for path in tmp_path.rglob("*") if ".nb" in path.name]
+
+
+def test_the_temporary_folder_goes_with_the_process_that_made_it(case_file, tmp_path):
+    blocked, temporary = tmp_path / "blocked", tmp_path / "tmp"
+    blocked.write_text("in the way")
+    temporary.mkdir()
+    text = case_file.read_text(encoding="utf-8")
+    case_file.write_text(text.replace("[[train]]", '[strokes]\nrepetition_highest = "1 Hz"\n\n[[train]]', 1))
+    said = told(case_file.parent, case_file, KEYACTION_CACHE=str(blocked), TMPDIR=str(temporary), KEYACTION_PLAIN="1")
+    assert said == (
+        f"note: generated code cannot be kept in {blocked} (File exists): it is made anew this time; "
+        "KEYACTION_CACHE names another folder\n"
+        "note: the equations run as plain Python, some times slower (KEYACTION_PLAIN is set)\n"
+    )
+    assert list(temporary.iterdir()) == []
+
+
+def test_a_law_replaced_while_the_program_runs_is_not_served_from_the_cache(monkeypatch, short_model):
+    from keyaction.models.algebra import laws
+
+    structure = short_model.train.structure
+    before = kernel._key(structure, "train")
+    assert not kernel._patched()
+    real = laws.Felt.force
+    monkeypatch.setattr(laws.Felt, "force", lambda *given: 2 * real(*given))
+    derived.cache_clear()
+    try:
+        assert kernel._key(structure, "train") != before
+    finally:
+        monkeypatch.undo()
+        derived.cache_clear()
+    assert kernel._key(structure, "train") == before
 
 
 @pytest.mark.parametrize("plain", [True, False])

@@ -8,7 +8,7 @@ import pytest
 from numba import njit
 from numba.core.errors import LoweringError, TypingError
 
-from keyaction.sim.code.kernel import load_module
+from keyaction.sim.code.cache import module_of
 from keyaction.sim.code.straight import straight
 
 TEXT = '''
@@ -66,7 +66,7 @@ def module(tmp_path, expression, real="float64"):
     path = tmp_path / "written.py"
     text = TEXT.replace("{expression}", expression).replace("float64", real)
     path.write_text(text, encoding="utf-8")
-    return load_module(path, f"straight_{abs(hash((expression, real)))}")
+    return module_of(path, text, f"straight_{abs(hash((expression, real)))}")
 
 
 def answers(made, real="float64"):

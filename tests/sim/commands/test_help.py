@@ -4,6 +4,8 @@ import re
 import shlex
 import subprocess
 import sys
+from importlib import import_module
+from inspect import signature
 from types import SimpleNamespace
 
 import pytest
@@ -26,6 +28,12 @@ def examples(text: str) -> list[str]:
 
 def test_the_commands_there_are():
     assert {"new", "check", "run", "show", "equations"} <= set(commands())
+
+
+@pytest.mark.parametrize("command", [*commands(), "sweep show"])
+def test_every_command_can_act(command):
+    module = import_module(f"keyaction.sim.commands.{command.replace(' ', '_')}")
+    assert list(signature(module.act).parameters) == ["options"]
 
 
 @pytest.fixture

@@ -88,3 +88,24 @@ def test_a_full_disk(keyaction, folder, monkeypatch):
     assert said.status == 1
     assert said.err == "chapel.toml: cannot be written (No space left on device)\n"
     assert tree(folder) == before
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("", "a name is needed"),
+        (" ", "a name is needed"),
+        (".", "a name is needed"),
+        ("..", "a name is needed"),
+        ("red\x1b[31m", "holds a sign that cannot be seen (U+001B)"),
+        ("two\nlines", "holds a sign that cannot be seen"),
+        ("\udcff", "holds signs that are no text"),
+        ("x" * 300, "File name too long"),
+    ],
+)
+def test_a_name_that_no_case_can_have_is_refused(keyaction, folder, name, words):
+    before = tree(folder)
+    said = keyaction("new", name)
+    assert (said.status, said.out, len(said.lines)) == (2, "", 1)
+    assert words in said.err and "\x1b" not in said.err
+    assert tree(folder) == before

@@ -73,11 +73,11 @@ def test_in_result_and_terminal(keyaction, ms):
 @pytest.mark.usefixtures("entered")
 def test_in_the_report(keyaction, folder, ms):
     assert keyaction("report", "short.toml", "--notes", "C4:D4", "--out", "report", "--jobs", 1).status == 0
-    assert column(folder / "report" / "figures.csv", "blown (ms)") == pytest.approx(ms, rel=1e-5)
+    assert column(folder / "report" / "figures.csv", "blown (ms)") == pytest.approx(ms, abs=0.051)  # to 0.1 ms
     head, *rows = csv.reader((folder / "report" / "glance.csv").read_text(encoding="utf-8").splitlines())
     _, unit, *shown = next(row for row in rows if row[0] == "time blown")
     by_note = dict(zip(NOTES, ms, strict=True))
-    assert unit == "ms" and [float(cell) for cell in shown] == pytest.approx([by_note[n] for n in head[2:]], rel=1e-5)
+    assert unit == "ms" and [float(cell) for cell in shown] == pytest.approx([by_note[n] for n in head[2:]], rel=5e-5)
     page = (folder / "report" / "report.html").read_text(encoding="utf-8")
     assert ROW.definition in page and "blown" in page
 
@@ -102,7 +102,7 @@ def test_in_a_sweep(keyaction, folder):
     assert (made.unit, made.label, made.definition) == ("s", "time blown", ROW.definition)
     assert made.data.shape == (12, 1) and np.all(made.data > 0.1)
     shown = keyaction("sweep", "show", "new", "--quantity", ROW.name, "--pareto", f"pluck_force,{ROW.name}").out
-    assert "time blown" in shown and "time blown max" in " ".join(shown.split())
+    assert "time blown" in shown and "more time blown is better" in " ".join(shown.split())
 
 
 @pytest.mark.usefixtures("entered")
@@ -114,7 +114,7 @@ def test_in_a_comparison(keyaction, folder):
     made = load(folder / "here" / "compare.h5")[ROW.name]
     for v, letter in enumerate("AB"):
         assert column(folder / "here" / "notes.csv", f"time blown {letter} (ms)") == pytest.approx(
-            1e3 * made[v], rel=1e-5
+            1e3 * made[v], rel=5e-5
         )
 
 

@@ -1,11 +1,20 @@
 """What the commands print: 80 columns, in the units asked for, plain text in a pipe."""
 
+import os
 import re
+import subprocess
+import sys
+from pathlib import Path
 
 import pytest
 from command_line import ended, start
 from patience import HANG
+from rich.table import Table
+from rich.text import Text
 from short_case import spoilt, start_case
+
+from keyaction.cases.text.signs import unseen
+from keyaction.sim.commands.console import err, out
 
 LONG = "A very long title that nobody would give to a case but somebody will, and it goes on and on and on and on"
 
@@ -144,7 +153,7 @@ def test_show_about_tells_what_the_file_rests_on(keyaction, played):
     for word in (
         "made: ",
         "case_name: short.toml",
-        "fingerprint: ",
+        "checksum: ",
         "methods: LSODA, then Radau, then BDF",
         "versions: ",
     ):
@@ -210,3 +219,36 @@ def test_a_reader_that_stops_listening_is_no_error(folder):
 
 def test_a_pipe_gets_the_same_text(folder, keyaction):
     assert ended(start(folder, "check", "short.toml")).out == keyaction("check", "short.toml").out
+
+
+@pytest.mark.skipif(os.name != "posix", reason="closes a channel of a process")
+@pytest.mark.parametrize(("closed", "status", "words"), [(">&-", 0, "short.toml"), ("2>&-", 2, "nothing.toml")])
+def test_a_channel_that_is_closed_from_the_start(folder, closed, status, words):
+    line = f'"{sys.executable}" -m keyaction check {words} {closed}'
+    done = subprocess.run(["/bin/sh", "-c", line], cwd=folder, capture_output=True, text=True)
+    assert (done.returncode, done.stderr) == (status, "")
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="has no disk that is always full")
+def test_a_full_disk_under_what_is_printed(folder):
+    done = subprocess.run(
+        ["/bin/sh", "-c", f'"{sys.executable}" -m keyaction check short.toml > /dev/full'],
+        cwd=folder,
+        capture_output=True,
+        text=True,
+    )
+    assert (done.returncode, done.stderr) == (1, "cannot be printed or written: No space left on device\n")
+
+
+def test_nothing_that_is_printed_moves_the_cursor(keyaction, capsys):
+    """Not what a file says, nor a name on the command line."""
+    said = keyaction("show", "\x1b[31mred\r.h5")
+    assert (said.status, said.err.split(":")[0]) == (2, "?[31mred?.h5")
+    out().print("a\x1b[2Jb\x9bc", markup=False)
+    table = Table(title=Text("\x1b]0;title\x07"))
+    table.add_column("\x1b[1m")
+    table.add_row("x\x08y")
+    err().print(table)
+    told = capsys.readouterr()
+    assert told.out == "a?[2Jb?c\n"
+    assert unseen(told.err) == "" and "xy" in told.err

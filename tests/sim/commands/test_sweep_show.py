@@ -72,7 +72,7 @@ def test_what_the_plan_allows_is_shown(told):
         "sobol": "Opening time at C4: Sobol' indices",
         "morris": "Opening time at C4: Morris screening",
         "one-at-a-time": "Opening time at C4: what each input does, one at a time",
-        "latin": "Opening time at C4: what each input does, by a fitted plane",
+        "latin": "Opening time at C4: what each input does, by straight lines",
     }
     for plan, heading in words.items():
         assert heading in told(made(plan), "--quantity", "opening_time")[1]
@@ -86,7 +86,8 @@ def test_figures_are_those_of_the_analysis(told):
     i = [one.name for one in StudyView(result).inputs].index("level-tracker.material")
     assert f"{found.first.value[i]:.3f}" in row
     assert f"{found.total.low[i]:.3f} to {found.total.high[i]:.3f}" in row
-    assert f"{found.used} base points; {found.dropped} more left out" in shown
+    assert f"{found.used} base points; 95 % by bootstrap" in shown
+    assert f"{found.dropped} of {found.used + found.dropped} base points" in shown
     middle = np.nanmedian(StudyView(result).values("opening_time", 1)) * 1e3
     assert re.search(rf"^opening time .* {middle:.3g} ms ", shown, re.MULTILINE)
 
@@ -100,10 +101,10 @@ def test_the_second_order_is_shown_where_the_plan_has_it(told):
 
 def test_front_is_listed_with_its_designs(told):
     _, shown, _ = told(made("latin"), "--pareto", "pluck_force,repetition_rate")
-    assert "Pareto front at C4: pluck force min, repetition rate max" in shown
+    assert "Pareto front at C4: less pluck force, more repetition rate is better" in shown
     assert re.search(r"\d+ of 400 designs", shown)
     assert (
-        "Pareto front at C4: pluck force max, repetition rate max"
+        "Pareto front at C4: more pluck force, more repetition rate is better"
         in (told(made("latin"), "--pareto", "pluck_force:max,repetition_rate")[1])
     )
 
@@ -165,3 +166,13 @@ def test_a_folder_that_cannot_be_written_is_a_failure(told, tmp_path):
     status, _, complaint = told(made("one-at-a-time"), "--plots", str(tmp_path / "file"))
     assert status == 1
     assert "pictures cannot be written" in complaint
+
+
+def test_doubts_of_sobol_indices_stand_beside_them(swept, capsys):
+    for options in ([], ["--quantity", "pluck_force"]):
+        assert main(["sweep", "show", str(swept), *options]) == 0
+        shown = capsys.readouterr().out
+        assert "only 8 base points: neither the indices nor their intervals" in " ".join(shown.split())
+        assert fits(shown)
+    main(["sweep", "show", str(swept)])
+    assert re.search(r"spring [01]\.[0-9]{2} \([-0-9.]+ to [0-9.]+\)", " ".join(capsys.readouterr().out.split()))

@@ -14,7 +14,7 @@ from keyaction.sim.compare.advice import guide_advice
 from keyaction.sim.compare.rod_choice import guided
 from keyaction.sim.compare.rod_facts import STACK_GAP, Seasons, pulls, rod_facts, stack
 from keyaction.sim.compare.rod_spans import Pulls, span_facts
-from keyaction.sim.figures.play import slow_record
+from keyaction.sim.figures.play import press_note
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.run.run import run
 
@@ -26,7 +26,7 @@ STATES = ("rest", "held")
 def demo():
     """The demo's C4 pressed slowly by SciPy, its train, and the pulls in its trackers."""
     case = read_case("demo-wood")
-    record = slow_record(NoteModel(train_of(case, "C4")), case.strokes)
+    record = press_note(NoteModel(train_of(case, "C4")), case.strokes)
     rods = ("riser", "level-tracker", "drop")
     return record.model.train, {rod: pulls(record, rod) for rod in rods}
 
@@ -116,7 +116,7 @@ def test_a_sticker_stands_among_the_rods_with_its_push(tmp_path):
     (tmp_path / "demo-chest.csv").write_bytes(find_case("demo-wood").with_name("demo-chest.csv").read_bytes())
     case = read_case(tmp_path / "pushed.toml")
     assert [part.name for part in guided(case)] == ["riser", "level-tracker", "drop"]
-    record = slow_record(NoteModel(train_of(case, "C4")), case.strokes)
+    record = press_note(NoteModel(train_of(case, "C4")), case.strokes)
     pull = pulls(record, "riser")
     assert pull.pushes and pull.pluck < pull.held < 0
     facts = rod_facts(record.model.train.part("riser"), pull, Seasons())

@@ -321,3 +321,25 @@ def test_a_case_without_trackers_has_no_rods(tmp_path):
 
     with pytest.raises(ComparisonProblem, match="the case has no trackers"):
         read_variants(without(tmp_path), ["spruce", "carbon-rod"])
+
+
+@pytest.mark.parametrize(
+    ("settings", "first"),
+    [
+        (["pull-down.lenght=24 mm"], "did you mean 'length'?"),
+        (["pull-dwon.length=240 mm"], "did you mean 'pull-down'?"),
+        (["pull-down.length=24 kg"], "'24 kg' is a mass"),
+    ],
+)
+def test_a_misread_field_is_told_before_that_one_value_is_no_comparison(case_path, settings, first):
+    with pytest.raises(ComparisonProblem) as caught:
+        read_variants(case_path, [], settings)
+    told = caught.value.defects
+    assert len(told) == 2 and first in told[0] and "workshop.toml: set, field" in told[0]
+    assert told[1].startswith("one variant is no comparison")
+
+
+def test_a_misread_field_is_told_once_beside_a_misread_rod(case_path):
+    with pytest.raises(ComparisonProblem) as caught:
+        read_variants(case_path, ["oka"], ["pull-down.lenght=24 mm,25 mm"])
+    assert [("lenght" in text, "oka" in text) for text in caught.value.defects] == [(True, False), (False, True)]

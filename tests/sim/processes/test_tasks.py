@@ -1,6 +1,9 @@
 """Tasks in processes: results as they come, nothing lost with a process that dies."""
 
 import itertools
+import pickle
+import subprocess
+import sys
 from concurrent.futures import Future
 from multiprocessing import active_children
 
@@ -8,7 +11,7 @@ import pytest
 from deadly import halved
 
 from keyaction.sim.processes import tasks
-from keyaction.sim.processes.tasks import AHEAD, NoProcesses, in_processes
+from keyaction.sim.processes.tasks import AHEAD, NoProcesses, NotCarried, in_processes
 
 
 def given_up(number):
@@ -57,10 +60,10 @@ class Forgetful:
 
     _broken, _processes = "a process died", None
 
-    def submit(self, work, task):
+    def submit(self, work, packed):
         handed = Future()
-        if task < 4:
-            handed.set_result(work(task))
+        if pickle.loads(packed)[1] < 4:
+            handed.set_result(work(packed))
         return handed
 
     def shutdown(self, **_):
@@ -73,3 +76,34 @@ def test_a_task_that_a_broken_pool_forgets_is_tried_again(monkeypatch):
     monkeypatch.setattr(tasks, "new_pool", lambda jobs: pools.pop() if pools else proper(jobs))
     monkeypatch.setattr(tasks, "LOOK", 0.01)
     assert sorted(in_processes(halved, [2, 4], 2, given_up)) == [1, 2]
+
+
+SCRIPT = """
+import keyaction as ka
+from keyaction.models.parts import PARTS
+from keyaction.models.parts.levers import Square
+
+if __name__ == "__main__":
+    class OwnSquare(Square):
+        pass
+
+    case = ka.read_case("demo-wood", parts={**PARTS, "square": OwnSquare})
+    ka.run(case, "C4:D4", jobs=2)
+"""
+
+
+def test_a_class_that_workers_cannot_import_is_named(tmp_path):
+    # It was told as "they die at once (out of memory ...)".
+    (tmp_path / "script.py").write_text(SCRIPT, encoding="utf-8")
+    done = subprocess.run([sys.executable, "script.py"], cwd=tmp_path, capture_output=True, text=True, check=False)
+    last = done.stderr.strip().splitlines()[-1]
+    assert "OwnSquare" in last and "jobs = 1" in last and "out of memory" not in last
+
+
+def test_a_class_inside_a_function_is_named_too():
+    def work(number):
+        return number
+
+    with pytest.raises(NotCarried, match=r"work.*jobs = 1"):
+        list(in_processes(work, [1, 2], 2, given_up))
+    assert active_children() == []

@@ -145,6 +145,25 @@ def test_the_fingerprint_follows_the_case_and_the_tolerances(tmp_path):
     assert fingerprint(read_case(tmp_path / "short.toml"), Tolerances()) not in prints
 
 
+def test_remarks_are_no_part_of_the_fingerprint(tmp_path):
+    # A remark in the case refused to go on with a sweep, and played every note of a run again.
+    path = write_case(tmp_path)
+    before = read_case(path).fingerprint
+    text = path.read_text(encoding="utf-8")
+    path.write_text("# a remark\n" + text.replace("\n[[train]]", "\n\n# another\n[[train]]"), encoding="utf-8")
+    chest = tmp_path / "chest.csv"
+    told = chest.read_text(encoding="utf-8")
+    chest.write_text("# measured again\n" + told.replace(",", " , "), encoding="utf-8")
+    assert read_case(path).fingerprint == before
+    # What is said still counts: another value, another order of parts, another cell.
+    for old, new in (('force = "3 N"', 'force = "3.1 N"'), ("format = 1", "format = 1\n[strokes]\nhold = '151 ms'")):
+        path.write_text(text.replace(old, new, 1), encoding="utf-8")
+        assert read_case(path).fingerprint != before, new
+    path.write_text(text, encoding="utf-8")
+    chest.write_text(told.replace("264", "265"), encoding="utf-8")
+    assert read_case(path).fingerprint != before
+
+
 # -- taken up again --------------------------------------------------------------------------------------
 @pytest.fixture(scope="module")
 def broken_off(tmp_path_factory):

@@ -2,10 +2,13 @@
 
 import csv
 import math
+from dataclasses import replace
 
 import pytest
 from command_line import complaint, said
 
+from keyaction.cases.action.reader import read_case
+from keyaction.cases.action.trains import check_trains
 from keyaction.models.formulas.springs import (
     IDEAL,
     RUBBING,
@@ -18,7 +21,8 @@ from keyaction.models.formulas.springs import (
 )
 from keyaction.models.materials.library import default_library
 from keyaction.models.materials.types import Material, Property, WireStrength
-from keyaction.sim.springs.design import SpringProblem, Stock, Wanted, design, why_none
+from keyaction.sim.springs.design import FEWEST, SpringProblem, Stock, Wanted, design, why_none
+from keyaction.sim.springs.sheet import across, schedule
 from keyaction.sim.springs.usual import YIELD
 
 LIBRARY = default_library()
@@ -133,9 +137,42 @@ def test_what_is_offered_holds_what_is_promised():
     for one in good:
         assert one.share <= YIELD and abs(one.off) <= STOCK.within
         assert one.spring.rate == pytest.approx(15.0, rel=STOCK.within)
-        assert 0.5 <= one.spring.turns <= STOCK.most_turns and (2 * one.spring.turns).is_integer()
+        assert FEWEST <= one.spring.turns <= STOCK.most_turns and (2 * one.spring.turns).is_integer()
         assert one.free_angle <= math.pi and one.free_gape <= 2 * one.spring.leg
         assert one.energy == pytest.approx(one.opened**2 / (2 * one.spring.rate))
+
+
+def test_the_fewest_coils_are_wound():
+    good = [one for one in design(Wanted(2.0, 15.0, 0.004), STOCK) if not one.reason]
+    assert len({one.spring.turns for one in good}) > 3
+    assert good[0].spring.turns == min(one.spring.turns for one in good)
+    same = [one for one in good if one.spring.turns == good[0].spring.turns]
+    assert good[0].share + abs(good[0].off) * YIELD / STOCK.within == min(
+        one.share + abs(one.off) * YIELD / STOCK.within for one in same
+    )
+
+
+def test_a_manuals_springs_are_as_shops_wind_them():
+    # W. E. Dickson, Practical Organ-Building, 2nd ed. 1882, p. 22-23: one twist of brass wire no. 17-18 (1.42, 1.22 mm,
+    # gauge from memory). Of stainless, half as stiff again, the demo's springs come out near: no 2 mm of 7 coils.
+    case = read_case("demo-wood")
+    trains = check_trains(case, [36, 48, 60, 72, 84])
+    wires = [(LIBRARY.get("stainless"), WIRES)]
+    for note, found in schedule(trains, Stock(wires, STOCK.coils, STOCK.legs)).items():
+        assert not found[0].reason
+        assert found[0].spring.turns <= 2.0 and 1.2e-3 <= found[0].spring.wire <= 1.6e-3, note
+
+
+def test_coils_are_no_wider_than_the_pallet():
+    train = check_trains(read_case("demo-wood"), [36])[36]
+    pallet = train.role("pallet").values
+    assert across(train) == pallet.number("opening_width") + 2 * 0.003  # cover of 3 mm: the default's source
+    stock = Stock([(STEEL, [*WIRES, 2.3e-3, 2.5e-3])], [0.03], [0.13], most_turns=20.0)
+    for found in (schedule({36: train}, stock)[36], schedule({36: train}, replace(stock, width=0.004))[36]):
+        width = found[0].stock.width
+        assert all(one.spring.turns * one.spring.wire <= width for one in found if not one.reason)
+        assert any(one.reason.startswith("coils too wide") for one in found)
+    assert width == 0.004
 
 
 def test_more_safety_leaves_fewer_springs():
@@ -153,14 +190,14 @@ def test_more_safety_leaves_fewer_springs():
         (Wanted(9.0, 3.0, 0.004), {"wires": [(STEEL, [1.0e-3])]}, "too much stress: "),
         (Wanted(1.0, 0.05, 0.004), {}, "too many coils: "),
         (Wanted(1.0, 900.0, 0.004), {}, "legs alone too soft"),
-        (Wanted(1.0, 14.0, 0.004), {"wires": [(LIBRARY.get("spring-brass"), WIRES)]}, "no strength known"),
+        (Wanted(1.0, 14.0, 0.004), {"wires": [(LIBRARY.get("spring-brass"), WIRES)]}, "no tensile strength of "),
         (Wanted(1.0, 14.0, 0.004), {"coils": [0.003]}, "coil too tight"),
         (
             Wanted(3.6, 14.0, 0.004),
             {"wires": [(STEEL, [1.6e-3])], "coils": [0.03], "legs": [0.11], "gape": 0.15},
             "free legs beyond a straight line: ",
         ),
-        (Wanted(1.0, 14.0, 0.004), {"width": 0.0005}, "too wide: "),
+        (Wanted(1.0, 14.0, 0.004), {"width": 0.0005}, "coils too wide: "),
     ],
 )
 def test_springs_that_will_not_do_say_why(wanted, changes, reason):
@@ -197,14 +234,14 @@ def test_the_schedule(tmp_path, monkeypatch, capsys):
     with (tmp_path / "s.csv").open(encoding="utf-8") as file:
         rows = list(csv.DictReader(file))
     assert [row["note"] for row in rows] == ["C2", "C3", "C4"]
-    for row in rows:
+    for row in rows:  # the file has the wire to 1 um, the coil to 0.1 mm: of 20 mm a thousandth and a half
         wire, coil, leg = (float(row[f"{name} (mm)"]) / 1e3 for name in ("wire", "coil", "leg"))
         spring = TorsionSpring(LIBRARY.get("stainless"), wire, coil, float(row["turns"]), leg, leg)
         shut, opened = (float(row[f"force {name} (gf)"]) * 9.80665e-3 for name in ("shut", "open"))
         assert spring.rate == pytest.approx(12.0, rel=0.1)  # the case's rate
-        assert opened > shut and spring.energy(opened) * 1e3 == pytest.approx(float(row["stored (mJ)"]), rel=1e-4)
+        assert opened > shut and spring.energy(opened) * 1e3 == pytest.approx(float(row["stored (mJ)"]), rel=3e-3)
         assert spring.stress(opened) / LIBRARY.get("stainless").wire_strength(wire) * 100 == pytest.approx(
-            float(row["stress (%)"]), rel=1e-4
+            float(row["stress (%)"]), rel=3e-3
         )
 
 
@@ -217,7 +254,7 @@ def test_the_schedule(tmp_path, monkeypatch, capsys):
         (["--wire", "sitka-spruce"], "material 'sitka-spruce' is a wood; a metal is needed"),
         (["--coil", "20 kg"], "--coil: '20 kg' is a mass"),
         (["--leg", "0 mm"], "--leg: '0 mm' must be above 0"),
-        (["--turns", "0"], "--turns must be 0.5 or more"),
+        (["--turns", "0"], "--turns must be 1 or more"),
     ],
 )
 def test_bad_input(options, message, tmp_path, monkeypatch, capsys):
@@ -229,4 +266,46 @@ def test_bad_input(options, message, tmp_path, monkeypatch, capsys):
 def test_a_stock_without_a_spring(capsys):
     status, out, _ = said(capsys, "springs", "demo-wood", "--notes", "C4", "--diameter", "0.5 mm")
     assert status == 1
-    assert "C4: no spring from this stock: " in out and "stress" in out
+    assert "C4: no spring from this stock: of 18 that were tried: " in " ".join(out.split()) and "too soft 18" in out
+
+
+def test_wire_of_no_known_strength_is_said_with_what_would_help(tmp_path, monkeypatch, capsys):
+    status, out, _ = said(capsys, "springs", "demo-wood", "--notes", "C4", "--wire", "stainless,spring-brass")
+    words = " ".join(out.split())
+    assert status == 0 and "No tensile strength is known of spring-brass" in words and "wire_strength = [{" in words
+    # What it says to write is read, and the wire is then judged.
+    monkeypatch.chdir(tmp_path)
+    said(capsys, "new", "shop")
+    row = words[words.index("wire_strength = [") : words.index("}]") + 2]
+    with (tmp_path / "shop.toml").open("a", encoding="utf-8") as file:
+        file.write(f'[materials.our-brass]\nkind = "metal"\nsource = "made up for this test"\n{row}\n')
+        file.write('E = "110 GPa"\ndensity = "8520 kg/m^3"\n')
+    wire = ("--wire", "our-brass", "--diameter", "1.6,1.8 mm", "--safety", "0.9")
+    status, out, _ = said(capsys, "springs", "shop.toml", "--notes", "G6", *wire)
+    assert status == 0 and "Spring schedule: our-brass" in out and "No tensile strength" not in out
+
+
+def test_the_cases_own_wire_is_the_stock(tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    said(capsys, "new", "shop")
+    text = (tmp_path / "shop.toml").read_text(encoding="utf-8")
+    wire = 'wire = { diameter = "1.4 mm", material = "music-wire", coil_diameter = "25 mm", turns = 1, arm = "120 mm", '
+    spring = text.index('name = "pallet-spring"')
+    head, tail = text[:spring], text[spring:]
+    tail = tail.replace("force =", "# force =", 1).replace(
+        "rate =", f'{wire}free_gape = "220 mm", closed_gape = "70 mm" }}\n# rate =', 1
+    )
+    (tmp_path / "shop.toml").write_text(head + tail, encoding="utf-8")
+    _, out, err = said(capsys, "springs", "shop.toml", "--notes", "C4")
+    assert "music-wire" in out, out + err
+
+
+@pytest.mark.parametrize("units", ["trade", "si"])
+@pytest.mark.parametrize("held", [(), ("--held", "20 mm")])
+def test_the_schedule_fits_a_terminal(capsys, units, held):
+    # Long names of material pushed the note's name off the table.
+    wires = ("--wire", "hard-drawn-wire,phosphor-bronze", "--diameter", "1.2,1.8 mm")
+    _, out, _ = said(capsys, "springs", "demo-wood", "--notes", "C2:G6:6", *wires, *held, "--units", units)
+    lines = out.splitlines()
+    assert max(map(len, lines)) <= 80 and "…" not in out
+    assert [line.split()[0] for line in lines if line.startswith(("C", "F#"))][:2] == ["C2", "F#2"]

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from keyaction.cases.study.plans import PLANS
 from keyaction.sim.sweep.plans import CHUNK, Plan
 
 KINDS = ("latin", "sobol", "random", "morris", "tolerances")
@@ -69,6 +70,12 @@ def test_another_seed_is_another_plan():
     for kind in KINDS:
         one, other = (make(kind, 3, 16, seed=seed).rows(0, 16) for seed in (1, 2))
         assert not np.array_equal(one, other), kind
+
+
+@pytest.mark.parametrize("kind", PLANS)
+def test_every_plan_that_a_study_may_name_has_rows(kind):
+    plan = Plan(kind, 2, 4, levels=(2, 2))
+    assert plan.count > 0 and plan.rows(0, 1).shape == (1, 2)
 
 
 def test_rows_that_are_not_there_are_refused():

@@ -9,8 +9,11 @@ import pytest
 from short_case import write_case
 from small_study import assert_equal, small, text
 
+from keyaction.cases.action.reader import read_case
+from keyaction.cases.text.defects import CaseProblem
 from keyaction.sim.files.problem import Unreadable
 from keyaction.sim.run import about
+from keyaction.sim.run.run import run
 from keyaction.sim.sweep.folder import manifest_text
 from keyaction.sim.sweep.manifest import FORMAT
 from keyaction.sim.sweep.sweep import Refused, load_study, run_study, study_result
@@ -100,3 +103,41 @@ def test_blocks_of_another_study_are_not_taken(swept, tmp_path):
     shutil.copytree(folder / "out" / "blocks", tmp_path / "out" / "blocks", dirs_exist_ok=True)
     run_study(study, tmp_path / "out", jobs=1, judge=0, resume=True)
     assert_equal(tmp_path / "out", tmp_path / "whole")
+
+
+OPTIONS = """
+[[vary]]
+name = "wire"
+[vary.options.tube]
+pull-down = {{ section = "tube"{more} }}
+[vary.options.rod]
+pull-down = {{ diameter = "2 mm" }}
+[vary.options.felt]
+pull-down = {{ material = "{material}" }}
+"""
+
+
+def test_options_with_which_no_train_can_be_built_are_refused_at_reading(tmp_path):
+    wrong = OPTIONS.format(more="", material="key-felt")
+    with pytest.raises(CaseProblem) as caught:
+        small(tmp_path, 'plan = "grid"', wrong)
+    first, second = str(caught.value).split("\n")
+    assert first.startswith("small.toml: [[vary]] wire, field 'tube': no train can be built with it: pull-down, field ")
+    assert "wall" in first
+    assert second.startswith("small.toml: [[vary]] wire, field 'felt': no train can be built with it: ")
+    assert "material 'key-felt' has no 'E'" in second
+    assert small(tmp_path, 'plan = "grid"', OPTIONS.format(more=', wall = "0.3 mm"', material="music-wire"))
+
+
+def test_an_option_that_another_input_makes_whole_is_taken(tmp_path):
+    vary = OPTIONS.format(more="", material="music-wire")
+    wall = '\n[[vary]]\nfield = "pull-down.wall"\nlow = "0.2 mm"\nhigh = "0.4 mm"\n'
+    assert small(tmp_path, 'plan = "grid"', vary + wall)
+
+
+def test_fewer_than_no_processes_are_refused(tmp_path):
+    with pytest.raises(ValueError, match=r"jobs = -1: must be a whole number, 0 \(one per core\) or more"):
+        run_study(small(tmp_path), tmp_path / "out", jobs=-1)
+    with pytest.raises(ValueError, match="jobs = -1"):
+        run(read_case(tmp_path / "short.toml"), "C4", jobs=-1)
+    assert not (tmp_path / "out").exists()

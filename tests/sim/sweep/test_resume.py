@@ -148,6 +148,22 @@ def test_resuming_a_whole_sweep_computes_nothing(whole):
     assert [(state.done, state.kept) for state in told] == [(8 * DESIGNS, 8 * DESIGNS)]
 
 
+def test_a_remark_in_the_case_or_the_study_does_not_keep_a_sweep_from_going_on(tmp_path):
+    study = small(tmp_path, 'plan = "random"\ndesigns = 2')
+    run_study(study, tmp_path / "out", jobs=1, judge=0)
+    for name in ("short.toml", "small.toml", "chest.csv"):
+        path = tmp_path / name
+        path.write_text("# looked at again\n" + path.read_text(encoding="utf-8"), encoding="utf-8")
+    told = []
+    again = load_study(tmp_path / "small.toml")
+    run_study(again, tmp_path / "out", jobs=1, judge=0, resume=True, progress=told.append)
+    assert [(state.done, state.kept) for state in told] == [(16, 16)]
+    case = tmp_path / "short.toml"
+    case.write_text(case.read_text(encoding="utf-8").replace('force = "3 N"', 'force = "3.1 N"'), encoding="utf-8")
+    with pytest.raises(Refused, match=r"the case short\.toml has changed"):
+        run_study(load_study(tmp_path / "small.toml"), tmp_path / "out", jobs=1, judge=0, resume=True)
+
+
 def test_more_designs_are_added_and_equal_a_sweep_that_had_them_from_the_start(tmp_path, whole):
     study = small(tmp_path, LONG.replace(str(DESIGNS), "12"))  # the second block is half full
     run_study(study, tmp_path / "out", jobs=1, judge=0)

@@ -65,7 +65,7 @@ def test_everything_is_labelled(found):
     assert found["input_roller.material"][2] == "sugar-maple"
     told = json.loads(found.about["judged"])
     assert told["compared"] == 1 and told["worst"] < told["allowed"]
-    assert "1 design judged by SciPy" in found.about["methods"]
+    assert "1 design played again one by one as a check (SciPy)" in found.about["methods"]
     assert {one.name for one in read_inputs(found)} == {
         name.removeprefix("input_") for name in found.variables if name.startswith("input_")
     }

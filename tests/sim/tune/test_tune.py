@@ -447,3 +447,16 @@ def test_wrong_targets_are_all_told_at_once(wood):
     with pytest.raises(CaseProblem) as problem:
         read_targets(wood, [60], options={"pluck": "5 mm", "feed": "-1", "closing": "x"})
     assert [defect.field for defect in problem.value.defects] == ["pluck", "closing", "feed"]
+
+
+def test_line_ends_stay_as_they_are(wood, tmp_path):
+    path = tmp_path / "windows.toml"
+    path.write_bytes(wood.text.replace("\n", "\r\n").encode())
+    (tmp_path / "demo-chest.csv").write_text(wood.files["demo-chest.csv"], encoding="utf-8")
+    case = read_case(path)
+    made = tmp_path / "other" / "tuned.toml"
+    write_case(case, made, tuned_text(case, {60: 1.5}, "a test"))
+    content = made.read_bytes()
+    assert content.count(b"\r\n") == content.count(b"\n") > 100
+    assert b"\r" not in (made.parent / "demo-chest.csv").read_bytes()
+    assert read_case(made).part("pallet-spring").fields["force"][60].value == pytest.approx(1.5)

@@ -1,0 +1,162 @@
+"""What becomes of a note, told before any motion; and that a motion in earnest does the same."""
+
+import math
+
+import numpy as np
+import pytest
+
+from keyaction.cases.action.reader import read_case
+from keyaction.cases.action.trains import train_of
+from keyaction.sim.figures.columns import QUANTITIES, of_verdict
+from keyaction.sim.figures.limits import FULL
+from keyaction.sim.figures.play import NotPlayed, press_note
+from keyaction.sim.figures.verdict import Fate, Verdict, alike, verdict
+from keyaction.sim.lanes.evaluate import evaluate
+from keyaction.sim.motion.note import NoteModel
+from keyaction.sim.motion.strokes import standard_stroke
+from keyaction.sim.run.note import play_note
+
+STROKES = read_case("demo-wood").strokes
+STUCK = {"roller.pin.breakaway": "40 N*mm"}
+WEAK = {"pallet-spring.force": "0.05 N"}
+
+
+def demo(**changes):
+    return train_of(read_case("demo-wood", set_=changes), 60)
+
+
+def pressed(changes):
+    return press_note(NoteModel(demo(**changes)), STROKES)
+
+
+def test_the_demo_speaks_and_falls_silent():
+    told = verdict(pressed({}))
+    assert told == Verdict(Fate.SPEAKS) and told.sound
+    assert str(told) == "speaks and falls silent"
+
+
+def test_a_note_that_hangs_names_what_holds_it():
+    told = verdict(pressed(STUCK))
+    assert told.fate is Fate.HANGS and "held by the friction of roller" in told.reason
+
+
+def test_what_holds_it_by_hand():
+    # Two pins of 40 N mm in a roller of 60 mm arms, at the key by 150 : 230.
+    note = pressed(STUCK)
+    up = note.press.up
+    bodies = [up.balance.kernel.bodies[owner].part for owner in up.balance.owner]
+    held = sum(
+        force for part, force in zip(bodies, up.balance.friction(up.states[-1]), strict=True) if part == "roller"
+    )
+    load = note.model.train.part("roller").values.derived
+    assert held == pytest.approx(2 * 0.040 / 0.060 * 150 / 230, rel=0.03)
+    assert held > 2 * load["tau0_in"].value / 0.060 * 150 / 230  # the pins rub under their load besides
+
+
+@pytest.mark.parametrize("changes", [STUCK, {}], ids=["stuck", "free"])
+def test_a_motion_does_the_same(changes):
+    model = NoteModel(demo(**changes))
+    motion = model.play(standard_stroke(model, STROKES))
+    left_open = motion["seat_gap"][-1] > 0
+    assert left_open == (verdict(pressed(changes)).fate is Fate.HANGS)
+
+
+def test_a_spring_that_does_not_carry_its_pallet():
+    with pytest.raises(NotPlayed, match="once open, the pallet opens further by itself") as refused:
+        pressed(WEAK)
+    assert refused.value.verdict.fate is Fate.HANGS
+    assert play_note(60, demo(**WEAK), STROKES).verdict.fate is Fate.HANGS
+
+
+def test_a_run_too_long_never_reaches_the_pallet():
+    note = pressed({"drop.lost_motion": "8 mm"})
+    told = verdict(note)
+    assert told.fate is Fate.MUTE and "short" in told.reason
+    figures = {name: one.compute(note) for name, one in QUANTITIES.items() if one.source == "slow press"}
+    for name in ("pluck_point", "pluck_force", "follow_through_force", "pluck_ratio", "friction_at_key", "steady_lift"):
+        assert math.isnan(figures[name]), name
+
+
+def test_a_groove_starved_by_its_stops():
+    for toes, fate in (("1000 mm^2", Fate.WEAK), ("3000 mm^2", Fate.MUTE)):
+        note = pressed({"groove.feet_area": toes})
+        told = verdict(note)
+        assert told.fate is fate
+        # Gap and slot in series, then the feet: a^2 / (1 + a^2).
+        d = {**note.model.train.role("pallet").values.derived, **note.model.train.role("groove").values.derived}
+        turn = note.press.down["q_pallet"][-1] - d["q_open"].value
+        gap, slot = turn * d["gap"].value, d["A_slot"].value
+        ratio = d["Cd_gap"].value * gap * slot / math.hypot(gap, slot) / d["A_out"].value if "Cd_gap" in d else None
+        share = QUANTITIES["groove_share"].compute(note)
+        assert share < FULL and f"{100 * share:.0f} %" in told.reason
+        if ratio:
+            assert share == pytest.approx(ratio**2 / (1 + ratio**2), rel=0.02)
+
+
+def test_without_wind_nothing_sounds_and_the_touch_is_the_spring_s():
+    note = pressed({"box.pressure": "0 Pa"})
+    assert verdict(note).fate is Fate.NO_WIND
+    result = play_note(60, demo(**{"box.pressure": "0 Pa"}), STROKES)
+    for name in ("opening_time", "speech_delay", "release_delay", "speech_after_release", "repetition_rate",
+                 "groove_share"):  # fmt: skip
+        assert math.isnan(result.quantities[name]), name
+    assert result.quantities["pluck_ratio"] == pytest.approx(1.0, abs=0.01)
+
+
+def test_no_stop_drawn_is_said():
+    told = verdict(pressed({"groove.feet_area": "0 mm^2"}))
+    assert told.fate is Fate.SPEAKS and told.reason == "no stop is drawn, so no pipe sounds"
+
+
+def test_a_pallet_held_open_at_rest_is_a_cipher_and_by_how_much():
+    # A key so heavy in front that its own weight holds the pallet open.
+    heavy = {"key.leads.0.at": "200 mm", "key.leads.0.mass": "600 g"}
+    note = pressed(heavy)
+    told = verdict(note)
+    assert told.fate is Fate.CIPHER
+    gap = float(note.press.down["seat_gap"][0])
+    assert gap > 1e-3 and f"{gap * 1e3:.3g} mm open" in told.reason
+
+
+@pytest.mark.parametrize("stops", [0, 1, 2, 3, 4])
+def test_the_pluck_is_the_same_whatever_is_drawn(stops):
+    drawn = {f"groove.stops.{i}.drawn": i < stops for i in range(4)}
+    note, whole = pressed(drawn), pressed({})
+    for name in ("pluck_point", "pluck_force", "lost_motion", "stored_energy"):
+        assert QUANTITIES[name].compute(note) == pytest.approx(QUANTITIES[name].compute(whole), rel=1e-5), name
+
+
+@pytest.mark.parametrize("area", [0.0, 5e-6, 1e-5, 4e-5, 2e-4])
+def test_follow_through_lies_between_none_and_all_of_the_wind(area):
+    # Once open, wind holds the pallet by what the groove lacks: less drawn, lighter, down to the spring alone.
+    found = QUANTITIES["follow_through_force"].compute(pressed({"groove.feet_area": f"{area * 1e6:g} mm^2"}))
+    alone = QUANTITIES["follow_through_force"].compute(pressed({"box.pressure": "0 Pa"}))
+    more = QUANTITIES["follow_through_force"].compute(pressed({"groove.feet_area": f"{area * 1e6 + 50:g} mm^2"}))
+    assert alone - 2e-3 < found < more
+
+
+def test_figures_that_a_verdict_leaves_out():
+    figures = dict.fromkeys(QUANTITIES, 1.0)
+    for fate, name, there in (
+        (Fate.SPEAKS, "repetition_rate", True),
+        (Fate.HANGS, "release_delay", False),
+        (Fate.HANGS, "speech_delay", True),
+        (Fate.MUTE, "speech_delay", False),
+        (Fate.CIPHER, "opening_time", False),
+        (Fate.WEAK, "repetition_rate", False),
+    ):
+        assert math.isfinite(of_verdict(figures, Verdict(fate))[name]) is there, (fate, name)
+
+
+def test_many_designs_have_the_same_verdicts():
+    changes = ({}, STUCK, {"drop.lost_motion": "8 mm"}, {"box.pressure": "0 Pa"}, WEAK)
+    found = evaluate([demo(**one) for one in changes], STROKES, ["pluck_force", "repetition_rate"], sample=0)
+    fates = [told.fate for told in found.verdicts]
+    assert fates == [Fate.SPEAKS, Fate.HANGS, Fate.MUTE, Fate.NO_WIND, Fate.HANGS]
+    assert np.isfinite(found.quantities["repetition_rate"]).tolist() == [True, False, False, False, False]
+
+
+def test_like_notes_share_a_line():
+    told = {"C4": "hangs: held by a", "D4": "speaks and falls silent", "E4": "hangs: held by b", "F4": "no wind"}
+    assert alike(told) == ["C4, E4: hangs (C4: held by a)", "F4: no wind"]
+    assert alike({"C4": "speaks and falls silent"}) == []
