@@ -115,7 +115,8 @@ def confirm_repetition(
 ) -> repetition.Repetition:
     """A repetition rate found elsewhere, decided by SciPy; where it overrules it or is to be `sure`, more finely too.
 
-    Where no rate was found there is nothing to decide; where the two tolerances disagree, the rate is the lower one and `sensitive` tells both.
+    Where no rate was found there is nothing to decide; where the two tolerances disagree, the rate is the lower one and
+    `sensitive` tells both.
     """
     highest = strokes.repetition_highest
     if not math.isfinite(found.rate):
