@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -21,6 +21,8 @@ from keyaction.sim.analysis.view import StudyView
 from keyaction.sim.figures.columns import shown_in
 from keyaction.sim.files.labelled import Result
 
+MOST_DRAWN = 5_000
+"""Designs that a picture shows one by one, or fits a surface to; of more they are drawn at random."""
 MOST_PANELS = 6
 """Quantities in one picture."""
 MOST_INPUTS = 14
@@ -68,7 +70,8 @@ def choose(result: Result, note: str, quantities: Sequence[str] | None) -> Shown
 def _nothing(view: StudyView, row: int, names: Sequence[str]) -> str:
     if not view.inputs:
         return "Nothing is varied in this study."
-    if any(np.any(np.isfinite(view.values(name, row))) for name in names):
+    view.look(names, row)
+    if any(view.spread(name, row).count for name in names):
         return ""
     reasons = "\n".join(f"{count}: {text}" for text, count in view.reasons(row).most_common(3))
     return f"No design has a value at {view.result.notes[row]} ({len(view.rows)} designs).\n{reasons}"
@@ -78,6 +81,17 @@ def ranked(weights: Floats) -> list[int]:
     """Inputs that a panel shows, those that matter most first."""
     order = np.argsort(-np.nan_to_num(weights, nan=-1.0), kind="stable")
     return [int(i) for i in order[:MOST_INPUTS]]
+
+
+def drawn(shown: Shown) -> tuple[Shown, str]:
+    """The same with designs drawn at random in place of very many, in memory; and words for it, empty if they are few.
+
+    What is said of all designs is asked of the whole.
+    """
+    some = shown.view.some(MOST_DRAWN)
+    part = len(some.rows) < len(shown.view.rows)
+    words = f"{len(some.rows)} of {len(shown.view.rows)} designs, drawn at random" if part else ""
+    return replace(shown, view=some), words
 
 
 def left_out(shown: int, there: int) -> str:

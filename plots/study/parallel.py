@@ -15,7 +15,7 @@ from matplotlib.lines import Line2D
 from numpy.typing import NDArray
 
 from keyaction.models.units.quantity import System
-from keyaction.plots.study.common import WIDEST, Shown, choose, key, left_out, letter, ranked, room
+from keyaction.plots.study.common import WIDEST, Shown, choose, drawn, key, left_out, letter, ranked, room
 from keyaction.plots.style.page import Floats, Margins, in_style, nothing_to_draw, page, panels
 from keyaction.plots.style.pens import BLACK, BLUE, FAINT, INK, SMALL, VERMILLION
 from keyaction.sim.analysis.columns import Input
@@ -92,10 +92,12 @@ def parallel_coordinates(
     shown, heading = choose(result, note, quantities), "Designs"
     if shown.why:
         return nothing_to_draw(result, shown.heading(heading), shown.why)
-    there = [name for name in shown.quantities if np.any(np.isfinite(shown.view.values(name, shown.note)))]
+    there = [name for name in shown.quantities if shown.view.spread(name, shown.note).count]
     names = there[:_MOST_QUANTITIES]
     weights = np.max([np.nan_to_num(shown.view.weights(name, shown.note), nan=-1.0) for name in names], axis=0)
     order = ranked(weights)[:_MOST_AXES]
+    inputs_there = len(shown.view.inputs)
+    shown, words = drawn(shown)
     values = shown.view.values(names[0], shown.note)
     inputs, columns, apart = _columns(shown, names, order, units)
     left, width = 0.25 + apart / 2, apart * (len(columns) - 1)
@@ -110,7 +112,7 @@ def parallel_coordinates(
         for one in sorted(groups, key=lambda one: one.color == _GREY)
     ]
     key(figure, handles, columns=2)
-    some = left_out(inputs, len(shown.view.inputs))
+    some = "; ".join(text for text in (words, left_out(inputs, inputs_there)) if text)
     figure.text(0.2 / whole, 1 - 1.18 / figure.get_figheight(), some, size=SMALL, color=FAINT, va="top")
     return figure
 

@@ -11,6 +11,7 @@ from matplotlib.figure import Figure
 from matplotlib.transforms import Bbox
 
 from keyaction.models.units.quantity import System
+from keyaction.plots.study.common import MOST_DRAWN
 from keyaction.plots.style.page import Floats, Margins, axis_title, in_style, nothing_to_draw, page, panels
 from keyaction.plots.style.pens import INK, SKY, SMALL, VERMILLION
 from keyaction.sim.analysis.pareto import Sense, pareto_front
@@ -50,10 +51,13 @@ def pareto_scatter(result: Result, note: str, senses: Mapping[str, Sense], units
     heading = f"Pareto front, {result.notes[row]}"
     if len(senses) < 2:
         raise ValueError("a front needs two quantities or more")
-    values = np.column_stack([view.figures(name, row) for name in senses])
-    there = np.all(np.isfinite(values), axis=1)
-    if not np.any(there):
+    best = view.front(senses, row)
+    if not best.candidates:
         return nothing_to_draw(result, heading, f"No design has all of {', '.join(senses)} at {result.notes[row]}.")
+    words = [f"{len(view.rows) - best.candidates} more have no value"] * (best.candidates < len(view.rows))
+    words += [f"{MOST_DRAWN} of them drawn"] * (len(view.rows) > MOST_DRAWN)
+    view = view.some(MOST_DRAWN, best.rows.tolist())
+    values = np.column_stack([view.figures(name, row) for name in senses])
     front = pareto_front(values, list(senses.values()))
     pairs = list(combinations(range(len(senses)), 2))
     across = min(len(pairs), 2)
@@ -68,15 +72,14 @@ def pareto_scatter(result: Result, note: str, senses: Mapping[str, Sense], units
         axes = figure.add_subplot(grid[k // across, k % across])
         _panel(axes, view, values[:, [i, j]], front, (names[i], names[j]), senses, units)
         if k == 0:
-            lost = int((~there).sum())
-            _legend(axes, int(there.sum()), len(front), lost)
+            _legend(axes, f"{best.candidates} designs", len(front), words)
     return figure
 
 
-def _legend(axes: Axes, count: int, front: int, lost: int) -> None:
+def _legend(axes: Axes, designs: str, front: int, more: Sequence[str]) -> None:
     handles, _ = axes.get_legend_handles_labels()
     words = [
-        f"{count} designs{f' ({lost} more have no value)' if lost else ''}",
+        f"{designs} ({'; '.join(more)})" if more else designs,
         f"{front} that no other beats (numbers: designs)",
     ]
     axes.legend(handles, words, loc="lower left", bbox_to_anchor=(-0.02, 1.0), ncols=2, borderaxespad=0.3)

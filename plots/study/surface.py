@@ -16,7 +16,7 @@ from matplotlib.ticker import MaxNLocator
 from scipy.spatial import ConvexHull, QhullError
 
 from keyaction.models.units.quantity import System
-from keyaction.plots.study.common import Shown, capital, choose, key, sheet, title
+from keyaction.plots.study.common import Shown, capital, choose, drawn, key, sheet, title
 from keyaction.plots.style.page import Floats, Margins, axis_title, explain, in_style, nothing_to_draw
 from keyaction.plots.style.pens import FAINT, INK, VERMILLION
 from keyaction.sim.analysis.indices import varies
@@ -73,15 +73,16 @@ def response_surfaces(
     axes_of = {name: inputs or leading_pair(shown.view, name, shown.note) for name in shown.quantities}
     if not any(axes_of.values()):
         return nothing_to_draw(result, shown.heading(heading), "A surface needs two inputs that are numbers.")
+    some, words = drawn(shown)
     figure, axes = sheet(shown, heading, 2, 4.7, 3.3, Margins(0.9, 0.85, 0.75), (1.6, 1.15))
     for panel, (name, pair) in zip(axes, axes_of.items(), strict=True):
         if pair:
-            _panel(panel, shown, name, pair, units)
+            _panel(panel, some, name, pair, units)
         else:
             explain(panel, f"{capital(shown.view.label(name))}\nNo two inputs that are numbers change it.")
     marks = [one for panel in axes for one in (*panel.get_lines(), *panel.collections)]
     kinds = {str(one.get_label()): one for one in marks}
-    key(figure, [kinds[kind] for kind in (_DESIGNS, _COLOURED, _LOST) if kind in kinds])
+    key(figure, [kinds[kind] for kind in (_DESIGNS, _COLOURED, _LOST) if kind in kinds], words)
     return figure
 
 
@@ -89,7 +90,9 @@ def leading_pair(view: StudyView, quantity: str, note: int) -> tuple[str, str] |
     """The two numeric inputs that matter most to a quantity, that which matters more first."""
     weights = np.nan_to_num(view.weights(quantity, note), nan=-1.0)
     order = np.argsort(-weights, kind="stable")
-    numbers = [view.inputs[i] for i in order if not view.inputs[i].text and np.ptp(view.inputs[i].values) > 0]
+    reaches = view.pieces.reaches
+    numbers = [one for one in (view.inputs[i] for i in order) if not one.text]
+    numbers = [one for one in numbers if reaches[one.name].high > reaches[one.name].low]
     return (numbers[0].name, numbers[1].name) if len(numbers) > 1 else None
 
 
@@ -108,15 +111,15 @@ def _panel(axes: Axes, shown: Shown, quantity: str, pair: tuple[str, str], units
     x, y = (view.input(name) for name in pair)
     places = np.column_stack([one.shown(np.asarray(one.values, dtype=np.float64), units)[0] for one in (x, y)])
     if isinstance(found, str):
-        drawn: ScalarMappable = _values(axes, places[there], view.shown(quantity, z[there], units)[0])
+        colors: ScalarMappable = _values(axes, places[there], view.shown(quantity, z[there], units)[0])
     else:
         grid = [np.linspace(low, high, _FINE) for low, high in zip(found.low, found.high, strict=True)]
         over = view.shown(quantity, found(*np.meshgrid(*grid)), units)[0]
-        drawn = _filled(axes, x.shown(grid[0], units)[0], y.shown(grid[1], units)[0], over)
-        _cut(axes, drawn, places[there])
+        colors = _filled(axes, x.shown(grid[0], units)[0], y.shown(grid[1], units)[0], over)
+        _cut(axes, colors, places[there])
         _dots(axes, places[there])
     _crosses(axes, places[~there])
-    _bar(axes, drawn, axis_title(view.label(quantity), view.shown(quantity, 0.0, units)[1]))
+    _bar(axes, colors, axis_title(view.label(quantity), view.shown(quantity, 0.0, units)[1]))
     axes.margins(0.02 if not isinstance(found, str) else 0.06)
     axes.grid(False)
     axes.set_xlabel(axis_title(x.name, x.shown(0.0, units)[1]))
@@ -168,8 +171,8 @@ def _cut(axes: Axes, filled: QuadContourSet, places: Floats) -> None:
     """Contours, and the surface cut to where there are designs around."""
     lines = axes.contour(filled, levels=np.asarray(filled.levels)[::2], colors="white", linewidths=0.7)
     edge = _edge(axes, places)
-    for drawn in (filled, lines) if edge else ():
-        drawn.set_clip_path(edge)
+    for one in (filled, lines) if edge else ():
+        one.set_clip_path(edge)
 
 
 def _dots(axes: Axes, places: Floats) -> None:

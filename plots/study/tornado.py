@@ -51,6 +51,7 @@ def tornado(result: Result, note: str, quantities: Sequence[str] | None = None, 
     shown, heading = choose(result, note, quantities), "What each input does alone"
     if shown.why:
         return nothing_to_draw(result, shown.heading(heading), shown.why)
+    shown.view.look(shown.quantities, shown.note, effects=True)
     names = [one.name for one in shown.view.inputs]
     left = 0.3 + room(names)
     rows = len(ranked(np.zeros(len(names))))

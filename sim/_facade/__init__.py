@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from keyaction.models.notes import NoteProblem
     from keyaction.models.train.train import TrainProblem
     from keyaction.sim.figures.modes import Modes, modes
-    from keyaction.sim.figures.verdict import Fate, Verdict
+    from keyaction.sim.figures.verdict import Verdict
     from keyaction.sim.files.hdf5 import load, save
     from keyaction.sim.files.labelled import Result
     from keyaction.sim.files.problem import FileProblem

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -12,8 +13,9 @@ from numpy.typing import NDArray
 
 from keyaction.models.materials.reading import PROPERTY_FIELDS
 from keyaction.models.units.quantity import System, convert, format_value
-from keyaction.sim.analysis.effects import changed, is_text
+from keyaction.sim.analysis.effects import is_text
 from keyaction.sim.files.labelled import Result
+from keyaction.sim.files.on_disk import OnDisk
 from keyaction.sim.files.problem import FileProblem
 
 Floats = NDArray[np.float64]
@@ -37,7 +39,7 @@ class Input:
     name : str
         As in the study.
     values : (designs,) array
-        SI floats, NaN where the case's own is no single value; or texts.
+        SI floats, NaN where the case's own is no single value; or texts. It may lie on the disk (`OnDisk`).
     unit : str
         SI; "1" for plain numbers, factors and texts.
     kind : str or None
@@ -47,7 +49,7 @@ class Input:
     """
 
     name: str
-    values: NDArray[Any]
+    values: Any
     unit: str = "1"
     kind: str | None = None
     factor: bool = False
@@ -58,12 +60,29 @@ class Input:
         """Whether the values are texts (materials)."""
         return is_text(self.values)
 
+    @cached_property
+    def names(self) -> NDArray[Any] | None:
+        """All texts that there may be, rising; None where the values are numbers."""
+        return np.unique(self._texts.astype(str)) if self.text else None
+
     @property
-    def known(self) -> NDArray[Any]:
-        """The different values, rising, without those that stand for the case's own."""
-        if self.text:
-            return np.array(sorted({str(value) for value in self.values} - {AS_IN_CASE}), dtype=object)
-        return np.unique(self.values[np.isfinite(self.values)])
+    def _texts(self) -> NDArray[Any]:
+        """Texts among which are all that there are."""
+        return np.asarray(self.values if getattr(self.values, "names", None) is None else self.values.names)
+
+    def piece(self, first: int, last: int) -> NDArray[Any]:
+        """Values of some designs as numbers; of texts, which of `names` they are."""
+        rows = slice(first, last)
+        if self.names is None:
+            return np.asarray(self.values[rows], dtype=np.float64)
+        if isinstance(self.values, OnDisk):
+            return np.asarray(self._numbers[self.values.numbers(rows)])
+        return np.searchsorted(self.names, np.asarray(self.values[rows]).astype(str))
+
+    @cached_property
+    def _numbers(self) -> NDArray[np.int64]:
+        """Which of `names` the texts of a file are."""
+        return np.searchsorted(np.asarray(self.names), self._texts.astype(str))
 
     def shown(self, values: Any, units: System) -> tuple[Floats, str]:
         """Numbers in the reader's unit, and that unit's name."""
@@ -106,37 +125,37 @@ def _kind(told: dict[str, Any]) -> str | None:
     return known.kind if place == "materials" and known and told.get("unit") == known.unit else None
 
 
-def moved_in_turn(columns: Sequence[NDArray[Any]], rows: NDArray[np.int64], block: int) -> list[int]:
+class Moves:
     """Which input each row AB^1 ... AB^k of a Sobol' plan takes from B, told from the designs themselves.
 
     Parameters
     ----------
-    columns : sequence of (n,) arrays
-        Values of the k inputs.
-    rows : (n,) array of int
-        Row of the plan of each design.
-    block : int
-        Rows of a base point.
-
-    Returns
-    -------
-    list of int
-        Numbers of the columns in the plan's order.
-
-    Raises
-    ------
-    NotThePlan
-        If a row differs from its A in several inputs, or two rows in the same.
+    inputs : int
     """
-    place = np.full(-(-(int(rows.max(initial=-1)) + 1) // block) * block, -1)
-    place[rows] = np.arange(len(rows))
-    at = place.reshape(-1, block)
-    order: list[int] = []
-    for step in range(1, len(columns) + 1):
-        first, then = at[(at[:, 0] >= 0) & (at[:, step] >= 0)][:, [0, step]].T
-        moved = [j for j, column in enumerate(columns) if np.any(changed(column[first], column[then]))]
-        if len(moved) > 1 or set(moved) & set(order):
-            raise NotThePlan(f"rows {step} of the base points do not take one input each from B: no Sobol' plan")
-        order.append(moved[0] if moved else -1)
-    left = iter(j for j in range(len(columns)) if j not in order)
-    return [next(left) if j < 0 else j for j in order]
+
+    def __init__(self, inputs: int) -> None:
+        self._moved = np.zeros((inputs, inputs), dtype=bool)
+
+    def add(self, points: Sequence[Floats]) -> None:
+        """Take the next base points: for each input its values, (points, rows), NaN in rows that are not there."""
+        for j, values in enumerate(points):
+            steps = values[:, 1 : len(points) + 1]
+            differs = (steps != values[:, :1]) & np.isfinite(steps) & np.isfinite(values[:, :1])
+            self._moved[:, j] |= np.any(differs, axis=0)
+
+    def order(self) -> list[int]:
+        """Numbers of the inputs in the plan's order.
+
+        Raises
+        ------
+        NotThePlan
+            If a row differs from its A in several inputs, or two rows in the same.
+        """
+        order: list[int] = []
+        for step, row in enumerate(self._moved, 1):
+            moved = np.flatnonzero(row).tolist()
+            if len(moved) > 1 or set(moved) & set(order):
+                raise NotThePlan(f"rows {step} of the base points do not take one input each from B: no Sobol' plan")
+            order.append(moved[0] if moved else -1)
+        left = iter(j for j in range(len(self._moved)) if j not in order)
+        return [next(left) if j < 0 else j for j in order]

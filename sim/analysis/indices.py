@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -22,12 +23,14 @@ Floats = NDArray[np.float64]
 
 CONFIDENCE = 0.95
 RESAMPLES = 1000
-_STEADY = 1e-12
+STEADY = 1e-12
 """Standard deviation over largest value at or below which a quantity does not vary: rounding only."""
 _SAME = 1e-9
 """Difference in the unit cube below which an input has not moved."""
 _AT_ONCE = 1_000_000
 """Random numbers drawn at one time, to bound the memory."""
+GROUPS = 1024
+"""Base points, or trajectories, that the bootstrap draws one by one; more are put into so many groups at random."""
 
 
 @dataclass(frozen=True)
@@ -148,8 +151,8 @@ def sobol_indices(
     confidence : float
         Share of the bootstrap distribution between low and high.
     resamples : int
-        Bootstrap samples of base points, with replacement. Points of a sequence that fills space evenly are
-        taken as independent, so the interval is rather too wide than too narrow.
+        Bootstrap samples of base points, with replacement; of more than 1024 points, of 1024 groups of them. Points of
+        a sequence that fills space evenly are taken as independent, so the interval is rather too wide than too narrow.
     seed : int
 
     Returns
@@ -167,46 +170,138 @@ def sobol_indices(
     y = np.asarray(values, dtype=np.float64)
     if n_inputs < 1 or y.ndim != 1 or y.size % rows:
         raise ValueError(f"{y.size} values are no whole number of base points of {rows} rows ({n_inputs} inputs)")
-    points = y.reshape(-1, rows)
-    whole = points[np.all(np.isfinite(points), axis=1)]
-    dropped = len(points) - len(whole)
-    pairs = np.triu_indices(n_inputs, 1) if second_order else None
-    if len(whole) < 2 or not varies(whole[:, [0, -1]]):
-        return _no_indices(n_inputs, second_order, len(whole), dropped)
-    moments = _moments(whole, n_inputs, pairs)
+    sums = SobolSums(n_inputs, second_order, y.size // rows)
+    sums.add(y)
+    return sums.indices(confidence, resamples, seed)
 
-    def shares(means: Floats) -> Floats:
-        return _shares(means, n_inputs, pairs)
 
-    estimate = _with_interval(moments, shares, confidence, resamples, seed)
-    first, total, both = (
-        Estimate(*(part[cut] for part in (estimate.value, estimate.low, estimate.high)))
-        for cut in (slice(0, n_inputs), slice(n_inputs, 2 * n_inputs), slice(2 * n_inputs, None))
-    )
-    variance = float(np.var(whole[:, [0, -1]]))
-    return SobolIndices(first, total, _square(both, n_inputs, pairs), variance, len(whole), dropped)
+class SobolSums:
+    """Sobol' indices of a quantity that is read piece by piece.
+
+    Parameters
+    ----------
+    n_inputs, second_order
+        As for `sobol_indices`.
+    points : int
+        Base points of all pieces.
+    """
+
+    def __init__(self, n_inputs: int, second_order: bool, points: int) -> None:
+        self._k, self._second = n_inputs, second_order
+        self._rows = sobol_rows(n_inputs, second_order)
+        self._groups, self._dropped = _Groups(points), 0
+        self._products = np.zeros((self._groups.count, self._rows + 1, self._rows + 1))
+        self._first = float("nan")
+
+    def add(self, values: Floats) -> None:
+        """Take the next piece: whole base points, in the order of the plan."""
+        points = values.reshape(-1, self._rows)
+        whole = np.all(np.isfinite(points), axis=1)
+        self._dropped += int(len(whole) - whole.sum())
+        if np.isnan(self._first) and np.any(whole):
+            self._first = float(points[np.argmax(whole), 0])
+        base = float(np.nan_to_num(self._first))
+        if not np.all(whole):
+            points = np.where(whole[:, None], points, base)
+        k, table = self._k, np.empty((len(points), self._rows + 1))
+        table[:, 0] = whole
+        table[:, 1], table[:, -1] = points[:, 0] - base, points[:, -1] - base
+        np.subtract(points[:, 1 : k + 1], points[:, :1], out=table[:, 2 : k + 2])
+        if self._second:
+            np.subtract(points[:, k + 1 : 2 * k + 1], points[:, -1:], out=table[:, k + 2 : 2 * k + 2])
+        grouped = self._groups.split(table)
+        self._products += np.matmul(grouped.transpose(0, 2, 1), grouped)
+
+    def indices(self, confidence: float = CONFIDENCE, resamples: int = RESAMPLES, seed: int = 0) -> SobolIndices:
+        """What the pieces tell, as `sobol_indices` gives it."""
+        k, pairs = self._k, np.triu_indices(self._k, 1) if self._second else None
+        whole = self._products.sum(axis=0)
+        used = round(float(whole[0, 0]))
+        size = abs(self._first) + (np.sqrt(max(float(whole[1, 1] + whole[-1, -1]), 0.0)) if used else 0.0)
+        variance = self._variance(whole)
+        if used < 2 or not np.sqrt(variance) > STEADY * size:
+            return _no_indices(k, self._second, used, self._dropped)
+        moments = self._moments(self._mean(whole), pairs)
+
+        def shares(sums: Floats) -> Floats:
+            return _shares(sums[..., 1:] / sums[..., :1], k, pairs)
+
+        estimate = _with_interval(moments, shares, confidence, resamples, seed)
+        first, total, both = (
+            Estimate(*(part[cut] for part in (estimate.value, estimate.low, estimate.high)))
+            for cut in (slice(0, k), slice(k, 2 * k), slice(2 * k, None))
+        )
+        return SobolIndices(first, total, _square(both, k, pairs), variance, used, self._dropped)
+
+    @staticmethod
+    def _variance(whole: Floats) -> float:
+        """Of the rows A and B together."""
+        count = 2 * max(float(whole[0, 0]), 1.0)
+        mean = float(whole[0, 1] + whole[0, -1]) / count
+        return max(float(whole[1, 1] + whole[-1, -1]) / count - mean**2, 0.0)
+
+    def _mean(self, whole: Floats) -> float:
+        """Of all rows, less the first value."""
+        sides = 1 + self._k if self._second else 1
+        sums = (self._k + 1) * whole[0, 1] + sides * whole[0, -1] + whole[0, 2:-1].sum()
+        return float(sums / whole[0, 0] / self._rows)
+
+    def _moments(self, mean: float, pairs: tuple[NDArray[np.int64], ...] | None) -> Floats:
+        """Sums of each group whose ratios give the indices: the count, 4 for the variance, first, total, second order.
+
+        The products are of A, B and the differences AB - A, BA - B; here they are centred.
+        """
+        m, k = self._products[self._products[:, 0, 0] > 0], self._k
+        count, moves = m[:, 0, :1], slice(2, k + 2)
+        a, b = (m[:, 0, i, None] - mean * count for i in (1, -1))
+        squares = [m[:, i, i, None] - 2 * mean * m[:, 0, i, None] + mean**2 * count for i in (1, -1)]
+        by_b = m[:, -1, moves] - mean * m[:, 0, moves]
+        columns = [count, a, squares[0], b, squares[1], by_b, np.diagonal(m, axis1=1, axis2=2)[:, moves] / 2]
+        if pairs is not None:
+            back = k + 2 + pairs[0]
+            by_a = m[:, 1, back] - mean * m[:, 0, back]
+            columns.append(m[:, back, 2 + pairs[1]] + by_a + by_b[:, pairs[1]])
+        return np.hstack(columns)
+
+
+class _Groups:
+    """Members put into groups at random, piece by piece; each is a group of its own where they are few."""
+
+    def __init__(self, members: int) -> None:
+        self.single = members <= GROUPS
+        self.count = members if self.single else GROUPS
+        self._pieces = self._done = 0
+
+    def split(self, table: Floats) -> Floats:
+        """The rows of the next piece, (groups, members, columns), with zeros where there are none."""
+        n = len(table)
+        if self.single:
+            found = np.zeros((self.count, 1, table.shape[1]))
+            found[self._done : self._done + n, 0] = table
+            self._done += n
+            return found
+        each = -(-n // self.count)
+        order = _shuffled(each * self.count, self._pieces)
+        self._pieces += 1
+        if n < len(order):
+            table = np.concatenate([table, np.zeros((len(order) - n, table.shape[1]))])
+        return table[order].reshape(self.count, each, -1)
+
+
+@lru_cache(maxsize=2)
+def _shuffled(count: int, piece: int) -> NDArray[np.int64]:
+    return np.random.default_rng([count, piece]).permutation(count)
 
 
 def varies(values: Floats) -> bool:
     """Whether values differ by more than rounding."""
-    return bool(values.size and np.std(values) > _STEADY * np.max(np.abs(values)))
+    return bool(values.size and np.std(values) > STEADY * np.max(np.abs(values)))
 
 
 def _no_indices(k: int, second_order: bool, used: int, dropped: int) -> SobolIndices:
     none = Estimate(*(np.full(k, np.nan) for _ in range(3)))
     second = Estimate(*(np.full((k, k), np.nan) for _ in range(3))) if second_order else None
     return SobolIndices(none, none, second, 0.0 if used > 1 else float("nan"), used, dropped)
-
-
-def _moments(points: Floats, k: int, pairs: tuple[NDArray[np.int64], ...] | None) -> Floats:
-    """Terms of each base point whose means give the indices: 4 for the variance, then first, total, second order."""
-    y = points - np.mean(points)
-    a, b, ab = y[:, :1], y[:, -1:], y[:, 1 : k + 1]
-    columns = [a, a**2, b, b**2, b * (ab - a), (a - ab) ** 2 / 2]
-    if pairs is not None:
-        ba = y[:, k + 1 : 2 * k + 1]
-        columns.append(ba[:, pairs[0]] * ab[:, pairs[1]] - a * b)
-    return np.hstack(columns)
 
 
 def _shares(means: Floats, k: int, pairs: tuple[NDArray[np.int64], ...] | None) -> Floats:
@@ -231,22 +326,27 @@ def _square(flat: Estimate, k: int, pairs: tuple[NDArray[np.int64], ...] | None)
 
 def _draws(count: int, resamples: int, seed: int) -> Iterator[Floats]:
     """How often each of `count` members is in each bootstrap sample, some samples at a time."""
-    random, at_once = np.random.default_rng(seed), max(1, _AT_ONCE // count)
-    for start in range(0, resamples, at_once):
-        size = min(at_once, resamples - start)
-        chosen = random.integers(count, size=(size, count)) + count * np.arange(size)[:, None]
-        yield np.bincount(chosen.ravel(), minlength=size * count).reshape(size, count).astype(np.float64)
+    at_once = max(1, _AT_ONCE // count)
+    for part, start in enumerate(range(0, resamples, at_once)):
+        yield _drawn(count, min(at_once, resamples - start), seed, part)
+
+
+@lru_cache(maxsize=4)
+def _drawn(count: int, size: int, seed: int, part: int) -> Floats:
+    """The samples of a part: the same for every quantity."""
+    chosen = np.random.default_rng([seed, part]).integers(count, size=(size, count)) + count * np.arange(size)[:, None]
+    return np.bincount(chosen.ravel(), minlength=size * count).reshape(size, count).astype(np.float64)
 
 
 def _with_interval(
-    terms: Floats, figure: Callable[[Floats], Floats], confidence: float, resamples: int, seed: int
+    sums: Floats, figure: Callable[[Floats], Floats], confidence: float, resamples: int, seed: int
 ) -> Estimate:
-    """A figure of the terms' means, with the percentiles of its bootstrap distribution."""
-    spread = np.concatenate([figure(draw @ terms / len(terms)) for draw in _draws(len(terms), resamples, seed)])
+    """A figure of the sums over all groups, with the percentiles of its bootstrap distribution."""
+    spread = np.concatenate([figure(draw @ sums) for draw in _draws(len(sums), resamples, seed)])
     there = np.any(np.isfinite(spread), axis=0)
     ends = np.full((2, spread.shape[1]), np.nan)
     ends[:, there] = np.nanquantile(spread[:, there], (0.5 - confidence / 2, 0.5 + confidence / 2), axis=0)
-    return Estimate(figure(np.mean(terms, axis=0)), ends[0], ends[1])
+    return Estimate(figure(np.sum(sums, axis=0)), ends[0], ends[1])
 
 
 def elementary_effects(values: ArrayLike, points: ArrayLike) -> Floats:
@@ -272,14 +372,41 @@ def elementary_effects(values: ArrayLike, points: ArrayLike) -> Floats:
     y, x = np.asarray(values, dtype=np.float64), np.asarray(points, dtype=np.float64)
     if x.ndim != 2 or y.shape != x.shape[:1] or len(y) % (x.shape[1] + 1):
         raise ValueError(f"{y.shape} values at {x.shape} points are no whole number of trajectories")
-    k = x.shape[1]
-    steps = np.diff(x.reshape(-1, k + 1, k), axis=1)
-    moved = np.abs(steps) > _SAME
-    if not (np.all(moved.sum(axis=1) == 1) and np.all(moved.sum(axis=2) == 1)):
-        wrong = int(np.flatnonzero(np.any(moved.sum(axis=1) != 1, axis=1) | np.any(moved.sum(axis=2) != 1, axis=1))[0])
-        raise ValueError(f"trajectory {wrong}: its steps do not move each input once, one at a time")
-    effects = np.diff(y.reshape(-1, k + 1), axis=1)[:, :, None] / np.where(moved, steps, np.nan)
-    return np.asarray(np.take_along_axis(effects, np.argmax(moved, axis=1)[:, None, :], axis=1)[:, 0, :])
+    return Steps(x).effects(y)
+
+
+class Steps:
+    """Which input moves how far at each step of trajectories.
+
+    Parameters
+    ----------
+    points : (r * (k + 1), k) array
+        As for `elementary_effects`; NaN in trajectories that are not whole, which have no effects.
+
+    Raises
+    ------
+    ValueError
+        If a step moves none or several inputs, or an input twice.
+    """
+
+    def __init__(self, points: Floats) -> None:
+        k = points.shape[1]
+        steps = np.diff(points.reshape(-1, k + 1, k), axis=1)
+        self.whole = np.all(np.isfinite(steps), axis=(1, 2))
+        steps = steps[self.whole]
+        moved = np.abs(steps) > _SAME
+        wrong = np.any(moved.sum(axis=1) != 1, axis=1) | np.any(moved.sum(axis=2) != 1, axis=1)
+        if np.any(wrong):
+            number = int(np.flatnonzero(self.whole)[np.argmax(wrong)])
+            raise ValueError(f"trajectory {number}: its steps do not move each input once, one at a time")
+        self._which = np.argmax(moved, axis=1)
+        self._lengths = np.take_along_axis(steps, self._which[:, None, :], axis=1)[:, 0, :]
+
+    def effects(self, values: Floats) -> Floats:
+        """Elementary effects of the whole trajectories, as `elementary_effects` gives them."""
+        k = self._which.shape[1]
+        changes = np.diff(values.reshape(-1, k + 1)[self.whole], axis=1)
+        return np.asarray(np.take_along_axis(changes, self._which, axis=1) / self._lengths)
 
 
 def morris_screening(
@@ -309,32 +436,60 @@ def morris_screening(
         As `elementary_effects`.
     """
     effects = elementary_effects(values, points)
-    r, k = effects.shape
-    there = np.isfinite(effects)
-    counts = there.sum(axis=0)
-    known = np.where(there, effects, 0.0)
-    middle = known.sum(axis=0) / np.maximum(counts, 1)
-    off = np.where(there, known - middle, 0.0)
-    terms = np.hstack([there, known, np.abs(known), off, off**2])
-
-    def figures(means: Floats) -> Floats:
-        return _mean_and_spread(means, k, r)
-
-    if r:
-        estimate = _with_interval(terms, figures, confidence, resamples, seed)
-    else:
-        estimate = Estimate(*(np.full(3 * k, np.nan) for _ in range(3)))
-    mu, mu_star, sigma = (
-        Estimate(*(part[i * k : (i + 1) * k] for part in (estimate.value, estimate.low, estimate.high)))
-        for i in range(3)
-    )
-    return MorrisScreening(mu, mu_star, sigma, counts, int(there.size - counts.sum()))
+    sums = MorrisSums(effects.shape[1], len(effects))
+    sums.add(effects)
+    return sums.screening(confidence, resamples, seed)
 
 
-def _mean_and_spread(means: Floats, k: int, r: int) -> Floats:
-    """mu, mu* and sigma of every input from the means of the five terms, (..., 5 k)."""
-    share, plain, size, off, square = (means[..., i * k : (i + 1) * k] for i in range(5))
-    there = np.where(share > 0, share, np.nan)
-    count = np.where(share * r > 1.5, share * r, np.nan)
-    variance = np.maximum(square / there - (off / there) ** 2, 0.0) * count / (count - 1)
+class MorrisSums:
+    """Morris screening of a quantity whose elementary effects come piece by piece.
+
+    Parameters
+    ----------
+    n_inputs, trajectories : int
+        k; trajectories of all pieces, at most.
+    """
+
+    def __init__(self, n_inputs: int, trajectories: int) -> None:
+        self._k, self._groups = n_inputs, _Groups(trajectories)
+        self._sums = np.zeros((self._groups.count, 1 + 5 * n_inputs))
+        self._dropped, self._middle = 0, np.full(n_inputs, np.nan)
+
+    def add(self, effects: Floats) -> None:
+        """Take the effects of the next trajectories, (r, k)."""
+        there = np.isfinite(effects)
+        counts = there.sum(axis=0)
+        self._dropped += int(there.size - counts.sum())
+        known = np.where(there, effects, 0.0)
+        fresh = np.isnan(self._middle) & (counts > 0)
+        self._middle[fresh] = (known.sum(axis=0) / np.maximum(counts, 1))[fresh]
+        off = np.where(there, known - self._middle, 0.0)
+        terms = [np.ones((len(effects), 1)), there, known, np.abs(known), off, off**2]
+        self._sums += self._groups.split(np.hstack(terms)).sum(axis=1)
+
+    def screening(self, confidence: float = CONFIDENCE, resamples: int = RESAMPLES, seed: int = 0) -> MorrisScreening:
+        """What the pieces tell, as `morris_screening` gives it."""
+        k, sums = self._k, self._sums[self._sums[:, 0] > 0, 1:]
+
+        def figures(sums: Floats) -> Floats:
+            return _mean_and_spread(sums, k)
+
+        if len(sums):
+            estimate = _with_interval(sums, figures, confidence, resamples, seed)
+        else:
+            estimate = Estimate(*(np.full(3 * k, np.nan) for _ in range(3)))
+        mu, mu_star, sigma = (
+            Estimate(*(part[i * k : (i + 1) * k] for part in (estimate.value, estimate.low, estimate.high)))
+            for i in range(3)
+        )
+        counts = np.round(sums[:, :k].sum(axis=0)).astype(np.int64)
+        return MorrisScreening(mu, mu_star, sigma, counts, self._dropped)
+
+
+def _mean_and_spread(sums: Floats, k: int) -> Floats:
+    """mu, mu* and sigma of every input from the sums of the five terms, (..., 5 k)."""
+    count, plain, size, off, square = (sums[..., i * k : (i + 1) * k] for i in range(5))
+    there = np.where(count > 0, count, np.nan)
+    several = np.where(count > 1.5, count, np.nan)
+    variance = np.maximum(square / there - (off / there) ** 2, 0.0) * several / (several - 1)
     return np.concatenate([plain / there, size / there, np.sqrt(variance)], axis=-1)

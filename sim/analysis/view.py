@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import tomllib
 from collections import Counter
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
@@ -13,24 +14,21 @@ from numpy.typing import NDArray
 
 from keyaction.cases.text.near import hint
 from keyaction.models.units.quantity import System, convert, format_value
-from keyaction.sim.analysis.columns import Input, moved_in_turn, read_inputs
-from keyaction.sim.analysis.effects import Effects, one_at_a_time, plane_effects
-from keyaction.sim.analysis.indices import (
-    MorrisScreening,
-    SobolIndices,
-    morris_screening,
-    sobol_indices,
-    sobol_rows,
-    varies,
-)
+from keyaction.sim.analysis.columns import Input
+from keyaction.sim.analysis.effects import Effects, PlaneSums, one_at_a_time
+from keyaction.sim.analysis.indices import MorrisScreening, SobolIndices, Steps
+from keyaction.sim.analysis.look import Look, Looked
+from keyaction.sim.analysis.pareto import Front, Sense
+from keyaction.sim.analysis.pieces import OK, PIECE, Piece, Pieces
+from keyaction.sim.analysis.spread import Spread
 from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.files.labelled import Result
+from keyaction.sim.files.on_disk import OnDisk
 
 Floats = NDArray[np.float64]
 
-PLACE = "unit_"
-"""Beginning of the name of an input's places in the unit cube."""
-OK = "ok"
+INDICES = ("sobol", "morris")
+"""Plans that tell more than the effects of a plane."""
 
 
 class NotInStudy(ValueError):
@@ -48,6 +46,8 @@ class StudyView:
     """
 
     result: Result
+    _found: dict[tuple[str, int], Looked] = field(default_factory=dict, repr=False, compare=False)
+    _effects: dict[tuple[str, int], Effects] = field(default_factory=dict, repr=False, compare=False)
 
     @cached_property
     def study(self) -> dict[str, Any]:
@@ -66,13 +66,14 @@ class StudyView:
         return str(self.result.about.get("second_order", self.study.get("second_order", ""))).lower() == "true"
 
     @cached_property
+    def pieces(self) -> Pieces:
+        """The designs, to be read piece by piece."""
+        return Pieces(self.result, self.plan, self.second_order)
+
+    @property
     def inputs(self) -> tuple[Input, ...]:
         """What was varied, in the plan's order; of a Sobol' plan that order is told by its rows."""
-        found = read_inputs(self.result)
-        if self.plan != "sobol" or not found:
-            return tuple(found)
-        block = sobol_rows(len(found), self.second_order)
-        return tuple(found[i] for i in moved_in_turn([one.values for one in found], self.rows, block))
+        return self.pieces.inputs
 
     @cached_property
     def quantities(self) -> tuple[str, ...]:
@@ -83,9 +84,9 @@ class StudyView:
         return tuple(sorted(names, key=known.index))
 
     @property
-    def rows(self) -> NDArray[np.int64]:
+    def rows(self) -> Any:
         """Row of the plan of each design."""
-        return np.asarray(self.result["design"], dtype=np.int64)
+        return self.result["design"]
 
     @property
     def waiting(self) -> int:
@@ -131,16 +132,21 @@ class StudyView:
             return self.input(name).written(value, units)
         return format_value(float(value), self.result.variables[name].unit or "1", units, digits)
 
-    def statuses(self, note: int) -> NDArray[Any]:
-        """Status of each design at a note: "ok" or a reason."""
-        return np.array([str(text) for text in self.result["status"][:, note]], dtype=object)
+    def played(self, note: int) -> int:
+        """How many designs came out ok at a note."""
+        return self.pieces.statuses[note][OK]
+
+    def reasons(self, note: int) -> Counter[str]:
+        """How many designs failed at a note for which reason."""
+        found = Counter[str]()
+        for text, count in self.pieces.statuses[note].items():
+            if text != OK:
+                found[text.removeprefix("failed: ")] += count
+        return found
 
     def values(self, quantity: str, note: int) -> Floats:
         """A quantity of each design at a note, SI; NaN where the design failed or has none."""
-        found = np.array(self.result[self.known(quantity)][:, note], dtype=np.float64)
-        found[self.statuses(note) != OK] = np.nan
-        found[~np.isfinite(found)] = np.nan
-        return found
+        return self.pieces.values(self.known(quantity), note, slice(0, len(self.rows)))
 
     def figures(self, name: str, note: int) -> Floats:
         """A quantity, or an input that is a number, of each design.
@@ -151,69 +157,96 @@ class StudyView:
         """
         if name in self.quantities:
             return self.values(name, note)
-        numbers = [one for one in self.inputs if one.name == name and not one.text]
+        return np.asarray(self._number(name).values, dtype=np.float64)
+
+    def number(self, name: str) -> str:
+        """The name of a quantity, or of an input that is a number, if the study holds it.
+
+        Raises
+        ------
+        NotInStudy
+        """
+        return name if name in self.quantities else self._number(name).name
+
+    def _number(self, name: str) -> Input:
+        numbers = [one for one in self.pieces.unordered if one.name == name and not one.text]
         if not numbers:
-            names = [*self.quantities, *(one.name for one in self.inputs if not one.text)]
+            names = [*self.quantities, *(one.name for one in self.pieces.unordered if not one.text)]
             raise NotInStudy(f"'{name}' is no quantity and no numeric input of this study{hint(name, names)}")
-        return np.asarray(numbers[0].values, dtype=np.float64)
+        return numbers[0]
 
-    def reasons(self, note: int) -> Counter[str]:
-        """How many designs failed at a note for which reason."""
-        return Counter(text.removeprefix("failed: ") for text in self.statuses(note) if text != OK)
+    # -- what the designs tell ----------------------------------------------------------------------------------
+    def look(self, quantities: Sequence[str], note: int, effects: bool = False) -> None:
+        """Read quantities, all in one go, so that what is asked about them next is at hand.
 
-    def _by_plan(self, values: Floats, block: int) -> Floats:
-        """Values at their rows of the plan, NaN in rows that are not there, filled up to whole blocks."""
-        count = -(-(int(self.rows.max(initial=-1)) + 1) // block) * block
-        placed = np.full((count, *values.shape[1:]), np.nan)
-        placed[self.rows] = values
-        return placed
+        Parameters
+        ----------
+        quantities : sequence of str
+        note : int
+        effects : bool
+            Whether `effects` will be asked for where the plan tells more than them.
+        """
+        asked = list(dict.fromkeys(self.known(name) for name in quantities))
+        fresh = [name for name in asked if (name, note) not in self._found]
+        planes = self._fitted and (effects or self.plan not in INDICES)
+        unfitted = [name for name in asked if (name, note) not in self._effects] if planes else []
+        if not fresh and not unfitted:
+            return
+        looks = {name: Look(self.pieces, self.inputs, name, note) for name in fresh}
+        plane = PlaneSums([one.names for one in self.inputs], len(unfitted))
+        for piece in self.pieces:
+            fine = self.pieces.fine(note, piece.rows)
+            values = {
+                name: self.pieces.values(name, note, piece.rows, fine) for name in dict.fromkeys([*fresh, *unfitted])
+            }
+            if unfitted:
+                columns = [one.piece(piece.rows.start, piece.rows.stop) for one in self.inputs]
+                plane.add(columns, [values[name] for name in unfitted])
+            steps = self._steps(piece) if fresh and self.plan == "morris" and self.inputs else None
+            for name in fresh:
+                looks[name].add(values[name], piece, steps)
+        for name in fresh:
+            self._found[name, note] = looks[name].done()
+        for k, name in enumerate(unfitted):
+            self._effects[name, note] = plane.effects(k)
+
+    @property
+    def _fitted(self) -> bool:
+        """Whether effects are those of a fitted plane."""
+        return not (self.plan == "one-at-a-time" and len(self.rows) and int(self.rows[0]) == 0)
+
+    def _steps(self, piece: Piece) -> Steps:
+        return Steps(piece.placed(self.pieces.places(self.inputs, piece.rows)))
+
+    def _looked(self, quantity: str, note: int) -> Looked:
+        self.look([quantity], note)
+        return self._found[quantity, note]
+
+    def spread(self, quantity: str, note: int) -> Spread:
+        """Least, middle and largest value."""
+        return self._looked(quantity, note).spread
 
     def indices(self, quantity: str, note: int) -> SobolIndices | None:
         """Sobol' indices; None for another plan."""
-        if self.plan != "sobol" or not self.inputs:
-            return None
-        k = len(self.inputs)
-        values = self._by_plan(self.values(quantity, note), sobol_rows(k, self.second_order))
-        return sobol_indices(values, k, self.second_order)
-
-    def places(self) -> Floats:
-        """Designs in the unit cube, (designs, inputs): as stored, or between each input's lowest and highest value."""
-        return np.column_stack([self._place(one) for one in self.inputs])
-
-    def _place(self, one: Input) -> Floats:
-        if f"{PLACE}{one.name}" in self.result:
-            return np.asarray(self.result[f"{PLACE}{one.name}"], dtype=np.float64)
-        if one.text:
-            _, values = np.unique(one.values.astype(str), return_inverse=True)
-        else:
-            values = one.values
-        numbers = np.asarray(values, dtype=np.float64)
-        reach = float(np.ptp(numbers))
-        return (numbers - numbers.min()) / reach if reach > 0 else np.zeros(len(numbers))
+        return self._looked(quantity, note).indices
 
     def screening(self, quantity: str, note: int) -> MorrisScreening | None:
         """Morris screening; None for another plan."""
-        if self.plan != "morris" or not self.inputs:
-            return None
-        block = len(self.inputs) + 1
-        points, values = self._by_plan(self.places(), block), self._by_plan(self.values(quantity, note), block)
-        whole = np.repeat(np.all(np.isfinite(points).reshape(-1, block * (block - 1)), axis=1), block)
-        return morris_screening(values[whole], points[whole])
+        return self._looked(quantity, note).screening
 
     def effects(self, quantity: str, note: int) -> Effects:
         """What each input alone does: one at a time if the plan is that, else by a fitted plane."""
-        values, columns = self.values(quantity, note), [one.values for one in self.inputs]
-        if self.plan == "one-at-a-time" and len(values) and self.rows[0] == 0:
-            return one_at_a_time(columns, values)
-        return plane_effects(columns, values)
+        if not self._fitted:
+            return one_at_a_time([np.asarray(one.values) for one in self.inputs], self.values(quantity, note))
+        self.look([quantity], note, effects=True)
+        return self._effects[quantity, note]
 
     def weights(self, quantity: str, note: int) -> Floats:
         """How much each input matters, by what the plan tells: total index, or mu* or swing over the largest.
 
         (k,); NaN where the quantity does not vary.
         """
-        values = self.values(quantity, note)
-        if not varies(values[np.isfinite(values)]):
+        if not self.spread(quantity, note).varies:
             return np.full(len(self.inputs), np.nan)
         indices, screening = self.indices(quantity, note), self.screening(quantity, note)
         if indices is not None:
@@ -224,3 +257,36 @@ class StudyView:
             found = np.array([effect.swing for effect in self.effects(quantity, note).effects])
         largest = float(np.max(found[np.isfinite(found)], initial=0.0))
         return np.asarray(found / largest) if largest > 0 else np.full(len(found), np.nan)
+
+    def front(self, senses: Mapping[str, Sense], note: int) -> Front:
+        """The designs that none beats in quantities, or inputs that are numbers.
+
+        Raises
+        ------
+        NotInStudy
+        """
+        front = Front(list(senses.values()))
+        numbers = {name: self._number(name) for name in senses if name not in self.quantities}
+        for first in range(0, len(self.rows), PIECE):
+            rows = slice(first, min(first + PIECE, len(self.rows)))
+            columns = [
+                self.pieces.values(name, note, rows)
+                if name in self.quantities
+                else numbers[name].piece(first, rows.stop)
+                for name in senses
+            ]
+            front.add(first, np.column_stack(columns))
+        return front
+
+    def some(self, most: int, keep: Sequence[int] = ()) -> StudyView:
+        """A view of at most so many designs, drawn at random, and those to `keep`; in memory."""
+        count = len(self.rows)
+        if count <= most and not any(isinstance(one.data, OnDisk) for one in self.result.variables.values()):
+            return self
+        drawn = np.arange(count) if count <= most else np.random.default_rng(0).choice(count, most, replace=False)
+        rows = np.union1d(drawn, np.asarray(keep, dtype=np.int64))
+        cut = {
+            name: replace(one, data=np.asarray(one.data[rows] if one.dims[:1] == ("design",) else one.data))
+            for name, one in self.result.variables.items()
+        }
+        return StudyView(Result(cut, self.result.about))

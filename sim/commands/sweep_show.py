@@ -26,12 +26,12 @@ from keyaction.sim.commands.sweep_tables import (
 )
 from keyaction.sim.figures.columns import shown_in
 from keyaction.sim.figures.evenness import felt_steps
-from keyaction.sim.sweep.open import study_result
+from keyaction.sim.sweep.open import study_on_disk
 
 
 def act(options: argparse.Namespace) -> int:
     """Carry the command out."""
-    view = StudyView(study_result(options.folder))
+    view = StudyView(study_on_disk(options.folder))
     try:
         note = _note(view, options.note)
         chosen = _quantities(view, options.quantity)
@@ -123,7 +123,7 @@ def _senses(view: StudyView, text: str | None) -> dict[str, Sense]:
     senses: dict[str, Sense] = {}
     for word in _words(text):
         name, _, wanted = word.partition(":")
-        view.figures(name, 0)
+        view.number(name)
         if wanted not in ("", "min", "max"):
             raise NotInStudy(f"--pareto {word}: '{wanted}' is not a sense{hint(wanted, ('min', 'max'))}")
         senses[name] = usual_sense(name) if not wanted else "min" if wanted == "min" else "max"

@@ -16,8 +16,8 @@ from keyaction.models.units.quantity import System
 from keyaction.sim.analysis.columns import Input
 from keyaction.sim.analysis.effects import Effect, Effects
 from keyaction.sim.analysis.indices import Estimate, MorrisScreening, SobolIndices, doubts
-from keyaction.sim.analysis.pareto import Sense, pareto_front
-from keyaction.sim.analysis.view import OK, StudyView
+from keyaction.sim.analysis.pareto import Sense
+from keyaction.sim.analysis.view import StudyView
 from keyaction.sim.commands.common import WIDTH
 
 Floats = NDArray[np.float64]
@@ -28,8 +28,6 @@ _TOP = 3
 _MOST_INPUTS = 8
 """Inputs of a design that a row of the front names."""
 _REASONS = 8
-_FEW = 20
-"""Values of an input that are counted; more are many."""
 _AT, _CHOICE = "at", 14
 """Heading of the settings of an input, and their width."""
 _SLIGHT = 0.005
@@ -64,9 +62,8 @@ def designs_table(view: StudyView) -> Table:
     table = _plain(f"{view.result.title}: plan {view.plan}, {len(view.rows)} designs{waiting}")
     _columns(table, "note", "designs", "ok", "failed")
     for i, name in enumerate(view.result.notes):
-        status = view.statuses(i)
-        fine = int(np.sum(status == OK))
-        table.add_row(str(name), str(len(status)), str(fine), str(len(status) - fine))
+        fine = view.played(i)
+        table.add_row(str(name), str(len(view.rows)), str(fine), str(len(view.rows) - fine))
     return table
 
 
@@ -96,12 +93,12 @@ def inputs_table(view: StudyView, units: System) -> Table:
     table = _plain("\nVaried")
     _columns(table, "input", "from", "to", "values")
     for one in view.inputs:
-        kinds = one.known
+        reach = view.pieces.reaches[one.name]
         if one.text:
-            table.add_row(Text(f"{one.name}: {', '.join(kinds)}"), "", "", str(len(kinds)))
-        elif len(kinds):
-            ends = (one.written(end, units) for end in (kinds[0], kinds[-1]))
-            table.add_row(Text(one.name), *ends, str(len(kinds)) if len(kinds) <= _FEW else "many")
+            table.add_row(Text(f"{one.name}: {', '.join(reach.kinds)}"), "", "", str(len(reach.kinds)))
+        elif np.isfinite(reach.low):
+            ends = (one.written(end, units) for end in (reach.low, reach.high))
+            table.add_row(Text(one.name), *ends, str(len(reach.kinds) or "many"))
     return table
 
 
@@ -109,13 +106,11 @@ def quantities_table(view: StudyView, quantities: Sequence[str], note: int, unit
     """Least, middle and largest value of each quantity."""
     table = _plain(f"\nQuantities at {view.result.notes[note]}")
     _columns(table, "quantity", "least", "median", "largest", "no value")
-    played = view.statuses(note) == OK
+    view.look(quantities, note)
     for name in quantities:
-        values = view.values(name, note)
-        there = values[np.isfinite(values)]
-        figures = (np.min(there), np.median(there), np.max(there)) if len(there) else (np.nan,) * 3
-        cells = (view.written(name, float(figure), units) for figure in figures)
-        table.add_row(Text(view.label(name)), *cells, str(int(np.sum(played & ~np.isfinite(values)))))
+        found = view.spread(name, note)
+        cells = (view.written(name, figure, units) for figure in (found.least, found.median, found.largest))
+        table.add_row(Text(view.label(name)), *cells, str(view.played(note) - found.count))
     return table
 
 
@@ -242,26 +237,22 @@ def _effect(view: StudyView, one: Input, effect: Effect, quantity: str, units: S
 
 def pareto_table(view: StudyView, senses: dict[str, Sense], note: int, units: System) -> Table:
     """The designs that no other beats, spread evenly over the front if they are many."""
-    values = np.column_stack([view.figures(name, note) for name in senses])
-    front = pareto_front(values, list(senses.values()))
-    shown = (
-        front[np.unique(np.linspace(0, len(front) - 1, min(len(front), MOST_DESIGNS)).astype(int))]
-        if len(front)
-        else front
-    )
+    found = view.front(senses, note)
+    front, values = found.rows, found.values
+    shown = np.unique(np.linspace(0, max(len(front) - 1, 0), min(len(front), MOST_DESIGNS)).astype(int))
     better = {"min": "less", "max": "more"}
     wanted = ", ".join(f"{better[sense]} {view.label(name)}" for name, sense in senses.items())
     several = f"; {len(shown)} of them shown" if len(shown) < len(front) else ""
     title = f"\nPareto front at {view.result.notes[note]}: {wanted} is better"
-    table = _plain(title, f"{len(front)} of {int(np.all(np.isfinite(values), axis=1).sum())} designs{several}")
+    table = _plain(title, f"{len(front)} of {found.candidates} designs{several}")
     table.add_column("design", justify="right", no_wrap=True)
     for name in senses:
         table.add_column(Text(view.label(name)), justify="right", max_width=14)
     chosen = _telling(view, senses, note)
     few = f"the {len(chosen)} inputs of {len(view.inputs)} that matter most"
     table.add_column("inputs" if len(chosen) == len(view.inputs) else few, ratio=1, overflow="fold")
-    for row in shown:
-        figures = (view.written(name, float(value), units) for name, value in zip(senses, values[row], strict=True))
+    for k, row in zip(shown.tolist(), front[shown].tolist(), strict=True):
+        figures = (view.written(name, float(value), units) for name, value in zip(senses, values[k], strict=True))
         design = ", ".join(f"{one.name} {one.written(one.values[row], units)}" for one in chosen)
         table.add_row(str(view.rows[row]), *figures, Text(design))
     return table

@@ -11,6 +11,7 @@ import h5py
 import numpy as np
 
 from keyaction.sim.files.labelled import Result, Variable
+from keyaction.sim.files.on_disk import OnDisk
 from keyaction.sim.files.problem import FileProblem, Unreadable, other_format, unread, unwritten
 from keyaction.sim.files.replace import replacing
 from keyaction.sim.files.seal import check_seal, sealed
@@ -137,8 +138,14 @@ def load(path: str | Path) -> Result:
     return read_result(path)
 
 
-def read_result(path: Path) -> Result:
+def read_result(path: Path, on_disk: bool = False) -> Result:
     """Read a result file whose seal was found whole.
+
+    Parameters
+    ----------
+    path : Path
+    on_disk : bool
+        Whether arrays that lie in one piece stay on the disk (`OnDisk`), with the texts that their numbers stand for.
 
     Raises
     ------
@@ -146,7 +153,7 @@ def read_result(path: Path) -> Result:
         When it is no result of this program, or of another format.
     """
     with readable(path) as file:
-        return _read(file, path)
+        return _read(file, path, on_disk)
 
 
 @contextmanager
@@ -162,7 +169,7 @@ def readable(path: Path) -> Iterator[Any]:
         raise Unreadable(f"{path}: not laid out as a result of this program ({told})") from problem
 
 
-def _read(file: Any, path: Path) -> Result:
+def _read(file: Any, path: Path, on_disk: bool) -> Result:
     if "format" not in file.attrs or "about" not in file:
         raise Unreadable(f"{path}: an HDF5 file, but not a result of this program")
     if int(file.attrs["format"]) != FORMAT:
@@ -170,7 +177,9 @@ def _read(file: Any, path: Path) -> Result:
     about = {name: file["about"][name].asstr()[()] for name in file["about"]}
     scales = {name for name in file if isinstance(file[name], h5py.Dataset) and file[name].is_scale}
     variables = {
-        name: _variable(file[name], name, name in scales) for name in file if isinstance(file[name], h5py.Dataset)
+        name: _variable(file[name], name, name in scales, path if on_disk else None)
+        for name in file
+        if isinstance(file[name], h5py.Dataset)
     }
     for name, one in variables.items():
         lengths = tuple(variables[dim].data.size if dim in variables else -1 for dim in one.dims)
@@ -179,15 +188,25 @@ def _read(file: Any, path: Path) -> Result:
     return Result(variables, about)
 
 
-def _variable(dataset: Any, name: str, scale: bool) -> Variable:
-    text = h5py.check_string_dtype(dataset.dtype) is not None
-    data = np.asarray(dataset.asstr()[()], dtype=object) if text else dataset[()]
+def _variable(dataset: Any, name: str, scale: bool, path: Path | None) -> Variable:
     dims = (name,) if scale else tuple(dim[0].name.lstrip("/") for dim in dataset.dims)
     unit = str(dataset.attrs.get("units", ""))
     return Variable(
         dims,
-        data,
+        _data(dataset, path),
         "" if unit == "1" else unit,
         str(dataset.attrs.get("long_name", "")),
         str(dataset.attrs.get("definition", "")),
     )
+
+
+def _data(dataset: Any, path: Path | None) -> Any:
+    """The array; where a path is given and the array lies in one piece there, a reader of it."""
+    if h5py.check_string_dtype(dataset.dtype) is not None:
+        return np.asarray(dataset.asstr()[()], dtype=object)
+    offset = dataset.id.get_offset()
+    if path is None or offset is None:
+        return dataset[()]
+    texts = dataset.attrs.get("meanings")
+    names = None if texts is None else np.array([str(text) for text in texts], dtype=object)
+    return OnDisk(path, int(offset), dataset.dtype, dataset.shape, names)

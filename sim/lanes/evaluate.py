@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from itertools import combinations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from keyaction.cases.action.strokes import Strokes
 from keyaction.models.train.train import Train
@@ -15,7 +16,7 @@ from keyaction.sim.figures.play import NotPlayed
 from keyaction.sim.figures.possible import impossible
 from keyaction.sim.figures.record import Pressed
 from keyaction.sim.figures.registry import Quantity
-from keyaction.sim.figures.repetition import LOWEST, STEP, Repetition
+from keyaction.sim.figures.repetition import LOWEST, STEP, Repetition, Verdicts, confirmed
 from keyaction.sim.figures.verdict import UNASKED, Verdict, verdict
 from keyaction.sim.lanes.batch import Batch
 from keyaction.sim.lanes.judge import ALLOWED, Check, compared, decided, judges
@@ -74,7 +75,7 @@ class _Chunk:
         self.figures = {one.name: np.full(count, np.nan) for one in self.wanted}
         self.rates = [_UNSEARCHED] * count
         self.beyond, self.sensitive, self.verdicts = [""] * count, [""] * count, [UNASKED] * count
-        self.doubtful = np.zeros(count, dtype=bool)
+        self.doubtful, self.unsure = np.zeros(count, dtype=bool), np.zeros(count, dtype=bool)
         self.batch = Batch.of(self.trains, jobs=self.jobs)
         self.rest = self.batch.rest()
         self.pressed = presses(self.trains, self.strokes, self.rest, self.jobs)
@@ -109,28 +110,52 @@ class _Chunk:
             self._search(finer)
 
     def _search(self, finer: Sequence[Batch]) -> None:
-        """The repetition rates, whose boundaries are asked of the finer steps too."""
+        """The repetition rates, whose boundaries are asked of the finer steps too.
+
+        Where these do not agree the finest goes on to its own boundary, which holds if a finer step still and the
+        others find it too; else it is in doubt.
+        """
         self.rates = self.batch.repetition(self.strokes, self.rest)
         self.figures["repetition_rate"] = np.array([one.rate for one in self.rates])
+        disputed = self._disputed(self.rates, finer, np.arange(len(self.rates)))
+        if not np.any(disputed):
+            return
+        which = np.flatnonzero(disputed)
+        asked, highest = finer[-1].judge(self.strokes, self.rest), self.strokes.repetition_highest
+        again = [confirmed(self.rates[i], _of_one(asked, i), highest) for i in which.tolist()]
+        finer = [*finer[:-1], finer[-1].finer(STEPS[0])]
+        for i, rate, still in zip(which.tolist(), again, self._disputed(again, finer, which), strict=True):
+            self.unsure[i] = still
+            if not still:
+                self.rates[i], self.figures["repetition_rate"][i] = rate, rate.rate
+
+    def _disputed(
+        self, rates: Sequence[Repetition], steps: Sequence[Batch], which: NDArray[np.int64]
+    ) -> NDArray[np.bool_]:
+        """Which of the rates, of the designs `which`, are not the boundary of what passes at each of the steps."""
+        found = np.zeros(len(which), dtype=bool)
         top = int(self.strokes.repetition_highest / STEP + 1e-9)
-        at = np.array([round(one.rate / STEP) for one in self.rates])
-        for one in finer:
+        at = np.array([round(one.rate / STEP) for one in rates])
+        for one in steps:
             asked = one.judge(self.strokes, self.rest)
-            for rates, which, passes in (
+            for tenths, some, passes in (
                 (at, np.flatnonzero(at >= LOWEST), True),
                 (np.maximum(at + 1, LOWEST), np.flatnonzero(at < top), False),
             ):
-                if len(which):
-                    told = asked(rates[which], which)
-                    self.doubtful[which] |= np.array([(text == "") != passes for text in told])
+                if len(some):
+                    told = asked(tenths[some], which[some])
+                    found[some] |= np.array([(text == "") != passes for text in told])
+        return found
 
     def decide(self) -> int:
         """Let SciPy decide the designs in doubt; how many there were."""
-        alive = self.doubtful & np.array([not text for text in self.beyond])
+        alive = (self.doubtful | self.unsure) & np.array([not text for text in self.beyond])
         for i in np.flatnonzero(alive):
             note = self.pressed[i]
             if isinstance(note, Pressed):
-                found = decided(note, self.wanted, self.rates[i])
+                asked = [one for one in self.wanted if self.unsure[i] or one.source != "repetition"]
+                asked = [one for one in asked if self.doubtful[i] or not one.watched]
+                found = decided(note, asked, self.rates[i])
                 self.rates[i], self.sensitive[i] = found.rate, found.sensitive
                 for name, value in found.figures.items():
                     self.figures[name][i] = value
@@ -147,6 +172,11 @@ class _Chunk:
         found = of_verdict(found, self.verdicts[i])
         told = impossible(found)
         return (dict.fromkeys(found, float("nan")), f"failed: {told}") if told else (found, "ok")
+
+
+def _of_one(asked: Verdicts, design: int) -> Verdicts:
+    """The verdicts on one of many designs, as if it were alone."""
+    return lambda tenths, which: asked(tenths, np.full(len(which), design))
 
 
 def _lift(note: Pressed | NotPlayed) -> float:

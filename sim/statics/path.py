@@ -29,8 +29,13 @@ MOST, NEWTON, EXACT = 5000, 8, 1e-8
 """Most steps of a path; most corrections of a step; the correction, as a share of the whole press, that is none."""
 CORNER = 1e-6
 """Step round a corner, as a share of the whole press."""
-STRAIGHT, EASY = 0.98, 4
-"""Least cosine of the turn from one step to the next; corrections up to which the next step is longer."""
+STRAIGHT, QUICK, EASY = 0.98, 2, 4
+"""Least cosine of the turn from one step to the next; corrections up to which the next step is much longer, longer."""
+MUCH, MORE = 8.0, 2.0
+"""Times as long."""
+BEFORE, BEYOND = 0.98, 0.1
+"""Where a step ends before a corner that was seen ahead, as a share of the way to it, and the next step, as one of that
+step: it crosses the corner, which is seen more exactly then."""
 FORWARD = 1e-7
 """m: step of the difference quotient over the finger's way."""
 NEAR = 1e-6
@@ -39,8 +44,8 @@ TOUCH = 1e-8
 """m that the finger is pressed in at the start of the way down and at the end of the way up."""
 SINGULAR = 1e-14
 """Pivot, beside rows of size one, below which no equation settles an unknown."""
-FOUND, FINE, TRIES = 1e-9, 1e-13, 60
-"""Where an event is, as a share of its step; a value that is none; most trials."""
+FOUND, FINE, TRIES = 1e-10, 1e-13, 60
+"""Where an event is, as a share of the whole press; a value that is none; most trials."""
 ARRIVED, BROKEN, ENDLESS, NOWHERE, FALLEN = 0, 1, 2, 3, 4
 """How a path ends: where it should; without an equilibrium beyond; after too many steps; before it begins; going down,
 where the key falls away from the finger."""
@@ -210,10 +215,14 @@ def corrected(
     u: Floats,
     far: Floats,
     normal: Floats,
-) -> tuple[Floats, int]:
-    """Newton's method in the plane through `guess` square to `normal`: where it ends, and in how many turns, or 0."""
+) -> tuple[Floats, int, Floats]:
+    """Newton's method in the plane through `guess` square to `normal`: where it ends, in how many turns, the slopes.
+
+    No turns where it does not end. The slopes (n, n + 1) are those of the last turn, nearer than `EXACT` to the end.
+    """
     z = guess.copy()
     wanted = np.empty(len(z))
+    table = np.empty((len(z) - 1, len(z)))
     for turn in range(1, NEWTON + 1):
         off, table = residual(rates, slopes, train, sense, z, u, far)
         for i in range(len(off)):
@@ -222,23 +231,22 @@ def corrected(
         move = solved(bordered(table, normal), wanted)
         largest = largest_of(move)
         if not largest <= 1.0:
-            return z, 0
+            return z, 0, table
         z = moved(z, 1.0, move)
         if largest < EXACT:
-            return z, turn
-    return z, 0
+            return z, turn, table
+    return z, 0, table
 
 
 def arrived(
-    rates: Equations, slopes: Equations, train: Train, sense: float, z: Floats, u: Floats, far: Floats, before: Floats
+    train: Train, sense: float, z: Floats, u: Floats, far: Floats, table: Floats, before: Floats
 ) -> tuple[Floats, Floats, Floats]:
-    """Slips, ways of their owners and direction at an equilibrium that the path has come to."""
+    """Slips, ways of their owners and direction at an equilibrium that the path has come to, from its slopes."""
     owner = train[6]
     further = far.copy()
     for i in range(len(far)):
         further[i] = sense * max(sense * z[owner[i]], sense * far[i])
     now, _ = slipped(train, sense, z, u, far)
-    _, table = residual(rates, slopes, train, sense, z, now, further)
     return now, further, direction(table, before)
 
 
@@ -276,6 +284,22 @@ def events(
     return found
 
 
+def crossing(z: Floats, before: Floats, there: Floats, after: Floats, length: float) -> float:
+    """Share of a step that ends just before the corner where two straight ways meet; a half where they do not.
+
+    From `z` along `before`, and back from `there` along `after`: where they are nearest to each other.
+    """
+    way = moved(there, -1.0, z)
+    turn, along, back = dot(before, after), dot(way, before), dot(way, after)
+    apart = 1.0 - turn * turn
+    if apart < 1e-6:
+        return 0.5
+    first, last = (along - turn * back) / apart, (back - turn * along) / apart
+    if 0.0 < first < length and last > 0.0:
+        return BEFORE * first / length
+    return 0.5
+
+
 def onward(
     rates: Equations,
     slopes: Equations,
@@ -288,30 +312,38 @@ def onward(
     length: float,
 ) -> tuple[int, Floats, Floats, Floats, Floats, float, float]:
     """The next equilibrium: (code, z, u, far, tangent, the step's length, the length to try next)."""
+    seen = False  # whether this step ends before a corner that was seen ahead
     while length > SHORTEST:
-        there, turns = corrected(rates, slopes, train, sense, moved(z, length, tangent), u, far, tangent)
+        there, turns, table = corrected(rates, slopes, train, sense, moved(z, length, tangent), u, far, tangent)
+        cut = 0.5
         if turns:
-            now, further, ahead = arrived(rates, slopes, train, sense, there, u, far, tangent)
-            straight = dot(tangent, ahead) > STRAIGHT
+            now, further, ahead = arrived(train, sense, there, u, far, table, tangent)
+            turn = dot(tangent, ahead)
+            straight = turn > STRAIGHT
             if not straight and length < 100 * SHORTEST:  # behind a corner it may have been taken in the wrong sense
-                on, more = corrected(rates, slopes, train, sense, moved(there, CORNER, ahead), now, further, ahead)
+                on, more, slope = corrected(
+                    rates, slopes, train, sense, moved(there, CORNER, ahead), now, further, ahead
+                )
                 if more:
-                    _, _, beyond = arrived(rates, slopes, train, sense, on, now, further, ahead)
+                    _, _, beyond = arrived(train, sense, on, now, further, slope, ahead)
                     straight = dot(beyond, ahead) > STRAIGHT
             if straight:
-                grown = 2.0 if turns <= EASY else 1.0
+                if seen:
+                    return ARRIVED, there, now, further, ahead, length, max(BEYOND * length, 10 * SHORTEST)
+                grown = MUCH if turns <= QUICK and turn > 0.9999 else MORE if turns <= EASY else 1.0
                 return ARRIVED, there, now, further, ahead, length, min(grown * length, LONGEST)
-        length /= 2
+            if not seen:
+                cut = crossing(z, tangent, there, ahead, length)
+        seen = cut != 0.5
+        length *= cut
     # A corner of more than a right angle, where a contact or a valve begins to act: the direction behind it is that
     # of the equations a little further on; of its two senses the one in which they hold.
     _, table = residual(rates, slopes, train, sense, moved(z, 10 * CORNER, tangent), u, far)
     behind = direction(table, tangent)
     for turned in (1.0, -1.0):
-        there, turns = corrected(rates, slopes, train, sense, moved(z, CORNER * turned, behind), u, far, behind)
+        there, turns, table = corrected(rates, slopes, train, sense, moved(z, CORNER * turned, behind), u, far, behind)
         if turns:
-            now, further, ahead = arrived(
-                rates, slopes, train, sense, there, u, far, moved(np.zeros(len(z)), turned, behind)
-            )
+            now, further, ahead = arrived(train, sense, there, u, far, table, moved(np.zeros(len(z)), turned, behind))
             if abs(dot(ahead, tangent)) < STRAIGHT:
                 return ARRIVED, there, now, further, ahead, CORNER, FIRST
     return BROKEN, z, u, far, tangent, length, length
@@ -330,10 +362,10 @@ def within(
     share: float,
 ) -> tuple[Floats, Floats, Floats, Floats]:
     """The equilibrium at a share of the step from z: (z, u, far, tangent); z itself where there is none."""
-    there, turns = corrected(rates, slopes, train, sense, moved(z, share * length, tangent), u, far, tangent)
+    there, turns, table = corrected(rates, slopes, train, sense, moved(z, share * length, tangent), u, far, tangent)
     if not turns:
         return z, u, far, tangent
-    now, further, ahead = arrived(rates, slopes, train, sense, there, u, far, tangent)
+    now, further, ahead = arrived(train, sense, there, u, far, table, tangent)
     return there, now, further, ahead
 
 
@@ -371,7 +403,7 @@ def share_of(
             if kept == -1:
                 at_high /= 2
             kept = -1
-        if high - low < FOUND:
+        if (high - low) * length < FOUND:
             break
     return share
 
@@ -431,9 +463,9 @@ def follow(
     n, s, room = len(z), len(u), 512
     zs, us, fars, tangents = np.empty((room, n)), np.empty((room, s)), np.empty((room, s)), np.empty((room, n))
     code = ENDLESS
-    begun, turns = corrected(rates, slopes, train, sense, z, u, far, tangent)
+    begun, turns, table = corrected(rates, slopes, train, sense, z, u, far, tangent)
     if turns:
-        now, further, ahead = arrived(rates, slopes, train, sense, begun, u, far, tangent)
+        now, further, ahead = arrived(train, sense, begun, u, far, table, tangent)
     else:
         now, further, ahead, code = u.copy(), far.copy(), tangent.copy(), NOWHERE
         begun = z.copy()
@@ -514,6 +546,6 @@ def follow(
 
 COMPILED = (
     "dot", "moved", "largest_of", "put", "copied", "solved", "slipped", "placed", "residual", "bordered", "direction",
-    "corrected", "arrived", "seen_at", "events", "onward", "within", "share_of", "follow",
+    "corrected", "arrived", "seen_at", "events", "crossing", "onward", "within", "share_of", "follow",
 )  # fmt: skip
 """What Numba compiles, in this order."""

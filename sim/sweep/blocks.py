@@ -8,7 +8,7 @@ import zlib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, overload
 
 import numpy as np
 
@@ -115,14 +115,46 @@ def designs_per_block(notes: int) -> int:
     return max(1, TRAINS // notes)
 
 
-def cut(plan: Plan, notes: int, judge: int) -> list[Block]:
+@dataclass(frozen=True)
+class Cut(Sequence[Block]):
+    """The blocks of a plan, each made when it is asked for: there may be millions.
+
+    Attributes
+    ----------
+    rows, size : int
+        Rows of the plan, and of a block.
+    judged : mapping of int to int
+        How many trains of which block SciPy judges.
+    """
+
+    rows: int
+    size: int
+    judged: Mapping[int, int]
+
+    def __len__(self) -> int:
+        return -(-self.rows // self.size)
+
+    @overload
+    def __getitem__(self, index: int) -> Block: ...
+
+    @overload
+    def __getitem__(self, index: slice) -> list[Block]: ...
+
+    def __getitem__(self, index: int | slice) -> Block | list[Block]:
+        if isinstance(index, slice):
+            return [self[i] for i in range(*index.indices(len(self)))]
+        if not -len(self) <= index < len(self):
+            raise IndexError(index)
+        number = int(index) % len(self)
+        start = number * self.size
+        return Block(number, start, min(start + self.size, self.rows), self.judged.get(number, 0))
+
+
+def cut(plan: Plan, notes: int, judge: int) -> Cut:
     """The blocks of a plan; `judge` trains are spread over them evenly for SciPy."""
-    size = designs_per_block(notes)
-    starts = range(0, plan.count, size)
-    judged = np.bincount(np.linspace(0, len(starts) - 1, judge).round().astype(int), minlength=len(starts))
-    return [
-        Block(index, start, min(start + size, plan.count), int(judged[index])) for index, start in enumerate(starts)
-    ]
+    found = Cut(plan.count, designs_per_block(notes), {})
+    places, counts = np.unique(np.linspace(0, len(found) - 1, judge).round().astype(int), return_counts=True)
+    return replace(found, judged=dict(zip(places.tolist(), counts.tolist(), strict=True)))
 
 
 def packed(recipe: Recipe) -> bytes:

@@ -1,27 +1,23 @@
-"""The folder of a sweep: manifest, one file for each finished block, one writer at a time."""
+"""The folder of a sweep: manifest, finished blocks, one writer at a time."""
 
 from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable, Iterator, Mapping
-from contextlib import suppress
-from dataclasses import asdict
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from keyaction.sim.files.kept import keep, kept
 from keyaction.sim.files.lock import lock
 from keyaction.sim.files.problem import FileProblem, Unreadable, other_format, unwritten
 from keyaction.sim.files.replace import replacing
-from keyaction.sim.lanes.judge import Check
-from keyaction.sim.sweep.blocks import Block, BlockResult
+from keyaction.sim.sweep.blocks import BlockResult
+from keyaction.sim.sweep.kept_blocks import Writer, mend
 from keyaction.sim.sweep.manifest import CONTENT, FORMAT, Refused
 
 MANIFEST, LOCK, BLOCKS, RESULTS, PARTIAL = "study.json", "lock", "blocks", "results.h5", "partial.h5"
 CHECKSUM = "checksum"
 """Entry of the manifest that tells whether it is as it was written."""
-_ARRAYS = ("values", "inputs", "places")
 
 
 def read_manifest(folder: Path) -> dict[str, Any]:
@@ -100,8 +96,14 @@ class StudyFolder:
         try:
             (path / BLOCKS).mkdir(parents=True, exist_ok=True)
             self._lock = lock(path / LOCK, self._busy())
+            self._writer = Writer(self.blocks)
         except OSError as problem:
             raise self._unwritten(problem) from problem
+
+    @property
+    def blocks(self) -> Path:
+        """Where finished blocks are kept."""
+        return self.path / BLOCKS
 
     def _busy(self) -> Refused:
         return Refused(f"{self.path}: another sweep is writing here; wait for it, or choose another folder with --out")
@@ -110,10 +112,11 @@ class StudyFolder:
         return unwritten(self.path, problem, f"what was finished is kept. Make room, then go on with: {self.command}")
 
     def begin(self, data: Mapping[str, Any]) -> None:
-        """Write the manifest and sweep up what a killed process left half-written."""
+        """Write the manifest, sweep up what a killed process left half-written, take out what is damaged."""
         try:
-            for half in (*self.path.glob(".*.tmp"), *(self.path / BLOCKS).glob(".*.tmp")):
+            for half in (*self.path.glob(".*.tmp"), *self.blocks.rglob(".*.tmp")):
                 half.unlink(missing_ok=True)
+            mend(self.blocks)
             (self.path / PARTIAL).unlink(missing_ok=True)
             with replacing(self.path / MANIFEST) as temporary:
                 temporary.write_text(manifest_text(data), encoding="utf-8")
@@ -128,75 +131,12 @@ class StudyFolder:
         FileProblem
             When the disk is full or the folder is gone; the blocks kept before stay as they are.
         """
-        plain = {
-            "key": key,
-            "block": asdict(result.block),
-            "words": {name: _coded(texts) for name, texts in result.words.items()},
-            "checks": [asdict(check) for check in result.checks],
-            "seconds": result.seconds,
-        }
         try:
-            keep(block_path(self.path, result.block.index), plain, {name: getattr(result, name) for name in _ARRAYS})
+            self._writer.add(result, key)
         except OSError as problem:
             raise self._unwritten(problem) from problem
 
     def release(self) -> None:
         """Let go of the folder."""
+        self._writer.close()
         self._lock.close()
-
-
-def block_path(folder: Path, index: int) -> Path:
-    """The file of a block."""
-    return folder / BLOCKS / f"{index:06d}.npz"
-
-
-def _coded(texts: Iterable[str]) -> dict[str, Any]:
-    texts = list(texts)
-    names = list(dict.fromkeys(texts))
-    return {"names": names, "codes": [names.index(text) for text in texts]}
-
-
-def _decoded(data: Mapping[str, Any]) -> tuple[str, ...]:
-    return tuple(data["names"][code] for code in data["codes"])
-
-
-def read_block(folder: Path, block: Block, key: str) -> BlockResult | None:
-    """A block that is kept and of this study; None if it has to be computed.
-
-    Raises
-    ------
-    Unreadable
-        If its file is damaged.
-    """
-    found = kept(block_path(folder, block.index), "compute it again: give the command of the sweep with --resume")
-    if found is None or found[0].get("key") != key or Block(**found[0]["block"]) != block:
-        return None
-    plain, arrays = found
-    return BlockResult(
-        block,
-        **arrays,
-        words={name: _decoded(data) for name, data in plain["words"].items()},
-        checks=tuple(Check(**check) for check in plain["checks"]),
-        seconds=plain["seconds"],
-    )
-
-
-def kept_blocks(folder: Path, blocks: Iterable[Block], key: str) -> Iterator[BlockResult]:
-    """Those of the blocks that are kept, in order, one at a time.
-
-    Raises
-    ------
-    Unreadable
-        If one of their files is damaged.
-    """
-    for block in blocks:
-        found = read_block(folder, block, key)
-        if found is not None:
-            yield found
-
-
-def whole_blocks(folder: Path, blocks: Iterable[Block], key: str) -> Iterator[BlockResult]:
-    """The same without those whose files are damaged: they are computed again."""
-    for block in blocks:
-        with suppress(Unreadable):
-            yield from kept_blocks(folder, [block], key)

@@ -79,6 +79,17 @@ def study_result(folder: str | Path) -> Result:
     return Result({**result.variables, **variables}, result.about)
 
 
+def study_on_disk(folder: str | Path) -> Result:
+    """The dataset of a sweep as `study_result` gives it, whose columns stay on the disk until they are read.
+
+    Raises
+    ------
+    FileProblem
+        When there is no sweep, nothing of it is finished yet, or one of its files is damaged.
+    """
+    return read_result(dataset_path(folder), on_disk=True)
+
+
 def open_study(folder: str | Path) -> xarray.Dataset:
     """The dataset of a sweep as an xarray Dataset with axes ``design`` and ``note``.
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -15,20 +17,25 @@ from keyaction.models.notes import naming_of, parse_note
 from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.files import sparse_hdf5
 from keyaction.sim.files.hdf5 import FORMAT
-from keyaction.sim.files.problem import FileProblem, Unreadable, unwritten
+from keyaction.sim.files.problem import Unreadable, unwritten
 from keyaction.sim.files.replace import replacing
 from keyaction.sim.files.sparse_hdf5 import Layout, Rows
 from keyaction.sim.lanes.judge import ALLOWED, Check
-from keyaction.sim.sweep.blocks import CODED, Block, BlockResult, cut
-from keyaction.sim.sweep.folder import kept_blocks, read_block
+from keyaction.sim.sweep.blocks import CODED, TRAINS, Block, BlockResult, Cut, cut
+from keyaction.sim.sweep.folder import BLOCKS
+from keyaction.sim.sweep.kept_blocks import Kept, Told, newest
 from keyaction.sim.sweep.manifest import plan_in
 
 CONTENT = "key action, design by design"
 _TEXT = h5py.string_dtype("utf-8")
 MOST_WORDS = 1000
 """Different reasons that a file tells apart."""
-OTHER = "failed: for yet another reason; see the files in the folder blocks"
-OTHERS = {"sensitive": "more than can be told here; see the files in the folder blocks"}
+_ROOM = 8
+"""Times as many that are looked at together."""
+TOGETHER = 1 << 16
+"""Trains whose figures are written together."""
+OTHER = "failed: for yet another reason; too many to tell apart"
+OTHERS = {"sensitive": "more than can be told here; too many to tell apart"}
 
 
 class Words:
@@ -52,30 +59,68 @@ class Words:
         return self._codes.get(text, self._codes.get(self.other, 0))
 
 
-class Survey:
-    """What a first pass over the blocks tells: how many designs, their statuses, the judgement of SciPy."""
+class _Texts:
+    """Different texts of a word, each with the first train that has it; of too many, the first in the plan's order."""
 
-    def __init__(self, results: Iterator[BlockResult]) -> None:
-        self.blocks: list[Block] = []
-        self.words = {name: Words(("ok",) if name == "status" else ("",), OTHERS.get(name, OTHER)) for name in CODED}
+    def __init__(self) -> None:
+        self.first: dict[str, tuple[int, int]] = {}
+
+    def add(self, block: int, texts: Sequence[str]) -> None:
+        """Take the texts of a block."""
+        for place, text in enumerate(texts):
+            if (block, place) < self.first.get(text, (block + 1, 0)):
+                self.first[text] = (block, place)
+        if len(self.first) > _ROOM * MOST_WORDS:
+            self.first = dict(sorted(self.first.items(), key=lambda one: one[1])[: 2 * MOST_WORDS])
+
+    def words(self, name: str) -> Words:
+        """As numbers, in the plan's order."""
+        found = Words(("ok",) if name == "status" else ("",), OTHERS.get(name, OTHER))
+        for text in sorted(self.first, key=self.first.__getitem__):
+            found.add(text)
+        return found
+
+
+class Survey:
+    """What a look at the kept blocks tells: how many designs, their statuses, the judgement of SciPy.
+
+    Raises
+    ------
+    Unreadable
+        When one of the files of blocks is damaged.
+    """
+
+    def __init__(self, folder: Path, blocks: Sequence[Block], key: str) -> None:
+        number, at = np.full(len(blocks), -1, dtype=np.int32), np.zeros(len(blocks), dtype=np.int64)
+        self.designs, self.whole = 0, False
         self.counts: Counter[str] = Counter()
         self.reasons: Counter[str] = Counter()
-        self.checks: list[Check] = []
-        for result in results:
-            self.blocks.append(result.block)
-            self.counts.update(text.partition(":")[0] for text in result.status)
-            self.reasons.update(text for text in result.status if text != "ok")
-            for name, words in self.words.items():
-                for text in dict.fromkeys(result.words[name]):
-                    words.add(text)
-            self.checks += result.checks
-            while len(self.reasons) > MOST_WORDS:
-                del self.reasons[min(self.reasons, key=self.reasons.__getitem__)]
+        texts = {name: _Texts() for name in CODED}
+        judged_by, doubtful, sensitive = list[tuple[int, Check]](), 0, 0
+        for told, where, place in newest(folder / BLOCKS, blocks, key):
+            index = told.block.index
+            number[index], at[index] = where, place
+            self.designs += told.block.stop - told.block.start
+            self._count(told)
+            for name, found in texts.items():
+                found.add(index, told.words[name][0])
+            for check in told.checks:
+                doubtful, sensitive = doubtful + check.doubtful, sensitive + check.sensitive
+                judged_by += [(index, replace(check, doubtful=0, sensitive=0))] if check.compared else []
+        self.words = {name: found.words(name) for name, found in texts.items()}
+        self.checks = [Check(0, 0.0, "none", -1, 0.0, doubtful, sensitive)]
+        self.checks += [check for _, check in sorted(judged_by, key=lambda one: one[0])]
+        self.kept = Kept(folder / BLOCKS, number, at)
+        self.whole = bool(np.all(number >= 0))
 
-    @property
-    def designs(self) -> int:
-        """Designs that are there."""
-        return sum(block.stop - block.start for block in self.blocks)
+    def _count(self, told: Told) -> None:
+        names, codes = told.words["status"]
+        for name, count in zip(names, np.bincount(codes, minlength=len(names)).tolist(), strict=True):
+            self.counts[name.partition(":")[0]] += count
+            if name != "ok":
+                self.reasons[name] += count
+        while len(self.reasons) > MOST_WORDS:
+            del self.reasons[min(self.reasons, key=self.reasons.__getitem__)]
 
 
 def judged(checks: Sequence[Check]) -> dict[str, Any]:
@@ -112,7 +157,7 @@ def judged_text(data: Mapping[str, Any]) -> str:
     return told
 
 
-def blocks_of(data: Mapping[str, Any]) -> list[Block]:
+def blocks_of(data: Mapping[str, Any]) -> Cut:
     """The blocks that a manifest's plan is cut into."""
     return cut(plan_in(data), len(data["note_names"]), data["judge"])
 
@@ -141,14 +186,13 @@ def assemble(folder: Path, data: Mapping[str, Any], path: Path) -> Survey:
         When the file cannot be written; an older one stays as it was.
     """
     blocks = blocks_of(data)
-    survey = Survey(kept_blocks(folder, blocks, data["key"]))
-    if not survey.blocks:
+    survey = Survey(folder, blocks, data["key"])
+    if not survey.designs:
         raise Unreadable(f"{folder}: no block of this sweep is finished yet")
-    whole = len(survey.blocks) == len(blocks)
-    texts = _about(data, survey, whole)
+    texts = _about(data, survey)
     try:
         with replacing(path) as temporary:
-            rows = _rows(folder, data, survey)
+            rows = _rows(data, survey)
             sparse_hdf5.write(temporary, lambda layout: _lay_out(layout, data, survey, texts), rows)
     except OSError as problem:
         advice = "all finished blocks are kept. Make room, then give the same command with --resume"
@@ -156,7 +200,7 @@ def assemble(folder: Path, data: Mapping[str, Any], path: Path) -> Survey:
     return survey
 
 
-def _about(data: Mapping[str, Any], survey: Survey, whole: bool) -> dict[str, str]:
+def _about(data: Mapping[str, Any], survey: Survey) -> dict[str, str]:
     plan = data["plan"]
     return {
         **data["about"],
@@ -167,7 +211,7 @@ def _about(data: Mapping[str, Any], survey: Survey, whole: bool) -> dict[str, st
         "inputs": json.dumps(data["inputs"]),
         "quantities": json.dumps(list(data["quantities"])),
         "designs": str(data["designs"]),
-        "complete": str(whole).lower(),
+        "complete": str(survey.whole).lower(),
         "counts": json.dumps(dict(survey.counts)),
         "judged": json.dumps(judged(survey.checks)),
         "methods": f"many designs at once, in one compiled step; {judged_text(judged(survey.checks))}",
@@ -226,19 +270,28 @@ def _attach(made: Any, *scales: Any) -> None:
         made.dims[axis].attach_scale(scale)
 
 
-def _rows(folder: Path, data: Mapping[str, Any], survey: Survey) -> Iterator[Rows]:
-    first = 0
-    for block in survey.blocks:
-        result = read_block(folder, block, data["key"])
-        if result is None:
-            raise FileProblem(f"{folder}: block {block.index} went away while it was being read; try again")
-        shape = result.values.shape[:2]
-        values: dict[str, Any] = {"design": np.arange(result.block.start, result.block.stop)}
+def _batched(results: Iterable[BlockResult], size: int) -> Iterator[list[BlockResult]]:
+    """Some results at a time."""
+    source = iter(results)
+    while found := list(islice(source, size)):
+        yield found
+
+
+def _rows(data: Mapping[str, Any], survey: Survey) -> Iterator[Rows]:
+    """The figures, many blocks at a time: single ones would be a great many small writes."""
+    first, notes = 0, len(data["note_names"])
+    for results in _batched(survey.kept.results(), max(1, TOGETHER // TRAINS)):
+        values: dict[str, Any] = {
+            "design": np.concatenate([np.arange(one.block.start, one.block.stop) for one in results])
+        }
+        inputs, places = (np.concatenate([getattr(one, name) for one in results]) for name in ("inputs", "places"))
         for name, k, _ in _input_columns(data):
-            values[name] = (result.places if name.startswith("unit_") else result.inputs)[:, k]
+            values[name] = (places if name.startswith("unit_") else inputs)[:, k]
+        figures = np.concatenate([one.values for one in results])
         for k, name in enumerate(data["quantities"]):
-            values[name] = result.values[:, :, k]
+            values[name] = figures[:, :, k]
         for name, words in survey.words.items():
-            values[name] = np.array([words.code(text) for text in result.words[name]]).reshape(shape)
+            codes = [words.code(text) for one in results for text in one.words[name]]
+            values[name] = np.array(codes, dtype=np.int32).reshape(-1, notes)
         yield first, values
-        first += shape[0]
+        first += len(figures)

@@ -10,6 +10,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from keyaction.cases.study.find import shipped_studies
 from keyaction.cases.study.reader import Study, read_study
 from keyaction.cases.text.defects import CaseProblem, Defect
@@ -17,10 +20,11 @@ from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.lanes.evaluate import available
 from keyaction.sim.processes.count import workers
 from keyaction.sim.sweep import dask_cluster as sweep_dask
-from keyaction.sim.sweep.blocks import Block, BlockResult, Task
+from keyaction.sim.sweep.blocks import Block, BlockResult, Cut, Task
 from keyaction.sim.sweep.designs import Recipe, dead_choices, recipe_of
-from keyaction.sim.sweep.folder import MANIFEST, RESULTS, StudyFolder, look, whole_blocks
+from keyaction.sim.sweep.folder import MANIFEST, RESULTS, StudyFolder, look
 from keyaction.sim.sweep.forecast import Forecast, forecast
+from keyaction.sim.sweep.kept_blocks import Told, newest
 from keyaction.sim.sweep.manifest import Refused, compare, manifest, plan_of
 from keyaction.sim.sweep.open import open_study, study_result
 from keyaction.sim.sweep.plans import Plan
@@ -43,7 +47,7 @@ __all__ = [
     "study_result",
 ]
 
-MOST = 100_000_000
+MOST = 1_000_000_000
 """Designs times notes that a study may have."""
 
 
@@ -268,15 +272,14 @@ def _compute(
 ) -> Swept:
     blocks, notes = blocks_of(data), len(recipe.notes)
     tally = _Tally(plan.count * notes, progress)
-    missing = {block.index: block for block in blocks}
-    for result in whole_blocks(held.path, blocks, data["key"]):
-        if not result.lost:
-            del missing[result.block.index]
-            tally.keep(result)
+    missing = np.ones(len(blocks), dtype=bool)
+    for told, *_ in newest(held.blocks, blocks, data["key"]):
+        if not told.lost:
+            missing[told.block.index] = False
+            tally.keep(told)
     tally.tell()
-    first = sorted(missing.values(), key=lambda block: (-block.judged, block.index))
-    tasks = tasks_of(plan, first)
-    count = min(workers(jobs), len(first))
+    tasks = tasks_of(plan, _in_order(blocks, missing))
+    count = min(workers(jobs), int(missing.sum()))
     here = client is None
     results = on_this_machine(recipe, tasks, count) if here else sweep_dask.on_cluster(client, recipe, tasks)
     with closing(results):  # type: ignore[type-var]
@@ -287,6 +290,15 @@ def _compute(
     survey = assemble(held.path, data, path)
     counts = {name: survey.counts[name] for name in sorted(survey.counts, key=lambda name: (name != "ok", name))}
     return Swept(path, counts, survey.reasons.most_common(), judged(survey.checks), tally.seconds)
+
+
+def _in_order(blocks: Cut, missing: NDArray[np.bool_]) -> Iterator[Block]:
+    """Blocks that are to be computed, those that SciPy judges first: they take longest."""
+    judged = [i for i in sorted(blocks.judged, key=lambda i: (-blocks.judged[i], i)) if missing[i]]
+    others = missing.copy()
+    others[judged] = False
+    yield from (blocks[i] for i in judged)
+    yield from (blocks[int(i)] for i in np.flatnonzero(others))
 
 
 def begun(folder: str | Path) -> bool:
@@ -307,19 +319,17 @@ class _Tally:
         self._done = self._kept = self._failed = 0
         self._began = time.monotonic()
 
-    def keep(self, result: BlockResult) -> None:
+    def keep(self, told: Told) -> None:
         """Count a block that was kept."""
-        self._kept += len(result.status)
-        self._count(result)
+        self._kept += told.trains
+        self._done += told.trains
+        self._failed += told.trains - told.count("ok")
 
     def add(self, result: BlockResult) -> None:
         """Count a new block and tell of it."""
-        self._count(result)
-        self.tell()
-
-    def _count(self, result: BlockResult) -> None:
         self._done += len(result.status)
         self._failed += sum(text != "ok" for text in result.status)
+        self.tell()
 
     def tell(self) -> None:
         """Say how far it is."""

@@ -16,6 +16,7 @@ from short_case import write_case
 
 from keyaction.cases.study.reader import Study
 from keyaction.sim.files.labelled import Result
+from keyaction.sim.files.records import records
 from keyaction.sim.sweep.sweep import load_study, study_result
 
 HEAD = """\
@@ -131,6 +132,12 @@ def assert_equal(one: Path | Result, other: Path | Result) -> None:
     assert {k: v for k, v in left.about.items() if k not in LATER} == {
         k: v for k, v in right.about.items() if k not in LATER
     }
+
+
+def kept_blocks(folder: Path) -> list[int]:
+    """Numbers of the blocks that the folder of a sweep keeps, as they were finished."""
+    found = [one for path in sorted((folder / "blocks").rglob("*.blocks")) for one in records(path, bodies=True)]
+    return [one.head["block"]["index"] for one in found if one is not None]
 
 
 def leftovers(folder: Path) -> list[str]:

@@ -44,7 +44,7 @@ def test_a_dry_run_is_about_right(swept, tmp_path):
     # The machine is shared with other tests; a forecast that is several times off would be no forecast.
     assert took / 8 < found.seconds < took * 8
     folder = swept[0] / "out"
-    size = sum(path.stat().st_size for path in folder.rglob("*.npz")) + (folder / "results.h5").stat().st_size
+    size = sum(path.stat().st_size for path in folder.rglob("*.blocks")) + (folder / "results.h5").stat().st_size
     assert found.size < size < found.size + 60_000
 
 

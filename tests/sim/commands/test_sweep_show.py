@@ -30,7 +30,7 @@ def told(monkeypatch, capsys):
     """`told(result, *options)`: the command's exit status and both outputs for a made-up study."""
 
     def tell(result, *options):
-        monkeypatch.setattr(sweep_show, "study_result", lambda _: result)
+        monkeypatch.setattr(sweep_show, "study_on_disk", lambda _: result)
         status = main(["sweep", "show", "somewhere", *options])
         return status, *capsys.readouterr()
 

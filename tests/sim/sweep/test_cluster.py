@@ -13,7 +13,7 @@ from pathlib import Path
 import held
 import pytest
 from patience import HANG
-from small_study import alive, assert_equal, command, small, wait_for_blocks, write_study
+from small_study import alive, assert_equal, command, kept_blocks, small, wait_for_blocks, write_study
 
 from keyaction.sim.cli import main
 from keyaction.sim.sweep import dask_cluster as sweep_dask
@@ -147,7 +147,7 @@ def test_a_scheduler_that_dies_ends_the_sweep_with_what_was_finished(tmp_path):
         assert complaints.startswith("the scheduler is gone")
         assert complaints.endswith("what was finished is kept: go on with --resume\n")
         assert len(complaints.splitlines()) == 1
-        assert len(list((tmp_path / "out" / "blocks").iterdir())) >= 2
+        assert len(kept_blocks(tmp_path / "out")) >= 2
     finally:
         for one in made:
             one.kill()

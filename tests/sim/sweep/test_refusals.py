@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 
 import pytest
 from short_case import write_case
@@ -99,8 +100,7 @@ def test_blocks_of_another_study_are_not_taken(swept, tmp_path):
 
     with pytest.raises(KeyboardInterrupt):
         run_study(study, tmp_path / "out", jobs=1, judge=0, progress=stop)
-    for path in (folder / "out" / "blocks").iterdir():
-        (tmp_path / "out" / "blocks" / path.name).write_bytes(path.read_bytes())
+    shutil.copytree(folder / "out" / "blocks", tmp_path / "out" / "blocks", dirs_exist_ok=True)
     run_study(study, tmp_path / "out", jobs=1, judge=0, resume=True)
     assert_equal(tmp_path / "out", tmp_path / "whole")
 

@@ -14,6 +14,7 @@ from small_study import (
     assert_equal,
     children,
     command,
+    kept_blocks,
     leftovers,
     small,
     text,
@@ -22,7 +23,10 @@ from small_study import (
 )
 
 from keyaction.sim.cli import main
+from keyaction.sim.files.problem import Unreadable
+from keyaction.sim.files.records import records
 from keyaction.sim.processes.tasks import NoProcesses
+from keyaction.sim.sweep import kept_blocks as keeping
 from keyaction.sim.sweep import pool as sweep_pool
 from keyaction.sim.sweep.folder import StudyFolder
 from keyaction.sim.sweep.sweep import Refused, load_study, run_study, study_result
@@ -56,8 +60,9 @@ def resume(study):
     run_study(load_study(study), study.parent / "out", jobs=1, judge=0, resume=True)
 
 
-def blocks(folder):
-    return sorted(path.name for path in (folder / "blocks").glob("[0-9]*.npz"))
+def only_file(folder):
+    (found,) = (folder / "blocks").rglob("*.blocks")
+    return found
 
 
 @pytest.mark.parametrize(("jobs", "after"), [(1, 1), (2, 3)])
@@ -69,16 +74,16 @@ def test_killed_and_resumed_the_same_to_the_last_bit(study, whole, capsys, jobs,
     assert len(workers) == (0 if jobs == 1 else jobs)
     process.kill()
     process.wait()
-    kept = blocks(out)
+    kept, before = kept_blocks(out), only_file(out).read_bytes()
     assert len(kept) == after
     assert not (out / "results.h5").exists()
     # They end with their parent, so that none goes on computing for nobody.
     assert wait_for(lambda: not any(map(alive, workers)))
-    stamps = {name: (out / "blocks" / name).stat().st_mtime_ns for name in kept}
     assert main(["sweep", *map(str, words(study, 1)), "--resume"]) == 0
     start = json.loads(capsys.readouterr().out.splitlines()[0])
     assert (start["event"], start["kept"]) == ("start", 64 * len(kept))
-    assert {name: (out / "blocks" / name).stat().st_mtime_ns for name in kept} == stamps
+    assert only_file(out).read_bytes().startswith(before)
+    assert sorted(kept_blocks(out)) == list(range(BLOCKS))
     assert_equal(out, whole)
     assert leftovers(out) == []
 
@@ -103,16 +108,38 @@ def test_what_a_kill_may_leave_half_written_is_put_right(study, whole):
 
     with pytest.raises(KeyboardInterrupt):
         run_study(load_study(study), out, jobs=1, judge=0, progress=stop)
-    first, second, third = (out / "blocks" / name for name in blocks(out))
-    content = first.read_bytes()
-    first.write_bytes(content[: len(content) // 2])
-    second.write_bytes(b"")
-    third.write_bytes(third.read_bytes()[:-200] + bytes(200))
-    (out / "blocks" / ".000004.npz.abc.tmp").write_bytes(content[:100])
+    path = only_file(out)
+    first, second, third = (one for one in records(path) if one is not None)
+    content = bytearray(path.read_bytes())
+    content[first.body[0] + 9] ^= 1  # a figure
+    content[second.at + 3] ^= 1  # the mark by which a record is found
+    path.write_bytes(content[: third.at + third.size - 200])  # and the last one cut short
+    (path.parent / ".00.blocks.abc.tmp").write_bytes(content[:100])
+    with pytest.raises(Unreadable, match=r"00\.blocks: damaged.*--resume"):
+        study_result(out)
     (out / ".study.json.abc.tmp").write_bytes(b"{")
-    run_study(load_study(study), out, jobs=1, judge=0, resume=True)
+    told = []
+    run_study(load_study(study), out, jobs=1, judge=0, resume=True, progress=told.append)
+    assert told[0].kept == 0
     assert_equal(out, whole)
     assert leftovers(out) == []
+
+
+def test_many_files_of_blocks_and_few_in_a_folder(tmp_path, whole, monkeypatch):
+    monkeypatch.setattr(keeping, "FULL", 1)
+    monkeypatch.setattr(keeping, "TOGETHER", 4)
+    out = tmp_path / "out"
+    run_study(small(tmp_path, LONG), out, jobs=1, judge=2)
+    assert [path.relative_to(out).as_posix() for path in sorted(out.rglob("*.blocks"))] == [
+        *(f"blocks/00/0{k}.blocks" for k in range(4)),
+        *(f"blocks/01/0{k}.blocks" for k in range(2)),
+    ]
+    assert kept_blocks(out) == [0, 5, 1, 2, 3, 4]  # those that SciPy judges first
+    told = []
+    run_study(load_study(tmp_path / "small.toml"), out, jobs=1, judge=0, resume=True, progress=told.append)
+    assert told[0].kept == 4 * 64  # judged otherwise, two are others
+    assert kept_blocks(out) == [0, 5, 1, 2, 3, 4, 0, 5]
+    assert_equal(out, whole)
 
 
 def test_resuming_a_whole_sweep_computes_nothing(whole):
@@ -168,7 +195,7 @@ def test_ctrl_c_stops_at_once_and_says_how_to_go_on(study, whole):
         complaints == f"stopped; what was finished is kept. Go on with: keyaction sweep {study} --out {out} --resume\n"
     )
     assert not any(map(alive, workers))
-    assert len(blocks(out)) == 2
+    assert len(kept_blocks(out)) == 2
     assert leftovers(out) == []
     resume(study)
     assert_equal(out, whole)
