@@ -29,6 +29,8 @@ SHARES = np.array([0.05, 0.5, 0.95])
 """Quantiles that are kept."""
 SAMPLES = 200
 """Key travels at which the band of a feel curve is kept."""
+MOST_CURVES = 1000
+"""Draws of which feel curves are pressed."""
 CHUNK = 10
 """Draws whose feel curves are one task, and inputs that are moved in one."""
 _FIRST_ORDER = (
@@ -74,7 +76,7 @@ def with_spread(
     case : Case
         The case that it is of.
     draws : int
-        How many, 2 to 100000.
+        How many, 2 to 10000.
     seed : int
         Of the random numbers: the same seed gives the same draws.
     jobs : int
@@ -161,7 +163,7 @@ def _closer(result: Result, drawing: Draws, rows: Sequence[int], jobs: int, told
     """Bands of the feel curves, and where the spread comes from, of some notes."""
     place = {drawing.recipe.notes[row]: i for i, row in enumerate(rows)}
     ways = {note: _ways(result, row) for note, row in zip(place, rows, strict=True)}
-    pressed = np.full((len(rows), drawing.plan.count, 2, SAMPLES), np.nan)
+    pressed = np.full((len(rows), min(drawing.plan.count, MOST_CURVES), 2, SAMPLES), np.nan)
     moved = np.full((len(rows), len(drawing.doubts), 2), np.nan)
     for task, found in _done(list(_tasks(drawing, ways)), jobs, told):
         table = moved if task.travel is None else pressed
@@ -174,7 +176,7 @@ def _closer(result: Result, drawing: Draws, rows: Sequence[int], jobs: int, told
 def _tasks(drawing: Draws, ways: Mapping[int, Floats]) -> Iterator[_Task]:
     for note, way in ways.items():
         one = drawing.at(note)
-        for travel, count in ((way, drawing.plan.count), (None, len(drawing.doubts))):
+        for travel, count in ((way, min(drawing.plan.count, MOST_CURVES)), (None, len(drawing.doubts))):
             for start in range(0, count, CHUNK):
                 yield _Task(one, travel, start, min(start + CHUNK, count))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 
 import pytest
 
@@ -113,3 +114,10 @@ def test_sizes_are_shares_or_have_the_field_s_unit(text, field, size):
 def test_sizes_that_are_none(text, field, words):
     with pytest.raises(UnitProblem, match=words):
         read_size(text, field)
+
+
+def test_the_readme_has_the_table():
+    text = (Path(__file__).parents[3] / "cases" / "README.md").read_text(encoding="utf-8")
+    for row in rows():
+        form = "even" if row.form == "even" else ""
+        assert f"| {row.what} | {row.common} | {row.note} | {form} | {row.status} |\n" in text

@@ -1,14 +1,20 @@
 """keyaction run --spread and check --spreads: what is said, what is kept, what is refused."""
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
+from figure_checks import outside, overlaps, words
 from short_case import write_case
 
 from keyaction import with_spread
 from keyaction.cases.action.reader import read_case
+from keyaction.plots import compass, feel_curve, slow_press
+from keyaction.plots.style.page import shown
 from keyaction.sim.files.hdf5 import load
+from keyaction.sim.files.labelled import Result
+from keyaction.sim.run.shape import no_run
 
 
 @pytest.fixture(scope="module")
@@ -72,6 +78,35 @@ def test_show_tells_it_again_and_pictures_have_bands(drawn, keyaction, case_fold
     assert (case_folder / "pictures" / "feel-C4.png").exists()
 
 
+def test_bands_are_drawn_and_their_lettering_is_clear(drawn):
+    result, _ = drawn
+    for figure in (feel_curve(result, "C4"), slow_press(result, "C4", units="si"), compass(result)):
+        assert overlaps(figure) == []
+        assert outside(figure) == []
+    assert "5 to 95 % of 12 draws" in " ".join(words(compass(result)))
+    assert "drawn: " in " ".join(words(compass(result)))
+    (band, *_) = [one for one in feel_curve(result, "C4").axes[0].collections if "draws" in str(one.get_label())]
+    edges = band.get_paths()[0].vertices
+    at, _ = shown(result["band_travel"][0], "m", "trade")
+    wanted, _ = shown(result["feel_down_band"][0], "N", "trade")
+    assert np.nanmax(edges[:, 1]) == pytest.approx(np.nanmax(wanted), rel=1e-6)
+    assert np.nanmax(edges[:, 0]) == pytest.approx(at[np.isfinite(wanted[0])][-1], rel=1e-6)
+    # A note without a band of its own is drawn without one.
+    assert not [one for one in feel_curve(result, "D4").axes[0].collections if "draws" in str(one.get_label())]
+
+
+@pytest.mark.parametrize("name", ["pluck_force_spread", "steps_felt", "feel_down_band", "spread_input", "quantile"])
+def test_a_damaged_spread_is_no_result(drawn, name):
+    result, _ = drawn
+    assert no_run(result) == ""
+    lacking = {other: one for other, one in result.variables.items() if other != name}
+    said = no_run(Result(lacking, result.about))
+    assert name in said
+    odd = {**result.variables, name: replace(result.variables[name], dims=("note",) * 2)}
+    assert name in no_run(Result(odd, result.about))
+    assert "spread" in no_run(Result(result.variables, {**result.about, "spread": "[]"}))
+
+
 def test_the_same_seed_gives_the_same_spread_in_python(drawn, case_folder):
     result, _ = drawn
     case = read_case(case_folder / "short.toml")
@@ -84,11 +119,11 @@ def test_the_same_seed_gives_the_same_spread_in_python(drawn, case_folder):
 
 def test_what_cannot_be_drawn_is_refused(drawn, keyaction, case_folder, tmp_path):
     result, _ = drawn
-    for number in ("1", "0", "-3", "100001"):
+    for number in ("1", "0", "-3", "10001"):
         said = keyaction("run", "short.toml", "--spread", number)
-        assert (said.status, said.err.strip()) == (2, f"--spread {number}: 2 to 100000 draws are possible")
+        assert (said.status, said.err.strip()) == (2, f"--spread {number}: 2 to 10000 draws are possible")
     assert keyaction("run", "short.toml", "--spread", "many").status == 2
-    with pytest.raises(ValueError, match="2 to 100000"):
+    with pytest.raises(ValueError, match="2 to 10000"):
         with_spread(result, read_case(case_folder / "short.toml"), draws=1)
     with pytest.raises(ValueError, match="not of this case"):
         with_spread(result, read_case(write_case(tmp_path)), draws=2)

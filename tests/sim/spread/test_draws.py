@@ -85,9 +85,9 @@ def test_sensitivities_by_hand(smooth):
     at, force = spring.number("at"), spring.number("force")
     assert parts["pallet-spring.force"].common == pytest.approx(0.03 * force * at * lever, rel=2e-3)
     assert parts["pallet-spring.force"].own == pytest.approx(0.05 * force * at * lever, rel=4e-3)
-    wind = pallet.derived["S_wind"].value * lever
-    assert parts["box.pressure"].common == pytest.approx(2 * G / np.sqrt(3) * wind, rel=1e-3)
-    assert parts["box.pressure"].own == pytest.approx(0.5 * G / np.sqrt(3) * wind, rel=1e-3)
+    wind = pallet.derived["S_wind"].value * 70 * G * lever
+    assert parts["box.pressure"].common == pytest.approx(0.03 / np.sqrt(3) * wind, rel=1e-3)
+    assert parts["box.pressure"].own == pytest.approx(0.007 / np.sqrt(3) * wind, rel=1e-3)
 
 
 def test_a_sum_of_many_draws_to_one_per_cent():
