@@ -112,8 +112,8 @@ class _Chunk:
     def _search(self, finer: Sequence[Batch]) -> None:
         """The repetition rates, whose boundaries are asked of the finer steps too.
 
-        Where these do not agree the finest goes on to its own boundary, which holds if a finer step still and the
-        others find it too; else it is in doubt.
+        Where these do not agree the finest goes on to its own boundary, which holds if two finer ones still find it
+        too; else it is in doubt.
         """
         self.rates = self.batch.repetition(self.strokes, self.rest)
         self.figures["repetition_rate"] = np.array([one.rate for one in self.rates])
@@ -123,7 +123,7 @@ class _Chunk:
         which = np.flatnonzero(disputed)
         asked, highest = finer[-1].judge(self.strokes, self.rest), self.strokes.repetition_highest
         again = [confirmed(self.rates[i], _of_one(asked, i), highest) for i in which.tolist()]
-        finer = [*finer[:-1], finer[-1].finer(STEPS[0])]
+        finer = [finer[-1].finer(share) for share in STEPS]
         for i, rate, still in zip(which.tolist(), again, self._disputed(again, finer, which), strict=True):
             self.unsure[i] = still
             if not still:
