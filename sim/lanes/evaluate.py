@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import combinations
 
 import numpy as np
@@ -18,7 +18,7 @@ from keyaction.sim.figures.record import Pressed
 from keyaction.sim.figures.registry import Quantity
 from keyaction.sim.figures.repetition import LOWEST, STEP, Repetition, Verdicts, confirmed
 from keyaction.sim.figures.verdict import UNASKED, Verdict, verdict
-from keyaction.sim.lanes.batch import Batch
+from keyaction.sim.lanes.batch import Batch, Stroke
 from keyaction.sim.lanes.judge import ALLOWED, Check, compared, decided, judges
 from keyaction.sim.lanes.presses import in_chunks, presses
 from keyaction.sim.motion.integrate import Floats, turned_too_far
@@ -100,20 +100,29 @@ class _Chunk:
             played = [one.stroke(self.strokes, self.rest, lifts) for one in (self.batch, *finer)]
             for i, turns in enumerate(played[-1].widest):
                 self.beyond[i] = self.beyond[i] or turned_too_far(self.batch.layout, turns)
-            for name in names:
-                found, resolution = [one.quantities[name] for one in played], QUANTITIES[name].resolution
-                self.figures[name] = found[-1].copy()
-                for i, told in enumerate(zip(*found, strict=True)):
-                    pairs = combinations(told, 2)
-                    self.doubtful[i] |= not all(resolution.difference(*pair) <= ALLOWED for pair in pairs)
+            self.figures |= {name: played[-1].quantities[name].copy() for name in names}
+            self._doubt(names, played, finer[-1], lifts)
         if any(one.source == "repetition" for one in self.wanted):
             self._search(finer)
+
+    def _doubt(self, names: Sequence[str], played: Sequence[Stroke], finest: Batch, lifts: Floats) -> None:
+        """Designs whose figures change with the step are played at two finer ones; who then still does is in doubt."""
+        which = np.flatnonzero(_changing(names, played))
+        if not len(which):
+            return
+        steps = [finest.some(which).finer(share) for share in STEPS]
+        again = [one.stroke(self.strokes, self.rest.some(which), lifts[which]) for one in steps]
+        before = {name: played[-1].quantities[name][which] for name in names}
+        still = _changing(names, [replace(again[0], quantities=before), *again])
+        self.doubtful[which] = still
+        for name in names:
+            self.figures[name][which[~still]] = again[-1].quantities[name][~still]
 
     def _search(self, finer: Sequence[Batch]) -> None:
         """The repetition rates, whose boundaries are asked of the finer steps too.
 
-        Where these do not agree the finest goes on to its own boundary, which holds if a finer step still and the
-        others find it too; else it is in doubt.
+        Where these do not agree the finest goes on to its own boundary, which holds if two finer ones still find it
+        too; else it is in doubt.
         """
         self.rates = self.batch.repetition(self.strokes, self.rest)
         self.figures["repetition_rate"] = np.array([one.rate for one in self.rates])
@@ -123,7 +132,7 @@ class _Chunk:
         which = np.flatnonzero(disputed)
         asked, highest = finer[-1].judge(self.strokes, self.rest), self.strokes.repetition_highest
         again = [confirmed(self.rates[i], _of_one(asked, i), highest) for i in which.tolist()]
-        finer = [*finer[:-1], finer[-1].finer(STEPS[0])]
+        finer = [finer[-1].finer(share) for share in STEPS]
         for i, rate, still in zip(which.tolist(), again, self._disputed(again, finer, which), strict=True):
             self.unsure[i] = still
             if not still:
@@ -172,6 +181,18 @@ class _Chunk:
         found = of_verdict(found, self.verdicts[i])
         told = impossible(found)
         return (dict.fromkeys(found, float("nan")), f"failed: {told}") if told else (found, "ok")
+
+
+def _changing(names: Sequence[str], played: Sequence[Stroke]) -> NDArray[np.bool_]:
+    """Designs of which a figure changes by more than its resolution from one step to another."""
+    found = [
+        [
+            not all(QUANTITIES[name].resolution.difference(*pair) <= ALLOWED for pair in combinations(told, 2))
+            for told in zip(*(one.quantities[name] for one in played), strict=True)
+        ]
+        for name in names
+    ]
+    return np.asarray(np.any(np.array(found, dtype=bool), axis=0))
 
 
 def _of_one(asked: Verdicts, design: int) -> Verdicts:
