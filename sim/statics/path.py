@@ -33,6 +33,8 @@ STRAIGHT, QUICK, EASY = 0.98, 2, 4
 """Least cosine of the turn from one step to the next; corrections up to which the next step is much longer, longer."""
 MUCH, MORE, LESS = 8.0, 2.0, 0.5
 """Times as long the next step is then; times as long one that fails is tried again."""
+LITTLE = 1e-4
+"""Steps up to which the next may be much longer: so many are needed behind a corner, and the path is straight there."""
 FORWARD = 1e-7
 """m: step of the difference quotient over the finger's way."""
 NEAR = 1e-6
@@ -297,17 +299,18 @@ def onward(
         there, turns, table = corrected(rates, slopes, train, sense, moved(z, length, tangent), u, far, tangent)
         if turns:
             now, further, ahead = arrived(train, sense, there, u, far, table, tangent)
-            turn = dot(tangent, ahead)
-            straight = turn > STRAIGHT
+            if length < LITTLE:  # near a corner the last turn may have been before it
+                _, table = residual(rates, slopes, train, sense, there, u, far)
+                ahead = direction(table, tangent)
+            straight = dot(tangent, ahead) > STRAIGHT
             if not straight and length < 100 * SHORTEST:  # behind a corner it may have been taken in the wrong sense
-                on, more, slope = corrected(
-                    rates, slopes, train, sense, moved(there, CORNER, ahead), now, further, ahead
-                )
+                guess = moved(there, CORNER, ahead)
+                on, more, slope = corrected(rates, slopes, train, sense, guess, now, further, ahead)
                 if more:
                     _, _, beyond = arrived(train, sense, on, now, further, slope, ahead)
                     straight = dot(beyond, ahead) > STRAIGHT
             if straight:
-                grown = MUCH if turns <= QUICK and turn > 0.9999 else MORE if turns <= EASY else 1.0
+                grown = MUCH if turns <= QUICK and length < LITTLE else MORE if turns <= EASY else 1.0
                 return ARRIVED, there, now, further, ahead, length, min(grown * length, LONGEST)
         length *= LESS
     # A corner of more than a right angle, where a contact or a valve begins to act: the direction behind it is that
