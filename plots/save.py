@@ -15,13 +15,13 @@ from keyaction.plots.note.feel import feel_curve
 from keyaction.plots.note.motion import stroke
 from keyaction.plots.note.path import stroke_path
 from keyaction.plots.style.files import Draw, Progress, write_pictures
+from keyaction.sim.figures.stand_for import standing_for
 from keyaction.sim.files.labelled import Result
 
 OF_COMPASS = {"compass": compass, "budgets": budgets_compass}
 """File's name and function of the pictures of all notes."""
 OF_NOTE = {"feel": feel_curve, "stroke": stroke, "path": stroke_path, "budget": budgets}
 """Beginning of the file's name, and function, of the pictures of one note."""
-_MOST = 3
 
 
 def usual_notes(result: Result) -> list[str]:
@@ -29,12 +29,8 @@ def usual_notes(result: Result) -> list[str]:
 
     Notes that failed are passed over as long as others can stand for them.
     """
-    numbers, names = semitones(result), result.notes
-    rows = [i for i in range(len(names)) if str(result["status"][i]) == "ok"] or list(range(len(names)))
-    rows = [i for i in rows if numbers[i] % 12 == 0] or rows
-    if len(rows) > _MOST:
-        rows = [rows[0], rows[len(rows) // 2], rows[-1]]
-    return [names[i] for i in rows]
+    rows = standing_for(semitones(result), [str(status) == "ok" for status in result["status"]])
+    return [result.notes[row] for row in rows]
 
 
 def _drawings(result: Result, notes: Sequence[str], units: System) -> Iterator[tuple[str, Draw]]:

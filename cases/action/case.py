@@ -9,7 +9,7 @@ import io
 import json
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 
@@ -20,6 +20,7 @@ from keyaction.models.fields.values import Given, Scalar
 from keyaction.models.materials.library import Library
 from keyaction.models.notes import Naming, note_name
 from keyaction.models.parts.base import Part
+from keyaction.models.spreads.table import Spread
 
 OWN = "keyaction.models."
 """Where the program's own parts live; a run's fingerprint has the program's sources, and those of other parts."""
@@ -94,6 +95,8 @@ class Case:
         Values set from outside the file, for the whole compass.
     warnings : tuple of str
         One line for every field with values outside what the trade uses.
+    spreads : mapping of str to Spread
+        How uncertain figures are, where the case says so itself: by ``PART.FIELD`` or ``materials.NAME.PROPERTY``.
 
     Examples
     --------
@@ -117,6 +120,7 @@ class Case:
     files: Mapping[str, str]
     settings: tuple[tuple[str, Scalar], ...]
     warnings: tuple[str, ...]
+    spreads: Mapping[str, Spread] = field(default_factory=dict)
 
     def __repr__(self) -> str:
         ends = " to ".join(note_name(end, self.naming) for end in (self.compass[0], self.compass[-1]))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +11,7 @@ from keyaction.cases.action.case import Case, PartSpec
 from keyaction.cases.action.header import Header, check_top, opened, read_compass, read_header, table_of
 from keyaction.cases.action.overrides import apply_notes
 from keyaction.cases.action.own_materials import own_materials
+from keyaction.cases.action.own_spreads import Reach, read_spreads
 from keyaction.cases.action.remarks import unusual
 from keyaction.cases.action.settings import Settings, apply_settings, pairs
 from keyaction.cases.action.strokes import STROKE_FIELDS, TABLE, check_speeds, make_strokes, stroke_courses
@@ -77,9 +79,11 @@ def read_case(
     strokes = stroke_courses(context, place.at(TABLE), table_of(place, data, "strokes"))
     context = apply_settings(context, place, settings, drafts, strokes)
     check_speeds(place.at(TABLE), strokes)
+    reach = {one.name: Reach(one.part.fields, one.courses) for one in drafts if one.part}
+    spreads = read_spreads(place, table_of(place, data, "spreads"), reach, context.library)
     if place.log:
         raise CaseProblem(path, place.log)
-    return _finished(path, text, header, context, drafts, strokes, settings)
+    return replace(_finished(path, text, header, context, drafts, strokes, settings), spreads=spreads)
 
 
 def _context(path: Path, place: Place, data: Mapping[str, Any]) -> tuple[Header, Context]:

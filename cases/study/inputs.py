@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
 from keyaction.cases.action.case import Case
-from keyaction.cases.study.spans import Choices, Normal, Range, Span, Spread
+from keyaction.cases.study.spans import Choices, Deviation, Normal, Range, Span
 from keyaction.models.fields.fields import Field
 from keyaction.models.fields.values import Scalar
 
@@ -45,6 +46,8 @@ class Target:
 
 
 Setting = tuple[Target, Scalar]
+How = Literal["value", "factor", "offset"]
+"""What an input's value is to a field: its value, or it multiplies what the case gives, or is added to it."""
 
 
 @dataclass(frozen=True)
@@ -55,12 +58,12 @@ class Input:
     ----------
     name : str
         Its label, unique in the study.
-    span : Range, Normal, Spread or Choices
+    span : Range, Normal, Deviation or Choices
         Its values, SI.
     targets : tuple of Target
         The fields that all get the value; empty if every choice brings its own settings.
-    factor : bool
-        The value multiplies what the case gives at each note.
+    factor, offset : bool
+        The value multiplies, or is added to, what the case gives at each note.
     settings : tuple
         For choices with settings of their own: (target, value) pairs of each.
     levels : int
@@ -76,6 +79,12 @@ class Input:
     settings: tuple[tuple[Setting, ...], ...] = ()
     levels: int = 2
     source: str = ""
+    offset: bool = False
+
+    @property
+    def how(self) -> How:
+        """What its values are to its fields."""
+        return "factor" if self.factor else "offset" if self.offset else "value"
 
     @property
     def chosen(self) -> bool:
@@ -102,8 +111,8 @@ class Input:
         """What it is, in words."""
         if not self.targets:
             return self.name
-        doc = self.targets[0].field.doc
-        return f"{doc}, times what the case gives" if self.factor else doc
+        told = {"value": "", "factor": ", times what the case gives", "offset": ", added to what the case gives"}
+        return f"{self.targets[0].field.doc}{told[self.how]}"
 
     @property
     def reached(self) -> tuple[Target, ...]:
@@ -116,6 +125,7 @@ class Input:
             "name": self.name,
             "fields": [target.path for target in self.targets],
             "factor": self.factor,
+            **({"offset": True} if self.offset else {}),
             "span": span_data(self.span),
             "settings": [{target.path: value for target, value in one} for one in self.settings],
             "levels": self.levels,
@@ -133,15 +143,21 @@ def span_data(span: Span) -> dict[str, Any]:
         return {"low": span.low, "high": span.high, "spacing": "log" if span.log else "linear"}
     if isinstance(span, Normal):
         return {"mean": span.mean, "sd": span.sd}
-    if isinstance(span, Spread):
-        return {"spread": span.share}
+    if isinstance(span, Deviation):
+        form = "even" if span.even else "normal"
+        return {"deviation": span.size, "form": form, "least": _end(span.least), "most": _end(span.most)}
     return {"values": list(span.values)}
+
+
+def _end(value: float) -> float | None:
+    """An end of a span; None if there is none."""
+    return value if math.isfinite(value) else None
 
 
 def own_value(case: Case, notes: tuple[int, ...], one: Input) -> Scalar | None:
     """What the case itself has in place of an input; None where that differs between notes or fields."""
-    if one.factor:
-        return 1.0
+    if one.how != "value":
+        return 1.0 if one.factor else 0.0
     found = [own_values(case, notes, target) for target in one.targets]
     values = {value for given in found for value in given.values()}
     single = len(values) == 1 and all(len(given) == len(notes) for given in found)

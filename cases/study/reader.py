@@ -9,6 +9,8 @@ from typing import Any
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.header import opened, table_of
+from keyaction.cases.action.own_spreads import TABLE as SPREADS
+from keyaction.cases.action.own_spreads import Reach, read_spreads
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.strokes import NO_NOTE
 from keyaction.cases.fields.compass import Compass
@@ -16,9 +18,9 @@ from keyaction.cases.fields.context import Context, Scope
 from keyaction.cases.fields.csvfile import Shelf
 from keyaction.cases.fields.tables import TableReader
 from keyaction.cases.study.find import find_study
-from keyaction.cases.study.inputs import Input
+from keyaction.cases.study.inputs import Input, span_data
 from keyaction.cases.study.plans import PLANS, SIZES, USUAL_LEVELS, check_size, size_fields, strange_sizes
-from keyaction.cases.study.spreads import spread_inputs
+from keyaction.cases.study.spreads import Piece, Uncertain, pieces_of, uncertain
 from keyaction.cases.study.vary import Vary, flattened
 from keyaction.cases.text.defects import CaseProblem, Defect, Place
 from keyaction.cases.text.find import find_case, is_file
@@ -27,8 +29,9 @@ from keyaction.models.fields.fields import Field, choice
 from keyaction.models.fields.values import Scalar
 from keyaction.models.materials.library import default_library
 from keyaction.models.notes import NoteProblem, parse_range
+from keyaction.models.spreads.table import Spread
 
-TOP = ("format", "study", "set", "vary")
+TOP = ("format", "study", "set", "vary", "spreads")
 _TABLE = "[study]"
 _FIELDS: tuple[Field, ...] = (
     Field("title", "what the study is", kind="text"),
@@ -63,6 +66,8 @@ class Study:
     levels : int
         Levels of the Morris plan.
     inputs : tuple of Input
+    pieces : tuple of Piece
+        What each note of a design has its own deviation of.
     """
 
     path: Path
@@ -77,6 +82,7 @@ class Study:
     second_order: bool
     levels: int
     inputs: tuple[Input, ...]
+    pieces: tuple[Piece, ...] = ()
 
     def meaning(self) -> dict[str, Any]:
         """All of the study that its figures depend on, without the size of its plan."""
@@ -88,7 +94,13 @@ class Study:
             "notes": list(self.notes),
             "quantities": list(self.quantities),
             "vary": [one.meaning() for one in self.inputs],
+            **({"pieces": [_told(one) for one in self.pieces]} if self.pieces else {}),
         }
+
+
+def _told(piece: Piece) -> list[Any]:
+    """A piece as plain data."""
+    return [piece.part, piece.path, span_data(piece.deviation)]
 
 
 def read_study(path_or_name: str | Path, quantities: Sequence[str]) -> Study:
@@ -118,14 +130,19 @@ def read_study(path_or_name: str | Path, quantities: Sequence[str]) -> Study:
     head = _Head.read(place.at(_TABLE), path, table_of(place, data, "study"), quantities)
     case = _case(place, path, head, table_of(place, data, "set"))
     inputs: tuple[Input, ...] = ()
+    doubts: tuple[Uncertain, ...] = ()
     notes: tuple[int, ...] = ()
     rows = _rows(place, data)
     if case is not None:
         notes = _notes(place.at(_TABLE), case, head.values.get("notes", "all"))
         vary = Vary(case, notes or case.compass, head.plan, head.levels)
         inputs = tuple(vary.read(place, rows or ()))
+        own = _spreads(place, case, data)
+        if "spreads" in data and head.plan not in ("tolerances", ""):
+            place.at(SPREADS).defect("", f'has no meaning with plan = "{head.plan}"')
         if head.plan == "tolerances" and not place.log:
-            inputs += spread_inputs(case, notes, frozenset(t.path for one in inputs for t in one.reached))
+            doubts = uncertain(case, notes, own, frozenset(t.path for one in inputs for t in one.reached))
+            inputs += tuple(one.input for one in doubts if one.common.size)
     if rows == [] and head.plan != "tolerances":
         place.at("[[vary]]").defect("", "nothing varies; write one [[vary]] table for each input")
     if place.log or case is None:
@@ -143,6 +160,7 @@ def read_study(path_or_name: str | Path, quantities: Sequence[str]) -> Study:
         bool(head.values["second_order"]),
         head.levels,
         inputs,
+        pieces_of(doubts),
     )
 
 
@@ -233,6 +251,12 @@ def _case(place: Place, path: Path, head: _Head, table: Mapping[str, object]) ->
             else:
                 place.log.append(one)
         return None
+
+
+def _spreads(place: Place, case: Case, data: Mapping[str, object]) -> dict[str, Spread]:
+    """The study's own [spreads]."""
+    reach = {part.name: Reach(part.part.fields, part.fields) for part in case.parts}
+    return read_spreads(place, table_of(place, data, "spreads"), reach, case.library)
 
 
 def _notes(place: Place, case: Case, text: Scalar) -> tuple[int, ...]:

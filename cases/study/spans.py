@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
+from functools import cached_property
+from statistics import NormalDist
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,8 +16,11 @@ from keyaction.models.fields.values import Scalar
 Floats = NDArray[np.float64]
 NORMAL_CUT = 3.0
 """Standard deviations at which a stated normal distribution is cut off."""
-SPREAD_CUT = 2.0
-"""Standard deviations at which the spread of a material or of an assumption is cut off."""
+_STANDARD = NormalDist()
+_BELOW = _STANDARD.cdf(-NORMAL_CUT)
+_KEPT = math.sqrt(1.0 - 2.0 * NORMAL_CUT * _STANDARD.pdf(NORMAL_CUT) / (1.0 - 2.0 * _BELOW))
+"""Standard deviation that a standard normal distribution keeps when it is cut off."""
+_FINE = 4000
 
 
 def _cut_normal(u: Floats, cut: float) -> Floats:
@@ -61,24 +67,103 @@ class Normal:
 
 
 @dataclass(frozen=True)
-class Spread:
-    """A factor with median 1 whose logarithm is normal, cut off at two standard deviations.
+class Deviation:
+    """How far a figure is from what the case gives: a factor about 1, or a difference about 0.
 
-    For small spreads this is the normal distribution about 1; a spread of 60 % would take that below zero,
-    which no stiffness or friction can be.
+    A normal factor has a normal logarithm, so that no stiffness or friction falls below zero; for small sizes that is
+    the normal distribution about 1. Normal ones are cut off at three standard deviations and widened so that the
+    standard deviation is the size that is stated.
+
+    Parameters
+    ----------
+    size : float
+        Standard deviation, or half the width of an even one; a share, or in SI units.
+    factor, even : bool
+    least, most : float
+        Ends beyond which none lies: those of a field's allowed range.
     """
 
-    share: float
+    size: float
+    factor: bool = False
+    even: bool = False
+    least: float = -math.inf
+    most: float = math.inf
 
     def at(self, u: Floats) -> Floats:
-        """Factors below which the share `u` (0 to 1) lies."""
-        return np.asarray(np.exp(np.sqrt(np.log1p(self.share**2)) * _cut_normal(u, SPREAD_CUT)))
+        """Deviations below which the share `u` (0 to 1) lies."""
+        u = np.asarray(u, dtype=float)
+        return np.array([self.one(float(share)) for share in u.ravel()]).reshape(u.shape)
+
+    def one(self, u: float, ends: tuple[float, float] | None = None) -> float:
+        """The deviation below which the share `u` lies; `ends` in place of its own."""
+        least, most = ends or (self.least, self.most)
+        if self.size == 0.0:
+            return self.middle
+        if least <= self._reach[0] and self._reach[1] <= most:
+            return self._of(u)
+        low, high = self._share_below(least), self._share_below(most)
+        return min(max(self._of(low + u * (high - low)), least), most)
+
+    @property
+    def middle(self) -> float:
+        """No deviation: 1 of a factor, 0 of a difference."""
+        return 1.0 if self.factor else 0.0
 
     @property
     def ends(self) -> tuple[float, float]:
-        """Lowest and highest factor."""
-        low, high = self.at(np.array([0.0, 1.0]))
-        return float(low), float(high)
+        """Lowest and highest."""
+        return self.one(0.0), self.one(1.0)
+
+    @cached_property
+    def sd(self) -> float:
+        """Its standard deviation, as a share or in SI units."""
+        return float(np.std(self.at((np.arange(_FINE) + 0.5) / _FINE)))
+
+    @property
+    def around(self) -> tuple[float, float, float]:
+        """A standard deviation below the middle and above it, inside the ends; what half their distance must be
+        multiplied by to be the standard deviation.
+        """
+        step = self.size / math.sqrt(3.0) if self.even else self._width if self.factor else self.size
+        ends = [math.exp(s * step) if self.factor and not self.even else self.middle + s * step for s in (-1.0, 1.0)]
+        low, high = (min(max(end, self.least), self.most) for end in ends)
+        free = self.least <= self._reach[0] and self._reach[1] <= self.most
+        return low, high, 1.0 if free or high <= low else self.sd / ((high - low) / 2.0)
+
+    def within(self, least: float, most: float) -> Deviation:
+        """The same with other ends."""
+        return replace(self, least=least, most=most)
+
+    def _of(self, u: float) -> float:
+        """Without regard to the ends."""
+        if self.even:
+            return self.middle + self.size * (2.0 * u - 1.0)
+        cut = _BELOW + u * (1.0 - 2.0 * _BELOW)
+        z = _STANDARD.inv_cdf(min(max(cut, _BELOW), 1.0 - _BELOW)) / _KEPT
+        return math.exp(self._width * z) if self.factor else self.size * z
+
+    def _share_below(self, end: float) -> float:
+        """The share `u` at which `_of` reaches an end."""
+        if math.isinf(end):
+            return 0.0 if end < 0.0 else 1.0
+        if self.even:
+            found = ((end - self.middle) / self.size + 1.0) / 2.0
+        elif self.factor and end <= 0.0:
+            return 0.0
+        else:
+            z = math.log(end) / self._width if self.factor else end / self.size
+            found = (_STANDARD.cdf(z * _KEPT) - _BELOW) / (1.0 - 2.0 * _BELOW)
+        return min(max(found, 0.0), 1.0)
+
+    @cached_property
+    def _reach(self) -> tuple[float, float]:
+        """Where it ends by itself."""
+        return self._of(0.0), self._of(1.0)
+
+    @cached_property
+    def _width(self) -> float:
+        """Standard deviation of the logarithm of a normal factor."""
+        return math.sqrt(math.log1p(self.size**2))
 
 
 @dataclass(frozen=True)
@@ -93,4 +178,4 @@ class Choices:
         return np.minimum((np.asarray(u) * count).astype(np.int64), count - 1)
 
 
-Span = Range | Normal | Spread | Choices
+Span = Range | Normal | Deviation | Choices

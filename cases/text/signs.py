@@ -6,7 +6,8 @@ import re
 
 UNSEEN = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
 """Signs that cannot be seen: they cut a text off, reverse it or move the cursor."""
-_LONGEST = 1000
+_LONGEST, _ENDING = 700, 300
+"""Signs of a line that are shown, and of its end: what is wrong stands there."""
 
 
 def unseen(text: str) -> str:
@@ -22,5 +23,8 @@ def without_unseen(text: str) -> str:
 
 def legible(text: str) -> str:
     """A message as it may be shown: no sign in it that cannot be seen, and no line without an end."""
-    lines = without_unseen(text).split("\n")
-    return "\n".join(line if len(line) <= _LONGEST else f"{line[:_LONGEST]} ... ({len(line)} signs)" for line in lines)
+    return "\n".join(map(_cut, without_unseen(text).split("\n")))
+
+
+def _cut(line: str) -> str:
+    return line if len(line) <= _LONGEST + _ENDING else f"{line[:_LONGEST]} ... {line[-_ENDING:]}"

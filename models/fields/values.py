@@ -107,8 +107,14 @@ class Values:
         return self.library.get(self.text(path))
 
     def of(self, path: str, name: str) -> float:
-        """Property `name` of the material at `path`; a material without it is recorded as a defect."""
+        """Property `name` of the material at `path`; a material without it is recorded as a defect.
+
+        A piece that is known to differ from its material has a value of its own, given as "material.E" beside the
+        fields.
+        """
         self.used.add(f"{path}.{name}")
+        if f"{path}.{name}" in self.given:
+            return float(self.given[f"{path}.{name}"].value)
         try:
             return self.material(path)[name].value
         except (MissingProperty, UnknownMaterial) as problem:

@@ -13,6 +13,7 @@ from keyaction.plots.compass.keyboard import along, joined, lay_out, mark_failed
 from keyaction.plots.style.page import Floats, Margins, axis_title, page, panels, shown
 from keyaction.plots.style.pens import BLACK, BLUE, GREEN, INK, ORANGE, SMALL, VERMILLION, Pen
 from keyaction.plots.style.picture import of_compass
+from keyaction.plots.style.spread import compass_band, steps_told
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE, neighbour_steps
 from keyaction.sim.files.labelled import Result
 
@@ -44,7 +45,8 @@ def compass(result: Result, heading: str, units: System) -> Figure:
     -------
     matplotlib.figure.Figure
         Pluck force, with the band within which a note cannot be told from its lower neighbour; pluck point and
-        lost motion; repetition rate; opening time and speech delay; release delay. Notes that failed are gaps.
+        lost motion; repetition rate; opening time and speech delay; release delay. Notes that failed are gaps. Where
+        the result has the spread of its figures, strokes go from the lower to the upper edge of each band.
     """
     figure = page(result, heading, 10.5, 11.2)
     ratios = (1.5, 1.1, 1.0, 1.1, 1.0, 0.22)
@@ -79,6 +81,7 @@ def _courses(axes: Axes, result: Result, panel: _Panel, units: System) -> None:
             linewidth=1.0,
             label=variable.label,
         )
+        compass_band(axes, result, name, style.color, units)
     mark_failed(axes, result, result[panel.names[0]], panel.none)
     axes.set_ylabel(axis_title(panel.words, unit))
     axes.margins(y=0.12)
@@ -125,4 +128,5 @@ def _neighbours(axes: Axes, result: Result, units: System) -> None:
             label="a step that can be felt",
         )
     text = f"{len(out)} of {len(beside)} steps between neighbours exceed {share}, the least that a finger tells apart"
+    text = "; ".join(filter(None, (text, steps_told(result))))
     axes.set_title(text, loc="left", size=SMALL, color=INK, pad=5)

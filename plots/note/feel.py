@@ -13,7 +13,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
 from keyaction.models.units.quantity import System, format_value
-from keyaction.plots.style import reading
+from keyaction.plots.style import reading, spread
 from keyaction.plots.style.labels import Mark, mark_above, mark_right
 from keyaction.plots.style.page import FOOT, HEAD, Floats, Margins, axis_title, page, panels, shown
 from keyaction.plots.style.pens import BLUE, FAINT, INK, ORANGE, SMALL, VERMILLION, WASH, Pen
@@ -49,7 +49,8 @@ def feel_curve(result: Result, row: int, heading: str, units: System) -> Figure:
     -------
     matplotlib.figure.Figure
         Slow press down and up, with the loop between them shaded (the work that the finger does not get back), and
-        lost motion, pluck, follow-through and dip marked with their values.
+        lost motion, pluck, follow-through and dip marked with their values. Where the result has the spread of its
+        figures, the bands of the press down and up lie under it.
         Below it small panels, one for each stated speed, with the slow press for comparison.
     """
     speeds = [float(speed) for speed in result["speed"]] if "feel_speed_travel" in result else []
@@ -99,6 +100,7 @@ def _slow(result: Result, row: int, side: str, units: System) -> _Press:
 
 def _presses(axes: Axes, result: Result, row: int, slow: tuple[_Press, _Press], units: System) -> None:
     lost = format_value(reading.value(result, "loop_work", row), "J", units)
+    spread.feel_band(axes, result, row, units)
     axes.fill(
         np.concatenate([one.way for one in slow]),
         np.concatenate([one.force for one in slow]),
@@ -124,6 +126,7 @@ def _frame(axes: Axes, result: Result, row: int, slow: Sequence[_Press], units: 
     felt = touch(result, row)
     end = float(shown(felt, "m", units)[0]) if math.isfinite(felt) else math.inf
     high = max(float(np.max(one.force[one.way < end], initial=0.0)) for one in slow)
+    high = max(high, spread.highest(result, row, units, end))
     far = max(float(np.nanmax(one.way, initial=0.0)) for one in slow)
     axes.set_xlim(0.0, max(far * 1.01, 1e-9))
     axes.set_ylim(0.0, max(high * 1.15, 1e-9))
@@ -140,7 +143,8 @@ def _key(axes: Axes) -> None:
         [labels[i] for i in order],
         loc="upper left",
         bbox_to_anchor=(-0.01, -0.48 / _TALL),
-        ncols=3,
+        ncols=min(len(labels), 4),
+        columnspacing=1.2,
         borderaxespad=0.0,
     )
     told = "Pressed so slowly that all forces balance at every place."

@@ -3,7 +3,7 @@
 >>> import keyaction as ka
 >>> result = ka.run(ka.read_case("demo-wood"), "C4")
 >>> round(result.value("pluck_force", "C4"), 1)  # N
-1.7
+1.6
 
 `read_case` reads a case, with changes; `run` plays its notes, `evaluate` a table of variants, `run_study` a study; a
 `Result` holds the figures. `train_of` gives one note's parts; `verdict` tells what becomes of a `NoteModel` of them,
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from keyaction.models.notes import NoteProblem
     from keyaction.models.train.train import TrainProblem
     from keyaction.sim.figures.modes import Modes, modes
-    from keyaction.sim.figures.verdict import Fate, Verdict
+    from keyaction.sim.figures.verdict import Verdict
     from keyaction.sim.files.hdf5 import load, save
     from keyaction.sim.files.labelled import Result
     from keyaction.sim.files.problem import FileProblem
@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from keyaction.sim.motion.right_hand_side import RightHandSide, jacobian, right_hand_side
     from keyaction.sim.run.run import run
     from keyaction.sim.run.standings import verdict
+    from keyaction.sim.spread.spread import with_spread
     from keyaction.sim.sweep.parameters import evaluate_parameters
     from keyaction.sim.sweep.sweep import Swept, open_study, run_study
     from keyaction.sim.sweep.table import evaluate
@@ -47,7 +48,6 @@ _PLACES = {
     "Case": "keyaction.cases.action.case",
     "CaseProblem": "keyaction.cases.text.defects",
     "Equations": "keyaction.sim.motion.equations",
-    "Fate": "keyaction.sim.figures.verdict",
     "FileProblem": "keyaction.sim.files.problem",
     "Modes": "keyaction.sim.figures.modes",
     "Motion": "keyaction.sim.motion.integrate",
@@ -72,6 +72,7 @@ _PLACES = {
     "save": "keyaction.sim.files.hdf5",
     "train_of": "keyaction.cases.action.trains",
     "verdict": "keyaction.sim.run.standings",
+    "with_spread": "keyaction.sim.spread.spread",
 }
 """Where each public name lives; it is loaded from there when it is first used."""
 
@@ -79,6 +80,7 @@ __all__ = [  # noqa: RUF022  in the order in which a reader meets them
     "read_case",
     "Case",
     "run",
+    "with_spread",
     "evaluate",
     "evaluate_parameters",
     "Result",
@@ -93,7 +95,6 @@ __all__ = [  # noqa: RUF022  in the order in which a reader meets them
     "drives",
     "verdict",
     "Verdict",
-    "Fate",
     "equations",
     "Equations",
     "right_hand_side",

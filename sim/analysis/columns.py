@@ -44,8 +44,8 @@ class Input:
         SI; "1" for plain numbers, factors and texts.
     kind : str or None
         Kind of quantity, where the unit alone leaves it open.
-    factor : bool
-        The values multiply what the case gives.
+    factor, offset : bool
+        The values multiply what the case gives, or are added to it.
     """
 
     name: str
@@ -53,6 +53,7 @@ class Input:
     unit: str = "1"
     kind: str | None = None
     factor: bool = False
+    offset: bool = False
 
     @property
     def text(self) -> bool:
@@ -86,6 +87,8 @@ class Input:
     def shown(self, values: Any, units: System) -> tuple[Floats, str]:
         """Numbers in the reader's unit, and that unit's name."""
         found, word = convert(np.asarray(values, dtype=np.float64), self.unit, units, self.kind)
+        if self.offset:
+            return found, f"{word} more than the case's"
         return found, "times the case's" if self.factor else word
 
     def written(self, value: Any, units: System) -> str:
@@ -96,7 +99,8 @@ class Input:
             return str(value)
         if not np.isfinite(value):
             return AS_IN_CASE
-        return f"{'× ' if self.factor else ''}{format_value(float(value), self.unit, units, kind=self.kind)}"
+        sign = "× " if self.factor else "+" if self.offset and value >= 0.0 else ""
+        return f"{sign}{format_value(float(value), self.unit, units, kind=self.kind)}"
 
 
 def read_inputs(result: Result) -> list[Input]:
@@ -109,7 +113,9 @@ def read_inputs(result: Result) -> list[Input]:
 
 def _read(result: Result, name: str, told: dict[str, Any]) -> Input:
     variable = result.variables[f"{INPUT}{name}"]
-    return Input(name, variable.data, variable.unit or "1", _kind(told), bool(told.get("factor")))
+    return Input(
+        name, variable.data, variable.unit or "1", _kind(told), bool(told.get("factor")), bool(told.get("offset"))
+    )
 
 
 def _kind(told: dict[str, Any]) -> str | None:

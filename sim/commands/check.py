@@ -19,8 +19,8 @@ from keyaction.models.materials.shown import shown_property, source_of
 from keyaction.models.notes import note_name
 from keyaction.models.train.train import Train, TrainProblem
 from keyaction.models.units.quantity import System, format_value
-from keyaction.sim.commands.common import DONE
-from keyaction.sim.commands.console import out
+from keyaction.sim.commands.common import BAD_INPUT, DONE
+from keyaction.sim.commands.console import err, out
 from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.sketch import sketch, static_pluck
 from keyaction.sim.run.checking import warnings
@@ -29,11 +29,19 @@ from keyaction.sim.run.standings import Standing, standings
 
 def act(options: argparse.Namespace) -> int:
     """Carry the command out."""
+    if options.spreads and (options.case is None or options.published):
+        err().print("--spreads: a case is needed, and no --published beside it", markup=False)
+        return BAD_INPUT
     if options.published or options.csv or options.case is None:
         from keyaction.sim.commands import published  # here, because a case is checked without it
 
         return published.act(options)
     case = read_case(options.case)
+    if options.spreads:
+        from keyaction.sim.commands.spreads import print_spreads  # here, because distributions load SciPy
+
+        print_spreads(out(), case, options.units)
+        return DONE
     trains = sound_trains(case, case.compass)
     raised = raised_by_parts(case, [note for note in case.compass if note not in trains])
     usual = list(trains or case.compass)

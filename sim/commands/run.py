@@ -11,10 +11,12 @@ from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import select, sound_trains
 from keyaction.models.notes import note_name
 from keyaction.models.train.structure import Structure
+from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, STOPPED
 from keyaction.sim.commands.console import err, out
 from keyaction.sim.commands.pictures import draw
 from keyaction.sim.commands.progress import progress
+from keyaction.sim.commands.spread_tables import show_spread
 from keyaction.sim.commands.tables import notes_tables
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.files.problem import FileProblem
@@ -24,6 +26,7 @@ from keyaction.sim.run.checking import warnings
 from keyaction.sim.run.note import NoteResult
 from keyaction.sim.run.run import kernels_of
 from keyaction.sim.run.standings import standings
+from keyaction.sim.spread import FEWEST, MOST
 
 
 def act(options: argparse.Namespace) -> int:
@@ -32,6 +35,11 @@ def act(options: argparse.Namespace) -> int:
     if options.jobs < 0:
         err().print(f"--jobs {options.jobs}: must be 0 (one per core) or more", markup=False)
         return BAD_INPUT
+    if options.spread is not None:
+        if not FEWEST <= options.spread <= MOST:
+            err().print(f"--spread {options.spread}: {FEWEST} to {MOST} draws are possible", markup=False)
+            return BAD_INPUT
+        need_numba()
     target = options.out or Path(f"{case.path.stem}.h5")
     wanted = select(case, options.notes)
     trains = sound_trains(case, wanted)
@@ -53,12 +61,34 @@ def act(options: argparse.Namespace) -> int:
     console = out()
     for table in notes_tables(result, options.units, console.width):
         console.print(table)
+    if options.spread is not None:
+        try:
+            result = _spread(result, case, target, options)
+        except KeyboardInterrupt:
+            err().print(f"stopped; {target} holds the figures without their spread", markup=False)
+            return STOPPED
+        show_spread(console, result, options.units)
     console.print(f"result: {target}", markup=False, soft_wrap=True)
     status = draw(result, options.plots, options.units) if options.plots else DONE
     failed = [name for name, status in zip(result.notes, result["status"], strict=True) if status != "ok"]
     for name in failed:
         err().print(f"{name}: {result['status'][result.index(name)]}", markup=False)
     return FAILED if failed else status
+
+
+def _spread(result: Result, case: Case, target: Path, options: argparse.Namespace) -> Result:
+    """The result with its spread, written in its place."""
+    from keyaction.sim.files.hdf5 import save  # here, as a run has loaded it by now
+    from keyaction.sim.spread.spread import with_spread
+
+    with progress("drawing", options.spread) as bar:
+
+        def told(words: str, done: int, total: int) -> None:
+            bar.at(done, total, words)
+
+        result = with_spread(result, case, options.spread, jobs=options.jobs, progress=told)
+    save(result, target)
+    return result
 
 
 def _notices(structures: set[Structure]) -> None:

@@ -9,6 +9,7 @@ from keyaction.sim.commands.common import BAD_INPUT, DONE
 from keyaction.sim.commands.console import err, out
 from keyaction.sim.commands.pictures import draw
 from keyaction.sim.commands.sheet_tables import paragraph
+from keyaction.sim.commands.spread_tables import has_spread, show_spread
 from keyaction.sim.commands.tables import note_tables, notes_tables
 from keyaction.sim.files.hdf5 import load
 from keyaction.sim.files.problem import Unreadable
@@ -35,6 +36,8 @@ def act(options: argparse.Namespace) -> int:
         for name, status in zip(result.notes, result["status"], strict=True):
             if status != "ok":
                 paragraph(console, f"{name}: {status}")
+    if has_spread(result) and not options.note:
+        show_spread(console, result, options.units)
     if options.about:
         for name in ("made", "case_name", "fingerprint", "methods", "tolerances", "versions"):
             told = "checksum" if name == "fingerprint" else name

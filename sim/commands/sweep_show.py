@@ -13,6 +13,8 @@ from keyaction.sim.analysis.pareto import Sense, usual_sense
 from keyaction.sim.analysis.view import NotInStudy, StudyView
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import err, out
+from keyaction.sim.commands.sheet_tables import paragraph
+from keyaction.sim.commands.spread_tables import neighbours_told
 from keyaction.sim.commands.sweep_tables import (
     designs_table,
     detail_tables,
@@ -23,6 +25,7 @@ from keyaction.sim.commands.sweep_tables import (
     weights_table,
 )
 from keyaction.sim.figures.columns import shown_in
+from keyaction.sim.figures.evenness import felt_steps
 from keyaction.sim.sweep.open import study_on_disk
 
 
@@ -75,6 +78,8 @@ def _tables(
         others = ", ".join(view.result.notes)
         console.print(f"\nnote {view.result.notes[note]} of {others}; another: --note NAME", markup=False)
     console.print(quantities_table(view, names, note, options.units))
+    if neighbours := _neighbours(view):
+        paragraph(console, f"\n{neighbours}")
     if chosen:
         for name in chosen:
             for table in detail_tables(view, name, note, options.units):
@@ -83,6 +88,15 @@ def _tables(
         console.print(weights_table(view, names, note))
     if senses:
         console.print(pareto_table(view, senses, note, options.units))
+
+
+def _neighbours(view: StudyView) -> str:
+    """What neighbours do where every note of a design has deviations of its own; else nothing."""
+    result = view.result
+    if result.about.get("plan") != "tolerances" or "pluck_force" not in result:
+        return ""
+    _, known, felt = felt_steps(result["semitone"], result["pluck_force"])
+    return neighbours_told(felt.sum(axis=1), known.sum(axis=1)) if known.any() else ""
 
 
 def _note(view: StudyView, wanted: str | None) -> int:

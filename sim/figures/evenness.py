@@ -37,3 +37,25 @@ def neighbour_steps(notes: NDArray[np.int64], values: NDArray[np.float64], least
 def evenness(notes: NDArray[np.int64], figures: Mapping[str, NDArray[np.float64]]) -> NDArray[np.float64]:
     """Difference of pluck force from the note a semitone below, as a share of their mean."""
     return neighbour_steps(notes, figures["pluck_force"], NO_FORCE)
+
+
+def felt_steps(
+    notes: NDArray[np.int64], forces: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.bool_], NDArray[np.bool_]]:
+    """Steps of many designs from note to note, and which of them a finger can tell.
+
+    Parameters
+    ----------
+    notes : (n,) array of int
+        Rising semitone numbers.
+    forces : (designs, n) array
+        Pluck forces, N.
+
+    Returns
+    -------
+    steps, known, felt : (designs, n) arrays
+        Each from the note below, as a share of their mean, NaN without one; whether there is one, and whether it
+        exceeds the just-noticeable difference.
+    """
+    steps = np.array([neighbour_steps(notes, row, NO_FORCE) for row in forces]).reshape(forces.shape)
+    return steps, np.isfinite(steps), np.abs(steps) > JUST_NOTICEABLE

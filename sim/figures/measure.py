@@ -47,23 +47,13 @@ def peak(t: Floats, x: Floats, start: float, end: float) -> tuple[float, float]:
     return float(t[i] + shift * (t[i + 1] - t[i])), float(top - 0.25 * (left - right) * shift)
 
 
-def lowest(t: Floats, x: Floats, start: float, end: float) -> tuple[float, float]:
-    """Time and depth of the lowest value in a span."""
-    when, height = peak(t, -x, start, end)
-    return when, -height
-
-
-def gauge(t: Floats, x: Floats, window: float) -> Floats:
-    """Mean over the `window` (s) around each instant: what a force gauge of that response shows."""
-    if len(t) < 2 or window <= 0:
-        return x
-    total = np.concatenate([[0.0], np.cumsum(np.diff(t) * (x[1:] + x[:-1]) / 2)])
-    start, end = np.maximum(t - window / 2, t[0]), np.minimum(t + window / 2, t[-1])
-    return np.asarray((np.interp(end, t, total) - np.interp(start, t, total)) / (end - start))
-
-
 def spans_above(x: Floats, level: float) -> list[tuple[int, int]]:
     """Runs of samples in which `x` lies above `level`, as (first, last) indices."""
     above = np.concatenate([[False], x > level, [False]])
     edges = np.flatnonzero(np.diff(above.astype(int)))
     return [(int(a), int(b) - 1) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+
+
+def above_seat(lift: Floats, gap: Floats) -> Floats:
+    """Lift at the eye counted from the seat's surface, from the lift along a course and the gap where it begins."""
+    return np.asarray(lift - lift[0] + gap[0])

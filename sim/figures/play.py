@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from keyaction.cases.action.strokes import Strokes
@@ -114,9 +115,12 @@ def confirm_repetition(
 ) -> repetition.Repetition:
     """A repetition rate found elsewhere, decided by SciPy; where it overrules it or is to be `sure`, more finely too.
 
-    Where the two tolerances disagree, the rate is the lower one and `sensitive` tells both.
+    Where no rate was found there is nothing to decide; where the two tolerances disagree, the rate is the lower one and
+    `sensitive` tells both.
     """
     highest = strokes.repetition_highest
+    if not math.isfinite(found.rate):
+        return found
     ours = repetition.confirmed(found, judge_of(model, strokes), highest)
     if not sure and abs(ours.rate - found.rate) < AGREES:
         return ours

@@ -23,11 +23,10 @@ from keyaction.sim.figures.limits import (
     SPEECH_START,
     TAKEN_UP,
 )
-from keyaction.sim.figures.measure import crossing, peak, spans_above
-from keyaction.sim.figures.record import Pressed, above_seat
+from keyaction.sim.figures.measure import above_seat, crossing, peak, spans_above
 
 if TYPE_CHECKING:
-    from keyaction.sim.figures.record import Record
+    from keyaction.sim.figures.record import Pressed, Record
     from keyaction.sim.motion.integrate import Floats
 
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from keyaction.cases.action.strokes import Strokes
+from keyaction.sim.figures.measure import above_seat
 from keyaction.sim.figures.repetition import Repetition
 from keyaction.sim.motion.integrate import Floats, Motion
 from keyaction.sim.motion.note import Model
@@ -90,8 +91,3 @@ class Record(Pressed):
     def lift(self) -> Floats:
         """Lift of the pallet above its seat, at the eye, in the standard stroke: m, negative while it is squeezed."""
         return above_seat(self.stroke["pallet_lift"], self.stroke["seat_gap"])
-
-
-def above_seat(lift: Floats, gap: Floats) -> Floats:
-    """Lift at the eye counted from the seat's surface, from the lift along a course and the gap where it begins."""
-    return np.asarray(lift - lift[0] + gap[0])

@@ -39,6 +39,13 @@ class Verdict:
     fate : Fate
     reason : str
         By what and by how much; empty where nothing is to be said.
+
+    Examples
+    --------
+    >>> import keyaction as ka
+    >>> told = ka.verdict(ka.NoteModel(ka.train_of(ka.read_case("demo-wood"), "C4")))
+    >>> print(told)
+    speaks and falls silent
     """
 
     fate: Fate

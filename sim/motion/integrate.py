@@ -128,7 +128,7 @@ class Motion:
     >>> motion.status.ok, abs(motion.audit.residual) < 1e-3 * motion.audit.throughput
     (True, True)
     >>> round(float(1e3 * motion["pallet_lift"].max()), 1)  # mm
-    10.8
+    11.3
     """
 
     kernel: Layout

@@ -42,6 +42,22 @@ _PLAYED = {
     "link_force": (("note", "link", "time"), _REAL),
 }
 """What is there only if a note could be played."""
+_DRAWN = {
+    "quantile": (("quantile",), _REAL),
+    "step_felt": (("note",), _REAL),
+    "sound_share": (("note",), _REAL),
+    "steps_felt": (("draw",), _WHOLE),
+    "steps_known": (("draw",), _WHOLE),
+    "pluck_force_spread": (("note", "quantile"), _REAL),
+}
+_CLOSER = {
+    "spread_note": (("spread_note",), _TEXT),
+    "band_travel": (("spread_note", "band_sample"), _REAL),
+    **{f"feel_{way}_band": (("spread_note", "quantile", "band_sample"), _REAL) for way in ("down", "up")},
+    "spread_input": (("spread_input",), _TEXT),
+    **{f"pluck_force_{part}": (("spread_note", "spread_input"), _REAL) for part in ("common", "own")},
+}
+"""What is there if the spread of the figures was drawn, and if a note of them could be played."""
 
 
 def no_run(result: Result) -> str:
@@ -57,8 +73,11 @@ def no_run(result: Result) -> str:
 def _wrong(result: Result) -> Iterator[str]:
     """What is amiss with the variables and texts, one after the other."""
     played = "status" in result and result["status"].dtype == object and "ok" in result["status"]
+    drawn = {**_DRAWN, **(_CLOSER if played else {})} if "spread" in result.about else {}
+    bands = [f"{name}_spread" for name in (*QUANTITIES, *OVER_COMPASS)]
+    drawn |= {name: (("note", "quantile"), _REAL) for name in bands if name in result}
     known = {name: (("note",), _REAL) for name in (*QUANTITIES, *OVER_COMPASS) if name in result}
-    for name, (dims, kind) in {**_ALWAYS, **(_PLAYED if played else {}), **known}.items():
+    for name, (dims, kind) in {**_ALWAYS, **(_PLAYED if played else {}), **known, **drawn}.items():
         if name not in result:
             yield f"'{name}' is missing"
             continue
@@ -67,7 +86,7 @@ def _wrong(result: Result) -> Iterator[str]:
             yield f"'{name}' should be {kind} over {', '.join(dims)}"
     if "note" in result and not result["note"].size:
         yield "it holds no note"
-    for name, read in (("assumptions", _assumptions), ("warnings", _warnings)):
+    for name, read in (("assumptions", _assumptions), ("warnings", _warnings), ("spread", _spread)):
         try:
             read(result)
         except (ValueError, TypeError, RecursionError):
@@ -83,4 +102,12 @@ def _assumptions(result: Result) -> None:
 def _warnings(result: Result) -> None:
     found = json.loads(result.about.get("warnings", "[]"))
     if not isinstance(found, list) or not all(isinstance(one, str) for one in found):
+        raise TypeError
+
+
+def _spread(result: Result) -> None:
+    found = json.loads(result.about.get("spread", '{"draws": 0, "seed": 0, "without": []}'))
+    if not isinstance(found, dict) or not all(isinstance(found.get(name), int) for name in ("draws", "seed")):
+        raise TypeError
+    if not isinstance(found.get("without"), list) or not all(isinstance(one, str) for one in found["without"]):
         raise TypeError

@@ -74,6 +74,11 @@ def verdict(note: NoteModel, strokes: Strokes | None = None) -> Verdict:
         ``fate`` (``SPEAKS``, ``WEAK``, ``MUTE``, ``HANGS``, ``CIPHER``, ``NO_WIND`` or ``UNKNOWN``), ``reason`` in
         words, ``sound`` where all is well.
 
+    Raises
+    ------
+    KeyError
+        When a part of one's own leaves a parameter of its equations unset.
+
     Examples
     --------
     >>> import keyaction as ka

@@ -194,7 +194,7 @@ def compute(recipe: Recipe, task: Task) -> BlockResult:
     """Compute a block; designs that cannot be built or played are values with a reason, the rest go on."""
     began = time.perf_counter()
     with np.errstate(all="ignore"):
-        designs = [make_design(recipe, row) for row in task.rows]
+        designs = [make_design(recipe, row, number) for number, row in enumerate(task.rows, task.block.start)]
         found = play_designs(designs, recipe.quantities, task.block.judged, jobs=1)
     inputs = np.array([design.values for design in designs], dtype=float).reshape(len(designs), -1)
     return BlockResult(

@@ -2,23 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
+from keyaction.cases.action.case import Case
 from keyaction.cases.action.own_materials import with_properties
 from keyaction.cases.action.strokes import NO_NOTE, Strokes, make_strokes
 from keyaction.cases.fields.allowed import allowed_range, inside, written
-from keyaction.cases.study.inputs import MATERIALS, STROKES, Input, Setting, Target, own_value, word
+from keyaction.cases.study.inputs import MATERIALS, STROKES, How, Input, Setting, Target, own_value, word
 from keyaction.cases.study.reader import Study
 from keyaction.cases.study.spans import Choices
+from keyaction.cases.study.spreads import Piece
 from keyaction.models.fields.values import Given, Scalar
 from keyaction.models.materials.library import Library
 from keyaction.models.train.given import GivenPart
 from keyaction.models.train.train import Train, TrainProblem, build_train
 from keyaction.sim.code.kernel import source_key
 from keyaction.sim.motion.integrate import Floats
+from keyaction.sim.sweep.pieces import drawn
 
 ORIGIN = "study"
 AS_IN_CASE = "as in the case"
@@ -27,8 +31,11 @@ IMPOSSIBLE = "impossible: "
 """How the status of a design begins that cannot be built."""
 
 Part = GivenPart
-Change = tuple[Target, Scalar, bool]
-"""A field, a value, and whether that is a factor."""
+Change = tuple[Target, Scalar, How]
+"""A field, a value, and what that is to the field."""
+
+Own = Callable[[Sequence[Part], Library, int], Sequence[Part]]
+"""What a note has of its own: of its parts, the library and its number among the notes, its parts."""
 
 
 @dataclass(frozen=True)
@@ -43,6 +50,8 @@ class Recipe:
     own: tuple[float | str, ...]
     quantities: tuple[str, ...]
     program: str
+    pieces: tuple[Piece, ...] = ()
+    seed: int = 0
 
 
 @dataclass(frozen=True)
@@ -56,16 +65,41 @@ class Design:
 
 def recipe_of(study: Study) -> Recipe:
     """What the study's designs are made from."""
-    case = study.case
+    return recipe(study.case, study.notes, study.inputs, study.quantities, study.pieces, study.seed)
+
+
+def recipe(
+    case: Case,
+    notes: tuple[int, ...],
+    inputs: tuple[Input, ...],
+    quantities: tuple[str, ...],
+    pieces: tuple[Piece, ...] = (),
+    seed: int = 0,
+) -> Recipe:
+    """What designs of some notes of a case are made from.
+
+    Parameters
+    ----------
+    case : Case
+    notes : tuple of int
+    inputs : tuple of Input
+    quantities : tuple of str
+    pieces : tuple of Piece
+        What each note of a design has its own deviation of.
+    seed : int
+        Of those.
+    """
     return Recipe(
-        study.notes,
-        tuple(tuple((p.part, p.name, case.values(note, p)) for p in case.parts) for note in study.notes),
+        notes,
+        tuple(tuple((p.part, p.name, case.values(note, p)) for p in case.parts) for note in notes),
         case.library,
         case.strokes,
-        study.inputs,
-        tuple(own_number(study, one) for one in study.inputs),
-        study.quantities,
+        inputs,
+        tuple(_own_number(case, notes, one) for one in inputs),
+        quantities,
         source_key(),
+        pieces,
+        seed,
     )
 
 
@@ -77,7 +111,7 @@ def dead_choices(study: Study) -> Iterator[tuple[Input, str, str]]:
     notes = study.notes
     if not any(isinstance(one.span, Choices) for one in study.inputs):
         return
-    recipe = recipe_of(replace(study, notes=tuple(dict.fromkeys((notes[0], notes[len(notes) // 2], notes[-1])))))
+    made = recipe_of(replace(study, notes=tuple(dict.fromkeys((notes[0], notes[len(notes) // 2], notes[-1])))))
     for k, one in enumerate(study.inputs):
         if not isinstance(one.span, Choices):
             continue
@@ -86,14 +120,14 @@ def dead_choices(study: Study) -> Iterator[tuple[Input, str, str]]:
             for others in (np.nan, 0.0, 0.5, 1.0):
                 row = np.full(len(study.inputs), others)
                 row[k] = (i + 0.5) / len(one.span.values)
-                reasons.append([train for train in make_design(recipe, row).trains if isinstance(train, str)])
-            if all(len(found) == len(recipe.notes) for found in reasons):
+                reasons.append([train for train in make_design(made, row).trains if isinstance(train, str)])
+            if all(len(found) == len(made.notes) for found in reasons):
                 yield one, choice, f"no train can be built with it: {reasons[0][0].removeprefix(IMPOSSIBLE)}"
 
 
-def own_number(study: Study, one: Input) -> float | str:
+def _own_number(case: Case, notes: tuple[int, ...], one: Input) -> float | str:
     """What the case itself has in place of an input: a number, 1 for a factor, or words; NaN where it has several."""
-    found = own_value(study.case, study.notes, one)
+    found = own_value(case, notes, one)
     if one.chosen:
         return AS_IN_CASE if found is None else word(found)
     return float("nan") if found is None else float(found)
@@ -106,7 +140,7 @@ def words(one: Input, own: float | str) -> tuple[str, ...]:
     return one.labels if own in one.labels else (*one.labels, str(own))
 
 
-def make_design(recipe: Recipe, row: Floats) -> Design:
+def make_design(recipe: Recipe, row: Floats, number: int = 0) -> Design:
     """The trains of one row of the plan.
 
     Parameters
@@ -114,11 +148,18 @@ def make_design(recipe: Recipe, row: Floats) -> Design:
     recipe : Recipe
     row : (inputs,) array
         Positions; NaN leaves the case's own.
+    number : int
+        Of the row in the plan: what each note has of its own is drawn by it.
     """
     chosen = [_chosen(one, own, u) for one, own, u in zip(recipe.inputs, recipe.own, row, strict=True)]
     values = tuple(value for value, _ in chosen)
     changes = [change for _, found in chosen for change in found]
-    return changed_design(recipe.parts, recipe.library, recipe.strokes, changes, values)
+    own = partial(_drawn, recipe, number) if recipe.pieces else None
+    return changed_design(recipe.parts, recipe.library, recipe.strokes, changes, values, own)
+
+
+def _drawn(recipe: Recipe, number: int, parts: Sequence[Part], library: Library, i: int) -> Sequence[Part]:
+    return drawn(parts, recipe.pieces, library, recipe.seed, number, recipe.notes[i])
 
 
 def changed_design(
@@ -127,6 +168,7 @@ def changed_design(
     strokes: Strokes,
     changes: Sequence[Change],
     values: tuple[float, ...] = (),
+    own: Own | None = None,
 ) -> Design:
     """The trains of some notes with changes.
 
@@ -139,6 +181,8 @@ def changed_design(
     changes : sequence of Change
     values : tuple of float
         Values of the inputs that the changes come from.
+    own : callable, optional
+        What each note has of its own.
     """
     try:
         strokes = _strokes(strokes, changes)
@@ -148,7 +192,7 @@ def changed_design(
     by_part: dict[str, list[Change]] = {}
     for change in changes:
         by_part.setdefault(change[0].place, []).append(change)
-    return Design(tuple(_train(parts, by_part, library) for parts in notes), strokes, values)
+    return Design(tuple(_train(parts, by_part, library, own, i) for i, parts in enumerate(notes)), strokes, values)
 
 
 def _chosen(one: Input, own: float | str, u: float) -> tuple[float, list[Change]]:
@@ -157,13 +201,13 @@ def _chosen(one: Input, own: float | str, u: float) -> tuple[float, list[Change]
         return (float(words(one, own).index(str(own))) if one.chosen else float(own)), []
     found = one.span.at(np.array([u]))[0]
     if not isinstance(one.span, Choices):
-        return float(found), [(target, float(found), one.factor) for target in one.targets]
+        return float(found), [(target, float(found), one.how) for target in one.targets]
     value = one.span.values[int(found)]
     settings: Sequence[Setting] = one.settings[int(found)] if one.settings else [(t, value) for t in one.targets]
-    return float(found if one.chosen else value), [(target, setting, False) for target, setting in settings]
+    return float(found if one.chosen else value), [(target, setting, "value") for target, setting in settings]
 
 
-def _new_value(target: Target, value: Scalar, factor: bool, own: Scalar | None) -> Scalar:
+def _new_value(target: Target, value: Scalar, how: How, own: Scalar | None) -> Scalar:
     """The value that a change gives a field.
 
     Raises
@@ -171,11 +215,11 @@ def _new_value(target: Target, value: Scalar, factor: bool, own: Scalar | None) 
     ValueError
         If it leaves the field's allowed range.
     """
-    if not factor:
+    if how == "value":
         return value
     if own is None:
         raise ValueError(f"{target.path}: no value to scale")
-    found = float(own) * float(value)
+    found = float(own) * float(value) if how == "factor" else float(own) + float(value)
     if not inside(target.field, found):
         raise ValueError(f"{target.path} = {written(target.field, found)}: {allowed_range(target.field)}")
     return found
@@ -186,9 +230,9 @@ def _strokes(strokes: Strokes, changes: Sequence[Change]) -> Strokes:
     if not mine:
         return strokes
     given = dict(strokes.given)
-    for target, value, factor in mine:
+    for target, value, how in mine:
         own = given[target.inner].value if target.inner in given else None
-        given[target.inner] = Given(_new_value(target, value, factor, own), ORIGIN)
+        given[target.inner] = Given(_new_value(target, value, how, own), ORIGIN)
     made = make_strokes({path: {NO_NOTE: one} for path, one in given.items()})
     if not made.speeds[0] < made.speeds[1] < made.speeds[2]:
         raise ValueError("the three speeds of [strokes] must rise, slow to fast")
@@ -197,17 +241,20 @@ def _strokes(strokes: Strokes, changes: Sequence[Change]) -> Strokes:
 
 def _library(library: Library, changes: Sequence[Change]) -> Library:
     values: dict[tuple[str, str], float] = {}
-    for target, value, factor in changes:
+    for target, value, how in changes:
         if target.place == MATERIALS:
             name, what = target.property
             own = library.get(name)[what].value
-            values[(name, what)] = float(value) * own if factor else float(value)
+            values[(name, what)] = float(value) * own if how == "factor" else float(value)
     return with_properties(library, values) if values else library
 
 
-def _train(parts: Sequence[Part], changes: Mapping[str, Sequence[Change]], library: Library) -> Train | str:
+def _train(
+    parts: Sequence[Part], changes: Mapping[str, Sequence[Change]], library: Library, own: Own | None, i: int
+) -> Train | str:
     try:
-        made = [(kind, name, _given(given, changes.get(name, ()))) for kind, name, given in parts]
+        made: Sequence[Part] = [(kind, name, _given(given, changes.get(name, ()))) for kind, name, given in parts]
+        made = own(made, library, i) if own else made
         train = build_train(made, library)
     except TrainProblem as problem:
         return f"{IMPOSSIBLE}{'; '.join(problem.defects)}"
@@ -221,7 +268,8 @@ def _given(given: Mapping[str, Given], changes: Sequence[Change]) -> Mapping[str
     if not changes:
         return given
     found = dict(given)
-    for target, value, factor in changes:
+    for target, value, how in changes:
         own = given[target.inner].value if target.inner in given else None
-        found[target.inner] = Given(_new_value(target, value, factor, own), ORIGIN)
+        if own is not None or how == "value":  # else the note's part has nothing there that could deviate
+            found[target.inner] = Given(_new_value(target, value, how, own), ORIGIN)
     return found

@@ -77,7 +77,7 @@ def evaluate_parameters(
     >>> import keyaction as ka
     >>> found = ka.evaluate_parameters("demo-wood", "C4", {"K_roller": [40.0, 80.0]}, ["pluck_point"], sample=0)
     >>> (1e3 * found["pluck_point"][:, 0]).round(1).tolist()  # mm: a stiffer roller plucks sooner
-    [2.2, 2.0]
+    [2.3, 2.1]
     """
     case = case if isinstance(case, Case) else read_case(case)
     number = one_note(case, note) if isinstance(note, str) else note

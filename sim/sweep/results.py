@@ -247,7 +247,8 @@ def _lay_out(layout: Layout, data: Mapping[str, Any], survey: Survey, texts: Map
         _described(made, "1" if place else one["unit"] or "1", "place in the plan" if place else one["doc"])
         if coded:
             made.attrs.create("meanings", one["words"], dtype=_TEXT)
-        made.attrs["definition"] = json.dumps({key: one[key] for key in ("fields", "factor", "span", "source")})
+        told = ("fields", "factor", "offset", "span", "source")
+        made.attrs["definition"] = json.dumps({key: one[key] for key in told if key in one})
         made.dims[0].attach_scale(design)
     for name, (unit, label, definition) in data["quantities"].items():
         made = _described(layout.column(name, (designs, len(notes)), "f8"), unit or "1", label)

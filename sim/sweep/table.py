@@ -100,7 +100,7 @@ def evaluate(
     >>> found["input_roller.width"].tolist()
     [0.02, 0.024, 0.028]
     >>> (1e3 * found["pluck_point"][:, 0]).round(1).tolist()  # mm: a stiffer roller plucks sooner
-    [2.1, 2.0, 1.9]
+    [2.1, 2.0, 2.0]
     >>> found["status"][:, 0].tolist()
     ['ok', 'ok', 'ok']
     """
@@ -113,7 +113,7 @@ def evaluate(
     rows = [_settings(columns, i) for i in range(count)]
     with np.errstate(all="ignore"):
         designs = [
-            changed_design(parts, case.library, case.strokes, [(target, value, False) for target, value in row])
+            changed_design(parts, case.library, case.strokes, [(target, value, "value") for target, value in row])
             for row in rows
         ]
         played = play_designs(designs, names, sample, jobs)

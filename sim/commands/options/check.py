@@ -18,6 +18,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         "and ratio with its origin, what was chosen for every material, every assumption that a figure comes of with "
         "its source, and warnings.",
         "check demo-wood --note C4",
+        "check demo-wood --spreads",
         "check --published --csv published.csv",
     )
     add_case(parser, needed=False)
@@ -27,6 +28,11 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         action="store_true",
         help="without a case: published observations, each with its source and trust, beside the program's own "
         "figures, computed now, in the units of the sources",
+    )
+    parser.add_argument(
+        "--spreads",
+        action="store_true",
+        help="show instead how uncertain every figure of a case is: what all notes share, what each has of its own",
     )
     parser.add_argument("--csv", type=Path, metavar="FILE", help="with --published: write the table as CSV too")
     add_units(parser)

@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 
 from keyaction.sim.commands.options.declare import add_case, add_units, declare
+from keyaction.sim.spread import DRAWS
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -18,10 +19,21 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         "write one result file. Stopped half-way, the same command goes on where it was.",
         "run demo-wood --notes C4",
         "run demo-wood --out wood.h5 --plots pictures",
+        "run demo-wood --notes C4:E4 --spread --out bands.h5",
     )
     add_case(parser)
     parser.add_argument("--notes", help="C4, C2:G4, C2:G6:12 or a comma list (default: all)")
     parser.add_argument("--out", type=Path, help="result file (default: the case's name with .h5, here)")
     parser.add_argument("--plots", type=Path, metavar="DIR", help="folder for the pictures (default: none)")
     parser.add_argument("--jobs", type=int, default=0, help="processes (default: one per core)")
+    parser.add_argument(
+        "--spread",
+        type=int,
+        nargs="?",
+        const=DRAWS,
+        metavar="N",
+        help=f"draw the case N times ({DRAWS} unless said) from the spreads of all that is uncertain: bands of "
+        "figures and feel curves, what they come from, and steps between neighbours; keyaction check CASE --spreads "
+        "lists the spreads",
+    )
     add_units(parser)

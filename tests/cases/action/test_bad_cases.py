@@ -335,7 +335,7 @@ def test_csv_not_text(tmp_path: Path) -> None:
             "[strokes]",
             "dip_force",
             '"300 N"',
-            ["allowed: 0.01 N to 200 N"],
+            ["allowed: 1.02 gf to 20394 gf"],
         ),
         (
             LEVER,

@@ -11,8 +11,7 @@ from small_study import HEAD, VARY, text, write_study
 from keyaction.cases.study.find import shipped_studies
 from keyaction.cases.study.plans import PLANS, SIZES
 from keyaction.cases.study.reader import read_study
-from keyaction.cases.study.spans import Choices, Normal, Range, Spread
-from keyaction.cases.study.spreads import ASSUMED_SPREAD
+from keyaction.cases.study.spans import Choices, Normal, Range
 from keyaction.cases.text.defects import CaseProblem, Defect
 from keyaction.sim.lanes.evaluate import available
 from keyaction.sim.sweep.sweep import load_study
@@ -139,17 +138,59 @@ def test_shipped_studies_are_sound_and_found_by_name():
 
 
 # -- spreads ---------------------------------------------------------------------------------------------
+TOLERANCES = 'plan = "tolerances"\ndesigns = 4'
+
+
 def test_a_case_s_own_spreads(tmp_path):
-    study = load_study(write_study(tmp_path, 'plan = "tolerances"\ndesigns = 4', vary=""))
+    study = load_study(write_study(tmp_path, TOLERANCES, vary=""))
     by_name = {one.name: one for one in study.inputs}
-    assert by_name["pallet-felt.stiffness"].span == Spread(0.6)
-    assert by_name["phosphor-bronze.E"].span == Spread(0.08)
-    assert by_name["key.pin.breakaway"].span == Spread(ASSUMED_SPREAD)
-    assert by_name["key.pin.breakaway"].source == "assumed"
-    assert by_name["sitka-spruce.density"].source.startswith("Forest") or by_name["sitka-spruce.density"].source
-    assert all(one.factor for one in study.inputs)
+    stiffness = by_name["pallet-felt.stiffness"]
+    assert (stiffness.how, stiffness.span.size) == ("factor", pytest.approx(0.6 * 0.75**0.5))
+    assert by_name["phosphor-bronze.E"].span.size == pytest.approx(0.08 * 0.9**0.5)
+    assert by_name["key.pin.breakaway"].source.startswith("assumed: ")
+    seal = by_name["pallet.sealing_margin"]
+    assert (seal.how, seal.span.even, seal.unit) == ("offset", True, "m")
+    assert seal.span.ends == pytest.approx((-1.5e-3, 1.5e-3))
+    assert {"box.pressure", "pallet-spring.force"} <= set(by_name)
     # Shrinkage and strength have spreads too, but nothing here hangs on them; maple is not in this action.
     assert not [name for name in by_name if "shrinkage" in name or "strength" in name or "maple" in name]
+
+
+def test_each_note_has_deviations_of_its_own(tmp_path):
+    study = load_study(write_study(tmp_path, TOLERANCES, vary=""))
+    pieces = {f"{one.part}.{one.path}": one.deviation for one in study.pieces}
+    assert pieces["pallet-spring.force"].size == pytest.approx(0.05)
+    assert pieces["pallet.material.density"].size == pytest.approx(0.1 * 0.5**0.5)
+    assert "box.temperature" not in pieces
+
+
+def test_what_a_measured_figure_replaces_is_not_scattered(tmp_path):
+    plain = load_study(write_study(tmp_path, TOLERANCES, vary=""))
+    measured = '[set]\npull-down.stiffness = "60 N/mm"\npull-down.mass = "5 g"\n'
+    study = load_study(write_study(tmp_path, TOLERANCES, vary=measured))
+    gone = {one.name for one in plain.inputs} - {one.name for one in study.inputs}
+    assert {"pull-down.end_stiffness", "pull-down.end_mass", "pull-down.diameter", "phosphor-bronze.E"} <= gone
+    assert {"pull-down.stiffness", "pull-down.mass"} <= {one.name for one in study.inputs}
+
+
+def test_a_study_says_its_own_spreads(tmp_path):
+    own = """[spreads]
+box.pressure = { common = "4 %" }
+pallet-spring.force = { note = "0.1 N", form = "even", source = "our balance" }
+materials.spruce.density = { common = "0 %", note = "0 %" }
+"""
+    study = load_study(write_study(tmp_path, TOLERANCES, vary=own))
+    by_name = {one.name: one for one in study.inputs}
+    assert (by_name["box.pressure"].how, by_name["box.pressure"].span.size) == ("factor", 0.04)
+    assert "pallet-spring.force" not in by_name
+    (spring,) = [one.deviation for one in study.pieces if one.part == "pallet-spring" and one.path == "force"]
+    assert (spring.size, spring.factor, spring.even) == (0.1, False, True)
+    assert not [name for name in by_name if name == "sitka-spruce.density"]
+    assert study.meaning() != load_study(write_study(tmp_path, TOLERANCES, vary="")).meaning()
+
+
+def test_spreads_beside_another_plan_are_refused(tmp_path):
+    only(tmp_path, text(RANDOM) + '[spreads]\nbox.pressure = { common = "4 %" }\n', "[spreads]", "", "no meaning")
 
 
 def test_what_a_study_varies_itself_has_no_spread_beside_it(tmp_path):
@@ -366,7 +407,7 @@ def test_too_many_designs_are_refused_before_anything_is_made(tmp_path):
         f'[[vary]]\nfield = "{field}"\nscale = [0.9, 1.1]\nlevels = 1000\n'
         for field in ("key.dip", "key.front", "key.arm")
     )
-    only(tmp_path, text('plan = "grid"', vary), "[study]", "", "8e+09 designs", "1e+08")
+    only(tmp_path, text('plan = "grid"', vary), "[study]", "", "8e+09 designs", "1e+09")
 
 
 @pytest.mark.parametrize("plan", sorted(SIZES))

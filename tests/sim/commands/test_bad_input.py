@@ -215,7 +215,7 @@ def test_a_command_line_that_makes_no_sense(keyaction, folder, arguments):
 
 @pytest.mark.parametrize(
     ("content", "words"),
-    [(b"plain text", "not a result file of this program, or damaged"), (b"", "not a result file of this program")],
+    [(b"plain text", "not a result file of this program"), (b"", "is empty")],
 )
 def test_show_of_something_else(keyaction, folder, content, words):
     (folder / "some.h5").write_bytes(content)

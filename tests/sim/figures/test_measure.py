@@ -8,7 +8,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from keyaction.sim.figures.measure import crossing, gauge, lowest, peak, spans_above, value_at
+from keyaction.sim.figures.measure import crossing, peak, spans_above, value_at
 
 size = st.floats(-50.0, 50.0)
 walk = st.lists(size, min_size=2, max_size=40).map(np.array)
@@ -115,36 +115,6 @@ def test_a_peak_at_the_end_or_on_uneven_instants_is_the_sample():
     # The span's highest sample lies on a flank: no parabola may carry it over the higher neighbour outside.
     assert peak(np.arange(4.0), np.array([0.0, 1.0, 5.0, 0.0]), 0.0, 1.0) == (1.0, 1.0)
     assert all(map(math.isnan, peak(t, t, 5.0, 6.0)))
-
-
-# -- gauge -----------------------------------------------------------------------------------------------
-@given(walk, st.integers(0, 12))
-def test_a_gauge_stays_between_the_extremes(x, half):
-    t = 1e-3 * np.arange(len(x))
-    shown = gauge(t, x, 2e-3 * half)
-    assert len(shown) == len(x)
-    assert np.all(shown <= np.max(x) + 1e-9) and np.all(shown >= np.min(x) - 1e-9)
-    if half == 0:
-        assert np.array_equal(shown, x)
-
-
-def test_a_gauge_leaves_steady_and_even_forces_alone():
-    t = 1e-4 * np.arange(1001)
-    assert gauge(t, np.full(1001, 2.5), 0.01) == pytest.approx(np.full(1001, 2.5), rel=1e-12)
-    assert gauge(t, 3.0 * t, 0.01)[50:-50] == pytest.approx(3.0 * t[50:-50], rel=1e-9)
-    # At the ends the window is cut: the mean of the half that is there.
-    assert gauge(t, 3.0 * t, 0.01)[0] == pytest.approx(3.0 * 25e-4)
-
-
-@pytest.mark.parametrize("frequency", [10.0, 50.0, 130.0])
-@pytest.mark.parametrize("spacing", [1e-4, 3.7e-4])
-def test_a_gauge_damps_a_shake_as_a_mean_over_its_window_whatever_the_sampling(frequency, spacing):
-    t = np.arange(0.0, 0.4, spacing)
-    shown = gauge(t, np.sin(2 * math.pi * frequency * t), 0.01)
-    gain = math.sin(math.pi * frequency * 0.01) / (math.pi * frequency * 0.01)
-    inside = (t > 0.02) & (t < 0.38)
-    sampled = (math.pi * frequency * spacing) ** 2  # what the trapezoids of the samples lose
-    assert shown[inside] == pytest.approx(gain * np.sin(2 * math.pi * frequency * t[inside]), abs=1e-4 + sampled)
 
 
 # -- spans -----------------------------------------------------------------------------------------------

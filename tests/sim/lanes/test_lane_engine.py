@@ -11,9 +11,9 @@ from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
 from keyaction.cases.text.find import shipped_cases
 from keyaction.sim.figures.columns import QUANTITIES
+from keyaction.sim.figures.measure import above_seat
 from keyaction.sim.figures.modes import modes
 from keyaction.sim.figures.play import play_record, press_note, search_repetition
-from keyaction.sim.figures.record import above_seat
 from keyaction.sim.figures.repetition import Repetition
 from keyaction.sim.lanes import evaluate as designs
 from keyaction.sim.lanes import judge

@@ -11,6 +11,7 @@ from small_study import ONE_NOTE, TUBES, VARY, assert_equal, small
 
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
+from keyaction.sim.cli import main
 from keyaction.sim.files.hdf5 import load
 from keyaction.sim.files.problem import FileProblem
 from keyaction.sim.lanes.evaluate import available, evaluate
@@ -257,3 +258,15 @@ def test_all_quantities_by_default(tmp_path):
     for name in available():
         assert np.all(np.isfinite(data[name])), name
     assert set(data["repetition_limit"].ravel()) != {""}
+
+
+def test_tolerances_over_neighbours_tell_of_their_steps(tmp_path, capsys):
+    head = 'notes = "C4:E4"\nquantities = ["pluck_force", "effective_mass"]\n'
+    run_study(small(tmp_path, 'plan = "tolerances"\ndesigns = 6', "", head=head), tmp_path / "out", jobs=1, judge=0)
+    data = study_result(tmp_path / "out")
+    assert all(len(set(column)) == 6 for column in data["pluck_force"].T)
+    steps = np.diff(data["pluck_force"], axis=1) / ((data["pluck_force"][:, 1:] + data["pluck_force"][:, :-1]) / 2)
+    felt = np.mean(np.abs(steps) > 0.07)
+    assert np.std(steps) > 0.02  # what each note has of its own; a common factor would leave them as in the case
+    assert main(["sweep", "show", str(tmp_path / "out")]) == 0
+    assert f"neighbours: {felt:.0%} of all steps exceed 7%; of 4 steps" in " ".join(capsys.readouterr().out.split())

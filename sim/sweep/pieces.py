@@ -1,0 +1,60 @@
+"""What each note of a design has of its own: its pieces of wood, its pin, its spring as set."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from keyaction.cases.study.spreads import Piece, allowed_deviations
+from keyaction.models.fields.values import Given
+from keyaction.models.materials.library import Library
+from keyaction.models.train.given import GivenPart
+
+ORIGIN = "drawn for the note"
+
+
+def drawn(
+    parts: Sequence[GivenPart], pieces: Sequence[Piece], library: Library, seed: int, design: int, note: int
+) -> list[GivenPart]:
+    """The parts of one note with its own deviations.
+
+    Parameters
+    ----------
+    parts : sequence of GivenPart
+        As the design has them at this note, whatever all its notes share being changed already.
+    pieces : sequence of Piece
+        In the study's order: what is drawn for a note hangs on the seed, the design's number and the note alone.
+    library : Library
+        Likewise.
+    seed, design, note : int
+
+    Returns
+    -------
+    list of GivenPart
+    """
+    shares = np.random.default_rng([seed, design, note]).random(len(pieces))
+    made: dict[str, dict[str, Given]] = {name: dict(given) for _, name, given in parts}
+    for piece, share in zip(pieces, shares, strict=True):
+        deviate(made[piece.part], piece, float(share), library)
+    return [(kind, name, made[name]) for kind, name, _ in parts]
+
+
+def deviate(given: dict[str, Given], piece: Piece, share: float, library: Library) -> None:
+    """Let one piece of a part deviate; a field that the part does not have is left alone."""
+    own = value_of(given, piece, library)
+    if own is not None:
+        one = piece.deviation
+        moved = one.one(share, allowed_deviations(piece.field, own, one.factor))
+        given[piece.path] = Given(own * moved if one.factor else own + moved, ORIGIN)
+
+
+def value_of(given: Mapping[str, Given], piece: Piece, library: Library) -> float | None:
+    """What a piece is without its own deviation; None where the part does not have it."""
+    if piece.path in given:
+        return float(given[piece.path].value)
+    if not piece.material or piece.material not in given:
+        return None
+    material = library.get(str(given[piece.material].value))
+    what = piece.path.rpartition(".")[2]
+    return material[what].value if what in material else None
