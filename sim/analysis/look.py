@@ -70,8 +70,9 @@ class Look:
             return float(np.median(kept))
         steps = self._middle
         while steps is not None and self._spread.count and (side := steps.outside()):
-            ends = (self._spread.least, steps.low) if side < 0 else (steps.high, self._spread.largest)
-            steps = MedianSteps(*ends)
+            least, largest = self._spread.least, self._spread.largest
+            low, high = (least, min(steps.low, largest)) if side < 0 else (max(steps.high, least), largest)
+            steps = MedianSteps(low, high)
             for piece in self._pieces:
                 steps.add(self._pieces.values(self._quantity, self._note, piece.rows))
         return steps.median() if steps is not None and self._spread.count else float("nan")
