@@ -166,8 +166,6 @@ def _failed(result: Result) -> Iterator[Finding]:
 
 def _fates(result: Result) -> Iterator[Finding]:
     """What is wrong with notes that could be played."""
-    if "verdict" not in result:
-        return
     played = zip(result.notes, _ok(result), result["verdict"], strict=True)
     told = {note: str(text) for note, ok, text in played if ok}
     lines = alike(told)

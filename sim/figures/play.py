@@ -12,10 +12,10 @@ from keyaction.sim.figures.limits import AGREES
 from keyaction.sim.figures.record import Pressed, Record
 from keyaction.sim.figures.verdict import UNASKED, Fate, Verdict
 from keyaction.sim.motion import drives
-from keyaction.sim.motion.integrate import Floats, Motion, Tolerances
+from keyaction.sim.motion.integrate import ABSURD, Floats, Motion, Tolerances
 from keyaction.sim.motion.note import Model, NoteModel
 from keyaction.sim.motion.strokes import standard_stroke
-from keyaction.sim.statics.balance import NoEquilibrium, RunsOff
+from keyaction.sim.statics.balance import NoEquilibrium, RunsOff, TooFar
 from keyaction.sim.statics.press import press
 
 
@@ -87,7 +87,7 @@ def press_note(model: Model, strokes: Strokes, rest: Floats | None = None) -> Pr
     try:
         return Pressed(model, strokes, press(model, strokes.press_stiffness, strokes.dip_force, rest))
     except NoEquilibrium as problem:
-        failed = NotPlayed(f"slow press: {problem}")
+        failed = NotPlayed(f"slow press: {problem}{'' if isinstance(problem, TooFar) else f'; {ABSURD}'}")
         if isinstance(problem, RunsOff):
             failed = NotPlayed(f"once open, the pallet opens further by itself: {problem}")
             failed.verdict = Verdict(Fate.HANGS, "the spring does not carry the pallet: once open it falls further")

@@ -233,10 +233,8 @@ SHORTER = (
     "look at its arms (the shorter, the wider it turns), at the rod that moves it, at what holds it back, "
     "and at the drive and its units"
 )
-_REMEDY = (
-    "look for absurd values with `keyaction check` (a mass, stiffness or damping far from its neighbours'); "
-    "if they are meant, a smaller relative tolerance may pass"
-)
+ABSURD = "look for absurd values with `keyaction check` (a mass, stiffness or damping far from its neighbours')"
+_REMEDY = f"{ABSURD}; if they are meant, a smaller relative tolerance may pass"
 
 
 def _piece(

@@ -11,7 +11,7 @@ from keyaction.sim.files.labelled import Result
 _TEXT, _WHOLE, _REAL = "text", "whole numbers", "numbers"
 _KINDS = {"O": _TEXT, "i": _WHOLE, "u": _WHOLE, "f": _REAL}
 _TEXTS = {
-    "note": ("note", "status", "repetition_limit", "warning"),
+    "note": ("note", "status", "verdict", "repetition_limit", "warning"),
     "give": ("give", "give_part"),
     "part": ("part",),
     "played": ("played",),

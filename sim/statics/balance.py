@@ -39,7 +39,11 @@ class NoEquilibrium(RuntimeError):
     """A path of equilibria that breaks off; the message says where."""
 
 
-class RunsOff(NoEquilibrium):
+class TooFar(NoEquilibrium):
+    """A body turns further than the equations hold; the message says which."""
+
+
+class RunsOff(TooFar):
     """The pallet opens further by itself until a body turns too far: nothing carries it; the message says which."""
 
 

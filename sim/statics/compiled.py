@@ -11,7 +11,7 @@ from typing import Any
 
 from keyaction.sim.code.cache import kept_text, module_of
 from keyaction.sim.code.kernel import installed
-from keyaction.sim.statics import path
+from keyaction.sim.statics import linear, path
 
 
 @lru_cache(maxsize=2)
@@ -27,17 +27,25 @@ def follower(compiled: bool) -> Any:
         return path.follow
     from keyaction.sim.code.compiled import compiled as compile_
 
-    source = inspect.getsource(path)
+    source = inspect.getsource(linear), inspect.getsource(path)
     about = source, installed("numba"), installed("numpy"), sys.version, platform.machine()
     name = f"statics_{hashlib.sha256(repr(about).encode()).hexdigest()[:24]}"
-    module = module_of(*kept_text(f"{name}.py", lambda: source), f"keyaction_generated_{name}")
-    for inner in module.COMPILED[:-1]:  # nobody calls these but each other
-        own = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True, "nogil": True}
+    under, module = (_kept(f"{name}_{which}", text) for which, text in zip(("linear", "path"), source, strict=True))
+    own = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True, "nogil": True}  # nobody calls these but each other
+    for inner in under.COMPILED:
+        setattr(under, inner, compile_(getattr(under, inner), **own))
+        setattr(module, inner, getattr(under, inner))
+    for inner in module.COMPILED[:-1]:
         setattr(module, inner, compile_(getattr(module, inner), **own))
     found: Any = compile_(getattr(module, module.COMPILED[-1]), nogil=True)
     found.compile(_signature())
     found.disable_compile()
     return found
+
+
+def _kept(name: str, source: str) -> Any:
+    """The module of that source, kept as a file: Numba keeps what it compiles beside it."""
+    return module_of(*kept_text(f"{name}.py", lambda: source), f"keyaction_generated_{name}")
 
 
 def _signature() -> Any:

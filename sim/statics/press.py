@@ -15,7 +15,7 @@ import numpy as np
 
 from keyaction.sim.motion.integrate import SHORTER, Floats, turned_too_far
 from keyaction.sim.motion.note import Model
-from keyaction.sim.statics.balance import Balance, NoEquilibrium
+from keyaction.sim.statics.balance import Balance, NoEquilibrium, TooFar
 from keyaction.sim.statics.path import TOUCH
 
 STIFFNESS, DIP_FORCE = 2e4, 5.0
@@ -199,14 +199,14 @@ def press(
     Raises
     ------
     keyaction.sim.statics.balance.NoEquilibrium
-        When the path breaks off, or a body turns further than the equations hold; `RunsOff` of them when the pallet
+        When the path breaks off; `TooFar` when a body turns further than the equations hold; `RunsOff` when the pallet
         opens by itself without an end.
     """
     ways = Ways(model, stiffness, dip_force, rest)
     found = StaticPress(ways.course(1, ways.down), ways.course(-1, ways.back()))
     far = turned_too_far(ways.balance.kernel, np.max(np.abs(found.down.states), axis=0))
     if far:
-        raise NoEquilibrium(f"{far}; {SHORTER}")
+        raise TooFar(f"{far}; {SHORTER}")
     return found
 
 

@@ -21,7 +21,9 @@ from keyaction.cases.action.trains import check_trains, select
 from keyaction.cases.tuning.targets import FIELDS, pluck_option, read_targets
 from keyaction.sim.compare.rod_facts import parse_climate
 from keyaction.sim.compare.variants import read_variants
+from keyaction.sim.figures.verdict import UNASKED
 from keyaction.sim.run.checking import warnings
+from keyaction.sim.run.standings import Standing
 from keyaction.sim.sweep.designs import make_design, recipe_of
 from keyaction.sim.sweep.sweep import load_study, plan_of
 
@@ -46,9 +48,9 @@ def _beside(folder: Path) -> None:
 
 
 def use_case(case: Case, rng: random.Random) -> None:
-    """As the commands do before they play: warnings, trains, what is told of them."""
+    """As the commands do before they press a key: trains, warnings, what is told of them; `case_checked` presses."""
     trains = check_trains(case, rng.sample(list(case.compass), min(MOST_NOTES, len(case.compass))))
-    warnings(case, trains)
+    warnings(case, {note: Standing(train, UNASKED, None) for note, train in trains.items()})
     str(case), [one.line for one in case.assumptions]
 
 

@@ -11,6 +11,7 @@ from keyaction.cases.action.trains import check_trains, train_of
 from keyaction.cases.text.find import shipped_cases
 from keyaction.sim.lanes.evaluate import evaluate
 from keyaction.sim.run.checking import warnings
+from keyaction.sim.run.standings import standings
 
 RANGES = {
     "key_dip": (8e-3, 10.5e-3),
@@ -47,7 +48,7 @@ def test_touch_falls_smoothly_from_bass_to_treble(played):
 
 def test_nothing_is_to_be_warned_of(played):
     case, _ = played
-    assert warnings(case, check_trains(case, case.compass)) == []
+    assert warnings(case, standings(check_trains(case, case.compass), case.strokes)) == []
 
 
 def test_a_longer_run_repeats_more_slowly():

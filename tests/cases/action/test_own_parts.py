@@ -24,6 +24,7 @@ from keyaction.sim.lanes.evaluate import evaluate
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.run.checking import warnings
 from keyaction.sim.run.run import run
+from keyaction.sim.run.standings import standings
 from keyaction.sim.statics.kinematics import kinematics
 from keyaction.sim.statics.press import press
 from keyaction.sim.weighing.weighoff import weigh
@@ -97,7 +98,9 @@ def test_without_it_the_kind_is_unknown(path):
 def test_check_and_drawing(path):
     case = read(path, 1)
     trains = check_trains(case, [60])
-    assert warnings(case, trains) == warnings(read_case("demo-wood"), check_trains(read_case("demo-wood"), [60]))
+    shipped = read_case("demo-wood")
+    stand = [standings(check_trains(one, [60]), one.strokes) for one in (case, shipped)]
+    assert warnings(case, stand[0]) == warnings(shipped, stand[1])
     assert "[ upper-square ]" in sketch(trains[60])
     assert [one.value for one in case.assumptions if one.field == "leaf"] != []
 

@@ -89,9 +89,9 @@ def test_the_notice_is_given_once(case_file):
     text = case_file.read_text(encoding="utf-8")
     # One slow trial at 1 Hz is enough here.
     case_file.write_text(text.replace("[[train]]", '[strokes]\nrepetition_highest = "1 Hz"\n\n[[train]]', 1))
-    assert told(case_file.parent, case_file, KEYACTION_PLAIN="1") == (
-        "note: the equations run as plain Python, some times slower (KEYACTION_PLAIN is set)\n"
-    )
+    notice, *others = told(case_file.parent, case_file, KEYACTION_PLAIN="1").splitlines()
+    assert notice == "note: the equations run as plain Python, some times slower (KEYACTION_PLAIN is set)"
+    assert all("repetition_highest = 1 Hz: outside the usual" in line for line in others)
 
 
 # -- where generated code is kept ------------------------------------------------------------------------
@@ -251,7 +251,7 @@ def test_the_temporary_folder_goes_with_the_process_that_made_it(case_file, tmp_
     text = case_file.read_text(encoding="utf-8")
     case_file.write_text(text.replace("[[train]]", '[strokes]\nrepetition_highest = "1 Hz"\n\n[[train]]', 1))
     said = told(case_file.parent, case_file, KEYACTION_CACHE=str(blocked), TMPDIR=str(temporary), KEYACTION_PLAIN="1")
-    assert said == (
+    assert said.startswith(
         f"note: generated code cannot be kept in {blocked} (File exists): it is made anew this time; "
         "KEYACTION_CACHE names another folder\n"
         "note: the equations run as plain Python, some times slower (KEYACTION_PLAIN is set)\n"

@@ -86,9 +86,9 @@ def test_a_damaged_dataset_of_a_sweep(keyaction, study, damage):
 @every_damage
 def test_a_damaged_block_of_a_sweep(keyaction, study, damage):
     (study / "results.h5").unlink()
-    path = study / "blocks" / "000001.npz"
+    path = study / "blocks" / "00" / "00.blocks"
     path.write_bytes(damage(path.read_bytes()))
-    refused(keyaction("sweep", "show", study), "000001.npz: ", "--resume" if path.stat().st_size else "is empty")
+    refused(keyaction("sweep", "show", study), "00.blocks: ", "--resume" if path.stat().st_size else "is empty")
 
 
 @pytest.mark.parametrize(

@@ -75,15 +75,13 @@ def test_a_value_between_instants():
     assert math.isnan(value_at(t, x, math.nan))
 
 
-# -- peak and lowest -------------------------------------------------------------------------------------
+# -- peak ------------------------------------------------------------------------------------------------
 @given(st.floats(0.1, 5.0), st.floats(0.11, 0.89), st.floats(-3.0, 3.0), st.integers(20, 200))
 def test_the_top_of_a_parabola_is_exact(bend, top_at, height, count):
     t = np.linspace(0.0, 1.0, count + 1)
     when, top = peak(t, height - bend * (t - top_at) ** 2, 0.0, 1.0)
     assert when == pytest.approx(top_at, abs=1e-7)
     assert top == pytest.approx(height, abs=1e-9)
-    when, bottom = lowest(t, bend * (t - top_at) ** 2 - height, 0.0, 1.0)
-    assert (when, bottom) == pytest.approx((top_at, -height), abs=1e-7)
 
 
 def test_the_top_of_a_sine_is_met_to_the_fourth_order():
