@@ -43,7 +43,7 @@ NEAR = 1e-6
 TOUCH = 1e-8
 """m that the finger is pressed in at the start of the way down and at the end of the way up."""
 SINGULAR = 1e-14
-"""Pivot, beside rows of size one, below which no equation settles an unknown."""
+"""Pivot, beside rows of size one, below which nothing is left that settles an unknown."""
 FOUND, FINE, TRIES = 1e-10, 1e-13, 60
 """Where an event is, as a share of the whole press; a value that is none; most trials."""
 ARRIVED, BROKEN, ENDLESS, NOWHERE, FALLEN = 0, 1, 2, 3, 4
@@ -92,40 +92,50 @@ def copied(table: Floats, count: int, room: int) -> Floats:
 
 
 def solved(a: Floats, b: Floats) -> Floats:
-    """A solution of a x = b by elimination with the largest pivot of each column.
+    """A solution of a x = b, of which the last row is a border: by elimination with the largest pivot of those above it.
 
-    An unknown that no equation settles is left at nothing.
+    Unknowns that the rows above leave free (one, unless something hangs slack) share what the border asks of them: the
+    least that does it.
     """
     n = len(b)
-    m = np.empty((n, n + 1))
+    m, order = np.empty((n, n + 1)), np.empty(n, dtype=np.int64)
     for i in range(n):
+        order[i] = i
+        m[i, n] = b[i]
         for j in range(n):
             m[i, j] = a[i, j]
-        m[i, n] = b[i]
-    columns, rank = np.empty(n, dtype=np.int64), 0
-    for k in range(n):
-        best = rank
-        for i in range(rank + 1, n):
-            if abs(m[i, k]) > abs(m[best, k]):
-                best = i
-        if not abs(m[best, k]) > SINGULAR:
-            continue
-        for j in range(k, n + 1):
-            m[rank, j], m[best, j] = m[best, j], m[rank, j]
-        for i in range(rank + 1, n):
-            share = m[i, k] / m[rank, k]
-            if share != 0.0:
-                for j in range(k, n + 1):
+    rank = 0
+    while rank < n - 1:
+        row, column, largest = rank, rank, 0.0
+        for i in range(rank, n - 1):
+            for j in range(rank, n):
+                if abs(m[i, j]) > largest:
+                    row, column, largest = i, j, abs(m[i, j])
+        if not largest > SINGULAR:
+            break
+        for j in range(n + 1):
+            m[rank, j], m[row, j] = m[row, j], m[rank, j]
+        for i in range(n):
+            m[i, rank], m[i, column] = m[i, column], m[i, rank]
+        order[rank], order[column] = order[column], order[rank]
+        for i in range(n):
+            share = m[i, rank] / m[rank, rank]
+            if i != rank and share != 0.0:
+                for j in range(rank, n + 1):
                     m[i, j] -= share * m[rank, j]
-        columns[rank] = k
         rank += 1
+    square = 0.0
+    for j in range(rank, n):
+        square += m[n - 1, j] ** 2
     x = np.zeros(n)
-    for i in range(rank - 1, -1, -1):
-        k = columns[i]
+    if square > 0.0:
+        for j in range(rank, n):
+            x[order[j]] = m[n - 1, j] * m[n - 1, n] / square
+    for i in range(rank):
         rest = m[i, n]
-        for j in range(k + 1, n):
-            rest -= m[i, j] * x[j]
-        x[k] = rest / m[i, k]
+        for j in range(rank, n):
+            rest -= m[i, j] * x[order[j]]
+        x[order[i]] = rest / m[i, i]
     return x
 
 
