@@ -139,6 +139,32 @@ def _latin(inputs: int, size: int, seed: int) -> Floats:
     return np.asarray(_engine("LatinHypercube", inputs, seed).random(size))
 
 
+class _Sequence:
+    """A scrambled Sobol' sequence, chunk by chunk: the way to a chunk far on is long, to the next there is none."""
+
+    def __init__(self, inputs: int, seed: int) -> None:
+        self._made = inputs, seed
+        self._begin()
+
+    def _begin(self) -> None:
+        inputs, seed = self._made
+        self._engine, self._next = _engine("Sobol", 2 * inputs, seed, scramble=True), 0
+
+    def points(self, chunk: int) -> Floats:
+        """Points of a chunk."""
+        if chunk < self._next:
+            self._begin()
+        if chunk > self._next:
+            self._engine.fast_forward((chunk - self._next) * CHUNK)
+        self._next = chunk + 1
+        return np.asarray(self._engine.random(CHUNK))
+
+
+@lru_cache(maxsize=1)
+def _sequence(inputs: int, seed: int) -> _Sequence:
+    return _Sequence(inputs, seed)
+
+
 @lru_cache(maxsize=2)
 def _saltelli(inputs: int, seed: int, second_order: bool, chunk: int) -> Floats:
     """Rows A, A with one column of B in turn, (B with one column of A in turn,) B of each base point.
@@ -146,10 +172,7 @@ def _saltelli(inputs: int, seed: int, second_order: bool, chunk: int) -> Floats:
     The scheme of A. Saltelli et al., "Variance based sensitivity analysis of model output", Computer Physics
     Communications 181 (2010) 259-270, on a scrambled Sobol' sequence in twice the number of inputs.
     """
-    engine = _engine("Sobol", 2 * inputs, seed, scramble=True)
-    if chunk:
-        engine.fast_forward(chunk * CHUNK)
-    base = engine.random(CHUNK)
+    base = _sequence(inputs, seed).points(chunk)
     a, b = base[:, None, :inputs], base[:, None, inputs:]
     own = np.eye(inputs, dtype=bool)[None]
     rows = [a, np.where(own, b, a)]

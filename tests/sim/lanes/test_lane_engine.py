@@ -9,11 +9,13 @@ from spellings import figures
 
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
+from keyaction.cases.study.find import shipped_studies
+from keyaction.cases.study.reader import read_study
 from keyaction.cases.text.find import shipped_cases
 from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.measure import above_seat
 from keyaction.sim.figures.modes import modes
-from keyaction.sim.figures.play import play_record, press_note, search_repetition
+from keyaction.sim.figures.play import confirm_repetition, play_record, press_note, search_repetition
 from keyaction.sim.figures.repetition import Repetition
 from keyaction.sim.lanes import evaluate as designs
 from keyaction.sim.lanes import judge
@@ -25,6 +27,8 @@ from keyaction.sim.lanes.step import fastest, longest_step
 from keyaction.sim.motion.integrate import Tolerances, audit_of
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.motion.strokes import standard_stroke
+from keyaction.sim.sweep.designs import make_design, recipe_of
+from keyaction.sim.sweep.manifest import plan_of
 
 
 @pytest.fixture(scope="module")
@@ -208,6 +212,26 @@ def test_a_figure_that_scipy_does_not_confirm_is_told_with_both_values(case, tra
     outcome = evaluate([train], case.strokes, ["opening_time"], sample=0)
     assert outcome.sensitive[0].startswith("opening_time 0.00") and " or 0.00" in outcome.sensitive[0]
     assert outcome.checks[0].sensitive == 1
+
+
+def test_a_rate_that_hangs_on_the_step_is_found_by_finer_ones_as_scipy_finds_it():
+    """Designs of the shipped study `quick` whose rate differs by 0.1 Hz from one step to half of it."""
+    study = read_study(shipped_studies()["quick"], available())
+    recipe, plan = recipe_of(study), plan_of(study)
+    made = [make_design(recipe, row) for row in plan.rows(0, 48)]
+    trains, strokes = [one.trains[0] for one in made], made[0].strokes
+    batch = Batch.of(trains)
+    rest = batch.rest()
+    coarse, fine = (one.repetition(strokes, rest) for one in (batch, batch.finer(0.5)))
+    disputed = [i for i, (one, other) in enumerate(zip(coarse, fine, strict=True)) if one.rate != other.rate]
+    assert disputed
+    outcome = evaluate(trains, strokes, ["repetition_rate"], sample=0)
+    assert outcome.checks[0].doubtful == 0
+    for i in disputed:
+        rate = outcome.quantities["repetition_rate"][i]
+        theirs = confirm_repetition(NoteModel(trains[i], Tolerances()), strokes, Repetition(rate, "", 0), sure=True)
+        assert theirs.rate == pytest.approx(rate, abs=1e-9) and not theirs.sensitive
+        assert outcome.limits[i]
 
 
 def test_a_usual_design_is_in_no_doubt(case, train):
