@@ -39,6 +39,10 @@ class NoEquilibrium(RuntimeError):
     """A path of equilibria that breaks off; the message says where."""
 
 
+class NotAtRest(NoEquilibrium):
+    """There is none near the state to begin with."""
+
+
 class TooFar(NoEquilibrium):
     """A body turns further than the equations hold; the message says which."""
 
@@ -147,7 +151,7 @@ class Balance:
         if code == ENDLESS:
             raise NoEquilibrium(f"the path of equilibria does not end within {MOST} steps")
         if code not in (ARRIVED, FALLEN):
-            raise NoEquilibrium("no equilibrium is found near the train at rest")
+            raise NotAtRest("no equilibrium is found near the train at rest")
         return code == FALLEN, tuple(found)
 
     def fallen(self, y: Floats, way: float) -> Floats:

@@ -15,7 +15,7 @@ import numpy as np
 
 from keyaction.sim.motion.integrate import SHORTER, Floats, turned_too_far
 from keyaction.sim.motion.note import Model
-from keyaction.sim.statics.balance import Balance, NoEquilibrium, TooFar
+from keyaction.sim.statics.balance import Balance, NoEquilibrium, NotAtRest, RunsOff, TooFar
 from keyaction.sim.statics.path import TOUCH
 
 STIFFNESS, DIP_FORCE = 2e4, 5.0
@@ -241,7 +241,17 @@ class Ways:
         return tuple(np.concatenate(columns) for columns in zip(*parts, strict=True))
 
     def _onward(self, y: Floats, stop: tuple[str, float]) -> tuple[bool, tuple[Floats, ...]]:
-        """From the finger just on the key in a state."""
+        """From the finger just on the key in a state; what swings there between slack rods is let come to rest."""
+        try:
+            return self._begun(y, stop)
+        except NotAtRest:
+            way = float(self.balance.observe(y, 0.0)[self.balance.kernel.observables.index("key_travel")])
+        try:
+            return self._begun(self.balance.fallen(y, way), stop)
+        except RunsOff as problem:  # at rest: no pallet that falls open
+            raise TooFar(f"{problem}; {SHORTER}") from None
+
+    def _begun(self, y: Floats, stop: tuple[str, float]) -> tuple[bool, tuple[Floats, ...]]:
         balance = self.balance
         ahead = np.zeros(len(balance.scale))
         ahead[-1] = 1.0

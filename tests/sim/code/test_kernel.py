@@ -91,7 +91,7 @@ def test_the_notice_is_given_once(case_file):
     case_file.write_text(text.replace("[[train]]", '[strokes]\nrepetition_highest = "1 Hz"\n\n[[train]]', 1))
     notice, *others = told(case_file.parent, case_file, KEYACTION_PLAIN="1").splitlines()
     assert notice == "note: the equations run as plain Python, some times slower (KEYACTION_PLAIN is set)"
-    assert all("repetition_highest = 1 Hz: outside the usual" in line for line in others)
+    assert all("'repetition_highest' = 1 Hz: outside the usual" in line for line in others)
 
 
 # -- where generated code is kept ------------------------------------------------------------------------

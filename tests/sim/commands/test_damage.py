@@ -83,12 +83,27 @@ def test_a_damaged_dataset_of_a_sweep(keyaction, study, damage):
             read(study)
 
 
-@every_damage
+HALF_WRITTEN = "cut short", "emptied"
+
+
+@pytest.mark.parametrize("damage", [DAMAGES[name] for name in DAMAGES if name not in HALF_WRITTEN])
 def test_a_damaged_block_of_a_sweep(keyaction, study, damage):
     (study / "results.h5").unlink()
     path = study / "blocks" / "00" / "00.blocks"
     path.write_bytes(damage(path.read_bytes()))
-    refused(keyaction("sweep", "show", study), "00.blocks: ", "--resume" if path.stat().st_size else "is empty")
+    refused(keyaction("sweep", "show", study), "00.blocks: ", "--resume")
+
+
+def test_a_block_that_was_half_written_is_not_yet_computed(keyaction, study):
+    """As a machine leaves it that loses its power."""
+    (study / "results.h5").unlink()
+    path = study / "blocks" / "00" / "00.blocks"
+    whole = path.read_bytes()
+    path.write_bytes(DAMAGES["cut short"](whole))
+    said = keyaction("sweep", "show", study)
+    assert said.status == 0 and "not yet computed" in said.out
+    path.write_bytes(b"")
+    refused(keyaction("sweep", "show", study), "no block of this sweep is finished yet")
 
 
 @pytest.mark.parametrize(

@@ -226,10 +226,10 @@ def test_a_note_with_absurd_values_is_a_result_with_a_reason(short_model, short_
     absurd = tuned(short_model.train, V_groove=0.0)
     with np.errstate(all="ignore"):
         result = play_note(60, absurd, short_case.strokes)
-        with pytest.raises(NotPlayed, match=r"^slow press: .*look for absurd values"):
+        with pytest.raises(NotPlayed, match=r"^standard stroke: .*look for absurd values"):
             play_record(NoteModel(absurd), short_case.strokes)
     assert not result.ok
-    assert result.status.startswith("failed: slow press: ")
+    assert result.status.startswith("failed: standard stroke: ")  # an equilibrium asks for no volume
     assert result.quantities == {} and result.curves == {}
 
 

@@ -15,7 +15,7 @@ GF = 9.80665e-3
 )
 def test_a_pluck_that_misses_is_told_by_how_much_and_of_what(pluck, told):
     row = np.ones(1)
-    targets = Targets(150 * GF * row, np.inf * row, 0.03 * row, row, row, 6 * row, row, row, 5 * row)
+    targets = Targets(150 * GF * row, np.inf * row, 0.03 * row, row, row, 6 * row, row, row, 5 * row, row)
     figures = {"pluck_force": pluck * GF, "feed": 2.0}
     note = TunedNote(60, 3.0, 5.0, 2.0, 150 * GF, figures, "strongest", ("pluck",), 150 * GF, 0.3)
     said = stopped(note, targets, 0, "trade").replace("%", " %")
