@@ -32,11 +32,8 @@ CORNER = 1e-6
 """Step round a corner, as a share of the whole press."""
 STRAIGHT, QUICK, EASY = 0.98, 2, 4
 """Least cosine of the turn from one step to the next; corrections up to which the next step is much longer, longer."""
-MUCH, MORE = 8.0, 2.0
-"""Times as long."""
-BEFORE, BEYOND = 0.98, 0.1
-"""Where a step ends before a corner that was seen ahead, as a share of the way to it, and the next step, as one of that
-step: it crosses the corner, which is seen more exactly then."""
+MUCH, MORE, LITTLE = 8.0, 2.0, 1e-5
+"""Times as long; steps up to which the next may be much longer: more would leave too few points where a curve bends."""
 FORWARD = 1e-7
 """m: step of the difference quotient over the finger's way."""
 NEAR = 1e-6
@@ -194,22 +191,6 @@ def events(
     return found
 
 
-def crossing(z: Floats, before: Floats, there: Floats, after: Floats, length: float) -> float:
-    """Share of a step that ends just before the corner where two straight ways meet; a half where they do not.
-
-    From `z` along `before`, and back from `there` along `after`: where they are nearest to each other.
-    """
-    way = moved(there, -1.0, z)
-    turn, along, back = dot(before, after), dot(way, before), dot(way, after)
-    apart = 1.0 - turn * turn
-    if apart < 1e-6:
-        return 0.5
-    first, last = (along - turn * back) / apart, (back - turn * along) / apart
-    if 0.0 < first < length and last > 0.0:
-        return BEFORE * first / length
-    return 0.5
-
-
 def onward(
     rates: Equations,
     slopes: Equations,
@@ -222,30 +203,23 @@ def onward(
     length: float,
 ) -> tuple[int, Floats, Floats, Floats, Floats, float, float]:
     """The next equilibrium: (code, z, u, far, tangent, the step's length, the length to try next)."""
-    seen = False  # whether this step ends before a corner that was seen ahead
     while length > SHORTEST:
         there, turns, table = corrected(rates, slopes, train, sense, moved(z, length, tangent), u, far, tangent)
-        cut = 0.5
         if turns:
+            if length < 10 * LITTLE:  # near a corner the last turn may have been before it
+                _, table = residual(rates, slopes, train, sense, there, u, far)
             now, further, ahead = arrived(train, sense, there, u, far, table, tangent)
-            turn = dot(tangent, ahead)
-            straight = turn > STRAIGHT
+            straight = dot(tangent, ahead) > STRAIGHT
             if not straight and length < 100 * SHORTEST:  # behind a corner it may have been taken in the wrong sense
-                on, more, slope = corrected(
-                    rates, slopes, train, sense, moved(there, CORNER, ahead), now, further, ahead
-                )
+                guess = moved(there, CORNER, ahead)
+                on, more, slope = corrected(rates, slopes, train, sense, guess, now, further, ahead)
                 if more:
                     _, _, beyond = arrived(train, sense, on, now, further, slope, ahead)
                     straight = dot(beyond, ahead) > STRAIGHT
             if straight:
-                if seen:
-                    return ARRIVED, there, now, further, ahead, length, max(BEYOND * length, 10 * SHORTEST)
-                grown = MUCH if turns <= QUICK and turn > 0.9999 else MORE if turns <= EASY else 1.0
+                grown = MUCH if turns <= QUICK and length < LITTLE else MORE if turns <= EASY else 1.0
                 return ARRIVED, there, now, further, ahead, length, min(grown * length, LONGEST)
-            if not seen:
-                cut = crossing(z, tangent, there, ahead, length)
-        seen = cut != 0.5
-        length *= cut
+        length /= 2
     # A corner of more than a right angle, where a contact or a valve begins to act: the direction behind it is that
     # of the equations a little further on; of its two senses the one in which they hold.
     _, table = residual(rates, slopes, train, sense, moved(z, 10 * CORNER, tangent), u, far)
@@ -455,7 +429,7 @@ def follow(
 
 
 COMPILED = (
-    "slipped", "placed", "residual", "direction", "corrected", "arrived", "seen_at", "events", "crossing", "onward",
-    "within", "share_of", "follow",
+    "slipped", "placed", "residual", "direction", "corrected", "arrived", "seen_at", "events", "onward", "within",
+    "share_of", "follow",
 )  # fmt: skip
 """What Numba compiles, in this order."""
