@@ -69,6 +69,7 @@ class _Chunk:
     strokes: Strokes
     wanted: Sequence[Quantity]
     jobs: int
+    doubts: bool
 
     def __post_init__(self) -> None:
         count = len(self.trains)
@@ -92,8 +93,8 @@ class _Chunk:
                 self.figures[one.name][i] = one.compute(note)
 
     def play(self) -> None:
-        """What motions in lanes tell, at three steps: where they differ, a design is in doubt."""
-        finer = [self.batch.finer(share) for share in STEPS]
+        """What motions in lanes tell, at three steps: where they differ, a design is in doubt; else at one."""
+        finer = [self.batch.finer(share) for share in STEPS] if self.doubts else []
         names = [one.name for one in self.wanted if one.watched]
         if names:
             lifts = np.array([_lift(note) for note in self.pressed])
@@ -101,7 +102,8 @@ class _Chunk:
             for i, turns in enumerate(played[-1].widest):
                 self.beyond[i] = self.beyond[i] or turned_too_far(self.batch.layout, turns)
             self.figures |= {name: played[-1].quantities[name].copy() for name in names}
-            self._doubt(names, played, finer[-1], lifts)
+            if finer:
+                self._doubt(names, played, finer[-1], lifts)
         if any(one.source == "repetition" for one in self.wanted):
             self._search(finer)
 
@@ -126,7 +128,7 @@ class _Chunk:
         """
         self.rates = self.batch.repetition(self.strokes, self.rest)
         self.figures["repetition_rate"] = np.array([one.rate for one in self.rates])
-        disputed = self._disputed(self.rates, finer, np.arange(len(self.rates)))
+        disputed = self._disputed(self.rates, finer, np.arange(len(self.rates)))  # none without finer steps
         if not np.any(disputed):
             return
         which = np.flatnonzero(disputed)
@@ -226,8 +228,8 @@ def evaluate(
     sample : int
         How many designs are played by SciPy whether in doubt or not, to say how far the figures can be trusted.
     decide : bool
-        Whether SciPy decides the designs whose figures change by more than their resolution at shorter steps, or
-        whose repetition does. It never depends on `sample`.
+        Whether designs are played at shorter steps too, and SciPy decides those whose figures change by more than
+        their resolution there, or whose repetition does. It never depends on `sample`.
 
     Returns
     -------
@@ -247,7 +249,7 @@ def evaluate(
     limits, status, sensitive = [""] * count, [""] * count, [""] * count
     verdicts, step, doubtful = [UNASKED] * count, 0.0, 0
     for part in in_chunks(trains):
-        chunk = _Chunk([trains[i] for i in part], strokes, chosen, jobs)
+        chunk = _Chunk([trains[i] for i in part], strokes, chosen, jobs, decide)
         chunk.read()
         chunk.play()
         doubtful += chunk.decide() if decide else 0
