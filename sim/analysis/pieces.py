@@ -143,17 +143,25 @@ class Pieces:
     @cached_property
     def statuses(self) -> list[Counter[str]]:
         """At each note how many designs have which status."""
-        status, found = self.result["status"], [Counter[str]() for _ in self.result.notes]
+        return self._counted("status")
+
+    @cached_property
+    def verdicts(self) -> list[Counter[str]]:
+        """At each note of how many designs what becomes."""
+        return self._counted("verdict")
+
+    def _counted(self, name: str) -> list[Counter[str]]:
+        texts, found = self.result[name], [Counter[str]() for _ in self.result.notes]
         for first in range(0, len(self.rows), PIECE):
             rows = slice(first, first + PIECE)
-            if isinstance(status, OnDisk) and status.names is not None:
-                table = status.numbers(rows)
+            if isinstance(texts, OnDisk) and texts.names is not None:
+                table = texts.numbers(rows)
                 for note, one in enumerate(found):
-                    counts = np.bincount(table[:, note], minlength=len(status.names))
-                    one.update({str(status.names[i]): int(counts[i]) for i in np.flatnonzero(counts)})
+                    counts = np.bincount(table[:, note], minlength=len(texts.names))
+                    one.update({str(texts.names[i]): int(counts[i]) for i in np.flatnonzero(counts)})
             else:
                 for note, one in enumerate(found):
-                    one.update(str(text) for text in status[rows, note])
+                    one.update(str(text) for text in texts[rows, note])
         return found
 
     @cached_property

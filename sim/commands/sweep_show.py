@@ -18,6 +18,7 @@ from keyaction.sim.commands.spread_tables import neighbours_told
 from keyaction.sim.commands.sweep_tables import (
     designs_table,
     detail_tables,
+    fates_table,
     inputs_table,
     pareto_table,
     quantities_table,
@@ -69,9 +70,9 @@ def _tables(
 ) -> None:
     names = chosen or view.quantities
     console.print(designs_table(view))
-    reasons = reasons_table(view)
-    if reasons:
-        console.print(reasons)
+    for told in (fates_table(view), reasons_table(view)):
+        if told:
+            console.print(told)
     console.print(f"\n{view.result.about.get('methods', '')}", markup=False)
     console.print(inputs_table(view, options.units))
     if len(view.result.notes) > 1 and not options.note:

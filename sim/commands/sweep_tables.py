@@ -19,6 +19,7 @@ from keyaction.sim.analysis.indices import Estimate, MorrisScreening, SobolIndic
 from keyaction.sim.analysis.pareto import Sense
 from keyaction.sim.analysis.view import StudyView
 from keyaction.sim.commands.common import WIDTH
+from keyaction.sim.figures.verdict import Fate
 
 Floats = NDArray[np.float64]
 
@@ -67,6 +68,22 @@ def designs_table(view: StudyView) -> Table:
     return table
 
 
+def fates_table(view: StudyView) -> Table | None:
+    """What becomes of how many designs, and at which notes; None if all of which it is known speak."""
+    told = [(fate, name, count) for name, one in zip(view.result.notes, view.pieces.verdicts, strict=True)
+            for fate, count in one.items() if fate]  # fmt: skip
+    if {fate for fate, _, _ in told} <= {Fate.SPEAKS.value, Fate.UNKNOWN.value}:
+        return None
+    table = _plain("\nWhat becomes of them")
+    _columns(table, "verdict", "designs", "notes", narrow=40)
+    whole: Counter[str] = Counter()
+    for fate, _, count in told:
+        whole[fate] += count
+    for fate, count in whole.most_common():
+        table.add_row(Text(fate), str(count), _notes([name for other, name, _ in told if other == fate]))
+    return table
+
+
 def reasons_table(view: StudyView) -> Table | None:
     """Why designs failed, and how many of which notes; None if none did."""
     told = [
@@ -80,12 +97,15 @@ def reasons_table(view: StudyView) -> Table | None:
     for reason, _, count in told:
         whole[reason] += count
     for reason, count in whole.most_common(_REASONS):
-        notes = [name for other, name, _ in told if other == reason]
-        table.add_row(Text(reason), str(count), notes[0] if len(notes) == 1 else f"{len(notes)}, from {notes[0]}")
+        table.add_row(Text(reason), str(count), _notes([name for other, name, _ in told if other == reason]))
     if len(whole) > _REASONS:
         rest = whole.most_common()[_REASONS:]
         table.add_row(f"{len(rest)} other reasons", str(sum(count for _, count in rest)), "")
     return table
+
+
+def _notes(names: Sequence[str]) -> str:
+    return names[0] if len(names) == 1 else f"{len(names)}, from {names[0]}"
 
 
 def inputs_table(view: StudyView, units: System) -> Table:

@@ -72,6 +72,8 @@ def study(plan, unit, notes=("C3", "C4", "C5"), failed=0.0, second_order=False, 
         variables[name] = Variable(("design", "note"), values, si, label, f"Definition of {label}.")
     status = np.where(lost, REASON, "ok").astype(object)
     variables["status"] = Variable(("design", "note"), status, "", "ok, or why the design failed")
+    fates = np.where(lost, "not known", "speaks and falls silent").astype(object)
+    variables["verdict"] = Variable(("design", "note"), fates, "", "what becomes of the note")
     limits = np.where(lost, "", "seating").astype(object)
     variables["repetition_limit"] = Variable(("design", "note"), limits, "", "what limits the repetition rate")
     about = {

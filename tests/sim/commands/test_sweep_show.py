@@ -62,6 +62,17 @@ def test_designs_failures_and_reasons_are_counted(told):
     assert re.search(rf"the motion left the range of the model or never settled +{whole} ", shown)
 
 
+def test_what_becomes_of_designs_is_counted(tmp_path, capsys):
+    vary = '[[vary]]\nfield = "pull-down.lost_motion"\nvalues = ["0 mm", "15 mm"]\n'
+    head = 'notes = "C4:D4"\nquantities = ["pluck_force"]\n'
+    run_study(write_study(tmp_path, 'plan = "grid"', vary, head=head), tmp_path / "out", jobs=1, judge=0)
+    assert main(["sweep", "show", str(tmp_path / "out")]) == 0
+    shown = capsys.readouterr().out
+    assert fits(shown)
+    assert re.search(r"^does not speak +3 +3, from C4 *$", shown, re.MULTILINE)
+    assert re.search(r"^speaks and falls silent +3 +3, from C4 *$", shown, re.MULTILINE)
+
+
 def test_the_middle_note_is_shown_unless_another_is_asked_for(told):
     assert "note C4 of C3, C4, C5; another: --note NAME" in told(made("latin"))[1]
     assert "Quantities at C5" in told(made("latin"), "--note", "C5")[1]
