@@ -174,7 +174,9 @@ def refuses_or_reads(path: Path) -> None:
             assert all(map(math.isfinite, numbers))
 
 
-@settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=300, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+)
 @given(st.lists(st.tuples(st.integers(0, len(SOUND)), st.integers(0, 12), SPLICES), min_size=1, max_size=3))
 def test_random_splices_raise_nothing_else(folder: Path, changes: list[tuple[int, int, str]]) -> None:
     text = SOUND
@@ -188,7 +190,9 @@ def test_random_splices_raise_nothing_else(folder: Path, changes: list[tuple[int
 CSV_SPLICES = st.sampled_from(["", ",", '"', "\n", "\r", "#", ";", "\0", "C2", "X", "nan", "-5", "20 mm"])
 
 
-@settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=200, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+)
 @given(st.lists(st.tuples(st.integers(0, 160), st.integers(0, 8), CSV_SPLICES), min_size=1, max_size=3))
 def test_random_csv_files_raise_nothing_else(folder: Path, tmp_path: Path, changes: list[tuple[int, int, str]]) -> None:
     table = (folder / "chest.csv").read_text()
@@ -238,7 +242,9 @@ VALUES = st.sampled_from(
 )
 
 
-@settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=300, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+)
 @given(st.lists(st.tuples(st.sampled_from(range(len(TOKENS))), VALUES), min_size=1, max_size=3))
 def test_random_values_raise_nothing_else(folder: Path, changes: list[tuple[int, str]]) -> None:
     text = SOUND

@@ -55,7 +55,7 @@ def test_absurd_values_fail_their_note_and_no_other(keyaction, folder):
     said = played(keyaction)
     assert said.status == 1
     (line,) = [line for line in said.lines if not line.startswith("warning: ")]
-    assert line.startswith("C#4: failed: slow press: ")
+    assert line.startswith("C#4: failed: standard stroke: ")
     assert "look for absurd values with `keyaction check`" in line
     rows = [line.split() for line in said.out.split("\n") if line.startswith(("C4", "C#4", "D4"))]
     assert rows[1] == ["C#4", "failed"]
@@ -72,7 +72,7 @@ def test_absurd_values_in_a_process_of_its_own(folder):
     write_case(folder, more=ABSURD.format(note="C4"))
     said = ended(start(folder, "run", "short.toml", "--notes", "C4"))
     assert said.status == 1
-    assert said.err.startswith("C4: failed: slow press: ")
+    assert said.err.startswith("C4: failed: standard stroke: ")
     assert len(said.lines) == 1
     assert (folder / "short.h5").is_file()
 

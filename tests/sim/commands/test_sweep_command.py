@@ -53,7 +53,7 @@ def test_the_command_in_a_pipe_prints_its_summary_only(tmp_path):
     status, output, complaints = finished(path, "--out", tmp_path / "out", "--jobs", 1, "--judge", 1)
     assert (status, complaints) == (0, "")
     assert "3 designs, note by note: 3 ok" in output
-    assert "1 design played again one by one as a check (SciPy): largest difference 0" in output
+    assert "; 1 design played again as a check: largest difference 0" in output
     assert f"keyaction sweep show {tmp_path / 'out'}" in output
 
 

@@ -38,7 +38,7 @@ def test_a_whole_matrix_and_its_judge(model):
     found = ka.evaluate_parameters("demo-wood", "C4", np.array([own, stiffer]), ["pluck_force"], sample=2)
     named = ka.evaluate_parameters("demo-wood", "C4", {"K_roller": 80.0}, ["pluck_force"])
     assert found["pluck_force"][1, 0] == pytest.approx(named["pluck_force"][0, 0], rel=2e-3)
-    assert "2 designs compared with SciPy" in found.about["methods"]
+    assert "2 designs played again one by one as a check (SciPy)" in found.about["methods"]
 
 
 @pytest.mark.parametrize(

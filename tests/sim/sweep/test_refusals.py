@@ -136,8 +136,8 @@ def test_an_option_that_another_input_makes_whole_is_taken(tmp_path):
 
 
 def test_fewer_than_no_processes_are_refused(tmp_path):
-    with pytest.raises(ValueError, match=r"jobs = -1: must be a whole number, 0 \(one per core\) or more"):
+    with pytest.raises(ValueError, match=r"jobs is -1; it must be 0 \(one per core\) or more"):
         run_study(small(tmp_path), tmp_path / "out", jobs=-1)
-    with pytest.raises(ValueError, match="jobs = -1"):
+    with pytest.raises(ValueError, match="jobs is -1"):
         run(read_case(tmp_path / "short.toml"), "C4", jobs=-1)
     assert not (tmp_path / "out").exists()

@@ -102,7 +102,7 @@ def test_impossible_designs_are_counted_and_the_others_go_on(tmp_path):
     assert found.counts == {"ok": 38, "impossible": 2}
     (reason, count), *_ = found.reasons
     assert count <= 2
-    assert reason.startswith("impossible: pull-down, field section: ")
+    assert reason.startswith("impossible: pull-down, field wall = ")
     data = study_result(tmp_path / "out")
     wide = data["input_wall"] > 0.75e-3
     assert wide.sum() == 2

@@ -65,7 +65,7 @@ def test_everything_is_labelled(found):
     assert found["input_roller.material"][2] == "sugar-maple"
     told = json.loads(found.about["judged"])
     assert told["compared"] == 1 and told["worst"] < told["allowed"]
-    assert "1 design played again one by one as a check (SciPy)" in found.about["methods"]
+    assert "; 1 design played again as a check: largest difference " in found.about["methods"]
     assert {one.name for one in read_inputs(found)} == {
         name.removeprefix("input_") for name in found.variables if name.startswith("input_")
     }
@@ -95,7 +95,7 @@ def test_a_design_that_cannot_be_built_or_played_is_a_value_with_a_reason(wood):
     found = evaluate(wood, "C4", [{}, tube, {SPRING: "0.01 N"}], ["key_dip", "peak_force", "repetition_rate"], sample=0)
     fine, impossible, unplayed = found["status"][:, 0]
     assert fine == "ok"
-    assert impossible.startswith("impossible: pull-down, field section: ")
+    assert impossible.startswith("impossible: pull-down, field wall = 0.8 mm: thicker than the tube's radius")
     assert re.match(r"failed: upper-square turns by \d\.\d\d rad", unplayed)
     assert np.isfinite(found["key_dip"][:2, 0]).tolist() == [True, False]
 
