@@ -96,7 +96,7 @@ def test_a_design_that_cannot_be_built_or_played_is_a_value_with_a_reason(wood):
     fine, impossible, unplayed = found["status"][:, 0]
     assert fine == "ok"
     assert impossible.startswith("impossible: pull-down, field wall = 0.8 mm: thicker than the tube's radius")
-    assert re.match(r"failed: once open, the pallet opens further by itself: upper-square turns by \d\.\d\d rad", unplayed)
+    assert re.search(r"the pallet opens further by itself: upper-square turns by \d\.\d\d rad", unplayed)
     assert np.isfinite(found["key_dip"][:2, 0]).tolist() == [True, False]
 
 
