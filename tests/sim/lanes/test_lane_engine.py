@@ -90,7 +90,7 @@ def test_every_shipped_case_agrees_with_scipy_in_every_quantity(name):
     outcome = evaluate(trains, case.strokes, sample=2)
     assert outcome.checks[0].compared == 2
     assert outcome.checks[0].worst <= ALLOWED, str(outcome.checks[0])
-    assert outcome.checks[0].doubtful == 0
+    assert outcome.checks[0].sensitive == 0
     assert set(outcome.quantities) == set(available())
     assert all(np.all(np.isfinite(values)) for values in outcome.quantities.values())
 
