@@ -184,8 +184,9 @@ class Values:
         """Remark on a measured figure far off what the sizes give; moments, which may cancel, are left alone."""
         if not self.has(*needs) or unit == "N*m":
             return
-        known = len(self.defects)
+        known, used = len(self.defects), set(self.used)
         sized = formula()
+        self.used.intersection_update(used)  # no figure comes of what is only compared with
         sound = len(self.defects) == known
         del self.defects[known:]
         measured = self.number(path)

@@ -13,7 +13,7 @@ from keyaction.plots.report.sheets import spring_figures
 from keyaction.sim.compare.sheets import felt, verdict
 from keyaction.sim.figures.dip import pressed_words
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
-from keyaction.sim.figures.verdict import alike
+from keyaction.sim.figures.verdict import Fate, alike
 from keyaction.sim.files.labelled import Result
 
 HEAVY = 150 * 9.80665e-3
@@ -242,6 +242,11 @@ def _fast(result: Result, units: System) -> Iterator[Finding]:
         yield Finding(f"Repeats at {rate[0]} or more (slowest {rate[1]}: {limit}){tail}.", bool(tail))
 
 
+def _sounding(result: Result) -> np.ndarray:
+    """Which notes do not fall silent, by their verdicts."""
+    return np.array([str(text).startswith((Fate.HANGS.value, Fate.CIPHER.value)) for text in result["verdict"]])
+
+
 def _closing(result: Result, units: System) -> Iterator[Finding]:
     figures = spring_figures(result)
     margin = figures["margin"]
@@ -252,6 +257,13 @@ def _closing(result: Result, units: System) -> Iterator[Finding]:
     if np.any(weak):
         at = _named(result, weak)
         yield Finding(f"Springs do not close the pallet with the wind off at {at}: ciphers.", True)
+    elif np.any(sounding := _sounding(result)):
+        yield Finding(
+            "With the wind off each spring by itself would close its pallet, by "
+            f"{format_value(margin[low], 'N', units)} or more at the eye; {_named(result, sounding)} all the same does "
+            "not fall silent.",
+            True,
+        )
     else:
         yield Finding(
             f"With the wind off the springs close every pallet, by {format_value(margin[low], 'N', units)} or more at "

@@ -116,7 +116,7 @@ def test_every_material_in_use_and_no_other():
         "eastern-white-pine", "pallet-felt", "leather-on-pin",
     ]  # fmt: skip
     assert found["western-redcedar"].parts == ("riser", "level-tracker", "drop")
-    assert found["sitka-spruce"].uses == {"density", "G"}
+    assert found["sitka-spruce"].uses == {"density", "E", "G"}
     assert not any(one.written for one in found.values())
     rubbing = {f"{part}.pin.coefficient": 0.2 for part in ("key", "lower-square", "upper-square", "roller", "pallet")}
     without = chosen(read_case("demo-wood", set_=rubbing))

@@ -265,6 +265,10 @@ def told(result, comparison=None):
             {"verdict": np.array(["hangs: held by a", "hangs: held by a", "speaks and falls silent"], dtype=object)},
             "C4, C#4: hangs (held by a)",
         ),
+        (
+            {"verdict": np.array(["hangs: held by a", "hangs: held by a", "speaks and falls silent"], dtype=object)},
+            "C4 to C#4 all the same does not fall silent",
+        ),
         ({"pluck_force": [np.nan] * 3}, "No note plucks"),
         ({"status": np.array(["ok", "failed: why", "ok"], dtype=object)}, "Could not be played: C#4"),
     ],
