@@ -159,9 +159,10 @@ class _Chunk:
         return found
 
     def decide(self) -> int:
-        """Let SciPy decide the designs in doubt; how many there were."""
-        alive = (self.doubtful | self.unsure) & np.array([not text for text in self.beyond])
-        for i in np.flatnonzero(alive):
+        """Let SciPy decide the designs in doubt, and find what lanes do not watch; how many were in doubt."""
+        unwatched = any(one.source == "stroke" and not one.watched for one in self.wanted)
+        sound, doubted = np.array([not text for text in self.beyond]), self.doubtful | self.unsure
+        for i in np.flatnonzero(sound & (doubted | unwatched)):
             note = self.pressed[i]
             if isinstance(note, Pressed):
                 asked = [one for one in self.wanted if self.unsure[i] or one.source != "repetition"]
@@ -170,7 +171,7 @@ class _Chunk:
                 self.rates[i], self.sensitive[i] = found.rate, found.sensitive
                 for name, value in found.figures.items():
                     self.figures[name][i] = value
-        return int(np.sum(alive))
+        return int(np.sum(sound & doubted))
 
     def settled(self, i: int) -> tuple[dict[str, float], str]:
         """Figures of a design as its verdict leaves them, and its status."""

@@ -90,18 +90,18 @@ def decided(note: Pressed, wanted: Sequence[Quantity], rate: Repetition) -> Deci
 
 def _strokes(note: Pressed, usual: NoteModel, wanted: Sequence[Quantity]) -> tuple[dict[str, float], list[str]]:
     """Figures of the standard stroke, and which of them differ at two tolerances."""
-    watched = [one for one in wanted if one.watched]
-    if not watched:
+    played = [one for one in wanted if one.source == "stroke"]
+    if not played:
         return {}, []
     both = []
     for tolerances in (usual.tolerances, usual.tolerances.finer()):
         stroke = usual.play(standard_stroke(usual, note.strokes), tolerances)
         record = Record(note.model, note.strokes, note.press, stroke, {}, Repetition(float("nan"), "", 0))
-        both.append({one.name: one.compute(record) if stroke.status.ok else float("nan") for one in watched})
+        both.append({one.name: one.compute(record) if stroke.status.ok else float("nan") for one in played})
     coarse, fine = both
     told = [
         f"{one.name} {coarse[one.name]:.4g} or {fine[one.name]:.4g} {one.unit}".rstrip()
-        for one in watched
+        for one in played
         if not one.resolution.difference(coarse[one.name], fine[one.name]) <= ALLOWED
     ]
     return fine, told

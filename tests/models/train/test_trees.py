@@ -8,12 +8,14 @@ from trees import LIBRARY, in_given_wind, on_a_rail, one_pallet, part, two_branc
 from keyaction.cases.action.reader import read_case
 from keyaction.models.algebra.names import Name, part_name_defect
 from keyaction.models.train.train import TrainProblem, build_train
+from keyaction.sim.figures.quantities import pluck_force
+from keyaction.sim.figures.record import Pressed
 from keyaction.sim.lanes.batch import Batch
 from keyaction.sim.motion import drives
 from keyaction.sim.motion.changes import Change
 from keyaction.sim.motion.integrate import audit_of
 from keyaction.sim.motion.note import NoteModel
-from keyaction.sim.motion.strokes import slow_press
+from keyaction.sim.statics.press import press
 
 DEPTH = 0.0095 * 1.15
 RAIL = Change(Name("sq2", "rail"), 0.4e-3, 0.20, 0.30)
@@ -73,10 +75,8 @@ def test_both_pallets_open_and_the_second_is_named_after_its_part():
 
 
 def _pluck(train):
-    model = NoteModel(train)
-    motion = model.play(slow_press(model, read_case("demo-wood").strokes))
-    opened = motion["seat_gap"] > 0.0
-    return np.max(motion["key_force"][: int(np.argmax(opened))])
+    strokes = read_case("demo-wood").strokes
+    return pluck_force(Pressed(NoteModel(train), strokes, press(NoteModel(train), strokes.press_stiffness, 5.0)))
 
 
 def test_each_run_has_the_wind_of_its_own_box():

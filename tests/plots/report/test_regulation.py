@@ -45,7 +45,7 @@ def test_the_weights_are_those_of_the_weigh_off(played, weighed):
     for row, one in zip(rows, weighed, strict=True):
         for name in ("down", "hold", "up"):
             told = float(row[head.index(f"{name} (gf)")])
-            assert told == pytest.approx(convert(getattr(one.on, name), "N")[0], rel=1e-5)
+            assert told == pytest.approx(convert(getattr(one.on, name), "N")[0], abs=0.05)
     # What the masses must do to be these weights: the pluck of a slow press is the down-weight, to its damping.
     down = {f.words: f for f in regulated(played, weighed)}["down"].values
     np.testing.assert_allclose(down, played["pluck_force"], rtol=0.015)
@@ -65,8 +65,8 @@ def test_what_is_filled_in_comes_back(played, weighed, tmp_path, units):
     }
     found = read_found(filled(sheet, tmp_path / "r.csv", cells), NOTES, "scientific")
     assert found.values["dip"] == pytest.approx({60: 0.0102, 61: 0.0101})
-    assert found.values["pluck"] == pytest.approx({60: 1.5})
-    assert found.values["down"] == pytest.approx({62: 170 * 9.80665e-3})
+    assert found.values["pluck"] == pytest.approx({60: 1.5}, abs=5e-4)
+    assert found.values["down"] == pytest.approx({62: 170 * 9.80665e-3}, abs=5e-4)
     assert found.remarks == {62: "eye rubs, wet"} and found.weighed
     # Written once more it is the same list, and reads the same.
     again = regulation_sheet(played, units, weighed, found)
@@ -74,7 +74,7 @@ def test_what_is_filled_in_comes_back(played, weighed, tmp_path, units):
     once_more = read_found(tmp_path / "again.csv", NOTES, "scientific")
     assert once_more.remarks == found.remarks
     for name, values in found.values.items():
-        assert once_more.values[name] == pytest.approx(values, rel=1e-5), name
+        assert once_more.values[name] == pytest.approx(values, abs=5e-4), name
 
 
 FILLED = ("dip", "pluck", "down")
@@ -163,7 +163,7 @@ def test_the_command_weighs_and_sets_found_beside_computed(folder, keyaction, pl
     status, out, _ = keyaction("report", "some.h5", "--out", "again", "--found", "found.csv")
     assert status == 0 and "found against computed: down " in out
     head, *rows = csv.reader((folder / "again" / "found.csv").read_text(encoding="utf-8").splitlines())
-    assert head == ["note", "down found (gf)", "down differs (gf)"] and rows[0][:2] == ["C4", "170"]
+    assert head == ["note", "down found (gf)", "down differs (gf)"] and rows[0][:2] == ["C4", "170.0"]
     assert (folder / "again" / "weigh-off.csv").exists()
 
 

@@ -111,6 +111,6 @@ def test_a_command_that_only_shows_stops_too(keyaction, monkeypatch):
     def stopped(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("keyaction.sim.commands.check.check_trains", stopped)
+    monkeypatch.setattr("keyaction.sim.commands.check.standings", stopped)
     said = keyaction("check", "short.toml")
     assert (said.status, said.err) == (130, "stopped\n")

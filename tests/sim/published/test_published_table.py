@@ -66,7 +66,7 @@ def test_the_file_holds_numbers_to_ten_digits(some):
         assert (line["source"], line["trust"], line["holds"]) == (one.of.source.cite, one.of.source.trust, "yes")
         if line["difference"]:
             difference = one.ours - float(line["published"])
-            assert float(line["difference"]) == pytest.approx(difference, rel=1e-5, abs=1e-12)
+            assert float(line["difference"]) == pytest.approx(difference, rel=5e-5, abs=1e-12)  # five digits
 
 
 def test_the_summary_counts(some):
