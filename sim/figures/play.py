@@ -15,7 +15,7 @@ from keyaction.sim.motion import drives
 from keyaction.sim.motion.integrate import ABSURD, Floats, Motion, Tolerances
 from keyaction.sim.motion.note import Model, NoteModel
 from keyaction.sim.motion.strokes import standard_stroke
-from keyaction.sim.statics.balance import NoEquilibrium, RunsOff, TooFar
+from keyaction.sim.statics.balance import NoEquilibrium, OpenAtRest, RunsOff, TooFar
 from keyaction.sim.statics.press import press
 
 
@@ -87,11 +87,20 @@ def press_note(model: Model, strokes: Strokes, rest: Floats | None = None) -> Pr
     try:
         return Pressed(model, strokes, press(model, strokes.press_stiffness, strokes.dip_force, rest))
     except NoEquilibrium as problem:
+        raise _unpressed(problem) from None
+
+
+def _unpressed(problem: NoEquilibrium) -> NotPlayed:
+    """A press that cannot be followed, with what it tells of the note."""
+    if isinstance(problem, RunsOff):
+        failed = NotPlayed(f"once open, the pallet opens further by itself: {problem}")
+        failed.verdict = Verdict(Fate.HANGS, "the spring does not carry the pallet: once open it falls further")
+    elif isinstance(problem, OpenAtRest):
+        failed = NotPlayed(f"the pallet falls open by itself: {problem}")
+        failed.verdict = Verdict(Fate.CIPHER, "what hangs on the pallet pulls it open against spring and wind")
+    else:
         failed = NotPlayed(f"slow press: {problem}{'' if isinstance(problem, TooFar) else f'; {ABSURD}'}")
-        if isinstance(problem, RunsOff):
-            failed = NotPlayed(f"once open, the pallet opens further by itself: {problem}")
-            failed.verdict = Verdict(Fate.HANGS, "the spring does not carry the pallet: once open it falls further")
-        raise failed from None
+    return failed
 
 
 def judge_of(model: NoteModel, strokes: Strokes, tolerances: Tolerances | None = None) -> repetition.Verdicts:

@@ -47,6 +47,10 @@ class TooFar(NoEquilibrium):
     """A body turns further than the equations hold; the message says which."""
 
 
+class OpenAtRest(TooFar):
+    """The pallet falls open before the key is touched, until a body turns too far; the message says which."""
+
+
 class RunsOff(TooFar):
     """The pallet opens further by itself until a body turns too far: nothing carries it; the message says which."""
 

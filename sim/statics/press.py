@@ -15,7 +15,7 @@ import numpy as np
 
 from keyaction.sim.motion.integrate import SHORTER, Floats, turned_too_far
 from keyaction.sim.motion.note import Model
-from keyaction.sim.statics.balance import Balance, NoEquilibrium, NotAtRest, RunsOff, TooFar
+from keyaction.sim.statics.balance import Balance, NoEquilibrium, NotAtRest, OpenAtRest, RunsOff, TooFar
 from keyaction.sim.statics.path import TOUCH
 
 STIFFNESS, DIP_FORCE = 2e4, 5.0
@@ -199,8 +199,8 @@ def press(
     Raises
     ------
     keyaction.sim.statics.balance.NoEquilibrium
-        When the path breaks off; `TooFar` when a body turns further than the equations hold; `RunsOff` when the pallet
-        opens by itself without an end.
+        When the path breaks off; `TooFar` when a body turns further than the equations hold; of these `OpenAtRest`
+        when the pallet falls open before the key is touched, `RunsOff` when it does once it was opened.
     """
     ways = Ways(model, stiffness, dip_force, rest)
     found = StaticPress(ways.course(1, ways.down), ways.course(-1, ways.back()))
@@ -219,6 +219,9 @@ class Ways:
         self.start = (model.rest() if rest is None else rest).copy()
         seen = self.balance.observe(self.start, 0.0)
         self.rest = float(seen[names.index("key_travel")])
+        far = turned_too_far(self.balance.kernel, np.abs(self.start))
+        if far and seen[names.index("seat_gap")] > 0.0:
+            raise OpenAtRest(far)
         if seen[names.index("seat_gap")] <= 0.0:  # a groove without any way out keeps what was swept into it
             self.start[self.balance.pressures] = 0.0
 
@@ -245,11 +248,12 @@ class Ways:
         try:
             return self._begun(y, stop)
         except NotAtRest:
-            way = float(self.balance.observe(y, 0.0)[self.balance.kernel.observables.index("key_travel")])
+            names, seen = self.balance.kernel.observables, self.balance.observe(y, 0.0)
         try:
-            return self._begun(self.balance.fallen(y, way), stop)
-        except RunsOff as problem:  # at rest: no pallet that falls open
-            raise TooFar(f"{problem}; {SHORTER}") from None
+            return self._begun(self.balance.fallen(y, float(seen[names.index("key_travel")])), stop)
+        except RunsOff as problem:
+            open_ = seen[names.index("seat_gap")] > 0.0
+            raise (OpenAtRest(str(problem)) if open_ else TooFar(f"{problem}; {SHORTER}")) from None
 
     def _begun(self, y: Floats, stop: tuple[str, float]) -> tuple[bool, tuple[Floats, ...]]:
         balance = self.balance

@@ -26,7 +26,7 @@ from keyaction.sim.motion.drives import Drive, Piece, laid_mass, quintic
 from keyaction.sim.motion.integrate import Motion
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.processes.tasks import TWICE, in_processes
-from keyaction.sim.statics.balance import NoEquilibrium, RunsOff
+from keyaction.sim.statics.balance import NoEquilibrium, OpenAtRest, RunsOff
 from keyaction.sim.statics.press import DIP_FORCE, StaticPress, press
 
 OPENED, SEATED = 0.5e-3, 1e-9
@@ -358,6 +358,8 @@ def _weighed(case: Case, sharp_front: float | None, laying: frozenset[int], note
         return weigh_note(note, weighed_train(case, note, sharp_front), laid)
     except RunsOff:
         return unweighed(note, "hangs: once open, the pallet opens further by itself, its spring does not carry it")
+    except OpenAtRest:
+        return unweighed(note, "sounds unplayed (a cipher): what hangs on the pallet pulls it open")
     except (NoEquilibrium, PartProblem) as problem:
         return unweighed(note, str(problem))
     except TrainProblem as problem:

@@ -19,6 +19,7 @@ from keyaction.sim.run.note import play_note
 STROKES = read_case("demo-wood").strokes
 STUCK = {"roller.pin.breakaway": "40 N*mm"}
 WEAK = {"pallet-spring.force": "0.05 N"}
+DRAWN_DOWN = {"level-tracker.moves": "down", "level-tracker.mass": "300 g"}
 
 
 def demo(**changes):
@@ -160,3 +161,11 @@ def test_like_notes_share_a_line():
     told = {"C4": "hangs: held by a", "D4": "speaks and falls silent", "E4": "hangs: held by b", "F4": "no wind"}
     assert alike(told) == ["C4, E4: hangs (C4: held by a)", "F4: no wind"]
     assert alike({"C4": "speaks and falls silent"}) == []
+
+
+def test_a_rod_that_outweighs_spring_and_wind_opens_the_pallet_unplayed():
+    """Its 300 g pull at the pallet's eye with more than the spring closes it with, wind on."""
+    with pytest.raises(NotPlayed, match="the pallet falls open by itself: lower-square turns by") as failed:
+        pressed(DRAWN_DOWN)
+    assert failed.value.verdict.fate is Fate.CIPHER
+    assert "pulls it open" in failed.value.verdict.reason
