@@ -68,8 +68,8 @@ def _edges(result: Result, name: str, row: int, places: int, units: System) -> s
 def spread_lines(result: Result, units: System) -> Iterator[str]:
     """Where the spread of the pluck force comes from, what neighbours do, and what has no spread."""
     yield (
-        f"step: share of the draws (%) in which the step of the pluck force from the note below exceeds "
-        f"{JUST_NOTICEABLE:.0%}; sound: in which the note speaks and falls silent"
+        "where two figures stand, 5 and 95 %; step: share of the draws (%) in which the step of the pluck force from "
+        f"the note below exceeds {JUST_NOTICEABLE:.0%}; sound: in which the note speaks and falls silent"
     )
     if "spread_note" in result:
         for i, note in enumerate(result["spread_note"]):
