@@ -15,6 +15,7 @@ from keyaction.sim.lanes.evaluate import evaluate
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.motion.strokes import standard_stroke
 from keyaction.sim.run.note import play_note
+from keyaction.sim.weighing.weighoff import weigh
 
 STROKES = read_case("demo-wood").strokes
 STUCK = {"roller.pin.breakaway": "40 N*mm"}
@@ -169,3 +170,5 @@ def test_a_rod_that_outweighs_spring_and_wind_opens_the_pallet_unplayed():
         pressed(DRAWN_DOWN)
     assert failed.value.verdict.fate is Fate.CIPHER
     assert "pulls it open" in failed.value.verdict.reason
+    (weighed,) = weigh(read_case("demo-wood", set_=DRAWN_DOWN), [60])
+    assert weighed.failed.startswith("sounds unplayed (a cipher): ")
