@@ -19,10 +19,12 @@ def crossing(t: Floats, x: Floats, level: float, after: float = -np.inf, rising:
     if not len(hits):
         return float("nan")
     i = start + int(hits[0])
-    if i == start:
-        return float(t[i])
-    step = x[i] - x[i - 1]
-    return float(t[i - 1] + (level - x[i - 1]) / step * (t[i] - t[i - 1])) if step else float(t[i])
+    if i == 0:
+        return float(t[0])
+    if side[i - 1]:
+        return float(max(after, t[i - 1]))
+    passed = t[i - 1] + (level - x[i - 1]) / (x[i] - x[i - 1]) * (t[i] - t[i - 1])
+    return float(max(after, passed))
 
 
 def value_at(t: Floats, x: Floats, when: float) -> float:

@@ -26,6 +26,10 @@ _NUDGE, _QUIET = 1e-9, 1e-6
 """rad or m within a spell of settling: of a train that rests, and of one that only its filling groove still moves."""
 _FILLED, _FILLING = 1e-4, 0.25
 """Pa within a spell: of a groove that is full; and s of a spell while one fills past a leak."""
+_LOWERING = np.linspace(0.0, 8e-3, 33)
+"""s at which a train that is let down is looked at: its stiff rods swing within a millisecond."""
+_LOWERINGS = 2000
+"""Times that it is stopped, at most: half a second, in which the slowest keys come down."""
 STOPPED = ("speed", "slip", "work")
 """Kinds of state that are nothing in a train at rest."""
 
@@ -142,12 +146,19 @@ class NoteModel:
                 raise ValueError(f"{told}: a pressure of wind below 0 Pa; allowed: 0 Pa or more")
 
     def _settled(self, rider: bool) -> Floats:
-        """Relax without friction, stopping all motion again and again, until nothing moves any more."""
+        """Relax without friction, stopping all motion again and again, until nothing moves any more.
+
+        A pallet that is found open may have been thrown open on the way: then the train is let down slowly.
+        """
         kernel, tol = self.kernel(rider), self.tolerances
         slippery = np.where(rubbing(self.train, kernel.parameters), 0.0, self.parameters(rider))
         y = np.zeros(len(kernel.states))
         off = Drive("motion", (Piece(0.0, 1.0),), stiffness=0.0, mass=1.0)
-        return relaxed(kernel, y, slippery, off.vector(off.pieces[0], self._held(rider)), tol)[0]
+        drive = off.vector(off.pieces[0], self._held(rider))
+        found = relaxed(kernel, y, slippery, drive, tol)[0]
+        if _opens(kernel, found, slippery, drive):
+            found = relaxed(kernel, let_down(kernel, y, slippery, drive, tol), slippery, drive, tol)[0]
+        return found
 
     def at_rest(self, drive: Drive) -> Drive:
         """The drive with its ways counted as the equations count them: from the key's surface where it rests."""
@@ -249,6 +260,37 @@ def relaxed(
         if moved < _NUDGE and filled < _FILLED and turn > 2 * len(_SETTLING):
             return y, True
     return y, False
+
+
+def _opens(kernel: Kernel, y: Floats, parameters: Floats, drive: Floats) -> bool:
+    seen = kernel.observe(np.zeros(1), y[None, :], parameters, drive)[0]
+    gaps = [i for i, name in enumerate(kernel.observables) if name == "seat_gap"]
+    return bool(np.any(seen[gaps] > 0.0))
+
+
+def let_down(kernel: Kernel, y: Floats, parameters: Floats, drive: Floats, tolerances: Tolerances) -> Floats:
+    """The state near which a train comes to rest from `y` when each body stops as soon as it moves against its force.
+
+    So no body swings past the first place that would hold it.
+    """
+    ways, speeds = kernel.of_kind("coordinate"), np.flatnonzero([kind == "speed" for kind in kernel.kinds])
+    absolute = tolerances.absolute(kernel.kinds)
+    for _ in range(_LOWERINGS):
+        try:
+            path, _, _ = lsoda(kernel, y, _LOWERING, parameters, drive, tolerances, absolute)
+        except Failed:
+            break
+        if not np.all(np.isfinite(path[-1])):
+            break
+        speed = path[:, speeds]
+        slower = (speed[1:] * np.diff(speed, axis=0) < 0.0) & (np.abs(speed[1:]) > tolerances.speed)
+        slowed = np.flatnonzero(np.any(slower, axis=1))
+        end = int(slowed[0]) if len(slowed) else len(_LOWERING) - 2
+        moved, y = float(np.max(np.abs(path[end + 1] - y)[ways])), path[end + 1].copy()
+        y[speeds[slower[end]]] = 0.0
+        if moved < _QUIET:
+            break
+    return y
 
 
 class Model(Protocol):

@@ -31,6 +31,12 @@ def test_a_straight_line_crosses_where_it_should(slope, start, share):
     assert crossing(t, -start - slope * t, -level, rising=False) == pytest.approx(2.0 * share, abs=1e-9)
 
 
+@given(st.floats(0.0, 1.9), st.booleans())
+def test_what_is_beyond_the_level_at_the_start_has_passed_it_there_and_not_at_the_next_sample(after, rising):
+    t, x = np.array([0.0, 0.3, 0.7, 1.0, 1.9, 2.0]), np.full(6, 1.0 if rising else -1.0)
+    assert crossing(t, x, 0.0, after=after, rising=rising) == after
+
+
 @given(sampled(), size)
 def test_the_first_crossing_is_on_the_line_and_nothing_was_beyond_before(samples, level):
     t, x = samples
@@ -62,7 +68,7 @@ def test_nothing_before_the_search_counts(samples, level, start):
 def test_beyond_at_the_start_counts_there_and_never_is_nan():
     t, x = np.array([0.0, 1.0, 2.0]), np.array([5.0, 4.0, 3.0])
     assert crossing(t, x, 2.0) == 0.0
-    assert crossing(t, x, 2.0, after=0.5) == 1.0
+    assert crossing(t, x, 2.0, after=0.5) == 0.5
     assert math.isnan(crossing(t, x, 6.0))
     assert math.isnan(crossing(t, x, 2.0, after=2.5))
     assert math.isnan(crossing(t, x, 2.0, after=math.nan))
