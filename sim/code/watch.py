@@ -23,8 +23,10 @@ DRIVE = (
 
 CROSSINGS = ("start", "half", "full", "empty", "seated", "near", "far")
 """Events of a stroke, each kept as whether, when, and the values before and after."""
-MEASURES = ("lift_top", "force_top", "openings", "open_now", "left_over")
-LIMITS = ("start_at", "half_at", "full_at", "empty_at", "near_at", "far_at", "reopened_at")
+OPENINGS = ("openings", "openings_least", "openings_most")
+"""How often a seated pallet opens again by more than the threshold, by more than one above it, and one below."""
+MEASURES = ("lift_top", "force_top", "left_over", *OPENINGS, *(f"{name}_now" for name in OPENINGS))
+LIMITS = ("start_at", "half_at", "full_at", "empty_at", "near_at", "far_at", "reopened_at", "surely_at", "perhaps_at")
 
 DRIVEN = """\
 past = pick(t < d_end, t - d_period*floor(t*d_frequency), d_period)
@@ -85,18 +87,20 @@ def stroke_watch(first: int) -> list[str]:
     lines += _crossed("full", "o_groove_pressure", "begun & (o_groove_pressure >= full_at)")
     lines += [
         f"silent = R{CROSSINGS.index('empty') * 4} > 0.0",
-        f"R{m + 4} = pick(silent & (o_groove_pressure > R{m + 4}), o_groove_pressure, R{m + 4})",
+        f"R{m + 2} = pick(silent & (o_groove_pressure > R{m + 2}), o_groove_pressure, R{m + 2})",
     ]
     lines += _crossed("empty", "o_groove_pressure", "lifted & (o_groove_pressure <= empty_at)")
     lines += _crossed("near", "o_seat_gap", "o_seat_gap >= near_at")
     lines += _crossed("far", "o_seat_gap", "o_seat_gap >= far_at")
-    lines += [
-        f"was_seated = R{CROSSINGS.index('seated') * 4} > 0.0",
-        "open_now = was_seated & (o_seat_gap > reopened_at)",
-        f"again = open_now & (R{m + 3} == 0.0)",
-        f"R{m + 2} = R{m + 2} + pick(again, 1.0, 0.0)",
-        f"R{m + 3} = pick(open_now, 1.0, 0.0)",
-    ]
+    lines += [f"was_seated = R{CROSSINGS.index('seated') * 4} > 0.0"]
+    for i, limit in enumerate(("reopened_at", "surely_at", "perhaps_at")):
+        count, now = m + 3 + i, m + 3 + len(OPENINGS) + i
+        lines += [
+            f"open_now{i} = was_seated & (o_seat_gap > {limit})",
+            f"again{i} = open_now{i} & (R{now} == 0.0)",
+            f"R{count} = R{count} + pick(again{i}, 1.0, 0.0)",
+            f"R{now} = pick(open_now{i}, 1.0, 0.0)",
+        ]
     lines += _crossed("seated", "o_seat_gap", "lifted & (o_seat_gap <= 0.0)")
     lines += [
         f"R{m} = pick((o_pallet_lift > R{m}) & (not lifted), o_pallet_lift, R{m})",

@@ -119,6 +119,12 @@ def steady_lift(record: Pressed) -> float:
     return lift if down["seat_gap"][-1] > 0.0 else math.nan
 
 
+def _held_open(record: Pressed) -> float:
+    """The steady lift of a pallet that stays open; NaN of one that does not."""
+    lift = steady_lift(record)
+    return lift if lift >= REOPENED else math.nan
+
+
 def groove_share(record: Pressed) -> float:
     """Pressure in the groove over the box pressure with the key held at the bottom by the dip force."""
     if record.box_pressure <= 0.0:
@@ -155,9 +161,11 @@ def release_delay(record: Record) -> float:
 
 
 def overshoot(record: Record) -> float:
-    """Highest lift of the pallet above its seat in the standard stroke divided by the steady lift."""
-    steady = steady_lift(record)
-    return peak(record.stroke.t, record.lift, 0.0, record.stroke.drive.mark("lift"))[1] / steady
+    """Highest lift of the pallet above its seat in the standard stroke divided by the steady lift.
+
+    None where the pallet does not stay at least 0.05 mm open.
+    """
+    return peak(record.stroke.t, record.lift, 0.0, record.stroke.drive.mark("lift"))[1] / _held_open(record)
 
 
 def bounce(record: Record) -> float:
@@ -189,8 +197,14 @@ def peak_force(record: Record) -> float:
 
 
 def pallet_speed(record: Record) -> float:
-    """Mean speed of the eye between a gap of 0.5 mm and 3 mm (or half of the steady lift) in the standard stroke."""
-    stroke, far = record.stroke, min(FAR, steady_lift(record) / 2)
+    """Mean speed of the eye between a gap of 0.5 mm and 3 mm (or half of the steady lift) in the standard stroke.
+
+    None where the pallet does not stay at least 0.05 mm open.
+    """
+    stroke, held = record.stroke, _held_open(record)
+    if math.isnan(held):
+        return math.nan
+    far = min(FAR, held / 2)
     near = min(NEAR, far / 2)
     times = [crossing(stroke.t, stroke["seat_gap"], gap) for gap in (near, far)]
     return (far - near) / (times[1] - times[0]) if times[1] > times[0] else math.nan

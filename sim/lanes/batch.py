@@ -15,7 +15,7 @@ from keyaction.models.algebra.names import Name
 from keyaction.models.train.structure import TURN_LIMIT, Structure
 from keyaction.models.train.train import Train
 from keyaction.sim.code.lane_kernel import LaneKernel, load_lanes
-from keyaction.sim.code.watch import CROSSINGS, DRIVE, LIMITS, MEASURES, REPEAT_ROWS, STROKE_ROWS
+from keyaction.sim.code.watch import CROSSINGS, DRIVE, LIMITS, MEASURES, OPENINGS, REPEAT_ROWS, STROKE_ROWS
 from keyaction.sim.figures.limits import EMPTY, FAR, FULL, HALF, NEAR, REOPENED, SPEECH_START
 from keyaction.sim.figures.repetition import COUNT, STEP, Repetition, search_all
 from keyaction.sim.lanes.blocks import aligned_zeros, each_block, packed, unpacked
@@ -26,6 +26,8 @@ from keyaction.sim.motion.integrate import Floats
 
 _NEVER = 1e9
 _FAULTS = ("", "not full", "not empty", "not seated")
+NEARLY = 0.2
+"""Share by which a rebound of the pallet in lanes may be off: about a hundredth of a millimetre."""
 RELAX_TIME, RELAX_LIMIT, RELAXED, FILLED = 0.05, 40, 1e-7, 1e-2
 """s of relaxing between looks, how many looks, and the changes (rad, m; Pa) below which a train is at rest."""
 
@@ -54,10 +56,20 @@ class Trace:
 
 @dataclass(frozen=True)
 class Stroke:
-    """Quantities of a standard stroke by name, (N,) each, and the widest turn of each body of each design, rad."""
+    """What was watched in a standard stroke.
+
+    Quantities by name, (N,) each; the widest turn of each body of each design (N, bodies), rad; and the designs whose
+    number of bounces hangs on a rebound close to what counts as one, (N,).
+    """
 
     quantities: dict[str, Floats]
     widest: Floats
+    nearly: NDArray[np.bool_]
+
+    def some(self, which: NDArray[np.int64]) -> Stroke:
+        """Of some of the designs."""
+        found = {name: values[which] for name, values in self.quantities.items()}
+        return Stroke(found, self.widest[which], self.nearly[which])
 
 
 @dataclass(frozen=True)
@@ -320,7 +332,8 @@ class Batch:
     def limits(self, rest: Rest, steady_lift: Floats | None = None) -> Floats:
         """Levels that the watch compares with, by design."""
         box = self.box()
-        far = np.minimum(FAR, (np.full(len(self), np.inf) if steady_lift is None else steady_lift) / 2)
+        held = np.full(len(self), np.inf) if steady_lift is None else steady_lift
+        far = np.minimum(FAR, np.where(held >= REOPENED, held, np.nan) / 2)
         near = np.minimum(NEAR, far / 2)
         rows = {
             "start_at": self._touch(rest) + SPEECH_START,
@@ -330,6 +343,8 @@ class Batch:
             "near_at": near,
             "far_at": far,
             "reopened_at": np.full(len(self), REOPENED),
+            "surely_at": np.full(len(self), REOPENED * (1 + NEARLY)),
+            "perhaps_at": np.full(len(self), REOPENED / (1 + NEARLY)),
         }
         return np.stack([rows[name] for name in LIMITS], axis=1)
 
@@ -356,7 +371,8 @@ class Batch:
         watched = self._watched(self.kernel.stroke, drive, limits, rest, durations, STROKE_ROWS)
         lift, gap = (rest.seen[:, self.observables.index(name)] for name in ("pallet_lift", "seat_gap"))
         figures = _stroke_quantities(watched.record, limits, self.h, strokes, lift - gap, steady_lift, self.box())
-        return Stroke(figures, watched.widest)
+        least, most = (watched.record[:, _measured(name)] for name in OPENINGS[1:])
+        return Stroke(figures, watched.widest, np.asarray(least != most))
 
     def repetition(self, strokes: Strokes, rest: Rest) -> list[Repetition]:
         """Repetition rate of every design, all searched side by side as one note alone is."""
@@ -408,6 +424,10 @@ def _crossing(record: Floats, event: str, level: Floats, h: float) -> Floats:
     return np.where(happened > 0, when - h * np.clip(share, 0.0, 1.0), np.nan)
 
 
+def _measured(name: str) -> int:
+    return len(CROSSINGS) * 4 + MEASURES.index(name)
+
+
 def _stroke_quantities(
     record: Floats, limits: Floats, h: float, strokes: Strokes, seat: Floats, steady: Floats, box: Floats
 ) -> dict[str, Floats]:
@@ -415,8 +435,9 @@ def _stroke_quantities(
     level = {name: limits[:, i] for i, name in enumerate(LIMITS)}
     start = _crossing(record, "start", level["start_at"], h)
     near, far = _crossing(record, "near", level["near_at"], h), _crossing(record, "far", level["far_at"], h)
-    m, lift = len(CROSSINGS) * 4, strokes.down + strokes.hold
-    measures = {name: record[:, m + i] for i, name in enumerate(MEASURES)}
+    lift = strokes.down + strokes.hold
+    measures = {name: record[:, _measured(name)] for name in MEASURES}
+    steady = np.where(steady >= REOPENED, steady, np.nan)
     seated, silent = (record[:, CROSSINGS.index(event) * 4] > 0 for event in ("seated", "empty"))
     with np.errstate(divide="ignore", invalid="ignore"):
         return {

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from itertools import combinations
 
 import numpy as np
@@ -114,8 +114,7 @@ class _Chunk:
             return
         steps = [finest.some(which).finer(share) for share in STEPS]
         again = [one.stroke(self.strokes, self.rest.some(which), lifts[which]) for one in steps]
-        before = {name: played[-1].quantities[name][which] for name in names}
-        still = _changing(names, [replace(again[0], quantities=before), *again])
+        still = _changing(names, [played[-1].some(which), *again])
         self.doubtful[which] = still
         for name in names:
             self.figures[name][which[~still]] = again[-1].quantities[name][~still]
@@ -187,7 +186,7 @@ class _Chunk:
 
 
 def _changing(names: Sequence[str], played: Sequence[Stroke]) -> NDArray[np.bool_]:
-    """Designs of which a figure changes by more than its resolution from one step to another."""
+    """Designs of which a figure changes by more than its resolution with the step, or a count nearly does."""
     found = [
         [
             not all(QUANTITIES[name].resolution.difference(*pair) <= ALLOWED for pair in combinations(told, 2))
@@ -195,6 +194,8 @@ def _changing(names: Sequence[str], played: Sequence[Stroke]) -> NDArray[np.bool
         ]
         for name in names
     ]
+    if "bounce" in names:
+        found += [one.nearly.tolist() for one in played]
     return np.asarray(np.any(np.array(found, dtype=bool), axis=0))
 
 

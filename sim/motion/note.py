@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from numbers import Real
 from typing import Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 
 from keyaction.cases.text.near import hint
 from keyaction.models.algebra.names import Name
@@ -18,20 +17,8 @@ from keyaction.models.units.quantity import format_value
 from keyaction.sim.code.kernel import Kernel, load_kernel
 from keyaction.sim.motion.changes import check_taken
 from keyaction.sim.motion.drives import Drive, Piece
-from keyaction.sim.motion.integrate import Failed, Floats, Motion, Tolerances, integrate, lsoda
-
-_SETTLING = (0.5e-3, 2e-3, 8e-3)
-"""s after which all motion is stopped, in turn."""
-_NUDGE, _QUIET = 1e-9, 1e-6
-"""rad or m within a spell of settling: of a train that rests, and of one that only its filling groove still moves."""
-_FILLED, _FILLING = 1e-4, 0.25
-"""Pa within a spell: of a groove that is full; and s of a spell while one fills past a leak."""
-_LOWERING = np.linspace(0.0, 8e-3, 33)
-"""s at which a train that is let down is looked at: its stiff rods swing within a millisecond."""
-_LOWERINGS = 2000
-"""Times that it is stopped, at most: half a second, in which the slowest keys come down."""
-STOPPED = ("speed", "slip", "work")
-"""Kinds of state that are nothing in a train at rest."""
+from keyaction.sim.motion.integrate import Floats, Motion, Tolerances, integrate
+from keyaction.sim.motion.rest import rubbing, settled
 
 
 @dataclass
@@ -146,19 +133,10 @@ class NoteModel:
                 raise ValueError(f"{told}: a pressure of wind below 0 Pa; allowed: 0 Pa or more")
 
     def _settled(self, rider: bool) -> Floats:
-        """Relax without friction, stopping all motion again and again, until nothing moves any more.
-
-        A pallet that is found open may have been thrown open on the way: then the train is let down slowly.
-        """
-        kernel, tol = self.kernel(rider), self.tolerances
-        slippery = np.where(rubbing(self.train, kernel.parameters), 0.0, self.parameters(rider))
-        y = np.zeros(len(kernel.states))
         off = Drive("motion", (Piece(0.0, 1.0),), stiffness=0.0, mass=1.0)
-        drive = off.vector(off.pieces[0], self._held(rider))
-        found = relaxed(kernel, y, slippery, drive, tol)[0]
-        if _opens(kernel, found, slippery, drive):
-            found = relaxed(kernel, let_down(kernel, y, slippery, drive, tol), slippery, drive, tol)[0]
-        return found
+        kernel, drive = self.kernel(rider), off.vector(off.pieces[0], self._held(rider))
+        slippery = np.where(rubbing(self.train, kernel.parameters), 0.0, self.parameters(rider))
+        return settled(kernel, slippery, drive, self.tolerances)
 
     def at_rest(self, drive: Drive) -> Drive:
         """The drive with its ways counted as the equations count them: from the key's surface where it rests."""
@@ -227,70 +205,6 @@ def with_parameters(train: Train, known: Mapping[str, Name], values: Mapping[str
 
 def _finite(value: object) -> bool:
     return isinstance(value, Real) and not isinstance(value, bool) and math.isfinite(value)
-
-
-def rubbing(train: Train, names: Sequence[Name]) -> NDArray[np.bool_]:
-    """Which parameters make the train rub; without them it is brought to rest."""
-    kinds = {part.name: part.part.rubs for part in train.parts}
-    return np.array([name.what in kinds.get(name.part, ()) for name in names], dtype=bool)
-
-
-def relaxed(
-    kernel: Kernel, y: Floats, parameters: Floats, drive: Floats, tolerances: Tolerances, pace: float = 1.0
-) -> tuple[Floats, bool]:
-    """The state to which a train comes from `y`, its motion stopped again and again; whether it rests there.
-
-    `pace` makes the times between the stops longer, for a train that has far to go.
-    """
-    ways, still = kernel.of_kind("coordinate"), np.array([kind in STOPPED for kind in kernel.kinds])
-    pressures, absolute = kernel.of_kind("pressure"), tolerances.absolute(kernel.kinds)
-    moved, filled = np.inf, 0.0
-    for turn in range(240):
-        slow = turn > 2 * len(_SETTLING) and moved < _QUIET and filled > _FILLED
-        times = np.array([0.0, _FILLING if slow else pace * _SETTLING[turn % len(_SETTLING)]])
-        try:
-            path, _, _ = lsoda(kernel, y, times, parameters, drive, tolerances, absolute)
-        except Failed:
-            break
-        if not np.all(np.isfinite(path[-1])):
-            break
-        moved = np.max(np.abs(path[-1] - y)[ways])
-        filled = np.max(np.abs(path[-1] - y)[pressures], initial=0.0)
-        y = np.where(still, 0.0, path[-1])
-        if moved < _NUDGE and filled < _FILLED and turn > 2 * len(_SETTLING):
-            return y, True
-    return y, False
-
-
-def _opens(kernel: Kernel, y: Floats, parameters: Floats, drive: Floats) -> bool:
-    seen = kernel.observe(np.zeros(1), y[None, :], parameters, drive)[0]
-    gaps = [i for i, name in enumerate(kernel.observables) if name == "seat_gap"]
-    return bool(np.any(seen[gaps] > 0.0))
-
-
-def let_down(kernel: Kernel, y: Floats, parameters: Floats, drive: Floats, tolerances: Tolerances) -> Floats:
-    """The state near which a train comes to rest from `y` when each body stops as soon as it moves against its force.
-
-    So no body swings past the first place that would hold it.
-    """
-    ways, speeds = kernel.of_kind("coordinate"), np.flatnonzero([kind == "speed" for kind in kernel.kinds])
-    absolute = tolerances.absolute(kernel.kinds)
-    for _ in range(_LOWERINGS):
-        try:
-            path, _, _ = lsoda(kernel, y, _LOWERING, parameters, drive, tolerances, absolute)
-        except Failed:
-            break
-        if not np.all(np.isfinite(path[-1])):
-            break
-        speed = path[:, speeds]
-        slower = (speed[1:] * np.diff(speed, axis=0) < 0.0) & (np.abs(speed[1:]) > tolerances.speed)
-        slowed = np.flatnonzero(np.any(slower, axis=1))
-        end = int(slowed[0]) if len(slowed) else len(_LOWERING) - 2
-        moved, y = float(np.max(np.abs(path[end + 1] - y)[ways])), path[end + 1].copy()
-        y[speeds[slower[end]]] = 0.0
-        if moved < _QUIET:
-            break
-    return y
 
 
 class Model(Protocol):

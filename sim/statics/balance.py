@@ -19,7 +19,8 @@ from keyaction.sim.code.kernel import Kernel
 from keyaction.sim.code.layout import DRIVE
 from keyaction.sim.motion.drives import Drive, Piece
 from keyaction.sim.motion.integrate import Floats, Tolerances, turned_too_far
-from keyaction.sim.motion.note import Model, relaxed
+from keyaction.sim.motion.note import Model
+from keyaction.sim.motion.rest import relaxed
 from keyaction.sim.statics.compiled import follower
 from keyaction.sim.statics.kinematics import kinematics
 from keyaction.sim.statics.path import ARRIVED, BROKEN, ENDLESS, FALLEN, MOST

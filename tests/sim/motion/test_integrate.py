@@ -89,15 +89,15 @@ def test_the_energy_adds_up(short_model):
     assert audit.finger > 0 and audit.friction > 0 and audit.damping > 0
 
 
+def left_over(model, relative):
+    errors = dict.fromkeys(("speed", "slip"), relative) | {"way": 1e-3 * relative, "pressure": 1e3 * relative}
+    tolerances = Tolerances(relative=relative, work=1e-3 * relative, **errors)
+    return abs(model.play(STROKE, tolerances).audit.residual)
+
+
 def test_finer_tolerances_leave_less_over(short_model):
-    rough, fine = (
-        abs(
-            short_model.play(
-                STROKE, Tolerances(relative=r, way=1e-3 * r, speed=r, slip=r, pressure=1e3 * r, work=w)
-            ).audit.residual
-        )
-        for r, w in ((1e-4, 1e-6), (1e-7, 1e-11))
-    )
+    # What is left over changes its sign, so that one tolerance alone may be lucky: the worst of three.
+    rough, fine = (max(left_over(short_model, r * k) for k in (1, 2, 4)) for r in (1e-4, 1e-8))
     assert fine < 0.1 * rough
 
 
