@@ -40,7 +40,7 @@ def act(options: argparse.Namespace) -> int:
 def _wrong(options: argparse.Namespace) -> str:
     if options.jobs < 0:
         return f"--jobs {options.jobs}: must be 0 (one per core) or more"
-    if options.judge < 0:
+    if options.judge is not None and options.judge < 0:
         return f"--judge {options.judge}: must be 0 (none) or more"
     if options.out is None and not options.dry_run:
         return "--out DIR is needed: the folder for the results (or --dry-run)"

@@ -11,7 +11,7 @@ from keyaction.sim.sweep.blocks import Block, Task, compute
 from keyaction.sim.sweep.designs import recipe_of
 from keyaction.sim.sweep.manifest import manifest, plan_of
 from keyaction.sim.sweep.results import blocks_of
-from keyaction.sim.sweep.usual import JUDGE
+from keyaction.sim.sweep.usual import judged_of
 
 STARTING = 2.5
 """Seconds, about, until fresh processes compute."""
@@ -42,10 +42,11 @@ class Forecast:
     size: int
 
 
-def forecast(study: Study, jobs: int = 0, judge: int = JUDGE) -> Forecast:
+def forecast(study: Study, jobs: int = 0, judge: int | None = None) -> Forecast:
     """How many designs, how long and how large; the first block is computed to measure it, and nothing is written."""
     need_numba()
     recipe, plan = recipe_of(study), plan_of(study)
+    judge = judged_of(plan.count) if judge is None else judge
     blocks = blocks_of(manifest(study, recipe, judge))
     jobs = min(workers(jobs), len(blocks))
     block = Block(0, 0, blocks[0].stop, 0)

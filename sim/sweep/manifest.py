@@ -18,6 +18,7 @@ from keyaction.sim.run.about import about
 from keyaction.sim.sweep.blocks import designs_per_block
 from keyaction.sim.sweep.designs import Recipe, words
 from keyaction.sim.sweep.plans import Plan
+from keyaction.sim.sweep.usual import judged_of
 
 FORMAT = 3
 """Version of the layout of the folder."""
@@ -35,8 +36,11 @@ def plan_of(study: Study) -> Plan:
     return Plan(study.plan, count, study.size, study.seed, study.second_order, levels)
 
 
-def manifest(study: Study, recipe: Recipe, judge: int) -> dict[str, Any]:
-    """Everything that a folder must know to be resumed, assembled and believed, as plain data."""
+def manifest(study: Study, recipe: Recipe, judge: int | None) -> dict[str, Any]:
+    """Everything that a folder must know to be resumed, assembled and believed, as plain data.
+
+    `judge` designs are judged by SciPy; None: as many as is usual for a plan of that length.
+    """
     plan = plan_of(study)
     chosen = {name: QUANTITIES[name] for name in study.quantities}
     texts = about(study.case, Tolerances())
@@ -52,7 +56,7 @@ def manifest(study: Study, recipe: Recipe, judge: int) -> dict[str, Any]:
         "plan": json.loads(json.dumps(asdict(plan))),
         "designs": plan.count,
         "block_designs": designs_per_block(len(study.notes)),
-        "judge": judge,
+        "judge": judged_of(plan.count) if judge is None else judge,
         "note_names": [note_name(note, study.case.naming) for note in study.notes],
         "quantities": {name: (one.unit, one.label, one.definition) for name, one in chosen.items()},
         "inputs": [

@@ -30,7 +30,6 @@ from keyaction.sim.sweep.open import open_study, study_result
 from keyaction.sim.sweep.plans import Plan
 from keyaction.sim.sweep.pool import on_this_machine
 from keyaction.sim.sweep.results import assemble, blocks_of, judged
-from keyaction.sim.sweep.usual import JUDGE
 
 if TYPE_CHECKING:
     import xarray
@@ -150,7 +149,7 @@ def run_study(
     jobs: int = 0,
     cluster: str | None = None,
     resume: bool = False,
-    judge: int = JUDGE,
+    judge: int | None = None,
     progress: Progress | None = None,
 ) -> Swept:
     """Compute every design of a study.
@@ -168,8 +167,9 @@ def run_study(
         Address of a running Dask scheduler, whose workers then compute in place of local processes.
     resume : bool
         Go on in a folder that was begun; only missing blocks are computed.
-    judge : int
-        Designs that SciPy judges, spread over the study.
+    judge : int, optional
+        Designs that SciPy judges, spread over the study; by default 5, and more of a large study: a sixth of the square
+        root of its designs.
     progress : callable, optional
         Called with a `State` at the start and after every block.
 

@@ -32,6 +32,9 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser.add_argument("--resume", action="store_true", help="go on in a folder that was begun")
     parser.add_argument("--dry-run", action="store_true", help="say how many designs, how long and how large; no more")
     parser.add_argument(
-        "--judge", type=int, default=JUDGE, help=f"designs played again one by one as a check (default: {JUDGE})"
+        "--judge",
+        type=int,
+        help=f"designs played again one by one as a check (default: {JUDGE}, of a large study a "
+        "sixth of the square root of its designs)",
     )
     parser.add_argument("--progress", choices=("bar", "json", "none"), default="bar", help="json: lines of it")
