@@ -105,6 +105,14 @@ def test_without_wind_nothing_sounds_and_the_touch_is_the_spring_s():
     assert result.quantities["pluck_ratio"] == pytest.approx(1.0, abs=0.01)
 
 
+@pytest.mark.parametrize("volume", ["0.2 m^3", "1e-6 m^3"])
+def test_a_groove_of_any_size_leaves_the_friction_alone(volume):
+    # Friction is that of equilibria: however long the groove takes to fill, no wind gets into it.
+    note, usual = pressed({"groove.volume": volume}), pressed({})
+    for name in ("friction_at_key", "pluck_force", "follow_through_force", "loop_work"):
+        assert QUANTITIES[name].compute(note) == pytest.approx(QUANTITIES[name].compute(usual), rel=1e-6), name
+
+
 def test_no_stop_drawn_is_said():
     told = verdict(pressed({"groove.feet_area": "0 mm^2"}))
     assert told.fate is Fate.SPEAKS and told.reason == "no stop is drawn, so no pipe sounds"

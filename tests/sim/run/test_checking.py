@@ -74,6 +74,15 @@ def test_a_touch_outside_the_usual(tmp_path, force, wind, side):
     assert all(format_value(limit, "N") in line for limit in PLUCK_RANGE)
 
 
+@pytest.mark.parametrize(("moment", "side"), [("0.47 N*m", "below"), ("-0.5 N*m", "above")])
+def test_a_touch_outside_the_usual_by_the_weight_of_the_key_alone(tmp_path, moment, side):
+    # Levers alone, which leave the key's weight out, call both usual.
+    weight = 'material = "sitka-spruce"', f'material = "sitka-spruce"\nbalance_moment = "{moment}"'
+    case = read_case(write_case(tmp_path, weight))
+    assert PLUCK_RANGE[0] < static_pluck(train_of(case, "C4")) < PLUCK_RANGE[1]
+    assert [line for line in warned(case, case.compass) if f": pluck is {side} " in line]
+
+
 @pytest.mark.parametrize(("arm", "side"), [("100 mm", "below"), ("390 mm", "above")])
 def test_a_lift_outside_the_usual(tmp_path, arm, side):
     lines = remarks(tmp_path, ('arm = "250 mm"', f'arm = "{arm}"'))

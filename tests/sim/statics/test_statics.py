@@ -1,6 +1,7 @@
 """Equilibria with Coulomb friction: by hand, against a slow press, over folds, and under loads."""
 
 import math
+from itertools import combinations
 
 import numpy as np
 import pytest
@@ -96,6 +97,27 @@ def test_statics_and_a_slow_press_agree_to_half_a_percent(make_model, changes):
     assert np.mean(friction_at(found, span[~seating & ~falling])) == pytest.approx(
         np.mean((played - back)[~seating & ~falling]) / 2, rel=0.04
     )
+
+
+DRAWN = [sum(areas) for count in range(4) for areas in combinations((35.0, 28.0, 18.0), count)]
+"""Toes of every combination of three stops, mm^2."""
+
+
+@pytest.mark.parametrize("area", DRAWN)
+def test_press_statics_and_laid_masses_agree_whatever_is_drawn(make_model, area):
+    model = make_model(**{"groove.feet_area": f"{area} mm^2"})
+    found = press(model)
+    motion = model.play(drives.press(0.002, 0.0105, 2e4, hold=0.3, ease=0.05, release=False))
+    travel, force = motion["key_travel"] - motion["key_travel"][0], motion["key_force"]
+    # Up to the pluck: the fewer stops, the harder a key that sprang ahead lands on the gauge again.
+    left = np.flatnonzero(motion["seat_gap"] > 0)[0]
+    assert found.pluck_force == pytest.approx(force[: left + 1].max(), rel=5e-3)
+    held = (travel > 6e-3) & (travel < 8e-3)
+    assert np.mean(found.down.force_at(travel[held])) == pytest.approx(np.mean(force[held]), rel=5e-3)
+    # Laid down slowly: what trembles lets a load creep on its pins.
+    for share, opens in ((0.995, False), (1.005, True)):
+        motion = model.play(drives.laid_mass(share * found.pluck_force / G, laying=5.0, hold=1.0))
+        assert (motion["seat_gap"][-1] > 1e-3) == opens
 
 
 def test_a_slow_press_tends_to_statics(make_model):
