@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
+from scipy.interpolate import PchipInterpolator
 
 from keyaction.sim.motion.integrate import SHORTER, Floats, turned_too_far
 from keyaction.sim.motion.note import Model
@@ -26,6 +27,12 @@ JUST_PAST = 1e-3
 
 FALLS = 4
 """Times that a key may fall away from the finger on its way down."""
+
+
+WAY, FORCE = 0.01, 1.0
+"""m and N that count alike along a feel curve: a key's whole way, and about its pluck."""
+FINER = 8
+"""Points for each equilibrium, of the smooth curve under which work is counted."""
 
 
 @dataclass(frozen=True)
@@ -92,18 +99,42 @@ class Course:
         return np.flatnonzero(way >= furthest)
 
     @cached_property
+    def jumps(self) -> tuple[tuple[int, float], ...]:
+        """Where a finger that only goes on jumps from and lands, as numbers of equilibria, in order."""
+        found = []
+        for i, j in zip(self.met, self.met[1:], strict=False):
+            if j > i + 1:
+                way = self.finger[j - 1 : j + 1]
+                found.append((int(i), float(j - 1 + (self.finger[i] - way[0]) / (way[1] - way[0]))))
+        return tuple(found)
+
+    @cached_property
     def snaps(self) -> tuple[Snap, ...]:
         """Every jump of a finger that only goes on, in order."""
-        found = []
-        gap = self["seat_gap"]
-        for i, j in zip(self.met, self.met[1:], strict=False):
-            if j == i + 1:
-                continue
-            way = self.finger[j - 1 : j + 1]
-            share = (self.finger[i] - way[0]) / (way[1] - way[0])
-            force, lands = (float(c[j - 1] + share * (c[j] - c[j - 1])) for c in (self.force, gap))
-            found.append(Snap(float(self.travel[i]), float(self.force[i]), force, float(gap[i]), lands))
-        return tuple(found)
+        travel, force, gap = self.travel, self.force, self["seat_gap"]
+        return tuple(
+            Snap(float(travel[i]), float(force[i]), self.at(to, force), float(gap[i]), self.at(to, gap))
+            for i, to in self.jumps
+        )
+
+    @cached_property
+    def work(self) -> float:
+        """Force times way of a finger that only goes on, J, under a smooth curve through what it meets.
+
+        Straight lines would take up to half a percent more of a stroke where the curve is hollow. See Fritsch and
+        Carlson, "Monotone piecewise cubic interpolation", SIAM J. Numer. Anal. 17 (1980).
+        """
+        places = np.sort(np.concatenate([self.met, [to for _, to in self.jumps]]))
+        along = np.arange(len(self.finger))
+        travel, force = (np.interp(places, along, values) for values in (self.travel, self.force))
+        steps = np.hypot(np.diff(travel) / WAY, np.diff(force) / FORCE)
+        moved = np.concatenate([[True], steps > 0.0])
+        at = np.concatenate([[0.0], np.cumsum(steps)])[moved]
+        if len(at) < 2:
+            return 0.0
+        fine = np.interp(np.linspace(0.0, len(at) - 1.0, FINER * (len(at) - 1) + 1), np.arange(len(at)), at)
+        curves = (PchipInterpolator(at, values[moved])(fine) for values in (force, travel))
+        return float(np.trapezoid(*curves))
 
     def force_at(self, travel: Floats | float) -> Floats:
         """Key force (N) where a finger that only goes on meets these key travels (m from rest)."""
