@@ -81,6 +81,7 @@ QUANTITIES = registry(
     Quantity(
         q.friction_at_key, "N", "friction at the key", "friction", 1, sense="less", resolution=_FORCE,
         possible=_FRICTION,
+        without=(Fate.HANGS,),
         tables=(Spot("figures", 60), Spot("compared", 60)),
     ),
     Quantity(

@@ -18,6 +18,8 @@ HALF = 0.5
 """Open: where the opening time ends, amid the steep rise."""
 FULL = 0.9
 """Full: where the speech delay ends; a stroke that does not reach it does not speak."""
+NOTHING = 1e-9
+"""Share below which a pressure is none: what iterations leave over."""
 EMPTY = 0.1
 """Empty: where the release delay ends; a release that does not reach it is not silent."""
 

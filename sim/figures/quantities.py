@@ -19,6 +19,7 @@ from keyaction.sim.figures.limits import (
     HALF,
     NEAR,
     NO_FORCE,
+    NOTHING,
     REOPENED,
     SPEECH_START,
     TAKEN_UP,
@@ -126,7 +127,8 @@ def groove_share(record: Pressed) -> float:
     """Pressure in the groove over the box pressure with the key held at the bottom by the dip force."""
     if record.box_pressure <= 0.0:
         return math.nan
-    return float(record.press.down["groove_pressure"][-1]) / record.box_pressure
+    share = float(record.press.down["groove_pressure"][-1]) / record.box_pressure
+    return share if abs(share) > NOTHING else 0.0
 
 
 # -- the standard stroke ---------------------------------------------------------------------------------
@@ -160,9 +162,10 @@ def release_delay(record: Record) -> float:
 def overshoot(record: Record) -> float:
     """Highest lift of the pallet above its seat in the standard stroke divided by the steady lift.
 
-    None where the pallet does not stay at least 0.05 mm open.
+    0 where the stroke does not open the pallet; none where the pallet does not stay at least 0.05 mm open.
     """
-    return peak(record.stroke.t, record.lift, 0.0, record.stroke.drive.mark("lift"))[1] / _held_open(record)
+    highest = peak(record.stroke.t, record.lift, 0.0, record.stroke.drive.mark("lift"))[1]
+    return max(highest, 0.0) / _held_open(record)
 
 
 def bounce(record: Record) -> float:

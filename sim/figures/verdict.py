@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import math
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import Enum
@@ -61,17 +61,18 @@ class Verdict:
 
 
 UNASKED = Verdict(Fate.UNKNOWN)
+_FIGURE = re.compile(r"[-\d.]*\d")
 
 
 def alike(told: Mapping[str, str]) -> list[str]:
-    """What is wrong with notes, by name: a line for each fate, with the reason of the first that has it."""
+    """What is wrong with notes, by name: a line for each fate and kind of reason, with the first note's."""
     groups: dict[str, list[str]] = {}
     for note, text in told.items():
         if text != Fate.SPEAKS.value:
-            groups.setdefault(text.partition(": ")[0], []).append(note)
+            groups.setdefault(_FIGURE.sub("", text), []).append(note)
     lines = []
-    for fate, notes in groups.items():
-        reason = told[notes[0]].partition(": ")[2]
+    for notes in groups.values():
+        fate, _, reason = told[notes[0]].partition(": ")
         if len({told[note] for note in notes}) > 1 and reason:
             reason = f"{notes[0]}: {reason}"
         names = ", ".join(notes[:8]) + (f" and {len(notes) - 8} more" if len(notes) > 8 else "")
@@ -83,15 +84,15 @@ def verdict(note: Pressed) -> Verdict:
     """The verdict of a note.
 
     It sounds unplayed where the groove of the resting note holds more than 10 % of the box pressure; it hangs where
-    the pallet does not come back to its seat once the finger has left the key; it does not speak where the pallet never
-    opens, or the groove holds less than half of the box pressure with the key held at the dip force, and speaks weakly
-    below 90 %.
+    the groove does so once the finger has left the key, because the pallet stays open; it does not speak where the
+    pallet never opens, or the groove holds less than half of the box pressure with the key held at the dip force, and
+    speaks weakly below 90 %. A pallet that stays off its seat by less is told with a note that falls silent.
     """
     for asked in (_windless, _unplayed, _hanging, _silent):
         found = asked(note)
         if found:
             return found
-    return Verdict(Fate.SPEAKS, "" if note.of("groove", "feet") > 0.0 else "no stop is drawn, so no pipe sounds")
+    return Verdict(Fate.SPEAKS, _unshut(note) or _stopless(note))
 
 
 def _windless(note: Pressed) -> Verdict | None:
@@ -107,13 +108,32 @@ def _unplayed(note: Pressed) -> Verdict | None:
     if share <= EMPTY:
         return None
     held = f"the groove holds {100 * share:.0f} % of the wind with the key at rest"
-    return Verdict(Fate.CIPHER, f"the pallet stands {format_value(gap, 'm')} open, {held}" if gap > 0.0 else held)
+    if gap <= 0.0:
+        return Verdict(Fate.CIPHER, f"wind leaks past the shut pallet: {held}")
+    slack = ((name, figure.value) for name, figure in note.model.train.parameters.items() if name.what == "slack")
+    tight = [name.part for name, value in slack if value < 0.0]
+    by = f"drawn up by {', '.join(tight)}, which is too tight" if tight else "pulled by the weights that hang on it"
+    return Verdict(Fate.CIPHER, f"the pallet stands {format_value(gap, 'm')} open, {by}; {held}")
+
+
+def _unshut(note: Pressed) -> str:
+    """Of a pallet that stays off its seat, but by so little that the groove hardly fills."""
+    down, up = note.press.down, note.press.up
+    for course, at, told in ((down, 0, "the pallet does not shut: it rests"), (up, -1, "let go, the pallet stays")):
+        gap, share = float(course["seat_gap"][at]), float(course["groove_pressure"][at]) / note.box_pressure
+        if gap > 0.0:
+            return f"{told} {format_value(gap, 'm')} open, and the groove holds {100 * share:.1f} % of the wind"
+    return ""
+
+
+def _stopless(note: Pressed) -> str:
+    return "" if note.of("groove", "feet") > 0.0 else "no stop is drawn, so no pipe sounds"
 
 
 def _hanging(note: Pressed) -> Verdict | None:
     up = note.press.up
     gap = float(up["seat_gap"][-1])
-    if gap <= 0.0 or math.isnan(note.press.pluck_point):
+    if gap <= 0.0 or float(up["groove_pressure"][-1]) <= EMPTY * note.box_pressure:
         return None
     left = f"let go, the pallet stays {format_value(gap, 'm')} open"
     carried, whole = _rubbing(note, up.states[-1])

@@ -445,7 +445,7 @@ def _stroke_quantities(
             "opening_time": np.maximum(_crossing(record, "half", level["half_at"], h) - start, 0.0),
             "speech_delay": np.maximum(_crossing(record, "full", level["full_at"], h) - start, 0.0),
             "release_delay": np.maximum(_crossing(record, "empty", level["empty_at"], h) - lift, 0.0),
-            "overshoot": (measures["lift_top"] - seat) / steady,
+            "overshoot": np.maximum(measures["lift_top"] - seat, 0.0) / steady,
             "bounce": np.where(seated, measures["openings"], np.nan),
             "peak_force": measures["force_top"],
             "speech_after_release": np.where(silent, measures["left_over"] / box, np.nan),

@@ -23,6 +23,8 @@ from keyaction.sim.lanes.judge import ALLOWED, Check, compared, decided, judges
 from keyaction.sim.lanes.presses import in_chunks, presses
 from keyaction.sim.motion.integrate import Floats, turned_too_far
 
+ALIKE = ALLOWED / 2
+"""Share by which a quantity may differ from one step to another: three steps may be alike by chance."""
 STEPS = (0.7, 0.5)
 """Shares of the lanes' step at which motions are played again: three in no simple ratio seldom agree by chance."""
 _FAILED = "failed: the motion left the range of the model or never settled"
@@ -189,7 +191,7 @@ def _changing(names: Sequence[str], played: Sequence[Stroke]) -> NDArray[np.bool
     """Designs of which a figure changes by more than its resolution with the step, or a count nearly does."""
     found = [
         [
-            not all(QUANTITIES[name].resolution.difference(*pair) <= ALLOWED for pair in combinations(told, 2))
+            not all(QUANTITIES[name].resolution.difference(*pair) <= ALIKE for pair in combinations(told, 2))
             for told in zip(*(one.quantities[name] for one in played), strict=True)
         ]
         for name in names

@@ -230,8 +230,8 @@ _METHODS: dict[str, Callable[..., tuple[Floats, int, int]]] = {
 }
 
 SHORTER = (
-    "look at its arms (the shorter, the wider it turns), at the rod that moves it, at what holds it back, "
-    "and at the drive and its units"
+    "look at its arms (the shorter, the wider it turns), at the rod that moves it, at what holds it back (a stroke "
+    "throws a pallet with a weak spring far open: a stop of the pallet catches it), and at the drive and its units"
 )
 ABSURD = "look for absurd values with `keyaction check` (a mass, stiffness or damping far from its neighbours')"
 _REMEDY = f"{ABSURD}; if they are meant, a smaller relative tolerance may pass"

@@ -39,7 +39,7 @@ def settled(kernel: Kernel, parameters: Floats, drive: Floats, tolerances: Toler
     found, calm = relaxed(kernel, y, parameters, drive, tolerances)
     if calm and not _opens(kernel, found, parameters, drive):
         return found
-    return relaxed(kernel, _sunk(kernel, y, parameters, drive, tolerances), parameters, drive, tolerances)[0]
+    return relaxed(kernel, sunk(kernel, y, parameters, drive, tolerances), parameters, drive, tolerances)[0]
 
 
 def _opens(kernel: Kernel, y: Floats, parameters: Floats, drive: Floats) -> bool:
@@ -48,8 +48,18 @@ def _opens(kernel: Kernel, y: Floats, parameters: Floats, drive: Floats) -> bool
     return bool(np.any(seen[gaps] > 0.0))
 
 
-def _sunk(kernel: Kernel, y: Floats, parameters: Floats, drive: Floats, tolerances: Tolerances) -> Floats:
-    """The state to which a train sinks from `y`, every speed dragged back; `y` itself if it cannot be followed."""
+def sunk(
+    kernel: Kernel,
+    y: Floats,
+    parameters: Floats,
+    drive: Floats,
+    tolerances: Tolerances,
+    stopped: Sequence[str] = STOPPED,
+) -> Floats:
+    """The state to which a train sinks from `y`, every speed dragged back; `y` itself if it cannot be followed.
+
+    States of the kinds `stopped` are nothing in it.
+    """
     speeds = np.flatnonzero([kind == "speed" for kind in kernel.kinds])
     free = kernel.driven(parameters, drive)
 
@@ -64,7 +74,7 @@ def _sunk(kernel: Kernel, y: Floats, parameters: Floats, drive: Floats, toleranc
             dragged, y, _SINKING, tfirst=True, rtol=tolerances.relative, atol=tolerances.absolute(kernel.kinds),
             mxstep=20000,
         )  # fmt: skip
-    still = np.array([kind in STOPPED for kind in kernel.kinds])
+    still = np.array([kind in stopped for kind in kernel.kinds])
     return np.where(still, 0.0, path[-1]) if np.all(np.isfinite(path[-1])) else y
 
 
@@ -75,13 +85,20 @@ def rubbing(train: Train, names: Sequence[Name]) -> NDArray[np.bool_]:
 
 
 def relaxed(
-    kernel: Kernel, y: Floats, parameters: Floats, drive: Floats, tolerances: Tolerances, pace: float = 1.0
+    kernel: Kernel,
+    y: Floats,
+    parameters: Floats,
+    drive: Floats,
+    tolerances: Tolerances,
+    pace: float = 1.0,
+    stopped: Sequence[str] = STOPPED,
 ) -> tuple[Floats, bool]:
     """The state to which a train comes from `y`, its motion stopped again and again; whether it rests there.
 
-    `pace` makes the times between the stops longer, for a train that has far to go.
+    `pace` makes the times between the stops longer, for a train that has far to go; states of the kinds `stopped` are
+    set to nothing each time.
     """
-    ways, still = kernel.of_kind("coordinate"), np.array([kind in STOPPED for kind in kernel.kinds])
+    ways, still = kernel.of_kind("coordinate"), np.array([kind in stopped for kind in kernel.kinds])
     pressures, absolute = kernel.of_kind("pressure"), tolerances.absolute(kernel.kinds)
     moved, filled = np.inf, 0.0
     for turn in range(240):

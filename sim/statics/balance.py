@@ -20,7 +20,7 @@ from keyaction.sim.code.layout import DRIVE
 from keyaction.sim.motion.drives import Drive, Piece
 from keyaction.sim.motion.integrate import Floats, Tolerances, turned_too_far
 from keyaction.sim.motion.note import Model
-from keyaction.sim.motion.rest import relaxed
+from keyaction.sim.motion.rest import relaxed, sunk
 from keyaction.sim.statics.compiled import follower
 from keyaction.sim.statics.kinematics import kinematics
 from keyaction.sim.statics.path import ARRIVED, BROKEN, ENDLESS, FALLEN, MOST
@@ -29,6 +29,8 @@ Places = NDArray[np.int64]
 
 PINHOLE = 1e-7
 """m2: a tenth of a square millimetre."""
+LET_GO = ("speed", "work")
+"""Kinds of state that are nothing in a train that has fallen: friction holds it."""
 FALLING = 5
 """Times that a train which goes on by itself is let go on, before it is taken to rest."""
 CREEP = 1e-9
@@ -170,12 +172,16 @@ class Balance:
         drive = self.drive.copy()
         drive[_WAY] = way
         for _ in range(FALLING):
-            y, calm = relaxed(self.kernel, y, self.parameters, drive, Tolerances(), pace=10.0)
+            y, calm = relaxed(self.kernel, y, self.parameters, drive, Tolerances(), 10.0, LET_GO)
             far = turned_too_far(self.kernel, np.abs(y))
             if far:
                 raise RunsOff(far)
             if calm:
-                break
+                return y
+        y = sunk(self.kernel, y, self.parameters, drive, Tolerances(), LET_GO)
+        far = turned_too_far(self.kernel, np.abs(y))
+        if far:
+            raise RunsOff(far)
         return y
 
 

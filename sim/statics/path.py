@@ -28,6 +28,8 @@ LONGEST, FIRST, SHORTEST = 0.03, 1e-4, 1e-9
 """Steps along the path, as a share of the whole press."""
 MOST, NEWTON, EXACT = 5000, 8, 1e-8
 """Most steps of a path; most corrections of a step; the correction, as a share of the whole press, that is none."""
+SLIDING = 1e-3
+"""What a bushing's friction may lack of its whole, as a share of it, where it slides."""
 CORNER = 1e-6
 """Step round a corner, as a share of the whole press."""
 STRAIGHT, QUICK, EASY = 0.98, 2, 4
@@ -48,7 +50,10 @@ where the key falls away from the finger."""
 
 
 def slipped(train: Train, sense: float, z: Floats, u: Floats, far: Floats) -> tuple[Floats, Floats]:
-    """Slips at z, and their slopes: they follow the way that their owners go on."""
+    """Slips at z, and their slopes: they follow the way that their owners go on.
+
+    What slides already does so too where the path folds back; friction that still holds does so against both ways.
+    """
     owner, reach = train[6], train[8]
     found, slope = u.copy(), np.zeros(len(u))
     for i in range(len(u)):
@@ -56,6 +61,9 @@ def slipped(train: Train, sense: float, z: Floats, u: Floats, far: Floats) -> tu
         if ahead > 0.0:
             found[i] = sense - (sense - u[i]) * exp(-ahead)
             slope[i] = (sense - found[i]) * sense / reach[i]
+        elif abs(sense - u[i]) > SLIDING:
+            found[i] = (sense + u[i]) * exp(ahead) - sense
+            slope[i] = (sense + found[i]) * sense / reach[i]
     return found, slope
 
 
@@ -152,7 +160,8 @@ def arrived(
     owner = train[6]
     further = far.copy()
     for i in range(len(far)):
-        further[i] = sense * max(sense * z[owner[i]], sense * far[i])
+        back = sense * (far[i] - z[owner[i]]) > 0.0
+        further[i] = far[i] if back and abs(sense - u[i]) < SLIDING else z[owner[i]]
     now, _ = slipped(train, sense, z, u, far)
     return now, further, direction(table, before)
 

@@ -190,7 +190,10 @@ class StaticPress:
     @cached_property
     def bottom_point(self) -> float:
         """Key travel at which the key touches the bottom felt, m; NaN if it never does."""
-        return self.down.passing(self.bottom, 0.0)
+        found = self.down.passing(self.bottom, 0.0)
+        # Where it takes more than the dip force to get there, the way ends on the felt's surface.
+        ends = math.isnan(found) and self.down[self.bottom][-1] > -10 * TOUCH
+        return float(self.down.travel[-1]) if ends else found
 
     @cached_property
     def follow_through_force(self) -> float:
