@@ -77,8 +77,9 @@ _CLOSING = ("pallet", "closing_no_wind")
 def _given(result: Result, case: Case | None) -> np.ndarray:
     """What the case gives of spring and pallet, and the closing force that follows, at every note."""
     found = np.array([*(parameter(result, *one) for one in _GIVEN), np.asarray(result["closing_force"], dtype=float)])
-    failed = [i for i, status in enumerate(result["status"]) if str(status) != "ok"]
-    for i in failed if case else ():
+    if case is None:
+        return found
+    for i in np.flatnonzero(result["status"] != "ok"):
         try:
             train = train_of(case, int(result["semitone"][i]))
         except TrainProblem:
