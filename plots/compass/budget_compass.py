@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 
 from keyaction.models.units.quantity import System
-from keyaction.plots.compass.keyboard import lay_out, mark_failed, semitones
+from keyaction.plots.compass.keyboard import MARKS, lay_out, mark_verdicts, semitones
 from keyaction.plots.note.budget import BUDGETS, Budget
 from keyaction.plots.style.labels import breadth
 from keyaction.plots.style.page import Margins, axis_title, explain, page, panels, shown
@@ -20,7 +20,8 @@ from keyaction.sim.files.labelled import Result
 
 _LEAST, _KEY_ROW = 3.9, 0.175
 """Inches: least height of a panel, and height of a line of its key."""
-_MARKS = ("could not be played", "does not pluck", "no budget")
+_NONE = {"give": "no pluck"}
+"""What a sound note without a budget is called."""
 
 
 @of_compass("Budgets over the compass")
@@ -35,7 +36,7 @@ def budgets_compass(result: Result, heading: str, units: System) -> Figure:
     names = [[str(name) for name in result[budget.axis]] for budget in BUDGETS]
     high = max(_LEAST, *(_KEY_ROW * (len(shares) + 3) for shares in names))
     figure = page(result, heading, 10.5, 1.8 + 2 * high)
-    right = 0.75 + breadth(figure, [*names[0], *names[1], *_MARKS])
+    right = 0.75 + breadth(figure, [*names[0], *names[1], *MARKS])
     grid = panels(figure, 3, 1, Margins(left=0.85, right=right, top=0.3), hspace=0.16, height_ratios=(1.0, 1.0, 0.075))
     strip = figure.add_subplot(grid[2])
     rows = [figure.add_subplot(grid[i], sharex=strip) for i in range(2)]
@@ -82,7 +83,7 @@ def _stack(axes: Axes, result: Result, budget: Budget, units: System) -> None:
     axes.set_ylabel(axis_title(budget.of, unit))
     axes.set_title(budget.title, loc="left", size=SMALL + 1.5, weight="bold", pad=8)
     lacking = np.where(np.any(np.isfinite(values), axis=1), 0.0, np.nan)
-    mark_failed(axes, result, lacking, _MARKS[1] if budget.axis == "give" else _MARKS[2])
+    mark_verdicts(axes, result, lacking, _NONE.get(budget.axis, "no budget"))
     marked = [one for one in axes.get_lines() if one.get_marker() not in ("", "None")]
     axes.legend(
         handles=[*reversed(standing), *hanging, *marked],

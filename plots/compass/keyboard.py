@@ -13,6 +13,7 @@ from keyaction.models.notes import is_sharp, note_name
 from keyaction.models.units.quantity import System
 from keyaction.plots.style.page import Floats, shown
 from keyaction.plots.style.pens import FAINT, HAIR, INK, VERMILLION
+from keyaction.sim.figures.verdict import Fate
 from keyaction.sim.files.labelled import Result
 
 _OCTAVE = 12
@@ -106,21 +107,55 @@ def _keys(strip: Axes, low: int, high: int) -> None:
             strip.add_line(Line2D([note - 0.5, note - 0.5], [0, 1], color=FAINT, linewidth=0.6))
 
 
-def mark_failed(axes: Axes, result: Result, values: Floats, none: str) -> None:
-    """Small marks at the foot of a panel: notes that failed, and notes without this figure."""
-    notes = np.array(semitones(result))
-    failed = np.array([str(status) != "ok" for status in result["status"]])
-    lacking = ~np.isfinite(values) & ~failed
-    for chosen, marker, label in ((failed, "x", "could not be played"), (lacking, "v", none)):
-        if np.any(chosen):
-            axes.plot(
-                notes[chosen],
-                np.full(np.count_nonzero(chosen), 0.045),
-                marker,
-                color=VERMILLION,
-                markersize=5,
-                markerfacecolor="none",
-                transform=axes.get_xaxis_transform(),
-                label=label,
-                zorder=5,
-            )
+_FATES = (
+    (Fate.HANGS, "v"),
+    (Fate.MUTE, "s"),
+    (Fate.WEAK, "d"),
+    (Fate.CIPHER, "^"),
+    (Fate.NO_WIND, "o"),
+)
+"""Verdicts that are not the sound one, with their marks."""
+FAILED = "could not be played"
+MARKS = (FAILED, *(fate.value for fate, _ in _FATES))
+"""Names of all marks, but for that of a sound note without a figure."""
+
+
+def mark_verdicts(axes: Axes, result: Result, values: Floats, none: str, every: bool = False) -> None:
+    """Small marks at the foot of a panel: why notes are without its figure.
+
+    Parameters
+    ----------
+    axes : Axes
+    result : Result
+    values : (n,) array
+        The figure at every note, NaN where there is none.
+    none : str
+        What a note is called that has no such figure though nothing is wrong with it.
+    every : bool
+        Whether notes with something wrong are marked that do have the figure.
+    """
+    left = np.full(len(values), True) if every else ~np.isfinite(values)
+    told = [str(text) for text in result["verdict"]] if "verdict" in result else [""] * len(values)
+    for fate, marker in _FATES:
+        chosen = left & np.array([text.startswith(fate.value) for text in told])
+        _mark(axes, result, chosen, marker, fate.value)
+        left = left & ~chosen
+    failed = left & np.array([str(status) != "ok" for status in result["status"]])
+    _mark(axes, result, failed, "x", FAILED)
+    _mark(axes, result, left & ~failed & ~np.isfinite(values), "_", none)
+
+
+def _mark(axes: Axes, result: Result, chosen: np.ndarray, marker: str, label: str) -> None:
+    """A row of marks of one kind, with its name in the panel's key; nothing where no note is of it."""
+    if np.any(chosen):
+        axes.plot(
+            np.array(semitones(result))[chosen],
+            np.full(np.count_nonzero(chosen), 0.045),
+            marker,
+            color=VERMILLION,
+            markersize=5,
+            markerfacecolor="none",
+            transform=axes.get_xaxis_transform(),
+            label=label,
+            zorder=5,
+        )

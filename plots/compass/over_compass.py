@@ -9,7 +9,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from keyaction.models.units.quantity import System
-from keyaction.plots.compass.keyboard import along, joined, lay_out, mark_failed, semitones, widen
+from keyaction.plots.compass.keyboard import MARKS, along, joined, lay_out, mark_verdicts, semitones, widen
+from keyaction.plots.style.labels import breadth
 from keyaction.plots.style.page import Floats, Margins, axis_title, page, panels, shown
 from keyaction.plots.style.pens import BLACK, BLUE, GREEN, INK, ORANGE, SMALL, VERMILLION, Pen
 from keyaction.plots.style.picture import of_compass
@@ -20,7 +21,7 @@ from keyaction.sim.files.labelled import Result
 
 @dataclass(frozen=True)
 class _Panel:
-    """Quantities of one panel, the words of its axis, and what a note without a value is called."""
+    """Quantities of one panel, the words of its axis, and what a sound note without a value is called."""
 
     names: tuple[str, ...]
     words: str
@@ -28,11 +29,11 @@ class _Panel:
 
 
 _PANELS = (
-    _Panel(("pluck_force",), "pluck force", "does not pluck"),
-    _Panel(("pluck_point", "lost_motion"), "key travel", "does not pluck"),
+    _Panel(("pluck_force",), "pluck force", "no pluck"),
+    _Panel(("pluck_point", "lost_motion"), "key travel", "no pluck"),
     _Panel(("repetition_rate",), "repetition", "no rate"),
-    _Panel(("opening_time", "speech_delay"), "speech", "does not speak"),
-    _Panel(("release_delay",), "release", "does not fall silent"),
+    _Panel(("opening_time", "speech_delay"), "speech", "no time"),
+    _Panel(("release_delay",), "release", "no time"),
 )
 _PENS = (Pen(BLACK, "-", "o"), Pen(BLUE, (0, (5, 2)), "^"), Pen(GREEN, (0, (1.5, 1.5)), "D"))
 
@@ -45,12 +46,14 @@ def compass(result: Result, heading: str, units: System) -> Figure:
     -------
     matplotlib.figure.Figure
         Pluck force, with the band within which a note cannot be told from its lower neighbour; pluck point and
-        lost motion; repetition rate; opening time and speech delay; release delay. Notes that failed are gaps. Where
-        the result has the spread of its figures, strokes go from the lower to the upper edge of each band.
+        lost motion; repetition rate; opening time and speech delay; release delay. Notes without a figure are gaps,
+        marked by their verdict; the first panel marks every note with which something is wrong. Where the result has
+        the spread of its figures, strokes go from the lower to the upper edge of each band.
     """
     figure = page(result, heading, 10.5, 11.2)
     ratios = (1.5, 1.1, 1.0, 1.1, 1.0, 0.22)
-    grid = panels(figure, 6, 1, Margins(left=0.85, right=2.1, top=0.1), hspace=0.16, height_ratios=ratios)
+    right = 0.75 + breadth(figure, MARKS)
+    grid = panels(figure, 6, 1, Margins(left=0.85, right=right, top=0.1), hspace=0.16, height_ratios=ratios)
     strip = figure.add_subplot(grid[5])
     rows = [figure.add_subplot(grid[i], sharex=strip) for i in range(5)]
     for axes, panel in zip(rows, _PANELS, strict=True):
@@ -82,7 +85,7 @@ def _courses(axes: Axes, result: Result, panel: _Panel, units: System) -> None:
             label=variable.label,
         )
         compass_band(axes, result, name, style.color, units)
-    mark_failed(axes, result, result[panel.names[0]], panel.none)
+    mark_verdicts(axes, result, result[panel.names[0]], panel.none, every=panel is _PANELS[0])
     axes.set_ylabel(axis_title(panel.words, unit))
     axes.margins(y=0.12)
     axes.use_sticky_edges = False

@@ -17,7 +17,6 @@ from jinja2 import DictLoader, Environment, StrictUndefined
 from keyaction._version import __version__
 from keyaction.cases.text.assumed import grouped
 from keyaction.cases.text.signs import without_unseen
-from keyaction.models.notes import note_name
 from keyaction.models.units.quantity import System
 from keyaction.plots.compare.save import pictures as compared_pictures
 from keyaction.plots.report import sheets as report_sheets
@@ -44,6 +43,8 @@ _LETTERS, _GAP = 104, 2
 """Letters in a line of a table on A4, and how many the space between two columns stands for."""
 _MOST_ROWS = 62
 """Rows that a page of A4 holds."""
+_SHORT = 31
+"""Rows up to which a table shares its printed page with others."""
 _TEMPLATES = ("report.html", "report.css")
 
 
@@ -117,7 +118,7 @@ def make_report(
         "facts": _facts(result),
         "css_title": css_text(f"{shorten(result.title, 80, placeholder=' ...')}, keyaction {__version__}"),
         "version": __version__,
-        "findings": report_words.findings(result, comparison, units) + _measured(result, found, units, weighed),
+        "findings": report_words.findings(result, comparison, units, case) + _measured(result, found, units, weighed),
         "glance": glance,
         "first_picture": drawn[0],
         "work": work,
@@ -125,7 +126,7 @@ def make_report(
         "comparison": _comparison(result, comparison, units) if comparison is not None else None,
         "compared": [list(sheet.pieces(2, _LETTERS, _GAP)) for sheet in compared[:-1]] + compared[-1:],
         "assumptions": grouped(result.assumptions()),
-        "remarks": _remarks(result) + _unweighed(result, weighed),
+        "remarks": _remarks(result),
         "materials": materials,
         "definitions": list(report_sheets.definitions(result)),
         "sources": report_words.SOURCES + (report_words.COMPARED_SOURCES if comparison is not None else ()),
@@ -176,7 +177,7 @@ def _rendered(context: dict[str, Any]) -> str:
     environment = Environment(
         loader=DictLoader(texts), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
-    page = environment.get_template("report.html").render(context, rows_a_page=rows_a_page)
+    page = environment.get_template("report.html").render(context, rows_a_page=rows_a_page, short=_SHORT)
     return without_unseen(page)
 
 
@@ -201,14 +202,19 @@ def _pictures(result: Result, notes: Sequence[str], middle: str, units: System) 
     from keyaction.plots import budgets, budgets_compass, compass, feel_curve, slow_press, stroke_path
 
     others = [note for note in notes if note != middle]
+    ends = [
+        ("budgets", "Budgets over the compass", budgets_compass(result, units)),
+        (f"path-{middle}", f"The path of a stroke, {middle}", stroke_path(result, middle, units)),
+    ]
+    if len(others) % 2:  # two low pictures share a page, and an odd one with the path
+        ends.reverse()
     drawn = [
         (f"slow-{middle}", f"Feel curve of {middle}", slow_press(result, middle, units)),
         ("compass", "Over the compass", compass(result, units)),
         (f"feel-{middle}", f"Feel curve of {middle}, slow and at speed", feel_curve(result, middle, units)),
         (f"budget-{middle}", f"What gives way and what weighs, {middle}", budgets(result, middle, units)),
         *((f"slow-{note}", f"Feel curve of {note}", slow_press(result, note, units)) for note in others),
-        ("budgets", "Budgets over the compass", budgets_compass(result, units)),
-        (f"path-{middle}", f"The path of a stroke, {middle}", stroke_path(result, middle, units)),
+        *ends,
     ]
     return [Picture(name, title, _png(figure), name.startswith("budget-")) for name, title, figure in drawn]
 
@@ -270,11 +276,6 @@ def _measured(
 ) -> list[report_words.Finding]:
     words = found_words(result, found, units, weighed) if found is not None else []
     return [report_words.Finding(f"Found against computed: {'; '.join(words)}.")] if words else []
-
-
-def _unweighed(result: Result, weighed: Sequence[WeighOff]) -> list[str]:
-    failed = [one for one in weighed if one.failed]
-    return [f"{note_name(one.note, result.naming)}: could not be weighed: {one.failed}" for one in failed]
 
 
 def _remarks(result: Result) -> list[str]:

@@ -9,11 +9,13 @@ from dataclasses import replace
 import numpy as np
 
 from keyaction.cases.action.case import Case, PartSpec
+from keyaction.cases.action.trains import train_of
 from keyaction.models.fields.values import Given
 from keyaction.models.formulas.springs import TorsionSpring
 from keyaction.models.materials.shown import shown_property
 from keyaction.models.materials.types import Material
 from keyaction.models.notes import note_name
+from keyaction.models.train.train import TrainProblem
 from keyaction.models.units.quantity import System, convert, format_value
 from keyaction.sim.figures.columns import QUANTITIES, shown_in
 from keyaction.sim.figures.dip import AS_WRITTEN, pressed_words, written_dip
@@ -41,8 +43,8 @@ def parameter(result: Result, role: str, what: str) -> np.ndarray:
     return np.asarray(result["figures"][:, found[0]]) if len(found) else np.full(len(result.notes), np.nan)
 
 
-def spring_figures(result: Result) -> dict[str, np.ndarray]:
-    """Figures of the pallet springs at every note, SI.
+def spring_figures(result: Result, case: Case | None = None) -> dict[str, np.ndarray]:
+    """Figures of the pallet springs at every note, SI; of notes that failed what the case gives.
 
     Returns
     -------
@@ -51,13 +53,11 @@ def spring_figures(result: Result) -> dict[str, np.ndarray]:
         eye with the wind off; ``margin``, the same less the friction of the hinge; ``energy_shut``,
         ``energy_open``: stored if the spring is linear down to no force, F^2 / 2k.
     """
-    shut, rate, moment = (parameter(result, "spring", what) for what in ("force", "rate", "M0"))
-    eye_arm, friction = (parameter(result, "pallet", what) for what in ("r_eye", "tau0"))
+    shut, rate, moment, eye_arm, friction, closing = _given(result, case)
     with np.errstate(divide="ignore", invalid="ignore"):
         at = moment / shut
         opened = shut + rate * np.asarray(result["steady_lift"]) * at / eye_arm
         energies = [np.where(rate > 0, force**2 / (2 * rate), np.nan) for force in (shut, opened)]
-    closing = np.asarray(result["closing_force"])
     return {
         "at": at,
         "shut": shut,
@@ -70,9 +70,27 @@ def spring_figures(result: Result) -> dict[str, np.ndarray]:
     }
 
 
+_GIVEN = (("spring", "force"), ("spring", "rate"), ("spring", "M0"), ("pallet", "r_eye"), ("pallet", "tau0"))
+_CLOSING = ("pallet", "closing_no_wind")
+
+
+def _given(result: Result, case: Case | None) -> np.ndarray:
+    """What the case gives of spring and pallet, and the closing force that follows, at every note."""
+    found = np.array([*(parameter(result, *one) for one in _GIVEN), np.asarray(result["closing_force"], dtype=float)])
+    if case is None:
+        return found
+    for i in np.flatnonzero(result["status"] != "ok"):
+        try:
+            train = train_of(case, int(result["semitone"][i]))
+        except TrainProblem:
+            continue
+        found[:, i] = [train.role(role).values.derived[what].value for role, what in (*_GIVEN, _CLOSING)]
+    return found
+
+
 def springs_sheet(result: Result, case: Case | None, units: System) -> Sheet:
     """The spring schedule: one row per note, with the wire where the case gives one."""
-    figures = spring_figures(result)
+    figures = spring_figures(result, case)
     told = (
         ("at", "from\nhinge", "m", 0),
         ("shut", "force\nshut", "N", 0),
@@ -110,7 +128,7 @@ def _wires(result: Result, case: Case | None, units: System) -> tuple[list[Colum
     columns += [in_units(words, _UNITS.get(path, "m"), units, None) for path, words in _WIRE]
     columns.append(Column("stress\nopen", "% of strength", 0, limit=100 * YIELD))
     rows: list[list[Cell]] = []
-    for note, force in zip(result["semitone"], spring_figures(result)["open"], strict=True):
+    for note, force in zip(result["semitone"], spring_figures(result, case)["open"], strict=True):
         given = case.values(int(note), spring)
         row: list[Cell] = [str(given["wire.material"].value) if "wire.material" in given else ""]
         row += [_number(given, path, _UNITS.get(path, "m"), units) for path, _ in _WIRE]

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from keyaction.cases.action.case import Case
 from keyaction.models.units.quantity import System, format_value
 from keyaction.plots.report.sheets import spring_figures
 from keyaction.sim.compare.sheets import felt, verdict
@@ -96,8 +97,8 @@ class Finding:
     beware: bool = False
 
 
-def findings(result: Result, comparison: Result | None, units: System) -> list[Finding]:
-    """What a reader should know first."""
+def findings(result: Result, comparison: Result | None, units: System, case: Case | None = None) -> list[Finding]:
+    """What a reader should know first; by the `case` also of the springs of notes that failed."""
     found = [
         *_failed(result),
         *_fates(result),
@@ -105,7 +106,7 @@ def findings(result: Result, comparison: Result | None, units: System) -> list[F
         *_even(result),
         *_pluck_point(result, units),
         *_fast(result, units),
-        *_closing(result, units),
+        *_closing(result, units, case),
     ]
     warned = json.loads(result.about.get("warnings", "[]"))
     told = [str(text) for text in result["warning"] if str(text)]
@@ -165,13 +166,14 @@ def _failed(result: Result) -> Iterator[Finding]:
 
 
 def _fates(result: Result) -> Iterator[Finding]:
-    """What is wrong with notes that could be played."""
+    """What is wrong with notes, as far as it is known."""
     played = zip(result.notes, _ok(result), result["verdict"], strict=True)
-    told = {note: str(text) for note, ok, text in played if ok}
+    told = {note: str(text) for note, ok, text in played if ok or not str(text).startswith(Fate.UNKNOWN.value)}
     lines = alike(told)
     yield from (Finding(f"{line}.", True) for line in lines)
     if told and not lines:
-        yield Finding("Every note speaks when it is played and falls silent when it is let go.")
+        every = "Every note" if np.all(_ok(result)) else "Every other note"
+        yield Finding(f"{every} speaks when it is played and falls silent when it is let go.")
 
 
 def _ends(result: Result, name: str, units: System) -> tuple[str, str, str, str] | None:
@@ -247,27 +249,29 @@ def _sounding(result: Result) -> np.ndarray:
     return np.array([str(text).startswith((Fate.HANGS.value, Fate.CIPHER.value)) for text in result["verdict"]])
 
 
-def _closing(result: Result, units: System) -> Iterator[Finding]:
-    figures = spring_figures(result)
+def _closing(result: Result, units: System, case: Case | None) -> Iterator[Finding]:
+    figures = spring_figures(result, case)
     margin = figures["margin"]
-    if not np.any(np.isfinite(margin)):
+    known = np.isfinite(margin)
+    if not np.any(known):
         return
     low = int(np.nanargmin(margin))
     weak = margin <= 0
+    unknown = "" if np.all(known) else f"; of {_named(result, ~known)} it is not known"
     if np.any(weak):
         at = _named(result, weak)
-        yield Finding(f"Springs do not close the pallet with the wind off at {at}: ciphers.", True)
+        yield Finding(f"Springs do not close the pallet with the wind off at {at}: ciphers{unknown}.", True)
     elif np.any(sounding := _sounding(result)):
         yield Finding(
             "With the wind off each spring by itself would close its pallet, by "
             f"{format_value(margin[low], 'N', units)} or more at the eye; {_named(result, sounding)} all the same does "
-            "not fall silent.",
+            f"not fall silent{unknown}.",
             True,
         )
     else:
         yield Finding(
             f"With the wind off the springs close every pallet, by {format_value(margin[low], 'N', units)} or more at "
-            f"the eye (least at {result.notes[low]})."
+            f"the eye (least at {result.notes[low]}){unknown}."
         )
     energy = figures["energy_shut"]
     if np.any(np.isfinite(energy)):

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from keyaction._version import __version__
 from keyaction.models.units.quantity import System, convert
-from keyaction.plots.style.pens import FAINT, HAIR, INK, LARGE, PLAIN, SMALL
+from keyaction.plots.style.pens import FAINT, HAIR, INK, LARGE, PLAIN, SMALL, VERMILLION
 from keyaction.sim.files.labelled import Result
 
 Floats = NDArray[np.float64]
@@ -105,6 +105,15 @@ def page(result: Result, heading: str, width: float, height: float) -> Figure:
     figure.text(left, 1 - 0.58 / height, case, size=PLAIN, color=FAINT, va="baseline", gid="case")
     figure.text(left, 0.13 / height, footer(result), size=SMALL - 1, color=FAINT, va="baseline", gid="footer")
     return figure
+
+
+def tell_verdict(figure: Figure, text: str) -> None:
+    """A line under the titles that says what is wrong with the note; none where nothing is."""
+    width, height = (float(size) for size in figure.get_size_inches())
+    if text:
+        line = textwrap.shorten(text, int(_LETTERS * width * PLAIN / SMALL), placeholder=" ...")
+        y = 1 - 0.74 / height
+        figure.text(0.2 / width, y, line, size=SMALL, weight="bold", color=VERMILLION, va="baseline", gid="verdict")
 
 
 def footer(result: Result) -> str:

@@ -9,8 +9,8 @@ from typing import Protocol, TypeVar
 from matplotlib.figure import Figure
 
 from keyaction.models.units.quantity import System
-from keyaction.plots.style.page import in_style, nothing_to_draw
-from keyaction.plots.style.reading import missing, no_notes
+from keyaction.plots.style.page import in_style, nothing_to_draw, tell_verdict
+from keyaction.plots.style.reading import missing, no_notes, unsound
 from keyaction.sim.files.labelled import Result
 
 Drawn = TypeVar("Drawn", bound=Callable[..., Figure])
@@ -37,7 +37,8 @@ class CompassPicture(Protocol):
 def of_note(heading: str, *needed: str) -> Callable[[Callable[[Result, int, str, System], Figure]], NotePicture]:
     """Make a picture of one note from what draws it, ``draw(result, row, heading, units)``.
 
-    Where the note failed, or the result lacks one of the variables `needed`, a page says so in its place.
+    Where the note failed, or the result lacks one of the variables `needed`, a page says so in its place. A verdict
+    that is not the sound one stands under the title.
     """
 
     def made(draw: Callable[[Result, int, str, System], Figure]) -> NotePicture:
@@ -46,7 +47,9 @@ def of_note(heading: str, *needed: str) -> Callable[[Callable[[Result, int, str,
             row = result.index(note)
             full = f"{heading}, {result.notes[row]}"
             why = missing(result, row, *needed)
-            return nothing_to_draw(result, full, why) if why else draw(result, row, full, units)
+            figure = nothing_to_draw(result, full, why) if why else draw(result, row, full, units)
+            tell_verdict(figure, unsound(result, row))
+            return figure
 
         return _told(picture, draw, _RESULT + _NOTE + _UNITS, _NO_NOTE)
 

@@ -12,6 +12,7 @@ from keyaction.models.units.quantity import System, format_value
 from keyaction.plots.style.page import Floats
 from keyaction.sim.figures.limits import SPEECH_START
 from keyaction.sim.figures.measure import crossing
+from keyaction.sim.figures.verdict import Fate
 from keyaction.sim.files.labelled import Result
 
 NEVER_PLUCKS = "The pallet never leaves its seat in the slow press: there is no pluck point."
@@ -29,6 +30,12 @@ def missing(result: Result, row: int, *curves: str) -> str:
         return f"{result.notes[row]} could not be played: {reason(result, row)}"
     absent = [name for name in curves if name not in result]
     return f"This result holds no {', '.join(absent)}." if absent else ""
+
+
+def unsound(result: Result, row: int) -> str:
+    """What is wrong with a note by its verdict; empty where nothing is, or nothing is known."""
+    text = str(result["verdict"][row]) if "verdict" in result else ""
+    return "" if text.startswith((Fate.SPEAKS.value, Fate.UNKNOWN.value)) else text
 
 
 def no_notes(result: Result) -> str:

@@ -66,15 +66,18 @@ def _weighed(case: Case, notes: Sequence[int], laid: Sequence[int], front: float
 def _show(case: Case, found: Sequence[WeighOff], options: argparse.Namespace) -> None:
     console = out()
     console.print(case.title, style="bold", markup=False)
-    console.print(sheet_table(weigh_sheet(found, case.naming, options.units, brief=True)))
+    sheet = weigh_sheet(found, case.naming, options.units, brief=True)
+    console.print(sheet_table(sheet))
+    for line in sheet.lines:
+        paragraph(console, line)
     masses = laid_sheet(found, case.naming, options.units)
     if masses.rows:
         console.print(sheet_table(masses))
-        for one in found:
-            for reason in one.reasons:
-                paragraph(console, f"{note_name(one.note, case.naming)}: {reason}")
-        if not any(one.reasons for one in found):
-            console.print("Statics and masses agree to the gram.")
+    for one in found:
+        for reason in one.reasons:
+            paragraph(console, f"{note_name(one.note, case.naming)}: {reason}")
+    if masses.rows and not any(one.reasons for one in found if one.laid_on):
+        console.print("Statics and masses agree to the gram.")
     if options.csv:
         write_text(options.csv, weigh_sheet(found, case.naming, options.units).csv())
         console.print(f"table: {options.csv}", markup=False, soft_wrap=True)

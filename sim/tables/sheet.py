@@ -38,6 +38,8 @@ class Column:
         Numbers beyond it, in either sense, are shown with an exclamation mark.
     full : str
         The heading where the column stands by itself, as in a CSV file; by default the same.
+    head_only : bool
+        Whether people read only what stands before the first ': ' of its texts; a CSV file has the whole.
     """
 
     heading: str
@@ -46,6 +48,7 @@ class Column:
     text: bool = False
     limit: float | None = None
     full: str = ""
+    head_only: bool = False
 
     @property
     def title(self) -> str:
@@ -56,7 +59,7 @@ class Column:
     def shown(self, cell: Cell) -> str:
         """The cell as people read it."""
         if isinstance(cell, str):
-            return cell
+            return cell.partition(": ")[0] if self.head_only else cell
         if not math.isfinite(cell):
             return NONE
         text = format_value(cell, "1") if self.places is None else f"{cell:z.{self.places}f}"
@@ -86,6 +89,8 @@ class Sheet:
         A number or a text for each column; NaN where there is none.
     note : str
         What a reader must know to use it.
+    lines : sequence of str
+        What is to be said of single rows, a line each under the table; not in the CSV file.
     """
 
     name: str
@@ -93,6 +98,7 @@ class Sheet:
     columns: Sequence[Column]
     rows: Sequence[Sequence[Cell]]
     note: str = ""
+    lines: Sequence[str] = ()
 
     def shown(self) -> Iterator[list[str]]:
         """The rows as people read them."""

@@ -2,7 +2,8 @@
 
 Down-weight: the smallest load that takes the key from rest through the pluck, until the pallet stands open by half a
 millimetre at the eye. Hold weight: the smallest load that keeps the pressed key on its bottom felt. Up-weight: the
-largest load that the key lifts from the bottom until the pallet seats; from there on it hangs in its play.
+largest load that the key lifts from the bottom until the pallet seats; from there on it hangs in its play. A pallet
+that never opens has neither down-weight nor up-weight, and so has one that stands open unplayed.
 """
 
 from __future__ import annotations
@@ -14,14 +15,18 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
+from numpy.typing import NDArray
 
 from keyaction.cases.action.case import Case
+from keyaction.cases.action.strokes import Strokes, usual_strokes
 from keyaction.models.algebra.names import Name
 from keyaction.models.fields.values import Given
 from keyaction.models.notes import is_sharp
 from keyaction.models.parts.common import GRAVITY
 from keyaction.models.train.train import PartProblem, Train, TrainProblem, build_train
-from keyaction.sim.figures.play import reason_of
+from keyaction.models.units.quantity import format_value
+from keyaction.sim.figures.play import NotPlayed, press_note, reason_of
+from keyaction.sim.figures.verdict import UNASKED, Fate, Verdict, verdict
 from keyaction.sim.motion.drives import Drive, Piece, laid_mass, quintic
 from keyaction.sim.motion.integrate import Motion
 from keyaction.sim.motion.note import NoteModel
@@ -47,12 +52,17 @@ CONTACT = 1e5
 class Weights:
     """Down-weight, hold weight and up-weight, N at the key front.
 
-    The first is NaN where no load opens the pallet; the others are 0 where the key stays down by itself.
+    The first is NaN where no load opens the pallet, and where it stands open unplayed. The last is NaN where the pallet
+    is on its seat with the key down, and where it is off it with the key at rest. Otherwise the last two are 0 where
+    the key stays down by itself.
     """
 
     down: float
     hold: float
     up: float
+
+
+NO_WEIGHTS = Weights(math.nan, math.nan, math.nan)
 
 
 @dataclass(frozen=True)
@@ -69,9 +79,11 @@ class WeighOff:
     closing : float
         Closing margin of the pallet at zero wind, N at the eye.
     reasons : tuple of str
-        Where the two differ by more than a gram, and why.
+        Where the two differ by more than a gram, and why; why there are none with the wind off.
     failed : str
-        Why the note could not be weighed; its figures are then NaN.
+        Why the note could not be weighed; its weights are then NaN.
+    verdict : Verdict
+        What becomes of the note with the wind on; why weights that it does not have are NaN.
     """
 
     note: int
@@ -82,6 +94,7 @@ class WeighOff:
     laid_off: Weights | None = None
     reasons: tuple[str, ...] = ()
     failed: str = ""
+    verdict: Verdict = UNASKED
 
     @property
     def friction(self) -> float:
@@ -146,13 +159,19 @@ def _down(found: StaticPress) -> float:
 
 def _up(found: StaticPress) -> tuple[float, float]:
     """Hold weight and up-weight."""
-    course = found.up
-    left = np.flatnonzero(course[found.bottom] <= SEATED)
-    if not len(left):
-        return 0.0, 0.0
-    hold = float(course.force[left[0]])
-    seats = np.flatnonzero(course["seat_gap"] <= SEATED)
-    return hold, float(np.min(course.force[left[0] : seats[0] + 1])) if len(seats) else 0.0
+    left = np.flatnonzero(found.up[found.bottom] <= SEATED)
+    return float(found.up.force[left[0]]) if len(left) else 0.0, _lifted(found, left)
+
+
+def _lifted(found: StaticPress, left: NDArray[np.int64]) -> float:
+    """The up-weight of a key that has left its bottom felt at these places of the way up."""
+    gap = found.up["seat_gap"]
+    if gap[0] <= SEATED or found.down["seat_gap"][0] > SEATED:  # there is no way from open to shut
+        return math.nan
+    seats = np.flatnonzero(gap <= SEATED)
+    if not len(left) or not len(seats):
+        return 0.0
+    return float(np.min(found.up.force[min(left[0], seats[0]) : seats[0] + 1]))
 
 
 # -- masses laid on ----------------------------------------------------------------------------------------
@@ -198,9 +217,20 @@ def by_masses(model: NoteModel, near: Weights, laying: float = LAYING) -> Weight
     def stays_open(grams: int) -> bool:
         return bool(_rested(model, lambda stay: let_go(grams / 1000, laying, stay))["seat_gap"][-1] > 0.0)
 
-    down = smallest(opens, _grams(near.down))
-    hold, up = smallest(stays_down, _grams(near.hold)), smallest(stays_open, _grams(near.up)) - 1
-    return Weights(_newtons(down) if down <= HEAVIEST else math.nan, _newtons(hold), _newtons(up))
+    unplayed, pressed = _gaps(model)
+    down, up = math.nan, math.nan
+    if unplayed < OPENED and (grams := smallest(opens, _grams(near.down))) <= HEAVIEST:
+        down = _newtons(grams)
+    if unplayed <= SEATED < pressed:
+        up = _newtons(smallest(stays_open, _grams(near.up)) - 1)
+    return Weights(down, _newtons(smallest(stays_down, _grams(near.hold))), up)
+
+
+def _gaps(model: NoteModel) -> tuple[float, float]:
+    """Gap of the pallet at the eye with the key at rest, and with the load that presses it before it is let go, m."""
+    drive = let_go(1e-3, 0.01, 0.01)
+    motion = model.play(drive)
+    return float(motion["seat_gap"][0]), float(np.interp(drive.mark("lift"), motion.t, motion["seat_gap"]))
 
 
 def _rested(model: NoteModel, drive: Callable[[float], Drive]) -> Motion:
@@ -242,12 +272,21 @@ def _explained(model: NoteModel, static: Weights, laid: Weights, wind: str) -> l
     slowly = apart(static, by_masses(model, laid, SLOWLY))
     lines = []
     for name, by in wide.items():
-        head = f"{name}-weight, {wind}: masses laid in {LAYING:g} s differ by {by:+d} g from statics"
+        head = f"{name}-weight, {wind}: "
+        pair = getattr(static, name), getattr(laid, name)
+        if any(math.isnan(one) for one in pair):
+            lines.append(f"{head}{_in_words(pair[0])} by statics, {_in_words(pair[1])} by masses")
+            continue
+        head += f"masses laid in {LAYING:g} s differ by {by:+d} g from statics"
         if abs(slowly[name]) <= 1:
             lines.append(f"{head}: they gather speed on the way; laid in {SLOWLY:g} s they agree")
         else:
             lines.append(f"{head}, in {SLOWLY:g} s by {slowly[name]:+d} g")
     return lines
+
+
+def _in_words(force: float) -> str:
+    return "none" if math.isnan(force) else format_value(force, "N")
 
 
 # -- notes of a case -----------------------------------------------------------------------------------------
@@ -272,17 +311,29 @@ def _moved(key: dict[str, Given], front: float) -> dict[str, Given]:
     return {"rest_felt_at": key["front"], **key, **moved}
 
 
-def weigh_note(note: int, train: Train, laid: bool = False) -> WeighOff:
+def weigh_note(note: int, train: Train, laid: bool = False, strokes: Strokes | None = None) -> WeighOff:
     """Weigh one note, by statics and where wanted by masses too.
+
+    Parameters
+    ----------
+    note : int
+    train : Train
+    laid : bool
+        Whether masses are laid on as well.
+    strokes : Strokes, optional
+        How the key is pressed for the verdict; the usual ones by default.
 
     Raises
     ------
+    keyaction.sim.figures.play.NotPlayed
+        When the press cannot be followed; its verdict says what is known of the note.
     keyaction.sim.statics.balance.NoEquilibrium
-        When a path of equilibria breaks off.
+        When only that of the weights breaks off.
     """
     models = NoteModel(train), NoteModel(wind_off(train))
+    told = verdict(press_note(models[0], strokes or usual_strokes()))
     on, (off, why) = by_statics(models[0]), _without_wind(models[1])
-    found = WeighOff(note, on, off, closing_margin(train), reasons=why)
+    found = WeighOff(note, on, off, closing_margin(train), reasons=why, verdict=told)
     if not laid or why:
         return found
     laid_on, laid_off = by_masses(models[0], on), by_masses(models[1], off)
@@ -295,14 +346,17 @@ def _without_wind(model: NoteModel) -> tuple[Weights, tuple[str, ...]]:
     try:
         return by_statics(model), ()
     except RunsOff:
-        none = Weights(math.nan, math.nan, math.nan)
-        return none, ("wind off: the pallet opens further by itself, its spring does not carry it",)
+        why = "the pallet opens further by itself, its spring does not carry it"
+    except OpenAtRest:
+        why = "what hangs on the pallet pulls it open"
+    except NoEquilibrium as problem:
+        why = str(problem)
+    return NO_WEIGHTS, (f"no weights with the wind off: {why}",)
 
 
-def unweighed(note: int, reason: str) -> WeighOff:
-    """A note of which nothing is known but why."""
-    none = Weights(math.nan, math.nan, math.nan)
-    return WeighOff(note, none, none, math.nan, failed=reason)
+def unweighed(note: int, reason: str, closing: float = math.nan, told: Verdict = UNASKED) -> WeighOff:
+    """A note of which no weight is known, and why."""
+    return WeighOff(note, NO_WEIGHTS, NO_WEIGHTS, closing, failed=reason, verdict=told)
 
 
 def weigh(
@@ -353,16 +407,17 @@ def _given_up(note: int) -> WeighOff:
 
 def _weighed(case: Case, sharp_front: float | None, laying: frozenset[int], note: int) -> WeighOff:
     """One note of a case; nothing that happens there but a lack of values reaches the others."""
-    laid = note in laying
+    closing = math.nan
     try:
-        return weigh_note(note, weighed_train(case, note, sharp_front), laid)
-    except RunsOff:
-        return unweighed(note, "hangs: once open, the pallet opens further by itself, its spring does not carry it")
-    except OpenAtRest:
-        return unweighed(note, "sounds unplayed (a cipher): what hangs on the pallet pulls it open")
+        train = weighed_train(case, note, sharp_front)
+        closing = closing_margin(train)
+        return weigh_note(note, train, note in laying, case.strokes)
+    except NotPlayed as problem:
+        told = problem.verdict
+        return unweighed(note, str(problem if told.fate is Fate.UNKNOWN else told), closing, told)
     except (NoEquilibrium, PartProblem) as problem:
-        return unweighed(note, str(problem))
+        return unweighed(note, str(problem), closing)
     except TrainProblem as problem:
         raise TrainProblem([f"{text} (note {note})" for text in problem.defects]) from None
     except Exception as problem:  # the reason is kept with the note, the others go on
-        return unweighed(note, reason_of(problem))
+        return unweighed(note, reason_of(problem), closing)

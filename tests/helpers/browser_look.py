@@ -6,6 +6,8 @@ import html
 import json
 import re
 import subprocess
+import zlib
+from collections.abc import Iterator
 from pathlib import Path
 
 from patience import HANG
@@ -20,7 +22,7 @@ _LOOK = """
 addEventListener("load", () => {
   const told = { sideways: document.documentElement.scrollWidth - document.documentElement.clientWidth,
                  wide: [], pushed: [], inner: innerWidth,
-                 overlaps: [], pictures: 0, background: "", summary: 0, texts: 0 };
+                 overlaps: [], pictures: 0, drawn: 0, tallest: 0, background: "", summary: 0, texts: 0 };
   const right = document.querySelector("main").getBoundingClientRect().right + 0.5;
   for (const one of document.querySelectorAll("table, img, p, h1, h2, h3, dl, li")) {
     const frame = one.closest(".scroll");
@@ -29,8 +31,10 @@ addEventListener("load", () => {
       told.wide.push(one.tagName + " " + (one.id || one.textContent.slice(0, 40)));
   }
   for (const one of document.querySelectorAll(".scroll"))
-    if (one.scrollWidth > one.clientWidth) told.pushed.push(one.querySelector("table").className);
+    if (one.scrollWidth > one.clientWidth) told.pushed.push(one.querySelector("table")?.className ?? "picture");
   told.pictures = [...document.images].filter(one => one.naturalWidth > 100).length;
+  told.drawn = Math.min(...[...document.images].map(one => one.getBoundingClientRect().width));
+  told.tallest = Math.max(...[...document.querySelectorAll("table.notes tbody tr")].map(one => one.offsetHeight));
   told.background = getComputedStyle(document.documentElement).backgroundColor;
   told.summary = document.querySelector("#summary").scrollHeight;
   const boxes = [];
@@ -98,6 +102,41 @@ def look(page: str, folder: Path, width: int, dark: bool = False, printed: bool 
     told = re.search(r'<pre id="told">(.*?)</pre>', done.stdout, re.DOTALL)
     assert told, done.stderr[-500:]
     return json.loads(html.unescape(told[1]))
+
+
+_TOP, _BOTTOM, _HIGH = (mm / 25.4 * 72 for mm in (14, 16, 297))
+"""Points of a printed page: its margins and its height."""
+
+
+def filled(pdf: bytes) -> list[float]:
+    """How far down each page of a PDF of Chromium's is filled, as a share of what lies between its margins."""
+    parts = {int(one[1]): one[2] for one in re.finditer(rb"(?<!\d)(\d+) 0 obj\b(.*?)endobj", pdf, re.DOTALL)}
+    found = []
+    for part in parts.values():
+        if re.search(rb"/Type\s*/Page\b", part):
+            number = re.search(rb"/Contents\s+(\d+)", part)
+            stream = number and re.search(rb"stream\r?\n(.*)endstream", parts[int(number[1])], re.DOTALL)
+            assert stream, "a page without its content"
+            inside = [y for y in _heights(zlib.decompressobj().decompress(stream[1])) if y > _BOTTOM]
+            found.append((_HIGH - _TOP - min(inside, default=_HIGH - _TOP)) / (_HIGH - _TOP - _BOTTOM))
+    return found
+
+
+def _heights(content: bytes) -> Iterator[float]:
+    """Heights over a page's lower edge (points) at which its texts stand and its pictures end."""
+    at, kept = (1.0, 0.0), list[tuple[float, float]]()
+    for line in content.decode("latin-1").splitlines():
+        *numbers, operator = line.split() or [""]
+        if operator == "q":
+            kept.append(at)
+        elif operator == "Q":
+            at = kept.pop()
+        elif operator == "cm":
+            at = (at[0] * float(numbers[3]), at[0] * float(numbers[5]) + at[1])
+        elif operator == "Tm":
+            yield at[0] * float(numbers[5]) + at[1]
+        elif operator == "Do":
+            yield min(at[1], at[0] + at[1])
 
 
 def pages(pdf: bytes) -> int:

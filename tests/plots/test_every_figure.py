@@ -4,8 +4,9 @@ import subprocess
 import sys
 
 import matplotlib as mpl
+import numpy as np
 import pytest
-from figure_checks import REASON, failed, outside, overlaps, pick, words
+from figure_checks import MUTE, REASON, changed, failed, outside, overlaps, pick, words
 from patience import HANG
 
 from keyaction import plots
@@ -42,6 +43,30 @@ def test_title_case_and_version_stand_on_the_page(draw, played):
 def test_a_failed_note_is_a_page_with_its_reason(draw, one_failed):
     shown = " ".join(words(draw(one_failed, "C#4")))
     assert f"C#4 could not be played: {REASON}" in shown
+
+
+LONG = "hangs: let go, the pallet stays 5.3 mm open: held by the friction of roller" + " (134 gf of 135 gf)" * 9
+UNSOUND = [MUTE, LONG, "sounds unplayed (a cipher): the pallet stands 0.561 mm open, the groove holds 81 %", "no wind"]
+
+
+@pytest.mark.parametrize("verdict", UNSOUND)
+@pytest.mark.parametrize("draw", OF_NOTE + OF_COMPASS)
+def test_what_is_wrong_with_a_note_stands_in_its_picture(draw, verdict, played):
+    unsound = changed(played, verdict=np.array([verdict, played["verdict"][1]], dtype=object))
+    figure = _drawn(draw, unsound)
+    assert overlaps(figure) == [] and outside(figure) == []
+    told = [text.get_text() for text in figure.texts if text.get_gid() == "verdict"]
+    if draw in OF_COMPASS:
+        assert told == []
+    elif verdict == LONG:
+        assert told[0].startswith("hangs: let go, the pallet stays 5.3 mm open") and told[0].endswith(" ...")
+    else:
+        assert told == [verdict]
+
+
+@pytest.mark.parametrize("draw", OF_NOTE)
+def test_of_a_sound_note_no_verdict_is_told(draw, played):
+    assert "verdict" not in [text.get_gid() for text in _drawn(draw, played).texts]
 
 
 @pytest.mark.parametrize("draw", OF_COMPASS)

@@ -58,9 +58,55 @@ def test_a_failed_note_is_a_gap_with_a_mark(one_failed):
 
 
 def test_a_note_without_a_figure_is_told_from_a_failed_one(silent):
-    axes = _rows(compass(silent))[0]
-    np.testing.assert_array_equal(line(axes, "does not pluck")[:, 0], [60])
-    assert "could not be played" not in legend(axes)
+    for axes in _rows(compass(silent)):
+        np.testing.assert_array_equal(line(axes, "does not speak")[:, 0], [60])
+        assert "could not be played" not in legend(axes)
+
+
+def test_a_sound_note_without_a_figure_is_told_from_one_that_does_not_speak(played):
+    lacking = changed(played, repetition_rate=np.array([np.nan, 8.0]))
+    told = [legend(axes) for axes in _rows(compass(lacking))]
+    assert [("no rate" in names) for names in told] == [False, False, True, False, False]
+    assert not any("does not" in name for names in told for name in names)
+
+
+FATES = {
+    "hangs: held by the friction of roller": ("hangs", ("repetition_rate", "release_delay")),
+    "does not speak: 0.3 mm short": ("does not speak", tuple(name for _, name in PANELS)),
+    "sounds unplayed (a cipher): 0.5 mm open": ("sounds unplayed (a cipher)", ("speech_delay", "opening_time")),
+    "speaks weakly: 70 %": ("speaks weakly", ("repetition_rate",)),
+    "no wind": ("no wind", ("repetition_rate", "opening_time", "speech_delay", "release_delay")),
+}
+
+
+@pytest.mark.parametrize("verdict", FATES)
+def test_a_gap_is_marked_with_the_notes_own_verdict(played, verdict):
+    """Whatever figure is lacking: a note that hangs is not said to be silent, a cipher not to be mute."""
+    name, lacking = FATES[verdict]
+    arrays = {one: np.array([played[one][0], np.nan]) for one in lacking}
+    verdicts = np.array(["speaks and falls silent", verdict], dtype=object)
+    for i, axes in enumerate(_rows(compass(changed(played, verdict=verdicts, **arrays)))):
+        first = next(one for panel, one in PANELS if panel == i)
+        told = {fate for fate, _ in FATES.values()} & set(legend(axes))
+        assert told == ({name} if i == 0 or first in lacking else set())
+        if told:
+            np.testing.assert_array_equal(line(axes, name)[:, 0], [61])
+        assert not {"no pluck", "no rate", "no time", "could not be played"} & set(legend(axes))
+
+
+def test_marks_of_verdicts_differ(played):
+    marks = []
+    for verdict in FATES:
+        axes = _rows(compass(changed(played, verdict=np.array([verdict] * 2, dtype=object))))[0]
+        marks.append(next(one.get_marker() for one in axes.get_lines() if one.get_label() == FATES[verdict][0]))
+    assert len(set(marks)) == len(FATES)
+
+
+def test_a_note_that_failed_but_has_a_verdict_is_marked_with_it(one_failed):
+    hangs = np.array(["speaks and falls silent", "hangs: the spring does not carry the pallet"], dtype=object)
+    for axes in _rows(compass(changed(one_failed, verdict=hangs))):
+        np.testing.assert_array_equal(line(axes, "hangs")[:, 0], [61])
+        assert "could not be played" not in legend(axes)
 
 
 def test_even_neighbours_are_not_marked(played):

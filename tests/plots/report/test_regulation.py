@@ -99,7 +99,7 @@ def test_a_note_that_could_not_be_weighed_has_no_weights(played, weighed):
     some = [unweighed(60, "its key hangs"), *weighed[1:]]
     values = {f.words: f.values for f in regulated(played, some)}["hold"]
     assert math.isnan(values[0]) and np.all(np.isfinite(values[1:]))
-    assert "C4: could not be weighed: its key hangs" in make_report(played, weighed=some).html
+    assert "<li>C4: failed: its key hangs</li>" in make_report(played, weighed=some).html
 
 
 def test_every_defect_of_a_list_is_named(played, tmp_path):

@@ -9,7 +9,7 @@ from html.parser import HTMLParser
 
 import numpy as np
 import pytest
-from browser_look import A4, browser, look, pages
+from browser_look import A4, browser, filled, look, pages
 from workshop_case import write_case
 
 from keyaction.cases.action.reader import read_case
@@ -25,6 +25,7 @@ from keyaction.sim.figures.columns import shown_in
 from keyaction.sim.files.hdf5 import save
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.run.run import run
+from keyaction.sim.weighing.weighoff import unweighed, weigh
 
 ODD = 'A <b>title</b> & "more" {{ x }} </style><script>alert(1)</script> of $5'
 VOID = {"meta", "img", "br", "link", "input", "hr"}
@@ -321,6 +322,51 @@ def test_a_css_text_holds_no_sign_that_could_end_it():
     assert css_text('a"b\\c\n</style>') == "a\\22 b\\5c c\\a \\3c \\2f style\\3e "
 
 
+SAGGING = """
+[notes."C#4".pallet-spring]
+force = "0.2 N"
+"""
+
+
+@pytest.fixture(scope="module")
+def sagging(tmp_path_factory):
+    """Two notes, of which one spring does not carry its pallet: that note cannot be played."""
+    result = run(read_case(write_case(tmp_path_factory.mktemp("sagging"), more=SAGGING)), "C4,C#4")
+    assert str(result["status"][0]) == "ok" and str(result["status"][1]) != "ok"
+    return result
+
+
+def test_a_failed_note_has_its_row_of_the_spring_schedule(sagging, played):
+    """By hand: 0.2 N at 100 mm from the hinge in place of 3 N, over the eye at 165 mm."""
+    sheets = (report_sheets.springs_sheet(one, case_of(one), "trade") for one in (played, sagging))
+    well, weak = (next(row for row in csv.DictReader(one.csv().splitlines()) if row["note"] == "C#4") for one in sheets)
+    assert float(weak["from hinge (mm)"]) == pytest.approx(100, abs=0.05)
+    assert float(weak["force shut (gf)"]) == pytest.approx(0.2 / 9.80665e-3, abs=0.05)
+    assert float(weak["rate (N/mm)"]) == float(well["rate (N/mm)"]) == pytest.approx(0.012)
+    less = (3.0 - 0.2) * 100 / 165 / 9.80665e-3
+    assert float(well["at eye, wind off (gf)"]) - float(weak["at eye, wind off (gf)"]) == pytest.approx(less, abs=0.1)
+    assert weak["force open (gf)"] == ""  # how far it opens nobody knows
+
+
+def test_a_spring_that_does_not_close_its_pallet_is_named_though_the_note_failed(sagging):
+    def told(case):
+        return [one.text for one in report_words.findings(sagging, None, "trade", case) if "wind off" in one.text]
+
+    assert told(case_of(sagging)) == ["Springs do not close the pallet with the wind off at C#4: ciphers."]
+    (blind,) = told(None)
+    assert "each spring" not in blind and blind.endswith("; of C#4 it is not known.")
+
+
+def test_not_every_note_is_said_to_speak_where_one_failed(played):
+    status = np.array(["ok", "failed: why", "ok"], dtype=object)
+    unknown = np.array(["speaks and falls silent", "not known", "speaks and falls silent"], dtype=object)
+    words = told(changed(played, status=status, verdict=unknown))
+    assert any(text.startswith("Every other note speaks") for text in words)
+    hangs = np.array(["speaks and falls silent", "hangs: it falls", "speaks and falls silent"], dtype=object)
+    words = told(changed(played, status=status, verdict=hangs))
+    assert "C#4: hangs (it falls)." in words and not any("Every" in text for text in words)
+
+
 def test_one_failed_note_leaves_a_report(tmp_path):
     from short_case import ABSURD
 
@@ -448,11 +494,25 @@ def test_a_browser_sees_no_overlap_and_nothing_off_the_page(report, tmp_path, wi
     assert seen["wide"] == [] and seen["sideways"] == 0
     assert seen["pictures"] == 9
     assert "words" not in seen["pushed"]
+    assert seen["pushed"].count("picture") == (9 if width < 800 and not printed else 0)
     if width == 390:
         assert seen["inner"] == 390
+        assert seen["drawn"] > 800  # 8 points of a picture 10.5 inches wide are 9 pixels or more
     assert (seen["background"] == "rgb(255, 255, 255)") is not dark
     if printed:
         assert seen["summary"] <= (297 - 14 - 16) / 25.4 * 96  # one page
+
+
+@needs_browser
+def test_a_note_that_failed_is_one_line_of_the_weigh_off_and_its_reason_in_sight(played, tmp_path):
+    weighed = [unweighed(60, "its key hangs by a nail in the rack, and so on " * 5), *weigh(case_of(played), [61, 62])]
+    html = make_report(played, weighed=weighed).html
+    assert look(html, tmp_path, 390)["tallest"] < 40
+    told = Page(html).tables["sheet-weigh-off"]
+    assert [row[-1] for row in told] == ["status", "failed", "ok", "ok"]
+    assert any(words.startswith("C4: failed: its key hangs by a nail") for words in Page(html).words)
+    csv_rows = next(one for one in make_report(played, weighed=weighed).sheets if one.name == "weigh-off").csv()
+    assert "failed: its key hangs by a nail in the rack" in csv_rows
 
 
 @needs_browser
@@ -465,7 +525,23 @@ def test_the_look_finds_what_it_is_to_find(report, tmp_path):
 
 
 @needs_browser
-def test_the_pdf_has_a_page_for_each_section(written, tmp_path):
+def test_short_tables_share_printed_pages(played, tmp_path):
+    """Three notes: five tables on one page or two, and no page but the last that is mostly empty."""
+    found = browser()
+    assert found
+    weighed = weigh(case_of(played), [60, 61, 62])
+    page = make_report(played, weighed=weighed).html
+    for name, html in (("short", page), ("apart", page.replace(' class="page short"', ' class="page"'))):
+        (tmp_path / f"{name}.html").write_text(html, encoding="utf-8")
+        print_pdf(tmp_path / f"{name}.html", tmp_path / f"{name}.pdf", found)
+    short, apart = (filled((tmp_path / f"{name}.pdf").read_bytes()) for name in ("short", "apart"))
+    assert all(0.5 < share <= 1.0 for share in short[:-1]), short
+    assert len(short) <= len(apart) - 3
+    assert sum(share < 0.5 for share in apart[:-1]) >= 4  # what the look at the pages is to find
+
+
+@needs_browser
+def test_the_pdf_is_on_a4(written, tmp_path):
     found = browser()
     assert found
     print_pdf(written[0] / "report.html", tmp_path / "report.pdf", found)

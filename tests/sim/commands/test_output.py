@@ -109,6 +109,18 @@ def test_units_of_one_note(keyaction, played):
 
 
 # -- what is in it ---------------------------------------------------------------------------------------
+def test_both_dips_are_named_in_the_terminals_tables(keyaction, played):
+    """The case writes 9.5 mm; under 5 N the key goes on into its felt."""
+    rows = keyaction("show", played / "short.h5").out.splitlines()
+    assert "dip: at 5 N; as written: 9.5 mm" in [row.rstrip() for row in rows]
+    end = next(row.index(" dip") + len(" dip") for row in rows if " dip" in row)
+    pressed = float(next(row for row in rows if row.startswith("C4"))[:end].split()[-1])
+    one = keyaction("show", played / "short.h5", "--note", "C4").out
+    assert re.search(r"^ *dip as written +9\.5 mm ", one, re.MULTILINE)
+    told = re.search(r"^ *dip at 5 N +([0-9.]+) mm ", one, re.MULTILINE)
+    assert told and float(told[1]) == pytest.approx(pressed, abs=0.06) and pressed > 9.6
+
+
 def test_check_shows_train_figures_assumptions_and_warnings(keyaction):
     out = keyaction("check", "short.toml", "--note", "D4").out
     assert out.startswith("short.toml: Invented short action\n8 notes, C4 to G4; note D4 is shown\n")

@@ -29,6 +29,14 @@ def test_a_file_is_a_little_finer_than_what_is_read(cell, places, read, filed):
     assert Sheet("one", "", [column], [[cell]]).csv().splitlines()[1:] in ([filed], [f'"{filed}"'])
 
 
+def test_a_reason_is_in_the_file_and_only_its_kind_is_read():
+    column = Column("status", text=True, head_only=True)
+    assert column.shown("hangs: held by the roller: 2 gf") == "hangs"
+    assert column.plain("hangs: held by the roller: 2 gf") == "hangs: held by the roller: 2 gf"
+    assert column.shown("ok") == column.plain("ok") == "ok"
+    assert Column("status", text=True).shown("hangs: held") == "hangs: held"
+
+
 def test_a_heading_in_one_line_keeps_its_hyphen_whole_and_may_be_fuller():
     assert Column("pull-\ndown", "mm").title == "pull-down (mm)"
     assert Column("force\nshut", "gf").title == "force shut (gf)"
