@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from rich.box import SIMPLE_HEAD
 from rich.markup import escape
@@ -23,6 +23,7 @@ from keyaction.sim.commands.common import BAD_INPUT, DONE
 from keyaction.sim.commands.console import err, out
 from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.sketch import sketch, static_pluck
+from keyaction.sim.figures.telling import sentence, why_none
 from keyaction.sim.run.checking import warnings
 from keyaction.sim.run.standings import Standing, standings
 
@@ -75,18 +76,7 @@ def act(options: argparse.Namespace) -> int:
 def _promise(standing: Standing, units: System) -> list[str]:
     """What the note does before it is played in earnest."""
     pallet = standing.train.role("pallet").values.derived
-
-    def told(name: str) -> str:
-        one = QUANTITIES[name]
-        found = one.compute(standing.pressed)
-        return format_value(found, one.unit, units) if math.isfinite(found) else "-"
-
-    lines = [f"The note {standing.verdict}."]
-    if standing.pressed:
-        lines.append(
-            f"Pressed slowly it plucks at {told('pluck_point')} with {told('pluck_force')}, follows through with "
-            f"{told('follow_through_force')}; friction {told('friction_at_key')}, pallet lift {told('steady_lift')}."
-        )
+    lines = [sentence(standing.verdict), *_pressed(standing, units)]
     lines.append(
         f"By levers alone, without friction and the weights of key and rods: pluck "
         f"{format_value(static_pluck(standing.train), 'N', units)}; at the eye wind "
@@ -94,6 +84,39 @@ def _promise(standing: Standing, units: System) -> list[str]:
         f"{format_value(pallet['closing_no_wind'].value, 'N', units)}."
     )
     return lines
+
+
+_PRESSED = (
+    ("pluck at {pluck_point} with {pluck_force}", ("pluck_point", "pluck_force")),
+    ("follow-through {follow_through_force}", ("follow_through_force",)),
+    ("friction {friction_at_key}", ("friction_at_key",)),
+    ("pallet lift {steady_lift}", ("steady_lift",)),
+)
+"""What is said of the slow press, and the figures that it takes."""
+_FELT = tuple(name for _, names in _PRESSED for name in names)
+
+
+def _either(words: Sequence[str]) -> str:
+    *first, last = words
+    return f"{', '.join(first)} or {last}" if first else last
+
+
+def _pressed(standing: Standing, units: System) -> Iterator[str]:
+    """What the slow press gives, and why it does not give the rest."""
+    if standing.pressed is None:
+        return
+    found = {name: float(QUANTITIES[name].compute(standing.pressed)) for name in _FELT}
+    there = {
+        name: format_value(value, QUANTITIES[name].unit, units) for name, value in found.items() if math.isfinite(value)
+    }
+    words = [told for told, names in _PRESSED if all(name in there for name in names)]
+    if words:
+        yield f"Pressed slowly: {', '.join(words)}.".format(**there)
+    lacking: dict[str, list[str]] = {}
+    for name, value in found.items():
+        if why := why_none(name, value, standing.verdict):
+            lacking.setdefault(why, []).append(QUANTITIES[name].label)
+    yield from (f"No {_either(labels)}: {why}." for why, labels in lacking.items())
 
 
 _QUIET = ("cos_turn", "sin_turn", "give_near", "give_far")

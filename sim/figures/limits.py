@@ -30,3 +30,18 @@ NEAR, FAR = 0.5e-3, 3e-3
 # -- repetition ------------------------------------------------------------------------------------------
 AGREES = 0.11
 """Hz by which two searches of a repetition rate may differ: one step of the search."""
+
+LIMITS = {
+    "": "not up to the highest rate tried",
+    "not full": "the groove did not fill",
+    "not empty": "the groove did not empty",
+    "not seated": "the pallet did not seat",
+    "beyond": "a body turned further than the equations hold",
+    "failed": "the motion could not be integrated",
+}
+"""What can limit a repetition rate, in words."""
+
+
+def still_passes(limit: str) -> bool:
+    """Whether the words of a limit say that the highest rate tried passes, so that the rate may be higher."""
+    return limit.startswith(LIMITS[""])

@@ -10,7 +10,7 @@ from keyaction.models.train.train import TrainProblem
 from keyaction.sim.figures import repetition
 from keyaction.sim.figures.limits import AGREES
 from keyaction.sim.figures.record import Pressed, Record
-from keyaction.sim.figures.verdict import UNASKED, Fate, Verdict
+from keyaction.sim.figures.verdict import UNASKED, Fate, Verdict, verdict
 from keyaction.sim.motion import drives
 from keyaction.sim.motion.integrate import ABSURD, Floats, Motion, Tolerances
 from keyaction.sim.motion.note import Model, NoteModel
@@ -55,8 +55,16 @@ def play_record(model: NoteModel, strokes: Strokes, found: repetition.Repetition
     NotPlayed
         When one of them cannot be integrated.
     """
-    dip = model.train.dip
     pressed = press_note(model, strokes)
+    try:
+        return _played(model, strokes, pressed, found)
+    except NotPlayed as problem:
+        problem.verdict = verdict(pressed)
+        raise
+
+
+def _played(model: NoteModel, strokes: Strokes, pressed: Pressed, found: repetition.Repetition | None) -> Record:
+    dip = model.train.dip
     stroke = _well(model.play(standard_stroke(model, strokes)), "standard stroke")
     fast = {
         speed: _well(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from keyaction.sim.figures.columns import QUANTITIES
+from keyaction.sim.figures.columns import OVER_COMPASS, QUANTITIES
 from keyaction.sim.figures.verdict import UNASKED, Fate, Verdict
 
 _SENTENCES = {
@@ -17,6 +17,8 @@ _BECAUSE = {
     Fate.CIPHER: "the note sounds unplayed",
 }
 """What is said of the verdicts in a clause that does not go on from "the note"."""
+_OWN = {"friction_at_key": "the key does not come up through it by itself"}
+"""Why a note that plucks lacks a figure all the same."""
 SILENT = (Fate.NO_WIND, Fate.MUTE, Fate.CIPHER)
 """Verdicts of notes that no spring makes speak: what stands in the way is elsewhere."""
 
@@ -36,8 +38,12 @@ def read_verdict(text: str) -> Verdict:
 
 def why_none(name: str, value: float, told: Verdict) -> str:
     """Why a note does not have a figure, in a clause; empty where it has, or where its verdict says nothing of it."""
-    if math.isfinite(value) or name not in QUANTITIES:
+    if math.isfinite(value):
+        return ""
+    if name in OVER_COMPASS:
+        return "this note or the one below has no pluck, or is not played"
+    if name not in QUANTITIES:
         return ""
     if told.fate in QUANTITIES[name].without or told.fate in (*SILENT, Fate.WEAK):
         return _BECAUSE.get(told.fate, f"the note {told.fate.value}")
-    return ""
+    return _OWN.get(name, "") if told.fate is not Fate.UNKNOWN else ""

@@ -13,9 +13,10 @@ from keyaction.models.materials.library import Library
 from keyaction.models.train.given import GivenPart
 from keyaction.models.train.train import build_train
 from keyaction.sim.figures import quantities
+from keyaction.sim.figures.limits import LIMITS
 from keyaction.sim.figures.play import NotPlayed, press_note
 from keyaction.sim.figures.record import Record
-from keyaction.sim.figures.repetition import COUNT, LIMITS, Repetition, trial, verdict
+from keyaction.sim.figures.repetition import COUNT, Repetition, trial, verdict
 from keyaction.sim.figures.verdict import verdict as of_press
 from keyaction.sim.motion import drives
 from keyaction.sim.motion.note import NoteModel
