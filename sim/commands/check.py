@@ -21,6 +21,7 @@ from keyaction.models.train.train import Train, TrainProblem
 from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.commands.common import BAD_INPUT, DONE
 from keyaction.sim.commands.console import err, out
+from keyaction.sim.commands.sheet_tables import paragraph
 from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.sketch import sketch, static_pluck
 from keyaction.sim.figures.telling import sentence, why_none
@@ -69,7 +70,7 @@ def act(options: argparse.Namespace) -> int:
     found += warnings(case, stand)
     console.print(f"Warnings: {len(found)}", style="bold")
     for line in found:
-        console.print(f"- {line}", markup=False)
+        paragraph(console, f"- {line}")
     return DONE
 
 

@@ -15,7 +15,7 @@ from keyaction.models.notes import note_name
 from keyaction.models.units.quantity import System
 from keyaction.sim.commands.caution import CAUTION
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
-from keyaction.sim.commands.console import err, out
+from keyaction.sim.commands.console import err, out, tell
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.files.text import refuse_unwritable, write_text
@@ -32,7 +32,7 @@ def act(options: argparse.Namespace) -> int:
     try:
         return _act(options)
     except TuneProblem as problem:
-        err().print("\n".join(problem.defects), markup=False)
+        tell("\n".join(problem.defects))
         return BAD_INPUT
 
 

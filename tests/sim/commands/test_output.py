@@ -1,5 +1,6 @@
 """What the commands print: 80 columns, in the units asked for, plain text in a pipe."""
 
+import contextlib
 import os
 import re
 import subprocess
@@ -74,6 +75,61 @@ def test_long_names_fit_too(keyaction, folder):
             said = keyaction(*arguments, "--units", units)
             assert said.status == 0
             assert fits(said.out), arguments
+
+
+# -- remarks and complaints ------------------------------------------------------------------------------
+WARNED = "C#4: pluck is above 81.6 gf to 255 gf (common practice for an uncoupled manual)"
+
+
+def heavy(folder):
+    from short_case import write_case
+
+    write_case(folder, more='\n[notes.Cs4.pallet-spring]\nforce = "9 N"\n[notes.D4.groove]\nwidth = "1e-300 mm"\n')
+    return ("run", "short.toml", "--notes", "C#4,D4", "--jobs", "1")
+
+
+@pytest.mark.skipif(not hasattr(os, "openpty"), reason="no terminals here")
+def test_what_is_said_on_a_terminal_is_broken_at_words(folder):
+    arguments = heavy(folder)
+    ours, theirs = os.openpty()
+    process = subprocess.Popen(
+        [sys.executable, "-m", "keyaction", *arguments],
+        cwd=folder,
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.DEVNULL,
+        stderr=theirs,
+        env={**os.environ, "COLUMNS": "60", "TERM": "xterm"},
+    )
+    os.close(theirs)
+    told = b""
+    with contextlib.suppress(OSError):  # how a terminal ends
+        while piece := os.read(ours, 65536):
+            told += piece
+    os.close(ours)
+    assert process.wait(timeout=HANG) == 1
+    lines = re.sub(r"\x1b\[[0-9;?]*[A-Za-z]", "", told.decode()).replace("\r", "").split("\n")
+    said = [line for line in lines if line.startswith(("warning: ", "D4: ", "  "))]
+    assert max(map(len, said)) <= 60
+    joined = " ".join(line.strip() for line in said)
+    assert f"warning: {WARNED}" in joined and "D4: failed: " in joined
+    first = next(i for i, line in enumerate(said) if line.startswith("warning: "))
+    assert said[first + 1].startswith("  ") and not said[first + 1].startswith("   ")
+
+
+def test_in_a_pipe_it_stays_one_line(keyaction, folder):
+    said = keyaction(*heavy(folder))
+    assert f"warning: {WARNED}" in said.lines
+    (failed,) = [line for line in said.lines if line.startswith("D4: failed: ")]
+    assert len(failed) > 80
+    assert not any(line.startswith(" ") for line in said.lines)
+
+
+def test_warnings_of_check_hang_in(keyaction, folder):
+    heavy(folder)
+    out = keyaction("check", "short.toml").out
+    told = out[out.index("Warnings: ") :].splitlines()[1:]
+    assert all(line.startswith(("- ", "  ")) for line in told) and any(line.startswith("  ") for line in told)
+    assert max(map(len, told)) <= 80
 
 
 # -- units -----------------------------------------------------------------------------------------------
