@@ -12,7 +12,7 @@ from rich.table import Table
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import read_case
-from keyaction.cases.action.reliance import Chosen, materials_of
+from keyaction.cases.action.reliance import Chosen, assumptions_of, materials_of
 from keyaction.cases.action.trains import raised_by_parts, select, sound_trains
 from keyaction.cases.text.assumed import grouped
 from keyaction.models.materials.shown import shown_property, source_of
@@ -65,7 +65,7 @@ def act(options: argparse.Namespace) -> int:
     console.print()
     console.print(_figures(trains[note], options.units))
     console.print(_materials(materials_of(case)))
-    console.print(_assumptions(case))
+    console.print(_assumptions(case, options.units))
     found = [f"{note_name(one, case.naming)} cannot be played: {why}" for one, why in raised.items()]
     found += warnings(case, stand)
     console.print(f"Warnings: {len(found)}", style="bold")
@@ -185,7 +185,7 @@ def _sourced(one: Chosen) -> list[tuple[str, str]]:
     return [("\n".join(f"  {figure}" for figure in figures), source) for source, figures in rows.items()]
 
 
-def _assumptions(case: Case) -> Table:
+def _assumptions(case: Case, units: System) -> Table:
     """Equal assumptions of several parts share a line."""
     table = _table(
         "\nAssumptions: what the case left to the program",
@@ -193,6 +193,6 @@ def _assumptions(case: Case) -> Table:
         ("value: source", 34, False),
         ("of", 22, False),
     )
-    for field, told, owners in grouped(case.assumptions):
+    for field, told, owners in grouped(assumptions_of(case, units)):
         table.add_row(field, escape(told), escape(owners))
     return table

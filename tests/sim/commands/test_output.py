@@ -156,6 +156,14 @@ def test_units_of_the_other_commands(keyaction, arguments):
     assert re.search(r"\b0\.0095 m\b", si)
 
 
+def test_what_was_assumed_is_in_the_units_asked_for(keyaction):
+    trade, si = (" ".join(keyaction("check", "short.toml", "--units", units).out.split()) for units in ("trade", "si"))
+    assert "dip_force 510 gf: common practice" in trade and "down 40 ms: common practice" in trade
+    assert "dip_force 5 N: common practice" in si and "down 0.04 s: common practice" in si
+    told = si[si.index("Assumptions: ") :]
+    assert not re.search(r"\d (gf|g|mm|mm²|ms|mm/s|mmH2O|N/mm|N·mm|deg):", told)  # in sources of values they may stand
+
+
 def test_units_of_one_note(keyaction, played):
     trade, si = (keyaction("show", played / "short.h5", "--note", "C4", "--units", u).out for u in ("trade", "si"))
     assert re.search(r"pluck force +1\d\d gf", trade)
