@@ -45,3 +45,9 @@ LIMITS = {
 def still_passes(limit: str) -> bool:
     """Whether the words of a limit say that the highest rate tried passes, so that the rate may be higher."""
     return limit.startswith(LIMITS[""])
+
+
+# -- draws ----------------------------------------------------------------------------------------------
+FEW = 59
+"""Draws from which on a 5 % edge lies among them, and not below all, at 95 % confidence: 0.95**59 < 5 % (S. S. Wilks,
+Ann. Math. Stat. 12, 1941)."""
