@@ -19,7 +19,7 @@ from keyaction.models.materials.library import Library
 from keyaction.models.materials.types import Material
 from keyaction.models.parts.finger import PAD_DAMPING
 from keyaction.models.train.train import COMMON, Train, TrainProblem, build_train
-from keyaction.models.units.quantity import format_value
+from keyaction.models.units.quantity import System, format_value
 
 ASSUMED = ("assumed", "numerical")
 """How the origin of a figure begins that the program takes and no field can change."""
@@ -90,12 +90,14 @@ def _built(case: Case, note: int) -> Train | None:
         return None
 
 
-def assumptions_of(case: Case) -> tuple[Assumption, ...]:
+def assumptions_of(case: Case, system: System = "trade") -> tuple[Assumption, ...]:
     """Every value that the program chose and that a figure of the case comes of.
 
     Parameters
     ----------
     case : Case
+    system : {"trade", "si"}
+        Units of the fields' values.
 
     Returns
     -------
@@ -109,13 +111,13 @@ def assumptions_of(case: Case) -> tuple[Assumption, ...]:
             path: {note: course[note] for note in _using(alike, part, path) if note in course}
             for path, course in part.fields.items()
         }
-        found += assumptions(f"[[train]] {part.name}", part.name, part.part.fields, used)
+        found += assumptions(f"[[train]] {part.name}", part.name, part.part.fields, used, system)
         found += _fixed(alike, part.name)
     if any(part.part.rubs for part in case.parts):
         found += [_constant("every pin", item) for item in COMMON if item.origin.startswith(ASSUMED)]
     found.append(_constant("finger", _FINGER))
     strokes = {path: {0: given} for path, given in case.strokes.given.items()}
-    return (*found, *assumptions(TABLE, TABLE, STROKE_FIELDS, strokes))
+    return (*found, *assumptions(TABLE, TABLE, STROKE_FIELDS, strokes, system))
 
 
 def _using(alike: list[_Alike], part: PartSpec, path: str) -> Iterator[int]:

@@ -13,25 +13,27 @@ from keyaction.cases.fields.tables import field_at
 from keyaction.cases.text.assumed import Assumption
 from keyaction.models.fields.fields import Field
 from keyaction.models.fields.values import Given, Warned
-from keyaction.models.units.quantity import format_value
+from keyaction.models.units.quantity import System, format_value
 
 _ROUNDING = 1e-9
 
 
-def assumptions(table: str, owner: str, fields: Sequence[Field], courses: Mapping[str, Course]) -> Iterator[Assumption]:
-    """Every default that a table relies on."""
+def assumptions(
+    table: str, owner: str, fields: Sequence[Field], courses: Mapping[str, Course], system: System = "trade"
+) -> Iterator[Assumption]:
+    """Every default that a table relies on, its value in the reader's unit."""
     for path, course in courses.items():
         given = next((one for one in course.values() if one.default), None)
         field = field_at(fields, path)
         if given is not None and field is not None:
-            yield Assumption(table, owner, path, _text(field, given), field.source)
+            yield Assumption(table, owner, path, _text(field, given, system), field.source)
 
 
-def _text(field: Field, given: Given) -> str:
+def _text(field: Field, given: Given, system: System) -> str:
     value = given.value
     if isinstance(value, bool):
         return str(value).lower()
-    return value if isinstance(value, str) else written(field, value)
+    return value if isinstance(value, str) else written(field, value, system)
 
 
 def unusual(

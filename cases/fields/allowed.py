@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from keyaction.models.fields.fields import Field
-from keyaction.models.units.quantity import format_value
+from keyaction.models.units.quantity import System, format_value
 
 _SLACK = 1e-12
 
@@ -26,10 +26,10 @@ def _within(value: float, low: float, high: float) -> bool:
     return low - _SLACK * abs(low) <= value <= high + _SLACK * abs(high) if math.isfinite(value) else False
 
 
-def written(field: Field, value: float) -> str:
-    """An SI value of the field in the unit of the trade."""
+def written(field: Field, value: float, system: System = "trade") -> str:
+    """An SI value of the field in the reader's unit."""
     quantity = field.kind == "quantity" and field.unit
-    return format_value(value, field.unit, kind=field.written or None) if quantity else f"{value:g}"
+    return format_value(value, field.unit, system, kind=field.written or None) if quantity else f"{value:g}"
 
 
 def allowed_range(field: Field) -> str:

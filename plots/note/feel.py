@@ -16,7 +16,7 @@ from keyaction.models.units.quantity import System, format_value
 from keyaction.plots.style import reading, spread
 from keyaction.plots.style.labels import Mark, mark_above, mark_right
 from keyaction.plots.style.page import FOOT, HEAD, Floats, Margins, axis_title, page, panels, shown
-from keyaction.plots.style.pens import BLUE, FAINT, INK, ORANGE, SMALL, VERMILLION, WASH, Pen
+from keyaction.plots.style.pens import BLUE, FAINT, INK, SMALL, VERMILLION, WASH, Pen
 from keyaction.plots.style.picture import of_note
 from keyaction.sim.figures.dip import AS_WRITTEN, pressed_words, written_dip
 from keyaction.sim.files.labelled import Result
@@ -27,7 +27,8 @@ _WIDE, _NARROW, _MARGINS = 9.6, 0.3, Margins(left=0.75, right=1.75, top=0.55)
 """Inches: the page, what is left free right of the presses at speed, and beside the slow press."""
 _TALL, _KEY, _SMALL_ONES = 4.1, 1.3, 1.7
 """Inches: the slow press, room for its key, the presses at speed."""
-_RAW = "#b0b0b0"
+_RAW, _LOST = "#b0b0b0", "#f8e2b3"
+"""The slow press beside one at speed; the work lost, opaque, so that no band below changes its colour."""
 
 
 @dataclass(frozen=True)
@@ -82,7 +83,7 @@ def _drawn(result: Result, row: int, heading: str, units: System, speeds: Sequen
     down, up = (_slow(result, row, side, units) for side in ("down", "up"))
     _presses(axes, result, row, (down, up), units)
     _frame(axes, result, row, (down, up), units)
-    _key(axes)
+    _key(axes, spread.band_told(result, row))
     _marks(axes, result, row, units)
     if speeds:
         small = grid[2].subgridspec(1, len(speeds), wspace=0.12)
@@ -104,8 +105,7 @@ def _presses(axes: Axes, result: Result, row: int, slow: tuple[_Press, _Press], 
     axes.fill(
         np.concatenate([one.way for one in slow]),
         np.concatenate([one.force for one in slow]),
-        facecolor=ORANGE,
-        alpha=0.3,
+        facecolor=_LOST,
         linewidth=0,
         label=f"work lost in a slow stroke: {lost}",
     )
@@ -134,8 +134,8 @@ def _frame(axes: Axes, result: Result, row: int, slow: Sequence[_Press], units: 
         axes.axvspan(end, axes.get_xlim()[1], color=WASH, zorder=0, linewidth=0)
 
 
-def _key(axes: Axes) -> None:
-    """The slow press down and up and the loop, in this order."""
+def _key(axes: Axes, more: str) -> None:
+    """The slow press down and up and the loop, in this order, and what else must be known."""
     handles, labels = axes.get_legend_handles_labels()
     order = sorted(range(len(labels)), key=lambda i: not isinstance(handles[i], Line2D))
     axes.legend(
@@ -147,7 +147,7 @@ def _key(axes: Axes) -> None:
         columnspacing=1.2,
         borderaxespad=0.0,
     )
-    told = "Pressed so slowly that all forces balance at every place."
+    told = f"Pressed so slowly that all forces balance at every place.{more}"
     axes.text(0.0, -0.72 / _TALL, told, transform=axes.transAxes, va="top", size=SMALL - 0.5, color=FAINT)
 
 
@@ -209,6 +209,7 @@ def _marks(axes: Axes, result: Result, row: int, units: System) -> None:
         _line(axes, (way.at, way.at), (0, top))
     for force in (pluck, follow):
         _line(axes, (point.at, right), (force.at, force.at))
+    spread.pluck_bar(axes, result, row, pluck.at, units)
     if math.isfinite(point.at):
         axes.plot([point.at], [pluck.at], "o", markersize=7, markerfacecolor="white", markeredgecolor=INK, zorder=5)
     else:

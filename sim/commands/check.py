@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from rich.box import SIMPLE_HEAD
 from rich.markup import escape
@@ -12,7 +12,7 @@ from rich.table import Table
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import read_case
-from keyaction.cases.action.reliance import Chosen, materials_of
+from keyaction.cases.action.reliance import Chosen, assumptions_of, materials_of
 from keyaction.cases.action.trains import raised_by_parts, select, sound_trains
 from keyaction.cases.text.assumed import grouped
 from keyaction.models.materials.shown import shown_property, source_of
@@ -21,8 +21,10 @@ from keyaction.models.train.train import Train, TrainProblem
 from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.commands.common import BAD_INPUT, DONE
 from keyaction.sim.commands.console import err, out
+from keyaction.sim.commands.sheet_tables import paragraph
 from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.sketch import sketch, static_pluck
+from keyaction.sim.figures.telling import sentence, why_none
 from keyaction.sim.run.checking import warnings
 from keyaction.sim.run.standings import Standing, standings
 
@@ -63,30 +65,19 @@ def act(options: argparse.Namespace) -> int:
     console.print()
     console.print(_figures(trains[note], options.units))
     console.print(_materials(materials_of(case)))
-    console.print(_assumptions(case))
+    console.print(_assumptions(case, options.units))
     found = [f"{note_name(one, case.naming)} cannot be played: {why}" for one, why in raised.items()]
     found += warnings(case, stand)
     console.print(f"Warnings: {len(found)}", style="bold")
     for line in found:
-        console.print(f"- {line}", markup=False)
+        paragraph(console, f"- {line}")
     return DONE
 
 
 def _promise(standing: Standing, units: System) -> list[str]:
     """What the note does before it is played in earnest."""
     pallet = standing.train.role("pallet").values.derived
-
-    def told(name: str) -> str:
-        one = QUANTITIES[name]
-        found = one.compute(standing.pressed)
-        return format_value(found, one.unit, units) if math.isfinite(found) else "-"
-
-    lines = [f"The note {standing.verdict}."]
-    if standing.pressed:
-        lines.append(
-            f"Pressed slowly it plucks at {told('pluck_point')} with {told('pluck_force')}, follows through with "
-            f"{told('follow_through_force')}; friction {told('friction_at_key')}, pallet lift {told('steady_lift')}."
-        )
+    lines = [sentence(standing.verdict), *_pressed(standing, units)]
     lines.append(
         f"By levers alone, without friction and the weights of key and rods: pluck "
         f"{format_value(static_pluck(standing.train), 'N', units)}; at the eye wind "
@@ -94,6 +85,39 @@ def _promise(standing: Standing, units: System) -> list[str]:
         f"{format_value(pallet['closing_no_wind'].value, 'N', units)}."
     )
     return lines
+
+
+_PRESSED = (
+    ("pluck at {pluck_point} with {pluck_force}", ("pluck_point", "pluck_force")),
+    ("follow-through {follow_through_force}", ("follow_through_force",)),
+    ("friction {friction_at_key}", ("friction_at_key",)),
+    ("pallet lift {steady_lift}", ("steady_lift",)),
+)
+"""What is said of the slow press, and the figures that it takes."""
+_FELT = tuple(name for _, names in _PRESSED for name in names)
+
+
+def _either(words: Sequence[str]) -> str:
+    *first, last = words
+    return f"{', '.join(first)} or {last}" if first else last
+
+
+def _pressed(standing: Standing, units: System) -> Iterator[str]:
+    """What the slow press gives, and why it does not give the rest."""
+    if standing.pressed is None:
+        return
+    found = {name: float(QUANTITIES[name].compute(standing.pressed)) for name in _FELT}
+    there = {
+        name: format_value(value, QUANTITIES[name].unit, units) for name, value in found.items() if math.isfinite(value)
+    }
+    words = [told for told, names in _PRESSED if all(name in there for name in names)]
+    if words:
+        yield f"Pressed slowly: {', '.join(words)}.".format(**there)
+    lacking: dict[str, list[str]] = {}
+    for name, value in found.items():
+        if why := why_none(name, value, standing.verdict):
+            lacking.setdefault(why, []).append(QUANTITIES[name].label)
+    yield from (f"No {_either(labels)}: {why}." for why, labels in lacking.items())
 
 
 _QUIET = ("cos_turn", "sin_turn", "give_near", "give_far")
@@ -161,7 +185,7 @@ def _sourced(one: Chosen) -> list[tuple[str, str]]:
     return [("\n".join(f"  {figure}" for figure in figures), source) for source, figures in rows.items()]
 
 
-def _assumptions(case: Case) -> Table:
+def _assumptions(case: Case, units: System) -> Table:
     """Equal assumptions of several parts share a line."""
     table = _table(
         "\nAssumptions: what the case left to the program",
@@ -169,6 +193,6 @@ def _assumptions(case: Case) -> Table:
         ("value: source", 34, False),
         ("of", 22, False),
     )
-    for field, told, owners in grouped(case.assumptions):
+    for field, told, owners in grouped(assumptions_of(case, units)):
         table.add_row(field, escape(told), escape(owners))
     return table

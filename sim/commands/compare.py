@@ -13,7 +13,7 @@ from keyaction.models.notes import note_name
 from keyaction.models.units.quantity import System
 from keyaction.plots.compare.save import save_comparison
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, WIDTH
-from keyaction.sim.commands.console import err, out
+from keyaction.sim.commands.console import err, out, tell
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.commands.stages import Stages
 from keyaction.sim.compare import sheets
@@ -142,17 +142,17 @@ def _status(result: Result) -> int:
     """Complain about notes that failed, and about figures that the sample did not confirm."""
     status, complained = result["status"], not json.loads(result.about["checks_passed"])
     if complained:
-        err().print("the designs played again as a check do not confirm the figures; see the last lines", markup=False)
+        tell("the designs played again as a check do not confirm the figures; see the last lines")
     for note, why in json.loads(result.about.get("left_out", "{}")).items():
-        err().print(f"{note} is left out: {why}", markup=False)
+        tell(f"{note} is left out: {why}")
         complained = True
     for v, letter in enumerate(result["letter"]):
         for i, note in enumerate(result.notes):
             if status[v, i] != "ok":
-                err().print(f"{letter}, {note}: {status[v, i]}", markup=False)
+                tell(f"{letter}, {note}: {status[v, i]}")
                 complained = True
     for letter, text in zip(result["letter"], json.loads(result.about["curve_status"]), strict=True):
         if text != "ok":
-            err().print(f"{letter}, feel curve of {result['curve_note'][0]}: {text}", markup=False)
+            tell(f"{letter}, feel curve of {result['curve_note'][0]}: {text}")
             complained = True
     return FAILED if complained else DONE

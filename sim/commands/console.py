@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import sys
+import textwrap
 from collections.abc import Iterable
 from typing import Any
 
@@ -31,3 +32,12 @@ def out() -> Console:
 def err() -> Console:
     """Console for progress and complaints."""
     return _Clean(stderr=True, highlight=False, emoji=False, width=None if sys.stderr.isatty() else 1000)
+
+
+def tell(text: str) -> None:
+    """A remark or complaint: on a terminal broken at words, later lines further in; in a pipe one line as it is."""
+    console = err()
+    if console.is_terminal:
+        whole = {"subsequent_indent": "  ", "break_long_words": False, "break_on_hyphens": False}
+        text = "\n".join(textwrap.fill(line, console.width, **whole) for line in text.split("\n"))  # type: ignore[arg-type]
+    console.print(text, markup=False, soft_wrap=True)

@@ -17,7 +17,7 @@ from keyaction.plots.report.case import case_of
 from keyaction.plots.report.regulation import found_words, read_found
 from keyaction.plots.report.report import PAGE, make_report, write_report
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
-from keyaction.sim.commands.console import err, out
+from keyaction.sim.commands.console import err, out, tell
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph
 from keyaction.sim.commands.stages import Stages
@@ -48,14 +48,14 @@ def act(options: argparse.Namespace) -> int:
     found = read_found(options.found, notes, naming) if options.found else None
     weighing = options.weigh or (found is not None and found.weighed)
     if weighing and case is None:
-        err().print(f"{options.case}: weights need the case in it, which cannot be read; play it again", markup=False)
+        tell(f"{options.case}: weights need the case in it, which cannot be read; play it again")
         return BAD_INPUT
     refuse_unusable(options.out)
     if result is None:
         assert case is not None
         result = _played(options, case, notes)
     if comparison is not None and (other := another_case(result, comparison)):
-        err().print(f"warning: {other}", markup=False)
+        tell(f"warning: {other}")
     weighed = _weighed(options, case, notes) if weighing and case else []
     with Stages() as told:
         told("drawing and writing")
@@ -63,7 +63,7 @@ def act(options: argparse.Namespace) -> int:
         try:
             made = write_report(report, options.out, browser)
         except NotPrinted as problem:
-            err().print(f"{problem}; {options.out / PAGE} is whole and prints from any browser", markup=False)
+            tell(f"{problem}; {options.out / PAGE} is whole and prints from any browser")
             return FAILED
     if found is not None:
         for line in found_words(result, found, options.units, weighed):
@@ -127,5 +127,5 @@ def _played(options: argparse.Namespace, case: Case, wanted: Sequence[int]) -> R
 def _status(result: Result) -> int:
     failed = [name for name, status in zip(result.notes, result["status"], strict=True) if status != "ok"]
     for name in failed:
-        err().print(f"{name}: {result['status'][result.index(name)]}", markup=False)
+        tell(f"{name}: {result['status'][result.index(name)]}")
     return FAILED if failed else DONE

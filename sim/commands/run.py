@@ -13,7 +13,7 @@ from keyaction.models.notes import note_name
 from keyaction.models.train.structure import Structure
 from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, STOPPED
-from keyaction.sim.commands.console import err, out
+from keyaction.sim.commands.console import out, tell
 from keyaction.sim.commands.pictures import draw
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.spread_tables import show_spread
@@ -33,11 +33,11 @@ def act(options: argparse.Namespace) -> int:
     """Carry the command out."""
     case = read_case(options.case)
     if options.jobs < 0:
-        err().print(f"--jobs {options.jobs}: must be 0 (one per core) or more", markup=False)
+        tell(f"--jobs {options.jobs}: must be 0 (one per core) or more")
         return BAD_INPUT
     if options.spread is not None:
         if not FEWEST <= options.spread <= MOST:
-            err().print(f"--spread {options.spread}: {FEWEST} to {MOST} draws are possible", markup=False)
+            tell(f"--spread {options.spread}: {FEWEST} to {MOST} draws are possible")
             return BAD_INPUT
         need_numba()
     target = options.out or Path(f"{case.path.stem}.h5")
@@ -47,16 +47,16 @@ def act(options: argparse.Namespace) -> int:
     if options.plots and options.plots.exists() and not options.plots.is_dir():
         raise FileProblem(f"{options.plots}: is no folder; name another with --plots")
     if target.exists():
-        err().print(f"note: {target} is there already; it is replaced when all notes are played", markup=False)
+        tell(f"note: {target} is there already; it is replaced when all notes are played")
     _notices({train.structure for train in trains.values()})
     for line in warnings(case, standings(trains, case.strokes, options.jobs)):
-        err().print(f"warning: {line}", markup=False)
+        tell(f"warning: {line}")
     try:
         result = _played(case, wanted, target, options.jobs)
     except KeyboardInterrupt:
         kept = f"finished notes are kept in {target}.part: the same command goes on from there"
         none = "no note was finished, nothing is kept: the same command begins again"
-        err().print(f"stopped; {kept if Path(f'{target}.part').is_dir() else none}", markup=False)
+        tell(f"stopped; {kept if Path(f'{target}.part').is_dir() else none}")
         return STOPPED
     console = out()
     for table in notes_tables(result, options.units, console.width):
@@ -65,14 +65,14 @@ def act(options: argparse.Namespace) -> int:
         try:
             result = _spread(result, case, target, options)
         except KeyboardInterrupt:
-            err().print(f"stopped; {target} holds the figures without their spread", markup=False)
+            tell(f"stopped; {target} holds the figures without their spread")
             return STOPPED
         show_spread(console, result, options.units)
     console.print(f"result: {target}", markup=False, soft_wrap=True)
     status = draw(result, options.plots, options.units) if options.plots else DONE
     failed = [name for name, status in zip(result.notes, result["status"], strict=True) if status != "ok"]
     for name in failed:
-        err().print(f"{name}: {result['status'][result.index(name)]}", markup=False)
+        tell(f"{name}: {result['status'][result.index(name)]}")
     return FAILED if failed else status
 
 
@@ -93,7 +93,7 @@ def _spread(result: Result, case: Case, target: Path, options: argparse.Namespac
 
 def _notices(structures: set[Structure]) -> None:
     for notice in {kernel.notice for kernel in kernels_of(structures)} - {""}:
-        err().print(f"note: {notice}", markup=False)
+        tell(f"note: {notice}")
 
 
 def _played(case: Case, notes: Sequence[int], target: Path, jobs: int) -> Result:

@@ -16,6 +16,7 @@ from rich.text import Text
 from keyaction.models.units.quantity import System, convert, format_value
 from keyaction.sim.commands.sheet_tables import paragraph
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
+from keyaction.sim.figures.limits import FEW
 from keyaction.sim.files.labelled import Result
 
 NAMED = 3
@@ -71,6 +72,7 @@ def spread_lines(result: Result, units: System) -> Iterator[str]:
         "where two figures stand, 5 and 95 %; step: share of the draws (%) in which the step of the pluck force from "
         f"the note below exceeds {JUST_NOTICEABLE:.0%}; sound: in which the note speaks and falls silent"
     )
+    yield from _doubt(result, units)
     if "spread_note" in result:
         for i, note in enumerate(result["spread_note"]):
             yield from _origins(result, i, str(note), units)
@@ -78,6 +80,26 @@ def spread_lines(result: Result, units: System) -> Iterator[str]:
     without = json.loads(result.about["spread"]).get("without", [])
     if without:
         yield f"no spread is known of {', '.join(without)}: say it in [spreads]"
+
+
+def _doubt(result: Result, units: System) -> Iterator[str]:
+    """How far off the edges of the bands may be."""
+    draws = int(json.loads(result.about["spread"])["draws"])
+    if "pluck_force_spread_error" in result:
+        errors = result["pluck_force_spread_error"][:, [0, -1]]
+        known = errors[np.isfinite(errors)]
+        ends = (
+            [format_value(float(one), "N", units, digits=2) for one in (known.min(), known.max())] if len(known) else []
+        )
+        if ends:
+            told = " to ".join(dict.fromkeys(ends))
+            yield f"edges of the pluck force: off by {told} (one standard error, as these {draws} draws scatter)"
+    if draws < FEW:
+        missed = (1.0 - float(result["quantile"][0])) ** draws
+        yield (
+            f"{draws} draws are few: with a probability of {missed:.0%} all of them lie above the true 5 % edge, and "
+            f"with the same all below the 95 % edge, so a band may be much too narrow; {FEW} draws bring that to 5 %"
+        )
 
 
 def _origins(result: Result, i: int, note: str, units: System) -> Iterator[str]:
@@ -90,10 +112,18 @@ def _origins(result: Result, i: int, note: str, units: System) -> Iterator[str]:
     names = ", ".join(f"{result['spread_input'][k]} {variances[k] / total:.0%}" for k in order)
     low, _, high = (format_value(float(one), "N", units) for one in result["pluck_force_spread"][result.index(note)])
     alone = float(np.sum(own**2)) / total
+    first = format_value(math.sqrt(total), "N", units)
     yield (
-        f"{note}: pluck {low} to {high}; of its variance comes from {names}; {alone:.0%} of it is the note's own "
-        f"(one input at a time, {format_value(math.sqrt(total), 'N', units)} of standard deviation in all)"
+        f"{note}: pluck {low} to {high}{_deviation(result, note, units)}; of its variance comes from {names}; "
+        f"{alone:.0%} of it is the note's own (one input at a time, no draws: {first} of standard deviation in all)"
     )
+
+
+def _deviation(result: Result, note: str, units: System) -> str:
+    """The standard deviation of the draws, in words."""
+    name = "pluck_force_deviation"
+    value = result.value(name, note) if name in result else math.nan
+    return f", standard deviation of the draws {format_value(value, 'N', units)}" if math.isfinite(value) else ""
 
 
 def neighbours_told(felt: NDArray[np.int64], known: NDArray[np.int64]) -> str:

@@ -59,13 +59,13 @@ def worker(options: argparse.Namespace) -> ModuleType:
 
 def _complain(problem: Exception, options: argparse.Namespace) -> int:
     from keyaction.sim.commands.complaints import complaint  # here, because it knows what any command may raise
-    from keyaction.sim.commands.console import err
+    from keyaction.sim.commands.console import tell
 
     told = complaint(problem, options)
     if told is None:
         raise problem
     text, status = told
-    err().print(text, markup=False)
+    tell(text)
     return status
 
 

@@ -15,10 +15,16 @@ from keyaction.models.units.quantity import System, convert, format_value
 from keyaction.sim.figures.columns import shown_in
 from keyaction.sim.figures.dip import AS_WRITTEN, pressed_words, written_dip
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
+from keyaction.sim.figures.limits import still_passes
 from keyaction.sim.figures.registry import Entry
-from keyaction.sim.figures.verdict import alike
+from keyaction.sim.figures.telling import read_verdict, why_none
+from keyaction.sim.figures.verdict import UNASKED, Fate, Verdict, alike
 from keyaction.sim.files.labelled import Result
 
+_PLACES = 9
+"""Decimal places of a plain number below which it is nothing."""
+MORE = "+"
+"""Behind a repetition rate that is but the highest tried."""
 _WRITTEN = "Travel of the key front to the untouched bottom felt, as the case has it."
 
 
@@ -40,8 +46,17 @@ def _heading(entry: Entry, system: System) -> str:
 
 def _column(result: Result, entry: Entry, system: System, failed: str) -> list[str]:
     """Heading and cells; `failed` at notes that could not be played."""
-    played = zip(result[entry.name], result["status"], strict=True)
-    return [_heading(entry, system), *(_cell(float(si), entry, system) if ok == "ok" else failed for si, ok in played)]
+    cells = [_heading(entry, system)]
+    for row, (si, status) in enumerate(zip(result[entry.name], result["status"], strict=True)):
+        more = MORE if entry.name == "repetition_rate" and not_the_end(result, row) else ""
+        cells.append(f"{_cell(float(si), entry, system)}{more}" if status == "ok" else failed)
+    return cells
+
+
+def not_the_end(result: Result, row: int) -> bool:
+    """Whether a note repeats at the highest rate tried, so that its rate may be higher."""
+    known = "repetition_limit" in result and np.isfinite(result["repetition_rate"][row])
+    return bool(known) and still_passes(str(result["repetition_limit"][row]))
 
 
 def _fitting(columns: Sequence[Sequence[str]], room: int, gap: int) -> Iterator[Sequence[Sequence[str]]]:
@@ -83,11 +98,13 @@ def notes_tables(result: Result, system: System, width: int) -> list[Table]:
 
 
 def verdicts(result: Result) -> list[str]:
-    """What is wrong with notes that could be played."""
-    if "verdict" not in result:
-        return []
-    played = zip(result.notes, result["status"], result["verdict"], strict=True)
-    return alike({note: str(text) for note, status, text in played if status == "ok"})
+    """What is wrong with notes, as far as their verdicts tell."""
+    told = {note: _verdict(result, row) for row, note in enumerate(result.notes)}
+    return alike({note: str(one) for note, one in told.items() if one.fate is not Fate.UNKNOWN})
+
+
+def _verdict(result: Result, row: int) -> Verdict:
+    return read_verdict(str(result["verdict"][row])) if "verdict" in result else UNASKED
 
 
 def _plain(title: str, **options: Any) -> Table:
@@ -104,11 +121,21 @@ def _caption(result: Result, system: System) -> str:
         f"step: pluck force against the note below, ! beyond {JUST_NOTICEABLE:.0%}: a finger can tell\n"
         f"dip: {pressed_words(result).removeprefix('dip ')}{written}\n"
         "open, delay: from the key at 1 mm to the groove at 50 % and 90 %\n"
+        f"{_more(result)}"
     )
 
 
+def _more(result: Result) -> str:
+    """What the sign behind a repetition rate means, where there is one."""
+    rows = [row for row, status in enumerate(result["status"]) if status == "ok" and not_the_end(result, row)]
+    rate = float(result["repetition_rate"][rows[0]]) if rows else 0.0
+    return f"repeat: {rate:.1f}{MORE} and more: {rate:.1f} Hz passes, the highest rate tried\n" if rows else ""
+
+
 def _rows(result: Result, i: int, system: System) -> list[tuple[str, str, str]]:
+    """Label, value and definition of every figure, with why a played note lacks it; of a failed one what there is."""
     scalars = [name for name, v in result.variables.items() if v.dims == ("note",) and v.definition]
+    played, told = result["status"][i] == "ok", _verdict(result, i)
     rows = []
     for name in scalars:
         label, dip = result.variables[name].label, float(written_dip(result)[i])
@@ -116,7 +143,11 @@ def _rows(result: Result, i: int, system: System) -> list[tuple[str, str, str]]:
             label = pressed_words(result)
             if np.isfinite(dip):
                 rows.append((AS_WRITTEN, format_value(dip, "m", system), _WRITTEN))
-        rows.append((label, _figure(result, name, i, system), result.variables[name].definition))
+        value = float(result[name][i])
+        if played or np.isfinite(value):
+            why = why_none(name, value, told)
+            words = result.variables[name].definition + (f" None: {why}." if why else "")
+            rows.append((label, _figure(result, name, i, system), words))
     return rows
 
 
@@ -124,7 +155,8 @@ def _figure(result: Result, name: str, i: int, system: System) -> str:
     value, unit = float(result[name][i]), result.variables[name].unit
     if not np.isfinite(value):
         return "-"
-    return format_value(value, unit, system) if unit else f"{value:.3g}"
+    more = MORE if name == "repetition_rate" and not_the_end(result, i) else ""
+    return f"{format_value(value, unit, system)}{more}" if unit else f"{round(value, _PLACES):z.3g}"
 
 
 def note_tables(result: Result, note: str, system: System) -> list[Table]:
@@ -134,16 +166,17 @@ def note_tables(result: Result, note: str, system: System) -> list[Table]:
     figures.add_column("quantity", width=24)
     figures.add_column("value", justify="right", width=12)
     figures.add_column("definition", width=40)
-    if result["status"][i] == "ok" and "verdict" in result:
-        figures.add_row("verdict", "", escape(str(result["verdict"][i])))
+    played, told = result["status"][i] == "ok", _verdict(result, i)
+    if played or told.fate is not Fate.UNKNOWN:
+        figures.add_row("verdict", "", escape(str(told)))
+    if not played:
+        figures.add_row("not played", "", escape(str(result["status"][i])))
     for row in _rows(result, i, system):
         figures.add_row(*row)
-    if result["status"][i] == "ok":
+    if played and np.isfinite(result["repetition_rate"][i]):
         figures.add_row("repetition is limited", "", str(result["repetition_limit"][i]))
-    else:
-        figures.add_row("not played", "", escape(str(result["status"][i])))
     tables = [figures]
-    if result["status"][i] == "ok":
+    if played:
         tables += [
             _shares(result, "compliance_budget", "give", i, "What gave way before the pluck, as key travel", system),
             _shares(result, "mass_budget", "part", i, "Effective mass at the key, part by part", system),

@@ -15,7 +15,7 @@ from keyaction.models.notes import note_name
 from keyaction.models.units.quantity import System
 from keyaction.sim.commands.caution import CAUTION
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
-from keyaction.sim.commands.console import err, out
+from keyaction.sim.commands.console import err, out, tell
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.files.text import refuse_unwritable, write_text
@@ -32,7 +32,7 @@ def act(options: argparse.Namespace) -> int:
     try:
         return _act(options)
     except TuneProblem as problem:
-        err().print("\n".join(problem.defects), markup=False)
+        tell("\n".join(problem.defects))
         return BAD_INPUT
 
 
@@ -47,7 +47,7 @@ def _act(options: argparse.Namespace) -> int:
     tuned = tune(case, notes, targets, options.jobs)
     console, forces = out(), {one.note: one.force for one in tuned if not one.kept}
     if all(one.faults for one in tuned):
-        _rubbing(err(), case, tuned, options.units)
+        _rubbing(err(), case, tuned, targets, options.units)
         _name(err(), case, tuned, targets, options)
         raise TuneProblem([f"{case.path.name}: no note can be tuned like that; nothing was written"])
     text = tuned_text(case, forces, _about(options)) if options.out else ""
@@ -55,7 +55,7 @@ def _act(options: argparse.Namespace) -> int:
         check_text(case, text, forces)
     seen = _verified(case, tuned, targets, options.jobs)
     console.print(case.title, style="bold", markup=False)
-    _rubbing(console, case, tuned, options.units)
+    _rubbing(console, case, tuned, targets, options.units)
     console.print(sheet_table(tune_sheet(tuned, seen, case.naming, options.units, brief=True)))
     _name(console, case, tuned, targets, options)
     doubts = unconfirmed(tuned, seen, targets)
@@ -116,15 +116,14 @@ def _name(
     for i in stuck:
         one = tuned[i]
         words = f"{stopped(one, targets, i, units)}."
-        words += "" if one.reason else f" {freeing(found[one.note], units)}."
+        words += "" if one.reason else f" {freeing(one, found[one.note], units)}."
         paragraph(console, f"{note_name(one.note, case.naming)}: {words}")
 
 
-def _rubbing(console: Console, case: Case, tuned: Sequence[TunedNote], units: System) -> None:
+def _rubbing(console: Console, case: Case, tuned: Sequence[TunedNote], targets: Targets, units: System) -> None:
     """Name the notes whose friction is to be looked into before any spring."""
-    rubs = [one for one in tuned if one.rubbing]
+    rubs = [(i, one) for i, one in enumerate(tuned) if one.rubbing]
     if rubs:
         console.print(f"\nFriction out of line: {len(rubs)} of {len(tuned)} notes", style="bold")
-    for one in rubs:
-        assert one.rubbing
-        paragraph(console, f"{note_name(one.note, case.naming)}: {one.rubbing.words(units)}.")
+    for i, one in rubs:
+        paragraph(console, f"{note_name(one.note, case.naming)}: {stopped(one, targets, i, units)}.")

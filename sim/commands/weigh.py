@@ -11,7 +11,7 @@ from keyaction.cases.action.trains import check_trains, select
 from keyaction.models.notes import note_name
 from keyaction.models.units.quantity import UnitProblem, parse_quantity
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
-from keyaction.sim.commands.console import err, out
+from keyaction.sim.commands.console import err, out, tell
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.files.text import refuse_unwritable, write_text
@@ -36,7 +36,7 @@ def act(options: argparse.Namespace) -> int:
     _show(case, found, options)
     failed = [one for one in found if one.failed]
     for one in failed:
-        err().print(f"{note_name(one.note, case.naming)}: failed: {one.failed}", markup=False)
+        tell(f"{note_name(one.note, case.naming)}: failed: {one.failed}")
     return FAILED if failed else DONE
 
 

@@ -32,3 +32,24 @@ NEAR, FAR = 0.5e-3, 3e-3
 # -- repetition ------------------------------------------------------------------------------------------
 AGREES = 0.11
 """Hz by which two searches of a repetition rate may differ: one step of the search."""
+
+LIMITS = {
+    "": "not up to the highest rate tried",
+    "not full": "the groove did not fill",
+    "not empty": "the groove did not empty",
+    "not seated": "the pallet did not seat",
+    "beyond": "a body turned further than the equations hold",
+    "failed": "the motion could not be integrated",
+}
+"""What can limit a repetition rate, in words."""
+
+
+def still_passes(limit: str) -> bool:
+    """Whether the words of a limit say that the highest rate tried passes, so that the rate may be higher."""
+    return limit.startswith(LIMITS[""])
+
+
+# -- draws ----------------------------------------------------------------------------------------------
+FEW = 59
+"""Draws from which on a 5 % edge lies among them, and not below all, at 95 % confidence: 0.95**59 < 5 % (S. S. Wilks,
+Ann. Math. Stat. 12, 1941)."""

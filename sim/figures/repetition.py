@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from keyaction.sim.figures.limits import EMPTY, FULL
+from keyaction.sim.figures.limits import EMPTY, FULL, LIMITS
 from keyaction.sim.figures.measure import Floats
 from keyaction.sim.motion import drives
 from keyaction.sim.motion.drives import Drive
@@ -26,16 +26,6 @@ apart and passing ones on both sides would be missed.
 """
 WALK = 10
 """Tenths of Hz that another integrator goes from a boundary that it does not confirm, before it looks at all rates."""
-
-LIMITS = {
-    "": "within the tried range",
-    "not full": "the groove did not fill",
-    "not empty": "the groove did not empty",
-    "not seated": "the pallet did not seat",
-    "beyond": "a body turned further than the equations hold",
-    "failed": "the motion could not be integrated",
-}
-"""What can limit a repetition rate, in words."""
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Literal, overload
 
 from numpy.typing import NDArray
 
@@ -14,6 +14,8 @@ from keyaction.cases.text.near import hint
 from keyaction.models.notes import Naming, naming_of, note_name, parse_note
 
 Array = NDArray[Any]
+TextOfNote = Literal["note", "status", "verdict", "repetition_limit", "warning"]
+"""Variables of `keyaction.run` that hold a text for each note."""
 
 
 class NotHeld(KeyError):
@@ -108,27 +110,44 @@ class Result:
             raise KeyError(f"note {wanted} is not in this result; it holds {', '.join(self.notes)}")
         return self.notes.index(wanted)
 
-    def value(self, name: str, note: str) -> float:
-        """One figure of one note.
+    @overload
+    def value(self, name: TextOfNote, note: str) -> str: ...  # type: ignore[overload-overlap]  # a word of `str`
+    @overload
+    def value(self, name: str, note: str) -> float: ...
+    def value(self, name: str, note: str) -> float | str:
+        """One figure or text of one note.
 
         Parameters
         ----------
         name : str
-            Of a variable over ``note``.
+            Of a variable over ``note`` alone, as of `keyaction.run`.
         note : str
             Its name.
 
         Returns
         -------
-        float
-            SI.
+        float or str
+            A figure in SI, NaN where the note has none; the text of ``status``, ``verdict``, ``repetition_limit`` and
+            ``warning``.
 
         Raises
         ------
         KeyError
             If the result does not hold the figure or the note.
+        ValueError
+            If there is more than one figure to a note: over designs, samples or quantiles.
+
+        Examples
+        --------
+        >>> import keyaction as ka
+        >>> result = ka.run(ka.read_case("demo-wood"), "C4")
+        >>> round(result.value("pluck_point", "C4"), 4), result.value("status", "C4")
+        (0.002, 'ok')
         """
-        return float(self[name][self.index(note)])
+        one, row = self[name], self.index(note)
+        if (dims := self.variables[name].dims) != ("note",):
+            raise ValueError(f"'{name}' is over {', '.join(dims)}, no one figure of a note: take result['{name}']")
+        return str(one[row]) if one.dtype.kind in "OUS" else float(one[row])
 
     def assumptions(self) -> list[Assumption]:
         """Every value that the case left to the program, with its source."""

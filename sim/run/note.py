@@ -124,7 +124,7 @@ def play_note(
     found, told = record.modes, verdict(record)
     quantities = of_verdict({name: one.compute(record) for name, one in QUANTITIES.items()}, told)
     if wrong := impossible(quantities):
-        return failed_note(note, wrong, _warnings(train))
+        return replace(failed_note(note, wrong, _warnings(train)), verdict=told)
     return NoteResult(
         note,
         "ok",

@@ -76,6 +76,8 @@ def _wrong(result: Result) -> Iterator[str]:
     drawn = {**_DRAWN, **(_CLOSER if played else {})} if "spread" in result.about else {}
     bands = [f"{name}_spread" for name in (*QUANTITIES, *OVER_COMPASS)]
     drawn |= {name: (("note", "quantile"), _REAL) for name in bands if name in result}
+    drawn |= {f"{name}_error": (("note", "quantile"), _REAL) for name in bands if f"{name}_error" in result}
+    drawn |= {name: (("note",), _REAL) for name in ("pluck_force_deviation",) if name in result}
     known = {name: (("note",), _REAL) for name in (*QUANTITIES, *OVER_COMPASS) if name in result}
     for name, (dims, kind) in {**_ALWAYS, **(_PLAYED if played else {}), **known, **drawn}.items():
         if name not in result:

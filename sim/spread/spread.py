@@ -21,7 +21,7 @@ from keyaction.sim.files.labelled import Result, Variable
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.processes.tasks import NoProcesses, in_processes
 from keyaction.sim.spread import DRAWS, FEWEST, MOST
-from keyaction.sim.spread.bands import curves, quantiles
+from keyaction.sim.spread.bands import curves, quantile_errors, quantiles
 from keyaction.sim.spread.budget import budget
 from keyaction.sim.spread.drawing import Drawn, Draws, draw
 
@@ -33,6 +33,7 @@ MOST_CURVES = 1000
 """Draws of which feel curves are pressed."""
 CHUNK = 10
 """Draws whose feel curves are one task, and inputs that are moved in one."""
+_ERROR = "standard error of the quantile, from the draws themselves (Maritz and Jarrett 1978)"
 _FIRST_ORDER = (
     "One standard deviation, to first order: half of what the pluck force changes as the input alone goes from one "
     "standard deviation below to one above. Independent inputs add up as their squares do."
@@ -88,11 +89,13 @@ def with_spread(
     Returns
     -------
     Result
-        Of every figure drawn also ``NAME_spread`` over ``(note, quantile)``; ``step_felt``, the share of draws in which
-        the step from the note below can be felt, and ``sound_share``, that in which the note speaks and falls silent,
-        over ``note``; ``steps_felt`` and ``steps_known`` over ``draw``; for at most three notes ``feel_down_band`` and
-        ``feel_up_band`` over ``(spread_note, quantile, band_sample)``, and what each input adds to the pluck force, to
-        first order, ``pluck_force_common`` and ``pluck_force_own`` over ``(spread_note, spread_input)``.
+        Of every figure drawn also ``NAME_spread`` over ``(note, quantile)`` and its standard errors,
+        ``NAME_spread_error``; ``pluck_force_deviation``, the standard deviation of the draws; ``step_felt``, the share
+        of draws in which the step from the note below can be felt, and ``sound_share``, that in which the note speaks
+        and falls silent, over ``note``; ``steps_felt`` and ``steps_known`` over ``draw``; for at most three notes
+        ``feel_down_band`` and ``feel_up_band`` over ``(spread_note, quantile, band_sample)``, the draws laid over each
+        other pluck on pluck, and what each input adds to the pluck force, to first order, ``pluck_force_common`` and
+        ``pluck_force_own`` over ``(spread_note, spread_input)``.
 
     Raises
     ------
@@ -147,6 +150,12 @@ def _figures(notes: Sequence[int], drawn: Drawn) -> dict[str, Variable]:
         found[f"{name}_spread"] = Variable(
             ("note", "quantile"), quantiles(values, SHARES).T, one.unit, label, definition
         )
+        found[f"{name}_spread_error"] = Variable(
+            ("note", "quantile"), quantile_errors(values, SHARES).T, one.unit, f"{label}: {_ERROR}"
+        )
+    found["pluck_force_deviation"] = Variable(
+        ("note",), _deviations(drawn.values["pluck_force"]), "N", "standard deviation of the pluck force of all draws"
+    )
     shares = np.where(known.any(axis=0), felt.sum(axis=0) / np.maximum(known.sum(axis=0), 1), np.nan)
     told = f"share of draws in which the step of the pluck force from the note below exceeds {JUST_NOTICEABLE:.0%}"
     found["step_felt"] = Variable(("note",), shares, "", told)
@@ -157,6 +166,15 @@ def _figures(notes: Sequence[int], drawn: Drawn) -> dict[str, Variable]:
     found["steps_felt"] = Variable(("draw",), felt.sum(axis=1), "", beyond)
     found["steps_known"] = Variable(("draw",), known.sum(axis=1), "", "steps between neighbours that both pluck")
     return found
+
+
+def _deviations(values: Floats) -> Floats:
+    """Standard deviations of the draws of every note; NaN of fewer than two."""
+    known = np.isfinite(values)
+    count = known.sum(axis=0)
+    mean = np.where(known, values, 0.0).sum(axis=0) / np.maximum(count, 1)
+    squares = np.where(known, (values - mean) ** 2, 0.0).sum(axis=0)
+    return np.where(count > 1, np.sqrt(squares / np.maximum(count - 1, 1)), np.nan)
 
 
 def _closer(result: Result, drawing: Draws, rows: Sequence[int], jobs: int, told: Progress) -> dict[str, Variable]:
@@ -195,7 +213,7 @@ def _bands(ways: Floats, pressed: Floats) -> dict[str, Variable]:
         "band_travel": Variable(("spread_note", "band_sample"), ways, "m", "key travel of the band"),
     }
     for k, way in enumerate(("down", "up")):
-        label = f"key force, slow press {way}: quantiles of all draws at the same travel"
+        label = f"key force, slow press {way}: quantiles of all draws, laid over each other pluck on pluck"
         found[f"feel_{way}_band"] = Variable(("spread_note", "quantile", "band_sample"), bands[:, :, k], "N", label)
     return found
 

@@ -15,9 +15,11 @@ from numpy.typing import NDArray
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.tuning.targets import Targets
+from keyaction.models.train.train import Train
 from keyaction.sim.code.need_numba import need_numba
-from keyaction.sim.figures.play import play_record, reason_of
+from keyaction.sim.figures.play import NotPlayed, play_record, press_note, reason_of
 from keyaction.sim.figures.repetition import STEP, Repetition
+from keyaction.sim.figures.verdict import Fate, Verdict, verdict
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.tune.bench import Bench, Design, build_of, closing_force, opening_over_toes
@@ -77,6 +79,8 @@ class TunedNote:
         Why it cannot be played, as `run` tells it; empty where it can.
     rubbing : Rubbing, optional
         Friction out of line with the neighbours'.
+    verdict : Verdict, optional
+        What becomes of the note with the spring it ends with, where that is known and not as it should be.
     """
 
     note: int
@@ -92,6 +96,7 @@ class TunedNote:
     kept: bool = False
     reason: str = ""
     rubbing: Rubbing | None = None
+    verdict: Verdict | None = None
 
     @property
     def pluck(self) -> float:
@@ -227,6 +232,7 @@ class _Search:
                     bool(self.mute[i] or self.left[i]),
                     self._unplayed(i, float(sought[i])) if self.mute[i] else "",
                     self.rubbing.get(note),
+                    self._unsound(trains[i]) if faults else None,
                 )
             )
         return told
@@ -240,6 +246,15 @@ class _Search:
             except Exception as problem:  # the reason is kept with the note, the others go on
                 return reason_of(problem)
         return ""
+
+    def _unsound(self, train: Train) -> Verdict | None:
+        """What becomes of a note that does not speak and fall silent as it should; None where it does."""
+        try:
+            with np.errstate(all="ignore"):
+                told = verdict(press_note(NoteModel(train), self.bench.case.strokes))
+        except NotPlayed as problem:
+            told = problem.verdict
+        return None if told.sound or told.fate is Fate.UNKNOWN else told
 
     def _goal(self, i: int, pluck: float, ceiling: float) -> float:
         """A goal within the tolerance, leaving room for the `NEAR` share of it."""

@@ -10,10 +10,13 @@ import numpy as np
 from keyaction.cases.tuning.targets import Targets
 from keyaction.models.notes import Naming, note_name
 from keyaction.models.units.quantity import System, format_value
+from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.evenness import neighbour_steps
+from keyaction.sim.figures.telling import SILENT
+from keyaction.sim.figures.verdict import Fate
 from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 from keyaction.sim.tune.remedies import LARGEST, Remedy
-from keyaction.sim.tune.search import TunedNote
+from keyaction.sim.tune.search import TIMES, TunedNote
 from keyaction.sim.tune.verify import Verified
 
 WORDS = {
@@ -87,12 +90,13 @@ def tune_sheet(
 
 
 def stopped(one: TunedNote, targets: Targets, i: int, units: System) -> str:
-    """Why no spring tunes this note, in words."""
+    """Why no spring tunes this note, in words: its verdict first, then those of its figures that there are."""
+    own = format_value(one.before, "N", units)
     if one.rubbing:
-        return one.rubbing.words(units)
+        rubs = one.rubbing.words(units)
+        return f"{one.verdict}; {rubs}" if one.verdict else rubs
     if one.reason:
-        return f"{one.reason}; it keeps its spring of {format_value(one.before, 'N', units)}"
-    told = []
+        return f"{one.reason}; it keeps its spring of {own}"
     limit = {
         "closing": f"a closing margin of {format_value(targets.closing[i], 'N', units)}",
         "return_time": f"a release within {format_value(targets.return_time[i], 's', units)}",
@@ -101,33 +105,49 @@ def stopped(one: TunedNote, targets: Targets, i: int, units: System) -> str:
         "strongest": f"a spring of at most {format_value(targets.strongest[i], 'N', units)}",
     }
     held = f"{limit[one.bound]} holds it at" if one.bound in limit else "it stays at"
-    at = format_value(one.pluck, "N", units)
-    if math.isnan(one.pluck):
-        told.append(f"the pallet does not open{'; it keeps its spring' if one.kept else ''}")
-    elif one.kept:
-        own = format_value(one.before, "N", units)
-        told.append(f"with the spring that was sought the pallet does not open; it keeps its own of {own}, pluck {at}")
-    elif "pluck" in one.faults:
-        share, target = one.pluck / one.target - 1, format_value(one.target, "N", units)
-        told.append(
-            f"{held} a pluck of {at}, {abs(share):.0%} {'above' if share > 0 else 'below'} the {target} asked for"
-        )
-    if "even" in one.faults:
+    told = [str(one.verdict)] if one.verdict else []
+    told += _pluck(one, held, units)
+    if "even" in one.faults and math.isfinite(one.pluck):
+        at = format_value(one.pluck, "N", units)
         told.append(f"{held} a pluck of {at}, a step of more than {targets.even[i]:.1%} from its neighbour")
-    if "feed" in one.faults:
+    if "feed" in one.faults and math.isfinite(one.figures["feed"]):
         told.append(f"the full opening is {one.figures['feed']:.2g} times the drawn toes, {targets.feed[i]:g} needed")
-    short = (name for name in ("closing", "return_time", "repetition") if name in one.faults)
+    short = (name for name in ("closing", "return_time", "repetition") if name in one.faults and not _lacks(one, name))
     told.extend(f"no allowed spring gives {limit[name]}" for name in short)
     return "; ".join(told)
 
 
-def freeing(found: Sequence[Remedy], units: System) -> str:
+def _pluck(one: TunedNote, held: str, units: System) -> list[str]:
+    """What became of the pluck, if it is not what was asked for."""
+    own, at = (format_value(force, "N", units) for force in (one.before, one.pluck))
+    if one.kept and one.verdict:
+        return [f"it keeps its spring of {own}"]
+    if math.isnan(one.pluck):
+        return [] if one.verdict else [f"the pallet does not open{'; it keeps its spring' if one.kept else ''}"]
+    if one.kept:
+        return [f"with the spring that was sought the pallet does not open; it keeps its own of {own}, pluck {at}"]
+    if "pluck" not in one.faults:
+        return []
+    share, target = one.pluck / one.target - 1, format_value(one.target, "N", units)
+    return [f"{held} a pluck of {at}, {abs(share):.0%} {'above' if share > 0 else 'below'} the {target} asked for"]
+
+
+def _lacks(one: TunedNote, limit: str) -> bool:
+    """Whether a note of such a verdict does not have what is limited, whatever its spring."""
+    if one.verdict is None or one.verdict.fate is Fate.HANGS or limit not in TIMES:
+        return False
+    return one.verdict.fate in QUANTITIES[TIMES[limit]].without
+
+
+def freeing(one: TunedNote, found: Sequence[Remedy], units: System) -> str:
     """The changes that would free a note, the smallest first, in words."""
+    if not found and one.verdict and one.verdict.fate in SILENT:
+        return "Mend that before its spring"
     if not found:
         return f"No one change of opening, ratio, pressure or eye within {LARGEST:.0%} frees it"
     words = [
-        f"{one.lever.name} {format_value(one.before, one.lever.unit, units)} to "
-        f"{'about ' if one.drawn else ''}{format_value(one.after, one.lever.unit, units)} ({one.share:+z.1%})"
-        for one in found
+        f"{each.lever.name} {format_value(each.before, each.lever.unit, units)} to "
+        f"{'about ' if each.drawn else ''}{format_value(each.after, each.lever.unit, units)} ({each.share:+z.1%})"
+        for each in found
     ]
     return "Frees it: " + ", or ".join(words)

@@ -13,9 +13,11 @@ from keyaction.models.materials.library import Library
 from keyaction.models.train.given import GivenPart
 from keyaction.models.train.train import build_train
 from keyaction.sim.figures import quantities
+from keyaction.sim.figures.limits import LIMITS
 from keyaction.sim.figures.play import NotPlayed, press_note
 from keyaction.sim.figures.record import Record
-from keyaction.sim.figures.repetition import COUNT, LIMITS, Repetition, trial, verdict
+from keyaction.sim.figures.repetition import COUNT, Repetition, trial, verdict
+from keyaction.sim.figures.verdict import verdict as of_press
 from keyaction.sim.motion import drives
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.motion.strokes import standard_stroke
@@ -34,7 +36,10 @@ WORTH = 12
 
 @dataclass(frozen=True)
 class Verified:
-    """Figures of a tuned note by SciPy: N, s, a plain number; `repeats` is None where that was not played."""
+    """Figures of a tuned note by SciPy: N, s, a plain number; `repeats` is None where that was not played.
+
+    `reason`: why there are none, or why it does not repeat.
+    """
 
     pluck: float
     release_delay: float
@@ -95,7 +100,7 @@ def _played(tasks: Sequence[Task], jobs: int) -> Iterator[tuple[int, Verified]]:
 
 
 def _given_up(task: Task) -> tuple[int, Verified]:
-    return task.note, Verified(math.nan, math.nan, math.nan, None, f"the process that played it {TWICE}")
+    return task.note, _unplayed(f"the process that played it {TWICE}")
 
 
 def verify_note(task: Task) -> tuple[int, Verified]:
@@ -105,14 +110,21 @@ def verify_note(task: Task) -> tuple[int, Verified]:
     try:
         pressed = press_note(model, strokes)
     except NotPlayed as problem:
-        return task.note, Verified(math.nan, math.nan, math.nan, None, str(problem))
+        return task.note, _unplayed(str(problem))
     if not stroke.status.ok:
-        return task.note, Verified(math.nan, math.nan, math.nan, None, stroke.status.message)
+        return task.note, _unplayed(stroke.status.message)
     record = Record(model, strokes, pressed.press, stroke, {}, Repetition(math.nan, "", 0))
+    pluck = quantities.pluck_force(record)
+    if math.isnan(pluck):
+        return task.note, Verified(pluck, math.nan, math.nan, None, str(of_press(record)))
     feed = opening_over_toes(model.train, quantities.steady_lift(record))
     repeats, reason = _repeats(model, strokes, task.rate) if task.rate > 0.0 else (None, "")
     release = quantities.release_delay(record) if math.isfinite(quantities.opening_time(record)) else math.nan
-    return task.note, Verified(quantities.pluck_force(record), release, feed, repeats, reason)
+    return task.note, Verified(pluck, release, feed, repeats, reason)
+
+
+def _unplayed(why: str) -> Verified:
+    return Verified(math.nan, math.nan, math.nan, None, f"could not be played: {why}")
 
 
 def _repeats(model: NoteModel, strokes: Strokes, rate: float) -> tuple[bool, str]:
@@ -128,16 +140,17 @@ def unconfirmed(tuned: Sequence[TunedNote], verified: Mapping[int, Verified], ta
     found: dict[int, list[str]] = {}
     for i, one in enumerate(tuned):
         seen, told = verified[one.note], []
-        if one.reason or one.rubbing:
+        if one.reason or one.rubbing or one.verdict:
             continue
         if math.isnan(seen.pluck):
-            told.append(f"could not be played: {seen.reason}")
+            told.append(seen.reason)
         elif not one.faults:
             target = targets.pluck[i]
             if not math.isnan(target) and abs(seen.pluck / target - 1) > targets.within[i]:
                 told.append(f"pluck misses by {seen.pluck / target - 1:+z.1%}")
             if not seen.release_delay <= targets.return_time[i]:
-                told.append(f"release takes {seen.release_delay * 1e3:.0f} ms")
+                lasts = f"release takes {seen.release_delay * 1e3:.0f} ms"
+                told.append("does not fall silent" if math.isnan(seen.release_delay) else lasts)
             if not seen.feed >= targets.feed[i] - 1e-9:
                 told.append(f"opening is {seen.feed:.2f} times the toes")
             if seen.repeats is False:

@@ -247,3 +247,10 @@ def _helps():
     with redirect_stdout(told), suppress(SystemExit):
         parse(["sweep", "show", "--help"])  # whose options stand in no parser of the others
     yield told.getvalue()
+
+
+def test_the_readme_warns_that_a_shared_cache_folder_is_code_that_is_run():
+    from keyaction.sim.code.cache import CACHE
+
+    (told,) = [" ".join(one.split()) for one in TEXT.split("\n\n") if f"`{CACHE}`" in one and "cache folder" in one]
+    assert "holds code that is run" in told and "share it only with people" in told

@@ -1,5 +1,6 @@
 """What the commands print: 80 columns, in the units asked for, plain text in a pipe."""
 
+import contextlib
 import os
 import re
 import subprocess
@@ -76,6 +77,61 @@ def test_long_names_fit_too(keyaction, folder):
             assert fits(said.out), arguments
 
 
+# -- remarks and complaints ------------------------------------------------------------------------------
+WARNED = "C#4: pluck is above 81.6 gf to 255 gf (common practice for an uncoupled manual)"
+
+
+def heavy(folder):
+    from short_case import write_case
+
+    write_case(folder, more='\n[notes.Cs4.pallet-spring]\nforce = "9 N"\n[notes.D4.groove]\nwidth = "1e-300 mm"\n')
+    return ("run", "short.toml", "--notes", "C#4,D4", "--jobs", "1")
+
+
+@pytest.mark.skipif(not hasattr(os, "openpty"), reason="no terminals here")
+def test_what_is_said_on_a_terminal_is_broken_at_words(folder):
+    arguments = heavy(folder)
+    ours, theirs = os.openpty()
+    process = subprocess.Popen(
+        [sys.executable, "-m", "keyaction", *arguments],
+        cwd=folder,
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.DEVNULL,
+        stderr=theirs,
+        env={**os.environ, "COLUMNS": "60", "TERM": "xterm"},
+    )
+    os.close(theirs)
+    told = b""
+    with contextlib.suppress(OSError):  # how a terminal ends
+        while piece := os.read(ours, 65536):
+            told += piece
+    os.close(ours)
+    assert process.wait(timeout=HANG) == 1
+    lines = re.sub(r"\x1b\[[0-9;?]*[A-Za-z]", "", told.decode()).replace("\r", "").split("\n")
+    said = [line for line in lines if line.startswith(("warning: ", "D4: ", "  "))]
+    assert max(map(len, said)) <= 60
+    joined = " ".join(line.strip() for line in said)
+    assert f"warning: {WARNED}" in joined and "D4: failed: " in joined
+    first = next(i for i, line in enumerate(said) if line.startswith("warning: "))
+    assert said[first + 1].startswith("  ") and not said[first + 1].startswith("   ")
+
+
+def test_in_a_pipe_it_stays_one_line(keyaction, folder):
+    said = keyaction(*heavy(folder))
+    assert f"warning: {WARNED}" in said.lines
+    (failed,) = [line for line in said.lines if line.startswith("D4: failed: ")]
+    assert len(failed) > 80
+    assert not any(line.startswith(" ") for line in said.lines)
+
+
+def test_warnings_of_check_hang_in(keyaction, folder):
+    heavy(folder)
+    out = keyaction("check", "short.toml").out
+    told = out[out.index("Warnings: ") :].splitlines()[1:]
+    assert all(line.startswith(("- ", "  ")) for line in told) and any(line.startswith("  ") for line in told)
+    assert max(map(len, told)) <= 80
+
+
 # -- units -----------------------------------------------------------------------------------------------
 def test_units_of_the_table(keyaction, played):
     trade = keyaction("show", played / "short.h5").out
@@ -98,6 +154,14 @@ def test_units_of_the_other_commands(keyaction, arguments):
     assert re.search(r"\b686(\.\d+)? Pa\b", si) and "70 mmH2O" not in si
     assert re.search(r"\b9\.5 mm\b", trade)
     assert re.search(r"\b0\.0095 m\b", si)
+
+
+def test_what_was_assumed_is_in_the_units_asked_for(keyaction):
+    trade, si = (" ".join(keyaction("check", "short.toml", "--units", units).out.split()) for units in ("trade", "si"))
+    assert "dip_force 510 gf: common practice" in trade and "down 40 ms: common practice" in trade
+    assert "dip_force 5 N: common practice" in si and "down 0.04 s: common practice" in si
+    told = si[si.index("Assumptions: ") :]
+    assert not re.search(r"\d (gf|g|mm|mm²|ms|mm/s|mmH2O|N/mm|N·mm|deg):", told)  # in sources of values they may stand
 
 
 def test_units_of_one_note(keyaction, played):

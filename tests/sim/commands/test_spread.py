@@ -10,8 +10,10 @@ from short_case import write_case
 
 from keyaction import with_spread
 from keyaction.cases.action.reader import read_case
+from keyaction.models.units.quantity import format_value
 from keyaction.plots import compass, feel_curve, slow_press
 from keyaction.plots.style.page import shown
+from keyaction.sim.commands.spread_tables import spread_lines
 from keyaction.sim.files.hdf5 import load
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.run.shape import no_run
@@ -36,6 +38,11 @@ def drawn(case_folder, keyaction, monkeypatch):
     return load("short.h5"), (case_folder / "said.txt").read_text()
 
 
+def edges(result, note):
+    low, _, high = result["pluck_force_spread"][result.index(note)]
+    return f"{format_value(float(low), 'N')} to {format_value(float(high), 'N')}"
+
+
 def test_the_command_names_three_inputs_and_tells_of_neighbours(drawn):
     result, told = drawn
     text = " ".join(told.split())
@@ -43,6 +50,11 @@ def test_the_command_names_three_inputs_and_tells_of_neighbours(drawn):
     assert "C4: pluck" in text
     assert "of its variance comes from pallet.sealing_margin" in text
     assert "of all steps exceed 7%" in text
+    assert "edges of the pluck force: off by" in text and "one standard error, as these 12 draws scatter" in text
+    assert "12 draws are few: with a probability of 54% all of them lie above the true 5 % edge" in text  # 0.95**12
+    deviation = format_value(result.value("pluck_force_deviation", "C4"), "N")
+    assert f"C4: pluck {edges(result, 'C4')}, standard deviation of the draws {deviation}; of its variance" in text
+    assert "one input at a time, no draws: " in text
     assert all(len(line) <= 80 for line in told.splitlines())
     assert json.loads(result.about["spread"]) == {"draws": 12, "seed": 1, "without": []}
 
@@ -70,6 +82,41 @@ def test_the_file_holds_bands_and_what_they_come_from(drawn):
     assert 1.5 < width < 5.0
 
 
+def test_the_deviation_and_the_errors_are_of_the_same_draws_as_the_band(drawn):
+    result, _ = drawn
+    low, _, high = result["pluck_force_spread"].T
+    deviation, error = result["pluck_force_deviation"], result["pluck_force_spread_error"]
+    # Of 12 draws the range between those edges is some 2.2 to 3.6 standard deviations of the same draws.
+    assert np.all((high - low) / deviation > 2.0) and np.all((high - low) / deviation < 3.6)
+    assert error.shape == (3, 3) and np.all(error > 0.05 * deviation[:, None])
+    assert np.all(error < deviation[:, None])
+
+
+def test_enough_draws_are_not_called_few(drawn):
+    result, _ = drawn
+    more = Result(result.variables, {**result.about, "spread": json.dumps({"draws": 59, "seed": 1, "without": []})})
+    assert "are few" not in " ".join(spread_lines(more, "trade"))
+    assert "few" not in " ".join(words(feel_curve(more, "C4")))
+    assert "12 draws are few" in " ".join(" ".join(words(feel_curve(result, "C4"))).split())
+
+
+def test_the_work_lost_has_the_colour_of_its_legend_over_a_band(drawn):
+    figure = feel_curve(drawn[0], "C4")
+    axes = figure.axes[0]
+    (lost,) = [one for one in axes.patches if "work lost" in str(one.get_label())]
+    (band,) = [one for one in axes.collections if "draws" in str(one.get_label())]
+    assert lost.get_alpha() in (None, 1.0) and lost.get_facecolor()[3] == 1.0
+    assert lost.get_zorder() > band.get_zorder()
+    assert band.get_facecolor()[0][3] == 1.0
+
+
+def test_a_bar_shows_where_the_draws_pluck(drawn):
+    result, _ = drawn
+    (bar,) = [one for one in feel_curve(result, "C4").axes[0].lines if one.get_label() == "_bar"]
+    wanted, _ = shown(result["pluck_point_spread"][0][[0, -1]], "m", "trade")
+    assert bar.get_xdata() == pytest.approx(wanted)
+
+
 def test_show_tells_it_again_and_pictures_have_bands(drawn, keyaction, case_folder):
     _, told = drawn
     said = keyaction("show", "short.h5")
@@ -85,6 +132,7 @@ def test_bands_are_drawn_and_their_lettering_is_clear(drawn):
         assert outside(figure) == []
     assert "5 to 95 % of 12 draws" in " ".join(words(compass(result)))
     assert "drawn: " in " ".join(words(compass(result)))
+    assert "(12 are few)" in " ".join(words(compass(result)))
     (band, *_) = [one for one in feel_curve(result, "C4").axes[0].collections if "draws" in str(one.get_label())]
     edges = band.get_paths()[0].vertices
     at, _ = shown(result["band_travel"][0], "m", "trade")

@@ -270,3 +270,16 @@ def test_asking_for_a_note(short_result):
         short_result.index("C2")
     with pytest.raises(ValueError, match="'X' is not a note"):
         short_result.index("X")
+
+
+@pytest.mark.parametrize("name", ["note", "status", "verdict", "repetition_limit", "warning"])
+def test_a_text_of_a_note_is_given_as_text(short_result, name):
+    assert short_result.value(name, "D4") == str(short_result[name][short_result.index("D4")])
+    assert isinstance(short_result.value(name, "D4"), str)
+
+
+def test_one_figure_of_a_note_is_a_number_and_no_one_figure_is_refused(short_result):
+    assert isinstance(short_result.value("pluck_force", "D4"), float)
+    assert short_result.value("verdict", "D4") == "speaks and falls silent"
+    with pytest.raises(ValueError, match=r"'key_force' is over note, time.*result\['key_force'\]"):
+        short_result.value("key_force", "D4")

@@ -11,9 +11,12 @@ from small_study import write_study
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.study.spans import Deviation
 from keyaction.cases.study.spreads import pieces_of, uncertain
+from keyaction.models.train.train import build_train
 from keyaction.sim.figures.evenness import felt_steps, neighbour_steps
+from keyaction.sim.figures.limits import FEW
 from keyaction.sim.figures.play import press_note
 from keyaction.sim.lanes.presses import DesignModel
+from keyaction.sim.spread.bands import curves, quantile_errors, quantiles
 from keyaction.sim.spread.budget import Part, budget, largest, pluck_of, together
 from keyaction.sim.spread.drawing import Draws
 from keyaction.sim.sweep.designs import make_design, recipe, recipe_of
@@ -203,3 +206,41 @@ def test_a_note_that_does_not_pluck_has_no_budget(smooth):
     assert np.isnan(found[0].common)
     assert together(found) == 0.0
     assert pluck_of(draws.recipe)(draws.design(0).trains[0]) > 0.0
+
+
+# -- how far off the edges may be ------------------------------------------------------------------------
+def test_standard_errors_of_quantiles_are_those_of_many_batches():
+    rng, shares = np.random.default_rng(7), np.array([0.05, 0.5, 0.95])
+    batches = rng.normal(size=(400, 4000))
+    scatter = np.quantile(batches, shares, axis=0).std(axis=1)
+    told = quantile_errors(batches[:, :200], shares)
+    assert told.mean(axis=1) == pytest.approx(scatter, rel=0.1)
+    # The median of a normal distribution has sqrt(pi / 2 n), in the limit.
+    assert told[1].mean() == pytest.approx(np.sqrt(np.pi / 800), rel=0.06)
+
+
+def test_no_error_where_there_is_no_quantile():
+    few = np.array([[1.0, np.nan], [np.nan, np.nan], [np.nan, 2.0]])
+    assert np.all(np.isnan(quantile_errors(few, np.array([0.5]))))
+    assert quantile_errors(np.full((9, 1), 3.0), np.array([0.05]))[0, 0] == pytest.approx(0.0, abs=1e-6)
+
+
+def test_few_draws_are_those_whose_edge_may_lie_below_all_of_them():
+    assert 0.95**FEW < 0.05 <= 0.95 ** (FEW - 1)
+
+
+def test_bands_do_not_take_the_snap_of_one_draw_for_another(smooth):
+    """At equal travels the upper edge rises again where a draw plucks late; pluck on pluck it does not."""
+    draws = draws_of(smooth, [60], 12)
+    own = press_note(DesignModel(build_train(draws.recipe.parts[0], draws.recipe.library)), smooth.strokes).press
+    travel = np.linspace(0.0, own.down.travel.max(), 400)
+    drawn = [press_note(DesignModel(draws.design(k).trains[0]), smooth.strokes).press for k in range(12)]
+    past = (travel > own.pluck_point + 2e-4) & (travel < own.bottom_point - 2e-4)
+
+    def rise(forces):
+        (upper,) = quantiles(np.array(forces), np.array([0.95]))
+        return np.max(np.diff(upper[past]))
+
+    nothing = 1e-3  # N; what the spring behind the pallet may give in a step of travel
+    assert rise([one.down.force_at(travel) for one in drawn]) > 10 * nothing
+    assert rise(curves(draws, travel, 0, 12)[:, 0]) < nothing

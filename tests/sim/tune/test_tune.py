@@ -221,12 +221,12 @@ def test_what_simulation_does_not_confirm_is_said(heavy):
     doubts = {
         "pluck misses by -4.2%": replace(good, pluck=115 * GF),
         "release takes 120 ms": replace(good, release_delay=0.12),
-        "release takes nan ms": replace(good, release_delay=float("nan")),
+        "does not fall silent": replace(good, release_delay=float("nan")),
         "opening is 2.50 times the toes": replace(good, feed=2.5),
         "does not repeat at 6 Hz: the pallet did not seat": replace(
             good, repeats=False, reason="the pallet did not seat"
         ),
-        "could not be played: too stiff": Verified(float("nan"), 0.0, 0.0, None, "too stiff"),
+        "could not be played: too stiff": Verified(float("nan"), 0.0, 0.0, None, "could not be played: too stiff"),
     }
     for words, one in doubts.items():
         assert unconfirmed(tuned, {**seen, 84: one}, targets) == {84: [words]}
