@@ -117,18 +117,19 @@ class Lever(Part):
         builder.inertia(body, p("J", "kg*m^2", "inertia about the pin"))
         builder.weight(-p("B", "N*m", "moment of its weight, helping the finger") * body.q)
         pivot = builder.pin("", body)
-        builder.bears(pivot, p("W", "N", "weight on the pin"), cls._downwards(*arms.senses(builder)))
-        builder.arrive(cls.mounted(builder, algebra.arm(builder, body, "in", (1, 0), pivot)))
         beside = (
             -p("cos_turn", "", "cosine of the angle between the arms"),
             p("sin_turn", "", "sine of the angle between the arms"),
         )
+        builder.bears(pivot, p("W", "N", "weight on the pin"), cls._downwards(beside, *arms.senses(builder)))
+        builder.arrive(cls.mounted(builder, algebra.arm(builder, body, "in", (1, 0), pivot)))
         builder.outlet(cls.mounted(builder, algebra.arm(builder, body, "out", beside, pivot)))
 
     @staticmethod
-    def _downwards(near: Expr, far: Expr) -> tuple[Expr, Expr, Expr]:
-        """Down, seen from the in arm's rod: along its line, square to it, or along the pin of a lever lying flat."""
-        return near, far * (1 - near**2), (1 - near**2) * (1 - far**2)
+    def _downwards(beside: tuple[Expr, Expr], near: Expr, far: Expr) -> tuple[Expr, Expr, Expr]:
+        """Down, seen from the in arm's rod: in its line, else in the other's (`beside`), else along the pin."""
+        other = far * (1 - near**2)
+        return near + other * beside[0], other * beside[1], (1 - near**2) * (1 - far**2)
 
     @classmethod
     def mounted(cls, builder: Builder, port: Port) -> Port:  # noqa: ARG003  a pin that stands still
