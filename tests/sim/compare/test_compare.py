@@ -303,6 +303,13 @@ def test_without_wind_and_spring_there_are_no_shares(folder, keyaction):
         assert np.isnan(apart) if not first >= 0.01 else abs(apart) < 1000
 
 
+def test_a_variant_without_wind_brings_no_warning(keyaction):
+    # Warnings are errors here. What is left in the groove is an infinite share of no wind, at every step of time.
+    told = keyaction("compare", "demo-wood", "--set", "box.pressure=70 mmH2O,0 mmH2O", "--notes", "C4", "--out", "here")
+    assert (told.status, told.err) == (0, "")
+    assert "B: C4: no wind" in told.out
+
+
 def test_a_single_variant_has_its_tables_and_no_verdicts(folder, keyaction):
     told = keyaction("compare", "workshop.toml", "--rod", "case", "--notes", "C#4", "--price", "spruce=2",
                      "--out", "here")  # fmt: skip
