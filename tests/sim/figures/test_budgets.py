@@ -91,6 +91,19 @@ def test_lost_motion_counts_by_the_lever(give):
     assert 0.3e-3 / (0.150 / 0.230) < give["lost motion"] < 1.25 * 0.3e-3 / (0.150 / 0.230)
 
 
+def test_lost_motion_is_the_play_and_what_the_resting_train_gives_besides(record, give):
+    # What sim/README.md tells of C4: the play by the levers, the rods' hanging, the key's lift, 10 mN on every rod.
+    train, lever, rest = record.model.train, 0.150 / 0.230, record.press.down
+    play, lift = -rest["stretch_level-tracker"][0] - rest["stretch_riser"][0], -rest.rest
+    tail = figure(train, "riser", "m") / 2 * 9.80665 + rest["force_riser"][0]  # the riser's weight on the key
+    alone, hung = ((m - figure(train, "key", "B")) / 0.230 / figure(train, "key", "K_rest") for m in (0, tail * 0.150))
+    assert lift == pytest.approx(hung ** (2 / 3) - alone ** (2 / 3), rel=1e-3)
+    assert lift == pytest.approx(12.5e-6, abs=0.1e-6)
+    assert play - lift * lever == pytest.approx(0.319e-3, abs=0.5e-6)
+    assert give["lost motion"] == pytest.approx(0.512e-3, abs=0.5e-6)
+    assert give["lost motion"] - play / lever == pytest.approx(9e-6, abs=1.5e-6)
+
+
 def test_a_pallet_that_never_opens_has_no_budget(record):
     shut = press_note(
         NoteModel(train_of(read_case("demo-wood", set_={"drop.lost_motion": "8 mm"}), 60)), record.strokes
