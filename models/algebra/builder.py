@@ -164,7 +164,6 @@ class Pin:
     coordinate: Coordinate
     tau0: Expr
     lever: Expr
-    weight: Expr
 
 
 @dataclass(frozen=True)
@@ -220,7 +219,7 @@ class Builder:
     pins: list[Pin] = field(default_factory=list)
     observables: list[Observable] = field(default_factory=list)
     powers: dict[str, list[Expr]] = field(default_factory=dict)
-    pin_loads: dict[Name, list[tuple[Expr, tuple[Expr, Expr]]]] = field(default_factory=dict)
+    pin_loads: dict[Name, list[tuple[Expr, tuple[Expr, ...]]]] = field(default_factory=dict)
     outlets: dict[Outlet, Port] = field(default_factory=dict)
     start: Port | None = None
     valve: Valve | None = None
@@ -365,11 +364,12 @@ class Builder:
         tau0 = self.param(f"tau0_{name}" if name else "tau0", "N*m", "break-away torque of the unloaded pin")
         lever = self.param(f"c_{name}" if name else "c", "m", "friction coefficient times pin radius")
         key = self._name(name or "pin")
-        self.pins.append(Pin(key, spelled(key), coordinate, tau0, lever, weight))
+        self.pins.append(Pin(key, spelled(key), coordinate, tau0, lever))
+        self.bears(key, weight, (1, 0))
         return key
 
-    def bears(self, pin: Name, force: Expr, along: tuple[Expr, Expr]) -> None:
-        """A force on a body whose counterpart its pin carries, along a direction in the body's plane."""
+    def bears(self, pin: Name, force: Expr, along: tuple[Expr, ...]) -> None:
+        """A force on a body whose counterpart its pin carries: its direction in the body's plane, and along the pin."""
         self.pin_loads.setdefault(pin, []).append((force, along))
 
     def state(self, what: str | Name, unit: str, doc: str, kind: str) -> Expr:
@@ -400,11 +400,10 @@ class Builder:
         reach = self.constant("phi_slip", "rad", "turn within which a bushing gives before it slips")
         for pin in self.pins:
             loads = self.pin_loads.get(pin.name, [])
-            across = sum((f * along[0] for f, along in loads), pin.weight)
-            beside = sum((f * along[1] for f, along in loads), sp.S.Zero)
+            across, beside, endways = (_sum_along(loads, axis) for axis in range(3))
             part, what = pin.name.part, pin.name.what
             load, cap, slip = (Name(part, f"{letter}_{what}") for letter in ("N", "tau", "u"))
-            resultant = sp.sqrt(across**2 + beside**2 + floor**2)
+            resultant = sp.sqrt(across**2 + beside**2 + endways**2 + floor**2)
             force = self.define("", resultant, "N", f"load on {pin.title}", load, "pin")
             torque = self.define("", pin.tau0 + pin.lever * force, "N*m", f"friction of {pin.title}", cap, "pin")
             turning = Port(pin.title, pin.coordinate, pin.coordinate.q)
@@ -413,6 +412,11 @@ class Builder:
     def observe(self, what: str, expr: Expr, unit: str, doc: str) -> None:
         """Record `expr` in every motion; a second of the same kind is named after its part as well."""
         self.observables.append(Observable(self.symbols.title(what, "", "observable", self.scope), expr, unit, doc))
+
+
+def _sum_along(loads: Sequence[tuple[Expr, tuple[Expr, ...]]], axis: int) -> Expr:
+    """Sum of the loads' components along one axis."""
+    return sum((force * along[axis] for force, along in loads if axis < len(along)), sp.S.Zero)
 
 
 def arm(builder: Builder, coordinate: Coordinate, base: str, along: tuple[Expr, Expr], pin: Name | None) -> Port:

@@ -154,8 +154,8 @@ def sag(tension: float, mass_per_length: float, span: float) -> float:
 
 
 def sag_lost_motion(sag_before: float, sag_after: float, span: float) -> float:
-    """Travel 8/3 (s1^2 - s2^2)/L (m) lost as a pull straightens the sag from s1 to s2 over a span (all m).
+    """Travel 8/3 (s1^2 - s2^2)/L (m) lost as a pull straightens the sag of a limp rod from s1 to s2 over a span (m).
 
-    Of a parabola; a rod that hangs by its stiffness alone loses 7 % less.
+    Of a parabola; `spans.shortening` is of a rod with stiffness, which loses 7 % less where that alone holds it.
     """
     return 8 / 3 * (sag_before**2 - sag_after**2) / span

@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING, Any
+
 from keyaction.models.fields.fields import Field, length
 from keyaction.models.fields.values import Values
 from keyaction.models.formulas.bending import cantilever
 from keyaction.models.parts import bending
 from keyaction.models.parts.common import box_inertia
+
+if TYPE_CHECKING:
+    from keyaction.models.algebra.builder import Builder
+
+Expr = Any
 
 _SIDES = ("in_arm", "out_arm")
 
@@ -61,6 +68,29 @@ def set_both(values: Values) -> None:
     """Parameters of the arms declared by `both_fields`."""
     set_arm(values, "in_arm", "in")
     set_arm(values, "out_arm", "out")
+
+
+_ACTS = "+1 where the rod at its {} arm acts downwards on it, -1 upwards, 0 level"
+
+
+def set_senses(values: Values) -> None:
+    """Senses in which rods act on both arms: level until a rod that hooks on says otherwise."""
+    for end in ("in", "out"):
+        values.set(f"s_{end}", 0.0, "", _ACTS.format(end), "no rod there moves down or up")
+
+
+def hook(values: Values, end: str, rod: Values) -> None:
+    """The sense in which a rod acts on an arm: as it moves where it drives, against its motion where it is driven."""
+    if f"s_{end}" in values.derived and "down" in rod.derived:
+        moves = rod.derived["down"]
+        sense = moves.value if end == "in" else -moves.value
+        values.set(f"s_{end}", sense, "", _ACTS.format(end), f"{rod.part}, moves: {moves.origin}")
+
+
+def senses(builder: Builder) -> tuple[Expr, Expr]:
+    """Those senses as parameters of the current part."""
+    near, far = (builder.param(f"s_{end}", "", _ACTS.format(end)) for end in ("in", "out"))
+    return near, far
 
 
 def set_ratio(values: Values) -> None:

@@ -50,6 +50,10 @@ class Part:
         """Of a rod: compute what depends on the bodies that it joins: from an outlet of one, to the one `behind` it."""
 
     @classmethod
+    def hooked(cls, values: Values, end: str, rod: Values) -> None:
+        """Of a body: compute what depends on the rod at one end: ``in``, the one before it, or one of its outlets."""
+
+    @classmethod
     def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:
         """Add the part's bodies, energies and forces to the equations."""
         raise NotImplementedError

@@ -77,9 +77,23 @@ def flexure(values: Values, path: str, bar: Section) -> tuple[float, float]:
     modulus is that along the grain.
     """
     material = values.material(path)
-    modulus = values.of(path, "E") if "E_flexural" not in material else values.of(path, "E_flexural")
+    modulus = _bent(values, path)
     if "G" not in material:
         return modulus * bar.weak_axis, math.inf
     if material.kind == "wood":
         modulus *= material.axial
     return modulus * bar.weak_axis, values.of(path, "G") * bar.area / FORM[bar.shape]
+
+
+def slender(values: Values, path: str) -> float:
+    """Modulus (Pa) of the material at `path` in a bar so slender that shear counts for nothing.
+
+    A wood's tabulated modulus has the shear of its test bar, 14 times as long as deep, in it (Wood Handbook,
+    FPL-GTR-190, 2010, ch. 5, from memory): without that it is the modulus along the grain.
+    """
+    return _bent(values, path) * values.material(path).axial
+
+
+def _bent(values: Values, path: str) -> float:
+    """Modulus of a bending test where the material has one apart, else its modulus, Pa."""
+    return values.of(path, "E_flexural" if "E_flexural" in values.material(path) else "E")

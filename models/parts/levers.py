@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, length
@@ -17,6 +17,8 @@ from keyaction.models.parts.geometry import check_lever
 
 if TYPE_CHECKING:
     from keyaction.models.algebra.builder import Builder, Port
+
+Expr = Any
 
 
 @dataclass(frozen=True)
@@ -101,7 +103,12 @@ class Lever(Part):
         arms.set_ratio(values)
         arms.set_bending(values)
         pin(values)
+        arms.set_senses(values)
         check_lever(values)
+
+    @classmethod
+    def hooked(cls, values: Values, end: str, rod: Values) -> None:
+        arms.hook(values, end, rod)
 
     @classmethod
     def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:  # noqa: ARG003
@@ -109,13 +116,20 @@ class Lever(Part):
         body = builder.coordinate("rad", f"rotation of the {cls.what}")
         builder.inertia(body, p("J", "kg*m^2", "inertia about the pin"))
         builder.weight(-p("B", "N*m", "moment of its weight, helping the finger") * body.q)
-        pivot = builder.pin("", body, p("W", "N", "weight on the pin"))
-        builder.arrive(cls.mounted(builder, algebra.arm(builder, body, "in", (1, 0), pivot)))
+        pivot = builder.pin("", body)
         beside = (
             -p("cos_turn", "", "cosine of the angle between the arms"),
             p("sin_turn", "", "sine of the angle between the arms"),
         )
+        builder.bears(pivot, p("W", "N", "weight on the pin"), cls._downwards(beside, *arms.senses(builder)))
+        builder.arrive(cls.mounted(builder, algebra.arm(builder, body, "in", (1, 0), pivot)))
         builder.outlet(cls.mounted(builder, algebra.arm(builder, body, "out", beside, pivot)))
+
+    @staticmethod
+    def _downwards(beside: tuple[Expr, Expr], near: Expr, far: Expr) -> tuple[Expr, Expr, Expr]:
+        """Down, seen from the in arm's rod: in its line, else in the other's (`beside`), else along the pin."""
+        other = far * (1 - near**2)
+        return near + other * beside[0], other * beside[1], (1 - near**2) * (1 - far**2)
 
     @classmethod
     def mounted(cls, builder: Builder, port: Port) -> Port:  # noqa: ARG003  a pin that stands still

@@ -9,7 +9,7 @@ from keyaction.models.fields.fields import Field, choice, length, table
 from keyaction.models.fields.values import Values
 from keyaction.models.formulas import sections
 from keyaction.models.parts.base import Part, Shape, Shown
-from keyaction.models.parts.bending import give_at
+from keyaction.models.parts.bending import give_at, slender
 from keyaction.models.parts.common import GRAVITY, SIZED, Sizes, damped, section, section_fields
 from keyaction.models.parts.geometry import check_rod
 
@@ -288,9 +288,8 @@ class Rod(Part):
     def _facts(cls, values: Values, bar: sections.Section | None) -> None:
         if bar is None or not values.has("material", "length"):
             return
-        material, length = values.material("material"), values.number("length")
-        e, rho = _along(values), values.of("material", "density")
-        bent = (material["E_flexural"] if "E_flexural" in material else material["E"]).value
+        length = values.number("length")
+        e, rho, bent = _along(values), values.of("material", "density"), slender(values, "material")
         values.fact("EI", bent * bar.weak_axis, "N*m^2", "bending stiffness about its weaker axis")
         if values.text("moves") == "level":
             origin = "default: a strip lies flat, where it sags more" if bar.shape == "rectangle" else "computed"

@@ -144,7 +144,12 @@ class Roller(Part):
             bow = between(inset, values.number("length") + inset)
             set_gives(values, "material", shaft, bar, {"in": bow, "out": bow})
         pin(values, ("in", "out"))
+        arms.set_senses(values)
         check_roller(values)
+
+    @classmethod
+    def hooked(cls, values: Values, end: str, rod: Values) -> None:
+        arms.hook(values, end, rod)
 
     @classmethod
     def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:  # noqa: ARG003
@@ -154,8 +159,9 @@ class Roller(Part):
         inertia, weight = p("J", "kg*m^2", "inertia of the roller"), p("W", "N", "weight of the roller")
         for end in (near, far):
             builder.inertia(end, inertia / 2)
-        near_pin = builder.pin("in", near, weight / 2)
-        far_pin = builder.pin("out", far, weight / 2)
+        near_pin, far_pin = builder.pin("in", near), builder.pin("out", far)
+        for pivot, sense in zip((near_pin, far_pin), arms.senses(builder), strict=True):
+            builder.bears(pivot, weight / 2, (sense, 1 - sense**2))  # seen from the rod's own line
         builder.arrive(algebra.arm(builder, near, "in", (1, 0), near_pin))
         twist = algebra.Bar(p("K", "N*m/rad", "torque per twist"), p("C", "N*m*s/rad", "damping of the twist"))
         builder.element(

@@ -228,8 +228,7 @@ def build_train(parts: Sequence[GivenPart | GivenBranch], library: Library) -> T
     for i, (one, outlet) in enumerate(pairs):
         if one.role == "rod":
             with part_named(one.name):
-                before, behind = _joined(made, i, outlet)
-                one.part.join(one.values, before, outlet[1] if outlet else "out", behind)
+                _join(made, i, outlet)
     structure = tuple(_member(one, outlet) for one, outlet in pairs)
     _check_outlets(structure)
     warnings = tuple(
@@ -264,11 +263,19 @@ def _member(one: TrainPart, outlet: Outlet | None) -> Member:
         return Member(one.part, one.name, one.part.shape(one.values), outlet)
 
 
-def _joined(parts: Sequence[TrainPart], i: int, outlet: Outlet | None) -> tuple[Values, Values]:
+def _join(parts: Sequence[TrainPart], i: int, outlet: Outlet | None) -> None:
+    """Let the rod at `i` and the bodies before and behind it know of each other."""
+    rod, (before, behind), end = parts[i], _joined(parts, i, outlet), outlet[1] if outlet else "out"
+    rod.part.join(rod.values, before.values, end, behind.values)
+    before.part.hooked(before.values, end, rod.values)
+    behind.part.hooked(behind.values, "in", rod.values)
+
+
+def _joined(parts: Sequence[TrainPart], i: int, outlet: Outlet | None) -> tuple[TrainPart, TrainPart]:
     """The bodies before and behind the rod at `i`."""
     named = (part for part in parts[:i] if outlet and part.name == outlet[0])
     last = (part for part in reversed(parts[:i]) if part.role in _BODIES)
-    return next(named, next(last)).values, next(part for part in parts[i:] if part.role in _BODIES).values
+    return next(named, next(last)), next(part for part in parts[i:] if part.role in _BODIES)
 
 
 def _companions(parts: Sequence[TrainPart], i: int) -> dict[str, Values]:

@@ -69,11 +69,16 @@ SPAN_FACTS: dict[str, tuple[str, str, str]] = {
     ),
     "sag_lost": (
         "m",
-        "way lost to sag, no guides",
-        "Travel that goes into straightening the sag as the pull rises from rest to the pluck, or into deepening it as "
-        "a push rises; not in the simulated motion, whose rods are straight.",
+        "way lost to sag by the pluck, no guides",
+        "Travel that goes into straightening the sag as the pull rises from rest to the pluck: shortening at rest less "
+        "that at the pluck, of the elastic line; or into deepening it as a push rises. Not in the simulated motion, "
+        "whose rods are straight.",
     ),
-    "sag_guided_lost": ("m", "way lost to sag, with guides", "The same between the guides needed, all spans together."),
+    "sag_guided_lost": (
+        "m",
+        "way lost to sag by the pluck, with guides",
+        "The same between the guides needed, all spans together.",
+    ),
 }
 """Name of every fact of a rod between guides: SI unit, label, definition."""
 
@@ -138,16 +143,20 @@ def _sags(pull: Pulls, length: float, mass_per_length: float, bending: float, gu
     found: dict[str, float] = {}
     for words, pieces in (("", 1), ("_guided", guides + 1)):
         span = length / pieces
-        rest, pluck, held = (
-            _small(spans.hanging_sag(force, mass_per_length, span, bending), span)
-            for force in (pull.rest, pull.pluck, pull.held)
-        )
-        found |= {f"sag{words}_rest": rest, f"sag{words}_held": held}
-        straightened = pieces * sections.sag_lost_motion(rest, pluck, span)
-        found[f"sag{words}_lost"] = -straightened if pull.pushes else straightened
+        of_span = (mass_per_length, span, bending)
+        found |= {f"sag{words}_{state}": _sag(getattr(pull, state), *of_span) for state in ("rest", "held")}
+        rest, pluck = (_shortening(force, *of_span) for force in (pull.rest, pull.pluck))
+        found[f"sag{words}_lost"] = pieces * (pluck - rest if pull.pushes else rest - pluck)
     return {name: value for name, value in found.items() if math.isfinite(value)}
 
 
-def _small(sag: float, span: float) -> float:
-    """NaN for a sag at which the closed forms no longer hold."""
+def _sag(force: float, mass_per_length: float, span: float, bending: float) -> float:
+    """Sag of one span, m; NaN where the closed forms no longer hold."""
+    sag = spans.hanging_sag(force, mass_per_length, span, bending)
     return sag if sag <= spans.SMALL_SAG * span else math.nan
+
+
+def _shortening(force: float, mass_per_length: float, span: float, bending: float) -> float:
+    """What a span's sag takes of its length, m; NaN where the sag is none or too great."""
+    known = math.isfinite(_sag(force, mass_per_length, span, bending))
+    return spans.shortening(force, mass_per_length, span, bending) if known else math.nan

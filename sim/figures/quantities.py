@@ -38,7 +38,11 @@ def key_dip(record: Pressed) -> float:
 
 
 def lost_motion(record: Pressed) -> float:
-    """Key travel in the slow press from which on, up to the pluck, every rod carries 10 mN more than at rest."""
+    """Key travel in the slow press from which on, up to the pluck, every rod carries 10 mN more than at rest.
+
+    All play at the key: that of the rods' fields, by the levers, and what the resting train gives besides, as its
+    rods hang on roller, seat and key; a leak past the seat and a stiff pin add to it.
+    """
     down, pluck = record.press.down, record.press.pluck_place
     rods = [link.element.force for link in record.kinematics.links if link.kind == "rod"]
     if not rods or not math.isfinite(pluck):
@@ -248,5 +252,5 @@ def wave_time(record: Pressed) -> float:
 
 
 def train_frequency(record: Pressed) -> float:
-    """Lowest natural frequency of the taut train, pallet seated."""
+    """Lowest natural frequency of the taut train, pallet seated, at 0.9 of the finger's way to the pluck."""
     return float(record.modes.frequencies[0])

@@ -50,10 +50,10 @@ class Resolution:
 
     def difference(self, ours: float, theirs: float) -> float:
         """0 where both are the same or neither is there; NaN, or infinity for a count, where only one is."""
-        if np.isnan(ours) and np.isnan(theirs):
+        if ours == theirs or (np.isnan(ours) and np.isnan(theirs)):  # infinite ones too, as shares of no wind
             return 0.0
         if self.counted:
-            return 0.0 if ours == theirs else float("inf")
+            return float("inf")
         apart = abs(max(ours, self.floor) - max(theirs, self.floor))
         if apart < self.step:
             return 0.0

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-_KEPT = ("N_floor", "phi_slip", "p_smooth", "p_atm", "rho_air", "g", "cos_", "sin_", "down_", "delta_", "x0_", "q_open")
+_KEPT = ("N_floor", "phi_slip", "p_smooth", "p_atm", "rho_air", "g", "cos_", "sin_", "down_", "s_in_", "s_out_",
+         "delta_", "x0_", "q_open")  # fmt: skip
 """Beginnings of the names of what no builder chooses, and of what follows from the others."""
 
 

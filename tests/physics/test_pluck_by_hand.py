@@ -143,7 +143,7 @@ def press_by_hand(bushings, share=1.0, guides=(0.0, 0.0), rods=RODS):
 
     far = asin((ARMS["eye"] * sin(turn) + pull / pull_down.stiffness) / ARMS["roller"])
     arm = ARMS["roller"] * cos(far)
-    twisting = (pull - PULL_DOWN.weight / 2) * arm + f("roller", pull + roller_weight() / 2)
+    twisting = (pull - PULL_DOWN.weight / 2) * arm + f("roller", abs(pull - roller_weight() / 2))  # the wire pulls up
     near = far + twisting / shaft_stiffness()
     arm = ARMS["roller"] * cos(near)
     third = settled(
@@ -152,11 +152,11 @@ def press_by_hand(bushings, share=1.0, guides=(0.0, 0.0), rods=RODS):
 
     q2 = asin((ARMS["roller"] * sin(near) + third / t3.stiffness + SLACK) / ARMS["square"])
     arm = ARMS["square"] * cos(q2)
-    second = settled(lambda t: third - T3.weight / 2 + f("square", hypot(t + lever_weight(), third)) / arm)
+    second = settled(lambda t: third - T3.weight / 2 + f("square", hypot(t, third - lever_weight())) / arm)
 
     q1 = asin((ARMS["square"] * sin(q2) + second / t2.stiffness) / ARMS["square"])
     arm = ARMS["square"] * cos(q1)
-    first = settled(lambda t: second + T1.weight / 2 + f("square", hypot(t + lever_weight(), second)) / arm)
+    first = settled(lambda t: second + T1.weight / 2 + f("square", hypot(t - lever_weight(), second)) / arm)
 
     turn = asin((ARMS["square"] * sin(q1) + first / t1.stiffness) / ARMS["key out"])
     moment, weight = key_moments()

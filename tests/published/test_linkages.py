@@ -1,8 +1,9 @@
 """Closed linkages: what holds the table's rows, beside the published figures themselves (`sim/published/linkages.py`).
 
 Two of the public sets' problems are not played: the Bricard mechanism, a loop in space whose constraints are redundant,
-and the four bars with a diagonal spring of the IFToMM's library, whose figures were not reached. The slider crank's rod
-is rigid here. Trains are trees of bodies with one coordinate each; a bicycle is in `test_bicycle.py` all the same.
+and the four bars with a diagonal spring of the IFToMM's library; `check --published` names both as not reached. The
+slider crank's rod is rigid here. Trains are trees of bodies with one coordinate each; a bicycle is in `test_bicycle.py`
+all the same.
 """
 
 import numpy as np

@@ -48,10 +48,10 @@ def test_loss_grows_with_length_arm_squared_and_the_fourth_power_of_the_diameter
 
 
 def of(name, bar):
-    """Mass per length, and bending stiffness about the weak axis."""
+    """Mass per length, and bending stiffness about the weak axis: of a wood by its modulus along the grain."""
     material = LIBRARY.get(name)
     modulus = (material["E_flexural"] if "E_flexural" in material else material["E"]).value
-    return material["density"].value * bar.area, modulus * bar.weak_axis
+    return material["density"].value * bar.area, material.axial * modulus * bar.weak_axis
 
 
 # Derived: (1/2L) sqrt((T + pi^2 E I/L^2) / rho A) at 1 N between pivoted guides, in Hz, as printed to whole ones.
@@ -107,6 +107,47 @@ def test_the_series_and_the_closed_form_meet(sense):
     pull = sense * (2 * 0.02 / span) ** 2 * bending
     below, above = (spans.hanging_sag(pull * (1 + off), line, span, bending) for off in (-1e-6, 1e-6))
     assert below == pytest.approx(above, rel=2e-8)
+
+
+@pytest.mark.parametrize("pull", [0.6, 3.0, 0.0, -0.02])
+def test_a_sagging_rod_shortens_by_the_slopes_of_its_elastic_line(pull):
+    # Oracle: the shape by finite differences as above, its length chord by chord over the span.
+    line, bending, span, n = 0.004, 0.008, 1.3, 800
+    h = span / n
+    second = (np.diag(np.full(n - 1, -2.0)) + np.diag(np.ones(n - 2), 1) + np.diag(np.ones(n - 2), -1)) / h**2
+    shape = np.linalg.solve(bending * second @ second - pull * second, np.full(n - 1, line * 9.80665))
+    steps = np.diff(np.concatenate([[0.0], shape, [0.0]]))
+    assert spans.shortening(pull, line, span, bending) == pytest.approx(np.sum(steps**2) / (2 * h), rel=1e-4)
+
+
+def test_without_a_pull_it_shortens_as_a_beam_and_limp_as_a_parabola():
+    # w' = q (L^3 - 6 L x^2 + 4 x^3)/24EI; half the sum of its square is 17 q^2 L^7/40320 (EI)^2. The parabola that a
+    # limp rod hangs in shortens by 8/3 s^2/L: 7 % more than a beam of the same sag.
+    line, bending, span = 0.004, 0.008, 0.7
+    q = line * 9.80665
+    beam = 17 * q**2 * span**7 / (40320 * bending**2)
+    assert spans.shortening(0.0, line, span, bending) == pytest.approx(beam, rel=1e-12)
+    sag = spans.hanging_sag(0.0, line, span, bending)
+    assert sections.sag_lost_motion(sag, 0.0, span) / beam == pytest.approx(1.0723, abs=1e-4)
+    limp = sections.sag_lost_motion(sections.sag(2.0, line, span), 0.0, span)
+    assert spans.shortening(2.0, line, span, 1e-7) == pytest.approx(limp, rel=1e-2)
+    assert spans.shortening(2.0, line, span, 1e-11) == pytest.approx(limp, rel=1e-4)
+
+
+@pytest.mark.parametrize("sense", [1, -1])
+def test_series_and_closed_form_of_the_shortening_meet(sense):
+    line, bending, span = 0.004, 0.008, 1.0
+    pull = sense * 0.05 * 4 * bending / span**2
+    below, above = (spans.shortening(pull * (1 + off), line, span, bending) for off in (-1e-7, 1e-7))
+    assert below == pytest.approx(above, rel=2e-8)
+
+
+def test_the_shortening_grows_towards_eulers_push_and_then_there_is_none():
+    line, bending = of("sitka-spruce", SPRUCE_STRIP)
+    euler = sections.euler_load(1.0, bending, 1.0)
+    grown = [spans.shortening(share * euler, line, 1.0, bending) for share in (5, 1, 0, -0.5, -0.9, -0.99)]
+    assert np.all(np.diff(grown) > 0)
+    assert np.isnan(spans.shortening(-euler, line, 1.0, bending))
 
 
 def test_a_pushed_rod_hangs_deeper_by_the_published_factor():

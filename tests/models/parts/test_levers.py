@@ -12,7 +12,8 @@ PER_METRE = MAPLE.density * WIDTH * THICKNESS
 
 def lever(kind, **fields):
     """The demo train whose first lever is of a kind and size."""
-    return swapped({"sq1": kind}, **{f"sq1.{name}": value for name, value in {**SIZES, **fields}.items()})
+    own = {name if "." in name else f"sq1.{name}": value for name, value in {**SIZES, **fields}.items()}
+    return swapped({"sq1": kind}, **own)
 
 
 @pytest.mark.parametrize("kind", ["square", "backfall"])
@@ -45,18 +46,43 @@ def test_the_usual_angle_between_the_arms(kind, turn):
 
 
 # -- in the equations ------------------------------------------------------------------------------------
-def test_a_straight_lever_s_pin_bears_both_rods_and_the_weight():
-    train = lever("backfall")
-    weight = PER_METRE * (IN + OUT) * G
-    assert load_on(train, "pin_sq1", F_t1=3.0, F_t2=4.0) == pytest.approx(7.0 + weight, rel=1e-6)
+# Rods of 3 and 4 N on a lever that weighs 2 N. What drives acts the way it moves, what is driven against it.
+STRAIGHT = {
+    ("down", "up"): 3 + 4 + 2,  # both rods pull down on it
+    ("up", "down"): 3 + 4 - 2,  # both pull up: they lift it off its pin
+    ("level", "level"): hypot(3 + 4, 2),  # on a wall, its arms upright
+    ("down", "level"): 3 + 4 + 2,  # guides carry an upright rod's weight: the other one says how it stands
+    ("up", "level"): 3 + 4 - 2,
+    ("level", "up"): 3 + 4 + 2,
+    ("level", "down"): 3 + 4 - 2,
+}
+SQUARE = {
+    ("down", "level"): hypot(3 + 2, 4),
+    ("up", "level"): hypot(3 - 2, 4),
+    ("level", "down"): hypot(3, 4 - 2),
+    ("level", "up"): hypot(3, 4 + 2),
+    ("level", "level"): hypot(3, 4, 2),  # it lies flat: its weight presses along the pin
+}
+
+
+@pytest.mark.parametrize(("comes", "goes"), STRAIGHT)
+def test_a_straight_lever_s_pin_bears_both_rods_and_the_weight(comes, goes):
+    train = lever("backfall", mass=2 / G, **{"t1.moves": comes, "t2.moves": goes})
+    assert load_on(train, "pin_sq1", F_t1=3.0, F_t2=4.0) == pytest.approx(STRAIGHT[comes, goes], rel=1e-6)
     assert load_on(train, "pin_sq1", F_t1=3.0, F_t2=4.0, W_sq1=0.0) == pytest.approx(7.0, rel=1e-6)
 
 
-def test_a_square_s_pin_bears_the_root_of_squares():
+@pytest.mark.parametrize(("comes", "goes"), SQUARE)
+def test_a_square_s_pin_bears_the_resultant_of_rods_and_weight(comes, goes):
+    train = lever("square", mass=2 / G, **{"t1.moves": comes, "t2.moves": goes})
+    assert load_on(train, "pin_sq1", F_t1=3.0, F_t2=4.0) == pytest.approx(SQUARE[comes, goes], rel=1e-6)
+    assert load_on(train, "pin_sq1", F_t1=3.0, F_t2=4.0, W_sq1=0.0) == pytest.approx(5.0, rel=1e-6)
+
+
+def test_the_lever_s_own_weight_is_what_its_arms_weigh():
     train = lever("square")
     weight = PER_METRE * (IN + OUT) * G
-    assert load_on(train, "pin_sq1", F_t1=3.0, F_t2=4.0, W_sq1=0.0) == pytest.approx(5.0, rel=1e-6)
-    assert load_on(train, "pin_sq1", F_t1=3.0, F_t2=4.0) == pytest.approx(hypot(3.0 + weight, 4.0), rel=1e-6)
+    assert load_on(train, "pin_sq1", F_t1=3.0, F_t2=4.0) == pytest.approx(hypot(3.0 - weight, 4.0), rel=1e-6)
 
 
 def test_between_the_two_the_law_of_cosines():

@@ -3,7 +3,19 @@
 from math import pi, sqrt
 
 import pytest
-from by_hand import BRONZE, CARBON, CEDAR, SPRUCE, G, at_rest, carried_inertia, figures, rods_weight_on, swapped
+from by_hand import (
+    BRONZE,
+    CARBON,
+    CEDAR,
+    MAPLE,
+    SPRUCE,
+    G,
+    at_rest,
+    carried_inertia,
+    figures,
+    rods_weight_on,
+    swapped,
+)
 
 STRIP = 0.010 * 0.0012
 END, FITTING = 4e4, 0.0005
@@ -67,7 +79,8 @@ def test_lost_motion_and_damping(make_train):
 def test_a_sticker_buckles_about_its_weaker_axis(shape, width, thickness):
     train = swapped({"t1": "sticker"}, **{"t1.width": width, "t1.thickness": thickness})
     second = 0.010 * 0.003**3 / 12
-    assert figures(train, "t1")["euler_load"] == pytest.approx(pi**2 * CEDAR.e * second / 0.600**2, rel=1e-12), shape
+    load = pi**2 * CEDAR.axial * second / 0.600**2
+    assert figures(train, "t1")["euler_load"] == pytest.approx(load, rel=1e-12), shape
 
 
 # -- guides ----------------------------------------------------------------------------------------------
@@ -135,8 +148,23 @@ def test_guides_rub_with_their_break_away_the_weight_and_a_share_of_the_pull(mak
                                                     ("on-edge", 0.010, 0.0012)])  # fmt: skip
 def test_a_strip_sags_about_the_axis_on_which_it_lies_and_whips_about_the_weaker(make_train, lies, deep, wide):
     found = level_rod(make_train, **({"lies": lies} if lies else {}))
-    assert found["EI_sag"] == pytest.approx(CEDAR.e * wide * deep**3 / 12, rel=1e-12)
-    assert found["EI"] == pytest.approx(CEDAR.e * 0.010 * 0.0012**3 / 12, rel=1e-12)
+    assert found["EI_sag"] == pytest.approx(CEDAR.axial * wide * deep**3 / 12, rel=1e-12)
+    assert found["EI"] == pytest.approx(CEDAR.axial * 0.010 * 0.0012**3 / 12, rel=1e-12)
+
+
+def test_of_a_composite_its_modulus_in_bending_bends_it_and_of_a_metal_the_only_one(make_train):
+    second, round_rod = pi * 0.002**4 / 64, {"section": "round", "diameter": "2 mm"}
+    for material, modulus in (("carbon-rod", 127e9), ("aluminium", 69e9)):
+        found = level_rod(make_train, material=material, **round_rod)
+        assert found["EI"] == pytest.approx(modulus * second, rel=1e-9), material
+
+
+def test_a_slender_rod_bends_as_key_and_levers_do_less_their_shear(make_train):
+    # One rule for wood: the modulus along the grain, and shear apart where a bar is short.
+    found = level_rod(make_train, width="15 mm", thickness="6 mm", lies="on-edge", material="sugar-maple")
+    give = figures(make_train(**{"sq1.bending": True}), "sq1")["give_in"]
+    shear = 0.050 / (MAPLE.g * 0.015 * 0.006 * 5 / 6)
+    assert give - shear == pytest.approx(0.050**3 / (3 * found["EI_sag"]), rel=1e-9)
 
 
 def test_only_a_level_rod_sags(make_train):

@@ -1,6 +1,7 @@
 """The roller by hand: a shaft that turns about its middle and twists, and two arms."""
 
-from math import pi, sqrt
+from itertools import product
+from math import hypot, pi, sqrt
 
 import pytest
 from by_hand import (
@@ -16,6 +17,7 @@ from by_hand import (
     load_on,
     polar_of_a_rectangle,
     polar_of_a_ring,
+    swapped,
     torsion_of_a_rectangle,
 )
 
@@ -113,12 +115,47 @@ def test_arms_and_ratio(make_train):
 
 
 # -- in the equations ------------------------------------------------------------------------------------
-def test_either_end_has_half_of_the_inertia_and_of_the_weight(make_train):
+def test_either_end_has_half_of_the_inertia(make_train):
     train = roller(make_train)
     own = figures(train, "roller")
     tracker = CEDAR.density * 0.010 * 0.0012 * 1.200 + 2 * 0.0005
     wire = BRONZE.density * pi * 0.0015**2 / 4 * 0.250 + 2 * 0.0005
     assert carried_inertia(train, "roller-in") == pytest.approx(own["J"] / 2 + tracker / 2 * IN**2, rel=1e-12)
     assert carried_inertia(train, "roller-out") == pytest.approx(own["J"] / 2 + wire / 2 * OUT**2, rel=1e-12)
-    assert load_on(train, "in_roller", F_t3=3.0) == pytest.approx(3.0 + own["W"] / 2, rel=1e-6)
-    assert load_on(train, "out_roller", F_pd=4.0) == pytest.approx(4.0 + own["W"] / 2, rel=1e-6)
+
+
+FLOOR = 1e-3  # N: below it the resultant is rounded off
+# Way of the rod: what its pull F and a weight W come to where it drives the arm, and where the arm drives it.
+DRIVING = {"down": lambda f, w: f + w, "up": lambda f, w: abs(f - w), "level": hypot}
+DRIVEN = {"down": lambda f, w: abs(f - w), "up": lambda f, w: f + w, "level": hypot}
+
+
+@pytest.mark.parametrize(("comes", "goes"), list(product(DRIVING, DRIVEN)))
+@pytest.mark.parametrize("pull", [0.2, 4.0])  # below half of the weight, and far above it
+def test_a_pin_bears_its_rod_along_the_motion_and_half_of_the_weight_downwards(make_train, comes, goes, pull):
+    train = make_train(**{"t3.moves": comes, "pd.moves": goes, "roller.mass": "100 g"})
+    half = 0.100 * G / 2
+    assert 0.2 < half < 4.0
+    near, far = load_on(train, "in_roller", F_t3=pull), load_on(train, "out_roller", F_pd=pull)
+    assert near == pytest.approx(hypot(DRIVING[comes](pull, half), FLOOR), rel=1e-9)
+    assert far == pytest.approx(hypot(DRIVEN[goes](pull, half), FLOOR), rel=1e-9)
+
+
+def test_where_weight_and_pull_cancel_the_pin_bears_next_to_nothing(make_train):
+    train = make_train(**{"roller.mass": "100 g"})  # the wire is pulled down: it holds the far end up
+    assert load_on(train, "out_roller", F_pd=0.050 * G) == pytest.approx(FLOOR, rel=1e-6)
+    assert load_on(train, "in_roller", F_t3=0.050 * G) == pytest.approx(0.100 * G, rel=1e-5)
+
+
+def test_a_sticker_pushes_the_way_it_moves():
+    train = swapped({"t3": "sticker"}, **{"t3.moves": "up", "roller.mass": "100 g"})
+    assert load_on(train, "in_roller", F_t3=4.0) == pytest.approx(4.0 - 0.050 * G, rel=1e-6)
+
+
+def test_weights_of_both_ends_balance_what_the_pins_and_rods_hold(make_train):
+    # Forces on the whole roller, upwards: both pins, less both halves of the weight, less the pull down at the in arm,
+    # plus the pull up at the out arm, come to nothing.
+    train = make_train()
+    weight = figures(train, "roller")["W"]
+    near, far = load_on(train, "in_roller", F_t3=3.0), load_on(train, "out_roller", F_pd=4.0)
+    assert near - far == pytest.approx(weight + 3.0 - 4.0, abs=1e-5)  # the far pin holds its end down

@@ -77,3 +77,8 @@ def test_a_file_that_cannot_be_written_is_told_before_anything_is_computed(keyac
     assert said.status in (1, 2)
     assert "--csv" in said.err
     assert "Traceback" not in said.err
+
+
+@pytest.mark.parametrize("problem", ["Bricard mechanism", "four bars with a diagonal spring"])
+def test_public_problems_that_are_not_played_are_named(problem):
+    assert any(problem in text for text in NOT_REACHED)

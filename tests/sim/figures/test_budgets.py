@@ -71,9 +71,8 @@ def test_the_roller_gives_its_torque_over_its_stiffness(record, give):
     train = record.model.train
     pull = record.at_pluck("force_pull-down")
     wire = figure(train, "pull-down", "m") / 2 * 9.80665
-    rubbed = figure(train, "roller", "tau0_out") + figure(train, "roller", "c_out") * (
-        pull + figure(train, "roller", "W") / 2
-    )
+    load = abs(pull - figure(train, "roller", "W") / 2)  # the wire pulls up, the shaft weighs down
+    rubbed = figure(train, "roller", "tau0_out") + figure(train, "roller", "c_out") * load
     # The far arm pulls against load and pin; at rest the load was smaller and nothing rubbed.
     torque = (pull - record.press.down["force_pull-down"][0]) * 0.060 + rubbed
     assert abs(wire * 0.060) < 0.02 * torque  # the wire's own weight is there before and after
@@ -90,6 +89,19 @@ def test_the_seat_gives_its_squeeze(record, give):
 def test_lost_motion_counts_by_the_lever(give):
     # 0.3 mm at the drop is 0.46 mm at the key; the rods before it stretch a little until the last one carries.
     assert 0.3e-3 / (0.150 / 0.230) < give["lost motion"] < 1.25 * 0.3e-3 / (0.150 / 0.230)
+
+
+def test_lost_motion_is_the_play_and_what_the_resting_train_gives_besides(record, give):
+    # What sim/README.md tells of C4: the play by the levers, the rods' hanging, the key's lift, 10 mN on every rod.
+    train, lever, rest = record.model.train, 0.150 / 0.230, record.press.down
+    play, lift = -rest["stretch_level-tracker"][0] - rest["stretch_riser"][0], -rest.rest
+    tail = figure(train, "riser", "m") / 2 * 9.80665 + rest["force_riser"][0]  # the riser's weight on the key
+    alone, hung = ((m - figure(train, "key", "B")) / 0.230 / figure(train, "key", "K_rest") for m in (0, tail * 0.150))
+    assert lift == pytest.approx(hung ** (2 / 3) - alone ** (2 / 3), rel=1e-3)
+    assert lift == pytest.approx(12.5e-6, abs=0.1e-6)
+    assert play - lift * lever == pytest.approx(0.319e-3, abs=0.5e-6)
+    assert give["lost motion"] == pytest.approx(0.512e-3, abs=0.5e-6)
+    assert give["lost motion"] - play / lever == pytest.approx(9e-6, abs=1.5e-6)
 
 
 def test_a_pallet_that_never_opens_has_no_budget(record):

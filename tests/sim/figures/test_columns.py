@@ -113,6 +113,9 @@ def test_evenness_is_the_step_of_the_pluck_force():
         ("speech_after_release", 0.3, 0.05, 0.2),
         ("speech_after_release", 0.30, 0.34, 0.0),
         ("speech_after_release", math.nan, 0.05, math.nan),
+        # Of no wind anything is an infinite share: alike, and no warning of an infinity less another.
+        ("speech_after_release", np.float64(math.inf), np.float64(math.inf), 0.0),
+        ("bounce", math.inf, math.inf, 0.0),
     ],
 )
 def test_how_far_two_values_are_apart(name, ours, theirs, known):

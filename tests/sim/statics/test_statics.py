@@ -11,6 +11,7 @@ from hung_key import SMOOTH, STIFFNESS, G, Hand, hung
 from scipy.optimize import brentq
 
 from keyaction.sim.motion import drives
+from keyaction.sim.motion.integrate import Tolerances
 from keyaction.sim.statics.balance import NoEquilibrium
 from keyaction.sim.statics.press import press
 
@@ -121,8 +122,9 @@ def test_press_statics_and_laid_masses_agree_whatever_is_drawn(make_model, area)
 
 
 def test_a_slow_press_tends_to_statics(make_model):
-    # What is above the static pluck is the damping's, in proportion to the speed.
-    model = make_model()
+    # What is above the static pluck is the damping's and the groove's, nearly in proportion to the speed. Integrated
+    # more finely than played: at the usual tolerance a pluck is known to 0.02 mN, of an excess of 3 mN.
+    model = make_model(tolerances=Tolerances(relative=1e-7))
     still = press(model).pluck_force
     excess = []
     for speed in (0.008, 0.004, 0.002):
