@@ -18,6 +18,7 @@ from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import err, out
 from keyaction.sim.commands.options.springs import WIRES
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
+from keyaction.sim.files.taken import table
 from keyaction.sim.files.text import refuse_unwritable, write_text
 from keyaction.sim.springs.design import FEWEST, Candidate, SpringProblem, Stock, why_none
 from keyaction.sim.springs.sheet import schedule, spring_sheet
@@ -31,7 +32,7 @@ def act(options: argparse.Namespace) -> int:
     notes = sorted(select(case, options.notes))
     trains = check_trains(case, notes)
     if options.csv:
-        refuse_unwritable(options.csv, "--csv")
+        refuse_unwritable(options.csv, "--csv", table(spring_sheet({}, case.naming, options.units).csv()))
     try:
         found = schedule(trains, _stock(case, options))
     except (SpringProblem, UnitProblem, UnknownMaterial) as problem:

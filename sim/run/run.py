@@ -22,6 +22,7 @@ from keyaction.sim.figures.play import reason_of
 from keyaction.sim.figures.repetition import Repetition
 from keyaction.sim.files.hdf5 import save
 from keyaction.sim.files.labelled import Result
+from keyaction.sim.files.taken import RESULT, refuse_taken
 from keyaction.sim.lanes.repetition import lane_rates
 from keyaction.sim.motion.integrate import Tolerances
 from keyaction.sim.processes.count import workers
@@ -84,8 +85,8 @@ def run(
     notes : str or sequence of int, optional
         "C4", "C2:G4", a comma list, numbers; all by default.
     out : path, optional
-        Result file. Finished notes are kept beside it until it is whole, so that the same call after an
-        interruption plays only what is missing.
+        Result file; an older one is replaced, nothing else is. Finished notes are kept beside it until it is whole,
+        so that the same call after an interruption plays only what is missing.
     jobs : int
         Processes; 0 means one per core. A script that uses more than one keeps its calls under
         ``if __name__ == "__main__":``, as Python's multiprocessing demands.
@@ -107,7 +108,7 @@ def run(
     keyaction.NoteProblem
         When `notes` is empty, or names a note that the case does not have.
     keyaction.FileProblem
-        When the file cannot be written.
+        When the file cannot be written, or something that is no result file has its name.
     ValueError
         When `jobs` is negative.
     keyaction.sim.processes.tasks.NoProcesses
@@ -126,6 +127,8 @@ def run(
     tolerances = tolerances or Tolerances()
     wanted = select(case, notes)
     trains = sound_trains(case, wanted)
+    if out is not None:
+        refuse_taken(Path(out), RESULT)
     parts = PartsFolder(Path(out), fingerprint(case, tolerances)) if out is not None else None
     try:
         kept = parts.done() if parts else {}
