@@ -24,6 +24,7 @@ from keyaction.sim.files.hdf5 import save
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.files.taken import RESULT, refuse_taken
 from keyaction.sim.lanes.repetition import lane_rates
+from keyaction.sim.lanes.step import too_fast_trains
 from keyaction.sim.motion.integrate import Tolerances
 from keyaction.sim.processes.count import workers
 from keyaction.sim.processes.tasks import TWICE, in_processes
@@ -136,6 +137,10 @@ def run(
         for result in results:
             _tell(progress, result, True)
         missing = [note for note in wanted if note not in kept]
+        for absurd in _too_fast({note: trains[note] for note in missing if note in trains}):
+            missing.remove(absurd.note)
+            results.append(absurd)
+            _tell(progress, absurd, False)
         kernels = kernels_of(trains[note].structure for note in missing if note in trains)
         lanes = bool(kernels) and all(kernel.compiled for kernel in kernels)
         open_ = {note: trains[note] for note in missing if note in trains}
@@ -156,6 +161,19 @@ def run(
     if parts:
         parts.remove()
     return whole
+
+
+def _too_fast(trains: Mapping[int, Train]) -> list[NoteResult]:
+    """Notes whose trains are so stiff or light that playing them would not end, with the reason for each."""
+    found = []
+    for note, train in trains.items():
+        try:
+            (told,) = too_fast_trains([train])
+        except Exception:  # who cannot be looked at so is played, and has its own reason
+            continue
+        if told:
+            found.append(failed_note(note, told))
+    return found
 
 
 def _in_lanes(case: Case, trains: Mapping[int, Train], jobs: int) -> dict[int, Repetition]:
