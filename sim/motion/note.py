@@ -117,9 +117,13 @@ class NoteModel:
 
         Raises
         ------
+        TypeError
+            When it is no drive.
         ValueError
             When the drive changes what the train does not take from outside, or a pressure to one below 0.
         """
+        if not isinstance(drive, Drive):
+            raise TypeError(f"{drive!r} cannot be played; a drive is needed, such as keyaction.drives.laid_mass(0.12)")
         kernel, p, start = self.kernel(drive.rider), self.parameters(drive.rider), self.rest(drive.rider)
         check_taken(drive.changes, kernel.inputs)
         self._refuse_suction(drive)

@@ -24,6 +24,7 @@ from keyaction.sim.lanes.evaluate import Outcome
 from keyaction.sim.lanes.evaluate import evaluate as evaluate_trains
 from keyaction.sim.motion.integrate import Tolerances
 from keyaction.sim.motion.note import NoteModel, with_parameters
+from keyaction.sim.processes.count import counted, workers
 from keyaction.sim.run.about import about
 from keyaction.sim.sweep.blocks import CODED, in_words
 from keyaction.sim.sweep.table import known_quantities
@@ -81,6 +82,8 @@ def evaluate_parameters(
     >>> (1e3 * found["pluck_point"][:, 0]).round(1).tolist()  # mm: a stiffer roller plucks sooner
     [2.3, 2.1]
     """
+    workers(jobs)
+    counted("sample", sample, "none")
     case = case if isinstance(case, Case) else read_case(case)
     number = one_note(case, note) if isinstance(note, str) else note
     names = known_quantities(quantities)
