@@ -8,7 +8,7 @@ and B is B flat (C, Cis, D, Dis or Es ... A, B, H, c).
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from numbers import Integral
 from typing import Literal, get_args
 
@@ -215,6 +215,10 @@ def check_numbers(numbers: Sequence[Note], compass: Sequence[Note], naming: Nami
     NoteProblem
         If there is none, one is no whole number, or one lies outside the compass.
     """
+    if not isinstance(numbers, Iterable):
+        raise NoteProblem(
+            f"{numbers!r}: notes are named in a text, such as 'C4,E4', or by a list of numbers, such as [60]"
+        )
     chosen = list(numbers)
     if not chosen:
         raise NoteProblem(f"the list of notes is empty; {_described(compass, naming)}")

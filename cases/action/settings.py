@@ -100,6 +100,12 @@ def _set(
     field = field_at(fields, inner)
     if field is None:
         known = [*courses, *(one for one, _ in paths(fields) if "*" not in one)]
+        within = [one for one in known if one.startswith(f"{inner}." if inner else "")]
+        if within:
+            whole = path.rstrip(".")
+            some = ", ".join(f"{whole}.{one.removeprefix(inner).lstrip('.')}" for one in within[:3])
+            place.defect(path, f"a field of {whole} is wanted, each with its value: {some}", value)
+            return
         place.defect(path, f"unknown field '{inner}'{hint(inner, known)}", value)
         return
     if not _row_is_there(fields, inner, courses):

@@ -145,6 +145,8 @@ def select(case: Case, notes: str | Sequence[int] | None) -> list[int]:
     keyaction.models.notes.NoteProblem
         When the text or a number names no note of the compass, or the list is empty.
     """
+    if not isinstance(case, Case):
+        raise TypeError(f"{case!r} is no case; read one with keyaction.read_case")
     if notes is None:
         return list(case.compass)
     if isinstance(notes, str):

@@ -14,7 +14,7 @@ def inside(field: Field, value: float) -> bool:
     """Whether an SI value is in the allowed range; the ends count, give or take the rounding of a unit."""
     if field.positive and value <= 0:
         return False
-    return _within(value, field.low, field.high)
+    return _within(value, field.least, field.high)
 
 
 def usual(field: Field, value: float) -> bool:
@@ -34,14 +34,14 @@ def written(field: Field, value: float, system: System = "trade") -> str:
 
 def allowed_range(field: Field) -> str:
     """The allowed range in the unit of the trade, for instance "allowed: above 0 mm, up to 200 mm"."""
-    low = written(field, field.low)
+    low = written(field, field.least)
     high = written(field, field.high)
-    if field.positive and field.low <= 0:
+    if field.positive and field.least <= 0:
         above = f"above {written(field, 0.0)}"
         return f"allowed: {above}, up to {high}" if math.isfinite(field.high) else f"allowed: {above}"
-    if math.isfinite(field.low) and math.isfinite(field.high):
+    if math.isfinite(field.least) and math.isfinite(field.high):
         return f"allowed: {low} to {high}"
-    if math.isfinite(field.low):
+    if math.isfinite(field.least):
         return f"allowed: {low} or more"
     return f"allowed: up to {high}"
 

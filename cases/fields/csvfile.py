@@ -46,7 +46,7 @@ class Shelf:
         """
         if name not in self._tables:
             _refuse_outside(name)
-            self.texts[name] = _seen(read_text(self.folder / name))
+            self.texts[name] = _seen(read_text(self.folder / name)).replace("\r", "\n")
             self._tables[name] = _parse(self.texts[name], Place(name, "", self.log), self.compass)
         return self._tables[name]
 

@@ -49,6 +49,8 @@ def _checked(field: Field, value: float) -> float:
 def _quantity(field: Field, value: object, _: Library) -> float:
     if not isinstance(value, str):
         number = value if _is_number(value) else 1
+        if not math.isfinite(number):
+            raise BadValue(f"not a finite number; {allowed_range(field)}")
         raise BadValue(f"a text with a unit is needed, such as {shown(_with_trade_unit(field, number))}")
     try:
         return _checked(field, parse_quantity(value, field.unit))

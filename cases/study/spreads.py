@@ -110,7 +110,7 @@ def without_spread(case: Case) -> tuple[str, ...]:
 
 def allowed_deviations(field: Field, own: float, factor: bool) -> tuple[float, float]:
     """Least and most deviation with which a value stays in the field's allowed range."""
-    low, high = field.low, field.high
+    low, high = field.least, field.high
     if factor:
         if own == 0.0:
             return -math.inf, math.inf

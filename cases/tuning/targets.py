@@ -68,12 +68,22 @@ class Targets:
 
 
 def pluck_option(text: str) -> dict[str, object]:
-    """``"120 gf"``, ``"C2=140 gf, G6=90 gf"`` (straight lines between) or ``"even within 5 %"`` as a file has it."""
+    """``"120 gf"``, ``"C2=140 gf, G6=90 gf"`` (straight lines between) or ``"even within 5 %"`` as a file has it.
+
+    Raises
+    ------
+    TuneProblem
+        If a note is named twice: a file's table would keep the last alone.
+    """
     if even := _EVEN.fullmatch(text):
         return {"even": even[1]}
     pieces = text.split(",")
     points = [found for piece in pieces if (found := _POINT.fullmatch(piece))]
     if len(points) == len(pieces):
+        names = [found[1] for found in points]
+        twice = [name for name in dict.fromkeys(names) if names.count(name) > 1]
+        if twice:
+            raise TuneProblem([f"--pluck {text}: {', '.join(twice)} is named twice; name each note once"])
         return {"pluck": {"between": "linear", **{found[1]: found[2] for found in points}}}
     return {"pluck": text}
 

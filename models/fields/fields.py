@@ -8,6 +8,9 @@ from typing import Literal
 
 FieldKind = Literal["quantity", "number", "count", "choice", "material", "text", "flag", "table", "rows"]
 
+SLIP = 0.01
+"""Share of the least usual value below which a size, a mass or a stiffness is a slip of its unit."""
+
 
 @dataclass(frozen=True)
 class Field:
@@ -27,7 +30,8 @@ class Field:
     low, high : float
         Allowed range in SI units, ends included.
     positive : bool
-        Refuse zero and below, whatever `low` says.
+        Refuse zero and below, whatever `low` says; where `low` is not above zero and there is a usual range, also what
+        is less than a hundredth of it (`least`).
     written : str
         The kind of quantity in whose trade unit it is written, where the unit alone does not say ("air pressure").
     usual : tuple of float, optional
@@ -64,6 +68,12 @@ class Field:
     choices: tuple[str, ...] = ()
     fields: tuple[Field, ...] = ()
     varies: bool = True
+
+    @property
+    def least(self) -> float:
+        """The least value allowed: `low`, and of what must be above zero at least a hundredth of what is usual."""
+        slip = self.positive and self.low <= 0 and self.usual is not None
+        return SLIP * self.usual[0] if slip and self.usual else self.low
 
     @property
     def range_source(self) -> str:

@@ -29,6 +29,7 @@ def felt_table(name: str, doc: str, **defaults: Any) -> Field:
         length(
             "thickness",
             "thickness unloaded",
+            low=5e-5,
             high=0.03,
             usual=(0.0005, 0.01),
             default=defaults.get("thickness"),

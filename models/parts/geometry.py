@@ -13,6 +13,8 @@ FEELER = 5e-5
 """m: the thinnest blade of a usual feeler gauge, 0.05 mm (common practice): less play cannot be set."""
 REST_FORCE = 0.5
 """N at the front by which a balanced key may be kept up: about 50 gf (common practice)."""
+LEAST_GROOVE = 1e-5
+"""m^3: a fifth of the smallest usual groove; with less air its pressure follows everything at once."""
 
 
 def _mm(size: float) -> str:
@@ -70,6 +72,14 @@ def _check_rest(values: Values) -> None:
         values.odd("balance_moment", "N*m", f"{told} (common practice: less)", moment)
     elif not balanced and moment < 0:
         values.odd("balance_moment", "N*m", "a hung key that weighs upwards at its front", moment)
+
+
+def check_groove(values: Values) -> None:
+    """A groove whose sizes leave hardly any air is none."""
+    volume = values.derived["V"].value
+    if volume < LEAST_GROOVE and values.has("length", "width", "depth") and not values.has("volume"):
+        told = f"length x width x depth is {volume * 1e6:.3g} cm³, which is no groove"
+        values.refuse("depth", "m", f"{told}; allowed: {LEAST_GROOVE * 1e6:g} cm³ or more")
 
 
 def check_felt(values: Values, path: str) -> None:

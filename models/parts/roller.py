@@ -42,7 +42,7 @@ class Roller(Part):
     role = "lever"
     rubs = ("tau0_in", "c_in", "tau0_out", "c_out")
     fields = (
-        length("length", "shaft between the two arms", usual=_SIZES.length, source=_SIZES.source),
+        length("length", "shaft between the two arms", low=0.005, usual=_SIZES.length, source=_SIZES.source),
         *section_fields(_SIZES),
         *arms.both_fields(
             (0.03, 0.12), "51 to 76 mm (W. E. Dickson, Practical Organ-Building, 1882, p. 35); common practice"
@@ -63,7 +63,7 @@ class Roller(Part):
             "measured torque per twist, in place of the section",
             unit="N*m/rad",
             positive=True,
-            high=1e6,
+            high=1e5,
             usual=(2.0, 5000.0),
             source=SIZED,
         ),

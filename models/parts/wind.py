@@ -9,6 +9,7 @@ from keyaction.models.fields.fields import Field, length
 from keyaction.models.fields.values import Values
 from keyaction.models.formulas import air
 from keyaction.models.parts.base import Part, Shape, Shown
+from keyaction.models.parts.geometry import LEAST_GROOVE, check_groove
 
 if TYPE_CHECKING:
     from keyaction.models.algebra.builder import Builder
@@ -35,7 +36,7 @@ class Groove(Part):
             "volume",
             "volume of the groove, in place of its sizes",
             unit="m^3",
-            positive=True,
+            low=LEAST_GROOVE,
             high=0.2,
             usual=(5e-5, 0.012),
             source="computed from the usual sizes",
@@ -129,6 +130,7 @@ class Groove(Part):
             lambda: values.number("length") * values.number("width") * values.number("depth"),
             "length x width x depth",
         )
+        check_groove(values)
         rows = range(values.count_rows("stops"))
         drawn = [
             values.number(f"stops.{i}.area")

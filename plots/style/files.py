@@ -10,6 +10,7 @@ from matplotlib.figure import Figure
 from keyaction.plots.style.page import DPI
 from keyaction.sim.files.problem import reason
 from keyaction.sim.files.replace import replacing
+from keyaction.sim.files.taken import PICTURE, refuse_foreign
 
 Draw = Callable[[], Figure]
 Progress = Callable[[Path, int, int], None]
@@ -22,7 +23,7 @@ def write_pictures(folder: Path, drawings: Sequence[tuple[str, Draw]], progress:
     Parameters
     ----------
     folder : Path
-        Made if it is not there; pictures of the same name are replaced.
+        Made if it is not there; pictures of the same name are replaced, other files are not.
     drawings : sequence of (str, callable)
         File names with what draws them.
     progress : callable, optional
@@ -36,11 +37,14 @@ def write_pictures(folder: Path, drawings: Sequence[tuple[str, Draw]], progress:
     ------
     OSError
         If the folder or a picture cannot be written; the message names it.
+    Taken
+        If files that are no pictures of this program have their names; nothing is then written.
     """
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as problem:
         raise _refused(folder, problem) from problem
+    refuse_foreign((Path(name) for name, _ in drawings), folder, lambda _: PICTURE)
     written: list[Path] = []
     for name, draw in drawings:
         path, figure = folder / name, draw()

@@ -23,7 +23,12 @@ from keyaction.sim.code.layout import Layout, read_layout
 
 Floats = NDArray[np.float64]
 PLAIN = "KEYACTION_PLAIN"
-"""Environment variable: set it to run the equations as plain Python."""
+"""Environment variable: set it to run the equations as plain Python; empty, 0, no, off and false leave it."""
+
+
+def asked_plain() -> bool:
+    """Whether the environment asks for plain Python."""
+    return os.environ.get(PLAIN, "").strip().lower() not in ("", "0", "no", "off", "false")
 
 
 @dataclass(frozen=True)
@@ -259,7 +264,7 @@ def load_kernel(structure: Structure, rider: bool = False, plain: bool | None = 
         True for plain Python; by default Numba unless ``KEYACTION_PLAIN`` is set or Numba cannot be used.
     """
     path, text = generated_module(structure, "rider" if rider else "train", lambda: _scalar_text(structure, rider))
-    wanted = bool(os.environ.get(PLAIN)) if plain is None else plain
+    wanted = asked_plain() if plain is None else plain
     notice = (
         "the equations run as plain Python, some times slower (KEYACTION_PLAIN is set)"
         if wanted and plain is None

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import os
 from importlib import import_module
 
-from keyaction.sim.code.kernel import PLAIN
+from keyaction.sim.code.kernel import PLAIN, asked_plain
 from keyaction.sim.code.no_numba import NoNumba
 
 
@@ -17,7 +16,7 @@ def need_numba() -> None:
     NoNumba
         If Numba cannot be loaded, or ``KEYACTION_PLAIN`` asks to do without it.
     """
-    if os.environ.get(PLAIN):
+    if asked_plain():
         raise NoNumba(f"{PLAIN} is set: unset it")
     try:
         import_module("numba")

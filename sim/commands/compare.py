@@ -20,10 +20,12 @@ from keyaction.sim.compare import sheets
 from keyaction.sim.compare.compare import compare
 from keyaction.sim.compare.prices import Price, read_prices, unused
 from keyaction.sim.compare.rod_facts import Seasons, parse_climate
+from keyaction.sim.compare.store import FIGURES
 from keyaction.sim.compare.usual import SUMMER, WINTER
 from keyaction.sim.compare.variants import ComparisonProblem, Variant, read_variants
 from keyaction.sim.files.folders import refuse_unusable
 from keyaction.sim.files.labelled import Result
+from keyaction.sim.files.taken import RESULT, refuse_taken
 from keyaction.sim.tables.sheet import Sheet
 
 _GAP = 2
@@ -40,6 +42,7 @@ def act(options: argparse.Namespace) -> int:
         err().print(str(problem), markup=False)
         return BAD_INPUT
     refuse_unusable(options.out)
+    refuse_taken(options.out / FIGURES, RESULT)
     with Stages() as told:
         result = compare(variants, options.notes, options.note, seasons, options.jobs, told, prices)
     made = save_comparison(result, options.out, options.units)

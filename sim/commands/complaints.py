@@ -13,7 +13,7 @@ from keyaction.models.train.train import TrainProblem
 from keyaction.sim.code.no_numba import NoNumba
 from keyaction.sim.commands.common import BAD_INPUT, FAILED
 from keyaction.sim.files.labelled import NotHeld
-from keyaction.sim.files.problem import FileProblem, Unreadable
+from keyaction.sim.files.problem import FileProblem, Taken, Unreadable
 from keyaction.sim.processes.tasks import NoProcesses
 
 _MISNAMED = (errno.ENAMETOOLONG, errno.ENOTDIR, errno.EISDIR, errno.ELOOP, errno.ENOENT)
@@ -27,7 +27,7 @@ def complaint(problem: Exception, options: argparse.Namespace) -> tuple[str, int
 
 
 def _complaint(problem: Exception, options: argparse.Namespace) -> tuple[str, int] | None:
-    if isinstance(problem, CaseProblem | NoteProblem | Unreadable | NoNumba):
+    if isinstance(problem, CaseProblem | NoteProblem | Unreadable | Taken | NoNumba):
         return str(problem), BAD_INPUT
     if isinstance(problem, TrainProblem):
         return "\n".join(f"{options.case}: {text}" for text in problem.defects), BAD_INPUT

@@ -14,6 +14,7 @@ from keyaction.sim.commands.common import BAD_INPUT, DONE
 from keyaction.sim.commands.console import err, out
 from keyaction.sim.commands.material_tables import csv_sheet, list_sheets, property_table, remarks
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
+from keyaction.sim.files.taken import table
 from keyaction.sim.files.text import refuse_unwritable, write_text
 
 
@@ -28,7 +29,7 @@ def act(options: argparse.Namespace) -> int:
         err().print("\n".join(wrong), markup=False)
         return BAD_INPUT
     if options.csv:
-        refuse_unwritable(options.csv, "--csv")
+        refuse_unwritable(options.csv, "--csv", table(csv_sheet([]).csv()))
     chosen = [library.get(name) for name in names or library.names(options.kind)]
     if options.names:
         _tell(library, options.names, chosen)

@@ -16,6 +16,7 @@ from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, WIDTH
 from keyaction.sim.commands.console import err, out
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph
+from keyaction.sim.files import taken
 from keyaction.sim.files.text import refuse_unwritable, write_text
 from keyaction.sim.tables.sheet import Sheet
 
@@ -42,7 +43,7 @@ def _show(file: Path | None) -> int:
     from keyaction.sim.published import table  # here, because it loads what derives and integrates
 
     if file:
-        refuse_unwritable(file, "--csv")
+        refuse_unwritable(file, "--csv", taken.table(table.whole_sheet([]).csv()))
     rows = table.observations()
     with progress("computing", len(rows)) as bar:
         found = table.outcomes(rows, lambda one: bar.step(one.subject))

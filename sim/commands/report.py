@@ -22,6 +22,7 @@ from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph
 from keyaction.sim.commands.stages import Stages
 from keyaction.sim.compare.store import another_case, load_comparison
+from keyaction.sim.files import taken
 from keyaction.sim.files.folders import refuse_unusable
 from keyaction.sim.files.hdf5 import load
 from keyaction.sim.files.labelled import Result
@@ -51,6 +52,7 @@ def act(options: argparse.Namespace) -> int:
         tell(f"{options.case}: weights need the case in it, which cannot be read; play it again")
         return BAD_INPUT
     refuse_unusable(options.out)
+    taken.refuse_taken(options.out / PAGE, taken.PAGE)
     if result is None:
         assert case is not None
         result = _played(options, case, notes)

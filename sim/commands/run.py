@@ -20,6 +20,7 @@ from keyaction.sim.commands.spread_tables import show_spread
 from keyaction.sim.commands.tables import notes_tables
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.files.problem import FileProblem
+from keyaction.sim.files.taken import RESULT
 from keyaction.sim.files.text import refuse_unwritable
 from keyaction.sim.run import run as manual
 from keyaction.sim.run.checking import warnings
@@ -43,7 +44,7 @@ def act(options: argparse.Namespace) -> int:
     target = options.out or Path(f"{case.path.stem}.h5")
     wanted = select(case, options.notes)
     trains = sound_trains(case, wanted)
-    refuse_unwritable(target, "--out")
+    refuse_unwritable(target, "--out", RESULT)
     if options.plots and options.plots.exists() and not options.plots.is_dir():
         raise FileProblem(f"{options.plots}: is no folder; name another with --plots")
     if target.exists():

@@ -10,17 +10,20 @@ from collections.abc import Mapping
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import check_trains, select
+from keyaction.cases.fields.compass import Compass
 from keyaction.models.materials.library import UnknownMaterial
 from keyaction.models.notes import note_name
+from keyaction.models.train.train import Train
 from keyaction.models.units.quantity import UnitProblem, parse_quantity
 from keyaction.sim.commands.caution import CAUTION
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import err, out
 from keyaction.sim.commands.options.springs import WIRES
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
+from keyaction.sim.files.taken import table
 from keyaction.sim.files.text import refuse_unwritable, write_text
 from keyaction.sim.springs.design import FEWEST, Candidate, SpringProblem, Stock, why_none
-from keyaction.sim.springs.sheet import schedule, spring_sheet
+from keyaction.sim.springs.sheet import schedule, spring_sheet, wanted_of
 
 _BARE = re.compile(r"\s*[0-9.]+\s*")
 
@@ -31,7 +34,10 @@ def act(options: argparse.Namespace) -> int:
     notes = sorted(select(case, options.notes))
     trains = check_trains(case, notes)
     if options.csv:
-        refuse_unwritable(options.csv, "--csv")
+        refuse_unwritable(options.csv, "--csv", table(spring_sheet({}, case.naming, options.units).csv()))
+    if wrong := _unsprung(case, trains):
+        err().print("\n".join(wrong), markup=False)
+        return BAD_INPUT
     try:
         found = schedule(trains, _stock(case, options))
     except (SpringProblem, UnitProblem, UnknownMaterial) as problem:
@@ -50,6 +56,22 @@ def act(options: argparse.Namespace) -> int:
         console.print(f"table: {options.csv}", markup=False, soft_wrap=True)
     paragraph(console, CAUTION)
     return FAILED if without else DONE
+
+
+def _unsprung(case: Case, trains: Mapping[int, Train]) -> list[str]:
+    """Notes that want no spring, by what they lack: without force or rate nothing can be wound."""
+    notes: dict[tuple[str, str, str], list[int]] = {}
+    for note, train in trains.items():
+        wanted = wanted_of(train)
+        for what, unit, value in (("force", "N", wanted.force), ("rate", "N/m", wanted.rate)):
+            if not value > 0:
+                notes.setdefault((train.role("spring").name, what, f"{value:g} {unit}"), []).append(note)
+    compass = Compass(case.compass, case.naming)
+    return [
+        f"{case.path.name}: [[train]] {name}, field '{what}' = {value} at {compass.ranges(found)}: a spring is "
+        f"designed for a {what} above 0; set it, or leave these notes out with --notes"
+        for (name, what, value), found in notes.items()
+    ]
 
 
 def _stock(case: Case, options: argparse.Namespace) -> Stock:

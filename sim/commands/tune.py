@@ -18,6 +18,7 @@ from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import err, out, tell
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
+from keyaction.sim.files.taken import refuse_same, refuse_special, table
 from keyaction.sim.files.text import refuse_unwritable, write_text
 from keyaction.sim.tune.bench import Bench
 from keyaction.sim.tune.new_case import check_text, refuse_taken, tuned_text, write_case
@@ -93,9 +94,11 @@ def _refuse(case: Case, options: argparse.Namespace) -> None:
     """Complain about files that cannot be written before anything is computed."""
     if options.out:
         refuse_unwritable(options.out, "--out")
+        refuse_special(options.out, "--out")
         refuse_taken(case, options.out, options.force)
     if options.csv:
-        refuse_unwritable(options.csv, "--csv")
+        refuse_unwritable(options.csv, "--csv", table(tune_sheet([], {}, case.naming, options.units).csv()))
+    refuse_same(("--out", options.out), ("--csv", options.csv))
 
 
 def _verified(case: Case, tuned: Sequence[TunedNote], targets: Targets, jobs: int) -> Mapping[int, Verified]:

@@ -14,6 +14,7 @@ from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import err, out, tell
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
+from keyaction.sim.files.taken import table
 from keyaction.sim.files.text import refuse_unwritable, write_text
 from keyaction.sim.weighing.sheet import laid_sheet, weigh_sheet
 from keyaction.sim.weighing.weighoff import WeighOff, weigh
@@ -31,7 +32,7 @@ def act(options: argparse.Namespace) -> int:
         return BAD_INPUT
     check_trains(case, notes)
     if options.csv:
-        refuse_unwritable(options.csv, "--csv")
+        refuse_unwritable(options.csv, "--csv", table(weigh_sheet([], case.naming, options.units).csv()))
     found = _weighed(case, notes, laid, front)
     _show(case, found, options)
     failed = [one for one in found if one.failed]

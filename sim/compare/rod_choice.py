@@ -152,6 +152,10 @@ def read_bars(
 def read_sized(bar: Bar, case: Case, text: str, option: str, defects: list[str]) -> Sized | None:
     """A material, or a material with a size ("carbon-rod@2mm"); None, with a defect, where it is neither."""
     name, at, size = (piece.strip() for piece in text.partition("@"))
+    if name == AS_DRAWN:
+        told = f"'{AS_DRAWN}' is the case's own {bar.option[2:]}s, which have their sizes; write {AS_DRAWN} alone"
+        defects.append(f"{option} {text}: {told}, or a material with a size: MATERIAL@{bar.example}")
+        return None
     try:
         material = case.library.get(name)
     except UnknownMaterial as problem:

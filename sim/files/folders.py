@@ -11,6 +11,7 @@ from pathlib import Path
 
 from keyaction.sim.files.problem import FileProblem, unwritten
 from keyaction.sim.files.replace import usual_mode
+from keyaction.sim.files.taken import end_of, kind_of, refuse_foreign
 
 
 def refuse_unusable(folder: Path) -> None:
@@ -36,10 +37,12 @@ def refuse_unusable(folder: Path) -> None:
 def staged(folder: Path) -> Iterator[Path]:
     """A hidden folder whose files move into `folder` when all of them have been made; else nothing is left.
 
-    Files of the same name are replaced, others stay. `folder` is made if it is not there.
+    Files of the same name and kind are replaced, others stay. `folder` is made if it is not there.
 
     Raises
     ------
+    Taken
+        If a file that this program did not make has one of the names; none is then replaced.
     FileProblem
         If something cannot be written.
     """
@@ -48,9 +51,11 @@ def staged(folder: Path) -> Iterator[Path]:
         folder.mkdir(parents=True, exist_ok=True)
         made = Path(tempfile.mkdtemp(dir=folder, prefix=".", suffix=".tmp"))
         yield made
-        for path in sorted(made.iterdir()):
+        files = sorted(made.iterdir())
+        refuse_foreign(files, folder, kind_of)
+        for path in files:
             usual_mode(path)
-            path.replace(folder / path.name)
+            path.replace(end_of(folder / path.name))
     except OSError as problem:
         raise unwritten(folder, problem, "name another folder") from None
     finally:

@@ -15,6 +15,7 @@ from keyaction.sim.files.on_disk import OnDisk
 from keyaction.sim.files.problem import FileProblem, Unreadable, other_format, unread, unwritten
 from keyaction.sim.files.replace import replacing
 from keyaction.sim.files.seal import check_seal, sealed
+from keyaction.sim.files.taken import CONTENT, RESULT, refuse_taken
 
 FORMAT = 3
 """Version of the layout of the file."""
@@ -28,7 +29,7 @@ _TEXT = h5py.string_dtype("utf-8")
 
 def _write(file: Any, result: Result) -> None:
     file.attrs["format"] = FORMAT
-    file.attrs["content"] = "key action, note by note"
+    file.attrs["content"] = CONTENT
     for name, text in result.about.items():
         file.create_dataset(f"about/{name}", data=text, dtype=_TEXT)
     for name, variable in result.variables.items():
@@ -70,7 +71,7 @@ def save(result: Result, path: str | Path) -> None:
     ----------
     result : Result
     path : str or Path
-        An older file of that name is replaced.
+        An older result file of that name is replaced, nothing else is; of a symlink, what it leads to.
 
     Returns
     -------
@@ -79,7 +80,8 @@ def save(result: Result, path: str | Path) -> None:
     Raises
     ------
     keyaction.FileProblem
-        When the file cannot be written; nothing is left behind and an older file stays as it was.
+        When the file cannot be written, or something that is no result file has its name; nothing is left behind
+        and an older file stays as it was.
 
     Examples
     --------
@@ -88,6 +90,7 @@ def save(result: Result, path: str | Path) -> None:
     >>> ka.load("some.h5").notes
     ['C4']
     """
+    refuse_taken(Path(path), RESULT)
     try:
         image = _image(result)
     except ValueError as problem:

@@ -9,6 +9,10 @@ class FileProblem(RuntimeError):
     """A file that cannot be written or read; the message names it and says what to do."""
 
 
+class Taken(FileProblem):
+    """A file that stands where another is to be written, and is not this program's to replace: wrong input."""
+
+
 class Unreadable(FileProblem):
     """A file that was to be read and is not there, not of this program, or damaged: wrong input."""
 

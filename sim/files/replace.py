@@ -8,16 +8,21 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from keyaction.sim.files.taken import end_of
+
 
 @contextmanager
 def replacing(path: Path) -> Iterator[Path]:
     """A temporary name beside `path` that is renamed onto it when all went well, and removed otherwise.
+
+    Of a symlink, the file that it leads to is replaced.
 
     Raises
     ------
     OSError
         When the disk is full, or the folder is gone or closed; an older file stays as it was.
     """
+    path = end_of(path)
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".tmp")
     os.close(handle)
     temporary = Path(name)

@@ -21,6 +21,7 @@ from keyaction.sim.figures.verdict import UNASKED, Verdict, verdict
 from keyaction.sim.lanes.batch import Batch, Stroke
 from keyaction.sim.lanes.judge import ALLOWED, Check, compared, decided, judges
 from keyaction.sim.lanes.presses import in_chunks, presses
+from keyaction.sim.lanes.step import too_fast_trains
 from keyaction.sim.motion.integrate import Floats, turned_too_far
 
 ALIKE = ALLOWED / 2
@@ -210,6 +211,14 @@ def _lift(note: Pressed | NotPlayed) -> float:
     return float(QUANTITIES["steady_lift"].compute(note)) if isinstance(note, Pressed) else float("nan")
 
 
+def _followed(trains: Sequence[Train], part: Sequence[int], status: list[str]) -> list[int]:
+    """Those that the lanes can follow; the others get their status, and do not shorten the step of all."""
+    told = too_fast_trains([trains[i] for i in part])
+    for i, why in zip(part, told, strict=True):
+        status[i] = f"failed: {why}" if why else ""
+    return [i for i, why in zip(part, told, strict=True) if not why]
+
+
 def evaluate(
     trains: Sequence[Train],
     strokes: Strokes,
@@ -253,6 +262,9 @@ def evaluate(
     limits, status, sensitive = [""] * count, [""] * count, [""] * count
     verdicts, step, doubtful = [UNASKED] * count, 0.0, 0
     for part in in_chunks(trains):
+        part = _followed(trains, part, status)
+        if not part:
+            continue
         chunk = _Chunk([trains[i] for i in part], strokes, chosen, jobs, decide)
         chunk.read()
         chunk.play()

@@ -11,7 +11,7 @@ from keyaction.cases.action.strokes import Strokes
 from keyaction.models.train.structure import Structure
 from keyaction.models.train.train import Train
 from keyaction.sim.code.kernel import Kernel, load_kernel
-from keyaction.sim.figures.play import NotPlayed, press_note
+from keyaction.sim.figures.play import NotPlayed, press_note, reason_of
 from keyaction.sim.figures.record import Pressed
 from keyaction.sim.lanes.batch import Batch, Rest
 from keyaction.sim.lanes.blocks import each_block
@@ -94,6 +94,8 @@ def presses(trains: Sequence[Train], strokes: Strokes, rest: Rest, jobs: int = 0
             found[i] = press_note(DesignModel(trains[i]), strokes, rest.states[i])
         except NotPlayed as problem:
             found[i] = problem
+        except (ValueError, ArithmeticError) as problem:  # one absurd design does not take the others with it
+            found[i] = NotPlayed(f"slow press: {reason_of(problem)}")
 
     each_block(work, len(trains), jobs)
     return found

@@ -2,19 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import lru_cache
 from typing import Any
 
 import numpy as np
 
 from keyaction.models.train.structure import Structure
-from keyaction.sim.code.kernel import generated_module, load_module
+from keyaction.models.train.train import Train
+from keyaction.sim.code.kernel import generated_module, load_kernel, load_module
 from keyaction.sim.motion.integrate import Floats
 
 SHARE = 0.75
 """Step times fastest angular frequency. The leapfrog is stable up to 2; its phase error is a 24th of the square."""
 LONGEST, SHORTEST = 150e-6, 5e-6
 """s: bounds of the step, whatever the train."""
+FASTEST = SHARE / SHORTEST
+"""rad/s: the fastest vibration that the shortest step follows; a train that has a faster one is not played."""
+
+
+_FAST = (
+    "its fastest vibration, {:.3g} Hz, is beyond the "
+    f"{FASTEST / (2 * np.pi):.0f} Hz that motions are followed to: a part is absurdly stiff or light; look at its "
+    "sizes and measured figures with `keyaction check`"
+)
 
 
 def _text(structure: Structure) -> str:
@@ -41,18 +52,29 @@ def fastest(structure: Structure, parameters: Floats) -> Floats:
     Returns
     -------
     (N,) array
+        Infinite where it leaves the range of numbers.
     """
     module, columns = _taut(structure), np.asarray(parameters).T
     m, k = (_rows(found, len(parameters)) for found in (module.inertias(columns), module.stiffnesses(columns)))
     scale = 1 / np.sqrt(m)
     n = m.shape[1]
-    squares = np.linalg.eigvalsh(k.reshape(-1, n, n) * scale[:, :, None] * scale[:, None, :])
-    return np.asarray(np.sqrt(squares[:, -1]))
+    matrices = k.reshape(-1, n, n) * scale[:, :, None] * scale[:, None, :]
+    sound, found = np.all(np.isfinite(matrices), axis=(1, 2)), np.full(len(matrices), np.inf)
+    found[sound] = np.sqrt(np.linalg.eigvalsh(matrices[sound])[:, -1])
+    return found
 
 
 def _rows(found: list[Any], count: int) -> Floats:
     """What a generated function gives, as (N, ...); what does not depend on the design stands in it once."""
     return np.stack([np.broadcast_to(one, (count,)) for one in found], axis=1)
+
+
+def too_fast_trains(trains: Sequence[Train]) -> list[str]:
+    """Why each train, all of one structure, cannot be played for its fastest vibration; empty where it can."""
+    structure = trains[0].structure
+    names = load_kernel(structure).parameters
+    found = fastest(structure, np.array([train.vector(names) for train in trains]))
+    return [_FAST.format(one / (2 * np.pi)) if one > FASTEST else "" for one in found.tolist()]
 
 
 def longest_step(structure: Structure, parameters: Floats) -> float:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from numbers import Real
 
 import numpy as np
 from numpy.typing import NDArray
@@ -234,6 +235,9 @@ def quintic(start: float, end: float, way_from: float, way_to: float) -> Piece:
 
 
 def _positive(**values: float) -> None:
+    odd = [f"{name} is {value!r}" for name, value in values.items() if not isinstance(value, Real)]
+    if odd:
+        raise TypeError(f"{', '.join(odd)}; a number is needed, in SI units")
     wrong = [f"{name} is {value:g}" for name, value in values.items() if not value > 0]
     if wrong:
         raise ValueError(f"{', '.join(wrong)}; it must be above 0")
@@ -454,7 +458,7 @@ def laid_mass(mass: float, laying: float = 0.5, hold: float = 1.0, stiffness: fl
     >>> round(drive.pieces[1].force[0], 3)  # N
     1.177
     """
-    _positive(mass=mass, laying=laying, hold=hold)
+    _positive(mass=mass, laying=laying, hold=hold, stiffness=stiffness)
     weight = mass * GRAVITY
     pieces = (_smooth_rise(0.0, laying, weight), Piece(laying, laying + hold, force=(weight,)))
     return Drive("mass", pieces, stiffness, mass=mass, marks=(("press", 0.0), ("laid", laying)))

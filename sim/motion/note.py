@@ -12,6 +12,7 @@ import numpy as np
 
 from keyaction.cases.text.near import hint
 from keyaction.models.algebra.names import Name
+from keyaction.models.train.bounds import bound_told
 from keyaction.models.train.train import Train
 from keyaction.models.units.quantity import format_value
 from keyaction.sim.code.kernel import Kernel, load_kernel
@@ -116,9 +117,13 @@ class NoteModel:
 
         Raises
         ------
+        TypeError
+            When it is no drive.
         ValueError
             When the drive changes what the train does not take from outside, or a pressure to one below 0.
         """
+        if not isinstance(drive, Drive):
+            raise TypeError(f"{drive!r} cannot be played; a drive is needed, such as keyaction.drives.laid_mass(0.12)")
         kernel, p, start = self.kernel(drive.rider), self.parameters(drive.rider), self.rest(drive.rider)
         check_taken(drive.changes, kernel.inputs)
         self._refuse_suction(drive)
@@ -163,7 +168,8 @@ class NoteModel:
         Raises
         ------
         ValueError
-            For every name that is not known (with the nearest) and every value that is no finite number.
+            For every name that is not known (with the nearest), and every value that is no finite number, or that no
+            such parameter can have (a mass below nothing).
 
         Examples
         --------
@@ -188,13 +194,18 @@ def with_parameters(train: Train, known: Mapping[str, Name], values: Mapping[str
     Raises
     ------
     ValueError
-        For every name that is not known and every value that is no finite number.
+        For every name that is not known and every value that is no finite number, or that no such parameter can have.
     """
     defects = [f"no parameter '{text}'{hint(text, known)}" for text in values if text not in known]
     defects += [
         f"{text} = {value!r}: a finite number is needed, in {train.parameters[known[text]].unit or '1'}"
         for text, value in values.items()
         if text in known and not _finite(value)
+    ]
+    defects += [
+        f"{text} = {value:g}: {told}"
+        for text, value in values.items()
+        if text in known and _finite(value) and (told := bound_told(train.parameters[known[text]], float(value)))
     ]
     if defects:
         raise ValueError("; ".join(defects))

@@ -16,8 +16,21 @@ def workers(jobs: int) -> int:
     ValueError
         When it is below 0.
     """
-    if not isinstance(jobs, Integral) or isinstance(jobs, bool):
-        raise TypeError(f"jobs is {jobs!r}; a whole number is needed: 0 for one per core, or more")
-    if jobs < 0:
-        raise ValueError(f"jobs is {jobs}; it must be 0 (one per core) or more")
-    return int(jobs) or os.cpu_count() or 1
+    return counted("jobs", jobs, "one per core") or os.cpu_count() or 1
+
+
+def counted(name: str, number: int, nothing: str) -> int:
+    """A number of something, 0 or more; `nothing` says what 0 means.
+
+    Raises
+    ------
+    TypeError
+        When it is no whole number.
+    ValueError
+        When it is below 0.
+    """
+    if not isinstance(number, Integral) or isinstance(number, bool):
+        raise TypeError(f"{name} is {number!r}; a whole number is needed: 0 for {nothing}, or more")
+    if number < 0:
+        raise ValueError(f"{name} is {number}; it must be 0 ({nothing}) or more")
+    return int(number)

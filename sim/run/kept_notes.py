@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 from pathlib import Path
 from typing import Any
@@ -10,7 +11,7 @@ from keyaction.sim.code.layout import Body, Recorded
 from keyaction.sim.figures.verdict import Fate, Verdict
 from keyaction.sim.files.kept import keep, kept
 from keyaction.sim.files.lock import lock
-from keyaction.sim.files.problem import FileProblem, Unreadable, reason, unwritten
+from keyaction.sim.files.problem import FileProblem, Taken, Unreadable, reason, unwritten
 from keyaction.sim.files.replace import replacing
 from keyaction.sim.run.note import Figure, NoteResult
 
@@ -32,6 +33,9 @@ _PLAIN = (
 )
 
 
+_OURS = re.compile(r"\d+\.npz|\..*\.tmp")
+
+
 class Busy(FileProblem):
     """Another run is writing the same result."""
 
@@ -43,6 +47,8 @@ class PartsFolder:
     ------
     Busy
         When another process holds it.
+    Taken
+        When other things are in it.
     FileProblem
         When it cannot be made.
     """
@@ -50,6 +56,7 @@ class PartsFolder:
     def __init__(self, result: Path, fingerprint: str) -> None:
         self.path = result.with_name(result.name + ".part")
         try:
+            self._refuse_foreign()
             self.path.mkdir(parents=True, exist_ok=True)
             self._lock = lock(self.path / "lock", self._busy())
             self._begin(fingerprint)
@@ -58,6 +65,15 @@ class PartsFolder:
 
     def _busy(self) -> Busy:
         return Busy(f"{self.path}: another run is writing this result; wait for it or choose another --out")
+
+    def _refuse_foreign(self) -> None:
+        """The folder is removed in the end: one with other things in it is not taken for a run's."""
+        found = sorted(self.path.iterdir()) if self.path.is_dir() else []
+        others = [path.name for path in found if path.name not in ("lock", "run") and not _OURS.fullmatch(path.name)]
+        if others:
+            raise Taken(
+                f"{self.path}: a folder with other things in it ({', '.join(others[:3])}); choose another --out"
+            )
 
     def _begin(self, fingerprint: str) -> None:
         mark = self.path / "run"

@@ -22,7 +22,9 @@ from keyaction.sim.figures.play import reason_of
 from keyaction.sim.figures.repetition import Repetition
 from keyaction.sim.files.hdf5 import save
 from keyaction.sim.files.labelled import Result
+from keyaction.sim.files.taken import RESULT, refuse_taken
 from keyaction.sim.lanes.repetition import lane_rates
+from keyaction.sim.lanes.step import too_fast_trains
 from keyaction.sim.motion.integrate import Tolerances
 from keyaction.sim.processes.count import workers
 from keyaction.sim.processes.tasks import TWICE, in_processes
@@ -84,8 +86,8 @@ def run(
     notes : str or sequence of int, optional
         "C4", "C2:G4", a comma list, numbers; all by default.
     out : path, optional
-        Result file. Finished notes are kept beside it until it is whole, so that the same call after an
-        interruption plays only what is missing.
+        Result file; an older one is replaced, nothing else is. Finished notes are kept beside it until it is whole,
+        so that the same call after an interruption plays only what is missing.
     jobs : int
         Processes; 0 means one per core. A script that uses more than one keeps its calls under
         ``if __name__ == "__main__":``, as Python's multiprocessing demands.
@@ -107,7 +109,7 @@ def run(
     keyaction.NoteProblem
         When `notes` is empty, or names a note that the case does not have.
     keyaction.FileProblem
-        When the file cannot be written.
+        When the file cannot be written, or something that is no result file has its name.
     ValueError
         When `jobs` is negative.
     keyaction.sim.processes.tasks.NoProcesses
@@ -126,6 +128,8 @@ def run(
     tolerances = tolerances or Tolerances()
     wanted = select(case, notes)
     trains = sound_trains(case, wanted)
+    if out is not None:
+        refuse_taken(Path(out), RESULT)
     parts = PartsFolder(Path(out), fingerprint(case, tolerances)) if out is not None else None
     try:
         kept = parts.done() if parts else {}
@@ -133,6 +137,10 @@ def run(
         for result in results:
             _tell(progress, result, True)
         missing = [note for note in wanted if note not in kept]
+        for absurd in _too_fast({note: trains[note] for note in missing if note in trains}):
+            missing.remove(absurd.note)
+            results.append(absurd)
+            _tell(progress, absurd, False)
         kernels = kernels_of(trains[note].structure for note in missing if note in trains)
         lanes = bool(kernels) and all(kernel.compiled for kernel in kernels)
         open_ = {note: trains[note] for note in missing if note in trains}
@@ -153,6 +161,19 @@ def run(
     if parts:
         parts.remove()
     return whole
+
+
+def _too_fast(trains: Mapping[int, Train]) -> list[NoteResult]:
+    """Notes whose trains are so stiff or light that playing them would not end, with the reason for each."""
+    found = []
+    for note, train in trains.items():
+        try:
+            (told,) = too_fast_trains([train])
+        except Exception:  # who cannot be looked at so is played, and has its own reason
+            continue
+        if told:
+            found.append(failed_note(note, told))
+    return found
 
 
 def _in_lanes(case: Case, trains: Mapping[int, Train], jobs: int) -> dict[int, Repetition]:

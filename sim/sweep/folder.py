@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from keyaction.sim.files.lock import lock
-from keyaction.sim.files.problem import FileProblem, Unreadable, other_format, unwritten
+from keyaction.sim.files.problem import FileProblem, Unreadable, other_format, unread, unwritten
 from keyaction.sim.files.replace import replacing
 from keyaction.sim.sweep.blocks import BlockResult
 from keyaction.sim.sweep.kept_blocks import Writer, mend
@@ -18,6 +18,7 @@ from keyaction.sim.sweep.manifest import CONTENT, FORMAT, Refused
 MANIFEST, LOCK, BLOCKS, RESULTS, PARTIAL = "study.json", "lock", "blocks", "results.h5", "partial.h5"
 CHECKSUM = "checksum"
 """Entry of the manifest that tells whether it is as it was written."""
+_ANEW = "sweep the study anew, into another folder"
 
 
 def read_manifest(folder: Path) -> dict[str, Any]:
@@ -34,14 +35,17 @@ def read_manifest(folder: Path) -> dict[str, Any]:
         data = json.loads(text)
     except (FileNotFoundError, NotADirectoryError):
         raise Unreadable(f"{folder}: no sweep is here; make one with: keyaction sweep STUDY --out {folder}") from None
-    except (OSError, ValueError, RecursionError) as problem:
-        raise Unreadable(f"{path}: cannot be read ({str(problem) or type(problem).__name__})") from problem
+    except OSError as problem:
+        raise unread(path, problem) from problem
+    except (ValueError, RecursionError) as problem:
+        told = "is empty" if not path.stat().st_size else "is no JSON, or damaged"
+        raise Unreadable(f"{path}: {told}; {_ANEW}") from problem
     if not isinstance(data, dict) or data.get("content") != CONTENT or not isinstance(data.get("format"), int):
-        raise Unreadable(f"{path}: is not the manifest of a sweep, or damaged")
+        raise Unreadable(f"{path}: is not the manifest of a sweep, or damaged; {_ANEW}")
     if data["format"] != FORMAT:
         raise other_format(path, data["format"], FORMAT, "Sweep the study anew, into another folder")
     if text != manifest_text(data):
-        raise Unreadable(f"{path}: damaged, or changed since it was written; sweep the study anew, into another folder")
+        raise Unreadable(f"{path}: damaged, or changed since it was written; {_ANEW}")
     return data
 
 

@@ -16,6 +16,7 @@ from keyaction.cases.action.trains import one_note, train_of
 from keyaction.cases.text.near import hint
 from keyaction.models.algebra.names import Name
 from keyaction.models.notes import note_name
+from keyaction.models.train.bounds import bound_told
 from keyaction.models.train.train import Train
 from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.files.labelled import Result, Variable
@@ -23,6 +24,7 @@ from keyaction.sim.lanes.evaluate import Outcome
 from keyaction.sim.lanes.evaluate import evaluate as evaluate_trains
 from keyaction.sim.motion.integrate import Tolerances
 from keyaction.sim.motion.note import NoteModel, with_parameters
+from keyaction.sim.processes.count import counted, workers
 from keyaction.sim.run.about import about
 from keyaction.sim.sweep.blocks import CODED, in_words
 from keyaction.sim.sweep.table import known_quantities
@@ -68,7 +70,8 @@ def evaluate_parameters(
     ------
     ValueError
         For unknown names (with the nearest), columns of different length, a matrix of another width, numbers that are
-        not finite, no row at all, or an unknown quantity.
+        not finite or that such a parameter cannot have (a mass below nothing), no row at all, a `sample` below 0, or an
+        unknown quantity.
     keyaction.NoteProblem
         When the case has no such note.
 
@@ -79,6 +82,8 @@ def evaluate_parameters(
     >>> (1e3 * found["pluck_point"][:, 0]).round(1).tolist()  # mm: a stiffer roller plucks sooner
     [2.3, 2.1]
     """
+    workers(jobs)
+    counted("sample", sample, "none")
     case = case if isinstance(case, Case) else read_case(case)
     number = one_note(case, note) if isinstance(note, str) else note
     names = known_quantities(quantities)
@@ -86,6 +91,7 @@ def evaluate_parameters(
     kernel = NoteModel(train).kernel()
     known = dict(zip(kernel.spellings, kernel.parameters, strict=True))
     columns = _columns(parameters, known)
+    _refuse_impossible(train, known, columns)
     trains = _trains(train, known, columns)
     with np.errstate(all="ignore"):
         outcome = evaluate_trains(trains, case.strokes, names, jobs, sample)
@@ -127,6 +133,20 @@ def _columns(given: Any, known: Mapping[str, Name]) -> Columns:
     if endless:
         raise ValueError(f"{', '.join(endless)}: every number must be finite")
     return {text: np.array(np.broadcast_to(column, count)) for text, column in table.items()}
+
+
+def _refuse_impossible(train: Train, known: Mapping[str, Name], columns: Columns) -> None:
+    """Refuse values that a parameter of its kind cannot have, all of them at once."""
+    told = []
+    for text, column in columns.items():
+        parameter = train.parameters[known[text]]
+        wrong = [i for i, value in enumerate(column) if bound_told(parameter, float(value))]
+        if wrong:
+            value = float(column[wrong[0]])
+            more = f" and {len(wrong) - 1} more" if len(wrong) > 1 else ""
+            told.append(f"{text} = {value:g} (row {wrong[0]}{more}): {bound_told(parameter, value)}")
+    if told:
+        raise ValueError("; ".join(told))
 
 
 def _trains(train: Train, known: Mapping[str, Name], columns: Columns) -> list[Train]:

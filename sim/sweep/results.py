@@ -162,7 +162,7 @@ def blocks_of(data: Mapping[str, Any]) -> Cut:
     return cut(plan_in(data), len(data["note_names"]), data["judge"])
 
 
-def assemble(folder: Path, data: Mapping[str, Any], path: Path) -> Survey:
+def assemble(folder: Path, data: Mapping[str, Any], path: Path, again: str = "") -> Survey:
     """Put the finished blocks into one file.
 
     Parameters
@@ -173,6 +173,8 @@ def assemble(folder: Path, data: Mapping[str, Any], path: Path) -> Survey:
         Its manifest.
     path : Path
         The file.
+    again : str
+        What to do when there is room again, if not the same.
 
     Returns
     -------
@@ -195,7 +197,7 @@ def assemble(folder: Path, data: Mapping[str, Any], path: Path) -> Survey:
             rows = _rows(data, survey)
             sparse_hdf5.write(temporary, lambda layout: _lay_out(layout, data, survey, texts), rows)
     except OSError as problem:
-        advice = "all finished blocks are kept. Make room, then give the same command with --resume"
+        advice = f"all finished blocks are kept. Make room, then {again or 'do the same again'}"
         raise unwritten(path, problem, advice) from problem
     return survey
 

@@ -287,7 +287,7 @@ def _compute(
             held.add(result, data["key"])
             tally.add(result)
     path = held.path / RESULTS
-    survey = assemble(held.path, data, path)
+    survey = assemble(held.path, data, path, "give the same command with --resume")
     counts = {name: survey.counts[name] for name in sorted(survey.counts, key=lambda name: (name != "ok", name))}
     return Swept(path, counts, survey.reasons.most_common(), judged(survey.checks), tally.seconds)
 

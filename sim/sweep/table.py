@@ -25,7 +25,7 @@ from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.files.labelled import Result, Variable
 from keyaction.sim.lanes.evaluate import available
 from keyaction.sim.motion.integrate import Tolerances
-from keyaction.sim.processes.count import workers
+from keyaction.sim.processes.count import counted, workers
 from keyaction.sim.run.about import about
 from keyaction.sim.sweep.blocks import CODED, Played, play_designs
 from keyaction.sim.sweep.designs import AS_IN_CASE, changed_design
@@ -89,8 +89,8 @@ def evaluate(
     keyaction.NoteProblem
         When `notes` is empty, or names a note that the case does not have.
     ValueError
-        When the table is empty or its columns differ in length, a quantity is not known or none is named, or `jobs` is
-        below 0.
+        When the table is empty or its columns differ in length, a quantity is not known or none is named, or `jobs` or
+        `sample` is below 0.
 
     Examples
     --------
@@ -105,6 +105,7 @@ def evaluate(
     ['ok', 'ok', 'ok']
     """
     workers(jobs)
+    counted("sample", sample, "none")
     case = case if isinstance(case, Case) else read_case(case)
     names = known_quantities(quantities)
     numbers = select(case, notes)

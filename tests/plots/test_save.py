@@ -6,6 +6,7 @@ import pytest
 from figure_checks import changed, failed
 
 from keyaction.plots import save_all, usual_notes
+from keyaction.sim.files.problem import Taken
 
 NAMES = ["compass.png", "budgets.png", "feel-Cs4.png", "stroke-Cs4.png", "path-Cs4.png", "budget-Cs4.png"]
 
@@ -78,12 +79,22 @@ def test_a_folder_that_cannot_be_made_is_named(played, tmp_path):
 
 def test_a_picture_that_cannot_be_written_leaves_nothing_behind(played, tmp_path):
     (tmp_path / "compass.png").mkdir()
-    with pytest.raises(OSError, match=r"compass\.png: pictures cannot be written"):
+    with pytest.raises(Taken, match=r"compass\.png: is a folder\nnothing was written; choose another folder"):
         save_all(played, tmp_path, notes=[])
     assert [path.name for path in tmp_path.iterdir()] == ["compass.png"]
 
 
 def test_an_older_picture_is_replaced(played, tmp_path):
-    (tmp_path / "compass.png").write_text("old")
     save_all(played, tmp_path, notes=[])
-    assert (tmp_path / "compass.png").read_bytes().startswith(b"\x89PNG")
+    new = (tmp_path / "compass.png").read_bytes()
+    (tmp_path / "compass.png").write_bytes(new[:600])
+    save_all(played, tmp_path, notes=[])
+    assert (tmp_path / "compass.png").read_bytes() == new
+
+
+def test_what_is_no_picture_of_ours_is_not_replaced(played, tmp_path):
+    (tmp_path / "compass.png").write_text("old")
+    with pytest.raises(Taken, match=r"compass\.png: is there already and is no picture of this program"):
+        save_all(played, tmp_path, notes=[])
+    assert [path.name for path in tmp_path.iterdir()] == ["compass.png"]
+    assert (tmp_path / "compass.png").read_text() == "old"

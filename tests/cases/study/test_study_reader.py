@@ -243,7 +243,7 @@ def test_what_a_study_varies_itself_has_no_spread_beside_it(tmp_path):
             text(RANDOM, ONE + 'low = "1 mm"\nhigh = "2 km"'),
             "[[vary]] pull-down.diameter",
             "high",
-            ["allowed: above 0"],
+            ["allowed: 0.007 mm to 200 mm"],
         ),
         (
             text(RANDOM, ONE + 'low = "1 mm"\nhigh = "2 mm"\nspacing = "cubic"'),

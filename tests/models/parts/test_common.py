@@ -102,11 +102,19 @@ def test_what_was_weighed_weighs_something(kind):
     assert not any(one.positive for path, one in known.items() if path in ("end_mass", "leak", "seat_leak"))
 
 
-@pytest.mark.parametrize("part", ["key", "t1", "sq1", "roller", "pallet"])
-def test_a_mass_of_nothing_is_refused_in_words(part):
-    own = {"t1": "riser", "sq1": "lower-square"}.get(part, part)
+LEAST_AND_MOST = {
+    "key": "0.3 g to 5000 g",
+    "riser": "0.003 g to 5000 g",
+    "lower-square": "0.005 g to 5000 g",
+    "roller": "0.1 g to 20000 g",
+    "pallet": "0.05 g to 5000 g",
+}
+
+
+@pytest.mark.parametrize("own", LEAST_AND_MOST)
+def test_a_mass_of_nothing_is_refused_in_words(own):
     with pytest.raises(CaseProblem) as told:
         read_case("demo-wood", set_=[(f"{own}.mass", "0 g")])
     (line,) = str(told.value).splitlines()
-    assert line.endswith("out of range; allowed: above 0 g, up to " + {"roller": "20000 g"}.get(part, "5000 g"))
+    assert line.endswith(f"out of range; allowed: {LEAST_AND_MOST[own]}")
     assert f"'{own}.mass'" in line

@@ -109,7 +109,10 @@ def tree(folder):
     return {path.name: path.read_bytes() for path in folder.iterdir()}
 
 
-@pytest.mark.parametrize("older", [None, b"an older result"])
+OLDER = b"\x89HDF\r\n\x1a\n a damaged one: key action, note by note"
+
+
+@pytest.mark.parametrize("older", [None, OLDER])
 @pytest.mark.parametrize("step", ["write_bytes", "replace", "fsync"])
 def test_a_full_disk_leaves_everything_as_it_was(short_result, tmp_path, monkeypatch, step, older):
     path = tmp_path / "some.h5"

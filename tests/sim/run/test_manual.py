@@ -55,8 +55,8 @@ def test_a_note_that_fails_is_recorded_and_the_others_go_on(tmp_path, short_resu
     result = run(case, "C4:D4", out=tmp_path / "some.h5")
     assert list(result["status"] == "ok") == [True, False, True]
     reason = result["status"][1]
-    assert reason.startswith("failed: standard stroke: ")
-    assert "look for absurd values with `keyaction check`" in reason
+    assert reason.startswith("failed: its fastest vibration, ")
+    assert "absurdly stiff or light; look at its sizes and measured figures with `keyaction check`" in reason
     assert np.isnan(result["pluck_force"][1])
     for name in ("pluck_force", "groove_pressure", "compliance_budget"):
         assert np.array_equal(result[name][[0, 2]], short_result[name][[0, 2]], equal_nan=True)

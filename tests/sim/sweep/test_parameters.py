@@ -66,3 +66,51 @@ def test_unknown_quantities_and_notes_are_refused():
         ka.evaluate_parameters("demo-wood", "C4", {"K_roller": [40.0]}, ["pluck_forc"])
     with pytest.raises(NoteProblem):
         ka.evaluate_parameters("demo-wood", "C9", {"K_roller": [40.0]}, ["pluck_force"])
+
+
+# -- values that no such parameter can have --------------------------------------------------------------
+NEVER_NOTHING = ("J_key", "K_seat_pallet", "k_drop", "p_atm", "A_slot_pallet", "V_groove", "rho_air", "t_slip")
+
+
+@pytest.mark.parametrize(
+    "name",
+    [*NEVER_NOTHING, "m_riser", "alpha_drop", "K_roller", "C_roller", "tau0_in_roller", "c_key", "p_box"],
+)
+@pytest.mark.parametrize("value", [-1.0, 0.0])
+def test_a_value_that_cannot_be_is_refused_by_name(model, name, value):
+    if value == 0.0 and name not in NEVER_NOTHING:
+        model.with_parameters(**{name: value})
+        return
+    own = dict(zip(model.kernel().spellings, model.parameters(), strict=True))[name]
+    with pytest.raises(ValueError, match=rf"{name} = {value:g} \(row 1\): must be "):
+        ka.evaluate_parameters("demo-wood", "C4", {name: [own, value]}, ["pluck_force"], sample=0)
+    with pytest.raises(ValueError, match=rf"{name} = {value:g}: must be "):
+        model.with_parameters(**{name: value})
+
+
+def test_all_of_them_are_named_before_anything_is_computed(monkeypatch):
+    monkeypatch.setattr("keyaction.sim.sweep.parameters.evaluate_trains", None)
+    with pytest.raises(
+        ValueError, match=r"J_key = -1 \(row 0 and 1 more\).*m_riser = -2 \(row 1\): must be 0 kg or more"
+    ):
+        ka.evaluate_parameters("demo-wood", "C4", {"J_key": [-1.0, -1.0], "m_riser": [0.1, -2.0]}, sample=0)
+
+
+def test_what_may_be_nothing_or_negative_is_let_pass(model):
+    for name in ("B_pallet", "slack_drop", "delta_in_roller", "down_drop"):
+        model.with_parameters(**{name: -1e-3})
+    for name in ("m_riser", "A_leak_pallet", "alpha_drop", "k_pallet_spring", "p_box"):
+        model.with_parameters(**{name: 0.0})
+
+
+def test_an_absurd_row_takes_no_other_with_it():
+    wild = {"J_key": [0.0024, 1e-300, 1e300, 0.0024], "K_seat_pallet": [5e5, 5e5, 5e5, 1e300]}
+    found = ka.evaluate_parameters("demo-wood", "C4", wild, ["pluck_force", "speech_delay"], sample=0)
+    alone = ka.evaluate_parameters(
+        "demo-wood", "C4", {"J_key": 0.0024, "K_seat_pallet": 5e5}, ["pluck_force", "speech_delay"], sample=0
+    )
+    assert found["status"][0, 0] == "ok"
+    assert "its fastest vibration" in found["status"][3, 0] and "absurdly stiff or light" in found["status"][3, 0]
+    for name in ("pluck_force", "speech_delay"):
+        assert found[name][0, 0] == pytest.approx(alone[name][0, 0])
+        assert np.isnan(found[name][3, 0])

@@ -111,12 +111,13 @@ def test_impossible_designs_are_counted_and_the_others_go_on(tmp_path):
 
 
 def test_designs_that_cannot_be_played_are_values_too(tmp_path):
-    vary = VARY + '[[vary]]\nname = "groove"\nfield = "groove.width"\nvalues = ["14 mm", "1e-300 mm"]\n'
+    vary = VARY + '[[vary]]\nname = "seat"\nfield = "pallet.seat.squeeze"\nvalues = ["0.3 mm", "0.0005 mm"]\n'
+    vary += '[set]\npallet.seat.force = "500 N"\n'
     head = 'notes = "C4"\nquantities = ["opening_time", "peak_force"]\n'
     found = run_study(small(tmp_path, 'plan = "grid"', vary, head=head), tmp_path / "out", jobs=1, judge=0)
     assert found.counts == {"ok": 9, "failed": 9}
     data = study_result(tmp_path / "out")
-    played = data["input_groove"] > 1e-3
+    played = data["input_seat"] > 1e-4
     assert np.array_equal(data["status"][:, 0] == "ok", played)
     assert all(text.startswith("failed: ") for text in data["status"][~played, 0])
     assert np.all(np.isfinite(data["opening_time"][played]))
