@@ -448,6 +448,6 @@ def _stroke_quantities(
             "overshoot": np.maximum(measures["lift_top"] - seat, 0.0) / steady,
             "bounce": np.where(seated, measures["openings"], np.nan),
             "peak_force": measures["force_top"],
-            "speech_after_release": np.where(silent, measures["left_over"] / box, np.nan),
+            "speech_after_release": np.where(silent & (box > 0), measures["left_over"] / box, np.nan),
             "pallet_speed": np.where(far > near, (level["far_at"] - level["near_at"]) / (far - near), np.nan),
         }
