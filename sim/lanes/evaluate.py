@@ -274,7 +274,8 @@ def evaluate(
             figures, status[i] = chunk.settled(k)
             for name in names:
                 found[name][i] = figures[name]
-            limits[i], verdicts[i], sensitive[i] = chunk.rates[k].reason, chunk.verdicts[k], chunk.sensitive[k]
+            verdicts[i], sensitive[i] = chunk.verdicts[k], chunk.sensitive[k]
+            limits[i] = chunk.rates[k].reason if np.isfinite(figures.get("repetition_rate", np.nan)) else ""
     check = compared(judges(trains, strokes, names, sample), found, step)
     counted = Check(**{**vars(check), "doubtful": doubtful, "sensitive": sum(text != "" for text in sensitive)})
     return Outcome(found, tuple(limits), tuple(status), tuple(verdicts), tuple(sensitive), (counted,))

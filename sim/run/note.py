@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import NamedTuple
@@ -128,7 +129,7 @@ def play_note(
     return NoteResult(
         note,
         "ok",
-        record.repetition.reason,
+        record.repetition.reason if math.isfinite(quantities["repetition_rate"]) else "",
         quantities,
         compliance_budget(record),
         owners(train),

@@ -13,8 +13,10 @@ from keyaction.models.materials.library import Library
 from keyaction.models.train.given import GivenPart
 from keyaction.models.train.train import build_train
 from keyaction.sim.figures import quantities
+from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.limits import LIMITS
 from keyaction.sim.figures.play import NotPlayed, press_note
+from keyaction.sim.figures.possible import impossible
 from keyaction.sim.figures.record import Record
 from keyaction.sim.figures.repetition import COUNT, Repetition, trial, verdict
 from keyaction.sim.figures.verdict import verdict as of_press
@@ -114,6 +116,9 @@ def verify_note(task: Task) -> tuple[int, Verified]:
     if not stroke.status.ok:
         return task.note, _unplayed(stroke.status.message)
     record = Record(model, strokes, pressed.press, stroke, {}, Repetition(math.nan, "", 0))
+    told = impossible({name: one.compute(record) for name, one in QUANTITIES.items() if one.watched})
+    if told:
+        return task.note, _unplayed(told)
     pluck = quantities.pluck_force(record)
     if math.isnan(pluck):
         return task.note, Verified(pluck, math.nan, math.nan, None, str(of_press(record)))

@@ -113,6 +113,13 @@ def test_a_groove_of_any_size_leaves_the_friction_alone(volume):
         assert QUANTITIES[name].compute(note) == pytest.approx(QUANTITIES[name].compute(usual), rel=1e-6), name
 
 
+def test_where_there_is_no_rate_nothing_limits_it():
+    loose = {"drop.lost_motion": "9 mm"}
+    assert play_note(60, demo(**loose), STROKES).limit == ""
+    found = evaluate([demo(**loose)], STROKES, sample=0)
+    assert (found.verdicts[0].fate, found.limits) == (Fate.MUTE, ("",))
+
+
 def test_no_stop_drawn_is_said():
     told = verdict(pressed({"groove.feet_area": "0 mm^2"}))
     assert told.fate is Fate.SPEAKS and told.reason == "no stop is drawn, so no pipe sounds"
