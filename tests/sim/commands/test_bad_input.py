@@ -79,7 +79,7 @@ SPOILT = {
     ),
     "zero pallet area": (
         spoilt(('opening_width = "14 mm"', 'opening_width = "0 mm"')),
-        ["[[train]] pallet, field 'opening_width' = \"0 mm\": out of range; allowed: above 0 mm"],
+        ["[[train]] pallet, field 'opening_width' = \"0 mm\": out of range; allowed: 0.06 mm to 200 mm"],
     ),
     "a missing field": (
         spoilt(('at = "100 mm"\n', "")),
