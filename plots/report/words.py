@@ -261,7 +261,7 @@ def _closing(result: Result, units: System, case: Case | None) -> Iterator[Findi
     if np.any(weak):
         at = _named(result, weak)
         yield Finding(f"Springs do not close the pallet with the wind off at {at}: ciphers{unknown}.", True)
-    elif np.any(sounding := _sounding(result)):
+    elif np.any(sounding := _sounding(result) & known):
         yield Finding(
             "With the wind off each spring by itself would close its pallet, by "
             f"{format_value(margin[low], 'N', units)} or more at the eye; {_named(result, sounding)} all the same does "

@@ -122,7 +122,7 @@ def run(
     >>> import keyaction as ka
     >>> result = ka.run(ka.read_case("demo-wood"), "C4", out="some.h5")
     >>> round(result.value("pluck_force", "C4"), 2), result.variables["pluck_force"].unit
-    (1.65, 'N')
+    (1.64, 'N')
     """
     workers(jobs)
     tolerances = tolerances or Tolerances()

@@ -31,6 +31,8 @@ FALLS = 4
 
 WAY, FORCE = 0.01, 1.0
 """m and N that count alike along a feel curve: a key's whole way, and about its pluck."""
+SAME = 1e-9
+"""Way along it within which two places are one: the slope between them is noise."""
 FINER = 8
 """Points for each equilibrium, of the smooth curve under which work is counted."""
 
@@ -128,8 +130,9 @@ class Course:
         along = np.arange(len(self.finger))
         travel, force = (np.interp(places, along, values) for values in (self.travel, self.force))
         steps = np.hypot(np.diff(travel) / WAY, np.diff(force) / FORCE)
-        moved = np.concatenate([[True], steps > 0.0])
-        at = np.concatenate([[0.0], np.cumsum(steps)])[moved]
+        at = np.concatenate([[0.0], np.cumsum(steps)])
+        moved = np.concatenate([[True], np.diff(at) > SAME])
+        at = at[moved]
         if len(at) < 2:
             return 0.0
         fine = np.interp(np.linspace(0.0, len(at) - 1.0, FINER * (len(at) - 1) + 1), np.arange(len(at)), at)

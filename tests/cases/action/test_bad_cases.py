@@ -417,7 +417,7 @@ def test_settings(tmp_path: Path) -> None:
             "no unit",
             "no such row",
             "unknown field",
-            "unknown field",
+            "a field of lever is wanted, each with its value",
             "'down'",
             "whole number",
             "nearest: redcedar",

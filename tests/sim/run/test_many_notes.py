@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from runs import Told, arrays_equal
-from short_case import write_case
+from short_case import ABSURD, write_case
 
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
@@ -44,8 +44,7 @@ def test_broken_off_and_taken_up_the_same(whole, tmp_path):
 
 
 def test_absurd_values_of_one_note_do_not_reach_the_others(whole, tmp_path, capfd):
-    absurd = '\n[notes.E4.key]\ninertia = "1e-320 kg*m^2"\n[notes.E4.pull-down]\nmass = "1e-320 kg"\n'
-    result = run(read_case(write_case(tmp_path, more=absurd)))
+    result = run(read_case(write_case(tmp_path, more=ABSURD.format(note="E4"))))
     others = np.arange(8) != 4
     assert all(result["status"][others] == "ok")
     assert np.array_equal(result["pluck_force"][others], whole["pluck_force"][others])

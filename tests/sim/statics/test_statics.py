@@ -1,6 +1,7 @@
 """Equilibria with Coulomb friction: by hand, against a slow press, over folds, and under loads."""
 
 import math
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -133,6 +134,17 @@ def test_a_slow_press_tends_to_statics(make_model):
     assert excess[1] / excess[0] == pytest.approx(0.5, abs=0.1)
     assert excess[2] / excess[1] == pytest.approx(0.5, abs=0.1)
     assert 0 < excess[2] < 3e-3 * still
+
+
+def test_the_work_of_a_course_does_not_hang_on_places_that_are_next_to_one_another():
+    course = press(hung()).down
+    twice = np.repeat(np.arange(len(course.finger)), 2)
+    seen = course.seen[twice]
+    seen[1::2] += 1e-18
+    doubled = replace(course, finger=course.finger[twice], states=course.states[twice], seen=seen)
+    assert doubled.work == pytest.approx(course.work, rel=1e-9)
+    straight = np.trapezoid(course.force[course.met], course.travel[course.met])
+    assert course.work == pytest.approx(straight, rel=1e-2) and course.work < straight
 
 
 # -- the snap ------------------------------------------------------------------------------------------------
