@@ -22,7 +22,7 @@ from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.commands.common import BAD_INPUT, DONE
 from keyaction.sim.commands.console import err, out
 from keyaction.sim.commands.sheet_tables import paragraph
-from keyaction.sim.figures.columns import QUANTITIES
+from keyaction.sim.figures.columns import QUANTITIES, of_verdict
 from keyaction.sim.figures.sketch import sketch, static_pluck
 from keyaction.sim.figures.telling import sentence, why_none
 from keyaction.sim.run.checking import warnings
@@ -106,7 +106,7 @@ def _pressed(standing: Standing, units: System) -> Iterator[str]:
     """What the slow press gives, and why it does not give the rest."""
     if standing.pressed is None:
         return
-    found = {name: float(QUANTITIES[name].compute(standing.pressed)) for name in _FELT}
+    found = of_verdict({name: QUANTITIES[name].compute(standing.pressed) for name in _FELT}, standing.verdict)
     there = {
         name: format_value(value, QUANTITIES[name].unit, units) for name, value in found.items() if math.isfinite(value)
     }

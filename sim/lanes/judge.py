@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 
@@ -19,6 +20,8 @@ from keyaction.sim.motion.integrate import Floats, Tolerances
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.motion.strokes import standard_stroke
 
+FINER = (1, 10, 100)
+"""Shares of the usual errors at which SciPy decides."""
 ALLOWED = 0.005
 """Largest share by which a quantity may differ: from one step to half of it, and from the lanes to SciPy."""
 
@@ -69,7 +72,7 @@ class Decision:
 
 
 def decided(note: Pressed, wanted: Sequence[Quantity], rate: Repetition) -> Decision:
-    """Let SciPy decide a design at its usual tolerance and at a hundredth of it; the figures are those of the latter.
+    """Let SciPy decide a design at its usual tolerance, a tenth and a hundredth; the figures are those of the last.
 
     Parameters
     ----------
@@ -89,22 +92,26 @@ def decided(note: Pressed, wanted: Sequence[Quantity], rate: Repetition) -> Deci
 
 
 def _strokes(note: Pressed, usual: NoteModel, wanted: Sequence[Quantity]) -> tuple[dict[str, float], list[str]]:
-    """Figures of the standard stroke, and which of them differ at two tolerances."""
+    """Figures of the standard stroke, and which of them differ at three tolerances: two may be alike by chance."""
     played = [one for one in wanted if one.source == "stroke"]
     if not played:
         return {}, []
-    both = []
-    for tolerances in (usual.tolerances, usual.tolerances.finer()):
-        stroke = usual.play(standard_stroke(usual, note.strokes), tolerances)
+    found = []
+    for times in FINER:
+        stroke = usual.play(standard_stroke(usual, note.strokes), usual.tolerances.finer(times))
         record = Record(note.model, note.strokes, note.press, stroke, {}, Repetition(float("nan"), "", 0))
-        both.append({one.name: one.compute(record) if stroke.status.ok else float("nan") for one in played})
-    coarse, fine = both
-    told = [
-        f"{one.name} {coarse[one.name]:.4g} or {fine[one.name]:.4g} {one.unit}".rstrip()
-        for one in played
-        if not one.resolution.difference(coarse[one.name], fine[one.name]) <= ALLOWED
-    ]
-    return fine, told
+        found.append({one.name: one.compute(record) if stroke.status.ok else float("nan") for one in played})
+    told = [_apart(one, [figures[one.name] for figures in found]) for one in played]
+    return found[-1], [text for text in told if text]
+
+
+def _apart(one: Quantity, values: Sequence[float]) -> str:
+    """The two values of a figure that lie furthest apart; empty where all are alike."""
+    apart = {pair: one.resolution.difference(*pair) for pair in combinations(values, 2)}
+    if all(difference <= ALLOWED for difference in apart.values()):
+        return ""
+    first, other = max(apart, key=lambda pair: (np.isnan(apart[pair]), apart[pair]))
+    return f"{one.name} {first:.4g} or {other:.4g} {one.unit}".rstrip()
 
 
 def judges(

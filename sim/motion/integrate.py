@@ -42,10 +42,10 @@ class Tolerances:
     pressure: float = 1e-2
     work: float = 1e-8
 
-    def finer(self) -> Tolerances:
-        """A hundredth of every error, by which a figure is seen to hang on them."""
+    def finer(self, times: float = 100.0) -> Tolerances:
+        """A hundredth of every error, or another part, by which a figure is seen to hang on them."""
         scales = ("relative", "way", "speed", "slip", "pressure", "work")
-        return replace(self, **{name: getattr(self, name) / 100 for name in scales})
+        return replace(self, **{name: getattr(self, name) / times for name in scales})
 
     def absolute(self, kinds: Sequence[str]) -> Floats:
         """One absolute tolerance per state, by its kind."""

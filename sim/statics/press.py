@@ -186,9 +186,14 @@ class StaticPress:
         point, bottom = self.pluck_point, self.bottom_point
         if math.isnan(point):
             return math.nan
-        met = self.down.met
         end = max(point, min(point + JUST_PAST, bottom)) if math.isfinite(bottom) else point + JUST_PAST
-        return float(np.max(self.down.force[met][self.down.travel[met] <= end]))
+        return self._highest(end)[1]
+
+    def _highest(self, end: float) -> tuple[float, float]:
+        """Where the key force is highest up to a key travel, and how high: m, N."""
+        met = self.down.met
+        travel, force = self.down.travel[met], np.where(self.down.travel[met] <= end, self.down.force[met], -np.inf)
+        return float(travel[np.argmax(force)]), float(np.max(force))
 
     @cached_property
     def bottom_point(self) -> float:
@@ -200,11 +205,12 @@ class StaticPress:
 
     @cached_property
     def follow_through_force(self) -> float:
-        """Lowest key force between the pluck and the bottom felt, N."""
+        """Lowest key force between the pluck, from where the force no longer rises, and the bottom felt, N."""
         if math.isnan(self.pluck_point) or math.isnan(self.bottom_point):
             return math.nan
         met = self.down.met
-        between = (self.down.travel[met] >= self.pluck_point) & (self.down.travel[met] <= self.bottom_point)
+        most = self._highest(min(self.pluck_point + JUST_PAST, self.bottom_point))[0]
+        between = (self.down.travel[met] >= max(self.pluck_point, most)) & (self.down.travel[met] <= self.bottom_point)
         return float(np.min(self.down.force[met][between])) if np.any(between) else math.nan
 
     @property

@@ -3,7 +3,7 @@
 import re
 
 import pytest
-from short_case import write_case
+from short_case import start_case, write_case
 
 FAULTS = """
 [notes.D4.pull-down]
@@ -56,6 +56,14 @@ def test_check_tells_what_there_is_and_why_the_rest_is_not(keyaction, faulty, no
     assert sentence in told and lacking in told
     assert " - " not in told[told.index("The note ") : told.index("By levers alone")]
     assert ("Pressed slowly: pluck at" in told) == (note != "D4")
+
+
+def test_a_note_that_hangs_has_no_friction_though_its_key_comes_up(keyaction, tmp_path):
+    path = start_case(tmp_path)
+    path.write_text(path.read_text("utf-8") + '\n[notes.C4.roller]\npin = { breakaway = "60 N*mm" }\n', "utf-8")
+    told = spoken(keyaction("check", path, "--note", "C4"))
+    assert "The note hangs: let go" in told and "friction at the key: the note hangs" in told
+    assert not re.search(r"Pressed slowly: [^.]*friction", told)
 
 
 def test_show_tells_of_every_dash_why_it_is_one(keyaction, faulty):

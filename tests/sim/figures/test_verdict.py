@@ -170,6 +170,14 @@ def test_a_roller_that_holds_a_little_more_than_the_spring_gives_hangs(breakaway
     assert verdict(pressed({"roller.pin.breakaway": "37.9 N*mm"}, "C2")).fate is Fate.SPEAKS
 
 
+def test_a_tight_rod_leaves_the_follow_through_where_it_is():
+    # It takes from the pluck alone: what is left to hold once the pallet is open stays as it was.
+    follow = QUANTITIES["follow_through_force"].compute(pressed({}))
+    for mm in (0.5, 1.0, 1.2, 1.3):
+        found = QUANTITIES["follow_through_force"].compute(pressed({"drop.lost_motion": f"-{mm} mm"}))
+        assert found == pytest.approx(follow, rel=0.05)
+
+
 def test_a_rod_ever_tighter_is_never_called_sound_where_the_pallet_does_not_shut():
     # By hand it leaves its seat at 1.305 mm and the groove holds 10 % of the wind at 1.3645 mm.
     told = {mm: verdict(pressed({"drop.lost_motion": f"-{mm} mm"})) for mm in (1.2, 1.29, 1.31, 1.34, 1.36, 1.37, 1.8)}
