@@ -17,7 +17,7 @@ from keyaction.sim.compare.trackers import OF_TRACKERS
 from keyaction.sim.figures.columns import QUANTITIES, forces_felt
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
 from keyaction.sim.figures.registry import Entry, Table, in_table
-from keyaction.sim.figures.verdict import alike
+from keyaction.sim.figures.verdict import Fate, alike
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 
@@ -95,7 +95,8 @@ def fates(result: Result) -> list[str]:
     lines = []
     for v, letter in enumerate(result["letter"]) if "verdict" in result else ():
         played = zip(result.notes, result["status"][v], result["verdict"][v], strict=True)
-        lines += [f"{letter}: {line}" for line in alike({n: str(told) for n, status, told in played if status == "ok"})]
+        known = {n: str(told) for n, status, told in played if status == "ok" or told != Fate.UNKNOWN.value}
+        lines += [f"{letter}: {line}" for line in alike(known)]
     return lines
 
 

@@ -281,6 +281,16 @@ def test_notes_that_cannot_be_played_are_told(folder, keyaction):
     assert np.isnan(found["repetition_rate"][:, 1]).all() and np.isfinite(found["pluck_force"][:, 0]).all()
 
 
+def test_a_note_that_fails_has_its_verdict_all_the_same(keyaction, tmp_path):
+    from short_case import write_case
+
+    weak = write_case(tmp_path, more='\n[notes.F4.pallet-spring]\nforce = "0.01 N"\n')
+    told = keyaction("compare", weak, "--set", "box.pressure=70 mmH2O,75 mmH2O", "--notes", "E4:F4",
+                     "--out", tmp_path / "here")  # fmt: skip
+    assert told.status == 1
+    assert "A: F4: hangs" in told.out and "B: F4: hangs" in told.out
+
+
 def test_a_variant_that_fails_is_not_said_to_be_below_the_threshold(keyaction):
     from short_case import STIFFER
 
