@@ -19,13 +19,11 @@ from keyaction.sim.figures.registry import Quantity
 from keyaction.sim.figures.repetition import LOWEST, STEP, Repetition, Verdicts, confirmed
 from keyaction.sim.figures.verdict import UNASKED, Verdict, verdict
 from keyaction.sim.lanes.batch import Batch, Stroke
-from keyaction.sim.lanes.judge import ALLOWED, Check, compared, decided, judges
+from keyaction.sim.lanes.judge import ALIKE, Check, compared, decided, judges
 from keyaction.sim.lanes.presses import in_chunks, presses
 from keyaction.sim.lanes.step import too_fast_trains
 from keyaction.sim.motion.integrate import Floats, turned_too_far
 
-ALIKE = ALLOWED / 2
-"""Share by which a quantity may differ from one step to another: three steps may be alike by chance."""
 STEPS = (0.7, 0.5)
 """Shares of the lanes' step at which motions are played again: three in no simple ratio seldom agree by chance."""
 _FAILED = "failed: the motion left the range of the model or never settled"

@@ -20,10 +20,12 @@ from keyaction.sim.motion.integrate import Floats, Tolerances
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.motion.strokes import standard_stroke
 
+ALLOWED = 0.005
+"""Largest share by which a quantity may differ from the lanes to SciPy."""
+ALIKE = ALLOWED / 2
+"""Share by which it may differ among three steps, and among SciPy's tolerances: three may be alike by chance."""
 FINER = (1, 10, 100)
 """Shares of the usual errors at which SciPy decides."""
-ALLOWED = 0.005
-"""Largest share by which a quantity may differ: from one step to half of it, and from the lanes to SciPy."""
 
 
 @dataclass(frozen=True)
@@ -108,7 +110,7 @@ def _strokes(note: Pressed, usual: NoteModel, wanted: Sequence[Quantity]) -> tup
 def _apart(one: Quantity, values: Sequence[float]) -> str:
     """The two values of a figure that lie furthest apart; empty where all are alike."""
     apart = {pair: one.resolution.difference(*pair) for pair in combinations(values, 2)}
-    if all(difference <= ALLOWED for difference in apart.values()):
+    if all(difference <= ALIKE for difference in apart.values()):
         return ""
     first, other = max(apart, key=lambda pair: (np.isnan(apart[pair]), apart[pair]))
     return f"{one.name} {first:.4g} or {other:.4g} {one.unit}".rstrip()

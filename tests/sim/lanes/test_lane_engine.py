@@ -208,7 +208,7 @@ def test_whoever_is_in_doubt_is_decided_by_scipy_judged_or_not(case, train, monk
 
 def test_a_figure_that_scipy_does_not_confirm_is_told_with_both_values(case, train, monkeypatch):
     monkeypatch.setattr(designs, "ALIKE", 1e-9)
-    monkeypatch.setattr(judge, "ALLOWED", 1e-12)
+    monkeypatch.setattr(judge, "ALIKE", 1e-12)
     outcome = evaluate([train], case.strokes, ["opening_time"], sample=0)
     assert outcome.sensitive[0].startswith("opening_time 0.00") and " or 0.00" in outcome.sensitive[0]
     assert outcome.checks[0].sensitive == 1
