@@ -5,7 +5,10 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 
+from keyaction.models.units.parsing import UnitProblem
+from keyaction.models.units.quantity import convert
 from keyaction.sim.figures.columns import OVER_COMPASS, QUANTITIES
+from keyaction.sim.figures.dip import pressed_words
 from keyaction.sim.files.labelled import Result
 
 _TEXT, _WHOLE, _REAL = "text", "whole numbers", "numbers"
@@ -86,13 +89,24 @@ def _wrong(result: Result) -> Iterator[str]:
         one = result.variables[name]
         if one.dims != dims or _KINDS.get(one.data.dtype.kind) != kind:
             yield f"'{name}' should be {kind} over {', '.join(dims)}"
+        elif name in known and not _is_unit(one.unit):
+            yield f"'{name}' is in '{one.unit}', which is no unit"
     if "note" in result and not result["note"].size:
         yield "it holds no note"
-    for name, read in (("assumptions", _assumptions), ("warnings", _warnings), ("spread", _spread)):
+    texts = (("assumptions", _assumptions), ("warnings", _warnings), ("spread", _spread), ("strokes", pressed_words))
+    for name, read in texts:
         try:
             read(result)
-        except (ValueError, TypeError, RecursionError):
+        except (ValueError, TypeError, AttributeError, RecursionError):
             yield f"'{name}' cannot be read"
+
+
+def _is_unit(text: str) -> bool:
+    try:
+        convert(0.0, text or "1")
+    except UnitProblem:
+        return False
+    return True
 
 
 def _assumptions(result: Result) -> None:

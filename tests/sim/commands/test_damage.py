@@ -1,6 +1,7 @@
 """Damaged, foreign and mistaken files: one sentence and exit status 2, never figures, never a traceback."""
 
 import shutil
+from dataclasses import replace
 
 import h5py
 import numpy as np
@@ -209,3 +210,14 @@ def test_an_older_result_is_not_replaced_without_a_word(keyaction, some):
     said = keyaction("run", "short.toml", *short)
     assert said.err.splitlines()[0] == "note: some.h5 is there already; it is replaced when all notes are played"
     assert load(some).notes == ["C4"]
+
+
+def test_a_file_with_another_unit_or_strokes_that_cannot_be_read_is_no_result_of_run(played):
+    """Sealed and whole, and yet nothing that this program wrote: told when it is opened, not when it is drawn."""
+    whole = load(played / "short.h5")
+    release = whole.variables["release_delay"]
+    strange = {**whole.variables, "release_delay": replace(release, unit="x")}
+    assert "'release_delay' is in 'x', which is no unit" in no_run(replace(whole, variables=strange))
+    for text in ("", "[]", '{"dip_force": "hard"}'):
+        assert "'strokes' cannot be read" in no_run(replace(whole, about={**whole.about, "strokes": text}))
+    assert no_run(whole) == ""
