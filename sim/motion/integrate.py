@@ -171,16 +171,34 @@ def _grid(start: float, end: float, spacing: float) -> Floats:
 def lsoda(
     kernel: Kernel, y: Floats, times: Floats, p: Floats, d: Floats, tol: Tolerances, absolute: Floats
 ) -> tuple[Floats, int, int]:
+    return followed(kernel.driven(p, d), y, times, tol.relative, absolute, tol.max_step)
+
+
+def followed(
+    rates: Callable[[float, Any], Any],
+    y: Floats,
+    times: Floats,
+    relative: float,
+    absolute: Floats,
+    longest: float = 0.0,
+) -> tuple[Floats, int, int]:
+    """States at the times, evaluations and steps by LSODA; `longest` step (s), 0 for any.
+
+    Raises
+    ------
+    Failed
+        When it does not come to the last time.
+    """
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         path, info = odeint(
-            kernel.driven(p, d),
+            rates,
             y,
             times,
             tfirst=True,
-            rtol=tol.relative,
+            rtol=relative,
             atol=absolute,
-            hmax=tol.max_step,
+            hmax=longest,
             tcrit=[times[-1]],
             mxstep=20000,
             full_output=True,

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-import warnings
 from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.integrate import odeint
 
 from keyaction.models.algebra.names import Name
 from keyaction.models.train.train import Train
 from keyaction.sim.code.kernel import Kernel
-from keyaction.sim.motion.integrate import Failed, Floats, Tolerances, lsoda
+from keyaction.sim.motion.integrate import Failed, Floats, Tolerances, followed, lsoda
 
 _SETTLING = (0.5e-3, 2e-3, 8e-3)
 """s after which all motion is stopped, in turn."""
@@ -24,7 +22,7 @@ _FILLED, _FILLING = 1e-4, 0.25
 _DRAG = 1e4
 """1/s by which speeds die away in honey: more than the fastest swing of a train that still moves its pallet."""
 _SINKING = np.array([0.0, 1e-3, 1.0, 1e3])
-"""s of sinking: the last is forty times what a key of 2.5 Hz takes."""
+"""s of sinking: by the drag over the square of its angular frequency, a key of 2.5 Hz comes down in 40 s."""
 STOPPED = ("speed", "slip", "work")
 """Kinds of state that are nothing in a train at rest."""
 
@@ -68,12 +66,10 @@ def sunk(
         rates[speeds] -= _DRAG * state[speeds]
         return rates
 
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")
-        path = odeint(
-            dragged, y, _SINKING, tfirst=True, rtol=tolerances.relative, atol=tolerances.absolute(kernel.kinds),
-            mxstep=20000,
-        )  # fmt: skip
+    try:
+        path, _, _ = followed(dragged, y, _SINKING, tolerances.relative, tolerances.absolute(kernel.kinds))
+    except Failed:
+        return y
     still = np.array([kind in stopped for kind in kernel.kinds])
     return np.where(still, 0.0, path[-1]) if np.all(np.isfinite(path[-1])) else y
 
