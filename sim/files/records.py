@@ -150,12 +150,23 @@ def _at(file: IO[bytes], at: int, end: int) -> Record | str:
         return "cut"
     length, body, own, whole = _SIZES.unpack(first[len(_MARK) :])
     start = at + _FIRST + length
-    if start + body > end:
-        return "cut"
     text = file.read(length)
+    if start > end:
+        return "damaged" if _holds_a_head(text) else "cut"
     if hashlib.sha256(_SIZES.pack(length, body, own, bytes(32)) + text).digest() != whole:
         return "damaged"
+    if start + body > end:
+        return "cut"
     return Record(json.loads(text.decode("utf-8", "surrogatepass")), at, start + body - at, (start, body), own)
+
+
+def _holds_a_head(text: bytes) -> bool:
+    """Whether a head is whole in what is said to be a part of one: then its length is wrong."""
+    try:
+        json.JSONDecoder().raw_decode(text.decode("utf-8", "replace"))
+    except ValueError:
+        return False
+    return True
 
 
 def _sound(file: IO[bytes], record: Record) -> bool:
