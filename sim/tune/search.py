@@ -31,7 +31,7 @@ Places = NDArray[np.int64]
 
 HELD = 3e-4
 """Share of the pluck to which the line must hold."""
-ROUNDS, HALVINGS = 6, 9
+ROUNDS, HALVINGS = 8, 9
 """Most times that the line is drawn; halvings in the search for the least force."""
 EVEN = 2e-3
 """Share by which a step may exceed what is allowed: the accuracy of the line."""
@@ -165,11 +165,18 @@ class _Search:
             self.mute = ~np.isfinite(pluck)
             pluck = np.where(self.mute, line.at(force), pluck)
             miss = np.abs(line.at(force) - pluck) / pluck
-            line = Line(force, pluck, line.slope)
+            line = Line(force, pluck, self._slope(line, force, pluck))
             if np.max(miss) < HELD:
                 break
         self.line = line
         return force, excess
+
+    def _slope(self, line: Line, force: Floats, pluck: Floats) -> Floats:
+        """The chord from where the line was drawn, of springs far enough from it: near lifting off it is no line."""
+        with np.errstate(divide="ignore", invalid="ignore"):
+            chord = (pluck - line.pluck) / (force - line.force)
+        far = (np.abs(force - line.force) > PROBE / 10) & np.isfinite(chord) & (chord > 0) & ~self.mute
+        return np.where(far, chord, line.slope)
 
     def _raise(self, force: Floats) -> bool:
         """Raise the bounds of notes that are too slow; whether any was."""

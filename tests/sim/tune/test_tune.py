@@ -65,6 +65,17 @@ def test_the_whole_manual_follows_its_target(wood):
     assert unconfirmed(some, seen, targets) == {}
 
 
+def test_a_pluck_that_is_no_line_of_the_spring_is_found_from_any_start():
+    # A rod drawn up until the pallet hardly shuts: near lifting off the pluck rises far steeper than later on.
+    found = []
+    for force in ("1.9 N", "2.3 N", "2.6 N"):
+        tight = read_case("demo-wood", set_=[("drop.lost_motion", "-1.30 mm"), ("pallet-spring.force", force)])
+        (one,) = tuning(tight, [60], pluck="150 gf")[1]
+        assert one.faults == () and one.pluck == pytest.approx(150 * GF, rel=1e-3)
+        found.append(one.force)
+    assert found == pytest.approx([found[0]] * 3, rel=2e-3)
+
+
 def test_perturbed_starts_give_the_same_springs(wood):
     notes = [36, 55, 74, 91]
     _, tuned = tuning(wood, notes, **EASY)
