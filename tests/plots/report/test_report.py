@@ -1,83 +1,28 @@
-"""The report: one page that holds everything, sheets that match the result, a PDF, and a look at it by a browser."""
+"""The report: one page that holds everything, and sheets that match the result."""
 
 import csv
 import re
-import stat
-import sys
 from dataclasses import replace
-from html.parser import HTMLParser
 
 import numpy as np
 import pytest
-from browser_look import A4, browser, filled, look, pages
+from page_read import Page
 from workshop_case import write_case
 
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.text.signs import unseen
 from keyaction.models.units.quantity import convert
-from keyaction.plots.compare.save import save_comparison
 from keyaction.plots.report import sheets as report_sheets
 from keyaction.plots.report import words as report_words
-from keyaction.plots.report.browser import NAMES, VARIABLE, NotPrinted, print_pdf
 from keyaction.plots.report.case import case_of
-from keyaction.plots.report.report import css_text, make_report, rows_a_page, write_report
+from keyaction.plots.report.report import css_text, make_report, rows_a_page
 from keyaction.sim.figures.columns import shown_in
-from keyaction.sim.files.hdf5 import save
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.run.run import run
-from keyaction.sim.weighing.weighoff import unweighed, weigh
 
 ODD = 'A <b>title</b> & "more" {{ x }} </style><script>alert(1)</script> of $5'
-VOID = {"meta", "img", "br", "link", "input", "hr"}
 WIRE = """wire = { diameter = "1.6 mm", material = "music-wire", coil_diameter = "20 mm", turns = 2.5, arm = "120 mm", \
 free_gape = "220 mm", closed_gape = "60 mm" }"""
-
-
-@pytest.fixture(scope="module")
-def report(played, compared):
-    return make_report(played, compared)
-
-
-class Page(HTMLParser):
-    """Reads a page: what is open, the addresses it uses, its tables, its words."""
-
-    def __init__(self, text):
-        super().__init__(convert_charrefs=True)
-        self.open, self.wrong, self.addresses, self.ids, self.tables = [], [], [], [], {}
-        self.words, self.pictures, self.table, self.cell = [], [], None, None
-        self.feed(text)
-        self.close()
-
-    def handle_starttag(self, tag, attrs):
-        found = dict(attrs)
-        self.addresses += [found[name] for name in ("src", "href", "action", "poster", "srcset") if name in found]
-        self.ids += [found["id"]] if "id" in found else []
-        if tag == "img":
-            self.pictures.append(found)
-        if tag == "table":
-            self.table = found.get("id", "")
-            self.tables[self.table] = []
-        elif tag == "tr" and self.table is not None:
-            self.tables[self.table].append([])
-        elif tag in ("td", "th") and self.table is not None:
-            self.tables[self.table][-1].append("")
-            self.cell = True
-        if tag not in VOID:
-            self.open.append(tag)
-
-    def handle_endtag(self, tag):
-        if not self.open or self.open.pop() != tag:
-            self.wrong.append(tag)
-        if tag in ("td", "th"):
-            self.cell = None
-        if tag == "table":
-            self.table = None
-
-    def handle_data(self, data):
-        if self.open and self.open[-1] not in ("style", "script"):
-            self.words.append(data)
-        if self.cell and self.table is not None:
-            self.tables[self.table][-1][-1] += data
 
 
 def test_the_page_is_well_formed_and_stands_alone(report):
@@ -120,12 +65,6 @@ def test_the_page_shows_what_the_sheets_hold(report):
     sheets = {sheet.name: sheet for sheet in report.sheets}
     for name in ("springs", "figures", "cutting", "materials", "glance", "compared-brief"):
         assert page.tables[f"sheet-{name}"][1:] == list(sheets[name].shown())
-
-
-@pytest.fixture(scope="module")
-def written(report, tmp_path_factory):
-    folder = tmp_path_factory.mktemp("report")
-    return folder, write_report(report, folder)
 
 
 def rows_of(path):
@@ -375,177 +314,3 @@ def test_one_failed_note_leaves_a_report(tmp_path):
     assert page.wrong == []
     assert any("Could not be played: C#4" in text for text in page.words)
     assert set(page.tables["sheet-figures"][2][1:]) == {"-"}
-
-
-# -- the command -------------------------------------------------------------------------------------------
-@pytest.fixture
-def with_result(folder, played):
-    save(played, folder / "played.h5")
-    return folder
-
-
-def test_a_result_becomes_a_report(with_result, keyaction, compared):
-    save_comparison(compared, with_result / "rods")
-    ended = keyaction("report", "played.h5", "--compare", "rods", "--out", "report", "--units", "si")
-    assert ended.status == 0, ended.err
-    assert (with_result / "report" / "compared-brief.csv").is_file()
-    assert "files in report" in ended.out
-
-
-def test_a_case_is_played_and_its_result_kept(folder, keyaction):
-    ended = keyaction("report", "workshop.toml", "--notes", "C4", "--out", "report", "--jobs", "1")
-    assert ended.status == 0, ended.err
-    assert (folder / "report" / "workshop.h5").is_file() and (folder / "report" / "report.html").is_file()
-
-
-def no_browser(monkeypatch, folder):
-    monkeypatch.delenv(VARIABLE, raising=False)
-    monkeypatch.setenv("PATH", str(folder))
-
-
-def test_no_browser_is_told_before_anything_is_played_or_written(with_result, keyaction, monkeypatch):
-    no_browser(monkeypatch, with_result)
-    before = keyaction.tree()
-    for source in ("played.h5", "workshop.toml"):
-        ended = keyaction("report", source, "--out", "report", "--pdf")
-        assert ended.status == 2 and len(ended.lines) == 1
-        assert NAMES[0] in ended.err and VARIABLE in ended.err and "leave --pdf out" in ended.err
-    assert keyaction.tree() == before and not (with_result / "report").exists()
-
-
-def test_a_browser_that_is_named_must_be_there(with_result, keyaction, monkeypatch):
-    monkeypatch.setenv(VARIABLE, "no-such-browser")
-    ended = keyaction("report", "played.h5", "--out", "report", "--pdf")
-    assert ended.status == 2
-    assert f"{VARIABLE}=no-such-browser" in ended.err and not (with_result / "report").exists()
-
-
-def fake_browser(folder, text):
-    path = folder / "browser"
-    path.write_text(f"#!{sys.executable}\n{text}", encoding="utf-8")
-    path.chmod(path.stat().st_mode | stat.S_IXUSR)
-    return path
-
-
-def test_a_browser_that_fails_leaves_the_page_whole(with_result, keyaction, monkeypatch):
-    failing = fake_browser(with_result, "import sys; print('no display', file=sys.stderr); sys.exit(7)")
-    monkeypatch.setenv(VARIABLE, str(failing))
-    ended = keyaction("report", "played.h5", "--out", "report", "--pdf")
-    assert ended.status == 1
-    assert "exit status 7" in ended.err and "no display" in ended.err and "report.html is whole" in ended.err
-    assert Page((with_result / "report" / "report.html").read_text(encoding="utf-8")).wrong == []
-    assert not list((with_result / "report").glob("*.pdf")) and not list((with_result / "report").glob(".*"))
-
-
-def test_something_else_than_a_pdf_is_refused(tmp_path):
-    lying = fake_browser(
-        tmp_path,
-        "import sys; [open(a[15:], 'w').write('hello') for a in sys.argv if a.startswith('--print-to-pdf=')]",
-    )
-    with pytest.raises(NotPrinted, match="made no PDF"):
-        print_pdf(tmp_path / "page.html", tmp_path / "page.pdf", str(lying))
-    assert not (tmp_path / "page.pdf").exists()
-
-
-@pytest.mark.parametrize(
-    ("arguments", "words"),
-    [
-        (("nothing.h5",), "no such file"),
-        (("nothing",), "no such file"),
-        (("played.h5", "--compare", "."), "no comparison is here"),
-        (("played.h5", "--notes", "C4"), "--notes C4: goes with a case"),
-        (("played.h5", "--jobs", "-2"), "--jobs -2"),
-        (("workshop.toml", "--notes", "C9"), "C9"),
-        (("rods/compare.h5",), "is a comparison"),
-    ],
-)
-def test_bad_input_is_one_message_and_leaves_nothing(with_result, keyaction, compared, arguments, words):
-    save_comparison(compared, with_result / "rods")
-    before = keyaction.tree()
-    ended = keyaction("report", *arguments, "--out", "report")
-    assert ended.status == 2
-    assert words in ended.err and len(ended.lines) == 1
-    assert keyaction.tree() == before and not (with_result / "report").exists()
-
-
-def test_an_older_report_stays_where_the_new_one_cannot_be_written(report, tmp_path, monkeypatch):
-    write_report(report, tmp_path)
-    before = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
-    monkeypatch.setattr("keyaction.sim.tables.sheet.Sheet.csv", lambda _: 1 / 0)
-    with pytest.raises(ZeroDivisionError):
-        write_report(replace(report, html="half"), tmp_path)
-    assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == before
-
-
-# -- looked at by a browser --------------------------------------------------------------------------------
-needs_browser = pytest.mark.skipif(browser() is None, reason="no Chromium browser on this machine")
-
-
-@needs_browser
-@pytest.mark.parametrize(
-    ("width", "dark", "printed"),
-    [(1280, False, False), (1280, True, False), (600, False, False), (390, False, False), (A4, False, True)],
-    ids=["light", "dark", "narrow", "phone", "paper"],
-)
-def test_a_browser_sees_no_overlap_and_nothing_off_the_page(report, tmp_path, width, dark, printed):
-    seen = look(report.html, tmp_path, width, dark, printed)
-    assert seen["texts"] > 500
-    assert seen["overlaps"] == []
-    assert seen["wide"] == [] and seen["sideways"] == 0
-    assert seen["pictures"] == 9
-    assert "words" not in seen["pushed"]
-    assert seen["pushed"].count("picture") == (9 if width < 800 and not printed else 0)
-    if width == 390:
-        assert seen["inner"] == 390
-        assert seen["drawn"] > 800  # 8 points of a picture 10.5 inches wide are 9 pixels or more
-    assert (seen["background"] == "rgb(255, 255, 255)") is not dark
-    if printed:
-        assert seen["summary"] <= (297 - 14 - 16) / 25.4 * 96  # one page
-
-
-@needs_browser
-def test_a_note_that_failed_is_one_line_of_the_weigh_off_and_its_reason_in_sight(played, tmp_path):
-    weighed = [unweighed(60, "its key hangs by a nail in the rack, and so on " * 5), *weigh(case_of(played), [61, 62])]
-    html = make_report(played, weighed=weighed).html
-    assert look(html, tmp_path, 390)["tallest"] < 40
-    told = Page(html).tables["sheet-weigh-off"]
-    assert [row[-1] for row in told] == ["status", "failed", "ok", "ok"]
-    assert any(words.startswith("C4: failed: its key hangs by a nail") for words in Page(html).words)
-    csv_rows = next(one for one in make_report(played, weighed=weighed).sheets if one.name == "weigh-off").csv()
-    assert "failed: its key hangs by a nail in the rack" in csv_rows
-
-
-@needs_browser
-def test_the_look_finds_what_it_is_to_find(report, tmp_path):
-    wrong = report.html.replace("</main>", '<p style="width: 3000px">wide</p></main>').replace(
-        '<p class="note">', '<p class="note" style="margin-top: -9em">', 1
-    )
-    seen = look(wrong, tmp_path, 1280)
-    assert seen["sideways"] > 0 and "P wide" in seen["wide"] and seen["overlaps"]
-
-
-@needs_browser
-def test_short_tables_share_printed_pages(played, tmp_path):
-    """Three notes: five tables on one page or two, and no page but the last that is mostly empty."""
-    found = browser()
-    assert found
-    weighed = weigh(case_of(played), [60, 61, 62])
-    page = make_report(played, weighed=weighed).html
-    for name, html in (("short", page), ("apart", page.replace(' class="page short"', ' class="page"'))):
-        (tmp_path / f"{name}.html").write_text(html, encoding="utf-8")
-        print_pdf(tmp_path / f"{name}.html", tmp_path / f"{name}.pdf", found)
-    short, apart = (filled((tmp_path / f"{name}.pdf").read_bytes()) for name in ("short", "apart"))
-    assert all(0.5 < share <= 1.0 for share in short[:-1]), short
-    assert len(short) <= len(apart) - 3
-    assert sum(share < 0.5 for share in apart[:-1]) >= 4  # what the look at the pages is to find
-
-
-@needs_browser
-def test_the_pdf_is_on_a4(written, tmp_path):
-    found = browser()
-    assert found
-    print_pdf(written[0] / "report.html", tmp_path / "report.pdf", found)
-    content = (tmp_path / "report.pdf").read_bytes()
-    assert 9 <= pages(content) <= 20
-    boxes = {tuple(round(float(x)) for x in box.split()) for box in re.findall(rb"/MediaBox\s*\[([^\]]*)\]", content)}
-    assert boxes == {(0, 0, 595, 842)}  # A4 in points
