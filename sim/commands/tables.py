@@ -118,7 +118,8 @@ def _caption(result: Result, system: System) -> str:
     ends = [format_value(float(end), "m", system) for end in (np.min(there), np.max(there))] if len(there) else []
     written = f"; as written: {' to '.join(dict.fromkeys(ends))}" if ends else ""
     return (
-        f"step: pluck force against the note below, ! beyond {JUST_NOTICEABLE:.0%}: a finger can tell\n"
+        "step: of the pluck force from the note below, as a share of their mean;\n"
+        f"! beyond {JUST_NOTICEABLE:.0%}: a finger can tell\n"
         f"dip: {pressed_words(result).removeprefix('dip ')}{written}\n"
         "open, delay: from the key at 1 mm to the groove at 50 % and 90 %\n"
         f"{_more(result)}"

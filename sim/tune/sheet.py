@@ -32,9 +32,9 @@ WORDS = {
 """Short words for the limits."""
 NOTE = (
     "spring: force on the closed pallet; pluck now and release (rel.) by simulation with the tuned spring; repetition "
-    "(rep.): highest rate that the search found. miss: pluck against its target; step: against the note below; close: "
-    "closing margin at the eye, wind off; held by: the limit at which the spring stands. '!' after the note: "
-    "infeasible, or left for its friction."
+    "(rep.): highest rate that the search found. miss: pluck against its target; step: from the note below, of their "
+    "mean; close: closing margin at the eye, wind off; held by: the limit at which the spring stands. '!' after the "
+    "note: infeasible, or left for its friction."
 )
 
 
