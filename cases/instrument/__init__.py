@@ -1,0 +1,1 @@
+"""Reading an instrument: keyboards, divisions, what they have in common."""

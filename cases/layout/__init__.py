@@ -1,0 +1,1 @@
+"""Reading the [layout] of an action case: keyboard, chest, run, roller board."""

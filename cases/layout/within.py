@@ -1,0 +1,41 @@
+"""What an instrument gives to the action case of one of its divisions."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from keyaction.models.fields.values import Scalar
+from keyaction.models.instrument.keyboard import Keyboard
+
+
+@dataclass(frozen=True)
+class Within:
+    """The surroundings in which an action case is read.
+
+    Parameters
+    ----------
+    instrument : str
+        Name of the instrument's file, for messages.
+    division : str
+    keyboard : Keyboard
+        Its notes are all that may be played: those of the case that it lacks are left out, which is told.
+    tables : mapping of str to mapping
+        Tables under [layout] (``chest``, ``run``, ``board``, ``fan``) that go over the case's own, field by field, as
+        TOML gives them.
+    materials : mapping of str to mapping
+        [materials] tables of the instrument; a case's own of the same name go before.
+    settings : tuple of (str, scalar)
+        Values for the whole compass, as ``set_`` of `read_case` has them; ``set_`` goes before.
+    text : str
+        All that the instrument's file says: it belongs to what the case says.
+    """
+
+    instrument: str
+    division: str
+    keyboard: Keyboard
+    tables: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
+    materials: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
+    settings: tuple[tuple[str, Scalar], ...] = ()
+    text: str = ""
