@@ -70,7 +70,7 @@ def _check_rest(values: Values) -> None:
     elif balanced and -moment / values.number("front") > REST_FORCE:
         told = f"tail-heavy: the key is kept up by more than {format_value(REST_FORCE, 'N')} at the front"
         values.odd("balance_moment", "N*m", f"{told} (common practice: less)", moment)
-    elif not balanced and moment < 0:
+    elif values.text("balance") == "tail-hinged" and moment < 0:
         values.odd("balance_moment", "N*m", "a hung key that weighs upwards at its front", moment)
 
 

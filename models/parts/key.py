@@ -169,6 +169,8 @@ class Key(Part):
             "stick and leads",
         )
 
+        cls.lift(values)
+
         def mass() -> float:
             return _beam(values)[0] + sum(m for m, _ in leads)
 
@@ -193,6 +195,10 @@ class Key(Part):
         closing = -values.derived["B"].value / values.derived["r_rest"].value
         squeezed = max(0.0, closing / values.derived["K_rest"].value) ** (2 / 3)
         values.set("x0_rest", squeezed, "m", "squeeze of the rest felt by the resting key", "equilibrium")
+
+    @classmethod
+    def lift(cls, values: Values) -> None:
+        """Put what else turns the resting key into its moment: nothing but its weight."""
 
     @classmethod
     def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:
