@@ -15,8 +15,8 @@ if TYPE_CHECKING:
 OCTAVE, PEDAL_OCTAVE = 0.165, 0.434
 """Span of seven naturals, m: of a manual, and of a pedal with 62 mm from natural to natural (common practice)."""
 SHARP_BACK, SHARP_UP, SPLIT_BACK = 0.05, 0.012, 0.045
-"""m: how far a sharp's front stands behind the naturals' and its top above them, and how much further back the rear half
-of a split sharp begins (common practice)."""
+"""m: how far a sharp's front stands behind the naturals' and its top above them, and how much further back the rear
+half of a split sharp begins (common practice)."""
 PEDAL_SHARP_BACK, PEDAL_SHARP_UP = 0.45, 0.035
 """The same of the sharps of a pedal, m (common practice)."""
 

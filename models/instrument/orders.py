@@ -17,7 +17,7 @@ def _chromatic(notes: Notes) -> Notes:
 
 
 def _two_sides(notes: Notes) -> Notes:
-    """Two whole-tone rows: that of the lowest note rises from the left, the other from the right; they meet in the middle.
+    """Two whole-tone rows: that of the lowest note rises from the left, the other from the right, until they meet.
 
     On a keyboard from C these are the C side (C, D, E, F#, G#, A#) and the C# side.
     """

@@ -1,6 +1,7 @@
 """Grooves side by side, and where pallets are pulled against their keys."""
 
 import random
+from itertools import pairwise
 
 import pytest
 from hypothesis import given
@@ -84,7 +85,7 @@ def test_grooves_never_overlap_and_fill_the_width(sizes, bar, seed):
     random.Random(seed).shuffle(order)
     one = chest(order, dict(enumerate(sizes)), bar)
     at = centres(one)
-    for i, (here, there) in enumerate(zip(at, at[1:], strict=False)):
+    for i, (here, there) in enumerate(pairwise(at)):
         assert there - here == pytest.approx((sizes[order[i]] + sizes[order[i + 1]]) / 2 + bar)
     assert at[0] - sizes[order[0]] / 2 == pytest.approx(-width(one) / 2)
     assert at[-1] + sizes[order[-1]] / 2 == pytest.approx(width(one) / 2)
