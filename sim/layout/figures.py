@@ -1,0 +1,147 @@
+"""What the way to the side costs at the key: twist and mass of the roller, splay of a rod, note by note."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from keyaction.cases.action.case import Case
+from keyaction.cases.action.trains import sound_trains
+from keyaction.models.instrument.layout import Layout
+from keyaction.models.instrument.place import Place
+from keyaction.sim.figures.budgets import compliance_budget
+from keyaction.sim.figures.columns import QUANTITIES, of_verdict
+from keyaction.sim.figures.sketch import rigid
+from keyaction.sim.run.standings import Standing, standings
+
+
+@dataclass(frozen=True)
+class Laid:
+    """One note as it is laid out, with what is felt of it.
+
+    Attributes
+    ----------
+    note : int
+    place : Place
+    row : int, optional
+        Of its roller, from 0.
+    standing : Standing
+        Its train, verdict and slow press.
+    twist : float
+        Of the roller at the pluck, rad; NaN without a roller, or where nothing plucks.
+    lost : float
+        Key travel that this twist takes up before the pluck, m.
+    carried : float
+        Effective mass at the key of the part that carries the motion sideways, kg.
+    mass : float
+        Effective mass at the key of the whole train, kg.
+    pluck : float
+        Pluck force, N; NaN where nothing plucks.
+    splay : float
+        Angle of the slanting rod out of the plane of its levers, rad; NaN where none slants.
+    """
+
+    note: int
+    place: Place
+    row: int | None
+    standing: Standing
+    twist: float
+    lost: float
+    carried: float
+    mass: float
+    pluck: float
+    splay: float
+
+
+class NoLayout(ValueError):
+    """A case that says nothing of where its keys and pallets stand."""
+
+
+def layout_of(case: Case) -> Layout:
+    """The layout of a case.
+
+    Raises
+    ------
+    NoLayout
+        If it has none.
+    """
+    if case.layout is None:
+        raise NoLayout(f"{case.path.name}: says nothing of where keys and pallets stand; give it a table [layout]")
+    return case.layout
+
+
+def carrier(case: Case, layout: Layout) -> str:
+    """Name of the part that carries the motion from the key's line to the pallet's; empty if none does."""
+    if layout.splayed:
+        return layout.splayed
+    return next((part.name for part in case.parts if part.kind == "roller"), "")
+
+
+def lay(case: Case, notes: Sequence[int], jobs: int = 0) -> list[Laid]:
+    """Figures of notes as they are laid out.
+
+    Parameters
+    ----------
+    case : Case
+    notes : sequence of int
+    jobs : int
+        Threads; 0 means one per core.
+
+    Returns
+    -------
+    list of Laid
+        Of every note whose train can be built, in the order given.
+
+    Raises
+    ------
+    NoLayout
+        If the case has none.
+    keyaction.TrainProblem
+        With every defect of its fields.
+    """
+    layout = layout_of(case)
+    name = carrier(case, layout)
+    stand = standings(sound_trains(case, notes), case.strokes, jobs)
+    return [_laid(layout, name, note, one) for note, one in stand.items()]
+
+
+def _laid(layout: Layout, name: str, note: int, standing: Standing) -> Laid:
+    masses = rigid(standing.train).masses
+    rollers = layout.board.rollers if layout.board else {}
+    twist, lost = _twisted(standing, name)
+    return Laid(
+        note,
+        layout.places[note],
+        rollers[note].row if note in rollers else None,
+        standing,
+        twist,
+        lost,
+        masses.get(name, math.nan),
+        sum(masses.values()),
+        _pluck(standing),
+        _figure(layout.figures, f"{layout.splayed}.splay", note),
+    )
+
+
+def _figure(figures: Mapping[str, Mapping[int, float]], name: str, note: int) -> float:
+    return figures.get(name, {}).get(note, math.nan)
+
+
+def _twisted(standing: Standing, roller: str) -> tuple[float, float]:
+    """Twist of the roller at the pluck (rad), and the key travel that it takes up (m)."""
+    pressed = standing.pressed
+    if pressed is None:
+        return math.nan, math.nan
+    shafts = [link.element for link in pressed.kinematics.links if link.kind == "twist" and link.element.part == roller]
+    if not shafts:
+        return math.nan, math.nan
+    twist = pressed.at_pluck(shafts[0].stretch) - float(pressed.press.down[shafts[0].stretch][0])
+    return twist, compliance_budget(pressed).get(f"{roller} twist", math.nan)
+
+
+def _pluck(standing: Standing) -> float:
+    if standing.pressed is None:
+        return math.nan
+    found = {"pluck_force": float(QUANTITIES["pluck_force"].compute(standing.pressed))}
+    return of_verdict(found, standing.verdict)["pluck_force"]

@@ -1,0 +1,139 @@
+"""A layout as sheets: one row per note, and one per order of the chest."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from keyaction.models.instrument.path import Path
+from keyaction.models.notes import Naming, note_name
+from keyaction.models.units.quantity import System
+from keyaction.sim.figures.evenness import JUST_NOTICEABLE
+from keyaction.sim.layout.figures import Laid
+from keyaction.sim.layout.orders import Compared
+from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
+
+_NOTES = (
+    "key, pallet: across, from the middle of the instrument, to the right positive; way: from the key's line to the "
+    "pallet's; row: of the roller, from the keys; twist: of the shaft at the pluck; lost: key travel that it takes up "
+    "before the pluck; mass: at the key, of the part that carries the motion sideways."
+)
+_FAN = (
+    "key, pallet: across, from the middle of the instrument, to the right positive; way: from the key's line to the "
+    "pallet's; splay: of the slanting rod or lever; force: in it, over that of a straight one; side: pull across, over "
+    "the pull along; mass: at the key, of that part."
+)
+_ORDERS = (
+    "rows: of the roller board, 'least' that any board could have with these places; roller: longest, and all "
+    "together; twist, lost: the most at any note, at the pluck; mass: of the whole train at the key, mean; step: "
+    f"largest between neighbours, of their mean (! beyond {JUST_NOTICEABLE:.0%}: a finger can tell)."
+)
+
+
+def notes_sheet(laid: Sequence[Laid], naming: Naming, units: System) -> Sheet:
+    """Where every note stands, and what its way to the side costs."""
+    fan = any(math.isfinite(one.splay) for one in laid)
+    columns = [
+        Column("note", text=True),
+        in_units("key", "m", units, 0),
+        in_units("pallet", "m", units, 0),
+        in_units("way", "m", units, 1),
+        *([Column("splay", "deg", 1), Column("force", "", 3), Column("side", "", 3)] if fan else _of_rollers(units)),
+        in_units("mass", "kg", units, 1),
+        in_units("pluck", "N", units, 0),
+    ]
+    rows = [[*_place(one, naming, units), *_cost(one, fan, units), *_felt(one, units)] for one in laid]
+    return Sheet("layout", "Places of the notes", columns, rows, _FAN if fan else _NOTES)
+
+
+def _of_rollers(units: System) -> list[Column]:
+    return [Column("row", "", 0), Column("twist", "deg", 2), in_units("lost", "m", units, 2)]
+
+
+def _place(one: Laid, naming: Naming, units: System) -> list[Cell]:
+    place = one.place
+    return [
+        note_name(one.note, naming),
+        *(value(size, "m", units) for size in (place.key, place.pallet, place.sideways)),
+    ]
+
+
+def _cost(one: Laid, fan: bool, units: System) -> list[Cell]:
+    if fan:
+        return [math.degrees(one.splay), 1 / math.cos(one.splay), math.tan(abs(one.splay))]
+    row = math.nan if one.row is None else float(one.row + 1)
+    return [row, math.degrees(one.twist), value(one.lost, "m", units)]
+
+
+def _felt(one: Laid, units: System) -> list[Cell]:
+    return [value(one.carried, "kg", units), value(one.pluck, "N", units)]
+
+
+def orders_sheet(found: Sequence[Compared], units: System, own: str) -> Sheet:
+    """Orders of the chest side by side; the case's own is marked."""
+    columns = [
+        Column("order", text=True),
+        Column("rows", "", 0),
+        Column("least", "", 0),
+        in_units("longest", "m", units, 0),
+        Column("all", "m", 1),
+        Column("splay", "deg", 1),
+        Column("twist", "deg", 2),
+        in_units("lost", "m", units, 2),
+        in_units("mass", "kg", units, 0),
+        in_units("pluck\nfrom", "N", units, 0),
+        in_units("to", "N", units, 0),
+        Column("step", "%", 1, limit=100 * JUST_NOTICEABLE),
+    ]
+    rows: list[list[Cell]] = [_row(one, units, own) for one in found]
+    dead = [i for i, _ in enumerate(columns) if i and all(_empty(row[i]) for row in rows)]
+    columns = [column for i, column in enumerate(columns) if i not in dead]
+    rows = [[cell for i, cell in enumerate(row) if i not in dead] for row in rows]
+    return Sheet("orders", "Orders of the chest", columns, rows, _ORDERS, [*_lines(found)])
+
+
+def _empty(cell: Cell) -> bool:
+    return not isinstance(cell, str) and not math.isfinite(cell)
+
+
+def _row(one: Compared, units: System, own: str) -> list[Cell]:
+    return [
+        f"{one.order}{' *' if one.order == own else ''}",
+        math.nan if one.rows is None else float(one.rows),
+        math.nan if one.least is None else float(one.least),
+        value(one.longest, "m", units),
+        one.total,
+        math.degrees(one.splay),
+        math.degrees(one.twist),
+        value(one.lost, "m", units),
+        value(one.mass, "kg", units),
+        value(one.lightest, "N", units),
+        value(one.heaviest, "N", units),
+        100 * one.step,
+    ]
+
+
+def _lines(found: Sequence[Compared]) -> list[str]:
+    """What is to be said of single orders."""
+    told = [f"{one.order}: cannot be built: {one.problem}" for one in found if one.problem]
+    told += [f"{one.order}: {one.unsound} notes do not speak and fall silent" for one in found if one.unsound]
+    return told
+
+
+def path_sheet(path: Path, naming: Naming, units: System) -> Sheet:
+    """The rods of one note: lengths and angles."""
+    from keyaction.models.instrument.measure import slope, splay
+
+    columns = [
+        Column("rod", text=True),
+        Column("kind", text=True),
+        in_units("length", "m", units, 1),
+        Column("slope", "deg", 1),
+        Column("splay", "deg", 1),
+    ]
+    rows: list[list[Cell]] = [
+        [leg.part, leg.kind, value(leg.length, "m", units), math.degrees(slope(leg)), math.degrees(splay(leg))]
+        for leg in path.legs
+    ]
+    note = "length: between its ends; slope: from level, in the side view; splay: out of it."
+    return Sheet("path", f"Rods of {note_name(path.note, naming)}", columns, rows, note)
