@@ -105,7 +105,7 @@ def _shifts(note: int, stands: Mapping[int, Stand]) -> Iterator[tuple[float, int
 def _columns(stand: Stand) -> Iterator[float]:
     for rod in stand.rods:
         yield from (rod.left, rod.right)
-    for ends in stand.in_the_way():
+    for ends in stand.in_the_way:
         yield from ends
 
 
