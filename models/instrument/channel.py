@@ -158,7 +158,7 @@ def route(nets: Sequence[Net], pairs: Iterable[Pair] = (), gap: float = 0.0, ste
     graph = _graph(nets, pairs, gap)
     order = rising(graph)
     if order is None:
-        raise RingOfNets([nets[i].name for i in shortest_ring(graph.above)])
+        raise RingOfNets([nets[i].name for i in shortest_ring(graph.below)])
     crowds = cliques(graph)
     tracks, bound = _fewest(graph, order, crowds, steps)
     placed = {nets[i].name: at for at, track in enumerate(tracks) for i in members(track)}

@@ -77,10 +77,11 @@ class Stand:
         arms = (self.key, self.key), (self.pallet, self.pallet)
         if not self.sizes.bearings_in_the_way:
             return arms
-        # A bearing that two share may stand up to half its thickness further out.
-        play = self.sizes.bearing / 2 if self.sizes.apart < 0 else 0.0
+        # Thicker than the clearance it reaches further than an arm; one that two share may stand further out by half.
+        thick = max((self.sizes.bearing - self.sizes.clearance) / 2, 0.0)
+        out = thick + (self.sizes.bearing / 2 if self.sizes.apart < 0 else 0.0)
         left, right = self.bearings
-        return *arms, (left - play, left), (right, right + play)
+        return *arms, (left - out, left + thick), (right - thick, right + out)
 
 
 def stand_all(
