@@ -160,9 +160,8 @@ class Case:
         pieces = [_said(self.text)]
         pieces += [piece for name in sorted(self.files) for piece in (name, _cells(self.files[name]))]
         pieces += [f"{path} = {value!r}" for path, value in self.settings]
+        pieces += [self.division, _said(self.within.text)] if self.within else []
         pieces += [_source(spec.part) for spec in self.parts if not spec.part.__module__.startswith(OWN)]
-        if self.within is not None:
-            pieces += [self.within.division, _said(self.within.text)]
         for piece in pieces:
             coded = piece.encode()
             digest.update(f"{len(coded)}:".encode())

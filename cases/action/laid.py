@@ -106,14 +106,13 @@ def _keyboard(
 
 
 def _kept(compass: Compass, place: Place, keyboard: Keyboard, within: Within | None) -> Compass:
-    """The notes of the compass that the keyboard has; what goes beyond its ends is a defect."""
+    """The notes of the compass that the keyboard has; what goes beyond the ends of the case's own is a defect."""
     there = set(keyboard.notes)
     kept = tuple(note for note in compass.notes if note in there)
     beyond = [note for note in compass.notes if not keyboard.notes[0] <= note <= keyboard.notes[-1]]
-    if beyond and compass.known:
-        whose = f" of {within.instrument}" if within else ""
+    if beyond and within is None:
         ends = f"{compass.name(keyboard.notes[0])} to {compass.name(keyboard.notes[-1])}"
-        place.at("[compass]").defect("", f"larger than the keyboard{whose}, {ends}: it has no {compass.ranges(beyond)}")
+        place.at("[compass]").defect("", f"larger than the keyboard, {ends}: it has no {compass.ranges(beyond)}")
     elif not kept:
         place.at("[compass]").defect("", "the keyboard has none of its notes")
     return Compass(kept, compass.naming, compass.known) if kept else compass
