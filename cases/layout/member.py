@@ -13,6 +13,7 @@ from keyaction.models.instrument.run import Rod
 
 _ARMS = {"key": ("front", "arm"), "lever": ("in_arm", "out_arm"), "pallet": ("eye",)}
 """By role, the fields that a path is drawn with."""
+_KEYS = {"balanced": "key", "tail-hinged": "key-hung", "heel-hinged": "key-pedal"}
 FIGURES = {"length": "m", "splay": "rad", "turn": "rad"}
 """What a layout tells of parts, with the unit."""
 
@@ -53,11 +54,11 @@ class Member:
         return any(isinstance(one, Asked) for one in self.courses.get(path, {}).values())
 
     def kind_of_station(self, note: int) -> str:
-        """What it is in a run: a hung key is told apart."""
+        """What it is in a run: keys by where they are hinged."""
         if self.role != "key":
             return self.kind if self.role != "pallet" else "pallet"
         balance = self.courses.get("balance", {}).get(note)
-        return "key-hung" if balance is not None and balance.value != "balanced" else "key"
+        return _KEYS.get(str(balance.value), "key") if balance is not None else "key"
 
     def across(self, note: int) -> float:
         """How wide it is along the row of its neighbours, m; 0 where that is not known."""

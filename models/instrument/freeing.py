@@ -44,7 +44,10 @@ def _sentence(
         return told + "no shift of one pallet frees them"
     note, shift = found
     way = "right" if shift > 0 else "left"
-    return told + f"the smallest shift that frees them is of the pallet of {names(note)}, {abs(shift) * 1e3:.1f} mm to the {way}"
+    return (
+        told
+        + f"the smallest shift that frees them is of the pallet of {names(note)}, {abs(shift) * 1e3:.1f} mm to the {way}"
+    )
 
 
 def smallest_shift(

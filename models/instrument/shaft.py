@@ -117,7 +117,9 @@ class _Shaft:
         x = Polynomial([0.0, 1.0])
         bent = sum((load * (x - at) ** 3 / 6 for at, load in self._loads(part)), self.weight * x**4 / 24)
         moment = -sum((load * (x - at) for at, load in self._loads(part)), self.weight * x**2 / 2)
-        slope = (bent / self.bending + moment / self.shearing).deriv() - self._bent(self.span, 2) / self.span / self.bending
+        slope = (bent / self.bending + moment / self.shearing).deriv() - self._bent(
+            self.span, 2
+        ) / self.span / self.bending
         ends = (0.0, self.inset, self.inset + self.length, self.span)
         level = [float(root.real) for root in slope.roots() if abs(root.imag) < 1e-9 * self.span]
         return [at for at in level if ends[part] <= at <= ends[part + 1]]

@@ -16,8 +16,10 @@ from keyaction.models.units.quantity import format_value
 
 __all__ = ["Rod", "Station", "trace"]
 
-_KEYS = {"key": (1.0, 1.0), "key-hung": (-1.0, -1.0)}
+_KEYS = {"key": (1.0, 1.0), "key-hung": (-1.0, -1.0), "key-pedal": (1.0, -1.0)}
 """Of each kind of key: on which side of its pivot its arm lies (back is +1), and which way its end goes."""
+_PRESSED_BEHIND = ("key-pedal",)
+"""Kinds that are pressed further back than their pivot: by the toe, from a hinge at the heel."""
 OBLIQUE = math.pi / 3
 """rad: a first rod that leads further than this away from the way of the key's eye is refused; it gets half of it."""
 Names = Callable[[int], str]
@@ -224,7 +226,8 @@ def _found(near: Plane, far: Plane, aside: float) -> tuple[Plane, float]:
 
 def _key(key: Station, eye: Plane, x: float) -> Turn:
     pivot = _given(key.axis)
-    front: Point | None = (x, pivot[0] - key.in_arm, pivot[1]) if key.in_arm else None
+    sign = 1.0 if key.kind in _PRESSED_BEHIND else -1.0
+    front: Point | None = (x, pivot[0] + sign * key.in_arm, pivot[1]) if key.in_arm else None
     return Turn(key.part, key.kind, (x, *pivot), (x, *pivot), front, (x, *eye))
 
 

@@ -11,7 +11,7 @@ from keyaction.cases.action.trains import select
 from keyaction.cases.text.near import hint
 from keyaction.models.instrument.layout import Layout
 from keyaction.models.instrument.orders import ORDERS
-from keyaction.models.units.quantity import format_value
+from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.commands.common import BAD_INPUT, DONE
 from keyaction.sim.commands.console import out, tell
 from keyaction.sim.commands.progress import progress
@@ -71,7 +71,7 @@ def _show(case: Case, layout: Layout, notes: Sequence[int], options: argparse.Na
         console.print(f"table: {options.csv}", markup=False, soft_wrap=True)
 
 
-def _head(layout: Layout, units: str) -> list[str]:
+def _head(layout: Layout, units: System) -> list[str]:
     """What the whole is, in a few lines."""
     keys = [place.key for place in layout.places.values()]
     pallets = [place.pallet for place in layout.places.values()]
@@ -94,7 +94,7 @@ def _head(layout: Layout, units: str) -> list[str]:
     return told
 
 
-def _span(places: Sequence[float], units: str) -> str:
+def _span(places: Sequence[float], units: System) -> str:
     return format_value(max(places) - min(places), "m", units)
 
 

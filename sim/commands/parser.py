@@ -11,6 +11,7 @@ from keyaction.sim.commands.options import (
     check,
     compare,
     equations,
+    layout,
     materials,
     new,
     report,
@@ -56,7 +57,7 @@ def parser() -> argparse.ArgumentParser:
     )
     made.add_argument("--version", action="version", version=f"keyaction {__version__}")
     commands = made.add_subparsers(title="commands", metavar="COMMAND", required=True)
-    for command in (new, check, materials, run, show, equations, sweep, compare, report, weigh, tune, springs):
+    for command in (new, check, materials, layout, run, show, equations, sweep, compare, report, weigh, tune, springs):
         command.add(commands)
     return made
 

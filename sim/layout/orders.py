@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import read_case
+from keyaction.cases.layout.within import Within
 from keyaction.cases.text.defects import CaseProblem
 from keyaction.models.parts import PARTS
 from keyaction.models.train.train import TrainProblem
@@ -72,11 +73,15 @@ def with_order(case: Case, order: str) -> Case:
 
     Raises
     ------
+    NoLayout
+        If it has no layout.
     keyaction.CaseProblem
         If it cannot be laid out so.
     """
     parts = {**PARTS, **{spec.kind: spec.part for spec in case.parts}}
-    return read_case(case.path, parts, case.settings, case.in_order(order))
+    within = case.within or Within("", "", layout_of(case).keyboard)
+    tables = {**within.tables, "chest": {**within.tables.get("chest", {}), "order": order}}
+    return read_case(case.path, parts, case.settings, replace(within, tables=tables))
 
 
 def compare_orders(
