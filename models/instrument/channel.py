@@ -93,7 +93,9 @@ class RingOfNets(ValueError):
 
     def __init__(self, ring: Sequence[Name]) -> None:
         self.ring = tuple(ring)
-        super().__init__(f"nets {', '.join(map(str, ring))}: each must lie below the next, and the last below the first")
+        super().__init__(
+            f"nets {', '.join(map(str, ring))}: each must lie below the next, and the last below the first"
+        )
 
     def __reduce__(self) -> tuple[type[RingOfNets], tuple[tuple[Name, ...]]]:
         return RingOfNets, (self.ring,)

@@ -24,10 +24,6 @@ class Rod:
     left: float
     right: float
 
-    def off(self, left: float, right: float) -> float:
-        """From what stands between `left` and `right` to the rod's middle line, m."""
-        return max(left - self.right, self.left - right, 0.0)
-
 
 @dataclass(frozen=True)
 class Stand:
@@ -102,7 +98,7 @@ def stand_all(
             defects.append(
                 f"{names(note)} (board.shortest): its key and its pallet stand {abs(places[note].sideways) * 1e3:.1f} mm "
                 f"apart sideways, its arms need {sizes.shortest * 1e3:g} mm, and the rods beside them leave room for "
-                f"{math.floor(most * 1e4) / 10:.1f} mm"
+                f"{math.floor(most * 1e4 + 1e-6) / 10:.1f} mm"
             )
     return stands, defects
 
