@@ -40,7 +40,7 @@ def _meets(rod: Rod, other: Stand) -> bool:
 
 
 def nearest(one: Stand, other: Stand) -> list[tuple[str, float]]:
-    """Of the rods of two rollers that come from one edge and stand nearer than the clearance: whose, and how near (m)."""
+    """Of the rods of two rollers, of one edge and nearer to each other than the clearance: whose, and how near (m)."""
     near, found = one.sizes.clearance - SLACK, []
     for mine in one.rods:
         for yours in other.rods:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from keyaction.models.instrument.channel_graph import group_of, members, shortest_ring
+from keyaction.models.instrument.channel_graph import group_of, shortest_ring
 from keyaction.models.instrument.crossing import Crossing, between, nearest
 from keyaction.models.instrument.stands import Stand
 
@@ -44,10 +44,8 @@ def _sentence(
         return told + "no shift of one pallet frees them"
     note, shift = found
     way = "right" if shift > 0 else "left"
-    return (
-        told
-        + f"the smallest shift that frees them is of the pallet of {names(note)}, {abs(shift) * 1e3:.1f} mm to the {way}"
-    )
+    by = f"{abs(shift) * 1e3:.1f} mm to the {way}"
+    return f"{told}the smallest shift that frees them is of the pallet of {names(note)}, {by}"
 
 
 def smallest_shift(
@@ -68,9 +66,9 @@ def smallest_shift(
     -------
     (int, float) or None
         The note, and the way of its pallet to the right (to the left below zero), m, in steps of 0.1 mm. The moved rod
-        keeps the clearance from the others of its edge, its arms their least distance, and its note is in no other ring.
+        keeps the clearance from others of its edge, its arms their least distance, and its note is in no other ring.
     """
-    for _, note, shift in sorted({one for note in ring for one in _shifts(note, stands)}):
+    for _, note, shift in sorted({one for member in ring for one in _shifts(member, stands)}):
         moved = _moved(stands[note], shift)
         if abs(moved.place.sideways) >= moved.sizes.shortest and _free(moved, ring, stands, pairs):
             return note, shift
@@ -106,7 +104,7 @@ def _columns(stand: Stand) -> Iterator[float]:
 
 
 def _free(moved: Stand, ring: Sequence[int], stands: Mapping[int, Stand], pairs: Iterable[Crossing]) -> bool:
-    """Whether a moved pallet's note is in no ring, those of the old ring in none among themselves, and its rod clear."""
+    """Whether a moved pallet's rod is clear, its note in no ring, and the old ring's in none among themselves."""
     note, others = moved.note, [stand for stand in stands.values() if stand.note != moved.note]
     if any(nearest(moved, other) for other in others):
         return False

@@ -73,4 +73,4 @@ def _may_meet(one: Body, other: Body, bearings_in_the_way: bool, shared: bool) -
     if not shared or not kinds <= {"bearing", "shaft"}:
         return False
     # Of two that share a bearing it is one polygon, and the shafts end in its middle.
-    return one.shape.equals_exact(other.shape, 1e-9) or "shaft" in kinds and kinds != {"shaft"}
+    return one.shape.equals_exact(other.shape, 1e-9) or ("shaft" in kinds and kinds != {"shaft"})
