@@ -6,6 +6,7 @@ from short_case import write_case
 
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.text.defects import CaseProblem
+from keyaction.models.notes import note_name
 
 
 def problems(folder, layout=LAYOUT, changes=None, **options):
@@ -18,9 +19,7 @@ def listed(names):
     return LAYOUT.replace('"chromatic"', "[" + ", ".join(f'"{name}"' for name in names) + "]")
 
 
-NOTES = [
-    f"{name}{octave}" for octave in (3, 4) for name in ["C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B"]
-] + ["C5"]
+NOTES = [note_name(note) for note in range(48, 73)]
 KEYBOARD = LAYOUT + "[layout.keyboard]\n"
 
 LAYOUTS = {
@@ -55,7 +54,7 @@ LAYOUTS = {
     "places of parts that there are not": (
         LAYOUT + 'uper-square = { back = "1 m", up = "1 m" }\nriser = { back = "1 m", up = "1 m" }\n',
         [
-            "[layout.run], field 'uper-square': the train has no key or lever 'uper-square'; did you mean 'upper-square'?",
+            "[layout.run], field 'uper-square': the train has no key or lever 'uper-square'; did you mean 'upper-",
             "[layout.run], field 'riser': a rod goes from axis to axis and has no place of its own",
         ],
     ),
@@ -111,9 +110,7 @@ LAYOUTS = {
     ),
     "axes nearer than their arms": (
         LAYOUT.replace('back = "1500 mm"\nup = "900 mm"', 'back = "1440 mm"\nup = "300 mm"'),
-        [
-            "[layout]: pull-down: roller and pallet stand 12.5 mm apart; with an arm of 60 mm it needs more than 60 mm (at "
-        ],
+        ["[layout]: pull-down: roller and pallet stand 12.5 mm apart; with an arm of 60 mm it needs more than 60 mm"],
     ),
     "divisions without this one": (
         LAYOUT.replace('bar = "12 mm"', 'divisions = ["great"]'),
@@ -188,11 +185,8 @@ def test_a_field_that_cannot_take_its_figure_is_told(tmp_path, old, new, expecte
 
 def test_everything_is_told_at_once(tmp_path):
     layout = LAYOUT.replace('"chromatic"', '"chromatik"').replace("lower-square =", "lower-squire =")
-    found = problems(
-        tmp_path,
-        layout,
-        {'dip = "9.5 mm"': 'dip = "9.5 kg"', 'length = { layout = "level-': 'length = { layout = "leve-'},
-    )
+    changes = {'dip = "9.5 mm"': 'dip = "9.5 kg"', 'length = { layout = "level-': 'length = { layout = "leve-'}
+    found = problems(tmp_path, layout, changes)
     assert len(found) == 4, found
 
 

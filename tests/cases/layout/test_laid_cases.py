@@ -56,7 +56,7 @@ def test_figures_have_their_origin_and_make_sound_trains(tmp_path):
     assert pickle.loads(pickle.dumps(case)).layout == case.layout
 
 
-def test_a_case_without_layout_has_none(tmp_path):
+def test_a_case_without_layout_has_none():
     case = read_case("demo-wood")
     assert case.layout is None and case.drawn is None and case.within is None
 
@@ -242,5 +242,5 @@ def test_a_direct_pin_action_stands_straight_under_its_keys(tmp_path):
 
 
 def test_what_nothing_carries_sideways_is_named(tmp_path):
-    with pytest.raises(Exception, match="neither roller nor fan carries the motion sideways.*at C4 to G4 "):
+    with pytest.raises(Exception, match=r"neither roller nor fan carries the motion sideways.*at C4 to G4 "):
         read_case(direct(tmp_path, "6 mm", "4 mm"))

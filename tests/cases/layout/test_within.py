@@ -134,5 +134,5 @@ def test_a_case_without_a_layout_stays_without(tmp_path):
     assert case.layout is None and case.parts == plain.parts and case.warnings == plain.warnings
     path = tmp_path / "asks.toml"
     path.write_text(TRAIN, encoding="utf-8")
-    with pytest.raises(CaseProblem, match="takes roller.length of a layout, and there is none"):
+    with pytest.raises(CaseProblem, match=r"takes roller\.length of a layout, and there is none"):
         read_case(path, within=GREAT)
