@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from keyaction.models.formulas import wood
-from keyaction.models.parts.common import section
-from keyaction.models.parts.rods import carried_weight, guide_coefficient, on_edge
+from keyaction.models.parts.common import on_edge, section
+from keyaction.models.parts.guides import carried_weight, guide_coefficient
 from keyaction.models.train.train import Train, TrainPart
 from keyaction.models.units.quantity import UnitProblem, parse_quantity
 from keyaction.sim.compare.prices import Price, price_of
