@@ -106,6 +106,8 @@ def resolve(values: Values, bar: sections.Section | None, pushes: bool) -> None:
         values.defects.append(f"side_motion: of a rod by its sizes; give {', '.join(lacking)}")
     if int(values.number("pieces")):
         values.defects.append("side_motion: of a rod in one piece; allowed: pieces = 0")
+    if _slaps(values):
+        _neighbours(values)
     if lacking or bar is None or values.defects:
         return
     span = max(guides.spans_of(values))
@@ -133,6 +135,12 @@ def resolve(values: Values, bar: sections.Section | None, pushes: bool) -> None:
         values.fact("side_euler", push, "N", "push at which that span buckles, pivoted at its guides")
 
 
+def _neighbours(values: Values) -> None:
+    """What stands beside the rod: how near, and its felt."""
+    values.set("gap_slap", values.number("slap.play"), "m", "from the straight rod to what stands beside it", "case")
+    felt(values, "slap", "slap")
+
+
 def _unused(values: Values) -> None:
     """What is of side motion alone is remarked on where there is none."""
     for path in ("bow", "slap.play"):
@@ -155,11 +163,7 @@ def _at_rest(values: Values, bow: float) -> float:
     free = bow + weight / firm
     if not _slaps(values):
         return free
-    if not values.has("slap.play"):
-        values.defects.append("slap.play: missing")
-    gap, soft = values.number("slap.play"), felt(values, "slap", "slap")
-    values.set("gap_slap", gap, "m", "from the straight rod to what stands beside it", values.origin("slap.play")
-               if values.has("slap.play") else "missing")  # fmt: skip
+    gap, soft = values.derived["gap_slap"].value, values.derived["K_slap"].value
     if free <= gap:
         return free
     low, high = gap, free  # the pushes balance between touching and where it would hang without
