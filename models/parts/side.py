@@ -197,4 +197,5 @@ def assemble(builder: Builder, name: str, shape: Shape) -> Port:
         gap, law = p("gap_slap", "m", "gap beside the rod"), felt_law(builder, "slap")
         builder.element("slap", "felt", [(middle, 1)], law, f"slap of {name}", offset=at - gap)
         builder.element("slap_back", "felt", [(other, 1)], law, f"slap back of {name}", offset=-at - gap)
-    return algebra.Port(f"{arch.name}.length", arch, per * (2 * at + arch.q) * arch.q)
+    shorter: Port = algebra.Port(f"{arch.name}.length", arch, per * (2 * at + arch.q) * arch.q)
+    return shorter

@@ -15,7 +15,7 @@ _SAID = ("guides.stations.", "guides.keep_clear.")
 
 
 def placed(standing: Standing) -> list[RodSpans]:
-    """Spans of the rods whose case says where guides stand, where none can, or that they may whip; of a pressed note."""
+    """Spans of a pressed note's rods whose case says where guides stand, where none can, or that they may whip."""
     if standing.pressed is None:
         return []
     rods = [part for part in standing.train.parts if part.role == "rod" and _says(part.values.given)]

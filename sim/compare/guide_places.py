@@ -117,7 +117,7 @@ def _allowed(place: float, keep_clear: Sequence[tuple[float, float]]) -> float:
 
 
 STATION_FACTS: dict[str, tuple[str, str, str]] = {
-    "stations": ("", "guides that the case gives", "Stations of its guides in the case; none where it gives no places."),
+    "stations": ("", "guides that the case gives", "Stations of its guides in the case; none without."),
     "station_span": ("m", "longest span between them", "The longest distance between those, or from one to an end."),
     "station_lowest": (
         "Hz",
@@ -215,7 +215,7 @@ def _hertz(one: float, system: System) -> str:
 
 def _hit(found: RodSpans) -> str:
     low = spans.REPETITION_BAND[0]
-    said = {}
+    said: dict[str, list[str]] = {}
     for name in found.hit:
         one = found.frequencies[name]
         kind = "It buckles" if one == BUCKLES else "It whips as fast as a key is repeated"
