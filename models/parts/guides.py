@@ -217,9 +217,8 @@ def _check(values: Values) -> None:
     for path, place in at.items():
         if not 0 < place < length:
             values.refuse(path, "m", f"the guide is outside the rod; allowed: above 0 mm, below {_mm(length)}")
-        for low, high in clear:
-            if low < place < high:
-                values.refuse(path, "m", f"amid {_mm(low)} to {_mm(high)}, where no guide can stand (keep_clear)")
+        elif any(low < place < high for low, high in clear):
+            values.odd(path, "m", "where no guide can stand (keep_clear)")
     by_place = sorted(at.items(), key=lambda one: one[1])
     for (first, a), (second, b) in pairwise(by_place):
         if b - a < APART * (1 - 1e-9):

@@ -16,6 +16,8 @@ from keyaction.sim.compare.usual import CLOSEST_GUIDES
 
 _ROUNDS = 60
 """Halvings of the longest span as it is evened out."""
+_EDGE = 1e-9
+"""m: how near the end of a stretch counts as its end."""
 BUCKLES = -1.0
 """Stands for the frequency of a span that is pushed beyond what it bears."""
 
@@ -111,7 +113,7 @@ def _reaching(length: float, step: float, keep_clear: Sequence[tuple[float, floa
 
 def _allowed(place: float, keep_clear: Sequence[tuple[float, float]]) -> float:
     """The place itself, or the near end of the stretches in which it lies."""
-    while amid := [low for low, high in keep_clear if low < place < high]:
+    while amid := [low for low, high in keep_clear if low + _EDGE < place < high - _EDGE]:
         place = min(amid)
     return place
 

@@ -116,10 +116,16 @@ def test_every_guide_that_cannot_stand_is_named_at_once(tmp_path):
         "level-tracker, field guides.keep_clear.2.from: missing",
         "level-tracker, field guides.stations.0.at = 1900 mm: the guide is outside the rod; allowed: above 0 mm, below "
         "1800 mm",
-        "level-tracker, field guides.stations.1.at = 500 mm: amid 480 mm to 501 mm, where no guide can stand "
-        "(keep_clear)",
         "level-tracker, field guides.stations.2.at = 502 mm: at the place of guides.stations.1.at = 500 mm; allowed: "
         "5 mm or more apart",
+    ]
+
+
+def test_a_guide_where_none_can_stand_is_warned_of(make_train):
+    post = {"guides.keep_clear.0.from": "480 mm", "guides.keep_clear.0.to": "520 mm"}
+    train = make_train(**placed({"at": "500 mm"}, {"at": "520 mm"}, **post))
+    assert [(warned.field, warned.brief) for warned in train.warnings] == [
+        ("guides.stations.0.at", "where no guide can stand (keep_clear)")
     ]
 
 
