@@ -25,7 +25,8 @@ class Station:
     part : str
         Its name in the train.
     kind : str
-        ``key`` (balanced), ``key-hung`` (at its tail), ``key-pedal`` (at its heel), ``pallet``, or that of a lever or roller.
+        ``key`` (balanced), ``key-hung`` (at its tail), ``key-pedal`` (at its heel), ``pallet``, or that of a lever or
+        roller.
     axis : (float, float), optional
         Back and up, m; of a key its pivot, of a pallet its eye.
     in_arm, out_arm : float, optional

@@ -29,7 +29,7 @@ class Part:
     fields: ClassVar[tuple[Field, ...]]
 
     rubs: ClassVar[tuple[str, ...]] = ()
-    """Parameters without which the part would not rub: it is brought to rest without them."""
+    """Parameters without which the part would not rub, or swing slowly: it is brought to rest without them."""
 
     @classmethod
     def shape(cls, values: Values) -> Shape:  # noqa: ARG003  most parts have one shape only

@@ -168,6 +168,11 @@ def section(values: Values) -> sections.Section | None:
         return None
 
 
+def on_edge(values: Values) -> bool:
+    """Whether a strip's thin side lies along the row of its neighbours; it lies flat unless the case says so."""
+    return values.has("lies") and values.text("lies") == "on-edge"
+
+
 def measured_inertia(doc: str, usual: tuple[float, float]) -> Field:
     """The inertia of a body that turns, measured in place of what it is made of; what it usually is, kg m2."""
     return Field("inertia", doc, unit="kg*m^2", positive=True, high=1.0, usual=usual, source=SIZED)

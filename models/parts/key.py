@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, choice, length
@@ -49,7 +49,7 @@ class Key(Part):
     title = "key"
     role = "key"
     rubs = PIN_RUBS
-    fields = (
+    fields: ClassVar[tuple[Field, ...]] = (
         choice("balance", "balanced (pin near the middle) or tail-hinged (hung)", "balanced", "tail-hinged"),
         *arm_fields("front", "from the pivot to where the finger presses", usual=(0.12, 0.7)),
         *arm_fields("arm", "from the pivot to the first rod", usual=(0.05, 0.5)),

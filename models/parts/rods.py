@@ -6,21 +6,20 @@ import math
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from keyaction.models import algebra
-from keyaction.models.fields.fields import Field, choice, length, table
+from keyaction.models.fields.fields import Field, choice, length
 from keyaction.models.fields.values import Values
 from keyaction.models.formulas import sections
 from keyaction.models.instrument import splay
+from keyaction.models.parts import guides, side
 from keyaction.models.parts.base import Part, Shape, Shown
 from keyaction.models.parts.bending import give_at, slender
-from keyaction.models.parts.common import GRAVITY, SIZED, Sizes, damped, section, section_fields
+from keyaction.models.parts.common import SIZED, Sizes, damped, on_edge, section, section_fields
 from keyaction.models.parts.geometry import check_rod
 
 if TYPE_CHECKING:
     from keyaction.models.algebra.builder import Builder, Port
 
 _SENSE = {"down": 1.0, "level": 0.0, "up": -1.0}
-_IN_GUIDES = "cloth-on-pin"
-"""Surfaces in a guide unless the case says a coefficient: bushed guides, common practice."""
 
 
 def _rod_fields(end_stiffness: float, usual: Sizes) -> tuple[Field, ...]:
@@ -123,69 +122,22 @@ def _rod_fields(end_stiffness: float, usual: Sizes) -> tuple[Field, ...]:
             source="rod far lighter than what it moves",
             varies=False,
         ),
-        table(
-            "guides",
-            "what it rubs on",
-            Field(
-                "breakaway",
-                "force that moves the rod through its guides, apart from its weight and its pull",
-                unit="N",
-                low=0.0,
-                high=10.0,
-                usual=(0.0, 0.3),
-                source="common practice",
-            ),
-            Field(
-                "angle",
-                "sum of the small bends at the guides, apart from those by which they hold a splayed rod",
-                unit="rad",
-                low=0.0,
-                high=1.0,
-                usual=(0.0, 0.35),
-                source="common practice",
-            ),
-            Field(
-                "coefficient",
-                "friction coefficient at the guides",
-                kind="number",
-                low=0.0,
-                high=2.0,
-                usual=(0.05, 0.75),
-                source="common practice",
-            ),
-        ),
+        guides.TABLE,
+        *side.FIELDS,
     )
-
-
-def carried_weight(values: Values) -> float:
-    """Weight (N) that the guides of a rod carry: all of a level rod, the ends' share with it, and none of another."""
-    return GRAVITY * values.derived["m"].value if values.text("moves") == "level" else 0.0
-
-
-def on_edge(values: Values) -> bool:
-    """Whether a strip's thin side lies along the row of its neighbours; it lies flat unless the case says so."""
-    return values.has("lies") and values.text("lies") == "on-edge"
-
-
-def guide_coefficient(values: Values) -> tuple[float, str]:
-    """Friction coefficient at a rod's guides, and where it is from: the case, else cloth on a pin."""
-    if values.has("guides.coefficient"):
-        return values.number("guides.coefficient"), values.origin("guides.coefficient")
-    found = values.library.get(_IN_GUIDES)["coefficient"]
-    return found.value, f"default: {_IN_GUIDES}: {found.source}"
 
 
 class Rod(Part):
     """What tracker, pull-down and sticker share."""
 
     role = "rod"
-    rubs = ("F0", "mu_bend")
+    rubs = ("F0", "mu_bend", *side.SLOW)
     pushed: ClassVar[bool] = False
 
     @classmethod
     def shape(cls, values: Values) -> Shape:
-        guided = any(values.has(f"guides.{name}") for name in ("breakaway", "angle", "coefficient"))
-        return int(values.number("pieces")), guided
+        plain = int(values.number("pieces")), guides.given(values)
+        return (*plain, *side.shape(values))
 
     @classmethod
     def resolve(cls, values: Values) -> None:
@@ -220,9 +172,9 @@ class Rod(Part):
             "+1 when its weight helps the finger, -1 when it hinders",
             values.origin("moves"),
         )
-        if cls.shape(values)[1]:
-            cls._guides(values)
+        guides.resolve(values)
         cls._facts(values, bar)
+        side.resolve(values, bar, cls.pushed)
         check_rod(values)
 
     @classmethod
@@ -287,29 +239,6 @@ class Rod(Part):
         _soften(values, "k_far", far)
 
     @classmethod
-    def _guides(cls, values: Values) -> None:
-        coefficient, origin = guide_coefficient(values)
-        weight = carried_weight(values)
-        held = "weight x coefficient" if weight else "guides carry a level rod only"
-        own = values.fact("F_weight", coefficient * weight, "N", "friction of its weight on the guides", held)
-        gripped = values.number("guides.breakaway") if values.has("guides.breakaway") else 0.0
-        values.fact("mu_guides", coefficient, "", "friction coefficient at the guides", origin)
-        values.set(
-            "F0",
-            gripped + own,
-            "N",
-            "force that moves the rod through its guides without a pull",
-            "break-away and weight x coefficient" if own else "case",
-        )
-        angle = values.number("guides.angle") if values.has("guides.angle") else 0.0
-        slant, how = values.number("splay"), "bend angle x coefficient"
-        if slant > 0:
-            how = "coefficient x (bend angle / cos splay + tan splay at both ends)"
-        bends = angle * coefficient * splay.force_factor(slant) + splay.guide_share(slant, coefficient)
-        values.set("mu_bend", bends, "", "friction per pull, from the bends", how)
-        values.set("reach", 2e-5, "m", "way within which the guides give before they slip", "assumed")
-
-    @classmethod
     def _facts(cls, values: Values, bar: sections.Section | None) -> None:
         if bar is None or not values.has("material", "length"):
             return
@@ -340,11 +269,13 @@ class Rod(Part):
     @classmethod
     def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:
         scope = builder.scope
-        pieces, guided = int(str(shape[0])), bool(shape[1])
+        pieces, guided, sideways = int(str(shape[0])), bool(shape[1]), shape[2:]
 
         def join(upstream: Port, downstream: Port) -> None:
             builder.scope = scope
             ends = _Ends(builder, upstream, downstream)
+            if sideways:
+                ends.shortens(side.assemble(builder, name, sideways), -1 if cls.pushed else 1)
             pull = ends.in_pieces(name, pieces) if pieces else ends.massless()
             if guided:
                 capacity = (
@@ -385,6 +316,11 @@ class _Ends:
         self.slack = p("slack", "m", "play")
         self.mass, self.down = p("m", "kg", "mass"), p("down", "", "+1 when its weight helps")
         self.g = builder.constant("g", "m/s^2", "acceleration of gravity")
+        self.bowed: list[tuple[Port, int]] = []
+
+    def shortens(self, bow: Port, sense: int) -> None:
+        """Add what the rod's bow takes of its length: it stretches what pulls, and relieves what pushes."""
+        self.bowed.append((bow, sense))
 
     def massless(self) -> Any:
         """Half of the mass rides on either body; the stretch is the difference of their travels."""
@@ -394,7 +330,7 @@ class _Ends:
         rod = self.builder.element(
             "",
             "rod",
-            [(self.upstream, 1), (self.downstream, -1)],
+            [(self.upstream, 1), (self.downstream, -1), *self.bowed],
             self.law,
             f"rod {self.builder.scope}",
             slack=self.slack,

@@ -44,9 +44,9 @@ def _function(system: System, name: str, doc: str, arguments: str, results: list
 def chain_text(system: System) -> str:
     """The module: ``slopes(q, p)``, ``energies(q, v, p)``, and which links and owners they are of."""
     index = {c.q: i for i, c in enumerate(system.coordinates)}
-    carriers = [e for e in system.elements if e.kind in ("rod", "bar", "twist") and len(e.ends) == 2]
+    carriers = [e for e in system.elements if e.kind in ("rod", "bar", "twist") and len(e.ends) >= 2]
     front = next(e for e in system.elements if e.kind == "finger").ends[0][0]
-    slopes = [front.gradient, *(port.gradient for e in carriers for port, _ in e.ends)]
+    slopes = [front.gradient, *(port.gradient for e in carriers for port, _ in e.ends[:2])]
     links = tuple(
         (system.elements.index(e), index[e.ends[0][0].coordinate.q], index[e.ends[1][0].coordinate.q]) for e in carriers
     )

@@ -22,6 +22,7 @@ from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.commands.common import BAD_INPUT, DONE
 from keyaction.sim.commands.console import err, out
 from keyaction.sim.commands.sheet_tables import paragraph
+from keyaction.sim.compare import case_guides
 from keyaction.sim.figures.columns import QUANTITIES, of_verdict
 from keyaction.sim.figures.sketch import sketch, static_pluck
 from keyaction.sim.figures.telling import sentence, why_none
@@ -62,12 +63,14 @@ def act(options: argparse.Namespace) -> int:
     stand = standings(trains, case.strokes)
     for line in _promise(stand[note], options.units):
         console.print(line, markup=False, soft_wrap=False)
+    for line in case_guides.sentences(stand[note], options.units):
+        console.print(line, markup=False, soft_wrap=False)
     console.print()
     console.print(_figures(trains[note], options.units))
     console.print(_materials(materials_of(case)))
     console.print(_assumptions(case, options.units))
     found = [f"{note_name(one, case.naming)} cannot be played: {why}" for one, why in raised.items()]
-    found += warnings(case, stand)
+    found += [*warnings(case, stand), *case_guides.warned(case, stand)]
     console.print(f"Warnings: {len(found)}", style="bold")
     for line in found:
         paragraph(console, f"- {line}")

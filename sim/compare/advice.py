@@ -18,6 +18,20 @@ def guide_advice(facts: Mapping[str, float], units: System) -> str:
         Facts of the rod by name, SI; NaN where there is none.
     units : {"trade", "si"}
     """
+    return _needed(facts, units) + _as_given(facts, units)
+
+
+def _as_given(facts: Mapping[str, float], units: System) -> str:
+    """What the guides of the case leave; empty where it gives no places."""
+    count, span = facts.get("stations", math.nan), facts.get("station_span", math.nan)
+    if not math.isfinite(count):
+        return ""
+    lowest = facts.get("station_lowest", math.nan)
+    does = f"keeps to {format_value(lowest, 'Hz', units)} or more" if math.isfinite(lowest) else "buckles"
+    return f". The case's {_counted(int(count))} leave a span of {format_value(span, 'm', units)}, which {does}"
+
+
+def _needed(facts: Mapping[str, float], units: System) -> str:
     length, count = facts.get("rod_length", math.nan), facts.get("guides", math.nan)
     if not math.isfinite(count):
         return "no guides can be advised: its section and material, or its pull, are not known"

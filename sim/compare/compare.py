@@ -11,7 +11,7 @@ import numpy as np
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.trains import raised_by_parts, select, sound_trains, train_of
 from keyaction.models.notes import note_name
-from keyaction.models.parts.rods import on_edge
+from keyaction.models.parts.common import on_edge
 from keyaction.models.train.train import Train, TrainProblem
 from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.compare.prices import Price

@@ -6,10 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from keyaction.models.formulas import wood
-from keyaction.models.parts.common import section
-from keyaction.models.parts.rods import carried_weight, guide_coefficient, on_edge
+from keyaction.models.parts.common import on_edge, section
+from keyaction.models.parts.guides import carried_weight, guide_coefficient
 from keyaction.models.train.train import Train, TrainPart
 from keyaction.models.units.quantity import UnitProblem, parse_quantity
+from keyaction.sim.compare.guide_places import STATION_FACTS, RodSpans, rod_spans, station_facts
 from keyaction.sim.compare.prices import Price, price_of
 from keyaction.sim.compare.rod_spans import SPAN_FACTS, Pulls, span_facts
 from keyaction.sim.compare.usual import SUMMER, WINTER, Climate
@@ -43,6 +44,7 @@ FACTS: dict[str, tuple[str, str, str]] = {
     "pull_pluck": ("N", "pull at the pluck", "Pull in the rod when the pallet leaves its seat, slow press."),
     "pull_held": ("N", "pull held", "Pull in the rod with the key held at the bottom, slow press."),
     **SPAN_FACTS,
+    **STATION_FACTS,
     "weight_friction": (
         "N",
         "friction of its weight on guides",
@@ -154,7 +156,20 @@ def rod_facts(part: TrainPart, pull: Pulls, seasons: Seasons, prices: Sequence[P
         return found
     line = material["density"].value * bar.area
     found |= {"rod_line": line, "rod_wave": figures["wave_time"]}
-    return found | span_facts(pull, length, line, figures["EI"], figures.get("EI_sag"))
+    found |= span_facts(pull, length, line, figures["EI"], figures.get("EI_sag"))
+    between = spans_at(part, pull)
+    return found | (station_facts(between) if between else {})
+
+
+def spans_at(part: TrainPart, pull: Pulls) -> RodSpans | None:
+    """What a rod's guides leave between them; None of one without length, material and section."""
+    values = part.values
+    bar = section(values) if values.has("length", "material", "section") else None
+    if bar is None:
+        return None
+    figures = {name: item.value for name, item in values.derived.items()}
+    line = values.material("material")["density"].value * bar.area
+    return rod_spans(part.name, values, pull, line, figures["EI"], figures.get("EI_sag"))
 
 
 def stack(parts: Sequence[TrainPart], prices: Sequence[Price] = ()) -> dict[str, float]:

@@ -71,8 +71,8 @@ SPAN_FACTS: dict[str, tuple[str, str, str]] = {
         "m",
         "way lost to sag by the pluck, no guides",
         "Travel that goes into straightening the sag as the pull rises from rest to the pluck: shortening at rest less "
-        "that at the pluck, of the elastic line; or into deepening it as a push rises. Not in the simulated motion, "
-        "whose rods are straight.",
+        "that at the pluck, of the elastic line; or into deepening it as a push rises. In the simulated motion "
+        "of a rod with side_motion = true alone, of its longest span; others are straight there.",
     ),
     "sag_guided_lost": (
         "m",

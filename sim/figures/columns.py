@@ -45,6 +45,8 @@ _SPEEDS = (0.0, 30.0)
 """m/s; all of 1 J, far more than any pluck lets go, in a pallet of 2 g is 32 m/s."""
 _SHARES, _HELD, _PRESSURES = (0.0, float("inf")), (-0.05, 1.05), (-1.0, 5.0)
 """Over the box pressure: held, what two openings in series leave; otherwise a slamming pallet pumps."""
+_WHIPS = (0.0, 2.0)
+"""m; a tenth of the longest rod allowed, beyond which a bow is not small any more."""
 _EITHER_WAY = (-1000.0, 1000.0)
 _RATES, _MASSES = (0.0, 1e6), (0.0, 1000.0)
 
@@ -138,6 +140,12 @@ QUANTITIES = registry(
         q.pallet_speed, "m/s", "pallet speed after the pluck", "pallet\nspeed", 2, source="stroke", sense="more",
         watched=True, possible=_SPEEDS, tables=(Spot("compared", 140),),
     ),
+    Quantity(q.side_way, "m", "sideways way of a rod", "whips", 2, source="sideways", sense="less",
+             resolution=_LIFT, possible=_WHIPS),
+    Quantity(q.slaps, "", "slaps of a rod", "slaps", 0, source="sideways", sense="less", resolution=_COUNTED,
+             possible=_SHARES),
+    Quantity(q.slap_speed, "m/s", "speed of the slap", "slap\nspeed", 2, source="sideways", sense="less",
+             possible=_SPEEDS),
     Quantity(
         q.groove_share, "", "groove pressure share", "groove", 2, sense="more", resolution=_SHARE,
         possible=_HELD,

@@ -25,6 +25,7 @@ from keyaction.sim.figures.limits import (
     TAKEN_UP,
 )
 from keyaction.sim.figures.measure import above_seat, crossing, peak, spans_above
+from keyaction.sim.figures.sideways import whips
 
 if TYPE_CHECKING:
     from keyaction.sim.figures.record import Pressed, Record
@@ -212,6 +213,31 @@ def pallet_speed(record: Record) -> float:
     near = min(NEAR, far / 2)
     times = [crossing(stroke.t, stroke["seat_gap"], gap) for gap in (near, far)]
     return (far - near) / (times[1] - times[0]) if times[1] > times[0] else math.nan
+
+
+def side_way(record: Record) -> float:
+    """Furthest that the middle of a rod's longest span goes sideways from where it rests, in the standard stroke.
+
+    Of the rods with side motion the furthest; none where no rod has it.
+    """
+    return max((one.way for one in whips(record.stroke)), default=math.nan)
+
+
+def slaps(record: Record) -> float:
+    """Number of times that rods with side motion come to what stands beside them, in the standard stroke.
+
+    None where nothing stands beside a rod with side motion.
+    """
+    counted = [one.slaps for one in whips(record.stroke) if one.slaps >= 0]
+    return float(sum(counted)) if counted else math.nan
+
+
+def slap_speed(record: Record) -> float:
+    """Fastest that a rod with side motion comes to what stands beside it, in the standard stroke: 0 if it never does.
+
+    None where nothing stands beside a rod with side motion.
+    """
+    return max((one.speed for one in whips(record.stroke) if one.slaps >= 0), default=math.nan)
 
 
 # -- repetition, effective mass, vibration -----------------------------------------------------------------

@@ -11,8 +11,13 @@ from numpy.typing import ArrayLike, NDArray
 
 from keyaction.sim.figures.verdict import Fate
 
-Source = Literal["slow press", "stroke", "presses", "repetition", "train", "neighbours", "trackers"]
-"""What a quantity is read from; ``presses`` are those at speed, ``neighbours`` the notes beside a note."""
+Source = Literal["slow press", "stroke", "presses", "sideways", "repetition", "train", "neighbours", "trackers"]
+"""What a quantity is read from; ``presses`` are those at speed, ``neighbours`` the notes beside a note.
+
+``sideways`` is the stroke of a train whose rods whip; lanes, which play that too, do not tell of it.
+"""
+NOT_IN_LANES = ("presses", "sideways")
+"""Sources of quantities that designs played in lanes do not have."""
 Sense = Literal["more", "less", "neither"]
 """Of what a builder usually wants: common practice."""
 Table = Literal["notes", "figures", "glance", "regulation", "compared", "brief", "pictures", "front"]

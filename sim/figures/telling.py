@@ -17,7 +17,12 @@ _BECAUSE = {
     Fate.CIPHER: "the note sounds unplayed",
 }
 """What is said of the verdicts in a clause that does not go on from "the note"."""
-_OWN = {"friction_at_key": "the key does not come up through it by itself"}
+_OWN = {
+    "friction_at_key": "the key does not come up through it by itself",
+    "side_way": "no rod has side_motion = true",
+    "slaps": "nothing stands beside a rod with side motion",
+    "slap_speed": "nothing stands beside a rod with side motion",
+}
 """Why a note that plucks lacks a figure all the same."""
 SILENT = (Fate.NO_WIND, Fate.MUTE, Fate.CIPHER)
 """Verdicts of notes that no spring makes speak: what stands in the way is elsewhere."""

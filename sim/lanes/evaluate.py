@@ -15,7 +15,7 @@ from keyaction.sim.figures.columns import QUANTITIES, of_verdict
 from keyaction.sim.figures.play import NotPlayed
 from keyaction.sim.figures.possible import impossible
 from keyaction.sim.figures.record import Pressed
-from keyaction.sim.figures.registry import Quantity
+from keyaction.sim.figures.registry import NOT_IN_LANES, Quantity
 from keyaction.sim.figures.repetition import LOWEST, STEP, Repetition, Verdicts, confirmed
 from keyaction.sim.figures.verdict import UNASKED, Verdict, verdict
 from keyaction.sim.lanes.batch import Batch, Stroke
@@ -58,8 +58,9 @@ class Outcome:
 
 
 def available() -> tuple[str, ...]:
-    """Names of the quantities that `evaluate` gives: all but those of presses at speed, which are not played here."""
-    return tuple(name for name, one in QUANTITIES.items() if one.source != "presses")
+    """Names of the quantities that `evaluate` gives: all but those of presses at speed, which are not played
+    here, and of side motion, which is played and not watched."""
+    return tuple(name for name, one in QUANTITIES.items() if one.source not in NOT_IN_LANES)
 
 
 @dataclass

@@ -33,6 +33,8 @@ LET_GO = ("speed", "work")
 """Kinds of state that are nothing in a train that has fallen: friction holds it."""
 FALLING = 5
 """Times that a train which goes on by itself is let go on, before it is taken to rest."""
+ASIDE = 1e-3
+"""m: what a rod's sideways motion, which is no share of the key's way, is counted in."""
 CREEP = 1e-9
 """m/s of the key front: so slow that nothing but dry friction takes power."""
 _WAY = DRIVE.index("x0")
@@ -86,7 +88,8 @@ class Balance:
         self.owner = _places(self.geometry.slips)
         self.ratios = self.geometry.ratios(np.zeros(len(ways)), self.parameters)
         box = max(train.box_pressure, 1.0)
-        self.scale = np.concatenate([np.abs(self.ratios) * train.dip, np.full(len(pressures), box), [train.dip]])
+        ways_of = np.where(self.ratios == 0.0, ASIDE, np.abs(self.ratios) * train.dip)
+        self.scale = np.concatenate([ways_of, np.full(len(pressures), box), [train.dip]])
         self.reach = self._reaches()
         self.bottom = kernel.element(train.key.name, "bottom").stretch
         columns = [kernel.observables.index(n) for n in ("seat_gap", self.bottom, self.pad, "key_force")]

@@ -7,7 +7,8 @@ from types import SimpleNamespace
 import numpy as np
 
 from keyaction.models.algebra.names import FINGER
-from keyaction.sim.code.layout import Recorded
+from keyaction.models.parts.side import PIECE
+from keyaction.sim.code.layout import Body, Recorded
 from keyaction.sim.figures.record import Record
 from keyaction.sim.figures.repetition import Repetition
 from keyaction.sim.motion import drives
@@ -27,9 +28,14 @@ class Played:
         self.columns = {name: np.broadcast_to(make(self.t), self.t.shape) for name, make in columns.items()}
         self.y = np.zeros((len(self.t), 2))
         self.status = SimpleNamespace(ok=True, method="by hand")
+        self.kernel = SimpleNamespace(bodies=(WHIPPING,), states=("q_rod-side", "v_rod-side"), elements=SLAPS)
 
     def __getitem__(self, name):
         return self.columns[name]
+
+
+WHIPPING = Body("rod-side", "rod", PIECE, 0, "m")
+SLAPS = tuple(Recorded(f"rod-{place}", "rod", place, "felt", "m") for place in ("slap", "slap_back"))
 
 
 class Way(Course):
@@ -115,8 +121,17 @@ def gap(t):
     return whole + again + little
 
 
+def side(t):
+    """A rod that goes 1 mm to one side and lies on the comb, 3 mm to the other by 20 ms, and back."""
+    return 1e-3 - 4e-3 * np.maximum(0.0, 1 - np.abs(t - 0.020) / 0.010) + 2e-3 * np.maximum(0.0, 1 - t / 0.005)
+
+
 def stroke_columns():
     return {
+        "q_rod-side": side,
+        "v_rod-side": lambda t: np.gradient(side(t), t),
+        "stretch_rod-slap": lambda t: side(t) - 0.5e-3,
+        "stretch_rod-slap_back": lambda t: -side(t) - 2e-3,
         "key_travel": lambda t: REST + np.minimum(0.5 * t, DIP),
         "key_force": lambda t: 3.0 - ((t - 0.025) / 0.010) ** 2,
         "groove_pressure": filling,

@@ -22,8 +22,14 @@ OTHER = {
     "pieces": {"t2.pieces": 3},
     "guides": {"t3.guides.breakaway": "0.05 N", "t3.guides.angle": 0.2, "t3.guides.coefficient": 0.3},
     "hung key": {"key.balance": "tail-hinged"},
+    "side motion": {
+        "t3.side_motion": True,
+        "t3.slap.play": "2 mm",
+        "t3.slap.squeeze": "0.3 mm",
+        "t3.slap.force": "2 N",
+    },
 }
-VARIANTS = {"demo": {}, "all at once": OTHER["pieces"] | OTHER["guides"] | OTHER["hung key"]}
+VARIANTS = {"demo": {}, "all at once": {key: one for other in OTHER.values() for key, one in other.items()}}
 PARTS = pytest.mark.parametrize("variant", list(VARIANTS))
 
 

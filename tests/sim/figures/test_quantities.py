@@ -58,6 +58,11 @@ KNOWN = {
     "speech_after_release": (0.1, 2.1e-3),
     "peak_force": (3.0, 1e-9),
     "pallet_speed": (1.0, 1e-9),
+    # From 3 mm to one side, where it lies on its comb, to 3 mm to the other; there it comes to the other comb, and back
+    # to the first: 4 mm in 10 ms both times.
+    "side_way": (6e-3, 1e-12),
+    "slaps": (2.0, 0.0),
+    "slap_speed": (0.4, 1e-9),
     "groove_share": (0.97, 1e-12),
     "repetition_rate": (11.3, 0.0),
     "effective_mass": (0.05, 1e-15),
@@ -213,7 +218,8 @@ def found(record):
 
 def test_a_real_note_has_every_figure(found):
     assert all(isinstance(value, float) for value in found.values())
-    assert not [name for name, value in found.items() if not math.isfinite(value)]
+    aside = {name for name, one in QUANTITIES.items() if one.source == "sideways"}  # its rods are straight
+    assert {name for name, value in found.items() if not math.isfinite(value)} == aside
 
 
 def test_what_holds_between_the_figures_of_a_real_note(record, found):

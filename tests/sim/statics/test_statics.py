@@ -72,8 +72,14 @@ def test_friction_is_half_the_difference_of_down_and_up():
         {"t2.pieces": 3},
         {"t3.lost_motion": "1 mm", "groove.feet_area": "20 mm^2"},
         {"groove.feet_area": "500 mm^2"},
+        {
+            "t2.guides.stations.0.at": "450 mm",
+            "t2.guides.stations.1.at": "900 mm",
+            "t2.guides.stations.2.at": "1350 mm",
+            "t2.side_motion": True,
+        },
     ],
-    ids=["demo", "guides", "pieces", "slack and sharp", "many stops"],
+    ids=["demo", "guides", "pieces", "slack and sharp", "many stops", "side motion"],
 )
 def test_statics_and_a_slow_press_agree_to_half_a_percent(make_model, changes):
     model = make_model(**changes)
