@@ -93,7 +93,7 @@ def _missing(stations: tuple[Station, ...]) -> list[str]:
 
 def _astray(place: Place, stations: tuple[Station, ...], rods: tuple[Rod, ...], carrying: str) -> list[str]:
     """Motion that nothing carries sideways."""
-    parts = [one.part for one in (*stations[1:-1], *rods)]
+    parts = [one.part for one in stations[1:-1]] + [rod.part for rod in rods]
     if carrying and carrying not in parts:
         return [f"{carrying}: no rod, lever or roller of the run, which is {', '.join(parts)}"]
     if carrying or place.side == "straight":
