@@ -156,14 +156,14 @@ def _on_rollers(board: Board, cuts: Sequence[RollerCut], factor: float, naming: 
 def _dimensions(board: Board, reach: float, factor: float) -> Iterator[Item]:
     left, right = (_MM * edge for edge in edges(board))
     high, row = _MM * board.height, _MM * board.sizes.row
-    yield Dimension((left, 0.0), (right, 0.0), -(reach + 6.0), of="width of the board")
-    yield Dimension((right, 0.0), (right, high), -8.0, of="height that the rows need")
+    yield Dimension((left, 0.0), (right, 0.0), -(reach + 11.0), of="width of the board")
+    yield Dimension((right, 0.0), (right, high), -16.0, of="height that the rows need")
     if board.rows > 1:
-        yield Dimension((left, row / 2), (left, 1.5 * row), 16.0, of="from row to row")
+        yield Dimension((right, row / 2), (right, 1.5 * row), -8.0, of="from row to row")
     if board.sizes.height is not None:
-        yield Dimension((right, 0.0), (right, _MM * board.sizes.height), -16.0, of="height that there is")
+        yield Dimension((right, 0.0), (right, _MM * board.sizes.height), -24.0, of="height that there is")
     if left < 0.0 < right:
-        end = -(reach + 3.0) / factor
+        end = -(reach + 4.5) / factor
         yield Stroke("AXES", ((0.0, high), (0.0, end)), of="middle of the instrument")
         yield Text((1.0 / factor, end), "middle of the instrument", SMALL, along="foot")
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from keyaction.plots.drawings.boxes import about, overlap
+from keyaction.plots.drawings.boxes import Box, about, overlap
 from keyaction.plots.drawings.dimensions import pieces
 from keyaction.plots.drawings.drawing import Circle, Item, Stroke, Text, Xy
 from keyaction.plots.drawings.lettering import corners
@@ -20,32 +20,40 @@ class Crowd:
         self.factor = factor
         self.items: list[Item] = []
         self.crowded = False
-        self._taken: list[tuple[Xy, ...]] = []
+        self._taken: list[tuple[Box, tuple[Xy, ...]]] = []
         self.add(*items)
 
     def add(self, *items: Item) -> None:
         """Put items down where they are."""
         self.items += items
         for item in pieces(items, self.factor):
-            self._taken += _outlines(item, self.factor)
+            self._taken += [(about(one), one) for one in _outlines(item, self.factor)]
 
     def choose(self, candidates: Sequence[Sequence[Item]]) -> None:
         """Put down the first of several groups of items whose lettering and lines meet nothing; else that which meets
         least, and the drawing is crowded.
         """
-        met = [self._met(group) for group in candidates]
-        best = min(range(len(met)), key=lambda i: (met[i] > 0, met[i], i))
-        self.crowded = self.crowded or met[best] > 0
-        self.add(*candidates[best])
+        best, least = candidates[0], -1
+        for group in candidates:
+            met = self._met(group)
+            if least < 0 or met < least:
+                best, least = group, met
+            if met == 0:
+                break
+        self.crowded = self.crowded or least > 0
+        self.add(*best)
 
     def _met(self, group: Sequence[Item]) -> int:
-        """How often the lettering of a group meets what is there, or its lines meet lettering."""
-        words = [_outlines(item, self.factor) for item in pieces(group, self.factor) if isinstance(item, Text)]
-        return sum(overlap(one, taken) for outlines in words for one in outlines for taken in self._near(one))
-
-    def _near(self, one: Sequence[Xy]) -> Iterable[tuple[Xy, ...]]:
-        box = about(one)
-        return (taken for taken in self._taken if about(taken).meets(box))
+        """How often the lettering of a group meets what is there, or its lines meet lettering that is there."""
+        count = 0
+        for item in pieces(group, self.factor):
+            words = isinstance(item, Text)
+            for one in _outlines(item, self.factor):
+                box = about(one)
+                for there, taken in self._taken:
+                    if (words or len(taken) > 2) and there.meets(box) and overlap(one, taken):
+                        count += 1
+        return count
 
 
 def _outlines(item: Item, factor: float) -> list[tuple[Xy, ...]]:

@@ -4,19 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 from keyaction.plots.drawings.drawing import Item, Stroke, Text
 from keyaction.plots.drawings.lettering import LARGE, PLAIN, SMALL, shortened, wrapped
 from keyaction.plots.drawings.paper import Scale
 from keyaction.plots.drawings.placing import oblong
 
-BLOCK = (180.0, 38.0)
+BLOCK = (170.0, 38.0)
 """Width and height of the title block, mm."""
 BAR = 100.0
 """Length of the scale bar on paper, mm."""
 CHECK = "Check the scale bar before cutting."
-CAUTION = "Figures come from a model and from sizes given: make one note as a trial before you cut the rest."
-_LINE, _BAR_ROOM, _GAP = 4.2, 16.0, 6.0
+CAUTION = "Figures come from a model: make one note as a trial before you cut the rest."
+_LINE, _BAR_ROOM, _GAP = 4.2, 16.0, 3.0
 
 
 @dataclass(frozen=True)
@@ -51,8 +52,8 @@ def foot(width: float, what: str, scale: Scale, paper: str, titles: Titles, rema
 
     Scale bar and remarks stand beside the title block where they have room, else above it.
     """
-    beside = width >= BLOCK[0] + BAR + 3 * _GAP
-    room = width - BLOCK[0] - 3 * _GAP if beside else width - 2 * _GAP
+    beside = width >= BLOCK[0] + BAR + 2 * _GAP
+    room = width - BLOCK[0] - 2 * _GAP if beside else width - 2 * _GAP
     lines = [line for remark in remarks for line in wrapped(remark, SMALL, room)]
     told = len(lines) * _LINE + (2.0 if lines else 0.0)
     raised = 0.0 if beside else BLOCK[1]
@@ -94,5 +95,6 @@ def _bar(left: float, foot_at: float, scale: Scale) -> Iterator[Item]:
     real = BAR / scale.factor
     for share in (0.0, 0.5, 1.0):
         words = f"{real * share:g}" + (" mm" if share == 1.0 else "")
-        yield Text((left + share * BAR, high + 1.2), words, across="middle" if share else "left")
+        side: Literal["left", "middle", "right"] = "left" if share == 0.0 else "right" if share == 1.0 else "middle"
+        yield Text((left + share * BAR, high + 1.2), words, across=side)
     yield Text((left, foot_at + 2.6), f"The bar is {BAR:g} mm long on paper and stands for {real:g} mm.")

@@ -55,7 +55,7 @@ _ALL = (
     Layer("SHARPS", "keys of the sharps", wash=HAIR),
     Layer("KEYS", "levers of the keys, from front to rod", thick=True),
     Layer("PALLETS", "pallets", wash=WASH),
-    Layer("AXES", "axes and middle lines", kind="centre", number=8),
+    Layer("AXES", "axes and middle lines", kind="centre", number=8, colour=FAINT),
     Layer("ROLLERS", "shafts of the rollers", wash=WASH),
     Layer("LEVERS", "levers of one note", thick=True),
     Layer("BEARINGS", "bearings", wash=HAIR, number=4),

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal
 
 from keyaction.plots.drawings.drawing import Item, Stroke, Text, Xy
@@ -14,6 +15,8 @@ from keyaction.plots.style.labels import spread
 Beside = Literal["below", "above", "left", "right"]
 _APART, _LEADER, _STRAIGHT, _GAP = 1.4, 4.0, 1.0, 0.8
 """Least room of a line over its height; mm on paper of a leader, of its straight beginning, and from it to the words."""
+_MOST, _PASS = 3, 0.75
+"""Most rows one behind the other, and from a leader that passes to the middle of a line, over its height."""
 _FAR = 6.0
 """mm on paper beyond which words that were moved aside are no longer found by eye."""
 
@@ -54,25 +57,49 @@ def beside(named: Sequence[tuple[float, str]], level: float, side: Beside, facto
     named = sorted(named)
     if not named:
         return Row((), 0.0, False)
-    upright = side in ("below", "above")
-    sign = 1.0 if side in ("above", "right") else -1.0
-    point = _turned(upright)
-    places = spread_out([at for at, _ in named], _APART * SMALL / factor)
-    straight, end = level + sign * _STRAIGHT / factor, level + sign * _LEADER / factor
-    foot = end + sign * _GAP / factor
+    at, long = [place for place, _ in named], max(width(words, SMALL) for _, words in named)
+    levels = _levels(at, factor)
+    places = at if levels else spread_out(at, _APART * SMALL / factor)
+    row = _Ruled(level, 1.0 if side in ("above", "right") else -1.0, side in ("below", "above"), factor)
     items: list[Item] = []
-    for (at, words), place in zip(named, places, strict=True):
-        bent = ((at, level), (at, straight), (place, end)) if abs(place - at) * factor > 0.05 else ((at, level), (at, end))
-        items.append(Stroke("DIMENSIONS", tuple(point(*one) for one in bent)))
-        angle = math.pi / 2 if upright else 0.0
-        items.append(Text(point(place, foot), words, SMALL, angle, "left" if sign > 0 else "right", "middle", of=of))
-    long = max(width(words, SMALL) for _, words in named)
-    far = max(abs(place - at) for (at, _), place in zip(named, places, strict=True)) * factor
-    return Row(tuple(items), (_LEADER + _GAP + long) / factor, far > _FAR)
+    for i, ((start, words), place) in enumerate(zip(named, places, strict=True)):
+        depth = (i % levels) * (long + _GAP) if levels else 0.0
+        items += row.line(start, place, depth, words, of)
+    reach = _LEADER + _GAP + long + (max(levels, 1) - 1) * (long + _GAP)
+    far = max(abs(a - b) for a, b in zip(at, places, strict=True)) * factor
+    return Row(tuple(items), reach / factor, far > _FAR)
 
 
-def _turned(upright: bool) -> Callable[[float, float], Xy]:
-    return (lambda along, off: (along, off)) if upright else (lambda along, off: (off, along))
+def _levels(at: Sequence[float], factor: float) -> int:
+    """In how many rows, one behind the other, all words stand in their own lines; 0 where in none of three."""
+    gaps = [(b - a) * factor for a, b in pairwise(at)]
+    for levels in range(1, _MOST + 1):
+        own = [(b - a) * factor for a, b in zip(at, at[levels:], strict=False)]
+        if all(gap >= _APART * SMALL for gap in own) and (levels == 1 or all(gap >= _PASS * SMALL for gap in gaps)):
+            return levels
+    return 0
+
+
+@dataclass(frozen=True)
+class _Ruled:
+    """Where a row stands: its level, to which side it goes, and whether its words stand upright."""
+
+    level: float
+    sign: float
+    upright: bool
+    factor: float
+
+    def line(self, start: float, place: float, depth: float, words: str, of: str) -> Iterator[Item]:
+        """One leader with its words, `depth` mm on paper further away than the nearest row."""
+        bent = [(start, 0.0), (start, _STRAIGHT), (place, _LEADER)] if abs(place - start) * self.factor > 0.05 else [(start, 0.0)]
+        yield Stroke("DIMENSIONS", tuple(self._point(*one) for one in (*bent, (place, _LEADER + depth))))
+        angle = math.pi / 2 if self.upright else 0.0
+        foot = self._point(place, _LEADER + depth + _GAP)
+        yield Text(foot, words, SMALL, angle, "left" if self.sign > 0 else "right", "middle", of=of)
+
+    def _point(self, along: float, off: float) -> Xy:
+        away = self.level + self.sign * off / self.factor
+        return (along, away) if self.upright else (away, along)
 
 
 def spread_out(wanted: Sequence[float], apart: float) -> list[float]:

@@ -7,6 +7,7 @@ Sizes: ISO 216, A series, mm. Scales: ISO 5455:1979, *Technical drawings - Scale
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from keyaction.cases.text.near import hint
@@ -86,7 +87,7 @@ def read_paper(text: str) -> str:
     name = text.strip().upper()
     if name not in PAPERS:
         known = ", ".join(PAPERS)
-        raise BadSheet(f"paper '{text}' is not known: {known} (ISO 216){_near(name, list(PAPERS))}")
+        raise BadSheet(f"paper '{text}' is not known: {known} (ISO 216){near(name, PAPERS)}")
     return name
 
 
@@ -110,6 +111,7 @@ def read_scale(text: str) -> Scale:
     raise BadSheet(f"scale '{text}' is none of ISO 5455 ({known} ...); the nearest is {nearest}")
 
 
-def _near(name: str, known: list[str]) -> str:
+def near(name: str, known: Iterable[str]) -> str:
+    """The end of a message about a name that is not known: the nearest, if one is near."""
     found = hint(name, known)
     return found if "did you mean" in found else ""

@@ -24,7 +24,7 @@ from keyaction.plots.drawings.tiles import tiles
 
 POINT = 72 / 25.4
 """Points in a mm."""
-_RC: dict[str, Any] = {"pdf.fonttype": 42, "text.parse_math": False, "pdf.compression": 6, "path.simplify": False}
+_RC: dict[str, Any] = {"pdf.fonttype": 3, "text.parse_math": False, "pdf.compression": 6, "path.simplify": False}
 
 
 def pdf(page: Page, tile_paper: str = "A4") -> bytes:

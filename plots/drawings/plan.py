@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from functools import cached_property
 
 from keyaction.cases.action.case import Case
 from keyaction.models.instrument.chest import Chest, centres
@@ -14,7 +15,7 @@ from keyaction.models.instrument.layout import Layout
 from keyaction.models.notes import note_name
 from keyaction.plots.drawings.board import edges as board_edges
 from keyaction.plots.drawings.cuts import of_kind
-from keyaction.plots.drawings.drawing import Dimension, Drawing, Item, Stroke
+from keyaction.plots.drawings.drawing import Dimension, Drawing, Item, Stroke, Text
 from keyaction.plots.drawings.keys import cover, key_outlines
 from keyaction.plots.drawings.names import Row, beside
 from keyaction.plots.drawings.paper import Scale
@@ -37,8 +38,8 @@ def plan(case: Case, layout: Layout, scale: Scale) -> Drawing:
     """
     factor = scale.factor
     pallets = _Pallets(case, layout)
-    items: list[Item] = [*key_outlines(layout.keyboard, case.naming), *_levers(layout), *_axes(layout)]
-    items += [*pallets.outlines(), *_spreading(case, layout), *_board(layout)]
+    items: list[Item] = [*key_outlines(layout.keyboard, case.naming), *_levers(layout), *_axes(layout, factor)]
+    items += [*pallets.outlines(), *pallets.leaders(), *_spreading(case, layout), *_board(layout, factor)]
     rows = [_key_names(case, layout, factor), pallets.names(factor)]
     items += [item for row in rows for item in row.items]
     items += _dimensions(layout, pallets, [row.reach * factor for row in rows])
@@ -65,7 +66,7 @@ def _levers(layout: Layout) -> Iterator[Item]:
             yield Stroke("KEYS", ((_MM * middles[note], _MM * seen), (_MM * place.key, _MM * far)))
 
 
-def _axes(layout: Layout) -> Iterator[Item]:
+def _axes(layout: Layout, factor: float) -> Iterator[Item]:
     """The line of the keys' pivots and that of their rods."""
     left, right = key_edges(layout.keyboard)
     for path in list(layout.paths.values())[:1]:
@@ -74,6 +75,7 @@ def _axes(layout: Layout) -> Iterator[Item]:
             if point:
                 y = _MM * point[1]
                 yield Stroke("AXES", ((_MM * left, y), (_MM * right, y)), of=what)
+                yield Text((_MM * right + 1.5 / factor, y), what, along="middle")
 
 
 def _spreading(case: Case, layout: Layout) -> Iterator[Item]:
@@ -82,7 +84,7 @@ def _spreading(case: Case, layout: Layout) -> Iterator[Item]:
         yield Stroke("SPREADING", ends, of=f"key to pallet {note_name(note, case.naming)}")
 
 
-def _board(layout: Layout) -> Iterator[Item]:
+def _board(layout: Layout, factor: float) -> Iterator[Item]:
     """Where the roller board stands, where paths say it."""
     board = layout.board
     backs = [
@@ -107,6 +109,7 @@ def _board(layout: Layout) -> Iterator[Item]:
         of="roller board",
         kind="hidden",
     )
+    yield Text((right + 1.5 / factor, _MM * sum(backs) / len(backs)), "roller board", along="middle")
 
 
 def _key_names(case: Case, layout: Layout, factor: float) -> Row:
@@ -158,7 +161,7 @@ class _Pallets:
             low, high = sorted((near, far))
             yield oblong("GROOVES", middle - half, low, middle + half, high, of=f"groove {name}")
 
-    @property
+    @cached_property
     def reach(self) -> tuple[float, float]:
         """Least and greatest back of the pallets, mm."""
         ends = [end for note in self.layout.places for end in (self.span(note)[0], self.span(note)[3])]
@@ -169,9 +172,25 @@ class _Pallets:
         named = [
             (_MM * place.pallet, note_name(note, self.case.naming)) for note, place in self.layout.places.items()
         ]
-        low, high = self.reach
-        behind = self.layout.chest.back >= self.layout.keyboard.back
-        return beside(named, high if behind else low, "above" if behind else "below", factor)
+        return beside(named, self.level, "above" if self.behind else "below", factor)
+
+    @property
+    def behind(self) -> bool:
+        """Whether the chest stands behind the front of the keys."""
+        return self.layout.chest.back >= self.layout.keyboard.back
+
+    @property
+    def level(self) -> float:
+        """Where the row of names begins, mm."""
+        return self.reach[1] if self.behind else self.reach[0]
+
+    def leaders(self) -> Iterator[Item]:
+        """From the end of each pallet to the row of names."""
+        for note, place in self.layout.places.items():
+            ends = sorted((self.span(note)[0], self.span(note)[3]))
+            end, x = ends[1] if self.behind else ends[0], _MM * place.pallet
+            if abs(end - self.level) > 1e-9:
+                yield Stroke("DIMENSIONS", ((x, end), (x, self.level)))
 
 
 def _dimensions(layout: Layout, pallets: _Pallets, reaches: list[float]) -> Iterator[Item]:
@@ -180,9 +199,7 @@ def _dimensions(layout: Layout, pallets: _Pallets, reaches: list[float]) -> Iter
     front = _MM * board.back
     yield Dimension((left, front), (right, front), -(reaches[0] + 7.0), of="naturals")
     edge_left, edge_right = _chest_edges(chest)
-    low, high = pallets.reach
-    behind = chest.back >= board.back
-    y, away = (high, reaches[1] + 4.0) if behind else (low, -reaches[1] - 4.0)
+    y, away = pallets.level, (reaches[1] + 4.0) * (1.0 if pallets.behind else -1.0)
     yield Dimension((edge_left, y), (edge_right, y), away, of="grooves")
     far_left = min(left, edge_left)
     yield Dimension((far_left, front), (far_left, _MM * chest.back), 8.0, "up", of="front to eyes")
@@ -190,7 +207,7 @@ def _dimensions(layout: Layout, pallets: _Pallets, reaches: list[float]) -> Iter
     if first and first.turns[0].out_end:
         back = _MM * first.turns[0].out_end[1]
         far_right = max(right, edge_right)
-        yield Dimension((right, front), (far_right, back), -8.0, "up", of="front to the keys' rods")
+        yield Dimension((right, front), (far_right, back), -14.0, "up", of="front to the keys' rods")
 
 
 def _chest_edges(chest: Chest) -> tuple[float, float]:

@@ -17,8 +17,22 @@ MARGIN, _AIR = 10.0, 6.0
 """From the edge of the paper to the frame, and from the frame to the drawing, mm (common practice)."""
 FRAMED = "frame"
 """What the frame of a sheet is called: it makes no tile worth printing."""
-Build = Callable[[Scale], Sequence[Drawing]]
-"""Makes a drawing for a scale, in one or several arrangements of which the best is taken."""
+
+
+@dataclass(frozen=True)
+class Motif:
+    """What is to be drawn.
+
+    Parameters
+    ----------
+    build : callable
+        Makes the drawing for a scale, in one or several arrangements of which the best is taken.
+    size : (float, float)
+        What the bare thing takes up without lettering, mm: width and height.
+    """
+
+    build: Callable[[Scale], Sequence[Drawing]]
+    size: tuple[float, float]
 
 
 @dataclass(frozen=True)
@@ -51,6 +65,20 @@ class Page:
     tiled: bool = False
 
 
+@dataclass(frozen=True)
+class _Measured:
+    """A drawing with its items taken apart and the box about them, mm of the real thing."""
+
+    drawing: Drawing
+    items: tuple[Item, ...]
+    box: Box
+
+
+def _measured(drawing: Drawing) -> _Measured:
+    items = plain_items(drawing)
+    return _Measured(drawing, items, extent(items, drawing.scale.factor))
+
+
 def page(drawing: Drawing, titles: Titles, paper: Paper | None) -> Page | None:
     """A drawing on a sheet; None where it does not fit.
 
@@ -61,9 +89,12 @@ def page(drawing: Drawing, titles: Titles, paper: Paper | None) -> Page | None:
     paper : Paper, optional
         By default one as large as the drawing needs, of no standard size.
     """
+    return _page(_measured(drawing), titles, paper)
+
+
+def _page(measured: _Measured, titles: Titles, paper: Paper | None) -> Page | None:
+    drawing, items, box = measured.drawing, measured.items, measured.box
     factor, remarks = drawing.scale.factor, drawing.remarks
-    items = plain_items(drawing)
-    box = extent(items, factor)
     wide, high = box.width * factor, box.height * factor
     name = paper.name if paper else "Tiled"
     inner = paper.width - 2 * MARGIN if paper else max(wide + 2 * _AIR, BLOCK[0])
@@ -80,31 +111,47 @@ def page(drawing: Drawing, titles: Titles, paper: Paper | None) -> Page | None:
     return Page(size, drawing.scale, f"{titles.title}: {title}", on_paper, tiled=paper is None)
 
 
-def best_page(build: Build, titles: Titles, paper: str | None = None, scale: Scale | None = None) -> tuple[Drawing, Page]:
+def best_page(
+    motif: Motif, titles: Titles, paper: str | None = None, scale: Scale | None = None
+) -> tuple[Drawing, Page]:
     """The sheet and the scale that suit a drawing.
 
     The scale is the largest of ISO 5455 that fits, up to full size; the paper the smallest of A4 to A0 on which
     lettering then has room. What is asked for overrules; a drawing that is larger than its paper at the scale asked
     for is one large sheet, to be printed in tiles.
     """
-    build = cache(build)
+
+    @cache
+    def build(scale: Scale) -> list[_Measured]:
+        return [_measured(drawing) for drawing in motif.build(scale)]
+
     second: tuple[Drawing, Page] | None = None
+    scales = [scale] if scale else [one for one in SCALES if one.factor <= FULL.factor]
     for name in [paper] if paper else list(PAPERS):
-        found = _largest(build, titles, name, [scale] if scale else [one for one in SCALES if one.factor <= FULL.factor])
+        found = _largest(build, titles, name, [one for one in scales if _may_fit(motif.size, one, name)])
         if found and not found[0].crowded:
             return found
         if found and (second is None or found[0].scale.factor > second[0].scale.factor):
             second = found
     if second:
         return second
-    drawing = build(scale or SCALES[-1])[0]
-    whole = page(drawing, titles, None)
+    measured = build(scale or SCALES[-1])[0]
+    whole = _page(measured, titles, None)
     if whole is None:
         raise AssertionError("a sheet made for its drawing is large enough")
-    return drawing, whole
+    return measured.drawing, whole
 
 
-def _largest(build: Build, titles: Titles, name: str, scales: Iterable[Scale]) -> tuple[Drawing, Page] | None:
+def _may_fit(size: tuple[float, float], scale: Scale, name: str) -> bool:
+    """Whether the bare thing fits within the frame, before it is drawn."""
+    short, long = sorted(one * scale.factor for one in size)
+    room = sorted(one - 2 * (MARGIN + _AIR) for one in PAPERS[name])
+    return short <= room[0] and long <= room[1]
+
+
+def _largest(
+    build: Callable[[Scale], list[_Measured]], titles: Titles, name: str, scales: Iterable[Scale]
+) -> tuple[Drawing, Page] | None:
     for scale in scales:
         fits = list(_fitting(build(scale), titles, name))
         if fits:
@@ -112,9 +159,9 @@ def _largest(build: Build, titles: Titles, name: str, scales: Iterable[Scale]) -
     return None
 
 
-def _fitting(drawings: Sequence[Drawing], titles: Titles, name: str) -> Iterator[tuple[Drawing, Page]]:
-    for drawing in drawings:
+def _fitting(drawings: Sequence[_Measured], titles: Titles, name: str) -> Iterator[tuple[Drawing, Page]]:
+    for measured in drawings:
         for paper in (lying(name), standing(name)):
-            found = page(drawing, titles, paper)
+            found = _page(measured, titles, paper)
             if found:
-                yield drawing, found
+                yield measured.drawing, found

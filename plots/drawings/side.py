@@ -11,7 +11,7 @@ from keyaction.models.instrument.layout import Layout
 from keyaction.models.instrument.path import Path, Turn
 from keyaction.models.instrument.place import Point
 from keyaction.models.notes import file_name, note_name
-from keyaction.plots.drawings.boxes import extent
+from keyaction.plots.drawings.boxes import Box, extent
 from keyaction.plots.drawings.crowd import Crowd
 from keyaction.plots.drawings.cuts import RodCut, RollerCut, turned
 from keyaction.plots.drawings.dimensions import pieces, readable
@@ -26,9 +26,12 @@ from keyaction.plots.drawings.table import Table, table_items
 _MM = 1000.0
 _PIN, _CROSS, _ARC = 1.0, 2.5, 6.0
 """mm on paper: radius of an axis, half its cross, radius of an angle's arc."""
+_LEAST = 1e-3
+"""rad below which two arms are one to the eye."""
 _AWAY = (5.0, 8.0, 11.0, 15.0)
 """mm on paper at which dimensions and names are tried beside what they name."""
-Where = Literal["right", "below"]
+_SHORTEST = 4.0
+"""mm on paper below which an arm is no longer read."""
 
 
 def flat(point: Point) -> Xy:
@@ -36,16 +39,15 @@ def flat(point: Point) -> Xy:
     return _MM * point[1], _MM * point[2]
 
 
-def side_view(
+def side_views(
     case: Case,
     layout: Layout,
     note: int,
     scale: Scale,
     rods: Sequence[RodCut],
     rollers: Sequence[RollerCut] = (),
-    tables: Where = "right",
-) -> Drawing:
-    """The path of a note from the side, the player at the left.
+) -> list[Drawing]:
+    """The path of a note from the side, the player at the left: its tables beside it, and below it.
 
     Parameters
     ----------
@@ -58,8 +60,11 @@ def side_view(
         Those of the note.
     rollers : sequence of RollerCut
         Those of the board.
-    tables : {"right", "below"}
-        Where the tables of lengths stand.
+
+    Returns
+    -------
+    list of Drawing
+        The same view twice.
 
     Raises
     ------
@@ -81,10 +86,16 @@ def side_view(
         crowd.choose(_names(leg.part, _middle(flat(leg.start), flat(leg.end)), factor))
     crowd.add(*_places(path, extent(pieces(crowd.items, factor), factor), factor))
     listed = [lever_table(path, rollers, note), rod_table(rods)]
-    crowd.add(*_tables(listed, crowd, tables))
+    box = extent(pieces(crowd.items, factor), factor)
     what = f"Side view of {name} from key to pallet, the player at the left"
     remarks = tuple(_remarks(layout, path, note, name))
-    return Drawing(f"side-{file_name(note)}", what, scale, tuple(crowd.items), remarks, crowd.crowded)
+    arms = [math.dist(axis, end) for turn in path.turns for _, axis, end in _arms(turn)]
+    small = min(arms, default=_SHORTEST) * factor < _SHORTEST
+    found, places = [], ("right", "below")
+    for where in places:
+        items = (*crowd.items, *_tables(listed, box, factor, where))
+        found.append(Drawing(f"side-{file_name(note)}", what, scale, items, remarks, crowd.crowded or small))
+    return found
 
 
 def _middle(a: Xy, b: Xy) -> Xy:
@@ -164,7 +175,7 @@ def _letter_arms(crowd: Crowd, turn: Turn, name: str) -> None:
     for which, axis, end in _arms(turn):
         crowd.choose(_arm_figures(axis, end, crowd.factor, f"{turn.part} {which} {name}"))
     angle = turned(turn)
-    if not math.isnan(angle) and len(list(_arms(turn))) == 2 and not turn.kind.startswith("key"):
+    if angle > _LEAST and len(list(_arms(turn))) == 2 and not turn.kind.startswith("key"):
         crowd.choose(_angle_figures(turn, angle, crowd.factor))
 
 
@@ -223,11 +234,8 @@ def _led(words: str, at: Xy, factor: float, layer: str, of: str) -> list[list[It
     return found
 
 
-def _places(path: Path, box: object, factor: float) -> Iterator[Item]:
+def _places(path: Path, box: Box, factor: float) -> Iterator[Item]:
     """How far back and up every axis stands, in rows below and at the left."""
-    from keyaction.plots.drawings.boxes import Box
-
-    assert isinstance(box, Box)
     backs = {round(flat(turn.near)[0], 3) for turn in path.turns}
     ups = {round(flat(turn.near)[1], 3) for turn in path.turns}
     for named, level, side in (
@@ -243,10 +251,8 @@ def _places(path: Path, box: object, factor: float) -> Iterator[Item]:
         yield Stroke("AXES", ((x, y), (box.left - 4.0 / factor, y)))
 
 
-def _tables(listed: Sequence[Table], crowd: Crowd, where: Where) -> Iterator[Item]:
-    """Tables beside or below the view, one under the other or side by side."""
-    factor = crowd.factor
-    box = extent(pieces(crowd.items, factor), factor)
+def _tables(listed: Sequence[Table], box: Box, factor: float, where: str) -> Iterator[Item]:
+    """Tables at the right of the view or below it, one under the other or side by side."""
     x, y = (box.right + 10 / factor, box.top) if where == "right" else (box.left, box.foot - 8 / factor)
     for table in listed:
         items, wide, high = table_items(table, (x, y), factor)
