@@ -55,7 +55,7 @@ def board_drawing(
         items += _roller(board, cut, note_name(cut.note, naming), arm)
     rows = list(_named_rods(board, cuts, factor, naming))
     items += [item for row in rows for item in row.items]
-    items += [*_rods(board, cuts, factor), *_on_rollers(board, cuts, factor, naming)]
+    items += [*_rods(board, cuts, factor), *_on_rollers(board, cuts, factor, naming, arm[0])]
     reach = max((row.reach for row in rows), default=0.0) * factor + _BEYOND
     items += _dimensions(board, reach, factor)
     what = "Roller board from above, player below" if board.sizes.stands == "level" else "Roller board from the player"
@@ -134,23 +134,31 @@ def _named_rods(board: Board, cuts: Sequence[RollerCut], factor: float, naming: 
         yield beside(named, _end(board, side, factor), side, factor)
 
 
-def _on_rollers(board: Board, cuts: Sequence[RollerCut], factor: float, naming: Naming) -> Iterator[Text]:
-    """Names on those shafts that have room for them between the rods that pass."""
+def _on_rollers(board: Board, cuts: Sequence[RollerCut], factor: float, naming: Naming, arm: float) -> Iterator[Text]:
+    """Names on those shafts that have room for them between the rods that pass and the roller's own arms."""
     rods = [
         (_at(cut, which), *sorted((level_of(board, cut.note), _end(board, side, factor))))
         for cut in cuts
         for which, side in _sides(board)
     ]
+    size = SMALL / factor
     for cut in cuts:
         name, y = note_name(cut.note, naming), level_of(board, cut.note)
-        size = SMALL / factor
         left, right = (_MM * place for place in cut.bearings)
-        stops = sorted(x for x, low, high in rods if low - size < y < high + size and left < x < right)
-        gaps = list(zip([left, *stops], [*stops, right], strict=True))
-        begin, end = max(gaps, key=lambda gap: gap[1] - gap[0])
+        own = [(_at(cut, which) - _MM * arm / 2, _at(cut, which) + _MM * arm / 2) for which, _ in _sides(board)]
+        stops = sorted([*own, *((x, x) for x, low, high in rods if low - size < y < high + size and left < x < right)])
+        begin, end = max(_gaps(left, right, stops), key=lambda gap: gap[1] - gap[0])
         thick = _MM * cut.stock.width
-        if end - begin > (width(name, SMALL) + 3.0) / factor and (math.isnan(thick) or thick * factor > SMALL + 0.8):
+        if end - begin > (width(name, SMALL) + 1.5) / factor and (math.isnan(thick) or thick * factor > SMALL + 0.8):
             yield Text(((begin + end) / 2, y), name, SMALL, across="middle", along="middle", of="note on its roller")
+
+
+def _gaps(left: float, right: float, stops: Sequence[tuple[float, float]]) -> Iterator[tuple[float, float]]:
+    """What is free between stops (from, to; rising) from left to right."""
+    for begin, end in stops:
+        yield left, begin
+        left = max(left, end)
+    yield left, right
 
 
 def _dimensions(board: Board, reach: float, factor: float) -> Iterator[Item]:
@@ -173,8 +181,8 @@ def _remarks(board: Board, cuts: Sequence[RollerCut]) -> Iterator[str]:
     yield (
         f"{len(cuts)} {'roller' if len(cuts) == 1 else 'rollers'} on {board.rows} "
         f"{'row' if board.rows == 1 else 'rows'} {_MM * board.sizes.row:g} mm apart"
-        f"{', the fewest that there can be' if board.best else ''}. Left edge of the board {left:.1f} mm from the middle of "
-        "the instrument. Grey: bearings; dark boxes: arms, seen on their ends."
+        f"{', the fewest that there can be' if board.best else ''}. Left edge of the board {left:.1f} mm from the "
+        "middle of the instrument. Grey: bearings; dark boxes: arms, seen on their ends."
     )
     given = board.sizes.height
     if given is not None and given < board.height - 1e-9:

@@ -29,10 +29,7 @@ class Box:
     def meets(self, other: Box) -> bool:
         """Whether the two have a place in common."""
         return (
-            self.left <= other.right
-            and other.left <= self.right
-            and self.foot <= other.top
-            and other.foot <= self.top
+            self.left <= other.right and other.left <= self.right and self.foot <= other.top and other.foot <= self.top
         )
 
     def grown(self, by: float) -> Box:

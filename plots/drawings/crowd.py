@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from itertools import pairwise
 
 from keyaction.plots.drawings.boxes import Box, about, overlap
 from keyaction.plots.drawings.dimensions import pieces
@@ -62,7 +63,7 @@ def _outlines(item: Item, factor: float) -> list[tuple[Xy, ...]]:
         return [_grown(corners(item, factor), _AIR * item.height / factor)]
     if isinstance(item, Stroke):
         ends = [*item.points, item.points[0]] if item.closed else list(item.points)
-        return list(zip(ends, ends[1:], strict=False))
+        return list(pairwise(ends))
     if isinstance(item, Circle):
         (x, y), r = item.centre, item.radius
         return [((x - r, y - r), (x + r, y - r), (x + r, y + r), (x - r, y + r))]

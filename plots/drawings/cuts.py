@@ -148,7 +148,7 @@ def _roller(case: Case, layout: Layout, part: PartSpec, note: int, end_play: flo
         place.bearings,
         room,
         room - end_play,
-        (number(case, part, note, "in_arm"), number(case, part, note, "out_arm")),
+        (number(part, note, "in_arm"), number(part, note, "out_arm")),
         turned(turn) if turn else math.nan,
         stock(case, part, note),
     )
@@ -177,7 +177,7 @@ def _rods(case: Case, layout: Layout, note: int, allowance: float) -> Iterator[R
         leg, made = legs.get(part.name), stock(case, part, note)
         if leg:
             yield RodCut(note, part.name, part.kind, leg.length, splay(leg), slope(leg), allowance, True, made)
-        elif not math.isnan(given := number(case, part, note, "length")):
+        elif not math.isnan(given := number(part, note, "length")):
             yield RodCut(note, part.name, part.kind, given, math.nan, math.nan, allowance, False, made)
 
 

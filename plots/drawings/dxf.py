@@ -15,10 +15,11 @@ from keyaction.plots.drawings.layers import LAYERS, width_of
 from keyaction.plots.drawings.lettering import PLAIN, foot_of
 from keyaction.plots.drawings.placing import oblong
 from keyaction.sim.files.problem import FileProblem
+from keyaction.sim.files.taken import DRAWN
 
 MISSING = 'DXF needs ezdxf: pip install "keyaction[drawings]"'
-APP, MARK = "KEYACTION", "keyaction drawing to scale"
-"""Under which the file holds, of every item, what it is (extended data), and what it says of itself."""
+APP = "KEYACTION"
+"""Under which the file holds, of every item, what it is (extended data)."""
 _MILLIMETRES = 4
 _VERSION = "R2010"
 _TYPES = {"hidden": "DASHED", "centre": "CENTER"}
@@ -56,7 +57,7 @@ def dxf(drawing: Drawing, titles: Titles) -> str:
     ezdxf = library()
     doc = ezdxf.new(_VERSION, units=_MILLIMETRES)
     doc.appids.add(APP)
-    doc.header.custom_vars.append("Program", MARK)
+    doc.header.custom_vars.append("Program", DRAWN)
     factor = drawing.scale.factor
     items = (*plain_items(drawing), *_words(drawing, titles))
     _line_types(doc, drawing)

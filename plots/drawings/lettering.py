@@ -7,7 +7,7 @@ from functools import cache
 from pathlib import Path
 
 import matplotlib as mpl
-from matplotlib.ft2font import FT2Font, LoadFlags
+from matplotlib.ft2font import FT2Font
 
 from keyaction.plots.drawings.drawing import Text, Xy
 
@@ -30,7 +30,7 @@ def _font() -> FT2Font:
 @cache
 def _advance(letter: str) -> float:
     """Width of a letter over the height of capitals."""
-    glyph = _font().load_char(ord(letter), flags=LoadFlags.NO_HINTING)
+    glyph = _font().load_char(ord(letter))
     return float(glyph.linearHoriAdvance) / 65536 / 100 / CAPITALS
 
 

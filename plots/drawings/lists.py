@@ -28,11 +28,11 @@ def rollers_sheet(cuts: Sequence[RollerCut], naming: Naming, end_play: float, le
         Across, of the left edge of the board, m.
     """
     lengths = ("between arms", "shaft", "key arm, across", "pallet arm, across", "left bearing, across")
-    more = ("right bearing, across", "key arm from left edge", "pallet arm from left edge", "left bearing from left edge")
-    last = ("right bearing from left edge", "key arm", "pallet arm")
+    more = ("right bearing, across", "key arm from left edge", "pallet arm from left edge")
+    last = ("left bearing from left edge", "right bearing from left edge", "length of key arm", "length of pallet arm")
     columns = [
         Column("note", text=True),
-        Column("row", "", 0),
+        Column("row", text=True),
         *(_mm(name) for name in lengths),
         *(_mm(name) for name in more),
         *(_mm(name) for name in last),
@@ -45,11 +45,11 @@ def rollers_sheet(cuts: Sequence[RollerCut], naming: Naming, end_play: float, le
     for cut in cuts:
         places = (cut.key, cut.pallet, *cut.bearings)
         sizes = (cut.between, cut.shaft, *places, *(place - left_edge for place in places), *cut.arms)
-        row: list[Cell] = [note_name(cut.note, naming), float(cut.row), *(_MM * size for size in sizes)]
+        row: list[Cell] = [note_name(cut.note, naming), str(cut.row), *(_MM * size for size in sizes)]
         rows.append([*row, cut.key_end, math.degrees(cut.turned), cut.stock.material, cut.stock.section])
     note = (
-        f"Rows count from below. {ACROSS} Between arms: from middle to middle. Shaft: between the faces of the bearings "
-        f"less {_MM * end_play:g} mm end play in all (common practice), without the pins in its ends."
+        f"Rows count from below. {ACROSS} Between arms: from middle to middle. Shaft: between the faces of the "
+        f"bearings less {_MM * end_play:g} mm end play in all (common practice), without the pins in its ends."
     )
     return Sheet("rollers", "Rollers to cut", columns, rows, note)
 
@@ -93,12 +93,12 @@ def totals_sheet(rollers: Sequence[RollerCut], rods: Sequence[RodCut]) -> Sheet:
     for rod in rods:
         pieces.setdefault((rod.part, rod.stock.material, rod.stock.section), []).append((rod.cut, rod.stock))
     columns = [Column(name, text=True) for name in ("part", "material", "section")]
-    columns += [Column("pieces", "", 0), Column("cut in all", "m", 3), _mm("longest"), Column("mass", "g", 1)]
+    columns += [Column("pieces", text=True), Column("cut in all", "m", 3), _mm("longest"), Column("mass", "g", 1)]
     rows: list[Sequence[Cell]] = []
     for (part, material, section), found in pieces.items():
         lengths = [length for length, _ in found]
         mass = sum(length * made.mass for length, made in found)
-        row: list[Cell] = [part, material, section, float(len(found)), sum(lengths), _MM * max(lengths), 1000 * mass]
+        row: list[Cell] = [part, material, section, str(len(found)), sum(lengths), _MM * max(lengths), 1000 * mass]
         rows.append(row)
     note = "Without waste and saw kerfs; rollers without arms and pins."
     return Sheet("totals", "Material in all", columns, rows, note)

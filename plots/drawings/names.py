@@ -14,7 +14,7 @@ from keyaction.plots.style.labels import spread
 
 Beside = Literal["below", "above", "left", "right"]
 _APART, _LEADER, _STRAIGHT, _GAP = 1.4, 4.0, 1.0, 0.8
-"""Least room of a line over its height; mm on paper of a leader, of its straight beginning, and from it to the words."""
+"""Least room of a line over its height; mm on paper of a leader, of its straight beginning, and from it to words."""
 _MOST, _PASS = 3, 0.75
 """Most rows one behind the other, and from a leader that passes to the middle of a line, over its height."""
 _FAR = 6.0
@@ -91,7 +91,11 @@ class _Ruled:
 
     def line(self, start: float, place: float, depth: float, words: str, of: str) -> Iterator[Item]:
         """One leader with its words, `depth` mm on paper further away than the nearest row."""
-        bent = [(start, 0.0), (start, _STRAIGHT), (place, _LEADER)] if abs(place - start) * self.factor > 0.05 else [(start, 0.0)]
+        bent = (
+            [(start, 0.0), (start, _STRAIGHT), (place, _LEADER)]
+            if abs(place - start) * self.factor > 0.05
+            else [(start, 0.0)]
+        )
         yield Stroke("DIMENSIONS", tuple(self._point(*one) for one in (*bent, (place, _LEADER + depth))))
         angle = math.pi / 2 if self.upright else 0.0
         foot = self._point(place, _LEADER + depth + _GAP)

@@ -13,7 +13,7 @@ from matplotlib.backends.backend_pdf import FigureCanvasPdf, PdfPages
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties
 from matplotlib.path import Path
-from matplotlib.transforms import Bbox, IdentityTransform
+from matplotlib.transforms import Affine2D, Bbox, IdentityTransform
 
 from keyaction.plots.drawings.boxes import Box
 from keyaction.plots.drawings.drawing import Arc, Circle, Item, Stroke, Text, layer_of
@@ -21,10 +21,11 @@ from keyaction.plots.drawings.layers import DASHES, LAYERS, Layer, width_of
 from keyaction.plots.drawings.lettering import CAPITALS, FAMILY, foot_of
 from keyaction.plots.drawings.sheet import Page
 from keyaction.plots.drawings.tiles import tiles
+from keyaction.sim.files.taken import DRAWN
 
 POINT = 72 / 25.4
 """Points in a mm."""
-_RC: dict[str, Any] = {"pdf.fonttype": 3, "text.parse_math": False, "pdf.compression": 6, "path.simplify": False}
+_RC: Any = {"pdf.fonttype": 3, "text.parse_math": False, "pdf.compression": 6, "path.simplify": False}
 
 
 def pdf(page: Page, tile_paper: str = "A4") -> bytes:
@@ -34,7 +35,7 @@ def pdf(page: Page, tile_paper: str = "A4") -> bytes:
     """
     pages = tiles(page, tile_paper) if page.tiled else [page]
     out = io.BytesIO()
-    about = {"Title": page.title, "Creator": "keyaction", "CreationDate": None}
+    about = {"Title": page.title, "Creator": DRAWN, "CreationDate": None}
     with mpl.rc_context(_RC), PdfPages(out, metadata=about) as file:
         for one in pages:
             figure = Figure(figsize=(one.paper.width / 25.4, one.paper.height / 25.4))
@@ -87,8 +88,8 @@ def _path(item: Item) -> Path:
     if isinstance(item, Circle):
         return Path.circle((item.centre[0] * POINT, item.centre[1] * POINT), item.radius * POINT)
     if isinstance(item, Arc):
-        unit = Path.arc(math.degrees(item.start), math.degrees(item.end))
-        return Path(unit.vertices * item.radius * POINT + [one * POINT for one in item.centre], unit.codes)
+        to_page = Affine2D().scale(item.radius * POINT).translate(item.centre[0] * POINT, item.centre[1] * POINT)
+        return Path.arc(math.degrees(item.start), math.degrees(item.end)).transformed(to_page)
     raise TypeError("dimensions are taken apart first")
 
 

@@ -129,10 +129,10 @@ class _Pallets:
 
     def span(self, note: int) -> tuple[float, float, float, float]:
         """Of a pallet: hinge, near and far end of its opening, and its end, mm back."""
-        eye = number(self.case, self.part, note, "eye")
-        to_opening = number(self.case, self.part, note, "hinge_to_opening")
-        opening = number(self.case, self.part, note, "opening_length")
-        margin = number(self.case, self.part, note, "sealing_margin")
+        eye = number(self.part, note, "eye")
+        to_opening = number(self.part, note, "hinge_to_opening")
+        opening = number(self.part, note, "opening_length")
+        margin = number(self.part, note, "sealing_margin")
         back = self.layout.chest.back
         if any(math.isnan(one) for one in (eye, to_opening, opening)):
             eye, to_opening, opening = _LONG, 0.0, _LONG
@@ -152,8 +152,8 @@ class _Pallets:
                 yield oblong("GROOVES", middle - half, lengths[0], middle + half, lengths[1], of="other groove")
                 continue
             hinge, near, far, end = self.span(note)
-            wide = number(self.case, self.part, note, "opening_width") / 2
-            margin = number(self.case, self.part, note, "sealing_margin")
+            wide = number(self.part, note, "opening_width") / 2
+            margin = number(self.part, note, "sealing_margin")
             beside_ = half if math.isnan(wide + margin) else _MM * (wide + margin)
             name = note_name(note, self.case.naming)
             low, high = sorted((hinge, end))
@@ -169,9 +169,7 @@ class _Pallets:
 
     def names(self, factor: float) -> Row:
         """Names beyond the pallets, at the side that is away from the keys."""
-        named = [
-            (_MM * place.pallet, note_name(note, self.case.naming)) for note, place in self.layout.places.items()
-        ]
+        named = [(_MM * place.pallet, note_name(note, self.case.naming)) for note, place in self.layout.places.items()]
         return beside(named, self.level, "above" if self.behind else "below", factor)
 
     @property
@@ -223,5 +221,3 @@ def _remarks(case: Case, layout: Layout) -> Iterator[str]:
             f"{_MM * abs(furthest.sideways):.1f} mm to the {furthest.side}. Outlines of the keys are drawn by custom; "
             "lines of rods and pallets are computed."
         )
-
-

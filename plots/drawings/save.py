@@ -173,7 +173,9 @@ def _chosen(case: Case, layout: Layout, notes: Sequence[int] | None) -> Iterator
 def _motifs(order: _Order, notes: Sequence[int]) -> Iterator[Motif]:
     """What is drawn, with what it takes up."""
     layout, board = order.layout, order.layout.board
-    whole = [point for place in layout.places.values() for point in ((place.key, 0.0), (place.pallet, layout.chest.back))]
+    whole = [
+        point for place in layout.places.values() for point in ((place.key, 0.0), (place.pallet, layout.chest.back))
+    ]
     yield Motif(partial(_plans, order), _size(whole))
     if board is not None and order.rollers:
         left, right = edges(board)
@@ -197,7 +199,7 @@ def _plans(order: _Order, scale: Scale) -> list[Drawing]:
 def _boards(order: _Order, scale: Scale) -> list[Drawing]:
     board = order.layout.board
     part, note = roller_part(order.case), order.rollers[0].note
-    arm = [number(order.case, part, note, field) for field in ("arm_thickness", "arm_width")]
+    arm = [number(part, note, field) for field in ("arm_thickness", "arm_width")]
     sizes = (arm[0] if arm[0] > 0 else ARM[0], arm[1] if arm[1] > 0 else ARM[1])
     return [] if board is None else [board_drawing(board, order.rollers, scale, order.case.naming, sizes)]
 

@@ -123,15 +123,15 @@ def _bodies(case: Case, path: Path, note: int) -> Iterator[Item]:
     for turn in path.turns:
         part = next((one for one in case.parts if one.name == turn.part), None)
         if turn.kind.startswith("key"):
-            yield from _key_body(turn, _MM * number(case, part, note, "height"))
+            yield from _key_body(turn, _MM * number(part, note, "height"))
         elif turn.kind == "roller":
-            width = _MM * number(case, part, note, "width")
+            width = _MM * number(part, note, "width")
             (x, y), half = flat(turn.near), width / 2
             if not math.isnan(half):
                 corners = ((x - half, y - half), (x + half, y - half), (x + half, y + half), (x - half, y + half))
                 yield Stroke("ROLLERS", corners, closed=True)
         elif turn.kind == "pallet" and turn.in_end:
-            yield from _pallet_body(turn, _MM * number(case, part, note, "thickness"))
+            yield from _pallet_body(turn, _MM * number(part, note, "thickness"))
 
 
 def _key_body(turn: Turn, height: float) -> Iterator[Item]:
@@ -200,7 +200,9 @@ def _angle_figures(turn: Turn, angle: float, factor: float) -> list[list[Item]]:
     """An arc between the arms, and its angle beside it."""
     (x, y) = flat(turn.near)
     ends = [math.atan2(end[1] - axis[1], end[0] - axis[0]) for _, axis, end in _arms(turn)]
-    start, stop = ends if math.isclose(math.remainder(ends[1] - ends[0] - angle, 2 * math.pi), 0.0, abs_tol=1e-6) else ends[::-1]
+    start, stop = (
+        ends if math.isclose(math.remainder(ends[1] - ends[0] - angle, 2 * math.pi), 0.0, abs_tol=1e-6) else ends[::-1]
+    )
     radius, middle = _ARC / factor, start + angle / 2
     arc = Arc("DIMENSIONS", (x, y), radius, start, stop, of=f"angle {turn.part}")
     words = f"{math.degrees(angle):.1f}°"
@@ -271,8 +273,8 @@ def _remarks(layout: Layout, path: Path, note: int, name: str) -> Iterator[str]:
     )
     if place.side != "straight":
         yield (
-            f"{name} is carried {_MM * abs(place.sideways):.1f} mm to the {place.side}: its key's line stands "
-            f"{_MM * place.key:.1f} mm across from the middle of the instrument, its pallet's {_MM * place.pallet:.1f} mm."
+            f"{name} is carried {_MM * abs(place.sideways):.1f} mm to the {place.side}: across from the middle of the "
+            f"instrument its key's line stands {_MM * place.key:.1f} mm, its pallet's {_MM * place.pallet:.1f} mm."
         )
     if any(math.dist(leg.start, leg.end) - math.dist(flat(leg.start), flat(leg.end)) / _MM > 1e-5 for leg in path.legs):
         yield "Rods that go slantwise are longer than they are seen here: cut by the table."

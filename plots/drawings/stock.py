@@ -8,7 +8,12 @@ from dataclasses import dataclass
 from keyaction.cases.action.case import Case, PartSpec
 from keyaction.models.formulas.sections import SHAPES
 
-_SIZES = {"round": ("diameter",), "tube": ("diameter", "wall"), "square": ("width",), "rectangle": ("width", "thickness")}
+_SIZES = {
+    "round": ("diameter",),
+    "tube": ("diameter", "wall"),
+    "square": ("width",),
+    "rectangle": ("width", "thickness"),
+}
 
 
 @dataclass(frozen=True)
@@ -33,7 +38,7 @@ class Stock:
     mass: float
 
 
-def number(case: Case, part: PartSpec | None, note: int, field: str) -> float:
+def number(part: PartSpec | None, note: int, field: str) -> float:
     """A number that the case gives a part at a note, SI; NaN where it gives none."""
     course = part.fields.get(field) if part else None
     if not course or note not in course:
@@ -42,7 +47,7 @@ def number(case: Case, part: PartSpec | None, note: int, field: str) -> float:
     return float(value) if isinstance(value, int | float) else math.nan
 
 
-def words(case: Case, part: PartSpec, note: int, field: str) -> str:
+def words(part: PartSpec, note: int, field: str) -> str:
     """A word that the case gives a part at a note; empty where it gives none."""
     course = part.fields.get(field)
     return str(course[note].value) if course and note in course else ""
@@ -50,8 +55,8 @@ def words(case: Case, part: PartSpec, note: int, field: str) -> str:
 
 def stock(case: Case, part: PartSpec, note: int) -> Stock:
     """What a part is cut from."""
-    material, shape = words(case, part, note, "material"), words(case, part, note, "section")
-    sizes = [number(case, part, note, name) for name in _SIZES.get(shape, ())]
+    material, shape = words(part, note, "material"), words(part, note, "section")
+    sizes = [number(part, note, name) for name in _SIZES.get(shape, ())]
     told = " x ".join(f"{1000 * size:g}" for size in sizes)
     section = f"{shape} {told} mm" if sizes else shape
     return Stock(material, section, sizes[0] if sizes else math.nan, _mass(case, material, shape, sizes))

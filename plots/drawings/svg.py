@@ -10,9 +10,8 @@ from keyaction.plots.drawings.drawing import Arc, Circle, Item, Stroke, Text, Xy
 from keyaction.plots.drawings.layers import DASHES, LAYERS, Layer, width_of
 from keyaction.plots.drawings.lettering import CAPITALS, FAMILY, foot_of, width
 from keyaction.plots.drawings.sheet import Page
+from keyaction.sim.files.taken import DRAWN
 
-MARK = "keyaction drawing to scale"
-"""What such a file says of itself."""
 _FONTS = f"'{FAMILY}', Verdana, sans-serif"
 
 
@@ -25,7 +24,7 @@ def svg(page: Page) -> str:
     box = f'viewBox="0 0 {_n(page.paper.width)} {_n(page.paper.height)}"'
     lines = [
         '<?xml version="1.0" encoding="UTF-8"?>',
-        f"<!-- {MARK} -->",
+        f"<!-- {DRAWN} -->",
         f'<svg xmlns="http://www.w3.org/2000/svg" {size} {box} font-family={quoteattr(_FONTS)}>',
         f"<title>{escape(page.title)}</title>",
         f"<desc>One unit is 1 mm on paper; drawn at {page.scale}.</desc>",
@@ -87,11 +86,8 @@ def _text(text: Text, layer: Layer, height: float, of: str) -> str:
     x, y = foot_of(text, 1.0)
     turn = f' transform="rotate({_n(-math.degrees(text.angle))} {_n(x)} {_n(height - y)})"' if text.angle else ""
     size, long = _n(text.height / CAPITALS), _n(width(text.words, text.height))
-    held = f'textLength="{long}" lengthAdjust="spacingAndGlyphs"'
-    return (
-        f'<text x="{_n(x)}" y="{_n(height - y)}" font-size="{size}" {held} fill="{layer.colour}" stroke="none"{turn}{of}>'
-        f"{escape(text.words)}</text>"
-    )
+    held = f'textLength="{long}" lengthAdjust="spacingAndGlyphs" fill="{layer.colour}" stroke="none"'
+    return f'<text x="{_n(x)}" y="{_n(height - y)}" font-size="{size}" {held}{turn}{of}>{escape(text.words)}</text>'
 
 
 def _n(number: float) -> str:

@@ -151,4 +151,4 @@ def _tile_on_map(box: Box, name: str, factor: float, shift: tuple[float, float])
     left, foot = box.left * factor + shift[0], box.foot * factor + shift[1]
     right, top = box.right * factor + shift[0], box.top * factor + shift[1]
     yield oblong("WARNINGS", left, foot, right, top)
-    yield Text(((left + right) / 2, (foot + top) / 2), name, PLAIN, across="middle", along="middle", layer="WARNINGS")
+    yield Text((left + 3.0, top - 3.0), name, PLAIN, along="top", layer="WARNINGS")
