@@ -14,9 +14,12 @@ from functools import cached_property
 from pathlib import Path
 
 from keyaction.cases.action.strokes import Strokes
+from keyaction.cases.layout.drawn import Drawn
+from keyaction.cases.layout.within import Within
 from keyaction.cases.text.assumed import Assumption
 from keyaction.cases.text.near import hint
 from keyaction.models.fields.values import Given, Scalar
+from keyaction.models.instrument.layout import Layout
 from keyaction.models.materials.library import Library
 from keyaction.models.notes import Naming, note_name
 from keyaction.models.parts.base import Part
@@ -97,6 +100,12 @@ class Case:
         One line for every field with values outside what the trade uses.
     spreads : mapping of str to Spread
         How uncertain figures are, where the case says so itself: by ``PART.FIELD`` or ``materials.NAME.PROPERTY``.
+    layout : Layout, optional
+        Where keys, pallets and what lies between stand; None of a case that says nothing of it.
+    drawn : Drawn, optional
+        What the layout is made from.
+    within : Within, optional
+        The instrument that it was read in.
 
     Examples
     --------
@@ -121,6 +130,9 @@ class Case:
     settings: tuple[tuple[str, Scalar], ...]
     warnings: tuple[str, ...]
     spreads: Mapping[str, Spread] = field(default_factory=dict)
+    layout: Layout | None = None
+    drawn: Drawn | None = None
+    within: Within | None = None
 
     def __repr__(self) -> str:
         ends = " to ".join(note_name(end, self.naming) for end in (self.compass[0], self.compass[-1]))
@@ -134,8 +146,13 @@ class Case:
         return assumptions_of(self)
 
     @property
+    def division(self) -> str:
+        """The division of the instrument whose action it is; empty of a case alone."""
+        return self.within.division if self.within else ""
+
+    @property
     def fingerprint(self) -> str:
-        """SHA-256 (hexadecimal) of what the case says, its CSV files and the values set from outside.
+        """SHA-256 (hexadecimal) of what the case says, its CSV files, its instrument and the values set from outside.
 
         Remarks, blank space, and the order of fields say nothing.
         """
@@ -144,6 +161,8 @@ class Case:
         pieces += [piece for name in sorted(self.files) for piece in (name, _cells(self.files[name]))]
         pieces += [f"{path} = {value!r}" for path, value in self.settings]
         pieces += [_source(spec.part) for spec in self.parts if not spec.part.__module__.startswith(OWN)]
+        if self.within is not None:
+            pieces += [self.within.division, _said(self.within.text)]
         for piece in pieces:
             coded = piece.encode()
             digest.update(f"{len(coded)}:".encode())

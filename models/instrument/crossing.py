@@ -32,7 +32,7 @@ def between(one: Stand, other: Stand) -> Iterator[Crossing]:
 
 def _meets(rod: Rod, other: Stand) -> bool:
     clearance = other.sizes.clearance
-    return any(rod.off(left, right) < clearance - SLACK for left, right in other.in_the_way())
+    return any(rod.off(left, right) < clearance - SLACK for left, right in other.in_the_way)
 
 
 def nearest(one: Stand, other: Stand) -> list[tuple[str, float]]:

@@ -21,13 +21,13 @@ def fast(stands: Mapping[int, Stand], pairs: Iterable[Crossing], names: Callable
 
 
 def rings(notes: Sequence[int], pairs: Iterable[Crossing]) -> Iterator[tuple[int, ...]]:
-    """Rings of notes, the shortest first, each without the notes of those before."""
+    """Rings of notes, each to lie below the next, the shortest first; none has a note of those before."""
     number = {note: i for i, note in enumerate(notes)}
-    above = [0] * len(notes)
+    below = [0] * len(notes)
     for low, high in pairs:
-        above[number[low]] |= 1 << number[high]
+        below[number[high]] |= 1 << number[low]
     left = group_of(range(len(notes)))
-    while ring := shortest_ring(above, left):
+    while ring := shortest_ring(below, left):
         yield tuple(notes[i] for i in ring)
         left &= ~group_of(ring)
 
@@ -91,9 +91,8 @@ def _shifts(note: int, stands: Mapping[int, Stand]) -> Iterator[tuple[float, int
     stand = stands[note]
     sizes, pallet = stand.sizes, stand.place.pallet
     columns = {place for other in stands.values() if other.note != note for place in _columns(other)}
-    reaches = {0.0}
-    if sizes.bearings_in_the_way:
-        reaches |= {way * (sizes.inset + play) for way in (-1, 1) for play in (0.0, sizes.bearing / 2)}
+    reaches = {pallet - place for ends in stand.in_the_way[1:] for place in ends}
+    reaches |= {-reach for reach in reaches}
     goals = {c + way * sizes.clearance + reach for c in columns for way in (-1, 1) for reach in reaches}
     goals |= {stand.place.key + way * sizes.shortest for way in (-1, 1)}
     for goal in goals:
@@ -105,7 +104,7 @@ def _shifts(note: int, stands: Mapping[int, Stand]) -> Iterator[tuple[float, int
 def _columns(stand: Stand) -> Iterator[float]:
     for rod in stand.rods:
         yield from (rod.left, rod.right)
-    for ends in stand.in_the_way():
+    for ends in stand.in_the_way:
         yield from ends
 
 

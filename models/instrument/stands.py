@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 from keyaction.models.instrument.board import BoardSizes
@@ -64,22 +65,23 @@ class Stand:
         left, right = self.bearings
         return left - self.sizes.bearing / 2, right + self.sizes.bearing / 2
 
-    @property
+    @cached_property
     def rods(self) -> tuple[Rod, Rod]:
         """To its key and to its pallet; of an arm out of its line the rod takes all that lies between."""
         key, pallet = sorted((self.key, self.place.key)), sorted((self.pallet, self.place.pallet))
         return Rod("key", self.sizes.keys, *key), Rod("pallet", self.sizes.pallets, *pallet)
 
-    def in_the_way(self) -> Iterator[tuple[float, float]]:
+    @cached_property
+    def in_the_way(self) -> tuple[tuple[float, float], ...]:
         """What stands in the plane of the rods: arms, and bearings where they stand as high; left and right, m."""
-        yield self.key, self.key
-        yield self.pallet, self.pallet
-        if self.sizes.bearings_in_the_way:
-            # A bearing that two share may stand up to half its thickness further out.
-            play = self.sizes.bearing / 2 if self.sizes.apart < 0 else 0.0
-            left, right = self.bearings
-            yield left - play, left
-            yield right, right + play
+        arms = (self.key, self.key), (self.pallet, self.pallet)
+        if not self.sizes.bearings_in_the_way:
+            return arms
+        # Thicker than the clearance it reaches further than an arm; one that two share may stand further out by half.
+        thick = max((self.sizes.bearing - self.sizes.clearance) / 2, 0.0)
+        out = thick + (self.sizes.bearing / 2 if self.sizes.apart < 0 else 0.0)
+        left, right = self.bearings
+        return *arms, (left - out, left + thick), (right - thick, right + out)
 
 
 def stand_all(
