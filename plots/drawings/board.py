@@ -20,6 +20,8 @@ ARM = (0.008, 0.015)
 """Thickness and width of an arm where the case does not say, m (common practice); for the drawing only."""
 _BEYOND, _ROW_ROOM = 6.0, 4.0
 """mm on paper: rods beyond the board, and of a row that bears a number."""
+_NEAR = 1.5
+"""Room that there is, over that needed, up to which it is drawn."""
 _MM = 1000.0
 
 
@@ -168,28 +170,28 @@ def _dimensions(board: Board, reach: float, factor: float) -> Iterator[Item]:
     yield Dimension((right, 0.0), (right, high), -16.0, of="height that the rows need")
     if board.rows > 1:
         yield Dimension((right, row / 2), (right, 1.5 * row), -8.0, of="from row to row")
-    if board.sizes.height is not None:
+    if board.sizes.height is not None and board.sizes.height <= _NEAR * board.height:
         yield Dimension((right, 0.0), (right, _MM * board.sizes.height), -24.0, of="height that there is")
     if left < 0.0 < right:
         end = -(reach + 4.5) / factor
-        yield Stroke("AXES", ((0.0, high), (0.0, end)), of="middle of the instrument")
+        yield Stroke("AXES", ((0.0, high), (0.0, 0.0)), of="middle of the instrument")
+        yield Stroke("AXES", ((0.0, end + 3.5 / factor), (0.0, end)))
         yield Text((1.0 / factor, end), "middle of the instrument", SMALL, along="foot")
 
 
 def _remarks(board: Board, cuts: Sequence[RollerCut]) -> Iterator[str]:
-    left = _MM * edges(board)[0]
+    left, row = _MM * edges(board)[0], _MM * board.sizes.row
+    rollers = "1 roller" if len(cuts) == 1 else f"{len(cuts)} rollers"
+    rows = f"{board.rows} rows {row:g} mm apart" if board.rows > 1 else "1 row"
     yield (
-        f"{len(cuts)} {'roller' if len(cuts) == 1 else 'rollers'} on {board.rows} "
-        f"{'row' if board.rows == 1 else 'rows'} {_MM * board.sizes.row:g} mm apart"
-        f"{', the fewest that there can be' if board.best else ''}. Left edge of the board {left:.1f} mm from the "
-        "middle of the instrument. Grey: bearings; dark boxes: arms, seen on their ends."
+        f"{rollers} on {rows}{', the fewest that there can be' if board.best else ''}. Left edge of the board "
+        f"{left:.1f} mm from the middle of the instrument. Grey: bearings; dark boxes: arms, seen on their ends."
     )
-    given = board.sizes.height
+    given, needed = board.sizes.height, f"{_MM * board.height:.0f} mm"
     if given is not None and given < board.height - 1e-9:
-        yield (
-            f"Too low: the rows need {_MM * board.height:.0f} mm, and {_MM * given:.0f} mm are given (line across the "
-            "board)."
-        )
+        yield f"Too low: the rows need {needed}, and {_MM * given:.0f} mm are given (line across the board)."
+    elif given is not None:
+        yield f"The rows need {needed} of the {_MM * given:.0f} mm that there are."
     thick = max((cut.stock.width for cut in cuts if not math.isnan(cut.stock.width)), default=0.0)
     if thick > board.sizes.row:
         yield f"Shafts of {_MM * thick:g} mm do not pass each other on rows {_MM * board.sizes.row:g} mm apart."

@@ -36,7 +36,7 @@ class Crowd:
         """
         best, least = candidates[0], -1
         for group in candidates:
-            met = self._met(group)
+            met = self._met(group, least)
             if least < 0 or met < least:
                 best, least = group, met
             if met == 0:
@@ -44,8 +44,10 @@ class Crowd:
         self.crowded = self.crowded or least > 0
         self.add(*best)
 
-    def _met(self, group: Sequence[Item]) -> int:
-        """How often the lettering of a group meets what is there, or its lines meet lettering that is there."""
+    def _met(self, group: Sequence[Item], enough: int) -> int:
+        """How often the lettering of a group meets what is there, or its lines meet lettering that is there; counted no
+        further than `enough`, if that is above zero.
+        """
         count = 0
         for item in pieces(group, self.factor):
             words = isinstance(item, Text)
@@ -54,6 +56,8 @@ class Crowd:
                 for there, taken in self._taken:
                     if (words or len(taken) > 2) and there.meets(box) and overlap(one, taken):
                         count += 1
+                        if count == enough:
+                            return count
         return count
 
 

@@ -48,7 +48,9 @@ def fan_drawing(layout: Layout, scale: Scale, naming: Naming = "scientific") -> 
         beside([(x, note_name(note, naming)) for note, (x, _) in high.items()], top, "above", factor),
     ]
     items += [item for row in rows for item in row.items]
-    items += _dimensions(list(low.values()), list(high.values()), rows[0].reach * factor, rows[1].reach * factor)
+    items += _dimensions(
+        list(low.values()), list(high.values()), rows[0].reach * factor, rows[1].reach * factor, factor
+    )
     what = f"Fan: {layout.splayed}, from {'the player' if upright else 'above, player below'}"
     remarks = (*_remarks(layout, naming, rising), *layout.remarks)
     return Drawing("fan", what, scale, tuple(items), remarks, any(row.crowded for row in rows))
@@ -69,12 +71,13 @@ def _seen(point: Point, axis: int) -> Xy:
     return _MM * point[0], _MM * point[axis]
 
 
-def _dimensions(low: list[Xy], high: list[Xy], below: float, above: float) -> Iterator[Item]:
-    """Spans at both ends, and the height between."""
-    for ends, away in ((low, -(below + 5.0)), (high, above + 5.0)):
+def _dimensions(low: list[Xy], high: list[Xy], below: float, above: float, factor: float) -> Iterator[Item]:
+    """Spans beyond the names at both ends, and the height between."""
+    for ends, away in ((low, -(below + 1.0)), (high, above + 1.0)):
         left, right = min(ends), max(ends)
         if right[0] > left[0]:
-            yield Dimension(left, right, away, "across", of="span of the ends")
+            level = left[1] + away / factor
+            yield Dimension((left[0], level), (right[0], level), 4.0 if away > 0 else -4.0, of="span of the ends")
     left_low, left_high = min(low), min(high)
     if math.dist(left_low, left_high) > 0:
         yield Dimension(left_low, left_high, 10.0, "up", of="from end to end")

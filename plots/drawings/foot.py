@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from keyaction.plots.drawings.drawing import Item, Stroke, Text
-from keyaction.plots.drawings.lettering import LARGE, PLAIN, SMALL, shortened, wrapped
+from keyaction.plots.drawings.lettering import LARGE, PLAIN, SMALL, fits, shortened, wrapped
 from keyaction.plots.drawings.paper import Scale
 from keyaction.plots.drawings.placing import oblong
 
@@ -58,7 +58,8 @@ def foot(width: float, what: str, scale: Scale, paper: str, titles: Titles, rema
     told = len(lines) * _LINE + (2.0 if lines else 0.0)
     raised = 0.0 if beside else BLOCK[1]
     height = max(BLOCK[1], told + _BAR_ROOM) if beside else BLOCK[1] + told + _BAR_ROOM
-    items: list[Item] = [*_block(width - BLOCK[0], what, scale, paper, titles), *_bar(_GAP, raised, scale)]
+    block = BLOCK[0] if beside else width
+    items: list[Item] = [*_block(width - block, block, what, scale, paper, titles), *_bar(_GAP, raised, scale)]
     for i, line in enumerate(lines):
         items.append(Text((_GAP, raised + _BAR_ROOM + told - 2.0 - (i + 0.7) * _LINE), line))
     if not beside:
@@ -67,15 +68,16 @@ def foot(width: float, what: str, scale: Scale, paper: str, titles: Titles, rema
     return Foot(height, tuple(items))
 
 
-def _block(left: float, what: str, scale: Scale, paper: str, titles: Titles) -> Iterator[Item]:
+def _block(left: float, wide: float, what: str, scale: Scale, paper: str, titles: Titles) -> Iterator[Item]:
     """The title block with its left lower corner at `left`."""
-    wide, high = BLOCK
+    high = BLOCK[1]
     yield oblong("FRAME", left, 0.0, left + wide, high)
     for level in (13.0, 20.0, 28.0):
         yield Stroke("FRAME", ((left, level), (left + wide, level)))
     edge, room = left + 3.0, wide - 6.0
     title = f"{titles.title} - {titles.division}" if titles.division else titles.title
-    yield Text((edge, 30.5), shortened(title, LARGE, room), LARGE)
+    size = LARGE if fits(title, LARGE, room) else PLAIN
+    yield Text((edge, 30.5), shortened(title, size, room), size)
     yield Text((edge, 22.2), shortened(what, PLAIN, room), PLAIN)
     for at, words, size in ((0.0, f"Scale {scale}", PLAIN), (37.0, paper, PLAIN), (69.0, "Sizes in mm", SMALL)):
         yield Text((edge + at, 14.8), words, size)

@@ -39,9 +39,14 @@ def width(words: str, height: float) -> float:
     return height * sum(_advance(letter) for letter in words)
 
 
+def fits(words: str, height: float, room: float) -> bool:
+    """Whether a line of lettering is no wider than the room (mm)."""
+    return width(words, height) <= room
+
+
 def shortened(words: str, height: float, room: float) -> str:
     """The words, cut off with dots where they are wider than the room (mm)."""
-    if width(words, height) <= room:
+    if fits(words, height, room):
         return words
     kept = words
     while kept and width(f"{kept.rstrip()} ...", height) > room:

@@ -113,9 +113,18 @@ def _board(layout: Layout, factor: float) -> Iterator[Item]:
 
 
 def _key_names(case: Case, layout: Layout, factor: float) -> Row:
+    """Names before the keys; behind them where the chest stands before the keys."""
     middles = fronts(layout.keyboard)
     named = [(_MM * middles[note], note_name(note, case.naming)) for note in layout.keyboard.notes]
-    return beside(named, _MM * layout.keyboard.back, "below", factor)
+    if layout.chest.back >= layout.keyboard.back:
+        return beside(named, _MM * layout.keyboard.back, "below", factor)
+    ends = [rod_back(layout, note) for note in layout.places] + [cover(layout.keyboard)]
+    return beside(
+        [(_MM * one.key, note_name(one.note, case.naming)) for one in layout.places.values()],
+        _MM * max(ends),
+        "above",
+        factor,
+    )
 
 
 class _Pallets:
@@ -195,7 +204,7 @@ def _dimensions(layout: Layout, pallets: _Pallets, reaches: list[float]) -> Iter
     board, chest = layout.keyboard, layout.chest
     left, right = (_MM * edge for edge in key_edges(board))
     front = _MM * board.back
-    yield Dimension((left, front), (right, front), -(reaches[0] + 7.0), of="naturals")
+    yield Dimension((left, front), (right, front), -(reaches[0] + 7.0 if pallets.behind else 7.0), of="naturals")
     edge_left, edge_right = _chest_edges(chest)
     y, away = pallets.level, (reaches[1] + 4.0) * (1.0 if pallets.behind else -1.0)
     yield Dimension((edge_left, y), (edge_right, y), away, of="grooves")

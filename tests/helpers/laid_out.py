@@ -62,7 +62,16 @@ def layout(case: Case, made: Made) -> Layout:
     board = None
     if not made.splayed:
         sizes = BoardSizes(
-            0.025, 0.006, 0.015, 0.010, made.apart, 0.016, made.height, made.keys, made.pallets, made.stands  # type: ignore[arg-type]
+            0.025,
+            0.006,
+            0.015,
+            0.010,
+            made.apart,
+            0.016,
+            made.height,
+            made.keys,
+            made.pallets,
+            made.stands,  # type: ignore[arg-type]
         )
         board = lay_board(found, sizes, note_name)
     paths = {}

@@ -3,9 +3,9 @@
 from itertools import combinations
 
 import pytest
-from laid_out import Made, demo, laid_out
 from hypothesis import given
 from hypothesis import strategies as st
+from laid_out import Made, demo, laid_out
 
 from keyaction.plots.drawings.board import board_drawing
 from keyaction.plots.drawings.boxes import about, overlap
@@ -28,9 +28,7 @@ def meeting(drawing: Drawing, of: tuple[str, ...] = ()) -> list[tuple[str, str]]
     texts = [item for item in plain_items(drawing) if isinstance(item, Text) and (not of or item.of in of)]
     boxes = [(text.words, box, about(box)) for text in texts for box in [corners(text, factor, below=0.0)]]
     return [
-        (a, b)
-        for (a, one, near), (b, other, far) in combinations(boxes, 2)
-        if near.meets(far) and overlap(one, other)
+        (a, b) for (a, one, near), (b, other, far) in combinations(boxes, 2) if near.meets(far) and overlap(one, other)
     ]
 
 

@@ -1,5 +1,7 @@
 """Paper and scales against the standards."""
 
+import itertools
+
 import pytest
 
 from keyaction.plots.drawings.layers import GROUPS, LAYERS, width_of
@@ -13,7 +15,7 @@ def test_sizes_of_iso_216():
     # ISO 216, second-hand: A0 is a square metre whose sides are as 1 to the root of 2, each next size the half of it.
     assert PAPERS["A0"] == (841, 1189)
     names = ["A0", "A1", "A2", "A3", "A4"]
-    for larger, smaller in zip(names, names[1:], strict=False):
+    for larger, smaller in itertools.pairwise(names):
         assert PAPERS[smaller] == (PAPERS[larger][1] // 2, PAPERS[larger][0])
     assert PAPERS["A0"][0] * PAPERS["A0"][1] == pytest.approx(1e6, rel=1e-3)
 
