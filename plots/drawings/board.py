@@ -146,7 +146,8 @@ def _on_rollers(board: Board, cuts: Sequence[RollerCut], factor: float, naming: 
     size = SMALL / factor
     for cut in cuts:
         name, y = note_name(cut.note, naming), level_of(board, cut.note)
-        left, right = (_MM * place for place in cut.bearings)
+        half = _MM * (cut.bearings[1] - cut.bearings[0] - cut.room) / 2
+        left, right = _MM * cut.bearings[0] + half, _MM * cut.bearings[1] - half
         own = [(_at(cut, which) - _MM * arm / 2, _at(cut, which) + _MM * arm / 2) for which, _ in _sides(board)]
         stops = sorted([*own, *((x, x) for x, low, high in rods if low - size < y < high + size and left < x < right)])
         begin, end = max(_gaps(left, right, stops), key=lambda gap: gap[1] - gap[0])

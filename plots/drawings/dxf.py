@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import io
 import math
+from collections.abc import Iterator
+from contextlib import contextmanager
 from importlib import import_module
 from typing import Any
 
@@ -55,6 +57,13 @@ def dxf(drawing: Drawing, titles: Titles) -> str:
         If ezdxf is not installed.
     """
     ezdxf = library()
+    out = io.StringIO()
+    with _without_the_hour(ezdxf):
+        _document(ezdxf, drawing, titles).write(out)
+    return out.getvalue()
+
+
+def _document(ezdxf: Any, drawing: Drawing, titles: Titles) -> Any:
     doc = ezdxf.new(_VERSION, units=_MILLIMETRES)
     doc.appids.add(APP)
     doc.header.custom_vars.append("Program", DRAWN)
@@ -71,7 +80,7 @@ def dxf(drawing: Drawing, titles: Titles) -> str:
         _add(space, item, factor)
     box = extent(items, factor)
     space.reset_extents((box.left, box.foot, 0), (box.right, box.top, 0))
-    return _written(ezdxf, doc)
+    return doc
 
 
 def _line_types(doc: Any, drawing: Drawing) -> None:
@@ -123,13 +132,12 @@ def _add(space: Any, item: Item, factor: float) -> None:
         made.set_xdata(APP, [(1000, item.of)])
 
 
-def _written(ezdxf: Any, doc: Any) -> str:
-    """The file's text without the hour and the numbers drawn by lot that it would hold."""
-    out = io.StringIO()
+@contextmanager
+def _without_the_hour(ezdxf: Any) -> Iterator[None]:
+    """Let the library write neither the hour nor numbers drawn by lot, which make every file another."""
     before = ezdxf.options.write_fixed_meta_data_for_testing
     ezdxf.options.write_fixed_meta_data_for_testing = True
     try:
-        doc.write(out)
+        yield
     finally:
         ezdxf.options.write_fixed_meta_data_for_testing = before
-    return out.getvalue()
