@@ -12,18 +12,21 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from keyaction.cases.action.strokes import Strokes
-from keyaction.cases.layout.drawn import Drawn
-from keyaction.cases.layout.within import Within
 from keyaction.cases.text.assumed import Assumption
 from keyaction.cases.text.near import hint
 from keyaction.models.fields.values import Given, Scalar
-from keyaction.models.instrument.layout import Layout
 from keyaction.models.materials.library import Library
 from keyaction.models.notes import Naming, note_name
 from keyaction.models.parts.base import Part
 from keyaction.models.spreads.table import Spread
+
+if TYPE_CHECKING:
+    from keyaction.cases.layout.drawn import Drawn
+    from keyaction.cases.layout.within import Within
+    from keyaction.models.instrument.layout import Layout
 
 OWN = "keyaction.models."
 """Where the program's own parts live; a run's fingerprint has the program's sources, and those of other parts."""
@@ -160,9 +163,8 @@ class Case:
         pieces = [_said(self.text)]
         pieces += [piece for name in sorted(self.files) for piece in (name, _cells(self.files[name]))]
         pieces += [f"{path} = {value!r}" for path, value in self.settings]
+        pieces += [self.division, _said(self.within.text)] if self.within else []
         pieces += [_source(spec.part) for spec in self.parts if not spec.part.__module__.startswith(OWN)]
-        if self.within is not None:
-            pieces += [self.within.division, _said(self.within.text)]
         for piece in pieces:
             coded = piece.encode()
             digest.update(f"{len(coded)}:".encode())

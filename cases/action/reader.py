@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from keyaction.cases.action.case import Case, PartSpec
 from keyaction.cases.action.header import Header, check_top, opened, read_compass, read_header, table_of
@@ -20,13 +20,15 @@ from keyaction.cases.action.train import Draft, read_train, train_table
 from keyaction.cases.fields.compass import Compass
 from keyaction.cases.fields.context import Context, Course
 from keyaction.cases.fields.csvfile import Shelf
-from keyaction.cases.layout.within import Within
 from keyaction.cases.text.defects import CaseProblem, Place
 from keyaction.cases.text.find import find_case
 from keyaction.models.fields.values import Scalar
 from keyaction.models.materials.library import default_library
 from keyaction.models.parts import PARTS
 from keyaction.models.parts.base import Part
+
+if TYPE_CHECKING:
+    from keyaction.cases.layout.within import Within
 
 
 def read_case(

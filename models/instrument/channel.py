@@ -1,8 +1,8 @@
 """A channel: nets on tracks one above the other, each along one track, as few tracks as can be.
 
 Of two rows of pins that a channel joins, a net of several pins takes a piece of one track between its outermost. Nets
-of one track lie clear of each other; where a pin below of one net stands over a pin above of another, the first must lie
-below the second, or their leads would meet. No net changes its track on the way: there are no doglegs.
+of one track lie clear of each other; where a lower pin of one net stands in the column of an upper pin of another, the
+first must lie below the second, or their leads would meet. No net changes its track on the way: there are no doglegs.
 
 A. Hashimoto and J. Stevens, "Wire routing by optimizing channel assignment within large apertures", 1971 (left edge);
 D. N. Deutsch, "A dogleg channel router", 1976; T. Yoshimura and E. S. Kuh, "Efficient algorithms for channel routing",
@@ -93,7 +93,9 @@ class RingOfNets(ValueError):
 
     def __init__(self, ring: Sequence[Name]) -> None:
         self.ring = tuple(ring)
-        super().__init__(f"nets {', '.join(map(str, ring))}: each must lie below the next, and the last below the first")
+        super().__init__(
+            f"nets {', '.join(map(str, ring))}: each must lie below the next, and the last below the first"
+        )
 
     def __reduce__(self) -> tuple[type[RingOfNets], tuple[tuple[Name, ...]]]:
         return RingOfNets, (self.ring,)

@@ -163,7 +163,7 @@ class Search:
         return False
 
     def _narrow(self, track: int) -> list[tuple[int, int]]:
-        """Nets side by side that must all lie below some later track, and how many of them have room from `track` on."""
+        """Nets side by side that must lie below some later track, and how many of them have room from `track` on."""
         found: list[tuple[int, int]] = []
         for at in range(track, self.tracks):
             room = at + 1 - track
@@ -183,7 +183,7 @@ class Search:
         if must & ~group_of(nets):  # two of them stand side by side
             return
         nets.sort(key=lambda i: (lefts[i], ends[i], i))
-        onward = {}  # the most weight from a net on to the right
+        onward: dict[int, float] = {}  # the most weight from a net on to the right
         for i in reversed(nets):
             onward[i] = max((onward[j] for j in onward if lefts[j] >= ends[i]), default=0.0)
             hurry, dense = self.weights[i]

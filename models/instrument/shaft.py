@@ -114,12 +114,15 @@ class _Shaft:
         """Where in a part of the bar it runs level, m."""
         from numpy.polynomial import Polynomial
 
-        x = Polynomial([0.0, 1.0])
+        x = Polynomial([0.0, self.span])  # of the place as a share of the span
         bent = sum((load * (x - at) ** 3 / 6 for at, load in self._loads(part)), self.weight * x**4 / 24)
         moment = -sum((load * (x - at) for at, load in self._loads(part)), self.weight * x**2 / 2)
-        slope = (bent / self.bending + moment / self.shearing).deriv() - self._bent(self.span, 2) / self.span / self.bending
+        line = -self._bent(self.span, 2) * Polynomial([0.0, 1.0])
+        slope = ((bent + line) / self.bending + moment / self.shearing).deriv()
+        # A power that is there by rounding alone would spoil the roots of the others.
+        roots = slope.trim(1e-12 * float(max(abs(slope.coef)))).roots()
+        level = [float(root.real) * self.span for root in roots if abs(root.imag) < 1e-9]
         ends = (0.0, self.inset, self.inset + self.length, self.span)
-        level = [float(root.real) for root in slope.roots() if abs(root.imag) < 1e-9 * self.span]
         return [at for at in level if ends[part] <= at <= ends[part + 1]]
 
 

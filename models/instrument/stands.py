@@ -24,10 +24,6 @@ class Rod:
     left: float
     right: float
 
-    def off(self, left: float, right: float) -> float:
-        """From what stands between `left` and `right` to the rod's middle line, m."""
-        return max(left - self.right, self.left - right, 0.0)
-
 
 @dataclass(frozen=True)
 class Stand:
@@ -38,8 +34,7 @@ class Stand:
     place : Place
         The lines in which its rods run beyond the board.
     key, pallet : float
-        Its arms, m. They stand in those lines, but where that would bring them nearer than the least distance between two
-        arms.
+        Its arms, m. They stand in those lines, but where these are nearer to each other than two arms can be.
     sizes : BoardSizes
     """
 
@@ -100,9 +95,10 @@ def stand_all(
         stands[note], most = _spread(stands, note)
         if most < sizes.shortest:
             defects.append(
-                f"{names(note)} (board.shortest): its key and its pallet stand {abs(places[note].sideways) * 1e3:.1f} mm "
-                f"apart sideways, its arms need {sizes.shortest * 1e3:g} mm, and the rods beside them leave room for "
-                f"{math.floor(most * 1e4) / 10:.1f} mm"
+                f"{names(note)} (board.shortest): its key and its pallet stand "
+                f"{abs(places[note].sideways) * 1e3:.1f} mm apart sideways, "
+                f"its arms need {sizes.shortest * 1e3:g} mm, and the rods beside them leave room for "
+                f"{math.floor(most * 1e4 + 1e-6) / 10:.1f} mm"
             )
     return stands, defects
 

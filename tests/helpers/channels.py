@@ -42,8 +42,8 @@ def drawn_clear(nets, tracks, gap=1.0, clearance=0.5) -> bool:
 def fewest(nets, pairs, gap=1.0) -> int | None:
     """Tracks of the best of all arrangements; None if there is none.
 
-    Every arrangement lets its nets sink, lowest first, without one passing another: so all orders are tried, each net as
-    low as it may lie.
+    Every arrangement lets its nets sink, lowest first, without one passing another: so all orders are tried, each net
+    as low as it may lie.
     """
     best = None
     lower = {net.name: {low for low, high in pairs if high == net.name} for net in nets}

@@ -37,7 +37,7 @@ def test_an_integer_programme_finds_no_26_tracks():
 
 
 def laid_by_programme(nets, pairs, tracks):
-    """Whether an integer programme lays the nets: each on one track, no two in one column of a track, pairs in order."""
+    """Whether an integer programme lays them: each on one track, no two in one column of a track, pairs in order."""
     number, columns = {net.name: i for i, net in enumerate(nets)}, sorted({net.left for net in nets})
     one = np.kron(np.eye(len(nets)), np.ones(tracks))
     side = np.array([[net.left <= c <= net.right for net in nets] for c in columns], dtype=float)

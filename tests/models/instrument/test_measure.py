@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from runs import SQUARES, THREE, key, lever, pallet, rods
+from drawn_runs import SQUARES, THREE, key, lever, pallet, rods
 
 from keyaction.models.instrument import measure
 from keyaction.models.instrument.place import Place

@@ -1,7 +1,7 @@
 """Runs that meet themselves in the side view, and ordinary ones that do not."""
 
 import pytest
-from runs import SQUARES, THREE, key, lever, pallet, rods
+from drawn_runs import SQUARES, THREE, key, lever, pallet, rods
 
 from keyaction.models.instrument.meeting import meeting_defects, meetings
 from keyaction.models.instrument.place import Place

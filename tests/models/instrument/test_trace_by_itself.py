@@ -3,9 +3,9 @@
 import math
 
 import pytest
+from drawn_runs import SQUARES, THREE, played, random_runs
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from runs import SQUARES, THREE, played, random_runs
 from scipy.optimize import fsolve
 
 from keyaction.models.instrument.place import Place
