@@ -38,6 +38,7 @@ def board_drawing(
     scale: Scale,
     naming: Naming = "scientific",
     arm: tuple[float, float] = ARM,
+    remarks: Sequence[str] = (),
 ) -> Drawing:
     """A roller board from the front; of a level one from above.
 
@@ -50,6 +51,8 @@ def board_drawing(
     naming : {"scientific", "trade", "german"}
     arm : (float, float)
         Thickness along the shaft, and width, of an arm, m.
+    remarks : sequence of str
+        What else has to be said beside it.
     """
     factor = scale.factor
     items: list[Item] = [*_plate(board, factor)]
@@ -61,7 +64,9 @@ def board_drawing(
     reach = max((row.reach for row in rows), default=0.0) * factor + _BEYOND
     items += _dimensions(board, reach, factor)
     what = "Roller board from above, player below" if board.sizes.stands == "level" else "Roller board from the player"
-    return Drawing("board", what, scale, tuple(items), tuple(_remarks(board, cuts)), any(row.crowded for row in rows))
+    return Drawing(
+        "board", what, scale, tuple(items), (*_remarks(board, cuts), *remarks), any(row.crowded for row in rows)
+    )
 
 
 def level_of(board: Board, note: int) -> float:

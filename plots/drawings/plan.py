@@ -43,7 +43,7 @@ def plan(case: Case, layout: Layout, scale: Scale) -> Drawing:
     rows = [_key_names(case, layout, factor), pallets.names(factor)]
     items += [item for row in rows for item in row.items]
     items += _dimensions(layout, pallets, [row.reach * factor for row in rows])
-    remarks = (*_remarks(case, layout), *layout.remarks)
+    remarks = (*_remarks(case, layout), *(() if layout.board else layout.remarks))
     what = "Plan of keys and pallets, the player below"
     return Drawing("plan", what, scale, tuple(items), remarks, any(row.crowded for row in rows))
 

@@ -201,7 +201,9 @@ def _boards(order: _Order, scale: Scale) -> list[Drawing]:
     part, note = roller_part(order.case), order.rollers[0].note
     arm = [number(part, note, field) for field in ("arm_thickness", "arm_width")]
     sizes = (arm[0] if arm[0] > 0 else ARM[0], arm[1] if arm[1] > 0 else ARM[1])
-    return [] if board is None else [board_drawing(board, order.rollers, scale, order.case.naming, sizes)]
+    if board is None:
+        return []
+    return [board_drawing(board, order.rollers, scale, order.case.naming, sizes, order.layout.remarks)]
 
 
 def _fans(order: _Order, scale: Scale) -> list[Drawing]:

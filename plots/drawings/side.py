@@ -274,7 +274,7 @@ def _remarks(layout: Layout, path: Path, note: int, name: str) -> Iterator[str]:
     if place.side != "straight":
         yield (
             f"{name} is carried {_MM * abs(place.sideways):.1f} mm to the {place.side}: across from the middle of the "
-            f"instrument its key's line stands {_MM * place.key:.1f} mm, its pallet's {_MM * place.pallet:.1f} mm."
+            f"instrument its key's line stands {_MM * place.key:z.1f} mm, its pallet's {_MM * place.pallet:z.1f} mm."
         )
     if any(math.dist(leg.start, leg.end) - math.dist(flat(leg.start), flat(leg.end)) / _MM > 1e-5 for leg in path.legs):
         yield "Rods that go slantwise are longer than they are seen here: cut by the table."

@@ -5,8 +5,10 @@ from collections import Counter
 from dataclasses import replace
 
 import pytest
-from laid_out import Made, demo, laid_out
+from laid_out import Made, laid_out
 
+from keyaction.models.instrument.path import Path, Turn
+from keyaction.models.instrument.place import Place, places
 from keyaction.plots.drawings.board import board_drawing, edges
 from keyaction.plots.drawings.boxes import Box, extent, overlap
 from keyaction.plots.drawings.cuts import rod_cuts, roller_cuts
@@ -135,6 +137,38 @@ def test_splay_of_a_fan_by_hand():
     assert counted(drawing)["RODS"] == 56
 
 
+def test_a_fan_of_level_backfalls_is_seen_from_above():
+    """Backfalls on a straight bridge, by hand: 400 mm long in their plane, their ends 100 mm and 50 mm aside."""
+    found = {60: Place(60, 0.0, 0.1), 62: Place(62, 0.1, 0.15)}
+    paths = {}
+    for note, place in found.items():
+        middle = ((place.key + place.pallet) / 2, 0.5, 0.2)
+        turn = Turn("backfall", "backfall", middle, middle, (place.key, 0.3, 0.2), (place.pallet, 0.7, 0.2))
+        paths[note] = Path(note, (turn,), ())
+    layout = replace(laid_out(Made(splayed="drop")).layout, splayed="backfall", places=found, paths=paths)
+    drawing = fan_drawing(layout, FIFTH)
+    assert drawing is not None
+    assert drawing.what == "Fan: backfall, from above, player below"
+    start, end = of(drawing, "backfall C4").points
+    assert (start, end) == (pytest.approx((0.0, 300.0)), pytest.approx((100.0, 700.0)))
+    assert of(drawing, "axis backfall D4").centre == pytest.approx((125.0, 500.0))
+
+
+def test_a_chest_for_two_divisions_shows_the_others_grooves():
+    layout = laid_out(Made(notes=(48, 52, 57), bar=0.04, order="chromatic", division="upper")).layout
+    chest = layout.chest
+    shared = replace(
+        chest,
+        order=tuple(groove for _, note in chest.order for groove in (("upper", note), ("lower", note))),
+        widths=chest.widths | {("lower", note): 0.012 for _, note in chest.order},
+    )
+    both = replace(layout, chest=shared, places=places(layout.keyboard, shared, "upper"), paths={})
+    drawing = plan(laid_out(), both, FIFTH)
+    names = Counter(item.of.split()[0] for item in drawing.items if layer_of(item) == "GROOVES")
+    assert names == {"groove": 3, "other": 3}
+    assert counted(drawing)["PALLETS"] == 3
+
+
 def test_no_fan_is_drawn_of_a_board():
     assert fan_drawing(laid_out().layout, FIFTH) is None
 
@@ -220,7 +254,3 @@ def test_boxes_overlap_or_not():
     assert not overlap(unit, ((1.45, 0.75), (2.15, 1.45), (1.45, 2.15), (0.75, 1.45)))  # only their boxes meet
     assert overlap(unit, ((-1, 0.5), (2, 0.5)))  # a line through it
     assert not overlap(unit, ((-1, 1.5), (2, 1.5)))
-
-
-def test_the_case_has_what_the_tests_count_on():
-    assert len(demo().compass) == 56

@@ -5,7 +5,7 @@ from itertools import combinations
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from laid_out import Made, demo, laid_out
+from laid_out import Made, laid_out
 
 from keyaction.plots.drawings.board import board_drawing
 from keyaction.plots.drawings.boxes import about, overlap
@@ -98,7 +98,3 @@ def test_long_words_are_cut_off_or_wrapped():
     lines = wrapped(words, SMALL, 80.0)
     assert " ".join(lines) == words.strip()
     assert max(width(line, SMALL) for line in lines) <= 80.0
-
-
-def test_names_are_those_of_the_case():
-    assert demo().naming == "scientific"
