@@ -62,7 +62,7 @@ _ALL = (
     Layer("RODS", "rods", colour=BLUE, number=5),
     Layer("SPREADING", "from the line of the key to that of the pallet, as seen from above", colour=BLUE, number=5),
     Layer("ARMS", "arms of the rollers", thick=True, number=3),
-    Layer("DIMENSIONS", "dimensions", number=2),
+    Layer("DIMENSIONS", "dimensions", number=6),
     Layer("TEXT", "names and tables"),
     Layer("WARNINGS", "what does not fit", colour=VERMILLION, number=1, thick=True),
     Layer("FRAME", "frame, title block and scale bar"),
