@@ -13,6 +13,8 @@ from keyaction.sim.files.problem import Taken, unread
 
 CONTENT = "key action, note by note"
 """What a result file says of itself, near its head."""
+DRAWN = "keyaction drawing to scale"
+"""What a drawing says of itself: near its head, of a PDF near its end."""
 _HEAD = 1 << 16
 _HDF5 = b"\x89HDF\r\n\x1a\n"
 _ALIKE = 3
@@ -40,6 +42,7 @@ RESULT = Kind("result file of this program", lambda head: head.startswith(_HDF5)
 PICTURE = Kind("picture of this program", lambda head: head.startswith(b"\x89PNG") and b"Matplotlib" in head[:512])
 PAGE = Kind("report of this program", lambda head: b'name="generator" content="keyaction' in head)
 PRINT = Kind("printed report", lambda head: head.startswith(b"%PDF"))
+DRAWING = Kind("drawing of this program", lambda head: DRAWN.encode() in head)
 
 
 def table(heading: str) -> Kind:
@@ -111,6 +114,8 @@ def refuse_foreign(made: Iterable[Path], folder: Path, kinds: Callable[[Path], K
 
 def kind_of(path: Path) -> Kind:
     """The kind of a file that was just made."""
+    if DRAWING.known(_head(path)):
+        return DRAWING
     kinds = {".h5": RESULT, ".png": PICTURE, ".html": PAGE, ".pdf": PRINT}
     return kinds.get(path.suffix) or table(_line(_head(path)))
 
@@ -136,9 +141,14 @@ def _leads(path: Path) -> str:
 
 
 def _head(path: Path) -> bytes:
+    """The beginning of a file; of a long PDF, which says at its end who made it, that as well."""
     try:
         with path.open("rb") as file:
-            return file.read(_HEAD)
+            head = file.read(_HEAD)
+            if head.startswith(b"%PDF") and file.seek(0, os.SEEK_END) > _HEAD:
+                file.seek(-_HEAD, os.SEEK_END)
+                head += file.read()
+            return head
     except OSError as problem:
         raise Taken(str(unread(path, problem))) from problem
 

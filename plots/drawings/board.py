@@ -1,0 +1,203 @@
+"""The roller board: rows, shafts, arms, bearings, and the rods that pass."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+from keyaction.models.instrument.board import Board
+from keyaction.models.notes import Naming, note_name
+from keyaction.plots.drawings.cuts import RollerCut
+from keyaction.plots.drawings.drawing import Dimension, Drawing, Item, Stroke, Text
+from keyaction.plots.drawings.lettering import SMALL, width
+from keyaction.plots.drawings.names import Beside, Row, beside
+from keyaction.plots.drawings.paper import Scale
+from keyaction.plots.drawings.placing import oblong
+
+EDGE = 0.02
+"""m of board beyond the outer bearings (common practice)."""
+ARM = (0.008, 0.015)
+"""Thickness and width of an arm where the case does not say, m (common practice); for the drawing only."""
+_BEYOND, _ROW_ROOM = 6.0, 4.0
+"""mm on paper: rods beyond the board, and of a row that bears a number."""
+_NEAR = 1.5
+"""Room that there is, over that needed, up to which it is drawn."""
+_MM = 1000.0
+
+
+def edges(board: Board) -> tuple[float, float]:
+    """Across, of the left and right edge of a board, m."""
+    half = board.sizes.bearing / 2 + EDGE
+    places = [place for roller in board.rollers.values() for place in roller.bearings]
+    return min(places) - half, max(places) + half
+
+
+def board_drawing(
+    board: Board,
+    cuts: Sequence[RollerCut],
+    scale: Scale,
+    naming: Naming = "scientific",
+    arm: tuple[float, float] = ARM,
+    remarks: Sequence[str] = (),
+) -> Drawing:
+    """A roller board from the front; of a level one from above.
+
+    Parameters
+    ----------
+    board : Board
+    cuts : sequence of RollerCut
+        Its rollers.
+    scale : Scale
+    naming : {"scientific", "trade", "german"}
+    arm : (float, float)
+        Thickness along the shaft, and width, of an arm, m.
+    remarks : sequence of str
+        What else has to be said beside it.
+    """
+    factor = scale.factor
+    items: list[Item] = [*_plate(board, factor)]
+    for cut in cuts:
+        items += _roller(board, cut, note_name(cut.note, naming), arm)
+    rows = list(_named_rods(board, cuts, factor, naming))
+    items += [item for row in rows for item in row.items]
+    items += [*_rods(board, cuts, factor), *_on_rollers(board, cuts, factor, naming, arm[0])]
+    reach = max((row.reach for row in rows), default=0.0) * factor + _BEYOND
+    items += _dimensions(board, reach, factor)
+    what = "Roller board from above, player below" if board.sizes.stands == "level" else "Roller board from the player"
+    return Drawing(
+        "board", what, scale, tuple(items), (*_remarks(board, cuts), *remarks), any(row.crowded for row in rows)
+    )
+
+
+def level_of(board: Board, note: int) -> float:
+    """Height of a roller's axis above the lower edge of the board, mm."""
+    return (board.rollers[note].row + 0.5) * board.sizes.row * _MM
+
+
+def _plate(board: Board, factor: float) -> Iterator[Item]:
+    left, right = (_MM * edge for edge in edges(board))
+    high = _MM * board.height
+    yield oblong("OUTLINE", left, 0.0, right, high, of="board")
+    given = board.sizes.height
+    if given is not None and given < board.height - 1e-9:
+        yield Stroke("WARNINGS", ((left, _MM * given), (right, _MM * given)), of="height given")
+    step = max(1, math.ceil(_ROW_ROOM / (factor * _MM * board.sizes.row)))
+    for row in range(board.rows):
+        y = (row + 0.5) * _MM * board.sizes.row
+        yield Stroke("AXES", ((left, y), (right, y)), of=f"row {row + 1}")
+        if row % step == 0:
+            yield Text((left - 1.5 / factor, y), f"row {row + 1}", SMALL, across="right", along="middle", of="row")
+
+
+def _roller(board: Board, cut: RollerCut, name: str, arm: tuple[float, float]) -> Iterator[Item]:
+    y, sizes = level_of(board, cut.note), board.sizes
+    thick = _MM * (cut.stock.width if not math.isnan(cut.stock.width) else 0.5 * sizes.row)
+    middle, half = _MM * sum(cut.bearings) / 2, _MM * cut.shaft / 2
+    yield oblong("ROLLERS", middle - half, y - thick / 2, middle + half, y + thick / 2, of=f"shaft {name}")
+    high = min(thick + 6.0, 0.92 * _MM * sizes.row)
+    for side, place in zip(("left", "right"), cut.bearings, strict=True):
+        x, reach = _MM * place, _MM * sizes.bearing / 2
+        yield oblong("BEARINGS", x - reach, y - high / 2, x + reach, y + high / 2, of=f"{side} bearing {name}")
+    ends = ((_MM * cut.key, y), (_MM * cut.pallet, y))
+    yield Stroke("AXES", ends, of=f"between the arms {name}")
+    for which, (x, _) in zip(("key", "pallet"), ends, strict=True):
+        reach, up = _MM * arm[0] / 2, min(_MM * arm[1], 0.8 * _MM * sizes.row) / 2
+        yield oblong("ARMS", x - reach, y - up, x + reach, y + up, of=f"{which} arm {name}")
+
+
+def _sides(board: Board) -> tuple[tuple[str, str], ...]:
+    """What comes from which side."""
+    return (("key", board.sizes.keys), ("pallet", board.sizes.pallets))
+
+
+def _end(board: Board, side: str, factor: float) -> float:
+    """Where rods end that leave the board at a side, mm."""
+    beyond = _BEYOND / factor
+    return -beyond if side == "below" else _MM * board.height + beyond
+
+
+def _at(cut: RollerCut, which: str) -> float:
+    return _MM * (cut.key if which == "key" else cut.pallet)
+
+
+def _rods(board: Board, cuts: Sequence[RollerCut], factor: float) -> Iterator[Item]:
+    for cut in cuts:
+        for which, side in _sides(board):
+            x = _at(cut, which)
+            yield Stroke("RODS", ((x, level_of(board, cut.note)), (x, _end(board, side, factor))), of=f"{which}'s rod")
+
+
+def _named_rods(board: Board, cuts: Sequence[RollerCut], factor: float, naming: Naming) -> Iterator[Row]:
+    """Names at the ends of the rods; where both go to one side, with the words key and pallet."""
+    both = board.sizes.keys == board.sizes.pallets
+    places: tuple[Beside, Beside] = ("below", "above")
+    for side in places:
+        named = [
+            (_at(cut, which), note_name(cut.note, naming) + (f" {which}" if both else ""))
+            for which, where in _sides(board)
+            if where == side
+            for cut in cuts
+        ]
+        yield beside(named, _end(board, side, factor), side, factor)
+
+
+def _on_rollers(board: Board, cuts: Sequence[RollerCut], factor: float, naming: Naming, arm: float) -> Iterator[Text]:
+    """Names on those shafts that have room for them between the rods that pass and the roller's own arms."""
+    rods = [
+        (_at(cut, which), *sorted((level_of(board, cut.note), _end(board, side, factor))))
+        for cut in cuts
+        for which, side in _sides(board)
+    ]
+    size = SMALL / factor
+    for cut in cuts:
+        name, y = note_name(cut.note, naming), level_of(board, cut.note)
+        half = _MM * (cut.bearings[1] - cut.bearings[0] - cut.room) / 2
+        left, right = _MM * cut.bearings[0] + half, _MM * cut.bearings[1] - half
+        own = [(_at(cut, which) - _MM * arm / 2, _at(cut, which) + _MM * arm / 2) for which, _ in _sides(board)]
+        stops = sorted([*own, *((x, x) for x, low, high in rods if low - size < y < high + size and left < x < right)])
+        begin, end = max(_gaps(left, right, stops), key=lambda gap: gap[1] - gap[0])
+        thick = _MM * cut.stock.width
+        if end - begin > (width(name, SMALL) + 1.5) / factor and (math.isnan(thick) or thick * factor > SMALL + 0.8):
+            yield Text(((begin + end) / 2, y), name, SMALL, across="middle", along="middle", of="note on its roller")
+
+
+def _gaps(left: float, right: float, stops: Sequence[tuple[float, float]]) -> Iterator[tuple[float, float]]:
+    """What is free between stops (from, to; rising) from left to right."""
+    for begin, end in stops:
+        yield left, begin
+        left = max(left, end)
+    yield left, right
+
+
+def _dimensions(board: Board, reach: float, factor: float) -> Iterator[Item]:
+    left, right = (_MM * edge for edge in edges(board))
+    high, row = _MM * board.height, _MM * board.sizes.row
+    yield Dimension((left, 0.0), (right, 0.0), -(reach + 11.0), of="width of the board")
+    yield Dimension((right, 0.0), (right, high), -16.0, of="height that the rows need")
+    if board.rows > 1:
+        yield Dimension((right, row / 2), (right, 1.5 * row), -8.0, of="from row to row")
+    if board.sizes.height is not None and board.sizes.height <= _NEAR * board.height:
+        yield Dimension((right, 0.0), (right, _MM * board.sizes.height), -24.0, of="height that there is")
+    if left < 0.0 < right:
+        end = -(reach + 4.5) / factor
+        yield Stroke("AXES", ((0.0, high), (0.0, 0.0)), of="middle of the instrument")
+        yield Stroke("AXES", ((0.0, end + 3.5 / factor), (0.0, end)))
+        yield Text((1.0 / factor, end), "middle of the instrument", SMALL, along="foot")
+
+
+def _remarks(board: Board, cuts: Sequence[RollerCut]) -> Iterator[str]:
+    left, row = _MM * edges(board)[0], _MM * board.sizes.row
+    rollers = "1 roller" if len(cuts) == 1 else f"{len(cuts)} rollers"
+    rows = f"{board.rows} rows {row:g} mm apart" if board.rows > 1 else "1 row"
+    yield (
+        f"{rollers} on {rows}{', the fewest that there can be' if board.best else ''}. Left edge of the board "
+        f"{left:.1f} mm from the middle of the instrument. Grey: bearings; dark boxes: arms, seen on their ends."
+    )
+    given, needed = board.sizes.height, f"{_MM * board.height:.0f} mm"
+    if given is not None and given < board.height - 1e-9:
+        yield f"Too low: the rows need {needed}, and {_MM * given:.0f} mm are given (line across the board)."
+    elif given is not None:
+        yield f"The rows need {needed} of the {_MM * given:.0f} mm that there are."
+    thick = max((cut.stock.width for cut in cuts if not math.isnan(cut.stock.width)), default=0.0)
+    if thick > board.sizes.row:
+        yield f"Shafts of {_MM * thick:g} mm do not pass each other on rows {_MM * board.sizes.row:g} mm apart."

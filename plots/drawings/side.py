@@ -1,0 +1,280 @@
+"""The side view: one note's whole path from key to pallet, with its axes, arms, rods and angles."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from typing import Literal
+
+from keyaction.cases.action.case import Case
+from keyaction.models.instrument.layout import Layout
+from keyaction.models.instrument.path import Path, Turn
+from keyaction.models.instrument.place import Point
+from keyaction.models.notes import file_name, note_name
+from keyaction.plots.drawings.boxes import Box, extent
+from keyaction.plots.drawings.crowd import Crowd
+from keyaction.plots.drawings.cuts import RodCut, RollerCut, turned
+from keyaction.plots.drawings.dimensions import pieces, readable
+from keyaction.plots.drawings.drawing import Arc, Circle, Dimension, Drawing, Item, Stroke, Text, Xy
+from keyaction.plots.drawings.lettering import SMALL
+from keyaction.plots.drawings.names import beside
+from keyaction.plots.drawings.paper import Scale
+from keyaction.plots.drawings.side_table import lever_table, rod_table
+from keyaction.plots.drawings.stock import number
+from keyaction.plots.drawings.table import Table, table_items
+
+_MM = 1000.0
+_PIN, _CROSS, _ARC = 1.0, 2.5, 6.0
+"""mm on paper: radius of an axis, half its cross, radius of an angle's arc."""
+_LEAST = 1e-3
+"""rad below which two arms are one to the eye."""
+_AWAY = (5.0, 8.0, 11.0, 15.0)
+"""mm on paper at which dimensions and names are tried beside what they name."""
+_SHORTEST = 4.0
+"""mm on paper below which an arm is no longer read."""
+
+
+def flat(point: Point) -> Xy:
+    """A point as the side view shows it: back to the right, up upwards, mm."""
+    return _MM * point[1], _MM * point[2]
+
+
+def side_views(
+    case: Case,
+    layout: Layout,
+    note: int,
+    scale: Scale,
+    rods: Sequence[RodCut],
+    rollers: Sequence[RollerCut] = (),
+) -> list[Drawing]:
+    """The path of a note from the side, the player at the left: its tables beside it, and below it.
+
+    Parameters
+    ----------
+    case : Case
+    layout : Layout
+    note : int
+        One of `Layout.paths`.
+    scale : Scale
+    rods : sequence of RodCut
+        Those of the note.
+    rollers : sequence of RollerCut
+        Those of the board.
+
+    Returns
+    -------
+    list of Drawing
+        The same view twice.
+
+    Raises
+    ------
+    KeyError
+        If no path of the note is drawn.
+    """
+    path, factor = layout.paths[note], scale.factor
+    name = note_name(note, case.naming)
+    crowd = Crowd(factor, [*_bodies(case, path, note), *_lines(path, name)])
+    for turn in path.turns:
+        crowd.add(*_axis(turn, factor))
+    for leg in path.legs:
+        crowd.choose(_rod_dimensions(flat(leg.start), flat(leg.end), f"seen {leg.part} {name}"))
+    for turn in path.turns:
+        _letter_arms(crowd, turn, name)
+    for turn in path.turns:
+        crowd.choose(_names(turn.part, flat(turn.near), factor))
+    for leg in path.legs:
+        crowd.choose(_names(leg.part, _middle(flat(leg.start), flat(leg.end)), factor))
+    crowd.add(*_places(path, extent(pieces(crowd.items, factor), factor), factor))
+    listed = [lever_table(path, rollers, note), rod_table(rods)]
+    box = extent(pieces(crowd.items, factor), factor)
+    what = f"Side view of {name} from key to pallet, the player at the left"
+    remarks = tuple(_remarks(layout, path, note, name))
+    arms = [math.dist(axis, end) for turn in path.turns for _, axis, end in _arms(turn)]
+    small = min(arms, default=_SHORTEST) * factor < _SHORTEST
+    found, places = [], ("right", "below")
+    for where in places:
+        items = (*crowd.items, *_tables(listed, box, factor, where))
+        found.append(Drawing(f"side-{file_name(note)}", what, scale, items, remarks, crowd.crowded or small))
+    return found
+
+
+def _middle(a: Xy, b: Xy) -> Xy:
+    return (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
+
+
+def _lines(path: Path, name: str) -> Iterator[Item]:
+    """Rods from end to end, and arms from axis to end."""
+    for leg in path.legs:
+        yield Stroke("RODS", (flat(leg.start), flat(leg.end)), of=f"{leg.part} {name}")
+    for turn in path.turns:
+        for which, axis, end in _arms(turn):
+            yield Stroke("LEVERS", (axis, end), of=f"{turn.part} {which} {name}")
+
+
+def _arms(turn: Turn) -> Iterator[tuple[str, Xy, Xy]]:
+    """Name, axis and end of each arm that is seen as a length."""
+    for which, axis, end in (("in arm", turn.near, turn.in_end), ("out arm", turn.far, turn.out_end)):
+        if end is not None and math.dist(flat(axis), flat(end)) > 0.05:
+            yield which, flat(axis), flat(end)
+
+
+def _bodies(case: Case, path: Path, note: int) -> Iterator[Item]:
+    """Outlines of key, roller and pallet, as far as the case gives sizes; they carry no dimension."""
+    for turn in path.turns:
+        part = next((one for one in case.parts if one.name == turn.part), None)
+        if turn.kind.startswith("key"):
+            yield from _key_body(turn, _MM * number(part, note, "height"))
+        elif turn.kind == "roller":
+            width = _MM * number(part, note, "width")
+            (x, y), half = flat(turn.near), width / 2
+            if not math.isnan(half):
+                corners = ((x - half, y - half), (x + half, y - half), (x + half, y + half), (x - half, y + half))
+                yield Stroke("ROLLERS", corners, closed=True)
+        elif turn.kind == "pallet" and turn.in_end:
+            yield from _pallet_body(turn, _MM * number(part, note, "thickness"))
+
+
+def _key_body(turn: Turn, height: float) -> Iterator[Item]:
+    if turn.in_end is None or turn.out_end is None or math.isnan(height):
+        return
+    backs = [_MM * point[1] for point in (turn.near, turn.in_end, turn.out_end)]
+    low, high, y = min(backs) - height / 2, max(backs) + height / 2, _MM * turn.near[2]
+    outline = ((low, y - height / 2), (high, y - height / 2), (high, y + height / 2), (low, y + height / 2))
+    yield Stroke("NATURALS", outline, closed=True)
+
+
+def _pallet_body(turn: Turn, thick: float) -> Iterator[Item]:
+    """A strip from the hinge past the eye, on the side away from the rod that pulls it down."""
+    if turn.in_end is None or math.isnan(thick):
+        return
+    (hx, hy), (ex, ey) = flat(turn.near), flat(turn.in_end)
+    size = math.hypot(ex - hx, ey - hy)
+    if size < 1e-6:
+        return
+    u = ((ex - hx) / size, (ey - hy) / size)
+    n = (-u[1], u[0]) if u[0] >= 0 else (u[1], -u[0])
+    far = (hx + u[0] * (size + thick), hy + u[1] * (size + thick))
+    back = [(far[0] + n[0] * thick, far[1] + n[1] * thick), (hx + n[0] * thick, hy + n[1] * thick)]
+    yield Stroke("PALLETS", ((hx, hy), far, *back), closed=True)
+
+
+def _axis(turn: Turn, factor: float) -> Iterator[Item]:
+    x, y = flat(turn.near)
+    reach = _CROSS / factor
+    yield Circle("BEARINGS", (x, y), _PIN / factor, of=f"axis {turn.part}")
+    yield Stroke("AXES", ((x - reach, y), (x + reach, y)))
+    yield Stroke("AXES", ((x, y - reach), (x, y + reach)))
+
+
+def _rod_dimensions(start: Xy, end: Xy, of: str) -> list[list[Item]]:
+    return [[Dimension(start, end, sign * away, of=of)] for away in _AWAY for sign in (1.0, -1.0)]
+
+
+def _letter_arms(crowd: Crowd, turn: Turn, name: str) -> None:
+    """Lengths along the arms, and the angle between them."""
+    for which, axis, end in _arms(turn):
+        crowd.choose(_arm_figures(axis, end, crowd.factor, f"{turn.part} {which} {name}"))
+    angle = turned(turn)
+    if angle > _LEAST and len(list(_arms(turn))) == 2 and not turn.kind.startswith("key"):
+        crowd.choose(_angle_figures(turn, angle, crowd.factor))
+
+
+def _arm_figures(axis: Xy, end: Xy, factor: float, of: str) -> list[list[Item]]:
+    """The arm's length beside it; further away with a leader."""
+    dx, dy = end[0] - axis[0], end[1] - axis[1]
+    size = math.hypot(dx, dy)
+    words, angle = f"{size:.1f}".rstrip("0").rstrip("."), readable(math.atan2(dy, dx))
+    normal, middle = (-math.sin(angle), math.cos(angle)), _middle(axis, end)
+    found: list[list[Item]] = []
+    for off, along in ((1.2, "foot"), (-1.2, "top")):
+        at = (middle[0] + normal[0] * off / factor, middle[1] + normal[1] * off / factor)
+        foot: Literal["foot", "top"] = "foot" if along == "foot" else "top"
+        found.append([Text(at, words, SMALL, angle, "middle", foot, "DIMENSIONS", of)])
+    beyond = (end[0] + dx / size * 1.5 / factor, end[1] + dy / size * 1.5 / factor)
+    side: Literal["left", "right"] = "left" if math.cos(angle) * dx + math.sin(angle) * dy > 0 else "right"
+    found.append([Text(beyond, words, SMALL, angle, side, "middle", "DIMENSIONS", of)])
+    return found + _led(words, middle, factor, "DIMENSIONS", of)
+
+
+def _angle_figures(turn: Turn, angle: float, factor: float) -> list[list[Item]]:
+    """An arc between the arms, and its angle beside it."""
+    (x, y) = flat(turn.near)
+    ends = [math.atan2(end[1] - axis[1], end[0] - axis[0]) for _, axis, end in _arms(turn)]
+    start, stop = (
+        ends if math.isclose(math.remainder(ends[1] - ends[0] - angle, 2 * math.pi), 0.0, abs_tol=1e-6) else ends[::-1]
+    )
+    radius, middle = _ARC / factor, start + angle / 2
+    arc = Arc("DIMENSIONS", (x, y), radius, start, stop, of=f"angle {turn.part}")
+    words = f"{math.degrees(angle):.1f}°"
+    found: list[list[Item]] = []
+    for off in (1.0, 3.0, 6.0, 10.0):
+        reach = radius + off / factor
+        at = (x + reach * math.cos(middle), y + reach * math.sin(middle))
+        side: Literal["left", "middle", "right"] = (
+            "middle" if abs(math.cos(middle)) < 0.35 else "left" if math.cos(middle) > 0 else "right"
+        )
+        found.append([arc, Text(at, words, SMALL, 0.0, side, "middle", "DIMENSIONS")])
+    return found
+
+
+def _names(words: str, at: Xy, factor: float) -> list[list[Item]]:
+    return _led(words, at, factor, "TEXT", "part")
+
+
+def _led(words: str, at: Xy, factor: float, layer: str, of: str) -> list[list[Item]]:
+    """Words at the end of a leader, in every direction and ever further away."""
+    found: list[list[Item]] = []
+    for away in (6.0, *(8.0 + 5.0 * i for i in range(7))):
+        for degrees in (45, 135, -45, -135, 20, 160, -20, -160, 70, 110, -70, -110):
+            u = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
+            begin = (at[0] + u[0] * 1.5 / factor, at[1] + u[1] * 1.5 / factor)
+            end = (at[0] + u[0] * away / factor, at[1] + u[1] * away / factor)
+            side: Literal["left", "right"] = "left" if u[0] > 0 else "right"
+            foot = (end[0] + (0.8 if u[0] > 0 else -0.8) / factor, end[1])
+            line = Stroke("DIMENSIONS", (begin, end))
+            found.append([line, Text(foot, words, SMALL, 0.0, side, "middle", layer, of)])
+    return found
+
+
+def _places(path: Path, box: Box, factor: float) -> Iterator[Item]:
+    """How far back and up every axis stands, in rows below and at the left."""
+    backs = {round(flat(turn.near)[0], 3) for turn in path.turns}
+    ups = {round(flat(turn.near)[1], 3) for turn in path.turns}
+    for named, level, side in (
+        (backs, box.foot - 4.0 / factor, "below"),
+        (ups, box.left - 4.0 / factor, "left"),
+    ):
+        where: Literal["below", "left"] = "below" if side == "below" else "left"
+        row = beside([(at, f"{at:.1f}".rstrip("0").rstrip(".")) for at in named], level, where, factor, of="place")
+        yield from row.items
+    for turn in path.turns:
+        x, y = flat(turn.near)
+        yield Stroke("AXES", ((x, y), (x, box.foot - 4.0 / factor)))
+        yield Stroke("AXES", ((x, y), (box.left - 4.0 / factor, y)))
+
+
+def _tables(listed: Sequence[Table], box: Box, factor: float, where: str) -> Iterator[Item]:
+    """Tables at the right of the view or below it, one under the other or side by side."""
+    x, y = (box.right + 10 / factor, box.top) if where == "right" else (box.left, box.foot - 8 / factor)
+    for table in listed:
+        items, wide, high = table_items(table, (x, y), factor)
+        yield from items
+        if where == "right":
+            y -= high + 6 / factor
+        else:
+            x += wide + 8 / factor
+
+
+def _remarks(layout: Layout, path: Path, note: int, name: str) -> Iterator[str]:
+    place = layout.places[note]
+    yield (
+        "At rest. Back is counted from the front of the keys, up from the upper side of the naturals; rows at the foot "
+        "and at the left give them for every axis."
+    )
+    if place.side != "straight":
+        yield (
+            f"{name} is carried {_MM * abs(place.sideways):.1f} mm to the {place.side}: across from the middle of the "
+            f"instrument its key's line stands {_MM * place.key:z.1f} mm, its pallet's {_MM * place.pallet:z.1f} mm."
+        )
+    if any(math.dist(leg.start, leg.end) - math.dist(flat(leg.start), flat(leg.end)) / _MM > 1e-5 for leg in path.legs):
+        yield "Rods that go slantwise are longer than they are seen here: cut by the table."
