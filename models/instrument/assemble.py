@@ -13,7 +13,7 @@ from keyaction.models.instrument.keyboard import Keyboard
 from keyaction.models.instrument.layout import Layout
 from keyaction.models.instrument.meeting import meeting_defects
 from keyaction.models.instrument.path import Path
-from keyaction.models.instrument.place import Place, places
+from keyaction.models.instrument.place import STRAIGHT, Place, places
 from keyaction.models.instrument.problem import LayoutProblem
 from keyaction.models.instrument.rollers import lay_board
 from keyaction.models.instrument.run import Rod, Station
@@ -187,6 +187,13 @@ class _Task:
                         f"keys {where} at {self.told(notes)}: their rollers are as short as may be, {_mm(shortest)}, "
                         f"with arms beside their lines"
                     )
+            aside = {note: abs(one.pallet - self.places[note].pallet) for note, one in laid.rollers.items()}
+            moved = [n for n, far in aside.items() if far > STRAIGHT and abs(self.places[n].sideways) >= shortest]
+            if moved:
+                told.append(
+                    f"so that no rollers hold each other fast, the pallets' rods of {self.told(moved)} stand beside "
+                    f"their lines on the board, by up to {_mm(max(aside[note] for note in moved))}"
+                )
         if self.stations and 0 < len(self.without) < len(next(iter(self.stations.values()))):
             told.append(f"no paths are drawn: no place is given of {', '.join(self.without)}")
         return told

@@ -34,6 +34,9 @@ class BoardSizes:
         Whether its rows lie one above the other, or one behind the other.
     bearings_in_the_way : bool
         Whether bearings stand as high as the plane of the rods, which then may not cross them.
+    aside : float
+        How far a pallet's rod may stand beside its line where it crosses the board, and its arm with it, to free
+        rollers that would hold each other fast, m; beyond the board the rod slants.
     """
 
     row: float
@@ -47,6 +50,7 @@ class BoardSizes:
     pallets: Literal["below", "above"] = "above"
     stands: Literal["upright", "level"] = "upright"
     bearings_in_the_way: bool = False
+    aside: float = 0.0
 
 
 @dataclass(frozen=True)

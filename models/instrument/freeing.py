@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from keyaction.models.instrument.channel_graph import group_of, shortest_ring
-from keyaction.models.instrument.crossing import Crossing, between, nearest
+from keyaction.models.instrument.crossing import Crossing, between, crossings, nearest
 from keyaction.models.instrument.stands import Stand
 
 STEP = 1e-4
@@ -48,8 +48,38 @@ def _sentence(
     return f"{told}the smallest shift that frees them is of the pallet of {names(note)}, {by}"
 
 
+def eased(stands: Mapping[int, Stand], pairs: Iterable[Crossing]) -> dict[int, Stand] | None:
+    """The rollers freed of every ring by shifts of single pallets' arms and rods, none further than the board allows.
+
+    Parameters
+    ----------
+    stands : mapping of int to Stand
+    pairs : iterable of pairs of notes
+        Which roller must lie below which.
+
+    Returns
+    -------
+    dict or None
+        The rollers with some of them moved, ring by ring the smallest shift; None where that frees not all.
+    """
+    moved, pairs = dict(stands), tuple(pairs)
+    for _ in stands:
+        ring = next(rings(tuple(moved), pairs), None)
+        if ring is None:
+            return moved
+        found = smallest_shift(ring, moved, pairs, {note: one.place.pallet for note, one in stands.items()})
+        if found is None:
+            return None
+        moved[found[0]] = _moved(moved[found[0]], found[1])
+        pairs = crossings(moved.values())
+    return None
+
+
 def smallest_shift(
-    ring: Sequence[int], stands: Mapping[int, Stand], pairs: Sequence[Crossing]
+    ring: Sequence[int],
+    stands: Mapping[int, Stand],
+    pairs: Sequence[Crossing],
+    lines: Mapping[int, float] | None = None,
 ) -> tuple[int, float] | None:
     """Which pallet of a ring to move, and by how much, so that its notes hold each other no more.
 
@@ -61,6 +91,9 @@ def smallest_shift(
         All rollers of the board.
     pairs : sequence of pairs of notes
         Of all rollers, which must lie below which.
+    lines : mapping of int to float, optional
+        Lines (m) of the pallets, from which each may stand aside no further than the board allows; without it there is
+        no limit.
 
     Returns
     -------
@@ -70,6 +103,8 @@ def smallest_shift(
     """
     for _, note, shift in sorted({one for member in ring for one in _shifts(member, stands)}):
         moved = _moved(stands[note], shift)
+        if lines is not None and abs(moved.place.pallet - lines[note]) > moved.sizes.aside + STEP / 100:
+            continue
         if abs(moved.place.sideways) >= moved.sizes.shortest and _free(moved, ring, stands, pairs):
             return note, shift
     return None

@@ -8,7 +8,7 @@ from itertools import pairwise
 from keyaction.models.instrument.board import Board, BoardSizes, RollerPlace
 from keyaction.models.instrument.channel import SLACK, Net, RingOfNets, route
 from keyaction.models.instrument.crossing import crossings, too_near
-from keyaction.models.instrument.freeing import fast
+from keyaction.models.instrument.freeing import eased, fast
 from keyaction.models.instrument.place import Place
 from keyaction.models.instrument.problem import LayoutProblem
 from keyaction.models.instrument.stands import Stand, stand_all
@@ -55,6 +55,8 @@ def lay_board(places: Mapping[int, Place], sizes: BoardSizes, names: Callable[[i
     if defects:
         raise LayoutProblem(defects)
     pairs = crossings(stands.values())
+    if sizes.aside > 0 and (free := eased(stands, pairs)):
+        stands, pairs = free, crossings(free.values())
     try:
         routing = route([Net(note, *stand.ends) for note, stand in stands.items()], pairs, sizes.apart)
     except RingOfNets:

@@ -18,7 +18,7 @@ from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.files.taken import table
 from keyaction.sim.files.text import refuse_unwritable, write_text
-from keyaction.sim.layout.figures import NoLayout, lay, layout_of
+from keyaction.sim.layout.figures import lay, layout_of
 from keyaction.sim.layout.orders import compare_orders
 from keyaction.sim.layout.sheet import notes_sheet, orders_sheet, path_sheet
 
@@ -29,7 +29,7 @@ def act(options: argparse.Namespace) -> int:
     try:
         layout = layout_of(case)
         orders = _orders(options.orders, layout)
-    except (NoLayout, ValueError) as problem:
+    except ValueError as problem:
         tell(str(problem))
         return BAD_INPUT
     notes = select(case, options.notes)
@@ -109,8 +109,11 @@ def _compare(case: Case, orders: Sequence[str], notes: Sequence[int], options: a
 
 
 def _draw(case: Case, options: argparse.Namespace) -> None:
-    from keyaction.plots.drawings.save import save_drawings
+    from keyaction.plots.drawings.save import save_drawings  # here, because it loads Matplotlib
 
     side = select(case, options.side) if options.side else None
-    for path in save_drawings(case, options.drawings, notes=side, scale=options.scale, paper=options.paper):
-        out().print(f"drawing: {path}", markup=False, soft_wrap=True)
+    saved = save_drawings(case, options.drawings, notes=side, scale=options.scale, paper=options.paper)
+    console = out()
+    console.print(f"drawings and cutting lists: {len(saved.files)} files in {options.drawings}", markup=False)
+    for line in saved.remarks:
+        paragraph(console, f"- {line}")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -29,6 +30,8 @@ class Compared:
     Attributes
     ----------
     order : str
+    aside : float
+        How far pallets' rods must be let stand beside their lines on the board, m.
     rows, least : int, optional
         Rows of the roller board, and the fewest that any board could have; None without a board.
     height : float
@@ -52,6 +55,7 @@ class Compared:
     """
 
     order: str
+    aside: float = _NONE
     rows: int | None = None
     least: int | None = None
     height: float = _NONE
@@ -68,8 +72,27 @@ class Compared:
     problem: str = ""
 
 
-def with_order(case: Case, order: str) -> Case:
-    """The same case with its chest in another order.
+ASIDE = (0.002, 0.004, 0.006, 0.008, 0.010)
+"""m that arms are let stand aside, one after the other, where rollers of another order hold each other fast."""
+
+
+_ROOM = "10 m"
+"""Room for rows of any board: another order may need a higher one, which is what the comparison tells."""
+
+
+def with_order(case: Case, order: str, aside: float | None = None) -> Case:
+    """The same case with its chest in another order, its board as high as it needs to be.
+
+    Parameters
+    ----------
+    case : Case
+    order : str
+    aside : float, optional
+        How far pallets' rods may stand aside on the board, m; by default as in the case.
+
+    Returns
+    -------
+    Case
 
     Raises
     ------
@@ -81,6 +104,9 @@ def with_order(case: Case, order: str) -> Case:
     parts = {**PARTS, **{spec.kind: spec.part for spec in case.parts}}
     within = case.within or Within("", "", layout_of(case).keyboard)
     tables = {**within.tables, "chest": {**within.tables.get("chest", {}), "order": order}}
+    if layout_of(case).board is not None:
+        tables["board"] = {**within.tables.get("board", {}), "height": _ROOM}
+        tables["board"] |= {} if aside is None else {"aside": f"{1e3 * aside:g} mm"}
     return read_case(case.path, parts, case.settings, replace(within, tables=tables))
 
 
@@ -109,13 +135,39 @@ def compare_orders(
     own, found = layout_of(case).order, []
     for order in orders:
         try:
-            other = case if order == own else with_order(case, order)
+            other = case if order == own else _laid_otherwise(case, order)
             found.append(summed(order, other, lay(other, notes, jobs)))
         except (CaseProblem, TrainProblem) as problem:
-            found.append(Compared(order, problem=str(problem)))
+            found.append(Compared(order, problem=_first(str(problem))))
         if done:
             done(order)
     return found
+
+
+def _laid_otherwise(case: Case, order: str) -> Case:
+    """The case in another order, its arms aside by no more than it takes.
+
+    Raises
+    ------
+    keyaction.CaseProblem
+        If it cannot be laid out however far aside they are let stand.
+    """
+    board = layout_of(case).board
+    try:
+        return with_order(case, order)
+    except CaseProblem:
+        if board is None:
+            raise
+        for aside in (one for one in ASIDE if one > board.sizes.aside):
+            with suppress(CaseProblem):
+                return with_order(case, order, aside)
+        raise
+
+
+def _first(told: str) -> str:
+    """The first of several defects, and how many there are."""
+    lines = told.splitlines()
+    return lines[0] + (f" (and {len(lines) - 1} more)" if len(lines) > 1 else "")
 
 
 def summed(order: str, case: Case, laid: Sequence[Laid]) -> Compared:
@@ -129,6 +181,7 @@ def summed(order: str, case: Case, laid: Sequence[Laid]) -> Compared:
     steps = neighbour_steps(np.array([one.note for one in laid]), plucks, NO_FORCE)
     return Compared(
         order,
+        board.sizes.aside if board else _NONE,
         board.rows if board else None,
         max(board.density, board.chain) if board else None,
         board.height if board else _NONE,

@@ -24,9 +24,11 @@ _FAN = (
     "the pull along; mass: at the key, of that part."
 )
 _ORDERS = (
-    "rows: of the roller board, 'least' that any board could have with these places; roller: longest, and all "
-    "together; twist, lost: the most at any note, at the pluck; mass: of the whole train at the key, mean; step: "
-    f"largest between neighbours, of their mean (! beyond {JUST_NOTICEABLE:.0%}: a finger can tell)."
+    "rows: of the roller board, 'least' that any board could have with these places; room: for them; aside: how far "
+    "pallets' rods must be let stand beside their lines there, or rollers hold each other fast; longest roller, and all "
+    "together; lost: most key travel that their twist takes up before the pluck; mass: of the whole train at the key, "
+    f"mean; step: largest between neighbours, of their mean (! beyond {JUST_NOTICEABLE:.0%}: a finger can tell). * of "
+    "the case itself."
 )
 
 
@@ -75,10 +77,11 @@ def orders_sheet(found: Sequence[Compared], units: System, own: str) -> Sheet:
         Column("order", text=True),
         Column("rows", "", 0),
         Column("least", "", 0),
+        in_units("room", "m", units, 0),
+        in_units("aside", "m", units, 0),
         in_units("longest", "m", units, 0),
         Column("all", "m", 1),
         Column("splay", "deg", 1),
-        Column("twist", "deg", 2),
         in_units("lost", "m", units, 2),
         in_units("mass", "kg", units, 0),
         in_units("pluck\nfrom", "N", units, 0),
@@ -101,10 +104,11 @@ def _row(one: Compared, units: System, own: str) -> list[Cell]:
         f"{one.order}{' *' if one.order == own else ''}",
         math.nan if one.rows is None else float(one.rows),
         math.nan if one.least is None else float(one.least),
+        value(one.height, "m", units),
+        value(one.aside, "m", units),
         value(one.longest, "m", units),
         one.total,
         math.degrees(one.splay),
-        math.degrees(one.twist),
         value(one.lost, "m", units),
         value(one.mass, "kg", units),
         value(one.lightest, "N", units),
