@@ -105,8 +105,8 @@ def with_order(case: Case, order: str, aside: float | None = None) -> Case:
     within = case.within or Within("", "", layout_of(case).keyboard)
     tables = {**within.tables, "chest": {**within.tables.get("chest", {}), "order": order}}
     if layout_of(case).board is not None:
-        tables["board"] = {**within.tables.get("board", {}), "height": _ROOM}
-        tables["board"] |= {} if aside is None else {"aside": f"{1e3 * aside:g} mm"}
+        stands = {} if aside is None else {"aside": f"{1e3 * aside:g} mm"}
+        tables["board"] = {**within.tables.get("board", {}), "height": _ROOM, **stands}
     return read_case(case.path, parts, case.settings, replace(within, tables=tables))
 
 
