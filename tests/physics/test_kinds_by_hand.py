@@ -60,7 +60,7 @@ def test_pluck(name):
     force, way = by_hand(name).pluck()
     # A bushing gives by 0.1 mrad before it slips: the pin of a pallet on thin leather is then not yet at its full.
     assert pluck_force(pressed(name)) == pytest.approx(force, rel=5e-4)
-    assert pluck_point(pressed(name)) == pytest.approx(way - drawn_at(name), rel=2e-4)
+    assert pluck_point(pressed(name)) == pytest.approx(way - drawn_at(name), rel=5e-4)
 
 
 @pytest.mark.parametrize("name", KINDS)
