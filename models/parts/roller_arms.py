@@ -65,7 +65,7 @@ def _bent(values: Values, shaft: Section | None) -> Arms:
         return [values.of("material", "density") * area * values.number(side) for side in _SIDES]
 
     def inertia() -> float:
-        across = values.number("diameter") ** 2 / 16
+        across = values.number("diameter") ** 2 / 16 if values.has("diameter") else 0.0
         lengths = [values.number(side) for side in _SIDES]
         return sum(mass * (length**2 / 3 + across) for mass, length in zip(masses(), lengths, strict=True))
 

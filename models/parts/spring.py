@@ -52,9 +52,7 @@ def _wire_force(values: Values) -> float:
 
 _WAYS = {
     "wire": _Way(_WIRE, _wire_rate, _wire_force, "coils and legs in series", "rate x closing"),
-    "bar": _Way(
-        bars.BAR_NEEDS, bars.bar_rate, bars.bar_force, "G J / L over the arm squared", "rate x arm x angle"
-    ),
+    "bar": _Way(bars.BAR_NEEDS, bars.bar_rate, bars.bar_force, "G J / L over the arm squared", "rate x arm x angle"),
     "blade": _Way(bars.BLADE_NEEDS, bars.blade_force_rate, bars.blade_force, "3 E I / L^3", "rate x bend"),
 }
 

@@ -271,15 +271,15 @@ class Hand:
             force += rise * turn / self.part("spring")["at"]
         shutting = left * self.sealed[0] + force - self.weight[0] - seated
         arm = pallet["eye"] * cos(turn)
-        return self.rods[-1].carries(
-            lambda t: (closing + self.sense * pin.torque(abs(shutting - t))) / arm, self.sense
-        )
+        return self.rods[-1].carries(lambda t: (closing + self.sense * pin.torque(abs(shutting - t))) / arm, self.sense)
 
     # -- the run ---------------------------------------------------------------------------------------------
     @cached_property
     def rods(self) -> list[Rod]:
         run = self.run
-        return [Rod(run[i], self._give(run[i - 1], "out") + self._give(run[i + 1], "in")) for i in range(1, len(run), 2)]
+        return [
+            Rod(run[i], self._give(run[i - 1], "out") + self._give(run[i + 1], "in")) for i in range(1, len(run), 2)
+        ]
 
     def _give(self, part: Mapping[str, Any], end: str) -> float:
         """How far a part bends where a rod hooks on, m/N."""
