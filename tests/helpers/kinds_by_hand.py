@@ -41,6 +41,13 @@ PINS = {
 LEAK, GAP_FLOW, FEET_FLOW = 2e-6, 0.61, 0.6
 DIP_FORCE = 5.0
 
+KINDS = {
+    "direct-pin": "C4", "sticker-backfall": "C4", "square-rails": "C3", "hung-rollers": "C3", "hung-beam": "C3",
+    "fan-trackers": "C4", "mixed-bass": "C2", "mixed-treble": "C3", "wire-rollers": "C3", "torsion-bar": "C4",
+    "english-1882": "C3", "classical-french": "C2",
+}  # fmt: skip
+"""Case, and a note for which its file has every value."""
+
 
 def size(text: str) -> float:
     """``"7 1/2 in"`` in SI units."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 from functools import lru_cache
 
 import pytest
-from kinds_by_hand import Hand, train_of
+from kinds_by_hand import KINDS, Hand, train_of
 
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of as programs_train
@@ -17,13 +17,6 @@ from keyaction.sim.figures.play import Pressed, press_note
 from keyaction.sim.figures.quantities import key_dip, pluck_force, pluck_point, steady_lift
 from keyaction.sim.figures.sketch import rigid
 from keyaction.sim.motion.note import NoteModel
-
-KINDS = {
-    "direct-pin": "C4", "sticker-backfall": "C4", "square-rails": "C3", "hung-rollers": "C3", "hung-beam": "C3",
-    "fan-trackers": "C4", "mixed-bass": "C2", "mixed-treble": "C3", "wire-rollers": "C3", "torsion-bar": "C4",
-    "english-1882": "C3", "classical-french": "C2",
-}  # fmt: skip
-"""Case, and a note for which its file has every value."""
 
 
 def by_hand(name, sense=1):
