@@ -1,8 +1,8 @@
 """A channel: nets on tracks one above the other, each along one track, as few tracks as can be.
 
 Of two rows of pins that a channel joins, a net of several pins takes a piece of one track between its outermost. Nets
-of one track lie clear of each other; where a pin below of one net stands over a pin above of another, the first must lie
-below the second, or their leads would meet. No net changes its track on the way: there are no doglegs.
+of one track lie clear of each other; where a lower pin of one net stands in the column of an upper pin of another, the
+first must lie below the second, or their leads would meet. No net changes its track on the way: there are no doglegs.
 
 A. Hashimoto and J. Stevens, "Wire routing by optimizing channel assignment within large apertures", 1971 (left edge);
 D. N. Deutsch, "A dogleg channel router", 1976; T. Yoshimura and E. S. Kuh, "Efficient algorithms for channel routing",
@@ -24,7 +24,7 @@ from keyaction.models.instrument.channel_graph import (
     shortest_ring,
     tracks_below,
 )
-from keyaction.models.instrument.channel_search import Search, Tracks, left_edge, scheduled
+from keyaction.models.instrument.channel_search import Search, Tracks, left_edge, scheduled, searched
 
 Name = int | str
 Pair = tuple[Name, Name]
@@ -33,7 +33,9 @@ Pair = tuple[Name, Name]
 SLACK = 1e-9
 """Of a length: what rounding may take from it."""
 TRIES = 20
-STEPS = 4000
+"""Schedules by weight, and searches, from below and as many from above."""
+STEPS = 400
+"""Tracks that a search may fill before the next begins otherwise."""
 
 
 @dataclass(frozen=True)
@@ -91,7 +93,9 @@ class RingOfNets(ValueError):
 
     def __init__(self, ring: Sequence[Name]) -> None:
         self.ring = tuple(ring)
-        super().__init__(f"nets {', '.join(map(str, ring))}: each must lie below the next, and the last below the first")
+        super().__init__(
+            f"nets {', '.join(map(str, ring))}: each must lie below the next, and the last below the first"
+        )
 
     def __reduce__(self) -> tuple[type[RingOfNets], tuple[tuple[Name, ...]]]:
         return RingOfNets, (self.ring,)
@@ -137,7 +141,8 @@ def route(nets: Sequence[Net], pairs: Iterable[Pair] = (), gap: float = 0.0, ste
         Least distance between two nets of a track; below zero they may overlap by as much. Of pins in whole columns
         1: two nets do not meet in one column.
     steps : int, optional
-        Tracks that the exact search may fill, for each number of tracks tried, from below and again from above.
+        Tracks that each of 40 searches may fill for each number of tracks tried; what one has ruled out the next do not
+        try again.
 
     Returns
     -------
@@ -155,7 +160,7 @@ def route(nets: Sequence[Net], pairs: Iterable[Pair] = (), gap: float = 0.0, ste
     graph = _graph(nets, pairs, gap)
     order = rising(graph)
     if order is None:
-        raise RingOfNets([nets[i].name for i in shortest_ring(graph.above)])
+        raise RingOfNets([nets[i].name for i in shortest_ring(graph.below)])
     crowds = cliques(graph)
     tracks, bound = _fewest(graph, order, crowds, steps)
     placed = {nets[i].name: at for at, track in enumerate(tracks) for i in members(track)}
@@ -193,13 +198,10 @@ def _fewest(graph: Graph, order: Sequence[int], crowds: Sequence[int], steps: in
     if len(best) > bound:
         best = min(best, scheduled(turned, lows, TRIES, bound)[::-1], key=len)
     for count in range(bound, len(best)):
-        upward, downward = Search(graph, highs, crowds, count, steps), Search(turned, lows, crowds, count, steps)
-        answer = upward.run()
+        upward, downward = Search(graph, highs, crowds, count), Search(turned, lows, crowds, count)
+        found, answer = searched(upward, downward, TRIES, steps)
         if answer:
-            return upward.found, bound
-        answer = downward.run() if answer is None else answer
-        if answer:
-            return downward.found[::-1], bound
+            return found, bound
         if answer is False and bound == count:
             bound = count + 1
     return best, bound

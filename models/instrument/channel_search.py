@@ -83,31 +83,61 @@ def scheduled(graph: Graph, highs: Sequence[int], tries: int, enough: int) -> Tr
     return best
 
 
+@dataclass(frozen=True)
+class Taste:
+    """Which sets a search tries first.
+
+    Parameters
+    ----------
+    steep : float
+        By how much a net's weight falls for each track that it could still wait.
+    wild : float
+        Share of chance in it.
+    dense : float
+        Weight of a net in the greatest crowd, whatever its hurry.
+    """
+
+    steep: float = 2.0
+    wild: float = 0.0
+    dense: float = 0.0
+
+    @classmethod
+    def drawn(cls, chance: random.Random) -> Taste:
+        """One at random."""
+        return cls(chance.uniform(1.1, 3.0), chance.uniform(0.0, 0.8), chance.choice((0.0, 0.0, 0.05, 0.2)))
+
+
 @dataclass
 class Search:
     """Looks for an arrangement in a given number of tracks, leaving none out.
 
     Tracks are filled from below; a net lies as low as it may, so only sets to which no further net could be added are
-    tried. Every net has a latest track, from what must lie above it.
+    tried. Every net has a latest track, from what must lie above it. What one run has ruled out the next need not try.
     """
 
     graph: Graph
     highs: Sequence[int]
     crowds: Sequence[int]
     tracks: int
-    steps: int
     found: Tracks = field(default_factory=list)
-    failed: dict[int, int] = field(default_factory=dict)
+    steps: int = 0
 
     def __post_init__(self) -> None:
         self.latest = [self.tracks - 1 - high for high in self.highs]
         self.due = [group_of(i for i, at in enumerate(self.latest) if at <= t) for t in range(self.tracks)]
-        self.tight = [[crowd & due for crowd in self.crowds if (crowd & due).bit_count() > 1] for due in self.due]
+        self.tight = [self._narrow(track) for track in range(self.tracks)]
+        self.failed: dict[int, int] = {}
+        self.weights: list[tuple[float, float]] = []
+        self.steep = 1.0
 
-    def run(self) -> bool | None:
+    def run(self, steps: int, taste: Taste, chance: random.Random) -> bool | None:
         """Whether there is one; None where the steps ran out before that was known. `found` has its tracks."""
         if any(at < 0 for at in self.latest):
             return False
+        self.steps, self.steep, self.found = steps, taste.steep, []
+        most = max(crowd.bit_count() for crowd in self.crowds)
+        sizes = [max(crowd.bit_count() for crowd in self.crowds if crowd >> i & 1) for i in range(len(self.highs))]
+        self.weights = [(1 + taste.wild * chance.random(), taste.dense * size / most) for size in sizes]
         found = self._fill(0, (1 << len(self.highs)) - 1)
         return None if self.steps < 0 else found
 
@@ -132,13 +162,18 @@ class Search:
             self.failed[left] = track
         return False
 
+    def _narrow(self, track: int) -> list[tuple[int, int]]:
+        """Nets side by side that must lie below some later track, and how many of them have room from `track` on."""
+        found: list[tuple[int, int]] = []
+        for at in range(track, self.tracks):
+            room = at + 1 - track
+            groups = {crowd & self.due[at] for crowd in self.crowds}
+            found += [(group, room) for group in sorted(groups) if group.bit_count() > room]
+        return found
+
     def _crowded(self, track: int, left: int) -> bool:
         """Whether somewhere more nets are left side by side than there are tracks up to the latest of them."""
-        return any(
-            (crowd & left).bit_count() > at + 1 - track
-            for at in range(track, self.tracks)
-            for crowd in self.tight[at]
-        )
+        return any((group & left).bit_count() > room for group, room in self.tight[track])
 
     def _sets(self, ready: Sequence[int], must: int, track: int) -> Iterator[int]:
         """Sets for one track, with all that `must` be there and room for no other, those in a hurry first."""
@@ -148,10 +183,11 @@ class Search:
         if must & ~group_of(nets):  # two of them stand side by side
             return
         nets.sort(key=lambda i: (lefts[i], ends[i], i))
-        onward = {}  # the most weight from a net on to the right
+        onward: dict[int, float] = {}  # the most weight from a net on to the right
         for i in reversed(nets):
             onward[i] = max((onward[j] for j in onward if lefts[j] >= ends[i]), default=0.0)
-            onward[i] += 2.0 ** (track - self.latest[i])
+            hurry, dense = self.weights[i]
+            onward[i] += hurry * self.steep ** (track - self.latest[i]) + dense
         yield from self._rightward(nets, onward, float("-inf"))
 
     def _rightward(self, nets: Sequence[int], onward: dict[int, float], reach: float) -> Iterator[int]:
@@ -165,3 +201,17 @@ class Search:
         for i in sorted(next_ones, key=lambda i: (-onward[i], i)):
             for rest in self._rightward(ahead, onward, self.graph.ends[i]):
                 yield 1 << i | rest
+
+
+def searched(upward: Search, downward: Search, tries: int, steps: int) -> tuple[Tracks, bool | None]:
+    """Tracks from a search and from that of the channel upside down, by turns; none, and whether there are, otherwise.
+
+    Chance is the same in each call.
+    """
+    chance = random.Random(1982)
+    for k in range(2 * tries):
+        search = downward if k % 2 else upward
+        answer = search.run(steps, Taste.drawn(chance) if k > 1 else Taste(), chance)
+        if answer is not None:
+            return search.found[::-1] if k % 2 else search.found, answer
+    return [], None

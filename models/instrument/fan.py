@@ -97,7 +97,7 @@ def fan_defects(rays: Mapping[int, Ray], width: float, names: Callable[[int], st
         if other.pallet <= one.pallet:
             told.append(f"{pair} cross: their order at the pallets is not that at the keys")
             continue
-        apart = min(other.key - one.key, other.pallet - one.pallet)
+        apart = min(distance_across(one, other, share) for share in (0.0, 1.0))
         needed = width * (one.force_factor + other.force_factor) / 2
         if apart < needed:
             told.append(

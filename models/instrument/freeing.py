@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from keyaction.models.instrument.channel_graph import group_of, members, shortest_ring
+from keyaction.models.instrument.channel_graph import group_of, shortest_ring
 from keyaction.models.instrument.crossing import Crossing, between, nearest
 from keyaction.models.instrument.stands import Stand
 
@@ -21,13 +21,13 @@ def fast(stands: Mapping[int, Stand], pairs: Iterable[Crossing], names: Callable
 
 
 def rings(notes: Sequence[int], pairs: Iterable[Crossing]) -> Iterator[tuple[int, ...]]:
-    """Rings of notes, the shortest first, each without the notes of those before."""
+    """Rings of notes, each to lie below the next, the shortest first; none has a note of those before."""
     number = {note: i for i, note in enumerate(notes)}
-    above = [0] * len(notes)
+    below = [0] * len(notes)
     for low, high in pairs:
-        above[number[low]] |= 1 << number[high]
+        below[number[high]] |= 1 << number[low]
     left = group_of(range(len(notes)))
-    while ring := shortest_ring(above, left):
+    while ring := shortest_ring(below, left):
         yield tuple(notes[i] for i in ring)
         left &= ~group_of(ring)
 
@@ -44,7 +44,8 @@ def _sentence(
         return told + "no shift of one pallet frees them"
     note, shift = found
     way = "right" if shift > 0 else "left"
-    return told + f"the smallest shift that frees them is of the pallet of {names(note)}, {abs(shift) * 1e3:.1f} mm to the {way}"
+    by = f"{abs(shift) * 1e3:.1f} mm to the {way}"
+    return f"{told}the smallest shift that frees them is of the pallet of {names(note)}, {by}"
 
 
 def smallest_shift(
@@ -65,18 +66,11 @@ def smallest_shift(
     -------
     (int, float) or None
         The note, and the way of its pallet to the right (to the left below zero), m, in steps of 0.1 mm. The moved rod
-        keeps the clearance from the others of its edge, its arms their least distance, and its note is in no other ring.
+        keeps the clearance from others of its edge, its arms their least distance, and its note is in no other ring.
     """
-    for _, note, shift in sorted({one for note in ring for one in _shifts(note, stands)}):
+    for _, note, shift in sorted({one for member in ring for one in _shifts(member, stands)}):
         moved = _moved(stands[note], shift)
-        if abs(moved.place.sideways) < moved.sizes.shortest:
-            continue
-        others = [stand for other, stand in stands.items() if other != note]
-        if any(nearest(moved, other) for other in others):
-            continue
-        new = [pair for pair in pairs if note not in pair]
-        new += {pair for other in others for pair in between(moved, other)}
-        if _free(note, ring, new):
+        if abs(moved.place.sideways) >= moved.sizes.shortest and _free(moved, ring, stands, pairs):
             return note, shift
     return None
 
@@ -91,9 +85,9 @@ def _shifts(note: int, stands: Mapping[int, Stand]) -> Iterator[tuple[float, int
     stand = stands[note]
     sizes, pallet = stand.sizes, stand.place.pallet
     columns = {place for other in stands.values() if other.note != note for place in _columns(other)}
-    reaches = {0.0}
-    if sizes.bearings_in_the_way:
-        reaches |= {way * (sizes.inset + play) for way in (-1, 1) for play in (0.0, sizes.bearing / 2)}
+    ends = {abs(pallet - place) for ends in stand.in_the_way for place in ends}
+    near = {reach for reach in ends if reach < sizes.inset + sizes.bearing}  # of its arm, and the bearing beside it
+    reaches = near | {-reach for reach in near}
     goals = {c + way * sizes.clearance + reach for c in columns for way in (-1, 1) for reach in reaches}
     goals |= {stand.place.key + way * sizes.shortest for way in (-1, 1)}
     for goal in goals:
@@ -105,19 +99,27 @@ def _shifts(note: int, stands: Mapping[int, Stand]) -> Iterator[tuple[float, int
 def _columns(stand: Stand) -> Iterator[float]:
     for rod in stand.rods:
         yield from (rod.left, rod.right)
-    for ends in stand.in_the_way():
+    for ends in stand.in_the_way:
         yield from ends
 
 
-def _free(moved: int, ring: Sequence[int], pairs: Iterable[Crossing]) -> bool:
-    """Whether the moved note is in no ring, and those of the old ring in none among themselves."""
+def _free(moved: Stand, ring: Sequence[int], stands: Mapping[int, Stand], pairs: Iterable[Crossing]) -> bool:
+    """Whether a moved pallet's rod is clear, its note in no ring, and the old ring's in none among themselves."""
+    note, others = moved.note, [stand for stand in stands.values() if stand.note != moved.note]
+    if any(nearest(moved, other) for other in others):
+        return False
+    kept = [pair for pair in pairs if note not in pair]
+    inner = [pair for pair in kept if pair[0] in ring and pair[1] in ring]
+    inner += {pair for other in ring if other != note for pair in between(moved, stands[other])}
+    if next(rings(tuple(ring), inner), None):
+        return False
     above: dict[int, set[int]] = {}
-    for low, high in pairs:
+    for low, high in [*kept, *{pair for other in others for pair in between(moved, other)}]:
         above.setdefault(low, set()).add(high)
-    reached, queue = set(), [moved]
+    reached: set[int] = set()
+    queue = [note]
     while queue:
         fresh = above.get(queue.pop(), set()) - reached
         reached |= fresh
         queue += fresh
-    inner = [pair for pair in pairs if pair[0] in ring and pair[1] in ring]
-    return moved not in reached and next(rings(tuple(ring), inner), None) is None
+    return note not in reached

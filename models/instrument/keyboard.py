@@ -12,6 +12,7 @@ from keyaction.models.notes import is_sharp
 if TYPE_CHECKING:
     from keyaction.models.instrument.place import Point
 
+Tails = Literal["even", "by-naturals"]
 OCTAVE, PEDAL_OCTAVE = 0.165, 0.434
 """Span of seven naturals, m: of a manual, and of a pedal with 62 mm from natural to natural (common practice)."""
 SHARP_BACK, SHARP_UP, SPLIT_BACK = 0.05, 0.012, 0.045
@@ -58,7 +59,7 @@ class Keyboard:
     middle: float = 0.0
     back: float = 0.0
     up: float = 0.0
-    tails: Literal["even", "by-naturals"] = "even"
+    tails: Tails = "even"
     stands: Mapping[int, float] = field(default_factory=dict)
     pedals: bool = False
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from itertools import pairwise
 
 from keyaction.models.instrument.board import Board, BoardSizes, RollerPlace
 from keyaction.models.instrument.channel import SLACK, Net, RingOfNets, route
@@ -20,7 +21,7 @@ def lay_board(places: Mapping[int, Place], sizes: BoardSizes, names: Callable[[i
     roller's arm nearer than the clearance (nor its bearing, where these stand in the plane of the rods); rollers of one
     row keep their gap. Where the gap is below zero and two bearings would overlap, the two rollers share one, midway
     between the two places. A note whose key stands (nearly) straight under its pallet has its arms at the least
-    distance, out of their lines (`stands.stand_all`): there `key` and `pallet` of its roller are not those of its place.
+    distance, out of their lines (`stands.stand_all`); `key` and `pallet` of its roller are then not those of its place.
 
     Parameters
     ----------
@@ -38,15 +39,15 @@ def lay_board(places: Mapping[int, Place], sizes: BoardSizes, names: Callable[[i
     Raises
     ------
     LayoutProblem
-        If rods of one edge stand nearer than the clearance, if rollers hold each other fast (with the smallest shift of a
-        pallet that frees them), if the arms of a short roller have no room, or if neighbours would share more than a
+        If rods of one edge stand nearer than the clearance, if rollers hold each other fast (with the smallest shift of
+        a pallet that frees them), if the arms of a short roller have no room, or if neighbours would share more than a
         bearing.
     """
     if sizes.apart < -sizes.bearing - SLACK:
         raise LayoutProblem(
             [
-                f"board.apart = {sizes.apart * 1e3:g} mm: neighbours that share a bearing of {sizes.bearing * 1e3:g} mm "
-                f"overlap by no more than that; allowed from {-sizes.bearing * 1e3:g} mm"
+                f"board.apart = {sizes.apart * 1e3:g} mm: neighbours that share a bearing of "
+                f"{sizes.bearing * 1e3:g} mm overlap by no more than that; allowed from {-sizes.bearing * 1e3:g} mm"
             ]
         )
     stands, defects = stand_all(places, sizes, names)
@@ -70,7 +71,7 @@ def _bearings(stands: Mapping[int, Stand], rows: Mapping[int, int]) -> dict[int,
     """Middles of each roller's bearings; those that would overlap are one, midway."""
     found = {note: stand.bearings for note, stand in stands.items()}
     by_row = sorted(stands, key=lambda note: (rows[note], stands[note].ends))
-    for left, right in zip(by_row, by_row[1:], strict=False):
+    for left, right in pairwise(by_row):
         if rows[left] == rows[right] and stands[right].ends[0] < stands[left].ends[1] - SLACK:
             shared = (found[left][1] + found[right][0]) / 2
             found[left], found[right] = (found[left][0], shared), (shared, found[right][1])

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 from keyaction.models.instrument.board import BoardSizes
@@ -23,10 +24,6 @@ class Rod:
     left: float
     right: float
 
-    def off(self, left: float, right: float) -> float:
-        """From what stands between `left` and `right` to the rod's middle line, m."""
-        return max(left - self.right, self.left - right, 0.0)
-
 
 @dataclass(frozen=True)
 class Stand:
@@ -37,8 +34,7 @@ class Stand:
     place : Place
         The lines in which its rods run beyond the board.
     key, pallet : float
-        Its arms, m. They stand in those lines, but where that would bring them nearer than the least distance between two
-        arms.
+        Its arms, m. They stand in those lines, but where these are nearer to each other than two arms can be.
     sizes : BoardSizes
     """
 
@@ -64,22 +60,23 @@ class Stand:
         left, right = self.bearings
         return left - self.sizes.bearing / 2, right + self.sizes.bearing / 2
 
-    @property
+    @cached_property
     def rods(self) -> tuple[Rod, Rod]:
         """To its key and to its pallet; of an arm out of its line the rod takes all that lies between."""
         key, pallet = sorted((self.key, self.place.key)), sorted((self.pallet, self.place.pallet))
         return Rod("key", self.sizes.keys, *key), Rod("pallet", self.sizes.pallets, *pallet)
 
-    def in_the_way(self) -> Iterator[tuple[float, float]]:
+    @cached_property
+    def in_the_way(self) -> tuple[tuple[float, float], ...]:
         """What stands in the plane of the rods: arms, and bearings where they stand as high; left and right, m."""
-        yield self.key, self.key
-        yield self.pallet, self.pallet
-        if self.sizes.bearings_in_the_way:
-            # A bearing that two share may stand up to half its thickness further out.
-            play = self.sizes.bearing / 2 if self.sizes.apart < 0 else 0.0
-            left, right = self.bearings
-            yield left - play, left
-            yield right, right + play
+        arms = (self.key, self.key), (self.pallet, self.pallet)
+        if not self.sizes.bearings_in_the_way:
+            return arms
+        # Thicker than the clearance it reaches further than an arm; one that two share may stand further out by half.
+        thick = max((self.sizes.bearing - self.sizes.clearance) / 2, 0.0)
+        out = thick + (self.sizes.bearing / 2 if self.sizes.apart < 0 else 0.0)
+        left, right = self.bearings
+        return *arms, (left - out, left + thick), (right - thick, right + out)
 
 
 def stand_all(
@@ -98,9 +95,10 @@ def stand_all(
         stands[note], most = _spread(stands, note)
         if most < sizes.shortest:
             defects.append(
-                f"{names(note)} (board.shortest): its key and its pallet stand {abs(places[note].sideways) * 1e3:.1f} mm "
-                f"apart sideways, its arms need {sizes.shortest * 1e3:g} mm, and the rods beside them leave room for "
-                f"{math.floor(most * 1e4) / 10:.1f} mm"
+                f"{names(note)} (board.shortest): its key and its pallet stand "
+                f"{abs(places[note].sideways) * 1e3:.1f} mm apart sideways, "
+                f"its arms need {sizes.shortest * 1e3:g} mm, and the rods beside them leave room for "
+                f"{math.floor(most * 1e4 + 1e-6) / 10:.1f} mm"
             )
     return stands, defects
 

@@ -18,6 +18,8 @@ __all__ = ["Rod", "Station", "trace"]
 
 _KEYS = {"key": (1.0, 1.0), "key-hung": (-1.0, -1.0)}
 """Of each kind of key: on which side of its pivot its arm lies (back is +1), and which way its end goes."""
+OBLIQUE = math.pi / 3
+"""rad: a first rod that leads further than this away from the way of the key's eye is refused; it gets half of it."""
 Names = Callable[[int], str]
 
 
@@ -149,20 +151,30 @@ def _mm(size: float | None) -> str:
     return format_value(size or 0.0, "m")
 
 
+def _degrees(angle: float) -> str:
+    return f"{math.degrees(angle):.0f}°"
+
+
 def _against_the_key(
     held: Held, turning: tuple[int, ...], stations: tuple[Station, ...], rods: tuple[Rod, ...]
 ) -> list[str]:
-    """A first rod that would have to pull where the key's end pushes, or the other way round."""
+    """A first rod that would have to pull where the key's end pushes, or leads away from its way."""
     near, far = held.ends(turning)[0]
     found = tangent(held.points[0], held.points[1], far - near)
-    goes = _KEYS[stations[0].kind][1]
-    if found is None or -rods[0].sign * goes * found[0][1] > 0:
+    rod, goes = rods[0], _KEYS[stations[0].kind][1]
+    share = 1.0 if found is None else -rod.sign * goes * found[0][1]
+    if share >= math.cos(OBLIQUE):
         return []
-    does, lies = "push" if rods[0].pushes else "pull", "above" if (goes < 0) != rods[0].pushes else "below"
+    eye = f"{rod.part}: the eye of {stations[0].part} goes {'up' if goes > 0 else 'down'} when it is played"
+    if share > 0:
+        return [
+            f"{eye}, and the rod leads {_degrees(math.acos(share))} away from that; allowed: up to {_degrees(OBLIQUE)}"
+        ]
+    does, leads = "push" if rod.pushes else "pull", "up" if (goes > 0) == rod.pushes else "down"
+    risen = found[1] * found[0][1] if found else 0.0
     return [
-        f"{rods[0].part}: the eye of {stations[0].part} goes {'up' if goes > 0 else 'down'} when it is played; "
-        f"to {does}, the rod must end {lies} it, but its end at {stations[1].part} stands "
-        f"{_mm(abs(found[1] * found[0][1]))} {'above' if found[0][1] > 0 else 'below'}"
+        f"{eye}; to {does}, the rod must lead {leads}, but its end at {stations[1].part} stands {_mm(abs(risen))} "
+        f"{'above' if risen > 0 else 'below'} it"
     ]
 
 
