@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 from importlib.resources import files
-from math import asin, cos, hypot, pi, sin
+from math import asin, cos, hypot, pi, sin, tan
 from typing import Any
 
 from beams import deflections, pulled_board
@@ -41,12 +41,11 @@ PINS = {
 LEAK, GAP_FLOW, FEET_FLOW = 2e-6, 0.61, 0.6
 DIP_FORCE = 5.0
 
-KINDS = {
-    "direct-pin": "C4", "sticker-backfall": "C4", "square-rails": "C3", "hung-rollers": "C3", "hung-beam": "C3",
-    "fan-trackers": "C4", "mixed-bass": "C2", "mixed-treble": "C3", "wire-rollers": "C3", "torsion-bar": "C4",
-    "english-1882": "C3", "classical-french": "C2",
-}  # fmt: skip
-"""Case, and a note for which its file has every value."""
+KINDS = (
+    "direct-pin", "sticker-backfall", "square-rails", "hung-rollers", "hung-beam", "fan-trackers", "mixed-bass",
+    "mixed-treble", "wire-rollers", "torsion-bar", "english-1882", "classical-french",
+)  # fmt: skip
+"""The cases, in the order of the README."""
 
 
 def size(text: str) -> float:
@@ -58,21 +57,27 @@ def size(text: str) -> float:
 def read(value: Any, note: str) -> Any:
     """A value at a note; of control points only one that the file itself has."""
     if isinstance(value, dict):
+        if "layout" in value:
+            return None
         return read(value[note], note) if "between" in value else {key: read(one, note) for key, one in value.items()}
     if isinstance(value, list):
         return [read(one, note) for one in value]
     return size(value) if isinstance(value, str) and re.match(r"-?\d", value) else value
 
 
-def train_of(name: str, note: str, **given: Mapping[str, Any]) -> list[dict[str, Any]]:
-    """The parts of a shipped case at a note; `given` by part, with underscores for hyphens, is what a layout gives."""
-    text = files("keyaction.cases").joinpath(f"kinds/{name}.toml").read_text(encoding="utf-8")
+def text_of(name: str) -> dict[str, Any]:
+    """A shipped case as TOML gives it."""
+    return tomllib.loads(files("keyaction.cases").joinpath(f"kinds/{name}.toml").read_text(encoding="utf-8"))
+
+
+def train_of(name: str, note: str, given: Mapping[str, Mapping[str, float]]) -> list[dict[str, Any]]:
+    """The parts of a shipped case at a note; `given` is what its layout gives, by part (`_` for `-`)."""
     skipped = ("temperature", "humidity", "atmosphere")
     parts = []
-    for row in tomllib.loads(text)["train"]:
+    for row in text_of(name)["train"]:
         known = row.get("name", row["part"]).replace("-", "_")
-        row = {key: one for key, one in row.items() if key not in skipped} | given.get(known, {})
-        parts.append(read(row, note) | {"kind": row["part"]})
+        kept = {key: one for key, one in row.items() if key not in skipped}
+        parts.append(read(kept, note) | given.get(known, {}) | {"kind": row["part"]})
     return parts
 
 
@@ -134,11 +139,13 @@ class Rod:
     def __init__(self, part: Mapping[str, Any], hooks: float) -> None:
         bar, material = bar_of(part), part["material"]
         self.weight = (of(material, "density") * bar.area * part["length"] + 2 * FITTING) * G * HELPS[part["moves"]]
-        self.stiffness = 1 / (part["length"] / (along(material) * bar.area) + 2 / ENDS[part["kind"]] + hooks)
+        slant = part.get("splay") or 0.0  # a travel u stretches it by u cos, and cos of its pull is in the line of u
+        gives = (part["length"] / (along(material) * bar.area) + 2 / ENDS[part["kind"]]) / cos(slant) ** 2
+        self.stiffness = 1 / (gives + hooks)
         self.moves = MOVES[part["moves"]]
         self.slack = part.get("lost_motion", 0.0)
-        guides = part.get("guides", {})
-        self.rubs = guides.get("angle", 0.0) * guides.get("coefficient", 0.25)
+        # Guides hold both ends against the side pull.
+        self.rubs = 2 * tan(slant) * part["guides"]["coefficient"] if "guides" in part else 0.0
 
     def carries(self, load: Callable[[float], float], sense: int) -> float:
         """Its force, N, of the load at the arm that it moves, which may hang on that force; half of it weighs there."""

@@ -53,6 +53,8 @@ def test_every_note_lies_in_the_trades_range(kind):
     for name, (low, high) in RANGES.items():
         assert np.all((found[name] >= low) & (found[name] <= high)), name
     assert np.all(found["closing_force"] > 0.3)
+    steps = np.abs(np.diff(found["pluck_force"])) / found["pluck_force"][1:]
+    assert np.all(steps < 0.07)  # no step that a finger can tell
 
 
 def test_each_is_held_against_a_calculation_by_hand():
