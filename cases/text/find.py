@@ -9,9 +9,13 @@ from keyaction.cases.text.near import hint
 _SHIPPED = Path(__file__).parents[1]
 
 
+_KINDS = "kinds"
+"""Folder beside the demonstrations: a small case of every kind of action."""
+
+
 def shipped_cases() -> dict[str, Path]:
-    """The cases that ship with the program: name to path, in order of their names."""
-    return {path.stem: path for path in sorted(_SHIPPED.glob("*.toml"))}
+    """The cases that ship with the program: name to path, the demonstrations first, in order of their names."""
+    return {path.stem: path for folder in (_SHIPPED, _SHIPPED / _KINDS) for path in sorted(folder.glob("*.toml"))}
 
 
 def find_case(path_or_name: str | Path) -> Path:

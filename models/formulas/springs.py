@@ -1,4 +1,4 @@
-"""Helical torsion springs with their legs: V-springs and coil springs for pallets.
+"""Helical torsion springs with their legs: V-springs and coil springs for pallets; torsion bars and blades.
 
 Coils and legs give way in series. A leg of length l bends as a cantilever, F l^3 / (3 E I), as much as l / (3 pi D)
 more coils would. Ideal coils turn by M 64 D N / (E d^4); with the friction between coil and mandrel that the formula
@@ -125,3 +125,23 @@ def v_spring_rate(e: float, d: float, coil: float, turns: float, leg: float) -> 
     coils = e * d**4 / (64 * coil * turns)
     bending = e * math.pi * d**4 / 64
     return 1 / (leg**2 / coils + 2 * leg**3 / (3 * bending))
+
+
+def blade_rate(e: float, second: float, length: float) -> float:
+    """Force per way of the free end of a leaf or wire held at the other, N/m: 3 E I / L^3; small ways.
+
+    Parameters
+    ----------
+    e : float
+        Young's modulus, Pa.
+    second : float
+        Second moment of area about the axis it bends about, m4.
+    length : float
+        From where it is held to its end, m.
+    """
+    return 3 * e * second / length**3
+
+
+def twisting_stress(moment: float, diameter: float) -> float:
+    """Shear at the surface of a round bar that a moment (N m) twists, Pa: 16 M / (pi d^3)."""
+    return 16 * moment / (math.pi * diameter**3)

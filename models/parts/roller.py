@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from keyaction.models import algebra
-from keyaction.models.fields.fields import Field, length
+from keyaction.models.fields.fields import Field, choice, length
 from keyaction.models.fields.values import Values
 from keyaction.models.formulas.bending import between
 from keyaction.models.parts import arms
@@ -24,6 +24,7 @@ from keyaction.models.parts.common import (
     set_weight,
 )
 from keyaction.models.parts.geometry import check_roller
+from keyaction.models.parts.roller_arms import roller_arms
 
 if TYPE_CHECKING:
     from keyaction.models.algebra.builder import Builder
@@ -54,6 +55,12 @@ class Roller(Part):
             usual=(0.005, 0.06),
             default=0.015,
             source="common practice",
+        ),
+        choice(
+            "arms",
+            "let-in: pieces of their own, of `arm_material` and its sizes; bent: the ends of the round shaft itself",
+            "let-in",
+            "bent",
         ),
         Field("arm_material", "what the arms are made of", kind="material"),
         length("arm_width", "width of an arm", high=0.1, usual=(0.005, 0.04), source="common practice"),
@@ -98,7 +105,8 @@ class Roller(Part):
         arms.set_both(values)
         bar = section(values) if values.has("section") else None
         shaft = ("length", "material", "section")
-        needs, how = shaft + arms.needs("arm_"), "shaft and two arms"
+        made = roller_arms(values, bar)
+        needs, how = shaft + made.needs, made.how
 
         def shaft_mass() -> float:
             return values.of("material", "density") * (bar.area if bar else 1.0) * values.number("length")
@@ -106,10 +114,10 @@ class Roller(Part):
         def inertia() -> float:
             polar = bar.weak_axis + bar.strong_axis if bar else 1.0
             turning = values.of("material", "density") * values.number("length") * polar
-            return turning + arms.inertia(values, "arm_")
+            return turning + made.inertia()
 
         def mass() -> float:
-            return shaft_mass() + sum(arms.masses(values, "arm_"))
+            return shaft_mass() + made.mass()
 
         stiffness = values.either(
             "K",
@@ -138,7 +146,7 @@ class Roller(Part):
             values.origin("loss"),
         )
         arms.set_ratio(values)
-        arms.set_bending(values, "arm_")
+        made.set_bending()
         if values.has("length"):
             inset = values.number("pin_to_arm")
             bow = between(inset, values.number("length") + inset)

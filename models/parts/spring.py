@@ -1,13 +1,16 @@
-"""The pallet spring: given by its force and rate, or by its wire."""
+"""The pallet spring: given by its force and rate, by its wire, or as a torsion bar or a blade."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, length, table
 from keyaction.models.fields.values import Values
 from keyaction.models.formulas.springs import v_spring_rate
+from keyaction.models.parts import bars
 from keyaction.models.parts.base import Part, Shape, Shown
 from keyaction.models.parts.geometry import check_wire
 
@@ -23,6 +26,43 @@ _WIRE = (
     "wire.free_gape",
     "wire.closed_gape",
 )
+
+
+@dataclass(frozen=True)
+class _Way:
+    """A way of making a spring: the fields it needs, its rate (N/m) and force (N) where it presses, and how."""
+
+    needs: tuple[str, ...]
+    rate: Callable[[Values], float]
+    force: Callable[[Values], float]
+    rises: str
+    presses: str
+
+
+def _wire_rate(values: Values) -> float:
+    wire = values.of("wire.material", "E")
+    return v_spring_rate(wire, *(values.number(f"wire.{x}") for x in ("diameter", "coil_diameter", "turns", "arm")))
+
+
+def _wire_force(values: Values) -> float:
+    """Of the rate that holds, measured or not."""
+    rate = values.derived["rate"].value
+    return rate * (values.number("wire.free_gape") - values.number("wire.closed_gape"))
+
+
+_WAYS = {
+    "wire": _Way(_WIRE, _wire_rate, _wire_force, "coils and legs in series", "rate x closing"),
+    "bar": _Way(bars.BAR_NEEDS, bars.bar_rate, bars.bar_force, "G J / L over the arm squared", "rate x arm x angle"),
+    "blade": _Way(bars.BLADE_NEEDS, bars.blade_force_rate, bars.blade_force, "3 E I / L^3", "rate x bend"),
+}
+
+
+def _way(values: Values) -> _Way:
+    """How the spring is made; of two ways at once the case is told."""
+    made = [name for name in _WAYS if any(path.startswith(f"{name}.") for path in values.given)]
+    if len(made) > 1:
+        values.defects.append(f"{', '.join(made)}: one spring is made one way; keep one of these tables")
+    return _WAYS[made[0] if made else "wire"]
 
 
 class Spring(Part):
@@ -96,38 +136,36 @@ class Spring(Part):
                 source="common practice",
             ),
         ),
+        bars.BAR,
+        bars.BLADE,
     )
 
     @classmethod
     def resolve(cls, values: Values) -> None:
         at = values.number("at")
         check_wire(values)
-
-        def rate() -> float:
-            wire = values.of("wire.material", "E")
-            return v_spring_rate(
-                wire, *(values.number(f"wire.{x}") for x in ("diameter", "coil_diameter", "turns", "arm"))
-            )
-
+        way = _way(values)
         k = values.either(
-            "rate",
-            "N/m",
-            "rise of the spring's force per way",
-            "rate",
-            _WIRE,
-            rate,
-            "coils and legs in series",
+            "rate", "N/m", "rise of the spring's force per way", "rate", way.needs, lambda: way.rate(values), way.rises
         )
         force = values.either(
             "force",
             "N",
             "force of the spring on the closed pallet",
             "force",
-            _WIRE,
-            lambda: k * (values.number("wire.free_gape") - values.number("wire.closed_gape")),
-            "rate x closing",
+            way.needs,
+            lambda: way.force(values),
+            way.presses,
         )
-        values.set("per_moment", 1 / at, "1/m", "force per moment about the hinge", "place")
+        bars.set_stress(values)
+        couple = bars.in_the_hinge(values)
+        values.set(
+            "per_moment",
+            0.0 if couple else 1 / at,
+            "1/m",
+            "force per moment about the hinge",
+            "the bar is the hinge: a moment alone" if couple else "place",
+        )
         values.set("M0", at * force, "N*m", "closing moment of the spring, pallet shut", "force x place")
         values.set("k", k * at**2, "N*m/rad", "rise of that moment per turn", "rate x place squared")
 

@@ -327,6 +327,15 @@ def test_shipped_cases_are_found_by_name(tmp_path: Path, monkeypatch: pytest.Mon
     assert find_case("demo-test.toml") == tmp_path / "demo-test.toml"
 
 
+def test_cases_of_every_kind_are_found_by_name_too(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("keyaction.cases.text.find._SHIPPED", tmp_path)
+    (tmp_path / "kinds").mkdir()
+    for name in ("demo-test.toml", "kinds/a-kind.toml"):
+        (tmp_path / name).write_text(HEAD + LEVER)
+    assert list(shipped_cases()) == ["demo-test", "a-kind"]
+    assert find_case("a-kind") == tmp_path / "kinds" / "a-kind.toml"
+
+
 def test_a_file_wins_over_a_shipped_name(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     shipped = tmp_path / "shipped"
     shipped.mkdir()

@@ -4,11 +4,13 @@ from itertools import product
 from math import hypot, pi, sqrt
 
 import pytest
+from beams import deflections
 from by_hand import (
     BRONZE,
     CARBON,
     CEDAR,
     MAPLE,
+    MUSIC_WIRE,
     SPRUCE,
     G,
     bar_inertia,
@@ -20,6 +22,9 @@ from by_hand import (
     swapped,
     torsion_of_a_rectangle,
 )
+from scipy.integrate import quad
+
+from keyaction.models.train.train import TrainProblem
 
 LENGTH, IN, OUT, ARM_WIDTH, ARM_THICKNESS = 0.600, 0.055, 0.075, 0.015, 0.008
 ARMS = {"in_arm": "55 mm", "out_arm": "75 mm"}
@@ -112,6 +117,50 @@ def test_what_was_measured_takes_the_place_of_the_sizes(make_train):
 def test_arms_and_ratio(make_train):
     found = figures(roller(make_train), "roller")
     assert (found["r_in"], found["r_out"], found["ratio"]) == pytest.approx((IN, OUT, OUT / IN), rel=1e-12)
+
+
+# -- ends bent over ----------------------------------------------------------------------------------------
+WIRE = {
+    "arms": "bent",
+    "section": "round",
+    "material": "music-wire",
+    "diameter": "6 mm",
+    "width": None,
+    "arm_material": None,
+    "arm_width": None,
+    "arm_thickness": None,
+}
+
+
+def test_arms_of_bent_wire_are_its_own(make_train):
+    found = figures(roller(make_train, **WIRE), "roller")
+    area, second = pi * 0.006**2 / 4, pi * 0.006**4 / 64
+    assert found["W"] == pytest.approx(G * MUSIC_WIRE.density * area * (LENGTH + IN + OUT), rel=1e-12)
+    # About the shaft's axis, point by point: of an arm its length and its own width across the axis.
+    arms = sum(quad(lambda x: area * x * x + second, 0.0, long)[0] for long in (IN, OUT))
+    shaft = LENGTH * polar_of_a_ring(0.006)
+    assert found["J"] == pytest.approx(MUSIC_WIRE.density * (shaft + arms), rel=1e-9)
+    assert found["K"] == pytest.approx(MUSIC_WIRE.g * 2 * second / LENGTH, rel=1e-12)
+
+
+def test_arms_of_bent_wire_bend_as_cantilevers(make_train):
+    stiff, bent = (
+        figures(roller(make_train, **WIRE, bending=True, **more), "roller") for more in ({}, {"out_arm": "90 mm"})
+    )
+    bar = MUSIC_WIRE.e * pi * 0.006**4 / 64, MUSIC_WIRE.g * pi * 0.006**2 / 4 * 9 / 10
+    for one, long in ((stiff, OUT), (bent, 0.090)):
+        own = deflections([0.0, long], *bar, (0,), {1: 1.0}, (0,))[1]
+        shaft = deflections([0.0, 0.020, LENGTH + 0.040], *bar, (0, 2), {1: 1.0})[1]
+        assert one["give_out"] == pytest.approx(own + shaft, rel=1e-6)
+
+
+def test_bent_arms_are_of_a_round_shaft_and_have_no_sizes_of_their_own(make_train):
+    with pytest.raises(TrainProblem) as caught:
+        roller(make_train, arms="bent")
+    told = str(caught.value)
+    assert 'roller, field section: arms = "bent" needs a round shaft, not a square one' in told
+    assert "take out arm_material, arm_width, arm_thickness" in told
+    assert "diameter" not in told
 
 
 # -- in the equations ------------------------------------------------------------------------------------
