@@ -14,6 +14,7 @@ from functools import cached_property
 from pathlib import Path
 
 from keyaction.cases.action.strokes import Strokes
+from keyaction.cases.layout.within import Within
 from keyaction.cases.text.assumed import Assumption
 from keyaction.cases.text.near import hint
 from keyaction.models.fields.values import Given, Scalar
@@ -97,6 +98,8 @@ class Case:
         One line for every field with values outside what the trade uses.
     spreads : mapping of str to Spread
         How uncertain figures are, where the case says so itself: by ``PART.FIELD`` or ``materials.NAME.PROPERTY``.
+    within : Within, optional
+        What the instrument gave that it is read in; `read_case` takes it to read the file again.
 
     Examples
     --------
@@ -121,6 +124,7 @@ class Case:
     settings: tuple[tuple[str, Scalar], ...]
     warnings: tuple[str, ...]
     spreads: Mapping[str, Spread] = field(default_factory=dict)
+    within: Within | None = None
 
     def __repr__(self) -> str:
         ends = " to ".join(note_name(end, self.naming) for end in (self.compass[0], self.compass[-1]))
@@ -143,12 +147,18 @@ class Case:
         pieces = [_said(self.text)]
         pieces += [piece for name in sorted(self.files) for piece in (name, _cells(self.files[name]))]
         pieces += [f"{path} = {value!r}" for path, value in self.settings]
+        pieces += [self.division, _said(self.within.text)] if self.within else []
         pieces += [_source(spec.part) for spec in self.parts if not spec.part.__module__.startswith(OWN)]
         for piece in pieces:
             coded = piece.encode()
             digest.update(f"{len(coded)}:".encode())
             digest.update(coded)
         return digest.hexdigest()
+
+    @property
+    def division(self) -> str:
+        """The division of an instrument that it is the action of; empty of a case alone."""
+        return self.within.division if self.within else ""
 
     def part(self, name: str) -> PartSpec:
         """The part of that name.

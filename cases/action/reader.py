@@ -19,6 +19,7 @@ from keyaction.cases.action.train import Draft, read_train, train_table
 from keyaction.cases.fields.compass import Compass
 from keyaction.cases.fields.context import Context, Course
 from keyaction.cases.fields.csvfile import Shelf
+from keyaction.cases.layout.within import Within
 from keyaction.cases.text.defects import CaseProblem, Place
 from keyaction.cases.text.find import find_case
 from keyaction.models.fields.values import Scalar
@@ -31,6 +32,7 @@ def read_case(
     path_or_name: str | Path,
     parts: Mapping[str, type[Part]] = PARTS,
     set_: Settings | None = None,
+    within: Within | None = None,
 ) -> Case:
     """Read and check a case, with other values than the file's if you like.
 
@@ -44,6 +46,8 @@ def read_case(
         Values that go over the file's for the whole compass, overrides of single notes included: ``PART.FIELD``,
         ``strokes.FIELD`` or ``materials.NAME.PROPERTY``, each with its unit, as ``[set]`` of a study and
         ``keyaction compare --set`` have them. The later of two wins.
+    within : Within, optional
+        What an instrument gives to the case of one of its divisions.
 
     Returns
     -------
@@ -69,11 +73,11 @@ def read_case(
     ...     print(problem)
     demo-wood.toml: set, field 'roler.width' = "24 mm": unknown part 'roler'; did you mean 'roller'?
     """
-    settings = pairs(set_ or ())
+    settings = (*(within.settings if within else ()), *pairs(set_ or ()))
     path = find_case(path_or_name)
     text, data, place = opened(path)
     check_top(place, data)
-    header, context = _context(path, place, data)
+    header, context = _context(path, place, data, within)
     drafts = read_train(context, place, data.get("train"), parts)
     apply_notes(context, place, table_of(place, data, "notes"), drafts)
     strokes = stroke_courses(context, place.at(TABLE), table_of(place, data, "strokes"))
@@ -83,16 +87,20 @@ def read_case(
     spreads = read_spreads(place, table_of(place, data, "spreads"), reach, context.library)
     if place.log:
         raise CaseProblem(path, place.log)
-    return replace(_finished(path, text, header, context, drafts, strokes, settings), spreads=spreads)
+    return replace(_finished(path, text, header, context, drafts, strokes, settings), spreads=spreads, within=within)
 
 
-def _context(path: Path, place: Place, data: Mapping[str, Any]) -> tuple[Header, Context]:
+def _context(path: Path, place: Place, data: Mapping[str, Any], within: Within | None) -> tuple[Header, Context]:
     """Title, compass, materials and CSV files; the title's table is read before the compass is known."""
     unknown = Compass.unknown("scientific")
     bare = Context(unknown, default_library(), Shelf(path.parent, unknown, place.log))
     header = read_header(bare, place, data, path.stem)
     compass = read_compass(place, data, header.naming)
-    library = own_materials(place, table_of(place, data, "materials"), default_library())
+    library = own_materials(place, within.materials, default_library()) if within else default_library()
+    library = own_materials(place, table_of(place, data, "materials"), library)
+    if within:
+        kept = tuple(note for note in compass.notes if note in within.keyboard.notes)
+        compass = Compass(kept, compass.naming, compass.known) if kept else compass
     return header, Context(compass, library, Shelf(path.parent, compass, place.log))
 
 

@@ -8,6 +8,7 @@ from pathlib import Path, PurePosixPath
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import read_case
+from keyaction.cases.layout.within import Within, within_told
 from keyaction.cases.text.defects import CaseProblem
 from keyaction.sim.files.labelled import Result
 
@@ -24,9 +25,15 @@ def case_of(result: Result) -> Case | None:
         path = Path(folder) / name
         path.write_text(text, encoding="utf-8")
         try:
-            return read_case(path, set_=settings)
-        except CaseProblem:
+            return read_case(path, set_=settings, within=_within(result))
+        except (CaseProblem, ValueError, KeyError, TypeError, AttributeError):
             return None
+
+
+def _within(result: Result) -> Within | None:
+    """What the instrument gave to the case; None of a case alone."""
+    text = result.about.get("within", "")
+    return within_told(text) if text else None
 
 
 def _put(folder: Path, name: str, content: str) -> None:
