@@ -96,8 +96,8 @@ def _context(path: Path, place: Place, data: Mapping[str, Any], within: Within |
     bare = Context(unknown, default_library(), Shelf(path.parent, unknown, place.log))
     header = read_header(bare, place, data, path.stem)
     compass = read_compass(place, data, header.naming)
-    library = own_materials(place, within.materials, default_library()) if within else default_library()
-    library = own_materials(place, table_of(place, data, "materials"), library)
+    materials = {**(within.materials if within else {}), **table_of(place, data, "materials")}
+    library = own_materials(place, materials, default_library())
     if within:
         kept = tuple(note for note in compass.notes if note in within.keyboard.notes)
         compass = Compass(kept, compass.naming, compass.known) if kept else compass

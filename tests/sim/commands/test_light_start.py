@@ -70,7 +70,7 @@ sys.exit(main())
 
 
 @pytest.mark.skipif(os.name != "posix", reason="a process sends itself Ctrl-C")
-@pytest.mark.parametrize(("module", "name"), [("start", "parse"), ("start", "import_module"), ("check", "read_case")])
+@pytest.mark.parametrize(("module", "name"), [("start", "parse"), ("start", "import_module"), ("chosen", "read_case")])
 def test_ctrl_c_while_a_command_is_loading_or_reading(module, name):
     code = INTERRUPTED.format(module=module, name=name)
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=25)
