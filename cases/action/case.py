@@ -12,9 +12,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from keyaction.cases.action.strokes import Strokes
-from keyaction.cases.layout.within import Within
 from keyaction.cases.text.assumed import Assumption
 from keyaction.cases.text.near import hint
 from keyaction.models.fields.values import Given, Scalar
@@ -22,6 +22,11 @@ from keyaction.models.materials.library import Library
 from keyaction.models.notes import Naming, note_name
 from keyaction.models.parts.base import Part
 from keyaction.models.spreads.table import Spread
+
+if TYPE_CHECKING:
+    from keyaction.cases.layout.drawn import Drawn
+    from keyaction.cases.layout.within import Within
+    from keyaction.models.instrument.layout import Layout
 
 OWN = "keyaction.models."
 """Where the program's own parts live; a run's fingerprint has the program's sources, and those of other parts."""
@@ -98,8 +103,12 @@ class Case:
         One line for every field with values outside what the trade uses.
     spreads : mapping of str to Spread
         How uncertain figures are, where the case says so itself: by ``PART.FIELD`` or ``materials.NAME.PROPERTY``.
+    layout : Layout, optional
+        Where keys, pallets and what lies between stand; None of a case that says nothing of it.
+    drawn : Drawn, optional
+        What the layout is made from.
     within : Within, optional
-        What the instrument gave that it is read in; `read_case` takes it to read the file again.
+        The instrument that it was read in.
 
     Examples
     --------
@@ -124,6 +133,8 @@ class Case:
     settings: tuple[tuple[str, Scalar], ...]
     warnings: tuple[str, ...]
     spreads: Mapping[str, Spread] = field(default_factory=dict)
+    layout: Layout | None = None
+    drawn: Drawn | None = None
     within: Within | None = None
 
     def __repr__(self) -> str:
@@ -138,8 +149,13 @@ class Case:
         return assumptions_of(self)
 
     @property
+    def division(self) -> str:
+        """The division of the instrument whose action it is; empty of a case alone."""
+        return self.within.division if self.within else ""
+
+    @property
     def fingerprint(self) -> str:
-        """SHA-256 (hexadecimal) of what the case says, its CSV files and the values set from outside.
+        """SHA-256 (hexadecimal) of what the case says, its CSV files, its instrument and the values set from outside.
 
         Remarks, blank space, and the order of fields say nothing.
         """
@@ -154,11 +170,6 @@ class Case:
             digest.update(f"{len(coded)}:".encode())
             digest.update(coded)
         return digest.hexdigest()
-
-    @property
-    def division(self) -> str:
-        """The division of an instrument that it is the action of; empty of a case alone."""
-        return self.within.division if self.within else ""
 
     def part(self, name: str) -> PartSpec:
         """The part of that name.

@@ -40,7 +40,7 @@ def _apply(context: Context, place: Place, note: int, name: str, data: object, d
         place.defect("", "a table of the part's fields is needed", data)
     elif draft.part is not None:
         origin = f"case, override for {context.compass.name(note)}"
-        scope = Scope((note,), origin, fixed=True, whole=False, one_note=True)
+        scope = Scope((note,), origin, fixed=True, whole=False, one_note=True, of_train=True)
         _merge(draft, note, TableReader(context, scope, place).read(draft.part.fields, data))
 
 

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from keyaction.cases.action.case import Case, PartSpec
 from keyaction.cases.action.header import Header, check_top, opened, read_compass, read_header, table_of
+from keyaction.cases.action.laid import lay
 from keyaction.cases.action.overrides import apply_notes
 from keyaction.cases.action.own_materials import own_materials
 from keyaction.cases.action.own_spreads import Reach, read_spreads
@@ -19,13 +20,15 @@ from keyaction.cases.action.train import Draft, read_train, train_table
 from keyaction.cases.fields.compass import Compass
 from keyaction.cases.fields.context import Context, Course
 from keyaction.cases.fields.csvfile import Shelf
-from keyaction.cases.layout.within import Within
 from keyaction.cases.text.defects import CaseProblem, Place
 from keyaction.cases.text.find import find_case
 from keyaction.models.fields.values import Scalar
 from keyaction.models.materials.library import default_library
 from keyaction.models.parts import PARTS
 from keyaction.models.parts.base import Part
+
+if TYPE_CHECKING:
+    from keyaction.cases.layout.within import Within
 
 
 def read_case(
@@ -47,7 +50,8 @@ def read_case(
         ``strokes.FIELD`` or ``materials.NAME.PROPERTY``, each with its unit, as ``[set]`` of a study and
         ``keyaction compare --set`` have them. The later of two wins.
     within : Within, optional
-        What an instrument gives to the case of one of its divisions.
+        What an instrument gives to the case of a division: its keyboard, tables that go over the case's [layout],
+        materials, and settings below `set_`.
 
     Returns
     -------
@@ -73,7 +77,7 @@ def read_case(
     ...     print(problem)
     demo-wood.toml: set, field 'roler.width' = "24 mm": unknown part 'roler'; did you mean 'roller'?
     """
-    settings = (*(within.settings if within else ()), *pairs(set_ or ()))
+    settings = pairs(set_ or ())
     path = find_case(path_or_name)
     text, data, place = opened(path)
     check_top(place, data)
@@ -81,13 +85,25 @@ def read_case(
     drafts = read_train(context, place, data.get("train"), parts)
     apply_notes(context, place, table_of(place, data, "notes"), drafts)
     strokes = stroke_courses(context, place.at(TABLE), table_of(place, data, "strokes"))
+    common = within.settings if within else ()
+    if within is not None:
+        context = apply_settings(context, Place(within.instrument, "", place.log), common, drafts, strokes)
     context = apply_settings(context, place, settings, drafts, strokes)
+    laid = lay(context, place, data, within, drafts)
     check_speeds(place.at(TABLE), strokes)
     reach = {one.name: Reach(one.part.fields, one.courses) for one in drafts if one.part}
     spreads = read_spreads(place, table_of(place, data, "spreads"), reach, context.library)
     if place.log:
         raise CaseProblem(path, place.log)
-    return replace(_finished(path, text, header, context, drafts, strokes, settings), spreads=spreads, within=within)
+    found = _finished(path, text, header, replace(context, compass=laid.compass), drafts, strokes, (*common, *settings))
+    return replace(
+        found,
+        spreads=spreads,
+        warnings=(*found.warnings, *laid.warnings),
+        layout=laid.layout,
+        drawn=laid.drawn,
+        within=within,
+    )
 
 
 def _context(path: Path, place: Place, data: Mapping[str, Any], within: Within | None) -> tuple[Header, Context]:
@@ -96,11 +112,11 @@ def _context(path: Path, place: Place, data: Mapping[str, Any], within: Within |
     bare = Context(unknown, default_library(), Shelf(path.parent, unknown, place.log))
     header = read_header(bare, place, data, path.stem)
     compass = read_compass(place, data, header.naming)
-    materials = {**(within.materials if within else {}), **table_of(place, data, "materials")}
-    library = own_materials(place, materials, default_library())
-    if within:
-        kept = tuple(note for note in compass.notes if note in within.keyboard.notes)
-        compass = Compass(kept, compass.naming, compass.known) if kept else compass
+    tables, library = table_of(place, data, "materials"), default_library()
+    if within is not None:
+        common = {name: table for name, table in within.materials.items() if name not in tables}
+        library = own_materials(Place(within.instrument, "", place.log), common, library)
+    library = own_materials(place, tables, library)
     return header, Context(compass, library, Shelf(path.parent, compass, place.log))
 
 

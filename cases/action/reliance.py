@@ -102,7 +102,7 @@ def assumptions_of(case: Case, system: System = "trade") -> tuple[Assumption, ..
     Returns
     -------
     tuple of Assumption
-        Defaults of fields, part by part; what a part takes that is no field; what all trains share; strokes.
+        Defaults of fields, part by part; what a part takes that is no field; what all trains share; layout; strokes.
     """
     alike = _alike(case)
     found: list[Assumption] = []
@@ -115,6 +115,8 @@ def assumptions_of(case: Case, system: System = "trade") -> tuple[Assumption, ..
         found += _fixed(alike, part.name)
     if any(part.part.rubs for part in case.parts):
         found += [_constant("every pin", item) for item in COMMON if item.origin.startswith(ASSUMED)]
+    for read in case.drawn.tables if case.drawn else ():
+        found += assumptions(read.table, read.table, read.fields, read.courses, system)
     found.append(_constant("finger", _FINGER))
     strokes = {path: {0: given} for path, given in case.strokes.given.items()}
     return (*found, *assumptions(TABLE, TABLE, STROKE_FIELDS, strokes, system))

@@ -52,7 +52,8 @@ def read_train(context: Context, place: Place, value: object, parts: Mapping[str
     for draft in drafts:
         if draft.part is not None:
             fields = {key: one for key, one in draft.data.items() if key not in _OWN_KEYS}
-            reader = TableReader(context, Scope(context.compass.notes, "case"), place.at(train_table(draft)))
+            scope = Scope(context.compass.notes, "case", of_train=True)
+            reader = TableReader(context, scope, place.at(train_table(draft)))
             draft.courses = reader.read(draft.part.fields, fields).courses
     return drafts
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from itertools import pairwise
 
+from keyaction.cases.fields.asked import ask_layout
 from keyaction.cases.fields.context import Context, Course, Scope
 from keyaction.cases.fields.csvfile import CsvTable
 from keyaction.cases.fields.kinds import may_join, read_scalar, unit_defect, with_unit
@@ -40,6 +41,8 @@ def read_course(context: Context, scope: Scope, place: Place, field: Field, path
     """
     try:
         if isinstance(value, dict):
+            if "layout" in value:
+                return ask_layout(context, scope, place, field, path, value)
             _refuse_fixed(scope, field)
             read = _csv_column if "csv" in value else _control_points
             return read(context, scope, place, field, path, value)

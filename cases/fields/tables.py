@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from dataclasses import field as new
 
 from keyaction.cases.fields.context import Context, Course, Scope
@@ -80,7 +80,7 @@ class TableReader:
             self.place.defect(path, f"a list of tables is needed: [ {{ {_names(one)} }} ]", value)
             return
         reading.rows.append(path)
-        scope = Scope(self.scope.notes, self.scope.origin, self.scope.fixed, True, self.scope.one_note)
+        scope = replace(self.scope, whole=True)
         reader = TableReader(self.context, scope, self.place)
         for index, row in enumerate(value):
             if not row:

@@ -13,7 +13,6 @@ from keyaction.cases.fields.context import Context
 from keyaction.cases.fields.csvfile import Shelf
 from keyaction.cases.instrument.divisions import Surroundings, read_divisions
 from keyaction.cases.instrument.instrument import Instrument
-from keyaction.cases.instrument.keyboards import read_keyboard
 from keyaction.cases.instrument.tables import (
     Entry,
     check_top,
@@ -23,6 +22,7 @@ from keyaction.cases.instrument.tables import (
     read_head,
     rows,
 )
+from keyaction.cases.layout.keyboard import read_keyboard
 from keyaction.cases.text.defects import CaseProblem, Defect, Place
 from keyaction.cases.text.find import find_case
 from keyaction.cases.text.load import load_toml
@@ -81,9 +81,11 @@ def read_instrument(path_or_name: str | Path, parts: Mapping[str, type[Part]] = 
     bare = Context(unknown, default_library(), Shelf(path.parent, unknown, place.log))
     title, description, naming = read_head(bare, place, table_of(place, data, "instrument"), path.stem)
     context = Context(Compass.unknown(naming), bare.library, bare.shelf)
-    keyboards = {name: read_keyboard(context, name, at, row) for name, at, row in rows(place, data, "keyboard")}
+    named = rows(place, data, "keyboard")
+    read = {name: read_keyboard(context, at, row, name)[0] for name, at, row in named}
+    keyboards = {name: one for name, one in read.items() if one is not None}
     entries = [read_division(context, *row) for row in rows(place, data, "division")]
-    _check_links(entries, keyboards)
+    _check_links(entries, [name for name, _, _ in named])
     common = Surroundings(
         path,
         text,

@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from keyaction.models.instrument.chest import Chest, pallets
+from keyaction.models.instrument.keyboard import Keyboard, tails
+
 Point = tuple[float, float, float]
 """Across (bass to treble), back (from the keys' fronts into the case) and up, in m."""
 Side = Literal["left", "right", "straight"]
@@ -42,3 +45,22 @@ class Place:
         if abs(self.sideways) < STRAIGHT:
             return "straight"
         return "right" if self.sideways > 0 else "left"
+
+
+def places(keyboard: Keyboard, chest: Chest, division: str = "") -> dict[int, Place]:
+    """Where the notes of a division stand at their keys and at their pallets.
+
+    Parameters
+    ----------
+    keyboard : Keyboard
+    chest : Chest
+    division : str
+        Whose grooves.
+
+    Returns
+    -------
+    dict
+        Place by note, rising: of every note that has both a key and a groove.
+    """
+    keys, pulled = tails(keyboard), pallets(chest, division)
+    return {note: Place(note, keys[note], pulled[note]) for note in keyboard.notes if note in pulled}

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, choice, length, table
 from keyaction.models.fields.values import Values
 from keyaction.models.formulas import sections
+from keyaction.models.instrument import splay
 from keyaction.models.parts.base import Part, Shape, Shown
 from keyaction.models.parts.bending import give_at, slender
 from keyaction.models.parts.common import GRAVITY, SIZED, Sizes, damped, section, section_fields
@@ -39,6 +41,17 @@ def _rod_fields(end_stiffness: float, usual: Sizes) -> tuple[Field, ...]:
             "how a strip lies among its neighbours: flat or on-edge, its thin side along the row",
             "flat",
             "on-edge",
+        ),
+        Field(
+            "splay",
+            "angle between the rod and the plane in which its levers turn",
+            unit="rad",
+            low=0.0,
+            high=1.0,
+            usual=(0.0, 0.35),
+            usual_source="common practice",
+            default=0.0,
+            source="rods run in the plane of their levers",
         ),
         Field(
             "end_stiffness",
@@ -124,7 +137,7 @@ def _rod_fields(end_stiffness: float, usual: Sizes) -> tuple[Field, ...]:
             ),
             Field(
                 "angle",
-                "splay: sum of the small bends at the guides",
+                "sum of the small bends at the guides, apart from those by which they hold a splayed rod",
                 unit="rad",
                 low=0.0,
                 high=1.0,
@@ -195,7 +208,11 @@ class Rod(Part):
             "play before it carries load, negative when drawn up too tight",
             values.origin("lost_motion"),
         )
-        values.set("alpha", values.number("damping"), "s/m", "damping of the ends", values.origin("damping"))
+        damping = values.number("damping") * math.cos(values.number("splay"))
+        values.set("alpha", damping, "s/m", "damping of the ends", values.origin("damping"))
+        if values.number("splay") > 0:
+            share = math.cos(values.number("splay"))
+            values.fact("cos_splay", share, "", "share of its pull that moves its levers", values.origin("splay"))
         values.set(
             "down",
             _SENSE[values.text("moves")],
@@ -216,6 +233,7 @@ class Rod(Part):
     def _stiffness(cls, values: Values, bar: sections.Section | None) -> None:
         pieces = int(values.number("pieces"))
         needs = ("length", "material", "section", "end_stiffness")
+        slant = splay.stiffness_factor(values.number("splay"))
 
         def own() -> float:
             return _along(values) * (bar.area if bar else 1.0) / values.number("length")
@@ -233,13 +251,16 @@ class Rod(Part):
                 together,
                 "EA/L and two ends in series",
             )
+            rod = values.derived["k"]
+            if slant < 1.0:
+                values.set("k", rod.value * slant, rod.unit, rod.doc, f"{rod.origin}, x cos² splay")
             return
         if not values.has(*needs):
             values.defects.append(f"pieces: a rod in pieces needs {', '.join(n for n in needs if not values.has(n))}")
             return
-        k_piece = own() * pieces
+        k_piece = own() * pieces * slant
         values.set("k_piece", k_piece, "N/m", "stiffness between two masses of the rod", "EA n / L")
-        end = 1 / (1 / values.number("end_stiffness") + 0.5 / k_piece)
+        end = 1 / (1 / (values.number("end_stiffness") * slant) + 0.5 / k_piece)
         for name, which in (("k", "first"), ("k_far", "last")):
             values.set(name, end, "N/m", f"{which} end with half a piece", "in series")
         values.set(
@@ -281,7 +302,11 @@ class Rod(Part):
             "break-away and weight x coefficient" if own else "case",
         )
         angle = values.number("guides.angle") if values.has("guides.angle") else 0.0
-        values.set("mu_bend", angle * coefficient, "", "friction per pull, from the bends", "bend angle x coefficient")
+        slant, how = values.number("splay"), "bend angle x coefficient"
+        if slant > 0:
+            how = "coefficient x (bend angle / cos splay + tan splay at both ends)"
+        bends = angle * coefficient * splay.force_factor(slant) + splay.guide_share(slant, coefficient)
+        values.set("mu_bend", bends, "", "friction per pull, from the bends", how)
         values.set("reach", 2e-5, "m", "way within which the guides give before they slip", "assumed")
 
     @classmethod
@@ -303,7 +328,7 @@ class Rod(Part):
         if cls.pushed:
             values.fact(
                 "euler_load",
-                sections.euler_load(bent, bar.weak_axis, length),
+                sections.euler_load(bent, bar.weak_axis, length) * math.cos(values.number("splay")),
                 "N",
                 "push at which it buckles, ends pivoted",
             )

@@ -25,7 +25,9 @@ def case_of(result: Result) -> Case | None:
         path = Path(folder) / name
         path.write_text(text, encoding="utf-8")
         try:
-            return read_case(path, set_=settings, within=_within(result))
+            within = _within(result)
+            own = settings[len(within.settings) :] if within else settings
+            return read_case(path, set_=own, within=within)
         except (CaseProblem, ValueError, KeyError, TypeError, AttributeError):
             return None
 

@@ -101,7 +101,14 @@ def pulls(record: Pressed, rod: str) -> Pulls:
     sense = -1 if getattr(record.model.train.part(rod).part, "pushed", False) else 1
     first = next(link.element for link in record.kinematics.links if link.element.part == rod)
     force = sense * record.press.down[first.force]
-    return Pulls(float(force[0]), sense * record.at_pluck(first.force), float(force[-1]))
+    slant = _slant(record.model.train.part(rod))
+    return Pulls(float(force[0]) / slant, sense * record.at_pluck(first.force) / slant, float(force[-1]) / slant)
+
+
+def _slant(part: TrainPart) -> float:
+    """Share of a rod's pull that moves its levers: less than 1 of a splayed one."""
+    slant = part.values.derived.get("cos_splay")
+    return slant.value if slant else 1.0
 
 
 def rod_facts(part: TrainPart, pull: Pulls, seasons: Seasons, prices: Sequence[Price] = ()) -> dict[str, float]:
@@ -132,7 +139,7 @@ def rod_facts(part: TrainPart, pull: Pulls, seasons: Seasons, prices: Sequence[P
     if values.text("moves") == "level":
         found["weight_friction"] = guide_coefficient(values)[0] * carried_weight(values)
     if "F0" in figures:
-        found["guide_friction"] = figures["F0"] + figures["mu_bend"] * abs(pull.held)
+        found["guide_friction"] = figures["F0"] + figures["mu_bend"] * abs(pull.held) * _slant(part)
     if not values.has("length"):
         return found
     length = values.number("length")

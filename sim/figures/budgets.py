@@ -74,7 +74,8 @@ def _split(part: TrainPart, link: Link, joined: list[str]) -> dict[str, float]:
         bent = [0.0, 0.0]
     shares = {f"{name} bending": share for name, share in zip(joined, bent, strict=True) if share > 0}
     rod = 1.0 - sum(bent)
-    own = stiffness * part.values.number("length") / figures["EA"] if "EA" in figures else rod
+    slant = figures.get("cos_splay", 1.0) ** 2
+    own = stiffness * part.values.number("length") / (figures["EA"] * slant) if "EA" in figures else rod
     if "k_piece" in figures or not own < rod:
         return {part.name: rod, **shares}
     return {part.name: own, f"{part.name} ends": rod - own, **shares}

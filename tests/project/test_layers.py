@@ -10,8 +10,8 @@ ROOT = Path(__file__).resolve().parents[2]
 LAYERS = (
     "models.units models.notes cases.text sim.processes",
     "models.materials models.algebra sim.files sim.tables",
-    "models.formulas models.fields models.instrument",
-    "models.parts cases.fields",
+    "models.formulas models.fields",
+    "models.parts models.instrument cases.fields",
     "models.train models.spreads cases.layout",
     "sim.code cases.action",
     "sim.motion cases.instrument",

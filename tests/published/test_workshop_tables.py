@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from keyaction.models.formulas import sections, spans
+from keyaction.models.instrument.shaft import lost_by_twist
 from keyaction.models.materials.library import default_library
 
 LIBRARY = default_library()
@@ -25,8 +26,9 @@ ROLLERS = [
 
 @pytest.mark.parametrize(("name", "bar", "length", "printed"), ROLLERS)
 def test_loss_at_the_arm_of_a_roller(name, bar, length, printed):
-    stiffness = sections.torsional_stiffness(LIBRARY.get(name)["G"].value, bar.torsion, length)
-    loss = 1e3 * 2.0 * 0.050**2 / stiffness
+    shear = LIBRARY.get(name)["G"].value
+    loss = 1e3 * lost_by_twist(2.0, 0.050, shear, bar.torsion, length)
+    assert loss == pytest.approx(1e3 * 2.0 * 0.050**2 / sections.torsional_stiffness(shear, bar.torsion, length))
     assert loss == pytest.approx(printed, abs=0.0051)
 
 

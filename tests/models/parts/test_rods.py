@@ -1,6 +1,6 @@
 """Tracker, pull-down and sticker by hand: a bar between two ends, whole or in pieces."""
 
-from math import pi, sqrt
+from math import cos, pi, sqrt, tan
 
 import pytest
 from by_hand import (
@@ -16,6 +16,8 @@ from by_hand import (
     rods_weight_on,
     swapped,
 )
+
+from keyaction.models.parts import PARTS
 
 STRIP = 0.010 * 0.0012
 END, FITTING = 4e4, 0.0005
@@ -219,3 +221,69 @@ def test_which_way_it_moves_is_how_its_weight_acts(make_train, moves, helps):
     assert rods_weight_on(whole, "key") == pytest.approx(helps * mass / 2 * 9.80665 * 0.150, rel=1e-12, abs=1e-15)
     assert rods_weight_on(pieces, "key") == 0.0
     assert rods_weight_on(pieces, "t1-1") == pytest.approx(helps * mass / 2 * 9.80665, rel=1e-12, abs=1e-15)
+
+
+# -- splayed ---------------------------------------------------------------------------------------------
+SLANT = 20 * pi / 180
+SPLAYED = {"splay": "20 deg"}
+
+
+@pytest.mark.parametrize("fields", [{}, BENT, {"pieces": 3}, {"stiffness": "21 N/mm"}])
+def test_no_splay_is_a_straight_rod_to_the_last_figure(make_train, fields):
+    given = {f"t2.{name}": value for name, value in fields.items()}
+    straight, none = make_train(**given), make_train(**given, **{"t2.splay": "0 deg"})
+    assert {name: one.value for name, one in straight.parameters.items()} == {
+        name: one.value for name, one in none.parameters.items()
+    }
+    assert figures(straight, "t2") == figures(none, "t2")
+
+
+@pytest.mark.parametrize("fields", [{}, {"stiffness": "21 N/mm"}, {"section": "square", "width": "5 mm"}])
+def test_splayed_it_gives_more_along_its_levers_way(make_train, fields):
+    # Under 1 N along the way its pull is 1/cos, it grows by that over k, and 1/cos of its growth is the way.
+    straight, found = level_rod(make_train, **fields), level_rod(make_train, **fields, **SPLAYED)
+    assert 1 / found["k"] == pytest.approx(1 / straight["k"] / cos(SLANT) ** 2, rel=1e-12)
+    assert found["cos_splay"] == pytest.approx(cos(SLANT), rel=1e-12)
+    assert "cos_splay" not in straight
+    # T = k e (1 + a e') with both stretches cos of the way: k cos² x (1 + a cos x').
+    assert found["alpha"] == pytest.approx(straight["alpha"] * cos(SLANT), rel=1e-12)
+    assert found["m"] == straight["m"]
+    assert found["slack"] == straight["slack"]
+
+
+@pytest.mark.parametrize("pieces", [1, 4])
+def test_splayed_in_pieces_it_gives_as_much_as_whole(make_train, pieces):
+    whole, found = level_rod(make_train, **SPLAYED), level_rod(make_train, pieces=pieces, **SPLAYED)
+    gives = 1 / found["k"] + 1 / found["k_far"] + (pieces - 1) / found["k_piece"]
+    assert gives == pytest.approx(1 / whole["k"], rel=1e-12)
+
+
+def test_what_bends_under_a_splayed_rod_is_not_splayed(make_train):
+    # Its own give is along the slant; its squares bend as under a straight rod of the same force along the way.
+    bent = {f"{name}.bending": True for name in ("sq1", "sq2")}
+    stiff, found = make_train(**{"t2.splay": "20 deg"}), make_train(**{"t2.splay": "20 deg"}, **bent)
+    gives = figures(found, "sq1")["give_out"] + figures(found, "sq2")["give_in"]
+    assert 1 / figures(found, "t2")["k"] == pytest.approx(1 / figures(stiff, "t2")["k"] + gives, rel=1e-12)
+
+
+def test_guides_of_a_splayed_rod_hold_its_side_pull(make_train):
+    found = level_rod(make_train, **BENT, **SPLAYED)
+    # Bends of 12° under its own pull of 1/cos; at either end the side pull of tan.
+    assert found["mu_bend"] == pytest.approx(0.3 * (12 * pi / 180 / cos(SLANT) + 2 * tan(SLANT)), rel=1e-12)
+    assert found["F0"] == level_rod(make_train, **BENT)["F0"]
+
+
+def test_a_splayed_sticker_buckles_under_less_force_along_its_way():
+    straight, found = (swapped({"t1": "sticker"}, **more) for more in ({}, {"t1.splay": "20 deg"}))
+    load = figures(straight, "t1")["euler_load"] * cos(SLANT)  # its push is 1/cos of that force
+    assert figures(found, "t1")["euler_load"] == pytest.approx(load, rel=1e-12)
+
+
+def test_more_splay_than_a_radian_is_refused_and_much_is_remarked_on():
+    (field,) = [one for one in PARTS["tracker"].fields if one.name == "splay"]
+    assert (field.low, field.high, field.usual, field.default) == (0.0, 1.0, (0.0, 0.35), 0.0)
+    assert {part for part, one in PARTS.items() if any(f.name == "splay" for f in one.fields)} == {
+        "tracker",
+        "sticker",
+        "pull-down",
+    }

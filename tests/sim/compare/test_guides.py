@@ -41,6 +41,18 @@ def test_the_pull_at_rest_by_hand(demo):
     assert all(one.rest < 0.05 < 0.8 < one.held < one.pluck for one in found.values())
 
 
+def test_a_splayed_rod_pulls_more_than_it_moves_and_its_guides_hold_it_aside():
+    given = {"level-tracker.splay": "20 deg", "level-tracker.guides.coefficient": 0.2}
+    case = read_case("demo-wood", set_=given)
+    record = press_note(NoteModel(train_of(case, "C4")), case.strokes)
+    pull, moves = pulls(record, "level-tracker"), record.press.down["force_level-tracker"][-1]
+    slant = math.radians(20)
+    assert pull.held == pytest.approx(moves / math.cos(slant), rel=1e-12)
+    facts = rod_facts(record.model.train.part("level-tracker"), pull, Seasons())
+    expected = facts["weight_friction"] + 2 * 0.2 * math.tan(slant) * moves
+    assert facts["guide_friction"] == pytest.approx(expected, rel=1e-9)
+
+
 def test_guides_keep_the_slack_rod_clear_too_and_what_would_save_some(demo):
     # At rest its stiffness alone holds the run, so that it needs more guides than the pull held would. By hand, a strip
     # of 1.2 mm in which a pull travels at 4861 m/s: pi/(2 x 0.6^2) x 1.2e-3/sqrt(12) x 4861 = 7.35 Hz between two.

@@ -44,6 +44,21 @@ def test_each_rod_gives_its_load_over_its_stiffness(record, give):
         assert give[f"{rod} ends"] == pytest.approx(both - own, rel=0.01), rod
 
 
+def test_a_splayed_rod_gives_as_much_more_as_its_pull_and_its_slant(wood):
+    # Of its give, its own share and that of its ends both grow by 1/cos² under the same load along its way.
+    straight, splayed = (
+        press_note(NoteModel(train_of(case, 60)), case.strokes)
+        for case in (wood, read_case("demo-wood", set_={"level-tracker.splay": "20 deg"}))
+    )
+    for name in ("level-tracker", "level-tracker ends"):
+        gives = [
+            compliance_budget(one)[name]
+            / (one.at_pluck("force_level-tracker") - one.press.down["force_level-tracker"][0])
+            for one in (straight, splayed)
+        ]
+        assert gives[1] / gives[0] == pytest.approx(1 / np.cos(np.radians(20)) ** 2, rel=1e-3), name
+
+
 def test_each_body_bends_by_the_loads_of_its_rods(record, give):
     # Way of every hook under its rod's load, brought to the key by the lever: both arms of a lever together.
     train, lever = record.model.train, 0.150 / 0.230
