@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -16,8 +16,10 @@ from keyaction.cases.layout.within import Within
 from keyaction.cases.text.defects import CaseProblem, Defect, Place
 from keyaction.cases.text.find import find_case, is_file, missing_hint
 from keyaction.cases.text.load import load_toml
+from keyaction.cases.text.written import value_at
 from keyaction.models.fields.values import Scalar
-from keyaction.models.instrument.keyboard import Keyboard
+from keyaction.models.instrument.keyboard import OCTAVE, Keyboard
+from keyaction.models.instrument.place import STRAIGHT
 from keyaction.models.notes import HIGHEST, LOWEST, Naming
 from keyaction.models.parts.base import Part
 
@@ -37,23 +39,31 @@ class Surroundings:
     parts: Mapping[str, type[Part]]
 
 
-def read_divisions(common: Surroundings, entries: Sequence[Entry], place: Place) -> dict[str, Case]:
-    """The cases of all divisions that are sound; defects go into the log of `place`."""
+def read_divisions(common: Surroundings, entries: Sequence[Entry]) -> dict[str, Case]:
+    """The cases of all divisions that are sound; defects go into the log of their places."""
+    peeked = {entry.name: _peek(common, entry) for entry in entries if entry.case}
     found: dict[str, Case] = {}
     for entry in entries:
-        peeked = _peek(common, entry) if entry.case else None
-        case = _read(common, entry, peeked, place) if peeked else None
+        own = peeked.get(entry.name)
+        if own is None:
+            continue
+        case = _read(_within(common, _on_its_chest(entry, entries, peeked), own), common, entry, own)
         if case is not None:
             found[entry.name] = case
+    for entry in entries:
+        owner = entry.division.shares
+        if entry.name in found and owner in found:
+            _check_shared(entry.place, found[owner], found[entry.name])
     return found
 
 
 @dataclass(frozen=True)
 class _Peeked:
-    """What has to be known of a case before it is read: where it is, and what its boxes are called."""
+    """What has to be known of a case before it is read: where it is, what its boxes are called, what its chest is."""
 
     path: Path
     boxes: tuple[str, ...]
+    chest: Mapping[str, Any]
 
 
 def _peek(common: Surroundings, entry: Entry) -> _Peeked | None:
@@ -80,7 +90,35 @@ def _peek(common: Surroundings, entry: Entry) -> _Peeked | None:
     _check_compass(common, entry, read_compass(Place(path.name, "", []), data, common.naming))
     train = data.get("train")
     parts = [part for part in train if isinstance(part, dict)] if isinstance(train, list) else []
-    return _Peeked(path, tuple(str(part.get("name", _BOX)) for part in parts if part.get("part") == _BOX))
+    boxes = tuple(str(part.get("name", _BOX)) for part in parts if part.get("part") == _BOX)
+    chest = value_at(data, ("layout", "chest"))
+    return _Peeked(path, boxes, chest if isinstance(chest, dict) else {})
+
+
+def _on_its_chest(entry: Entry, entries: Sequence[Entry], peeked: Mapping[str, _Peeked | None]) -> Entry:
+    """The division with a chest that is shared: whose grooves stand on it, and of another's all that is said of it."""
+    named = {one.name: one for one in entries}
+    owner = named.get(entry.division.shares, entry)
+    own = peeked.get(owner.name)
+    whose = [owner.name, *(one.name for one in entries if one.division.shares == owner.name and one is not owner)]
+    told = {**(own.chest if own and owner is not entry else {}), **owner.tables.get("chest", {})}
+    if len(whose) == 1 or not (told or (own and own.chest)):
+        return entry
+    return replace(entry, tables={**entry.tables, "chest": {**told, "divisions": whose}})
+
+
+def _check_shared(place: Place, owner: Case, case: Case) -> None:
+    """Record notes whose grooves on a common chest are not alike: one drawing has them, by turns."""
+    if owner.layout is None or case.layout is None:
+        return
+    compass = Compass(tuple(sorted({*owner.compass, *case.compass})), case.naming)
+    if only := set(owner.compass) ^ set(case.compass):
+        place.defect("shares", f"both need the same notes; {compass.ranges(only)}: of one alone", owner.division)
+        return
+    theirs, own = owner.layout.chest.widths, case.layout.chest.widths
+    pairs = {note: (theirs[owner.division, note], own[case.division, note]) for note in case.compass}
+    if unlike := [note for note, (one, other) in pairs.items() if abs(one - other) > STRAIGHT]:
+        place.defect("shares", f"both need grooves alike in width; not so: {compass.ranges(unlike)}", owner.division)
 
 
 def _check_compass(common: Surroundings, entry: Entry, compass: Compass) -> None:
@@ -97,16 +135,19 @@ def _check_compass(common: Surroundings, entry: Entry, compass: Compass) -> None
         entry.place.defect("case", message, entry.case)
 
 
-def _read(common: Surroundings, entry: Entry, peeked: _Peeked, place: Place) -> Case | None:
+def _read(within: Within, common: Surroundings, entry: Entry, peeked: _Peeked) -> Case | None:
+    """The case; on a keyboard that there is not, what its layout says is not judged."""
+    judged = entry.division.keyboard in common.keyboards
     try:
-        return read_case(peeked.path, common.parts, within=_within(common, entry, peeked))
+        return read_case(peeked.path, common.parts, within=within)
     except CaseProblem as problem:
-        place.log.extend(_moved(one, entry) for one in problem.defects)
+        found = (one for one in problem.defects if judged or not one.table.startswith("[layout"))
+        entry.place.log.extend(_moved(one, entry) for one in found)
         return None
 
 
 def _within(common: Surroundings, entry: Entry, peeked: _Peeked) -> Within:
-    anywhere = Keyboard(entry.division.keyboard, tuple(range(LOWEST, HIGHEST + 1)), 0.165)
+    anywhere = Keyboard(entry.division.keyboard, tuple(range(LOWEST, HIGHEST + 1)), OCTAVE)
     climate = [(f"{box}.{name}", value) for box in peeked.boxes for name, value in common.climate.items()]
     return Within(
         common.path.name,
@@ -116,6 +157,7 @@ def _within(common: Surroundings, entry: Entry, peeked: _Peeked) -> Within:
         common.materials,
         (*climate, *entry.settings),
         common.text,
+        entry.division.shares if "divisions" in entry.tables.get("chest", {}) else "",
     )
 
 

@@ -95,7 +95,7 @@ def read_instrument(path_or_name: str | Path, parts: Mapping[str, type[Part]] = 
         _materials(place, table_of(place, data, "materials")),
         parts,
     )
-    divisions = read_divisions(common, entries, place)
+    divisions = read_divisions(common, entries)
     if place.log:
         raise CaseProblem(path, list(dict.fromkeys(place.log)))
     stand = {entry.name: entry.division for entry in entries}

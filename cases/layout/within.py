@@ -31,6 +31,8 @@ class Within:
         Values for the whole compass, as ``set_`` of `read_case` has them; ``set_`` goes before.
     text : str
         All that the instrument's file says: it belongs to what the case says.
+    shares : str
+        The division on whose chest its grooves stand: that chest is in `tables`, and the case's own counts for nothing.
     """
 
     instrument: str
@@ -40,6 +42,7 @@ class Within:
     materials: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     settings: tuple[tuple[str, Scalar], ...] = ()
     text: str = ""
+    shares: str = ""
 
     def told(self) -> str:
         """All of it as JSON, to travel with a result; `within_told` reads it back."""

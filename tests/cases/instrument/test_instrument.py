@@ -247,3 +247,80 @@ def test_values_that_are_refused(tmp_path, old, new, why):
         changes.append(('[[keyboard]]\nname = "feet"', '[other]\nname = "feet"'))
     lines = refused(tmp_path, *changes)
     assert any(why in line for line in lines), lines
+
+
+# -- layouts ---------------------------------------------------------------------------------------------
+LAYOUT = """
+[layout.chest]
+order = "chromatic"
+middle = "30 mm"
+
+[layout.fan]
+part = "pull-down"
+"""
+
+
+def laid(folder: Path, *changes: tuple[str, str], **options: str) -> Path:
+    """The instrument with cases that say how they are laid out, all but the pedal's."""
+    path = write_instrument(folder, *changes, **options)
+    write_case(folder, more=LAYOUT, name="great.toml")
+    write_case(folder, more=LAYOUT.replace('"30 mm"', '"30 mm"\nbar = "9 mm"'), name="swell.toml")
+    return path
+
+
+def test_a_division_stands_on_the_keyboard_of_the_instrument(tmp_path):
+    path = laid(tmp_path, ('name = "I"\nlow', 'name = "I"\noctave = "160 mm"\nmiddle = "-10 mm"\nlow'))
+    found = read_instrument(path).divisions
+    for name in ("great", "II"):
+        keys = [place.key for _, place in sorted(found[name].layout.places.items())]
+        # five naturals are 5/7 of an octave wide; the middle of C and G of twelve even tails is at 4/12
+        assert (keys[0] + keys[-1]) / 2 == pytest.approx(-0.010 + 0.160 * (4 / 12 - 2.5 / 7))
+        assert keys[7] - keys[0] == pytest.approx(7 * 0.160 / 12)
+    assert [found[name].layout.chest.bar for name in ("great", "II")] == [0.008, 0.009]
+
+
+def test_tables_of_a_division_go_over_those_of_its_case(tmp_path):
+    found = read_instrument(laid(tmp_path, ("enclosed = true", 'chest.bar = "12 mm"'))).divisions
+    assert [found[name].layout.chest.bar for name in ("great", "II")] == [0.008, 0.012]
+    assert [found[name].layout.chest.middle for name in ("great", "II")] == [0.03, 0.03]
+
+
+def test_grooves_of_two_divisions_by_turns_on_one_chest(tmp_path):
+    path = laid(tmp_path, ("enclosed = true", 'shares = "great"'))
+    found = read_instrument(path)
+    great, other = (found.divisions[name].layout for name in ("great", "II"))
+    assert great.chest == other.chest
+    assert great.chest.order[:4] == (("great", 60), ("II", 60), ("great", 61), ("II", 61))
+    apart = [other.places[note].pallet - great.places[note].pallet for note in range(60, 68)]
+    assert apart == pytest.approx([0.014 + 0.008] * 8)  # a groove and a bar
+
+
+def test_shared_grooves_that_are_not_alike(tmp_path):
+    path = laid(tmp_path, ("enclosed = true", 'shares = "great"\nset.groove.width = "13 mm"'))
+    (line,) = told(path)
+    assert line == (
+        "organ.toml: [[division]] II, field 'shares' = \"great\": both need grooves alike in width; not so: C4 to G4"
+    )
+
+
+def test_shared_grooves_of_unlike_compass(tmp_path):
+    path = laid(tmp_path, ('keyboard = "I"\nenclosed = true', 'keyboard = "odd"\nshares = "great"'))
+    path.write_text(path.read_text() + '\n[[keyboard]]\nname = "odd"\nlow = "C4"\nhigh = "G4"\nwithout = ["C#4"]\n')
+    write_case(tmp_path, more=LAYOUT, name="swell.toml")
+    (line,) = told(path)
+    assert "both need the same notes; C#4: of one alone" in line
+
+
+def test_a_defect_of_a_table_is_told_where_it_stands(tmp_path):
+    lines = told(laid(tmp_path, ("enclosed = true", 'chest.bar = "8 N"\nchest.ordr = "chromatic"')))
+    assert [line.split(" = ")[0] for line in lines] == [
+        "organ.toml: [[division]] II, field 'chest.ordr'",
+        "organ.toml: [[division]] II, field 'chest.bar'",
+    ]
+
+
+def test_notes_that_the_keyboard_lacks_are_left_out_and_told(tmp_path):
+    path = write_instrument(tmp_path, ('high = "G4"', 'high = "G4"\nwithout = ["C#4"]'))
+    case = read_instrument(path).divisions["great"]
+    assert case.compass == (60, 62, 63, 64, 65, 66, 67)
+    assert any("has no such key: C#4" in line for line in case.warnings)
