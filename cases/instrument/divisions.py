@@ -8,10 +8,10 @@ from pathlib import Path
 from typing import Any
 
 from keyaction.cases.action.case import Case
-from keyaction.cases.action.header import read_compass
+from keyaction.cases.action.header import has_instrument, read_compass
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.fields.compass import Compass
-from keyaction.cases.instrument.tables import Entry, has_instrument
+from keyaction.cases.instrument.tables import Entry
 from keyaction.cases.layout.within import Within
 from keyaction.cases.text.defects import CaseProblem, Defect, Place
 from keyaction.cases.text.find import find_case, is_file, missing_hint

@@ -6,7 +6,7 @@ from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from keyaction.cases.action.header import opened, table_of
+from keyaction.cases.action.header import has_instrument, opened, table_of
 from keyaction.cases.action.own_materials import own_materials
 from keyaction.cases.fields.compass import Compass
 from keyaction.cases.fields.context import Context
@@ -16,7 +16,6 @@ from keyaction.cases.instrument.instrument import Instrument
 from keyaction.cases.instrument.tables import (
     Entry,
     check_top,
-    has_instrument,
     read_climate,
     read_division,
     read_head,

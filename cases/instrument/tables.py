@@ -58,11 +58,6 @@ class Entry:
     tables: Mapping[str, Mapping[str, Any]]
 
 
-def has_instrument(data: Mapping[str, object]) -> bool:
-    """Whether the tables of a file are those of an instrument."""
-    return any(name in data for name in ("instrument", "keyboard", "division")) and "train" not in data
-
-
 def check_top(place: Place, data: Mapping[str, object]) -> None:
     """Record every name at the top of the file that is not known."""
     for key, value in data.items():
