@@ -65,6 +65,17 @@ QUICK = '\n[strokes]\nrepetition_highest = "2 Hz"\n'
 """Spares the search of the repetition rate nearly all its trials."""
 
 
+LAYOUT = """
+[layout.chest]
+order = "chromatic"
+middle = "30 mm"
+
+[layout.fan]
+part = "pull-down"
+"""
+"""How the short case may be laid out."""
+
+
 def write_instrument(folder: Path, *changes: tuple[str, str], more: str = "", name: str = "organ.toml") -> Path:
     """Write the instrument, some pieces of its text replaced, and its cases; each piece must be there once."""
     text = ORGAN

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 from short_case import write_case
-from small_instrument import ORGAN, write_instrument
+from small_instrument import LAYOUT, ORGAN, write_instrument
 
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
@@ -250,16 +250,6 @@ def test_values_that_are_refused(tmp_path, old, new, why):
 
 
 # -- layouts ---------------------------------------------------------------------------------------------
-LAYOUT = """
-[layout.chest]
-order = "chromatic"
-middle = "30 mm"
-
-[layout.fan]
-part = "pull-down"
-"""
-
-
 def laid(folder: Path, *changes: tuple[str, str], **options: str) -> Path:
     """The instrument with cases that say how they are laid out, all but the pedal's."""
     path = write_instrument(folder, *changes, **options)
