@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
 from keyaction.cases.action.remarks import unusual
 from keyaction.cases.fields.compass import Compass
 from keyaction.cases.layout.drawn import Drawn
-from keyaction.cases.layout.member import Run
+from keyaction.cases.layout.member import Member, Run
 from keyaction.models.fields.values import Given
+from keyaction.models.instrument.chest import Chest, centres
 from keyaction.models.instrument.layout import Layout
 from keyaction.models.units.quantity import format_value
 
 _APART, _SHARE = 1e-3, 2e-3
 """m, and share: a typed length that differs by more than both contradicts the layout."""
+_ROUNDING = 1e-9
 _TURNED = 0.0175
 """rad, a degree: by how much an angle may differ from the layout's."""
 
@@ -24,7 +28,26 @@ def layout_warnings(file: str, compass: Compass, drawn: Drawn, layout: Layout | 
         yield from unusual(file, read.table, read.fields, read.courses, compass)
     if layout is not None:
         yield from (f"{file}: [layout]: {remark}" for remark in layout.remarks)
+        yield from _pallets_meet(file, compass, drawn.run, layout.chest)
         yield from _contradictions(file, compass, drawn.run, layout)
+
+
+def _pallets_meet(file: str, compass: Compass, run: Run, chest: Chest) -> Iterator[str]:
+    """Pallets that are wider than their grooves stand apart; those of other divisions count as wide as these."""
+    pallet, least, notes = run.stations[-1], math.inf, list[int]()
+    wide = {note: _wide(pallet, note) for note in compass.notes}
+    at = zip(chest.order, centres(chest), strict=True)
+    for ((_, one), here), ((_, other), there) in pairwise(at):
+        room = there - here - (wide[one] + wide[other]) / 2
+        if room < -_ROUNDING:
+            least, notes = min(least, room), [*notes, one, other]
+    if notes:
+        told = f"neighbours overlap by up to {format_value(-least, 'm')} (opening_width and overlap)"
+        yield f"{file}: [[train]] {pallet.name}: {told} at {compass.ranges(notes)}"
+
+
+def _wide(pallet: Member, note: int) -> float:
+    return (pallet.size("opening_width", note) or 0.0) + 2 * (pallet.size("overlap", note) or 0.0)
 
 
 def _contradictions(file: str, compass: Compass, run: Run, layout: Layout) -> Iterator[str]:

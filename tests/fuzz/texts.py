@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from harness import NothingToRefuse, command, run
+from laid_case import laid_text
 from mutations import document, other_size, places, spoil_bytes, spoil_data, spoil_text, word, written
 from short_case import CHEST, NOTES, SHORT
 from short_case import write_case as write_short
@@ -37,11 +38,11 @@ ROWS = 6
 
 @lru_cache(maxsize=1)
 def _cases() -> tuple[str, ...]:
-    """Texts that are spoilt: the short case, the starting case and the demos with a small compass."""
+    """Texts that are spoilt: a short case, one with a layout, the starting case, the demos with a small compass."""
     room = files("keyaction.cases")
     start = room.joinpath("templates/start.toml").read_text("utf-8").replace("{title}", "start")
     texts = [start, *(room.joinpath(name).read_text("utf-8") for name in ("demo-wood.toml", "demo-carbon.toml"))]
-    return (*(SHORT,) * 12, *texts)
+    return (*(SHORT,) * 12, *(laid_text(),) * 4, *texts)
 
 
 def _beside(folder: Path) -> None:

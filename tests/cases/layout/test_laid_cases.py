@@ -244,3 +244,29 @@ def test_a_direct_pin_action_stands_straight_under_its_keys(tmp_path):
 def test_what_nothing_carries_sideways_is_named(tmp_path):
     with pytest.raises(Exception, match=r"neither roller nor fan carries the motion sideways.*at C4 to G4 "):
         read_case(direct(tmp_path, "6 mm", "4 mm"))
+
+
+def test_pallets_of_the_classical_manual_need_28_mm(tmp_path):
+    """Grooves of 20 mm with pallets of 27 mm (Dom Bedos, L'Art du facteur d'orgues, 1766-78, art. 473, second-hand):
+    bars of 8 mm leave them a millimetre, bars of 6 mm do not.
+    """
+    pallet = {
+        'width = "14 mm"\ndepth': 'width = "20 mm"\ndepth',
+        'opening_width = "14 mm"': 'opening_width = "20 mm"\noverlap = "3.5 mm"',
+    }
+    for bar, met in (("8 mm", False), ("6 mm", True)):
+        case = laid(tmp_path, LAYOUT.replace('"12 mm"', f'"{bar}"'), pallet)
+        told = [line for line in case.warnings if "neighbours overlap by up to 1 mm" in line]
+        assert bool(told) == met and all(" at C3 to C5" in line for line in told)
+        at = [place.pallet for place in case.layout.places.values()]
+        assert at[1] - at[0] == pytest.approx(0.028 if bar == "8 mm" else 0.026)
+
+
+def test_a_fan_takes_the_place_of_the_board(tmp_path):
+    """Suspended keys under a chest a millimetre a note wider: each wire is the hypotenuse."""
+    path = direct(tmp_path, "6 mm", "4 mm")
+    path.write_text(path.read_text() + '[layout.fan]\npart = "pull-down"\n')
+    case = read_case(path)
+    assert case.layout.splayed == "pull-down" and case.layout.board is None
+    for i, note in enumerate(case.compass):
+        assert lengths(case, "pull-down")[note] == pytest.approx((0.280**2 + ((i - 3.5) * 1e-3) ** 2) ** 0.5)
