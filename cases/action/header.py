@@ -11,7 +11,7 @@ from keyaction.cases.action.strokes import NO_NOTE
 from keyaction.cases.fields.compass import Compass
 from keyaction.cases.fields.context import Context, Scope
 from keyaction.cases.fields.tables import TableReader
-from keyaction.cases.text.defects import CaseProblem, Place
+from keyaction.cases.text.defects import CaseProblem, Defect, Place
 from keyaction.cases.text.load import load_toml
 from keyaction.cases.text.near import hint
 from keyaction.models.fields.fields import Field
@@ -60,6 +60,11 @@ def opened(path: Path) -> tuple[str, dict[str, Any], Place]:
     return text, data, place
 
 
+def has_instrument(data: Mapping[str, object]) -> bool:
+    """Whether the tables of a file are those of an instrument."""
+    return any(name in data for name in ("instrument", "keyboard", "division")) and "train" not in data
+
+
 def check_format(place: Place, data: Mapping[str, object]) -> bool:
     """Check `format`; False if the file is of a later format, where other defects would mislead."""
     value = data.get("format")
@@ -74,8 +79,17 @@ def check_format(place: Place, data: Mapping[str, object]) -> bool:
     return True
 
 
-def check_top(place: Place, data: Mapping[str, object]) -> None:
-    """Record every name at the top of the file that is not known."""
+def check_top(path: Path, place: Place, data: Mapping[str, object]) -> None:
+    """Record every name at the top of the file that is not known.
+
+    Raises
+    ------
+    CaseProblem
+        If the file is an instrument, of which other defects would mislead.
+    """
+    if has_instrument(data):
+        told = "is an instrument, and an action case is needed here: one of its divisions'"
+        raise CaseProblem(path, [Defect(path.name, "", "", "", told)])
     for key, value in data.items():
         if key not in TOP:
             kind, field = ("", key) if not isinstance(value, dict | list) else (f"[{key}]", "")

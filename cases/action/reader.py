@@ -80,7 +80,7 @@ def read_case(
     settings = pairs(set_ or ())
     path = find_case(path_or_name)
     text, data, place = opened(path)
-    check_top(place, data)
+    check_top(path, place, data)
     header, context = _context(path, place, data, within)
     drafts = read_train(context, place, data.get("train"), parts)
     apply_notes(context, place, table_of(place, data, "notes"), drafts)

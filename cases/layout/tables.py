@@ -55,6 +55,8 @@ def tables_of(place: Place, data: Mapping[str, object], within: Within | None) -
             found[name] = value
     if within is None:
         return found
+    if within.shares:
+        found.pop("chest", None)
     over = {name: {**found.get(name, {}), **table} for name, table in within.tables.items() if name != "run"}
     if "run" in within.tables:
         over["run"] = _parts_over(found.get("run", {}), within.tables["run"])

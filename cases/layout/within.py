@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from typing import Any
 
 from keyaction.models.fields.values import Scalar
@@ -30,6 +31,8 @@ class Within:
         Values for the whole compass, as ``set_`` of `read_case` has them; ``set_`` goes before.
     text : str
         All that the instrument's file says: it belongs to what the case says.
+    shares : str
+        The division on whose chest its grooves stand: that chest is in `tables`, and the case's own counts for nothing.
     """
 
     instrument: str
@@ -39,3 +42,24 @@ class Within:
     materials: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     settings: tuple[tuple[str, Scalar], ...] = ()
     text: str = ""
+    shares: str = ""
+
+    def told(self) -> str:
+        """All of it as JSON, to travel with a result; `within_told` reads it back."""
+        return json.dumps(asdict(self), default=str)
+
+
+def within_told(text: str) -> Within:
+    """What `Within.told` wrote.
+
+    Raises
+    ------
+    ValueError, KeyError, TypeError, AttributeError
+        If it is something else.
+    """
+    data = json.loads(text)
+    keyboard = data["keyboard"]
+    stands = {int(note): float(stand) for note, stand in keyboard["stands"].items()}
+    data["keyboard"] = Keyboard(**{**keyboard, "notes": tuple(keyboard["notes"]), "stands": stands})
+    data["settings"] = tuple((str(path), value) for path, value in data["settings"])
+    return Within(**data)

@@ -17,13 +17,15 @@ from keyaction.cases.fields.compass import Compass
 from keyaction.cases.fields.context import Context, Scope
 from keyaction.cases.fields.csvfile import Shelf
 from keyaction.cases.fields.tables import TableReader
+from keyaction.cases.instrument.reader import is_instrument, read_instrument
 from keyaction.cases.study.find import find_study
 from keyaction.cases.study.inputs import Input, span_data
 from keyaction.cases.study.plans import PLANS, SIZES, USUAL_LEVELS, check_size, size_fields, strange_sizes
 from keyaction.cases.study.spreads import Piece, Uncertain, pieces_of, uncertain
-from keyaction.cases.study.vary import Vary, flattened
+from keyaction.cases.study.vary import Vary
 from keyaction.cases.text.defects import CaseProblem, Defect, Place
 from keyaction.cases.text.find import find_case, is_file
+from keyaction.cases.text.flat import flattened
 from keyaction.cases.text.near import hint
 from keyaction.models.fields.fields import Field, choice
 from keyaction.models.fields.values import Scalar
@@ -36,6 +38,7 @@ _TABLE = "[study]"
 _FIELDS: tuple[Field, ...] = (
     Field("title", "what the study is", kind="text"),
     Field("case", "a case file, or the name of a shipped case", kind="text"),
+    Field("division", "of an instrument, which division", kind="text"),
     Field("notes", "which notes", kind="text", default="all"),
     choice("plan", "how the designs are chosen", *PLANS),
     Field("seed", "of the random numbers", kind="count", low=0, high=2**32 - 1, default=1),
@@ -240,16 +243,52 @@ def _case(place: Place, path: Path, head: _Head, table: Mapping[str, object]) ->
         else:
             place.at("[set]").defect(name, "one value is needed", value)
     beside = path.parent / wanted
+    file = beside if is_file(beside) else find_case(wanted)
+    division = head.values.get("division")
+    if is_instrument(file):
+        return _of_instrument(place, file, division, settings)
+    if division is not None:
+        place.at(_TABLE).defect("division", f"goes with an instrument; {wanted} is an action case", division)
     try:
-        return read_case(beside if is_file(beside) else find_case(wanted), set_=settings)
+        return read_case(file, set_=settings)
     except CaseProblem as problem:
         for one in problem.defects:
             if one.table == "set":
-                place.log.append(Defect(path.name, "[set]", one.field, one.value, one.message))
+                place.log.append(_of_set(place, one))
             elif str(problem.path) == one.file and "no such file" in one.message:
                 place.at(_TABLE).defect("case", one.message, wanted)
             else:
                 place.log.append(one)
+        return None
+
+
+def _of_set(place: Place, one: Defect) -> Defect:
+    """A defect of a value that the study sets, put where it stands."""
+    return Defect(place.file, "[set]", one.field, one.value, one.message)
+
+
+def _of_instrument(
+    place: Place, file: Path, division: Scalar | None, settings: Sequence[tuple[str, Scalar]]
+) -> Case | None:
+    """The case of one division of an instrument, with the study's values in it."""
+    try:
+        divisions = read_instrument(file).divisions
+    except CaseProblem as problem:
+        place.log.extend(problem.defects)
+        return None
+    if division is None:
+        message = f"missing; {file.name} is an instrument: name one of its divisions, {', '.join(divisions)}"
+        place.at(_TABLE).defect("division", message)
+        return None
+    if division not in divisions:
+        message = f"there is no such division{hint(str(division), divisions)}"
+        place.at(_TABLE).defect("division", message, division)
+        return None
+    case = divisions[str(division)]
+    try:
+        return read_case(case.path, set_=settings, within=case.within) if settings else case
+    except CaseProblem as problem:
+        place.log.extend(_of_set(place, one) if one.table == "set" else one for one in problem.defects)
         return None
 
 

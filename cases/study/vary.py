@@ -14,6 +14,7 @@ from keyaction.cases.study.inputs import Input, Setting, Target, own_value, own_
 from keyaction.cases.study.reach import find_target
 from keyaction.cases.study.spans import Choices, Normal, Range, Span
 from keyaction.cases.text.defects import BadValue, Place
+from keyaction.cases.text.flat import flattened
 from keyaction.cases.text.near import hint
 from keyaction.models.fields.fields import Field
 from keyaction.models.fields.values import Scalar
@@ -295,14 +296,3 @@ def _label(row: Mapping[str, object], number: int) -> str:
             return str(row[key])
     fields = row.get("fields")
     return str(fields[0]) if isinstance(fields, list) and fields else f"number {number}"
-
-
-def flattened(table: Mapping[str, object], prefix: str = "") -> list[tuple[str, object]]:
-    """Dotted paths and values of nested tables: ``{roller = {width = "20 mm"}}`` gives ``roller.width``."""
-    found: list[tuple[str, object]] = []
-    for key, value in table.items():
-        if isinstance(value, dict):
-            found += flattened(value, f"{prefix}{key}.")
-        else:
-            found.append((prefix + key, value))
-    return found

@@ -5,10 +5,10 @@
 >>> round(result.value("pluck_force", "C4"), 1)  # N
 1.6
 
-`read_case` reads a case, with changes; `run` plays its notes, `evaluate` a table of variants, `run_study` a study; a
-`Result` holds the figures. `train_of` gives one note's parts; `verdict` tells what becomes of a `NoteModel` of them,
-which plays any of `keyaction.drives`. `equations`, `right_hand_side`, `jacobian` and `modes` are for those who want the
-mechanics. Everything is in SI units.
+`read_case` reads a case, with changes, `read_instrument` an instrument of many; `run` plays their notes, `evaluate` a
+table of variants, `run_study` a study; a `Result` holds the figures. `train_of` gives one note's parts; `verdict` tells
+what becomes of a `NoteModel` of them, which plays any of `keyaction.drives`. `equations`, `right_hand_side`, `jacobian`
+and `modes` are for those who want the mechanics. Everything is in SI units.
 """
 
 from __future__ import annotations
@@ -23,12 +23,15 @@ if TYPE_CHECKING:
     from keyaction.cases.action.case import Case
     from keyaction.cases.action.reader import read_case
     from keyaction.cases.action.trains import train_of
+    from keyaction.cases.instrument.instrument import Instrument
+    from keyaction.cases.instrument.reader import read_instrument
     from keyaction.cases.text.defects import CaseProblem
     from keyaction.models.notes import NoteProblem
     from keyaction.models.train.train import TrainProblem
     from keyaction.sim.figures.modes import Modes, modes
     from keyaction.sim.figures.verdict import Verdict
     from keyaction.sim.files.hdf5 import load, save
+    from keyaction.sim.files.instrument_result import InstrumentResult
     from keyaction.sim.files.labelled import Result
     from keyaction.sim.files.problem import FileProblem
     from keyaction.sim.motion.equations import Equations, equations
@@ -49,6 +52,8 @@ _PLACES = {
     "CaseProblem": "keyaction.cases.text.defects",
     "Equations": "keyaction.sim.motion.equations",
     "FileProblem": "keyaction.sim.files.problem",
+    "Instrument": "keyaction.cases.instrument.instrument",
+    "InstrumentResult": "keyaction.sim.files.instrument_result",
     "Modes": "keyaction.sim.figures.modes",
     "Motion": "keyaction.sim.motion.integrate",
     "NoteModel": "keyaction.sim.motion.note",
@@ -66,6 +71,7 @@ _PLACES = {
     "modes": "keyaction.sim.figures.modes",
     "open_study": "keyaction.sim.sweep.sweep",
     "read_case": "keyaction.cases.action.reader",
+    "read_instrument": "keyaction.cases.instrument.reader",
     "right_hand_side": "keyaction.sim.motion.right_hand_side",
     "run": "keyaction.sim.run.run",
     "run_study": "keyaction.sim.sweep.sweep",
@@ -79,11 +85,14 @@ _PLACES = {
 __all__ = [  # noqa: RUF022  in the order in which a reader meets them
     "read_case",
     "Case",
+    "read_instrument",
+    "Instrument",
     "run",
     "with_spread",
     "evaluate",
     "evaluate_parameters",
     "Result",
+    "InstrumentResult",
     "load",
     "save",
     "run_study",

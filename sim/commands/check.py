@@ -4,21 +4,22 @@ from __future__ import annotations
 
 import argparse
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from rich.box import SIMPLE_HEAD
+from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
 from keyaction.cases.action.case import Case
-from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.reliance import Chosen, assumptions_of, materials_of
-from keyaction.cases.action.trains import raised_by_parts, select, sound_trains
+from keyaction.cases.action.trains import raised_by_parts, sound_trains
 from keyaction.cases.text.assumed import grouped
 from keyaction.models.materials.shown import shown_property, source_of
 from keyaction.models.notes import note_name
 from keyaction.models.train.train import Train, TrainProblem
 from keyaction.models.units.quantity import System, format_value
+from keyaction.sim.commands.chosen import Choice, Subject, choose, described
 from keyaction.sim.commands.common import BAD_INPUT, DONE
 from keyaction.sim.commands.console import err, out
 from keyaction.sim.commands.sheet_tables import paragraph
@@ -39,19 +40,53 @@ def act(options: argparse.Namespace) -> int:
         from keyaction.sim.commands import published  # here, because a case is checked without it
 
         return published.act(options)
-    case = read_case(options.case)
+    choice = choose(options).one_note(options.note)
+    console = out()
     if options.spreads:
         from keyaction.sim.commands.spreads import print_spreads  # here, because distributions load SciPy
 
-        print_spreads(out(), case, options.units)
+        for one in choice:
+            _heading(console, choice, one)
+            print_spreads(console, one.case, options.units)
         return DONE
+    for one, (trains, raised, note) in zip(choice, choice.each(lambda one: _trains(one, options)), strict=True):
+        _heading(console, choice, one)
+        _show(console, one.case, trains, raised, note, options)
+    return DONE
+
+
+def _heading(console: Console, choice: Choice, one: Subject) -> None:
+    """Before what is shown of a division: its name, and before the first that of the instrument."""
+    if choice.instrument is None:
+        return
+    if one is choice.chosen[0]:
+        told = f"{choice.instrument.path.name}: {choice.instrument.title}"
+        console.print(told, style="bold", markup=False)
+        for line in described(choice.instrument):
+            console.print(line, markup=False)
+    console.print(f"\nDivision {one.division}", style="bold", markup=False)
+
+
+def _trains(one: Subject, options: argparse.Namespace) -> tuple[Mapping[int, Train], Mapping[int, str], int]:
+    """The trains of all notes, why others cannot be built, and the note that is shown."""
+    case = one.case
     trains = sound_trains(case, case.compass)
     raised = raised_by_parts(case, [note for note in case.compass if note not in trains])
     usual = list(trains or case.compass)
-    note = select(case, options.note)[0] if options.note else usual[len(usual) // 2]
+    note = one.notes[0] if options.note else usual[len(usual) // 2]
     if note in raised:
         raise TrainProblem([f"{raised[note]} (note {note_name(note, case.naming)})"])
-    console = out()
+    return trains, raised, note
+
+
+def _show(
+    console: Console,
+    case: Case,
+    trains: Mapping[int, Train],
+    raised: Mapping[int, str],
+    note: int,
+    options: argparse.Namespace,
+) -> None:
     first, last = (note_name(n, case.naming) for n in (case.compass[0], case.compass[-1]))
     console.print(f"{case.path.name}: {case.title}", style="bold", markup=False)
     console.print(
@@ -74,7 +109,6 @@ def act(options: argparse.Namespace) -> int:
     console.print(f"Warnings: {len(found)}", style="bold")
     for line in found:
         paragraph(console, f"- {line}")
-    return DONE
 
 
 def _promise(standing: Standing, units: System) -> list[str]:

@@ -9,9 +9,11 @@ from rich.console import Console
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.trains import select
+from keyaction.cases.instrument.reader import is_instrument
 from keyaction.models.notes import note_name
 from keyaction.models.units.quantity import System
 from keyaction.plots.compare.save import save_comparison
+from keyaction.sim.commands.chosen import choose_one
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, WIDTH
 from keyaction.sim.commands.console import err, out, tell
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
@@ -23,6 +25,7 @@ from keyaction.sim.compare.rod_facts import Seasons, parse_climate
 from keyaction.sim.compare.store import FIGURES
 from keyaction.sim.compare.usual import SUMMER, WINTER
 from keyaction.sim.compare.variants import ComparisonProblem, Variant, read_variants
+from keyaction.sim.files.division_notes import choose_notes
 from keyaction.sim.files.folders import refuse_unusable
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.files.taken import RESULT, refuse_taken
@@ -36,8 +39,9 @@ _NUMBER = 6
 
 def act(options: argparse.Namespace) -> int:
     """Carry the command out."""
+    source, options = _source(options)
     try:
-        variants, prices, seasons = _asked(options)
+        variants, prices, seasons = _asked(options, source)
     except ComparisonProblem as problem:
         err().print(str(problem), markup=False)
         return BAD_INPUT
@@ -51,7 +55,21 @@ def act(options: argparse.Namespace) -> int:
     return _status(result)
 
 
-def _asked(options: argparse.Namespace) -> tuple[list[Variant], list[Price], Seasons]:
+def _source(options: argparse.Namespace) -> tuple[Case | str, argparse.Namespace]:
+    """What is compared; of an instrument one division, with the options' notes as its case has them."""
+    if not is_instrument(options.case):
+        if options.division:
+            choose_one(options, "compare")
+        return options.case, options
+    one = choose_one(options, "compare", options.notes)
+    told = {"notes": options.notes and ",".join(note_name(note, one.case.naming) for note in one.notes)}
+    if options.note:
+        found = choose_notes(options.note, {one.division: one.case.compass}, one.case.naming)[one.division]
+        told["note"] = ",".join(note_name(note, one.case.naming) for note in found)
+    return one.case, argparse.Namespace(**{**vars(options), **told})
+
+
+def _asked(options: argparse.Namespace, source: Case | str) -> tuple[list[Variant], list[Price], Seasons]:
     """What is to be compared; every slip in the options is told at once."""
     wrong: list[str] = []
     if options.jobs < 0:
@@ -59,7 +77,7 @@ def _asked(options: argparse.Namespace) -> tuple[list[Variant], list[Price], Sea
     seasons, variants, prices = _seasons(options, wrong), list[Variant](), list[Price]()
     try:
         variants = read_variants(
-            options.case,
+            source,
             _words(options.rod),
             options.settings,
             rollers=_words(options.roller),

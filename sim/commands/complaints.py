@@ -12,6 +12,7 @@ from keyaction.models.notes import NoteProblem
 from keyaction.models.train.train import TrainProblem
 from keyaction.sim.code.no_numba import NoNumba
 from keyaction.sim.commands.common import BAD_INPUT, FAILED
+from keyaction.sim.commands.divisions import NotChosen
 from keyaction.sim.files.labelled import NotHeld
 from keyaction.sim.files.problem import FileProblem, Taken, Unreadable
 from keyaction.sim.processes.tasks import NoProcesses
@@ -27,7 +28,7 @@ def complaint(problem: Exception, options: argparse.Namespace) -> tuple[str, int
 
 
 def _complaint(problem: Exception, options: argparse.Namespace) -> tuple[str, int] | None:
-    if isinstance(problem, CaseProblem | NoteProblem | Unreadable | Taken | NoNumba):
+    if isinstance(problem, CaseProblem | NoteProblem | Unreadable | Taken | NoNumba | NotChosen):
         return str(problem), BAD_INPUT
     if isinstance(problem, TrainProblem):
         return "\n".join(f"{options.case}: {text}" for text in problem.defects), BAD_INPUT

@@ -5,13 +5,14 @@ from __future__ import annotations
 import argparse
 from collections.abc import Sequence
 
-from keyaction.cases.action.reader import read_case
 from keyaction.cases.text.near import hint
 from keyaction.models.materials.library import Library, UnknownMaterial, default_library
 from keyaction.models.materials.reading import KINDS
 from keyaction.models.materials.types import Material
+from keyaction.sim.commands.chosen import choose_one
 from keyaction.sim.commands.common import BAD_INPUT, DONE
 from keyaction.sim.commands.console import err, out
+from keyaction.sim.commands.divisions import NotChosen
 from keyaction.sim.commands.material_tables import csv_sheet, list_sheets, property_table, remarks
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.files.taken import table
@@ -20,7 +21,9 @@ from keyaction.sim.files.text import refuse_unwritable, write_text
 
 def act(options: argparse.Namespace) -> int:
     """Carry the command out."""
-    library = read_case(options.case).library if options.case else default_library()
+    if options.division and not options.case:
+        raise NotChosen(f"--division {','.join(options.division)}: goes with --case and an instrument")
+    library = choose_one(options, "materials").case.library if options.case else default_library()
     if options.kind not in (None, *KINDS):
         err().print(f"--kind '{options.kind}': unknown{hint(options.kind, KINDS)}", markup=False)
         return BAD_INPUT

@@ -3,31 +3,36 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 import h5py
 
 from keyaction.cases.action.case import Case
-from keyaction.cases.action.reader import read_case
-from keyaction.cases.action.trains import select, sound_trains
-from keyaction.models.notes import note_name
+from keyaction.cases.action.trains import sound_trains
+from keyaction.models.notes import Naming, note_name
 from keyaction.plots.report.browser import NoBrowser, NotPrinted, find_browser
 from keyaction.plots.report.case import case_of
-from keyaction.plots.report.regulation import found_words, read_found
+from keyaction.plots.report.regulation import Found, found_words, read_found
 from keyaction.plots.report.report import PAGE, make_report, write_report
+from keyaction.plots.report.whole import write_index
+from keyaction.sim.commands.chosen import Choice, choose
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import err, out, tell
+from keyaction.sim.commands.divisions import chosen_results, of_divisions, one_division, tell_failed
+from keyaction.sim.commands.playing import play
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph
 from keyaction.sim.commands.stages import Stages
 from keyaction.sim.compare.store import another_case, load_comparison
 from keyaction.sim.files import taken
+from keyaction.sim.files.division_notes import full_name
 from keyaction.sim.files.folders import refuse_unusable
 from keyaction.sim.files.hdf5 import load
+from keyaction.sim.files.instrument_result import InstrumentResult
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.files.problem import FileProblem
-from keyaction.sim.run import run as manual
 from keyaction.sim.run.note import NoteResult
 from keyaction.sim.run.shape import no_run
 from keyaction.sim.weighing.weighoff import WeighOff, weigh
@@ -35,53 +40,94 @@ from keyaction.sim.weighing.weighoff import WeighOff, weigh
 _ENDINGS = (".h5", ".hdf5")
 
 
+@dataclass(frozen=True)
+class _Reported:
+    """What a report is of: a case and its notes; `division` is empty of an action case.
+
+    The case is None where a result does not carry one that this version can read.
+    """
+
+    division: str
+    case: Case | None
+    notes: Sequence[int]
+    naming: Naming
+
+
 def act(options: argparse.Namespace) -> int:
     """Carry the command out; whatever can be refused is refused before anything is played or written."""
     try:
         browser = find_browser() if options.pdf else None
         comparison = load_comparison(options.compare) if options.compare else None
-        result = _loaded(options)
-        case, notes = _case(options, result)
+        whole = _loaded(options)
     except (NoBrowser, FileProblem) as problem:
         err().print(str(problem), markup=False)
         return BAD_INPUT
-    naming = case.naming if case else result.naming if result else "scientific"
-    found = read_found(options.found, notes, naming) if options.found else None
+    choice = choose(options, options.notes) if whole is None else None
+    results = chosen_results(whole, options.division, options.case) if whole is not None else {}
+    subjects = _of_choice(choice) if choice else _of_results(results)
+    for option, given in (("--compare", options.compare), ("--found", options.found)):
+        if given:
+            one_division([one.division for one in subjects], option)
+    found = read_found(options.found, subjects[0].notes, subjects[0].naming) if options.found else None
     weighing = options.weigh or (found is not None and found.weighed)
-    if weighing and case is None:
+    if weighing and any(one.case is None for one in subjects):
         tell(f"{options.case}: weights need the case in it, which cannot be read; play it again")
         return BAD_INPUT
     refuse_unusable(options.out)
-    taken.refuse_taken(options.out / PAGE, taken.PAGE)
-    if result is None:
-        assert case is not None
-        result = _played(options, case, notes)
+    for folder in {options.out, *(options.out / one.division for one in subjects)}:
+        taken.refuse_taken(folder / PAGE, taken.PAGE)
+    if choice:
+        whole = _played(options, choice)
+        results = of_divisions(whole)
+    for one in subjects:
+        if status := _report(options, one, results[one.division], comparison, weighing, found, browser):
+            return status
+    if isinstance(whole, InstrumentResult):
+        write_index(InstrumentResult(results, whole.about), options.out, options.units)
+        out().print(f"{PAGE} in {options.out} leads to them", markup=False, soft_wrap=True)
+    return FAILED if tell_failed(results) else DONE
+
+
+def _of_choice(choice: Choice) -> list[_Reported]:
+    choice.each(lambda one: sound_trains(one.case, one.notes))
+    return [_Reported(one.division, one.case, one.notes, one.case.naming) for one in choice]
+
+
+def _of_results(results: Mapping[str, Result]) -> list[_Reported]:
+    found = []
+    for division, result in results.items():
+        case, notes = case_of(result), [int(note) for note in result["semitone"]]
+        found.append(_Reported(division, case, notes, case.naming if case else result.naming))
+    return found
+
+
+def _report(
+    options: argparse.Namespace,
+    one: _Reported,
+    result: Result,
+    comparison: Result | None,
+    weighing: bool,
+    found: Found | None,
+    browser: str | None,
+) -> int:
+    """Write the report of one case or division."""
     if comparison is not None and (other := another_case(result, comparison)):
         tell(f"warning: {other}")
-    weighed = _weighed(options, case, notes) if weighing and case else []
+    weighed = _weighed(options, one.case, one.notes) if weighing and one.case else []
+    folder = options.out / one.division
     with Stages() as told:
-        told("drawing and writing")
+        told(f"drawing and writing {one.division}".strip())
         report = make_report(result, comparison, options.units, weighed, found)
         try:
-            made = write_report(report, options.out, browser)
+            made = write_report(report, folder, browser)
         except NotPrinted as problem:
-            tell(f"{problem}; {options.out / PAGE} is whole and prints from any browser")
+            tell(f"{problem}; {folder / PAGE} is whole and prints from any browser")
             return FAILED
     if found is not None:
         for line in found_words(result, found, options.units, weighed):
             paragraph(out(), f"found against computed: {line}")
-    out().print(f"{len(made)} files in {options.out}: {', '.join(made)}", markup=False, soft_wrap=True)
-    return _status(result)
-
-
-def _case(options: argparse.Namespace, result: Result | None) -> tuple[Case | None, list[int]]:
-    """The case and its notes; None where a result does not carry one that this version can read."""
-    if result is None:
-        case = read_case(options.case)
-        notes = select(case, options.notes)
-        sound_trains(case, notes)
-        return case, notes
-    return case_of(result), [int(note) for note in result["semitone"]]
+    out().print(f"{len(made)} files in {folder}: {', '.join(made)}", markup=False, soft_wrap=True)
+    return DONE
 
 
 def _weighed(options: argparse.Namespace, case: Case, notes: Sequence[int]) -> list[WeighOff]:
@@ -90,8 +136,8 @@ def _weighed(options: argparse.Namespace, case: Case, notes: Sequence[int]) -> l
         return weigh(case, sorted(notes), progress=told, jobs=options.jobs)
 
 
-def _loaded(options: argparse.Namespace) -> Result | None:
-    """The result, if a result file is given; None if it is a case.
+def _loaded(options: argparse.Namespace) -> Result | InstrumentResult | None:
+    """The result, if a result file is given; None if it is a case or an instrument.
 
     Raises
     ------
@@ -111,23 +157,16 @@ def _loaded(options: argparse.Namespace) -> Result | None:
     return result
 
 
-def _played(options: argparse.Namespace, case: Case, wanted: Sequence[int]) -> Result:
-    """Play the case into a result file in the folder."""
+def _played(options: argparse.Namespace, choice: Choice) -> Result | InstrumentResult:
+    """Play the case or the instrument into a result file in the folder."""
     options.out.mkdir(parents=True, exist_ok=True)
-    done = 0
+    done, count = 0, sum(len(one.notes) for one in choice)
     with Stages() as told:
 
-        def finished(result: NoteResult, kept: bool) -> None:  # noqa: ARG001  kept notes count like the others
+        def finished(division: str, result: NoteResult, kept: bool) -> None:  # noqa: ARG001  kept ones count as well
             nonlocal done
             done += 1
-            told(f"played {note_name(result.note, case.naming)}, {done} of {len(wanted)}")
+            told(f"played {full_name(division, note_name(result.note, choice.naming))}, {done} of {count}")
 
-        told(f"playing {len(wanted)} notes")
-        return manual.run(case, wanted, options.out / f"{case.path.stem}.h5", options.jobs, progress=finished)
-
-
-def _status(result: Result) -> int:
-    failed = [name for name, status in zip(result.notes, result["status"], strict=True) if status != "ok"]
-    for name in failed:
-        tell(f"{name}: {result['status'][result.index(name)]}")
-    return FAILED if failed else DONE
+        told(f"playing {count} notes")
+        return play(choice, options.out / f"{choice.path.stem}.h5", options.jobs, finished)

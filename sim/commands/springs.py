@@ -8,14 +8,13 @@ import re
 from collections.abc import Mapping
 
 from keyaction.cases.action.case import Case
-from keyaction.cases.action.reader import read_case
-from keyaction.cases.action.trains import check_trains, select
+from keyaction.cases.action.trains import check_trains
 from keyaction.cases.fields.compass import Compass
 from keyaction.models.materials.library import UnknownMaterial
-from keyaction.models.notes import note_name
 from keyaction.models.train.train import Train
 from keyaction.models.units.quantity import UnitProblem, parse_quantity
 from keyaction.sim.commands.caution import CAUTION
+from keyaction.sim.commands.chosen import Subject, choose
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import err, out
 from keyaction.sim.commands.options.springs import WIRES
@@ -24,38 +23,47 @@ from keyaction.sim.files.taken import table
 from keyaction.sim.files.text import refuse_unwritable, write_text
 from keyaction.sim.springs.design import FEWEST, Candidate, SpringProblem, Stock, why_none
 from keyaction.sim.springs.sheet import schedule, spring_sheet, wanted_of
+from keyaction.sim.tables.sheet import joined
 
 _BARE = re.compile(r"\s*[0-9.]+\s*")
 
 
 def act(options: argparse.Namespace) -> int:
     """Carry the command out."""
-    case = read_case(options.case)
-    notes = sorted(select(case, options.notes))
-    trains = check_trains(case, notes)
+    choice = choose(options, options.notes)
+    trains = choice.each(lambda one: check_trains(one.case, sorted(one.notes)))
     if options.csv:
-        refuse_unwritable(options.csv, "--csv", table(spring_sheet({}, case.naming, options.units).csv()))
-    if wrong := _unsprung(case, trains):
+        empty = [(one.division, spring_sheet({}, one.case.naming, options.units)) for one in choice]
+        refuse_unwritable(options.csv, "--csv", table(joined(empty).csv()))
+    if wrong := [line for one, of in zip(choice, trains, strict=True) for line in _unsprung(one.case, of)]:
         err().print("\n".join(wrong), markup=False)
         return BAD_INPUT
     try:
-        found = schedule(trains, _stock(case, options))
+        found = [schedule(of, _stock(one.case, options)) for one, of in zip(choice, trains, strict=True)]
     except (SpringProblem, UnitProblem, UnknownMaterial) as problem:
         err().print(str(problem), markup=False)
         return BAD_INPUT
-    console, sheet = out(), spring_sheet(found, case.naming, options.units)
-    console.print(case.title, style="bold", markup=False)
-    console.print(sheet_table(spring_sheet(found, case.naming, options.units, brief=True)))
+    without = [_show(one, of, options) for one, of in zip(choice, found, strict=True)]
+    if options.csv:
+        pairs = zip(choice, found, strict=True)
+        sheets = [(one.division, spring_sheet(of, one.case.naming, options.units)) for one, of in pairs]
+        write_text(options.csv, joined(sheets).csv())
+        out().print(f"table: {options.csv}", markup=False, soft_wrap=True)
+    paragraph(out(), CAUTION)
+    return FAILED if any(without) else DONE
+
+
+def _show(one: Subject, found: Mapping[int, list[Candidate]], options: argparse.Namespace) -> bool:
+    """Show the schedule; whether notes have no spring."""
+    console = out()
+    console.print(one.title, style="bold", markup=False)
+    console.print(sheet_table(spring_sheet(found, one.case.naming, options.units, brief=True)))
     without = [note for note, candidates in found.items() if candidates[0].reason]
     for note in without:
-        paragraph(console, f"{note_name(note, case.naming)}: no spring from this stock: {why_none(found[note])}")
+        paragraph(console, f"{one.name(note)}: no spring from this stock: {why_none(found[note])}")
     if words := _unjudged(found):
         paragraph(console, words)
-    if options.csv:
-        write_text(options.csv, sheet.csv())
-        console.print(f"table: {options.csv}", markup=False, soft_wrap=True)
-    paragraph(console, CAUTION)
-    return FAILED if without else DONE
+    return bool(without)
 
 
 def _unsprung(case: Case, trains: Mapping[int, Train]) -> list[str]:

@@ -4,22 +4,24 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 from rich.console import Console
 
 from keyaction.cases.action.case import Case
-from keyaction.cases.action.reader import read_case
-from keyaction.cases.action.trains import check_trains, select
+from keyaction.cases.action.trains import check_trains
 from keyaction.cases.tuning.targets import FIELDS, Targets, TuneProblem, pluck_option, read_targets
 from keyaction.models.notes import note_name
 from keyaction.models.units.quantity import System
 from keyaction.sim.commands.caution import CAUTION
+from keyaction.sim.commands.chosen import Choice, Subject, choose, only_one
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import err, out, tell
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.files.taken import refuse_same, refuse_special, table
 from keyaction.sim.files.text import refuse_unwritable, write_text
+from keyaction.sim.tables.sheet import Sheet, joined
 from keyaction.sim.tune.bench import Bench
 from keyaction.sim.tune.new_case import check_text, refuse_taken, tuned_text, write_case
 from keyaction.sim.tune.remedies import remedies
@@ -40,36 +42,56 @@ def act(options: argparse.Namespace) -> int:
 def _act(options: argparse.Namespace) -> int:
     if options.jobs < 0:
         raise TuneProblem([f"--jobs {options.jobs}: must be 0 (one per core) or more"])
-    case = read_case(options.case)
-    notes = sorted(select(case, options.notes))
-    targets = read_targets(case, notes, options.targets, _given(options))
-    check_trains(case, notes)
-    _refuse(case, options)
-    tuned = tune(case, notes, targets, options.jobs)
+    choice = choose(options, options.notes)
+    if options.out:
+        only_one(choice, "--out")
+    targets = [read_targets(one.case, sorted(one.notes), options.targets, _given(options)) for one in choice]
+    choice.each(lambda one: check_trains(one.case, sorted(one.notes)))
+    _refuse(choice, options)
+    made = [_tuned(one, wanted, options) for one, wanted in zip(choice, targets, strict=True)]
+    if options.csv and (sheets := [(one.division, of.sheet) for one, of in zip(choice, made, strict=True) if of.sheet]):
+        write_text(options.csv, joined(sheets).csv())
+        out().print(f"table: {options.csv}", markup=False, soft_wrap=True)
+    if any(one.sheet for one in made):
+        paragraph(out(), CAUTION)
+    statuses = {one.status for one in made}
+    return FAILED if len(statuses) > 1 else statuses.pop()
+
+
+@dataclass(frozen=True)
+class _Tuned:
+    """What came of a case: the exit status, and the sheet of it; None where no note could be tuned."""
+
+    status: int
+    sheet: Sheet | None = None
+
+
+def _tuned(chosen: Subject, targets: Targets, options: argparse.Namespace) -> _Tuned:
+    """Tune one case, show and write what is found."""
+    case = chosen.case
+    tuned = tune(case, sorted(chosen.notes), targets, options.jobs)
     console, forces = out(), {one.note: one.force for one in tuned if not one.kept}
     if all(one.faults for one in tuned):
-        _rubbing(err(), case, tuned, targets, options.units)
-        _name(err(), case, tuned, targets, options)
-        raise TuneProblem([f"{case.path.name}: no note can be tuned like that; nothing was written"])
+        _rubbing(err(), chosen, tuned, targets, options.units)
+        _name(err(), chosen, tuned, targets, options)
+        tell(f"{chosen.division or case.path.name}: no note can be tuned like that; nothing was written")
+        return _Tuned(BAD_INPUT)
     text = tuned_text(case, forces, _about(options)) if options.out else ""
     if text:
         check_text(case, text, forces)
     seen = _verified(case, tuned, targets, options.jobs)
-    console.print(case.title, style="bold", markup=False)
-    _rubbing(console, case, tuned, targets, options.units)
+    console.print(chosen.title, style="bold", markup=False)
+    _rubbing(console, chosen, tuned, targets, options.units)
     console.print(sheet_table(tune_sheet(tuned, seen, case.naming, options.units, brief=True)))
-    _name(console, case, tuned, targets, options)
+    _name(console, chosen, tuned, targets, options)
     doubts = unconfirmed(tuned, seen, targets)
     for note, words in doubts.items():
-        paragraph(console, f"{note_name(note, case.naming)}: not confirmed by simulation: {'; '.join(words)}")
+        paragraph(console, f"{chosen.name(note)}: not confirmed by simulation: {'; '.join(words)}")
     if text:
         made = write_case(case, options.out, text)
         console.print(f"tuned case: {', '.join(map(str, made))}", markup=False, soft_wrap=True)
-    if options.csv:
-        write_text(options.csv, tune_sheet(tuned, seen, case.naming, options.units).csv())
-        console.print(f"table: {options.csv}", markup=False, soft_wrap=True)
-    paragraph(console, CAUTION)
-    return FAILED if doubts or any(one.faults for one in tuned) else DONE
+    status = FAILED if doubts or any(one.faults for one in tuned) else DONE
+    return _Tuned(status, tune_sheet(tuned, seen, case.naming, options.units))
 
 
 def _given(options: argparse.Namespace) -> dict[str, object]:
@@ -90,14 +112,15 @@ def _about(options: argparse.Namespace) -> str:
     return " ".join("; ".join(told).split())
 
 
-def _refuse(case: Case, options: argparse.Namespace) -> None:
+def _refuse(choice: Choice, options: argparse.Namespace) -> None:
     """Complain about files that cannot be written before anything is computed."""
     if options.out:
         refuse_unwritable(options.out, "--out")
         refuse_special(options.out, "--out")
-        refuse_taken(case, options.out, options.force)
+        refuse_taken(choice.chosen[0].case, options.out, options.force)
     if options.csv:
-        refuse_unwritable(options.csv, "--csv", table(tune_sheet([], {}, case.naming, options.units).csv()))
+        empty = [(one.division, tune_sheet([], {}, one.case.naming, options.units)) for one in choice]
+        refuse_unwritable(options.csv, "--csv", table(joined(empty).csv()))
     refuse_same(("--out", options.out), ("--csv", options.csv))
 
 
@@ -107,7 +130,7 @@ def _verified(case: Case, tuned: Sequence[TunedNote], targets: Targets, jobs: in
 
 
 def _name(
-    console: Console, case: Case, tuned: Sequence[TunedNote], targets: Targets, options: argparse.Namespace
+    console: Console, chosen: Subject, tuned: Sequence[TunedNote], targets: Targets, options: argparse.Namespace
 ) -> None:
     """Name the notes that no spring tunes, what stops them, and what would free them."""
     units: System = options.units
@@ -115,18 +138,18 @@ def _name(
     if not stuck:
         return
     console.print(f"\nInfeasible: {len(stuck)} of {len(tuned)} notes", style="bold")
-    found = remedies(Bench(case, options.jobs), tuned, targets)
+    found = remedies(Bench(chosen.case, options.jobs), tuned, targets)
     for i in stuck:
         one = tuned[i]
         words = f"{stopped(one, targets, i, units)}."
         words += "" if one.reason else f" {freeing(one, found[one.note], units)}."
-        paragraph(console, f"{note_name(one.note, case.naming)}: {words}")
+        paragraph(console, f"{chosen.name(one.note)}: {words}")
 
 
-def _rubbing(console: Console, case: Case, tuned: Sequence[TunedNote], targets: Targets, units: System) -> None:
+def _rubbing(console: Console, chosen: Subject, tuned: Sequence[TunedNote], targets: Targets, units: System) -> None:
     """Name the notes whose friction is to be looked into before any spring."""
     rubs = [(i, one) for i, one in enumerate(tuned) if one.rubbing]
     if rubs:
         console.print(f"\nFriction out of line: {len(rubs)} of {len(tuned)} notes", style="bold")
     for i, one in rubs:
-        paragraph(console, f"{note_name(one.note, case.naming)}: {stopped(one, targets, i, units)}.")
+        paragraph(console, f"{chosen.name(one.note)}: {stopped(one, targets, i, units)}.")

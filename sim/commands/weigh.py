@@ -5,49 +5,58 @@ from __future__ import annotations
 import argparse
 from collections.abc import Sequence
 
-from keyaction.cases.action.case import Case
-from keyaction.cases.action.reader import read_case
-from keyaction.cases.action.trains import check_trains, select
+from keyaction.cases.action.trains import check_trains
 from keyaction.models.notes import note_name
 from keyaction.models.units.quantity import UnitProblem, parse_quantity
+from keyaction.sim.commands.chosen import Choice, Subject, choose
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import err, out, tell
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.files.taken import table
 from keyaction.sim.files.text import refuse_unwritable, write_text
+from keyaction.sim.tables.sheet import joined
 from keyaction.sim.weighing.sheet import laid_sheet, weigh_sheet
 from keyaction.sim.weighing.weighoff import WeighOff, weigh
 
 
 def act(options: argparse.Namespace) -> int:
     """Carry the command out."""
-    case = read_case(options.case)
-    notes = select(case, options.notes)
-    laid = _laid(case, notes, options.laid)
+    choice = choose(options, options.notes)
+    laid = _laid(choice, options.laid)
     try:
         front = _front(options.sharp_front)
     except ValueError as problem:
         err().print(f"--sharp-front: {problem}", markup=False)
         return BAD_INPUT
-    check_trains(case, notes)
+    choice.each(lambda one: check_trains(one.case, one.notes))
     if options.csv:
-        refuse_unwritable(options.csv, "--csv", table(weigh_sheet([], case.naming, options.units).csv()))
-    found = _weighed(case, notes, laid, front)
-    _show(case, found, options)
-    failed = [one for one in found if one.failed]
-    for one in failed:
-        tell(f"{note_name(one.note, case.naming)}: failed: {one.failed}")
+        empty = [(one.division, weigh_sheet([], one.case.naming, options.units)) for one in choice]
+        refuse_unwritable(options.csv, "--csv", table(joined(empty).csv()))
+    weighed = []
+    for one in choice:
+        weighed.append(_weighed(one, laid.get(one.division, []), front))
+        _show(one, weighed[-1], options)
+    if options.csv:
+        pairs = zip(choice, weighed, strict=True)
+        sheets = [(one.division, weigh_sheet(found, one.case.naming, options.units)) for one, found in pairs]
+        write_text(options.csv, joined(sheets).csv())
+        out().print(f"table: {options.csv}", markup=False, soft_wrap=True)
+    failed = [(one, note) for one, found in zip(choice, weighed, strict=True) for note in found if note.failed]
+    for one, note in failed:
+        tell(f"{one.name(note.note)}: failed: {note.failed}")
     return FAILED if failed else DONE
 
 
-def _laid(case: Case, notes: Sequence[int], wanted: str | None) -> list[int]:
-    if wanted is None:
-        return sorted({notes[0], notes[len(notes) // 2], notes[-1]})
+def _laid(choice: Choice, wanted: str | None) -> dict[str, list[int]]:
+    """Notes of each division on which masses are laid."""
     if wanted == "none":
-        return []
-    chosen = notes if wanted == "all" else select(case, wanted)
-    return [note for note in chosen if note in notes]
+        return {}
+    if wanted is None:
+        ends = [(one.division, one.notes) for one in choice]
+        return {name: sorted({notes[0], notes[len(notes) // 2], notes[-1]}) for name, notes in ends}
+    chosen = choice.notes(wanted)
+    return {one.division: [note for note in chosen.get(one.division, []) if note in one.notes] for one in choice}
 
 
 def _front(text: str | None) -> float | None:
@@ -59,14 +68,14 @@ def _front(text: str | None) -> float | None:
     return length
 
 
-def _weighed(case: Case, notes: Sequence[int], laid: Sequence[int], front: float | None) -> list[WeighOff]:
-    with progress("weighing", len(notes)) as bar:
-        return weigh(case, notes, laid, front, lambda note: bar.step(f"weighed {note_name(note, case.naming):4}"))
+def _weighed(one: Subject, laid: Sequence[int], front: float | None) -> list[WeighOff]:
+    with progress("weighing", len(one.notes)) as bar:
+        return weigh(one.case, one.notes, laid, front, lambda note: bar.step(f"weighed {one.name(note):4}"))
 
 
-def _show(case: Case, found: Sequence[WeighOff], options: argparse.Namespace) -> None:
-    console = out()
-    console.print(case.title, style="bold", markup=False)
+def _show(chosen: Subject, found: Sequence[WeighOff], options: argparse.Namespace) -> None:
+    console, case = out(), chosen.case
+    console.print(chosen.title, style="bold", markup=False)
     sheet = weigh_sheet(found, case.naming, options.units, brief=True)
     console.print(sheet_table(sheet))
     for line in sheet.lines:
@@ -79,6 +88,3 @@ def _show(case: Case, found: Sequence[WeighOff], options: argparse.Namespace) ->
             paragraph(console, f"{note_name(one.note, case.naming)}: {reason}")
     if masses.rows and not any(one.reasons for one in found if one.laid_on):
         console.print("Statics and masses agree to the gram.")
-    if options.csv:
-        write_text(options.csv, weigh_sheet(found, case.naming, options.units).csv())
-        console.print(f"table: {options.csv}", markup=False, soft_wrap=True)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from keyaction.cases.study.vary import flattened
 from keyaction.cases.text.defects import CaseProblem
+from keyaction.cases.text.flat import flattened
 from keyaction.cases.text.load import load_toml
 from keyaction.cases.text.near import hint
 from keyaction.sim.compare.rod_choice import AS_DRAWN, Choice, Setting

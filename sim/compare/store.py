@@ -10,6 +10,7 @@ from typing import Any
 from keyaction.sim.compare.trackers import OF_TRACKERS
 from keyaction.sim.figures.columns import QUANTITIES, forces_felt
 from keyaction.sim.files.hdf5 import load
+from keyaction.sim.files.instrument_result import InstrumentResult
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.files.problem import Unreadable
 
@@ -53,7 +54,7 @@ def load_comparison(folder: Path) -> Result:
             f"{folder}: no comparison is here; make one with: keyaction compare CASE --rod A,B --out {folder}"
         )
     result = load(path)
-    if "variant" not in result or "compared" not in result.about:
+    if isinstance(result, InstrumentResult) or "variant" not in result or "compared" not in result.about:
         raise Unreadable(f"{path}: is no comparison, but another result of this program")
     if wrong := next(_wrong(result), ""):
         raise Unreadable(f"{path}: is no whole comparison ({wrong}); make it anew with keyaction compare")

@@ -39,7 +39,7 @@ class Variant:
 
 
 def read_variants(
-    path_or_name: str | Path,
+    path_or_name: str | Path | Case,
     rods: Sequence[str] = (),
     settings: Sequence[str] = (),
     parts: Mapping[str, type[Part]] = PARTS,
@@ -53,8 +53,9 @@ def read_variants(
 
     Parameters
     ----------
-    path_or_name : str or Path
-        A case file, or the name of a shipped case.
+    path_or_name : str, Path or Case
+        A case file, or the name of a shipped case; a case that was read within an instrument is taken as it stands
+        there.
     rods, rollers : sequence of str
         Materials of the trackers and of the rollers, as for `keyaction.sim.compare.rod_choice.read_bars`.
     settings : sequence of str
@@ -79,7 +80,7 @@ def read_variants(
     keyaction.cases.text.defects.CaseProblem
         If the case itself is wrong, or a field or value does not fit it.
     """
-    case = read_case(path_or_name, parts)
+    case = path_or_name if isinstance(path_or_name, Case) else read_case(path_or_name, parts)
     defects: list[str] = []
     axes = [read_bars(ROD, case, rods, defects, read_ends(case, ends, rods, defects))] if rods or ends else []
     axes += [read_bars(ROLLER, case, rollers, defects)] if rollers else []
@@ -99,7 +100,7 @@ def read_variants(
         defects.append(f"{count} variants are too many to compare side by side; at most {MOST}")
     if defects:
         raise ComparisonProblem(defects)
-    return _read_all(case.path, _beside_the_case(list(product(*axes))), parts)
+    return _read_all(case, _beside_the_case(list(product(*axes))), parts)
 
 
 def _beside_the_case(combinations: Sequence[tuple[Choice, ...]]) -> Sequence[tuple[Choice, ...]]:
@@ -121,7 +122,7 @@ def _misread(case: Case, settings: Sequence[str], parts: Mapping[str, type[Part]
     found: dict[tuple[str, str], str] = {}
     for choice in (choice for text in settings for choice in _read_setting(text, [])):
         try:
-            read_case(case.path, parts, choice.settings)
+            read_case(case.path, parts, choice.settings, case.within)
         except CaseProblem as problem:
             for defect in problem.defects:
                 found.setdefault((defect.field, defect.message), str(defect))
@@ -143,7 +144,7 @@ def _refuse_twice(axis: Sequence[Choice], defects: list[str]) -> None:
     defects += [f"'{name}' is named twice" for name in dict.fromkeys(names) if names.count(name) > 1]
 
 
-def _read_all(path: Path, combinations: Sequence[Sequence[Choice]], parts: Mapping[str, type[Part]]) -> list[Variant]:
+def _read_all(case: Case, combinations: Sequence[Sequence[Choice]], parts: Mapping[str, type[Part]]) -> list[Variant]:
     """All cases, or the defects of all of them, each once."""
     found: list[Variant] = []
     wrong: dict[tuple[str, str, str, str], Defect] = {}
@@ -151,10 +152,10 @@ def _read_all(path: Path, combinations: Sequence[Sequence[Choice]], parts: Mappi
         settings: list[Setting] = [setting for choice in chosen for setting in choice.settings]
         name = ", ".join(choice.name for choice in chosen if choice.name)
         try:
-            found.append(Variant(letter, name, read_case(path, parts, settings)))
+            found.append(Variant(letter, name, read_case(case.path, parts, settings, case.within)))
         except CaseProblem as problem:
             for defect in problem.defects:  # the same message about another value says nothing new
                 wrong.setdefault((defect.file, defect.table, defect.field, defect.message), defect)
     if wrong:
-        raise CaseProblem(path, list(wrong.values()))
+        raise CaseProblem(case.path, list(wrong.values()))
     return found

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -10,6 +10,7 @@ from typing import Any
 import h5py
 import numpy as np
 
+from keyaction.sim.files.instrument_result import InstrumentResult
 from keyaction.sim.files.labelled import Result, Variable
 from keyaction.sim.files.on_disk import OnDisk
 from keyaction.sim.files.problem import FileProblem, Unreadable, other_format, unread, unwritten
@@ -25,13 +26,30 @@ _FOREIGN = (
 )
 _AGAIN = "make it anew with: keyaction run CASE --out FILE"
 _TEXT = h5py.string_dtype("utf-8")
+_DIVISIONS = "divisions"
+"""Attribute of an instrument's file: the groups of its divisions, in order."""
 
 
-def _write(file: Any, result: Result) -> None:
+def _write(file: Any, result: Result | InstrumentResult) -> None:
     file.attrs["format"] = FORMAT
     file.attrs["content"] = CONTENT
-    for name, text in result.about.items():
-        file.create_dataset(f"about/{name}", data=text, dtype=_TEXT)
+    if isinstance(result, Result):
+        _write_result(file, result)
+        return
+    file.attrs.create(_DIVISIONS, list(result), dtype=_TEXT)
+    _write_about(file, result.about)
+    for name, one in result.items():
+        _write_result(file.create_group(name), one)
+
+
+def _write_about(group: Any, about: Mapping[str, str]) -> None:
+    for name, text in about.items():
+        group.create_dataset(f"about/{name}", data=text, dtype=_TEXT)
+
+
+def _write_result(file: Any, result: Result) -> None:
+    """A result into a file, or into a group of one."""
+    _write_about(file, result.about)
     for name, variable in result.variables.items():
         is_text = variable.data.dtype == object
         big = variable.data.ndim > 1 and not is_text
@@ -54,7 +72,7 @@ def _write(file: Any, result: Result) -> None:
                 file[name].dims[axis].attach_scale(file[dim])
 
 
-def _image(result: Result) -> bytes:
+def _image(result: Result | InstrumentResult) -> bytes:
     """The file's bytes, made in memory: the HDF5 library crashes when a disk fills up under it."""
     with h5py.File("result", "w", driver="core", backing_store=False) as file:
         _write(file, result)
@@ -62,14 +80,15 @@ def _image(result: Result) -> bytes:
         return bytes(file.id.get_file_image())
 
 
-def save(result: Result, path: str | Path) -> None:
+def save(result: Result | InstrumentResult, path: str | Path) -> None:
     """Write a result as HDF5 with labelled axes, whole or not at all; xarray opens it as it is.
 
-    A checksum stands behind the HDF5 file's own end, so that `load` tells a damaged file from a sound one.
+    That of an instrument has a group for each division and opens as a tree (``xarray.open_datatree``). A checksum
+    stands behind the HDF5 file's own end, so that `load` tells a damaged file from a sound one.
 
     Parameters
     ----------
-    result : Result
+    result : Result or InstrumentResult
     path : str or Path
         An older result file of that name is replaced, nothing else is; of a symlink, what it leads to.
 
@@ -102,7 +121,7 @@ def save(result: Result, path: str | Path) -> None:
         raise unwritten(path, problem, "choose another place with --out") from problem
 
 
-def load(path: str | Path) -> Result:
+def load(path: str | Path) -> Result | InstrumentResult:
     """Read a result file that `run`, `save` or the command ``run`` wrote.
 
     Parameters
@@ -111,7 +130,8 @@ def load(path: str | Path) -> Result:
 
     Returns
     -------
-    Result
+    Result or InstrumentResult
+        The latter of an instrument: a mapping from each division to its `Result`.
 
     Raises
     ------
@@ -138,7 +158,12 @@ def load(path: str | Path) -> Result:
         there = "is no plain file" if path.exists() else "no such file"
         raise Unreadable(f"{path}: {there}; make it with: keyaction run CASE --out {path.name}")
     check_seal(path, _FOREIGN, _AGAIN)
-    return read_result(path)
+    with readable(path) as file:
+        _refuse_other(file, path)
+        if _DIVISIONS not in file.attrs:
+            return _read(file, path, False)
+        divisions = {str(name): _read(file[str(name)], path, False) for name in file.attrs[_DIVISIONS]}
+        return InstrumentResult(divisions, _about(file))
 
 
 def read_result(path: Path, on_disk: bool = False) -> Result:
@@ -156,6 +181,7 @@ def read_result(path: Path, on_disk: bool = False) -> Result:
         When it is no result of this program, or of another format.
     """
     with readable(path) as file:
+        _refuse_other(file, path)
         return _read(file, path, on_disk)
 
 
@@ -172,12 +198,19 @@ def readable(path: Path) -> Iterator[Any]:
         raise Unreadable(f"{path}: not laid out as a result of this program ({told})") from problem
 
 
-def _read(file: Any, path: Path, on_disk: bool) -> Result:
+def _refuse_other(file: Any, path: Path) -> None:
     if "format" not in file.attrs or "about" not in file:
         raise Unreadable(f"{path}: an HDF5 file, but not a result of this program")
     if int(file.attrs["format"]) != FORMAT:
         raise other_format(path, int(file.attrs["format"]), FORMAT, "Make the result anew")
-    about = {name: file["about"][name].asstr()[()] for name in file["about"]}
+
+
+def _about(group: Any) -> dict[str, str]:
+    return {name: group["about"][name].asstr()[()] for name in group["about"]}
+
+
+def _read(file: Any, path: Path, on_disk: bool) -> Result:
+    """The result in a file, or in a group of one."""
     scales = {name for name in file if isinstance(file[name], h5py.Dataset) and file[name].is_scale}
     variables = {
         name: _variable(file[name], name, name in scales, path if on_disk else None)
@@ -188,11 +221,11 @@ def _read(file: Any, path: Path, on_disk: bool) -> Result:
         lengths = tuple(variables[dim].data.size if dim in variables else -1 for dim in one.dims)
         if lengths != one.data.shape:
             raise Unreadable(f"{path}: not laid out as a result of this program (axes of '{name}')")
-    return Result(variables, about)
+    return Result(variables, _about(file))
 
 
 def _variable(dataset: Any, name: str, scale: bool, path: Path | None) -> Variable:
-    dims = (name,) if scale else tuple(dim[0].name.lstrip("/") for dim in dataset.dims)
+    dims = (name,) if scale else tuple(dim[0].name.rpartition("/")[2] for dim in dataset.dims)
     unit = str(dataset.attrs.get("units", ""))
     return Variable(
         dims,

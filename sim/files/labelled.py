@@ -85,8 +85,9 @@ class Result:
 
     @property
     def title(self) -> str:
-        """Title of the case."""
-        return self.about.get("title", "")
+        """Title of the case; of a division of an instrument, with the division's name before it."""
+        title, division = self.about.get("title", ""), self.about.get("division", "")
+        return f"{division}: {title}" if division else title
 
     def index(self, note: str) -> int:
         """Row of a note.

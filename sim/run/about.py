@@ -9,6 +9,7 @@ import platform
 
 from keyaction._version import __version__
 from keyaction.cases.action.case import Case
+from keyaction.cases.instrument.instrument import Instrument
 from keyaction.sim.code.kernel import installed, source_key
 from keyaction.sim.motion.integrate import LADDER, Tolerances
 from keyaction.sim.run.assemble import tolerances_text
@@ -16,11 +17,6 @@ from keyaction.sim.run.assemble import tolerances_text
 
 def about(case: Case, tolerances: Tolerances) -> dict[str, str]:
     """Texts that travel with a result."""
-    versions = {
-        "keyaction": __version__,
-        "python": platform.python_version(),
-        **{library: installed(library) for library in ("numpy", "scipy", "sympy", "h5py")},
-    }
     return {
         "title": case.title,
         "description": case.description,
@@ -32,12 +28,35 @@ def about(case: Case, tolerances: Tolerances) -> dict[str, str]:
         "strokes": json.dumps({path: given.value for path, given in case.strokes.given.items()}),
         "assumptions": json.dumps(list(case.assumptions)),
         "warnings": json.dumps(list(case.warnings)),
-        "versions": json.dumps(versions),
+        "versions": _versions(),
         "tolerances": tolerances_text(tolerances),
         "methods": ", then ".join(LADDER),
         "fingerprint": fingerprint(case, tolerances),
-        "made": datetime.datetime.now(datetime.UTC).isoformat(timespec="seconds"),
+        "made": _now(),
+        **({"division": case.division, "within": case.within.told()} if case.within else {}),
     }
+
+
+def about_instrument(instrument: Instrument) -> dict[str, str]:
+    """Texts that travel with the result of an instrument; what its divisions rest on goes with each of them."""
+    return {
+        "title": instrument.title,
+        "description": instrument.description,
+        "note_names": instrument.naming,
+        "instrument_name": instrument.path.name,
+        "instrument_text": instrument.text,
+        "versions": _versions(),
+        "made": _now(),
+    }
+
+
+def _versions() -> str:
+    libraries = {library: installed(library) for library in ("numpy", "scipy", "sympy", "h5py")}
+    return json.dumps({"keyaction": __version__, "python": platform.python_version(), **libraries})
+
+
+def _now() -> str:
+    return datetime.datetime.now(datetime.UTC).isoformat(timespec="seconds")
 
 
 def fingerprint(case: Case, tolerances: Tolerances) -> str:

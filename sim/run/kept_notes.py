@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import shutil
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -33,7 +34,17 @@ _PLAIN = (
 )
 
 
-_OURS = re.compile(r"\d+\.npz|\..*\.tmp")
+_OURS = re.compile(r"([A-Za-z0-9-]+\.)?\d+\.npz|\..*\.tmp")
+
+
+def _begun(division: str) -> str:
+    """How the names of a division's files begin."""
+    return f"{division}." if division else ""
+
+
+def _marks(text: str) -> dict[str, str]:
+    """The fingerprint of each division, as the mark of a folder has it."""
+    return {name: told for line in text.splitlines() for name, _, told in [line.rpartition(" ")]}
 
 
 class Busy(FileProblem):
@@ -41,7 +52,13 @@ class Busy(FileProblem):
 
 
 class PartsFolder:
-    """The folder ``RESULT.part`` of one run, marked with the run's fingerprint and held by one process.
+    """The folder ``RESULT.part`` of one run, held by one process and marked with the fingerprint of what is played.
+
+    Parameters
+    ----------
+    result : Path
+    fingerprints : str, or mapping of str to str
+        That of an action case, or those of divisions by their names.
 
     Raises
     ------
@@ -53,13 +70,13 @@ class PartsFolder:
         When it cannot be made.
     """
 
-    def __init__(self, result: Path, fingerprint: str) -> None:
+    def __init__(self, result: Path, fingerprints: str | Mapping[str, str]) -> None:
         self.path = result.with_name(result.name + ".part")
         try:
             self._refuse_foreign()
             self.path.mkdir(parents=True, exist_ok=True)
             self._lock = lock(self.path / "lock", self._busy())
-            self._begin(fingerprint)
+            self._begin({"": fingerprints} if isinstance(fingerprints, str) else fingerprints)
         except OSError as problem:
             raise unwritten(result, problem, "choose another place with --out") from problem
 
@@ -75,15 +92,25 @@ class PartsFolder:
                 f"{self.path}: a folder with other things in it ({', '.join(others[:3])}); choose another --out"
             )
 
-    def _begin(self, fingerprint: str) -> None:
+    def _begin(self, fingerprints: Mapping[str, str]) -> None:
+        """Notes of what has changed since are thrown away; those of divisions that are not asked for wait."""
         mark = self.path / "run"
-        if mark.exists() and mark.read_text() != fingerprint:
-            for old in self.path.glob("*.npz"):
-                old.unlink()
+        before = _marks(mark.read_text()) if mark.exists() else {}
+        for division, fingerprint in fingerprints.items():
+            if before.get(division) != fingerprint:
+                for old in self._files(division):
+                    old.unlink()
         with replacing(mark) as temporary:
-            temporary.write_text(fingerprint)
+            temporary.write_text(
+                "\n".join(f"{name} {told}".strip() for name, told in {**before, **fingerprints}.items())
+            )
 
-    def add(self, result: NoteResult) -> None:
+    def _files(self, division: str) -> list[Path]:
+        """The notes of a division that are kept."""
+        name = re.compile(rf"{re.escape(_begun(division))}\d+\.npz")
+        return sorted(path for path in self.path.glob("*.npz") if name.fullmatch(path.name))
+
+    def add(self, result: NoteResult, division: str = "") -> None:
         """Keep a finished note.
 
         Raises
@@ -96,16 +123,16 @@ class PartsFolder:
         arrays = {name: getattr(result, name) for name in _ARRAYS}
         curves = {f"curve:{name}": course for name, course in result.curves.items()}
         try:
-            keep(self.path / f"{result.note}.npz", plain, {**arrays, **curves})
+            keep(self.path / f"{_begun(division)}{result.note}.npz", plain, {**arrays, **curves})
         except OSError as problem:
             raise FileProblem(
                 f"{self.path}: a finished note cannot be kept ({reason(problem)}); "
                 "make room and give the same command again, or choose another place with --out"
             ) from problem
 
-    def done(self) -> dict[int, NoteResult]:
-        """The notes that are kept and whole; failed ones are played again."""
-        found = (self._read(path) for path in sorted(self.path.glob("*.npz")))
+    def done(self, division: str = "") -> dict[int, NoteResult]:
+        """The notes of a division that are kept and whole; failed ones are played again."""
+        found = (self._read(path) for path in self._files(division))
         return {result.note: result for result in found if result is not None and result.ok}
 
     @staticmethod

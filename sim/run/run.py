@@ -1,4 +1,4 @@
-"""A run over the notes of a case: in parallel, taken up where it was left, losing nothing."""
+"""A run over the notes of a case or an instrument: in parallel, taken up where it was left, losing nothing."""
 
 from __future__ import annotations
 
@@ -6,12 +6,13 @@ from collections.abc import Callable, Generator, Iterable, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any, overload
 
 import numpy as np
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.strokes import Strokes
-from keyaction.cases.action.trains import select, sound_trains
+from keyaction.cases.instrument.instrument import Instrument
 from keyaction.models.algebra.problem import DimensionProblem
 from keyaction.models.materials.library import Library
 from keyaction.models.train.given import GivenPart
@@ -21,6 +22,7 @@ from keyaction.sim.code.kernel import Kernel, load_kernel
 from keyaction.sim.figures.play import reason_of
 from keyaction.sim.figures.repetition import Repetition
 from keyaction.sim.files.hdf5 import save
+from keyaction.sim.files.instrument_result import InstrumentResult
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.files.taken import RESULT, refuse_taken
 from keyaction.sim.lanes.repetition import lane_rates
@@ -28,13 +30,16 @@ from keyaction.sim.lanes.step import too_fast_trains
 from keyaction.sim.motion.integrate import Tolerances
 from keyaction.sim.processes.count import workers
 from keyaction.sim.processes.tasks import TWICE, in_processes
-from keyaction.sim.run.about import about, fingerprint
+from keyaction.sim.run.about import about, about_instrument, fingerprint
 from keyaction.sim.run.assemble import assemble
 from keyaction.sim.run.kept_notes import PartsFolder
 from keyaction.sim.run.note import NoteResult, failed_note, play_note
+from keyaction.sim.run.wanted import Choice, Wanted, wanted, with_trains
 
 Progress = Callable[[NoteResult, bool], None]
 """Told of every finished note, and whether it was taken over from an earlier, interrupted run."""
+DivisionProgress = Callable[[str, NoteResult, bool], None]
+"""The same of an instrument: the note's division comes first."""
 
 
 @dataclass(frozen=True)
@@ -47,16 +52,17 @@ class Task:
     strokes: Strokes
     tolerances: Tolerances
     searched: Repetition | None = None
+    division: str = ""
 
 
-def _work(task: Task) -> NoteResult:
+def _work(task: Task) -> tuple[str, NoteResult]:
     """Play one note in a worker; nothing that happens there reaches the others."""
     try:
         train = build_train(task.parts, task.library)
         with np.errstate(all="ignore"):
-            return play_note(task.note, train, task.strokes, task.tolerances, task.searched)
+            return task.division, play_note(task.note, train, task.strokes, task.tolerances, task.searched)
     except Exception as problem:  # the reason is kept with the note, the others go on
-        return failed_note(task.note, reason_of(problem))
+        return task.division, failed_note(task.note, reason_of(problem))
 
 
 def kernels_of(structures: Iterable[Structure]) -> list[Kernel]:
@@ -70,6 +76,7 @@ def kernels_of(structures: Iterable[Structure]) -> list[Kernel]:
     return found
 
 
+@overload
 def run(
     case: Case,
     notes: str | Sequence[int] | None = None,
@@ -77,14 +84,32 @@ def run(
     jobs: int = 1,
     tolerances: Tolerances | None = None,
     progress: Progress | None = None,
-) -> Result:
-    """Play notes of a case and compute all their figures and curves.
+) -> Result: ...
+@overload
+def run(
+    case: Instrument,
+    notes: Choice = None,
+    out: str | Path | None = None,
+    jobs: int = 1,
+    tolerances: Tolerances | None = None,
+    progress: DivisionProgress | None = None,
+) -> InstrumentResult: ...
+def run(
+    case: Case | Instrument,
+    notes: Choice = None,
+    out: str | Path | None = None,
+    jobs: int = 1,
+    tolerances: Tolerances | None = None,
+    progress: Progress | DivisionProgress | None = None,
+) -> Result | InstrumentResult:
+    """Play notes of a case, or of all divisions of an instrument, and compute all their figures and curves.
 
     Parameters
     ----------
-    case : Case
-    notes : str or sequence of int, optional
-        "C4", "C2:G4", a comma list, numbers; all by default.
+    case : Case or Instrument
+    notes : str, sequence of int or mapping, optional
+        "C4", "C2:G4", a comma list, numbers; all by default. Of an instrument "great/C2:G4,pedal/C2", where a piece
+        without a division holds for all as far as they go, or a mapping from divisions to their notes.
     out : path, optional
         Result file; an older one is replaced, nothing else is. Finished notes are kept beside it until it is whole,
         so that the same call after an interruption plays only what is missing.
@@ -94,20 +119,21 @@ def run(
     tolerances : Tolerances, optional
         How exactly to integrate.
     progress : callable, optional
-        Called with every finished note, and whether it was kept from an interrupted run.
+        Called with every finished note, and whether it was kept from an interrupted run; of an instrument with the
+        name of the division before them.
 
     Returns
     -------
-    Result
-        Figures over ``note``, curves over ``(note, sample)`` and ``(note, time)``, SI. A note that failed has a
-        ``status`` that says why, and NaN.
+    Result or InstrumentResult
+        Of an instrument a mapping from each division to its Result. Figures over ``note``, curves over
+        ``(note, sample)`` and ``(note, time)``, SI. A note that failed has a ``status`` that says why, and NaN.
 
     Raises
     ------
     keyaction.TrainProblem
         When the case lacks values.
     keyaction.NoteProblem
-        When `notes` is empty, or names a note that the case does not have.
+        When `notes` is empty, or names a note or a division that there is not.
     keyaction.FileProblem
         When the file cannot be written, or something that is no result file has its name.
     ValueError
@@ -126,32 +152,15 @@ def run(
     """
     workers(jobs)
     tolerances = tolerances or Tolerances()
-    wanted = select(case, notes)
-    trains = sound_trains(case, wanted)
+    chosen = with_trains(wanted(case, notes))
     if out is not None:
         refuse_taken(Path(out), RESULT)
-    parts = PartsFolder(Path(out), fingerprint(case, tolerances)) if out is not None else None
+    marks = {one.division: fingerprint(one.case, tolerances) for one in chosen}
+    parts = PartsFolder(Path(out), marks) if out is not None else None
     try:
-        kept = parts.done() if parts else {}
-        results = [kept[note] for note in wanted if note in kept]
-        for result in results:
-            _tell(progress, result, True)
-        missing = [note for note in wanted if note not in kept]
-        for absurd in _too_fast({note: trains[note] for note in missing if note in trains}):
-            missing.remove(absurd.note)
-            results.append(absurd)
-            _tell(progress, absurd, False)
-        kernels = kernels_of(trains[note].structure for note in missing if note in trains)
-        lanes = bool(kernels) and all(kernel.compiled for kernel in kernels)
-        open_ = {note: trains[note] for note in missing if note in trains}
-        rates = _in_lanes(case, open_, jobs) if lanes else {}
-        with closing(_results([_task(case, note, tolerances, rates) for note in missing], jobs)) as played:
-            for result in played:
-                results.append(result)
-                if parts:
-                    parts.add(result)
-                _tell(progress, result, False)
-        whole = assemble(case, results, about(case, tolerances))
+        results = _play(chosen, tolerances, jobs, parts, _telling(case, progress))
+        made = {one.division: assemble(one.case, results[one.division], about(one.case, tolerances)) for one in chosen}
+        whole = InstrumentResult(made, about_instrument(case)) if isinstance(case, Instrument) else made[""]
         if out is not None:
             save(whole, Path(out))
     except BaseException:
@@ -161,6 +170,47 @@ def run(
     if parts:
         parts.remove()
     return whole
+
+
+def _telling(case: Case | Instrument, progress: Any) -> DivisionProgress:
+    """What is told of every note: of an instrument with its division."""
+    if progress is None:
+        return lambda division, result, kept: None  # noqa: ARG005  nobody listens
+    return progress if isinstance(case, Instrument) else lambda _, result, kept: progress(result, kept)
+
+
+def _play(
+    chosen: Sequence[Wanted], tolerances: Tolerances, jobs: int, parts: PartsFolder | None, told: DivisionProgress
+) -> dict[str, list[NoteResult]]:
+    """The results of all notes by division; those that `parts` keeps are taken over, new ones are kept there."""
+    results: dict[str, list[NoteResult]] = {}
+    open_: list[Wanted] = []
+    for one in chosen:
+        found = results[one.division] = list[NoteResult]()
+        open_.append(_missing(one, parts, found, told))
+    tasks = [task for one in open_ for task in _tasks(one, tolerances, jobs)]
+    with closing(_results(tasks, jobs)) as played:
+        for division, result in played:
+            results[division].append(result)
+            if parts:
+                parts.add(result, division)
+            told(division, result, False)
+    return results
+
+
+def _missing(one: Wanted, parts: PartsFolder | None, found: list[NoteResult], told: DivisionProgress) -> Wanted:
+    """What is left to be played; results that need no playing go into `found`."""
+    kept = parts.done(one.division) if parts else {}
+    for note in one.notes:
+        if note in kept:
+            found.append(kept[note])
+            told(one.division, kept[note], True)
+    left = [note for note in one.notes if note not in kept]
+    for absurd in _too_fast({note: one.trains[note] for note in left if note in one.trains}):
+        left.remove(absurd.note)
+        found.append(absurd)
+        told(one.division, absurd, False)
+    return Wanted(one.division, one.case, left, {note: one.trains[note] for note in left if note in one.trains})
 
 
 def _too_fast(trains: Mapping[int, Train]) -> list[NoteResult]:
@@ -176,6 +226,14 @@ def _too_fast(trains: Mapping[int, Train]) -> list[NoteResult]:
     return found
 
 
+def _tasks(one: Wanted, tolerances: Tolerances, jobs: int) -> list[Task]:
+    """A task for each note, with what the lanes know of it beforehand."""
+    kernels = kernels_of(train.structure for train in one.trains.values())
+    lanes = bool(kernels) and all(kernel.compiled for kernel in kernels)
+    rates = _in_lanes(one.case, one.trains, jobs) if lanes else {}
+    return [_task(one, note, tolerances, rates) for note in one.notes]
+
+
 def _in_lanes(case: Case, trains: Mapping[int, Train], jobs: int) -> dict[int, Repetition]:
     """Repetition rates found in lanes, for SciPy to confirm; empty where it has to search them all."""
     try:
@@ -185,19 +243,14 @@ def _in_lanes(case: Case, trains: Mapping[int, Train], jobs: int) -> dict[int, R
         return {}
 
 
-def _task(case: Case, note: int, tolerances: Tolerances, rates: Mapping[int, Repetition]) -> Task:
-    parts = tuple((p.part, p.name, case.values(note, p)) for p in case.parts)
-    return Task(note, parts, case.library, case.strokes, tolerances, rates.get(note))
+def _task(one: Wanted, note: int, tolerances: Tolerances, rates: Mapping[int, Repetition]) -> Task:
+    parts = tuple((p.part, p.name, one.case.values(note, p)) for p in one.case.parts)
+    return Task(note, parts, one.case.library, one.case.strokes, tolerances, rates.get(note), one.division)
 
 
-def _tell(progress: Progress | None, result: NoteResult, kept: bool) -> None:
-    if progress:
-        progress(result, kept)
-
-
-def _results(tasks: Sequence[Task], jobs: int) -> Generator[NoteResult]:
+def _results(tasks: Sequence[Task], jobs: int) -> Generator[tuple[str, NoteResult]]:
     yield from in_processes(_work, tasks, min(workers(jobs), len(tasks)), _given_up)
 
 
-def _given_up(task: Task) -> NoteResult:
-    return failed_note(task.note, f"the process that played it {TWICE}")
+def _given_up(task: Task) -> tuple[str, NoteResult]:
+    return task.division, failed_note(task.note, f"the process that played it {TWICE}")

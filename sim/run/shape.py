@@ -9,6 +9,7 @@ from keyaction.models.units.parsing import UnitProblem
 from keyaction.models.units.quantity import convert
 from keyaction.sim.figures.columns import OVER_COMPASS, QUANTITIES
 from keyaction.sim.figures.dip import pressed_words
+from keyaction.sim.files.instrument_result import InstrumentResult
 from keyaction.sim.files.labelled import Result
 
 _TEXT, _WHOLE, _REAL = "text", "whole numbers", "numbers"
@@ -63,8 +64,12 @@ _CLOSER = {
 """What is there if the spread of the figures was drawn, and if a note of them could be played."""
 
 
-def no_run(result: Result) -> str:
+def no_run(result: Result | InstrumentResult) -> str:
     """Why a result is none of `run`, in words; empty if it is one."""
+    if isinstance(result, InstrumentResult):
+        if not result:
+            return "is no whole result of keyaction run (it holds no division); make it anew"
+        return next((f"division {name} {told}" for name, one in result.items() if (told := no_run(one))), "")
     if "variant" in result:
         return "is a comparison; the folder that it lies in goes with keyaction report RESULT --compare FOLDER"
     if "design" in result:

@@ -143,6 +143,21 @@ class Sheet:
             start = end
 
 
+def joined(sheets: Sequence[tuple[str, Sheet]]) -> Sheet:
+    """Sheets of several divisions, alike in their columns, as one whose first column names the division.
+
+    Parameters
+    ----------
+    sheets : sequence of (str, Sheet)
+        One alone whose name is empty, as of an action case, is left as it is.
+    """
+    first = sheets[0][1]
+    if [name for name, _ in sheets] == [""]:
+        return first
+    rows = [[name, *row] for name, sheet in sheets for row in sheet.rows]
+    return replace(first, columns=[Column("division", text=True), *first.columns], rows=rows)
+
+
 _FORMULA = ("=", "+", "-", "@", "\t")
 """How a cell begins that a spreadsheet computes, with whatever it may call (common practice against it: a quote)."""
 

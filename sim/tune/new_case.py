@@ -93,7 +93,7 @@ def check_text(case: Case, text: str, forces: Mapping[int, float]) -> None:
             place = Path(folder) / name
             place.parent.mkdir(parents=True, exist_ok=True)
             place.write_text(content, encoding="utf-8")
-        again = read_case(Path(folder) / case.path.name)
+        again = read_case(Path(folder) / case.path.name, within=case.within)
     spring = next(part for part in again.parts if part.part.role == "spring")
     wrong = [n for n, force in forces.items() if abs(float(spring.fields["force"][n].value) - force) > 1e-3]
     if wrong:

@@ -18,9 +18,12 @@ import numpy as np
 from harness import Wrong, command, run
 from mutations import NUMBERS, spoil_bytes, spoil_data, word
 from short_case import write_case
+from small_instrument import write_instrument
 from small_study import write_study
 
 from keyaction.cases.action.reader import read_case
+from keyaction.cases.instrument.reader import read_instrument
+from keyaction.plots.report.case import case_of
 from keyaction.plots.report.report import make_report
 from keyaction.plots.save import save_all
 from keyaction.sim.commands.report import act as report  # noqa: F401  what the command needs is loaded before
@@ -28,6 +31,7 @@ from keyaction.sim.compare.compare import compare
 from keyaction.sim.compare.store import load_comparison
 from keyaction.sim.compare.variants import read_variants
 from keyaction.sim.files.hdf5 import load, save
+from keyaction.sim.files.instrument_result import InstrumentResult
 from keyaction.sim.files.problem import FileProblem
 from keyaction.sim.files.seal import sealed
 from keyaction.sim.run.run import run as play
@@ -43,6 +47,8 @@ def sound() -> Path:
     case = read_case(write_case(folder, more='\n[strokes]\nrepetition_highest = "2 Hz"\n'))
     play(case, "C4,D4", folder / "sound.h5")
     save(compare(read_variants(case.path, (), ["box.pressure=70 mmH2O,80 mmH2O"]), "C4,D4", jobs=1), _compared(folder))
+    organ = read_instrument(write_instrument(folder))
+    play(organ, "great/C4,II/C4:C#4", folder / "organ.h5")
     run_study(write_study(folder, 'plan = "random"\ndesigns = 24'), folder / "swept", jobs=1, judge=0)
     return folder
 
@@ -63,8 +69,8 @@ def _refused_or_same(path: Path, content: bytes, original: Path) -> None:
 
 
 def damaged(rng: random.Random, folder: Path) -> None:
-    """A result file with damage."""
-    original = sound() / "sound.h5"
+    """A result file with damage, of a case or an instrument."""
+    original = sound() / rng.choice(("sound.h5", "organ.h5"))
     _refused_or_same(folder / "some.h5", spoil_bytes(rng, original.read_bytes()), original)
 
 
@@ -122,8 +128,22 @@ def foreign(rng: random.Random, folder: Path) -> None:
 def foreign_shown(rng: random.Random, folder: Path) -> None:
     """The same through the command line."""
     path = folder / "some.h5"
-    _relaid(rng, sound() / "sound.h5", path)
+    original = sound() / rng.choice(("sound.h5", "sound.h5", "organ.h5"))
+    _relaid(rng, original, path)
     command("show", path, *rng.choice(([], ["--note", "C4"], ["--about"], ["--note", "D4", "--about"])))
+
+
+def foreign_tree(rng: random.Random, folder: Path) -> None:
+    """The same of an instrument, in memory."""
+    path = folder / "some.h5"
+    _relaid(rng, sound() / "organ.h5", path)
+    result = load(path)
+    if told := no_run(result):
+        raise FileProblem(f"{path}: {told}")
+    for one in result.values() if isinstance(result, InstrumentResult) else [result]:
+        case_of(one)
+        if rng.random() < 0.02:
+            make_report(one)
 
 
 def foreign_compared(rng: random.Random, folder: Path) -> None:
@@ -157,6 +177,9 @@ def _relaid(rng: random.Random, original: Path, path: Path) -> None:
     with h5py.File(path, "a") as file:
         for _ in range(rng.choice((1, 1, 1, 2, 4))):
             group: Any = file if rng.random() < 0.75 else file.get("about", file)
+            if "great" in file and rng.random() < 0.8:  # an instrument's: into one of its divisions
+                group = file.get(rng.choice(("great", "II")), file)
+                group = group if rng.random() < 0.75 or not isinstance(group, h5py.Group) else group.get("about", group)
             names = list(group) if isinstance(group, h5py.Group) else []
             if not names:
                 break
@@ -215,6 +238,7 @@ KINDS = {
     "damaged-sweep": damaged_sweep,
     "foreign": foreign,
     "foreign-shown": foreign_shown,
+    "foreign-tree": foreign_tree,
     "foreign-compared": foreign_compared,
     "manifests": manifests,
     "by-command": by_command,

@@ -18,6 +18,7 @@ COUNTS = {
     "foreign-shown": 8,
     "foreign-compared": 8,
     "foreign": 6,
+    "foreign-tree": 6,
     "manifests": 6,
     "by-command": 1,
 }

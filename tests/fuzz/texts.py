@@ -14,11 +14,14 @@ from harness import NothingToRefuse, command, run
 from laid_case import laid_text
 from mutations import document, other_size, places, spoil_bytes, spoil_data, spoil_text, word, written
 from short_case import CHEST, NOTES, SHORT
+from short_case import write_case as write_short
+from small_instrument import LAYOUT, write_instrument
 from small_study import text as study_text
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import check_trains, select
+from keyaction.cases.instrument.reader import read_instrument
 from keyaction.cases.tuning.targets import FIELDS, pluck_option, read_targets
 from keyaction.sim.compare.rod_facts import parse_climate
 from keyaction.sim.compare.variants import read_variants
@@ -102,6 +105,22 @@ def case_checked(rng: random.Random, folder: Path) -> None:
     (folder / "some.toml").write_bytes(written(spoilt))
     note = ["--note", word(rng)] if rng.random() < 0.1 else []
     command("check", folder / "some.toml", *note)
+
+
+def instrument(rng: random.Random, folder: Path) -> None:
+    """An instrument spoilt, and now and then one of its cases too."""
+    more = rng.choice(("", "", '\n[[division]]\nname = "III"\ncase = "great.toml"\nkeyboard = "I"\nshares = "great"\n'))
+    path = write_instrument(folder, more=more)
+    for name in ("great", "swell"):
+        write_short(folder, more=LAYOUT, name=f"{name}.toml")
+    if rng.random() < 0.2:
+        case = folder / rng.choice(("great.toml", "swell.toml", "pedal.toml"))
+        case.write_bytes(written(document(spoil_data(rng, _data(case.read_text("utf-8"))))))
+    text = path.read_text("utf-8")
+    spoilt = document(spoil_data(rng, _data(text))) if rng.random() < 0.7 else spoil_text(rng, text)
+    path.write_bytes(written(spoilt))
+    found = read_instrument(path)
+    use_case(found.divisions[rng.choice(list(found.divisions))], rng)
 
 
 def case_set(rng: random.Random, _: Path) -> None:
@@ -221,6 +240,7 @@ KINDS = {
     "case-csv": case_csv,
     "case-set": case_set,
     "case-checked": case_checked,
+    "instrument": instrument,
     "study": study,
     "targets": targets,
     "options": options,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from keyaction.sim.commands.options.declare import add_case, add_units, declare
+from keyaction.sim.commands.options.declare import NOTES, add_case, add_units, declare
 from keyaction.sim.compare.usual import ROLLER_RULE, RULE, SUMMER, WINTER
 
 
@@ -69,7 +69,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         help="another field and its values, commas between ('pallet.opening_width=14 mm,16 mm'); with one value it "
         "holds for all; may be given again, and all combinations are compared",
     )
-    parser.add_argument("--notes", help="C4, C2:G4, C2:G6:12 or a comma list (default: all)")
+    parser.add_argument("--notes", help=NOTES)
     parser.add_argument("--note", help="note of the feel curves and tables, one of --notes (default: the middle one)")
     for option, climate in (("winter", WINTER), ("summer", SUMMER)):
         parser.add_argument(

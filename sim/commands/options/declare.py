@@ -33,5 +33,20 @@ def add_units(parser: argparse.ArgumentParser) -> None:
 
 def add_case(parser: argparse.ArgumentParser, needed: bool = True) -> None:
     """The case argument; where it is not `needed`, it is None unless given."""
-    told = "a case file, or the name of a shipped case such as demo-wood"
+    told = "a case or instrument file, or the name of a shipped one such as demo-wood"
     parser.add_argument("case", metavar="CASE", nargs=None if needed else "?", help=told)
+    add_division(parser)
+
+
+def add_division(parser: argparse.ArgumentParser) -> None:
+    """The option that chooses divisions of an instrument."""
+    parser.add_argument(
+        "--division",
+        metavar="NAMES",
+        action="append",
+        help="of an instrument only these divisions, commas between; may be given again (default: all)",
+    )
+
+
+NOTES = "C4, C2:G4, C2:G6:12 or a comma list; of an instrument DIVISION/C4 too (default: all)"
+"""What is said of --notes."""

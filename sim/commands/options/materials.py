@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from keyaction.sim.commands.options.declare import declare
+from keyaction.sim.commands.options.declare import add_division, declare
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -23,4 +23,5 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser.add_argument("names", metavar="NAME", nargs="*", help="a material (default: a list of all)")
     parser.add_argument("--kind", metavar="KIND", help="only wood, composite, metal, cloth or friction")
     parser.add_argument("--case", metavar="CASE", help="with the materials that this case brings along")
+    add_division(parser)
     parser.add_argument("--csv", type=Path, metavar="FILE", help="write every value with its source as CSV")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from keyaction.sim.commands.options.declare import add_units, declare
+from keyaction.sim.commands.options.declare import add_division, add_units, declare
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -17,14 +17,18 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         "Write one HTML page that needs nothing beside it: a summary, the spring schedule, figures and regulation list "
         "note by note, lengths to cut, what was compared, pictures, assumptions with their sources, and cautions. It "
         "prints on A4; with --pdf a Chromium on this machine prints it. Every sheet is a CSV file beside it. A case is "
-        "played first, and its result is kept in the folder.",
+        "played first, and its result is kept in the folder. Of an instrument each division has a page in a folder of "
+        "its own, and one page leads to them.",
         "report wood.h5 --out report",
         "report demo-wood --compare rods --out report --pdf",
         "report wood.h5 --weigh --found measured.csv --out report",
     )
     parser.add_argument(
-        "case", metavar="FILE|CASE", help="a result file of keyaction run, a case file, or the name of a shipped case"
+        "case",
+        metavar="FILE|CASE",
+        help="a result file of keyaction run, a case or instrument file, or the name of a shipped one",
     )
+    add_division(parser)
     parser.add_argument("--out", type=Path, metavar="DIR", required=True, help="folder for the page and its sheets")
     parser.add_argument("--pdf", action="store_true", help="print it as PDF too (needs a Chromium browser)")
     parser.add_argument("--compare", type=Path, metavar="DIR", help="folder that keyaction compare wrote")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from keyaction.sim.commands.options.declare import add_case, add_units, declare
+from keyaction.sim.commands.options.declare import NOTES, add_case, add_units, declare
 from keyaction.sim.spread import DRAWS
 
 
@@ -14,15 +14,16 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser = declare(
         commands,
         "run",
-        "play the notes of a case: result file, table, pictures",
-        "Play every note of a case (slow press, standard stroke, presses at speed, repetition search) and "
-        "write one result file. Stopped half-way, the same command goes on where it was.",
+        "play the notes of a case or instrument: result file, table, pictures",
+        "Play every note of a case, or of all divisions of an instrument (slow press, standard stroke, presses at "
+        "speed, repetition search) and write one result file. Stopped half-way, the same command goes on where it was.",
         "run demo-wood --notes C4",
         "run demo-wood --out wood.h5 --plots pictures",
         "run demo-wood --notes C4:E4 --spread --out bands.h5",
+        "run organ.toml --division great,pedal --notes great/C4,pedal/C2:D2",
     )
     add_case(parser)
-    parser.add_argument("--notes", help="C4, C2:G4, C2:G6:12 or a comma list (default: all)")
+    parser.add_argument("--notes", help=NOTES)
     parser.add_argument("--out", type=Path, help="result file (default: the case's name with .h5, here)")
     parser.add_argument("--plots", type=Path, metavar="DIR", help="folder for the pictures (default: none)")
     parser.add_argument("--jobs", type=int, default=0, help="processes (default: one per core)")

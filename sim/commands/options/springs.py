@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from keyaction.sim.commands.options.declare import add_case, add_units, declare
+from keyaction.sim.commands.options.declare import NOTES, add_case, add_units, declare
 from keyaction.sim.springs.usual import YIELD
 
 WIRES = "phosphor-bronze,stainless"
@@ -43,6 +43,6 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser.add_argument(
         "--safety", type=float, default=1.0, help=f"yield ({YIELD:g} of the strength) over stress (default: 1)"
     )
-    parser.add_argument("--notes", help="C4, C2:G4, C2:G6:12 or a comma list (default: all)")
+    parser.add_argument("--notes", help=NOTES)
     parser.add_argument("--csv", type=Path, metavar="FILE", help="write the table as CSV")
     add_units(parser)

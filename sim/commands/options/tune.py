@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from keyaction.sim.commands.options.declare import add_case, add_units, declare
+from keyaction.sim.commands.options.declare import NOTES, add_case, add_units, declare
 
 _OPTIONS = {
     "pluck": "'120 gf'; 'C2=140 gf, G6=90 gf', straight lines between; or 'even within 5 %%'",
@@ -41,7 +41,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     for name, words in _OPTIONS.items():
         parser.add_argument(f"--{name.replace('_', '-')}", metavar=name.upper(), help=words)
     parser.add_argument("--targets", type=Path, metavar="FILE", help="TOML file with these targets; options go over it")
-    parser.add_argument("--notes", help="C4, C2:G4, C2:G6:12 or a comma list (default: all)")
+    parser.add_argument("--notes", help=NOTES)
     parser.add_argument("--out", type=Path, metavar="FILE", help="the tuned case (default: it is only shown)")
     parser.add_argument("--csv", type=Path, metavar="FILE", help="write the table as CSV")
     parser.add_argument("--force", action="store_true", help="write over files that are there")

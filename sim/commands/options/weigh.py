@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from keyaction.sim.commands.options.declare import add_case, add_units, declare
+from keyaction.sim.commands.options.declare import NOTES, add_case, add_units, declare
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -21,7 +21,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         "weigh demo-wood --notes C2:G6:12 --laid all --csv weights.csv",
     )
     add_case(parser)
-    parser.add_argument("--notes", help="C4, C2:G4, C2:G6:12 or a comma list (default: all)")
+    parser.add_argument("--notes", help=NOTES)
     parser.add_argument(
         "--laid",
         metavar="NOTES",

@@ -9,6 +9,7 @@ import time
 import pytest
 from loaded import HEAVY, libraries, loaded_by
 from patience import HANG
+from small_instrument import write_instrument
 
 COMMANDS = (
     "new", "check", "materials", "run", "show", "equations", "sweep", "compare", "report", "weigh", "tune", "springs",
@@ -23,6 +24,14 @@ def test_help_loads_nothing_heavy(arguments):
 def test_show_loads_what_reads_the_file_and_no_more(played):
     assert loaded_by("show", played / "short.h5") <= {"h5py"}
     assert loaded_by("show", played / "short.h5", "--note", "C4", "--about") <= {"h5py"}
+
+
+def test_show_of_an_instrument_is_as_light(tmp_path):
+    from keyaction.cases.instrument.reader import read_instrument
+    from keyaction.sim.run.run import run
+
+    run(read_instrument(write_instrument(tmp_path)), "great/C4,II/C4", tmp_path / "organ.h5")
+    assert loaded_by("show", tmp_path / "organ.h5", "--note", "II/C4", "--about") <= {"h5py"}
 
 
 def test_show_loads_the_plotting_library_for_pictures_only(played, tmp_path):
@@ -70,7 +79,7 @@ sys.exit(main())
 
 
 @pytest.mark.skipif(os.name != "posix", reason="a process sends itself Ctrl-C")
-@pytest.mark.parametrize(("module", "name"), [("start", "parse"), ("start", "import_module"), ("check", "read_case")])
+@pytest.mark.parametrize(("module", "name"), [("start", "parse"), ("start", "import_module"), ("chosen", "read_case")])
 def test_ctrl_c_while_a_command_is_loading_or_reading(module, name):
     code = INTERRUPTED.format(module=module, name=name)
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=25)

@@ -10,7 +10,7 @@ import pytest
 from command_line import ended, start, tree
 from short_case import ABSURD, write_case
 
-from keyaction.sim.commands import run as run_command
+from keyaction.sim.commands import playing
 from keyaction.sim.files.hdf5 import load
 from keyaction.sim.run.kept_notes import PartsFolder
 
@@ -244,7 +244,7 @@ def test_jobs_are_handed_on(keyaction, monkeypatch, jobs, expected):
     def run(_, notes, out, count, **__):
         raise Handed(notes, str(out), count)
 
-    monkeypatch.setattr(run_command.manual, "run", run)
+    monkeypatch.setattr(playing.manual, "run", run)
     with pytest.raises(Handed) as caught:
         keyaction("run", "short.toml", "--notes", "C4,E4", "--out", "o.h5", *jobs)
     assert caught.value.args == ([60, 64], "o.h5", expected)
