@@ -39,7 +39,7 @@ FIELDS: tuple[Field, ...] = (
         kind="rows",
         fields=(
             Field("after", "the note", kind="text", varies=False),
-            size("width", "how much", 0.0, 5.0, (0.005, 1.0)),
+            size("width", "how much; as far as from tower to tower", 0.0, 10.0, (0.005, 4.0)),
         ),
     ),
     at("middle", "middle of the row of grooves, across", (-3.0, 3.0), default=0.0),

@@ -3,90 +3,133 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
-from keyaction.cases.action.case import Case
-from keyaction.cases.action.reader import read_case
-from keyaction.cases.action.trains import select
 from keyaction.cases.text.near import hint
 from keyaction.models.instrument.layout import Layout
 from keyaction.models.instrument.orders import ORDERS
+from keyaction.models.notes import note_name
 from keyaction.models.units.quantity import System, format_value
+from keyaction.sim.commands.chosen import Choice, Subject, choose
 from keyaction.sim.commands.common import BAD_INPUT, DONE
 from keyaction.sim.commands.console import out, tell
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.files.taken import table
 from keyaction.sim.files.text import refuse_unwritable, write_text
-from keyaction.sim.layout.figures import lay, layout_of
-from keyaction.sim.layout.orders import compare_orders
+from keyaction.sim.layout.figures import Laid, lay, layout_of
+from keyaction.sim.layout.orders import Compared, compare_orders
 from keyaction.sim.layout.sheet import notes_sheet, orders_sheet, path_sheet
+from keyaction.sim.tables.sheet import Sheet, joined
 
 
 def act(options: argparse.Namespace) -> int:
     """Carry the command out."""
-    case = read_case(options.case)
-    try:
-        layout = layout_of(case)
-        orders = _orders(options.orders, layout)
-    except ValueError as problem:
-        tell(str(problem))
+    choice = choose(options, options.notes)
+    if wrong := _wrong(choice, options):
+        tell("\n".join(wrong))
         return BAD_INPUT
-    notes = select(case, options.notes)
     if options.csv:
-        refuse_unwritable(options.csv, "--csv", table(notes_sheet([], case.naming, options.units).csv()))
-    _show(case, layout, notes, options)
-    if orders:
-        _compare(case, orders, notes, options)
-    if options.drawings:
-        _draw(case, options)
+        refuse_unwritable(options.csv, "--csv", table(_csv(choice, {}, options.units)))
+    laid = dict(zip((one.division for one in choice), choice.each(lambda one: _laid(one, options)), strict=True))
+    for one in choice:
+        _show(one, laid[one.division], options)
+        if options.orders:
+            _compare(one, options)
+        if options.drawings:
+            _draw(one, options)
+    if options.csv:
+        write_text(options.csv, _csv(choice, laid, options.units))
+        out().print(f"table: {options.csv}", markup=False, soft_wrap=True)
     return DONE
 
 
-def _orders(text: str | None, layout: Layout) -> list[str]:
-    """Names of orders, the case's own first."""
-    if text is None:
-        return []
-    wanted = ORDERS if text.strip() == "all" else [one.strip() for one in text.split(",") if one.strip()]
-    for one in wanted:
-        if one not in ORDERS:
-            raise ValueError(f"--orders: unknown order '{one}'{hint(one, ORDERS)}; allowed: {', '.join(ORDERS)}, all")
-    return list(dict.fromkeys([layout.order, *wanted]))
+def _wrong(choice: Choice, options: argparse.Namespace) -> list[str]:
+    """What cannot be done as it is asked for."""
+    found = []
+    for one in choice:
+        try:
+            layout_of(one.case)
+        except ValueError as problem:
+            found.append(str(problem))
+    unknown = [word for word in _words(options.orders) if word not in ORDERS and word != "all"]
+    allowed = ", ".join((*ORDERS, "all"))
+    found += [f"--orders: unknown order '{word}'{hint(word, ORDERS)}; allowed: {allowed}" for word in unknown]
+    if options.drawings and options.side and not found:
+        choice.notes(options.side)
+    return found + list(_no_sheet(options))
 
 
-def _show(case: Case, layout: Layout, notes: Sequence[int], options: argparse.Namespace) -> None:
-    console = out()
-    console.print(f"{case.path.name}: {case.title}", style="bold", markup=False)
-    for line in _head(layout, options.units):
+def _no_sheet(options: argparse.Namespace) -> Iterator[str]:
+    """Paper or scale that there is not; both without drawings."""
+    from keyaction.plots.drawings.paper import BadSheet, read_paper, read_scale  # here, because no other command draws
+
+    for option, text, read in (("--paper", options.paper, read_paper), ("--scale", options.scale, read_scale)):
+        if text is None:
+            continue
+        if not options.drawings:
+            yield f"{option} {text}: says how drawings are made; give --drawings FOLDER as well"
+            continue
+        try:
+            read(text)
+        except BadSheet as problem:
+            yield f"{option}: {problem}"
+
+
+def _words(text: str | None) -> list[str]:
+    return [] if text is None else [one.strip() for one in text.split(",")]
+
+
+def _laid(one: Subject, options: argparse.Namespace) -> list[Laid]:
+    return lay(one.case, one.notes, options.jobs)
+
+
+def _sheet(one: Subject, laid: Sequence[Laid], units: System) -> Sheet:
+    return notes_sheet(laid, one.case.naming, units)
+
+
+def _csv(choice: Choice, laid: Mapping[str, Sequence[Laid]], units: System) -> str:
+    return joined([(one.division, _sheet(one, laid.get(one.division, ()), units)) for one in choice]).csv()
+
+
+def _show(one: Subject, laid: Sequence[Laid], options: argparse.Namespace) -> None:
+    console, layout = out(), layout_of(one.case)
+    console.print(one.title, style="bold", markup=False)
+    for line in head(layout, options.units):
         paragraph(console, line)
-    laid = lay(case, notes, options.jobs)
-    console.print(sheet_table(notes_sheet(laid, case.naming, options.units)))
+    console.print(sheet_table(_sheet(one, laid, options.units)))
     if layout.paths:
-        middle = notes[len(notes) // 2]
-        console.print(sheet_table(path_sheet(layout.paths[middle], case.naming, options.units)))
+        middle = one.notes[len(one.notes) // 2]
+        console.print(sheet_table(path_sheet(layout.paths[middle], one.case.naming, options.units)))
     for line in layout.remarks:
         paragraph(console, f"- {line}")
-    if options.csv:
-        write_text(options.csv, notes_sheet(laid, case.naming, options.units).csv())
-        console.print(f"table: {options.csv}", markup=False, soft_wrap=True)
+    for each in laid:
+        if not each.standing.verdict.sound:
+            paragraph(console, f"- {note_name(each.note, one.case.naming)}: {each.standing.verdict}")
 
 
-def _head(layout: Layout, units: System) -> list[str]:
-    """What the whole is, in a few lines."""
+def head(layout: Layout, units: System) -> list[str]:
+    """What the whole is, in a few lines.
+
+    Parameters
+    ----------
+    layout : Layout
+    units : {"trade", "si"}
+    """
     keys = [place.key for place in layout.places.values()]
     pallets = [place.pallet for place in layout.places.values()]
     told = [
-        f"{len(layout.places)} notes, order of the chest: {layout.order}. Over the keys' lines "
-        f"{_span(keys, units)}, over the pallets' {_span(pallets, units)}."
+        f"{len(layout.places)} notes, order of the chest: {layout.order}. From the first key's line to the last's "
+        f"{_span(keys, units)}, of the pallets {_span(pallets, units)}."
     ]
     if board := layout.board:
         least = max(board.density, board.chain)
-        proof = "the fewest" if board.best else f"at least {least} are needed"
+        proof = "the fewest that are possible" if board.best else f"no board has fewer than {least}"
         lengths = [one.length for one in board.rollers.values()]
-        room = f", {format_value(board.sizes.height, 'm', units)} given" if board.sizes.height else ""
+        given = "" if board.sizes.height is None else f", {format_value(board.sizes.height, 'm', units)} given"
         rows = format_value(board.height, "m", units)
         told.append(
-            f"Roller board: {len(lengths)} rollers on {board.rows} rows ({proof}); {rows} for the rows{room}; longest "
+            f"Roller board: {len(lengths)} rollers on {board.rows} rows ({proof}); {rows} for the rows{given}; longest "
             f"roller {format_value(max(lengths), 'm', units)}, all together {sum(lengths):.1f} m."
         )
     if layout.splayed:
@@ -98,22 +141,31 @@ def _span(places: Sequence[float], units: System) -> str:
     return format_value(max(places) - min(places), "m", units)
 
 
-def _compare(case: Case, orders: Sequence[str], notes: Sequence[int], options: argparse.Namespace) -> None:
+def _compare(one: Subject, options: argparse.Namespace) -> None:
+    own, words = layout_of(one.case).order, _words(options.orders)
+    orders = list(dict.fromkeys([own, *(ORDERS if "all" in words else words)]))
     with progress("laying out", len(orders)) as bar:
-        found = compare_orders(case, orders, notes, options.jobs, lambda order: bar.step(order))
-    console = out()
-    sheet = orders_sheet(found, options.units, layout_of(case).order)
+        found: list[Compared] = compare_orders(one.case, orders, one.notes, options.jobs, lambda order: bar.step(order))
+    console, sheet = out(), orders_sheet(found, options.units, own)
     console.print(sheet_table(sheet))
     for line in sheet.lines:
         paragraph(console, line)
 
 
-def _draw(case: Case, options: argparse.Namespace) -> None:
+def _draw(one: Subject, options: argparse.Namespace) -> None:
     from keyaction.plots.drawings.save import save_drawings  # here, because it loads Matplotlib
 
-    side = select(case, options.side) if options.side else None
-    saved = save_drawings(case, options.drawings, notes=side, scale=options.scale, paper=options.paper)
+    folder = options.drawings / one.division if one.division else options.drawings
+    side = _side(one, options)
+    saved = save_drawings(one.case, folder, notes=side, scale=options.scale, paper=options.paper)
     console = out()
-    console.print(f"drawings and cutting lists: {len(saved.files)} files in {options.drawings}", markup=False)
+    console.print(f"drawings and cutting lists: {len(saved.files)} files in {folder}", markup=False, soft_wrap=True)
     for line in saved.remarks:
         paragraph(console, f"- {line}")
+
+
+def _side(one: Subject, options: argparse.Namespace) -> list[int] | None:
+    """Notes of this division that are drawn in side view; None for the usual ones."""
+    if not options.side:
+        return None
+    return choose(options, options.notes).notes(options.side).get(one.division, [])

@@ -26,9 +26,9 @@ _FAN = (
 _ORDERS = (
     "rows: of the roller board, 'least' that any board could have with these places; room: for them; aside: how far "
     "pallets' rods must be let stand beside their lines there, or rollers hold each other fast; longest roller, and "
-    "all together; lost: most key travel that their twist takes up before the pluck; mass: of the whole train at the key, "
-    f"mean; step: largest between neighbours, of their mean (! beyond {JUST_NOTICEABLE:.0%}: a finger can tell). * of "
-    "the case itself."
+    "all together; lost: most key travel that their twist takes up before the pluck; mass: of the whole train at the "
+    f"key, mean; step: largest between neighbours, of their mean (! beyond {JUST_NOTICEABLE:.0%}: a finger can tell). "
+    "* of the case itself."
 )
 
 

@@ -19,6 +19,8 @@ from keyaction.sim.run.standings import Standing
 
 PLUCK_RANGE = (0.8, 2.5)
 """N: pluck of an uncoupled manual (common practice)."""
+PEDAL_RANGE = (3.0, 20.0)
+"""N: pluck of an uncoupled pedal (common practice)."""
 LIFT_RANGE = (0.004, 0.009)
 """m: pallet lift 4 to 9 mm (common practice); at most about 9 mm (C. E. Pykett, "Touch relief in mechanical
 actions", 2001)."""
@@ -73,11 +75,12 @@ def _figure(standing: Standing, name: str) -> float:
 
 def _pluck(standing: Standing) -> str:
     force = _figure(standing, "pluck_force")
-    if math.isnan(force) or PLUCK_RANGE[0] <= force <= PLUCK_RANGE[1]:
+    usual, what = (PEDAL_RANGE, "pedal") if standing.train.key.kind == "pedal-key" else (PLUCK_RANGE, "manual")
+    if math.isnan(force) or usual[0] <= force <= usual[1]:
         return ""
-    side = "below" if force < PLUCK_RANGE[0] else "above"
-    limits = " to ".join(format_value(limit, "N") for limit in PLUCK_RANGE)
-    return f"pluck is {side} {limits} (common practice for an uncoupled manual)"
+    side = "below" if force < usual[0] else "above"
+    limits = " to ".join(format_value(limit, "N") for limit in usual)
+    return f"pluck is {side} {limits} (common practice for an uncoupled {what})"
 
 
 def _lift(standing: Standing) -> str:

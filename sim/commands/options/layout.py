@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from keyaction.sim.commands.options.declare import add_case, add_units, declare
+from keyaction.sim.commands.options.declare import NOTES, add_case, add_units, declare
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -17,11 +17,11 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         "Show where every note stands at key and pallet, the rows of the roller board (or the splay of a fan), and "
         "what the way to the side costs at the key: twist, mass, pluck. Compare orders of the chest, and draw plan, "
         "side view and roller board to scale, with cutting lists.",
-        "layout kind-roller-board --orders all",
-        "layout kind-roller-board --drawings sheets --side C4 --scale 1:5",
+        "layout demo-instrument --division high --orders all",
+        "layout demo-instrument --division behind --drawings sheets --side behind/C4 --scale 1:5",
     )
     add_case(parser)
-    parser.add_argument("--notes", help="C4, C2:G4, C2:G6:12 or a comma list (default: all)")
+    parser.add_argument("--notes", help=NOTES)
     parser.add_argument(
         "--orders", metavar="NAMES", help="orders of the chest to set side by side: a comma list, or all"
     )
@@ -29,6 +29,6 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser.add_argument("--drawings", type=Path, metavar="FOLDER", help="write drawings and cutting lists there")
     parser.add_argument("--side", metavar="NOTES", help="notes drawn in side view (default: lowest, middle, highest)")
     parser.add_argument("--scale", help="such as 1:5 (default: the largest of ISO 5455 that fits the paper)")
-    parser.add_argument("--paper", help="A4 to A0, or tiled A4 sheets: tiled (default: A3)")
+    parser.add_argument("--paper", help="A4 to A0 (default: the smallest on which lettering has room)")
     parser.add_argument("--jobs", type=int, default=0, help="threads (default: one per core)")
     add_units(parser)
