@@ -4,7 +4,7 @@ import math
 from itertools import pairwise
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, box
 
@@ -54,6 +54,7 @@ def strip(ray, width):
     return LineString(ends).buffer(width / 2, cap_style="flat")
 
 
+@settings(deadline=None)
 @given(PLACES, st.floats(0.1, 2.0), st.floats(0.002, 0.03))
 def test_strips_that_run_clear_do_not_overlap_and_others_do(gaps, within, width):
     # Strips with ends cut level, between two lines: the plane's own geometry says whether they overlap.
@@ -75,6 +76,7 @@ def test_strips_that_run_clear_do_not_overlap_and_others_do(gaps, within, width)
             assert (overlap > 0) == any(line.startswith(pair) for line in told) == (margin < 0)
 
 
+@settings(deadline=None)
 @given(PLACES)
 def test_rays_in_one_order_at_both_ends_cross_at_no_height(gaps):
     key = pallet = 0.0
