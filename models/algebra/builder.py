@@ -426,6 +426,6 @@ def arm(builder: Builder, coordinate: Coordinate, base: str, along: tuple[Expr, 
     (r / L) (1 - cos q), below 1 % for rods longer than the arm and strokes up to 0.14 rad.
     """
     r = builder.param(f"r_{base}", "m", f"{base} arm")
-    delta = builder.param(f"delta_{base}", "rad", f"{base} arm, angle before square at rest")
+    delta = builder.param(f"delta_{base}", "rad", f"{base} arm, angle past square at rest, below zero before it")
     travel = r * (sp.sin(coordinate.q + delta) - sp.sin(delta))
     return Port(f"{coordinate.name}.{base}", coordinate, travel, along, pin)

@@ -21,12 +21,12 @@ _SIDES = ("in_arm", "out_arm")
 def arm_fields(
     name: str, doc: str, usual: tuple[float, float], source: str = "common practice", angle_doc: str = ""
 ) -> tuple[Field, Field]:
-    """An arm's length, what is usual (m) and who says so; and how far it stands before square to its rod at rest."""
+    """An arm's length, what is usual (m) and who says so; and how far it stands past square to its rod at rest."""
     return (
         length(f"{name}", doc, low=0.002, high=2.0, usual=usual, source=source),
         Field(
             f"{name}_angle",
-            angle_doc or f"{name}: angle short of square to its rod at rest",
+            angle_doc or f"{name}: angle past square to its rod at rest; below zero: short of it",
             unit="rad",
             low=-1.0,
             high=1.0,
@@ -51,7 +51,7 @@ def set_arm(values: Values, field: str, base: str) -> None:
         f"delta_{base}",
         values.number(f"{field}_angle"),
         "rad",
-        f"{field} before square at rest",
+        f"{field} past square at rest, below zero before it",
         values.origin(f"{field}_angle"),
     )
 

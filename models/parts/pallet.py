@@ -61,7 +61,7 @@ class Pallet(Part):
         ),
         Field(
             "eye_angle",
-            "angle short of square to the pull-down at rest",
+            "angle past square to the pull-down at rest; below zero: short of it",
             unit="rad",
             low=-1.0,
             high=1.0,
@@ -125,7 +125,7 @@ class Pallet(Part):
             "delta_eye",
             values.number("eye_angle"),
             "rad",
-            "eye arm before square at rest",
+            "eye arm past square at rest, below zero before it",
             values.origin("eye_angle"),
         )
         values.set(

@@ -54,7 +54,7 @@ def test_a_mass_laid_on_is_a_body_of_its_own(make_train):
 
 
 def test_the_front_moves_on_its_arm(make_train):
-    # Travel r [sin(q + d) - sin d] of an arm that stands d short of square to its line at rest.
+    # Travel r [sin(q + d) - sin d] of an arm that stands d past square to its line at rest.
     train = make_train(**{"key.front_angle": "3 deg"})
     system = train.system()
     (travel,) = [one.expr for one in system.observables if one.name == "key_travel"]
