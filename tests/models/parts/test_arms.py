@@ -1,5 +1,6 @@
 """Angles of arms as they are described: past square the way grows ever less, before square ever more."""
 
+import numpy as np
 import pytest
 
 from keyaction.cases.action.reader import read_case
@@ -29,4 +30,4 @@ def ways(angle):
 def test_an_arm_past_square_draws_ever_less(angle, grows):
     at_rest, turned = ways(angle)
     assert at_rest == pytest.approx(0.05 * 0.984807753, rel=1e-6)  # r cos 10 degrees, either way
-    assert (turned > at_rest) is grows
+    assert bool(turned > at_rest) is grows
