@@ -10,7 +10,6 @@ from keyaction.sim.statics.kinematics import kinematics
 
 def ways(angle):
     """Way of the rod that leaves the lower square, as that square turns by a little and by more."""
-    import numpy as np
 
     case = read_case("demo-wood", set_={"lower-square.out_arm_angle": f"{angle} deg"})
     train = train_of(case, "C4")
