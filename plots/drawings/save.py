@@ -142,6 +142,30 @@ def save_drawings(
     return Saved(tuple(sorted(folder / name for name in made)), (*remarks, *_left_out(layout)))
 
 
+def page_drawings(case: Case, notes: Sequence[int]) -> list[tuple[str, str, bytes]]:
+    """The drawings of a division for a page that shows them as large as it can.
+
+    Parameters
+    ----------
+    case : Case
+    notes : sequence of int
+        Notes that get a side view, where paths are drawn.
+
+    Returns
+    -------
+    list of (str, str, bytes)
+        Name, title and SVG of each; empty for a case without a layout.
+    """
+    layout = case.layout
+    if layout is None:
+        return []
+    order = _Order(case, layout, roller_cuts(case, layout, END_PLAY), rod_cuts(case, layout, ALLOWANCE))
+    titles = Titles(case.title, layout.division, f"{case.path.name}, keyaction {__version__}")
+    drawn = [note for note in notes if note in layout.paths]
+    pages = [best_page(motif, titles) for motif in _motifs(order, drawn)]
+    return [(drawing.name, page.title, svg(page).encode()) for drawing, page in pages]
+
+
 def _kinds(formats: Sequence[str] | None) -> tuple[set[str], list[str]]:
     """Formats to write, and what to say of one that is left out."""
     if formats is not None:

@@ -35,6 +35,8 @@ from keyaction.sim.weighing.weighoff import WeighOff
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
+    from keyaction.cases.action.case import Case
+
 PAGE, PRINTED = "report.html", "report.pdf"
 DPI = 150
 _MOST_COLUMNS = 12
@@ -50,16 +52,17 @@ _TEMPLATES = ("report.html", "report.css")
 
 @dataclass(frozen=True)
 class Picture:
-    """A picture in the page: its bytes, what it shows, and whether it may be smaller on paper to share a page."""
+    """A picture in the page: its bytes, what it shows, whether it may be smaller on paper to share a page, its kind."""
 
     name: str
     title: str
-    png: bytes
+    content: bytes
     short: bool = False
+    kind: str = "png"
 
     @property
     def uri(self) -> str:
-        return f"data:image/png;base64,{base64.b64encode(self.png).decode('ascii')}"
+        return f"data:image/{self.kind};base64,{base64.b64encode(self.content).decode('ascii')}"
 
 
 @dataclass(frozen=True)
@@ -112,6 +115,7 @@ def make_report(
     compared = _compared(comparison, units) if comparison is not None else []
     materials = [report_sheets.materials_sheet(case)] if case is not None else []
     drawn = _pictures(result, notes, middle, units)
+    drawings = _drawings(case, int(result["semitone"][result.index(middle)])) if case is not None else []
     context: dict[str, Any] = {
         "title": result.title or "Key action",
         "description": result.about.get("description", ""),
@@ -123,6 +127,7 @@ def make_report(
         "first_picture": drawn[0],
         "work": work,
         "pictures": drawn[1:],
+        "drawings": drawings,
         "comparison": _comparison(result, comparison, units) if comparison is not None else None,
         "compared": [list(sheet.pieces(2, _LETTERS, _GAP)) for sheet in compared[:-1]] + compared[-1:],
         "assumptions": grouped(result.assumptions()),
@@ -217,6 +222,15 @@ def _pictures(result: Result, notes: Sequence[str], middle: str, units: System) 
         *ends,
     ]
     return [Picture(name, title, _png(figure), name.startswith("budget-")) for name, title, figure in drawn]
+
+
+def _drawings(case: Case, middle: int) -> list[Picture]:
+    """Plan, roller board or fan, and the side view of one note, of a case with a layout."""
+    if case.layout is None:
+        return []
+    from keyaction.plots.drawings.save import page_drawings  # here, because few cases are laid out
+
+    return [Picture(name, title, svg, kind="svg+xml") for name, title, svg in page_drawings(case, [middle])]
 
 
 def _comparison(result: Result, comparison: Result, units: System) -> dict[str, Any]:

@@ -38,6 +38,8 @@ from keyaction.sim.run.shape import no_run
 from keyaction.sim.weighing.weighoff import WeighOff, weigh
 
 _ENDINGS = (".h5", ".hdf5")
+DRAWINGS = "drawings"
+"""The folder of a report in which drawings to scale lie."""
 
 
 @dataclass(frozen=True)
@@ -123,11 +125,23 @@ def _report(
         except NotPrinted as problem:
             tell(f"{problem}; {folder / PAGE} is whole and prints from any browser")
             return FAILED
+    if one.case is not None and one.case.layout is not None:
+        made += _drawn(one.case, folder)
     if found is not None:
         for line in found_words(result, found, options.units, weighed):
             paragraph(out(), f"found against computed: {line}")
     out().print(f"{len(made)} files in {folder}: {', '.join(made)}", markup=False, soft_wrap=True)
     return DONE
+
+
+def _drawn(case: Case, folder: Path) -> list[str]:
+    """Drawings to scale and cutting lists beside a report: where they are."""
+    from keyaction.plots.drawings.save import save_drawings  # here, because few cases are laid out
+
+    saved = save_drawings(case, folder / DRAWINGS)
+    for line in saved.remarks:
+        paragraph(out(), line)
+    return [f"{DRAWINGS}/{path.name}" for path in saved.files]
 
 
 def _weighed(options: argparse.Namespace, case: Case, notes: Sequence[int]) -> list[WeighOff]:
