@@ -12,7 +12,8 @@ from patience import HANG
 from small_instrument import write_instrument
 
 COMMANDS = (
-    "new", "check", "materials", "run", "show", "equations", "sweep", "compare", "report", "weigh", "tune", "springs",
+    "new", "check", "materials", "layout", "run", "show", "equations", "sweep", "compare", "report", "weigh", "tune",
+    "springs",
 )  # fmt: skip
 
 
