@@ -65,10 +65,10 @@ def read_instrument(path_or_name: str | Path, parts: Mapping[str, type[Part]] = 
     --------
     >>> import keyaction as ka
     >>> try:
-    ...     ka.read_instrument("missing.toml")
+    ...     ka.read_instrument("demo-wood")
     ... except ka.CaseProblem as problem:
     ...     print(problem)
-    missing.toml: no such file
+    demo-wood.toml: is an action case, not an instrument: it has no [instrument], [[keyboard]] or [[division]]
     """
     path = find_case(path_or_name)
     text, data, place = opened(path)

@@ -98,7 +98,14 @@ def _wrong(result: Result) -> Iterator[str]:
             yield f"'{name}' is in '{one.unit}', which is no unit"
     if "note" in result and not result["note"].size:
         yield "it holds no note"
-    texts = (("assumptions", _assumptions), ("warnings", _warnings), ("spread", _spread), ("strokes", pressed_words))
+    texts = (
+        ("assumptions", _assumptions),
+        ("warnings", _warnings),
+        ("spread", _spread),
+        ("strokes", pressed_words),
+        ("case_settings", _settings),
+        ("versions", _versions),
+    )
     for name, read in texts:
         try:
             read(result)
@@ -123,6 +130,17 @@ def _assumptions(result: Result) -> None:
 def _warnings(result: Result) -> None:
     found = json.loads(result.about.get("warnings", "[]"))
     if not isinstance(found, list) or not all(isinstance(one, str) for one in found):
+        raise TypeError
+
+
+def _settings(result: Result) -> None:
+    for path, _ in json.loads(result.about.get("case_settings", "[]")):
+        if not isinstance(path, str):
+            raise TypeError
+
+
+def _versions(result: Result) -> None:
+    if not isinstance(json.loads(result.about.get("versions", "{}")), dict):
         raise TypeError
 
 

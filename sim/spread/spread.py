@@ -115,9 +115,11 @@ def with_spread(
     >>> bool(low < middle < high)
     True
     """
-    if result.about.get("case_text") != case.text or json.loads(result.about.get("case_settings", "[]")) != [
-        list(setting) for setting in case.settings
-    ]:
+    if (
+        result.about.get("case_text") != case.text
+        or json.loads(result.about.get("case_settings", "[]")) != [list(setting) for setting in case.settings]
+        or result.about.get("division", "") != case.division
+    ):
         raise ValueError(f"the result is not of this case, {case.path.name}")
     if not FEWEST <= draws <= MOST:
         raise ValueError(f"{draws} draws: {FEWEST} to {MOST} are possible")
