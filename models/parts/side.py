@@ -35,7 +35,11 @@ _QUICK = 2 * math.pi * 30
 _TAUT_SHARE = 0.01
 """Share of a taut rod's resistance that counts beside the arch's own, lest it swing too fast there."""
 
-_SLAP = felt_table("slap", "what stands beside the middle of its longest span on both sides: comb or neighbours")
+_SLAP = felt_table(
+    "slap",
+    "what stands beside the middle of its longest span on both sides: comb or neighbours",
+    usual_area=(5e-6, 3e-4),
+)
 FIELDS = (
     Field(
         "side_motion",

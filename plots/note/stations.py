@@ -8,6 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from keyaction.models.parts.side import PIECE
 from keyaction.plots.style import reading
 from keyaction.plots.style.page import Floats
 from keyaction.plots.style.reading import MovingBody
@@ -78,7 +79,8 @@ def _bodies(result: Result, row: int) -> list[tuple[str, str, Floats, str]]:
 
 
 def _chosen(bodies: list[MovingBody]) -> list[MovingBody]:
-    """All bodies, but of a rod in pieces only the first and the last."""
+    """All bodies on the way to the pallet, but of a rod in pieces only the first and the last."""
+    bodies = [body for body in bodies if body.piece != PIECE]
     last = {body.part: body.number for body in bodies}
     return [body for body in bodies if body.number in (0, 1, last[body.part])]
 

@@ -209,7 +209,8 @@ def _modes(result: Result, i: int) -> Table:
     table.add_column("moves most, as way of the key")
     for frequency, shape in zip(result["mode_frequency"][i], result["mode_shape"][i], strict=True):
         if np.isfinite(frequency):
-            order = np.argsort(-np.abs(shape / result["body_ratio"][i]))[:2]
+            ratios = result["body_ratio"][i]
+            order = np.argsort(-np.abs(shape / np.where(ratios == 0.0, 1.0, ratios)))[:2]  # aside: its own way
             table.add_row(f"{frequency:.1f}", ", ".join(str(result["body"][j]) for j in order))
     return table
 

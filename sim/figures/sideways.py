@@ -5,19 +5,19 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from keyaction.cases.action.strokes import Strokes
 from keyaction.models.formulas.spans import REPETITION_BAND
 from keyaction.models.parts.side import PIECE
 from keyaction.sim.code.layout import Body, Layout, Recorded
 from keyaction.sim.figures.measure import spans_above
-from keyaction.sim.figures.repetition import COUNT
-from keyaction.sim.motion import drives
-from keyaction.sim.motion.integrate import Motion
-from keyaction.sim.motion.note import NoteModel
-from keyaction.sim.motion.strokes import standard_stroke
+
+if TYPE_CHECKING:
+    from keyaction.cases.action.strokes import Strokes
+    from keyaction.sim.motion.integrate import Motion
+    from keyaction.sim.motion.note import NoteModel
 
 RATES = tuple(float(rate) for rate in np.linspace(*REPETITION_BAND, 12))
 """Hz: half a hertz apart, from end to end of the band in which one key is repeated."""
@@ -89,6 +89,10 @@ def side_motion(
         By rate, 0 for the standard stroke: the motion, whose ``status`` says whether it could be followed, and what
         each rod with side motion does in it.
     """
+    from keyaction.sim.figures.repetition import COUNT  # here, because figures are shown where nothing is played
+    from keyaction.sim.motion import drives
+    from keyaction.sim.motion.strokes import standard_stroke
+
     depth = strokes.repetition_depth * model.train.dip
     played = {0.0: standard_stroke(model, strokes)}
     played |= {rate: drives.repeated(rate, depth, COUNT, strokes.finger) for rate in rates}

@@ -6,9 +6,11 @@ import numpy as np
 import pytest
 from figure_checks import changed, words
 
+from keyaction.cases.action.reader import read_case
 from keyaction.plots import stroke_path
 from keyaction.plots.note.stations import stations
 from keyaction.plots.style.reading import events, parameter
+from keyaction.sim.run.run import run
 
 
 def _first(time, course, level):
@@ -55,6 +57,13 @@ def test_a_rod_in_pieces_is_two_stations_in_its_place(other):
     assert found[2].link == "sticker-from-the-tail"
     arrivals = [station.down for station in found]
     assert arrivals == sorted(arrivals)
+
+
+def test_a_rod_that_whips_is_no_station_of_its_own(played):
+    whips = run(read_case("demo-wood", set_={"drop.side_motion": True}), "C4")
+    assert "drop-side" in list(whips["body"])
+    straight, found = (stations(one, 0) for one in (played, whips))
+    assert [(one.name, one.link) for one in found] == [(one.name, one.link) for one in straight]
 
 
 def test_press_arrives_where_each_body_has_moved_by_1_mm_at_the_key(played):
