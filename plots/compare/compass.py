@@ -60,7 +60,7 @@ def compared_compass(result: Result, units: System = "trade") -> Figure:
     ringed = _rings(rows[0], result, units)
     for axes, (name, _) in zip(rows, PANELS, strict=True):
         if axes.axison:
-            widen(axes, result.variables[name].unit, units)
+            widen(axes, result.held(name).unit, units)
     lay_out(rows, strip, result)
     figure.align_ylabels(rows)
     _legend(figure, rows[0], result, ringed)
@@ -68,7 +68,7 @@ def compared_compass(result: Result, units: System = "trade") -> Figure:
 
 
 def _panel(axes: Axes, result: Result, name: str, words: str, units: System) -> None:
-    variable = result.variables[name]
+    variable = result.held(name)
     axes.set_ylabel(axis_title(words, shown(0.0, variable.unit, units)[1]))
     if not np.any(np.isfinite(variable.data)):
         explain(axes, f"No note has a figure for {variable.label}.")

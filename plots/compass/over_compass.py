@@ -60,7 +60,7 @@ def compass(result: Result, heading: str, units: System) -> Figure:
         _courses(axes, result, panel, units)
     _neighbours(rows[0], result, units)
     for axes, panel in zip(rows, _PANELS, strict=True):
-        widen(axes, result.variables[panel.names[0]].unit, units)
+        widen(axes, result.held(panel.names[0]).unit, units)
     lay_out(rows, strip, result)
     figure.align_ylabels(rows)
     for axes in rows:
@@ -71,7 +71,7 @@ def compass(result: Result, heading: str, units: System) -> Figure:
 def _courses(axes: Axes, result: Result, panel: _Panel, units: System) -> None:
     unit = ""
     for name, style in zip(panel.names, _PENS, strict=False):
-        variable = result.variables[name]
+        variable = result.held(name)
         values, unit = shown(variable.data, variable.unit, units)
         x, y = along(result, values)
         axes.plot(

@@ -192,7 +192,7 @@ def _line(axes: Axes, xs: Sequence[float], ys: Sequence[float]) -> None:
 
 def _named(result: Result, row: int, name: str, words: str, units: System) -> Mark:
     """A quantity as a mark on its axis."""
-    at, _ = shown(reading.value(result, name, row), result.variables[name].unit, units)
+    at, _ = shown(reading.value(result, name, row), result.held(name).unit, units)
     return Mark(float(at), f"{words}\n{reading.written(result, name, row, units)}")
 
 

@@ -111,7 +111,7 @@ def _rods(result: Result, row: int) -> list[Line]:
 
 
 def _course(result: Result, row: int, name: str, label: str, look: Pen | None = None) -> Line:
-    return Line(label, result[name][row], result.variables[name].unit, look)
+    return Line(label, result[name][row], result.held(name).unit, look)
 
 
 def _groove(axes: Axes, result: Result, row: int, time: Floats, units: System) -> None:

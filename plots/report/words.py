@@ -182,7 +182,7 @@ def _ends(result: Result, name: str, units: System) -> tuple[str, str, str, str]
     if not np.any(np.isfinite(values)):
         return None
     low, high = int(np.nanargmin(values)), int(np.nanargmax(values))
-    unit = result.variables[name].unit
+    unit = result.held(name).unit
     return (
         format_value(values[low], unit, units),
         result.notes[low],

@@ -60,7 +60,7 @@ def value(result: Result, name: str, row: int) -> float:
 
 def written(result: Result, name: str, row: int, units: System) -> str:
     """One note's figure with its unit, for people."""
-    return format_value(value(result, name, row), result.variables[name].unit or "1", units)
+    return format_value(value(result, name, row), result.held(name).unit or "1", units)
 
 
 def parameter(result: Result, role: str, what: str, row: int) -> float:

@@ -98,7 +98,7 @@ def compass_band(axes: Axes, result: Result, name: str, color: str, units: Syste
     band = f"{name}_spread"
     if not drawn(result) or band not in result:
         return
-    edges: Floats = shown(np.asarray(result[band], dtype=float), result.variables[band].unit, units)[0]
+    edges: Floats = shown(np.asarray(result[band], dtype=float), result.held(band).unit, units)[0]
     low, high = edges[:, 0], edges[:, -1]
     told = shares(result)
     label = f"_{told}" if told in axes.get_legend_handles_labels()[1] else told

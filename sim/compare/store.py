@@ -13,6 +13,7 @@ from keyaction.sim.files.hdf5 import load
 from keyaction.sim.files.instrument_result import InstrumentResult
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.files.problem import Unreadable
+from keyaction.sim.run.shape import is_unit
 
 _BOTH = ("variant", "note")
 _HOLDS = {
@@ -71,6 +72,8 @@ def _wrong(result: Result) -> Iterator[str]:
         one = result.variables.get(name)
         if one is None or one.dims != dims or one.data.dtype.kind not in kind:
             yield f"'{name}' is missing, or not over {', '.join(dims)}"
+        elif not is_unit(one.unit):
+            yield f"'{name}' is in '{one.unit}', which is no unit"
     for name, read in _TEXTS.items():
         try:
             right = read(json.loads(result.about[name]))

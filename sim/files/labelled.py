@@ -60,9 +60,13 @@ class Result:
 
     def __getitem__(self, name: str) -> Array:
         """The array of that name; `KeyError`, with the nearest name, if there is none."""
+        return self.held(name).data
+
+    def held(self, name: str) -> Variable:
+        """The variable of that name; `KeyError`, with the nearest name, if there is none."""
         if name not in self.variables:
             raise NotHeld(f"no '{name}' in this result{hint(name, self.variables)}")
-        return self.variables[name].data
+        return self.variables[name]
 
     def __contains__(self, name: object) -> bool:
         return name in self.variables

@@ -18,11 +18,14 @@ from typing import IO, Any
 
 from keyaction.sim.files.problem import Unreadable, unread
 
-_MARK = b"\nkeyaction record\n"
+MARK = b"\nkeyaction record\n"
+"""How a record begins."""
 _SIZES = struct.Struct("<IQ32s32s")
 """Length of head and body, digest of the body, digest of all that stands before the body."""
-_FIRST = len(_MARK) + _SIZES.size
+_FIRST = len(MARK) + _SIZES.size
 _PIECE = 1 << 20
+_BLANK = 0x20
+"""The least byte of a head: JSON writes whatever is below as words."""
 
 
 @dataclass(frozen=True)
@@ -69,7 +72,7 @@ def append(file: IO[bytes], head: Mapping[str, Any], body: bytes) -> None:
 def _record(head: Mapping[str, Any], body: bytes) -> bytes:
     text, own = json.dumps(head, ensure_ascii=False).encode("utf-8", "surrogatepass"), hashlib.sha256(body).digest()
     whole = hashlib.sha256(_SIZES.pack(len(text), len(body), own, bytes(32)) + text).digest()
-    return b"".join((_MARK, _SIZES.pack(len(text), len(body), own, whole), text, body))
+    return b"".join((MARK, _SIZES.pack(len(text), len(body), own, whole), text, body))
 
 
 def records(path: Path, bodies: bool = False) -> Iterator[Record | None]:
@@ -144,15 +147,15 @@ def _at(file: IO[bytes], at: int, end: int) -> Record | str:
     """The record that begins at a place; "cut" if the file ends within it, "damaged" if none begins there."""
     file.seek(at)
     first = file.read(_FIRST)
-    if not first.startswith(_MARK[: len(first)]):
+    if not first.startswith(MARK[: len(first)]):
         return "damaged"
     if len(first) < _FIRST:
         return "cut"
-    length, body, own, whole = _SIZES.unpack(first[len(_MARK) :])
+    length, body, own, whole = _SIZES.unpack(first[len(MARK) :])
     start = at + _FIRST + length
     text = file.read(length)
     if start > end:
-        return "damaged" if _holds_a_head(text) else "cut"
+        return "damaged" if _no_beginning(text) else "cut"
     if hashlib.sha256(_SIZES.pack(length, body, own, bytes(32)) + text).digest() != whole:
         return "damaged"
     if start + body > end:
@@ -160,8 +163,10 @@ def _at(file: IO[bytes], at: int, end: int) -> Record | str:
     return Record(json.loads(text.decode("utf-8", "surrogatepass")), at, start + body - at, (start, body), own)
 
 
-def _holds_a_head(text: bytes) -> bool:
-    """Whether a head is whole in what is said to be a part of one: then its length is wrong."""
+def _no_beginning(text: bytes) -> bool:
+    """Whether what is said to be the beginning of a head is none, or holds one whole: then its length is wrong."""
+    if min(text, default=_BLANK) < _BLANK or text[:1] not in (b"{", b""):
+        return True
     try:
         json.JSONDecoder().raw_decode(text.decode("utf-8", "replace"))
     except ValueError:
@@ -177,8 +182,8 @@ def _next(file: IO[bytes], at: int, end: int) -> int:
     """Where the next record seems to begin; the end of the file if none does."""
     while at < end:
         file.seek(at)
-        piece = file.read(_PIECE + len(_MARK))
-        found = piece.find(_MARK)
+        piece = file.read(_PIECE + len(MARK))
+        found = piece.find(MARK)
         if found >= 0:
             return at + found
         at += _PIECE

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from keyaction.models.units.parsing import UnitProblem
 from keyaction.models.units.quantity import convert
@@ -27,6 +27,7 @@ _TEXTS = {
 _ALWAYS = {
     **{name: ((axis,), _TEXT) for axis, names in _TEXTS.items() for name in names},
     "semitone": (("note",), _WHOLE),
+    "body_number": (("body",), _WHOLE),
     "pluck_force": (("note",), _REAL),
     "compliance_budget": (("note", "give"), _REAL),
     "mass_budget": (("note", "part"), _REAL),
@@ -94,17 +95,18 @@ def _wrong(result: Result) -> Iterator[str]:
         one = result.variables[name]
         if one.dims != dims or _KINDS.get(one.data.dtype.kind) != kind:
             yield f"'{name}' should be {kind} over {', '.join(dims)}"
-        elif name in known and not _is_unit(one.unit):
+        elif name in known and not is_unit(one.unit):
             yield f"'{name}' is in '{one.unit}', which is no unit"
     if "note" in result and not result["note"].size:
         yield "it holds no note"
-    texts = (
+    texts: tuple[tuple[str, Callable[[Result], object]], ...] = (
         ("assumptions", _assumptions),
         ("warnings", _warnings),
         ("spread", _spread),
         ("strokes", pressed_words),
         ("case_settings", _settings),
         ("versions", _versions),
+        ("case_files", _files),
     )
     for name, read in texts:
         try:
@@ -113,7 +115,7 @@ def _wrong(result: Result) -> Iterator[str]:
             yield f"'{name}' cannot be read"
 
 
-def _is_unit(text: str) -> bool:
+def is_unit(text: str) -> bool:
     try:
         convert(0.0, text or "1")
     except UnitProblem:
@@ -134,13 +136,21 @@ def _warnings(result: Result) -> None:
 
 
 def _settings(result: Result) -> None:
-    for path, _ in json.loads(result.about.get("case_settings", "[]")):
-        if not isinstance(path, str):
-            raise TypeError
+    found = json.loads(result.about.get("case_settings", "[]"))
+    if not isinstance(found, list) or not all(isinstance(one, list) and len(one) == 2 for one in found):
+        raise TypeError
+    if not all(isinstance(path, str) for path, _ in found):
+        raise TypeError
 
 
 def _versions(result: Result) -> None:
     if not isinstance(json.loads(result.about.get("versions", "{}")), dict):
+        raise TypeError
+
+
+def _files(result: Result) -> None:
+    found = json.loads(result.about.get("case_files", "{}"))
+    if not isinstance(found, dict) or not all(isinstance(text, str) for text in found.values()):
         raise TypeError
 
 

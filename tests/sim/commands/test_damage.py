@@ -8,9 +8,10 @@ import numpy as np
 import pytest
 
 from keyaction.plots.report.report import make_report
-from keyaction.sim.compare.store import another_case
+from keyaction.plots.save import save_all
+from keyaction.sim.compare.store import another_case, load_comparison
 from keyaction.sim.files.hdf5 import load, save
-from keyaction.sim.files.labelled import Result
+from keyaction.sim.files.labelled import NotHeld, Result, Variable
 from keyaction.sim.files.problem import FileProblem, Unreadable
 from keyaction.sim.files.seal import sealed
 from keyaction.sim.run.shape import _ALWAYS, _PLAYED, no_run
@@ -220,4 +221,23 @@ def test_a_file_with_another_unit_or_strokes_that_cannot_be_read_is_no_result_of
     assert "'release_delay' is in 'x', which is no unit" in no_run(replace(whole, variables=strange))
     for text in ("", "[]", '{"dip_force": "hard"}'):
         assert "'strokes' cannot be read" in no_run(replace(whole, about={**whole.about, "strokes": text}))
+    for name in ("case_settings", "case_files"):
+        for text in ("x", "3", "[3]", '{"a": 3}'):
+            assert f"'{name}' cannot be read" in no_run(replace(whole, about={**whole.about, name: text}))
+    number = {**whole.variables, "body_number": Variable((), np.array(0))}
+    assert "'body_number' should be whole numbers over body" in no_run(replace(whole, variables=number))
     assert no_run(whole) == ""
+
+
+def test_a_picture_that_lacks_a_figure_says_which(played, tmp_path):
+    whole = load(played / "short.h5")
+    less = replace(whole, variables={name: v for name, v in whole.variables.items() if name != "release_delay"})
+    with pytest.raises(NotHeld, match="no 'release_delay' in this result"):
+        save_all(less, tmp_path / "pictures", [whole.notes[0]])
+
+
+def test_a_comparison_with_another_unit_is_none(compared, tmp_path):
+    strange = replace(compared.variables["speech_delay"], unit="furlongs")
+    save(replace(compared, variables={**compared.variables, "speech_delay": strange}), tmp_path / "compare.h5")
+    with pytest.raises(Unreadable, match="'speech_delay' is in 'furlongs', which is no unit"):
+        load_comparison(tmp_path)

@@ -55,6 +55,17 @@ def test_any_bit_that_changes_is_seen(path):
             assert [one for one in found if one is not None] == left
 
 
+def test_a_length_and_a_head_that_are_both_damaged_are_no_record_cut_short(path):
+    whole, content = list(records(path)), bytearray(path.read_bytes())
+    last, head = whole[3], whole[3].body[0] - 20
+    for spoilt in (bytes(8), b"\xff" * 8, b"zzzzzzzz"):
+        damaged = bytearray(content)
+        damaged[last.at + len(module.MARK) + 3] = 0x7F  # a head of two thousand million bytes
+        damaged[head : head + 8] = spoilt
+        path.write_bytes(damaged)
+        assert list(records(path)) == [*whole[:3], None]
+
+
 def test_a_damaged_body_is_refused_with_advice(path):
     found, content = list(records(path)), bytearray(path.read_bytes())
     content[found[2].body[0] + 1500] ^= 1
