@@ -19,7 +19,7 @@ from keyaction.sim.files.taken import table
 from keyaction.sim.files.text import refuse_unwritable, write_text
 from keyaction.sim.layout.figures import Laid, lay, layout_of
 from keyaction.sim.layout.orders import Compared, compare_orders
-from keyaction.sim.layout.sheet import notes_sheet, orders_sheet, path_sheet
+from keyaction.sim.layout.sheet import boards_sheet, notes_sheet, path_sheet, touch_sheet
 from keyaction.sim.tables.sheet import Sheet, joined
 
 
@@ -146,9 +146,10 @@ def _compare(one: Subject, options: argparse.Namespace) -> None:
     orders = list(dict.fromkeys([own, *(ORDERS if "all" in words else words)]))
     with progress("laying out", len(orders)) as bar:
         found: list[Compared] = compare_orders(one.case, orders, one.notes, options.jobs, lambda order: bar.step(order))
-    console, sheet = out(), orders_sheet(found, options.units, own)
-    console.print(sheet_table(sheet))
-    for line in sheet.lines:
+    console, touch = out(), touch_sheet(found, options.units, own)
+    for sheet in (boards_sheet(found, options.units, own), touch):
+        console.print(sheet_table(sheet))
+    for line in touch.lines:
         paragraph(console, line)
 
 

@@ -8,8 +8,13 @@ from dataclasses import dataclass
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.trains import sound_trains
+from keyaction.models.instrument.board import BoardSizes
 from keyaction.models.instrument.layout import Layout
 from keyaction.models.instrument.place import Place
+from keyaction.models.instrument.shaft import sag
+from keyaction.models.parts.bending import slender
+from keyaction.models.parts.common import section
+from keyaction.models.units.names import STANDARD_GRAVITY
 from keyaction.sim.figures.budgets import compliance_budget
 from keyaction.sim.figures.columns import QUANTITIES, of_verdict
 from keyaction.sim.figures.sketch import rigid
@@ -32,6 +37,8 @@ class Laid:
         Of the roller at the pluck, rad; NaN without a roller, or where nothing plucks.
     lost : float
         Key travel that this twist takes up before the pluck, m.
+    sag : float
+        Most that the roller's shaft gives under both pulls at the pluck and its own weight, m.
     carried : float
         Effective mass at the key of the part that carries the motion sideways, kg.
     mass : float
@@ -48,6 +55,7 @@ class Laid:
     standing: Standing
     twist: float
     lost: float
+    sag: float
     carried: float
     mass: float
     pluck: float
@@ -117,6 +125,7 @@ def _laid(layout: Layout, name: str, note: int, standing: Standing) -> Laid:
         standing,
         twist,
         lost,
+        _sag(standing, name, layout.board.sizes) if layout.board and name else math.nan,
         masses.get(name, math.nan),
         sum(masses.values()),
         _pluck(standing),
@@ -138,6 +147,27 @@ def _twisted(standing: Standing, roller: str) -> tuple[float, float]:
         return math.nan, math.nan
     twist = pressed.at_pluck(shafts[0].stretch) - float(pressed.press.down[shafts[0].stretch][0])
     return twist, compliance_budget(pressed).get(f"{roller} twist", math.nan)
+
+
+def _sag(standing: Standing, roller: str, sizes: BoardSizes) -> float:
+    """How far the shaft gives, m; NaN where it has no section, or nothing plucks."""
+    pressed, values = standing.pressed, standing.train.part(roller).values
+    bar = section(values) if values.has("section", "material", "length") else None
+    if pressed is None or bar is None:
+        return math.nan
+    bodies = pressed.kinematics.layout.bodies
+    pulls = [
+        pressed.at_pluck(link.element.force)
+        for link in pressed.kinematics.links
+        if link.kind != "twist" and roller in (bodies[link.upstream].part, bodies[link.downstream].part)
+    ]
+    if len(pulls) != 2 or not all(map(math.isfinite, pulls)):
+        return math.nan
+    down = [1.0 if edge == "below" else -1.0 for edge in (sizes.keys, sizes.pallets)]
+    stiff, density = slender(values, "material") * bar.weak_axis, values.of("material", "density")
+    weight = density * bar.area * STANDARD_GRAVITY if sizes.stands == "upright" else 0.0
+    given = sag(down[0] * pulls[0], down[1] * pulls[1], values.number("length"), sizes.inset, stiff, weight=weight)
+    return given.most
 
 
 def _pluck(standing: Standing) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 from keyaction.models.instrument.path import Path
 from keyaction.models.notes import Naming, note_name
@@ -16,19 +17,23 @@ from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 _NOTES = (
     "key, pallet: across, from the middle of the instrument, to the right positive; way: from the key's line to the "
     "pallet's; row: of the roller, from the keys; twist: of the shaft at the pluck; lost: key travel that it takes up "
-    "before the pluck; mass: at the key, of the part that carries the motion sideways."
+    "before the pluck; sag: most that the shaft gives, by its pulls at the pluck and its weight; mass: at the key, of "
+    "the part that carries the motion sideways."
 )
 _FAN = (
     "key, pallet: across, from the middle of the instrument, to the right positive; way: from the key's line to the "
     "pallet's; splay: of the slanting rod or lever; force: in it, over that of a straight one; side: pull across, over "
     "the pull along; mass: at the key, of that part."
 )
-_ORDERS = (
+_BOARDS = (
     "rows: of the roller board, 'least' that any board could have with these places; room: for them; aside: how far "
     "pallets' rods must be let stand beside their lines there, or rollers hold each other fast; longest roller, and "
-    "all together; lost: most key travel that their twist takes up before the pluck; mass: of the whole train at the "
-    f"key, mean; step: largest between neighbours, of their mean (! beyond {JUST_NOTICEABLE:.0%}: a finger can tell). "
-    "* of the case itself."
+    "all together (of a fan the ways to the side). * of the case itself."
+)
+_TOUCH = (
+    "twist: the most at any note, at the pluck; lost: key travel that it takes up before the pluck; mass: of the "
+    "whole train at the key, mean; step: largest between neighbours, of their mean "
+    f"(! beyond {JUST_NOTICEABLE:.0%}: a finger can tell)."
 )
 
 
@@ -49,7 +54,11 @@ def notes_sheet(laid: Sequence[Laid], naming: Naming, units: System) -> Sheet:
 
 
 def _of_rollers(units: System) -> list[Column]:
-    return [Column("row", "", 0), Column("twist", "deg", 2), in_units("lost", "m", units, 2)]
+    return [
+        Column("row", "", 0),
+        Column("twist", "deg", 2),
+        *(in_units(name, "m", units, 2) for name in ("lost", "sag")),
+    ]
 
 
 def _place(one: Laid, naming: Naming, units: System) -> list[Cell]:
@@ -64,15 +73,15 @@ def _cost(one: Laid, fan: bool, units: System) -> list[Cell]:
     if fan:
         return [math.degrees(one.splay), 1 / math.cos(one.splay), math.tan(abs(one.splay))]
     row = math.nan if one.row is None else float(one.row + 1)
-    return [row, math.degrees(one.twist), value(one.lost, "m", units)]
+    return [row, math.degrees(one.twist), value(one.lost, "m", units), value(one.sag, "m", units)]
 
 
 def _felt(one: Laid, units: System) -> list[Cell]:
     return [value(one.carried, "kg", units), value(one.pluck, "N", units)]
 
 
-def orders_sheet(found: Sequence[Compared], units: System, own: str) -> Sheet:
-    """Orders of the chest side by side; the case's own is marked."""
+def boards_sheet(found: Sequence[Compared], units: System, own: str) -> Sheet:
+    """Orders of the chest side by side, what their boards take; the case's own is marked."""
     columns = [
         Column("order", text=True),
         Column("rows", "", 0),
@@ -82,39 +91,52 @@ def orders_sheet(found: Sequence[Compared], units: System, own: str) -> Sheet:
         in_units("longest", "m", units, 0),
         Column("all", "m", 1),
         Column("splay", "deg", 1),
+    ]
+    rows = [[_named(one, own), *_board(one, units)] for one in found]
+    return _without_empty("boards", "Orders of the chest: the board", columns, rows, _BOARDS)
+
+
+def touch_sheet(found: Sequence[Compared], units: System, own: str) -> Sheet:
+    """Orders of the chest side by side, what is felt of them; single orders have their lines."""
+    columns = [
+        Column("order", text=True),
+        Column("twist", "deg", 2),
         in_units("lost", "m", units, 2),
-        in_units("mass", "kg", units, 0),
+        in_units("mass", "kg", units, 1),
         in_units("pluck\nfrom", "N", units, 0),
         in_units("to", "N", units, 0),
         Column("step", "%", 1, limit=100 * JUST_NOTICEABLE),
     ]
-    rows: list[list[Cell]] = [_row(one, units, own) for one in found]
-    dead = [i for i, _ in enumerate(columns) if i and all(_empty(row[i]) for row in rows)]
-    columns = [column for i, column in enumerate(columns) if i not in dead]
-    rows = [[cell for i, cell in enumerate(row) if i not in dead] for row in rows]
-    return Sheet("orders", "Orders of the chest", columns, rows, _ORDERS, [*_lines(found)])
+    rows = [[_named(one, own), *_touch(one, units)] for one in found]
+    sheet = _without_empty("touch", "Orders of the chest: the touch", columns, rows, _TOUCH)
+    return replace(sheet, lines=_lines(found))
+
+
+def _named(one: Compared, own: str) -> str:
+    return f"{one.order}{' *' if one.order == own else ''}"
+
+
+def _without_empty(name: str, title: str, columns: list[Column], rows: list[list[Cell]], note: str) -> Sheet:
+    """A sheet without the columns in which nothing stands."""
+    dead = {i for i, _ in enumerate(columns) if i and all(_empty(row[i]) for row in rows)}
+    kept = [i for i, _ in enumerate(columns) if i not in dead]
+    return Sheet(name, title, [columns[i] for i in kept], [[row[i] for i in kept] for row in rows], note)
 
 
 def _empty(cell: Cell) -> bool:
     return not isinstance(cell, str) and not math.isfinite(cell)
 
 
-def _row(one: Compared, units: System, own: str) -> list[Cell]:
-    return [
-        f"{one.order}{' *' if one.order == own else ''}",
-        math.nan if one.rows is None else float(one.rows),
-        math.nan if one.least is None else float(one.least),
-        value(one.height, "m", units),
-        value(one.aside, "m", units),
-        value(one.longest, "m", units),
-        one.total,
-        math.degrees(one.splay),
-        value(one.lost, "m", units),
-        value(one.mass, "kg", units),
-        value(one.lightest, "N", units),
-        value(one.heaviest, "N", units),
-        100 * one.step,
-    ]
+def _board(one: Compared, units: System) -> list[Cell]:
+    rows, least = (math.nan if count is None else float(count) for count in (one.rows, one.least))
+    sizes = [value(size, "m", units) for size in (one.height, one.aside, one.longest)]
+    return [rows, least, *sizes, one.total, math.degrees(one.splay)]
+
+
+def _touch(one: Compared, units: System) -> list[Cell]:
+    plucks = [value(force, "N", units) for force in (one.lightest, one.heaviest)]
+    lost, mass = value(one.lost, "m", units), value(one.mass, "kg", units)
+    return [math.degrees(one.twist), lost, mass, *plucks, 100 * one.step]
 
 
 def _lines(found: Sequence[Compared]) -> list[str]:

@@ -10,7 +10,7 @@ from keyaction.models.instrument.orders import ORDERS
 from keyaction.sim.figures.sketch import rigid
 from keyaction.sim.layout.figures import NoLayout, lay, layout_of
 from keyaction.sim.layout.orders import compare_orders, with_order
-from keyaction.sim.layout.sheet import notes_sheet, orders_sheet, path_sheet
+from keyaction.sim.layout.sheet import notes_sheet, path_sheet, touch_sheet
 
 
 @pytest.fixture(scope="module")
@@ -31,6 +31,26 @@ def test_the_twist_is_the_torque_at_the_pluck_over_g_j_by_l(laid):
         assert one.twist == pytest.approx(by_hand, rel=0.1)  # and what its far pin's friction takes
         arm, way = roller.values.number("in_arm"), rigid(one.standing.train).way("drop")
         assert one.lost == pytest.approx(one.twist * arm / way, rel=0.02)  # arms turn a little out of square
+
+
+def test_the_sag_is_that_of_a_bar_on_two_supports_under_both_pulls_and_its_weight(laid):
+    """By superposition of tabulated cases, in another way than the shaft's own brackets."""
+    for one in laid:
+        roller, pressed = one.standing.train.part("roller").values, one.standing.pressed
+        inset, length, side = 0.015, roller.number("length"), roller.number("width")
+        span, stiff = length + 2 * inset, 1.1 * roller.of("material", "E") * side**4 / 12
+        loads = ((pressed.at_pluck("force_drop"), inset), (-pressed.at_pluck("force_pull-down"), span - inset))
+        weight = roller.of("material", "density") * side**2 * 9.80665
+
+        def down(x, loads=loads, span=span, stiff=stiff, weight=weight):
+            found = weight * x * (span**3 - 2 * span * x**2 + x**3) / (24 * stiff)
+            for load, a in loads:
+                b, at = (span - a, x) if x <= a else (a, span - x)
+                found += load * b * at * (span**2 - b**2 - at**2) / (6 * span * stiff)
+            return found
+
+        most = max(abs(down(span * i / 2000)) for i in range(2001))
+        assert one.sag == pytest.approx(most, rel=1e-5)
 
 
 def test_a_longer_roller_twists_and_weighs_more(laid):
@@ -68,7 +88,7 @@ def test_an_order_that_cannot_be_is_told_and_the_others_are_there(case, monkeypa
     monkeypatch.setattr("keyaction.sim.layout.orders.ASIDE", ())
     tight = with_order(case, layout_of(case).order)
     found = compare_orders(tight, [*ORDERS], case.compass[:1])
-    sheet = orders_sheet(found, "trade", layout_of(case).order)
+    sheet = touch_sheet(found, "trade", layout_of(case).order)
     stuck = [one.order for one in found if one.problem]
     assert stuck, "no order holds its rollers fast: choose other places"
     assert [line.split(": ")[:2] for line in sheet.lines] == [[order, "cannot be built"] for order in stuck]
