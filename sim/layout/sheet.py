@@ -57,7 +57,8 @@ def _of_rollers(units: System) -> list[Column]:
     return [
         Column("row", "", 0),
         Column("twist", "deg", 2),
-        *(in_units(name, "m", units, 2) for name in ("lost", "sag")),
+        in_units("lost", "m", units, 2),
+        in_units("sag", "m", units, 3),
     ]
 
 
