@@ -9,10 +9,11 @@ from dataclasses import dataclass, replace
 from keyaction.models.instrument import fan, measure
 from keyaction.models.instrument.board import Board, BoardSizes, RollerPlace
 from keyaction.models.instrument.chest import Chest
+from keyaction.models.instrument.freeing import HELD, HELP
 from keyaction.models.instrument.keyboard import Keyboard
 from keyaction.models.instrument.layout import Layout
 from keyaction.models.instrument.meeting import meeting_defects
-from keyaction.models.instrument.path import Path
+from keyaction.models.instrument.path import Leg, Path
 from keyaction.models.instrument.place import STRAIGHT, Place, places
 from keyaction.models.instrument.problem import LayoutProblem
 from keyaction.models.instrument.rollers import lay_board
@@ -21,6 +22,8 @@ from keyaction.models.instrument.telling import notes_told, together
 from keyaction.models.instrument.trace import trace
 from keyaction.models.units.quantity import format_value
 
+LEANING = math.radians(10)
+"""Lean of a rod from plumb and from level beyond which it is told (common practice: runs go up, down and level)."""
 ROLLER = "roller"
 """The kind of a station that carries the motion sideways by its length."""
 
@@ -80,7 +83,9 @@ def lay_out(
     figures = measure.figures(paths, splayed)
     if laid is not None:
         figures[f"{task.roller}.length"] = {note: one.length for note, one in laid.rollers.items()}
-    return Layout(division, keyboard, chest, order, found, laid, splayed, paths, figures, tuple(task.remarks(laid)))
+    return Layout(
+        division, keyboard, chest, order, found, laid, splayed, paths, figures, tuple(task.remarks(laid, paths))
+    )
 
 
 @dataclass(frozen=True)
@@ -123,7 +128,8 @@ class _Task:
         try:
             laid = lay_board(self.places, self.board, self.names)
         except LayoutProblem as problem:
-            return None, list(problem.defects)
+            help_ = [HELP] if any(HELD in told for told in problem.defects) else []
+            return None, [*problem.defects, *help_]
         return laid, self._too_low(laid)
 
     def _too_low(self, laid: Board) -> list[str]:
@@ -170,7 +176,24 @@ class _Task:
         within = {note: _within(paths[note], self.splayed) if note in paths else math.inf for note in self.places}
         return fan.fan_defects(fan.fan(self.places, within), self.width, self.names)
 
-    def remarks(self, laid: Board | None) -> list[str]:
+    def _leaning(self, paths: Mapping[int, Path]) -> list[str]:
+        """Rods that stand neither plumb nor level: levers seldom mean that, and a pallet would lean with its pull."""
+        told = []
+        for i, rod in enumerate(self.rods):
+            off = {note: _off_square(path.legs[i]) for note, path in paths.items()}
+            notes = [note for note, angle in off.items() if angle > LEANING]
+            if not notes:
+                continue
+            most = max(notes, key=lambda note: off[note])
+            last = " and the pallet with it" if i == len(self.rods) - 1 else ""
+            told.append(
+                f"{rod.part} leans{last} at {self.told(notes)}, by up to {math.degrees(off[most]):.0f}° from plumb or "
+                f"level in the side view ({self.names(most)}): an axis stands an arm's length beside its rod's "
+                f'line, on the other side with side = "left" or "right"'
+            )
+        return told
+
+    def remarks(self, laid: Board | None, paths: Mapping[int, Path]) -> list[str]:
         """What a builder should hear."""
         told = []
         if laid is not None:
@@ -194,9 +217,16 @@ class _Task:
                     f"so that no rollers hold each other fast, the pallets' rods of {self.told(moved)} stand beside "
                     f"their lines on the board, by up to {_mm(max(aside[note] for note in moved))}"
                 )
+        told += self._leaning(paths)
         if self.stations and 0 < len(self.without) < len(next(iter(self.stations.values()))):
             told.append(f"no paths are drawn: no place is given of {', '.join(self.without)}")
         return told
+
+
+def _off_square(leg: Leg) -> float:
+    """Angle of a rod from plumb or level, whichever is nearer, in the side view, rad."""
+    slope = abs(measure.slope(leg)) % (math.pi / 2)
+    return min(slope, math.pi / 2 - slope)
 
 
 def _offset(laid: Board | None, note: int) -> tuple[float, float]:

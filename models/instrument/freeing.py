@@ -14,6 +14,14 @@ STEP = 1e-4
 """m in which a shift is told: nothing is bored more exactly."""
 
 
+HELD = "hold each other fast"
+"""What is said of rollers in a ring."""
+HELP = (
+    "rollers that hold each other fast are freed by arms that may stand aside ([layout.board] aside), by thinner arms "
+    "and rods (clearance), by bearings below the rods, or by other places: bar, gaps, middle or order of the chest"
+)
+
+
 def fast(stands: Mapping[int, Stand], pairs: Iterable[Crossing], names: Callable[[int], str]) -> list[str]:
     """A sentence for each ring of rollers of which every one would have to lie below the next; no note in two."""
     pairs = tuple(pairs)
@@ -38,7 +46,7 @@ def _sentence(
     who = f"{', '.join(names(note) for note in ring[:-1])} and {names(ring[-1])}"
     holds = "each one's roller" if len(ring) == 2 else "of each the roller"
     where = "the other's" if len(ring) == 2 else "the next one's, and of the last below the first's"
-    told = f"{who} hold each other fast on the roller board: {holds} would have to lie below {where}; "
+    told = f"{who} {HELD} on the roller board: {holds} would have to lie below {where}; "
     found = smallest_shift(ring, stands, pairs)
     if found is None:
         return told + "no shift of one pallet frees them"

@@ -66,6 +66,17 @@ class _Tuned:
     sheet: Sheet | None = None
 
 
+def _put_back(chosen: Subject, options: argparse.Namespace) -> list[str]:
+    """Where the tuned case of a division belongs: alone it lacks what the instrument says."""
+    if not chosen.division:
+        return []
+    return [
+        f"It is the case of one division: write it into {options.case} at [[division]] {chosen.division}, case = "
+        f'"{options.out}" (from that file\'s folder). By itself it lacks what the instrument says of it: climate, '
+        "materials, set, places."
+    ]
+
+
 def _tuned(chosen: Subject, targets: Targets, options: argparse.Namespace) -> _Tuned:
     """Tune one case, show and write what is found."""
     case = chosen.case
@@ -90,6 +101,8 @@ def _tuned(chosen: Subject, targets: Targets, options: argparse.Namespace) -> _T
     if text:
         made = write_case(case, options.out, text)
         console.print(f"tuned case: {', '.join(map(str, made))}", markup=False, soft_wrap=True)
+        for line in _put_back(chosen, options):
+            paragraph(console, line)
     status = FAILED if doubts or any(one.faults for one in tuned) else DONE
     return _Tuned(status, tune_sheet(tuned, seen, case.naming, options.units))
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from keyaction.cases.action.case import Case
@@ -46,7 +46,7 @@ class Laid:
     pluck : float
         Pluck force, N; NaN where nothing plucks.
     splay : float
-        Angle of the slanting rod out of the plane of its levers, rad; NaN where none slants.
+        Angle of the slanting rod or lever out of the plane of the side view, rad; NaN where none slants.
     """
 
     note: int
@@ -129,12 +129,16 @@ def _laid(layout: Layout, name: str, note: int, standing: Standing) -> Laid:
         masses.get(name, math.nan),
         sum(masses.values()),
         _pluck(standing),
-        _figure(layout.figures, f"{layout.splayed}.splay", note),
+        _splay(layout, note),
     )
 
 
-def _figure(figures: Mapping[str, Mapping[int, float]], name: str, note: int) -> float:
-    return figures.get(name, {}).get(note, math.nan)
+def _splay(layout: Layout, note: int) -> float:
+    """Of the rod or lever that goes slantwise, rad; NaN where none does, or no paths are drawn."""
+    told = {what: layout.figures.get(f"{layout.splayed}.{what}", {}) for what in ("splay", "in_arm", "out_arm")}
+    if note in told["in_arm"] and note in told["out_arm"]:
+        return math.asin(abs(layout.places[note].sideways) / (told["in_arm"][note] + told["out_arm"][note]))
+    return told["splay"].get(note, math.nan)
 
 
 def _twisted(standing: Standing, roller: str) -> tuple[float, float]:

@@ -28,8 +28,9 @@ _FAN = (
 _BOARDS = (
     "rows: of the roller board, 'least' that any board could have with these places; room: for them; aside: how far "
     "pallets' rods must be let stand beside their lines there, or rollers hold each other fast; longest roller, and "
-    "all together (of a fan the ways to the side). * of the case itself."
+    "all together. * of the case itself."
 )
+_FANS = "longest: way to the side, and all together; splay: the most. * of the case itself."
 _TOUCH = (
     "twist: the most at any note, at the pluck; lost: key travel that it takes up before the pluck; mass: of the "
     "whole train at the key, mean; step: largest between neighbours, of their mean "
@@ -94,7 +95,9 @@ def boards_sheet(found: Sequence[Compared], units: System, own: str) -> Sheet:
         Column("splay", "deg", 1),
     ]
     rows = [[_named(one, own), *_board(one, units)] for one in found]
-    return _without_empty("boards", "Orders of the chest: the board", columns, rows, _BOARDS)
+    fan = all(one.rows is None for one in found)
+    what, note = ("the fan", _FANS) if fan else ("the board", _BOARDS)
+    return _without_empty("boards", f"Orders of the chest: {what}", columns, rows, note)
 
 
 def touch_sheet(found: Sequence[Compared], units: System, own: str) -> Sheet:
@@ -109,7 +112,8 @@ def touch_sheet(found: Sequence[Compared], units: System, own: str) -> Sheet:
         Column("step", "%", 1, limit=100 * JUST_NOTICEABLE),
     ]
     rows = [[_named(one, own), *_touch(one, units)] for one in found]
-    sheet = _without_empty("touch", "Orders of the chest: the touch", columns, rows, _TOUCH)
+    note = _TOUCH if any(math.isfinite(one.twist) for one in found) else _TOUCH.partition("; ")[2].partition("; ")[2]
+    sheet = _without_empty("touch", "Orders of the chest: the touch", columns, rows, note)
     return replace(sheet, lines=_lines(found))
 
 
