@@ -16,6 +16,8 @@ _IN_GUIDES = "cloth-on-pin"
 """Surfaces in a guide unless the case says a coefficient: bushed guides, common practice."""
 MOST_STATIONS = 60
 """Guides on one rod: on the longest that is allowed, one every 300 mm or so."""
+MOST_BENDS = math.radians(30)
+"""Sum of bends beyond which the pull at the key is more than 2 % off a capstan's, in cloth."""
 APART = 0.005
 """m between two guides below which they are one (assumed: a comb is some millimetres thick)."""
 
@@ -177,12 +179,21 @@ def _rubbing(values: Values) -> None:
     if found:
         bent += math.expm1(sum(one.coefficient * one.angle for one in found))
         how = "exp(sum of bend x coefficient) - 1 of its stations, as round a capstan"
+    _warn_of_bends(values, angle + sum(one.angle for one in found))
     slant = values.number("splay")
     if slant > 0:
         how = f"({how}) / cos splay + coefficient x tan splay at both ends"
     bent = bent * splay.force_factor(slant) + splay.guide_share(slant, coefficient)
     values.set("mu_bend", bent, "", "friction per pull, from the bends", how)
     values.set("reach", 2e-5, "m", "way within which the guides give before they slip", "assumed")
+
+
+def _warn_of_bends(values: Values, bends: float) -> None:
+    """Bends that together are more than the law holds for."""
+    if bends > MOST_BENDS:
+        path = "guides.angle" if values.has("guides.angle") else "guides.stations.0.angle"
+        told = "the bends of its guides together: friction on the way down comes out too large beyond 30 degrees in all"
+        values.odd(path, "rad", told, bends)
 
 
 def _under_weight(values: Values, found: tuple[Station, ...]) -> tuple[float, str]:

@@ -184,6 +184,8 @@ def _value(value: float, unit: str, units: System) -> str:
         return f"{value:.4g}"
     if units == "trade" and unit == "N" and abs(value) >= 500:
         return f"{value / 1000:.4g} kN"
+    if units == "trade" and unit == "Pa" and abs(value) >= 1e6:  # a stress, no wind
+        return f"{value / 1e6:.4g} MPa"
     if units == "trade" and unit == "m^3" and abs(value) < 5e-4:
         return f"{value * 1e6:.4g} cm³"
     return format_value(value, unit, units)

@@ -36,7 +36,7 @@ class Laid:
     twist : float
         Of the roller at the pluck, rad; NaN without a roller, or where nothing plucks.
     lost : float
-        Key travel that this twist takes up before the pluck, m.
+        Key travel that the twist's rise from rest takes up before the pluck, m.
     sag : float
         Most that the roller's shaft gives under both pulls at the pluck and its own weight, m.
     carried : float
@@ -142,14 +142,14 @@ def _splay(layout: Layout, note: int) -> float:
 
 
 def _twisted(standing: Standing, roller: str) -> tuple[float, float]:
-    """Twist of the roller at the pluck (rad), and the key travel that it takes up (m)."""
+    """Twist of the roller at the pluck (rad), and the key travel that its rise from rest takes up (m)."""
     pressed = standing.pressed
     if pressed is None:
         return math.nan, math.nan
     shafts = [link.element for link in pressed.kinematics.links if link.kind == "twist" and link.element.part == roller]
     if not shafts:
         return math.nan, math.nan
-    twist = pressed.at_pluck(shafts[0].stretch) - float(pressed.press.down[shafts[0].stretch][0])
+    twist = pressed.at_pluck(shafts[0].stretch)
     return twist, compliance_budget(pressed).get(f"{roller} twist", math.nan)
 
 

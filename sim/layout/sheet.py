@@ -16,9 +16,9 @@ from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 
 _NOTES = (
     "key, pallet: across, from the middle of the instrument, to the right positive; way: from the key's line to the "
-    "pallet's; row: of the roller, from the keys; twist: of the shaft at the pluck; lost: key travel that it takes up "
-    "before the pluck; sag: most that the shaft gives, by its pulls at the pluck and its weight; mass: at the key, of "
-    "the part that carries the motion sideways."
+    "pallet's; row: of the roller, from the keys; twist: of the shaft at the pluck; lost: key travel that its rise "
+    "from rest takes up; sag: most that the shaft gives, by its pulls at the pluck and its weight; mass: at the key, "
+    "of the part that carries the motion sideways."
 )
 _FAN = (
     "key, pallet: across, from the middle of the instrument, to the right positive; way: from the key's line to the "
@@ -32,7 +32,7 @@ _BOARDS = (
 )
 _FANS = "longest: way to the side, and all together; splay: the most. * of the case itself."
 _TOUCH = (
-    "twist: the most at any note, at the pluck; lost: key travel that it takes up before the pluck; mass: of the "
+    "twist: the most at any note, at the pluck; lost: key travel that its rise from rest takes up; mass: of the "
     "whole train at the key, mean; step: largest between neighbours, of their mean "
     f"(! beyond {JUST_NOTICEABLE:.0%}: a finger can tell)."
 )

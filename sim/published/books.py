@@ -67,7 +67,7 @@ def closes() -> float:
 
 def _rows() -> Iterator[Observation]:
     gives = "levers alone give 5.5 mm; rods, roller and pallet take the rest, more as they are thinner"
-    yield Observation(FRENCH, "fall of the pallet at 11 mm of dip", Near(5.6, relative=0.03, why=gives), "mm", HUNG,
+    yield Observation(FRENCH, "pallet falls at 11 mm of dip", Near(5.6, relative=0.03, why=gives), "mm", HUNG,
                       fall)  # fmt: skip
     width = "the book's sides are of the groove's length, its front of the pallet's width; ours of the opening's"
     yield Observation(FRENCH, "opening over groove at 2 1/2 lignes", Near(390 / 378, relative=0.015, why=width), "",

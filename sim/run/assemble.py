@@ -87,7 +87,10 @@ def _moving_variables(results: Sequence[NoteResult]) -> dict[str, Variable]:
         "body_part": told("body", [b.part for b in bodies], "part that it is of"),
         "body_piece": told("body", [b.piece for b in bodies], "which body of its part"),
         "body_number": Variable(
-            ("body",), np.array([b.number for b in bodies]), "", "number of a mass along a rod in pieces, else 0"
+            ("body",),
+            np.array([b.number for b in bodies], dtype=np.int64),
+            "",
+            "number of a mass along a rod in pieces, else 0",
         ),
         "body_unit": told("body", [b.unit for b in bodies], "SI unit of its motion"),
         "link": told("link", [e.title for e in links], "rod or shaft that carries the motion on"),

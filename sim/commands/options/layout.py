@@ -27,7 +27,9 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     )
     parser.add_argument("--csv", type=Path, metavar="FILE", help="write the table of the notes as CSV")
     parser.add_argument("--drawings", type=Path, metavar="FOLDER", help="write drawings and cutting lists there")
-    parser.add_argument("--side", metavar="NOTES", help="notes drawn in side view (default: lowest, middle, highest)")
+    parser.add_argument(
+        "--side", metavar="NOTES", help="notes drawn in side view (default: the lowest, middle and highest C)"
+    )
     parser.add_argument("--scale", help="such as 1:5 (default: the largest of ISO 5455 that fits the paper)")
     parser.add_argument("--paper", help="A4 to A0 (default: the smallest on which lettering has room)")
     parser.add_argument("--jobs", type=int, default=0, help="threads (default: one per core)")

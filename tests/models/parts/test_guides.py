@@ -191,3 +191,12 @@ def test_a_rod_that_would_hang_beyond_its_comb_lies_on_it(make_train):
     pushes = found["K_slap"] * (found["y_side"] - 3e-3) ** 1.5
     assert found["k_side"] * found["bent_side"] + pushes == pytest.approx(found["W_side"], rel=1e-9)
     assert level(make_train, *rows, side_motion=True, **{"slap.play": "30 mm", **soft})["y_side"] == free
+
+
+def test_bends_beyond_what_the_law_holds_for_are_told():
+    def warned(bends):
+        case = read_case("demo-wood", set_={"level-tracker.guides.angle": bends})
+        return [one.text for one in train_of(case, "C4").warnings if "the bends of its guides together" in one.text]
+
+    assert warned("29 deg") == []
+    assert len(warned("31 deg")) == 1

@@ -67,6 +67,9 @@ def test_an_unknown_sense_is_named():
 # Of every quantity whether a builder wants much of it; what is not named here yet fails the next test.
 SENSES = {
     "bounce": "min",
+    "side_way": "min",
+    "slaps": "min",
+    "slap_speed": "min",
     "closing_force": "max",  # the pallet shuts by itself: no cipher
     "effective_mass": "min",
     "follow_through_force": "min",
