@@ -30,6 +30,37 @@ def layout_warnings(file: str, compass: Compass, drawn: Drawn, layout: Layout | 
         yield from (f"{file}: [layout]: {remark}" for remark in layout.remarks)
         yield from _pallets_meet(file, compass, drawn.run, layout.chest)
         yield from _contradictions(file, compass, drawn.run, layout)
+        yield from _angles(file, compass, drawn.run)
+        yield from _crowded(file, compass, drawn, layout)
+
+
+def _angles(file: str, compass: Compass, run: Run) -> Iterator[str]:
+    """Angles of arms: the layout draws all arms square to their rods, and the key level."""
+    for one in run.stations:
+        for path, course in one.courses.items():
+            off = [
+                note for note, value in course.items() if path.endswith("_angle") and abs(float(value.value)) > _TURNED
+            ]
+            if off:
+                told = "the layout draws its arms square to their rods at rest, so places and lengths are without it"
+                yield f"{file}: [[train]] {one.name}, field '{path}' at {compass.ranges(off)}: {told}"
+
+
+def _crowded(file: str, compass: Compass, drawn: Drawn, layout: Layout) -> Iterator[str]:
+    """Bodies that are wider than their neighbours leave room for: rods in the keys' row, shafts in theirs."""
+    lines = sorted(place.key for place in layout.places.values())
+    pitch = min((b - a for a, b in pairwise(lines)), default=math.inf)
+    sizes = drawn.sizes(compass.notes)
+    for one in (*drawn.run.rods, *drawn.run.stations[1:-1]):
+        shaft = one.kind == "roller"
+        room = (sizes.row if sizes else math.inf) if shaft else pitch
+        thick = {note: one.across(note) for note in compass.notes}
+        wide = [note for note, size in thick.items() if size > room + _ROUNDING]
+        if wide:
+            where = "its rows stand" if shaft else "keys' lines stand"
+            most, apart = (format_value(size, "m") for size in (max(thick[note] for note in wide), room))
+            told = f"{most} wide, and {where} {apart} apart"
+            yield f"{file}: [[train]] {one.name}: {told} at {compass.ranges(wide)}: neighbours would meet"
 
 
 def _pallets_meet(file: str, compass: Compass, run: Run, chest: Chest) -> Iterator[str]:

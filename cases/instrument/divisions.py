@@ -50,9 +50,10 @@ def read_divisions(common: Surroundings, entries: Sequence[Entry]) -> dict[str, 
         case = _read(_within(common, _on_its_chest(entry, entries, peeked), own), common, entry, own)
         if case is not None:
             found[entry.name] = case
+    owners = {entry.name for entry in entries if not entry.division.shares}
     for entry in entries:
         owner = entry.division.shares
-        if entry.name in found and owner in found:
+        if entry.name in found and owner in found and owner in owners:
             _check_shared(entry.place, found[owner], found[entry.name])
     return found
 
@@ -109,6 +110,8 @@ def _on_its_chest(entry: Entry, entries: Sequence[Entry], peeked: Mapping[str, _
 
 def _check_shared(place: Place, owner: Case, case: Case) -> None:
     """Record notes whose grooves on a common chest are not alike: one drawing has them, by turns."""
+    if owner.layout is None:
+        place.defect("shares", f"has no chest: {owner.path.name} has no [layout]", owner.division)
     if owner.layout is None or case.layout is None:
         return
     compass = Compass(tuple(sorted({*owner.compass, *case.compass})), case.naming)

@@ -123,12 +123,15 @@ def read_division(context: Context, name: str, place: Place, row: Mapping[str, A
     plain = {key: value for key, value in row.items() if key in known and key != "set" and key not in LAYOUT}
     found = _values(context, place, _DIVISION, plain)
     for needed in ("case", "keyboard"):
-        if needed not in row:
+        if needed not in row or row[needed] == "":
             place.defect(needed, f"missing; {next(one.doc for one in _DIVISION if one.name == needed)}")
     tables = {key: row[key] for key in LAYOUT if key in row}
     for key, value in tables.items():
         if not isinstance(value, dict):
             place.defect(key, f"a table is needed: [division.{key}]", value)
+        elif key == "chest" and "divisions" in value:
+            told = 'who stands on this chest is said by the other division: shares = "NAME" there'
+            place.defect("chest.divisions", told, value["divisions"])
     division = Division(str(found.get("keyboard", "")), bool(found.get("enclosed")), str(found.get("shares", "")))
     return Entry(
         name,

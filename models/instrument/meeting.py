@@ -11,6 +11,7 @@ from keyaction.models.instrument.path import Path
 from keyaction.models.instrument.plane import Plane, added, cross, dot, turn, way
 from keyaction.models.instrument.run import LEADS_ON
 
+ROLLER = "roller"
 CLOSE = 1e-6
 """m: what comes nearer than this meets."""
 
@@ -45,7 +46,8 @@ class _Line:
 def meetings(path: Path) -> tuple[Meeting, ...]:
     """Where a path meets itself in the side view, that is as all notes of a division are seen at once.
 
-    Rods, arms, the key's stick and the pallet from its eye to its hinge count as lines. No two may
+    Rods, arms, the key's stick and the pallet from its eye to its hinge count as lines; arms of a roller do not: they
+    stand apart across, and the board keeps other notes' rods clear of them. No two may
     cross or touch, but where a rod hooks onto its own arm, and where both arms of a lever meet at its pin. The two
     rods of one lever may touch there, and cross where they lead straight on (within `LEADS_ON`), which is at their very
     ends. What stands in another line across counts as well: neighbours fill the space between.
@@ -89,6 +91,8 @@ def _lines(path: Path) -> list[_Line]:
     stick = sorted(point[1:] for point in (key.in_end, key.near, key.out_end) if point is not None)
     lines.append(_Line(key.part, stick[0], stick[-1], 0))
     for i, one in enumerate(path.turns[1:], 1):
+        if one.kind == ROLLER:
+            continue
         ends = ((one.near, one.in_end), (one.far, one.out_end))
         lines += [_Line(one.part, axis[1:], end[1:], 2 * i) for axis, end in ends if end is not None]
     return lines

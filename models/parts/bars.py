@@ -16,6 +16,10 @@ _TWIST = 0.35
 """Shear over tensile strength that a spring of plain wire bears for good: 35 % of brass, bronze and stainless, 45 % of
 music wire (R. G. Budynas and J. K. Nisbett, Shigley's Mechanical Engineering Design, Table 10-6, from memory)."""
 
+_BEND = 0.75
+"""Bending stress over tensile strength that such a leaf bears for good: 75 % of hard drawn wire (Shigley's Mechanical
+Engineering Design, Table 10-5, yield over strength, from memory)."""
+
 BAR = table(
     "bar",
     "a torsion bar in place of force and rate",
@@ -91,6 +95,7 @@ def set_stress(values: Values) -> None:
         section = values.number("blade.width") * values.number("blade.thickness") ** 2 / 6
         stress = force * values.number("blade.length") / section
         values.fact("stress", stress, "Pa", "bending where the blade is held, pallet shut", "6 F L / (b t^2)")
+        _check_bend(values, stress)
         if values.number("blade.set") > _LINEAR * values.number("blade.length"):
             told = "more than a third of its length: its force is no longer proportional to its way"
             values.odd("blade.set", "m", told)
@@ -98,6 +103,17 @@ def set_stress(values: Values) -> None:
 
 def _arm(values: Values) -> float:
     return values.number("bar.arm" if values.has("bar.arm") else "at")
+
+
+def _check_bend(values: Values, stress: float) -> None:
+    """Drawn wire as thick as the leaf has about its strength (assumed: rolled as hard)."""
+    try:
+        strength = values.material("blade.material").wire_strength(values.number("blade.thickness"))
+    except (KeyError, ValueError):
+        return  # no strength known of it
+    if stress > _BEND * strength:
+        told = f"bent by more than {_BEND:.0%} of the strength of wire as thick: it takes a set, or breaks"
+        values.odd("blade.set", "m", told)
 
 
 def _check_twist(values: Values, stress: float) -> None:

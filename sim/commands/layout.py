@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
 
 from keyaction.cases.text.near import hint
 from keyaction.models.instrument.layout import Layout
@@ -15,6 +16,8 @@ from keyaction.sim.commands.common import BAD_INPUT, DONE
 from keyaction.sim.commands.console import out, tell
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
+from keyaction.sim.files.folders import refuse_unusable
+from keyaction.sim.files.problem import FileProblem
 from keyaction.sim.files.taken import table
 from keyaction.sim.files.text import refuse_unwritable, write_text
 from keyaction.sim.layout.figures import Laid, lay, layout_of
@@ -46,7 +49,7 @@ def act(options: argparse.Namespace) -> int:
 
 def _wrong(choice: Choice, options: argparse.Namespace) -> list[str]:
     """What cannot be done as it is asked for."""
-    found = []
+    found = [] if options.jobs >= 0 else [f"--jobs {options.jobs}: must be 0 (one per core) or more"]
     for one in choice:
         try:
             layout_of(one.case)
@@ -55,9 +58,23 @@ def _wrong(choice: Choice, options: argparse.Namespace) -> list[str]:
     unknown = [word for word in _words(options.orders) if word not in ORDERS and word != "all"]
     allowed = ", ".join((*ORDERS, "all"))
     found += [f"--orders: unknown order '{word}'{hint(word, ORDERS)}; allowed: {allowed}" for word in unknown]
+    found += _no_folder(options)
     if options.drawings and options.side and not found:
         choice.notes(options.side)
     return found + list(_no_sheet(options))
+
+
+def _no_folder(options: argparse.Namespace) -> Iterator[str]:
+    """A folder for drawings that is none, or none for what says how they are made."""
+    if options.side is not None and not options.drawings:
+        yield f"--side {options.side}: says what is drawn; give --drawings FOLDER as well"
+    if options.drawings == Path():
+        yield "--drawings: name a folder"
+    elif options.drawings:
+        try:
+            refuse_unusable(options.drawings)
+        except FileProblem as problem:
+            yield str(problem).replace("--out", "--drawings")
 
 
 def _no_sheet(options: argparse.Namespace) -> Iterator[str]:
@@ -127,14 +144,18 @@ def head(layout: Layout, units: System) -> list[str]:
         proof = "the fewest that are possible" if board.best else f"no board has fewer than {least}"
         lengths = [one.length for one in board.rollers.values()]
         given = "" if board.sizes.height is None else f", {format_value(board.sizes.height, 'm', units)} given"
-        rows = format_value(board.height, "m", units)
+        rollers, rows = _count(len(lengths), "roller"), _count(board.rows, "row")
         told.append(
-            f"Roller board: {len(lengths)} rollers on {board.rows} rows ({proof}); {rows} for the rows{given}; longest "
-            f"roller {format_value(max(lengths), 'm', units)}, all together {sum(lengths):.1f} m."
+            f"Roller board: {rollers} on {rows} ({proof}); {format_value(board.height, 'm', units)} for the "
+            f"rows{given}; longest roller {format_value(max(lengths), 'm', units)}, all together {sum(lengths):.1f} m."
         )
     if layout.splayed:
         told.append(f"No rollers: {layout.splayed} goes slantwise.")
     return told
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"
 
 
 def _span(places: Sequence[float], units: System) -> str:

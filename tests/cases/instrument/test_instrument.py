@@ -314,3 +314,15 @@ def test_notes_that_the_keyboard_lacks_are_left_out_and_told(tmp_path):
     case = read_instrument(path).divisions["great"]
     assert case.compass == (60, 62, 63, 64, 65, 66, 67)
     assert any("has no such key: C#4" in line for line in case.warnings)
+
+
+def test_a_chest_of_a_division_without_layout_cannot_be_shared(tmp_path):
+    lines = refused(tmp_path, (SHARES[0], SHARES[1].format("great")))
+    assert [line for line in lines if "has no chest: great.toml has no [layout]" in line]
+
+
+@pytest.mark.parametrize("empty", ['case = ""', 'keyboard = ""'])
+def test_a_division_without_a_case_or_keyboard_is_told(tmp_path, empty):
+    old = 'case = "swell.toml"' if "case" in empty else 'case = "swell.toml"\nkeyboard = "I"'
+    new = empty if "case" in empty else f'case = "swell.toml"\n{empty}'
+    assert any(f"field '{empty.split()[0]}'" in line and "missing" in line for line in refused(tmp_path, (old, new)))

@@ -1,5 +1,6 @@
 """A case that lays its action out: what its fields take, and what goes before."""
 
+import math
 import pickle
 
 import pytest
@@ -270,3 +271,29 @@ def test_a_fan_takes_the_place_of_the_board(tmp_path):
     assert case.layout.splayed == "pull-down" and case.layout.board is None
     for i, note in enumerate(case.compass):
         assert lengths(case, "pull-down")[note] == pytest.approx((0.280**2 + ((i - 3.5) * 1e-3) ** 2) ** 0.5)
+
+
+def test_angles_that_the_layout_does_not_draw_are_told(tmp_path):
+    found = laid(tmp_path, changes={'in_arm = "60 mm"\n': 'in_arm = "60 mm"\nin_arm_angle = "-15 deg"\n'})
+    told = [line for line in found.warnings if "draws its arms square" in line]
+    assert len(told) == 1
+    assert "[[train]] roller, field 'in_arm_angle' at C3 to C5" in told[0]
+
+
+def test_bodies_wider_than_their_neighbours_leave_room_for_are_told(tmp_path):
+    found = laid(tmp_path, LAYOUT + '\n[layout.board]\nrow = "20 mm"\n')
+    assert [line for line in found.warnings if "its rows stand 20 mm apart" in line]
+    assert not [line for line in laid(tmp_path).warnings if "neighbours would meet" in line]
+
+
+def test_a_rod_that_leans_is_told(tmp_path):
+    moved = LAYOUT.replace('upper-square = { back = "1450 mm"', 'upper-square = { back = "1800 mm"')
+    found = laid(tmp_path, moved)
+    assert any("drop leans" in line and "side = " in line for line in found.layout.remarks)
+    assert found.layout.remarks != laid(tmp_path).layout.remarks
+
+
+def test_a_roller_of_unequal_arms_to_one_side_can_be(tmp_path):
+    found = laid(tmp_path, changes={'in_arm = "60 mm"\n': 'in_arm = "59 mm"\n'})
+    turn = next(one for one in found.layout.paths[60].turns if one.kind == "roller")
+    assert math.dist(turn.near[1:], turn.in_end[1:]) == pytest.approx(0.059)
