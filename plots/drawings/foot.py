@@ -32,11 +32,19 @@ class Titles:
         Empty of a case alone.
     source : str
         The case's file and the version of the program.
+    instrument : str
+        Title of the instrument; empty of a case alone.
     """
 
     title: str
     division: str
     source: str
+    instrument: str = ""
+
+    @property
+    def line(self) -> str:
+        """The first line of a title block, from the whole to the part."""
+        return " - ".join(one for one in (self.instrument, self.division, self.title) if one)
 
 
 @dataclass(frozen=True)
@@ -75,7 +83,7 @@ def _block(left: float, wide: float, what: str, scale: Scale, paper: str, titles
     for level in (13.0, 20.0, 28.0):
         yield Stroke("FRAME", ((left, level), (left + wide, level)))
     edge, room = left + 3.0, wide - 6.0
-    title = f"{titles.title} - {titles.division}" if titles.division else titles.title
+    title = titles.line
     size = LARGE if fits(title, LARGE, room) else PLAIN
     yield Text((edge, 30.5), shortened(title, size, room), size)
     yield Text((edge, 22.2), shortened(what, PLAIN, room), PLAIN)

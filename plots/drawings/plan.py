@@ -16,7 +16,7 @@ from keyaction.models.notes import note_name
 from keyaction.plots.drawings.board import edges as board_edges
 from keyaction.plots.drawings.cuts import of_kind
 from keyaction.plots.drawings.drawing import Dimension, Drawing, Item, Stroke, Text
-from keyaction.plots.drawings.keys import cover, key_outlines
+from keyaction.plots.drawings.keys import cover, fronts_told, key_outlines, zero
 from keyaction.plots.drawings.names import Row, beside
 from keyaction.plots.drawings.paper import Scale
 from keyaction.plots.drawings.placing import oblong
@@ -223,6 +223,11 @@ def _chest_edges(chest: Chest) -> tuple[float, float]:
 
 
 def _remarks(case: Case, layout: Layout) -> Iterator[str]:
+    if layout.keyboard.back:
+        yield (
+            f"Depths are told here from the fronts of these keys, in side views from {zero(layout)}; "
+            f"{fronts_told(layout)}."
+        )
     furthest = max(layout.places.values(), key=lambda place: abs(place.sideways), default=None)
     if furthest is not None and furthest.side != "straight":
         yield (

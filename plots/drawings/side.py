@@ -16,6 +16,7 @@ from keyaction.plots.drawings.crowd import Crowd
 from keyaction.plots.drawings.cuts import RodCut, RollerCut, turned
 from keyaction.plots.drawings.dimensions import pieces, readable
 from keyaction.plots.drawings.drawing import Arc, Circle, Dimension, Drawing, Item, Stroke, Text, Xy
+from keyaction.plots.drawings.keys import fronts_told, zero
 from keyaction.plots.drawings.lettering import SMALL
 from keyaction.plots.drawings.names import beside
 from keyaction.plots.drawings.paper import Scale
@@ -268,8 +269,8 @@ def _tables(listed: Sequence[Table], box: Box, factor: float, where: str) -> Ite
 def _remarks(layout: Layout, path: Path, note: int, name: str) -> Iterator[str]:
     place = layout.places[note]
     yield (
-        "At rest. Back is counted from the front of the keys, up from the upper side of the naturals; rows at the foot "
-        "and at the left give them for every axis."
+        f"At rest. Back and up are counted from {zero(layout)}; {fronts_told(layout)}. Rows at the foot and at the left "
+        "give back and up of every axis."
     )
     if place.side != "straight":
         yield (
