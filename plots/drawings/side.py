@@ -269,8 +269,8 @@ def _tables(listed: Sequence[Table], box: Box, factor: float, where: str) -> Ite
 def _remarks(layout: Layout, path: Path, note: int, name: str) -> Iterator[str]:
     place = layout.places[note]
     yield (
-        f"At rest. Back and up are counted from {zero(layout)}; {fronts_told(layout)}. Rows at the foot and at the left "
-        "give back and up of every axis."
+        f"At rest. Back and up are counted from {zero(layout)}; {fronts_told(layout)}. Rows at the foot and at the "
+        "left give back and up of every axis."
     )
     if place.side != "straight":
         yield (
