@@ -109,7 +109,7 @@ def totals_sheet(rollers: Sequence[RollerCut], rods: Sequence[RodCut]) -> Sheet:
         rows.append(row)
     bent = any(roller.bent for roller in rollers)
     arms = "rollers of wire with their bent arms" if bent else "rollers without arms and pins"
-    note = f"Without waste and saw kerfs; {arms}."
+    note = f"Rollers and rods alone: keys and levers are in levers.csv. Without waste and saw kerfs; {arms}."
     return Sheet("totals", "Material in all", columns, rows, note)
 
 

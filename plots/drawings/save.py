@@ -18,6 +18,7 @@ from keyaction.plots.drawings.drawing import Drawing
 from keyaction.plots.drawings.dxf import MISSING, NoDxf, dxf, library
 from keyaction.plots.drawings.fan import fan_drawing
 from keyaction.plots.drawings.foot import Titles
+from keyaction.plots.drawings.levers import lever_cuts, levers_sheet
 from keyaction.plots.drawings.lists import as_csv, rods_sheet, rollers_sheet, totals_sheet
 from keyaction.plots.drawings.paper import BadSheet, Scale, near, read_paper, read_scale
 from keyaction.plots.drawings.pdf import pdf
@@ -98,7 +99,8 @@ def save_drawings(
     Returns
     -------
     Saved
-        ``plan``, ``board`` or ``fan``, and ``side-NOTE`` in each format; ``rollers.csv``, ``rods.csv``, ``totals.csv``.
+        ``plan``, ``board`` or ``fan``, and ``side-NOTE`` in each format; ``rollers.csv``, ``rods.csv``,
+        ``levers.csv``, ``totals.csv``.
 
     Raises
     ------
@@ -264,6 +266,8 @@ def _lists(order: _Order, allowance: float, end_play: float) -> Iterator[tuple[s
         edge = f"Left edge of the board: {1000 * left:.2f} mm across."
         yield "rollers.csv", as_csv(rollers_sheet(order.rollers, naming, end_play, left), [edge])
     yield "rods.csv", as_csv(rods_sheet(order.rods, naming, allowance))
+    if levers := lever_cuts(order.case, order.layout):
+        yield "levers.csv", as_csv(levers_sheet(levers, naming))
     yield "totals.csv", as_csv(totals_sheet(order.rollers, order.rods))
 
 
