@@ -184,7 +184,8 @@ def _gaps(left: float, right: float, stops: Sequence[tuple[float, float]]) -> It
 def _dimensions(board: Board, reach: float, factor: float) -> Iterator[Item]:
     left, right = (_MM * edge for edge in edges(board))
     high, row = _MM * board.height, _MM * board.sizes.row
-    yield Dimension((left, 0.0), (right, 0.0), -(reach + 11.0), of="width of the board")
+    low = -(reach + 5.0) / factor  # beyond the names: no help line goes through these
+    yield Dimension((left, low), (right, low), -6.0, of="width of the board")
     yield Dimension((right, 0.0), (right, high), -16.0, of="height that the rows need")
     if board.rows > 1:
         yield Dimension((right, row / 2), (right, 1.5 * row), -8.0, of="from row to row")

@@ -59,6 +59,12 @@ def first_line(titles):
 def test_the_title_block_names_the_instrument_its_division_and_the_case():
     assert first_line(Titles("Two towers", "pedal", "p.toml", "An organ")) == "An organ - pedal - Two towers"
     assert first_line(Titles("Two towers", "", "p.toml")) == "Two towers"
+    long = Titles(
+        "Two towers of the pedal, invented for these tests", "pedal", "p.toml", "An organ with a very long name"
+    )
+    assert first_line(long) == "An organ with a very long name - pedal"
+    items = foot(400.0, "Plan", FIFTH, "A3", long, ()).items
+    assert long.title in [getattr(item, "words", "") for item in items]
 
 
 def moved(back, up, division=""):
