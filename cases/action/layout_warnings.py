@@ -15,6 +15,8 @@ from keyaction.models.instrument.chest import Chest, centres
 from keyaction.models.instrument.layout import Layout
 from keyaction.models.units.quantity import format_value
 
+CONTRADICTS = "contradicts the layout"
+"""Words of every warning of a value that is not the layout's."""
 _APART, _SHARE = 1e-3, 2e-3
 """m, and share: a typed length that differs by more than both contradicts the layout."""
 _ROUNDING = 1e-9
@@ -97,7 +99,7 @@ def _contradictions(file: str, compass: Compass, run: Run, layout: Layout) -> It
             )
             whence = " (not given)" if all(given[note].default for note in apart) else ""
             yield (
-                f"{file}: [[train]] {one.name}, field '{path}' = {typed}{whence}: contradicts the layout, where it is "
+                f"{file}: [[train]] {one.name}, field '{path}' = {typed}{whence}: {CONTRADICTS}, where it is "
                 f"{laid} at {compass.ranges(apart)}; write {{ layout = true }} to take that"
             )
 

@@ -32,6 +32,7 @@ class Surroundings:
 
     path: Path
     text: str
+    title: str
     naming: Naming
     keyboards: Mapping[str, Keyboard]
     climate: Mapping[str, Scalar]
@@ -161,6 +162,7 @@ def _within(common: Surroundings, entry: Entry, peeked: _Peeked) -> Within:
         (*climate, *entry.settings),
         common.text,
         entry.division.shares if "divisions" in entry.tables.get("chest", {}) else "",
+        common.title,
     )
 
 

@@ -88,6 +88,7 @@ def read_instrument(path_or_name: str | Path, parts: Mapping[str, type[Part]] = 
     common = Surroundings(
         path,
         text,
+        title,
         naming,
         keyboards,
         read_climate(context, place, table_of(place, data, "climate")),

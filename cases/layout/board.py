@@ -69,10 +69,16 @@ def read_board(context: Context, place: Place, data: Mapping[str, object]) -> Re
 
 
 def board_sizes(read: Read, roller: Member, notes: Sequence[int]) -> BoardSizes:
-    """What a board is made to; its bearings stand as far from the arms as the roller's widest `pin_to_arm`."""
+    """What a board is made to; its bearings stand as far from the arms as the roller's widest `pin_to_arm`.
+
+    Those of wires whose ends are bent over stand between the arms.
+    """
     values: dict[str, Any] = {one.name: read.get(one.name) for one in BOARD}
     insets = [inset for note in notes if (inset := roller.size("pin_to_arm", note)) is not None]
-    return BoardSizes(inset=max(insets, default=0.0), **values)
+    arms = roller.courses.get("arms", {})
+    bent = bool(notes) and all(note in arms and arms[note].value == "bent" for note in notes)
+    wire = max(map(roller.across, notes)) if bent else 0.0
+    return BoardSizes(inset=max(insets, default=0.0), inside=bent, wire=wire, **values)
 
 
 def read_fan(context: Context, place: Place, data: Mapping[str, object], run: Run) -> tuple[str, Read]:

@@ -33,6 +33,8 @@ class Within:
         All that the instrument's file says: it belongs to what the case says.
     shares : str
         The division on whose chest its grooves stand: that chest is in `tables`, and the case's own counts for nothing.
+    title : str
+        Of the instrument.
     """
 
     instrument: str
@@ -43,6 +45,7 @@ class Within:
     settings: tuple[tuple[str, Scalar], ...] = ()
     text: str = ""
     shares: str = ""
+    title: str = ""
 
     def told(self) -> str:
         """All of it as JSON, to travel with a result; `within_told` reads it back."""

@@ -210,6 +210,11 @@ class _Task:
                         f"keys {where} at {self.told(notes)}: their rollers are as short as may be, {_mm(shortest)}, "
                         f"with arms beside their lines"
                     )
+            if alone := [note for note, one in laid.rollers.items() if one.alone]:
+                told.append(
+                    f"between the bent arms of {self.told(alone)} there is no room for two bearings: each has one, in "
+                    "the middle"
+                )
             aside = {note: abs(one.pallet - self.places[note].pallet) for note, one in laid.rollers.items()}
             moved = [n for n, far in aside.items() if far > STRAIGHT and abs(self.places[n].sideways) >= shortest]
             if moved:

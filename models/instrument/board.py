@@ -37,6 +37,10 @@ class BoardSizes:
     aside : float
         How far a pallet's rod may stand beside its line where it crosses the board, and its arm with it, to free
         rollers that would hold each other fast, m; beyond the board the rod slants.
+    inside : bool
+        Whether the bearings stand between the arms: those of a wire whose ends are bent over.
+    wire : float
+        Thickness of such a wire, by which its arms reach beyond their middle lines, m.
     """
 
     row: float
@@ -51,6 +55,8 @@ class BoardSizes:
     stands: Literal["upright", "level"] = "upright"
     bearings_in_the_way: bool = False
     aside: float = 0.0
+    inside: bool = False
+    wire: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -78,6 +84,11 @@ class RollerPlace:
     def length(self) -> float:
         """Between the two arms, m."""
         return abs(self.pallet - self.key)
+
+    @property
+    def alone(self) -> bool:
+        """Whether there is one bearing, in the middle, for want of room for two."""
+        return self.bearings[0] == self.bearings[1]
 
 
 @dataclass(frozen=True)

@@ -17,11 +17,12 @@ from keyaction.models.instrument.stands import Stand, stand_all
 def lay_board(places: Mapping[int, Place], sizes: BoardSizes, names: Callable[[int], str] = str) -> Board:
     """Lay a division's rollers on as few rows as can be found.
 
-    A roller has an arm in its key's line and one in its pallet's, and a bearing outside each. No rod passes another
-    roller's arm nearer than the clearance (nor its bearing, where these stand in the plane of the rods); rollers of one
-    row keep their gap. Where the gap is below zero and two bearings would overlap, the two rollers share one, midway
-    between the two places. A note whose key stands (nearly) straight under its pallet has its arms at the least
-    distance, out of their lines (`stands.stand_all`); `key` and `pallet` of its roller are then not those of its place.
+    A roller has an arm in its key's line and one in its pallet's, and a bearing outside each; of a wire with its ends
+    bent over inside each, or one in the middle where there is no room for two. No rod passes another roller's arm
+    nearer than the clearance (nor its bearing, where these stand in the plane of the rods); rollers of one row keep
+    their gap. Where the gap is below zero and two bearings would overlap, the two rollers share one, midway between
+    the two places. A note whose key stands (nearly) straight under its pallet has its arms at the least distance, out
+    of their lines (`stands.stand_all`); `key` and `pallet` of its roller are then not those of its place.
 
     Parameters
     ----------
@@ -43,6 +44,10 @@ def lay_board(places: Mapping[int, Place], sizes: BoardSizes, names: Callable[[i
         a pallet that frees them), if the arms of a short roller have no room, or if neighbours would share more than a
         bearing.
     """
+    if sizes.inside and sizes.apart < -SLACK:
+        raise LayoutProblem(
+            [f"board.apart = {sizes.apart * 1e3:g} mm: wires bent at both ends share no bearing; allowed from 0 mm"]
+        )
     if sizes.apart < -sizes.bearing - SLACK:
         raise LayoutProblem(
             [

@@ -50,15 +50,21 @@ class Stand:
 
     @property
     def bearings(self) -> tuple[float, float]:
-        """Middles of its bearings, outside its arms, left and right, m."""
+        """Middles of its bearings beside its arms, left and right, m; twice the same place of one in the middle."""
         left, right = sorted((self.key, self.pallet))
-        return left - self.sizes.inset, right + self.sizes.inset
+        sizes, middle = self.sizes, (left + right) / 2
+        if not sizes.inside:
+            return left - sizes.inset, right + sizes.inset
+        room = right - left - 2 * sizes.inset >= sizes.bearing
+        return (left + sizes.inset, right - sizes.inset) if room else (middle, middle)
 
     @property
     def ends(self) -> tuple[float, float]:
-        """Outer faces of its bearings, left and right, m."""
+        """Outer faces of its bearings, or of arms that stand further out, left and right, m."""
         left, right = self.bearings
-        return left - self.sizes.bearing / 2, right + self.sizes.bearing / 2
+        arms, sizes = sorted((self.key, self.pallet)), self.sizes
+        far = sizes.bearing / 2, sizes.wire / 2
+        return min(left - far[0], arms[0] - far[1]), max(right + far[0], arms[1] + far[1])
 
     @cached_property
     def rods(self) -> tuple[Rod, Rod]:

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from keyaction.models.instrument.board import Board
 from keyaction.models.notes import Naming, note_name
 from keyaction.plots.drawings.cuts import RollerCut
-from keyaction.plots.drawings.drawing import Dimension, Drawing, Item, Stroke, Text
+from keyaction.plots.drawings.drawing import Circle, Dimension, Drawing, Item, Stroke, Text
 from keyaction.plots.drawings.lettering import SMALL, width
 from keyaction.plots.drawings.names import Beside, Row, beside
 from keyaction.plots.drawings.paper import Scale
@@ -27,8 +27,12 @@ _MM = 1000.0
 
 def edges(board: Board) -> tuple[float, float]:
     """Across, of the left and right edge of a board, m."""
-    half = board.sizes.bearing / 2 + EDGE
-    places = [place for roller in board.rollers.values() for place in roller.bearings]
+    half = (board.sizes.wire if board.sizes.inside else board.sizes.bearing) / 2 + EDGE
+    places = [
+        place
+        for roller in board.rollers.values()
+        for place in ((roller.key, roller.pallet) if board.sizes.inside else roller.bearings)
+    ]
     return min(places) - half, max(places) + half
 
 
@@ -92,15 +96,19 @@ def _plate(board: Board, factor: float) -> Iterator[Item]:
 def _roller(board: Board, cut: RollerCut, name: str, arm: tuple[float, float]) -> Iterator[Item]:
     y, sizes = level_of(board, cut.note), board.sizes
     thick = _MM * (cut.stock.width if not math.isnan(cut.stock.width) else 0.5 * sizes.row)
-    middle, half = _MM * sum(cut.bearings) / 2, _MM * cut.shaft / 2
+    middle, half = _MM * sum(cut.bearings) / 2, _MM * cut.shaft / 2 + (thick / 2 if cut.bent else 0.0)
     yield oblong("ROLLERS", middle - half, y - thick / 2, middle + half, y + thick / 2, of=f"shaft {name}")
     high = min(thick + 6.0, 0.92 * _MM * sizes.row)
-    for side, place in zip(("left", "right"), cut.bearings, strict=True):
+    left, right = cut.bearings
+    for side, place in [("only", left)] if left == right else [("left", left), ("right", right)]:
         x, reach = _MM * place, _MM * sizes.bearing / 2
         yield oblong("BEARINGS", x - reach, y - high / 2, x + reach, y + high / 2, of=f"{side} bearing {name}")
     ends = ((_MM * cut.key, y), (_MM * cut.pallet, y))
     yield Stroke("AXES", ends, of=f"between the arms {name}")
     for which, (x, _) in zip(("key", "pallet"), ends, strict=True):
+        if cut.bent:
+            yield Circle("ARMS", (x, y), thick / 2, of=f"{which} arm {name}")
+            continue
         reach, up = _MM * arm[0] / 2, min(_MM * arm[1], 0.8 * _MM * sizes.row) / 2
         yield oblong("ARMS", x - reach, y - up, x + reach, y + up, of=f"{which} arm {name}")
 
@@ -153,7 +161,11 @@ def _on_rollers(board: Board, cuts: Sequence[RollerCut], factor: float, naming: 
         name, y = note_name(cut.note, naming), level_of(board, cut.note)
         half = _MM * (cut.bearings[1] - cut.bearings[0] - cut.room) / 2
         left, right = _MM * cut.bearings[0] + half, _MM * cut.bearings[1] - half
-        own = [(_at(cut, which) - _MM * arm / 2, _at(cut, which) + _MM * arm / 2) for which, _ in _sides(board)]
+        own = (
+            []
+            if cut.bent
+            else [(_at(cut, which) - _MM * arm / 2, _at(cut, which) + _MM * arm / 2) for which, _ in _sides(board)]
+        )
         stops = sorted([*own, *((x, x) for x, low, high in rods if low - size < y < high + size and left < x < right)])
         begin, end = max(_gaps(left, right, stops), key=lambda gap: gap[1] - gap[0])
         thick = _MM * cut.stock.width
@@ -172,7 +184,8 @@ def _gaps(left: float, right: float, stops: Sequence[tuple[float, float]]) -> It
 def _dimensions(board: Board, reach: float, factor: float) -> Iterator[Item]:
     left, right = (_MM * edge for edge in edges(board))
     high, row = _MM * board.height, _MM * board.sizes.row
-    yield Dimension((left, 0.0), (right, 0.0), -(reach + 11.0), of="width of the board")
+    low = -(reach + 5.0) / factor  # beyond the names: no help line goes through these
+    yield Dimension((left, low), (right, low), -6.0, of="width of the board")
     yield Dimension((right, 0.0), (right, high), -16.0, of="height that the rows need")
     if board.rows > 1:
         yield Dimension((right, row / 2), (right, 1.5 * row), -8.0, of="from row to row")
@@ -189,9 +202,10 @@ def _remarks(board: Board, cuts: Sequence[RollerCut]) -> Iterator[str]:
     left, row = _MM * edges(board)[0], _MM * board.sizes.row
     rollers = "1 roller" if len(cuts) == 1 else f"{len(cuts)} rollers"
     rows = f"{board.rows} rows {row:g} mm apart" if board.rows > 1 else "1 row"
+    seen = "circles: the bent ends of the wires" if any(cut.bent for cut in cuts) else "dark boxes: arms"
     yield (
         f"{rollers} on {rows}{', the fewest that there can be' if board.best else ''}. Left edge of the board "
-        f"{left:.1f} mm from the middle of the instrument. Grey: bearings; dark boxes: arms, seen on their ends."
+        f"{left:.1f} mm from the middle of the instrument. Grey: bearings; {seen}, seen on their ends."
     )
     given, needed = board.sizes.height, f"{_MM * board.height:.0f} mm"
     if given is not None and given < board.height - 1e-9:

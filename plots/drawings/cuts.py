@@ -11,7 +11,7 @@ from keyaction.models.instrument.layout import Layout
 from keyaction.models.instrument.path import Leg, Path, Turn
 from keyaction.models.instrument.place import STRAIGHT
 from keyaction.models.notes import note_name
-from keyaction.plots.drawings.stock import Stock, number, stock
+from keyaction.plots.drawings.stock import Stock, number, stock, words
 
 ROD_KINDS = ("tracker", "sticker", "pull-down")
 END_PLAY = 1e-3
@@ -40,14 +40,16 @@ class RollerCut:
     bearings : (float, float)
         Across, of the middles of its bearings.
     room : float
-        Between the faces of its bearings.
+        Between the faces of its bearings; below zero of one bearing alone.
     shaft : float
-        Length of the shaft: the room less the end play.
+        Length of the shaft: the room less the end play; of a bent wire between its bends.
     arms : (float, float)
         Of the arm nearer the key, of that nearer the pallet; NaN where the case does not say.
     turned : float
         Angle between the two arms about the shaft, radians; NaN where no path is drawn.
     stock : Stock
+    bent : bool
+        Whether the arms are the ends of the shaft itself, a wire; `shaft` is then its straight piece between the bends.
     """
 
     note: int
@@ -61,6 +63,12 @@ class RollerCut:
     arms: tuple[float, float]
     turned: float
     stock: Stock
+    bent: bool = False
+
+    @property
+    def cut(self) -> float:
+        """Length to cut, m: of a bent wire both arms too; NaN where an arm is not known."""
+        return self.shaft + sum(self.arms) if self.bent else self.shaft
 
     @property
     def key_end(self) -> str:
@@ -138,6 +146,7 @@ def _roller(case: Case, layout: Layout, part: PartSpec, note: int, end_play: flo
     assert layout.board is not None
     place, sizes = layout.board.rollers[note], layout.board.sizes
     room = place.bearings[1] - place.bearings[0] - sizes.bearing
+    bent = words(part, note, "arms") == "bent"
     turn = turn_of(layout.paths.get(note), part.name)
     return RollerCut(
         note,
@@ -147,10 +156,11 @@ def _roller(case: Case, layout: Layout, part: PartSpec, note: int, end_play: flo
         place.length,
         place.bearings,
         room,
-        room - end_play,
+        place.length if bent else room - end_play,
         (number(part, note, "in_arm"), number(part, note, "out_arm")),
         turned(turn) if turn else math.nan,
         stock(case, part, note),
+        bent,
     )
 
 

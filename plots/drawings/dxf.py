@@ -97,7 +97,7 @@ def _words(drawing: Drawing, titles: Titles) -> list[Item]:
     """Below the drawing: what it is, and a bar to check by."""
     factor = drawing.scale.factor
     box = extent(plain_items(drawing), factor)
-    title = f"{titles.title} - {titles.division}" if titles.division else titles.title
+    title = titles.line
     lines = (title, drawing.what, f"1:1 in mm. {CHECK} {titles.source}", *drawing.remarks)
     low, step, size = box.foot - 10 / factor, 6 / factor, 100.0
     lettering: list[Item] = [

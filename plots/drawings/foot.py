@@ -32,11 +32,19 @@ class Titles:
         Empty of a case alone.
     source : str
         The case's file and the version of the program.
+    instrument : str
+        Title of the instrument; empty of a case alone.
     """
 
     title: str
     division: str
     source: str
+    instrument: str = ""
+
+    @property
+    def line(self) -> str:
+        """The first line of a title block, from the whole to the part."""
+        return " - ".join(one for one in (self.instrument, self.division, self.title) if one)
 
 
 @dataclass(frozen=True)
@@ -75,9 +83,7 @@ def _block(left: float, wide: float, what: str, scale: Scale, paper: str, titles
     for level in (13.0, 20.0, 28.0):
         yield Stroke("FRAME", ((left, level), (left + wide, level)))
     edge, room = left + 3.0, wide - 6.0
-    title = f"{titles.title} - {titles.division}" if titles.division else titles.title
-    size = LARGE if fits(title, LARGE, room) else PLAIN
-    yield Text((edge, 30.5), shortened(title, size, room), size)
+    yield from _title(edge, room, titles)
     yield Text((edge, 22.2), shortened(what, PLAIN, room), PLAIN)
     for at, words, size in ((0.0, f"Scale {scale}", PLAIN), (37.0, paper, PLAIN), (69.0, "Sizes in mm", SMALL)):
         yield Text((edge + at, 14.8), words, size)
@@ -86,6 +92,18 @@ def _block(left: float, wide: float, what: str, scale: Scale, paper: str, titles
     yield Text((edge + 94.0, 14.8), shortened(titles.source, SMALL, room - 94.0), SMALL)
     yield Text((edge, 7.6), CHECK, PLAIN)
     yield Text((edge, 2.2), shortened(CAUTION, SMALL, room), SMALL)
+
+
+def _title(edge: float, room: float, titles: Titles) -> Iterator[Item]:
+    """The first row: one line, or where that is too long the case's own title below the rest."""
+    whole = titles.line
+    if fits(whole, PLAIN, room) or whole == titles.title:
+        size = LARGE if fits(whole, LARGE, room) else PLAIN
+        yield Text((edge, 30.5), shortened(whole, size, room), size)
+        return
+    first = " - ".join(one for one in (titles.instrument, titles.division) if one)
+    yield Text((edge, 33.4), shortened(first, PLAIN, room), PLAIN)
+    yield Text((edge, 29.3), shortened(titles.title, SMALL, room), SMALL)
 
 
 def _bar(left: float, foot_at: float, scale: Scale) -> Iterator[Item]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from keyaction.models.instrument.keyboard import Keyboard, front_place, fronts
+from keyaction.models.instrument.layout import Layout
 from keyaction.models.notes import Naming, note_name
 from keyaction.plots.drawings.drawing import Stroke
 from keyaction.plots.drawings.placing import oblong
@@ -19,6 +20,17 @@ _MM = 1000.0
 def cover(keyboard: Keyboard) -> float:
     """How far back its keys are seen, m."""
     return keyboard.back + (PEDAL_COVER if keyboard.pedals else COVER)
+
+
+def zero(layout: Layout) -> str:
+    """What places are counted from, in words."""
+    return "the zero of the instrument" if layout.division else "the zero of the layout"
+
+
+def fronts_told(layout: Layout) -> str:
+    """Where this keyboard stands against that zero, in words."""
+    back, up = _MM * layout.keyboard.back, _MM * layout.keyboard.up
+    return f"fronts of these keys' naturals: back {back:z.6g} mm, their upper sides: up {up:z.6g} mm"
 
 
 def key_outlines(keyboard: Keyboard, naming: Naming) -> Iterator[Stroke]:

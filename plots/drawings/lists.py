@@ -27,7 +27,7 @@ def rollers_sheet(cuts: Sequence[RollerCut], naming: Naming, end_play: float, le
     left_edge : float
         Across, of the left edge of the board, m.
     """
-    lengths = ("between arms", "shaft", "key arm, across", "pallet arm, across", "left bearing, across")
+    lengths = ("between arms", "shaft", "cut", "key arm, across", "pallet arm, across", "left bearing, across")
     more = ("right bearing, across", "key arm from left edge", "pallet arm from left edge")
     last = ("left bearing from left edge", "right bearing from left edge", "length of key arm", "length of pallet arm")
     columns = [
@@ -37,6 +37,7 @@ def rollers_sheet(cuts: Sequence[RollerCut], naming: Naming, end_play: float, le
         *(_mm(name) for name in more),
         *(_mm(name) for name in last),
         Column("key arm at end", text=True),
+        Column("ends", text=True),
         Column("between the arms about the shaft", "deg", 1),
         Column("material", text=True),
         Column("section", text=True),
@@ -44,13 +45,19 @@ def rollers_sheet(cuts: Sequence[RollerCut], naming: Naming, end_play: float, le
     rows: list[Sequence[Cell]] = []
     for cut in cuts:
         places = (cut.key, cut.pallet, *cut.bearings)
-        sizes = (cut.between, cut.shaft, *places, *(place - left_edge for place in places), *cut.arms)
+        sizes = (cut.between, cut.shaft, cut.cut, *places, *(place - left_edge for place in places), *cut.arms)
         row: list[Cell] = [note_name(cut.note, naming), str(cut.row), *(_MM * size for size in sizes)]
-        rows.append([*row, cut.key_end, math.degrees(cut.turned), cut.stock.material, cut.stock.section])
+        rows.append([*row, cut.key_end, _ends(cut), math.degrees(cut.turned), cut.stock.material, cut.stock.section])
     note = (
         f"Rows count from below. {ACROSS} Between arms: from middle to middle. Shaft: between the faces of the "
         f"bearings less {_MM * end_play:g} mm end play in all (common practice), without the pins in its ends."
     )
+    if any(cut.bent for cut in cuts):
+        note += (
+            " Of a wire with bent ends: shaft: its straight piece, from middle to middle of the arms; cut: that and "
+            "both arms, along the middle of the wire with sharp bends. Nothing is added or taken off for bends, nor "
+            "for what hooks on at the arms' ends: bend one as a trial. Its bearings stand between the arms."
+        )
     return Sheet("rollers", "Rollers to cut", columns, rows, note)
 
 
@@ -88,7 +95,7 @@ def totals_sheet(rollers: Sequence[RollerCut], rods: Sequence[RodCut]) -> Sheet:
     pieces: dict[tuple[str, str, str], list[tuple[float, Stock]]] = {}
     for roller in rollers:
         pieces.setdefault(("roller", roller.stock.material, roller.stock.section), []).append(
-            (roller.shaft, roller.stock)
+            (roller.cut, roller.stock)
         )
     for rod in rods:
         pieces.setdefault((rod.part, rod.stock.material, rod.stock.section), []).append((rod.cut, rod.stock))
@@ -100,8 +107,18 @@ def totals_sheet(rollers: Sequence[RollerCut], rods: Sequence[RodCut]) -> Sheet:
         mass = sum(length * made.mass for length, made in found)
         row: list[Cell] = [part, material, section, str(len(found)), sum(lengths), _MM * max(lengths), 1000 * mass]
         rows.append(row)
-    note = "Without waste and saw kerfs; rollers without arms and pins."
+    bent = any(roller.bent for roller in rollers)
+    arms = "rollers of wire with their bent arms" if bent else "rollers without arms and pins"
+    note = f"Rollers and rods alone: keys and levers are in levers.csv. Without waste and saw kerfs; {arms}."
     return Sheet("totals", "Material in all", columns, rows, note)
+
+
+def _ends(cut: RollerCut) -> str:
+    """What is done to the ends of a shaft."""
+    if not cut.bent:
+        return ""
+    key, pallet = (f"{_MM * arm:.5g} mm" for arm in cut.arms)
+    return f"both bent over: {key} for the key's rod, {pallet} for the pallet's"
 
 
 def as_csv(sheet: Sheet, remarks: Sequence[str] = ()) -> str:

@@ -18,11 +18,12 @@ from keyaction.plots.drawings.drawing import Drawing
 from keyaction.plots.drawings.dxf import MISSING, NoDxf, dxf, library
 from keyaction.plots.drawings.fan import fan_drawing
 from keyaction.plots.drawings.foot import Titles
+from keyaction.plots.drawings.levers import lever_cuts, levers_sheet
 from keyaction.plots.drawings.lists import as_csv, rods_sheet, rollers_sheet, totals_sheet
 from keyaction.plots.drawings.paper import BadSheet, Scale, near, read_paper, read_scale
 from keyaction.plots.drawings.pdf import pdf
 from keyaction.plots.drawings.plan import plan
-from keyaction.plots.drawings.sheet import Motif, best_page
+from keyaction.plots.drawings.sheet import Motif, Page, best_page, best_pages
 from keyaction.plots.drawings.side import side_views
 from keyaction.plots.drawings.stock import number
 from keyaction.plots.drawings.svg import svg
@@ -98,7 +99,8 @@ def save_drawings(
     Returns
     -------
     Saved
-        ``plan``, ``board`` or ``fan``, and ``side-NOTE`` in each format; ``rollers.csv``, ``rods.csv``, ``totals.csv``.
+        ``plan``, ``board`` or ``fan``, and ``side-NOTE`` in each format; ``rollers.csv``, ``rods.csv``,
+        ``levers.csv``, ``totals.csv``.
 
     Raises
     ------
@@ -126,10 +128,9 @@ def save_drawings(
     order = _Order(case, layout, roller_cuts(case, layout, end_play), rod_cuts(case, layout, allowance))
     told = list(_chosen(case, layout, notes))
     texts = dict(_lists(order, allowance, end_play))
-    titles = Titles(case.title, layout.division, f"{case.path.name}, keyaction {__version__}")
+    titles = _titles(case, layout)
     made: dict[str, bytes] = {name: text.encode() for name, text in texts.items()}
-    for motif in _motifs(order, told):
-        drawing, page = best_page(motif, titles, paper, wanted)
+    for drawing, page in _pages(order, told, titles, paper, wanted):
         if "svg" in kinds:
             made[f"{drawing.name}.svg"] = svg(page).encode()
         if "pdf" in kinds:
@@ -160,10 +161,14 @@ def page_drawings(case: Case, notes: Sequence[int]) -> list[tuple[str, str, byte
     if layout is None:
         return []
     order = _Order(case, layout, roller_cuts(case, layout, END_PLAY), rod_cuts(case, layout, ALLOWANCE))
-    titles = Titles(case.title, layout.division, f"{case.path.name}, keyaction {__version__}")
+    titles = _titles(case, layout)
     drawn = [note for note in notes if note in layout.paths]
-    pages = [best_page(motif, titles) for motif in _motifs(order, drawn)]
-    return [(drawing.name, page.title, svg(page).encode()) for drawing, page in pages]
+    return [(drawing.name, page.title, svg(page).encode()) for drawing, page in _pages(order, drawn, titles)]
+
+
+def _titles(case: Case, layout: Layout) -> Titles:
+    whole = case.within.title if case.within else ""
+    return Titles(case.title, layout.division, f"{case.path.name}, keyaction {__version__}", whole)
 
 
 def _kinds(formats: Sequence[str] | None) -> tuple[set[str], list[str]]:
@@ -194,8 +199,23 @@ def _chosen(case: Case, layout: Layout, notes: Sequence[int] | None) -> Iterator
         yield note
 
 
-def _motifs(order: _Order, notes: Sequence[int]) -> Iterator[Motif]:
-    """What is drawn, with what it takes up."""
+def _pages(
+    order: _Order, notes: Sequence[int], titles: Titles, paper: str | None = None, scale: Scale | None = None
+) -> Iterator[tuple[Drawing, Page]]:
+    """All sheets; the side views alike in scale and paper."""
+    for motif in _wholes(order):
+        yield best_page(motif, titles, paper, scale)
+    layout = order.layout
+    sides = [
+        Motif(partial(_sides, order, note), _size([turn.near[1:] for turn in layout.paths[note].turns]))
+        for note in notes
+    ]
+    if sides:
+        yield from best_pages(sides, titles, paper, scale)
+
+
+def _wholes(order: _Order) -> Iterator[Motif]:
+    """What is drawn of the whole division, with what it takes up."""
     layout, board = order.layout, order.layout.board
     whole = [
         point for place in layout.places.values() for point in ((place.key, 0.0), (place.pallet, layout.chest.back))
@@ -206,8 +226,6 @@ def _motifs(order: _Order, notes: Sequence[int]) -> Iterator[Motif]:
         yield Motif(partial(_boards, order), (1000 * (right - left), 1000 * board.height))
     if layout.splayed and layout.paths:
         yield Motif(partial(_fans, order), (0.0, 0.0))
-    for note in notes:
-        yield Motif(partial(_sides, order, note), _size([turn.near[1:] for turn in layout.paths[note].turns]))
 
 
 def _size(points: Sequence[tuple[float, float]]) -> tuple[float, float]:
@@ -248,6 +266,8 @@ def _lists(order: _Order, allowance: float, end_play: float) -> Iterator[tuple[s
         edge = f"Left edge of the board: {1000 * left:.2f} mm across."
         yield "rollers.csv", as_csv(rollers_sheet(order.rollers, naming, end_play, left), [edge])
     yield "rods.csv", as_csv(rods_sheet(order.rods, naming, allowance))
+    if levers := lever_cuts(order.case, order.layout):
+        yield "levers.csv", as_csv(levers_sheet(levers, naming))
     yield "totals.csv", as_csv(totals_sheet(order.rollers, order.rods))
 
 

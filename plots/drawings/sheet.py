@@ -121,21 +121,51 @@ def best_page(
     for is one large sheet, to be printed in tiles.
     """
 
-    @cache
-    def build(scale: Scale) -> list[_Measured]:
-        return [_measured(drawing) for drawing in motif.build(scale)]
+    return best_pages([motif], titles, paper, scale)[0]
 
-    second: tuple[Drawing, Page] | None = None
+
+def best_pages(
+    motifs: Sequence[Motif], titles: Titles, paper: str | None = None, scale: Scale | None = None
+) -> list[tuple[Drawing, Page]]:
+    """The sheets of drawings that lie side by side: one scale and one paper, the least that suits them all.
+
+    As `best_page` of each; where no paper holds all of them at one scale, each is laid out by itself.
+    """
+    builds = [_builder(motif) for motif in motifs]
+    second: list[tuple[Drawing, Page]] = []
     scales = [scale] if scale else [one for one in SCALES if one.factor <= FULL.factor]
     for name in [paper] if paper else list(PAPERS):
-        found = _largest(build, titles, name, [one for one in scales if _may_fit(motif.size, one, name)])
-        if found and not found[0].crowded:
+        may = [one for one in scales if all(_may_fit(motif.size, one, name) for motif in motifs)]
+        found = _largest(builds, titles, name, may)
+        if found and not _crowded(found):
             return found
-        if found and (second is None or found[0].scale.factor > second[0].scale.factor):
+        if found and (not second or _worth(found) > _worth(second)):
             second = found
     if second:
         return second
-    measured = build(scale or SCALES[-1])[0]
+    if len(motifs) > 1:
+        return [best_page(motif, titles, paper, scale) for motif in motifs]
+    return [_tiled(build(scale or SCALES[-1])[0], titles) for build in builds]
+
+
+_Build = Callable[[Scale], list[_Measured]]
+
+
+def _builder(motif: Motif) -> _Build:
+    """Makes its drawings, each scale's once."""
+    return cache(lambda scale: [_measured(drawing) for drawing in motif.build(scale)])
+
+
+def _crowded(found: Sequence[tuple[Drawing, Page]]) -> int:
+    return sum(drawing.crowded for drawing, _ in found)
+
+
+def _worth(found: Sequence[tuple[Drawing, Page]]) -> tuple[int, float]:
+    """Of sheets of which some are crowded, the fewest such are best, then the largest scale."""
+    return -_crowded(found), found[0][0].scale.factor
+
+
+def _tiled(measured: _Measured, titles: Titles) -> tuple[Drawing, Page]:
     whole = _page(measured, titles, None)
     if whole is None:
         raise AssertionError("a sheet made for its drawing is large enough")
@@ -150,12 +180,13 @@ def _may_fit(size: tuple[float, float], scale: Scale, name: str) -> bool:
 
 
 def _largest(
-    build: Callable[[Scale], list[_Measured]], titles: Titles, name: str, scales: Iterable[Scale]
-) -> tuple[Drawing, Page] | None:
+    builds: Sequence[_Build], titles: Titles, name: str, scales: Iterable[Scale]
+) -> list[tuple[Drawing, Page]] | None:
+    """All of them on a paper at the largest scale at which each fits; None where there is no such scale."""
     for scale in scales:
-        fits = list(_fitting(build(scale), titles, name))
-        if fits:
-            return min(fits, key=lambda found: found[0].crowded)
+        fits = [list(_fitting(build(scale), titles, name)) for build in builds]
+        if all(fits):
+            return [min(one, key=lambda found: found[0].crowded) for one in fits]
     return None
 
 

@@ -8,6 +8,7 @@ from typing import Literal
 
 from keyaction.cases.action.case import Case
 from keyaction.models.instrument.layout import Layout
+from keyaction.models.instrument.measure import arms
 from keyaction.models.instrument.path import Path, Turn
 from keyaction.models.instrument.place import Point
 from keyaction.models.notes import file_name, note_name
@@ -16,10 +17,11 @@ from keyaction.plots.drawings.crowd import Crowd
 from keyaction.plots.drawings.cuts import RodCut, RollerCut, turned
 from keyaction.plots.drawings.dimensions import pieces, readable
 from keyaction.plots.drawings.drawing import Arc, Circle, Dimension, Drawing, Item, Stroke, Text, Xy
+from keyaction.plots.drawings.keys import fronts_told, zero
 from keyaction.plots.drawings.lettering import SMALL
 from keyaction.plots.drawings.names import beside
 from keyaction.plots.drawings.paper import Scale
-from keyaction.plots.drawings.side_table import lever_table, rod_table
+from keyaction.plots.drawings.side_table import lever_table, rod_table, told
 from keyaction.plots.drawings.stock import number
 from keyaction.plots.drawings.table import Table, table_items
 
@@ -30,6 +32,8 @@ _LEAST = 1e-3
 """rad below which two arms are one to the eye."""
 _AWAY = (5.0, 8.0, 11.0, 15.0)
 """mm on paper at which dimensions and names are tried beside what they name."""
+_SEEN = 0.05
+"""mm by which an arm must be longer than it is seen for that to be told."""
 _SHORTEST = 4.0
 """mm on paper below which an arm is no longer read."""
 
@@ -89,8 +93,8 @@ def side_views(
     box = extent(pieces(crowd.items, factor), factor)
     what = f"Side view of {name} from key to pallet, the player at the left"
     remarks = tuple(_remarks(layout, path, note, name))
-    arms = [math.dist(axis, end) for turn in path.turns for _, axis, end in _arms(turn)]
-    small = min(arms, default=_SHORTEST) * factor < _SHORTEST
+    seen = [math.dist(axis, end) for turn in path.turns for _, axis, end in _arms(turn)]
+    small = min(seen, default=_SHORTEST) * factor < _SHORTEST
     found, places = [], ("right", "below")
     for where in places:
         items = (*crowd.items, *_tables(listed, box, factor, where))
@@ -172,18 +176,21 @@ def _rod_dimensions(start: Xy, end: Xy, of: str) -> list[list[Item]]:
 
 def _letter_arms(crowd: Crowd, turn: Turn, name: str) -> None:
     """Lengths along the arms, and the angle between them."""
+    true = dict(zip(("in arm", "out arm"), arms(turn), strict=True))
     for which, axis, end in _arms(turn):
-        crowd.choose(_arm_figures(axis, end, crowd.factor, f"{turn.part} {which} {name}"))
+        seen = math.dist(axis, end)
+        words = told(seen) if abs(_MM * true[which] - seen) < _SEEN else f"{told(seen)}, true {told(_MM * true[which])}"
+        crowd.choose(_arm_figures(axis, end, crowd.factor, words, f"{turn.part} {which} {name}"))
     angle = turned(turn)
     if angle > _LEAST and len(list(_arms(turn))) == 2 and not turn.kind.startswith("key"):
         crowd.choose(_angle_figures(turn, angle, crowd.factor))
 
 
-def _arm_figures(axis: Xy, end: Xy, factor: float, of: str) -> list[list[Item]]:
+def _arm_figures(axis: Xy, end: Xy, factor: float, words: str, of: str) -> list[list[Item]]:
     """The arm's length beside it; further away with a leader."""
     dx, dy = end[0] - axis[0], end[1] - axis[1]
     size = math.hypot(dx, dy)
-    words, angle = f"{size:.1f}".rstrip("0").rstrip("."), readable(math.atan2(dy, dx))
+    angle = readable(math.atan2(dy, dx))
     normal, middle = (-math.sin(angle), math.cos(angle)), _middle(axis, end)
     found: list[list[Item]] = []
     for off, along in ((1.2, "foot"), (-1.2, "top")):
@@ -268,8 +275,8 @@ def _tables(listed: Sequence[Table], box: Box, factor: float, where: str) -> Ite
 def _remarks(layout: Layout, path: Path, note: int, name: str) -> Iterator[str]:
     place = layout.places[note]
     yield (
-        "At rest. Back is counted from the front of the keys, up from the upper side of the naturals; rows at the foot "
-        "and at the left give them for every axis."
+        f"At rest. Back and up are counted from {zero(layout)}; {fronts_told(layout)}. Rows at the foot and at the "
+        "left give back and up of every axis."
     )
     if place.side != "straight":
         yield (
@@ -278,3 +285,16 @@ def _remarks(layout: Layout, path: Path, note: int, name: str) -> Iterator[str]:
         )
     if any(math.dist(leg.start, leg.end) - math.dist(flat(leg.start), flat(leg.end)) / _MM > 1e-5 for leg in path.legs):
         yield "Rods that go slantwise are longer than they are seen here: cut by the table."
+    slant = [turn.part for turn in path.turns if turn.kind != "roller" and _longer(turn)]
+    if slant:
+        yield (
+            f"Levers that stand slantwise are longer than they are seen here ({', '.join(slant)}): make them by the "
+            "table or levers.csv."
+        )
+
+
+def _longer(turn: Turn) -> bool:
+    """Whether an arm is longer than it is seen."""
+    seen = {which: math.dist(axis, end) for which, axis, end in _arms(turn)}
+    true = dict(zip(("in arm", "out arm"), arms(turn), strict=True))
+    return any(abs(_MM * true[which] - size) >= _SEEN for which, size in seen.items())

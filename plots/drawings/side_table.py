@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from keyaction.models.instrument.measure import between as true_angle
 from keyaction.models.instrument.path import Path, Turn
-from keyaction.plots.drawings.cuts import RodCut, RollerCut, turned
+from keyaction.plots.drawings.cuts import RodCut, RollerCut
 from keyaction.plots.drawings.table import Table
 
 _MM = 1000.0
@@ -19,12 +20,12 @@ def lever_table(path: Path, rollers: Sequence[RollerCut], note: int) -> Table:
     rows = []
     for turn in path.turns:
         arms = (_arm(turn, "in"), _arm(turn, "out"))
-        long = _told(_MM * roller.between) if roller and turn.kind == "roller" else ""
-        between = "" if math.isnan(angle := turned(turn)) else f"{math.degrees(angle):.1f}°"
-        rows.append((turn.part, _told(_MM * turn.near[1]), _told(_MM * turn.near[2]), *arms, between, long))
+        long = told(_MM * roller.between) if roller and turn.kind == "roller" else ""
+        between = "" if (angle := true_angle(turn)) is None else f"{math.degrees(angle):.1f}°"
+        rows.append((turn.part, told(_MM * turn.near[1]), told(_MM * turn.near[2]), *arms, between, long))
     if not any(row[-1] for row in rows):
-        return Table("Axes and arms, mm", headings[:-1], [row[:-1] for row in rows])
-    return Table("Axes and arms, mm; long: between the arms", headings, rows)
+        return Table("Axes and true arms, mm", headings[:-1], [row[:-1] for row in rows])
+    return Table("Axes and true arms, mm; long: between the arms", headings, rows)
 
 
 def rod_table(rods: Sequence[RodCut]) -> Table:
@@ -46,10 +47,11 @@ def rod_table(rods: Sequence[RodCut]) -> Table:
 
 def _arm(turn: Turn, which: str) -> str:
     axis, end = (turn.near, turn.in_end) if which == "in" else (turn.far, turn.out_end)
-    return "" if end is None else _told(_MM * math.dist(axis[1:], end[1:]))
+    return "" if end is None else told(_MM * math.dist(axis, end))
 
 
-def _told(number: float) -> str:
+def told(number: float) -> str:
+    """A length in mm to a tenth, without needless noughts."""
     return f"{number:z.1f}".rstrip("0").rstrip(".")
 
 

@@ -219,7 +219,9 @@ def cutting_sheet(result: Result, case: Case, units: System) -> Sheet:
         columns.append(in_units(part.name.replace("-", "-\n"), "m", units, 0 if whole else 1))
     first = int(result["semitone"][0])
     made = "; ".join(f"{part.name} ({part.kind}): {_made_of(case, part, first, units)}" for part in parts)
-    note = f"Lengths between the ends that carry load, without allowance for hooks, nuts and ends. {made}."
+    bent = [part.name for part in parts if "arms" in (had := case.values(first, part)) and had["arms"].value == "bent"]
+    longer = f" The wire of {', '.join(bent)} is cut longer by both arms, its bent ends." if bent else ""
+    note = f"Lengths between the ends that carry load, without allowance for hooks, nuts and ends. {made}.{longer}"
     return Sheet("cutting", "Lengths to cut", columns, rows, note)
 
 

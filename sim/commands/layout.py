@@ -6,6 +6,7 @@ import argparse
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
+from keyaction.cases.action.layout_warnings import CONTRADICTS
 from keyaction.cases.text.near import hint
 from keyaction.models.instrument.layout import Layout
 from keyaction.models.instrument.orders import ORDERS
@@ -120,6 +121,9 @@ def _show(one: Subject, laid: Sequence[Laid], options: argparse.Namespace) -> No
         console.print(sheet_table(path_sheet(layout.paths[middle], one.case.naming, options.units)))
     for line in layout.remarks:
         paragraph(console, f"- {line}")
+    for line in one.case.warnings:
+        if CONTRADICTS in line:
+            paragraph(console, f"- {line}")
     for each in laid:
         if not each.standing.verdict.sound:
             paragraph(console, f"- {note_name(each.note, one.case.naming)}: {each.standing.verdict}")

@@ -10,6 +10,7 @@ from keyaction.cases.action.case import Case
 from keyaction.cases.action.trains import sound_trains
 from keyaction.models.instrument.board import BoardSizes
 from keyaction.models.instrument.layout import Layout
+from keyaction.models.instrument.overhang import overhanging_sag
 from keyaction.models.instrument.place import Place
 from keyaction.models.instrument.shaft import sag
 from keyaction.models.parts.bending import slender
@@ -170,8 +171,10 @@ def _sag(standing: Standing, roller: str, sizes: BoardSizes) -> float:
     down = [1.0 if edge == "below" else -1.0 for edge in (sizes.keys, sizes.pallets)]
     stiff, density = slender(values, "material") * bar.weak_axis, values.of("material", "density")
     weight = density * bar.area * STANDARD_GRAVITY if sizes.stands == "upright" else 0.0
-    given = sag(down[0] * pulls[0], down[1] * pulls[1], values.number("length"), sizes.inset, stiff, weight=weight)
-    return given.most
+    length, give = values.number("length"), overhanging_sag if sizes.inside else sag
+    if sizes.inside and length - 2 * sizes.inset < sizes.bearing:
+        return math.nan  # one bearing in the middle holds no line
+    return give(down[0] * pulls[0], down[1] * pulls[1], length, sizes.inset, stiff, weight=weight).most
 
 
 def _pluck(standing: Standing) -> float:

@@ -49,6 +49,7 @@ def test_divisions_and_keyboards(tmp_path):
         "feet": (60, 64, True),
     }
     assert [case.division for case in found.divisions.values()] == list(found.divisions)
+    assert {case.within.title for case in found.divisions.values()} == {"Three small divisions"}
     assert "II (8 notes)" in repr(found)
 
 

@@ -28,6 +28,7 @@ def test_what_is_written(tmp_path):
         *(f"{name}.{kind}" for name in drawings for kind in ("svg", "pdf", "dxf")),
         "rollers.csv",
         "rods.csv",
+        "levers.csv",
         "totals.csv",
     }
     assert saved.remarks == ()
@@ -98,7 +99,8 @@ def test_a_note_without_a_path_is_named(tmp_path):
 
 def test_without_places_of_axes_there_is_no_side_view_and_it_is_said(tmp_path):
     saved = save_drawings(laid_out(replace(FEW, paths=False)), tmp_path, formats=["svg"])
-    assert {path.name for path in saved.files} == {"plan.svg", "board.svg", "rollers.csv", "rods.csv", "totals.csv"}
+    lists = {"rollers.csv", "rods.csv", "levers.csv", "totals.csv"}
+    assert {path.name for path in saved.files} == {"plan.svg", "board.svg", *lists}
     assert "does not give the places of all axes" in saved.remarks[0]
     # Rods are then as long as the case says: 1800 mm of the level tracker.
     assert "level-tracker,tracker,1800.000,20.000,1840.000,,," in (tmp_path / "rods.csv").read_text("utf-8")

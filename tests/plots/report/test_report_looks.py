@@ -1,6 +1,7 @@
 """The report looked at by a browser: on screens, on a phone, in print."""
 
 import re
+from urllib.parse import quote
 
 import pytest
 from browser_look import A4, browser, filled, look, pages
@@ -71,6 +72,26 @@ def test_short_tables_share_printed_pages(played, tmp_path):
     assert all(0.5 < share <= 1.0 for share in short[:-1]), short
     assert len(short) <= len(apart) - 3
     assert sum(share < 0.5 for share in apart[:-1]) >= 4  # what the look at the pages is to find
+
+
+@needs_browser
+def test_a_sheet_that_stands_upright_shares_the_page_of_its_heading(report, tmp_path):
+    """Drawings are as large as the page is wide: one on upright A4 left no room for the heading above it."""
+    found = browser()
+    assert found
+    sheet = "data:image/svg+xml," + quote(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="210mm" height="297mm"><path d="M0 0L800 1122"/></svg>'
+    )
+    drawings = (
+        '<section id="drawings" class="page"><h2>Drawings</h2><p class="note">As large as this page.</p><figure>'
+        f'<div class="scroll"><img src="{sheet}" alt="plan"></div></figure></section>'
+    )
+    count = {}
+    for name, more in (("without", ""), ("with", drawings)):
+        (tmp_path / f"{name}.html").write_text(report.html.replace("</main>", f"{more}</main>"), encoding="utf-8")
+        print_pdf(tmp_path / f"{name}.html", tmp_path / f"{name}.pdf", found)
+        count[name] = pages((tmp_path / f"{name}.pdf").read_bytes())
+    assert count["with"] == count["without"] + 1
 
 
 @needs_browser

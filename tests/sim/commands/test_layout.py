@@ -47,6 +47,15 @@ def test_orders_side_by_side(keyaction):
     assert "two-sides" in said.out
 
 
+def test_typed_lengths_that_contradict_are_told_as_check_tells_them(keyaction, tmp_path):
+    typed = {'name = "riser"\nlength = { layout = true }': 'name = "riser"\nlength = "600 mm"'}
+    laid(tmp_path, changes=typed)
+    told = "field 'length' = 600 mm: contradicts the layout, where it is 610 mm at C3 to C5"
+    for more in (("layout", "laid.toml", "--notes", "C4", "--drawings", "sheets"), ("check", "laid.toml")):
+        said = keyaction(*more)
+        assert said.status == 0 and told in " ".join(said.out.split())
+
+
 WRONG = {
     "an order that there is not": (("--orders", "two-side"), "unknown order 'two-side'; did you mean 'two-sides'?"),
     "a scale that there is not": (("--drawings", "sheets", "--scale", "1:7"), "--scale: "),
