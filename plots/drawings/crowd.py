@@ -10,6 +10,8 @@ from keyaction.plots.drawings.dimensions import pieces
 from keyaction.plots.drawings.drawing import Circle, Item, Stroke, Text, Xy
 from keyaction.plots.drawings.lettering import corners
 
+_HARD = 1000
+"""How much worse it is to meet what is there than what is only to be kept off."""
 _AIR = 0.35
 """Room kept about lettering, in heights of its capitals."""
 
@@ -21,14 +23,19 @@ class Crowd:
         self.factor = factor
         self.items: list[Item] = []
         self.crowded = False
-        self._taken: list[tuple[Box, tuple[Xy, ...]]] = []
+        self._taken: list[tuple[Box, tuple[Xy, ...], int]] = []
         self.add(*items)
 
     def add(self, *items: Item) -> None:
         """Put items down where they are."""
         self.items += items
         for item in pieces(items, self.factor):
-            self._taken += [(about(one), one) for one in _outlines(item, self.factor)]
+            self._taken += [(about(one), one, _HARD) for one in _outlines(item, self.factor)]
+
+    def avoid(self, *items: Item) -> None:
+        """Let lettering keep off items that are drawn later, where it can; on them the drawing is not crowded."""
+        for item in items:
+            self._taken += [(about(one), one, 1) for one in _outlines(item, self.factor)]
 
     def choose(self, candidates: Sequence[Sequence[Item]]) -> None:
         """Put down the first of several groups of items whose lettering and lines meet nothing; else that which meets
@@ -41,11 +48,11 @@ class Crowd:
                 best, least = group, met
             if met == 0:
                 break
-        self.crowded = self.crowded or least > 0
+        self.crowded = self.crowded or least >= _HARD
         self.add(*best)
 
     def _met(self, group: Sequence[Item], enough: int) -> int:
-        """How often the lettering of a group meets what is there, or its lines meet lettering that is there; counted no
+        """How badly the lettering of a group meets what is there, or its lines meet lettering that is there; counted no
         further than `enough`, if that is above zero.
         """
         count = 0
@@ -53,10 +60,10 @@ class Crowd:
             words = isinstance(item, Text)
             for one in _outlines(item, self.factor):
                 box = about(one)
-                for there, taken in self._taken:
+                for there, taken, weight in self._taken:
                     if (words or len(taken) > 2) and there.meets(box) and overlap(one, taken):
-                        count += 1
-                        if count == enough:
+                        count += weight
+                        if 0 < enough <= count:
                             return count
         return count
 

@@ -10,7 +10,6 @@ from keyaction.cases.action.case import Case
 from keyaction.models.instrument.layout import Layout
 from keyaction.models.instrument.measure import arms
 from keyaction.models.instrument.path import Path, Turn
-from keyaction.models.instrument.place import Point
 from keyaction.models.notes import file_name, note_name
 from keyaction.plots.drawings.boxes import Box, extent
 from keyaction.plots.drawings.crowd import Crowd
@@ -21,8 +20,8 @@ from keyaction.plots.drawings.keys import fronts_told, zero
 from keyaction.plots.drawings.lettering import SMALL
 from keyaction.plots.drawings.names import beside
 from keyaction.plots.drawings.paper import Scale
+from keyaction.plots.drawings.side_bodies import bodies, flat
 from keyaction.plots.drawings.side_table import lever_table, rod_table, told
-from keyaction.plots.drawings.stock import number
 from keyaction.plots.drawings.table import Table, table_items
 
 _MM = 1000.0
@@ -32,15 +31,12 @@ _LEAST = 1e-3
 """rad below which two arms are one to the eye."""
 _AWAY = (5.0, 8.0, 11.0, 15.0)
 """mm on paper at which dimensions and names are tried beside what they name."""
+_ROUND = 30.0
+"""mm on paper about the bare view in which lettering is looked for."""
 _SEEN = 0.05
 """mm by which an arm must be longer than it is seen for that to be told."""
 _SHORTEST = 4.0
 """mm on paper below which an arm is no longer read."""
-
-
-def flat(point: Point) -> Xy:
-    """A point as the side view shows it: back to the right, up upwards, mm."""
-    return _MM * point[1], _MM * point[2]
 
 
 def side_views(
@@ -77,9 +73,11 @@ def side_views(
     """
     path, factor = layout.paths[note], scale.factor
     name = note_name(note, case.naming)
-    crowd = Crowd(factor, [*_bodies(case, path, note), *_lines(path, name)])
+    crowd = Crowd(factor, [*bodies(case, path, note), *_lines(path, name)])
     for turn in path.turns:
         crowd.add(*_axis(turn, factor))
+    room = extent(pieces(crowd.items, factor), factor).grown(_ROUND / factor)
+    crowd.avoid(*_to_rows(path, room.left, room.foot))
     for leg in path.legs:
         crowd.choose(_rod_dimensions(flat(leg.start), flat(leg.end), f"seen {leg.part} {name}"))
     for turn in path.turns:
@@ -120,46 +118,6 @@ def _arms(turn: Turn) -> Iterator[tuple[str, Xy, Xy]]:
     for which, axis, end in (("in arm", turn.near, turn.in_end), ("out arm", turn.far, turn.out_end)):
         if end is not None and math.dist(flat(axis), flat(end)) > 0.05:
             yield which, flat(axis), flat(end)
-
-
-def _bodies(case: Case, path: Path, note: int) -> Iterator[Item]:
-    """Outlines of key, roller and pallet, as far as the case gives sizes; they carry no dimension."""
-    for turn in path.turns:
-        part = next((one for one in case.parts if one.name == turn.part), None)
-        if turn.kind.startswith("key"):
-            yield from _key_body(turn, _MM * number(part, note, "height"))
-        elif turn.kind == "roller":
-            width = _MM * number(part, note, "width")
-            (x, y), half = flat(turn.near), width / 2
-            if not math.isnan(half):
-                corners = ((x - half, y - half), (x + half, y - half), (x + half, y + half), (x - half, y + half))
-                yield Stroke("ROLLERS", corners, closed=True)
-        elif turn.kind == "pallet" and turn.in_end:
-            yield from _pallet_body(turn, _MM * number(part, note, "thickness"))
-
-
-def _key_body(turn: Turn, height: float) -> Iterator[Item]:
-    if turn.in_end is None or turn.out_end is None or math.isnan(height):
-        return
-    backs = [_MM * point[1] for point in (turn.near, turn.in_end, turn.out_end)]
-    low, high, y = min(backs) - height / 2, max(backs) + height / 2, _MM * turn.near[2]
-    outline = ((low, y - height / 2), (high, y - height / 2), (high, y + height / 2), (low, y + height / 2))
-    yield Stroke("NATURALS", outline, closed=True)
-
-
-def _pallet_body(turn: Turn, thick: float) -> Iterator[Item]:
-    """A strip from the hinge past the eye, on the side away from the rod that pulls it down."""
-    if turn.in_end is None or math.isnan(thick):
-        return
-    (hx, hy), (ex, ey) = flat(turn.near), flat(turn.in_end)
-    size = math.hypot(ex - hx, ey - hy)
-    if size < 1e-6:
-        return
-    u = ((ex - hx) / size, (ey - hy) / size)
-    n = (-u[1], u[0]) if u[0] >= 0 else (u[1], -u[0])
-    far = (hx + u[0] * (size + thick), hy + u[1] * (size + thick))
-    back = [(far[0] + n[0] * thick, far[1] + n[1] * thick), (hx + n[0] * thick, hy + n[1] * thick)]
-    yield Stroke("PALLETS", ((hx, hy), far, *back), closed=True)
 
 
 def _axis(turn: Turn, factor: float) -> Iterator[Item]:
@@ -254,10 +212,15 @@ def _places(path: Path, box: Box, factor: float) -> Iterator[Item]:
         where: Literal["below", "left"] = "below" if side == "below" else "left"
         row = beside([(at, f"{at:.1f}".rstrip("0").rstrip(".")) for at in named], level, where, factor, of="place")
         yield from row.items
+    yield from _to_rows(path, box.left - 4.0 / factor, box.foot - 4.0 / factor)
+
+
+def _to_rows(path: Path, left: float, low: float) -> Iterator[Item]:
+    """From every axis to where its places are told."""
     for turn in path.turns:
         x, y = flat(turn.near)
-        yield Stroke("AXES", ((x, y), (x, box.foot - 4.0 / factor)))
-        yield Stroke("AXES", ((x, y), (box.left - 4.0 / factor, y)))
+        yield Stroke("AXES", ((x, y), (x, low)))
+        yield Stroke("AXES", ((x, y), (left, y)))
 
 
 def _tables(listed: Sequence[Table], box: Box, factor: float, where: str) -> Iterator[Item]:

@@ -2,7 +2,9 @@
 
 import csv
 import io
+import random
 from dataclasses import replace
+from itertools import permutations
 
 import pytest
 from boards import SIZES, placed
@@ -97,3 +99,32 @@ def test_the_drawing_has_no_boxes_for_arms(case, cuts):
     bearings = [item for item in drawing.on("BEARINGS") if isinstance(item, Stroke)]
     assert len(bearings) == sum(1 if one.bearings[0] == one.bearings[1] else 2 for one in cuts)
     assert "circles: the bent ends of the wires" in drawing.remarks[0]
+
+
+def check(board):
+    """Of one row they keep their gap from bend to bend; no rod passes another's arm nearer than the clearance."""
+    sizes, spans = board.sizes, {one.note: sorted((one.key, one.pallet)) for one in board.rollers.values()}
+    for one, other in permutations(board.rollers.values(), 2):
+        if one.row == other.row and spans[one.note] < spans[other.note]:
+            assert spans[other.note][0] - spans[one.note][1] >= sizes.apart + sizes.wire - 1e-9
+        for rod, passes in ((one.key, other.row < one.row), (one.pallet, other.row > one.row)):
+            near = [abs(rod - arm) for arm in (other.key, other.pallet)]
+            assert not passes or min(near) >= sizes.clearance - 1e-9
+
+
+def test_wires_at_random_meet_nothing():
+    laid = 0
+    for seed in range(300):
+        chance = random.Random(seed)
+        count = chance.randint(2, 10)
+        pallets = [35.0 * i for i in range(count)]
+        chance.shuffle(pallets)
+        places = placed(*((13.75 * i + 200.0, pallet) for i, pallet in enumerate(pallets)))
+        inset, apart = chance.choice((0.006, 0.012)), chance.choice((0.0, 0.006))
+        try:
+            board = lay_board(places, replace(WIRE, inset=inset, apart=apart, clearance=0.006))
+        except LayoutProblem:
+            continue
+        laid += 1
+        check(board)
+    assert laid > 50

@@ -8,12 +8,14 @@ import pytest
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.instrument.reader import read_instrument
 from keyaction.plots.drawings.boxes import overlap
+from keyaction.plots.drawings.cuts import rod_cuts
 from keyaction.plots.drawings.dimensions import plain_items
 from keyaction.plots.drawings.drawing import Stroke, Text
 from keyaction.plots.drawings.lettering import corners
 from keyaction.plots.drawings.paper import Scale
 from keyaction.plots.drawings.plan import plan
 from keyaction.plots.drawings.save import save_drawings
+from keyaction.plots.drawings.side import side_views
 
 DIVISIONS = {"high": Scale(1, 5), "behind": Scale(1, 5), "pedal": Scale(1, 10)}
 KINDS = {"hung-rollers": Scale(1, 5), "mixed-treble": Scale(1, 5), "wire-rollers": Scale(1, 5)}
@@ -54,6 +56,19 @@ def test_words_of_a_plan_lie_on_nothing(name, scale):
     words = [item.words for item in drawing.items if isinstance(item, Text)]
     assert len(words) >= len(case.compass) * 2 and "rods of the keys" in words
     assert struck(plain_items(drawing), scale.factor) == []
+
+
+@pytest.mark.parametrize(("name", "scale"), (DIVISIONS | KINDS).items())
+def test_words_of_side_views_lie_on_nothing(name, scale):
+    case = case_of(name)
+    for note in (case.compass[0], case.compass[-1]):
+        rods = [rod for rod in rod_cuts(case, case.layout) if rod.note == note]
+        drawing = side_views(case, case.layout, note, scale, rods)[0]
+        parts = {item.words for item in drawing.items if isinstance(item, Text) and item.of == "part"}
+        assert len(parts) >= 3
+        # Figures may lie on the thin lines that lead from axes to their places, names and what is thick on none.
+        found = struck(plain_items(drawing), scale.factor)
+        assert [(words, line) for words, line in found if line != "AXES" or words in parts] == []
 
 
 def test_the_look_finds_what_it_is_to_find():
