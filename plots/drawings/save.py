@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+import re
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -29,7 +30,9 @@ from keyaction.plots.drawings.stock import number
 from keyaction.plots.drawings.svg import svg
 from keyaction.sim.figures.stand_for import standing_for
 from keyaction.sim.files.folders import refuse_unusable, staged
+from keyaction.sim.files.taken import DRAWING, is_one
 
+_DRAWN_NAME = re.compile(r"plan|board|fan|side-.+")
 FORMATS = ("svg", "pdf", "dxf")
 """What a drawing is written as."""
 
@@ -140,7 +143,17 @@ def save_drawings(
     with staged(folder) as stage:
         for name, content in made.items():
             (stage / name).write_bytes(content)
-    return Saved(tuple(sorted(folder / name for name in made)), (*remarks, *_left_out(layout)))
+    gone = _swept(folder, made)
+    return Saved(tuple(sorted(folder / name for name in made)), (*remarks, *_left_out(layout), *gone))
+
+
+def _swept(folder: Path, made: Mapping[str, bytes]) -> list[str]:
+    """Older drawings of this program take leave: beside new cutting lists they would mislead."""
+    stale = [path for path in folder.iterdir() if path.name not in made and path.suffix[1:] in FORMATS]
+    old = sorted(path for path in stale if _DRAWN_NAME.fullmatch(path.stem) and is_one(path, DRAWING))
+    for path in old:
+        path.unlink()
+    return [f"Taken away, of an earlier state: {', '.join(path.name for path in old)}."] if old else []
 
 
 def page_drawings(case: Case, notes: Sequence[int]) -> list[tuple[str, str, bytes]]:

@@ -140,6 +140,11 @@ def _leads(path: Path) -> str:
     return f" (a symlink to {end_of(path)})" if path.is_symlink() else ""
 
 
+def is_one(path: Path, kind: Kind) -> bool:
+    """Whether a plain file of this kind stands there, to be replaced or taken away."""
+    return path.is_file() and not path.is_symlink() and kind.known(_head(path))
+
+
 def _head(path: Path) -> bytes:
     """The beginning of a file; of a long PDF, which says at its end who made it, that as well."""
     try:

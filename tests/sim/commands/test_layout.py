@@ -40,6 +40,18 @@ def test_the_table_as_csv_and_drawings(keyaction, tmp_path):
     assert {"plan.svg", "board.pdf", "side-D4.svg", "rollers.csv", "rods.csv"} <= names
 
 
+def test_drawings_of_an_earlier_state_do_not_stay_beside_new_lists(keyaction, tmp_path):
+    where = ("layout", "laid.toml", "--notes", "C4", "--drawings", "sheets", "--side")
+    assert keyaction(*where, "C4,D4").status == 0
+    (tmp_path / "sheets" / "side-E4.svg").write_text("<svg>of somebody else</svg>", encoding="utf-8")
+    said = keyaction(*where, "C4")
+    names = {path.name for path in (tmp_path / "sheets").iterdir()}
+    assert "side-C4.svg" in names
+    assert "side-D4.svg" not in names
+    assert "side-E4.svg" in names
+    assert "Taken away, of an earlier state: side-D4." in said.out
+
+
 def test_orders_side_by_side(keyaction):
     said = keyaction("layout", "laid.toml", "--notes", "C4", "--orders", "two-sides")
     assert said.status == 0
