@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from itertools import pairwise
 
 from keyaction.models.instrument.board import Board, BoardSizes, RollerPlace
 from keyaction.models.instrument.channel import SLACK, Net, RingOfNets, route
-from keyaction.models.instrument.crossing import crossings, too_near
+from keyaction.models.instrument.crossing import Crossing, crossings, too_near
 from keyaction.models.instrument.freeing import eased, fast
 from keyaction.models.instrument.place import Place
 from keyaction.models.instrument.problem import LayoutProblem
@@ -66,12 +66,28 @@ def lay_board(places: Mapping[int, Place], sizes: BoardSizes, names: Callable[[i
         routing = route([Net(note, *stand.ends) for note, stand in stands.items()], pairs, sizes.apart)
     except RingOfNets:
         raise LayoutProblem(fast(stands, pairs, names)) from None
-    rows = {note: routing.tracks[note] for note in stands}
+    rows = _long_first({note: routing.tracks[note] for note in stands}, stands, pairs)
     bearings = _bearings(stands, rows)
     rollers = {
         note: RollerPlace(note, rows[note], stand.key, stand.pallet, bearings[note]) for note, stand in stands.items()
     }
     return Board(sizes, rollers, routing.count, routing.density, routing.chain, routing.best)
+
+
+def _long_first(rows: Mapping[int, int], stands: Mapping[int, Stand], pairs: Iterable[Crossing]) -> dict[int, int]:
+    """The same rows, put one above the other long to short as far as rods let them, the row of the longest lowest.
+
+    So rollers of like length lie beside each other, as W. E. Dickson, Practical Organ-Building, 1882, lays them.
+    """
+    longest = {row: max(abs(stands[n].pallet - stands[n].key) for n in rows if rows[n] == row) for row in rows.values()}
+    below: dict[int, set[int]] = {row: set() for row in longest}
+    for low, high in pairs:
+        below[rows[high]].add(rows[low])
+    place: dict[int, int] = {}
+    while len(place) < len(below):
+        ready = [row for row in below if row not in place and below[row] <= place.keys()]
+        place[max(ready, key=lambda row: (longest[row], -row))] = len(place)
+    return {note: place[row] for note, row in rows.items()}
 
 
 def _bearings(stands: Mapping[int, Stand], rows: Mapping[int, int]) -> dict[int, tuple[float, float]]:

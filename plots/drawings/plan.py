@@ -75,7 +75,7 @@ def _levers(layout: Layout) -> Iterator[Item]:
 
 def _lines(layout: Layout) -> Iterator[tuple[str, float, float]]:
     """What goes level over the plan and has a name: its words, where it ends at the left, how far back it is; mm."""
-    left, _ = key_edges(layout.keyboard)
+    left = key_edges(layout.keyboard)[0]
     for path in list(layout.paths.values())[:1]:
         key = path.turns[0]
         for what, point in (("pivots of the keys", key.near), ("rods of the keys", key.out_end)):

@@ -65,3 +65,14 @@ def test_what_is_freed_has_no_ring():
     assert next(rings(tuple(free), crossings(free.values())), None) is None
     stuck, _ = stand_all(FAST, SIZES, str)
     assert eased(stuck, pairs) is None
+
+
+def test_rows_lie_long_to_short_as_far_as_rods_let_them():
+    # Three apart from each other, of 50, 200 and 100 mm across one place: nothing asks for an order.
+    free = placed((0, 50), (-30, 170), (20, -80))
+    board = lay_board(free, SIZES)
+    lengths = sorted(board.rollers.values(), key=lambda roller: roller.row)
+    assert [round(1e3 * roller.length) for roller in lengths] == [200, 100, 50]
+    # A short one that must lie below a longer one stays there.
+    held = lay_board(placed((0, 300), (300, 340)), SIZES)
+    assert (held.rollers[61].row, held.rollers[60].row) == (0, 1)
