@@ -70,7 +70,7 @@ def _rows() -> Iterator[Observation]:
     yield Observation(FRENCH, "pallet falls at 11 mm of dip", Near(5.6, relative=0.03, why=gives), "mm", HUNG,
                       fall)  # fmt: skip
     width = "the book's sides are of the groove's length, its front of the pallet's width; ours of the opening's"
-    yield Observation(FRENCH, "opening over groove, 2.5 lignes", Near(390 / 378, relative=0.015, why=width), "",
+    yield Observation(FRENCH, "opening per groove, 2.5 lignes", Near(390 / 378, relative=0.015, why=width), "",
                       OPENING, lambda: over_groove(2.5 * LIGNE))  # fmt: skip
     slightly = "'a little more' is read as by a seventh at most"
     yield Observation(FRENCH, "the same, the key at its bottom", Between(1.0, 8 / 7, why=slightly), "", OPENING,
