@@ -73,7 +73,7 @@ def _rows() -> Iterator[Observation]:
     yield Observation(FRENCH, "opening per groove, 2.5 lignes", Near(390 / 378, relative=0.015, why=width), "",
                       OPENING, lambda: over_groove(2.5 * LIGNE))  # fmt: skip
     slightly = "'a little more' is read as by a seventh at most"
-    yield Observation(FRENCH, "the same, the key at its bottom", Between(1.0, 8 / 7, why=slightly), "", OPENING,
+    yield Observation(FRENCH, "the same, key at its bottom", Between(1.0, 8 / 7, why=slightly), "", OPENING,
                       at_the_bottom)  # fmt: skip
     wide = "the book leaves coil and closed gape open"
     yield Observation(ENGLISH, "force of a pallet's spring", Between(0.4, 1.3, why=wide), "N", SPRING, closes)
