@@ -219,6 +219,9 @@ def test_a_file_with_another_unit_or_strokes_that_cannot_be_read_is_no_result_of
     release = whole.variables["release_delay"]
     strange = {**whole.variables, "release_delay": replace(release, unit="x")}
     assert "'release_delay' is in 'x', which is no unit" in no_run(replace(whole, variables=strange))
+    for name in ("mass_budget", "feel_down_force", "mode_frequency"):
+        strange = {**whole.variables, name: replace(whole.variables[name], unit="1.0")}
+        assert f"'{name}' is in '1.0', which is no unit" in no_run(replace(whole, variables=strange))
     for text in ("", "[]", '{"dip_force": "hard"}'):
         assert "'strokes' cannot be read" in no_run(replace(whole, about={**whole.about, "strokes": text}))
     for name in ("case_settings", "case_files"):
