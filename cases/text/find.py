@@ -1,4 +1,4 @@
-"""Where a case is: a path, or the name of one that ships with the program."""
+"""Where a case or instrument is: a path, or the name of one that ships with the program."""
 
 from __future__ import annotations
 
@@ -7,14 +7,12 @@ from pathlib import Path
 from keyaction.cases.text.near import hint
 
 _SHIPPED = Path(__file__).parents[1]
-
-
 _KINDS = "kinds"
 """Folder beside the demonstrations: a small case of every kind of action."""
 
 
-def shipped_cases() -> dict[str, Path]:
-    """The cases that ship with the program: name to path, the demonstrations first, in order of their names."""
+def shipped() -> dict[str, Path]:
+    """The cases and instruments that ship with the program: name to path, the demonstrations first, by their names."""
     return {path.stem: path for folder in (_SHIPPED, _SHIPPED / _KINDS) for path in sorted(folder.glob("*.toml"))}
 
 
@@ -34,8 +32,8 @@ def find_case(path_or_name: str | Path) -> Path:
     path = Path(path_or_name)
     if is_file(path):
         return path
-    shipped = shipped_cases().get(str(path_or_name).removesuffix(".toml"))
-    return shipped if shipped is not None else path
+    found = shipped().get(str(path_or_name).removesuffix(".toml"))
+    return found if found is not None else path
 
 
 def missing_hint(path: Path) -> str:
@@ -45,7 +43,7 @@ def missing_hint(path: Path) -> str:
     except (OSError, ValueError):
         beside = []
     near = hint(path.name, beside)
-    return near if "did you mean" in near else hint(path.stem, shipped_cases()) or near
+    return near if "did you mean" in near else hint(path.stem, shipped()) or near
 
 
 def is_file(path: Path) -> bool:

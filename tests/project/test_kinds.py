@@ -6,10 +6,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 from kinds_by_hand import KINDS as BY_HAND
+from shipped import shipped_cases
 
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import check_trains
-from keyaction.cases.text.find import shipped_cases
 from keyaction.sim.lanes.evaluate import evaluate
 from keyaction.sim.run.checking import warnings
 from keyaction.sim.run.standings import standings

@@ -11,7 +11,7 @@ from case_files import HEAD, LEVER, PARTS, lever, read
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.text.defects import CaseProblem
-from keyaction.cases.text.find import find_case, shipped_cases
+from keyaction.cases.text.find import find_case, shipped
 from keyaction.models.fields.values import Given, Values
 from keyaction.models.materials.library import default_library
 
@@ -322,7 +322,7 @@ def test_registered_parts_are_the_default(tmp_path: Path) -> None:
 def test_shipped_cases_are_found_by_name(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("keyaction.cases.text.find._SHIPPED", tmp_path)
     (tmp_path / "demo-test.toml").write_text(HEAD + LEVER)
-    assert shipped_cases() == {"demo-test": tmp_path / "demo-test.toml"}
+    assert shipped() == {"demo-test": tmp_path / "demo-test.toml"}
     assert read_case("demo-test", PARTS).title == "Test"
     assert find_case("demo-test.toml") == tmp_path / "demo-test.toml"
 
@@ -332,7 +332,7 @@ def test_cases_of_every_kind_are_found_by_name_too(tmp_path: Path, monkeypatch: 
     (tmp_path / "kinds").mkdir()
     for name in ("demo-test.toml", "kinds/a-kind.toml"):
         (tmp_path / name).write_text(HEAD + LEVER)
-    assert list(shipped_cases()) == ["demo-test", "a-kind"]
+    assert list(shipped()) == ["demo-test", "a-kind"]
     assert find_case("a-kind") == tmp_path / "kinds" / "a-kind.toml"
 
 

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import pytest
+from shipped import shipped_cases
 from short_case import write_case
 from small_instrument import LAYOUT, ORGAN, write_instrument
 
@@ -327,3 +328,12 @@ def test_a_division_without_a_case_or_keyboard_is_told(tmp_path, empty):
     old = 'case = "swell.toml"' if "case" in empty else 'case = "swell.toml"\nkeyboard = "I"'
     new = empty if "case" in empty else f'case = "swell.toml"\n{empty}'
     assert any(f"field '{empty.split()[0]}'" in line and "missing" in line for line in refused(tmp_path, (old, new)))
+
+
+def test_a_shipped_instrument_is_found_by_name_and_is_no_shipped_case(tmp_path, monkeypatch):
+    monkeypatch.setattr("keyaction.cases.text.find._SHIPPED", tmp_path)
+    write_instrument(tmp_path)
+    assert set(shipped_cases()) == {"great", "swell", "pedal"}
+    assert read_instrument("organ").title == "Three small divisions"
+    with pytest.raises(CaseProblem, match=r"organ\.toml: is an instrument, and an action case is needed here"):
+        read_case("organ")

@@ -5,14 +5,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scattered import scattered
+from shipped import shipped_cases
 from spellings import figures
 
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
-from keyaction.cases.instrument.reader import is_instrument
 from keyaction.cases.study.find import shipped_studies
 from keyaction.cases.study.reader import read_study
-from keyaction.cases.text.find import shipped_cases
 from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.measure import above_seat
 from keyaction.sim.figures.modes import modes
@@ -84,7 +83,7 @@ def test_scattered_designs_agree_with_scipy_within_half_a_per_cent(case, train, 
             assert ours[name][i] == pytest.approx(value, rel=0.005), name
 
 
-@pytest.mark.parametrize("name", sorted(name for name, path in shipped_cases().items() if not is_instrument(path)))
+@pytest.mark.parametrize("name", sorted(shipped_cases()))
 def test_every_shipped_case_agrees_with_scipy_in_every_quantity(name):
     case = read_case(name)
     trains = [train_of(case, note) for note in (case.compass[0], case.compass[-1])]
