@@ -8,8 +8,7 @@ from dataclasses import dataclass
 from keyaction.cases.fields.asked import Asked
 from keyaction.cases.fields.context import Course
 from keyaction.models.fields.fields import Field
-from keyaction.models.instrument.assemble import ROLLER
-from keyaction.models.instrument.run import Rod
+from keyaction.models.instrument.run import ROLLER, Rod
 
 _ARMS = {"key": ("front", "arm"), "lever": ("in_arm", "out_arm"), "pallet": ("eye",)}
 """By role, the fields that a path is drawn with."""

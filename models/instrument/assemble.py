@@ -17,15 +17,13 @@ from keyaction.models.instrument.path import Leg, Path
 from keyaction.models.instrument.place import STRAIGHT, Place, places
 from keyaction.models.instrument.problem import LayoutProblem
 from keyaction.models.instrument.rollers import lay_board
-from keyaction.models.instrument.run import Rod, Station
+from keyaction.models.instrument.run import ROLLER, Rod, Station
 from keyaction.models.instrument.telling import notes_told, together
 from keyaction.models.instrument.trace import trace
 from keyaction.models.units.quantity import format_value
 
 LEANING = math.radians(10)
 """Lean of a rod from plumb and from level beyond which it is told (common practice: runs go up, down and level)."""
-ROLLER = "roller"
-"""The kind of a station that carries the motion sideways by its length."""
 
 
 def lay_out(

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from keyaction.models.instrument.path import Leg, Path, Turn
 from keyaction.models.instrument.place import Point
 from keyaction.models.instrument.plane import way
+from keyaction.models.instrument.run import ROLLER
 from keyaction.models.instrument.splay import splay_of
 
 
@@ -19,6 +20,18 @@ def slope(leg: Leg) -> float:
 def splay(leg: Leg) -> float:
     """Angle between a rod and the plane of the side view, in which its levers turn, rad."""
     return splay_of(leg.end[0] - leg.start[0], math.hypot(*way(leg.start[1:], leg.end[1:])))
+
+
+def rise(leg: Leg) -> float:
+    """Angle of a rod from level in the side view, whichever way it leads, rad; upwards above zero, to ±pi/2."""
+    return math.atan2(leg.end[2] - leg.start[2], abs(leg.end[1] - leg.start[1]))
+
+
+def lean(one: Turn) -> float:
+    """The greater angle of a lever's two arms out of the plane of the side view, rad."""
+    ends = ((one.near, one.in_end), (one.far, one.out_end))
+    arms = (tuple(to - at for at, to in zip(axis, end, strict=True)) for axis, end in ends if end is not None)
+    return max((splay_of(across, math.hypot(back, up)) for across, back, up in arms), default=0.0)
 
 
 def arms(one: Turn) -> tuple[float, float]:
@@ -59,8 +72,8 @@ def figures(paths: Mapping[int, Path], splayed: str = "") -> dict[str, dict[int,
     Returns
     -------
     dict of str to dict of int to float
-        By ``PART.length`` and ``PART.splay`` of rods, ``PART.turn`` of levers, ``PART.in_arm`` and ``PART.out_arm``;
-        by note, SI.
+        By ``PART.length`` and ``PART.splay`` of rods, ``PART.turn`` of levers; of the lever that goes slantwise its
+        ``PART.splay``, ``PART.in_arm`` and ``PART.out_arm``; by note, SI.
     """
     found: dict[str, dict[int, float]] = {}
     for note, path in paths.items():
@@ -75,7 +88,8 @@ def _of_path(path: Path, splayed: str) -> Iterator[tuple[str, float]]:
         yield f"{leg.part}.splay", splay(leg)
     for one in path.turns[1:-1]:
         angle = between(one)
-        if angle is not None and one.kind != "roller":
+        if angle is not None and one.kind != ROLLER:
             yield f"{one.part}.turn", angle
         if one.part == splayed:
+            yield f"{one.part}.splay", lean(one)
             yield from zip((f"{one.part}.in_arm", f"{one.part}.out_arm"), arms(one), strict=True)

@@ -9,9 +9,8 @@ from itertools import combinations
 
 from keyaction.models.instrument.path import Path
 from keyaction.models.instrument.plane import Plane, added, cross, dot, turn, way
-from keyaction.models.instrument.run import LEADS_ON
+from keyaction.models.instrument.run import LEADS_ON, ROLLER
 
-ROLLER = "roller"
 CLOSE = 1e-6
 """m: what comes nearer than this meets."""
 

@@ -10,6 +10,8 @@ from typing import Literal
 
 from keyaction.models.instrument.plane import Plane, tangent, turn
 
+ROLLER = "roller"
+"""The kind of a station that carries the motion sideways by its length."""
 LEADS_ON = 0.02
 """rad, about a degree: rods that turn by less at a lever lead straight on there. On the wrong side of an arm of 50 mm
 they would meet half a millimetre from their ends, which is less than they are thick."""

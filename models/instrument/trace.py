@@ -10,7 +10,7 @@ from keyaction.models.instrument.path import Leg, Path, Turn
 from keyaction.models.instrument.place import Place, Point
 from keyaction.models.instrument.plane import Plane, added, dot, quarter, tangent, way
 from keyaction.models.instrument.problem import LayoutProblem
-from keyaction.models.instrument.run import Held, Rod, Station, senses
+from keyaction.models.instrument.run import ROLLER, Held, Rod, Station, senses
 from keyaction.models.notes import note_name
 from keyaction.models.units.quantity import format_value
 
@@ -70,7 +70,7 @@ def trace(
         If stations and rods do not take turns, from a key to a pallet.
     """
     _check_order(stations, rods)
-    carrying = sideways or next((one.part for one in stations if one.kind == "roller"), "")
+    carrying = sideways or next((one.part for one in stations if one.kind == ROLLER), "")
     defects = [*_missing(stations), *_astray(place, stations, rods, carrying)]
     if not defects:
         held = _held(stations, rods, offset)
@@ -110,7 +110,7 @@ def _held(stations: tuple[Station, ...], rods: tuple[Rod, ...], offset: Plane) -
     """Points and arms of a run of which nothing is missing."""
     points = [_given(one.axis) for one in stations]
     arms = [(one.in_arm or 0.0, one.out_arm or 0.0) for one in stations]
-    points = [added(at, offset) if one.kind == "roller" else at for at, one in zip(points, stations, strict=True)]
+    points = [added(at, offset) if one.kind == ROLLER else at for at, one in zip(points, stations, strict=True)]
     points[0] = added(points[0], (_KEYS[stations[0].kind][0], 0.0), arms[0][1])
     arms[0] = arms[-1] = (0.0, 0.0)
     return Held(tuple(points), tuple(arms), tuple(rod.sign for rod in rods), tuple(one.side for one in stations))
@@ -234,7 +234,7 @@ def _key(key: Station, eye: Plane, x: float) -> Turn:
 def _lever(one: Station, axis: Plane, hooks: tuple[Plane, Plane], x: tuple[float, float]) -> Turn:
     """A roller's shaft reaches from line to line; the axis of a splayed lever divides the way as its arms do."""
     ends = (x[0], *hooks[0]), (x[1], *hooks[1])
-    if one.kind == "roller":
+    if one.kind == ROLLER:
         return Turn(one.part, one.kind, (x[0], *axis), (x[1], *axis), *ends)
     before, after = one.in_arm or 0.0, one.out_arm or 0.0
     middle: Point = (x[0] + (x[1] - x[0]) * before / (before + after), *axis)

@@ -16,6 +16,7 @@ from keyaction.models.parts.common import GRAVITY, PIN_RUBS, SIZED, measured_ine
 from keyaction.models.parts.felts import felt, felt_law, felt_table
 from keyaction.models.parts.finger import press
 from keyaction.models.parts.geometry import check_key
+from keyaction.models.units.names import STANDARD_GRAVITY
 
 if TYPE_CHECKING:
     from keyaction.models.algebra.builder import Builder
@@ -49,6 +50,11 @@ class Key(Part):
     title = "key"
     role = "key"
     rubs = PIN_RUBS
+    keyboard: ClassVar[str] = "manual"
+    usual_pluck: ClassVar[tuple[float, float]] = (0.8, 2.5)
+    """N: of an uncoupled keyboard of this kind (common practice)."""
+    comfortable: ClassVar[float | None] = 150 * STANDARD_GRAVITY * 1e-3
+    """N: pluck of one keyboard above which the trade calls a touch heavy (common practice: 150 gf)."""
     fields: ClassVar[tuple[Field, ...]] = (
         choice("balance", "balanced (pin near the middle) or tail-hinged (hung)", "balanced", "tail-hinged"),
         *arm_fields("front", "from the pivot to where the finger presses", usual=(0.12, 0.7)),

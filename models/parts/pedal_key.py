@@ -41,6 +41,10 @@ class PedalKey(Key):
 
     kind = "pedal-key"
     title = "pedal key"
+    keyboard = "pedal"
+    usual_pluck = (3.0, 20.0)
+    """N: of an uncoupled pedal (common practice)."""
+    comfortable = None  # no figure is known of feet
     fields = (
         *(_own(one) for one in Key.fields),
         Field(

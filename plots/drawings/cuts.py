@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 from keyaction.cases.action.case import Case, PartSpec
 from keyaction.models.instrument.layout import Layout
-from keyaction.models.instrument.path import Leg, Path, Turn
+from keyaction.models.instrument.measure import between, rise, splay
+from keyaction.models.instrument.path import Path, Turn
 from keyaction.models.instrument.place import STRAIGHT
 from keyaction.models.notes import note_name
 from keyaction.plots.drawings.stock import Stock, number, stock, words
@@ -148,6 +149,7 @@ def _roller(case: Case, layout: Layout, part: PartSpec, note: int, end_play: flo
     room = place.bearings[1] - place.bearings[0] - sizes.bearing
     bent = words(part, note, "arms") == "bent"
     turn = turn_of(layout.paths.get(note), part.name)
+    angle = between(turn) if turn else None
     return RollerCut(
         note,
         place.row + 1,
@@ -158,7 +160,7 @@ def _roller(case: Case, layout: Layout, part: PartSpec, note: int, end_play: flo
         room,
         place.length if bent else room - end_play,
         (number(part, note, "in_arm"), number(part, note, "out_arm")),
-        turned(turn) if turn else math.nan,
+        math.nan if angle is None else angle,
         stock(case, part, note),
         bent,
     )
@@ -186,31 +188,11 @@ def _rods(case: Case, layout: Layout, note: int, allowance: float) -> Iterator[R
     for part in of_kind(case, *ROD_KINDS):
         leg, made = legs.get(part.name), stock(case, part, note)
         if leg:
-            yield RodCut(note, part.name, part.kind, leg.length, splay(leg), slope(leg), allowance, True, made)
+            yield RodCut(note, part.name, part.kind, leg.length, splay(leg), rise(leg), allowance, True, made)
         elif not math.isnan(given := number(part, note, "length")):
             yield RodCut(note, part.name, part.kind, given, math.nan, math.nan, allowance, False, made)
-
-
-def splay(leg: Leg) -> float:
-    """Angle of a rod out of the side plane, radians."""
-    across, back, up = (b - a for a, b in zip(leg.start, leg.end, strict=True))
-    return math.atan2(abs(across), math.hypot(back, up))
-
-
-def slope(leg: Leg) -> float:
-    """Angle of a rod from level in the side view, from the key on, upwards above zero, radians."""
-    return math.atan2(leg.end[2] - leg.start[2], abs(leg.end[1] - leg.start[1]))
 
 
 def turn_of(path: Path | None, part: str) -> Turn | None:
     """The place of a lever, key or pallet in a path; None where it has none."""
     return next((turn for turn in path.turns if turn.part == part), None) if path else None
-
-
-def turned(turn: Turn) -> float:
-    """Angle between the two arms of a turn as seen from the side, 0 to pi; NaN of one arm alone."""
-    if turn.in_end is None or turn.out_end is None:
-        return math.nan
-    ends = ((turn.in_end, turn.near), (turn.out_end, turn.far))
-    first, second = (math.atan2(end[2] - axis[2], end[1] - axis[1]) for end, axis in ends)
-    return abs(math.remainder(first - second, 2 * math.pi))

@@ -8,8 +8,7 @@ from dataclasses import dataclass
 
 from keyaction.cases.action.case import Case, PartSpec
 from keyaction.models.instrument.layout import Layout
-from keyaction.models.instrument.measure import arms, between
-from keyaction.models.instrument.path import Turn
+from keyaction.models.instrument.measure import arms, between, lean
 from keyaction.models.notes import Naming, note_name
 from keyaction.plots.drawings.cuts import turn_of
 from keyaction.plots.drawings.stock import number, words
@@ -75,7 +74,7 @@ def _of_note(case: Case, layout: Layout, note: int) -> Iterator[LeverCut]:
             part.kind,
             arms(turn) if turn and drawn else given,
             math.nan if angle is None else angle,
-            lever_splay(turn) if turn and drawn else math.nan,
+            lean(turn) if turn and drawn else math.nan,
             drawn,
             words(part, note, "material"),
             number(part, note, "width"),
@@ -89,16 +88,6 @@ def _given(part: PartSpec, note: int) -> tuple[float, float] | None:
         if first in part.fields and second in part.fields:
             return number(part, note, first), number(part, note, second)
     return None
-
-
-def lever_splay(turn: Turn) -> float:
-    """The greater angle of its two arms out of the side plane, radians."""
-    ends = [(turn.near, turn.in_end), (turn.far, turn.out_end)]
-    return max(
-        math.atan2(abs(end[0] - axis[0]), math.hypot(end[1] - axis[1], end[2] - axis[2]))
-        for axis, end in ends
-        if end is not None
-    )
 
 
 def levers_sheet(cuts: Sequence[LeverCut], naming: Naming) -> Sheet:

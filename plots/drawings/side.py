@@ -8,12 +8,12 @@ from typing import Literal
 
 from keyaction.cases.action.case import Case
 from keyaction.models.instrument.layout import Layout
-from keyaction.models.instrument.measure import arms
+from keyaction.models.instrument.measure import arms, between
 from keyaction.models.instrument.path import Path, Turn
 from keyaction.models.notes import file_name, note_name
 from keyaction.plots.drawings.boxes import Box, extent
 from keyaction.plots.drawings.crowd import Crowd
-from keyaction.plots.drawings.cuts import RodCut, RollerCut, turned
+from keyaction.plots.drawings.cuts import RodCut, RollerCut
 from keyaction.plots.drawings.dimensions import pieces, readable
 from keyaction.plots.drawings.drawing import Arc, Circle, Dimension, Drawing, Item, Stroke, Text, Xy
 from keyaction.plots.drawings.keys import fronts_told, zero
@@ -139,8 +139,8 @@ def _letter_arms(crowd: Crowd, turn: Turn, name: str) -> None:
         seen = math.dist(axis, end)
         words = told(seen) if abs(_MM * true[which] - seen) < _SEEN else f"{told(seen)}, true {told(_MM * true[which])}"
         crowd.choose(_arm_figures(axis, end, crowd.factor, words, f"{turn.part} {which} {name}"))
-    angle = turned(turn)
-    if angle > _LEAST and len(list(_arms(turn))) == 2 and not turn.kind.startswith("key"):
+    angle = between(turn)
+    if angle is not None and angle > _LEAST and not turn.kind.startswith("key"):
         crowd.choose(_angle_figures(turn, angle, crowd.factor))
 
 

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
 from keyaction.cases.action.case import Case
+from keyaction.models.parts.key import Key
 from keyaction.models.units.quantity import System, format_value
 from keyaction.plots.report.sheets import spring_figures
 from keyaction.sim.compare.sheets import felt, verdict
@@ -17,8 +19,6 @@ from keyaction.sim.figures.evenness import JUST_NOTICEABLE
 from keyaction.sim.figures.verdict import Fate, alike
 from keyaction.sim.files.labelled import Result
 
-HEAVY = 150 * 9.80665e-3
-"""N: pluck of one keyboard above which the trade calls a touch heavy (common practice)."""
 DESIGN_RATE = 6.0
 """Hz: notes per second that a long passage should repeat (C. E. Pykett, "Touch relief in mechanical actions", 2001)."""
 _MOST_COMPARED = 3
@@ -102,7 +102,7 @@ def findings(result: Result, comparison: Result | None, units: System, case: Cas
     found = [
         *_failed(result),
         *_fates(result),
-        *_touch(result, units),
+        *_touch(result, units, case),
         *_even(result),
         *_pluck_point(result, units),
         *_fast(result, units),
@@ -191,15 +191,17 @@ def _ends(result: Result, name: str, units: System) -> tuple[str, str, str, str]
     )
 
 
-def _touch(result: Result, units: System) -> Iterator[Finding]:
+def _touch(result: Result, units: System, case: Case | None) -> Iterator[Finding]:
     ends = _ends(result, "pluck_force", units)
     if ends is None:
         yield Finding("No note plucks: the pallets stay on their seats.", True)
         return
     yield Finding(f"Pluck from {ends[0]} ({ends[1]}) to {ends[2]} ({ends[3]}) at the key's front.")
-    heavy = np.asarray(result["pluck_force"]) > HEAVY
+    known = getattr(case.parts[0].part if case else Key, "comfortable", Key.comfortable)
+    most = math.inf if known is None else float(known)
+    heavy = np.asarray(result["pluck_force"]) > most
     if np.any(heavy):
-        limit, at = format_value(HEAVY, "N", units), _named(result, heavy)
+        limit, at = format_value(most, "N", units), _named(result, heavy)
         yield Finding(f"Heavy: above {limit}, the limit of comfort by common practice, at {at}.", True)
 
 

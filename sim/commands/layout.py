@@ -35,13 +35,14 @@ def act(options: argparse.Namespace) -> int:
         return BAD_INPUT
     if options.csv:
         refuse_unwritable(options.csv, "--csv", table(_csv(choice, {}, options.units)))
+    sides = choice.notes(options.side) if options.side else None
     laid = dict(zip((one.division for one in choice), choice.each(lambda one: _laid(one, options)), strict=True))
     for one in choice:
         _show(one, laid[one.division], options)
         if options.orders:
             _compare(one, options)
         if options.drawings:
-            _draw(one, options)
+            _draw(one, options, sides)
     if options.csv:
         write_text(options.csv, _csv(choice, laid, options.units))
         out().print(f"table: {options.csv}", markup=False, soft_wrap=True)
@@ -60,8 +61,6 @@ def _wrong(choice: Choice, options: argparse.Namespace) -> list[str]:
     allowed = ", ".join((*ORDERS, "all"))
     found += [f"--orders: unknown order '{word}'{hint(word, ORDERS)}; allowed: {allowed}" for word in unknown]
     found += _no_folder(options)
-    if options.drawings and options.side and not found:
-        choice.notes(options.side)
     return found + list(_no_sheet(options))
 
 
@@ -73,9 +72,9 @@ def _no_folder(options: argparse.Namespace) -> Iterator[str]:
         yield "--drawings: name a folder"
     elif options.drawings:
         try:
-            refuse_unusable(options.drawings)
+            refuse_unusable(options.drawings, "--drawings")
         except FileProblem as problem:
-            yield str(problem).replace("--out", "--drawings")
+            yield str(problem)
 
 
 def _no_sheet(options: argparse.Namespace) -> Iterator[str]:
@@ -178,20 +177,14 @@ def _compare(one: Subject, options: argparse.Namespace) -> None:
         paragraph(console, line)
 
 
-def _draw(one: Subject, options: argparse.Namespace) -> None:
+def _draw(one: Subject, options: argparse.Namespace, sides: Mapping[str, Sequence[int]] | None) -> None:
+    """Draw a division; `sides` are the notes of each that are drawn in side view, None for the usual ones."""
     from keyaction.plots.drawings.save import save_drawings  # here, because it loads Matplotlib
 
     folder = options.drawings / one.division if one.division else options.drawings
-    side = _side(one, options)
-    saved = save_drawings(one.case, folder, notes=side, scale=options.scale, paper=options.paper)
+    notes = None if sides is None else sides.get(one.division, [])
+    saved = save_drawings(one.case, folder, notes=notes, scale=options.scale, paper=options.paper)
     console = out()
     console.print(f"drawings and cutting lists: {len(saved.files)} files in {folder}", markup=False, soft_wrap=True)
     for line in saved.remarks:
         paragraph(console, f"- {line}")
-
-
-def _side(one: Subject, options: argparse.Namespace) -> list[int] | None:
-    """Notes of this division that are drawn in side view; None for the usual ones."""
-    if not options.side:
-        return None
-    return choose(options, options.notes).notes(options.side).get(one.division, [])

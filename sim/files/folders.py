@@ -14,7 +14,7 @@ from keyaction.sim.files.replace import usual_mode
 from keyaction.sim.files.taken import end_of, kind_of, refuse_foreign
 
 
-def refuse_unusable(folder: Path) -> None:
+def refuse_unusable(folder: Path, option: str = "--out") -> None:
     """Complain early about a folder that nothing could be written into.
 
     Raises
@@ -23,14 +23,14 @@ def refuse_unusable(folder: Path) -> None:
         If it is a file, or it or the folder that it would be made in cannot be written to.
     """
     if folder.exists() and not folder.is_dir():
-        raise FileProblem(f"{folder}: is no folder; name another with --out")
+        raise FileProblem(f"{folder}: is no folder; name another with {option}")
     nearest = folder.absolute()
     while not nearest.exists():
         nearest = nearest.parent
     if not nearest.is_dir():
-        raise FileProblem(f"{folder}: {nearest} is no folder; name another with --out")
+        raise FileProblem(f"{folder}: {nearest} is no folder; name another with {option}")
     if not os.access(nearest, os.W_OK):
-        raise FileProblem(f"{folder}: the folder {nearest} cannot be written to; name another with --out")
+        raise FileProblem(f"{folder}: the folder {nearest} cannot be written to; name another with {option}")
 
 
 @contextmanager

@@ -48,6 +48,8 @@ class Laid:
         Pluck force, N; NaN where nothing plucks.
     splay : float
         Angle of the slanting rod or lever out of the plane of the side view, rad; NaN where none slants.
+    lever : bool
+        Whether what slants is a lever, whose rods run straight: then nothing pulls sideways.
     """
 
     note: int
@@ -61,6 +63,7 @@ class Laid:
     mass: float
     pluck: float
     splay: float
+    lever: bool
 
 
 class NoLayout(ValueError):
@@ -130,16 +133,9 @@ def _laid(layout: Layout, name: str, note: int, standing: Standing) -> Laid:
         masses.get(name, math.nan),
         sum(masses.values()),
         _pluck(standing),
-        _splay(layout, note),
+        layout.figures.get(f"{layout.splayed}.splay", {}).get(note, math.nan),
+        f"{layout.splayed}.in_arm" in layout.figures,
     )
-
-
-def _splay(layout: Layout, note: int) -> float:
-    """Of the rod or lever that goes slantwise, rad; NaN where none does, or no paths are drawn."""
-    told = {what: layout.figures.get(f"{layout.splayed}.{what}", {}) for what in ("splay", "in_arm", "out_arm")}
-    if note in told["in_arm"] and note in told["out_arm"]:
-        return math.asin(abs(layout.places[note].sideways) / (told["in_arm"][note] + told["out_arm"][note]))
-    return told["splay"].get(note, math.nan)
 
 
 def _twisted(standing: Standing, roller: str) -> tuple[float, float]:

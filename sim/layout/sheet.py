@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from keyaction.models.instrument.path import Path
+from keyaction.models.instrument.splay import force_factor, side_share
 from keyaction.models.notes import Naming, note_name
 from keyaction.models.units.quantity import System
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
@@ -14,16 +15,22 @@ from keyaction.sim.layout.figures import Laid
 from keyaction.sim.layout.orders import Compared
 from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 
-_NOTES = (
+_ACROSS = (
     "key, pallet: across, from the middle of the instrument, to the right positive; way: from the key's line to the "
-    "pallet's; row: of the roller, from the keys; twist: of the shaft at the pluck; lost: key travel that its rise "
+    "pallet's; "
+)
+_NOTES = (
+    f"{_ACROSS}row: of the roller, from the keys; twist: of the shaft at the pluck; lost: key travel that its rise "
     "from rest takes up; sag: most that the shaft gives, by its pulls at the pluck and its weight; mass: at the key, "
     "of the part that carries the motion sideways."
 )
 _FAN = (
-    "key, pallet: across, from the middle of the instrument, to the right positive; way: from the key's line to the "
-    "pallet's; splay: of the slanting rod or lever; force: in it, over that of a straight one; side: pull across, over "
-    "the pull along; mass: at the key, of that part."
+    f"{_ACROSS}splay: of the slanting rod; times: its pull and its length, over those of a straight one; side: pull "
+    "across, over the force along the motion; mass: at the key, of that rod."
+)
+_LEVERS = (
+    f"{_ACROSS}splay: of the slanting lever, whose rods run straight; times: its arms, over those seen from the side; "
+    "mass: at the key, of that lever."
 )
 _BOARDS = (
     "rows: of the roller board, 'least' that any board could have with these places; room: for them; aside: how far "
@@ -46,12 +53,18 @@ def notes_sheet(laid: Sequence[Laid], naming: Naming, units: System) -> Sheet:
         in_units("key", "m", units, 0),
         in_units("pallet", "m", units, 0),
         in_units("way", "m", units, 1),
-        *([Column("splay", "deg", 1), Column("force", "", 3), Column("side", "", 3)] if fan else _of_rollers(units)),
+        *(_of_fans(laid) if fan else _of_rollers(units)),
         in_units("mass", "kg", units, 1),
         in_units("pluck", "N", units, 0),
     ]
     rows = [[*_place(one, naming, units), *_cost(one, fan, units), *_felt(one, units)] for one in laid]
-    return Sheet("layout", "Places of the notes", columns, rows, _FAN if fan else _NOTES)
+    lever = all(one.lever for one in laid)
+    return Sheet("layout", "Places of the notes", columns, rows, (_LEVERS if lever else _FAN) if fan else _NOTES)
+
+
+def _of_fans(laid: Sequence[Laid]) -> list[Column]:
+    side = [] if all(one.lever for one in laid) else [Column("side", "", 3)]
+    return [Column("splay", "deg", 1), Column("times", "", 3), *side]
 
 
 def _of_rollers(units: System) -> list[Column]:
@@ -73,7 +86,8 @@ def _place(one: Laid, naming: Naming, units: System) -> list[Cell]:
 
 def _cost(one: Laid, fan: bool, units: System) -> list[Cell]:
     if fan:
-        return [math.degrees(one.splay), 1 / math.cos(one.splay), math.tan(abs(one.splay))]
+        side = [] if one.lever else [side_share(one.splay)]
+        return [math.degrees(one.splay), force_factor(one.splay), *side]
     row = math.nan if one.row is None else float(one.row + 1)
     return [row, math.degrees(one.twist), value(one.lost, "m", units), value(one.sag, "m", units)]
 
@@ -153,7 +167,7 @@ def _lines(found: Sequence[Compared]) -> list[str]:
 
 def path_sheet(path: Path, naming: Naming, units: System) -> Sheet:
     """The rods of one note: lengths and angles."""
-    from keyaction.models.instrument.measure import slope, splay
+    from keyaction.models.instrument.measure import rise, splay
 
     columns = [
         Column("rod", text=True),
@@ -163,7 +177,7 @@ def path_sheet(path: Path, naming: Naming, units: System) -> Sheet:
         Column("splay", "deg", 1),
     ]
     rows: list[list[Cell]] = [
-        [leg.part, leg.kind, value(leg.length, "m", units), math.degrees(slope(leg)), math.degrees(splay(leg))]
+        [leg.part, leg.kind, value(leg.length, "m", units), math.degrees(rise(leg)), math.degrees(splay(leg))]
         for leg in path.legs
     ]
     note = "length: between its ends; slope: from level, in the side view; splay: out of it."

@@ -11,16 +11,13 @@ from keyaction.cases.action.case import Case
 from keyaction.cases.action.remarks import odd
 from keyaction.cases.fields.compass import Compass
 from keyaction.models.notes import note_name
+from keyaction.models.parts.key import Key
 from keyaction.models.train.train import Train
 from keyaction.models.units.quantity import format_value
 from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.verdict import alike
 from keyaction.sim.run.standings import Standing
 
-PLUCK_RANGE = (0.8, 2.5)
-"""N: pluck of an uncoupled manual (common practice)."""
-PEDAL_RANGE = (3.0, 20.0)
-"""N: pluck of an uncoupled pedal (common practice)."""
 LIFT_RANGE = (0.004, 0.009)
 """m: pallet lift 4 to 9 mm (common practice); at most about 9 mm (C. E. Pykett, "Touch relief in mechanical
 actions", 2001)."""
@@ -75,7 +72,8 @@ def _figure(standing: Standing, name: str) -> float:
 
 def _pluck(standing: Standing) -> str:
     force = _figure(standing, "pluck_force")
-    usual, what = (PEDAL_RANGE, "pedal") if standing.train.key.kind == "pedal-key" else (PLUCK_RANGE, "manual")
+    key = standing.train.key.part
+    usual, what = (getattr(key, name, getattr(Key, name)) for name in ("usual_pluck", "keyboard"))
     if math.isnan(force) or usual[0] <= force <= usual[1]:
         return ""
     side = "below" if force < usual[0] else "above"

@@ -6,6 +6,7 @@ import pytest
 from drawn_runs import SQUARES, THREE, key, lever, pallet, rods
 
 from keyaction.models.instrument import measure
+from keyaction.models.instrument.path import Leg, Turn
 from keyaction.models.instrument.place import Place
 from keyaction.models.instrument.trace import trace
 
@@ -55,3 +56,14 @@ def test_extent_of_the_whole():
     low, high = measure.extent([path])
     assert low == pytest.approx((-0.1, 0.02, -0.65))  # the key's front; the level rod, below both squares
     assert high == pytest.approx((0.3, 2.55, 0.6))  # the pallet's hinge and its eye
+
+
+def test_a_rod_towards_the_player_rises_no_less_for_that():
+    away, back = Leg("a", "tracker", (0, 0, 0), (0, 2, 1), False), Leg("a", "tracker", (0, 0, 0), (0, -2, 1), False)
+    assert measure.rise(away) == measure.rise(back) == pytest.approx(math.atan(0.5))
+
+
+def test_a_lever_leans_as_far_as_its_worse_arm():
+    turn = Turn("b", "backfall", (0.0, 0, 0), (0.0, 0, 0), (0.03, 0.3, 0), (-0.02, -0.3, 0))
+    assert measure.lean(turn) == pytest.approx(math.atan(0.1))
+    assert measure.lean(Turn("b", "backfall", (0, 0, 0), (0, 0, 0), None, None)) == 0.0

@@ -62,3 +62,9 @@ def test_a_measured_moment_is_that_of_the_weight_alone():
 def test_a_key_kept_up_by_its_spring_is_not_remarked_on():
     _, warned = figures("pedal-key", PEDAL)
     assert warned == []
+
+
+def test_what_is_usual_for_feet_is_not_what_is_for_fingers():
+    manual, pedal = PARTS["key"], PARTS["pedal-key"]
+    assert manual.usual_pluck[1] < pedal.usual_pluck[1]
+    assert (manual.keyboard, pedal.keyboard, pedal.comfortable) == ("manual", "pedal", None)

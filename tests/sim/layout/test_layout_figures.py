@@ -110,3 +110,16 @@ def test_sheets_hold_the_places(case, laid):
     ]
     splays = [math.degrees(figures[f"{row[0]}.splay"][60]) for row in rods.rows]
     assert [row[4] for row in rods.rows] == pytest.approx(splays)
+
+
+def test_rods_of_slanting_levers_run_straight():
+    """Nothing pulls across there; only the arms are longer than seen: C3's 250 mm over 87.4 mm aside in two arms."""
+    levers = lay(read_case("mixed-treble"), [48])
+    sheet = notes_sheet(levers, "scientific", "trade")
+    assert [column.heading for column in sheet.columns][4:6] == ["splay", "times"]
+    assert "side" not in [column.heading for column in sheet.columns]
+    assert sheet.rows[0][5] == pytest.approx(math.hypot(500, 87.4) / 500, rel=1e-4)
+    rods = lay(read_case("fan-trackers"), [60])
+    headings = [column.heading for column in notes_sheet(rods, "scientific", "trade").columns]
+    assert headings[4:7] == ["splay", "times", "side"]
+    assert notes_sheet(rods, "scientific", "trade").rows[0][6] == pytest.approx(math.tan(rods[0].splay))

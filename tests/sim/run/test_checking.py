@@ -7,9 +7,10 @@ from short_case import write_case
 
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import check_trains, train_of
+from keyaction.models.parts.key import Key
 from keyaction.models.units.quantity import format_value
 from keyaction.sim.figures.sketch import rigid, sketch, static_pluck
-from keyaction.sim.run.checking import LIFT_RANGE, PLUCK_RANGE, warnings
+from keyaction.sim.run.checking import LIFT_RANGE, warnings
 from keyaction.sim.run.standings import standings
 
 
@@ -71,7 +72,7 @@ def test_a_touch_outside_the_usual(tmp_path, force, wind, side):
     changes = ('force = "3 N"', f'force = "{force}"'), ('pressure = "70 mmH2O"', f'pressure = "{wind}"')
     (line,) = [line for line in remarks(tmp_path, *changes) if ": pluck is " in line]
     assert line.startswith(f"C4 to G4: pluck is {side} ")
-    assert all(format_value(limit, "N") in line for limit in PLUCK_RANGE)
+    assert all(format_value(limit, "N") in line for limit in Key.usual_pluck)
 
 
 @pytest.mark.parametrize(("moment", "side"), [("0.47 N*m", "below"), ("-0.5 N*m", "above")])
@@ -79,7 +80,7 @@ def test_a_touch_outside_the_usual_by_the_weight_of_the_key_alone(tmp_path, mome
     # Levers alone, which leave the key's weight out, call both usual.
     weight = 'material = "sitka-spruce"', f'material = "sitka-spruce"\nbalance_moment = "{moment}"'
     case = read_case(write_case(tmp_path, weight))
-    assert PLUCK_RANGE[0] < static_pluck(train_of(case, "C4")) < PLUCK_RANGE[1]
+    assert Key.usual_pluck[0] < static_pluck(train_of(case, "C4")) < Key.usual_pluck[1]
     assert [line for line in warned(case, case.compass) if f": pluck is {side} " in line]
 
 
