@@ -96,3 +96,10 @@ def only(folder: Path, fields: str, more: str = "", **options: object) -> Defect
     found = defects(folder, f"{HEAD}{LEVER}{fields}\n{more}", **options)
     assert len(found) == 1, "\n".join(map(str, found))
     return found[0]
+
+
+def check(defect: Defect, table: str, field: str, value: str, *words: str) -> None:
+    """The defect stands where it should and says these words."""
+    assert (defect.file, defect.table, defect.field, defect.value) == ("demo.toml", table, field, value)
+    for word in words:
+        assert word in defect.message, defect.message
