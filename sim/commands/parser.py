@@ -29,13 +29,16 @@ How a tracker key action will feel, speak and repeat, before the wood is cut.
 
 A case file describes the train of parts from key to pallet and how each varies
 over the compass; the program derives its equations of motion, plays every note,
-and gives pluck point, touch, delay and repetition rate with their feel curves."""
+and gives pluck point, touch, delay and repetition rate with their feel curves.
+An instrument file joins several cases, its divisions; all commands take it too."""
 
 EXAMPLES = f"""\
 examples:
   keyaction new my-action                     a commented starting case
   keyaction check my-action.toml --note C4    train, derived figures, assumptions
   keyaction materials --kind wood             what can be chosen, with sources
+  keyaction layout demo-instrument --orders all
+                                              places, rollers; orders of the chest
   keyaction run my-action.toml --plots pics   play all notes
   keyaction show my-action.h5 --note C4       everything about one note
   keyaction sweep quick --out quick           many designs: a shipped study
