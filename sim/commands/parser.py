@@ -35,10 +35,10 @@ An instrument file joins several cases, its divisions; all commands take it too.
 EXAMPLES = f"""\
 examples:
   keyaction new my-action                     a commented starting case
-  keyaction check my-action.toml --note C4    train, derived figures, assumptions
+  keyaction check my-action.toml --note C4    train, figures, assumptions
   keyaction materials --kind wood             what can be chosen, with sources
   keyaction layout demo-instrument --orders all
-                                              places, rollers; orders of the chest
+                                              places, rollers; chest orders
   keyaction run my-action.toml --plots pics   play all notes
   keyaction show my-action.h5 --note C4       everything about one note
   keyaction sweep quick --out quick           many designs: a shipped study
@@ -48,7 +48,7 @@ examples:
   keyaction weigh my-action.toml              weigh the keys, wind on and off
   keyaction tune my-action.toml --pluck '150 gf' --out tuned.toml
                                               the spring of every note
-  keyaction springs tuned.toml                those springs from the wire in stock
+  keyaction springs tuned.toml                their wire, from the stock
 
 {STATUSES}"""
 
