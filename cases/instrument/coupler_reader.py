@@ -125,7 +125,9 @@ def _division(ground: Ground, place: Place, row: Mapping[str, Any], end: str) ->
         place.defect(end, f"missing; {'the keyboard that is played' if end == 'from' else 'the one that goes with it'}")
         return ""
     try:
-        keyboards = {name: [one for one, told in ground.entries.items() if told.keyboard == name] for name in ground.keyboards}
+        keyboards = {
+            name: [one for one, told in ground.entries.items() if told.keyboard == name] for name in ground.keyboards
+        }
         return played_on(row[end], keyboards, ground.entries)
     except BadValue as problem:
         place.defect(end, str(problem), row[end])
@@ -142,7 +144,9 @@ def _coupler(
     fields = {}
     if part is not None:
         plain = {key: value for key, value in row.items() if key not in _OWN}
-        fields = TableReader(context, Scope(context.compass.notes, "instrument"), place).read(part.fields, plain).courses
+        fields = (
+            TableReader(context, Scope(context.compass.notes, "instrument"), place).read(part.fields, plain).courses
+        )
     if joined[0] and joined[0] == joined[1] and shift is not None:
         _check_own(ground.divisions.get(joined[0]), place, row, shift, (takes, gives))
     if len(place.log) > before or part is None or shift is None or takes is None or gives is None:

@@ -104,14 +104,14 @@ def carried(instrument: Instrument, couplers: Iterable[Coupler], state: State) -
 
 
 def _loops(instrument: Instrument, couplers: Sequence[Coupler]) -> list[str]:
-    """A sentence for every loop: a division that would be moved by what it moves."""
+    """A sentence for the shortest loop of every coupler that is in one: a division would be moved by what it moves."""
     starts = dict.fromkeys((one.played, 0) for one in couplers)
     starts |= dict.fromkeys(state for start in starts for _, state in carried(instrument, couplers, start))
     found: dict[frozenset[str], str] = {}
     for start in starts:
-        if way := _back(instrument, couplers, start):
-            names = [one.name for one in way]
-            found.setdefault(frozenset(names), _told(start[0], way))
+        for first in carried(instrument, couplers, start):
+            if way := _back(instrument, couplers, start, first):
+                found.setdefault(frozenset(one.name for one in way), _told(start[0], way))
     return list(found.values())
 
 
@@ -122,16 +122,22 @@ def _told(division: str, way: Sequence[Coupler]) -> str:
     return f"the couplers {names} go round in a loop: '{division}' would move itself ({end}); draw one of them less"
 
 
-def _back(instrument: Instrument, couplers: Sequence[Coupler], start: State) -> list[Coupler]:
-    """The shortest way by which a division moves itself: the note that moved it, or at the same place or before it."""
-    ways: dict[tuple[State, int], list[Coupler]] = {(start, 0): []}
-    waiting = [(start, 0)]
+def _back(
+    instrument: Instrument, couplers: Sequence[Coupler], start: State, first: tuple[Coupler, State]
+) -> list[Coupler]:
+    """The shortest way, by some first coupler, on which a division moves itself; empty if there is none.
+
+    It does where its own note is reached, or any of its notes at the place where it was moved or before it.
+    """
+    ways: dict[tuple[State, int], list[Coupler]] = {(first[1], first[0].shift): [first[0]]}
+    waiting = list(ways)
     for state, shift in waiting:
+        way = ways[state, shift]
+        if state[0] == start[0] and (shift == 0 or state[1] <= start[1]):
+            return way
         for one, then in carried(instrument, couplers, state):
-            after, way = shift + one.shift, [*ways[state, shift], one]
-            if then[0] == start[0] and (after == 0 or then[1] <= start[1]):
-                return way
-            if (then, after) not in ways and abs(after) <= HIGHEST:
-                ways[then, after] = way
-                waiting.append((then, after))
+            after = then, shift + one.shift
+            if after not in ways and abs(after[1]) <= HIGHEST:
+                ways[after] = [*way, one]
+                waiting.append(after)
     return []
