@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.trains import one_note
 from keyaction.cases.fields.compass import Compass
-from keyaction.cases.instrument.coupler import Coupler, slug
-from keyaction.cases.instrument.drawn import CouplerProblem, State, carried, drawn_couplers
+from keyaction.cases.instrument.coupler import slug
+from keyaction.cases.instrument.drawn import CouplerProblem, drawn_couplers
+from keyaction.cases.instrument.followed import Link, Reached, Spot, follow
 from keyaction.cases.instrument.instrument import Instrument
 from keyaction.cases.instrument.joined import named
 from keyaction.cases.text.near import hint
@@ -90,24 +91,6 @@ class CoupledNote:
         return build_train(self.parts, self.library, self.libraries)
 
 
-@dataclass
-class _Reached:
-    """A sounding while the couplers are followed: how deep its train is moved from, and by which couplers."""
-
-    note: int
-    deep: int
-    by: list[str]
-
-
-@dataclass(frozen=True)
-class _Link:
-    """A coupler that joins two soundings, by division and shift from the played note."""
-
-    coupler: Coupler
-    played: tuple[str, int]
-    driven: tuple[str, int]
-
-
 def coupled_train(
     instrument: Instrument, division: str, note: int | str, drawn: str | Iterable[str], held: str | Iterable[str] = ()
 ) -> Train:
@@ -161,7 +144,7 @@ def joined_note(
 ) -> CoupledNote:
     """As `coupled_note`, of couplers and divisions that have been looked at: for many notes, one after the other."""
     played, case = _played(instrument, division, note)
-    reached, links, nothing = _follow(instrument, [instrument.couplers[name] for name in drawn], played)
+    reached, links, nothing = follow(instrument, [instrument.couplers[name] for name in drawn], played)
     soundings = _prefixed(instrument, played, reached)
     parts: list[AnyPart] = []
     libraries: dict[str, Library] = {}
@@ -215,44 +198,10 @@ def _played(instrument: Instrument, division: str, note: int | str) -> tuple[tup
     return (name, number), case
 
 
-def _follow(
-    instrument: Instrument, couplers: Sequence[Coupler], played: tuple[str, int]
-) -> tuple[dict[tuple[str, int], _Reached], list[_Link], list[str]]:
-    """What couplers reach from a note, breadth first, by division and shift; and what couples nothing."""
-    division, note = played
-    reached = {(division, 0): _Reached(note, 0, [])}
-    links: dict[tuple[str, tuple[str, int]], _Link] = {}
-    nothing: dict[str, None] = {}
-    waiting = [(division, 0)]
-    for place in waiting:
-        state: State = (place[0], reached[place].deep)
-        for one, (driven, deep) in carried(instrument, couplers, state):
-            then = driven, place[1] + one.shift
-            if note + then[1] not in instrument.divisions[driven].compass:
-                nothing[_nothing(instrument, one, reached[place].note, note + then[1])] = None
-                continue
-            links[one.name, place] = _Link(one, place, then)
-            if then not in reached or deep < reached[then].deep:
-                waiting.append(then)
-            known = reached.setdefault(then, _Reached(note + then[1], deep, []))
-            known.deep = min(known.deep, deep)
-            known.by += [] if one.name in known.by else [one.name]
-    return reached, list(links.values()), list(nothing)
-
-
-def _nothing(instrument: Instrument, coupler: Coupler, note: int, driven: int) -> str:
-    played, other = (instrument.divisions[name] for name in (coupler.played, coupler.driven))
-    wanted = Compass(other.compass, instrument.naming).name(driven)
-    at = Compass(played.compass, instrument.naming).name(note)
-    return f"{coupler.name} couples nothing at {at} of {coupler.played}: {coupler.driven} has no {wanted}"
-
-
-def _prefixed(
-    instrument: Instrument, played: tuple[str, int], reached: Mapping[tuple[str, int], _Reached]
-) -> dict[tuple[str, int], Sounding]:
+def _prefixed(instrument: Instrument, played: tuple[str, int], reached: Mapping[Spot, Reached]) -> dict[Spot, Sounding]:
     """The soundings with prefixes that keep the names of all parts apart and short enough."""
     taken: set[str] = set()
-    found: dict[tuple[str, int], Sounding] = {}
+    found: dict[Spot, Sounding] = {}
     numbers = {name: number for number, name in enumerate(instrument.divisions, 1)}
     for place, one in reached.items():
         names = [part.name for part in instrument.divisions[place[0]].parts]
@@ -288,9 +237,9 @@ def _train(case: Case, one: Sounding, held: bool) -> list[AnyPart]:
 
 
 def _couplers(
-    links: Sequence[_Link],
-    soundings: Mapping[tuple[str, int], Sounding],
-    reached: Mapping[tuple[str, int], _Reached],
+    links: Sequence[Link],
+    soundings: Mapping[Spot, Sounding],
+    reached: Mapping[Spot, Reached],
     taken: Sequence[str],
 ) -> list[AnyPart]:
     """The couplers of a note, each with the places that it joins."""

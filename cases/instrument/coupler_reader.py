@@ -10,7 +10,7 @@ from typing import Any
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.remarks import unusual
 from keyaction.cases.fields.compass import Compass
-from keyaction.cases.fields.context import Context, Scope
+from keyaction.cases.fields.context import Context, Course, Scope
 from keyaction.cases.fields.csvfile import Shelf
 from keyaction.cases.fields.tables import TableReader
 from keyaction.cases.instrument.coupler import PITCHES, Coupler, slug
@@ -46,6 +46,12 @@ class Ground:
     parts: Mapping[str, type[Part]]
 
     @property
+    def of_keyboards(self) -> dict[str, list[str]]:
+        """The divisions of each keyboard."""
+        stand = self.entries.items()
+        return {name: [one for one, told in stand if told.keyboard == name] for name in self.keyboards}
+
+    @property
     def kinds(self) -> dict[str, type[Part]]:
         """Kinds of coupler by their names in a file."""
         made = (part for part in self.parts.values() if part.role == ROLE)
@@ -74,7 +80,8 @@ def read_couplers(ground: Ground, place: Place, value: object) -> CouplersRead:
         files |= shelf.texts
         if coupler is not None:
             found[name] = coupler
-            warnings += unusual(here.file, here.table, coupler.part.fields, coupler.fields, compass)
+            courses = {path: dict(course) for path, course in coupler.fields.items()}
+            warnings += unusual(here.file, here.table, coupler.part.fields, courses, compass)
     return CouplersRead(found, files, tuple(warnings))
 
 
@@ -125,10 +132,7 @@ def _division(ground: Ground, place: Place, row: Mapping[str, Any], end: str) ->
         place.defect(end, f"missing; {'the keyboard that is played' if end == 'from' else 'the one that goes with it'}")
         return ""
     try:
-        keyboards = {
-            name: [one for one, told in ground.entries.items() if told.keyboard == name] for name in ground.keyboards
-        }
-        return played_on(row[end], keyboards, ground.entries)
+        return played_on(row[end], ground.of_keyboards, ground.entries)
     except BadValue as problem:
         place.defect(end, str(problem), row[end])
         return ""
@@ -141,12 +145,11 @@ def _coupler(
     before = len(place.log)
     part, shift = _kind(ground, place, row), _pitch(place, row)
     takes, gives = _holds(ground, place, row, joined)
-    fields = {}
+    fields: dict[str, Course] = {}
     if part is not None:
         plain = {key: value for key, value in row.items() if key not in _OWN}
-        fields = (
-            TableReader(context, Scope(context.compass.notes, "instrument"), place).read(part.fields, plain).courses
-        )
+        scope = Scope(context.compass.notes, "instrument")
+        fields = TableReader(context, scope, place).read(part.fields, plain).courses
     if joined[0] and joined[0] == joined[1] and shift is not None:
         _check_own(ground.divisions.get(joined[0]), place, row, shift, (takes, gives))
     if len(place.log) > before or part is None or shift is None or takes is None or gives is None:
