@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.trains import one_note
 from keyaction.cases.fields.compass import Compass
-from keyaction.cases.instrument.coupler import slug
+from keyaction.cases.instrument.coupler import Coupler, slug
 from keyaction.cases.instrument.drawn import CouplerProblem, drawn_couplers
-from keyaction.cases.instrument.followed import Link, Reached, Spot, follow
+from keyaction.cases.instrument.followed import Followed, Reached, Spot, follow, nothing_told
 from keyaction.cases.instrument.instrument import Instrument
 from keyaction.cases.instrument.joined import named
 from keyaction.cases.text.near import hint
@@ -70,6 +70,8 @@ class CoupledNote:
         The played one first, then in the order in which couplers reach them.
     couples_nothing : tuple of str
         A sentence for every coupler that reaches no key from here.
+    lacking : tuple of (Coupler, int)
+        These couplers, each with the note at its played end.
     """
 
     division: str
@@ -79,6 +81,7 @@ class CoupledNote:
     libraries: Mapping[str, Library]
     soundings: tuple[Sounding, ...]
     couples_nothing: tuple[str, ...]
+    lacking: tuple[tuple[Coupler, int], ...] = ()
 
     def train(self) -> Train:
         """The train of it.
@@ -144,8 +147,8 @@ def joined_note(
 ) -> CoupledNote:
     """As `coupled_note`, of couplers and divisions that have been looked at: for many notes, one after the other."""
     played, case = _played(instrument, division, note)
-    reached, links, nothing = follow(instrument, [instrument.couplers[name] for name in drawn], played)
-    soundings = _prefixed(instrument, played, reached)
+    found = follow(instrument, [instrument.couplers[name] for name in drawn], played)
+    soundings = _prefixed(instrument, played, found.reached)
     parts: list[AnyPart] = []
     libraries: dict[str, Library] = {}
     for (name, _), one in soundings.items():
@@ -154,10 +157,12 @@ def joined_note(
         parts += made
         if own.library is not case.library:
             libraries |= {part[1]: own.library for part in made}
-    couplers = _couplers(links, soundings, reached, [part[1] for part in parts])
+    couplers = _couplers(found, soundings, [part[1] for part in parts])
     parts += couplers
     libraries |= {part[1]: instrument.library for part in couplers}
-    return CoupledNote(*played, tuple(parts), case.library, libraries, tuple(soundings.values()), tuple(nothing))
+    nothing = tuple(nothing_told(instrument, one, [note]) for one, note in found.lacking)
+    shown = tuple(soundings.values())
+    return CoupledNote(*played, tuple(parts), case.library, libraries, shown, nothing, tuple(found.lacking))
 
 
 def held_divisions(instrument: Instrument, drawn: Sequence[str], held: str | Iterable[str]) -> tuple[str, ...]:
@@ -236,18 +241,13 @@ def _train(case: Case, one: Sounding, held: bool) -> list[AnyPart]:
     return found
 
 
-def _couplers(
-    links: Sequence[Link],
-    soundings: Mapping[Spot, Sounding],
-    reached: Mapping[Spot, Reached],
-    taken: Sequence[str],
-) -> list[AnyPart]:
+def _couplers(found: Followed, soundings: Mapping[Spot, Sounding], taken: Sequence[str]) -> list[AnyPart]:
     """The couplers of a note, each with the places that it joins."""
     order = list(soundings)
-    found: list[AnyPart] = []
-    for link in sorted(links, key=lambda link: order.index(link.played)):
+    made: list[AnyPart] = []
+    for link in sorted(found.links, key=lambda link: order.index(link.played)):
         one = link.coupler
-        several = sum(other.coupler is one for other in links) > 1
+        several = sum(other.coupler is one for other in found.links) > 1
         name = f"coupler-{slug(one.name)}{_suffix(link.played[1]) if several else ''}"
         while name in taken:
             name += "-x"
@@ -255,5 +255,5 @@ def _couplers(
             (soundings[place].part(hold[0]), hold[1])
             for place, hold in ((link.played, one.takes), (link.driven, one.gives))
         ]
-        found.append((one.part, name, one.values(reached[link.played].note), ends[0], ends[1]))
-    return found
+        made.append((one.part, name, one.values(soundings[link.played].note), ends[0], ends[1]))
+    return made

@@ -9,6 +9,7 @@ from keyaction.cases.action.reliance import ASSUMED
 from keyaction.cases.action.remarks import assumptions
 from keyaction.cases.fields.compass import Compass
 from keyaction.cases.instrument.coupler import Coupler
+from keyaction.cases.instrument.followed import nothing_told
 from keyaction.cases.instrument.instrument import Instrument
 from keyaction.cases.text.assumed import Assumption
 from keyaction.models.fields.values import Values
@@ -77,8 +78,7 @@ def couples_nothing(instrument: Instrument) -> Iterator[str]:
         there = instrument.divisions[coupler.driven].compass
         lacking = [note for note in instrument.divisions[coupler.played].compass if note + coupler.shift not in there]
         if lacking:
-            at = _at(instrument, coupler, lacking)
-            yield f"{coupler.name} couples nothing at {at}: {coupler.driven} has no such notes ({coupler.pitch})"
+            yield nothing_told(instrument, coupler, lacking)
 
 
 def _at(instrument: Instrument, coupler: Coupler, notes: list[int]) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from keyaction.cases.fields.compass import Compass
@@ -32,21 +32,31 @@ class Link:
     driven: Spot
 
 
-def follow(
-    instrument: Instrument, couplers: Sequence[Coupler], played: tuple[str, int]
-) -> tuple[dict[Spot, Reached], list[Link], list[str]]:
-    """What couplers reach from a note, breadth first, by division and shift; and what couples nothing."""
+@dataclass(frozen=True)
+class Followed:
+    """What couplers reach from a note, breadth first: notes, couplers between them, and couplers without a key.
+
+    `lacking` has these with the note at their played end.
+    """
+
+    reached: Mapping[Spot, Reached]
+    links: Sequence[Link]
+    lacking: Sequence[tuple[Coupler, int]]
+
+
+def follow(instrument: Instrument, couplers: Sequence[Coupler], played: tuple[str, int]) -> Followed:
+    """Follow drawn couplers from a note of a division."""
     division, note = played
     reached = {(division, 0): Reached(note, 0, [])}
     links: dict[tuple[str, Spot], Link] = {}
-    nothing: dict[str, None] = {}
+    lacking: dict[tuple[str, int], tuple[Coupler, int]] = {}
     waiting = [(division, 0)]
     for place in waiting:
         state: State = (place[0], reached[place].deep)
         for one, (driven, deep) in carried(instrument, couplers, state):
             then = driven, place[1] + one.shift
             if note + then[1] not in instrument.divisions[driven].compass:
-                nothing[_nothing(instrument, one, reached[place].note, note + then[1])] = None
+                lacking[one.name, reached[place].note] = one, reached[place].note
                 continue
             links[one.name, place] = Link(one, place, then)
             if then not in reached or deep < reached[then].deep:
@@ -54,11 +64,14 @@ def follow(
             known = reached.setdefault(then, Reached(note + then[1], deep, []))
             known.deep = min(known.deep, deep)
             known.by += [] if one.name in known.by else [one.name]
-    return reached, list(links.values()), list(nothing)
+    return Followed(reached, list(links.values()), list(lacking.values()))
 
 
-def _nothing(instrument: Instrument, coupler: Coupler, note: int, driven: int) -> str:
-    played, other = (instrument.divisions[name] for name in (coupler.played, coupler.driven))
-    wanted = Compass(other.compass, instrument.naming).name(driven)
-    at = Compass(played.compass, instrument.naming).name(note)
-    return f"{coupler.name} couples nothing at {at} of {coupler.played}: {coupler.driven} has no {wanted}"
+def nothing_told(instrument: Instrument, coupler: Coupler, notes: Sequence[int]) -> str:
+    """That a coupler reaches no key from these notes of its played division."""
+    played, driven = (instrument.divisions[name].compass for name in (coupler.played, coupler.driven))
+    at = Compass(played, instrument.naming).ranges(notes)
+    ends = dict.fromkeys(
+        Compass(driven, instrument.naming).name(note + coupler.shift) for note in (notes[0], notes[-1])
+    )
+    return f"{coupler.name} couples nothing at {at} of {coupler.played}: {coupler.driven} has no {' to '.join(ends)}"
