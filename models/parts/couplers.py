@@ -65,7 +65,7 @@ _MASS = Field(
     "mass",
     "its mass",
     unit="kg",
-    low=0.0,
+    positive=True,
     high=1.0,
     usual=(0.001, 0.1),
     default=0.008,
@@ -172,13 +172,14 @@ class CouplerHook(Coupler):
 
     kind = "coupler-hook"
     title = "coupler hook or heel"
-    fields = (*_ENDS, replace(_MASS, doc="mass that the played side carries"))
+    fields = (*_ENDS, replace(_MASS, doc="mass that the played side carries, where it carries any", default=None))
     rubs = ()
 
     @classmethod
     def resolve(cls, values: Values) -> None:
         super().resolve(values)
-        values.set("m", values.number("mass"), "kg", "mass that the played side carries", values.origin("mass"))
+        mass, origin = (values.number("mass"), values.origin("mass")) if values.has("mass") else (0.0, "none given")
+        values.set("m", mass, "kg", "mass that the played side carries", origin)
 
     @classmethod
     def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:  # noqa: ARG003
@@ -203,8 +204,6 @@ class CouplerSticker(Coupler):
     def resolve(cls, values: Values) -> None:
         super().resolve(values)
         values.set("m", values.number("mass"), "kg", "mass of the sticker", values.origin("mass"))
-        if values.number("mass") <= 0.0:
-            values.defects.append("mass = 0 g: a sticker weighs something; allowed: above 0 g")
         cls.push(values, values.number("mass") * GRAVITY)
 
     @classmethod

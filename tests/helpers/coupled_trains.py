@@ -10,7 +10,7 @@ from keyaction.models.train.train import Train, build_train
 
 SHORT = ("key", "pd", "pallet", "spring", "groove", "box")
 """A key that pulls its pallet directly."""
-HOOK = {"take_arm": "200 mm", "give_arm": "200 mm", "mass": 0.0}
+HOOK = {"take_arm": "200 mm", "give_arm": "200 mm"}
 STICKER = {"take_arm": "190 mm", "give_arm": "190 mm"}
 LEVER = {
     "take_arm": "190 mm",
