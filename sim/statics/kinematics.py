@@ -32,7 +32,7 @@ class Link:
 
     @property
     def kind(self) -> str:
-        """``rod``, ``bar`` (between two masses of a rod) or ``twist``."""
+        """``rod``, ``bar`` (between two masses of a rod), ``twist`` or ``coupler`` (which pushes one way only)."""
         return self.element.kind
 
 
@@ -74,8 +74,20 @@ class Kinematics:
         ratio[0] = 1 / slopes[0]
         for i, link in enumerate(self.links):
             up, down = slopes[1 + 2 * i], slopes[2 + 2 * i]
-            ratio[link.downstream] = ratio[link.upstream] * up / down
+            goes = ratio[link.upstream] * up / down
+            ratio[link.downstream] = max(goes, ratio[link.downstream]) if link.kind == "coupler" else goes
         return ratio
+
+    def to(self, part: str) -> tuple[int, ...]:
+        """Numbers of the links by which the key front moves a part, in order; where two couplers do, by the first."""
+        bodies = self.layout.bodies
+        at = next(i for i, body in reversed([*enumerate(bodies)]) if body.part == part)
+        found = list[int]()
+        while at:
+            i = next(i for i, link in enumerate(self.links) if link.downstream == at)
+            found.insert(0, i)
+            at = self.links[i].upstream
+        return tuple(found)
 
     def way_ratios(self, q: Floats, p: Floats) -> Floats:
         """Way of each link's upstream end per way of the key front (rad per m for a shaft)."""
