@@ -209,7 +209,10 @@ class Builder:
     ends : pair of (str, str)
         Of a coupler: where it takes hold, and what it moves.
     wind : list
-        Of every groove its pressure, its box's, the drop below which its flow creeps, and the gap under its pallet.
+        Of every groove its pressure, its box's, the drop below which its flow creeps, the gap under its pallet, and
+        the force with which another hand holds its key.
+    held : expression
+        That force for the train being assembled.
     """
 
     rider: bool = False
@@ -238,7 +241,8 @@ class Builder:
     box: Any = None
     box_name: str = ""
     ends: tuple[Outlet | None, Outlet | None] = (None, None)
-    wind: list[tuple[Expr, Expr, Expr, Expr]] = field(default_factory=list)
+    held: Expr = sp.S.Zero
+    wind: list[tuple[Expr, ...]] = field(default_factory=list)
 
     # -- names ---------------------------------------------------------------------------------------
     def _name(self, what: str, body: str = "") -> Name:

@@ -53,7 +53,7 @@ def press(builder: Builder, front: Port) -> None:
 
 def hold(builder: Builder, front: Port) -> None:
     """Let another hand hold the front of a key that couplers move, by a force that stays."""
-    held = builder.param("f_held", "N", "force with which another hand holds the key down")
+    held = builder.held = builder.param("f_held", "N", "force with which another hand holds the key down")
     builder.load(front.coordinate, held * front.gradient, HAND)
     if front.pin:
         builder.bears(front.pin, held, front.along)

@@ -25,17 +25,22 @@ def watch_all(builder: Builder) -> None:
     """Of several grooves: pressures of one groove in the first box that is full, or empty, when all of them are.
 
     The least full of them lacks as much to full there as it lacks in its own box; the least empty one is as far beyond
-    empty. Where a box has no wind nothing is lacking. `GAP` is the widest gap under any pallet.
+    empty. `GAP` is the widest gap under any pallet. Where a box has no wind nothing is lacking, and a note that
+    another hand holds is left out.
     """
     if len(builder.wind) < 2:
         return
     builder.scope = SHARED
-    lacking = [step(box) * (_FULL * box - p) - (1 - step(box)) * smooth for p, box, smooth, _ in builder.wind]
-    beyond = [step(box) * (p - _EMPTY * box) - (1 - step(box)) * smooth for p, box, smooth, _ in builder.wind]
+    lacking, beyond, gaps = [], [], []
+    for p, box, smooth, gap, held in builder.wind:
+        asked = step(box) * (1 - step(held))
+        lacking.append(asked * (_FULL * box - p) - (1 - asked) * smooth)
+        beyond.append(asked * (p - _EMPTY * box) - (1 - asked) * smooth)
+        gaps.append(gap - 2 * step(held) * pos(gap))
     first = builder.wind[0][1]
     builder.observe(LEAST, _FULL * first - reduce(_larger, lacking), "Pa", "pressure of the least full groove")
     builder.observe(MOST, _EMPTY * first + reduce(_larger, beyond), "Pa", "pressure of the least empty groove")
-    builder.observe(GAP, reduce(_larger, [gap for *_, gap in builder.wind]), "m", "widest gap under any pallet")
+    builder.observe(GAP, reduce(_larger, gaps), "m", "widest gap under any pallet")
 
 
 def _larger(a: Expr, b: Expr) -> Expr:

@@ -209,10 +209,20 @@ class StaticPress:
         return max(point, min(point + JUST_PAST, bottom)) if math.isfinite(bottom) else point + JUST_PAST
 
     def highest_between(self, start: float, end: float) -> float:
-        """Highest key force between two places of the key's way (m), N; NaN where the finger meets none there."""
-        met = self.down.met
-        inside = (self.down.travel[met] >= start) & (self.down.travel[met] <= end)
-        return float(np.max(self.down.force[met][inside])) if np.any(inside) else math.nan
+        """Highest key force between two places of the key's way, N."""
+        return float(np.max(self._between(start, end)[1]))
+
+    def lowest_between(self, start: float, end: float) -> float:
+        """Where between two places of the key's way the key force is lowest, m."""
+        travel, force = self._between(start, end)
+        return float(travel[np.argmin(force)])
+
+    def _between(self, start: float, end: float) -> tuple[Floats, Floats]:
+        """What a finger that goes on meets between two places, and there: key travel and force."""
+        travel, force = self.down.travel[self.down.met], self.down.force[self.down.met]
+        inside = (travel > start) & (travel < end)
+        ends = np.array([start, end])
+        return np.concatenate([ends, travel[inside]]), np.concatenate([self.down.force_at(ends), force[inside]])
 
     def _highest(self, end: float) -> tuple[float, float]:
         """Where the key force is highest up to a key travel, and how high: m, N."""
