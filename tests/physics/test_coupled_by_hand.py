@@ -4,17 +4,18 @@ import math
 
 import numpy as np
 import pytest
-from coupled_trains import KINDS, SHORT, alone, coupler, members, pair, three
-from demo_train import FRICTIONLESS, LIBRARY
+from coupled_trains import KINDS, SHORT, alone, between, coupler, members, pair, three
+from demo_train import DEMO, FRICTIONLESS, LIBRARY
 from scipy.interpolate import PchipInterpolator
 
 from keyaction.cases.action.strokes import usual_strokes
 from keyaction.models.algebra.names import Name
 from keyaction.models.train.train import TrainProblem, build_train
+from keyaction.sim.figures.budgets import compliance_budget
 from keyaction.sim.figures.coupled import COUPLED
 from keyaction.sim.figures.limits import EMPTY, FULL
 from keyaction.sim.figures.play import press_note
-from keyaction.sim.figures.quantities import effective_mass
+from keyaction.sim.figures.quantities import effective_mass, mass_budget
 from keyaction.sim.figures.sounding import OF_PALLETS
 from keyaction.sim.figures.verdict import Fate, verdicts
 from keyaction.sim.lanes.batch import Batch
@@ -239,6 +240,37 @@ def test_the_couplers_own_mass_by_hand():
     assert COUPLED["coupler_mass"].compute(both, own) == pytest.approx(by_hand, rel=1e-3)
     both = pressed(pair("sticker", mass="20 g"))
     assert COUPLED["coupler_mass"].compute(both, own) == pytest.approx(0.020 * (190 / 230) ** 2, rel=1e-3)
+
+
+WHOLE = tuple(name for _, name, _ in DEMO)
+PLACES = {
+    "key to the board": (("key", "out"), ("high-roller", "in"), 200 / 230 / 150 * 230),
+    "board to board": (("roller", "out"), ("high-roller", "in"), 1.0),
+    "before the board": (("roller", "in"), ("high-sq2", "in"), 1.0),
+    "square to key": (("sq1", "out"), ("high-key", "out"), None),
+}
+"""Where a coupler takes hold and where it gives; way of what it moves per way of the driven train's own rod there."""
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_couplers_after_the_key_leave_the_driven_key_where_it_is(place):
+    # What stands between the driven key and where the coupler gives goes slack; each key weighs on the finger alone.
+    take, give, faster = PLACES[place]
+    train = between(take, give, WHOLE, play="0.4 mm")
+    note = pressed(train)
+    assert [told.fate for told in verdicts(note)] == [Fate.SPEAKS, Fate.SPEAKS]
+    masses = mass_budget(note)
+    own = mass_budget(pressed(alone(WHOLE)))
+    assert masses["high-pallet"] == pytest.approx((faster or 0.75) ** 2 * own["pallet"], rel=0.01)
+    assert masses["pallet"] == pytest.approx(own["pallet"], rel=1e-3)
+    moved = note.press.down["q_high-key"]
+    assert (np.ptp(moved) * 0.230 < 2e-5) == (give[0] != "high-key")
+    assert (masses["high-key"] > 0.01) == (give[0] == "high-key")
+    # The way to the pluck of its own pallet is shared out among its own parts alone.
+    budget = compliance_budget(note)
+    assert not any(name.startswith(("high-", "coupler")) for name in budget)
+    motion = NoteModel(train).play(SOFT_FINGER)
+    assert motion.status.ok and abs(motion.audit.residual) < 1e-4 * motion.audit.throughput
 
 
 @pytest.mark.parametrize(
