@@ -86,18 +86,21 @@ def _rows(place: Place, value: object) -> list[dict[str, object]]:
 
 def _draft(place: Place, number: int, row: dict[str, object], parts: Mapping[str, type[Part]]) -> Draft:
     place = place.at(f"[[train]] number {number}")
+    known = [name for name, part in parts.items() if part.role != "coupler"]
     kind, name = row.get("part"), row.get("name", "")
     if "part" not in row:
-        place.defect("part", f"missing; known: {', '.join(parts)}")
+        place.defect("part", f"missing; known: {', '.join(known)}")
     elif not isinstance(kind, str):
-        place.defect("part", f"the kind of part is needed, in quotes; known: {', '.join(parts)}", kind)
+        place.defect("part", f"the kind of part is needed, in quotes; known: {', '.join(known)}", kind)
+    elif kind in parts and parts[kind].role == "coupler":
+        place.defect("part", "a coupler stands in an instrument, between two divisions: [[coupler]]", kind)
     elif kind not in parts:
-        place.defect("part", f"unknown part{hint(kind, parts)}", kind)
+        place.defect("part", f"unknown part{hint(kind, known)}", kind)
     if "name" in row and (wrong := part_name_defect(name)):
         place.defect("name", wrong, name)
         name = ""
     kind = kind if isinstance(kind, str) else "part"
-    return Draft(kind, str(name), parts.get(kind), row, {})
+    return Draft(kind, str(name), parts[kind] if kind in known else None, row, {})
 
 
 def _name_all(place: Place, drafts: list[Draft]) -> None:

@@ -237,7 +237,8 @@ def _train(case: Case, one: Sounding, held: bool) -> list[AnyPart]:
         values = case.values(one.note, spec)
         if held and spec.part.role == "key":
             values[_HELD_FIELD] = Given(HELD, _HELD_ORIGIN)
-        found.append((spec.part, one.part(spec.name), values))
+        named = spec.part, one.part(spec.name), values
+        found.append((*named, (one.part(spec.after[0]), spec.after[1])) if spec.after else named)
     return found
 
 

@@ -63,7 +63,7 @@ def work(task: Task) -> tuple[str, NoteResult]:
 def task_of(one: Wanted, note: int, tolerances: Tolerances, searched: Repetition | None) -> Task:
     """The task of one note; `searched` is its repetition rate where that has been found."""
     case = one.case
-    parts: tuple[AnyPart, ...] = tuple((p.part, p.name, case.values(note, p)) for p in case.parts)
+    parts = case.given(note)
     more = None
     if one.coupling:
         found = one.coupling.note(one.division, note)

@@ -1,5 +1,7 @@
 """The parts of a coupled note: what one key moves, how it is called, and where couplers reach no key."""
 
+from dataclasses import replace
+
 import pytest
 from small_couplers import SWELL, coupler, write_coupled, write_demo
 from small_instrument import write_instrument
@@ -213,3 +215,14 @@ def test_without_couplers_nothing_has_changed(tmp_path):
     for name in bare.divisions:
         assert train_of(bare.divisions[name], 60).parameters == train_of(coupled.divisions[name], 60).parameters
         assert bare.divisions[name].fingerprint != coupled.divisions[name].fingerprint
+
+
+def test_a_train_that_branches_keeps_its_branches(tmp_path):
+    """Of a driven division too: what a rod leads on from is called as it is in the coupled train."""
+    instrument = read_instrument(write_coupled(tmp_path, SWELL))
+    case = instrument.divisions["II"]
+    parts = tuple(replace(one, after=("key", "out")) if one.name == "pull-down" else one for one in case.parts)
+    branched = replace(instrument, divisions={**instrument.divisions, "II": replace(case, parts=parts)})
+    after = {part[1]: part[3] for part in coupled_note(branched, "great", "C4", "II/I").parts if len(part) == 4}
+    assert after == {"ii-pull-down": ("ii-key", "out")}
+    assert coupled_train(branched, "great", "C4", "II/I").parameters

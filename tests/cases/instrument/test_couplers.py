@@ -1,9 +1,11 @@
 """The [[coupler]] tables of an instrument: what is read, and every defect with its place."""
 
 import pytest
+from short_case import write_case
 from small_couplers import SWELL, coupler, write_coupled, write_demo
 from small_instrument import write_instrument
 
+from keyaction.cases.action.reader import read_case
 from keyaction.cases.instrument.coupler_reader import way_given
 from keyaction.cases.instrument.reader import read_instrument
 from keyaction.cases.text.defects import CaseProblem
@@ -256,3 +258,14 @@ def test_play_as_large_as_the_dip_is_allowed(tmp_path):
     assert read_instrument(write_coupled(tmp_path, coupler("a", "great", "II", more.format("4.75 mm")))).couplers
     (line,) = told(write_coupled(tmp_path, coupler("a", "great", "II", more.format("4.76 mm"))))
     assert "allowed: up to 4.75 mm" in line
+
+
+def test_a_coupler_is_no_part_of_a_train(tmp_path):
+    with pytest.raises(CaseProblem) as caught:
+        read_case(write_case(tmp_path, more='\n[[train]]\npart = "coupler-hook"\n\n[[train]]\npart = "couplers"\n'))
+    first, second = str(caught.value).split("\n")
+    assert (
+        "field 'part' = \"coupler-hook\": a coupler stands in an instrument, between two divisions: [[coupler]]"
+        in first
+    )
+    assert "field 'part' = \"couplers\": unknown part" in second and "coupler-" not in second
