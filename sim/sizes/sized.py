@@ -1,4 +1,4 @@
-"""What is found of one note's pallet: its opening as drawn, the smallest that feeds the stops, and what speaks of it."""
+"""What is found of one note's pallet: as drawn, the smallest that feeds the stops, and what is said of it."""
 
 from __future__ import annotations
 
