@@ -15,9 +15,9 @@ from keyaction.sim.tables.sheet import NONE, Cell, Column, Sheet, in_units, valu
 OPENINGS = (
     "toes: of the stops drawn; lift: at the eye, at full dip; share: of the wind with no key down that the groove "
     "holds, as drawn{chord}; smallest: the shortest opening that feeds {wanted}, its width bound to the groove, by "
-    "steady flow, as the program's own press confirms it; custom: opens {section} times the groove's section (common practice "
-    "after Dom Bedos, art. 475); ends at: what stands against a shorter one. How soon the groove fills is not in it: "
-    "play the sizes with run."
+    "steady flow, as the program's own press confirms it; custom: opens {section} times the groove's section (common "
+    "practice after Dom Bedos, art. 475); ends at: what stands against a shorter one. How soon the groove fills is not "
+    "in it: play the sizes with run."
 )
 CHORD = ", alone and with the chord on; then: with the chord, of the wind as the box then has it"
 TOUCH = (
@@ -27,6 +27,9 @@ TOUCH = (
 )
 LIMITS = {FEEDS: "the share", EYE: "the eye", WIDTH: "its width"}
 """What stands against a still shorter opening, in words."""
+
+SHOWN = "for people"
+"""Table of a column that a file has as a number elsewhere."""
 
 
 @dataclass(frozen=True)
@@ -59,11 +62,8 @@ def sizes_sheet(found: Sequence[Sized], naming: Naming, units: System) -> Sheet:
 def _sheet(
     table: str, title: str, found: Sequence[Sized], naming: Naming, units: System, chord: bool, note: str
 ) -> Sheet:
-    rows = [
-        row
-        for row in _rows(naming, units)
-        if (not table or row.table in (table, "both") or (chord and row.table == f"{table} with chord"))
-    ]
+    wanted = {table, "both", *([SHOWN] if table == "touch" else []), *([f"{table} with chord"] if chord else [])}
+    rows = [row for row in _rows(naming, units) if (row.table in wanted if table else row.table != SHOWN)]
     cells = [[row.cell(one) for row in rows] for one in found]
     return Sheet(table or "pallets", title, [row.column for row in rows], cells, note)
 
@@ -83,6 +83,7 @@ def _rows(naming: Naming, units: System) -> list[_Row]:
     def share(heading: str, full: str, read: Callable[[Sized], float], table: str = "") -> _Row:
         return _Row(Column(heading, "%", 1, full=full), lambda one: 100 * read(one), table)
 
+    eye = Column("eye", in_units("", "m", units).unit, text=True)
     return [
         _Row(Column("note", text=True), lambda one: note_name(one.note, naming), "both"),
         area("toes", "toes of the stops drawn", lambda one: one.toes, "openings"),
@@ -99,7 +100,8 @@ def _rows(naming: Naming, units: System) -> list[_Row]:
         length("pallet", "pallet from its hinge", lambda one: _of(one.smallest, "end"), "touch"),
         length("wide", "pallet wide", lambda one: _of(one.smallest, "across"), "touch"),
         length("eye", "eye as drawn", lambda one: one.drawn.eye),
-        _Row(Column("eye", in_units("", "m", units).unit, text=True, full="eye then"), lambda one: _eye(one, units), "touch"),
+        length("eye", "eye then", lambda one: _of(one.smallest, "eye")),
+        _Row(eye, lambda one: _eye(one, units), SHOWN),
         length("lift", "lift then", lambda one: _of(one.smallest, "lift"), "touch", 2),
         share("share", "share then", lambda one: one.share_of(one.smallest, chord=True)),
         share("press", "share then by the press alone", lambda one: _of(one.smallest, "share")),
@@ -107,7 +109,7 @@ def _rows(naming: Naming, units: System) -> list[_Row]:
         force("pluck\ndrawn", "pluck as drawn", lambda one: one.drawn.pluck, "touch"),
         force("pluck\nthen", "pluck then", lambda one: _of(one.smallest, "pluck"), "touch"),
         force("saved", "pluck saved", lambda one: one.saved, "touch"),
-        _Row(Column("saved", "%", 0, full="pluck saved, share"), lambda one: 100 * one.saved / one.drawn.pluck, "touch"),
+        share("saved", "share of the pluck saved", lambda one: one.saved / one.drawn.pluck, "touch"),
         length("kept", "smallest opening with the eye kept", lambda one: _of(one.kept, "length")),
         force("kept", "pluck with the eye kept", lambda one: _of(one.kept, "pluck"), "touch"),
         _Row(Column("remarks", text=True), lambda one: "; ".join(told(one))),
@@ -133,7 +135,7 @@ def _eye(one: Sized, units: System) -> Cell:
 def told(one: Sized) -> list[str]:
     """What is to be said of a note: why it has no size, what it lacks, what is odd."""
     said = [one.why] if one.why else []
-    if one.too_small:
+    if one.too_small and (one.smallest is not None or math.isfinite(one.inlet)):
         said.append(_lacking(one))
     if one.smallest is not None and one.limit == EYE:
         said.append("a still shorter pallet would end before its eye or spring")

@@ -16,7 +16,7 @@ from keyaction.sim.sizes.shape import Shape
 from keyaction.sim.sizes.shorten import shortened
 from keyaction.sim.sizes.sized import Sized, custom_of
 from keyaction.sim.sizes.stops import check_stops, drawn_names, with_stops
-from keyaction.sim.sizes.supply import supply_of, without_supply
+from keyaction.sim.sizes.supply import supply_of
 from keyaction.sim.sizes.tried import Tried, tried
 
 SHARE, LEAST, MOST_SHARE = 0.90, 0.50, 0.99
@@ -109,8 +109,7 @@ def smallest_pallets(
     for train in list(trains.values())[:1]:
         check_stops(train, stops, case.path.name)
     trains = {note: with_stops(train, stops) for note, train in trains.items()}
-    alone = {note: without_supply(train) for note, train in trains.items()}
-    drawn = {note: _Drawn(Shape(one.train), tried(one)) for note, one in standings(alone, case.strokes, jobs).items()}
+    drawn = {note: _Drawn(Shape(one.train), tried(one)) for note, one in standings(trains, case.strokes, jobs).items()}
     outflow = {note: drawn[note].outflow for note in held if note in drawn}
     begun = []
     for note in (one for one in wanted if one in trains):

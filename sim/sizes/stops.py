@@ -16,14 +16,14 @@ class StopProblem(ValueError):
     """Stops that cannot be drawn; the message names each, with the nearest that there is."""
 
 
-def remade(train: Train, changes: Mapping[str, Mapping[str, Given | None]]) -> Train:
+def remade(train: Train, changes: Mapping[str, Mapping[str, Given]]) -> Train:
     """The train with other values of some fields, built anew so that all that comes of them follows.
 
     Parameters
     ----------
     train : Train
     changes : mapping
-        Part by name to fields with their values; None takes a field away.
+        Part by name to fields with their values.
 
     Raises
     ------
@@ -31,14 +31,10 @@ def remade(train: Train, changes: Mapping[str, Mapping[str, Given | None]]) -> T
         When a part cannot be so.
     """
     parts = [
-        (part.part, part.name, _changed(part.values.given, changes.get(part.name, {})), *_after(member.after))
+        (part.part, part.name, {**part.values.given, **changes.get(part.name, {})}, *_after(member.after))
         for part, member in zip(train.parts, train.structure, strict=True)
     ]
     return build_train(parts, train.parts[0].values.library)  # type: ignore[arg-type]
-
-
-def _changed(given: Mapping[str, Given], changes: Mapping[str, Given | None]) -> dict[str, Given]:
-    return {field: one for field, one in {**given, **changes}.items() if one is not None}
 
 
 def _after(outlet: tuple[str, str] | None) -> tuple[tuple[str, str], ...]:

@@ -9,11 +9,8 @@ from scipy.optimize import brentq
 
 from keyaction.models.formulas.openings import groove_share, inlet_for
 from keyaction.models.formulas.supply import effective_trunk, in_series, steady_box
+from keyaction.models.parts.supply import AREA, FALL, LOSS
 from keyaction.models.train.train import Train
-from keyaction.sim.sizes.stops import remade
-
-_SUPPLY = ("trunk.area", "fall")
-"""Fields of a box either of which makes its supply finite."""
 
 
 @dataclass(frozen=True)
@@ -69,18 +66,6 @@ class Supply:
 
 def supply_of(train: Train) -> Supply:
     """The supply of a note's box."""
-    box = train.role("box")
-    values, figure = box.values, box.values.derived
-    pressure, density = figure["p_box"].value, figure["rho_air"].value
-    if not any(values.has(field) for field in _SUPPLY):
-        return Supply(pressure, density)
-    loss = values.number("trunk.loss") if values.has("trunk.loss") else 1.0
-    trunk = effective_trunk(values.number("trunk.area"), loss) if values.has("trunk.area") else math.inf
-    return Supply(pressure, density, trunk, values.number("fall") if values.has("fall") else 0.0)
-
-
-def without_supply(train: Train) -> Train:
-    """The same note at a box that holds its pressure, however much it feeds: what its pallet alone can do."""
-    box = train.role("box")
-    own = [field for field in box.values.given if field.startswith("trunk.") or field in ("volume", "fall")]
-    return remade(train, {box.name: dict.fromkeys(own)}) if own else train
+    figure = {name: one.value for name, one in train.role("box").values.derived.items()}
+    trunk = effective_trunk(figure[AREA], figure[LOSS]) if AREA in figure else math.inf
+    return Supply(figure["p_box"], figure["rho_air"], trunk, figure.get(FALL, 0.0))
