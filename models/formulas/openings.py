@@ -8,11 +8,23 @@ from __future__ import annotations
 
 import math
 
-__all__ = ["LONGEST", "SECTION", "WIDEST", "custom_length", "gap_for", "groove_share", "inlet_for"]
+__all__ = [
+    "HIGHEST",
+    "LONGEST",
+    "SECTION",
+    "WIDEST",
+    "creeping",
+    "custom_length",
+    "gap_for",
+    "groove_share",
+    "inlet_for",
+]
 
 LONGEST, WIDEST = 0.325, 0.020
 """m: longest pallet and widest groove of a manual by custom, beyond which the keys are too hard (Dom Bedos, L'Art du
 facteur d'orgues, 1766-78, art. 473)."""
+HIGHEST = 0.009
+"""m: the most that a pallet is lifted, about (C. E. Pykett, "Touch relief in mechanical actions", 2001, rev. 2009)."""
 SECTION = 390 / 378
 """What the pallet opens, over the section of its groove, by custom: 390 and 378 square lines (Dom Bedos, art. 475)."""
 
@@ -33,6 +45,22 @@ def groove_share(inlet: float, outlet: float) -> float:
 def inlet_for(share: float, outlet: float) -> float:
     """Effective area (m2) of the way in at which a groove holds `share`, above 0 and below 1, of the box's pressure."""
     return outlet * math.sqrt(share / (1.0 - share))
+
+
+def creeping(share: float, pressure: float, smooth: float) -> float:
+    """By what the way in must be larger, as flow creeps where its drop is small: 1 where none does.
+
+    Parameters
+    ----------
+    share : float
+        That the groove is to hold, above 0 and below 1.
+    pressure : float
+        Of the box, Pa.
+    smooth : float
+        Drop (Pa) below which flow turns linear: it is less by (1 + (smooth / drop)^2)^(1/4).
+    """
+    held, drop = share * pressure, (1.0 - share) * pressure
+    return math.sqrt(math.hypot(1.0, smooth / drop) / math.hypot(1.0, smooth / held))
 
 
 def gap_for(inlet: float, slot: float) -> float:

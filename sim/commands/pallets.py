@@ -11,17 +11,18 @@ from keyaction.cases.text.near import hint
 from keyaction.models.notes import NoteProblem
 from keyaction.models.units.quantity import UnitProblem, format_value, parse_quantity
 from keyaction.sim.commands.chosen import Choice, Subject, choose
-from keyaction.sim.commands.common import BAD_INPUT, DONE
+from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import out, tell
 from keyaction.sim.commands.divisions import one_division
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
+from keyaction.sim.figures.verdict import Fate
 from keyaction.sim.files.taken import PICTURE, table
 from keyaction.sim.files.text import refuse_unwritable, write_text
 from keyaction.sim.sizes.sheet import openings_sheet, sizes_sheet, told, touch_sheet
 from keyaction.sim.sizes.sized import Sized
 from keyaction.sim.sizes.sizes import ShareProblem, check_share, smallest_pallets
-from keyaction.sim.sizes.stops import ALL, stop_names
+from keyaction.sim.sizes.stops import ALL, listed, stop_names
 from keyaction.sim.tables.sheet import joined
 
 
@@ -29,7 +30,7 @@ def act(options: argparse.Namespace) -> int:
     """Carry the command out."""
     choice = choose(options, options.notes)
     choice.each(lambda one: check_trains(one.case, sorted(one.notes)))
-    stops = _words(options.stops)
+    stops = listed(options.stops)
     wrong = [*_wrong(options), *_wrong_chord(choice, options.chord), *_wrong_stops(choice, stops)]
     if wrong:
         tell("\n".join(wrong))
@@ -39,17 +40,14 @@ def act(options: argparse.Namespace) -> int:
     for one, sizes in zip(choice, found, strict=True):
         _show(one, sizes, options)
     _write(choice, found, options)
-    return DONE
-
-
-def _words(text: str | None) -> list[str]:
-    return [] if text is None else [one.strip() for one in text.split(",") if one.strip()]
+    unknown = any(size.drawn.verdict.fate is Fate.UNKNOWN for sizes in found for size in sizes)
+    return FAILED if unknown else DONE
 
 
 def _wrong(options: argparse.Namespace) -> list[str]:
     """Numbers and names of files that cannot be."""
     found = [] if options.jobs >= 0 else [f"--jobs {options.jobs}: must be 0 (one per core) or more"]
-    if options.stops is not None and not _words(options.stops):
+    if options.stops is not None and not listed(options.stops):
         found.append("--stops: name stops, commas between, or all")
     try:
         _share(options.share)

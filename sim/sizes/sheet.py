@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from keyaction.models.formulas.openings import LONGEST, WIDEST
 from keyaction.models.notes import Naming, note_name
 from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.sizes.sized import EYE, FEEDS, WIDTH, Sized
@@ -25,6 +26,7 @@ TOUCH = (
     "would end before it; shut: force at the eye that closes it without wind; pluck: as drawn and then, spring "
     "unchanged; kept: with eye and spring in their places."
 )
+_MOST = f"pallet {LONGEST * 1e3:.0f} mm long, groove {WIDEST * 1e3:.0f} mm wide"
 LIMITS = {FEEDS: "the share", EYE: "the eye", WIDTH: "its width"}
 """What stands against a still shorter opening, in words."""
 
@@ -139,6 +141,9 @@ def told(one: Sized) -> list[str]:
         said.append(_lacking(one))
     if one.smallest is not None and one.limit == EYE:
         said.append("a still shorter pallet would end before its eye or spring")
+    last = one.smallest or one.drawn
+    if last.end > LONGEST or last.width > WIDEST:
+        said.append(f"larger than custom has it in a manual: {_MOST} (Dom Bedos, art. 473)")
     return [*said, *one.remarks]
 
 
@@ -148,8 +153,8 @@ def _lacking(one: Sized) -> str:
     more = []
     if one.smallest is not None:
         more.append(f"an opening longer by {format_value(one.smallest.length - one.drawn.length, 'm')} feeds it")
-    if math.isfinite(one.lift_wanted):
+    if one.lacks == "lift":
         lift, drawn = format_value(one.lift_wanted, "m"), format_value(one.drawn.lift, "m")
-        more.append(f"so does a lift of {lift} in place of {drawn}")
-    limits = {"lift": "the lift limits it", "length": "the length of the opening limits it"}.get(one.lacks, "")
-    return "; ".join(filter(None, (has, " and ".join(more), limits)))
+        more.append(f"a lift of {lift} in place of {drawn} feeds it" + (" too" if more else ""))
+    limits = {"lift": "the lift limits it, not the length", "length": "no usual lift would do: it is too short"}
+    return "; ".join(filter(None, (has, " and ".join(more), limits.get(one.lacks, ""))))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from keyaction.models.formulas.openings import custom_length, gap_for, groove_share
+from keyaction.models.formulas.openings import HIGHEST, custom_length, gap_for, groove_share
 from keyaction.sim.sizes.shape import Shape
 from keyaction.sim.sizes.supply import Supply
 from keyaction.sim.sizes.tried import Tried
@@ -97,7 +97,7 @@ class Sized:
     def lift_wanted(self) -> float:
         """Lift at the eye (m) at which the opening as drawn would reach the share; infinite where none does."""
         one = self.drawn.passed
-        if one is None or not math.isfinite(self.inlet):
+        if one is None or not math.isfinite(self.inlet) or self.toes <= 0.0 or one.gap <= self.seat_leak:
             return math.nan
         flow = one.inlet * math.hypot(one.gap, one.slot) / (one.gap * one.slot)
         return (
@@ -108,9 +108,13 @@ class Sized:
 
     @property
     def lacks(self) -> str:
-        """Of what the opening as drawn has less, ``lift`` (its gap is the smaller) or ``length``; empty if shut."""
-        one = self.drawn.passed
-        return "" if one is None else "lift" if one.gap < one.slot else "length"
+        """What an opening as drawn that is too small wants: ``lift`` where a usual one would feed it, else ``length``.
+
+        Empty where it is large enough, or where nothing is known.
+        """
+        if not self.too_small or math.isnan(self.lift_wanted):
+            return ""
+        return "lift" if self.lift_wanted <= HIGHEST else "length"
 
     @property
     def saved(self) -> float:

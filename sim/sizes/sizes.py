@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from keyaction.cases.action.case import Case
-from keyaction.cases.action.trains import select, sound_trains
+from keyaction.cases.action.trains import check_trains, select
 from keyaction.models.formulas.supply import in_series
 from keyaction.models.train.train import Train
 from keyaction.sim.figures.verdict import Fate
@@ -15,7 +15,7 @@ from keyaction.sim.run.standings import standings
 from keyaction.sim.sizes.shape import Shape
 from keyaction.sim.sizes.shorten import shortened
 from keyaction.sim.sizes.sized import Sized, custom_of
-from keyaction.sim.sizes.stops import check_stops, drawn_names, with_stops
+from keyaction.sim.sizes.stops import check_stops, drawn_names, listed, with_stops
 from keyaction.sim.sizes.supply import supply_of
 from keyaction.sim.sizes.tried import Tried, tried
 
@@ -47,7 +47,7 @@ def check_share(share: float) -> float:
 def smallest_pallets(
     case: Case,
     notes: str | Sequence[int] | None = None,
-    stops: Sequence[str] | None = None,
+    stops: str | Sequence[str] | None = None,
     chord: str | Sequence[int] | None = None,
     share: float = SHARE,
     keep_eye: bool = False,
@@ -65,8 +65,8 @@ def smallest_pallets(
         Of `read_case`, or a division of an instrument.
     notes : str or sequence of int, optional
         ``"C4"``, ``"C2:G4"``, a comma list, or numbers (C4 = 60); by default all.
-    stops : sequence of str, optional
-        Names of the stops that are drawn, or ``["all"]``; by default as the case draws them.
+    stops : str or sequence of str, optional
+        Names of the stops that are drawn, in a text with commas between, or ``"all"``; by default as the case says.
     chord : str or sequence of int, optional
         Notes that are held at the same time, as `notes`. They take from each other only where the box has a supply.
     share : float
@@ -95,9 +95,9 @@ def smallest_pallets(
     Examples
     --------
     >>> import keyaction as ka
-    >>> (one,) = ka.smallest_pallets(ka.read_case("demo-wood"), "C4", stops=["all"])
+    >>> (one,) = ka.smallest_pallets(ka.read_case("demo-wood"), "C4", stops="all")
     >>> round(1e3 * one.drawn.length), round(1e3 * one.smallest.length)  # mm
-    (185, 36)
+    (185, 32)
     >>> round(one.share_of(one.smallest), 3), round(one.smallest.share, 3)  # closed form, and the press
     (0.9, 0.9)
     >>> one.smallest.pluck < one.drawn.pluck
@@ -105,14 +105,14 @@ def smallest_pallets(
     """
     check_share(share)
     wanted, held = select(case, notes), [] if chord is None else select(case, chord)
-    trains = sound_trains(case, sorted({*wanted, *held}))
-    for train in list(trains.values())[:1]:
-        check_stops(train, stops, case.path.name)
-    trains = {note: with_stops(train, stops) for note, train in trains.items()}
+    trains = check_trains(case, sorted({*wanted, *held}))
+    names = listed(stops)
+    check_stops(trains[wanted[0]], names, case.path.name)
+    trains = {note: with_stops(train, names) for note, train in trains.items()}
     drawn = {note: _Drawn(Shape(one.train), tried(one)) for note, one in standings(trains, case.strokes, jobs).items()}
-    outflow = {note: drawn[note].outflow for note in held if note in drawn}
+    outflow = {note: drawn[note].outflow for note in held}
     begun = []
-    for note in (one for one in wanted if one in trains):
+    for note in wanted:
         others = math.fsum(flow for other, flow in outflow.items() if other != note)
         begun.append(_begun(note, trains[note], drawn[note], others, share))
     return tuple(shortened([(one, drawn[one.note].shape) for one in begun], case.strokes, keep_eye, jobs))

@@ -41,6 +41,12 @@ def _after(outlet: tuple[str, str] | None) -> tuple[tuple[str, str], ...]:
     return () if outlet is None else (outlet,)
 
 
+def listed(stops: str | Sequence[str] | None) -> list[str]:
+    """Names of stops, from a text with commas between as well."""
+    names = stops.split(",") if isinstance(stops, str) else stops or []
+    return [name.strip() for name in names if name.strip()]
+
+
 def stop_names(train: Train) -> list[str]:
     """Names of the stops on the note's groove, in the order of the case; none where it gives a toe area alone."""
     values = train.role("groove").values
