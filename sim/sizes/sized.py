@@ -53,6 +53,15 @@ class Sized:
         Slow presses that it took.
     seat_leak : float
         Open area past the shut pallet, m2.
+
+    Examples
+    --------
+    >>> import keyaction as ka
+    >>> (one,) = ka.smallest_pallets(ka.read_case("demo-wood"), "C4", keep_eye=True)
+    >>> one.limit, round(1e3 * one.smallest.length), one.too_small  # mm; a shorter pallet would end before its eye
+    ('eye', 155, False)
+    >>> round(one.saved, 1)  # N at the finger
+    0.2
     """
 
     note: int
