@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from keyaction.models.parts.base import Part
+from keyaction.models.parts.couplers import CouplerHook, CouplerLever, CouplerSticker, CouplerTumbler
 from keyaction.models.parts.key import Key
 from keyaction.models.parts.levers import Backfall, Square
 from keyaction.models.parts.pallet import Pallet
@@ -14,6 +15,9 @@ from keyaction.models.parts.wind import Box, Groove
 
 PARTS: dict[str, type[Part]] = {
     part.kind: part
-    for part in (Key, PedalKey, Tracker, PullDown, Sticker, Square, Backfall, Roller, Pallet, Spring, Groove, Box)
+    for part in (
+        *(Key, PedalKey, Tracker, PullDown, Sticker, Square, Backfall, Roller, Pallet, Spring, Groove, Box),
+        *(CouplerLever, CouplerTumbler, CouplerSticker, CouplerHook),
+    )
 }
 """Every kind of part by its name in a case file."""

@@ -197,6 +197,7 @@ class Groove(Part):
         builder.rate(pressure, heat_ratio * still / volume * (inflow - outflow - swept))
         builder.load(body, -(box - pressure) * valve.moment, "wind")
         builder.bears(valve.hinge, (box - pressure) * valve.area, (-1, 0))
+        builder.wind.append((pressure, box, smooth, valve.seat, builder.held))
         builder.observe("groove_pressure", pressure, "Pa", "pressure in the groove")
         builder.observe("flow_in", inflow, "m^3/s", "flow into the groove")
 
