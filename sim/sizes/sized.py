@@ -6,7 +6,9 @@ import math
 from dataclasses import dataclass
 
 from keyaction.models.formulas.openings import HIGHEST, custom_length, gap_for, groove_share
+from keyaction.models.train.train import Train
 from keyaction.sim.sizes.shape import Shape
+from keyaction.sim.sizes.stops import groove_of
 from keyaction.sim.sizes.supply import Supply
 from keyaction.sim.sizes.tried import Tried
 
@@ -138,3 +140,13 @@ def custom_of(shape: Shape, turn: float) -> float:
         return math.nan
     section = groove.number("width") * groove.number("depth")
     return custom_length(section, turn, pallet.number("hinge_to_opening"), shape.width)
+
+
+def remarks_of(train: Train) -> list[str]:
+    """What a reader of a note's sizes should know of its train."""
+    said, groove = [], groove_of(train)
+    if 0.0 < groove.figure("feet") < groove.values.number("leak"):
+        said.append("the groove leaks more than its toes take: most of the wind that is fed here is lost")
+    if sum(part.role == "pallet" for part in train.parts) > 1:
+        said.append(f"several pallets: {train.role('pallet').name}, the first, is sized for the groove behind it alone")
+    return said

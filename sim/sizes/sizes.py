@@ -14,7 +14,7 @@ from keyaction.sim.figures.verdict import Fate
 from keyaction.sim.run.standings import standings
 from keyaction.sim.sizes.shape import Shape
 from keyaction.sim.sizes.shorten import shortened
-from keyaction.sim.sizes.sized import Sized, custom_of
+from keyaction.sim.sizes.sized import Sized, custom_of, remarks_of
 from keyaction.sim.sizes.stops import check_stops, drawn_names, listed, with_stops
 from keyaction.sim.sizes.supply import supply_of
 from keyaction.sim.sizes.tried import Tried, tried
@@ -144,7 +144,7 @@ def _begun(note: int, train: Train, drawn: _Drawn, others: float, share: float) 
         note, share, tuple(drawn_names(train)), toes, leak, drawn.outlet, supply, others, inlet, one,
         custom_of(drawn.shape, one.turn), seat_leak=drawn.shape.pallet.figure("A_leak"),
     )  # fmt: skip
-    return replace(found, why=_why_none(found), remarks=tuple(_remarks(found, train)))
+    return replace(found, why=_why_none(found), remarks=tuple(remarks_of(train)))
 
 
 def _why_none(found: Sized) -> str:
@@ -161,12 +161,3 @@ def _why_none(found: Sized) -> str:
         left = found.supply.left(found.others + found.outlet)
         return f"the box itself falls to {100 * left:.1f} % of its pressure: the supply robs, and no pallet mends it"
     return ""
-
-
-def _remarks(found: Sized, train: Train) -> list[str]:
-    said = []
-    if 0.0 < found.toes < found.leak:
-        said.append("the groove leaks more than its toes take: most of the wind that is fed here is lost")
-    if sum(part.role == "pallet" for part in train.parts) > 1:
-        said.append(f"several pallets: {train.role('pallet').name}, the first, is sized for the groove behind it alone")
-    return said

@@ -31,14 +31,11 @@ def remade(train: Train, changes: Mapping[str, Mapping[str, Given]]) -> Train:
         When a part cannot be so.
     """
     parts = [
-        (part.part, part.name, {**part.values.given, **changes.get(part.name, {})}, *_after(member.after))
+        (part.part, part.name, {**part.values.given, **changes.get(part.name, {})}, member.after, member.to)
         for part, member in zip(train.parts, train.structure, strict=True)
     ]
-    return build_train(parts, train.parts[0].values.library)  # type: ignore[arg-type]
-
-
-def _after(outlet: tuple[str, str] | None) -> tuple[tuple[str, str], ...]:
-    return () if outlet is None else (outlet,)
+    libraries = {part.name: part.values.library for part in train.parts}
+    return build_train(parts, train.parts[0].values.library, libraries)
 
 
 def listed(stops: str | Sequence[str] | None) -> list[str]:
