@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from keyaction.cases.action.trains import check_trains, select
 from keyaction.cases.text.near import hint
 from keyaction.models.notes import NoteProblem
-from keyaction.models.units.quantity import UnitProblem, format_value, parse_quantity
+from keyaction.models.units.quantity import System, UnitProblem, format_value, parse_quantity
 from keyaction.sim.commands.chosen import Choice, Subject, choose
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import out, tell
@@ -125,17 +125,17 @@ def _show(one: Subject, found: Sequence[Sized], options: argparse.Namespace) -> 
     chord = options.chord is not None and any(size.supply.finite for size in found)
     console.print(sheet_table(openings_sheet(found, naming, options.units, chord)))
     console.print(sheet_table(touch_sheet(found, naming, options.units)))
-    for line in _gathered(one, found):
+    for line in _gathered(one, found, options.units):
         paragraph(console, f"- {line}")
-    if told_of := saved(found):
+    if told_of := saved(found, options.units):
         paragraph(console, told_of)
 
 
-def _gathered(one: Subject, found: Sequence[Sized]) -> list[str]:
+def _gathered(one: Subject, found: Sequence[Sized], units: System) -> list[str]:
     """What is to be said of the notes, alike ones together."""
     notes: dict[str, list[str]] = {}
     for size in found:
-        for line in told(size):
+        for line in told(size, units):
             notes.setdefault(line, []).append(one.name(size.note))
     return [f"{_few(names)}: {line}" for line, names in notes.items()]
 
@@ -144,13 +144,13 @@ def _few(names: Sequence[str]) -> str:
     return ", ".join(names[:6]) + (f" and {len(names) - 6} others" if len(names) > 6 else "")
 
 
-def saved(found: Sequence[Sized]) -> str:
+def saved(found: Sequence[Sized], units: System) -> str:
     """What the smallest openings save, in one sentence; empty where none does."""
     saves = [one.saved for one in found if math.isfinite(one.saved) and one.saved > 0.0]
     if not saves:
         return ""
     shares = [one.saved / one.drawn.pluck for one in found if math.isfinite(one.saved) and one.saved > 0.0]
-    forces = _range(format_value(min(saves), "N"), format_value(max(saves), "N"))
+    forces = _range(format_value(min(saves), "N", units), format_value(max(saves), "N", units))
     part = _range(f"{min(shares):.0%}", f"{max(shares):.0%}")
     return f"The smallest openings save {forces} of the pluck ({part}) at {len(saves)} of {len(found)} notes."
 

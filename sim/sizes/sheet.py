@@ -114,7 +114,7 @@ def _rows(naming: Naming, units: System) -> list[_Row]:
         share("saved", "share of the pluck saved", lambda one: one.saved / one.drawn.pluck, "touch"),
         length("kept", "smallest opening with the eye kept", lambda one: _of(one.kept, "length")),
         force("kept", "pluck with the eye kept", lambda one: _of(one.kept, "pluck"), "touch"),
-        _Row(Column("remarks", text=True), lambda one: "; ".join(told(one))),
+        _Row(Column("remarks", text=True), lambda one: "; ".join(told(one, units))),
     ]  # fmt: skip
 
 
@@ -134,11 +134,11 @@ def _eye(one: Sized, units: System) -> Cell:
     return f"{shown}*" if one.smallest.eye < one.drawn.eye * (1 - 1e-9) else shown
 
 
-def told(one: Sized) -> list[str]:
+def told(one: Sized, units: System = "trade") -> list[str]:
     """What is to be said of a note: why it has no size, what it lacks, what is odd."""
     said = [one.why] if one.why else []
     if one.too_small and (one.smallest is not None or math.isfinite(one.inlet)):
-        said.append(_lacking(one))
+        said.append(_lacking(one, units))
     if one.smallest is not None and one.limit == EYE:
         said.append("a still shorter pallet would end before its eye or spring")
     last = one.smallest or one.drawn
@@ -147,14 +147,15 @@ def told(one: Sized) -> list[str]:
     return [*said, *one.remarks]
 
 
-def _lacking(one: Sized) -> str:
+def _lacking(one: Sized, units: System) -> str:
     """By how much an opening is too small, and whether lift or length limits it."""
     has = f"too small: {100 * one.share_of(one.drawn, chord=True):.1f} % of the wind"
     more = []
     if one.smallest is not None:
-        more.append(f"an opening longer by {format_value(one.smallest.length - one.drawn.length, 'm')} feeds it")
+        longer = one.smallest.length - one.drawn.length
+        more.append(f"an opening longer by {format_value(longer, 'm', units)} feeds it")
     if one.lacks == "lift":
-        lift, drawn = format_value(one.lift_wanted, "m"), format_value(one.drawn.lift, "m")
+        lift, drawn = (format_value(size, "m", units) for size in (one.lift_wanted, one.drawn.lift))
         more.append(f"a lift of {lift} in place of {drawn} feeds it" + (" too" if more else ""))
     limits = {"lift": "the lift limits it, not the length", "length": "no usual lift would do: it is too short"}
     return "; ".join(filter(None, (has, " and ".join(more), limits.get(one.lacks, ""))))
