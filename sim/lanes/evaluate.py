@@ -128,18 +128,16 @@ class _Chunk:
         """
         self.rates = self.batch.repetition(self.strokes, self.rest)
         self.figures["repetition_rate"] = np.array([one.rate for one in self.rates])
-        disputed = disputed(
-            self.rates, finer, np.arange(len(self.rates)), self.strokes, self.rest
-        )  # none without finer steps
-        if not np.any(disputed):
+        each = np.arange(len(self.rates))
+        doubted = disputed(self.rates, finer, each, self.strokes, self.rest)  # none without finer steps
+        if not np.any(doubted):
             return
-        which = np.flatnonzero(disputed)
+        which = np.flatnonzero(doubted)
         asked, highest = finer[-1].judge(self.strokes, self.rest), self.strokes.repetition_highest
         again = [confirmed(self.rates[i], _of_one(asked, i), highest) for i in which.tolist()]
         finer = [finer[-1].finer(share) for share in STEPS]
-        for i, rate, still in zip(
-            which.tolist(), again, disputed(again, finer, which, self.strokes, self.rest), strict=True
-        ):
+        doubted = disputed(again, finer, which, self.strokes, self.rest)
+        for i, rate, still in zip(which.tolist(), again, doubted, strict=True):
             self.unsure[i] = still
             if not still:
                 self.rates[i], self.figures["repetition_rate"][i] = rate, rate.rate
