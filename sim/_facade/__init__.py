@@ -43,6 +43,8 @@ if TYPE_CHECKING:
     from keyaction.sim.motion.right_hand_side import RightHandSide, jacobian, right_hand_side
     from keyaction.sim.run.run import run
     from keyaction.sim.run.standings import verdict
+    from keyaction.sim.sizes.sized import Sized
+    from keyaction.sim.sizes.sizes import smallest_pallets
     from keyaction.sim.spread.spread import with_spread
     from keyaction.sim.sweep.parameters import evaluate_parameters
     from keyaction.sim.sweep.sweep import Swept, open_study, run_study
@@ -64,6 +66,7 @@ _PLACES = {
     "NoteProblem": "keyaction.models.notes",
     "Result": "keyaction.sim.files.labelled",
     "RightHandSide": "keyaction.sim.motion.right_hand_side",
+    "Sized": "keyaction.sim.sizes.sized",
     "Swept": "keyaction.sim.sweep.sweep",
     "TrainProblem": "keyaction.models.train.train",
     "Verdict": "keyaction.sim.figures.verdict",
@@ -82,6 +85,7 @@ _PLACES = {
     "run": "keyaction.sim.run.run",
     "run_study": "keyaction.sim.sweep.sweep",
     "save": "keyaction.sim.files.hdf5",
+    "smallest_pallets": "keyaction.sim.sizes.sizes",
     "train_of": "keyaction.cases.action.trains",
     "verdict": "keyaction.sim.run.standings",
     "with_spread": "keyaction.sim.spread.spread",
@@ -104,6 +108,8 @@ __all__ = [  # noqa: RUF022  in the order in which a reader meets them
     "run_study",
     "open_study",
     "Swept",
+    "smallest_pallets",
+    "Sized",
     "train_of",
     "drawn_couplers",
     "coupled_train",

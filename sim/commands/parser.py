@@ -14,6 +14,7 @@ from keyaction.sim.commands.options import (
     layout,
     materials,
     new,
+    pallets,
     report,
     run,
     show,
@@ -49,6 +50,8 @@ examples:
   keyaction tune my-action.toml --pluck '150 gf' --out tuned.toml
                                               the spring of every note
   keyaction springs tuned.toml                their wire, from the stock
+  keyaction pallets my-action.toml --stops all
+                                              the smallest that feed the stops
 
 {STATUSES}"""
 
@@ -60,7 +63,22 @@ def parser() -> argparse.ArgumentParser:
     )
     made.add_argument("--version", action="version", version=f"keyaction {__version__}")
     commands = made.add_subparsers(title="commands", metavar="COMMAND", required=True)
-    for command in (new, check, materials, layout, run, show, equations, sweep, compare, report, weigh, tune, springs):
+    for command in (
+        new,
+        check,
+        materials,
+        layout,
+        run,
+        show,
+        equations,
+        sweep,
+        compare,
+        report,
+        weigh,
+        tune,
+        springs,
+        pallets,
+    ):
         command.add(commands)
     return made
 

@@ -48,7 +48,8 @@ def play_record(model: NoteModel, strokes: Strokes, found: repetition.Repetition
     model : NoteModel
     strokes : Strokes
     found : Repetition, optional
-        The repetition rate, where another integrator has searched it: then SciPy confirms it, or finds its own.
+        The repetition rate, where another integrator has searched it: then SciPy confirms it, or finds its own, unless
+        that one agreed with itself at three steps.
 
     Raises
     ------
@@ -73,7 +74,10 @@ def _played(model: NoteModel, strokes: Strokes, pressed: Pressed, found: repetit
         )
         for speed in strokes.speeds
     }
-    rate = confirm_repetition(model, strokes, found) if found else search_repetition(model, strokes)
+    if found is None:
+        rate = search_repetition(model, strokes)
+    else:
+        rate = found if found.agreed else confirm_repetition(model, strokes, found)
     return Record(model, strokes, pressed.press, stroke, fast, rate)
 
 

@@ -51,7 +51,8 @@ class Repetition:
     """The rate (Hz) up to which every stroke speaks and every release is silent, and what fails above it.
 
     `again` is the highest tried rate beyond it that passes once more, 0 where none does; `sensitive` tells, where an
-    integrator does not confirm itself at another tolerance, what it finds there.
+    integrator does not confirm itself at another tolerance, what it finds there. `agreed` says that three steps of one
+    find the same boundary, so that another need not be asked.
     """
 
     rate: float
@@ -59,6 +60,7 @@ class Repetition:
     trials: int
     again: float = 0.0
     sensitive: str = ""
+    agreed: bool = False
 
     @property
     def reason(self) -> str:

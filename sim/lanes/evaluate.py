@@ -16,16 +16,15 @@ from keyaction.sim.figures.play import NotPlayed
 from keyaction.sim.figures.possible import impossible
 from keyaction.sim.figures.record import Pressed
 from keyaction.sim.figures.registry import NOT_IN_LANES, Quantity
-from keyaction.sim.figures.repetition import LOWEST, STEP, Repetition, Verdicts, confirmed
+from keyaction.sim.figures.repetition import Repetition, Verdicts, confirmed
 from keyaction.sim.figures.verdict import UNASKED, Verdict, verdict
 from keyaction.sim.lanes.batch import Batch, Stroke
 from keyaction.sim.lanes.judge import ALIKE, Check, compared, decided, judges
 from keyaction.sim.lanes.presses import in_chunks, presses
+from keyaction.sim.lanes.repetition import STEPS, disputed
 from keyaction.sim.lanes.step import too_fast_trains
 from keyaction.sim.motion.integrate import Floats, turned_too_far
 
-STEPS = (0.7, 0.5)
-"""Shares of the lanes' step at which motions are played again: three in no simple ratio seldom agree by chance."""
 _FAILED = "failed: the motion left the range of the model or never settled"
 _UNSEARCHED = Repetition(float("nan"), "", 0)
 
@@ -129,35 +128,19 @@ class _Chunk:
         """
         self.rates = self.batch.repetition(self.strokes, self.rest)
         self.figures["repetition_rate"] = np.array([one.rate for one in self.rates])
-        disputed = self._disputed(self.rates, finer, np.arange(len(self.rates)))  # none without finer steps
-        if not np.any(disputed):
+        each = np.arange(len(self.rates))
+        doubted = disputed(self.rates, finer, each, self.strokes, self.rest)  # none without finer steps
+        if not np.any(doubted):
             return
-        which = np.flatnonzero(disputed)
+        which = np.flatnonzero(doubted)
         asked, highest = finer[-1].judge(self.strokes, self.rest), self.strokes.repetition_highest
         again = [confirmed(self.rates[i], _of_one(asked, i), highest) for i in which.tolist()]
         finer = [finer[-1].finer(share) for share in STEPS]
-        for i, rate, still in zip(which.tolist(), again, self._disputed(again, finer, which), strict=True):
+        doubted = disputed(again, finer, which, self.strokes, self.rest)
+        for i, rate, still in zip(which.tolist(), again, doubted, strict=True):
             self.unsure[i] = still
             if not still:
                 self.rates[i], self.figures["repetition_rate"][i] = rate, rate.rate
-
-    def _disputed(
-        self, rates: Sequence[Repetition], steps: Sequence[Batch], which: NDArray[np.int64]
-    ) -> NDArray[np.bool_]:
-        """Which of the rates, of the designs `which`, are not the boundary of what passes at each of the steps."""
-        found = np.zeros(len(which), dtype=bool)
-        top = int(self.strokes.repetition_highest / STEP + 1e-9)
-        at = np.array([round(one.rate / STEP) for one in rates])
-        for one in steps:
-            asked = one.judge(self.strokes, self.rest)
-            for tenths, some, passes in (
-                (at, np.flatnonzero(at >= LOWEST), True),
-                (np.maximum(at + 1, LOWEST), np.flatnonzero(at < top), False),
-            ):
-                if len(some):
-                    told = asked(tenths[some], which[some])
-                    found[some] |= np.array([(text == "") != passes for text in told])
-        return found
 
     def decide(self) -> int:
         """Let SciPy decide the designs in doubt, and find what lanes do not watch; how many were in doubt."""

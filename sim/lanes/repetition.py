@@ -3,20 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from keyaction.cases.action.strokes import Strokes
 from keyaction.models.train.structure import Structure
 from keyaction.models.train.train import Train
-from keyaction.sim.figures.repetition import Repetition
+from keyaction.sim.figures.repetition import LOWEST, STEP, Repetition
 from keyaction.sim.lanes.batch import Batch, Rest
 from keyaction.sim.motion.drives import Drive, Piece
 from keyaction.sim.motion.note import NoteModel
 
+STEPS = (0.7, 0.5)
+"""Shares of the lanes' step at which motions are played again: three in no simple ratio seldom agree by chance."""
+
 
 def lane_rates(trains: Mapping[int, Train], strokes: Strokes, jobs: int = 0) -> dict[int, Repetition]:
     """Repetition rates of notes by number; a note that the lanes cannot follow is left out.
+
+    Keys that open several pallets cost SciPy far more than lanes, so of these it is found here whether finer steps have
+    the same boundary.
 
     Parameters
     ----------
@@ -31,8 +39,32 @@ def lane_rates(trains: Mapping[int, Train], strokes: Strokes, jobs: int = 0) -> 
     found: dict[int, Repetition] = {}
     for notes in groups.values():
         batch = Batch.of([trains[note] for note in notes], jobs=jobs)
-        rates = batch.repetition(strokes, _rest([trains[note] for note in notes]))
+        rest = _rest([trains[note] for note in notes])
+        rates = batch.repetition(strokes, rest)
+        if sum(member.part.role == "pallet" for member in batch.structure) > 1:
+            finer = [batch.finer(share) for share in STEPS]
+            told = disputed(rates, finer, np.arange(len(notes)), strokes, rest)
+            rates = [replace(rate, agreed=not doubt) for rate, doubt in zip(rates, told, strict=True)]
         found |= {note: rate for note, rate in zip(notes, rates, strict=True) if rate.limit != "failed"}
+    return found
+
+
+def disputed(
+    rates: Sequence[Repetition], steps: Sequence[Batch], which: NDArray[np.int64], strokes: Strokes, rest: Rest
+) -> NDArray[np.bool_]:
+    """Which of the rates, of the designs `which`, are not the boundary of what passes at each of the steps."""
+    found = np.zeros(len(which), dtype=bool)
+    top = int(strokes.repetition_highest / STEP + 1e-9)
+    at = np.array([round(one.rate / STEP) for one in rates])
+    for one in steps:
+        asked = one.judge(strokes, rest)
+        for tenths, some, passes in (
+            (at, np.flatnonzero(at >= LOWEST), True),
+            (np.maximum(at + 1, LOWEST), np.flatnonzero(at < top), False),
+        ):
+            if len(some):
+                told = asked(tenths[some], which[some])
+                found[some] |= np.array([(text == "") != passes for text in told])
     return found
 
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
+from keyaction.models.formulas.openings import custom_length
 from keyaction.models.train.train import Train
 from keyaction.sim.figures.play import press_note
 from keyaction.sim.figures.record import Pressed
@@ -60,6 +61,15 @@ def at_the_bottom() -> float:
     return over_groove(float(down["seat_gap"][-1]) * edge / pallet.number("eye"))
 
 
+def by_custom() -> float:
+    """Length of opening (mm) that custom gives the case's groove at the book's fall of the pallet's free edge."""
+    pallet = _train("classical-french", "C2").part("pallet").values
+    groove = _train("classical-french", "C2").part("groove").values
+    hinge, width = pallet.number("hinge_to_opening"), pallet.number("opening_width")
+    section, turn = groove.number("width") * groove.number("depth"), 2.5 * LIGNE / (hinge + 144 * LIGNE)
+    return 1e3 * custom_length(section, turn, hinge, width)
+
+
 def closes() -> float:
     """Force of the English case's spring where it bears, N."""
     return _train("english-1882", "C3").part("pallet-spring").values.derived["force"].value
@@ -72,6 +82,8 @@ def _rows() -> Iterator[Observation]:
     width = "the book's sides are of the groove's length, its front of the pallet's width; ours of the opening's"
     yield Observation(FRENCH, "opening per groove, 2.5 lignes", Near(390 / 378, relative=0.015, why=width), "",
                       OPENING, lambda: over_groove(2.5 * LIGNE))  # fmt: skip
+    yield Observation(FRENCH, "length by custom, 2.5 lignes", Near(144e3 * LIGNE, relative=0.015, why=width), "mm",
+                      OPENING, by_custom)  # fmt: skip
     slightly = "'a little more' is read as by a seventh at most"
     yield Observation(FRENCH, "the same, key at its bottom", Between(1.0, 8 / 7, why=slightly), "", OPENING,
                       at_the_bottom)  # fmt: skip
