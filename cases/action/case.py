@@ -22,6 +22,7 @@ from keyaction.models.materials.library import Library
 from keyaction.models.notes import Naming, note_name
 from keyaction.models.parts.base import Part
 from keyaction.models.spreads.table import Spread
+from keyaction.models.train.given import AnyPart
 
 if TYPE_CHECKING:
     from keyaction.cases.layout.drawn import Drawn
@@ -65,12 +66,20 @@ class PartSpec:
         The class that computes it.
     fields : mapping
         Dotted path of a field ("pin.diameter", "leads.0.mass") to its `Given` at each note, in SI units.
+    after : (str, str), optional
+        Of a rod that branches off: the part and its outlet from which it leads on, in place of the last body before.
     """
 
     kind: str
     name: str
     part: type[Part]
     fields: Mapping[str, Mapping[int, Given]]
+    after: tuple[str, str] | None = None
+
+    def given(self, values: Mapping[str, Given]) -> AnyPart:
+        """The part with these values, as `keyaction.models.train.train.build_train` takes it."""
+        named = (self.part, self.name, values)
+        return (*named, self.after) if self.after else named
 
 
 @dataclass(frozen=True)
@@ -217,3 +226,22 @@ class Case:
             ends = " to ".join(note_name(end, self.naming) for end in (self.compass[0], self.compass[-1]))
             raise KeyError(f"note {note} is outside the compass {ends}")
         return {path: course[note] for path, course in part.fields.items() if note in course}
+
+    def given(self, note: int) -> tuple[AnyPart, ...]:
+        """The parts of one note, as `keyaction.models.train.train.build_train` takes them.
+
+        Parameters
+        ----------
+        note : int
+            A note of the compass.
+
+        Returns
+        -------
+        tuple of (kind, name, values) or (kind, name, values, outlet)
+
+        Raises
+        ------
+        KeyError
+            If the note is not in the compass.
+        """
+        return tuple(part.given(self.values(note, part)) for part in self.parts)

@@ -28,6 +28,8 @@ class Part:
     """``key``, ``rod``, ``lever``, ``pallet``, ``spring``, ``groove`` or ``box``: where it may stand."""
     fields: ClassVar[tuple[Field, ...]]
 
+    outlets: ClassVar[tuple[str, ...]] = ()
+    """Names of its places from which a rod may lead on; the first is the usual one."""
     rubs: ClassVar[tuple[str, ...]] = ()
     """Parameters without which the part would not rub, or swing slowly: it is brought to rest without them."""
 

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from keyaction.models.algebra.builder import Builder
 
 _OPENING = "at most 325 x 20 mm in a manual (Dom Bedos, L'Art du facteur d'orgues, 1766-78, art. 473); common practice"
-_OPENS = {"down": 1.0, "sideways": 0.0, "up": -1.0}
+OPENS = {"down": 1.0, "sideways": 0.0, "up": -1.0}
 
 
 class Pallet(Part):
@@ -29,6 +29,7 @@ class Pallet(Part):
     kind = "pallet"
     title = "pallet"
     role = "pallet"
+    outlets = ("out",)
     rubs = PIN_RUBS
     fields = (
         length("opening_length", "length of the opening it covers", high=1.0, usual=(0.1, 0.35), source=_OPENING),
@@ -172,7 +173,7 @@ class Pallet(Part):
             lambda: box_inertia(m, whole, thick),
             "bar hinged at its tail",
         )
-        opening = _OPENS[values.text("opens") or "sideways"] * m * GRAVITY
+        opening = OPENS[values.text("opens") or "sideways"] * m * GRAVITY
         values.set(
             "B", opening * whole / 2, "N*m", "moment of the pallet's weight, opening positive", "mass at its middle"
         )
@@ -276,7 +277,7 @@ class Pallet(Part):
         )
         leak, wedge = p("A_leak", "m^2", "open area past the shut pallet"), p("gap", "m^2", "opened area per turn")
         gap = builder.define("A_gap", leak + open_by * wedge, "m^2", "area of the gap")
-        builder.valve = algebra.Valve(
+        valve = algebra.Valve(
             body,
             gap,
             p("A_slot", "m^2", "area of the opening"),
@@ -284,6 +285,7 @@ class Pallet(Part):
             p("A_wind", "m^2", "area that the wind presses on"),
             hinge,
         )
+        builder.opens(valve)
         builder.observe("pallet_lift", eye.travel, "m", "lift of the pallet at the eye")
         builder.observe(
             "seat_gap",

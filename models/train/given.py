@@ -16,6 +16,7 @@ Kind = str | type[Part]
 """A kind of part by its name in a case, or the class itself."""
 GivenPart = tuple[Kind, str, Mapping[str, Given]]
 GivenBranch = tuple[Kind, str, Mapping[str, Given], Outlet | None]
+AnyPart = GivenPart | GivenBranch
 
 
 def given_defects(parts: Sequence[GivenPart | GivenBranch]) -> list[str]:

@@ -15,7 +15,7 @@ from keyaction.cases.action.strokes import Strokes
 from keyaction.cases.instrument.instrument import Instrument
 from keyaction.models.algebra.problem import DimensionProblem
 from keyaction.models.materials.library import Library
-from keyaction.models.train.given import GivenPart
+from keyaction.models.train.given import AnyPart
 from keyaction.models.train.structure import Structure
 from keyaction.models.train.train import PartProblem, Train, build_train
 from keyaction.sim.code.kernel import Kernel, load_kernel
@@ -47,7 +47,7 @@ class Task:
     """All that a worker needs for one note."""
 
     note: int
-    parts: tuple[GivenPart, ...]
+    parts: tuple[AnyPart, ...]
     library: Library
     strokes: Strokes
     tolerances: Tolerances
@@ -244,8 +244,9 @@ def _in_lanes(case: Case, trains: Mapping[int, Train], jobs: int) -> dict[int, R
 
 
 def _task(one: Wanted, note: int, tolerances: Tolerances, rates: Mapping[int, Repetition]) -> Task:
-    parts = tuple((p.part, p.name, one.case.values(note, p)) for p in one.case.parts)
-    return Task(note, parts, one.case.library, one.case.strokes, tolerances, rates.get(note), one.division)
+    return Task(
+        note, one.case.given(note), one.case.library, one.case.strokes, tolerances, rates.get(note), one.division
+    )
 
 
 def _results(tasks: Sequence[Task], jobs: int) -> Generator[tuple[str, NoteResult]]:
