@@ -16,7 +16,7 @@ from keyaction.models.fields.fields import Field
 from keyaction.models.fields.values import Given
 from keyaction.models.materials.library import Library
 from keyaction.models.spreads.table import MEASURES, Size, Spread, spread_of, spread_of_material
-from keyaction.models.train.given import AnyPart
+from keyaction.models.train.given import AnyPart, with_values
 from keyaction.models.train.train import Train, TrainProblem, build_train
 
 LEAST_LEFT = 0.1
@@ -149,7 +149,7 @@ class _Trains:
             parts: Sequence[AnyPart] = self.parts[note]
             if target.place != MATERIALS:
                 changes = self._nudged(note, one)
-                parts = [(k, n, {**g, **changes} if n == target.place else g, *on) for k, n, g, *on in parts]
+                parts = [with_values(p, {**p[2], **changes}) if p[1] == target.place else p for p in parts]
             if train is not None and _differ(train, _built(parts, library)):
                 return True
         return False

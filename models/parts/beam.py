@@ -14,7 +14,7 @@ from keyaction.models.parts.common import SIZED, box_inertia
 from keyaction.models.parts.felts import felt, felt_law, felt_table
 
 if TYPE_CHECKING:
-    from keyaction.models.algebra.builder import Builder, Port
+    from keyaction.models.algebra.builder import Builder, Coordinate, Port
 
 _SIZES = ("material", "width", "thickness", "in_arm", "out_arm", "second_at")
 
@@ -170,9 +170,10 @@ def _beyond(values: Values) -> bool:
     return not values.has("fulcrums") or values.text("fulcrums") == "beyond"
 
 
-def _off(name: str, off: object, sign: int) -> Port:
+def _off(name: str, off: Coordinate, sign: int) -> Port:
     """What the way off the near fulcrum adds to a point's."""
-    return algebra.Port(f"{name}.off", off, sign * off.q)  # type: ignore[attr-defined]
+    made: Port = algebra.Port(f"{name}.off", off, sign * off.q)
+    return made
 
 
 def _masses(values: Values, beyond: bool) -> None:

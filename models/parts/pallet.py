@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, choice, length
@@ -31,7 +31,7 @@ class Pallet(Part):
     role = "pallet"
     outlets = ("out",)
     rubs = PIN_RUBS
-    fields = (
+    fields: ClassVar[tuple[Field, ...]] = (
         length("opening_length", "length of the opening it covers", high=1.0, usual=(0.1, 0.35), source=_OPENING),
         length("opening_width", "width of the opening it covers", high=0.2, usual=(0.006, 0.03), source=_OPENING),
         Field(

@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     from keyaction.models.algebra.builder import Builder, Coordinate
 
 Expr = Any
-_HALF = "assumed: common practice has no figure"
 _SHARP = "sharp-edged opening about 0.6 (ISO 5167-2:2003 tends to 0.60 for small openings)"
 
 
@@ -81,7 +80,6 @@ class PneumaticLever(Part):
                 default=0.005,
                 source="common practice",
             ),
-            *felt_table("seat", "").fields,
         ),
         table(
             "exhaust",
@@ -169,6 +167,7 @@ class PneumaticLever(Part):
             usual=(0.05, 0.5),
             source="common practice",
         ),
+        felt_table("inlet_felt", "felt or leather of the inlet's seat", usual_area=(3e-5, 2e-3)),
         felt_table("rest_felt", "where the shut bellows rests"),
         felt_table("end_felt", "what stops the open bellows"),
         Field(
@@ -201,7 +200,7 @@ class PneumaticLever(Part):
         values.set("m", values.number("inlet.mass"), "kg", "mass of the inlet valve", values.origin("inlet.mass"))
         values.set("F0", values.number("inlet.force"), "N", "force of the inlet's spring", "case")
         values.set("k", values.number("inlet.rate"), "N/m", "rise of that force", values.origin("inlet.rate"))
-        felt(values, "inlet", "seat")
+        felt(values, "inlet_felt", "seat")
         cls._bellows(values)
         shut = values.derived["F0"].value + values.derived["A_valve"].value * pressure
         squeeze = (shut / values.derived["K_seat"].value) ** (2 / 3)

@@ -19,6 +19,11 @@ GivenBranch = tuple[Kind, str, Mapping[str, Given], Outlet | None]
 AnyPart = GivenPart | GivenBranch
 
 
+def with_values(part: AnyPart, values: Mapping[str, Given]) -> AnyPart:
+    """The part with other values, leading on from where it did."""
+    return (*part[:2], values, *part[3:])
+
+
 def given_defects(parts: Sequence[GivenPart | GivenBranch]) -> list[str]:
     """What is wrong with kinds, names and outlets of the parts of a train.
 

@@ -15,7 +15,7 @@ import numpy as np
 from keyaction.cases.study.spans import Deviation
 from keyaction.cases.study.spreads import Piece, Uncertain, allowed_deviations
 from keyaction.models.fields.values import Given
-from keyaction.models.train.given import AnyPart
+from keyaction.models.train.given import AnyPart, with_values
 from keyaction.models.train.train import Train, TrainProblem, build_train
 from keyaction.sim.figures.play import NotPlayed, press_note
 from keyaction.sim.lanes.presses import DesignModel
@@ -135,7 +135,7 @@ class _Bench:
         if own is None:
             return self.usual
         given[piece.path] = Given(own * by if piece.deviation.factor else own + by, "moved")
-        made = [(kind, name, given if name == piece.part else before, *on) for kind, name, before, *on in self.parts]
+        made = [with_values(one, given) if one[1] == piece.part else one for one in self.parts]
         try:
             return self._measured(build_train(made, self.recipe.library))
         except TrainProblem:

@@ -9,7 +9,7 @@ import numpy as np
 from keyaction.cases.study.spreads import Piece, allowed_deviations
 from keyaction.models.fields.values import Given
 from keyaction.models.materials.library import Library
-from keyaction.models.train.given import AnyPart
+from keyaction.models.train.given import AnyPart, with_values
 
 ORIGIN = "drawn for the note"
 
@@ -37,7 +37,7 @@ def drawn(
     made: dict[str, dict[str, Given]] = {name: dict(given) for _, name, given, *_ in parts}
     for piece, share in zip(pieces, shares, strict=True):
         deviate(made[piece.part], piece, float(share), library)
-    return [(kind, name, made[name], *on) for kind, name, _, *on in parts]
+    return [with_values(part, made[part[1]]) for part in parts]
 
 
 def deviate(given: dict[str, Given], piece: Piece, share: float, library: Library) -> None:
