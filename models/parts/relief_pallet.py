@@ -23,6 +23,7 @@ Expr = Any
 class ReliefPallet(Pallet):
     """Two bodies: the large pallet about its hinge, and the front one about its joint, which the large one carries.
 
+    The felt that lifts the large one has a like on the other side, which keeps the front one from falling behind it.
     The way of a point of the front pallet is joint x turn of the large one + distance from the joint x its own turn.
     Wind, seat and weight act on both by that way; the gaps of both let the wind into one opening.
     """
@@ -125,14 +126,15 @@ class ReliefPallet(Pallet):
         reach = p("r_lift", "m", "lifting felt from the joint")
         lifted = [(replace(one, travel=reach * one.travel), sign) for one, sign in turned]
         gap = p("gap_lift", "m", "way until the lifting felt is touched")
-        builder.element(
-            "lift", "felt", lifted, felt_law(builder, "lift"), "felt that lifts the large pallet", offset=-gap
-        )
+        law = felt_law(builder, "lift")
+        builder.element("lift", "felt", lifted, law, "felt that lifts the large pallet", offset=-gap)
+        behind = [(one, -sign) for one, sign in lifted]
+        builder.element("line", "felt", behind, law, "felt that keeps the front pallet from falling behind")
         if shape[0]:
             stop.assemble(builder, name, main, hinge)
-        _opens(builder, main, front, hinge)
-        under = on.carried.travel + p("r_front", "m", "eye from the joint") * (
-            front.q - p("q_front", "rad", "turn at which the front pallet's gap opens")
+        ahead = _opens(builder, main, front, hinge)
+        under = p("r_joint", "m", "joint from the hinge") * algebra.pos(main.q) + (
+            p("r_front", "m", "eye from the joint") * ahead
         )
         builder.observe("pallet_lift", eye.way, "m", "lift of the pallet at the eye")
         builder.observe("seat_gap", under, "m", "gap under the pallet at the eye, negative while the seat is squeezed")
@@ -173,13 +175,18 @@ def _seated(builder: Builder, name: str, main: Coordinate, on: _Front, hinge: Na
     builder.element("seat_front", "felt", [(small, -1)], law, "seat of the front pallet", offset=squeezed)
 
 
-def _opens(builder: Builder, main: Coordinate, front: Coordinate, hinge: Name) -> None:
-    """Both gaps, the large one's counted from its joint on as far as the front one is carried with it."""
+def _opens(builder: Builder, main: Coordinate, front: Coordinate, hinge: Name) -> Expr:
+    """Both gaps, the large one's as far as the front one is carried with it; the front one's turn beyond its seat.
+
+    Once the front pallet is off, the large one's seat bears all, and the joint sinks a little: so much later it opens.
+    """
     p = builder.param
+    sunk = p("r_joint", "m", "joint from the hinge") * algebra.pos(-main.q)
+    sunk = sunk / p("r_seat_front", "m", "place of the front seat from the joint")
+    beyond = front.q - sunk - p("q_front", "rad", "turn at which the front pallet's gap opens")
     large = algebra.pos(main.q - p("q_open", "rad", "turn at which the large pallet's gap opens"))
-    small = algebra.pos(front.q - p("q_front", "rad", "turn at which the front pallet's gap opens"))
     opened = builder.define("open", large, "rad", "turn of the large pallet beyond its seat")
-    ahead = builder.define("open_front", small, "rad", "turn of the front pallet beyond its seat")
+    ahead = builder.define("open_front", algebra.pos(beyond), "rad", "turn of the front pallet beyond its seat")
     wedge, tip = p("gap", "m^2", "opened area per turn"), p("gap_front", "m^2", "opened area per turn of the front")
     leak = p("A_leak", "m^2", "open area past the shut pallet")
     gap = builder.define("A_gap", leak + opened * wedge + ahead * tip, "m^2", "area of both gaps")
@@ -193,3 +200,4 @@ def _opens(builder: Builder, main: Coordinate, front: Coordinate, hinge: Name) -
         jointed=((front, p("S_front", "m^3", "wind's torque per pressure on the front pallet")),),
     )
     builder.opens(valve)
+    return beyond

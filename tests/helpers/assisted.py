@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-
-import numpy as np
+from functools import cache
 
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
@@ -35,7 +33,7 @@ def assisted(kind: str, **fields: object) -> Train:
     return train_of(case, case.compass[0])
 
 
-@lru_cache(maxsize=None)
+@cache
 def pressed(kind: str) -> StaticPress:
     """Its slow press."""
     return press(NoteModel(assisted(kind)))
@@ -43,9 +41,4 @@ def pressed(kind: str) -> StaticPress:
 
 def where(course, name: str, level: float) -> int:
     """Number of the equilibrium nearest to where an observable first passes a level."""
-    return int(round(course.place(name, level)))
-
-
-def last(course, name: str) -> float:
-    """An observable at the end of a way."""
-    return float(np.asarray(course[name])[-1])
+    return round(course.place(name, level))
