@@ -8,10 +8,10 @@ from __future__ import annotations
 from typing import Any
 
 _PLACES = {
-    "builder": ("OUT", "Port", "Shift", "Valve", "arm"),
+    "builder": ("IN", "OUT", "Port", "Shift", "Valve", "arm"),
     "laws": ("Bar", "Felt", "Preloaded", "Pull", "in_series", "orifice_flow"),
     "names": ("FINGER", "RIDER", "SHARED", "Name"),
-    "symbols": ("Rational", "cos", "pos", "sin"),
+    "symbols": ("Rational", "cos", "larger", "pos", "sin"),
 }
 
 

@@ -163,12 +163,14 @@ class Load:
 
 @dataclass(frozen=True)
 class Observable:
-    """A quantity worth recording at every instant."""
+    """A quantity worth recording at every instant: its title, and whose and what it is."""
 
     name: str
     expr: Expr
     unit: str
     doc: str
+    part: str = ""
+    what: str = ""
 
 
 @dataclass(frozen=True)
@@ -186,8 +188,8 @@ class Pin:
 class Valve:
     """A pallet as the wind sees it: its gap, the opening below, the volume swept per turn, the area pressed on.
 
-    `hinge` is the pin that carries what spring and wind leave over; `jointed` are other bodies of the same pallet with
-    the volume that each sweeps per turn.
+    `hinge` is the pin that carries what spring and wind leave over, `seat` the gap at the eye, below zero while shut;
+    `jointed` are other bodies of the same pallet with the volume that each sweeps per turn.
     """
 
     coordinate: Coordinate
@@ -196,6 +198,7 @@ class Valve:
     moment: Expr
     area: Expr
     hinge: Name
+    seat: Expr = sp.S.Zero
     jointed: tuple[tuple[Coordinate, Expr], ...] = ()
 
     @property
@@ -208,10 +211,12 @@ Outlet = tuple[str, str]
 """A part's name and the name of one of its outlets."""
 OUT = "out"
 """The outlet that the next rod in the list takes unless it says otherwise."""
+IN = "in"
+"""Where the rod before a part hooks on."""
 
 
 class OutletProblem(ValueError):
-    """A rod leads on from an outlet that the part does not have."""
+    """A rod leads on from an outlet that the part does not have, or a coupler takes hold where there is none."""
 
 
 @dataclass
@@ -224,6 +229,13 @@ class Builder:
         Whether a mass lies on the key in place of a finger.
     box : type, optional
         The part that is the pallet box of the part being assembled; `box_name` is its name.
+    ends : pair of (str, str)
+        Of a coupler: where it takes hold, and what it moves.
+    wind : list
+        Of every groove its pressure, its box's, the drop below which its flow creeps, the gap under its pallet, and
+        the force with which another hand holds its key.
+    held : expression
+        That force for the train being assembled.
     """
 
     rider: bool = False
@@ -244,6 +256,7 @@ class Builder:
     powers: dict[str, list[Expr]] = field(default_factory=dict)
     pin_loads: dict[Name, list[tuple[Expr, tuple[Expr, ...]]]] = field(default_factory=dict)
     outlets: dict[Outlet, Port] = field(default_factory=dict)
+    inlets: dict[Outlet, Port] = field(default_factory=dict)
     start: Port | None = None
     valve: Valve | None = None
     waiting: list[Valve] = field(default_factory=list)
@@ -251,6 +264,9 @@ class Builder:
     scope: str = ""
     box: Any = None
     box_name: str = ""
+    ends: tuple[Outlet | None, Outlet | None] = (None, None)
+    held: Expr = sp.S.Zero
+    wind: list[tuple[Expr, ...]] = field(default_factory=list)
 
     # -- names ---------------------------------------------------------------------------------------
     def _name(self, what: str, body: str = "") -> Name:
@@ -334,10 +350,25 @@ class Builder:
             raise OutletProblem(f"{self.scope}: {outlet[0]} has no outlet '{outlet[1]}'; it has {there}")
         self.start = self.outlets[outlet]
 
+    def place(self, where: Outlet) -> Port:
+        """Where a rod hooks on: an outlet, or the inlet (called `IN`), of an earlier part.
+
+        Raises
+        ------
+        OutletProblem
+            If that part has none of that name.
+        """
+        there = {**self.inlets, **self.outlets}
+        if where not in there:
+            names = ", ".join(name for part, name in there if part == where[0]) or "none"
+            raise OutletProblem(f"{self.scope}: {where[0]} has no end '{where[1]}'; it has {names}")
+        return there[where]
+
     def arrive(self, inlet: Port) -> None:
         """Join the waiting rod, if there is one, to the inlet of the next body."""
         if self.rod is None or self.start is None:
             raise ValueError(f"{inlet.name}: a tracker, sticker or pull-down must lead to it")
+        self.inlets[self.scope, IN] = inlet
         here, rod, self.rod = self.scope, self.rod, None
         rod(self.start, inlet)
         self.scope = here
@@ -448,7 +479,8 @@ class Builder:
 
     def observe(self, what: str, expr: Expr, unit: str, doc: str) -> None:
         """Record `expr` in every motion; a second of the same kind is named after its part as well."""
-        self.observables.append(Observable(self.symbols.title(what, "", "observable", self.scope), expr, unit, doc))
+        title = self.symbols.title(what, "", "observable", self.scope)
+        self.observables.append(Observable(title, expr, unit, doc, self.scope, what))
 
 
 def _sum_along(loads: Sequence[tuple[Expr, tuple[Expr, ...]]], axis: int) -> Expr:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from keyaction.models.parts.base import Part
 from keyaction.models.parts.beam import Beam
+from keyaction.models.parts.couplers import CouplerHook, CouplerLever, CouplerSticker, CouplerTumbler
 from keyaction.models.parts.key import Key
 from keyaction.models.parts.levers import Backfall, Square
 from keyaction.models.parts.pallet import Pallet
@@ -20,6 +21,7 @@ PARTS: dict[str, type[Part]] = {
     for part in (
         *(Key, PedalKey, Tracker, PullDown, Sticker, Square, Backfall, Roller, Pallet, Spring, Groove, Box),
         *(ReliefPallet, Beam, PneumaticLever),
+        *(CouplerLever, CouplerTumbler, CouplerSticker, CouplerHook),
     )
 }
 """Every kind of part by its name in a case file."""

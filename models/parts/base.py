@@ -25,7 +25,7 @@ class Part:
     kind: ClassVar[str]
     title: ClassVar[str]
     role: ClassVar[str]
-    """``key``, ``rod``, ``lever``, ``pallet``, ``spring``, ``groove`` or ``box``: where it may stand."""
+    """``key``, ``rod``, ``lever``, ``pallet``, ``spring``, ``groove``, ``box`` or ``coupler``: where it may stand."""
     fields: ClassVar[tuple[Field, ...]]
 
     outlets: ClassVar[tuple[str, ...]] = ()
@@ -46,6 +46,10 @@ class Part:
     @classmethod
     def settle(cls, values: Values, train: Mapping[str, Values]) -> None:
         """Compute what depends on other parts (rest position), after all have been resolved."""
+
+    @classmethod
+    def driven(cls, values: Values) -> None:
+        """Of a key that is not the played one: compute what it has because couplers move it."""
 
     @classmethod
     def join(cls, values: Values, before: Values, outlet: str, behind: Values) -> None:

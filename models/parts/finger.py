@@ -10,6 +10,8 @@ if TYPE_CHECKING:
     from keyaction.models.algebra.builder import Builder, Port
 
 
+HAND = "hand"
+"""Account of the work of another hand that holds a key."""
 PAD_DAMPING = 2.0
 """s/m in F = k x (1 + damping x'): a soft pad does not rebound (assumed)."""
 
@@ -47,3 +49,11 @@ def press(builder: Builder, front: Port) -> None:
     builder.observe("key_travel", front.travel, "m", "travel of the key front")
     builder.observe("key_speed", front.gradient * front.coordinate.v, "m/s", "speed of the key front")
     builder.scope = here
+
+
+def hold(builder: Builder, front: Port) -> None:
+    """Let another hand hold the front of a key that couplers move, by a force that stays."""
+    held = builder.held = builder.param("f_held", "N", "force with which another hand holds the key down")
+    builder.load(front.coordinate, held * front.gradient, HAND)
+    if front.pin:
+        builder.bears(front.pin, held, front.along)

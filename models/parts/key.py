@@ -14,7 +14,7 @@ from keyaction.models.parts.base import Part, Shape, Shown
 from keyaction.models.parts.bending import SWITCH, set_gives, upright
 from keyaction.models.parts.common import GRAVITY, PIN_RUBS, SIZED, measured_inertia, pin, pin_table, set_weight
 from keyaction.models.parts.felts import felt, felt_law, felt_table
-from keyaction.models.parts.finger import press
+from keyaction.models.parts.finger import hold, press
 from keyaction.models.parts.geometry import check_key
 from keyaction.models.units.names import STANDARD_GRAVITY
 
@@ -204,6 +204,14 @@ class Key(Part):
         values.set("x0_rest", squeezed, "m", "squeeze of the rest felt by the resting key", "equilibrium")
 
     @classmethod
+    def driven(cls, values: Values) -> None:
+        """Of a key that couplers move: the force with which another hand holds it down, which no case can give."""
+        given = values.given.get("held")
+        force = float(given.value) if given else 0.0
+        told = "force with which another hand holds the key down"
+        values.set("f_held", force, "N", told, "given" if given else "no other hand")
+
+    @classmethod
     def lift(cls, values: Values) -> None:
         """Put what else turns the resting key into its moment: nothing but its weight."""
 
@@ -215,7 +223,10 @@ class Key(Part):
         pivot = builder.pin("", body, builder.param("W", "N", "weight on the pin"))
         inner = shape[0]
         front = algebra.arm(builder, body, "front", (1, 0), pivot)
-        press(builder, front)
+        if len(builder.coordinates) == 1:
+            press(builder, front)
+        else:
+            hold(builder, front)
         dip = builder.param("dip", "m", "front travel at the bottom felt")
         bed = replace(front, along=(-1, 0))
         builder.element("bottom", "felt", [(bed, 1)], felt_law(builder, "bottom"), "bottom felt", offset=-dip)

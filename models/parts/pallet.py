@@ -277,6 +277,7 @@ class Pallet(Part):
         )
         leak, wedge = p("A_leak", "m^2", "open area past the shut pallet"), p("gap", "m^2", "opened area per turn")
         gap = builder.define("A_gap", leak + open_by * wedge, "m^2", "area of the gap")
+        under = p("r_eye", "m", "eye from the hinge") * (body.q - p("q_open", "rad", "turn at which the gap opens"))
         valve = algebra.Valve(
             body,
             gap,
@@ -284,15 +285,11 @@ class Pallet(Part):
             p("S_wind", "m^3", "wind's torque per pressure"),
             p("A_wind", "m^2", "area that the wind presses on"),
             hinge,
+            under,
         )
         builder.opens(valve)
         builder.observe("pallet_lift", eye.travel, "m", "lift of the pallet at the eye")
-        builder.observe(
-            "seat_gap",
-            p("r_eye", "m", "eye from the hinge") * (body.q - p("q_open", "rad", "turn at which the gap opens")),
-            "m",
-            "gap under the pallet at the eye, negative while the seat is squeezed",
-        )
+        builder.observe("seat_gap", under, "m", "gap under the pallet at the eye, negative while the seat is squeezed")
         builder.outlet(eye)
 
     @classmethod

@@ -132,10 +132,7 @@ class ReliefPallet(Pallet):
         builder.element("line", "felt", behind, law, "felt that keeps the front pallet from falling behind")
         if shape[0]:
             stop.assemble(builder, name, main, hinge)
-        ahead = _opens(builder, main, front, hinge)
-        under = p("r_joint", "m", "joint from the hinge") * algebra.pos(main.q) + (
-            p("r_front", "m", "eye from the joint") * ahead
-        )
+        under = _opens(builder, main, front, hinge)
         builder.observe("pallet_lift", eye.way, "m", "lift of the pallet at the eye")
         builder.observe("seat_gap", under, "m", "gap under the pallet at the eye, negative while the seat is squeezed")
         large = p("r_joint", "m", "joint from the hinge") * (main.q - p("q_open", "rad", "turn at which its gap opens"))
@@ -176,7 +173,7 @@ def _seated(builder: Builder, name: str, main: Coordinate, on: _Front, hinge: Na
 
 
 def _opens(builder: Builder, main: Coordinate, front: Coordinate, hinge: Name) -> Expr:
-    """Both gaps, the large one's as far as the front one is carried with it; the front one's turn beyond its seat.
+    """Both gaps, the large one's as far as the front one is carried with it; the gap at the eye.
 
     Once the front pallet is off, the large one's seat bears all, and the joint sinks a little: so much later it opens.
     """
@@ -190,6 +187,8 @@ def _opens(builder: Builder, main: Coordinate, front: Coordinate, hinge: Name) -
     wedge, tip = p("gap", "m^2", "opened area per turn"), p("gap_front", "m^2", "opened area per turn of the front")
     leak = p("A_leak", "m^2", "open area past the shut pallet")
     gap = builder.define("A_gap", leak + opened * wedge + ahead * tip, "m^2", "area of both gaps")
+    carried = p("r_joint", "m", "joint from the hinge") * algebra.pos(main.q)
+    under = carried + p("r_front", "m", "eye from the joint") * beyond
     valve = algebra.Valve(
         main,
         gap,
@@ -197,7 +196,8 @@ def _opens(builder: Builder, main: Coordinate, front: Coordinate, hinge: Name) -
         p("S_wind", "m^3", "wind's torque per pressure"),
         p("A_wind", "m^2", "area that the wind presses on"),
         hinge,
-        jointed=((front, p("S_front", "m^3", "wind's torque per pressure on the front pallet")),),
+        under,
+        ((front, p("S_front", "m^3", "wind's torque per pressure on the front pallet")),),
     )
     builder.opens(valve)
-    return beyond
+    return under

@@ -201,6 +201,8 @@ class Groove(Part):
             builder.load(body, -(box - pressure) * moment, "wind")
         for one in valves:
             builder.bears(one.hinge, (box - pressure) * one.area, (-1, 0))
+        seat = reduce(algebra.larger, (one.seat for one in valves))
+        builder.wind.append((pressure, box, smooth, seat, builder.held))
         builder.observe("groove_pressure", pressure, "Pa", "pressure in the groove")
         builder.observe("flow_in", inflow, "m^3/s", "flow into the groove")
 

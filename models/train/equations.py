@@ -21,6 +21,7 @@ from keyaction.models.algebra.builder import (
 from keyaction.models.algebra.dimensions import check
 from keyaction.models.algebra.lagrange import accelerations, coupled, free_inertia, lagrange
 from keyaction.models.algebra.names import SHARED, Name
+from keyaction.models.train.speech import watch_all
 from keyaction.models.train.structure import Structure
 from keyaction.models.train.train import part_named
 from keyaction.models.units.quantity import Dimension, dimension
@@ -93,7 +94,8 @@ def _assemble(structure: Structure, rider: bool) -> Builder:
     builder = Builder(rider=rider)
     for i, member in enumerate(structure):
         builder.scope = member.name
-        if member.after is not None:
+        builder.ends = member.after, member.to
+        if member.after is not None and member.part.role == "rod":
             builder.lead_from(member.after)
         box = next((other for other in structure[i:] if other.part.role == "box"), None)
         builder.box, builder.box_name = (box.part, box.name) if box else (None, "")
@@ -162,6 +164,7 @@ def derive(structure: Structure, rider: bool = False) -> System:
     potential = sum(builder.potential, sp.S.Zero)
     mass, acc = _accelerations(builder)
     accounts = (*ACCOUNTS, *(name for name in builder.powers if name not in ACCOUNTS))
+    watch_all(builder)
     powers = [sum(builder.powers.get(name, []), sp.S.Zero) for name in accounts]
     work = [builder.symbols.new(Name(SHARED, "work", name)) for name in accounts]
     states = (

@@ -16,20 +16,22 @@ Kind = str | type[Part]
 """A kind of part by its name in a case, or the class itself."""
 GivenPart = tuple[Kind, str, Mapping[str, Given]]
 GivenBranch = tuple[Kind, str, Mapping[str, Given], Outlet | None]
-AnyPart = GivenPart | GivenBranch
+GivenCoupler = tuple[Kind, str, Mapping[str, Given], Outlet | None, Outlet | None]
+"""A coupler: where it takes hold, and what it moves."""
+AnyPart = GivenPart | GivenBranch | GivenCoupler
 
 
 def with_values(part: AnyPart, values: Mapping[str, Given]) -> AnyPart:
-    """The part with other values, leading on from where it did."""
+    """The part with other values, joined as it was."""
     return (*part[:2], values, *part[3:])
 
 
-def given_defects(parts: Sequence[GivenPart | GivenBranch]) -> list[str]:
+def given_defects(parts: Sequence[AnyPart]) -> list[str]:
     """What is wrong with kinds, names and outlets of the parts of a train.
 
     Parameters
     ----------
-    parts : sequence of (kind, name, values) or (kind, name, values, outlet)
+    parts : sequence of (kind, name, values), (kind, name, values, outlet) or (kind, name, values, outlet, end)
 
     Returns
     -------
@@ -44,12 +46,12 @@ def given_defects(parts: Sequence[GivenPart | GivenBranch]) -> list[str]:
 
 
 def _part_defects(number: int, given: Sequence[object]) -> list[str]:
-    if not isinstance(given, (tuple, list)) or len(given) not in (3, 4):
+    if not isinstance(given, (tuple, list)) or len(given) not in (3, 4, 5):
         return [f"part {number}: (kind, name, values) is needed, or (kind, name, values, outlet)"]
-    kind, name, _, *after = given
+    kind, name, _, *ends = given
     unnamed = part_name_defect(name)
     where = f"part {number}" if unnamed else name
-    told = [f"called {name!r}; {unnamed}" if unnamed else "", _kind_defect(kind), _outlet_defect(*after)]
+    told = [f"called {name!r}; {unnamed}" if unnamed else "", _kind_defect(kind), *map(_outlet_defect, ends)]
     return [f"{where}: {text}" for text in told if text]
 
 
@@ -61,7 +63,7 @@ def _kind_defect(kind: object) -> str:
     return f"its kind is {kind!r}; the name of a kind or a class of Part is needed"
 
 
-def _outlet_defect(after: object = None) -> str:
+def _outlet_defect(after: object) -> str:
     if after is None:
         return ""
     if isinstance(after, tuple) and len(after) == 2 and all(isinstance(word, str) for word in after):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from keyaction.models.algebra.names import SHARED, Name
@@ -14,7 +15,7 @@ from keyaction.models.parts import PARTS
 from keyaction.models.parts.base import Part
 from keyaction.models.parts.common import GRAVITY
 from keyaction.models.train.fit import misfits
-from keyaction.models.train.given import GivenBranch, GivenPart, given_defects
+from keyaction.models.train.given import AnyPart, given_defects
 from keyaction.models.train.structure import Member, Outlet, Structure, order_defects
 
 if TYPE_CHECKING:
@@ -47,6 +48,7 @@ COMMON: tuple[Derived, ...] = (
 """Constants that every train has."""
 _BODIES = ("key", "lever", "pallet")
 """Roles of the parts that rods join."""
+_NO_OTHERS: Mapping[str, Library] = MappingProxyType({})
 
 
 class TrainProblem(ValueError):
@@ -189,15 +191,19 @@ class Train:
         return next(part for part in self.parts if part.role == role)
 
 
-def build_train(parts: Sequence[GivenPart | GivenBranch], library: Library) -> Train:
+def build_train(parts: Sequence[AnyPart], library: Library, libraries: Mapping[str, Library] = _NO_OTHERS) -> Train:
     """Resolve the figures of one note.
 
     Parameters
     ----------
-    parts : sequence of (kind, name, values) or (kind, name, values, outlet)
+    parts : sequence of (kind, name, values), (kind, name, values, outlet) or (kind, name, values, outlet, end)
         In train order; the kind by name or as its class, values by dotted field path, SI units; the outlet
-        (part, name) from which a rod leads on, where that is not the last body before it.
+        (part, name) from which a rod leads on, where that is not the last body before it. Couplers stand last, with
+        the outlet (or inlet) where they take hold, and the end of the part that they move. The first key is played;
+        every other begins a train of its own that a coupler moves.
     library : Library
+    libraries : mapping of str to Library, optional
+        That of a part, where it is not the common one.
 
     Raises
     ------
@@ -210,14 +216,16 @@ def build_train(parts: Sequence[GivenPart | GivenBranch], library: Library) -> T
     wrong = given_defects(parts)
     if wrong:
         raise TrainProblem(wrong)
-    made, outlets = [], []
-    for kind, name, given, *after in parts:
-        made.append(TrainPart(PARTS[kind] if isinstance(kind, str) else kind, name, Values(name, given, library)))
-        outlets.append(after[0] if after else None)
-    pairs = list(zip(made, outlets, strict=True))
-    defects = order_defects([Member(one.part, one.name, (), outlet) for one, outlet in pairs])
-    for one in made:
-        _resolve(one)
+    made, ends = list[TrainPart](), list[tuple[Outlet | None, Outlet | None]]()
+    for kind, name, given, *joined in parts:
+        values = Values(name, given, libraries.get(name, library))
+        made.append(TrainPart(PARTS[kind] if isinstance(kind, str) else kind, name, values))
+        outlet, end = (*joined, None, None)[:2]
+        ends.append((outlet, end))
+    pairs = list(zip(made, ends, strict=True))
+    defects = order_defects([Member(one.part, one.name, (), *end) for one, end in pairs])
+    for i, one in enumerate(made):
+        _resolve(one, driven=i > 0 and one.role == "key")
         defects += [f"{one.name}, field {text}" for text in dict.fromkeys(one.values.defects)]
     defects += misfits([(one.part, one.name, one.values) for one in made])
     if defects:
@@ -225,11 +233,11 @@ def build_train(parts: Sequence[GivenPart | GivenBranch], library: Library) -> T
     for i, one in enumerate(made):
         with part_named(one.name):
             one.part.settle(one.values, _companions(made, i))
-    for i, (one, outlet) in enumerate(pairs):
+    for i, (one, (outlet, _)) in enumerate(pairs):
         if one.role == "rod":
             with part_named(one.name):
                 _join(made, i, outlet)
-    structure = tuple(_member(one, outlet) for one, outlet in pairs)
+    structure = tuple(_member(one, *end) for one, end in pairs)
     _check_outlets(structure)
     warnings = tuple(
         w._replace(text=f"{one.name}: {w.text}", part=one.name) for one in made for w in one.values.warnings
@@ -248,19 +256,21 @@ def _check_outlets(structure: Structure) -> None:
         raise TrainProblem(defects)
 
 
-def _resolve(one: TrainPart) -> None:
+def _resolve(one: TrainPart, driven: bool) -> None:
     """Resolve a part; an error that follows from a missing field is told by that field."""
     try:
         with part_named(one.name):
             one.part.resolve(one.values)
+            if driven:
+                one.part.driven(one.values)
     except PartProblem:
         if not one.values.defects:
             raise
 
 
-def _member(one: TrainPart, outlet: Outlet | None) -> Member:
+def _member(one: TrainPart, outlet: Outlet | None, end: Outlet | None) -> Member:
     with part_named(one.name):
-        return Member(one.part, one.name, one.part.shape(one.values), outlet)
+        return Member(one.part, one.name, one.part.shape(one.values), outlet, end)
 
 
 def _join(parts: Sequence[TrainPart], i: int, outlet: Outlet | None) -> None:

@@ -6,12 +6,15 @@ from typing import Any
 
 import sympy as sp
 
+from keyaction.models.algebra.builder import Element
 from keyaction.models.train.equations import System
 from keyaction.sim.code.layout import layout_of, layout_text
 from keyaction.sim.code.printer import CodePrinter, scheduled
 from keyaction.sim.code.scalar import names_of
 
 Expr = Any
+CARRY = ("rod", "bar", "twist", "coupler")
+"""Kinds of element that carry motion on."""
 
 _HEAD = '''"""Geometry of a train, generated from its equations; made anew whenever they change. Do not edit.
 
@@ -44,7 +47,7 @@ def _function(system: System, name: str, doc: str, arguments: str, results: list
 def chain_text(system: System) -> str:
     """The module: ``slopes(q, p)``, ``energies(q, v, p)``, and which links and owners they are of."""
     index = {c.q: i for i, c in enumerate(system.coordinates)}
-    carriers = [e for e in system.elements if e.kind in ("rod", "bar", "twist") and len(e.ends) >= 2]
+    carriers = _in_order([e for e in system.elements if e.kind in CARRY and len(e.ends) >= 2])
     front = next(e for e in system.elements if e.kind == "finger").ends[0][0]
     slopes = [front.gradient, *(port.gradient for e in carriers for port, _ in e.ends[:2])]
     links = tuple(
@@ -64,6 +67,17 @@ def chain_text(system: System) -> str:
             _function(system, "energies", energy, "q, v, p", energies),
         ]
     )
+
+
+def _in_order(carriers: list[Element]) -> list[Element]:
+    """The links so that whatever moves a body stands before what the body moves; otherwise as they are."""
+    found, left = list[Element](), list(carriers)
+    while left:
+        driven = {e.ends[1][0].coordinate for e in left}
+        ready = next((e for e in left if e.ends[0][0].coordinate not in driven), left[0])
+        found.append(ready)
+        left.remove(ready)
+    return found
 
 
 def slip_owner(system: System, row: int) -> int:

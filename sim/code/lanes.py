@@ -100,7 +100,9 @@ class LaneModule:
     def lower_all(self) -> None:
         """Lower every block of a step; after it the constants are all known."""
         self.step = self._step()
-        self.watch = self._channels(("key_force", "key_travel", "pallet_lift", "seat_gap", "groove_pressure"))
+        self.speech = layout_of(self.system).speech
+        stroke = ("key_force", "key_travel", "pallet_lift", "seat_gap", "groove_pressure")
+        self.watch = self._channels(tuple(dict.fromkeys((*stroke, *self.speech))))
         self.everything = self._everything()
         self.works_done = self._work_lines()
 
@@ -299,7 +301,9 @@ class LaneModule:
         tiny = "1e-300" if self.real == "float64" else "1e-30"
         head = _HEAD.format(structure=structure, width=WIDTH[self.real], tiny=tiny, real=self.real)
         stroke = self._watching("stroke", "One stroke, its events watched.", stroke_watch(self.record_row))
-        repeat = self._watching("repeat", "Repeated strokes, judged one by one.", repeat_watch(self.record_row))
+        repeat = self._watching(
+            "repeat", "Repeated strokes, judged one by one.", repeat_watch(self.record_row, self.speech)
+        )
         loops = ["\n".join(function) for function in (stroke, repeat, self._trace())]
         constants = "\n".join(self._constants_function())
         layout = layout_text(layout_of(self.system))

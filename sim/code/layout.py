@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from keyaction.models.algebra.names import Name
+from keyaction.models.train.speech import GAP, LEAST, MOST
 
 if TYPE_CHECKING:
     from keyaction.models.train.equations import System
@@ -67,6 +68,8 @@ class Layout:
     ----------
     states : tuple of str
         The state vector: ways, speeds, slips, pressures, accounts of work.
+    owners : tuple of (str, str)
+        Whose and what each state is.
     kinds : tuple of str
         ``coordinate``, ``speed``, ``slip``, ``pressure`` or ``work``, state by state.
     accounts : tuple of (str, int)
@@ -77,18 +80,22 @@ class Layout:
     spellings : tuple of str
         The parameters as the equations spell them.
     observables : tuple of str
+    watched : tuple of (str, str)
+        Whose and what each observable is.
     elements : tuple of Recorded
     inputs : tuple of Name
         What a drive may set from outside beside the finger.
     """
 
     states: tuple[str, ...]
+    owners: tuple[tuple[str, str], ...]
     kinds: tuple[str, ...]
     accounts: tuple[tuple[str, int], ...]
     bodies: tuple[Body, ...]
     parameters: tuple[Name, ...]
     spellings: tuple[str, ...]
     observables: tuple[str, ...]
+    watched: tuple[tuple[str, str], ...]
     elements: tuple[Recorded, ...]
     inputs: tuple[Name, ...]
 
@@ -105,6 +112,19 @@ class Layout:
         """A body of a part."""
         return next(one for one in self.bodies if (one.part, one.piece) == (part, piece))
 
+    def seen_of(self, part: str, what: str) -> str:
+        """The observable that is this of a part, such as the ``seat_gap`` of a pallet; `KeyError` if there is none."""
+        if (part, what) not in self.watched:
+            raise KeyError(f"{part} has no '{what}' that is recorded")
+        return self.observables[self.watched.index((part, what))]
+
+    @property
+    def speech(self) -> tuple[str, str, str]:
+        """Observables that tell whether all grooves are full, all are empty, and all pallets shut."""
+        if LEAST in self.observables:
+            return LEAST, MOST, GAP
+        return "groove_pressure", "groove_pressure", "seat_gap"
+
     def of_kind(self, *kinds: str) -> list[int]:
         """Places of the states of these kinds."""
         return [i for i, kind in enumerate(self.kinds) if kind in kinds]
@@ -114,12 +134,14 @@ def layout_of(system: System) -> Layout:
     """The layout of a system."""
     return Layout(
         states=tuple(row.name for row in system.states),
+        owners=tuple((row.of.part, row.of.what) for row in system.states),
         kinds=tuple(row.kind for row in system.states),
         accounts=tuple((row.of.body, i) for i, row in enumerate(system.states) if row.kind == "work"),
         bodies=tuple(Body(c.name, c.part, c.piece, c.number, c.unit) for c in system.coordinates),
         parameters=tuple(p.name for p in system.params),
         spellings=tuple(p.symbol.name for p in system.params),
         observables=tuple(o.name for o in system.observables),
+        watched=tuple((o.part, o.what) for o in system.observables),
         elements=tuple(Recorded(e.name, e.part, e.place, e.kind, e.unit) for e in system.elements),
         inputs=tuple(i.name for i in system.outer),
     )
@@ -129,12 +151,14 @@ def layout_text(layout: Layout) -> str:
     """The layout as a literal in a generated module."""
     plain = {
         "states": layout.states,
+        "owners": layout.owners,
         "kinds": layout.kinds,
         "accounts": layout.accounts,
         "bodies": tuple(tuple(body) for body in layout.bodies),
         "parameters": tuple((name.part, name.what) for name in layout.parameters),
         "spellings": layout.spellings,
         "observables": layout.observables,
+        "watched": layout.watched,
         "elements": tuple(tuple(one) for one in layout.elements),
         "inputs": tuple((name.part, name.what) for name in layout.inputs),
     }
@@ -145,12 +169,14 @@ def read_layout(plain: dict[str, Any]) -> Layout:
     """The layout that a generated module holds."""
     return Layout(
         states=plain["states"],
+        owners=plain["owners"],
         kinds=plain["kinds"],
         accounts=plain["accounts"],
         bodies=tuple(Body(*one) for one in plain["bodies"]),
         parameters=tuple(Name(*one) for one in plain["parameters"]),
         spellings=plain["spellings"],
         observables=plain["observables"],
+        watched=plain["watched"],
         elements=tuple(Recorded(*one) for one in plain["elements"]),
         inputs=tuple(Name(*one) for one in plain["inputs"]),
     )

@@ -110,8 +110,12 @@ def stroke_watch(first: int) -> list[str]:
     return _recorded(first, STROKE_ROWS, lines)
 
 
-def repeat_watch(first: int) -> list[str]:
-    """Each stroke by the definition of `sim.figures.repetition.verdict`; 1 not full, 2 not empty, 3 not seated."""
+def repeat_watch(first: int, speech: Sequence[str]) -> list[str]:
+    """Each stroke by the definition of `sim.figures.repetition.verdict`; 1 not full, 2 not empty, 3 not seated.
+
+    `speech` names what tells whether all grooves are full, all empty, all pallets shut.
+    """
+    least, most, gap = (f"o_{name}" for name in speech)
     return _recorded(
         first,
         REPEAT_ROWS,
@@ -127,9 +131,9 @@ def repeat_watch(first: int) -> list[str]:
             "R2 = pick(turned, 0.0, R2)",
             "R3 = pick(turned, 0.0, R3)",
             "R0 = pick(turned, stroke_number, R0)",
-            "R1 = pick(running & (o_groove_pressure > R1), o_groove_pressure, R1)",
-            "hollow = running & (past >= d_lift) & (o_groove_pressure < empty_at)",
+            f"R1 = pick(running & ({least} > R1), {least}, R1)",
+            f"hollow = running & (past >= d_lift) & ({most} < empty_at)",
             "R2 = pick(hollow, 1.0, R2)",
-            "R3 = pick(hollow & (o_seat_gap <= 0.0), 1.0, R3)",
+            f"R3 = pick(hollow & ({gap} <= 0.0), 1.0, R3)",
         ],
     )

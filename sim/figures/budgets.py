@@ -36,15 +36,16 @@ def compliance_budget(record: Pressed) -> dict[str, float]:
     q = down.states[math.ceil(place), : len(record.kinematics.coordinates)]
     ratios = record.kinematics.way_ratios(q, record.model.parameters())
     budget = {"lost motion": lost_motion(record)}
-    for link, ratio in zip(record.kinematics.links, ratios, strict=True):
+    pallet = train.role("pallet")
+    path = record.kinematics.to(pallet.name)
+    for link, ratio in ((record.kinematics.links[i], ratios[i]) for i in path):
         gave = _stretch(record, link.element) / ratio
         joined = [record.kinematics.layout.bodies[i].part for i in (link.upstream, link.downstream)]
         for name, share in _split(train.part(link.element.part), link, joined).items():
             budget[name] = budget.get(name, 0.0) + share * gave
-    pallet = train.role("pallet")
     way = record.kinematics.layout.body(pallet.name).way
     turned = record.at_pluck(way) - float(down[way][0])
-    last = record.kinematics.ratios(q, record.model.parameters())[record.kinematics.links[-1].downstream]
+    last = record.kinematics.ratios(q, record.model.parameters())[record.kinematics.links[path[-1]].downstream]
     budget["pallet seat"] = turned / last
     budget["friction and geometry"] = pluck_point(record) - sum(budget.values())
     return budget

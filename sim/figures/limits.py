@@ -5,6 +5,9 @@ What integrates with SciPy, what watches in lanes and what draws all read them h
 
 from __future__ import annotations
 
+from keyaction.models.train.speech import EMPTY as EMPTY
+from keyaction.models.train.speech import FULL as FULL
+
 # -- the key ---------------------------------------------------------------------------------------------
 SPEECH_START = 1e-3
 """m of key travel from which opening time and speech delay count, so that usual play is not in them."""
@@ -16,12 +19,8 @@ NO_FORCE = 0.010
 # -- the groove, as shares of the box pressure -----------------------------------------------------------
 HALF = 0.5
 """Open: where the opening time ends, amid the steep rise."""
-FULL = 0.9
-"""Full: where the speech delay ends; a stroke that does not reach it does not speak."""
 NOTHING = 1e-9
 """Share below which a pressure is none: what iterations leave over."""
-EMPTY = 0.1
-"""Empty: where the release delay ends; a release that does not reach it is not silent."""
 
 # -- the pallet, at its eye ------------------------------------------------------------------------------
 REOPENED = 5e-5

@@ -45,7 +45,8 @@ def lost_motion(record: Pressed) -> float:
     rods hang on roller, seat and key; a leak past the seat and a stiff pin add to it.
     """
     down, pluck = record.press.down, record.press.pluck_place
-    rods = [link.element.force for link in record.kinematics.links if link.kind == "rod"]
+    links = [record.kinematics.links[i] for i in record.kinematics.to(record.press.sounders[0].pallet)]
+    rods = [link.element.force for link in links if link.kind == "rod"]
     if not rods or not math.isfinite(pluck):
         return math.nan
     before = slice(math.ceil(pluck) + 1)
@@ -68,12 +69,15 @@ def pluck_point(record: Pressed) -> float:
 
 
 def pluck_force(record: Pressed) -> float:
-    """Highest key force in the slow press from rest to 1 mm past the pluck point, before the bottom felt."""
+    """Highest key force in the slow press from rest to 1 mm past the last pluck, before the bottom felt.
+
+    Where a key opens several pallets, its own and others by couplers, the pluck force is that of them all.
+    """
     return record.press.pluck_force
 
 
 def follow_through_force(record: Pressed) -> float:
-    """Lowest key force in the slow press between the pluck and the bottom felt."""
+    """Lowest key force in the slow press between the (last) pluck and the bottom felt."""
     return record.press.follow_through_force
 
 
@@ -90,7 +94,7 @@ def friction_at_key(record: Pressed) -> float:
     through it by itself.
     """
     press = record.press
-    point, bottom = press.pluck_point, press.bottom_point
+    point, bottom = press.last_pluck, press.bottom_point
     if not (math.isfinite(point) and math.isfinite(bottom)):
         return math.nan
     quarter = (bottom - point) / 4

@@ -33,7 +33,10 @@ class Trial:
     """A motion reduced to what the judge needs; any integrator can supply it."""
 
     t: Floats
-    groove: Floats
+    least: Floats
+    """Pressure of the groove, or what tells of several that all are full."""
+    most: Floats
+    """The same, or what tells of several that all are empty."""
     gap: Floats
     fault: str = ""
     """Why it is no motion at all: ``beyond`` or ``failed``, as in `LIMITS`; empty for a sound one."""
@@ -68,7 +71,8 @@ class Repetition:
 def trial(motion: Motion) -> Trial:
     """What the judge sees of a motion."""
     fault = "" if motion.status.ok else "beyond" if motion.status.beyond else "failed"
-    return Trial(motion.t, motion["groove_pressure"], motion["seat_gap"], fault)
+    least, most, gap = (motion[name] for name in motion.kernel.speech)
+    return Trial(motion.t, least, most, gap, fault)
 
 
 def verdict(played: Trial, drive: Drive, box: float) -> str:
@@ -83,9 +87,9 @@ def verdict(played: Trial, drive: Drive, box: float) -> str:
         press, lift, end = (drive.mark(f"{name} {i}") for name in ("press", "lift", "end"))
         whole = (played.t >= press) & (played.t <= end)
         after = (played.t >= lift) & (played.t <= end)
-        if np.max(played.groove[whole]) < FULL * box:
+        if np.max(played.least[whole]) < FULL * box:
             return "not full"
-        empty = played.groove[after] < EMPTY * box
+        empty = played.most[after] < EMPTY * box
         if not np.any(empty):
             return "not empty"
         if not np.any(empty & (played.gap[after] <= 0.0)):

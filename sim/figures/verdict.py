@@ -10,12 +10,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from keyaction.models.algebra.names import Name
 from keyaction.models.units.quantity import format_value
 from keyaction.sim.figures.limits import EMPTY, FULL, HALF, NO_FORCE
 
 if TYPE_CHECKING:
     from keyaction.sim.figures.record import Pressed
     from keyaction.sim.motion.integrate import Floats
+    from keyaction.sim.motion.sounders import Sounder
 
 
 class Fate(Enum):
@@ -27,6 +29,7 @@ class Fate(Enum):
     HANGS = "hangs"
     CIPHER = "sounds unplayed (a cipher)"
     NO_WIND = "no wind"
+    HELD = "speaks, held by another hand"
     UNKNOWN = "not known"
 
 
@@ -81,30 +84,51 @@ def alike(told: Mapping[str, str]) -> list[str]:
 
 
 def verdict(note: Pressed) -> Verdict:
-    """The verdict of a note.
+    """The verdict of a note: that of its own pallet, whatever else its key moves; see `verdicts`."""
+    return _of_pallet(note, note.press.sounders[0])
+
+
+def verdicts(note: Pressed) -> tuple[Verdict, ...]:
+    """The verdict of every pallet that the key moves, in the order of the train."""
+    return tuple(_of_pallet(note, one) for one in note.press.sounders)
+
+
+def _of_pallet(note: Pressed, one: Sounder) -> Verdict:
+    """The verdict of one pallet.
 
     It sounds unplayed where the groove of the resting note holds more than 10 % of the box pressure; it hangs where
     the groove does so once the finger has left the key, because the pallet stays open; it does not speak where the
     pallet never opens, or the groove holds less than half of the box pressure with the key held at the dip force, and
     speaks weakly below 90 %. A pallet that stays off its seat by less is told with a note that falls silent.
     """
-    for asked in (_windless, _unplayed, _hanging, _silent):
-        found = asked(note)
+    for asked in (_windless, _held, _unplayed, _hanging, _silent):
+        found = asked(note, one)
         if found:
             return found
-    return Verdict(Fate.SPEAKS, _unshut(note) or _stopless(note))
+    return Verdict(Fate.SPEAKS, _unshut(note, one) or _stopless(one))
 
 
-def _windless(note: Pressed) -> Verdict | None:
-    if note.box_pressure > 0.0:
+def _windless(note: Pressed, one: Sounder) -> Verdict | None:
+    if one.box_pressure > 0.0:
         return None
-    gap = float(note.press.down["seat_gap"][0])
+    gap = float(note.press.down[one.gap][0])
     return Verdict(Fate.NO_WIND, f"the pallet rests open by {format_value(gap, 'm')}" if gap > 0.0 else "")
 
 
-def _unplayed(note: Pressed) -> Verdict | None:
+def _held(note: Pressed, one: Sounder) -> Verdict | None:
+    """Of a pallet whose own key another hand holds down: it speaks whatever this key does."""
+    train = note.model.train
+    keys = [part.name for part in train.parts[: [part.name for part in train.parts].index(one.pallet)]]
+    key = next(name for name in reversed(keys) if train.part(name).role == "key")
+    force = train.parameters.get(Name(key, "f_held"))
+    if force is None or force.value <= 0.0:
+        return None
+    return Verdict(Fate.HELD, f"{key} is held by {format_value(force.value, 'N')}")
+
+
+def _unplayed(note: Pressed, one: Sounder) -> Verdict | None:
     down = note.press.down
-    gap, share = float(down["seat_gap"][0]), float(down["groove_pressure"][0]) / note.box_pressure
+    gap, share = float(down[one.gap][0]), float(down[one.pressure][0]) / one.box_pressure
     if share <= EMPTY:
         return None
     held = f"the groove holds {100 * share:.0f} % of the wind with the key at rest"
@@ -116,24 +140,24 @@ def _unplayed(note: Pressed) -> Verdict | None:
     return Verdict(Fate.CIPHER, f"the pallet stands {format_value(gap, 'm')} open, {by}; {held}")
 
 
-def _unshut(note: Pressed) -> str:
+def _unshut(note: Pressed, one: Sounder) -> str:
     """Of a pallet that stays off its seat, but by so little that the groove hardly fills."""
     down, up = note.press.down, note.press.up
     for course, at, told in ((down, 0, "the pallet does not shut: it rests"), (up, -1, "let go, the pallet stays")):
-        gap, share = float(course["seat_gap"][at]), float(course["groove_pressure"][at]) / note.box_pressure
+        gap, share = float(course[one.gap][at]), float(course[one.pressure][at]) / one.box_pressure
         if gap > 0.0:
             return f"{told} {format_value(gap, 'm')} open, and the groove holds {100 * share:.1f} % of the wind"
     return ""
 
 
-def _stopless(note: Pressed) -> str:
-    return "" if note.of("groove", "feet") > 0.0 else "no stop is drawn, so no pipe sounds"
+def _stopless(one: Sounder) -> str:
+    return "" if one.feet > 0.0 else "no stop is drawn, so no pipe sounds"
 
 
-def _hanging(note: Pressed) -> Verdict | None:
+def _hanging(note: Pressed, one: Sounder) -> Verdict | None:
     up = note.press.up
-    gap = float(up["seat_gap"][-1])
-    if gap <= 0.0 or float(up["groove_pressure"][-1]) <= EMPTY * note.box_pressure:
+    gap = float(up[one.gap][-1])
+    if gap <= 0.0 or float(up[one.pressure][-1]) <= EMPTY * one.box_pressure:
         return None
     left = f"let go, the pallet stays {format_value(gap, 'm')} open"
     carried, whole = _rubbing(note, up.states[-1])
@@ -160,13 +184,13 @@ def _rubbing(note: Pressed, y: Floats) -> tuple[dict[str, float], dict[str, floa
     return carried, whole
 
 
-def _silent(note: Pressed) -> Verdict | None:
+def _silent(note: Pressed, one: Sounder) -> Verdict | None:
     down = note.press.down
-    if not np.any(down["seat_gap"] > 0.0):
-        short = -float(np.max(down["seat_gap"]))
+    if not np.any(down[one.gap] > 0.0):
+        short = -float(np.max(down[one.gap]))
         dip = format_value(float(down.travel[-1]), "m")
         return Verdict(Fate.MUTE, f"pressed {dip} down, the key leaves the pallet {format_value(short, 'm')} short")
-    share = float(down["groove_pressure"][-1]) / note.box_pressure
+    share = float(down[one.pressure][-1]) / one.box_pressure
     if share >= FULL:
         return None
     held = f"the groove reaches {100 * share:.0f} % of the wind with the key held down"

@@ -42,8 +42,7 @@ def settled(kernel: Kernel, parameters: Floats, drive: Floats, tolerances: Toler
 
 def _opens(kernel: Kernel, y: Floats, parameters: Floats, drive: Floats) -> bool:
     seen = kernel.observe(np.zeros(1), y[None, :], parameters, drive)[0]
-    gaps = [i for i, name in enumerate(kernel.observables) if name == "seat_gap"]
-    return bool(np.any(seen[gaps] > 0.0))
+    return bool(seen[kernel.observables.index(kernel.speech[2])] > 0.0)
 
 
 def sunk(

@@ -92,8 +92,13 @@ class Balance:
         self.scale = np.concatenate([ways_of, np.full(len(pressures), box), [train.dip]])
         self.reach = self._reaches()
         self.bottom = kernel.element(train.key.name, "bottom").stretch
-        columns = [kernel.observables.index(n) for n in ("seat_gap", self.bottom, self.pad, "key_force")]
+        columns = [kernel.observables.index(n) for n in (self.gap, self.bottom, self.pad, "key_force")]
         self.places = _places([len(kernel.states), _WAY, len(kernel.observables), *columns])
+
+    @property
+    def gap(self) -> str:
+        """Name of the widest gap under any pallet."""
+        return self.kernel.speech[2]
 
     @property
     def pad(self) -> str:

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from keyaction.models.algebra.names import Name
 from keyaction.models.train.structure import Structure
 from keyaction.sim.code.kernel import generated_module, load_module
 from keyaction.sim.code.layout import Layout, Recorded, read_layout
@@ -32,7 +33,7 @@ class Link:
 
     @property
     def kind(self) -> str:
-        """``rod``, ``bar`` (between two masses of a rod) or ``twist``."""
+        """``rod``, ``bar`` (between two masses of a rod), ``twist`` or ``coupler`` (which pushes one way only)."""
         return self.element.kind
 
 
@@ -69,13 +70,32 @@ class Kinematics:
 
     def ratios(self, q: Floats, p: Floats) -> Floats:
         """Speed of every coordinate per speed of the key front, nothing giving way, at coordinates `q`."""
-        slopes = self.gradients(q, p)
+        slopes, held = self.gradients(q, p), self._held(p)
         ratio = np.zeros(len(self.coordinates))
         ratio[0] = 1 / slopes[0]
         for i, link in enumerate(self.links):
             up, down = slopes[1 + 2 * i], slopes[2 + 2 * i]
-            ratio[link.downstream] = ratio[link.upstream] * up / down
+            if link.downstream in held:
+                continue
+            goes = ratio[link.upstream] * up / down
+            ratio[link.downstream] = max(goes, ratio[link.downstream]) if link.kind == "coupler" else goes
         return ratio
+
+    def _held(self, p: Floats) -> set[int]:
+        """Bodies that another hand holds down, which no coupler moves."""
+        parts = {name.part for name, value in zip(self.layout.parameters, p, strict=True) if _holds(name, value)}
+        return {i for i, body in enumerate(self.layout.bodies) if body.part in parts}
+
+    def to(self, part: str) -> tuple[int, ...]:
+        """Numbers of the links by which the key front moves a part, in order; where two couplers do, by the first."""
+        bodies = self.layout.bodies
+        at = next(i for i, body in reversed([*enumerate(bodies)]) if body.part == part)
+        found = list[int]()
+        while at:
+            i = next(i for i, link in enumerate(self.links) if link.downstream == at)
+            found.insert(0, i)
+            at = self.links[i].upstream
+        return tuple(found)
 
     def way_ratios(self, q: Floats, p: Floats) -> Floats:
         """Way of each link's upstream end per way of the key front (rad per m for a shaft)."""
@@ -86,6 +106,10 @@ class Kinematics:
         """Inertia of each part referred to the key front, kg."""
         found = 2 * self.masses(q, self.ratios(q, p), p)
         return dict(zip(self.owners, (float(x) for x in found), strict=True))
+
+
+def _holds(name: Name, value: float) -> bool:
+    return name.what == "f_held" and value > 0.0
 
 
 @lru_cache(maxsize=32)

@@ -16,6 +16,7 @@ from scipy.interpolate import PchipInterpolator
 
 from keyaction.sim.motion.integrate import SHORTER, Floats, turned_too_far
 from keyaction.sim.motion.note import Model
+from keyaction.sim.motion.sounders import Sounder, sounders
 from keyaction.sim.statics.balance import Balance, NoEquilibrium, NotAtRest, OpenAtRest, RunsOff, TooFar
 from keyaction.sim.statics.path import TOUCH
 
@@ -181,13 +182,47 @@ class StaticPress:
         return self.down.at(self.pluck_place, self.down.travel)
 
     @cached_property
+    def sounders(self) -> tuple[Sounder, ...]:
+        """The pallets that the key opens, its own first."""
+        balance = self.down.balance
+        return sounders(balance.model.train, balance.kernel)
+
+    def leaves(self, one: Sounder) -> float:
+        """Key travel at which a pallet leaves its seat, m; NaN if it never does."""
+        return self.down.at(self.down.place(one.gap, 0.0), self.down.travel)
+
+    @cached_property
+    def last_pluck(self) -> float:
+        """Key travel at which the last of the pallets leaves its seat, m; NaN if none does."""
+        found = [point for one in self.sounders if math.isfinite(point := self.leaves(one))]
+        return max(found, default=math.nan)
+
+    @cached_property
     def pluck_force(self) -> float:
-        """Highest key force from rest to 1 mm of key travel past the pluck point, before the bottom felt, N."""
-        point, bottom = self.pluck_point, self.bottom_point
-        if math.isnan(point):
-            return math.nan
-        end = max(point, min(point + JUST_PAST, bottom)) if math.isfinite(bottom) else point + JUST_PAST
-        return self._highest(end)[1]
+        """Highest key force from rest to 1 mm of key travel past the last pluck, before the bottom felt, N."""
+        point = self.last_pluck
+        return math.nan if math.isnan(point) else self._highest(self.just_past(point))[1]
+
+    def just_past(self, point: float) -> float:
+        """1 mm of key travel past a pluck, or the bottom felt where that comes first, m."""
+        bottom = self.bottom_point
+        return max(point, min(point + JUST_PAST, bottom)) if math.isfinite(bottom) else point + JUST_PAST
+
+    def highest_between(self, start: float, end: float) -> float:
+        """Highest key force between two places of the key's way, N."""
+        return float(np.max(self._between(start, end)[1]))
+
+    def lowest_between(self, start: float, end: float) -> float:
+        """Where between two places of the key's way the key force is lowest, m."""
+        travel, force = self._between(start, end)
+        return float(travel[np.argmin(force)])
+
+    def _between(self, start: float, end: float) -> tuple[Floats, Floats]:
+        """What a finger that goes on meets between two places, and there: key travel and force."""
+        travel, force = self.down.travel[self.down.met], self.down.force[self.down.met]
+        inside = (travel > start) & (travel < end)
+        ends = np.array([start, end])
+        return np.concatenate([ends, travel[inside]]), np.concatenate([self.down.force_at(ends), force[inside]])
 
     def _highest(self, end: float) -> tuple[float, float]:
         """Where the key force is highest up to a key travel, and how high: m, N."""
@@ -205,12 +240,13 @@ class StaticPress:
 
     @cached_property
     def follow_through_force(self) -> float:
-        """Lowest key force between the pluck, from where the force no longer rises, and the bottom felt, N."""
-        if math.isnan(self.pluck_point) or math.isnan(self.bottom_point):
+        """Lowest key force between the last pluck, from where the force no longer rises, and the bottom felt, N."""
+        point = self.last_pluck
+        if math.isnan(point) or math.isnan(self.bottom_point):
             return math.nan
         met = self.down.met
-        most = self._highest(min(self.pluck_point + JUST_PAST, self.bottom_point))[0]
-        between = (self.down.travel[met] >= max(self.pluck_point, most)) & (self.down.travel[met] <= self.bottom_point)
+        most = self._highest(min(point + JUST_PAST, self.bottom_point))[0]
+        between = (self.down.travel[met] >= max(point, most)) & (self.down.travel[met] <= self.bottom_point)
         return float(np.min(self.down.force[met][between])) if np.any(between) else math.nan
 
     @property
@@ -220,7 +256,7 @@ class StaticPress:
 
     @property
     def snap(self) -> Snap | None:
-        """How the pallet snaps open under a finger of this stiffness; None where it opens without a jump."""
+        """How the (first) pallet snaps open under a finger of this stiffness; None where it opens without a jump."""
         return next((snap for snap in self.down.snaps if snap.gap_after > 0.0), None)
 
 
@@ -258,15 +294,17 @@ class Ways:
 
     def __init__(self, model: Model, stiffness: float, dip_force: float, rest: Floats | None = None) -> None:
         self.balance, self.dip_force = Balance(model, stiffness), dip_force
-        names = self.balance.kernel.observables
+        kernel = self.balance.kernel
+        names = kernel.observables
         self.start = (model.rest() if rest is None else rest).copy()
         seen = self.balance.observe(self.start, 0.0)
         self.rest = float(seen[names.index("key_travel")])
-        far = turned_too_far(self.balance.kernel, np.abs(self.start))
-        if far and seen[names.index("seat_gap")] > 0.0:
+        far = turned_too_far(kernel, np.abs(self.start))
+        if far and seen[names.index(self.balance.gap)] > 0.0:
             raise OpenAtRest(far)
-        if seen[names.index("seat_gap")] <= 0.0:  # a groove without any way out keeps what was swept into it
-            self.start[self.balance.pressures] = 0.0
+        for one in sounders(model.train, kernel):
+            if seen[names.index(one.gap)] <= 0.0:  # a groove without any way out keeps what was swept into it
+                self.start[kernel.owners.index((one.groove, "p"))] = 0.0
 
     @cached_property
     def down(self) -> tuple[Floats, ...]:
@@ -295,7 +333,7 @@ class Ways:
         try:
             return self._begun(self.balance.fallen(y, float(seen[names.index("key_travel")])), stop)
         except RunsOff as problem:
-            open_ = seen[names.index("seat_gap")] > 0.0
+            open_ = seen[names.index(self.balance.gap)] > 0.0
             raise (OpenAtRest(str(problem)) if open_ else TooFar(f"{problem}; {SHORTER}")) from None
 
     def _begun(self, y: Floats, stop: tuple[str, float]) -> tuple[bool, tuple[Floats, ...]]:

@@ -77,11 +77,9 @@ def test_whatever_makes_trains_of_a_case_keeps_the_branch(tmp_path):
 
 def test_a_table_of_changes_keeps_the_branch(tmp_path):
     case = read_case(case_with(tmp_path))
-    found = evaluate_table(
-        case, [{"second-spring.force": "3 N"}, {"second-spring.force": "4 N"}], ["pluck_force"], "C4"
-    )
-    pluck = found["pluck_force"].values.ravel() if hasattr(found["pluck_force"], "values") else found["pluck_force"]
-    assert pluck[1] > pluck[0]
+    found = evaluate(case, "C4", {"second-spring.force": ["3 N", "4 N"]}, ["pluck_force"])
+    pluck = found["pluck_force"].values.ravel()
+    assert pluck[1] > pluck[0] + 0.1
 
 
 @pytest.mark.parametrize(

@@ -33,7 +33,7 @@ def trial_of(drive, fault="", stroke=0):
         groove[blown] = top * BOX
         open_until = end if fault == "not seated" and i == stroke else last
         gap[(t > press) & (t <= open_until)] = 3e-3
-    return Trial(t, groove, gap, fault if fault in ("beyond", "failed") else "")
+    return Trial(t, groove, groove, gap, fault if fault in ("beyond", "failed") else "")
 
 
 def player(threshold, fault, played=None):
@@ -70,7 +70,7 @@ def test_empty_and_seated_must_come_together():
     lift, end = drive.mark("lift 2"), drive.mark("end 2")
     here = (played.t > lift) & (played.t <= end)
     # Seated while still blowing, then silent but open: no single instant is both.
-    played.gap[here] = np.where(played.groove[here] > EMPTY * BOX, -1e-4, 3e-3)
+    played.gap[here] = np.where(played.least[here] > EMPTY * BOX, -1e-4, 3e-3)
     assert verdict(played, drive, BOX) == "not seated"
 
 
@@ -78,9 +78,9 @@ def test_empty_and_seated_must_come_together():
 def test_full_is_90_and_empty_10_per_cent(top, low):
     drive = drives.repeated(4.0, 0.0105, COUNT)
     played = trial_of(drive)
-    groove = np.where(played.groove > 0, top * BOX, low * BOX)
+    groove = np.where(played.least > 0, top * BOX, low * BOX)
     expected = "not full" if top < FULL else "not empty" if low >= EMPTY else ""
-    assert verdict(Trial(played.t, groove, played.gap), drive, BOX) == expected
+    assert verdict(Trial(played.t, groove, groove, played.gap), drive, BOX) == expected
 
 
 # -- the search ------------------------------------------------------------------------------------------
