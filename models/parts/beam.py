@@ -31,6 +31,7 @@ class Beam(Part):
     title = "two-stage beam"
     role = "lever"
     outlets = ("out",)
+    stages = (("second", "turns about its second fulcrum"),)
     fields = (
         *arm_fields("in_arm", "from the near fulcrum to the rod from the key", (0.03, 0.4)),
         *arm_fields("out_arm", "from the near fulcrum to the rod to the pallet", (0.005, 0.2)),

@@ -30,6 +30,7 @@ class Pallet(Part):
     title = "pallet"
     role = "pallet"
     outlets = ("out",)
+    stages: ClassVar[tuple[tuple[str, str], ...]] = (("seat_gap", "opens"),)
     rubs = PIN_RUBS
     fields: ClassVar[tuple[Field, ...]] = (
         length("opening_length", "length of the opening it covers", high=1.0, usual=(0.1, 0.35), source=_OPENING),

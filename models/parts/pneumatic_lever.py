@@ -36,6 +36,7 @@ class PneumaticLever(Part):
     title = "pneumatic lever"
     role = "lever"
     outlets = ("out",)
+    stages = (("rest", "moves its bellows"),)
     rubs = PIN_RUBS
     fields = (
         Field(

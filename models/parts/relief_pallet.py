@@ -30,6 +30,7 @@ class ReliefPallet(Pallet):
 
     kind = "relief-pallet"
     title = "relief pallet"
+    stages = (*Pallet.stages, ("large_gap", "lifts its large pallet"))
     fields = (*(one for one in Pallet.fields if one.name != "bending"), *relief_sizes.OWN)
 
     @classmethod
