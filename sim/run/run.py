@@ -4,22 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Callable, Generator, Iterable, Mapping, Sequence
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, overload
 
 import numpy as np
 
 from keyaction.cases.action.case import Case
-from keyaction.cases.action.strokes import Strokes
+from keyaction.cases.action.trains import sound_trains
+from keyaction.cases.instrument.drawn import CouplerProblem
 from keyaction.cases.instrument.instrument import Instrument
 from keyaction.models.algebra.problem import DimensionProblem
-from keyaction.models.materials.library import Library
-from keyaction.models.train.given import AnyPart
 from keyaction.models.train.structure import Structure
-from keyaction.models.train.train import PartProblem, Train, build_train
+from keyaction.models.train.train import PartProblem, Train
 from keyaction.sim.code.kernel import Kernel, load_kernel
-from keyaction.sim.figures.play import reason_of
 from keyaction.sim.figures.repetition import Repetition
 from keyaction.sim.files.hdf5 import save
 from keyaction.sim.files.instrument_result import InstrumentResult
@@ -29,40 +27,19 @@ from keyaction.sim.lanes.repetition import lane_rates
 from keyaction.sim.lanes.step import too_fast_trains
 from keyaction.sim.motion.integrate import Tolerances
 from keyaction.sim.processes.count import workers
-from keyaction.sim.processes.tasks import TWICE, in_processes
+from keyaction.sim.processes.tasks import in_processes
 from keyaction.sim.run.about import about, about_instrument, fingerprint
 from keyaction.sim.run.assemble import assemble
+from keyaction.sim.run.coupling import Coupling, coupling_of
 from keyaction.sim.run.kept_notes import PartsFolder
-from keyaction.sim.run.note import NoteResult, failed_note, play_note
+from keyaction.sim.run.note import NoteResult, failed_note
+from keyaction.sim.run.task import Task, given_up, task_of, work
 from keyaction.sim.run.wanted import Choice, Wanted, wanted, with_trains
 
 Progress = Callable[[NoteResult, bool], None]
 """Told of every finished note, and whether it was taken over from an earlier, interrupted run."""
 DivisionProgress = Callable[[str, NoteResult, bool], None]
 """The same of an instrument: the note's division comes first."""
-
-
-@dataclass(frozen=True)
-class Task:
-    """All that a worker needs for one note."""
-
-    note: int
-    parts: tuple[AnyPart, ...]
-    library: Library
-    strokes: Strokes
-    tolerances: Tolerances
-    searched: Repetition | None = None
-    division: str = ""
-
-
-def _work(task: Task) -> tuple[str, NoteResult]:
-    """Play one note in a worker; nothing that happens there reaches the others."""
-    try:
-        train = build_train(task.parts, task.library)
-        with np.errstate(all="ignore"):
-            return task.division, play_note(task.note, train, task.strokes, task.tolerances, task.searched)
-    except Exception as problem:  # the reason is kept with the note, the others go on
-        return task.division, failed_note(task.note, reason_of(problem))
 
 
 def kernels_of(structures: Iterable[Structure]) -> list[Kernel]:
@@ -93,6 +70,8 @@ def run(
     jobs: int = 1,
     tolerances: Tolerances | None = None,
     progress: DivisionProgress | None = None,
+    coupled: str | Iterable[str] | None = None,
+    held: str | Iterable[str] = (),
 ) -> InstrumentResult: ...
 def run(
     case: Case | Instrument,
@@ -101,6 +80,8 @@ def run(
     jobs: int = 1,
     tolerances: Tolerances | None = None,
     progress: Progress | DivisionProgress | None = None,
+    coupled: str | Iterable[str] | None = None,
+    held: str | Iterable[str] = (),
 ) -> Result | InstrumentResult:
     """Play notes of a case, or of all divisions of an instrument, and compute all their figures and curves.
 
@@ -121,6 +102,11 @@ def run(
     progress : callable, optional
         Called with every finished note, and whether it was kept from an interrupted run; of an instrument with the
         name of the division before them.
+    coupled : str or iterable of str, optional
+        Couplers of an instrument that are drawn, "II/I,I/pedal" or "all-on": each key moves all that they move with it.
+        Where `notes` names no division, those of which a drawn coupler takes hold are played.
+    held : str or iterable of str
+        Divisions whose driven key another hand holds down all the while.
 
     Returns
     -------
@@ -134,6 +120,9 @@ def run(
         When the case lacks values.
     keyaction.NoteProblem
         When `notes` is empty, or names a note or a division that there is not.
+    keyaction.CouplerProblem
+        When couplers or held divisions are named that there are not, or couplers go round in a loop; or when it is no
+        instrument.
     keyaction.FileProblem
         When the file cannot be written, or something that is no result file has its name.
     ValueError
@@ -152,15 +141,19 @@ def run(
     """
     workers(jobs)
     tolerances = tolerances or Tolerances()
-    chosen = with_trains(wanted(case, notes))
+    coupling = _coupling(case, coupled, held)
+    chosen = with_trains(wanted(case, notes, coupling))
     if out is not None:
         refuse_taken(Path(out), RESULT)
-    marks = {one.division: fingerprint(one.case, tolerances) for one in chosen}
+    marks = {one.division: fingerprint(one.case, tolerances, coupling) for one in chosen}
     parts = PartsFolder(Path(out), marks) if out is not None else None
     try:
         results = _play(chosen, tolerances, jobs, parts, _telling(case, progress))
-        made = {one.division: assemble(one.case, results[one.division], about(one.case, tolerances)) for one in chosen}
-        whole = InstrumentResult(made, about_instrument(case)) if isinstance(case, Instrument) else made[""]
+        made = {
+            one.division: assemble(one.case, results[one.division], about(one.case, tolerances, coupling))
+            for one in chosen
+        }
+        whole = InstrumentResult(made, about_instrument(case, coupling)) if isinstance(case, Instrument) else made[""]
         if out is not None:
             save(whole, Path(out))
     except BaseException:
@@ -170,6 +163,19 @@ def run(
     if parts:
         parts.remove()
     return whole
+
+
+def _coupling(
+    case: Case | Instrument, coupled: str | Iterable[str] | None, held: str | Iterable[str]
+) -> Coupling | None:
+    """The couplers that are drawn; None without any."""
+    if coupled is None:
+        if held:
+            raise CouplerProblem(["held: another hand holds what couplers move; name the couplers that are drawn"])
+        return None
+    if not isinstance(case, Instrument):
+        raise CouplerProblem(["couplers go with an instrument, and this is an action case"])
+    return coupling_of(case, coupled, held)
 
 
 def _telling(case: Case | Instrument, progress: Any) -> DivisionProgress:
@@ -210,7 +216,7 @@ def _missing(one: Wanted, parts: PartsFolder | None, found: list[NoteResult], to
         left.remove(absurd.note)
         found.append(absurd)
         told(one.division, absurd, False)
-    return Wanted(one.division, one.case, left, {note: one.trains[note] for note in left if note in one.trains})
+    return replace(one, notes=left, trains={note: one.trains[note] for note in left if note in one.trains})
 
 
 def _too_fast(trains: Mapping[int, Train]) -> list[NoteResult]:
@@ -229,9 +235,11 @@ def _too_fast(trains: Mapping[int, Train]) -> list[NoteResult]:
 def _tasks(one: Wanted, tolerances: Tolerances, jobs: int) -> list[Task]:
     """A task for each note, with what the lanes know of it beforehand."""
     kernels = kernels_of(train.structure for train in one.trains.values())
+    if one.coupling:
+        kernels_of(train.structure for train in sound_trains(one.case, list(one.trains)).values())
     lanes = bool(kernels) and all(kernel.compiled for kernel in kernels)
     rates = _in_lanes(one.case, one.trains, jobs) if lanes else {}
-    return [_task(one, note, tolerances, rates) for note in one.notes]
+    return [task_of(one, note, tolerances, rates.get(note)) for note in one.notes]
 
 
 def _in_lanes(case: Case, trains: Mapping[int, Train], jobs: int) -> dict[int, Repetition]:
@@ -243,15 +251,5 @@ def _in_lanes(case: Case, trains: Mapping[int, Train], jobs: int) -> dict[int, R
         return {}
 
 
-def _task(one: Wanted, note: int, tolerances: Tolerances, rates: Mapping[int, Repetition]) -> Task:
-    return Task(
-        note, one.case.given(note), one.case.library, one.case.strokes, tolerances, rates.get(note), one.division
-    )
-
-
 def _results(tasks: Sequence[Task], jobs: int) -> Generator[tuple[str, NoteResult]]:
-    yield from in_processes(_work, tasks, min(workers(jobs), len(tasks)), _given_up)
-
-
-def _given_up(task: Task) -> tuple[str, NoteResult]:
-    return task.division, failed_note(task.note, f"the process that played it {TWICE}")
+    yield from in_processes(work, tasks, min(workers(jobs), len(tasks)), given_up)
