@@ -113,6 +113,9 @@ def _laid_out(
     within: Within | None,
 ) -> tuple[Drawn | None, Layout | None]:
     """The layout, if all of it and of the train is sound; its figures go into the fields."""
+    if any(one.after for one in drafts):
+        place.at(_TABLE).defect("", "a train that branches cannot be laid out; take [layout] out and give its lengths")
+        return None, None
     run = run_of([_member(one) for one in drafts if one.part is not None])
     if run is None:
         if not place.log:

@@ -140,7 +140,7 @@ def _finished(
         description=header.description,
         naming=compass.naming,
         compass=compass.notes,
-        parts=tuple(PartSpec(one.kind, one.name, one.part, one.courses) for one in drafts if one.part),
+        parts=tuple(PartSpec(one.kind, one.name, one.part, one.courses, one.after) for one in drafts if one.part),
         library=context.library,
         strokes=make_strokes(strokes),
         files=dict(context.shelf.texts),

@@ -85,7 +85,7 @@ def _word(one: Given) -> object:
 
 def _built(case: Case, note: int) -> Train | None:
     try:
-        return build_train([(p.part, p.name, case.values(note, p)) for p in case.parts], case.library)
+        return build_train(case.given(note), case.library)
     except TrainProblem:
         return None
 

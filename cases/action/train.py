@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from keyaction.cases.fields.context import Context, Course, Scope
@@ -13,7 +13,11 @@ from keyaction.cases.text.near import hint
 from keyaction.models.algebra.names import part_name_defect
 from keyaction.models.parts.base import Part
 
-_OWN_KEYS = ("part", "name")
+FROM = "from"
+"""Where a rod says from which part it leads on."""
+OUT = "out"
+"""The outlet that is meant unless another is named."""
+_OWN_KEYS = ("part", "name", FROM)
 
 
 @dataclass
@@ -25,6 +29,8 @@ class Draft:
     part: type[Part] | None
     data: Mapping[str, object]
     courses: dict[str, Course]
+    after: tuple[str, str] | None = None
+    """Of a rod that branches off, the part and its outlet from which it leads on."""
 
 
 def read_train(context: Context, place: Place, value: object, parts: Mapping[str, type[Part]]) -> list[Draft]:
@@ -49,6 +55,9 @@ def read_train(context: Context, place: Place, value: object, parts: Mapping[str
     rows = _rows(place, value)
     drafts = [_draft(place, number, row, parts) for number, row in enumerate(rows, 1)]
     _name_all(place, drafts)
+    for number, draft in enumerate(drafts):
+        if FROM in draft.data:
+            draft.after = _branch(place.at(train_table(draft)), draft, drafts[:number], drafts[number:])
     for draft in drafts:
         if draft.part is not None:
             fields = {key: one for key, one in draft.data.items() if key not in _OWN_KEYS}
@@ -123,3 +132,27 @@ def _free(kind: str, counts: Counter[str], taken: set[str]) -> str:
     while (name := kind if counts[kind] == 1 else f"{kind}-{counts[kind]}") in taken:
         counts[kind] += 1
     return name
+
+
+def _branch(place: Place, draft: Draft, before: Sequence[Draft], behind: Sequence[Draft]) -> tuple[str, str] | None:
+    """Where a rod leads on from; what is wrong with it goes into the log of `place`."""
+    value, known = draft.data[FROM], {one.name: one for one in before if one.part is None or one.part.outlets}
+    if draft.part is not None and draft.part.role != "rod":
+        place.defect(FROM, "only a tracker, sticker or pull-down leads on from another part", value)
+        return None
+    table = {"part": value} if isinstance(value, str) else value
+    if not isinstance(table, dict) or not isinstance(table.get("part"), str) or set(table) - {"part", "end"}:
+        told = 'a part before it is needed, "NAME", or { part = "NAME", end = "out" }'
+        place.defect(FROM, f"{told}{hint('', known)}", value)
+        return None
+    name, end = table["part"], table.get("end", OUT)
+    if name not in known:
+        later = any(name == one.name for one in behind)
+        told = "stands behind it" if later else "no key, lever or pallet of this name stands before it"
+        place.defect(FROM, f"{told}{hint(name, known)}", name)
+        return None
+    found = known[name].part
+    if not isinstance(end, str) or (found is not None and end not in found.outlets):
+        place.defect(f"{FROM}.end", f"{name} has no such outlet{hint(str(end), found.outlets if found else ())}", end)
+        return None
+    return name, end

@@ -43,7 +43,7 @@ def train_of(case: Case, note: int | str) -> Train:
     686
     """
     number = one_note(case, note) if isinstance(note, str) else note
-    return build_train([(p.part, p.name, case.values(number, p)) for p in case.parts], case.library)
+    return build_train(case.given(number), case.library)
 
 
 def one_note(case: Case, text: str) -> int:

@@ -16,7 +16,7 @@ from keyaction.models.fields.fields import Field
 from keyaction.models.fields.values import Given
 from keyaction.models.materials.library import Library
 from keyaction.models.spreads.table import MEASURES, Size, Spread, spread_of, spread_of_material
-from keyaction.models.train.given import GivenPart
+from keyaction.models.train.given import AnyPart, with_values
 from keyaction.models.train.train import Train, TrainProblem, build_train
 
 LEAST_LEFT = 0.1
@@ -126,9 +126,7 @@ class _Trains:
 
     def __init__(self, case: Case, notes: tuple[int, ...]) -> None:
         self.case, self.notes = case, notes
-        self.parts: dict[int, list[GivenPart]] = {
-            note: [(p.part, p.name, case.values(note, p)) for p in case.parts] for note in notes
-        }
+        self.parts: dict[int, tuple[AnyPart, ...]] = {note: case.given(note) for note in notes}
         self.built = {note: _built(parts, case.library) for note, parts in self.parts.items()}
 
         trains = [train for train in self.built.values() if train is not None]
@@ -148,10 +146,10 @@ class _Trains:
         if target.place == MATERIALS:
             library = scaled(library, {target.property: 1.0 + _NUDGE})
         for note, train in self.built.items():
-            parts = self.parts[note]
+            parts: Sequence[AnyPart] = self.parts[note]
             if target.place != MATERIALS:
                 changes = self._nudged(note, one)
-                parts = [(k, n, {**g, **changes} if n == target.place else g) for k, n, g in parts]
+                parts = [with_values(p, {**p[2], **changes}) if p[1] == target.place else p for p in parts]
             if train is not None and _differ(train, _built(parts, library)):
                 return True
         return False
@@ -238,7 +236,7 @@ def _made_of(case: Case, trains: _Trains) -> dict[str, list[tuple[str, str]]]:
     return found
 
 
-def _built(parts: Sequence[GivenPart], library: Library) -> Train | None:
+def _built(parts: Sequence[AnyPart], library: Library) -> Train | None:
     try:
         return build_train(parts, library)
     except TrainProblem:

@@ -11,7 +11,7 @@ _PLACES = {
     "builder": ("IN", "OUT", "Port", "Shift", "Valve", "arm"),
     "laws": ("Bar", "Felt", "Preloaded", "Pull", "in_series", "orifice_flow"),
     "names": ("FINGER", "RIDER", "SHARED", "Name"),
-    "symbols": ("Rational", "cos", "pos", "sin"),
+    "symbols": ("Rational", "cos", "larger", "pos", "sin"),
 }
 
 

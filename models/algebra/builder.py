@@ -84,7 +84,7 @@ class Port:
 
     `travel` is the way along that line as an expression of the body's coordinate; `along` the direction
     of the load in the body's plane as two components, for the load of the body's pin; `shift` what is added
-    where the body's pin is itself moved.
+    where the body's pin is itself moved; `beside` the same point as a second body carries it: both travels add.
     """
 
     name: str
@@ -93,10 +93,26 @@ class Port:
     along: tuple[Expr, Expr] = (sp.S.One, sp.S.Zero)
     pin: Name | None = None
     shift: Shift | None = None
+    beside: Port | None = None
 
     @property
     def gradient(self) -> Expr:
         return sp.diff(self.travel, self.coordinate.q)
+
+    @property
+    def shares(self) -> tuple[Port, ...]:
+        """The port, and those of the other bodies that carry its point."""
+        return (self, *(self.beside.shares if self.beside else ()))
+
+    @property
+    def way(self) -> Expr:
+        """Travel of the point, all bodies together."""
+        return sum((one.travel for one in self.shares), sp.S.Zero)
+
+    @property
+    def speed(self) -> Expr:
+        """Its rate, what is set from outside apart."""
+        return sum((one.gradient * one.coordinate.v for one in self.shares), sp.S.Zero)
 
 
 @dataclass(frozen=True)
@@ -172,7 +188,8 @@ class Pin:
 class Valve:
     """A pallet as the wind sees it: its gap, the opening below, the volume swept per turn, the area pressed on.
 
-    `hinge` is the pin that carries what spring and wind leave over, `seat` the gap at the eye, below zero while shut.
+    `hinge` is the pin that carries what spring and wind leave over, `seat` the gap at the eye, below zero while shut;
+    `jointed` are other bodies of the same pallet with the volume that each sweeps per turn.
     """
 
     coordinate: Coordinate
@@ -182,6 +199,12 @@ class Valve:
     area: Expr
     hinge: Name
     seat: Expr = sp.S.Zero
+    jointed: tuple[tuple[Coordinate, Expr], ...] = ()
+
+    @property
+    def bodies(self) -> tuple[tuple[Coordinate, Expr], ...]:
+        """All its bodies with the volume that each sweeps per turn."""
+        return ((self.coordinate, self.moment), *self.jointed)
 
 
 Outlet = tuple[str, str]
@@ -236,6 +259,7 @@ class Builder:
     inlets: dict[Outlet, Port] = field(default_factory=dict)
     start: Port | None = None
     valve: Valve | None = None
+    waiting: list[Valve] = field(default_factory=list)
     rod: Callable[[Port, Port], None] | None = None
     scope: str = ""
     box: Any = None
@@ -301,7 +325,7 @@ class Builder:
 
     def point_mass(self, port: Port, mass: Expr) -> None:
         """A mass carried along a port's line (half a rod)."""
-        self.kinetic.append((self.scope, mass * (port.gradient * port.coordinate.v) ** 2 / 2))
+        self.kinetic.append((self.scope, mass * port.speed**2 / 2))
 
     def weight(self, potential: Expr) -> None:
         """Potential energy of gravity."""
@@ -349,6 +373,16 @@ class Builder:
         rod(self.start, inlet)
         self.scope = here
 
+    def opens(self, valve: Valve) -> None:
+        """A pallet, which waits for its spring and its groove; several that wait feed the next groove together."""
+        self.valve = valve
+        self.waiting.append(valve)
+
+    def fed(self) -> tuple[Valve, ...]:
+        """The pallets that feed the groove being assembled."""
+        found, self.waiting = tuple(self.waiting), []
+        return found
+
     # -- forces --------------------------------------------------------------------------------------
     def element(
         self,
@@ -364,6 +398,7 @@ class Builder:
     ) -> Element:
         """Put `law` between ports: stretch = sum of sign x travel + offset - slack."""
         force_unit = "N" if unit == "m" else "N*m"
+        ends = [*ends, *((one, sign) for port, sign in ends for one in port.shares[1:])]
         shifts = [(sign, port.shift) for port, sign in ends if port.shift is not None]
         stretch = sum((sign * port.travel for port, sign in ends), offset - slack)
         rate = sum((sign * port.gradient * port.coordinate.v for port, sign in ends), drive_rate)
@@ -415,7 +450,9 @@ class Builder:
         self.state_rates[state] = rate
 
     def dry_friction(self, name: str | Name, port: Port, capacity: Expr, reach: Expr, doc: str) -> Expr:
-        """Coulomb friction along a port's travel."""
+        """Coulomb friction along a port's travel; of a point that two bodies carry it would be no law of one slip."""
+        if port.beside is not None:
+            raise ValueError(f"{port.name}: nothing rubs along a point that two bodies carry; take the guides out")
         speed = port.gradient * port.coordinate.v
         slip = self.state(name, "", f"slip state, {doc}", "slip")
         self.rate(slip, slip_rate(slip, speed, reach))

@@ -46,7 +46,32 @@ def lagrange(kinetic: Sequence[Expr], q: Sequence[Expr], v: Sequence[Expr]) -> t
 
 
 def accelerations(mass: Any, forces: Sequence[Expr]) -> list[Expr]:
-    """Solve ``M a = forces`` for the accelerations, coordinate by coordinate where M is diagonal."""
-    if mass.is_diagonal():
-        return [force / mass[i, i] for i, force in enumerate(forces)]
-    return list(mass.LUsolve(sp.Matrix(list(forces))))
+    """Solve ``M a = forces`` for the accelerations, coordinates that no inertia couples one by one."""
+    found: list[Expr] = [sp.S.Zero] * len(forces)
+    for block in coupled(mass):
+        if len(block) == 1:
+            found[block[0]] = forces[block[0]] / mass[block[0], block[0]]
+            continue
+        solved = mass.extract(block, block).LUsolve(sp.Matrix([forces[i] for i in block]))
+        for i, one in zip(block, solved, strict=True):
+            found[i] = one
+    return found
+
+
+def coupled(mass: Any) -> list[list[int]]:
+    """Numbers of the coordinates that the mass matrix couples, in groups; most stand alone."""
+    groups: list[list[int]] = []
+    for i in range(mass.rows):
+        joined = [group for group in groups if any(mass[i, j] != 0 for j in group)]
+        groups = [group for group in groups if group not in joined]
+        groups.append([j for group in joined for j in group] + [i])
+    return sorted(groups)
+
+
+def free_inertia(mass: Any, group: Sequence[int], i: int) -> Expr:
+    """Inertia of coordinate `i` with the others of its group free to move: one over its entry of the inverse."""
+    if len(group) == 1:
+        return mass[i, i]
+    block = mass.extract(list(group), list(group))
+    others = [k for k, j in enumerate(group) if j != i]
+    return block.det(method="berkowitz") / block.extract(others, others).det(method="berkowitz")

@@ -11,7 +11,7 @@ from typing import Any
 import sympy as sp
 from sympy import Rational, cos, sin
 
-__all__ = ["Rational", "cos", "direction", "pos", "pos32", "posroot", "sin", "size", "step"]
+__all__ = ["Rational", "cos", "direction", "larger", "pos", "pos32", "posroot", "sin", "size", "step"]
 
 
 class step(sp.Function):  # type: ignore[misc]  # SymPy ships no types
@@ -83,3 +83,8 @@ class size(sp.Function):  # type: ignore[misc]  # SymPy ships no types
 
     def fdiff(self, argindex: int = 1) -> Any:  # noqa: ARG002  SymPy's signature
         return direction(self.args[0])
+
+
+def larger(a: Any, b: Any) -> Any:
+    """The larger of two expressions."""
+    return a + pos(b - a)

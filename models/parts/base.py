@@ -28,6 +28,10 @@ class Part:
     """``key``, ``rod``, ``lever``, ``pallet``, ``spring``, ``groove``, ``box`` or ``coupler``: where it may stand."""
     fields: ClassVar[tuple[Field, ...]]
 
+    outlets: ClassVar[tuple[str, ...]] = ()
+    """Names of its places from which a rod may lead on; the first is the usual one."""
+    stages: ClassVar[tuple[tuple[str, str], ...]] = ()
+    """What changes as it is played: a recorded quantity, or the place of an element, that then is 0; and words."""
     rubs: ClassVar[tuple[str, ...]] = ()
     """Parameters without which the part would not rub, or swing slowly: it is brought to rest without them."""
 

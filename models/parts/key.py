@@ -49,6 +49,7 @@ class Key(Part):
     kind = "key"
     title = "key"
     role = "key"
+    outlets = ("out",)
     rubs = PIN_RUBS
     keyboard: ClassVar[str] = "manual"
     usual_pluck: ClassVar[tuple[float, float]] = (0.8, 2.5)

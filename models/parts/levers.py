@@ -79,6 +79,7 @@ class Lever(Part):
     """What square and backfall share."""
 
     role = "lever"
+    outlets = ("out",)
     rubs = PIN_RUBS
     what: ClassVar[str]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, choice, length
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from keyaction.models.algebra.builder import Builder
 
 _OPENING = "at most 325 x 20 mm in a manual (Dom Bedos, L'Art du facteur d'orgues, 1766-78, art. 473); common practice"
-_OPENS = {"down": 1.0, "sideways": 0.0, "up": -1.0}
+OPENS = {"down": 1.0, "sideways": 0.0, "up": -1.0}
 
 
 class Pallet(Part):
@@ -29,8 +29,10 @@ class Pallet(Part):
     kind = "pallet"
     title = "pallet"
     role = "pallet"
+    outlets = ("out",)
+    stages: ClassVar[tuple[tuple[str, str], ...]] = (("seat_gap", "opens"),)
     rubs = PIN_RUBS
-    fields = (
+    fields: ClassVar[tuple[Field, ...]] = (
         length("opening_length", "length of the opening it covers", high=1.0, usual=(0.1, 0.35), source=_OPENING),
         length("opening_width", "width of the opening it covers", high=0.2, usual=(0.006, 0.03), source=_OPENING),
         Field(
@@ -172,7 +174,7 @@ class Pallet(Part):
             lambda: box_inertia(m, whole, thick),
             "bar hinged at its tail",
         )
-        opening = _OPENS[values.text("opens") or "sideways"] * m * GRAVITY
+        opening = OPENS[values.text("opens") or "sideways"] * m * GRAVITY
         values.set(
             "B", opening * whole / 2, "N*m", "moment of the pallet's weight, opening positive", "mass at its middle"
         )
@@ -277,7 +279,7 @@ class Pallet(Part):
         leak, wedge = p("A_leak", "m^2", "open area past the shut pallet"), p("gap", "m^2", "opened area per turn")
         gap = builder.define("A_gap", leak + open_by * wedge, "m^2", "area of the gap")
         under = p("r_eye", "m", "eye from the hinge") * (body.q - p("q_open", "rad", "turn at which the gap opens"))
-        builder.valve = algebra.Valve(
+        valve = algebra.Valve(
             body,
             gap,
             p("A_slot", "m^2", "area of the opening"),
@@ -286,6 +288,7 @@ class Pallet(Part):
             hinge,
             under,
         )
+        builder.opens(valve)
         builder.observe("pallet_lift", eye.travel, "m", "lift of the pallet at the eye")
         builder.observe("seat_gap", under, "m", "gap under the pallet at the eye, negative while the seat is squeezed")
         builder.outlet(eye)

@@ -284,7 +284,7 @@ class Rod(Part):
                 )
                 builder.dry_friction(
                     "u",
-                    downstream,
+                    downstream if downstream.beside is None else upstream,
                     capacity,
                     builder.param("reach", "m", "give of the guides"),
                     f"guides of {name}",
@@ -326,7 +326,7 @@ class _Ends:
         """Half of the mass rides on either body; the stretch is the difference of their travels."""
         for port in (self.upstream, self.downstream):
             self.builder.point_mass(port, self.mass / 2)
-            self.builder.weight(-self.mass / 2 * self.g * self.down * port.travel)
+            self.builder.weight(-self.mass / 2 * self.g * self.down * port.way)
         rod = self.builder.element(
             "",
             "rod",

@@ -41,6 +41,7 @@ class Roller(Part):
     kind = "roller"
     title = "roller"
     role = "lever"
+    outlets = ("out",)
     rubs = ("tau0_in", "c_in", "tau0_out", "c_out")
     fields = (
         length("length", "shaft between the two arms", low=0.005, usual=_SIZES.length, source=_SIZES.source),

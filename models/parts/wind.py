@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import reduce
+from operator import add
 from typing import TYPE_CHECKING, Any
 
 from keyaction.models import algebra
@@ -25,8 +27,8 @@ class Groove(Part):
     """V / (1.4 p_atm) dp/dt = flow in - flow out - volume swept by the pallet.
 
     The swept volume makes the model lossless apart from its openings: the wind's work on the pallet is the
-    work of the pallet on the air. Adiabatic, one pressure for the whole groove: for changes slower than a
-    sound wave takes along it (about 3 ms per metre).
+    work of the pallet on the air. Several pallets may feed it, each through an opening of its own. Adiabatic, one
+    pressure for the whole groove: for changes slower than a sound wave takes along it (about 3 ms per metre).
     """
 
     kind = "groove"
@@ -166,8 +168,8 @@ class Groove(Part):
 
     @classmethod
     def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:  # noqa: ARG003
-        p, valve = builder.param, builder.valve
-        if valve is None:
+        p, valves = builder.param, builder.fed()
+        if not valves:
             raise ValueError(f"{name}: a groove needs a pallet before it")
         chest = builder.box_name
         box = builder.box.pressure_of(builder, chest)
@@ -175,10 +177,10 @@ class Groove(Part):
         smooth = p("p_smooth", "Pa", "drop below which flow creeps", part=chest, alone=True)
         still = p("p_atm", "Pa", "pressure of the atmosphere", part=chest, alone=True)
         pressure = builder.state("p", "Pa", "pressure in the groove", "pressure")
-        body = valve.coordinate
+        openings = reduce(add, (algebra.in_series(one.gap, one.slot) for one in valves))
         area = builder.define(
             "A_in",
-            p("Cd", "", "flow coefficient of the gap") * algebra.in_series(valve.gap, valve.slot),
+            p("Cd", "", "flow coefficient of the gap") * openings,
             "m^2",
             "effective area of the gap",
         )
@@ -192,12 +194,16 @@ class Groove(Part):
             "flow out through the feet",
         )
         volume = p("V", "m^3", "volume of the groove")
-        swept = valve.moment * body.v
+        bodies = [each for one in valves for each in one.bodies]
+        swept = reduce(add, (moment * body.v for body, moment in bodies))
         heat_ratio = algebra.Rational(*HEAT_RATIO)
         builder.rate(pressure, heat_ratio * still / volume * (inflow - outflow - swept))
-        builder.load(body, -(box - pressure) * valve.moment, "wind")
-        builder.bears(valve.hinge, (box - pressure) * valve.area, (-1, 0))
-        builder.wind.append((pressure, box, smooth, valve.seat, builder.held))
+        for body, moment in bodies:
+            builder.load(body, -(box - pressure) * moment, "wind")
+        for one in valves:
+            builder.bears(one.hinge, (box - pressure) * one.area, (-1, 0))
+        seat = reduce(algebra.larger, (one.seat for one in valves))
+        builder.wind.append((pressure, box, smooth, seat, builder.held))
         builder.observe("groove_pressure", pressure, "Pa", "pressure in the groove")
         builder.observe("flow_in", inflow, "m^3/s", "flow into the groove")
 

@@ -19,7 +19,7 @@ from keyaction.models.algebra.builder import (
     Param,
 )
 from keyaction.models.algebra.dimensions import check
-from keyaction.models.algebra.lagrange import accelerations, lagrange
+from keyaction.models.algebra.lagrange import accelerations, coupled, free_inertia, lagrange
 from keyaction.models.algebra.names import SHARED, Name
 from keyaction.models.train.speech import watch_all
 from keyaction.models.train.structure import Structure
@@ -128,15 +128,17 @@ def _accelerations(builder: Builder) -> tuple[Any, list[Expr]]:
         # Elements enter by their force along the stretch; gravity by the slope of its potential.
         for symbol in energy.free_symbols & set(names):
             total[names[symbol]] -= sp.diff(energy, symbol)
-    named = mass.copy()
+    named, groups = mass.copy(), coupled(mass)
     for i, c in enumerate(builder.coordinates):
         force, inertia = ("N", "kg") if c.unit == "m" else ("N*m", "kg*m^2")
         sum_of, about = Name(c.part, "G", c.piece), Name(c.part, "M", c.piece)
         told = f"sum of generalised forces on {c.name}"
         total[i] = builder.define("", total[i], force, told, sum_of, "body")
-        if mass.is_diagonal():
-            told = f"inertia of {c.name} with what it carries"
-            named[i, i] = builder.define("", mass[i, i], inertia, told, about, "body")
+        told = f"inertia of {c.name} with what it carries"
+        group = next(group for group in groups if i in group)
+        symbol = builder.define("", free_inertia(mass, group, i), inertia, told, about, "body")
+        if len(group) == 1:
+            named[i, i] = symbol
     return mass, accelerations(named, total)
 
 

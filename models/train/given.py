@@ -21,6 +21,11 @@ GivenCoupler = tuple[Kind, str, Mapping[str, Given], Outlet | None, Outlet | Non
 AnyPart = GivenPart | GivenBranch | GivenCoupler
 
 
+def with_values(part: AnyPart, values: Mapping[str, Given]) -> AnyPart:
+    """The part with other values, joined as it was."""
+    return (*part[:2], values, *part[3:])
+
+
 def given_defects(parts: Sequence[AnyPart]) -> list[str]:
     """What is wrong with kinds, names and outlets of the parts of a train.
 

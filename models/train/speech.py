@@ -26,13 +26,10 @@ def watch_all(builder: Builder) -> None:
     empty. `GAP` is the widest gap under any pallet. Where a box has no wind nothing is lacking, and a note that
     another hand holds is left out.
     """
-    from keyaction.models.algebra.symbols import pos, step  # here: who asks for shares alone needs no SymPy
+    from keyaction.models.algebra.symbols import larger, pos, step  # here: who asks for shares alone needs no SymPy
 
     if len(builder.wind) < 2:
         return
-
-    def larger(a: Expr, b: Expr) -> Expr:
-        return a + pos(b - a)
 
     builder.scope = SHARED
     lacking, beyond, gaps = [], [], []

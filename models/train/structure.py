@@ -83,6 +83,12 @@ def _run_defects(members: Sequence[Member]) -> list[str]:
     return defects
 
 
+def _fed(behind: Sequence[str]) -> bool:
+    """Whether a spring, and a groove of its own or one shared with the next pallets, stand behind a pallet."""
+    ends = next((role for role in behind if role in ("groove", "box", "key")), "")
+    return behind[:1] == ["spring"] and behind[1:2] in (["groove"], ["rod"]) and ends == "groove"
+
+
 def _tree_defects(members: Sequence[Member]) -> list[str]:
     """A train that branches: one key first, each pallet with its spring and groove, a box after them.
 
@@ -97,7 +103,7 @@ def _tree_defects(members: Sequence[Member]) -> list[str]:
     if not roles or roles[: len(roles) - couplers][-1:] != ["box"]:
         defects.append("the train ends with a box")
     for i, member in enumerate(members):
-        if member.part.role == "pallet" and tuple(roles[i + 1 : i + 3]) != ("spring", "groove"):
+        if member.part.role == "pallet" and not _fed(roles[i + 1 :]):
             defects.append(f"{member.name}: its spring and its groove follow a pallet")
         if member.after and member.part.role not in ("rod", "coupler"):
             defects.append(f"{member.name}: only a tracker, sticker or pull-down leads on from an outlet")

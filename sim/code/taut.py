@@ -26,14 +26,19 @@ from numpy import cos, sin, sqrt
 
 
 def taut_text(system: System) -> str:
-    """The module: ``inertias(p)`` (n) and ``stiffnesses(p)`` (n * n, row by row), of columns of parameters."""
+    """The module: ``inertias(p)`` and ``stiffnesses(p)`` (n * n, row by row), of columns of parameters.
+
+    Of inertias there are n, or n * n where they couple bodies.
+    """
     q = [c.q for c in system.coordinates]
     at_rest = dict.fromkeys(q, 0)
-    inertias = [system.mass[i, i].subs(at_rest) for i in range(len(q))]
+    diagonal = system.mass.is_diagonal()
+    entries = [system.mass[i, i] for i in range(len(q))] if diagonal else list(system.mass)
+    inertias = [entry.subs(at_rest) for entry in entries]
     return "\n\n".join(
         [
             _HEAD.format(structure="\n".join(str(member) for member in system.structure)),
-            _function(system, "inertias", "Inertia of each body.", inertias),
+            _function(system, "inertias", "Inertia of each body; row by row where some are coupled.", inertias),
             _function(system, "stiffnesses", "Stiffness matrix, row by row.", list(_stiffness(system, at_rest))),
         ]
     )

@@ -28,6 +28,7 @@ from keyaction.sim.commands.sheet_tables import paragraph
 from keyaction.sim.compare import case_guides
 from keyaction.sim.figures.columns import QUANTITIES, of_verdict
 from keyaction.sim.figures.sketch import sketch, static_pluck
+from keyaction.sim.figures.stages import told as told_stages
 from keyaction.sim.figures.telling import sentence, why_none
 from keyaction.sim.run.checking import warnings
 from keyaction.sim.run.standings import Standing, standings
@@ -132,6 +133,8 @@ def _promise(standing: Standing, units: System) -> list[str]:
     """What the note does before it is played in earnest."""
     pallet = standing.train.role("pallet").values.derived
     lines = [sentence(standing.verdict), *_pressed(standing, units)]
+    if standing.pressed is not None and (stages := told_stages(standing.pressed, units)):
+        lines.append(stages)
     lines.append(
         f"By levers alone, without friction and the weights of key and rods: pluck "
         f"{format_value(static_pluck(standing.train), 'N', units)}; at the eye wind "

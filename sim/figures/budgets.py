@@ -27,7 +27,7 @@ def compliance_budget(record: Pressed) -> dict[str, float]:
         ``lost motion``, every rod (its own stretch, and ``NAME ends`` for hooks, nuts and cloths), ``NAME bending``
         of key, levers, rollers and pallet, every roller's twist, ``pallet seat``, and ``friction and geometry``:
         what the taut, loaded train needs beyond these (bushings that give before they slip, arms out of square,
-        rest felt). Empty where nothing plucks.
+        rest felt). What a wind of its own moves costs the key no way. Empty where nothing plucks.
     """
     place = record.press.pluck_place
     if not np.isfinite(place):
@@ -38,7 +38,7 @@ def compliance_budget(record: Pressed) -> dict[str, float]:
     budget = {"lost motion": lost_motion(record)}
     pallet = train.role("pallet")
     path = record.kinematics.to(pallet.name)
-    for link, ratio in ((record.kinematics.links[i], ratios[i]) for i in path):
+    for link, ratio in ((record.kinematics.links[i], ratios[i]) for i in path if ratios[i] != 0.0):
         gave = _stretch(record, link.element) / ratio
         joined = [record.kinematics.layout.bodies[i].part for i in (link.upstream, link.downstream)]
         for name, share in _split(train.part(link.element.part), link, joined).items():
@@ -46,7 +46,7 @@ def compliance_budget(record: Pressed) -> dict[str, float]:
     way = record.kinematics.layout.body(pallet.name).way
     turned = record.at_pluck(way) - float(down[way][0])
     last = record.kinematics.ratios(q, record.model.parameters())[record.kinematics.links[path[-1]].downstream]
-    budget["pallet seat"] = turned / last
+    budget["pallet seat"] = turned / last if last != 0.0 else 0.0
     budget["friction and geometry"] = pluck_point(record) - sum(budget.values())
     return budget
 

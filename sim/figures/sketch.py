@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -61,9 +62,13 @@ def rigid(train: Train) -> Rigid:
 
 def static_pluck(train: Train) -> float:
     """Key force (N) that opens the pallet, by levers alone: wind, spring and weight at the eye times the ratio,
-    no friction and no weights of the rods."""
+    no friction and no weights of the rods. Of a pneumatic lever what opens its inlet."""
+    found = rigid(train)
+    for before, part in pairwise(train.parts):
+        if "inlet_force" in part.values.derived and (way := found.way(before.name)) is not None:
+            return part.figure("inlet_force") * way
     pallet = train.role("pallet")
-    return (pallet.figure("wind_at_eye") + pallet.figure("closing_no_wind")) * rigid(train).last
+    return (pallet.figure("wind_at_eye") + pallet.figure("closing_no_wind")) * found.last
 
 
 def sketch(train: Train, system: UnitSystem = "trade") -> str:

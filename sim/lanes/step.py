@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from functools import lru_cache
 from typing import Any
@@ -56,12 +57,20 @@ def fastest(structure: Structure, parameters: Floats) -> Floats:
     """
     module, columns = _taut(structure), np.asarray(parameters).T
     m, k = (_rows(found, len(parameters)) for found in (module.inertias(columns), module.stiffnesses(columns)))
-    scale = 1 / np.sqrt(m)
-    n = m.shape[1]
-    matrices = k.reshape(-1, n, n) * scale[:, :, None] * scale[:, None, :]
+    n = math.isqrt(k.shape[1])
+    matrices = _by_inertia(k.reshape(-1, n, n), m)
     sound, found = np.all(np.isfinite(matrices), axis=(1, 2)), np.full(len(matrices), np.inf)
     found[sound] = np.sqrt(np.linalg.eigvalsh(matrices[sound])[:, -1])
     return found
+
+
+def _by_inertia(k: Floats, m: Floats) -> Floats:
+    """Stiffness matrices (N, n, n) whose eigenvalues are squares of frequencies, by inertias (N, n) or (N, n * n)."""
+    if m.shape[1] == k.shape[1]:
+        scale = 1 / np.sqrt(m)
+        return np.asarray(k * scale[:, :, None] * scale[:, None, :])
+    root = np.linalg.inv(np.linalg.cholesky(m.reshape(k.shape)))
+    return np.asarray(root @ k @ root.transpose(0, 2, 1))
 
 
 def _rows(found: list[Any], count: int) -> Floats:

@@ -15,6 +15,7 @@ from keyaction.models.parts.key import Key
 from keyaction.models.train.train import Train
 from keyaction.models.units.quantity import format_value
 from keyaction.sim.figures.columns import QUANTITIES
+from keyaction.sim.figures.doubled import doubling
 from keyaction.sim.figures.verdict import alike
 from keyaction.sim.run.standings import Standing
 
@@ -42,7 +43,7 @@ def warnings(case: Case, standings: Mapping[int, Standing]) -> list[str]:
     """Every warning of a case: what is wrong with notes, fields outside the trade's range, what trains promise."""
     lines = alike({note_name(note, case.naming): str(one.verdict) for note, one in standings.items()})
     lines += [*case.warnings, *_odd(case, {note: one.train for note, one in standings.items()})]
-    for check in (_unplayed, _stopped, _pluck, _lift, _buckling):
+    for check in (_unplayed, _stopped, _pluck, _doubled, _lift, _buckling):
         lines += _grouped({note: text for note, one in standings.items() if (text := check(one))}, case)
     return lines
 
@@ -79,6 +80,12 @@ def _pluck(standing: Standing) -> str:
     side = "below" if force < usual[0] else "above"
     limits = " to ".join(format_value(limit, "N") for limit in usual)
     return f"pluck is {side} {limits} (common practice for an uncoupled {what})"
+
+
+def _doubled(standing: Standing) -> str:
+    """Pallets of one key that double the touch; without figures of the note, so that notes share a line."""
+    told = doubling(standing.pressed) if standing.pressed else ""
+    return f"{told.partition(':')[0]} (common practice: the second opens as the groove fills)" if told else ""
 
 
 def _lift(standing: Standing) -> str:

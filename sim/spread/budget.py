@@ -15,7 +15,7 @@ import numpy as np
 from keyaction.cases.study.spans import Deviation
 from keyaction.cases.study.spreads import Piece, Uncertain, allowed_deviations
 from keyaction.models.fields.values import Given
-from keyaction.models.train.given import GivenPart
+from keyaction.models.train.given import AnyPart, with_values
 from keyaction.models.train.train import Train, TrainProblem, build_train
 from keyaction.sim.figures.play import NotPlayed, press_note
 from keyaction.sim.lanes.presses import DesignModel
@@ -92,7 +92,7 @@ class _Bench:
 
     def __init__(self, recipe: Recipe, figure: Figure) -> None:
         self.recipe, self.figure = recipe, figure
-        self.parts: Sequence[GivenPart] = recipe.parts[0]
+        self.parts: Sequence[AnyPart] = recipe.parts[0]
         self.usual = self._measured(build_train(self.parts, recipe.library))
 
     def part(self, one: Uncertain) -> Part:
@@ -120,7 +120,7 @@ class _Bench:
         return piece.deviation.within(*ends)
 
     def _given(self, part: str) -> dict[str, Given]:
-        return next(dict(given) for _, name, given in self.parts if name == part)
+        return next(dict(given) for _, name, given, *_ in self.parts if name == part)
 
     def _moved(self, one: Uncertain, by: float) -> float:
         """The figure with the common part of an input at a deviation."""
@@ -135,7 +135,7 @@ class _Bench:
         if own is None:
             return self.usual
         given[piece.path] = Given(own * by if piece.deviation.factor else own + by, "moved")
-        made = [(kind, name, given if name == piece.part else before) for kind, name, before in self.parts]
+        made = [with_values(one, given) if one[1] == piece.part else one for one in self.parts]
         try:
             return self._measured(build_train(made, self.recipe.library))
         except TrainProblem:

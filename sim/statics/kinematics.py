@@ -98,15 +98,26 @@ class Kinematics:
         return {i for i, body in enumerate(self.layout.bodies) if body.part in parts}
 
     def to(self, part: str) -> tuple[int, ...]:
-        """Numbers of the links by which the key front moves a part, in order; where two couplers do, by the first."""
+        """Numbers of the links by which the key front moves a part, in order; where two couplers do, by the first.
+
+        Through a part whose bodies only the wind joins, the way goes on at the one that a link moves.
+        """
         bodies = self.layout.bodies
         at = next(i for i, body in reversed([*enumerate(bodies)]) if body.part == part)
         found = list[int]()
         while at:
-            i = next(i for i, link in enumerate(self.links) if link.downstream == at)
+            i = next((i for i, link in enumerate(self.links) if self._moves(link, at)), None)
+            if i is None:
+                break
             found.insert(0, i)
             at = self.links[i].upstream
         return tuple(found)
+
+    def _moves(self, link: Link, body: int) -> bool:
+        """Whether a link moves a body, or else another of its part, where none moves it."""
+        if any(other.downstream == body for other in self.links):
+            return link.downstream == body
+        return self.layout.bodies[link.downstream].part == self.layout.bodies[body].part
 
     def way_ratios(self, q: Floats, p: Floats) -> Floats:
         """Way of each link's upstream end per way of the key front (rad per m for a shaft)."""

@@ -18,7 +18,7 @@ from keyaction.cases.study.spans import Choices
 from keyaction.cases.study.spreads import Piece
 from keyaction.models.fields.values import Given, Scalar
 from keyaction.models.materials.library import Library
-from keyaction.models.train.given import GivenPart
+from keyaction.models.train.given import AnyPart, with_values
 from keyaction.models.train.train import Train, TrainProblem, build_train
 from keyaction.sim.code.kernel import source_key
 from keyaction.sim.motion.integrate import Floats
@@ -30,7 +30,7 @@ AS_IN_CASE = "as in the case"
 IMPOSSIBLE = "impossible: "
 """How the status of a design begins that cannot be built."""
 
-Part = GivenPart
+Part = AnyPart
 Change = tuple[Target, Scalar, How]
 """A field, a value, and what that is to the field."""
 
@@ -91,7 +91,7 @@ def recipe(
     """
     return Recipe(
         notes,
-        tuple(tuple((p.part, p.name, case.values(note, p)) for p in case.parts) for note in notes),
+        tuple(case.given(note) for note in notes),
         case.library,
         case.strokes,
         inputs,
@@ -253,7 +253,7 @@ def _train(
     parts: Sequence[Part], changes: Mapping[str, Sequence[Change]], library: Library, own: Own | None, i: int
 ) -> Train | str:
     try:
-        made: Sequence[Part] = [(kind, name, _given(given, changes.get(name, ()))) for kind, name, given in parts]
+        made: Sequence[Part] = [with_values(part, _given(part[2], changes.get(part[1], ()))) for part in parts]
         made = own(made, library, i) if own else made
         train = build_train(made, library)
     except TrainProblem as problem:

@@ -9,19 +9,19 @@ import numpy as np
 from keyaction.cases.study.spreads import Piece, allowed_deviations
 from keyaction.models.fields.values import Given
 from keyaction.models.materials.library import Library
-from keyaction.models.train.given import GivenPart
+from keyaction.models.train.given import AnyPart, with_values
 
 ORIGIN = "drawn for the note"
 
 
 def drawn(
-    parts: Sequence[GivenPart], pieces: Sequence[Piece], library: Library, seed: int, design: int, note: int
-) -> list[GivenPart]:
+    parts: Sequence[AnyPart], pieces: Sequence[Piece], library: Library, seed: int, design: int, note: int
+) -> list[AnyPart]:
     """The parts of one note with its own deviations.
 
     Parameters
     ----------
-    parts : sequence of GivenPart
+    parts : sequence of AnyPart
         As the design has them at this note, whatever all its notes share being changed already.
     pieces : sequence of Piece
         In the study's order: what is drawn for a note hangs on the seed, the design's number and the note alone.
@@ -31,13 +31,13 @@ def drawn(
 
     Returns
     -------
-    list of GivenPart
+    list of AnyPart
     """
     shares = np.random.default_rng([seed, design, note]).random(len(pieces))
-    made: dict[str, dict[str, Given]] = {name: dict(given) for _, name, given in parts}
+    made: dict[str, dict[str, Given]] = {name: dict(given) for _, name, given, *_ in parts}
     for piece, share in zip(pieces, shares, strict=True):
         deviate(made[piece.part], piece, float(share), library)
-    return [(kind, name, made[name]) for kind, name, _ in parts]
+    return [with_values(part, made[part[1]]) for part in parts]
 
 
 def deviate(given: dict[str, Given], piece: Piece, share: float, library: Library) -> None:

@@ -110,7 +110,7 @@ def evaluate(
     names = known_quantities(quantities)
     numbers = select(case, notes)
     columns, count = _columns(case, _rows(changes))
-    parts = [tuple((p.part, p.name, case.values(note, p)) for p in case.parts) for note in numbers]
+    parts = [case.given(note) for note in numbers]
     rows = [_settings(columns, i) for i in range(count)]
     with np.errstate(all="ignore"):
         designs = [

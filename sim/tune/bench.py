@@ -10,7 +10,7 @@ import numpy as np
 
 from keyaction.cases.action.case import Case, PartSpec
 from keyaction.models.fields.values import Given
-from keyaction.models.train.given import GivenPart
+from keyaction.models.train.given import AnyPart
 from keyaction.models.train.train import Train, build_train
 from keyaction.sim.lanes.evaluate import evaluate
 from keyaction.sim.motion.integrate import Floats
@@ -70,13 +70,13 @@ class Bench:
         return found
 
 
-def parts_of(case: Case, note: int, changes: Changes) -> tuple[GivenPart, ...]:
+def parts_of(case: Case, note: int, changes: Changes) -> tuple[AnyPart, ...]:
     """Kind, name and values of a note's parts, with some fields changed."""
     parts = []
     for part in case.parts:
         values = case.values(note, part)
         values |= {name: Given(value, "tuned") for (role, name), value in changes.items() if role == part.part.role}
-        parts.append((part.part, part.name, values))
+        parts.append(part.given(values))
     return tuple(parts)
 
 

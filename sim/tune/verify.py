@@ -10,7 +10,7 @@ from keyaction.cases.action.case import Case
 from keyaction.cases.action.strokes import Strokes
 from keyaction.cases.tuning.targets import Targets
 from keyaction.models.materials.library import Library
-from keyaction.models.train.given import GivenPart
+from keyaction.models.train.given import AnyPart
 from keyaction.models.train.train import build_train
 from keyaction.sim.figures import quantities
 from keyaction.sim.figures.columns import QUANTITIES
@@ -55,7 +55,7 @@ class Task:
     """All that a worker needs for one note; `rate` (Hz) of the repeated strokes is 0 for none."""
 
     note: int
-    parts: tuple[GivenPart, ...]
+    parts: tuple[AnyPart, ...]
     library: Library
     strokes: Strokes
     rate: float

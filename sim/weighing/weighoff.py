@@ -297,7 +297,7 @@ def weighed_train(case: Case, note: int, sharp_front: float | None = None) -> Tr
         values = case.values(note, part)
         if i == 0 and sharp_front is not None and is_sharp(note) and "front" in values and "dip" in values:
             values = _moved(values, sharp_front)
-        parts.append((part.part, part.name, values))
+        parts.append(part.given(values))
     return build_train(parts, case.library)
 
 

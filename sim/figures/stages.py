@@ -1,0 +1,66 @@
+"""The stages of a key's way: pallets that open one after the other, and contacts that move."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from keyaction.models.units.quantity import System, format_value
+
+if TYPE_CHECKING:
+    from keyaction.models.train.train import TrainPart
+    from keyaction.sim.figures.record import Pressed
+
+
+@dataclass(frozen=True)
+class Stage:
+    """What changes at a place of the key's way in the slow press.
+
+    Attributes
+    ----------
+    part, what : str
+        Whose stage it is, and in words what it does.
+    travel, force : float
+        Key travel from rest (m) and key force (N) there.
+    share : float
+        Pressure of the first groove there over that of its box.
+    """
+
+    part: str
+    what: str
+    travel: float
+    force: float
+    share: float
+
+
+def stages(pressed: Pressed) -> tuple[Stage, ...]:
+    """The stages of a note's slow press, in the order of the key's way; those that it does not reach are left out."""
+    found = [one for part in pressed.model.train.parts for one in _of(pressed, part)]
+    return tuple(sorted(found, key=lambda one: one.travel))
+
+
+def _of(pressed: Pressed, part: TrainPart) -> list[Stage]:
+    down, layout = pressed.press.down, pressed.kinematics.layout
+    found = []
+    for place, what in part.part.stages:
+        elements = [one.stretch for one in layout.elements if (one.part, one.place) == (part.name, place)]
+        at = down.place(elements[0] if elements else layout.seen_of(part.name, place), 0.0)
+        if math.isfinite(at):
+            pressure = down.at(at, down[pressed.press.sounders[0].pressure])
+            share = pressure / pressed.box_pressure if pressed.box_pressure > 0.0 else math.nan
+            found.append(Stage(part.name, what, down.at(at, down.travel), down.at(at, down.force), share))
+    return found
+
+
+def told(pressed: Pressed, units: System = "trade") -> str:
+    """A sentence of the stages; empty of a key whose way has one alone."""
+    found = stages(pressed)
+    if len(found) < 2:
+        return ""
+    words = [
+        f"{one.part} {one.what} at {format_value(one.travel, 'm', units)} with {format_value(one.force, 'N', units)}"
+        + (f", the groove {100 * one.share:.0f} % full" if one.share >= 0.005 else "")
+        for one in found
+    ]
+    return f"In stages: {'; '.join(words)}."
