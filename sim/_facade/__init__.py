@@ -8,8 +8,8 @@
 `read_case` reads a case, with changes, `read_instrument` an instrument of many; `run` plays their notes, `evaluate` a
 table of variants, `run_study` a study; a `Result` holds the figures. `train_of` gives one note's parts, `coupled_train`
 those of all that couplers move with it; `tune_couplers` finds the plays of couplers; `verdict` tells what becomes of a
-`NoteModel` of such parts, which plays any of `keyaction.drives`. `equations`, `right_hand_side`, `jacobian` and `modes` are
-for those who want the mechanics. Everything is in SI units.
+`NoteModel` of a train, which plays any of `keyaction.drives`. `equations`, `right_hand_side`, `jacobian` and `modes`
+are for those who want the mechanics. Everything is in SI units.
 """
 
 from __future__ import annotations

@@ -12,7 +12,7 @@ from keyaction.cases.action.strokes import Strokes
 from keyaction.models.train.train import Train
 from keyaction.sim.coupling.moved import others_onto, with_play
 from keyaction.sim.coupling.setting import WIDEST, Bench, Setting
-from keyaction.sim.coupling.split import Own, Split, Wishes, spare, split, staggered
+from keyaction.sim.coupling.split import Own, Split, Wishes, below_least, spare, split, staggered
 from keyaction.sim.figures.play import NotPlayed, press_note
 from keyaction.sim.figures.sounding import pallet_groove_share, pallet_lift
 from keyaction.sim.figures.verdict import Fate, Verdict, verdicts
@@ -172,7 +172,7 @@ def _unfit(stated: Setting, own_pallet: str, told: Mapping[str, Verdict]) -> str
         return f"the played note by itself: {stated.verdicts[own_pallet]}; mend that first"
     for pallet, verdict in told.items():
         if stated.verdicts[pallet].fate is Fate.HELD:
-            return f"{pallet} is {stated.verdicts[pallet]}: nothing to set"
+            return f"{pallet}: {stated.verdicts[pallet]}; nothing to set"
         if verdict.fate not in _SOUND:
             return f"{pallet} with the driven key alone: {verdict}; mend that first"
         if stated.verdicts[pallet].fate in (Fate.HANGS, Fate.CIPHER):
@@ -183,10 +183,10 @@ def _unfit(stated: Setting, own_pallet: str, told: Mapping[str, Verdict]) -> str
 def _lacking(bench: Bench, own: Mapping[str, Own], wishes: Wishes) -> str:
     """Why the wished lift cannot be had: play or ratio."""
     free = bench.at(0.0)
-    most = f"{wishes.least_play * 1e3:.2f} mm"
     short = [name for name, one in own.items() if spare(free, {name: one}, wishes) < 0.0]
     if not short:
-        return f"only a play below the least of {most} leaves the lift that is asked for"
+        most, least = below_least(bench, own, wishes) * 1e3, wishes.least_play * 1e3
+        return f"the lift that is asked for allows {most:.2f} mm of play, less than the least of {least:.2f} mm"
     worst = min(short, key=lambda name: spare(free, {name: own[name]}, wishes))
     lift, full = free.lifts[worst] * 1e3, own[worst].lift * 1e3
     wants = wishes.lift(own[worst]) * 1e3

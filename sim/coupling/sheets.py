@@ -16,23 +16,24 @@ from keyaction.sim.figures.evenness import JUST_NOTICEABLE, neighbour_steps
 from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 
 SCHEDULE_NOTE = (
-    "was: with the play that stands in the file; set: with the play to set; in both the couplers set before "
-    "are drawn. play: where the coupler gives; turns: of its nut, + for more play. own, dr.: key travel at the pluck "
-    "of the key's own pallet, and of the driven one. peak: highest key force of the slow press. lift: of the driven "
-    "pallet. ms: its groove speaks so much after the key's own in the standard stroke. step: of the peak, from the note below, "
-    "'!' where a finger can tell (7 %). by: what set the play: the peak (near the lowest), the lift (which allows no "
-    "more), the least play. '!' after the note: left as it is."
+    "was: with the play of the file; set: with the play to set; in both the couplers set before are drawn. play: where "
+    "the coupler gives; turns: of its nut, + for more play. own, dr.: key travel at the pluck of the key's own pallet, "
+    "and of the driven one. peak: highest key force of the slow press; step: from the note below, '!' where a finger "
+    "can tell (7 %). lift: of the driven pallet. after: its groove speaks so much after the key's own in the standard "
+    "stroke. by: what set the play: the peak (near the lowest), the lift (which allows no more), the least play. '!' "
+    "after the note: left as it is."
 )
 OPENING_NOTE = (
     "Lift at the eye with the key at the bottom: own, with its own key; free, with no play in any coupler; was and "
-    "set, with the plays that stand in the file and those to set. of own: share of the first; groove: of its wind. takes "
-    "most: what most of the missing lift goes to, and how much: the play of a coupler, or the ratio with all that "
-    "gives way between. '!' after the note: less lift than was asked for."
+    "set, with the plays that stand in the file and those to set. of own: share of the first; wind: what its groove "
+    "holds. takes most: to what most of the missing lift goes, and how much: the play of that coupler, or the ratio "
+    "with all that gives way between. '!' after the note: less lift than was asked for."
 )
 STAGGER_NOTE = (
     "first: whose pallet opens first. apart: key travel from the pluck of the key's own pallet to that of the driven "
-    "one. work: lost in a slow stroke. ms: from the speech of the key's own groove to that of the driven one in the "
-    "standard stroke. Where a setting is missing, no play gives it: the plucks are farther apart with none."
+    "one. work: lost in a slow stroke. after: from the speech of the key's own groove to that of the driven one in the "
+    "standard stroke. A dash: no play gives it, for the plucks are farther apart with none, or the note is left as it "
+    "is."
 )
 LEFT = "left"
 
@@ -59,12 +60,12 @@ def schedule_sheet(
         *_pair("play", "play", "m", units, 2, brief),
         Column("turns" if brief else "turns of the nut", "", 2),
         *([] if brief else [in_units("pluck of its own pallet as stated", "m", units, 2)]),
-        in_units("own" if brief else "pluck of its own pallet as set", "m", units, 2),
-        *_pair("dr.", "pluck of the driven pallet", "m", units, 2, brief),
+        in_units("own\nset" if brief else "pluck of its own pallet as set", "m", units, 2),
+        *_pair("dr.", "pluck of the driven pallet", "m", units, 2, brief)[int(brief) :],
         *_pair("peak", "peak", "N", units, 0, brief),
         Column("step" if brief else "step of the peak from the note below", "%", 0, limit=100 * JUST_NOTICEABLE),
         *_pair("lift", "lift of the driven pallet", "m", units, 1, brief),
-        *_pair("", "speech of the driven groove after its own", "s", units, 1, brief),
+        *_pair("after", "speech of the driven groove after its own", "s", units, 1, brief)[int(brief) :],
         Column("by", text=True),
     ]
     rows = [
@@ -77,7 +78,7 @@ def schedule_sheet(
 def _pair(short: str, full: str, si: str, units: System, places: int, brief: bool) -> list[Column]:
     """Columns of a figure as stated and as set."""
     words = (f"{short}\nwas", f"{short}\nset") if brief else (f"{full} as stated", f"{full} as set")
-    return [in_units(one.strip("\n"), si, units, places) for one in words]
+    return [in_units(one, si, units, places) for one in words]
 
 
 def _scheduled(one: SetCoupler, step: float, naming: Naming, units: System, pitch: float, brief: bool) -> list[Cell]:
@@ -91,11 +92,11 @@ def _scheduled(one: SetCoupler, step: float, naming: Naming, units: System, pitc
         *both(lambda setting: setting.play, "m"),
         (now.play - one.stated.play) / pitch if now and one.stated else math.nan,
         *both(lambda setting: setting.plucks[one.own_pallet], "m")[int(brief) :],
-        *both(lambda setting: setting.plucks[one.pallet], "m"),
+        *both(lambda setting: setting.plucks[one.pallet], "m")[int(brief) :],
         *both(lambda setting: setting.peak, "N"),
         100 * step,
         *both(lambda setting: setting.lifts[one.pallet], "m"),
-        *both(lambda setting: setting.delay(one.pallet, one.own_pallet), "s"),
+        *both(lambda setting: setting.delay(one.pallet, one.own_pallet), "s")[int(brief) :],
         one.split.why if one.split and not one.reason else LEFT,
     ]
 
@@ -127,8 +128,8 @@ def opening_sheet(
         in_units("free" if brief else "lift with no play", "m", units, 2),
         in_units("was" if brief else "lift as stated", "m", units, 2),
         in_units("set" if brief else "lift as set", "m", units, 2),
-        Column("of own" if brief else "share of the lift with its own key", "%", 0),
-        Column("groove" if brief else "share of the wind in its groove", "%", 0),
+        Column("of\nown" if brief else "share of the lift with its own key", "%", 0),
+        Column("wind" if brief else "share of the wind in its groove", "%", 0),
         Column("takes\nmost" if brief else "takes most", text=True),
         in_units("by" if brief else "lift that it takes", "m", units, 2),
     ]
@@ -143,7 +144,7 @@ def opening_sheet(
                 *(value(lift, "m", units) for lift in (one.own, one.free, one.stated, one.chosen)),
                 100 * one.chosen / one.own if one.own else math.nan,
                 100 * one.share,
-                one.taken_by if one.taken_by in ("", RATIO) else f"play of {one.taken_by}",
+                one.taken_by if brief or one.taken_by in ("", RATIO) else f"play of {one.taken_by}",
                 value(one.taken, "m", units),
             ]
         )

@@ -26,6 +26,8 @@ PLACES = 8
 """Plays at which the peak is looked at between the least and what the lift allows, closer together at the least."""
 FINE = 5e-6
 """m to which a play is searched."""
+AGREES = 2e-5
+"""m of key travel by which plucks may miss what is asked; farther off, the driven pallet ceases to open before that."""
 GOLDEN = (math.sqrt(5.0) - 1.0) / 2.0
 ROUNDS = 5
 """Halvings, in golden section, of the two steps beside the lowest peak that was seen."""
@@ -151,6 +153,11 @@ def _widest(bench: Bench, own: Mapping[str, Own], wishes: Wishes) -> float:
     return WIDEST
 
 
+def below_least(alone: Bench, own: Mapping[str, Own], wishes: Wishes) -> float:
+    """Where the least play is too much and none is not: the largest play that keeps what is wished, m."""
+    return _crossing(lambda play: spare(alone.at(play), own, wishes), 0.0, wishes.least_play)
+
+
 def _crossing(of: Callable[[float], float], low: float, high: float) -> float:
     """Where a figure passes zero between two plays."""
     return float(brentq(of, low, high, xtol=FINE)) if of(low) * of(high) <= 0.0 else high
@@ -199,4 +206,5 @@ def staggered(bench: Bench, own: str, driven: str, apart: float) -> float:
         if high >= WIDEST:
             return math.nan
         low, high = high, min(2 * high, WIDEST)
-    return _crossing(beyond, low, high)
+    found = _crossing(beyond, low, high)
+    return found if abs(beyond(found)) < AGREES else math.nan
