@@ -32,6 +32,8 @@ class Regulated:
     ----------
     instrument : Instrument
         As it was read.
+    wishes : Wishes
+        What was to be kept.
     order : tuple of str
         The couplers in the order in which they are set.
     found : tuple of SetCoupler
@@ -40,7 +42,17 @@ class Regulated:
         What every driven pallet lifts in the end, all these couplers drawn.
     nothing : tuple of str
         A sentence for each coupler that reaches no key from some notes, or of which no note was asked for.
-    wishes : Wishes
+
+    Examples
+    --------
+    >>> import keyaction as ka
+    >>> instrument = ka.read_instrument("demo-instrument")
+    >>> regulated = ka.tune_couplers(instrument, "II/I", "C4", jobs=1)
+    >>> regulated.plays
+    {'II/I': {60: 0.0003}}
+    >>> train = ka.coupled_train(regulated.regulated, "behind", "C4", "II/I")
+    >>> train.value("coupler-ii-i", "play")
+    0.0003
     """
 
     instrument: Instrument
