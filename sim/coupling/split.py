@@ -59,12 +59,22 @@ class Wishes:
         m.
     near : float
         Share by which the peak may stand above the lowest that can be reached.
+
+    Raises
+    ------
+    ValueError
+        When the lift is not above 0 (a share of it: above 1 as well), play or nearness below 0, the play above 20 mm.
     """
 
     least_lift: float = LEAST_LIFT
     of_own: bool = True
     least_play: float = LEAST_PLAY
     near: float = NEAR
+
+    def __post_init__(self) -> None:
+        lift = 0.0 < self.least_lift and (self.least_lift <= 1.0 or not self.of_own)
+        if not (lift and 0.0 <= self.least_play <= WIDEST and 0.0 <= self.near):
+            raise ValueError(f"{self}: least_lift above 0, a share up to 1; least_play 0 to {WIDEST} m; near from 0")
 
     def lift(self, own: Own) -> float:
         """The least lift of a pallet, m."""

@@ -117,6 +117,8 @@ def tune_couplers(
         When notes or divisions are named that there are not.
     keyaction.TrainProblem
         With every missing field, naming part and field.
+    TypeError
+        When it is no instrument.
 
     Examples
     --------
@@ -126,6 +128,8 @@ def tune_couplers(
     >>> one.name, one.split.why, one.chosen.peak < one.free.peak
     ('II/I', 'least', True)
     """
+    if not isinstance(instrument, Instrument):
+        raise TypeError(f"{type(instrument).__name__} has no couplers; an Instrument is needed, as of read_instrument")
     names = drawn_couplers(instrument, drawn)
     coupling = Coupling(instrument, names)
     chosen = {one.division: sorted(one.notes) for one in wanted(instrument, notes, coupling)}

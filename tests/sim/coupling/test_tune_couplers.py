@@ -111,3 +111,18 @@ def test_couplers_of_other_divisions_are_left(organ):
 def test_unknown_couplers(organ):
     with pytest.raises(CouplerProblem, match="no coupler 'II/J'"):
         tune_couplers(organ, "II/J", "great/C4")
+
+
+def test_what_is_no_instrument_and_no_wish(organ):
+    with pytest.raises(TypeError, match="Case has no couplers; an Instrument is needed"):
+        tune_couplers(organ.divisions["great"])
+    for wrong in (
+        {"least_lift": 0.0},
+        {"least_lift": 1.1},
+        {"least_play": -1e-4},
+        {"least_play": 0.03},
+        {"near": -0.1},
+    ):
+        with pytest.raises(ValueError, match="least_lift above 0"):
+            Wishes(**wrong)
+    assert Wishes(1.1, of_own=False).least_lift == 1.1
