@@ -72,8 +72,8 @@ class Wishes:
     near: float = NEAR
 
     def __post_init__(self) -> None:
-        lift = 0.0 < self.least_lift and (self.least_lift <= 1.0 or not self.of_own)
-        if not (lift and 0.0 <= self.least_play <= WIDEST and 0.0 <= self.near):
+        lift = self.least_lift > 0.0 and (self.least_lift <= 1.0 or not self.of_own)
+        if not (lift and 0.0 <= self.least_play <= WIDEST and self.near >= 0.0):
             raise ValueError(f"{self}: least_lift above 0, a share up to 1; least_play 0 to {WIDEST} m; near from 0")
 
     def lift(self, own: Own) -> float:
