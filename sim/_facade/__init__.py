@@ -7,9 +7,9 @@
 
 `read_case` reads a case, with changes, `read_instrument` an instrument of many; `run` plays their notes, `evaluate` a
 table of variants, `run_study` a study; a `Result` holds the figures. `train_of` gives one note's parts, `coupled_train`
-those of all that couplers move with it; `verdict` tells what becomes of a `NoteModel` of them, which plays any of
-`keyaction.drives`. `equations`, `right_hand_side`, `jacobian`
-and `modes` are for those who want the mechanics. Everything is in SI units.
+those of all that couplers move with it; `tune_couplers` finds the plays of couplers; `verdict` tells what becomes of a
+`NoteModel` of a train, which plays any of `keyaction.drives`. `equations`, `right_hand_side`, `jacobian` and `modes`
+are for those who want the mechanics. Everything is in SI units.
 """
 
 from __future__ import annotations
@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from keyaction.cases.text.defects import CaseProblem
     from keyaction.models.notes import NoteProblem
     from keyaction.models.train.train import TrainProblem
+    from keyaction.sim.coupling.tune import Regulated, tune_couplers
     from keyaction.sim.figures.modes import Modes, modes
     from keyaction.sim.figures.verdict import Verdict
     from keyaction.sim.files.hdf5 import load, save
@@ -64,6 +65,7 @@ _PLACES = {
     "Motion": "keyaction.sim.motion.integrate",
     "NoteModel": "keyaction.sim.motion.note",
     "NoteProblem": "keyaction.models.notes",
+    "Regulated": "keyaction.sim.coupling.tune",
     "Result": "keyaction.sim.files.labelled",
     "RightHandSide": "keyaction.sim.motion.right_hand_side",
     "Sized": "keyaction.sim.sizes.sized",
@@ -87,6 +89,7 @@ _PLACES = {
     "save": "keyaction.sim.files.hdf5",
     "smallest_pallets": "keyaction.sim.sizes.sizes",
     "train_of": "keyaction.cases.action.trains",
+    "tune_couplers": "keyaction.sim.coupling.tune",
     "verdict": "keyaction.sim.run.standings",
     "with_spread": "keyaction.sim.spread.spread",
 }
@@ -113,6 +116,8 @@ __all__ = [  # noqa: RUF022  in the order in which a reader meets them
     "train_of",
     "drawn_couplers",
     "coupled_train",
+    "tune_couplers",
+    "Regulated",
     "NoteModel",
     "Motion",
     "drives",

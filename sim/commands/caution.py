@@ -9,3 +9,13 @@ FIBRES = (
     "Caution: dust and splinters of carbon and glass are a hazard to lungs, skin and eyes. Extract at the tool, wear a "
     "fitted mask, goggles and gloves, cap the ends; carbon dust conducts. Local rules go before this."
 )
+
+INSIDE = (
+    "Caution: work inside an organ is done with the wind off and one person outside who knows of it; what stands on "
+    "passage boards and ladders can fall."
+)
+
+HEAVY_TOUCH = (
+    "Heavy touch: coupled, {most} and more is beyond what the trade calls usual (common practice: 200 to 400 gf); "
+    "nothing is said of what a hand bears."
+)

@@ -1,4 +1,4 @@
-"""keyaction tune: find the spring of every note for the pluck that is wanted."""
+"""keyaction tune: find the spring of every note for the pluck that is wanted, or the play of couplers."""
 
 from __future__ import annotations
 
@@ -18,6 +18,7 @@ from keyaction.sim.commands.chosen import Choice, Subject, choose, only_one
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import err, out, tell
 from keyaction.sim.commands.progress import progress
+from keyaction.sim.commands.regulating import refuse_of_couplers, regulate
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.files.taken import refuse_same, refuse_special, table
 from keyaction.sim.files.text import refuse_unwritable, write_text
@@ -33,6 +34,9 @@ from keyaction.sim.tune.verify import Verified, unconfirmed, verify
 def act(options: argparse.Namespace) -> int:
     """Carry the command out."""
     try:
+        if options.coupler_play:
+            return regulate(options, [field.name for field in FIELDS])
+        refuse_of_couplers(options)
         return _act(options)
     except TuneProblem as problem:
         tell("\n".join(problem.defects))

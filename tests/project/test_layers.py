@@ -20,7 +20,7 @@ LAYERS = (
     "sim.figures cases.tuning",
     "sim.lanes sim.weighing sim.springs sim.analysis plots.style",
     "plots.note sim.published sim.run sim.tune plots.study",
-    "sim.compare plots.compass sim.sweep sim.layout sim.sizes plots.drawings",
+    "sim.compare sim.coupling plots.compass sim.sweep sim.layout sim.sizes plots.drawings",
     "plots.save plots.compare sim.spread",
     "plots.report",
     "sim.commands",

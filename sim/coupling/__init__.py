@@ -1,0 +1,1 @@
+"""Regulating couplers: the play that keeps the plucks apart and lets the driven pallets open."""
