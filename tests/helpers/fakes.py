@@ -13,6 +13,7 @@ from keyaction.sim.figures.record import Record
 from keyaction.sim.figures.repetition import Repetition
 from keyaction.sim.motion import drives
 from keyaction.sim.motion.drives import Drive
+from keyaction.sim.motion.sounders import Sounder
 from keyaction.sim.statics.kinematics import Link
 from keyaction.sim.statics.press import Course, StaticPress
 
@@ -50,6 +51,14 @@ class Way(Course):
 
     def __getitem__(self, name):
         return self.columns[name]
+
+
+class HandPress(StaticPress):
+    """A press of the one pallet there is."""
+
+    sounders = (
+        Sounder("pallet", "spring", "groove", "box", "seat_gap", "pallet_lift", "groove_pressure", 700.0, 1e-4),
+    )
 
 
 # The slow press by hand, SI units: from rest to where the bottom felt gives the dip force, and back.
@@ -98,7 +107,7 @@ def ways(slow, end):
     axis = np.unique(np.concatenate([np.linspace(0.0, end, 2001), [SLACK, GAP_AT, GAP_AT + 5e-4, DIP, end]]))
     columns = slow_columns() | (slow or {})
     back = columns | {"key_force": force_back}
-    return StaticPress(Way(1, axis, columns), Way(-1, axis[::-1], back))
+    return HandPress(Way(1, axis, columns), Way(-1, axis[::-1], back))
 
 
 # The standard stroke by hand: key travel rises evenly through 1 mm at 2 ms, and so on.
@@ -168,6 +177,7 @@ def hand_made(slow=None, stroke=None, rods=("wire",), waves=(2e-4, 3e-4), **more
     elements[FINGER, ""] = Recorded("finger", FINGER, "", "finger", "m")
     record.__dict__["kinematics"] = SimpleNamespace(
         links=links,
+        to=lambda part: tuple(range(len(links))),  # noqa: ARG005
         layout=SimpleNamespace(element=lambda owner, place="": elements[owner, place]),
         coordinates=("key", "pallet"),
         effective_masses=lambda q, p: {"key": 0.04, "rod-1": 0.01, "groove": 0.005},  # noqa: ARG005

@@ -16,6 +16,7 @@ from fakes import (
     PLUCK,
     SLACK,
     STEP,
+    HandPress,
     Way,
     force_back,
     hand_made,
@@ -27,7 +28,6 @@ from keyaction.sim.figures import quantities
 from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.quantities import mass_budget
 from keyaction.sim.motion import drives
-from keyaction.sim.statics.press import StaticPress
 
 RECORD = hand_made()
 NEVER = {"seat_gap": lambda way: np.full_like(way, -1e-4)}
@@ -138,7 +138,7 @@ def test_a_ratio_to_no_force_is_none():
 def test_friction_is_none_where_the_key_does_not_come_up():
     press = RECORD.press
     short = Way(-1, np.linspace(END, DIP - 1e-3, 500), slow_columns() | {"key_force": force_back})
-    stuck = replace(RECORD, press=StaticPress(press.down, short))
+    stuck = replace(RECORD, press=HandPress(press.down, short))
     stuck.__dict__["kinematics"] = RECORD.kinematics
     assert math.isnan(quantities.friction_at_key(stuck))
 

@@ -15,6 +15,7 @@ SENTENCES = {
     Fate.HANGS: "The note hangs: because.",
     Fate.CIPHER: "The note sounds unplayed (a cipher): because.",
     Fate.NO_WIND: "There is no wind: because.",
+    Fate.HELD: "The note speaks, held by another hand: because.",
     Fate.UNKNOWN: "What becomes of the note is not known: because.",
 }
 NOTHING = float("nan")
@@ -36,7 +37,7 @@ def test_a_text_that_is_no_verdict_says_nothing():
     assert read_verdict("whistles: for a test") == Verdict(Fate.UNKNOWN)
 
 
-@pytest.mark.parametrize("fate", [fate for fate in Fate if fate not in (Fate.SPEAKS, Fate.UNKNOWN)])
+@pytest.mark.parametrize("fate", [fate for fate in Fate if fate not in (Fate.SPEAKS, Fate.HELD, Fate.UNKNOWN)])
 def test_every_figure_that_a_verdict_leaves_out_has_its_reason(fate):
     left_out = [name for name, one in QUANTITIES.items() if fate in one.without]
     assert left_out
