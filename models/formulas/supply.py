@@ -27,9 +27,7 @@ def effective_trunk(area: float, loss: float) -> float:
     return area / math.sqrt(loss) if loss > 0.0 else math.inf
 
 
-def steady_flow(
-    reservoir: float, fall: float, trunk_area_eff: float, outflow_area_eff: float, density: float
-) -> float:
+def steady_flow(reservoir: float, fall: float, trunk_area_eff: float, outflow_area_eff: float, density: float) -> float:
     """Flow (m3/s) from the reservoir through trunk and box; parameters as of `steady_box`."""
     area = in_series((trunk_area_eff, outflow_area_eff))
     if reservoir <= 0.0 or area <= 0.0:

@@ -28,6 +28,9 @@ if TYPE_CHECKING:
     from keyaction.cases.text.defects import CaseProblem
     from keyaction.models.notes import NoteProblem
     from keyaction.models.train.train import TrainProblem
+    from keyaction.sim.chord.chord import Chord
+    from keyaction.sim.chord.of_case import chord
+    from keyaction.sim.chord.problem import ChordProblem
     from keyaction.sim.figures.modes import Modes, modes
     from keyaction.sim.figures.verdict import Verdict
     from keyaction.sim.files.hdf5 import load, save
@@ -50,6 +53,8 @@ __docformat__ = "numpy"
 _PLACES = {
     "Case": "keyaction.cases.action.case",
     "CaseProblem": "keyaction.cases.text.defects",
+    "Chord": "keyaction.sim.chord.chord",
+    "ChordProblem": "keyaction.sim.chord.problem",
     "Equations": "keyaction.sim.motion.equations",
     "FileProblem": "keyaction.sim.files.problem",
     "Instrument": "keyaction.cases.instrument.instrument",
@@ -63,6 +68,7 @@ _PLACES = {
     "Swept": "keyaction.sim.sweep.sweep",
     "TrainProblem": "keyaction.models.train.train",
     "Verdict": "keyaction.sim.figures.verdict",
+    "chord": "keyaction.sim.chord.of_case",
     "equations": "keyaction.sim.motion.equations",
     "evaluate": "keyaction.sim.sweep.table",
     "evaluate_parameters": "keyaction.sim.sweep.parameters",
@@ -98,6 +104,8 @@ __all__ = [  # noqa: RUF022  in the order in which a reader meets them
     "run_study",
     "open_study",
     "Swept",
+    "chord",
+    "Chord",
     "train_of",
     "NoteModel",
     "Motion",
@@ -115,6 +123,7 @@ __all__ = [  # noqa: RUF022  in the order in which a reader meets them
     "TrainProblem",
     "NoteProblem",
     "FileProblem",
+    "ChordProblem",
     "__version__",
 ]
 

@@ -29,9 +29,9 @@ def later(drive: Drive, by: float) -> Drive:
 
 
 def held(down: float, depth: float, hold: float, stiffness: float) -> Drive:
-    """A key taken down (least jerk, m and s) and held there, by a finger of some N/m; marks ``press``, ``bottom``."""
+    """A key taken down (least jerk, m and s) and held to the end by a finger of some N/m, which is marked ``lift``."""
     pieces = (quintic(0.0, down, 0.0, depth), Piece(down, down + hold, (depth,)))
-    return Drive("motion", pieces, stiffness, marks=(("press", 0.0), ("bottom", down)))
+    return Drive("motion", pieces, stiffness, marks=(("press", 0.0), ("bottom", down), ("lift", down + hold)))
 
 
 def even(drives: Sequence[Drive]) -> list[Drive]:

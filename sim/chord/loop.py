@@ -39,9 +39,7 @@ def escaping(area: float, drop: float, double: float, smooth: float) -> float:
     return area * double * drop / sqrt(sqrt(drop * drop + smooth * smooth))
 
 
-def one_note(
-    fills: Rates, places: Places, i: int, t: float, y: Floats, p: Floats, d: Floats, out: Floats
-) -> None:
+def one_note(fills: Rates, places: Places, i: int, t: float, y: Floats, p: Floats, d: Floats, out: Floats) -> None:
     """Rates of the i-th note, its boxes at their pressures."""
     at, of_p, of_d, links, boxed, firsts = (
         places[AT], places[OF_P], places[OF_D], places[LINKS], places[BOXED], places[FIRSTS]
@@ -97,9 +95,7 @@ def of_air(places: Places, air: Air, y: Floats, out: Floats) -> None:
     out[end], out[end + 1], out[end + 2] = given, lost, openings
 
 
-def together(
-    fills: Rates, places: Places, air: Air, t: float, y: Floats, p: Floats, d: Floats, out: Floats
-) -> None:
+def together(fills: Rates, places: Places, air: Air, t: float, y: Floats, p: Floats, d: Floats, out: Floats) -> None:
     """All rates."""
     for i in range(len(fills)):
         one_note(fills, places, i, t, y, p, d, out)
@@ -147,9 +143,7 @@ def slopes(
                 band[row - j + wide, j] = (ahead[row] - now[row]) / step
 
 
-def watch(
-    watches: Rates, places: Places, i: int, t: Floats, y: Floats, p: Floats, d: Floats, seen: Floats
-) -> None:
+def watch(watches: Rates, places: Places, i: int, t: Floats, y: Floats, p: Floats, d: Floats, seen: Floats) -> None:
     """Observables of the i-th note at every instant, its boxes at their pressures: a row each."""
     at, of_p, of_d, links, boxed, firsts = (
         places[AT], places[OF_P], places[OF_D], places[LINKS], places[BOXED], places[FIRSTS]

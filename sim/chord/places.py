@@ -14,6 +14,7 @@ from keyaction.models.algebra.names import Name
 from keyaction.models.train.train import Train
 from keyaction.sim.chord.supplies import HEAT_RATIO, Supply
 from keyaction.sim.code.kernel import Kernel
+from keyaction.sim.code.layout import Layout
 from keyaction.sim.motion.drives import Drive
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.motion.note import NoteModel
@@ -56,7 +57,7 @@ class Groove:
     state: int
 
 
-def seen(kernel: Kernel, part: str, what: str) -> str:
+def seen(kernel: Layout, part: str, what: str) -> str:
     """The observable that is this of a part: the first of its kind has the kind's name, later ones the part's too."""
     own = f"{what}-{part}"
     return own if own in kernel.observables else what
@@ -145,9 +146,19 @@ def places_of(players: Sequence[Player], supplies: Mapping[str, Supply]) -> Plac
     kinds = [kind for kernel in kernels for kind in kernel.kinds]
     kinds += ["pressure", "flow"] * len(names) + ["work"] * ACCOUNTS
     parameters = np.concatenate([one.model.parameters(one.drive.rider) for one in players])
-    widest = max(*(len(kernel.states) for kernel in kernels), 2 * len(names) + ACCOUNTS)
+    wide = max(*(len(kernel.states) for kernel in kernels), 2 * len(names) + ACCOUNTS) - 1
     scale = np.array([_SCALES.get(kind, 0.0) for kind in kinds])
-    return Places(tuple(map(_ints, whole)), tuple(map(_floats, air)), parameters, tuple(at), len(kinds), widest - 1, tuple(kinds), scale, names)
+    return Places(
+        tuple(map(_ints, whole)),
+        tuple(map(_floats, air)),
+        parameters,
+        tuple(at),
+        len(kinds),
+        wide,
+        tuple(kinds),
+        scale,
+        names,
+    )
 
 
 def _starts(sizes: Sequence[int]) -> list[int]:

@@ -3,23 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, fields, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
 
 from keyaction.models.formulas.supply import effective_trunk
 from keyaction.models.parts import supply as facts
 from keyaction.models.train.train import Train, TrainPart
+from keyaction.sim.chord.problem import ChordProblem
 
 HEAT_RATIO = 1.4
 """Of air, as in the grooves."""
-
-
-class ChordProblem(ValueError):
-    """A chord that cannot be played; `defects` lists every reason."""
-
-    def __init__(self, defects: Sequence[str]) -> None:
-        self.defects = tuple(defects)
-        super().__init__("\n".join(self.defects))
 
 
 @dataclass(frozen=True)
@@ -131,8 +124,3 @@ def _apart(mine: Supply, other: Supply) -> list[str]:
     """What is told differently of two."""
     pairs = [(one.name, getattr(mine, one.name), getattr(other, one.name)) for one in fields(Supply)]
     return [f"{name} {a:g} against {b:g} (SI)" for name, a, b in pairs if a != b and not (a != a and b != b)]
-
-
-def with_trunk(supply: Supply, area: float) -> Supply:
-    """The same box behind a trunk of another section (m2)."""
-    return replace(supply, area=area)

@@ -255,8 +255,7 @@ class _Chord:
             elif not math.isfinite(supply.area):
                 flow = (supply.pressure - pressure) / supply.fall
             courses[name] = BoxCourse(supply, pressure, flow)
-        audit = audit_of_chord(motions.values(), places, y)
-        return Together(t, motions, courses, status, audit, evaluations)
+        return Together(t, motions, courses, status, audit_of_chord(motions.values(), places, y), evaluations)
 
 
 def _cuts(drives: Sequence[Drive]) -> list[float]:
