@@ -61,6 +61,16 @@ class Chord:
         The chord repeated, where a rate is asked for.
     played : Together
         All motions, pressures and flows of the stroke, and its audit.
+
+    Examples
+    --------
+    >>> import keyaction as ka
+    >>> found = ka.chord(ka.read_case("demo-wood"), "C3 C4")
+    >>> box = found.played.boxes["box"]
+    >>> round(float(box.pressure.min())), round(1e3 * float(box.flow.max()), 1)  # Pa, L/s
+    (588, 8.5)
+    >>> abs(found.played.audit.residual) < 1e-4 * found.played.audit.throughput
+    True
     """
 
     notes: tuple[InChord, ...]

@@ -56,7 +56,7 @@ def _compiled() -> tuple[Any, Any]:
     name = f"chord_{hashlib.sha256(repr(about).encode()).hexdigest()[:24]}"
     made, kept = (_kept(f"{name}_{which}", text) for which, text in zip(("loop", "lists"), sources, strict=True))
     own = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True, "nogil": True}
-    for inner in ("escaping", "one_note", "of_air"):
+    for inner in ("escaping", "linked", "of_air"):
         setattr(made, inner, compiled(getattr(made, inner), **own))
     for name, signature in _signatures(kept).items():
         where = made if name in loop.COMPILED else kept

@@ -124,6 +124,9 @@ class BoxFigures:
     trunk : float
         Clear section of the smallest trunk with which every groove has 90 % of `pressure`, m2; 0 where any will do, NaN
         where none does.
+    swing : float
+        Frequency at which box and trunk swing against each other, Hz: sqrt(1 / (inertance x capacity)) / 2 pi, without
+        loss; NaN without a trunk. Strokes repeated at a whole part of it shake the wind.
     holds : bool
         Whether it is taken to hold its pressure, as nothing is said of what feeds it.
     """
@@ -135,6 +138,7 @@ class BoxFigures:
     deepest: float
     flow: float
     trunk: float
+    swing: float
     holds: bool
 
     @property
@@ -167,6 +171,7 @@ def box_figures(name: str, stroke: BoxCourse, held: float, openings: Sequence[Op
         float(np.min(stroke.pressure)),
         out * math.sqrt(2 * max(steady, 0.0) / supply.density),
         trunk_that_carries(mine, supply),
+        supply.swing,
         supply.holds,
     )
 

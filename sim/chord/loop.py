@@ -21,9 +21,9 @@ Rates = Sequence[Callable[..., None]]
 
 AT, OF_P, OF_D = 0, 1, 2
 """Places: where each note's states, parameters and drive begin."""
-LINKS, BOXED, FIRSTS = 3, 4, 5
-"""Parameters that are pressures of boxes, which box each is, and where those of each note begin."""
-WORKS, STATE, OF_BOX, KIND = 6, 7, 8, 9
+LINKS, BOXED = 3, 4
+"""Parameters that are pressures of boxes, and which box each is."""
+WORKS, STATE, OF_BOX, KIND = 5, 6, 7, 8
 """Each note's account of the wind; each groove's pressure and box; how each box is fed."""
 CAP, LEAVING, DOUBLE, SMOOTH = 0, 1, 2, 3
 """Air of grooves: capacity, toes and leak, root of 2 over the density, drop below which flow creeps."""
@@ -39,20 +39,11 @@ def escaping(area: float, drop: float, double: float, smooth: float) -> float:
     return area * double * drop / sqrt(sqrt(drop * drop + smooth * smooth))
 
 
-def one_note(fills: Rates, places: Places, i: int, t: float, y: Floats, p: Floats, d: Floats, out: Floats) -> None:
-    """Rates of the i-th note, its boxes at their pressures."""
-    at, of_p, of_d, links, boxed, firsts = (
-        places[AT], places[OF_P], places[OF_D], places[LINKS], places[BOXED], places[FIRSTS]
-    )  # fmt: skip
-    for k in range(firsts[i], firsts[i + 1]):
-        p[links[k]] = y[at[-1] + 2 * boxed[k]]
-    fills[i](
-        t,
-        y[at[i] : at[i + 1]],
-        p[of_p[i] : of_p[i + 1]],
-        d[of_d[i] : of_d[i + 1]],
-        out[at[i] : at[i + 1]],
-    )
+def linked(places: Places, y: Floats, p: Floats) -> None:
+    """The boxes' pressures into the parameters of the notes."""
+    links, boxed, first = places[LINKS], places[BOXED], places[AT][-1]
+    for k in range(len(links)):
+        p[links[k]] = y[first + 2 * boxed[k]]
 
 
 def of_air(places: Places, air: Air, y: Floats, out: Floats) -> None:
@@ -97,8 +88,11 @@ def of_air(places: Places, air: Air, y: Floats, out: Floats) -> None:
 
 def together(fills: Rates, places: Places, air: Air, t: float, y: Floats, p: Floats, d: Floats, out: Floats) -> None:
     """All rates."""
+    at, of_p, of_d = places[AT], places[OF_P], places[OF_D]
+    linked(places, y, p)
     for i in range(len(fills)):
-        one_note(fills, places, i, t, y, p, d, out)
+        a, b = at[i], at[i + 1]
+        fills[i](t, y[a:b], p[of_p[i] : of_p[i + 1]], d[of_d[i] : of_d[i + 1]], out[a:b])
     of_air(places, air, y, out)
 
 
@@ -119,19 +113,21 @@ def slopes(
     Those of every note by its own states, and of boxes by theirs; between note and box they are left out, which a
     solver corrects. A state without a scale, an account, moves nothing.
     """
-    at, boxes = places[AT], len(places[KIND])
+    at, of_p, of_d, boxes = places[AT], places[OF_P], places[OF_D], len(places[KIND])
     n, tail = len(y), at[-1]
     now, ahead, moved = np.zeros(n), np.zeros(n), y.copy()
     together(fills, places, air, t, y, p, d, now)
     for i in range(len(fills)):
-        for j in range(at[i], at[i + 1]):
+        a, b, fill = at[i], at[i + 1], fills[i]
+        own, driven = p[of_p[i] : of_p[i + 1]], d[of_d[i] : of_d[i + 1]]
+        for j in range(a, b):
             if scale[j] == 0.0:
                 continue
             step = STEP * max(abs(y[j]), scale[j])
             moved[j] = y[j] + step
-            one_note(fills, places, i, t, moved, p, d, ahead)
+            fill(t, moved[a:b], own, driven, ahead[a:b])
             moved[j] = y[j]
-            for row in range(at[i], at[i + 1]):
+            for row in range(a, b):
                 band[row - j + wide, j] = (ahead[row] - now[row]) / step
     for j in range(tail, tail + 2 * boxes):
         step = STEP * max(abs(y[j]), scale[j])
@@ -145,19 +141,15 @@ def slopes(
 
 def watch(watches: Rates, places: Places, i: int, t: Floats, y: Floats, p: Floats, d: Floats, seen: Floats) -> None:
     """Observables of the i-th note at every instant, its boxes at their pressures: a row each."""
-    at, of_p, of_d, links, boxed, firsts = (
-        places[AT], places[OF_P], places[OF_D], places[LINKS], places[BOXED], places[FIRSTS]
-    )  # fmt: skip
+    at, of_p, of_d = places[AT], places[OF_P], places[OF_D]
+    own, driven, note = p[of_p[i] : of_p[i + 1]], d[of_d[i] : of_d[i + 1]], watches[i]
     states = np.empty((1, at[i + 1] - at[i]))
     for row in range(len(t)):
-        for k in range(firsts[i], firsts[i + 1]):
-            p[links[k]] = y[row, at[-1] + 2 * boxed[k]]
+        linked(places, y[row], p)
         for j in range(at[i + 1] - at[i]):
             states[0, j] = y[row, at[i] + j]
-        watches[i](
-            t[row : row + 1], states, p[of_p[i] : of_p[i + 1]], d[of_d[i] : of_d[i + 1]], seen[row : row + 1]
-        )  # fmt: skip
+        note(t[row : row + 1], states, own, driven, seen[row : row + 1])
 
 
-COMPILED = ("escaping", "one_note", "of_air", "together", "slopes", "watch")
+COMPILED = ("escaping", "linked", "of_air", "together", "slopes", "watch")
 """What Numba compiles, in this order."""

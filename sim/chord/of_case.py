@@ -10,6 +10,7 @@ from keyaction.cases.action.case import Case
 from keyaction.cases.action.trains import check_trains
 from keyaction.cases.instrument.instrument import Instrument
 from keyaction.models.notes import Naming, Note, NoteProblem, note_name, parse_note
+from keyaction.models.train.train import TrainProblem
 from keyaction.sim.chord.chord import Chord, Member, boxes_named, play_chord
 from keyaction.sim.chord.problem import ChordProblem
 from keyaction.sim.chord.stops import names_of, read_stops, with_stops
@@ -65,7 +66,7 @@ def chord(
     (['C3', 'E3', 'G3', 'C4'], True)
     >>> (box,) = found.boxes
     >>> round(100 * box.sag, 1), round(100 * box.deepest_sag)  # per cent: held, and just after the attack
-    (0.1, 32)
+    (0.1, 28)
     """
     defects = rate_defects(repeat)
     members = list[Member]()
@@ -149,7 +150,10 @@ def _within(case: Case, text: str) -> Note:
 
 def _of_division(of: Case | Instrument, name: str, found: Sequence[tuple[str, Note]]) -> list[Member]:
     case = of if isinstance(of, Case) else of.divisions[name]
-    trains = check_trains(case, [note for division, note in found if division == name])
+    try:
+        trains = check_trains(case, [note for division, note in found if division == name])
+    except TrainProblem as problem:
+        raise TrainProblem([f"{name}: {text}" if name else text for text in problem.defects]) from None
     box = BOX if isinstance(of, Case) else of.entries[name].shares or name
     return [
         Member(full_name(name, note_name(note, case.naming)), train, case.strokes, boxes_named(train, box))

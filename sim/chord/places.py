@@ -131,17 +131,16 @@ def places_of(players: Sequence[Player], supplies: Mapping[str, Supply]) -> Plac
     at = _starts([len(kernel.states) for kernel in kernels])
     of_p = _starts([len(kernel.parameters) for kernel in kernels])
     of_d = _starts([kernel.drive_size for kernel in kernels])
-    links, boxed, firsts, rows = list[int](), list[int](), [0], list[tuple[float, ...]]()
+    links, boxed, rows = list[int](), list[int](), list[tuple[float, ...]]()
     for i, (one, kernel) in enumerate(zip(players, kernels, strict=True)):
         for box, shared in one.boxes.items():
             links.append(of_p[i] + _parameter(kernel, box))
             boxed.append(names.index(shared))
-        firsts.append(len(links))
         rows += [_groove(one, groove, at[i], names) for groove in grooves_of(one.model)]
     works = [at[i] + dict(kernel.accounts)["wind"] for i, kernel in enumerate(kernels)]
     state, of_box, *own = zip(*rows, strict=True)
     fed = [supplies[name] for name in names]
-    whole = (at, of_p, of_d, links, boxed, firsts, works, state, of_box, [_kind(one) for one in fed])
+    whole = (at, of_p, of_d, links, boxed, works, state, of_box, [_kind(one) for one in fed])
     air = (*own, *zip(*map(_feeding, fed), strict=True))
     kinds = [kind for kernel in kernels for kind in kernel.kinds]
     kinds += ["pressure", "flow"] * len(names) + ["work"] * ACCOUNTS

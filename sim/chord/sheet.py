@@ -9,6 +9,7 @@ from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.chord.chord import Chord
 from keyaction.sim.chord.figures import BoxFigures, InChord
 from keyaction.sim.chord.repeats import Repeated
+from keyaction.sim.chord.steady import heads_of
 from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 
 NOTE = (
@@ -106,10 +107,11 @@ def _of_box(box: BoxFigures, units: System) -> list[str]:
             f"fall): no sag is computed. The held chord takes {flow}."
         ]
     held, deepest = (format_value(at, "Pa", units) for at in (box.steady, box.deepest))
+    swing = f" Box and trunk swing at {box.swing:.0f} Hz." if math.isfinite(box.swing) else ""
     return [
         f"{box.name}: {full} with no key down; {held} while the chord is held, {_percent(box.sag)} less (played: "
         f"{format_value(box.held, 'Pa', units)}); {deepest} at its lowest in the stroke, {_percent(box.deepest_sag)} "
-        f"less. The held chord takes {flow}."
+        f"less. The held chord takes {flow}.{swing}"
     ]
 
 
@@ -122,7 +124,7 @@ def _reached(notes: Sequence[InChord], reached: Sequence[bool], what: str) -> st
 
 def _trunk(box: BoxFigures, chord: Chord, units: System) -> str:
     course = chord.played.boxes[box.name].supply
-    told = f"losing {course.loss:g} heads"
+    told = f"losing {heads_of(course):g} heads"
     if math.isnan(box.trunk):
         why = "a pallet is too small for its toes, or the reservoir falls too far"
         return f"{box.name}: no trunk carries the chord: {why}."

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from keyaction.models.formulas.supply import in_series, smallest_trunk, steady_box
+from keyaction.models.parts.supply import USUAL_LOSS
 from keyaction.sim.chord.places import grooves_of, seen
 from keyaction.sim.chord.supplies import Supply
 from keyaction.sim.figures.limits import FULL
@@ -94,7 +95,12 @@ def trunk_that_carries(openings: Sequence[Opening], supply: Supply, share: float
     needed = share / least
     if needed >= 1.0:
         return math.nan
-    return smallest_trunk(supply.pressure, supply.fall, supply.loss, out, supply.density, needed)
+    return smallest_trunk(supply.pressure, supply.fall, heads_of(supply), out, supply.density, needed)
+
+
+def heads_of(supply: Supply) -> float:
+    """Heads that a trunk loses; those usually assumed where the box has none yet."""
+    return supply.loss if math.isfinite(supply.area) else USUAL_LOSS
 
 
 def scales_that_carry(openings: Sequence[Opening], supply: Supply, share: float = FULL) -> list[float]:

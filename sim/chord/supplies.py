@@ -67,6 +67,13 @@ class Supply:
         """Pa lost in the trunk by the square of the flow, Pa s2/m6."""
         return self.density / (2 * self.orifice**2)
 
+    @property
+    def swing(self) -> float:
+        """Frequency (Hz) at which the air in the trunk swings on that in the box, without loss; NaN without a trunk."""
+        if self.holds or math.isinf(self.area):
+            return math.nan
+        return 1 / (2 * math.pi * math.sqrt(self.inertance * self.capacity))
+
 
 def supply_of(box: TrainPart) -> Supply:
     """The supply of one box of a train; one that nothing is said of holds its pressure."""
