@@ -121,7 +121,8 @@ def members_of(of: Case | Instrument, notes: str | Sequence[str], division: str 
             ] = None
     if wrong:
         raise ChordProblem(list(wrong))
-    return [member for name in dict.fromkeys(name for name, _ in found) for member in _of_division(of, name, found)]
+    divisions = list(dict.fromkeys(name for name, _ in found))
+    return [one for name in divisions for one in _of_division(of, name, found, name if len(divisions) > 1 else "")]
 
 
 def _note(of: Case | Instrument, piece: str, division: str) -> tuple[str, Note]:
@@ -148,7 +149,8 @@ def _within(case: Case, text: str) -> Note:
     return note
 
 
-def _of_division(of: Case | Instrument, name: str, found: Sequence[tuple[str, Note]]) -> list[Member]:
+def _of_division(of: Case | Instrument, name: str, found: Sequence[tuple[str, Note]], said: str) -> list[Member]:
+    """The notes of one division, whose name is `said` before theirs where there are several."""
     case = of if isinstance(of, Case) else of.divisions[name]
     try:
         trains = check_trains(case, [note for division, note in found if division == name])
@@ -156,6 +158,6 @@ def _of_division(of: Case | Instrument, name: str, found: Sequence[tuple[str, No
         raise TrainProblem([f"{name}: {text}" if name else text for text in problem.defects]) from None
     box = BOX if isinstance(of, Case) else of.entries[name].shares or name
     return [
-        Member(full_name(name, note_name(note, case.naming)), train, case.strokes, boxes_named(train, box))
+        Member(full_name(said, note_name(note, case.naming)), train, case.strokes, boxes_named(train, box))
         for note, train in trains.items()
     ]

@@ -14,9 +14,9 @@ from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 
 NOTE = (
     "alone: by itself at the full pressure of its box; chord: all keys struck at once (pluck: all others held). opens, "
-    "speaks: from the key's first 1 mm to 50 %, 90 % of the box with no key down; silent: from the finger's lift to "
-    "10 %. of full box, of box now: pressure in the groove, all keys held until all is still, as a share of the box "
-    "with no key down, and of the box as it then is. '-': never."
+    "speak: from the key's first 1 mm to 50 %, 90 % of the box with no key down; quiet: from the finger's lift to "
+    "10 %. full box, box now: pressure in the groove, all keys held until all is still, as a share of the box with no "
+    "key down, and of the box as it then is. '-': never."
 )
 OPENINGS = (
     "Each times its flow coefficient. least: the opening with which the groove just has 90 % of the box with no key "
@@ -28,9 +28,9 @@ OPENINGS = (
 def notes_sheet(notes: Sequence[InChord], units: System) -> Sheet:
     """Every note: alone, and under the chord."""
     columns = [Column("note", text=True)]
-    for what, unit, places in (("pluck", "N", 1), ("opens", "s", 1), ("speaks", "s", 1), ("silent", "s", 1)):
+    for what, unit, places in (("pluck", "N", 1), ("opens", "s", 1), ("speak", "s", 1), ("quiet", "s", 1)):
         columns += [in_units(f"{what}\n{how}", unit, units, places) for how in ("alone", "chord")]
-    columns += [Column("of full\nbox", "%", 1), Column("of box\nnow", "%", 1)]
+    columns += [Column("full\nbox", "%", 1), Column("box\nnow", "%", 1)]
     rows = [_row(one, units) for one in notes]
     return Sheet("chord", "Every note alone, and under the chord", columns, rows, NOTE)
 

@@ -57,7 +57,7 @@ def _rate(text: str | None) -> float:
 
 def _show(choice: Choice, found: Chord, options: argparse.Namespace) -> None:
     console = out()
-    title = choice.instrument.title if choice.instrument else choice.chosen[0].title
+    title = choice.instrument.title if choice.instrument and len(choice.chosen) > 1 else choice.chosen[0].title
     console.print(title, style="bold", markup=False)
     if found.stops is not None:
         paragraph(console, f"stops drawn: {', '.join(found.stops) or 'none'}")
