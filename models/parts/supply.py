@@ -7,6 +7,8 @@ from keyaction.models.fields.values import Values
 
 VOLUME, AREA, LENGTH, LOSS, FALL = "supply_volume", "trunk_area", "trunk_length", "trunk_loss", "supply_fall"
 """The facts of a box that has a supply."""
+USUAL_LOSS = 1.5
+"""Heads that a trunk loses of which nothing is said: sharp entry 0.5, free end 1.0, no bend (textbook, from memory)."""
 
 FIELDS = (
     Field(
@@ -48,7 +50,7 @@ FIELDS = (
             high=100.0,
             usual=(0.5, 10.0),
             usual_source="a bellmouth and a wide end to several mitred bends and a half-open valve: common practice",
-            default=1.5,
+            default=USUAL_LOSS,
             source="assumed: sharp entry 0.5 and free end 1.0, no bend (textbook values, from memory)",
             varies=False,
         ),

@@ -31,6 +31,9 @@ if TYPE_CHECKING:
     from keyaction.cases.text.defects import CaseProblem
     from keyaction.models.notes import NoteProblem
     from keyaction.models.train.train import TrainProblem
+    from keyaction.sim.chord.chord import Chord
+    from keyaction.sim.chord.of_case import chord
+    from keyaction.sim.chord.problem import ChordProblem
     from keyaction.sim.coupling.tune import Regulated, tune_couplers
     from keyaction.sim.figures.modes import Modes, modes
     from keyaction.sim.figures.verdict import Verdict
@@ -56,6 +59,8 @@ __docformat__ = "numpy"
 _PLACES = {
     "Case": "keyaction.cases.action.case",
     "CaseProblem": "keyaction.cases.text.defects",
+    "Chord": "keyaction.sim.chord.chord",
+    "ChordProblem": "keyaction.sim.chord.problem",
     "CouplerProblem": "keyaction.cases.instrument.drawn",
     "Equations": "keyaction.sim.motion.equations",
     "FileProblem": "keyaction.sim.files.problem",
@@ -72,6 +77,7 @@ _PLACES = {
     "Swept": "keyaction.sim.sweep.sweep",
     "TrainProblem": "keyaction.models.train.train",
     "Verdict": "keyaction.sim.figures.verdict",
+    "chord": "keyaction.sim.chord.of_case",
     "coupled_train": "keyaction.cases.instrument.coupled",
     "drawn_couplers": "keyaction.cases.instrument.drawn",
     "equations": "keyaction.sim.motion.equations",
@@ -111,6 +117,8 @@ __all__ = [  # noqa: RUF022  in the order in which a reader meets them
     "run_study",
     "open_study",
     "Swept",
+    "chord",
+    "Chord",
     "smallest_pallets",
     "Sized",
     "train_of",
@@ -135,6 +143,7 @@ __all__ = [  # noqa: RUF022  in the order in which a reader meets them
     "TrainProblem",
     "NoteProblem",
     "FileProblem",
+    "ChordProblem",
     "__version__",
 ]
 

@@ -9,6 +9,7 @@ from keyaction._version import __version__
 from keyaction.sim.commands.common import STATUSES
 from keyaction.sim.commands.options import (
     check,
+    chord,
     compare,
     equations,
     layout,
@@ -52,6 +53,7 @@ examples:
   keyaction springs tuned.toml                their wire, from the stock
   keyaction pallets my-action.toml --stops all
                                               the smallest that feed the stops
+  keyaction chord my-action.toml "C3 E3 G3"   many notes share the wind
 
 {STATUSES}"""
 
@@ -78,6 +80,7 @@ def parser() -> argparse.ArgumentParser:
         tune,
         springs,
         pallets,
+        chord,
     ):
         command.add(commands)
     return made
