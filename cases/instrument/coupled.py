@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from keyaction.cases.action.case import Case
@@ -72,6 +72,8 @@ class CoupledNote:
         A sentence for every coupler that reaches no key from here.
     lacking : tuple of (Coupler, int)
         These couplers, each with the note at its played end.
+    moved : tuple of (str, int)
+        Notes of divisions that another key moves already.
     """
 
     division: str
@@ -82,6 +84,7 @@ class CoupledNote:
     soundings: tuple[Sounding, ...]
     couples_nothing: tuple[str, ...]
     lacking: tuple[tuple[Coupler, int], ...] = ()
+    moved: tuple[tuple[str, int], ...] = ()
 
     def train(self) -> Train:
         """The train of it.
@@ -143,11 +146,19 @@ def coupled_note(
 
 
 def joined_note(
-    instrument: Instrument, division: str, note: int | str, drawn: Sequence[str], held: Sequence[str] = ()
+    instrument: Instrument,
+    division: str,
+    note: int | str,
+    drawn: Sequence[str],
+    held: Sequence[str] = (),
+    others: Container[tuple[str, int]] = (),
 ) -> CoupledNote:
-    """As `coupled_note`, of couplers and divisions that have been looked at: for many notes, one after the other."""
+    """As `coupled_note`, of couplers and divisions that have been looked at: for many notes, one after the other.
+
+    What `others` (notes of divisions) move already is left to them.
+    """
     played, case = _played(instrument, division, note)
-    found = follow(instrument, [instrument.couplers[name] for name in drawn], played)
+    found = follow(instrument, [instrument.couplers[name] for name in drawn], played, others)
     soundings = _prefixed(instrument, played, found.reached)
     parts: list[AnyPart] = []
     libraries: dict[str, Library] = {}
@@ -162,7 +173,8 @@ def joined_note(
     libraries |= {part[1]: instrument.library for part in couplers}
     nothing = tuple(nothing_told(instrument, one, [note]) for one, note in found.lacking)
     shown = tuple(soundings.values())
-    return CoupledNote(*played, tuple(parts), case.library, libraries, shown, nothing, tuple(found.lacking))
+    lacking, moved = tuple(found.lacking), tuple(found.moved)
+    return CoupledNote(*played, tuple(parts), case.library, libraries, shown, nothing, lacking, moved)
 
 
 def held_divisions(instrument: Instrument, drawn: Sequence[str], held: str | Iterable[str]) -> tuple[str, ...]:

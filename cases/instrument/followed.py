@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass
 
 from keyaction.cases.fields.compass import Compass
@@ -36,20 +36,27 @@ class Link:
 class Followed:
     """What couplers reach from a note, breadth first: notes, couplers between them, and couplers without a key.
 
-    `lacking` has these with the note at their played end.
+    `lacking` has these with the note at their played end, `moved` the notes that another key moves already.
     """
 
     reached: Mapping[Spot, Reached]
     links: Sequence[Link]
     lacking: Sequence[tuple[Coupler, int]]
+    moved: Sequence[tuple[str, int]] = ()
 
 
-def follow(instrument: Instrument, couplers: Sequence[Coupler], played: tuple[str, int]) -> Followed:
-    """Follow drawn couplers from a note of a division."""
+def follow(
+    instrument: Instrument,
+    couplers: Sequence[Coupler],
+    played: tuple[str, int],
+    others: Container[tuple[str, int]] = (),
+) -> Followed:
+    """Follow drawn couplers from a note of a division; not to notes that `others` move already."""
     division, note = played
     reached = {(division, 0): Reached(note, 0, [])}
     links: dict[tuple[str, Spot], Link] = {}
     lacking: dict[tuple[str, int], tuple[Coupler, int]] = {}
+    moved: dict[tuple[str, int], None] = {}
     waiting = [(division, 0)]
     for place in waiting:
         state: State = (place[0], reached[place].deep)
@@ -58,13 +65,16 @@ def follow(instrument: Instrument, couplers: Sequence[Coupler], played: tuple[st
             if note + then[1] not in instrument.divisions[driven].compass:
                 lacking[one.name, reached[place].note] = one, reached[place].note
                 continue
+            if (driven, note + then[1]) in others:
+                moved[driven, note + then[1]] = None
+                continue
             links[one.name, place] = Link(one, place, then)
             if then not in reached or deep < reached[then].deep:
                 waiting.append(then)
             known = reached.setdefault(then, Reached(note + then[1], deep, []))
             known.deep = min(known.deep, deep)
             known.by += [] if one.name in known.by else [one.name]
-    return Followed(reached, list(links.values()), list(lacking.values()))
+    return Followed(reached, list(links.values()), list(lacking.values()), list(moved))
 
 
 def nothing_told(instrument: Instrument, coupler: Coupler, notes: Sequence[int]) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from keyaction.cases.action.strokes import Strokes
 from keyaction.models.algebra.names import Name
@@ -30,13 +30,15 @@ HOLD = 1.0
 class Member:
     """A note of a chord: its name, its train (coupled or not), its strokes, and which boxes of the chord its boxes are.
 
-    `boxes` maps the names of the train's boxes to names of the chord's own.
+    `boxes` maps the names of the train's boxes to names of the chord's own, `titles` those of its pallets, where it has
+    several, to what people call them.
     """
 
     name: str
     train: Train
     strokes: Strokes
     boxes: Mapping[str, str]
+    titles: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -59,6 +61,8 @@ class Chord:
         The same with every opening scaled as it may be.
     repeated : Repeated, optional
         The chord repeated, where a rate is asked for.
+    told : tuple of str
+        What is to be said of its notes before anything else.
     played : Together
         All motions, pressures and flows of the stroke, and its audit.
 
@@ -81,6 +85,7 @@ class Chord:
     with_pallets: float
     repeated: Repeated | None
     played: Together
+    told: tuple[str, ...] = ()
 
     def __repr__(self) -> str:
         return f"<Chord: {' '.join(self.played.notes)}, {self.played.status}>"
@@ -123,6 +128,7 @@ class _Playing:
 
     def __init__(self, members: Sequence[Member]) -> None:
         self.members = members
+        self.titles = {(one.name, pallet): title for one in members for pallet, title in one.titles.items()}
         names = {(one.name, box): shared for one in members for box, shared in one.boxes.items()}
         self.supplies: dict[str, Supply] = shared_boxes({one.name: one.train for one in members}, names)
         self.models = {one.name: NoteModel(one.train) for one in members}
@@ -167,7 +173,7 @@ class _Playing:
             several = len(self.grooves[one.note]) > 1
             found.append(
                 InChord(
-                    f"{one.note} {one.pallet}" if several else one.note,
+                    self.titles.get((one.note, one.pallet), f"{one.note} {one.pallet}") if several else one.note,
                     one.note,
                     one.groove,
                     one.box,

@@ -5,13 +5,16 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import replace
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.trains import check_trains
+from keyaction.cases.instrument.drawn import drawn_couplers
 from keyaction.cases.instrument.instrument import Instrument
 from keyaction.models.notes import Naming, Note, NoteProblem, note_name, parse_note
 from keyaction.models.train.train import TrainProblem
 from keyaction.sim.chord.chord import Chord, Member, boxes_named, play_chord
+from keyaction.sim.chord.coupled import box_of, coupled_members
 from keyaction.sim.chord.problem import ChordProblem
 from keyaction.sim.chord.stops import names_of, read_stops, with_stops
 from keyaction.sim.files.division_notes import BETWEEN, division_named, full_name
@@ -28,6 +31,7 @@ def chord(
     stops: str | Sequence[str] | None = None,
     repeat: float = 0.0,
     division: str = "",
+    coupled: str | Sequence[str] = (),
 ) -> Chord:
     """Play a chord: its notes at once, joined through the wind of their boxes.
 
@@ -43,6 +47,8 @@ def chord(
         Rate in Hz at which the chord is repeated as well; 0 for none.
     division : str
         Of an instrument, that of the notes which name none.
+    coupled : str or sequence of str
+        Couplers drawn, as `drawn_couplers` takes them. A note that two keys of the chord reach is counted once.
 
     Returns
     -------
@@ -55,6 +61,8 @@ def chord(
     ChordProblem
         A `ValueError` with every defect: no note, one outside the compass, one named twice, a stop that there is not,
         a rate that cannot be, notes of one box that is fed in two ways.
+    keyaction.CouplerProblem
+        Of couplers that there are not, or that go round in a loop.
     keyaction.TrainProblem
         Where a note cannot be built.
 
@@ -69,9 +77,9 @@ def chord(
     (0.1, 28)
     """
     defects = rate_defects(repeat)
-    members = list[Member]()
+    members, told = list[Member](), tuple[str, ...]()
     try:
-        members = members_of(of, notes, division)
+        members, told = members_of(of, notes, division, coupled)
     except ChordProblem as problem:
         defects = [*problem.defects, *defects]
     order = None
@@ -84,7 +92,7 @@ def chord(
         raise ChordProblem(defects)
     if order is not None:
         members = [Member(m.name, with_stops(m.train, order), m.strokes, m.boxes) for m in members]
-    return play_chord(members, order, repeat)
+    return replace(play_chord(members, order, repeat), told=told)
 
 
 def rate_defects(rate: float) -> list[str]:
@@ -94,8 +102,10 @@ def rate_defects(rate: float) -> list[str]:
     return [f"repeat: {rate:g} Hz; allowed: {RATES[0]:g} Hz to {RATES[1]:g} Hz"]
 
 
-def members_of(of: Case | Instrument, notes: str | Sequence[str], division: str = "") -> list[Member]:
-    """The notes of a chord with their trains, each box of a division one box of the chord.
+def members_of(
+    of: Case | Instrument, notes: str | Sequence[str], division: str = "", coupled: str | Sequence[str] = ()
+) -> tuple[list[Member], tuple[str, ...]]:
+    """The notes of a chord with their trains, each box of a division one box of the chord; and what is said of them.
 
     Raises
     ------
@@ -122,7 +132,11 @@ def members_of(of: Case | Instrument, notes: str | Sequence[str], division: str 
     if wrong:
         raise ChordProblem(list(wrong))
     divisions = list(dict.fromkeys(name for name, _ in found))
-    return [one for name in divisions for one in _of_division(of, name, found, name if len(divisions) > 1 else "")]
+    if coupled:
+        if isinstance(of, Case):
+            raise ChordProblem(["coupled: an action case has no couplers; name an instrument"])
+        return coupled_members(of, found, drawn_couplers(of, coupled))
+    return [one for name in divisions for one in _of_division(of, name, found, name if len(divisions) > 1 else "")], ()
 
 
 def _note(of: Case | Instrument, piece: str, division: str) -> tuple[str, Note]:
@@ -156,7 +170,7 @@ def _of_division(of: Case | Instrument, name: str, found: Sequence[tuple[str, No
         trains = check_trains(case, [note for division, note in found if division == name])
     except TrainProblem as problem:
         raise TrainProblem([f"{name}: {text}" if name else text for text in problem.defects]) from None
-    box = BOX if isinstance(of, Case) else of.entries[name].shares or name
+    box = BOX if isinstance(of, Case) else box_of(of, name)
     return [
         Member(full_name(said, note_name(note, case.naming)), train, case.strokes, boxes_named(train, box))
         for note, train in trains.items()

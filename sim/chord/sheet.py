@@ -79,7 +79,7 @@ def robbing_sheet(chord: Chord) -> Sheet:
 
 def sentences(chord: Chord, units: System) -> list[str]:
     """What is to be said of boxes, pallets and trunks."""
-    found = [line for box in chord.boxes for line in _of_box(box, units)]
+    found = [*chord.told, *(line for box in chord.boxes for line in _of_box(box, units))]
     found += [
         _reached(chord.notes, [one.carries for one in chord.notes], "the box with no key down"),
         _reached(chord.notes, [one.carries_now for one in chord.notes], "the box as it then is"),

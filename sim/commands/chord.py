@@ -31,7 +31,7 @@ def act(options: argparse.Namespace) -> int:
     if options.csv:
         refuse_unwritable(options.csv, "--csv", table(notes_sheet([], options.units).csv()))
     try:
-        found = chord(of, options.notes, options.stops, rate, division)
+        found = chord(of, options.notes, options.stops, rate, division, options.coupled or ())
     except NotPlayed as problem:
         err().print(str(problem), markup=False)
         return FAILED
@@ -57,7 +57,7 @@ def _rate(text: str | None) -> float:
 
 def _show(choice: Choice, found: Chord, options: argparse.Namespace) -> None:
     console = out()
-    title = choice.instrument.title if choice.instrument and len(choice.chosen) > 1 else choice.chosen[0].title
+    title = choice.instrument.title if choice.instrument and not options.division else choice.chosen[0].title
     console.print(title, style="bold", markup=False)
     if found.stops is not None:
         paragraph(console, f"stops drawn: {', '.join(found.stops) or 'none'}")

@@ -19,6 +19,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         "smallest trunk and pallets that carry the chord.",
         'chord demo-wood "C3 E3 G3 C4"',
         'chord demo-instrument "C3 E3 G3" --division behind --stops all --repeat 6',
+        'chord demo-instrument "behind/C3 behind/C4" --coupled "II/I"',
     )
     add_case(parser)
     parser.add_argument(
@@ -28,6 +29,9 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         "--stops",
         metavar="NAMES",
         help="stops drawn, in this order, commas between; 'all' or 'none' (default: as the case has them)",
+    )
+    parser.add_argument(
+        "--coupled", metavar="NAMES", help="couplers drawn, commas between, or all-on (default: none are)"
     )
     parser.add_argument("--repeat", metavar="HZ", help="repeat the chord at this rate as well, e.g. 6")
     parser.add_argument("--plot", type=Path, metavar="FILE", help="draw the pressures over time into this PNG file")
