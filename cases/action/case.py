@@ -32,7 +32,7 @@ OWN = "keyaction.models."
 """Where the program's own parts live; a run's fingerprint has the program's sources, and those of other parts."""
 
 
-def _source(part: type[Part]) -> str:
+def source_said(part: type[Part]) -> str:
     """A part's name and source, as far as Python knows it."""
     try:
         return f"{part.__module__}.{part.__qualname__}\n{inspect.getsource(part)}"
@@ -45,7 +45,7 @@ def _said(text: str) -> str:
     return json.dumps(tomllib.loads(text), sort_keys=True, default=str)
 
 
-def _cells(text: str) -> str:
+def cells_said(text: str) -> str:
     """What a CSV file says, without its remarks and blank space."""
     rows = [[cell.strip() for cell in row] for row in csv.reader(io.StringIO(text))]
     return json.dumps([row for row in rows if any(row) and not row[0].startswith("#")])
@@ -161,10 +161,10 @@ class Case:
         """
         digest = hashlib.sha256()
         pieces = [_said(self.text)]
-        pieces += [piece for name in sorted(self.files) for piece in (name, _cells(self.files[name]))]
+        pieces += [piece for name in sorted(self.files) for piece in (name, cells_said(self.files[name]))]
         pieces += [f"{path} = {value!r}" for path, value in self.settings]
         pieces += [self.division, _said(self.within.text)] if self.within else []
-        pieces += [_source(spec.part) for spec in self.parts if not spec.part.__module__.startswith(OWN)]
+        pieces += [source_said(spec.part) for spec in self.parts if not spec.part.__module__.startswith(OWN)]
         for piece in pieces:
             coded = piece.encode()
             digest.update(f"{len(coded)}:".encode())

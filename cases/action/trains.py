@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from keyaction.cases.action.case import Case
 from keyaction.models.notes import NoteProblem, check_numbers, note_name, parse_range
@@ -72,15 +72,22 @@ def check_trains(case: Case, notes: Sequence[int]) -> dict[int, Train]:
     return _sound(case, trains, defects, len(notes))
 
 
-def sound_trains(case: Case, notes: Sequence[int]) -> dict[int, Train]:
+def sound_trains(case: Case, notes: Sequence[int], build: Callable[[int], Train] | None = None) -> dict[int, Train]:
     """As `check_trains`, but without the notes for which a part raises an error of its own.
+
+    Parameters
+    ----------
+    case : Case
+    notes : sequence of int
+    build : callable, optional
+        What makes the train of a note; by default that of the case alone.
 
     Raises
     ------
     TrainProblem
         Each defect of the case's fields once, with the notes that have it.
     """
-    trains, defects = _built(case, notes, raised=False)
+    trains, defects = _built(case, notes, raised=False, build=build)
     return _sound(case, trains, defects, len(notes))
 
 
@@ -95,13 +102,15 @@ def raised_by_parts(case: Case, notes: Sequence[int]) -> dict[int, str]:
     return found
 
 
-def _built(case: Case, notes: Sequence[int], raised: bool = True) -> tuple[dict[int, Train], dict[str, list[int]]]:
+def _built(
+    case: Case, notes: Sequence[int], raised: bool = True, build: Callable[[int], Train] | None = None
+) -> tuple[dict[int, Train], dict[str, list[int]]]:
     """Trains of the sound notes, and the defects of the others with their notes; with those that parts raised."""
     trains: dict[int, Train] = {}
     defects: dict[str, list[int]] = {}
     for note in notes:
         try:
-            trains[note] = train_of(case, note)
+            trains[note] = build(note) if build else train_of(case, note)
         except TrainProblem as problem:
             if raised or not isinstance(problem, PartProblem):
                 for text in problem.defects:

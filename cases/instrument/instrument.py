@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from keyaction.cases.action.case import Case
+from keyaction.cases.instrument.coupler import Coupler
 from keyaction.models.instrument.keyboard import Keyboard
+from keyaction.models.materials.library import Library, default_library
 from keyaction.models.notes import Naming
 
 
@@ -49,6 +51,14 @@ class Instrument:
         The action case of each division as it stands in the instrument.
     entries : mapping of str to Division
         What else is said of each division.
+    couplers : mapping of str to Coupler
+        By their names.
+    library : Library
+        Materials that couplers are made of, the instrument's own included.
+    files : mapping of str to str
+        Name to text of the CSV files beside the instrument that its couplers take values from.
+    warnings : tuple of str
+        A line for every field of a coupler with values outside what the trade uses.
 
     Examples
     --------
@@ -88,7 +98,12 @@ class Instrument:
     keyboards: Mapping[str, Keyboard]
     divisions: Mapping[str, Case]
     entries: Mapping[str, Division]
+    couplers: Mapping[str, Coupler] = field(default_factory=dict)
+    library: Library = field(default_factory=default_library)
+    files: Mapping[str, str] = field(default_factory=dict)
+    warnings: tuple[str, ...] = ()
 
     def __repr__(self) -> str:
         told = ", ".join(f"{name} ({len(case.compass)} notes)" for name, case in self.divisions.items())
-        return f"<Instrument '{self.title}': {told}>"
+        couplers = f"; couplers {', '.join(self.couplers)}" if self.couplers else ""
+        return f"<Instrument '{self.title}': {told}{couplers}>"

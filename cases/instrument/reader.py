@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +12,7 @@ from keyaction.cases.action.own_materials import own_materials
 from keyaction.cases.fields.compass import Compass
 from keyaction.cases.fields.context import Context
 from keyaction.cases.fields.csvfile import Shelf
+from keyaction.cases.instrument.coupler_reader import Ground, read_couplers
 from keyaction.cases.instrument.divisions import Surroundings, read_divisions
 from keyaction.cases.instrument.instrument import Instrument
 from keyaction.cases.instrument.tables import (
@@ -96,10 +98,26 @@ def read_instrument(path_or_name: str | Path, parts: Mapping[str, type[Part]] = 
         parts,
     )
     divisions = read_divisions(common, entries)
+    stand = {entry.name: entry.division for entry in entries}
+    library = own_materials(Place("", "", []), common.materials, bare.library)
+    ground = Ground(replace(context, library=library), stand, [name for name, _, _ in named], divisions, parts)
+    read_in = read_couplers(ground, place, data.get("coupler", []))
     if place.log:
         raise CaseProblem(path, list(dict.fromkeys(place.log)))
-    stand = {entry.name: entry.division for entry in entries}
-    return Instrument(path, text, title, description, naming, keyboards, divisions, stand)
+    return Instrument(
+        path,
+        text,
+        title,
+        description,
+        naming,
+        keyboards,
+        divisions,
+        stand,
+        read_in.couplers,
+        library,
+        read_in.files,
+        read_in.warnings,
+    )
 
 
 def _materials(place: Place, tables: Mapping[str, object]) -> dict[str, Mapping[str, Any]]:

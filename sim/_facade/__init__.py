@@ -6,8 +6,9 @@
 1.6
 
 `read_case` reads a case, with changes, `read_instrument` an instrument of many; `run` plays their notes, `evaluate` a
-table of variants, `run_study` a study; a `Result` holds the figures. `train_of` gives one note's parts; `verdict` tells
-what becomes of a `NoteModel` of them, which plays any of `keyaction.drives`. `equations`, `right_hand_side`, `jacobian`
+table of variants, `run_study` a study; a `Result` holds the figures. `train_of` gives one note's parts, `coupled_train`
+those of all that couplers move with it; `verdict` tells what becomes of a `NoteModel` of them, which plays any of
+`keyaction.drives`. `equations`, `right_hand_side`, `jacobian`
 and `modes` are for those who want the mechanics. Everything is in SI units.
 """
 
@@ -23,6 +24,8 @@ if TYPE_CHECKING:
     from keyaction.cases.action.case import Case
     from keyaction.cases.action.reader import read_case
     from keyaction.cases.action.trains import train_of
+    from keyaction.cases.instrument.coupled import coupled_train
+    from keyaction.cases.instrument.drawn import CouplerProblem, drawn_couplers
     from keyaction.cases.instrument.instrument import Instrument
     from keyaction.cases.instrument.reader import read_instrument
     from keyaction.cases.text.defects import CaseProblem
@@ -50,6 +53,7 @@ __docformat__ = "numpy"
 _PLACES = {
     "Case": "keyaction.cases.action.case",
     "CaseProblem": "keyaction.cases.text.defects",
+    "CouplerProblem": "keyaction.cases.instrument.drawn",
     "Equations": "keyaction.sim.motion.equations",
     "FileProblem": "keyaction.sim.files.problem",
     "Instrument": "keyaction.cases.instrument.instrument",
@@ -63,6 +67,8 @@ _PLACES = {
     "Swept": "keyaction.sim.sweep.sweep",
     "TrainProblem": "keyaction.models.train.train",
     "Verdict": "keyaction.sim.figures.verdict",
+    "coupled_train": "keyaction.cases.instrument.coupled",
+    "drawn_couplers": "keyaction.cases.instrument.drawn",
     "equations": "keyaction.sim.motion.equations",
     "evaluate": "keyaction.sim.sweep.table",
     "evaluate_parameters": "keyaction.sim.sweep.parameters",
@@ -99,6 +105,8 @@ __all__ = [  # noqa: RUF022  in the order in which a reader meets them
     "open_study",
     "Swept",
     "train_of",
+    "drawn_couplers",
+    "coupled_train",
     "NoteModel",
     "Motion",
     "drives",
@@ -112,6 +120,7 @@ __all__ = [  # noqa: RUF022  in the order in which a reader meets them
     "modes",
     "Modes",
     "CaseProblem",
+    "CouplerProblem",
     "TrainProblem",
     "NoteProblem",
     "FileProblem",

@@ -14,6 +14,7 @@ from rich.table import Table
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.reliance import Chosen, assumptions_of, materials_of
 from keyaction.cases.action.trains import raised_by_parts, sound_trains
+from keyaction.cases.instrument.coupler_figures import coupler_defects
 from keyaction.cases.text.assumed import grouped
 from keyaction.models.materials.shown import shown_property, source_of
 from keyaction.models.notes import note_name
@@ -22,6 +23,7 @@ from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.commands.chosen import Choice, Subject, choose, described
 from keyaction.sim.commands.common import BAD_INPUT, DONE
 from keyaction.sim.commands.console import err, out
+from keyaction.sim.commands.couplers import show_couplers
 from keyaction.sim.commands.sheet_tables import paragraph
 from keyaction.sim.compare import case_guides
 from keyaction.sim.figures.columns import QUANTITIES, of_verdict
@@ -46,17 +48,31 @@ def act(options: argparse.Namespace) -> int:
         from keyaction.sim.commands.spreads import print_spreads  # here, because distributions load SciPy
 
         for one in choice:
-            _heading(console, choice, one)
+            _heading(console, choice, one, options.units)
             print_spreads(console, one.case, options.units)
         return DONE
-    for one, (trains, raised, note) in zip(choice, choice.each(lambda one: _trains(one, options)), strict=True):
-        _heading(console, choice, one)
+    for one, (trains, raised, note) in zip(choice, _all_trains(choice, options), strict=True):
+        _heading(console, choice, one, options.units)
         _show(console, one.case, trains, raised, note, options)
     return DONE
 
 
-def _heading(console: Console, choice: Choice, one: Subject) -> None:
-    """Before what is shown of a division: its name, and before the first that of the instrument."""
+def _all_trains(
+    choice: Choice, options: argparse.Namespace
+) -> list[tuple[Mapping[int, Train], Mapping[int, str], int]]:
+    """What `_trains` gives of each, the defects of all divisions and of the couplers gathered."""
+    defects = coupler_defects(choice.instrument) if choice.instrument else []
+    try:
+        found = choice.each(lambda one: _trains(one, options))
+    except TrainProblem as problem:
+        raise TrainProblem([*problem.defects, *defects]) if defects else problem from None
+    if defects:
+        raise TrainProblem(defects)
+    return found
+
+
+def _heading(console: Console, choice: Choice, one: Subject, units: System) -> None:
+    """Before what is shown of a division: its name, and before the first that of the instrument and its couplers."""
     if choice.instrument is None:
         return
     if one is choice.chosen[0]:
@@ -64,6 +80,7 @@ def _heading(console: Console, choice: Choice, one: Subject) -> None:
         console.print(told, style="bold", markup=False)
         for line in described(choice.instrument):
             console.print(line, markup=False)
+        show_couplers(console, choice.instrument, units)
     console.print(f"\nDivision {one.division}", style="bold", markup=False)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeVar
 
@@ -14,9 +14,11 @@ from keyaction.cases.action.trains import select
 from keyaction.cases.instrument.instrument import Instrument
 from keyaction.cases.instrument.reader import is_instrument, read_instrument
 from keyaction.models.notes import Naming, note_name
-from keyaction.models.train.train import TrainProblem
+from keyaction.models.train.train import Train, TrainProblem
 from keyaction.sim.commands.divisions import NotChosen, one_division, wanted_divisions
 from keyaction.sim.files.division_notes import BETWEEN, choose_notes, full_name
+from keyaction.sim.run.coupling import Coupling, coupling_of
+from keyaction.sim.run.wanted import Wanted, meant_divisions
 
 Found = TypeVar("Found")
 
@@ -28,6 +30,11 @@ class Subject:
     division: str
     case: Case
     notes: Sequence[int]
+    coupling: Coupling | None = None
+
+    def trains(self) -> dict[int, Train]:
+        """The trains of its notes, with all that drawn couplers move; errors as of `sound_trains`."""
+        return Wanted(self.division, self.case, self.notes, coupling=self.coupling).found_trains()
 
     @property
     def title(self) -> str:
@@ -45,6 +52,7 @@ class Choice:
 
     instrument: Instrument | None
     chosen: tuple[Subject, ...]
+    coupling: Coupling | None = None
 
     def __iter__(self) -> Iterator[Subject]:
         return iter(self.chosen)
@@ -72,8 +80,8 @@ class Choice:
         if not text:
             return self
         found = self.notes(text)
-        kept = (Subject(one.division, one.case, found[one.division]) for one in self.chosen if one.division in found)
-        return Choice(self.instrument, tuple(kept))
+        kept = (replace(one, notes=found[one.division]) for one in self.chosen if one.division in found)
+        return Choice(self.instrument, tuple(kept), self.coupling)
 
     def each(self, work: Callable[[Subject], Found]) -> list[Found]:
         """What comes of each, the defects of all their trains gathered.
@@ -102,32 +110,39 @@ def choose(options: argparse.Namespace, notes: str | None = None) -> Choice:
     Parameters
     ----------
     options : Namespace
-        With ``case`` and ``division``.
+        With ``case`` and ``division``; of a command that draws couplers ``coupled`` and ``held``.
     notes : str, optional
         As --notes has them.
 
     Raises
     ------
     NotChosen
-        If an action case is asked for divisions, or a division for its notes that is not chosen.
-    keyaction.CaseProblem, keyaction.NoteProblem
-        If the file, a division or a note is wrong.
+        If an action case is asked for divisions or couplers, or a division for its notes that is not chosen.
+    keyaction.CaseProblem, keyaction.NoteProblem, keyaction.CouplerProblem
+        If the file, a division, a note or a coupler is wrong.
     """
+    coupled, held = (getattr(options, name, None) for name in ("coupled", "held"))
+    if held and coupled is None:
+        raise NotChosen(f"--held {held}: another hand holds what couplers move; draw them with --coupled")
     if not is_instrument(options.case):
         if options.division:
             raise NotChosen(
                 f"--division {','.join(options.division)}: {options.case} is an action case and has no divisions; "
                 "leave the option out, or name an instrument"
             )
+        if coupled is not None:
+            told = "is an action case and has no couplers; leave the option out, or name an instrument"
+            raise NotChosen(f"--coupled {coupled}: {options.case} {told}")
         case = read_case(options.case)
         return Choice(None, (Subject("", case, select(case, _bare(notes))),))
     instrument = read_instrument(options.case)
-    wanted = wanted_divisions(options.division, list(instrument.divisions))
+    coupling = coupling_of(instrument, coupled, held or ()) if coupled is not None else None
+    meant = meant_divisions(instrument, notes, coupling)
+    wanted = wanted_divisions(options.division, list(instrument.divisions)) if options.division else meant
     compasses = {name: instrument.divisions[name].compass for name in wanted}
     found = choose_notes(notes, compasses, instrument.naming)
-    return Choice(
-        instrument, tuple(Subject(name, instrument.divisions[name], chosen) for name, chosen in found.items())
-    )
+    subjects = (Subject(name, instrument.divisions[name], chosen, coupling) for name, chosen in found.items())
+    return Choice(instrument, tuple(subjects), coupling)
 
 
 def choose_one(options: argparse.Namespace, what: str, notes: str | None = None) -> Subject:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import errno
 
+from keyaction.cases.instrument.drawn import CouplerProblem
 from keyaction.cases.text.defects import CaseProblem
 from keyaction.cases.text.signs import legible
 from keyaction.models.algebra.problem import DimensionProblem
@@ -30,7 +31,7 @@ def complaint(problem: Exception, options: argparse.Namespace) -> tuple[str, int
 def _complaint(problem: Exception, options: argparse.Namespace) -> tuple[str, int] | None:
     if isinstance(problem, CaseProblem | NoteProblem | Unreadable | Taken | NoNumba | NotChosen):
         return str(problem), BAD_INPUT
-    if isinstance(problem, TrainProblem):
+    if isinstance(problem, TrainProblem | CouplerProblem):
         return "\n".join(f"{options.case}: {text}" for text in problem.defects), BAD_INPUT
     if isinstance(problem, NotHeld):
         return f"{problem.args[0]}; it was made by another version, or is no whole one: make it anew", BAD_INPUT

@@ -5,13 +5,13 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from keyaction.cases.action.trains import sound_trains
 from keyaction.models.notes import note_name
 from keyaction.models.train.structure import Structure
 from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.commands.chosen import Choice, choose
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, STOPPED
 from keyaction.sim.commands.console import out, tell
+from keyaction.sim.commands.couplers import uncoupled
 from keyaction.sim.commands.divisions import of_divisions, tell_failed
 from keyaction.sim.commands.pictures import draw
 from keyaction.sim.commands.playing import play
@@ -38,18 +38,23 @@ def act(options: argparse.Namespace) -> int:
         tell(f"--jobs {options.jobs}: must be 0 (one per core) or more")
         return BAD_INPUT
     if options.spread is not None:
+        if choice.coupling:
+            tell("--spread: draws are of divisions alone; leave out --coupled, or --spread")
+            return BAD_INPUT
         if not FEWEST <= options.spread <= MOST:
             tell(f"--spread {options.spread}: {FEWEST} to {MOST} draws are possible")
             return BAD_INPUT
         need_numba()
     target = options.out or Path(f"{choice.path.stem}.h5")
-    trains = choice.each(lambda one: sound_trains(one.case, one.notes))
+    trains = choice.each(lambda one: one.trains())
     refuse_unwritable(target, "--out", RESULT)
     if options.plots and options.plots.exists() and not options.plots.is_dir():
         raise FileProblem(f"{options.plots}: is no folder; name another with --plots")
     if target.exists():
         tell(f"note: {target} is there already; it is replaced when all notes are played")
     _notices({train.structure for of in trains for train in of.values()})
+    for line in uncoupled(choice):
+        tell(f"note: {line}")
     for one, of in zip(choice, trains, strict=True):
         for line in warnings(one.case, standings(of, one.case.strokes, options.jobs)):
             tell(f"warning: {one.division}: {line}" if one.division else f"warning: {line}")

@@ -13,10 +13,12 @@ from keyaction.cases.instrument.instrument import Instrument
 from keyaction.sim.code.kernel import installed, source_key
 from keyaction.sim.motion.integrate import LADDER, Tolerances
 from keyaction.sim.run.assemble import tolerances_text
+from keyaction.sim.run.coupling import Coupling
 
 
-def about(case: Case, tolerances: Tolerances) -> dict[str, str]:
+def about(case: Case, tolerances: Tolerances, coupling: Coupling | None = None) -> dict[str, str]:
     """Texts that travel with a result."""
+    more = coupling.assumptions(case.division) if coupling else []
     return {
         "title": case.title,
         "description": case.description,
@@ -26,18 +28,19 @@ def about(case: Case, tolerances: Tolerances) -> dict[str, str]:
         "case_files": json.dumps(dict(case.files)),
         "case_settings": json.dumps([list(setting) for setting in case.settings]),
         "strokes": json.dumps({path: given.value for path, given in case.strokes.given.items()}),
-        "assumptions": json.dumps(list(case.assumptions)),
+        "assumptions": json.dumps([*case.assumptions, *more]),
         "warnings": json.dumps(list(case.warnings)),
         "versions": _versions(),
         "tolerances": tolerances_text(tolerances),
         "methods": ", then ".join(LADDER),
-        "fingerprint": fingerprint(case, tolerances),
+        "fingerprint": fingerprint(case, tolerances, coupling),
         "made": _now(),
         **({"division": case.division, "within": case.within.told()} if case.within else {}),
+        **(coupling.told() if coupling else {}),
     }
 
 
-def about_instrument(instrument: Instrument) -> dict[str, str]:
+def about_instrument(instrument: Instrument, coupling: Coupling | None = None) -> dict[str, str]:
     """Texts that travel with the result of an instrument; what its divisions rest on goes with each of them."""
     return {
         "title": instrument.title,
@@ -45,8 +48,10 @@ def about_instrument(instrument: Instrument) -> dict[str, str]:
         "note_names": instrument.naming,
         "instrument_name": instrument.path.name,
         "instrument_text": instrument.text,
+        "instrument_files": json.dumps(dict(instrument.files)),
         "versions": _versions(),
         "made": _now(),
+        **(coupling.told() if coupling else {}),
     }
 
 
@@ -59,7 +64,8 @@ def _now() -> str:
     return datetime.datetime.now(datetime.UTC).isoformat(timespec="seconds")
 
 
-def fingerprint(case: Case, tolerances: Tolerances) -> str:
-    """Changes with everything that changes a figure: the case, the program, the tolerances."""
-    digest = hashlib.sha256(f"{case.fingerprint} {source_key()} {tolerances_text(tolerances)}".encode())
+def fingerprint(case: Case, tolerances: Tolerances, coupling: Coupling | None = None) -> str:
+    """Changes with everything that changes a figure: the case, the program, the tolerances, what couplers move."""
+    coupled = f" {coupling.fingerprint(case.division)}" if coupling else ""
+    digest = hashlib.sha256(f"{case.fingerprint} {source_key()} {tolerances_text(tolerances)}{coupled}".encode())
     return digest.hexdigest()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Generator, Iterable, Mapping, Sequence
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, overload
 
@@ -12,10 +12,11 @@ import numpy as np
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.strokes import Strokes
+from keyaction.cases.instrument.drawn import CouplerProblem
 from keyaction.cases.instrument.instrument import Instrument
 from keyaction.models.algebra.problem import DimensionProblem
 from keyaction.models.materials.library import Library
-from keyaction.models.train.given import GivenPart
+from keyaction.models.train.given import AnyPart
 from keyaction.models.train.structure import Structure
 from keyaction.models.train.train import PartProblem, Train, build_train
 from keyaction.sim.code.kernel import Kernel, load_kernel
@@ -32,6 +33,7 @@ from keyaction.sim.processes.count import workers
 from keyaction.sim.processes.tasks import TWICE, in_processes
 from keyaction.sim.run.about import about, about_instrument, fingerprint
 from keyaction.sim.run.assemble import assemble
+from keyaction.sim.run.coupling import Coupling, coupling_of
 from keyaction.sim.run.kept_notes import PartsFolder
 from keyaction.sim.run.note import NoteResult, failed_note, play_note
 from keyaction.sim.run.wanted import Choice, Wanted, wanted, with_trains
@@ -47,20 +49,24 @@ class Task:
     """All that a worker needs for one note."""
 
     note: int
-    parts: tuple[GivenPart, ...]
+    parts: tuple[AnyPart, ...]
     library: Library
     strokes: Strokes
     tolerances: Tolerances
     searched: Repetition | None = None
     division: str = ""
+    libraries: Mapping[str, Library] = field(default_factory=dict)
+    told: tuple[str, ...] = ()
+    """What couples nothing at this note."""
 
 
 def _work(task: Task) -> tuple[str, NoteResult]:
     """Play one note in a worker; nothing that happens there reaches the others."""
     try:
-        train = build_train(task.parts, task.library)
+        train = build_train(task.parts, task.library, task.libraries)
         with np.errstate(all="ignore"):
-            return task.division, play_note(task.note, train, task.strokes, task.tolerances, task.searched)
+            played = play_note(task.note, train, task.strokes, task.tolerances, task.searched)
+        return task.division, replace(played, warnings=(*played.warnings, *task.told))
     except Exception as problem:  # the reason is kept with the note, the others go on
         return task.division, failed_note(task.note, reason_of(problem))
 
@@ -93,6 +99,8 @@ def run(
     jobs: int = 1,
     tolerances: Tolerances | None = None,
     progress: DivisionProgress | None = None,
+    coupled: str | Iterable[str] | None = None,
+    held: str | Iterable[str] = (),
 ) -> InstrumentResult: ...
 def run(
     case: Case | Instrument,
@@ -101,6 +109,8 @@ def run(
     jobs: int = 1,
     tolerances: Tolerances | None = None,
     progress: Progress | DivisionProgress | None = None,
+    coupled: str | Iterable[str] | None = None,
+    held: str | Iterable[str] = (),
 ) -> Result | InstrumentResult:
     """Play notes of a case, or of all divisions of an instrument, and compute all their figures and curves.
 
@@ -121,6 +131,11 @@ def run(
     progress : callable, optional
         Called with every finished note, and whether it was kept from an interrupted run; of an instrument with the
         name of the division before them.
+    coupled : str or iterable of str, optional
+        Couplers of an instrument that are drawn, "II/I,I/pedal" or "all-on": each key moves all that they move with it.
+        Where `notes` names no division, those of which a drawn coupler takes hold are played.
+    held : str or iterable of str
+        Divisions whose driven key another hand holds down all the while.
 
     Returns
     -------
@@ -134,6 +149,9 @@ def run(
         When the case lacks values.
     keyaction.NoteProblem
         When `notes` is empty, or names a note or a division that there is not.
+    keyaction.CouplerProblem
+        When couplers or held divisions are named that there are not, or couplers go round in a loop; or when it is no
+        instrument.
     keyaction.FileProblem
         When the file cannot be written, or something that is no result file has its name.
     ValueError
@@ -152,15 +170,19 @@ def run(
     """
     workers(jobs)
     tolerances = tolerances or Tolerances()
-    chosen = with_trains(wanted(case, notes))
+    coupling = _coupling(case, coupled, held)
+    chosen = with_trains(wanted(case, notes, coupling))
     if out is not None:
         refuse_taken(Path(out), RESULT)
-    marks = {one.division: fingerprint(one.case, tolerances) for one in chosen}
+    marks = {one.division: fingerprint(one.case, tolerances, coupling) for one in chosen}
     parts = PartsFolder(Path(out), marks) if out is not None else None
     try:
         results = _play(chosen, tolerances, jobs, parts, _telling(case, progress))
-        made = {one.division: assemble(one.case, results[one.division], about(one.case, tolerances)) for one in chosen}
-        whole = InstrumentResult(made, about_instrument(case)) if isinstance(case, Instrument) else made[""]
+        made = {
+            one.division: assemble(one.case, results[one.division], about(one.case, tolerances, coupling))
+            for one in chosen
+        }
+        whole = InstrumentResult(made, about_instrument(case, coupling)) if isinstance(case, Instrument) else made[""]
         if out is not None:
             save(whole, Path(out))
     except BaseException:
@@ -170,6 +192,19 @@ def run(
     if parts:
         parts.remove()
     return whole
+
+
+def _coupling(
+    case: Case | Instrument, coupled: str | Iterable[str] | None, held: str | Iterable[str]
+) -> Coupling | None:
+    """The couplers that are drawn; None without any."""
+    if coupled is None:
+        if held:
+            raise CouplerProblem(["held: another hand holds what couplers move; name the couplers that are drawn"])
+        return None
+    if not isinstance(case, Instrument):
+        raise CouplerProblem(["couplers go with an instrument, and this is an action case"])
+    return coupling_of(case, coupled, held)
 
 
 def _telling(case: Case | Instrument, progress: Any) -> DivisionProgress:
@@ -210,7 +245,7 @@ def _missing(one: Wanted, parts: PartsFolder | None, found: list[NoteResult], to
         left.remove(absurd.note)
         found.append(absurd)
         told(one.division, absurd, False)
-    return Wanted(one.division, one.case, left, {note: one.trains[note] for note in left if note in one.trains})
+    return replace(one, notes=left, trains={note: one.trains[note] for note in left if note in one.trains})
 
 
 def _too_fast(trains: Mapping[int, Train]) -> list[NoteResult]:
@@ -244,8 +279,14 @@ def _in_lanes(case: Case, trains: Mapping[int, Train], jobs: int) -> dict[int, R
 
 
 def _task(one: Wanted, note: int, tolerances: Tolerances, rates: Mapping[int, Repetition]) -> Task:
-    parts = tuple((p.part, p.name, one.case.values(note, p)) for p in one.case.parts)
-    return Task(note, parts, one.case.library, one.case.strokes, tolerances, rates.get(note), one.division)
+    case = one.case
+    if one.coupling:
+        found = one.coupling.note(one.division, note)
+        parts, libraries, told = found.parts, found.libraries, found.couples_nothing
+    else:
+        parts, libraries, told = tuple((p.part, p.name, case.values(note, p)) for p in case.parts), {}, ()
+    searched = rates.get(note)
+    return Task(note, parts, case.library, case.strokes, tolerances, searched, one.division, libraries, told)
 
 
 def _results(tasks: Sequence[Task], jobs: int) -> Generator[tuple[str, NoteResult]]:

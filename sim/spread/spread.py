@@ -100,7 +100,7 @@ def with_spread(
     Raises
     ------
     ValueError
-        When the result is of another case, or there are too few draws or too many.
+        When the result is of another case or of coupled notes, or there are too few draws or too many.
     keyaction.sim.code.no_numba.NoNumba
         When Numba cannot be used.
     keyaction.sim.processes.tasks.NoProcesses
@@ -121,6 +121,10 @@ def with_spread(
         or result.about.get("division", "") != case.division
     ):
         raise ValueError(f"the result is not of this case, {case.path.name}")
+    if "coupled" in result.about:
+        raise ValueError(
+            f"the result is of notes with couplers drawn ({result.about['coupled']}); draws are of notes alone"
+        )
     if not FEWEST <= draws <= MOST:
         raise ValueError(f"{draws} draws: {FEWEST} to {MOST} are possible")
     need_numba()

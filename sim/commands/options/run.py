@@ -21,6 +21,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         "run demo-wood --out wood.h5 --plots pictures",
         "run demo-wood --notes C4:E4 --spread --out bands.h5",
         "run organ.toml --division great,pedal --notes great/C4,pedal/C2:D2",
+        'run demo-instrument --coupled "II/I" --notes C4',
     )
     add_case(parser)
     parser.add_argument("--notes", help=NOTES)
@@ -36,5 +37,14 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         help=f"draw the case N times ({DRAWS} unless said) from the spreads of all that is uncertain: bands of "
         "figures and feel curves, what they come from, and steps between neighbours; keyaction check CASE --spreads "
         "lists the spreads",
+    )
+    parser.add_argument(
+        "--coupled",
+        metavar="NAMES",
+        help='couplers of an instrument that are drawn: "II/I", several with commas between, or all-on; of divisions '
+        "those are played of which a drawn coupler takes hold, unless --division or --notes says otherwise",
+    )
+    parser.add_argument(
+        "--held", metavar="NAMES", help="divisions whose driven keys another hand holds down (default: none)"
     )
     add_units(parser)
