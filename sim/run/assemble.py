@@ -15,6 +15,7 @@ from keyaction.sim.figures.registry import Quantity
 from keyaction.sim.files.labelled import Array, Result, Variable
 from keyaction.sim.motion.integrate import Tolerances
 from keyaction.sim.run.note import NoteResult
+from keyaction.sim.run.pallets import pallet_variables
 
 ACCOUNTS = ("finger", "wind", "friction", "damping", "stored", "residual")
 
@@ -286,6 +287,7 @@ def assemble(case: Case, results: Sequence[NoteResult], about: Mapping[str, str]
         _figure_variables(results),
         _curve_variables(results, case),
         _moving_variables(results),
+        pallet_variables([r.pallets for r in results], [r.curves for r in results], [r.coupled for r in results]),
     ):
         variables |= more
     return Result(variables, about)

@@ -13,6 +13,8 @@ from keyaction.cases.instrument.coupler_figures import coupler_assumptions
 from keyaction.cases.instrument.drawn import drawn_couplers
 from keyaction.cases.instrument.instrument import Instrument
 from keyaction.cases.text.assumed import Assumption
+from keyaction.models.notes import note_name
+from keyaction.sim.files.division_notes import full_name
 
 BETWEEN = ","
 """Between the names of couplers, and of held divisions, in the texts of a result."""
@@ -48,6 +50,16 @@ class Coupling:
     def note(self, division: str, note: int) -> CoupledNote:
         """The parts of a coupled note."""
         return joined_note(self.instrument, division, note, self.drawn, self.held)
+
+    def pallets(self, note: CoupledNote) -> dict[str, tuple[str, str]]:
+        """What each pallet of a coupled note sounds, "high/C5", and the couplers that reach it, by its part."""
+        found = {}
+        for one in note.soundings:
+            case = self.instrument.divisions[one.division]
+            sounds = full_name(one.division, note_name(one.note, case.naming))
+            for part in (part.name for part in case.parts if part.part.role == "pallet"):
+                found[one.part(part)] = sounds, BETWEEN.join(one.by)
+        return found
 
     def told(self) -> dict[str, str]:
         """Texts that travel with a result."""

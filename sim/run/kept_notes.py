@@ -15,6 +15,7 @@ from keyaction.sim.files.lock import lock
 from keyaction.sim.files.problem import FileProblem, Taken, Unreadable, reason, unwritten
 from keyaction.sim.files.replace import replacing
 from keyaction.sim.run.note import Figure, NoteResult
+from keyaction.sim.run.pallets import OfPallet
 
 _ARRAYS = ("frequencies", "shapes", "ratios")
 _PLAIN = (
@@ -31,6 +32,8 @@ _PLAIN = (
     "parameters",
     "warnings",
     "verdict",
+    "pallets",
+    "coupled",
 )
 
 
@@ -149,6 +152,7 @@ class PartsFolder:
         plain["links"] = tuple(Recorded(*one) for one in plain["links"])
         plain["parameters"] = tuple(Figure(*one) for one in plain["parameters"])
         plain["warnings"] = tuple(plain["warnings"])
+        plain["pallets"] = tuple(OfPallet(*one) for one in plain["pallets"])
         fate, why = plain["verdict"]
         plain["verdict"] = Verdict(Fate[fate], why)
         plain["played"] = tuple((name, method, count, tuple(audit)) for name, method, count, audit in plain["played"])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -16,13 +16,14 @@ from keyaction.sim.code.layout import Body, Layout, Recorded
 from keyaction.sim.figures import repetition
 from keyaction.sim.figures.budgets import compliance_budget, owners
 from keyaction.sim.figures.columns import QUANTITIES, of_verdict
-from keyaction.sim.figures.play import NotPlayed, play_record
+from keyaction.sim.figures.play import NotPlayed, play_record, press_note
 from keyaction.sim.figures.possible import impossible
 from keyaction.sim.figures.quantities import mass_budget
 from keyaction.sim.figures.record import Pressed, Record
 from keyaction.sim.figures.verdict import UNASKED, Verdict, verdict
 from keyaction.sim.motion.integrate import Floats, Motion, Tolerances
 from keyaction.sim.motion.note import NoteModel
+from keyaction.sim.run.pallets import OfPallet, coupled_of, pallet_courses, pallets_of
 from keyaction.sim.statics.press import Course
 
 SAMPLES = 400
@@ -73,6 +74,10 @@ class NoteResult:
     warnings : tuple of str
     verdict : Verdict
         What becomes of the note; why quantities that it does not have are NaN.
+    pallets : tuple of OfPallet
+        Of a note that opens several, or with couplers drawn: every pallet.
+    coupled : mapping of name to SI value
+        Of the same: what the player feels of them together.
     """
 
     note: int
@@ -92,10 +97,28 @@ class NoteResult:
     parameters: tuple[Figure, ...]
     warnings: tuple[str, ...]
     verdict: Verdict = UNASKED
+    pallets: tuple[OfPallet, ...] = ()
+    coupled: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def ok(self) -> bool:
         return self.status == "ok"
+
+
+@dataclass(frozen=True)
+class Beside:
+    """What is known of a note with couplers drawn beside its own train.
+
+    Attributes
+    ----------
+    alone : Train
+        Of the same key without couplers.
+    named : mapping of str to (str, str)
+        What each pallet sounds and the couplers that reach it, by its part.
+    """
+
+    alone: Train
+    named: Mapping[str, tuple[str, str]]
 
 
 def failed_note(note: int, reason: str, warnings: tuple[str, ...] = ()) -> NoteResult:
@@ -112,10 +135,11 @@ def play_note(
     strokes: Strokes,
     tolerances: Tolerances | None = None,
     searched: repetition.Repetition | None = None,
+    beside: Beside | None = None,
 ) -> NoteResult:
     """Play a note and reduce it to what is kept; a note that fails is a result with its reason.
 
-    `searched` is a repetition rate found elsewhere, for SciPy to confirm.
+    `searched` is a repetition rate found elsewhere, for SciPy to confirm; `beside` is of a note with couplers drawn.
     """
     model = NoteModel(train, tolerances or Tolerances())
     try:
@@ -126,6 +150,7 @@ def play_note(
     quantities = of_verdict({name: one.compute(record) for name, one in QUANTITIES.items()}, told)
     if wrong := impossible(quantities):
         return replace(failed_note(note, wrong, _warnings(train)), verdict=told)
+    several = beside is not None or len(record.press.sounders) > 1
     return NoteResult(
         note,
         "ok",
@@ -134,7 +159,7 @@ def play_note(
         compliance_budget(record),
         owners(train),
         mass_budget(record),
-        _feel_curves(record) | _stroke_curves(record),
+        _feel_curves(record) | _stroke_curves(record, several),
         found.frequencies,
         found.shapes,
         record.kinematics.layout.bodies,
@@ -144,7 +169,19 @@ def play_note(
         _figures(train, record.kinematics.layout),
         _warnings(train),
         told,
+        pallets_of(record, beside.named if beside else {}) if several else (),
+        coupled_of(record, _alone(record, beside)) if several else {},
     )
+
+
+def _alone(record: Record, beside: Beside | None) -> Pressed | None:
+    """The same key pressed without couplers; None where that cannot be followed."""
+    if beside is None:
+        return record
+    try:
+        return press_note(NoteModel(beside.alone), record.strokes)
+    except NotPlayed:
+        return None
 
 
 def _warnings(train: Train) -> tuple[str, ...]:
@@ -221,7 +258,7 @@ def _feel_curves(record: Record) -> dict[str, Floats]:
     return curves
 
 
-def _stroke_curves(record: Record) -> dict[str, Floats]:
+def _stroke_curves(record: Record, several: bool) -> dict[str, Floats]:
     stroke = record.stroke
     times = np.arange(0.0, stroke.drive.end + TIME_STEP / 2, TIME_STEP)
 
@@ -239,5 +276,6 @@ def _stroke_curves(record: Record) -> dict[str, Floats]:
     curves["pallet_lift"] = curves["pallet_lift"] - stroke["pallet_lift"][0]
     ways = [stroke[body.way] for body in record.kinematics.layout.bodies]
     curves["motion"] = np.array([kept(way - way[0]) for way in ways])
+    curves |= pallet_courses(record, times) if several else {}
     curves["link_force"] = np.array([kept(stroke[link.element.force]) for link in record.kinematics.links])
     return curves

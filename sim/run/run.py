@@ -4,23 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Callable, Generator, Iterable, Mapping, Sequence
 from contextlib import closing
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, overload
 
 import numpy as np
 
 from keyaction.cases.action.case import Case
-from keyaction.cases.action.strokes import Strokes
+from keyaction.cases.action.trains import sound_trains
 from keyaction.cases.instrument.drawn import CouplerProblem
 from keyaction.cases.instrument.instrument import Instrument
 from keyaction.models.algebra.problem import DimensionProblem
-from keyaction.models.materials.library import Library
-from keyaction.models.train.given import AnyPart
 from keyaction.models.train.structure import Structure
-from keyaction.models.train.train import PartProblem, Train, build_train
+from keyaction.models.train.train import PartProblem, Train
 from keyaction.sim.code.kernel import Kernel, load_kernel
-from keyaction.sim.figures.play import reason_of
 from keyaction.sim.figures.repetition import Repetition
 from keyaction.sim.files.hdf5 import save
 from keyaction.sim.files.instrument_result import InstrumentResult
@@ -30,45 +27,19 @@ from keyaction.sim.lanes.repetition import lane_rates
 from keyaction.sim.lanes.step import too_fast_trains
 from keyaction.sim.motion.integrate import Tolerances
 from keyaction.sim.processes.count import workers
-from keyaction.sim.processes.tasks import TWICE, in_processes
+from keyaction.sim.processes.tasks import in_processes
 from keyaction.sim.run.about import about, about_instrument, fingerprint
 from keyaction.sim.run.assemble import assemble
 from keyaction.sim.run.coupling import Coupling, coupling_of
 from keyaction.sim.run.kept_notes import PartsFolder
-from keyaction.sim.run.note import NoteResult, failed_note, play_note
+from keyaction.sim.run.note import NoteResult, failed_note
+from keyaction.sim.run.task import Task, given_up, task_of, work
 from keyaction.sim.run.wanted import Choice, Wanted, wanted, with_trains
 
 Progress = Callable[[NoteResult, bool], None]
 """Told of every finished note, and whether it was taken over from an earlier, interrupted run."""
 DivisionProgress = Callable[[str, NoteResult, bool], None]
 """The same of an instrument: the note's division comes first."""
-
-
-@dataclass(frozen=True)
-class Task:
-    """All that a worker needs for one note."""
-
-    note: int
-    parts: tuple[AnyPart, ...]
-    library: Library
-    strokes: Strokes
-    tolerances: Tolerances
-    searched: Repetition | None = None
-    division: str = ""
-    libraries: Mapping[str, Library] = field(default_factory=dict)
-    told: tuple[str, ...] = ()
-    """What couples nothing at this note."""
-
-
-def _work(task: Task) -> tuple[str, NoteResult]:
-    """Play one note in a worker; nothing that happens there reaches the others."""
-    try:
-        train = build_train(task.parts, task.library, task.libraries)
-        with np.errstate(all="ignore"):
-            played = play_note(task.note, train, task.strokes, task.tolerances, task.searched)
-        return task.division, replace(played, warnings=(*played.warnings, *task.told))
-    except Exception as problem:  # the reason is kept with the note, the others go on
-        return task.division, failed_note(task.note, reason_of(problem))
 
 
 def kernels_of(structures: Iterable[Structure]) -> list[Kernel]:
@@ -264,9 +235,11 @@ def _too_fast(trains: Mapping[int, Train]) -> list[NoteResult]:
 def _tasks(one: Wanted, tolerances: Tolerances, jobs: int) -> list[Task]:
     """A task for each note, with what the lanes know of it beforehand."""
     kernels = kernels_of(train.structure for train in one.trains.values())
+    if one.coupling:
+        kernels_of(train.structure for train in sound_trains(one.case, list(one.trains)).values())
     lanes = bool(kernels) and all(kernel.compiled for kernel in kernels)
     rates = _in_lanes(one.case, one.trains, jobs) if lanes else {}
-    return [_task(one, note, tolerances, rates) for note in one.notes]
+    return [task_of(one, note, tolerances, rates.get(note)) for note in one.notes]
 
 
 def _in_lanes(case: Case, trains: Mapping[int, Train], jobs: int) -> dict[int, Repetition]:
@@ -278,20 +251,5 @@ def _in_lanes(case: Case, trains: Mapping[int, Train], jobs: int) -> dict[int, R
         return {}
 
 
-def _task(one: Wanted, note: int, tolerances: Tolerances, rates: Mapping[int, Repetition]) -> Task:
-    case = one.case
-    if one.coupling:
-        found = one.coupling.note(one.division, note)
-        parts, libraries, told = found.parts, found.libraries, found.couples_nothing
-    else:
-        parts, libraries, told = tuple((p.part, p.name, case.values(note, p)) for p in case.parts), {}, ()
-    searched = rates.get(note)
-    return Task(note, parts, case.library, case.strokes, tolerances, searched, one.division, libraries, told)
-
-
 def _results(tasks: Sequence[Task], jobs: int) -> Generator[tuple[str, NoteResult]]:
-    yield from in_processes(_work, tasks, min(workers(jobs), len(tasks)), _given_up)
-
-
-def _given_up(task: Task) -> tuple[str, NoteResult]:
-    return task.division, failed_note(task.note, f"the process that played it {TWICE}")
+    yield from in_processes(work, tasks, min(workers(jobs), len(tasks)), given_up)

@@ -8,9 +8,11 @@ from collections.abc import Callable, Iterator
 from keyaction.models.units.parsing import UnitProblem
 from keyaction.models.units.quantity import convert
 from keyaction.sim.figures.columns import OVER_COMPASS, QUANTITIES
+from keyaction.sim.figures.coupled import COUPLED
 from keyaction.sim.figures.dip import pressed_words
 from keyaction.sim.files.instrument_result import InstrumentResult
 from keyaction.sim.files.labelled import Result
+from keyaction.sim.run.pallets import COURSES, VARIABLES
 
 _TEXT, _WHOLE, _REAL = "text", "whole numbers", "numbers"
 _KINDS = {"O": _TEXT, "i": _WHOLE, "u": _WHOLE, "f": _REAL}
@@ -47,6 +49,14 @@ _PLAYED = {
     "link_force": (("note", "link", "time"), _REAL),
 }
 """What is there only if a note could be played."""
+_PALLETS = {
+    "pallet": (("pallet",), _TEXT),
+    **{f"pallet_{what}": (("note", "pallet"), _TEXT) for what in ("note", "coupler", "verdict")},
+    **dict.fromkeys(VARIABLES.values(), (("note", "pallet"), _REAL)),
+    **dict.fromkeys(COUPLED, (("note",), _REAL)),
+    **dict.fromkeys(COURSES, (("note", "pallet", "time"), _REAL)),
+}
+"""What is there if a note opens several pallets, or couplers were drawn, and it could be played."""
 _DRAWN = {
     "quantile": (("quantile",), _REAL),
     "step_felt": (("note",), _REAL),
@@ -87,6 +97,7 @@ def _wrong(result: Result) -> Iterator[str]:
     drawn |= {name: (("note", "quantile"), _REAL) for name in bands if name in result}
     drawn |= {f"{name}_error": (("note", "quantile"), _REAL) for name in bands if f"{name}_error" in result}
     drawn |= {name: (("note",), _REAL) for name in ("pluck_force_deviation",) if name in result}
+    drawn |= _PALLETS if "pallet" in result or ("coupled" in result.about and played) else {}
     known = {name: (("note",), _REAL) for name in (*QUANTITIES, *OVER_COMPASS) if name in result}
     for name, (dims, kind) in {**_ALWAYS, **(_PLAYED if played else {}), **known, **drawn}.items():
         if name not in result:

@@ -142,7 +142,7 @@ def test_an_older_result_is_replaced_only_by_a_whole_one(keyaction, folder, monk
     assert (folder / "short.h5").read_bytes() == older
     # The notes are kept: with room again, the same command has only to write.
     monkeypatch.chdir(folder)
-    monkeypatch.setattr("keyaction.sim.run.run.play_note", None)
+    monkeypatch.setattr("keyaction.sim.run.task.play_note", None)
     assert played(keyaction).status == 0
     assert load(folder / "short.h5").notes == ["C4", "C#4", "D4"]
 

@@ -97,7 +97,7 @@ def test_absurd_measures_together_are_told_before_anything_is_played(tmp_path, m
     case = read_case(write_case(tmp_path, more=ABSURD.format(note="C4")))
     train = train_of(case, "C4")
     assert longest_step(train.structure, np.array([train.vector(load_kernel(train.structure).parameters)])) == SHORTEST
-    monkeypatch.setattr("keyaction.sim.run.run.build_train", None)  # nothing is played
+    monkeypatch.setattr("keyaction.sim.run.task.build_train", None)  # nothing is played
     result = run(case, "C4", out=tmp_path / "some.h5")
     (status,) = result["status"]
     assert status.startswith("failed: its fastest vibration, ")
