@@ -14,12 +14,19 @@ from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.commands.common import WIDTH
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.commands.tables import captions, notes_tables
-from keyaction.sim.figures.coupled_sheets import keys_sheet, pallets_sheet, weight_sheet
+from keyaction.sim.figures.coupled_sheets import (
+    DASHES,
+    KEYS_NOTE,
+    PALLETS_NOTE,
+    keys_sheet,
+    pallets_sheet,
+    weight_sheet,
+)
+from keyaction.sim.figures.coupled_words import coupled_lines, verdict_lines
 from keyaction.sim.figures.heavy import heavy_lines
-from keyaction.sim.figures.pallets import couplers, has_pallets, is_coupled, pallets_of
+from keyaction.sim.figures.pallets import couplers, figure, has_pallets, is_coupled, pallets_of, verdict_text
 from keyaction.sim.figures.sounding import OF_PALLETS
 from keyaction.sim.files.labelled import Result
-from keyaction.sim.tables.sheet import Sheet
 
 
 def show_weight(console: Console, results: Mapping[str, Result], units: System) -> None:
@@ -27,7 +34,9 @@ def show_weight(console: Console, results: Mapping[str, Result], units: System) 
     sheet = weight_sheet(results, units)
     if not sheet.rows:
         return
-    console.print(sheet_table(replace(sheet, note="")))
+    console.print()
+    paragraph(console, sheet.title)
+    console.print(sheet_table(replace(sheet, title=""), note=False))
     paragraph(console, sheet.note)
     told = {name: heavy_lines(one, units) for name, one in results.items()}
     for name, lines in told.items():
@@ -38,37 +47,40 @@ def show_weight(console: Console, results: Mapping[str, Result], units: System) 
 
 
 def show_notes(console: Console, results: Mapping[str, Result], units: System) -> None:
-    """Print the notes of every division: what all are asked first, then table by table."""
+    """Print the notes of every division: what all are asked first, table by table, then what the words mean."""
     show_weight(console, results, units)
     for one in results.values():
         show_one(console, one, units)
+    explain(console, results)
 
 
 def show_one(console: Console, result: Result, units: System) -> None:
     """Print the notes of one division, coupled or not."""
-    if not is_coupled(result):
+    sheets = [(pallets_sheet(result, units), 2)] if has_pallets(result) else []
+    if is_coupled(result):
+        sheets.insert(0, (keys_sheet(result, units), 1))
+    else:
         for table in notes_tables(result, units, console.width):
             console.print(table)
-    if has_pallets(result):
-        _show_coupled(console, result, units)
-
-
-def _show_coupled(console: Console, result: Result, units: System) -> None:
-    """Print the tables of a result whose keys open several pallets."""
-    if is_coupled(result):
-        _show(console, keys_sheet(result, units), 1, result.title)
-        for line in captions(result, units):
-            paragraph(console, line)
-    _show(console, pallets_sheet(result, units), 2, result.title)
-
-
-def _show(console: Console, sheet: Sheet, kept: int, title: str) -> None:
-    for i, piece in enumerate(sheet.pieces(kept, WIDTH, 2)):
-        words = f"{title}\n{sheet.title}" if i == 0 else ""
-        console.print(sheet_table(replace(piece, title=words), note=False))
-    paragraph(console, sheet.note)
-    for line in sheet.lines:
+    for sheet, kept in sheets:
+        for i, piece in enumerate(sheet.pieces(kept, WIDTH, 2)):
+            title = f"{result.title}\n{sheet.title}" if i == 0 else ""
+            console.print(sheet_table(replace(piece, title=title), note=False))
+    lines = [*coupled_lines(result), *captions(result, units)] if is_coupled(result) else []
+    for line in [*lines, *(verdict_lines(result) if sheets else [])]:
         paragraph(console, line)
+
+
+def explain(console: Console, results: Mapping[str, Result]) -> None:
+    """Print what the words over the columns of coupled keys and of their pallets mean; nothing where there are none."""
+    told = [
+        (is_coupled, KEYS_NOTE),
+        (has_pallets, PALLETS_NOTE),
+        (has_pallets, DASHES),
+    ]
+    for shown, note in told:
+        if any(shown(one) for one in results.values()):
+            paragraph(console, note)
 
 
 def pallets_table(result: Result, note: str, units: System) -> Table | str:
@@ -90,10 +102,10 @@ def pallets_table(result: Result, note: str, units: System) -> Table | str:
     found = pallets_of(result, row)
     for one in found:
         table.add_column(escape(one.label), justify="right")
-    for name, figure in OF_PALLETS.items():
-        values = (float(result[name][row, one.place]) for one in found)
-        table.add_row(figure.label, *(_told(si, figure.unit, units, figure.percent) for si in values))
-    table.add_row("verdict", *(escape(str(result["pallet_verdict"][row, one.place])) for one in found))
+    for name, of in OF_PALLETS.items():
+        values = (float(figure(result, name)[row, one.place]) for one in found)
+        table.add_row(of.label, *(_told(si, of.unit, units, of.percent) for si in values))
+    table.add_row("verdict", *(escape(verdict_text(result, row, one)) for one in found))
     return table
 
 

@@ -9,7 +9,7 @@ from rich.console import Console
 
 from keyaction.sim.commands.common import BAD_INPUT, DONE
 from keyaction.sim.commands.console import err, out
-from keyaction.sim.commands.coupled_tables import pallets_table, show_one, show_weight
+from keyaction.sim.commands.coupled_tables import explain, pallets_table, show_one, show_weight
 from keyaction.sim.commands.divisions import chosen_results, with_note
 from keyaction.sim.commands.pictures import draw
 from keyaction.sim.commands.sheet_tables import paragraph
@@ -41,6 +41,8 @@ def act(options: argparse.Namespace) -> int:
         if options.plots:
             drawn = draw(result, options.plots / division, options.units, [note] if note else None)
             status = max(status, drawn)
+    if not options.note:
+        explain(console, results)
     return status
 
 

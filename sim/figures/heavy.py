@@ -57,32 +57,26 @@ def _passed(result: Result, units: System) -> Iterator[str]:
     coupled, one = key.usual_coupled, key.comfortable
     if coupled is None or one is None:
         limit = key.usual_pluck[1]
-        if np.any(above := force > limit):
-            said = format_value(limit, "N", units)
-            told = f"the most that is usual of an uncoupled {key.keyboard}; of coupled ones no figure is known"
-            most = _most(result, units)
-            yield f"Heavy: {_notes(result, above)} with more than {said}, {told} (common practice){most}."
+        told = f"the most that is usual of an uncoupled {key.keyboard} (common practice; of coupled ones none is known)"
+        if np.any(force > limit):
+            yield f"Heavy: {_pluck(result, force > limit, limit, units)}, {told}."
         return
     low, high = (format_value(limit, "N", units) for limit in coupled)
     usual = f"coupled keyboards usually pluck with {low} to {high} (common practice; no source is known)"
     beyond = force > coupled[1]
     if np.any(beyond):
-        yield f"Very heavy: {_notes(result, beyond)} with more than {high}{_most(result, units)}; {usual}."
+        yield f"Very heavy: {_pluck(result, beyond, coupled[1], units)}; {usual}."
     within = (force > one) & ~beyond
     if np.any(within):
-        alone = format_value(one, "N", units)
-        told = f"Heavy: {_notes(result, within)} with more than {alone}, heavy for one keyboard (common practice)"
-        yield f"{told}." if np.any(beyond) else f"{told}{_most(result, units)}; {usual}."
+        told = f"Heavy: {_pluck(result, within, one, units)}, heavy for one keyboard (common practice)"
+        yield f"{told}." if np.any(beyond) else f"{told}; {usual}."
 
 
-def _most(result: Result, units: System) -> str:
-    row = int(np.nanargmax(result["pluck_force"]))
-    return f", most {format_value(float(result['pluck_force'][row]), 'N', units)} at {result.notes[row]}"
-
-
-def _notes(result: Result, chosen: np.ndarray) -> str:
-    """How many notes pluck so, and which."""
+def _pluck(result: Result, chosen: np.ndarray, limit: float, units: System) -> str:
+    """How many notes pluck with more than a limit, which, and with how much."""
     numbers = np.asarray(result["semitone"])
     told = Compass(tuple(int(note) for note in numbers), result.naming).ranges(int(note) for note in numbers[chosen])
     count = int(np.count_nonzero(chosen))
-    return f"{count} of {len(numbers)} notes pluck ({told})" if count > 1 else f"{told} plucks"
+    most, above = (format_value(one, "N", units) for one in (float(np.max(result["pluck_force"][chosen])), limit))
+    who = f"{told} plucks with" if count == 1 else f"{count} of {len(numbers)} notes ({told}) pluck with up to"
+    return f"{who} {most}, more than {above}"

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-import json
-import re
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from keyaction.models.notes import parse_note
+from keyaction.sim.figures.sounding import OF_PALLETS
+from keyaction.sim.files.division_notes import BETWEEN
 from keyaction.sim.files.labelled import Result
 
-_SHIFT = re.compile(r"(?:d\d+x*)?-(up|down)-(\d+)-")
-_OCTAVES = {("up", 12): "octave up", ("down", 12): "octave down"}
+_OCTAVES = {12: "octave up", -12: "octave down"}
 _BEFORE = {
     "pluck_force": "added_pluck",
     "follow_through_force": "added_hold",
@@ -47,7 +47,7 @@ class Pallet:
 
 def has_pallets(result: Result) -> bool:
     """Whether a result tells of several pallets to a key."""
-    return "pallet" in result and "pallet_division" in result
+    return "pallet" in result
 
 
 def pallets(result: Result) -> list[Pallet]:
@@ -55,69 +55,74 @@ def pallets(result: Result) -> list[Pallet]:
     if not has_pallets(result):
         return []
     names = [str(name) for name in result["pallet"]]
-    divisions = [str(name) for name in result["pallet_division"]]
-    called = [_called(name, division) for name, division in zip(names, divisions, strict=True)]
+    found = [_sounds(result, place) for place in range(len(names))]
+    called = [f"{division}, {pitch}" if pitch else division for division, pitch in found]
     labels = [
         label if label and called.count(label) == 1 else " ".join(filter(None, (label, name)))
         for name, label in zip(names, called, strict=True)
     ]
-    return [Pallet(i, *one) for i, one in enumerate(zip(names, divisions, labels, strict=True))]
+    return [Pallet(i, name, found[i][0], label) for i, (name, label) in enumerate(zip(names, labels, strict=True))]
 
 
-def _called(name: str, division: str) -> str:
-    """A division, with the pitch at which it is coupled where that is not the played note's."""
-    shift = _SHIFT.match(name.removeprefix(division.lower()))
-    if shift is None:
-        return division
-    way, count = shift[1], int(shift[2])
-    return f"{division}, {_OCTAVES.get((way, count), f'{count} semitones {way}')}"
+def _sounds(result: Result, place: int) -> tuple[str, str]:
+    """The division of a pallet, and the pitch at which it is coupled where that is not the played note's."""
+    for text, played in zip(result["pallet_note"][:, place], result["semitone"], strict=True):
+        if BETWEEN in str(text):
+            division, _, note = str(text).rpartition(BETWEEN)
+            apart = parse_note(note, result.naming) - int(played)
+            way = f"{abs(apart)} semitones {'up' if apart > 0 else 'down'}"
+            return division, _OCTAVES.get(apart, way) if apart else ""
+    return result.about.get("division", ""), ""
+
+
+def figure(result: Result, name: str) -> NDArray[np.float64]:
+    """A figure of every pallet, (note, pallet): SI, NaN where there is none."""
+    return np.asarray(result[OF_PALLETS[name].variable], dtype=float)
+
+
+def verdict_text(result: Result, row: int, one: Pallet) -> str:
+    """What becomes of a pallet; empty where the note does not open it."""
+    return str(result["pallet_verdict"][row, one.place])
 
 
 def pallets_of(result: Result, row: int) -> list[Pallet]:
     """The pallets that one note opens or should open."""
-    return [one for one in pallets(result) if _there(result, row, one.place)]
-
-
-def _there(result: Result, row: int, place: int) -> bool:
-    return bool(str(result["pallet_verdict"][row, place])) or bool(np.isfinite(result["pallet_lift"][row, place]))
+    return [one for one in pallets(result) if verdict_text(result, row, one)]
 
 
 def first_to_open(result: Result, row: int, least: float = 5e-6) -> list[Pallet]:
     """The pallets that leave their seats first in the slow press: more than one where they are within `least` m."""
-    points = result["pallet_pluck_point"][row]
+    points = figure(result, "pallet_pluck_point")[row]
     found = [one for one in pallets(result) if np.isfinite(points[one.place])]
     first = min((float(points[one.place]) for one in found), default=0.0)
     return [one for one in found if points[one.place] - first <= least]
 
 
 def couplers(result: Result, row: int) -> list[str]:
-    """The couplers that reach a key from a note."""
-    text = str(result["coupled_by"][row]) if "coupled_by" in result else ""
-    return text.split(", ") if text else []
+    """The couplers that reach a key from a note, in the order in which its pallets name them."""
+    if "pallet_coupler" not in result:
+        return []
+    return list(dict.fromkeys(name for text in result["pallet_coupler"][row] for name in _names(str(text))))
 
 
 def drawn(result: Result) -> list[str]:
     """The couplers that were drawn; none of a result of keys alone."""
-    return _list(result.about.get("coupled", ""))
+    return _names(result.about.get("coupled", ""))
 
 
 def held(result: Result) -> list[str]:
     """Divisions whose driven keys another hand held down."""
-    return _list(result.about.get("held", ""))
+    return _names(result.about.get("held", ""))
 
 
-def _list(text: str) -> list[str]:
-    """Names as JSON; what cannot be read tells of none."""
-    try:
-        found = json.loads(text) if text else []
-    except ValueError:
-        return []
-    return [str(one) for one in found] if isinstance(found, list) else []
+def _names(text: str) -> list[str]:
+    """Names with commas between."""
+    return [name.strip() for name in text.split(",") if name.strip()]
 
 
 def is_coupled(result: Result) -> bool:
     """Whether couplers were drawn for a result, so that it tells of the same keys alone."""
-    return has_pallets(result) and bool(drawn(result)) and "coupled_by" in result
+    return has_pallets(result) and bool(drawn(result))
 
 
 def alone(result: Result, name: str) -> NDArray[np.float64]:
