@@ -125,9 +125,10 @@ def _there(result: Result, row: int) -> list[MovingBody]:
 
 
 def _begins(result: Result, strand: Strand) -> str:
-    """What a branch is called: the train that it ends in, and the coupler's part where that has no body."""
-    trains = joined_trains(result)
-    return next((one.label for one in trains if strand.bodies[-1].part in one.parts and one.label != COUPLERS), "")
+    """What a branch is called: the train that it ends in, or a coupler that moves what another moves already."""
+    last = strand.bodies[-1].part
+    found = (one.label for one in joined_trains(result) if last in one.parts and one.label != COUPLERS)
+    return next(found, f"beside: {last}")
 
 
 def _pallets(result: Result, row: int) -> dict[str, Station]:
