@@ -55,8 +55,8 @@ def box_pressure(result: Result, row: int, pallet: str) -> float:
     if "figure_role" not in result:
         return math.nan
     boxes = np.flatnonzero((result["figure_role"] == "box") & (result["figure_what"] == "p_box"))
-    boxes = [i for i in boxes if np.isfinite(result["figures"][row, i])]
-    best = max(boxes, key=lambda i: _alike(str(result["figure_part"][i]), pallet), default=None)
+    there = [int(i) for i in boxes if np.isfinite(result["figures"][row, i])]
+    best = max(there, key=lambda i: _alike(str(result["figure_part"][i]), pallet), default=None)
     return math.nan if best is None else float(result["figures"][row, best])
 
 

@@ -11,12 +11,14 @@ from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.coupled import COUPLED
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
 from keyaction.sim.figures.pallets import (
+    Pallet,
     alone,
     drawn,
     figure,
     first_to_open,
     held,
     is_coupled,
+    moved_by,
     pallets_of,
 )
 from keyaction.sim.figures.sounding import OF_PALLETS
@@ -67,9 +69,9 @@ def weight_sheet(results: Mapping[str, Result], units: System) -> Sheet:
     columns = [Column(name, text=True) for name in ("played", "force", "lightest", "median", "heaviest")]
     columns.append(Column("added", "%", 0))
     rows = [
-        [name if i == 0 else "", QUANTITIES[force].label.removesuffix(" force"), *_range(one, force, units)]
+        [name, QUANTITIES[force].label.removesuffix(" force"), *_range(one, force, units)]
         for name, one in coupled.items()
-        for i, force in enumerate(_WEIGHED)
+        for force in _WEIGHED
     ]
     names = list(dict.fromkeys(name for one in coupled.values() for name in drawn(one)))
     hands = list(dict.fromkeys(name for one in coupled.values() for name in held(one)))
@@ -143,21 +145,48 @@ def _first(result: Result, row: int) -> str:
 
 def pallets_sheet(result: Result, units: System) -> Sheet:
     """One row per note and pallet, in the order in which they open."""
-    columns = [Column("note", text=True), Column("pallet", text=True)]
-    for one in OF_PALLETS.values():
-        if one.percent:
-            columns.append(Column(one.heading, "%", one.places, full=one.label))
-        else:
-            columns.append(Column(one.heading, *_place(one.unit, units, one.places), full=one.label))
+    columns = [Column("note", text=True), Column("pallet", text=True), *_of_pallets(units)]
     rows: list[list[Cell]] = []
     for row, note in enumerate(result.notes):
-        points = figure(result, "pallet_pluck_point")[row]
-        order = sorted(pallets_of(result, row), key=lambda one: (not np.isfinite(points[one.place]), points[one.place]))
-        for i, one in enumerate(order):
+        for i, one in enumerate(_in_order(result, row)):
             cells = [_of_pallet(result, name, row, one.place, units) for name in OF_PALLETS]
             rows.append([note if i == 0 else "", one.label, *cells])
     title = "Every pallet, in the order in which they open"
     return Sheet("coupled-pallets", title, columns, rows, f"{PALLETS_NOTE} {DASHES}")
+
+
+def schedule_sheet(result: Result, units: System) -> Sheet:
+    """The couplers as a shop sets them: of every pallet what moves it, with which play, and what comes of it."""
+    columns = [Column("note", text=True), Column("opens as", text=True), Column("pallet", text=True)]
+    columns += [Column("coupler", text=True), in_units("play", "m", units, 2), *_of_pallets(units)]
+    rows: list[list[Cell]] = []
+    for row, note in enumerate(result.notes):
+        for i, one in enumerate(_in_order(result, row), 1):
+            opens = str(i) if np.isfinite(figure(result, "pallet_pluck_point")[row, one.place]) else "-"
+            coupler, play = moved_by(result, row, one)
+            cells = [_of_pallet(result, name, row, one.place, units) for name in OF_PALLETS]
+            rows.append([note, opens, one.label, coupler or "-", value(play, "m", units), *cells])
+    note = (
+        "Regulate the couplers one by one, each with its own pallets, from the top keyboard down; then the pedal "
+        "(common practice). play: of the coupler that moves it, where it gives. "
+    )
+    return Sheet("couplers", "Coupler schedule", columns, rows, f"{note}{PALLETS_NOTE} {DASHES}")
+
+
+def _of_pallets(units: System) -> list[Column]:
+    """A column for every figure of a pallet."""
+    return [
+        Column(one.heading, "%", one.places, full=one.label)
+        if one.percent
+        else Column(one.heading, *_place(one.unit, units, one.places), full=one.label)
+        for one in OF_PALLETS.values()
+    ]
+
+
+def _in_order(result: Result, row: int) -> list[Pallet]:
+    """The pallets of a note in the order in which they leave their seats, those that do not last."""
+    points = figure(result, "pallet_pluck_point")[row]
+    return sorted(pallets_of(result, row), key=lambda one: (not np.isfinite(points[one.place]), points[one.place]))
 
 
 def _of_pallet(result: Result, name: str, row: int, place: int, units: System) -> float:

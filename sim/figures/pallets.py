@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import math
+import re
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from keyaction.cases.instrument.coupler import slug
 from keyaction.models.notes import parse_note
 from keyaction.sim.figures.sounding import OF_PALLETS
 from keyaction.sim.files.division_notes import BETWEEN
@@ -103,6 +106,27 @@ def couplers(result: Result, row: int) -> list[str]:
     if "pallet_coupler" not in result:
         return []
     return list(dict.fromkeys(name for text in result["pallet_coupler"][row] for name in _names(str(text))))
+
+
+def moved_by(result: Result, row: int, one: Pallet) -> tuple[str, float]:
+    """The couplers that move a pallet, with commas between, and the play of the last of them in m.
+
+    NaN where none moves it, where several do, or where the result does not tell.
+    """
+    names = _names(str(result["pallet_coupler"][row, one.place])) if "pallet_coupler" in result else []
+    plays = _plays(result, row, names[-1]) if names else []
+    return ", ".join(names), plays[0] if len(names) == len(plays) == 1 else math.nan
+
+
+def _plays(result: Result, row: int, coupler: str) -> list[float]:
+    """The play of every part of a note that is this coupler."""
+    if "figure_what" not in result:
+        return []
+    begun = re.compile(rf"coupler-{re.escape(slug(coupler))}(-(up|down)-\d+)?(-x)*")
+    found = np.flatnonzero((result["figure_role"] == "coupler") & (result["figure_what"] == "play"))
+    chosen = [i for i in found if begun.fullmatch(str(result["figure_part"][i]))]
+    plays = (float(result["figures"][row, i]) for i in chosen)
+    return [play for play in plays if np.isfinite(play)]
 
 
 def drawn(result: Result) -> list[str]:
