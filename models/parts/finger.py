@@ -52,8 +52,8 @@ def press(builder: Builder, front: Port) -> None:
 
 
 def hold(builder: Builder, front: Port) -> None:
-    """Let another hand hold the front of a key that couplers move, by a force that stays."""
-    held = builder.held = builder.param("f_held", "N", "force with which another hand holds the key down")
+    """Let another hand hold the front of a key that couplers move, by a force that a drive may change."""
+    held = builder.held = builder.outer("f_held", "N", "force with which another hand holds the key down").symbol
     builder.load(front.coordinate, held * front.gradient, HAND)
     if front.pin:
         builder.bears(front.pin, held, front.along)

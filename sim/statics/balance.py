@@ -87,8 +87,9 @@ class Balance:
         self.unknown, self.rows = _places([*ways, *pressures]), _places([*speeds, *pressures])
         self.owner = _places(self.geometry.slips)
         self.ratios = self.geometry.ratios(np.zeros(len(ways)), self.parameters)
+        could = self.geometry.own_ratios(np.zeros(len(ways)), self.parameters)
         box = max(train.box_pressure, 1.0)
-        ways_of = np.where(self.ratios == 0.0, ASIDE, np.abs(self.ratios) * train.dip)
+        ways_of = np.where(could == 0.0, ASIDE, np.abs(could) * train.dip)
         self.scale = np.concatenate([ways_of, np.full(len(pressures), box), [train.dip]])
         self.reach = self._reaches()
         self.bottom = kernel.element(train.key.name, "bottom").stretch

@@ -81,6 +81,17 @@ class Kinematics:
             ratio[link.downstream] = max(goes, ratio[link.downstream]) if link.kind == "coupler" else goes
         return ratio
 
+    def own_ratios(self, q: Floats, p: Floats) -> Floats:
+        """As `ratios`; of what no coupler moves as if its own key went as the played one does: how far it could go."""
+        slopes, ratio = self.gradients(q, p), self.ratios(q, p)
+        driven = {link.downstream for link in self.links}
+        idle = {link.upstream for link in self.links if link.upstream not in driven and ratio[link.upstream] == 0.0}
+        ratio[list(idle)] = ratio[0]
+        for i, link in enumerate(self.links):
+            if ratio[link.downstream] == 0.0:
+                ratio[link.downstream] = ratio[link.upstream] * slopes[1 + 2 * i] / slopes[2 + 2 * i]
+        return ratio
+
     def _held(self, p: Floats) -> set[int]:
         """Bodies that another hand holds down, which no coupler moves."""
         parts = {name.part for name, value in zip(self.layout.parameters, p, strict=True) if _holds(name, value)}

@@ -67,3 +67,13 @@ def three(chain: bool, **fields) -> Train:
         coupler("coupler-iii", "hook", start, "far-key", **fields),
     ]
     return build_train([*parts, *couplers], LIBRARY)
+
+
+def between(take: tuple[str, str], give: tuple[str, str], names: Sequence[str], **fields: object) -> Train:
+    """Two alike, a hook between any two of their bodies: where rods hook on, or at 200 mm of a key."""
+    known = {**HOOK, **fields}
+    for end, (part, _) in (("take_arm", take), ("give_arm", give)):
+        if not part.endswith("key"):
+            known.pop(end)
+    hook = ("coupler-hook", "coupler-ii-i", given("coupler-hook", known), take, give)
+    return build_train([*members("", names), *members("high-", names), hook], LIBRARY)

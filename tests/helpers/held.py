@@ -20,7 +20,7 @@ from keyaction.sim.sweep import blocks, dask_cluster, pool
 NOTES, BLOCKS = "KEYACTION_TEST_NOTES", "KEYACTION_TEST_BLOCKS"
 """Environment variables: the notes (numbers) that are played to their end; the first block that is not."""
 
-_work, _compute, _compute_packed = run._work, blocks.compute, blocks.compute_packed
+_work, _compute, _compute_packed = run.work, blocks.compute, blocks.compute_packed
 
 
 def hold(wanted: bool) -> None:
@@ -54,7 +54,7 @@ def brake() -> None:
     """Put the brake on, where the environment asks for it; a scheduler may answer as late as it likes."""
     dask_cluster.ANSWERS = HANG
     if NOTES in os.environ:
-        run._work = work
+        run.work = work
     if BLOCKS in os.environ:
         pool.compute = compute
         pool.compute_packed = dask_cluster.compute_packed = compute_packed

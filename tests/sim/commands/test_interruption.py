@@ -53,13 +53,13 @@ def counted(monkeypatch):
     """The notes that are played in this process, by the program as it is on the disk now."""
     source_key.cache_clear()
     played = []
-    real = manual._work
+    real = manual.work
 
     def work(task):
         played.append(task.note)
         return real(task)
 
-    monkeypatch.setattr(manual, "_work", work)
+    monkeypatch.setattr(manual, "work", work)
     return played
 
 

@@ -253,7 +253,7 @@ def test_a_run_that_finished_nothing_leaves_nothing(tmp_path, monkeypatch):
     def stopped(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(manual, "_work", stopped)
+    monkeypatch.setattr(manual, "work", stopped)
     with pytest.raises(KeyboardInterrupt):
         run(case, "C4", out=tmp_path / "some.h5")
     assert sorted(path.name for path in tmp_path.iterdir()) == ["chest.csv", "short.toml"]

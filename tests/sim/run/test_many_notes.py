@@ -13,6 +13,7 @@ from keyaction.cases.action.trains import train_of
 from keyaction.sim.figures.limits import AGREES
 from keyaction.sim.figures.repetition import Repetition, confirmed
 from keyaction.sim.run import run as manual
+from keyaction.sim.run import task
 from keyaction.sim.run.note import play_note
 from keyaction.sim.run.run import run
 
@@ -62,12 +63,12 @@ def quick(monkeypatch, short_case):
     one = play_note(60, train_of(short_case, 60), replace(short_case.strokes, repetition_highest=1.0))
     asked = []
 
-    def play(note, train, strokes, tolerances, searched):  # noqa: ARG001
+    def play(note, train, strokes, tolerances, searched, beside):  # noqa: ARG001
         asked.append((note, searched))
         rate = searched.rate if searched else RIGHT
         return replace(one, note=note, quantities={**one.quantities, "repetition_rate": rate})
 
-    monkeypatch.setattr(manual, "play_note", play)
+    monkeypatch.setattr(task, "play_note", play)
     return asked
 
 
