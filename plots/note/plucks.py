@@ -21,7 +21,7 @@ _UNDER = 1.4
 """Order of drawing of the key alone: over the work lost, under the coupled curve."""
 _TOGETHER = 5e-6
 """m: pluck points that differ by less are one."""
-_LETTERS = 15
+_LETTERS = 16
 """Letters in a line of a label."""
 MARKERS = ("o", "s", "^", "D", "v", "P", "X")
 
@@ -59,13 +59,13 @@ def mark_plucks(axes: Axes, found: list[Pluck], units: System) -> tuple[list[Mar
     for one in found:
         at, force = float(shown(one.point, "m", units)[0]), float(shown(one.peak, "N", units)[0])
         axes.plot([at], [force], one.marker, markersize=7, markerfacecolor="white", markeredgecolor=INK, zorder=5)
-        ways.append(Mark(at, f"{_short(one.label)}\nplucks at\n{format_value(one.point, 'm', units)}"))
+        ways.append(Mark(at, f"{_short(one.label)}\nplucks {format_value(one.point, 'm', units)}"))
         forces.append(Mark(force, f"{_short(f'peak, {one.label}')}\n{format_value(one.peak, 'N', units)}"))
     return ways, forces
 
 
 def _short(label: str) -> str:
-    return "\n".join(textwrap.wrap(label, _LETTERS, max_lines=3, placeholder=" ..."))
+    return "\n".join(textwrap.wrap(label, _LETTERS, max_lines=2, placeholder=" ..."))
 
 
 def draw_alone(axes: Axes, result: Result, row: int, units: System) -> None:

@@ -135,6 +135,8 @@ def _figure(result: Result, name: str, row: int, units: System) -> float:
 
 
 def _first(result: Result, row: int) -> str:
+    if result["status"][row] != "ok":
+        return "failed"
     found, there = first_to_open(result, row), pallets_of(result, row)
     if len(there) < 2:
         return "one pallet" if there else "-"

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from keyaction.cases.fields.compass import Compass
-from keyaction.sim.figures.pallets import Pallet, couplers, is_coupled, pallets, verdict_text
+from keyaction.sim.figures.pallets import Pallet, couplers, is_coupled, note_ranges, pallets, verdict_text
 from keyaction.sim.figures.telling import read_verdict
 from keyaction.sim.figures.verdict import Fate, alike
 from keyaction.sim.files.labelled import Result
@@ -37,15 +36,16 @@ def coupled_lines(result: Result) -> list[str]:
     """Which couplers reach a key at which notes, and which of them couple nothing where."""
     if not is_coupled(result):
         return []
-    numbers = [int(note) for note in result["semitone"]]
-    compass, at = Compass(tuple(numbers), result.naming), [couplers(result, row) for row in range(len(numbers))]
+    played = [row for row, status in enumerate(result["status"]) if status == "ok"]
+    numbers = [int(result["semitone"][row]) for row in played]
+    at = [couplers(result, row) for row in played]
     lines = []
     for names in dict.fromkeys(tuple(one) for one in at):
-        notes = compass.ranges(note for note, one in zip(numbers, at, strict=True) if tuple(one) == names)
+        notes = note_ranges(result, (note for note, one in zip(numbers, at, strict=True) if tuple(one) == names))
         told = f"coupled by {', '.join(names)}" if names else "nothing is coupled, played alone"
         lines.append(f"{notes}: {told}")
     for name in dict.fromkeys(name for one in at for name in one):
         lacking = [note for note, one in zip(numbers, at, strict=True) if name not in one]
         if lacking:
-            lines.append(f"{name} couples nothing at {compass.ranges(lacking)}")
+            lines.append(f"{name} couples nothing at {note_ranges(result, lacking)}")
     return lines

@@ -9,11 +9,10 @@ from functools import lru_cache
 import numpy as np
 
 from keyaction.cases.action.train import kinds_by_name
-from keyaction.cases.fields.compass import Compass
 from keyaction.models.parts import PARTS
 from keyaction.models.parts.key import Key
 from keyaction.models.units.quantity import System, format_value
-from keyaction.sim.figures.pallets import is_coupled
+from keyaction.sim.figures.pallets import is_coupled, note_ranges
 from keyaction.sim.files.labelled import Result
 
 HELPS = (
@@ -75,7 +74,7 @@ def _passed(result: Result, units: System) -> Iterator[str]:
 def _pluck(result: Result, chosen: np.ndarray, limit: float, units: System) -> str:
     """How many notes pluck with more than a limit, which, and with how much."""
     numbers = np.asarray(result["semitone"])
-    told = Compass(tuple(int(note) for note in numbers), result.naming).ranges(int(note) for note in numbers[chosen])
+    told = note_ranges(result, (int(note) for note in numbers[chosen]))
     count = int(np.count_nonzero(chosen))
     most, above = (format_value(one, "N", units) for one in (float(np.max(result["pluck_force"][chosen])), limit))
     who = f"{told} plucks with" if count == 1 else f"{count} of {len(numbers)} notes ({told}) pluck with up to"

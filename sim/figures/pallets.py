@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from keyaction.cases.fields.compass import Compass
 from keyaction.cases.instrument.coupler import slug
 from keyaction.models.notes import parse_note
 from keyaction.sim.figures.sounding import OF_PALLETS
@@ -16,6 +18,8 @@ from keyaction.sim.files.division_notes import BETWEEN
 from keyaction.sim.files.labelled import Result
 
 _OCTAVES = {12: "octave up", -12: "octave down"}
+_LONGEST = 16
+"""Letters of a division's name in a label."""
 _BEFORE = {
     "pluck_force": "added_pluck",
     "follow_through_force": "added_hold",
@@ -48,6 +52,12 @@ class Pallet:
     label: str
 
 
+def note_ranges(result: Result, notes: Iterable[int]) -> str:
+    """Notes of a result in words, neighbours drawn together: "C2 to F3, A4"."""
+    numbers = [int(note) for note in result["semitone"]]
+    return Compass(tuple(range(numbers[0], numbers[-1] + 1)), result.naming).ranges(notes)
+
+
 def has_pallets(result: Result) -> bool:
     """Whether a result tells of several pallets to a key."""
     return "pallet" in result
@@ -59,12 +69,17 @@ def pallets(result: Result) -> list[Pallet]:
         return []
     names = [str(name) for name in result["pallet"]]
     found = [_sounds(result, place) for place in range(len(names))]
-    called = [f"{division}, {pitch}" if pitch else division for division, pitch in found]
+    called = [", ".join(filter(None, (_short(division), pitch))) for division, pitch in found]
     labels = [
         label if label and called.count(label) == 1 else " ".join(filter(None, (label, name)))
         for name, label in zip(names, called, strict=True)
     ]
     return [Pallet(i, name, found[i][0], label) for i, (name, label) in enumerate(zip(names, labels, strict=True))]
+
+
+def _short(division: str) -> str:
+    """A long name up to where it would be too long for tables and pictures."""
+    return division if len(division) <= _LONGEST else f"{division[: _LONGEST - 3].rstrip('- ')}..."
 
 
 def _sounds(result: Result, place: int) -> tuple[str, str]:
