@@ -38,6 +38,12 @@ def strands(result: Result, bodies: Sequence[MovingBody]) -> list[Strand]:
         return [Strand(bodies)]
     before = _before(result, bodies)
     train = {part: i for i, one in enumerate(joined_trains(result)) for part in one.parts}
+
+    def leads(one: MovingBody) -> int:
+        """The train that a body, or what a coupler moves, is of."""
+        moved = (train.get(other.part, 0) for other in bodies if before[other.row][0] == one.row)
+        return min(moved, default=train.get(one.part, 0))
+
     found: list[Strand] = []
     waiting: list[tuple[MovingBody, MovingBody | None, str]] = [(bodies[0], None, "")]
     seen = {bodies[0].row}
@@ -45,7 +51,7 @@ def strands(result: Result, bodies: Sequence[MovingBody]) -> list[Strand]:
         body, start, link = waiting.pop(0)
         chain = [body]
         while following := [one for one in bodies if one.row not in seen and before[one.row][0] == body.row]:
-            following.sort(key=lambda one: train.get(one.part, 0) != train.get(body.part, 0))
+            following.sort(key=lambda one: (train.get(one.part, 0) != train.get(body.part, 0), leads(one)))
             seen |= {one.row for one in following}
             first, *others = following
             own = train.get(first.part, 0) == train.get(body.part, 0) or (len(chain) == 1 and start is not None)
