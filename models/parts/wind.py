@@ -8,6 +8,7 @@ from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, length
 from keyaction.models.fields.values import Values
 from keyaction.models.formulas import air
+from keyaction.models.parts import supply
 from keyaction.models.parts.base import Part, Shape, Shown
 from keyaction.models.parts.geometry import LEAST_GROOVE, check_groove
 
@@ -206,7 +207,7 @@ class Groove(Part):
 
 
 class Box(Part):
-    """The pallet box at fixed pressure, and the state of the air."""
+    """The pallet box, at fixed pressure while a single note is played, what feeds it, and the state of the air."""
 
     kind = "box"
     title = "pallet box"
@@ -249,6 +250,7 @@ class Box(Part):
             usual=(70_000.0, 105_000.0),
             source="from 3000 m (ISO 2533:1975: 70 kPa; from memory) to a high at the sea",
         ),
+        *supply.FIELDS,
     )
 
     @classmethod
@@ -272,6 +274,7 @@ class Box(Part):
             "drop below which flow creeps",
             "assumed: 1 Pa, far below any wind",
         )
+        supply.resolve(values)
 
     @classmethod
     def assemble(cls, builder: Builder, name: str, shape: Shape) -> None:

@@ -47,6 +47,7 @@ KINDS = (
     Kind("contact stiffness", "N/m^1.5", "N/mm^1.5", "20 N/mm^1.5"),
     Kind("damping", "N*s/m", "N*s/m", "0.5 N*s/m"),
     Kind("flow", "m^3/s", "L/s", "2 L/s"),
+    Kind("fall of pressure per flow", "Pa*s/m^3", "mmH2O*s/L", "0.5 mmH2O*s/L"),
     Kind("mass flow", "kg/s", "g/s", "2 g/s"),
     Kind("power", "W", "mW", "5 mW"),
     Kind("thermal expansion", "1/K", "1/K", "4e-6 1/K"),

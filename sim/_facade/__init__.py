@@ -31,6 +31,9 @@ if TYPE_CHECKING:
     from keyaction.cases.text.defects import CaseProblem
     from keyaction.models.notes import NoteProblem
     from keyaction.models.train.train import TrainProblem
+    from keyaction.sim.chord.chord import Chord
+    from keyaction.sim.chord.of_case import chord
+    from keyaction.sim.chord.problem import ChordProblem
     from keyaction.sim.figures.modes import Modes, modes
     from keyaction.sim.figures.verdict import Verdict
     from keyaction.sim.files.hdf5 import load, save
@@ -53,6 +56,8 @@ __docformat__ = "numpy"
 _PLACES = {
     "Case": "keyaction.cases.action.case",
     "CaseProblem": "keyaction.cases.text.defects",
+    "Chord": "keyaction.sim.chord.chord",
+    "ChordProblem": "keyaction.sim.chord.problem",
     "CouplerProblem": "keyaction.cases.instrument.drawn",
     "Equations": "keyaction.sim.motion.equations",
     "FileProblem": "keyaction.sim.files.problem",
@@ -67,6 +72,7 @@ _PLACES = {
     "Swept": "keyaction.sim.sweep.sweep",
     "TrainProblem": "keyaction.models.train.train",
     "Verdict": "keyaction.sim.figures.verdict",
+    "chord": "keyaction.sim.chord.of_case",
     "coupled_train": "keyaction.cases.instrument.coupled",
     "drawn_couplers": "keyaction.cases.instrument.drawn",
     "equations": "keyaction.sim.motion.equations",
@@ -104,6 +110,8 @@ __all__ = [  # noqa: RUF022  in the order in which a reader meets them
     "run_study",
     "open_study",
     "Swept",
+    "chord",
+    "Chord",
     "train_of",
     "drawn_couplers",
     "coupled_train",
@@ -124,6 +132,7 @@ __all__ = [  # noqa: RUF022  in the order in which a reader meets them
     "TrainProblem",
     "NoteProblem",
     "FileProblem",
+    "ChordProblem",
     "__version__",
 ]
 

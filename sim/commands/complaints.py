@@ -11,6 +11,7 @@ from keyaction.cases.text.signs import legible
 from keyaction.models.algebra.problem import DimensionProblem
 from keyaction.models.notes import NoteProblem
 from keyaction.models.train.train import TrainProblem
+from keyaction.sim.chord.problem import ChordProblem
 from keyaction.sim.code.no_numba import NoNumba
 from keyaction.sim.commands.common import BAD_INPUT, FAILED
 from keyaction.sim.commands.divisions import NotChosen
@@ -31,7 +32,7 @@ def complaint(problem: Exception, options: argparse.Namespace) -> tuple[str, int
 def _complaint(problem: Exception, options: argparse.Namespace) -> tuple[str, int] | None:
     if isinstance(problem, CaseProblem | NoteProblem | Unreadable | Taken | NoNumba | NotChosen):
         return str(problem), BAD_INPUT
-    if isinstance(problem, TrainProblem | CouplerProblem):
+    if isinstance(problem, TrainProblem | CouplerProblem | ChordProblem):
         return "\n".join(f"{options.case}: {text}" for text in problem.defects), BAD_INPUT
     if isinstance(problem, NotHeld):
         return f"{problem.args[0]}; it was made by another version, or is no whole one: make it anew", BAD_INPUT

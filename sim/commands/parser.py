@@ -9,6 +9,7 @@ from keyaction._version import __version__
 from keyaction.sim.commands.common import STATUSES
 from keyaction.sim.commands.options import (
     check,
+    chord,
     compare,
     equations,
     layout,
@@ -49,6 +50,7 @@ examples:
   keyaction tune my-action.toml --pluck '150 gf' --out tuned.toml
                                               the spring of every note
   keyaction springs tuned.toml                their wire, from the stock
+  keyaction chord my-action.toml "C3 E3 G3"   many notes share the wind
 
 {STATUSES}"""
 
@@ -60,7 +62,22 @@ def parser() -> argparse.ArgumentParser:
     )
     made.add_argument("--version", action="version", version=f"keyaction {__version__}")
     commands = made.add_subparsers(title="commands", metavar="COMMAND", required=True)
-    for command in (new, check, materials, layout, run, show, equations, sweep, compare, report, weigh, tune, springs):
+    for command in (
+        new,
+        check,
+        materials,
+        layout,
+        run,
+        show,
+        equations,
+        sweep,
+        compare,
+        report,
+        weigh,
+        tune,
+        springs,
+        chord,
+    ):
         command.add(commands)
     return made
 

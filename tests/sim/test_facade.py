@@ -23,10 +23,12 @@ CLASSES = {name: one for name, one in OBJECTS.items() if name not in PROBLEMS an
 def test_the_public_names_are_there():
     functions = (
         "read_case read_instrument run evaluate evaluate_parameters load save run_study open_study train_of equations "
-        "right_hand_side jacobian modes verdict with_spread drawn_couplers coupled_train"
+        "right_hand_side jacobian modes verdict with_spread drawn_couplers coupled_train chord"
     )
-    classes = "Case Instrument Result InstrumentResult Swept NoteModel Motion Equations RightHandSide Modes Verdict"
-    problems = "CaseProblem CouplerProblem TrainProblem NoteProblem FileProblem"
+    classes = (
+        "Case Instrument Result InstrumentResult Swept NoteModel Motion Equations RightHandSide Modes Verdict Chord"
+    )
+    problems = "CaseProblem CouplerProblem TrainProblem NoteProblem FileProblem ChordProblem"
     assert set(PUBLIC) == {*functions.split(), *classes.split(), *problems.split(), "drives", "__version__"}
     assert len(FUNCTIONS) + len(CLASSES) + len(PROBLEMS) == len(OBJECTS) == len(PUBLIC) - 2 + len(drives.__all__)
     assert set(PUBLIC) <= set(dir(keyaction))

@@ -1,0 +1,1 @@
+"""Many notes at once, joined through the wind of their boxes."""

@@ -1,0 +1,213 @@
+"""What a chord does to its notes and its boxes: one definition each."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from keyaction.sim.chord.places import Groove, seen
+from keyaction.sim.chord.steady import Opening, scales_that_carry, steady_pressures, trunk_that_carries
+from keyaction.sim.chord.together import BoxCourse, Together
+from keyaction.sim.figures.limits import EMPTY, FULL, HALF, SPEECH_START
+from keyaction.sim.figures.measure import crossing
+from keyaction.sim.motion.drives import Drive
+from keyaction.sim.motion.integrate import Floats, Motion
+
+
+@dataclass(frozen=True)
+class Times:
+    """When a groove speaks and falls silent in the standard stroke, s; NaN where it does not.
+
+    Attributes
+    ----------
+    opening : float
+        From the key passing 1 mm to the groove passing 50 % of the box with no key down.
+    speech : float
+        The same to 90 %.
+    release : float
+        From the finger's lift to the groove falling below 10 % of it.
+    """
+
+    opening: float
+    speech: float
+    release: float
+
+
+def times_of(motion: Motion, groove: Groove, pressure: float) -> Times:
+    """The times of a groove in a stroke; `pressure` (Pa) is that of the box with no key down."""
+    travel = np.asarray(motion["key_travel"] - motion["key_travel"][0])
+    start, lift = crossing(motion.t, travel, SPEECH_START), motion.drive.mark("lift")
+    course = pressure_of(motion, groove)
+
+    def reaches(share: float) -> float:
+        return crossing(motion.t, course, share * pressure, after=start) - start
+
+    silent = crossing(motion.t, course, EMPTY * pressure, after=lift, rising=False) - lift
+    return Times(reaches(HALF), reaches(FULL), silent)
+
+
+def pressure_of(motion: Motion, groove: Groove) -> Floats:
+    """Pressure in a groove of a motion, Pa."""
+    return motion[seen(motion.kernel, groove.name, "groove_pressure")]
+
+
+@dataclass(frozen=True)
+class InChord:
+    """A groove of a chord: alone, and under it.
+
+    Attributes
+    ----------
+    name : str
+        The note; of several pallets of one key, the pallet after it.
+    note, groove, box : str
+        The note, the part of its train, and the box of the chord.
+    pluck_alone, pluck_under : float
+        Pluck force of its key in the slow press, N: by itself, and while all other notes of the chord are held.
+    alone, under : Times
+        In the standard stroke: by itself at the full pressure of its box, and struck with the chord.
+    of_rest : float
+        Pressure in the groove over that of the box with no key down, the chord held until all is still.
+    of_now : float
+        The same over that of the box as it then is.
+    opening, toes : float
+        Gap and slot in series, the key held; toes of the drawn stops and leak: each times its flow coefficient, m2.
+    scale : float
+        By how much all openings of the chord may be smaller (below 1) or must be larger for `of_rest` to be just 90 %;
+        NaN where no pallet can help, as the box itself falls so far.
+    """
+
+    name: str
+    note: str
+    groove: str
+    box: str
+    pluck_alone: float
+    pluck_under: float
+    alone: Times
+    under: Times
+    of_rest: float
+    of_now: float
+    opening: float
+    toes: float
+    scale: float
+
+    @property
+    def carries(self) -> bool:
+        """Whether the groove reaches 90 % of the box with no key down."""
+        return self.of_rest >= FULL
+
+    @property
+    def carries_now(self) -> bool:
+        """Whether it reaches 90 % of the box as it then is."""
+        return self.of_now >= FULL
+
+
+@dataclass(frozen=True)
+class BoxFigures:
+    """A box under a chord.
+
+    Attributes
+    ----------
+    name : str
+    pressure : float
+        With no key down, Pa.
+    steady : float
+        While the chord is held and all is still, Pa, by orifices in series.
+    held : float
+        The same found by playing, Pa: mean over the second half of a hold of 1 s.
+    deepest : float
+        Lowest in the stroke, Pa.
+    flow : float
+        What the held chord takes, m3/s, steady.
+    trunk : float
+        Clear section of the smallest trunk with which every groove has 90 % of `pressure`, m2; 0 where any will do, NaN
+        where none does.
+    swing : float
+        Frequency at which box and trunk swing against each other, Hz: sqrt(1 / (inertance x capacity)) / 2 pi, without
+        loss; NaN without a trunk. Strokes repeated at a whole part of it shake the wind.
+    holds : bool
+        Whether it is taken to hold its pressure, as nothing is said of what feeds it.
+    """
+
+    name: str
+    pressure: float
+    steady: float
+    held: float
+    deepest: float
+    flow: float
+    trunk: float
+    swing: float
+    holds: bool
+
+    @property
+    def sag(self) -> float:
+        """Share of its pressure that the held box has lost."""
+        return 1.0 - self.steady / self.pressure if self.pressure > 0.0 else math.nan
+
+    @property
+    def deepest_sag(self) -> float:
+        """Share of its pressure that the box has lost at its lowest."""
+        return 1.0 - self.deepest / self.pressure if self.pressure > 0.0 else math.nan
+
+
+def hold_of(drive: Drive) -> tuple[float, float]:
+    """The second half of a drive's hold, s."""
+    bottom, lift = drive.mark("bottom"), drive.mark("lift")
+    return (bottom + lift) / 2, lift
+
+
+def box_figures(name: str, stroke: BoxCourse, held: float, openings: Sequence[Opening]) -> BoxFigures:
+    """The figures of a box of the chord that was played; `held` (Pa) from `mean_held`."""
+    supply, mine = stroke.supply, [one for one in openings if one.box == name]
+    steady = steady_pressures(mine, {name: supply})[name]
+    out = sum(one.through for one in mine)
+    return BoxFigures(
+        name,
+        supply.pressure,
+        steady,
+        held,
+        float(np.min(stroke.pressure)),
+        out * math.sqrt(2 * max(steady, 0.0) / supply.density),
+        trunk_that_carries(mine, supply),
+        supply.swing,
+        supply.holds,
+    )
+
+
+def mean_held(played: Together, box: str) -> float:
+    """Mean pressure (Pa) of a box over the second half of the hold of the first note."""
+    begin, end = hold_of(next(iter(played.notes.values())).drive)
+    during = (played.t >= begin) & (played.t <= end)
+    return float(np.mean(played.boxes[box].pressure[during]))
+
+
+def scales_of(openings: Sequence[Opening], boxes: Mapping[str, BoxCourse]) -> list[float]:
+    """Of every opening by how much it may be smaller, box by box."""
+    found = dict[int, float]()
+    for name, course in boxes.items():
+        mine = [i for i, one in enumerate(openings) if one.box == name]
+        found.update(zip(mine, scales_that_carry([openings[i] for i in mine], course.supply), strict=True))
+    return [found[i] for i in range(len(openings))]
+
+
+def lowest_held(played: Together, grooves: Mapping[str, Sequence[Groove]], boxes: Mapping[str, str]) -> float:
+    """Lowest mean pressure of a groove over the second half of the hold, as a share of its box with no key down.
+
+    Parameters
+    ----------
+    played : Together
+    grooves : mapping of str to sequence of Groove
+        Of every note.
+    boxes : mapping of str to str
+        Of every note and box of its train ("NOTE BOX") the box of the chord.
+    """
+    found = []
+    for note, motion in played.notes.items():
+        begin, end = hold_of(motion.drive)
+        during = (motion.t >= begin) & (motion.t <= end)
+        for groove in grooves[note]:
+            full = played.boxes[boxes[f"{note} {groove.box}"]].supply.pressure
+            found.append(float(np.mean(pressure_of(motion, groove)[during])) / full if full > 0.0 else math.nan)
+    return min(found)
