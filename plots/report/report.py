@@ -23,6 +23,7 @@ from keyaction.plots.report import sheets as report_sheets
 from keyaction.plots.report import words as report_words
 from keyaction.plots.report.browser import print_pdf
 from keyaction.plots.report.case import case_of
+from keyaction.plots.report.chord import chord_picture, chord_sheets
 from keyaction.plots.report.coupled import coupled_sheets
 from keyaction.plots.report.regulation import Found, found_sheet, found_words, regulation_sheet
 from keyaction.sim.compare import sheets as compare_sheets
@@ -38,6 +39,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from keyaction.cases.action.case import Case
+    from keyaction.sim.chord.chord import Chord
 
 PAGE, PRINTED = "report.html", "report.pdf"
 DPI = 150
@@ -81,6 +83,7 @@ def make_report(
     units: System = "trade",
     weighed: Sequence[WeighOff] = (),
     found: Found | None = None,
+    struck: Chord | None = None,
 ) -> Report:
     """Put a report together.
 
@@ -95,6 +98,8 @@ def make_report(
         Notes that were weighed, from `keyaction.sim.weighing.weighoff.weigh`.
     found : Found, optional
         What was measured, from `keyaction.plots.report.regulation.read_found`.
+    struck : Chord, optional
+        Notes at once, from `keyaction.chord`.
 
     Returns
     -------
@@ -114,9 +119,13 @@ def make_report(
         work.append(weigh_sheet(weighed, result.naming, units))
     if case is not None:
         work.append(report_sheets.cutting_sheet(result, case, units))
+    if struck is not None:
+        work += chord_sheets(struck, units)
     compared = _compared(comparison, units) if comparison is not None else []
     materials = [report_sheets.materials_sheet(case)] if case is not None else []
     pictures = _pictures(result, notes, middle, units)
+    if struck is not None:
+        pictures.append(Picture("chord", "Wind under the chord", _png(chord_picture(struck, result, units))))
     drawings = _drawings(case, int(result["semitone"][result.index(middle)])) if case is not None else []
     context: dict[str, Any] = {
         "title": result.title or "Key action",

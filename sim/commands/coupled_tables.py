@@ -98,7 +98,7 @@ def pallets_table(result: Result, note: str, units: System) -> Table | str:
         pad_edge=False,
         width=WIDTH,
     )
-    table.add_column("")
+    table.add_column("", no_wrap=True)
     found = pallets_of(result, row)
     for one in found:
         table.add_column(escape(one.label), justify="right")
