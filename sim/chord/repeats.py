@@ -55,7 +55,8 @@ def repeated(players: Sequence[Player], supplies: Mapping[str, Supply], strokes:
         for groove in grooves_of(one.model):
             gap = motion[seen(motion.kernel, groove.pallet, "seat_gap")]
             fault = "" if played.status.ok else "beyond" if played.status.beyond else "failed"
-            trial = Trial(motion.t, pressure_of(motion, groove), gap, fault)
+            pressure = pressure_of(motion, groove)
+            trial = Trial(motion.t, pressure, pressure, gap, fault)
             why = verdict(trial, motion.drive, supplies[one.boxes[groove.box]].pressure)
             if why:
                 failing.setdefault(one.name, LIMITS[why])
