@@ -18,7 +18,7 @@ from keyaction.plots.style.reading import MovingBody
 from keyaction.plots.style.trains import COUPLERS, joined_trains
 from keyaction.sim.figures.limits import HALF, SPEECH_START
 from keyaction.sim.figures.measure import crossing, value_at
-from keyaction.sim.figures.pallets import figure, pallets_of
+from keyaction.sim.figures.pallets import figure, pallets, pallets_of
 from keyaction.sim.files.labelled import Result
 
 ARRIVED = SPEECH_START
@@ -82,7 +82,7 @@ def stations(result: Result, row: int) -> list[Station]:
     found = [_mechanical("finger", "", reading.curve(result, "finger_travel", row), time, lift)]
     bodies, known = _there(result, row), reading.parts(result)
     bare = {part: one.bare(part) for one in joined_trains(result) for part in one.parts}
-    pallets = _pallets(result, row)
+    grooves = _grooves(result, row)
     number: dict[int, int] = {}
     for strand in strands(result, bodies):
         before = number[strand.start.row] if strand.start else 0
@@ -92,8 +92,8 @@ def stations(result: Result, row: int) -> list[Station]:
             branch = _begins(result, strand) if strand.start and i == 0 else ""
             found.append(replace(one, part=body.part, before=before, strand=branch))
             before = number[body.row] = len(found) - 1
-        if pallet := pallets.get(strand.bodies[-1].part):
-            found.append(replace(pallet, before=before))
+        if groove := grooves.get(strand.bodies[-1].part):
+            found.append(replace(groove, before=before))
     return found
 
 
@@ -125,13 +125,14 @@ def _there(result: Result, row: int) -> list[MovingBody]:
 
 
 def _begins(result: Result, strand: Strand) -> str:
-    """What a branch is called: the train that it ends in, or a coupler that moves what another moves already."""
+    """What a branch is called: the train or pallet it ends in, or a coupler that moves what another moves already."""
     last = strand.bodies[-1].part
-    found = (one.label for one in joined_trains(result) if last in one.parts and one.label != COUPLERS)
-    return next(found, f"beside: {last}")
+    found = [one.label for one in joined_trains(result) if last in one.parts and one.label != COUPLERS]
+    found += [one.label for one in pallets(result) if one.name == last]
+    return next(iter(found), f"beside: {last}")
 
 
-def _pallets(result: Result, row: int) -> dict[str, Station]:
+def _grooves(result: Result, row: int) -> dict[str, Station]:
     """The groove of each pallet of a note, by the pallet's part."""
     lift, time = reading.events(result, row).lift, np.asarray(result["time"], dtype=float)
     own, several = own_pallet(result), several_pallets(result, row)

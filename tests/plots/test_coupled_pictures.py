@@ -170,6 +170,25 @@ def test_a_train_that_another_hand_holds_is_no_branch(edges):
     assert [one.name for one in stations(edges("held"), 0)] == ["finger", "key", "pallet", "groove", "coupler-ii-i"]
 
 
+def test_two_pallets_of_one_key_are_branches_of_one_train():
+    from trees import two_pallets
+
+    from keyaction.cases.action.reader import read_case
+    from keyaction.sim.motion.integrate import Tolerances
+    from keyaction.sim.run.about import about
+    from keyaction.sim.run.assemble import assemble
+    from keyaction.sim.run.note import play_note
+
+    case = read_case("demo-wood")
+    result = assemble(case, [play_note(60, two_pallets(), case.strokes)], about(case, Tolerances()))
+    assert [one.strand for one in stations(result, 0) if one.strand] == ["pallet-2"]
+    assert [one.label for one in plucks(result, 0)] == ["pallet and pallet-2"]
+    assert joined_trains(result) == []
+    for draw in OF_NOTE:
+        assert overlaps(draw(result, "C4")) == []
+    assert "alone" not in legend(plots.compass(result).axes[1])
+
+
 # -- budgets ---------------------------------------------------------------------------------------------
 def test_masses_stand_by_trains_and_add_up(three):
     trains = joined_trains(three)
