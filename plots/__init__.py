@@ -1,6 +1,7 @@
 """Pictures of a result: one file per figure, one house style."""
 
 from keyaction.plots.compass.budget_compass import budgets_compass
+from keyaction.plots.compass.coupled_compass import coupled_compass
 from keyaction.plots.compass.over_compass import compass
 from keyaction.plots.note.budget import budgets
 from keyaction.plots.note.feel import feel_curve, slow_press
@@ -12,6 +13,7 @@ __all__ = [
     "budgets",
     "budgets_compass",
     "compass",
+    "coupled_compass",
     "feel_curve",
     "save_all",
     "slow_press",

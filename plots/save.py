@@ -8,6 +8,7 @@ from pathlib import Path
 from keyaction.models.notes import file_name
 from keyaction.models.units.quantity import System
 from keyaction.plots.compass.budget_compass import budgets_compass
+from keyaction.plots.compass.coupled_compass import coupled_compass
 from keyaction.plots.compass.keyboard import semitones
 from keyaction.plots.compass.over_compass import compass
 from keyaction.plots.note.budget import budgets
@@ -15,11 +16,14 @@ from keyaction.plots.note.feel import feel_curve
 from keyaction.plots.note.motion import stroke
 from keyaction.plots.note.path import stroke_path
 from keyaction.plots.style.files import Draw, Progress, write_pictures
+from keyaction.sim.figures.pallets import has_pallets
 from keyaction.sim.figures.stand_for import standing_for
 from keyaction.sim.files.labelled import Result
 
 OF_COMPASS = {"compass": compass, "budgets": budgets_compass}
 """File's name and function of the pictures of all notes."""
+OF_COUPLED = {"coupled": coupled_compass}
+"""The same of results whose keys open several pallets."""
 OF_NOTE = {"feel": feel_curve, "stroke": stroke, "path": stroke_path, "budget": budgets}
 """Beginning of the file's name, and function, of the pictures of one note."""
 
@@ -35,7 +39,7 @@ def usual_notes(result: Result) -> list[str]:
 
 def _drawings(result: Result, notes: Sequence[str], units: System) -> Iterator[tuple[str, Draw]]:
     """File names with what draws them."""
-    for name, draw in OF_COMPASS.items():
+    for name, draw in {**OF_COMPASS, **(OF_COUPLED if has_pallets(result) else {})}.items():
         yield f"{name}.png", lambda draw=draw: draw(result, units)  # type: ignore[misc]
     for note in notes:
         plain = file_name(semitones(result)[result.index(note)])
@@ -66,7 +70,8 @@ def save_all(
     Returns
     -------
     list of Path
-        ``compass.png``, ``budgets.png`` and for each note ``feel-``, ``stroke-``, ``path-`` and ``budget-NOTE.png``.
+        ``compass.png``, ``budgets.png``, ``coupled.png`` where keys open several pallets, and for each note ``feel-``,
+        ``stroke-``, ``path-`` and ``budget-NOTE.png``.
 
     Raises
     ------

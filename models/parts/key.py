@@ -56,6 +56,8 @@ class Key(Part):
     """N: of an uncoupled keyboard of this kind (common practice)."""
     comfortable: ClassVar[float | None] = 150 * STANDARD_GRAVITY * 1e-3
     """N: pluck of one keyboard above which the trade calls a touch heavy (common practice: 150 gf)."""
+    usual_coupled: ClassVar[tuple[float, float] | None] = (200 * STANDARD_GRAVITY * 1e-3, 400 * STANDARD_GRAVITY * 1e-3)
+    """N: pluck of coupled keyboards (common practice: 200 to 400 gf; no survey is known)."""
     fields: ClassVar[tuple[Field, ...]] = (
         choice("balance", "balanced (pin near the middle) or tail-hinged (hung)", "balanced", "tail-hinged"),
         *arm_fields("front", "from the pivot to where the finger presses", usual=(0.12, 0.7)),

@@ -45,6 +45,7 @@ class PedalKey(Key):
     usual_pluck = (3.0, 20.0)
     """N: of an uncoupled pedal (common practice)."""
     comfortable = None  # no figure is known of feet
+    usual_coupled = None
     fields = (
         *(_own(one) for one in Key.fields),
         Field(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
@@ -12,10 +14,11 @@ from keyaction.models.units.quantity import System
 from keyaction.plots.compass.keyboard import MARKS, lay_out, mark_verdicts, semitones
 from keyaction.plots.note.budget import BUDGETS, Budget
 from keyaction.plots.style.labels import breadth
-from keyaction.plots.style.page import Margins, axis_title, explain, page, panels, shown
+from keyaction.plots.style.page import Floats, Margins, axis_title, explain, page, panels, shown
 from keyaction.plots.style.pens import INK, SMALL
 from keyaction.plots.style.picture import of_compass
-from keyaction.plots.style.shares import part_fills, share_fill
+from keyaction.plots.style.shares import Fill, part_fills, share_fill
+from keyaction.plots.style.trains import joined_trains
 from keyaction.sim.files.labelled import Result
 
 _LEAST, _KEY_ROW = 3.9, 0.175
@@ -31,9 +34,10 @@ def budgets_compass(result: Result, heading: str, units: System) -> Figure:
     Returns
     -------
     matplotlib.figure.Figure
-        Shares stacked over the compass in train order, with a key at the right in the order of the stack.
+        Shares stacked over the compass in train order, with a key at the right in the order of the stack. Of coupled
+        keys every train that couplers move is one share, and the couplers are one.
     """
-    names = [[str(name) for name in result[budget.axis]] for budget in BUDGETS]
+    names = [[layer.name for layer in _layers(result, budget)] for budget in BUDGETS]
     high = max(_LEAST, *(_KEY_ROW * (len(shares) + 3) for shares in names))
     figure = page(result, heading, 10.5, 1.8 + 2 * high)
     right = 0.75 + breadth(figure, [*names[0], *names[1], *MARKS])
@@ -47,6 +51,34 @@ def budgets_compass(result: Result, heading: str, units: System) -> Figure:
     return figure
 
 
+class _Layer(NamedTuple):
+    """What is drawn as one area of a stack: its name, how it looks, SI values over the notes."""
+
+    name: str
+    look: Fill
+    values: Floats
+
+
+def _layers(result: Result, budget: Budget) -> list[_Layer]:
+    """The shares of a budget in order; those of each train that couplers move, and of all couplers, together."""
+    fills, columns = part_fills(result), np.asarray(result[budget.name], dtype=float).T
+    driven = {part: one for one in joined_trains(result)[1:] for part in one.parts}
+    layers: dict[str, list[Floats]] = {}
+    looks: dict[str, Fill] = {}
+    for name, column in zip(result[budget.axis], columns, strict=True):
+        one = driven.get(str(name))
+        layer = str(name) if one is None else one.label
+        looks.setdefault(layer, share_fill(result, str(name), fills))
+        layers.setdefault(layer, []).append(column)
+    return [_Layer(name, looks[name], _together(one)) for name, one in layers.items()]
+
+
+def _together(columns: list[Floats]) -> Floats:
+    """The sum of shares over the notes; NaN where a note has none of them."""
+    lacking = np.all(~np.isfinite(columns), axis=0)
+    return np.where(lacking, np.nan, np.nansum(columns, axis=0))
+
+
 def _stack(axes: Axes, result: Result, budget: Budget, units: System) -> None:
     """Gains stand on each other from zero up, the few losses hang from zero down."""
     notes = np.array(semitones(result))
@@ -54,12 +86,12 @@ def _stack(axes: Axes, result: Result, budget: Budget, units: System) -> None:
     if not np.any(np.isfinite(values)):
         explain(axes, f"{budget.title}\nNo note of this result has this budget.")
         return
-    fills, up, down = part_fills(result), np.zeros(len(notes)), np.zeros(len(notes))
+    up, down = np.zeros(len(notes)), np.zeros(len(notes))
     standing: list[Artist] = []
     hanging: list[Artist] = []
-    for name, column in zip(result[budget.axis], values.T, strict=True):
+    for name, look, si in _layers(result, budget):
+        column = shown(si, budget.unit, units)[0]
         there = np.isfinite(column)
-        look = share_fill(result, str(name), fills)
         height = np.nan_to_num(column)
         base = np.where(height >= 0, up, down)
         axes.bar(
@@ -71,10 +103,10 @@ def _stack(axes: Axes, result: Result, budget: Budget, units: System) -> None:
             hatch=look.hatch,
             edgecolor=INK,
             linewidth=0.35,
-            label=str(name),
+            label=name,
         )
         if np.any(there):
-            patch = Patch(facecolor=look.color, hatch=look.hatch, edgecolor=INK, linewidth=0.5, label=str(name))
+            patch = Patch(facecolor=look.color, hatch=look.hatch, edgecolor=INK, linewidth=0.5, label=name)
             (standing if np.nansum(column) >= 0 else hanging).append(patch)
         up, down = up + np.maximum(height, 0), down + np.minimum(height, 0)
     axes.set_ylim(min(float(np.min(down)) * 1.3, 0.0), float(np.max(up)) * 1.06)

@@ -9,6 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from keyaction.models.units.quantity import System
+from keyaction.plots.compass.coupled_compass import draw_alone
 from keyaction.plots.compass.keyboard import MARKS, along, joined, lay_out, mark_verdicts, semitones, widen
 from keyaction.plots.style.labels import breadth
 from keyaction.plots.style.page import Floats, Margins, axis_title, page, panels, shown
@@ -48,7 +49,8 @@ def compass(result: Result, heading: str, units: System) -> Figure:
         Pluck force, with the band within which a note cannot be told from its lower neighbour; pluck point and
         lost motion; repetition rate; opening time and speech delay; release delay. Notes without a figure are gaps,
         marked by their verdict; the first panel marks every note with which something is wrong. Where the result has
-        the spread of its figures, strokes go from the lower to the upper edge of each band.
+        the spread of its figures, strokes go from the lower to the upper edge of each band. Of coupled keys the pluck
+        of the same keys alone lies behind, faint.
     """
     figure = page(result, heading, 10.5, 11.2)
     ratios = (1.5, 1.1, 1.0, 1.1, 1.0, 0.22)
@@ -58,6 +60,7 @@ def compass(result: Result, heading: str, units: System) -> Figure:
     rows = [figure.add_subplot(grid[i], sharex=strip) for i in range(5)]
     for axes, panel in zip(rows, _PANELS, strict=True):
         _courses(axes, result, panel, units)
+    draw_alone(rows[0], result, units)
     _neighbours(rows[0], result, units)
     for axes, panel in zip(rows, _PANELS, strict=True):
         widen(axes, result.held(panel.names[0]).unit, units)

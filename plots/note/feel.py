@@ -13,6 +13,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
 from keyaction.models.units.quantity import System, format_value
+from keyaction.plots.note.plucks import draw_alone, mark_plucks, plucks
 from keyaction.plots.style import reading, spread
 from keyaction.plots.style.labels import Mark, mark_above, mark_right
 from keyaction.plots.style.page import FOOT, HEAD, Floats, Margins, axis_title, page, panels, shown
@@ -51,7 +52,8 @@ def feel_curve(result: Result, row: int, heading: str, units: System) -> Figure:
     matplotlib.figure.Figure
         Slow press down and up, with the loop between them shaded (the work that the finger does not get back), and
         lost motion, pluck, follow-through and dip marked with their values. Where the result has the spread of its
-        figures, the bands of the press down and up lie under it.
+        figures, the bands of the press down and up lie under it. Of a coupled key the same key alone lies behind it,
+        faint, and the pluck of every pallet is marked and named by its division.
         Below it small panels, one for each stated speed, with the slow press for comparison.
     """
     speeds = [float(speed) for speed in result["speed"]] if "feel_speed_travel" in result else []
@@ -82,6 +84,7 @@ def _drawn(result: Result, row: int, heading: str, units: System, speeds: Sequen
     axes = figure.add_subplot(top[0])
     down, up = (_slow(result, row, side, units) for side in ("down", "up"))
     _presses(axes, result, row, (down, up), units)
+    draw_alone(axes, result, row, units)
     _frame(axes, result, row, (down, up), units)
     _key(axes, spread.band_told(result, row))
     _marks(axes, result, row, units)
@@ -199,24 +202,34 @@ def _named(result: Result, row: int, name: str, words: str, units: System) -> Ma
 def _marks(axes: Axes, result: Result, row: int, units: System) -> None:
     """Dimension lines: places along the key's way named above, forces named at the right."""
     right, top = axes.get_xlim()[1], axes.get_ylim()[1]
-    point = _named(result, row, "pluck_point", "pluck point", units)
-    pluck = _named(result, row, "pluck_force", "pluck force", units)
+    found = plucks(result, row)
+    if found:
+        points, forces = mark_plucks(axes, found, units)
+    else:
+        points = [_named(result, row, "pluck_point", "pluck point", units)]
+        forces = [_named(result, row, "pluck_force", "pluck force", units)]
+        _pluck(axes, result, row, points[0].at, forces[0].at, units)
     follow = _named(result, row, "follow_through_force", "follow-through", units)
     pressed = _named(result, row, "key_dip", pressed_words(result), units)
-    ways = [_named(result, row, "lost_motion", "lost motion", units), pressed]
-    felt = touch(result, row)
-    for way in (*ways, point):
+    ways = [_named(result, row, "lost_motion", "lost motion", units), pressed, *points]
+    for way in ways:
         _line(axes, (way.at, way.at), (0, top))
-    for force in (pluck, follow):
-        _line(axes, (point.at, right), (force.at, force.at))
-    spread.pluck_bar(axes, result, row, pluck.at, units)
-    if math.isfinite(point.at):
-        axes.plot([point.at], [pluck.at], "o", markersize=7, markerfacecolor="white", markeredgecolor=INK, zorder=5)
+    starts = [*(point.at for point in points), points[-1].at]
+    for start, force in zip(starts, (*forces, follow), strict=True):
+        _line(axes, (start, right), (force.at, force.at))
+    axes.set_xlim(0.0, right)
+    axes.set_ylim(0.0, top)
+    felt = touch(result, row)
+    touched = Mark(float(shown(felt, "m", units)[0]), f"{AS_WRITTEN}\n{format_value(felt, 'm', units)}")
+    mark_above(axes, [*ways, touched])
+    mark_right(axes, [*forces, follow])
+
+
+def _pluck(axes: Axes, result: Result, row: int, point: float, force: float, units: System) -> None:
+    """The pluck of a single pallet, or why there is none."""
+    spread.pluck_bar(axes, result, row, force, units)
+    if math.isfinite(point):
+        axes.plot([point], [force], "o", markersize=7, markerfacecolor="white", markeredgecolor=INK, zorder=5)
     else:
         why = textwrap.fill(reading.NEVER_PLUCKS, 20)
         axes.text(1.02, 0.98, why, transform=axes.transAxes, va="top", size=SMALL, color=FAINT, gid="why")
-    axes.set_xlim(0.0, right)
-    axes.set_ylim(0.0, top)
-    touched = Mark(float(shown(felt, "m", units)[0]), f"{AS_WRITTEN}\n{format_value(felt, 'm', units)}")
-    mark_above(axes, [*ways, point, touched])
-    mark_right(axes, [pluck, follow])

@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
 
 from keyaction.models.parts.side import PIECE
+from keyaction.plots.note.courses import own_pallet, several_pallets
+from keyaction.plots.note.strands import Strand, strands
 from keyaction.plots.style import reading
 from keyaction.plots.style.page import Floats
 from keyaction.plots.style.reading import MovingBody
+from keyaction.plots.style.trains import COUPLERS, joined_trains
 from keyaction.sim.figures.limits import HALF, SPEECH_START
 from keyaction.sim.figures.measure import crossing, value_at
+from keyaction.sim.figures.pallets import figure, pallets, pallets_of
 from keyaction.sim.files.labelled import Result
 
 ARRIVED = SPEECH_START
@@ -35,6 +40,12 @@ class Station:
         When press and release arrive, s from the press; NaN if they don't.
     part : str
         The part that it is of; empty for finger and groove.
+    before : int
+        Number of the station from which the motion comes; -1 of the finger.
+    strand : str
+        Of the first station of a branch: what is called so that begins here.
+    full, silent : float
+        Of a groove: when it passes 90 % pressed and 10 % released, s from the press; NaN if it doesn't.
     """
 
     name: str
@@ -43,10 +54,23 @@ class Station:
     down: float
     up: float
     part: str = ""
+    before: int = -1
+    strand: str = ""
+    full: float = math.nan
+    silent: float = math.nan
+
+    @property
+    def groove(self) -> bool:
+        """Whether it is a groove, of which a share of the pressure is drawn."""
+        return self.link == GAP
+
+
+GAP = "pallet's gap"
+"""What carries the motion from a pallet to its groove."""
 
 
 def stations(result: Result, row: int) -> list[Station]:
-    """Finger, bodies and groove in train order.
+    """Finger, bodies and groove in train order; of a key that moves several trains each as a branch behind it.
 
     Raises
     ------
@@ -55,27 +79,76 @@ def stations(result: Result, row: int) -> list[Station]:
     """
     lift = reading.events(result, row).lift
     time = np.asarray(result["time"], dtype=float)
-    finger = _mechanical("finger", "", reading.curve(result, "finger_travel", row), time, lift)
-    moved = [
-        replace(_mechanical(name, link, way, time, lift), part=part) for name, link, way, part in _bodies(result, row)
-    ]
-    return [finger, *moved, _groove(result, row, time, lift)]
+    found = [_mechanical("finger", "", reading.curve(result, "finger_travel", row), time, lift)]
+    bodies, known = _there(result, row), reading.parts(result)
+    bare = {part: one.bare(part) for one in joined_trains(result) for part in one.parts}
+    grooves = _grooves(result, row)
+    number: dict[int, int] = {}
+    for strand in strands(result, bodies):
+        before = number[strand.start.row] if strand.start else 0
+        for i, (body, link) in enumerate(zip(strand.bodies, _links(strand, known), strict=True)):
+            way = np.asarray(result["motion"][row, body.row] / result["body_ratio"][row, body.row], dtype=float)
+            one = _mechanical(_called(body, bodies, bare), _bare(link, bare), way, time, lift)
+            branch = _begins(result, strand) if strand.start and i == 0 else ""
+            found.append(replace(one, part=body.part, before=before, strand=branch))
+            before = number[body.row] = len(found) - 1
+        if groove := grooves.get(strand.bodies[-1].part):
+            found.append(replace(groove, before=before))
+    return found
 
 
-def _bodies(result: Result, row: int) -> list[tuple[str, str, Floats, str]]:
-    bodies, known = reading.bodies(result), reading.parts(result)
-    ratios, motion = (np.asarray(result[name][row], dtype=float) for name in ("body_ratio", "motion"))
+def _links(strand: Strand, known: list[str]) -> list[str]:
+    """What carries the motion to each body of a strand."""
+    first = "finger's pad"
+    if strand.start:
+        first = "" if strand.link == strand.bodies[0].part else strand.link
+    return [first, *(_link(*pair, known) for pair in pairwise(strand.bodies))]
+
+
+def _bare(link: str, bare: Mapping[str, str]) -> str:
+    """Names of parts as their own division's case has them."""
+    return ", ".join(bare.get(name, name) for name in link.split(", "))
+
+
+def _there(result: Result, row: int) -> list[MovingBody]:
+    """The chosen bodies that the note has and its key moves."""
+    bodies = [one for one in reading.bodies(result) if np.any(np.isfinite(result["motion"][row, one.row]))]
+    ratios = np.asarray(result["body_ratio"][row], dtype=float)
     chosen = _chosen(bodies)
-    if not all(math.isfinite(ratios[body.row]) and ratios[body.row] != 0 for body in chosen):
+    tree = "link_from" in result
+    if not all(math.isfinite(ratios[body.row]) and (ratios[body.row] != 0 or tree) for body in chosen):
         raise ValueError(
             f"{result.notes[row]}: this result holds no speed ratios for the note, so that its bodies cannot be "
             "referred to the key (its train has other bodies than the other notes)."
         )
-    links = ["finger's pad", *(_link(a, b, known) for a, b in pairwise(chosen))]
-    return [
-        (_called(body, bodies), link, motion[body.row] / ratios[body.row], body.part)
-        for body, link in zip(chosen, links, strict=True)
-    ]
+    return [body for body in chosen if ratios[body.row] != 0]
+
+
+def _begins(result: Result, strand: Strand) -> str:
+    """What a branch is called: the train or pallet it ends in, or a coupler that moves what another moves already."""
+    last = strand.bodies[-1].part
+    found = [one.label for one in joined_trains(result) if last in one.parts and one.label != COUPLERS]
+    found += [one.label for one in pallets(result) if one.name == last]
+    return next(iter(found), f"beside: {last}")
+
+
+def _grooves(result: Result, row: int) -> dict[str, Station]:
+    """The groove of each pallet of a note, by the pallet's part."""
+    lift, time = reading.events(result, row).lift, np.asarray(result["time"], dtype=float)
+    own, several = own_pallet(result), several_pallets(result, row)
+    found = {own: _groove(result, row, time, lift)}
+    start = reading.events(result, row).start
+    places = {one.name: one.place for one in pallets_of(result, row)} if several else {}
+    for one in several:
+        if one.name != own:
+            opened, full, silent = (
+                float(figure(result, name)[row, places[one.name]])
+                for name in ("pallet_opening_time", "pallet_speech_delay", "pallet_release_delay")
+            )
+            up = _emptied(time, one.share, lift)
+            groove = Station("groove", GAP, one.share, start + opened, up)
+            found[one.name] = replace(groove, full=start + full, silent=lift + silent)
+    return found
 
 
 def _chosen(bodies: list[MovingBody]) -> list[MovingBody]:
@@ -88,11 +161,14 @@ def _chosen(bodies: list[MovingBody]) -> list[MovingBody]:
 _ENDS = {"in": "key's end", "out": "pallet's end"}
 
 
-def _called(body: MovingBody, bodies: list[MovingBody]) -> str:
+def _called(body: MovingBody, bodies: list[MovingBody], bare: Mapping[str, str]) -> str:
+    part = bare.get(body.part, body.part)
     if body.number:
-        count = sum(other.part == body.part for other in bodies)
-        return f"{body.part}, mass {body.number} of {count}"
-    return f"{body.part}, {_ENDS[body.piece]}" if body.piece in _ENDS else body.name
+        count = max(other.number for other in bodies if other.part == body.part)
+        return f"{part}, mass {body.number} of {count}"
+    if body.piece in _ENDS:
+        return f"{part}, {_ENDS[body.piece]}"
+    return body.name.removeprefix(body.part.removesuffix(part))
 
 
 def _link(before: MovingBody, after: MovingBody, known: list[str]) -> str:
@@ -117,6 +193,11 @@ def _groove(result: Result, row: int, time: Floats, lift: float) -> Station:
     """Pressed: from the same figure as the opening time. Released: back below half."""
     box = reading.parameter(result, "box", "p_box", row)
     share = reading.curve(result, "groove_pressure", row) / (box if box > 0 else math.nan)
-    down = reading.events(result, row).half
-    up = crossing(time, share, HALF, after=lift, rising=False) if value_at(time, share, lift) > HALF else math.nan
-    return Station("groove", "pallet's gap", share, down, up)
+    when = reading.events(result, row)
+    up = _emptied(time, share, lift)
+    return Station("groove", GAP, share, when.half, up, full=when.full, silent=when.silent)
+
+
+def _emptied(time: Floats, share: Floats, lift: float) -> float:
+    """When a groove falls back below half; NaN of one that was not above it."""
+    return crossing(time, share, HALF, after=lift, rising=False) if value_at(time, share, lift) > HALF else math.nan

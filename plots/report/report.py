@@ -23,9 +23,12 @@ from keyaction.plots.report import sheets as report_sheets
 from keyaction.plots.report import words as report_words
 from keyaction.plots.report.browser import print_pdf
 from keyaction.plots.report.case import case_of
+from keyaction.plots.report.chord import chord_picture, chord_sheets
+from keyaction.plots.report.coupled import coupled_sheets
 from keyaction.plots.report.regulation import Found, found_sheet, found_words, regulation_sheet
 from keyaction.sim.compare import sheets as compare_sheets
 from keyaction.sim.compare.store import another_case
+from keyaction.sim.figures.pallets import drawn, has_pallets, held
 from keyaction.sim.files.folders import staged
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.tables.sheet import Sheet
@@ -36,6 +39,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from keyaction.cases.action.case import Case
+    from keyaction.sim.chord.chord import Chord
 
 PAGE, PRINTED = "report.html", "report.pdf"
 DPI = 150
@@ -79,6 +83,7 @@ def make_report(
     units: System = "trade",
     weighed: Sequence[WeighOff] = (),
     found: Found | None = None,
+    struck: Chord | None = None,
 ) -> Report:
     """Put a report together.
 
@@ -93,6 +98,8 @@ def make_report(
         Notes that were weighed, from `keyaction.sim.weighing.weighoff.weigh`.
     found : Found, optional
         What was measured, from `keyaction.plots.report.regulation.read_found`.
+    struck : Chord, optional
+        Notes at once, from `keyaction.chord`.
 
     Returns
     -------
@@ -105,16 +112,20 @@ def make_report(
     glance = report_sheets.glance_sheet(result, notes, units)
     springs = report_sheets.springs_sheet(result, case, units)
     figures = report_sheets.figures_sheet(result, units)
-    work = [springs, figures, regulation_sheet(result, units, weighed, found)]
+    work = [*coupled_sheets(result, units), springs, figures, regulation_sheet(result, units, weighed, found)]
     if found is not None:
         work.append(found_sheet(result, found, units, weighed))
     if weighed:
         work.append(weigh_sheet(weighed, result.naming, units))
     if case is not None:
         work.append(report_sheets.cutting_sheet(result, case, units))
+    if struck is not None:
+        work += chord_sheets(struck, units)
     compared = _compared(comparison, units) if comparison is not None else []
     materials = [report_sheets.materials_sheet(case)] if case is not None else []
-    drawn = _pictures(result, notes, middle, units)
+    pictures = _pictures(result, notes, middle, units)
+    if struck is not None:
+        pictures.append(Picture("chord", "Wind under the chord", _png(chord_picture(struck, result, units))))
     drawings = _drawings(case, int(result["semitone"][result.index(middle)])) if case is not None else []
     context: dict[str, Any] = {
         "title": result.title or "Key action",
@@ -124,9 +135,9 @@ def make_report(
         "version": __version__,
         "findings": report_words.findings(result, comparison, units, case) + _measured(result, found, units, weighed),
         "glance": glance,
-        "first_picture": drawn[0],
+        "first_picture": pictures[0],
         "work": work,
-        "pictures": drawn[1:],
+        "pictures": pictures[1:],
         "drawings": drawings,
         "comparison": _comparison(result, comparison, units) if comparison is not None else None,
         "compared": [list(sheet.pieces(2, _LETTERS, _GAP)) for sheet in compared[:-1]] + compared[-1:],
@@ -204,7 +215,7 @@ def _png(figure: Figure) -> bytes:
 
 def _pictures(result: Result, notes: Sequence[str], middle: str, units: System) -> list[Picture]:
     """The middle note's slow press first; then the compass, and what else stands for the whole, in an order for A4."""
-    from keyaction.plots import budgets, budgets_compass, compass, feel_curve, slow_press, stroke_path
+    from keyaction.plots import budgets, budgets_compass, compass, coupled_compass, feel_curve, slow_press, stroke_path
 
     others = [note for note in notes if note != middle]
     ends = [
@@ -213,15 +224,17 @@ def _pictures(result: Result, notes: Sequence[str], middle: str, units: System) 
     ]
     if len(others) % 2:  # two low pictures share a page, and an odd one with the path
         ends.reverse()
-    drawn = [
+    coupled = [("coupled", "Pallets of coupled keys over the compass", coupled_compass(result, units))]
+    pictures = [
         (f"slow-{middle}", f"Feel curve of {middle}", slow_press(result, middle, units)),
         ("compass", "Over the compass", compass(result, units)),
+        *(coupled if has_pallets(result) else []),
         (f"feel-{middle}", f"Feel curve of {middle}, slow and at speed", feel_curve(result, middle, units)),
         (f"budget-{middle}", f"What gives way and what weighs, {middle}", budgets(result, middle, units)),
         *((f"slow-{note}", f"Feel curve of {note}", slow_press(result, note, units)) for note in others),
         *ends,
     ]
-    return [Picture(name, title, _png(figure), name.startswith("budget-")) for name, title, figure in drawn]
+    return [Picture(name, title, _png(figure), name.startswith("budget-")) for name, title, figure in pictures]
 
 
 def _drawings(case: Case, middle: int) -> list[Picture]:
@@ -277,6 +290,8 @@ def _facts(result: Result) -> list[tuple[str, str]]:
     found = [
         ("case", result.about.get("case_name", "")),
         ("notes", f"{len(result.notes)}, {ends[0]} to {ends[1]}"),
+        ("couplers drawn", ", ".join(drawn(result))),
+        ("held by another hand", ", ".join(held(result))),
         ("computed", result.about.get("made", "").replace("T", " ").replace("+00:00", " UTC")),
         ("program", f"keyaction {versions.get('keyaction', __version__)}"),
         ("set from outside", ", ".join(settings)),

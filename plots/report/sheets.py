@@ -281,9 +281,9 @@ def _materials(case: Case) -> list[Material]:
 
 
 def definitions(result: Result) -> Iterator[tuple[str, str, str]]:
-    """Label, unit and definition of every figure of the notes."""
+    """Label, unit and definition of every figure of the notes, and of their pallets."""
     for variable in result.variables.values():
-        if variable.dims == ("note",) and variable.definition:
+        if variable.dims in (("note",), ("note", "pallet")) and variable.definition:
             yield variable.label, convert(1.0, variable.unit or "1")[1], variable.definition
 
 

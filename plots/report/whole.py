@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from importlib.resources import files
 from pathlib import Path
 
@@ -13,6 +14,8 @@ from keyaction.cases.text.signs import without_unseen
 from keyaction.models.units.quantity import System
 from keyaction.plots.report.report import PAGE
 from keyaction.sim.figures.columns import QUANTITIES
+from keyaction.sim.figures.coupled_sheets import weight_sheet
+from keyaction.sim.figures.pallets import is_coupled
 from keyaction.sim.files.folders import staged
 from keyaction.sim.files.instrument_result import InstrumentResult
 from keyaction.sim.files.labelled import Result
@@ -65,14 +68,17 @@ def write_index(result: InstrumentResult, folder: Path, units: System = "trade")
     keyaction.sim.files.problem.FileProblem
         When something cannot be written; then nothing is.
     """
-    sheet = divisions_sheet(result, units)
+    sheets = [divisions_sheet(result, units)]
+    if any(is_coupled(one) for one in result.values()):
+        sheets.append(weight_sheet(result, units))
     with staged(folder) as made:
-        (made / PAGE).write_text(_page(result, sheet), encoding="utf-8")
-        (made / f"{sheet.name}.csv").write_text(sheet.csv(), encoding="utf-8")
+        (made / PAGE).write_text(_page(result, sheets), encoding="utf-8")
+        for sheet in sheets:
+            (made / f"{sheet.name}.csv").write_text(sheet.csv(), encoding="utf-8")
         return sorted(path.name for path in made.iterdir())
 
 
-def _page(result: InstrumentResult, sheet: Sheet) -> str:
+def _page(result: InstrumentResult, sheets: Sequence[Sheet]) -> str:
     templates = files("keyaction.plots.report").joinpath("templates")
     environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
     page = environment.from_string(templates.joinpath("index.html").read_text(encoding="utf-8")).render(
@@ -80,8 +86,7 @@ def _page(result: InstrumentResult, sheet: Sheet) -> str:
         description=result.about.get("description", ""),
         version=__version__,
         style=templates.joinpath("report.css").read_text(encoding="utf-8"),
-        sheet=sheet,
-        rows=list(sheet.shown()),
+        sheets=sheets,
         page=PAGE,
     )
     return without_unseen(page)

@@ -11,6 +11,7 @@ from itertools import product
 from keyaction.cases.action.train import kinds_by_name
 from keyaction.plots.style import reading
 from keyaction.plots.style.pens import BLUE, GREEN, ORANGE, PURPLE, SKY, VERMILLION, YELLOW, Dash
+from keyaction.plots.style.trains import joined_trains, roles
 from keyaction.sim.files.labelled import Result
 
 _MORE, _PALE = {"ends": "...", "bending": "||"}, 0.5
@@ -30,6 +31,8 @@ _LOOKS = {
 """Colours and hatchings of each kind: its parts take them in turn. Light and dark alternate along a usual train."""
 _OTHER = ((PURPLE, BLUE, YELLOW, VERMILLION, SKY, GREEN, ORANGE), ("ooo", "***", "xx--"))
 """Parts of other kinds, and those that no case tells of."""
+_BY_ROLE = {"key": "key", "pallet": "pallet", "rod": "tracker", "lever": "backfall"}
+"""Kinds as which parts are drawn of which only the role is known."""
 _DASHES: tuple[Dash, ...] = ((0, (7, 2)), (0, (4, 1.5, 1, 1.5)), (0, (1.5, 1.2)), (0, (8, 1.5, 1.5, 1.5, 1.5, 1.5)))
 
 
@@ -45,10 +48,12 @@ def part_fills(result: Result) -> dict[str, Fill]:
     """How every part of a result looks.
 
     The look hangs on the part's kind and on how many of that kind stand before it in the case that the result carries,
-    so that a run of some notes, a run of all and a comparison of one case agree. Parts that no case tells of follow.
+    so that a run of some notes, a run of all and a comparison of one case agree. Parts of trains that couplers move
+    look as the like of the played train, hatched in their turn. Parts that no case tells of follow.
     """
     kinds = _kinds(result.about.get("case_text", ""))
-    named = {**kinds} | {name: "" for name in reading.parts(result) if name not in kinds}
+    driven = _driven(result, kinds)
+    named = {**kinds} | {name: driven.get(name, "") for name in reading.parts(result) if name not in kinds}
     count: dict[str, int] = {}
     found = {}
     for name, kind in named.items():
@@ -56,6 +61,17 @@ def part_fills(result: Result) -> dict[str, Fill]:
         found[name] = _look(group, count.setdefault(group, 0))
         count[group] += 1
     return found
+
+
+def _driven(result: Result, kinds: Mapping[str, str]) -> dict[str, str]:
+    """Kind of every part of the trains that couplers move: as that of the same name in the case, else by its role."""
+    known = roles(result)
+    return {
+        part: kinds.get(one.bare(part), _BY_ROLE.get(known.get(part, ""), ""))
+        for one in joined_trains(result)
+        for part in one.parts
+        if part not in kinds
+    }
 
 
 def _look(kind: str, place: int) -> Fill:

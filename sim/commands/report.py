@@ -17,6 +17,7 @@ from keyaction.plots.report.case import case_of
 from keyaction.plots.report.regulation import Found, found_words, read_found
 from keyaction.plots.report.report import PAGE, make_report, write_report
 from keyaction.plots.report.whole import write_index
+from keyaction.sim.chord.chord import Chord
 from keyaction.sim.commands.chosen import Choice, choose
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import err, out, tell
@@ -26,6 +27,7 @@ from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph
 from keyaction.sim.commands.stages import Stages
 from keyaction.sim.compare.store import another_case, load_comparison
+from keyaction.sim.figures.play import NotPlayed
 from keyaction.sim.files import taken
 from keyaction.sim.files.division_notes import full_name
 from keyaction.sim.files.folders import refuse_unusable
@@ -67,7 +69,7 @@ def act(options: argparse.Namespace) -> int:
     choice = choose(options, options.notes) if whole is None else None
     results = chosen_results(whole, options.division, options.case) if whole is not None else {}
     subjects = _of_choice(choice) if choice else _of_results(results)
-    for option, given in (("--compare", options.compare), ("--found", options.found)):
+    for option, given in (("--compare", options.compare), ("--found", options.found), ("--chord", options.chord)):
         if given:
             one_division([one.division for one in subjects], option)
     found = read_found(options.found, subjects[0].notes, subjects[0].naming) if options.found else None
@@ -75,6 +77,14 @@ def act(options: argparse.Namespace) -> int:
     if weighing and any(one.case is None for one in subjects):
         tell(f"{options.case}: weights need the case in it, which cannot be read; play it again")
         return BAD_INPUT
+    if options.stops and not options.chord:
+        tell(f"--stops {options.stops}: goes with --chord")
+        return BAD_INPUT
+    try:
+        struck = _chord(options, subjects[0].case) if options.chord else None
+    except NotPlayed as problem:
+        tell(f"--chord {options.chord}: {problem}")
+        return FAILED
     refuse_unusable(options.out)
     for folder in {options.out, *(options.out / one.division for one in subjects)}:
         taken.refuse_taken(folder / PAGE, taken.PAGE)
@@ -82,7 +92,7 @@ def act(options: argparse.Namespace) -> int:
         whole = _played(options, choice)
         results = of_divisions(whole)
     for one in subjects:
-        if status := _report(options, one, results[one.division], comparison, weighing, found, browser):
+        if status := _report(options, one, results[one.division], comparison, weighing, found, browser, struck):
             return status
     if isinstance(whole, InstrumentResult):
         write_index(InstrumentResult(results, whole.about), options.out, options.units)
@@ -111,6 +121,7 @@ def _report(
     weighing: bool,
     found: Found | None,
     browser: str | None,
+    struck: Chord | None,
 ) -> int:
     """Write the report of one case or division."""
     if comparison is not None and (other := another_case(result, comparison)):
@@ -119,7 +130,7 @@ def _report(
     folder = options.out / one.division
     with Stages() as told:
         told(f"drawing and writing {one.division}".strip())
-        report = make_report(result, comparison, options.units, weighed, found)
+        report = make_report(result, comparison, options.units, weighed, found, struck)
         try:
             made = write_report(report, folder, browser)
         except NotPrinted as problem:
@@ -132,6 +143,21 @@ def _report(
             paragraph(out(), f"found against computed: {line}")
     out().print(f"{len(made)} files in {folder}: {', '.join(made)}", markup=False, soft_wrap=True)
     return DONE
+
+
+def _chord(options: argparse.Namespace, case: Case | None) -> Chord:
+    """The chord of the report, played.
+
+    Raises
+    ------
+    keyaction.ChordProblem, keyaction.FileProblem, NotPlayed
+        If it cannot be one, its case cannot be read, or a note of it cannot be played.
+    """
+    if case is None:
+        raise FileProblem(f"{options.case}: a chord needs the case in it, which cannot be read; play it again")
+    from keyaction.sim.chord.of_case import chord  # here, because few reports have one
+
+    return chord(case, options.chord, options.stops)
 
 
 def _drawn(case: Case, folder: Path) -> list[str]:

@@ -11,13 +11,13 @@ from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.commands.chosen import Choice, choose
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, STOPPED
 from keyaction.sim.commands.console import out, tell
+from keyaction.sim.commands.coupled_tables import show_notes
 from keyaction.sim.commands.couplers import uncoupled
 from keyaction.sim.commands.divisions import of_divisions, tell_failed
 from keyaction.sim.commands.pictures import draw
 from keyaction.sim.commands.playing import play
 from keyaction.sim.commands.progress import Bar, progress
 from keyaction.sim.commands.spread_tables import show_spread
-from keyaction.sim.commands.tables import notes_tables
 from keyaction.sim.files.division_notes import full_name
 from keyaction.sim.files.instrument_result import InstrumentResult
 from keyaction.sim.files.labelled import Result
@@ -66,9 +66,7 @@ def act(options: argparse.Namespace) -> int:
         tell(f"stopped; {kept if Path(f'{target}.part').is_dir() else none}")
         return STOPPED
     console = out()
-    for played in of_divisions(result).values():
-        for table in notes_tables(played, options.units, console.width):
-            console.print(table)
+    show_notes(console, of_divisions(result), options.units)
     if options.spread is not None:
         try:
             result = _spread(result, choice, target, options)

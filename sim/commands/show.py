@@ -9,11 +9,12 @@ from rich.console import Console
 
 from keyaction.sim.commands.common import BAD_INPUT, DONE
 from keyaction.sim.commands.console import err, out
+from keyaction.sim.commands.coupled_tables import explain, pallets_table, show_one, show_weight
 from keyaction.sim.commands.divisions import chosen_results, with_note
 from keyaction.sim.commands.pictures import draw
 from keyaction.sim.commands.sheet_tables import paragraph
 from keyaction.sim.commands.spread_tables import has_spread, show_spread
-from keyaction.sim.commands.tables import note_tables, notes_tables
+from keyaction.sim.commands.tables import note_tables
 from keyaction.sim.files.hdf5 import load
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.files.problem import Unreadable
@@ -32,21 +33,28 @@ def act(options: argparse.Namespace) -> int:
         err().print(str(problem.args[0]), markup=False)
         return BAD_INPUT
     console, status = out(), DONE
+    if not options.note:
+        show_weight(console, results, options.units)
     for division, note in notes.items():
         result = results[division]
         _show(console, result, note, options)
         if options.plots:
             drawn = draw(result, options.plots / division, options.units, [note] if note else None)
             status = max(status, drawn)
+    if not options.note:
+        explain(console, results)
     return status
 
 
 def _show(console: Console, result: Result, note: str, options: argparse.Namespace) -> None:
     """One note, or all."""
     units = options.units
-    for table in note_tables(result, note, units) if note else notes_tables(result, units, console.width):
-        console.print(table)
-    if not note:
+    if note:
+        figures, *others = note_tables(result, note, units)
+        for table in (figures, pallets_table(result, note, units), *others):
+            console.print(table)
+    else:
+        show_one(console, result, units)
         for name, status in zip(result.notes, result["status"], strict=True):
             if status != "ok":
                 paragraph(console, f"{name}: {status}")

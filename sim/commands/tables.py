@@ -112,15 +112,24 @@ def _plain(title: str, **options: Any) -> Table:
     return Table(title=plain, title_justify="left", box=SIMPLE_HEAD, show_edge=False, pad_edge=False, **options)
 
 
-def _caption(result: Result, system: System) -> str:
+def captions(result: Result, units: System) -> list[str]:
+    """What is said under tables of all notes of their dip, of rates that are but the highest tried, and of faults."""
+    return [_dip(result, units), *filter(None, [_more(result).strip()]), *verdicts(result)]
+
+
+def _dip(result: Result, system: System) -> str:
     dips = written_dip(result)
     there = dips[np.isfinite(dips)]
     ends = [format_value(float(end), "m", system) for end in (np.min(there), np.max(there))] if len(there) else []
     written = f"; as written: {' to '.join(dict.fromkeys(ends))}" if ends else ""
+    return f"dip: {pressed_words(result).removeprefix('dip ')}{written}"
+
+
+def _caption(result: Result, system: System) -> str:
     return (
         "step: of the pluck force from the note below, as a share of their mean;\n"
         f"! beyond {JUST_NOTICEABLE:.0%}: a finger can tell\n"
-        f"dip: {pressed_words(result).removeprefix('dip ')}{written}\n"
+        f"{_dip(result, system)}\n"
         "open, delay: from the key at 1 mm to the groove at 50 % and 90 %\n"
         f"{_more(result)}"
     )

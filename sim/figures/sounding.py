@@ -109,6 +109,11 @@ class OfPallet:
         return self.compute.__name__
 
     @property
+    def variable(self) -> str:
+        """Its name in a result, where `pallet_lift` is a curve already."""
+        return f"pallets_{self.name.removeprefix('pallet_')}"
+
+    @property
     def definition(self) -> str:
         return " ".join((self.compute.__doc__ or "").split())
 

@@ -48,6 +48,10 @@ CURVES = {
     "feel_down_force": (("note", "sample"), "N", "key force, slow press down"),
     "feel_up_travel": (("note", "sample"), "m", "key travel, slow release"),
     "feel_up_force": (("note", "sample"), "N", "key force, slow release"),
+    "alone_down_travel": (("note", "sample"), "m", "key travel, slow press down, no coupler drawn"),
+    "alone_down_force": (("note", "sample"), "N", "key force, slow press down, no coupler drawn"),
+    "alone_up_travel": (("note", "sample"), "m", "key travel, slow release, no coupler drawn"),
+    "alone_up_force": (("note", "sample"), "N", "key force, slow release, no coupler drawn"),
     "feel_speed_travel": (("note", "speed", "sample"), "m", "key travel at speed"),
     "feel_speed_force": (("note", "speed", "sample"), "N", "key force at speed"),
     "finger_travel": (("note", "time"), "m", "way of the finger"),
@@ -99,6 +103,11 @@ def _moving_variables(results: Sequence[NoteResult]) -> dict[str, Variable]:
         "link_place": told("link", [e.place for e in links], "where on its part"),
         "link_kind": told("link", [e.kind for e in links], "rod, bar (between masses of a rod) or twist (of a shaft)"),
     }
+    joins = {link.title: join for r in results for link, join in zip(r.links, r.joins, strict=False)}
+    if joins:
+        ends = [joins.get(e.title, ("", "")) for e in links]
+        found["link_from"] = told("link", [start for start, _ in ends], "body from which the motion comes")
+        found["link_to"] = told("link", [end for _, end in ends], "body that is moved")
     if not any(r.ok for r in results):
         return found
     return found | {
@@ -173,7 +182,7 @@ def _mode_variables(results: Sequence[NoteResult]) -> dict[str, Variable]:
         ),
         "body_ratio": Variable(
             ("note", "body"),
-            np.array([r.ratios if ok else empty for r, ok in zip(results, same, strict=True)]),
+            _table(results, bodies, lambda r: dict(zip((b.title for b in r.bodies), r.ratios, strict=True))),
             "1/m",
             "turn of each body per way of the key front, nothing giving way",
         ),

@@ -16,7 +16,7 @@ from keyaction.models.train.train import Train
 from keyaction.models.units.quantity import format_value
 from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.doubled import doubling
-from keyaction.sim.figures.verdict import alike
+from keyaction.sim.figures.verdict import Fate, alike, verdicts
 from keyaction.sim.run.standings import Standing
 
 LIFT_RANGE = (0.004, 0.009)
@@ -42,10 +42,29 @@ def _span(notes: list[int], case: Case) -> str:
 def warnings(case: Case, standings: Mapping[int, Standing]) -> list[str]:
     """Every warning of a case: what is wrong with notes, fields outside the trade's range, what trains promise."""
     lines = alike({note_name(note, case.naming): str(one.verdict) for note, one in standings.items()})
+    lines += _driven(case, standings)
     lines += [*case.warnings, *_odd(case, {note: one.train for note, one in standings.items()})]
     for check in (_unplayed, _stopped, _pluck, _doubled, _lift, _buckling):
         lines += _grouped({note: text for note, one in standings.items() if (text := check(one))}, case)
     return lines
+
+
+def _driven(case: Case, standings: Mapping[int, Standing]) -> list[str]:
+    """What is wrong with pallets that couplers open, by the names of their parts."""
+    told: dict[str, dict[str, str]] = {}
+    for note, one in standings.items():
+        if one.pressed is None or not _coupled(one.train):
+            continue
+        found = zip(one.pressed.press.sounders, verdicts(one.pressed), strict=True)
+        for sounder, verdict in list(found)[1:]:
+            if verdict.fate is not Fate.HELD:
+                told.setdefault(sounder.pallet, {})[note_name(note, case.naming)] = str(verdict)
+    return [f"{pallet}: {line}" for pallet, notes in told.items() for line in alike(notes)]
+
+
+def _coupled(train: Train) -> bool:
+    """Whether couplers are drawn that reach another key."""
+    return any(part.role == "coupler" for part in train.parts)
 
 
 def _odd(case: Case, trains: Mapping[int, Train]) -> list[str]:
@@ -74,12 +93,14 @@ def _figure(standing: Standing, name: str) -> float:
 def _pluck(standing: Standing) -> str:
     force = _figure(standing, "pluck_force")
     key = standing.train.key.part
-    usual, what = (getattr(key, name, getattr(Key, name)) for name in ("usual_pluck", "keyboard"))
-    if math.isnan(force) or usual[0] <= force <= usual[1]:
-        return ""
+    coupled = _coupled(standing.train)
+    name = "usual_coupled" if coupled else "usual_pluck"
+    usual, what = getattr(key, name, getattr(Key, name)), getattr(key, "keyboard", Key.keyboard)
+    if math.isnan(force) or usual is None or ((force >= usual[0] or coupled) and force <= usual[1]):
+        return ""  # that coupled keys are light is no fault
     side = "below" if force < usual[0] else "above"
     limits = " to ".join(format_value(limit, "N") for limit in usual)
-    return f"pluck is {side} {limits} (common practice for an uncoupled {what})"
+    return f"pluck is {side} {limits} (common practice for {f'coupled {what}s' if coupled else f'an uncoupled {what}'})"
 
 
 def _doubled(standing: Standing) -> str:

@@ -34,6 +34,7 @@ _PLAIN = (
     "verdict",
     "pallets",
     "coupled",
+    "joins",
 )
 
 
@@ -152,6 +153,7 @@ class PartsFolder:
         plain["links"] = tuple(Recorded(*one) for one in plain["links"])
         plain["parameters"] = tuple(Figure(*one) for one in plain["parameters"])
         plain["warnings"] = tuple(plain["warnings"])
+        plain["joins"] = tuple((start, end) for start, end in plain["joins"])
         plain["pallets"] = tuple(OfPallet(*one) for one in plain["pallets"])
         fate, why = plain["verdict"]
         plain["verdict"] = Verdict(Fate[fate], why)

@@ -78,6 +78,8 @@ class NoteResult:
         Of a note that opens several, or with couplers drawn: every pallet.
     coupled : mapping of name to SI value
         Of the same: what the player feels of them together.
+    joins : tuple of (str, str)
+        Of the same: the bodies between which each link stands, by their titles.
     """
 
     note: int
@@ -99,6 +101,7 @@ class NoteResult:
     verdict: Verdict = UNASKED
     pallets: tuple[OfPallet, ...] = ()
     coupled: Mapping[str, float] = field(default_factory=dict)
+    joins: tuple[tuple[str, str], ...] = ()
 
     @property
     def ok(self) -> bool:
@@ -151,6 +154,7 @@ def play_note(
     if wrong := impossible(quantities):
         return replace(failed_note(note, wrong, _warnings(train)), verdict=told)
     several = beside is not None or len(record.press.sounders) > 1
+    alone = _alone(record, beside)
     return NoteResult(
         note,
         "ok",
@@ -159,7 +163,7 @@ def play_note(
         compliance_budget(record),
         owners(train),
         mass_budget(record),
-        _feel_curves(record) | _stroke_curves(record, several),
+        _feel_curves(record) | _stroke_curves(record, several) | (_alone_curves(alone) if beside and alone else {}),
         found.frequencies,
         found.shapes,
         record.kinematics.layout.bodies,
@@ -170,8 +174,20 @@ def play_note(
         _warnings(train),
         told,
         pallets_of(record, beside.named if beside else {}) if several else (),
-        coupled_of(record, _alone(record, beside)) if several else {},
+        coupled_of(record, alone) if several else {},
+        _joins(record) if several else (),
     )
+
+
+def _alone_curves(alone: Pressed) -> dict[str, Floats]:
+    """The slow press of the same key with no coupler drawn."""
+    return {name.replace("feel_", "alone_"): curve for name, curve in slow_curves(alone).items()}
+
+
+def _joins(record: Record) -> tuple[tuple[str, str], ...]:
+    """The bodies that each link joins."""
+    titles = record.kinematics.coordinates
+    return tuple((titles[link.upstream], titles[link.downstream]) for link in record.kinematics.links)
 
 
 def _alone(record: Record, beside: Beside | None) -> Pressed | None:

@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from keyaction.sim.figures.record import Pressed, Record
     from keyaction.sim.motion.integrate import Floats
 
-VARIABLES = {name: f"pallets_{name.removeprefix('pallet_')}" for name in OF_PALLETS}
-"""How the figures of pallets are called in a result, where `pallet_lift` is a curve already."""
+VARIABLES = {name: one.variable for name, one in OF_PALLETS.items()}
+"""How the figures of pallets are called in a result."""
 COURSES = {
     "pallets_course": ("m", "lift of each pallet at its eye, standard stroke"),
     "pallets_pressure": ("Pa", "pressure in the groove of each pallet, standard stroke"),

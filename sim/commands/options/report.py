@@ -22,6 +22,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         "report wood.h5 --out report",
         "report demo-wood --compare rods --out report --pdf",
         "report wood.h5 --weigh --found measured.csv --out report",
+        'report wood.h5 --chord "C3 E3 G3 C4" --stops all --out report',
     )
     parser.add_argument(
         "case",
@@ -42,6 +43,14 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         type=Path,
         metavar="FILE",
         help="a regulation.csv in which what was measured is filled in: adds how it differs from what is computed",
+    )
+    parser.add_argument(
+        "--chord",
+        metavar="NOTES",
+        help='adds a chord sheet: "C3 E3 G3 C4" at once, joined through the wind of their box',
+    )
+    parser.add_argument(
+        "--stops", metavar="NAMES", help="stops drawn for the chord, commas between; 'all' or 'none' (with --chord)"
     )
     parser.add_argument("--notes", help="notes to play, where a case is given (default: all)")
     parser.add_argument("--jobs", type=int, default=0, help="processes (default: one per core)")

@@ -1,0 +1,127 @@
+"""The report of coupled keys: schedule, keys, heavy touch; and the chord sheet. Without couplers it is as it was."""
+
+import csv
+import re
+
+import pytest
+from command_line import Keyaction
+from coupled_runs import THIRD, coupled_run
+from small_couplers import SWELL, write_coupled
+
+from keyaction.cases.instrument.reader import read_instrument
+from keyaction.plots.report.report import make_report, write_report
+from keyaction.plots.report.words import CAUTIONS, findings
+from keyaction.sim.chord.of_case import chord
+from keyaction.sim.figures.heavy import HELPS
+from keyaction.sim.files.hdf5 import save
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    return tmp_path_factory.mktemp("coupled")
+
+
+@pytest.fixture(scope="module")
+def whole(folder):
+    return coupled_run(folder)
+
+
+@pytest.fixture(scope="module")
+def page(whole, folder):
+    report = make_report(whole["great"])
+    write_report(report, folder / "report")
+    return (folder / "report" / "report.html").read_text(), {sheet.name: sheet for sheet in report.sheets}
+
+
+def rows_of(path):
+    with path.open(newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def test_the_schedule_is_in_the_page_and_beside_it(page, folder):
+    html, sheets = page
+    assert '<section id="couplers"' in html
+    assert '<section id="coupled-keys"' in html
+    rows = rows_of(folder / "report" / "couplers.csv")
+    assert [(row["note"], row["opens as"], row["pallet"], row["coupler"], row["play (mm)"]) for row in rows[:3]] == [
+        ("C4", "1", "great", "-", ""),
+        ("C4", "2", "II", "II/I", "0.400"),
+        ("C4", "3", "II, 4 semitones up", "II/I 6", "1.000"),
+    ]
+    assert "II/I 6 couples nothing at G4" in sheets["couplers"].lines
+
+
+def test_what_is_found_of_couplers(whole, page):
+    told = [one.text for one in findings(whole["great"], None, "trade")]
+    assert "Coupled by II/I, II/I 6: the median pluck rises from 160 gf alone to 214 gf." in told
+    heavy = next(one for one in findings(whole["great"], None, "trade") if one.text.startswith("Heavy"))
+    assert heavy.beware
+    assert "limit of comfort" not in " ".join(told)
+    assert HELPS in page[0]
+    assert "couplers drawn" in page[0]
+
+
+def test_the_caution_says_what_helps_and_makes_no_claim():
+    text = next(one.text for one in CAUTIONS if one.title == "Heavy touch")
+    assert "no source is known" in text
+    assert "no medical claim" in text
+    assert "relief pallets" in text
+
+
+def test_figures_of_pallets_are_defined(page):
+    assert "Key travel at which this pallet leaves its seat in the slow press." in page[0]
+
+
+def test_without_couplers_there_is_no_such_sheet(played_alone):
+    report = make_report(played_alone)
+    assert {"couplers", "coupled-keys", "chord"}.isdisjoint(sheet.name for sheet in report.sheets)
+    assert "coupled keys over the compass" not in report.html
+
+
+@pytest.fixture(scope="module")
+def played_alone(tmp_path_factory):
+    from keyaction.sim.run.run import run
+
+    return run(read_instrument(write_coupled(tmp_path_factory.mktemp("alone"), SWELL, THIRD)), "great/C4")["great"]
+
+
+def test_a_chord_sheet(whole, folder):
+    case = read_instrument(folder / "organ.toml").divisions["great"]
+    report = make_report(whole["great"], struck=chord(case, "C4 E4"))
+    sheet = next(one for one in report.sheets if one.name == "chord")
+    assert sheet.title == "Chord C4 E4"
+    assert [row[0] for row in sheet.rows] == ["C4", "E4"]
+    assert sheet.lines
+    assert "Wind under the chord" in report.html
+
+
+def test_report_of_a_file_with_a_chord(whole, folder, monkeypatch, capsys):
+    monkeypatch.chdir(folder)
+    save(whole, folder / "coupled.h5")
+    keyaction = Keyaction(folder, capsys)
+    said = keyaction("report", "coupled.h5", "--chord", "C4 E4", "--out", "made")
+    assert said.status == 0, said.err
+    assert {"chord.csv", "couplers.csv", "coupled-keys.csv", "report.html"} <= {
+        path.name for path in (folder / "made" / "great").iterdir()
+    }
+    index = (folder / "made" / "report.html").read_text()
+    assert re.search(r"How heavy in gf, alone (&gt;|>) coupled", index)
+    assert (folder / "made" / "weight.csv").exists()
+
+
+@pytest.mark.parametrize(
+    ("options", "line"),
+    [
+        (["--chord", "C4 E9"], "'E9' is outside the compass"),
+        (["--stops", "all"], "--stops all: goes with --chord"),
+    ],
+)
+def test_slips_of_a_chord_write_nothing(whole, folder, options, line, monkeypatch, capsys):
+    monkeypatch.chdir(folder)
+    save(whole, folder / "coupled.h5")
+    keyaction = Keyaction(folder, capsys)
+    before = keyaction.tree()
+    said = keyaction("report", "coupled.h5", *options, "--out", "none")
+    assert said.status == 2
+    assert line in said.err
+    assert keyaction.tree() == before
