@@ -120,7 +120,7 @@ def make_report(
     if case is not None:
         work.append(report_sheets.cutting_sheet(result, case, units))
     if struck is not None:
-        work += chord_sheets(struck, units)
+        work += chord_sheets(struck, units, bool(result.about.get("coupled")))
     compared = _compared(comparison, units) if comparison is not None else []
     materials = [report_sheets.materials_sheet(case)] if case is not None else []
     pictures = _pictures(result, notes, middle, units)

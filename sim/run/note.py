@@ -238,17 +238,24 @@ def _played(record: Record) -> tuple[tuple[str, str, int, tuple[float, ...]], ..
 
 
 def _samples(course: Course) -> Floats:
-    """Places along the equilibria that a finger meets: all of them and others between, `SAMPLES` in all."""
-    met = course.met
-    spare = SAMPLES - len(met)
+    """Places along what a finger meets that only goes on: all of it and others between, `SAMPLES` in all.
+
+    Where it jumps there is nothing between: from one place straight to the other.
+    """
+    met, jumps = course.met, dict(course.jumps)
+    ends = np.array([jumps.get(int(i), float(i)) for i in met[:-1]])  # from where the way to the next goes on
+    landed = np.array(sorted(jumps.values()))
+    spare = SAMPLES - len(met) - len(landed)
     if spare <= 0:
-        return np.asarray(met[np.linspace(0, len(met) - 1, SAMPLES).astype(int)], dtype=float)
-    way = np.abs(np.diff(course.finger[met]))
+        whole = np.sort(np.concatenate([met, landed]))
+        return np.asarray(whole[np.linspace(0, len(whole) - 1, SAMPLES).astype(int)], dtype=float)
+    along = np.arange(len(course.finger))
+    way = np.abs(course.finger[met[1:]] - np.interp(ends, along, course.finger))
     upto = np.round(np.cumsum(way) / np.sum(way) * spare).astype(int)
     more = np.diff(upto, prepend=0)
     steps = [np.linspace(0.0, 1.0, count + 1, endpoint=False) for count in more]
-    places = [i + share * (j - i) for i, j, share in zip(met, met[1:], steps, strict=False)]
-    return np.concatenate([*places, met[-1:]])
+    places = [start + share * (j - start) for start, j, share in zip(ends, met[1:], steps, strict=True)]
+    return np.sort(np.concatenate([*places, np.array(sorted(jumps), dtype=float), met[-1:]]))
 
 
 def slow_curves(record: Pressed) -> dict[str, Floats]:

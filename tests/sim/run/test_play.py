@@ -1,12 +1,15 @@
 """What is played on a note and what is kept of it."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from keyaction.sim.figures.columns import QUANTITIES
+from keyaction.sim.figures.play import press_note
 from keyaction.sim.motion.strokes import standard_stroke
 from keyaction.sim.run.assemble import ACCOUNTS
-from keyaction.sim.run.note import SAMPLES, TIME_STEP, play_note
+from keyaction.sim.run.note import SAMPLES, TIME_STEP, play_note, slow_curves
 
 
 @pytest.fixture(scope="module")
@@ -76,3 +79,18 @@ def test_feel_curves_go_from_rest_to_the_dip_force_and_back(kept):
     plucked = kept.curves["feel_down_travel"] < kept.quantities["pluck_point"] + 1e-3
     assert np.max(kept.curves["feel_down_force"][plucked]) == pytest.approx(kept.quantities["pluck_force"], rel=1e-9)
     assert kept.curves["feel_up_travel"][-1] == pytest.approx(0.0, abs=1e-4)
+
+
+def test_a_feel_curve_goes_straight_where_a_soft_finger_s_pallet_snaps(short_model, short_case):
+    # A finger that only goes on never meets the equilibria between: the key never comes back towards it.
+    note = press_note(short_model, replace(short_case.strokes, press_stiffness=600.0))
+    (snap,) = note.press.down.snaps
+    assert snap.force - snap.force_after > 0.05
+    curves = slow_curves(note)
+    travel, force = curves["feel_down_travel"], curves["feel_down_force"]
+    assert len(travel) == SAMPLES
+    finger = travel + force / 600.0
+    assert np.all(np.diff(finger) > -1e-9)
+    i = int(np.argmin(np.abs(travel - snap.travel)))
+    assert force[i] == pytest.approx(snap.force, rel=1e-9)
+    assert force[i + 1] == pytest.approx(snap.force_after, rel=1e-6)
