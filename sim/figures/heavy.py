@@ -16,7 +16,8 @@ from keyaction.sim.figures.pallets import is_coupled, note_ranges
 from keyaction.sim.files.labelled import Result
 
 HELPS = (
-    "What helps: plays of the couplers set apart, so that the plucks do not meet; relief pallets; smaller pallets. "
+    "What helps: plays of the couplers set apart, so that the plucks do not meet (keyaction tune --coupler-play); "
+    "relief pallets; smaller pallets (keyaction pallets). "
     "This is custom and no word on health: no force is known to be safe for every player."
 )
 
