@@ -34,6 +34,8 @@ FEW = 6
 _PLAYS = (Fate.SPEAKS, Fate.WEAK)
 _MOVED = ("opening_time", "speech_delay", "release_delay", "repetition_rate")
 _NONE = np.zeros(0)
+_Key = tuple[int, str]
+_Task = tuple[_Key, Train, Repetition | None]
 Told = Callable[[int, str], None]
 
 
@@ -107,12 +109,16 @@ def assisted(
         When the case's own trains cannot be built.
     """
     wanted = [name for name in VERSIONS if name == AS_IS or not versions or name in versions]
-    found = {}
+    found = dict[_Key, Assisted]()
     for note, train in check_trains(case, notes).items():
         own = Own(case.given(note), case.library, case.strokes, train, _pressed(train, case.strokes))
         found |= {(note, name): _pressed_version(own, note, name) for name in wanted}
-    found |= _played(found, case.strokes, jobs, told or (lambda note, version: None))
+    found |= _played(found, case.strokes, jobs, told or _untold)
     return tuple(found.values())
+
+
+def _untold(note: int, version: str) -> None:
+    """Nobody asks how far it is."""
 
 
 def _pressed(train: Train, strokes: Strokes) -> Pressed | None:
@@ -156,13 +162,7 @@ def _shares(own: Own) -> dict[str, float]:
     return {"wind": wind if own.pressed.box_pressure > 0.0 else 0.0, "friction": friction}
 
 
-_Key = tuple[int, str]
-_Task = tuple[_Key, Train, Repetition | None]
-
-
-def _played(
-    found: Mapping[_Key, Assisted], strokes: Strokes, jobs: int, told: Told
-) -> dict[_Key, Assisted]:
+def _played(found: Mapping[_Key, Assisted], strokes: Strokes, jobs: int, told: Told) -> dict[_Key, Assisted]:
     """What is read from motion, of those that speak."""
     playing = {key: one for key, one in found.items() if one.plays}
     for note, version in found.keys() - playing.keys():
@@ -184,7 +184,7 @@ def _played(
 def _play(strokes: Strokes, task: _Task) -> tuple[_Key, dict[str, float], str, str]:
     key, train, rate = task
     try:
-        record = play_record(NoteModel(train), replace(strokes, speeds=()), rate)
+        record = play_record(NoteModel(train), strokes, rate)
     except NotPlayed as problem:
         return key, {}, "", str(problem)
     figures = {name: float(QUANTITIES[name].compute(record)) for name in _MOVED}

@@ -72,6 +72,9 @@ class Own:
             raise NotBuilt(f"{self.pallet.name} is a {self.pallet.kind} already")
         if "rod" not in roles[: roles.index("pallet")]:
             raise NotBuilt(f"no rod leads to {self.pallet.name}")
+        rod = self.train.parts[self.last_rod]
+        if not rod.values.has("lost_motion"):
+            raise NotBuilt(f"{rod.name} is a {rod.kind}, which has no field lost_motion")
 
     @property
     def pallet(self) -> TrainPart:
@@ -100,6 +103,15 @@ class Own:
         last = [part.name for part in self.train.parts[: self.last_rod] if part.role in _BODIES][-1]
         return last, "out"
 
+    @property
+    def hangs(self) -> float:
+        """What hangs on the pallet's eye at rest, N: a key without a balance, rods, levers."""
+        if self.pressed is None:
+            return 0.0
+        links = self.pressed.kinematics.links
+        rods = [links[i].element for i in self.pressed.kinematics.to(self.pallet.name) if links[i].kind == "rod"]
+        return max(float(self.pressed.press.down[rods[-1].force][0]), 0.0) if rods else 0.0
+
     def called(self, name: str) -> str:
         """A name for a new part that no other has."""
         taken, free = {part.name for part in self.train.parts}, name
@@ -107,7 +119,7 @@ class Own:
             free += "-2"
         return free
 
-    def part(self, at: int, name: str = "", **changes: object) -> AnyPart:
+    def part(self, at: int, name: str = "", /, **changes: object) -> AnyPart:
         """The part at a place of the list with other values, hyphens of tables (`seat.area`) as two underscores."""
         kind, own, values, *after = self.given[at]
         new = {**values, **values_of(changes)}

@@ -1,4 +1,4 @@
-"""The ways to relieve a pallet, each built into the train of a note: two pallets, relief pallet, beam, pneumatic lever."""
+"""The ways to relieve a pallet, each built into the train of a note."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ OPEN_GAP = 0.030
 
 JOINT, LIFT_GAP, SHUTS = 2 / 3, 1.5e-3, 0.2
 """Where a relief pallet is jointed, as a share of its way to the opening's far end; m; N at the eye beyond the front
-pallet's weight (common practice)."""
+pallet's weight and what hangs on it (common practice)."""
 LIFT_AREA = 2.5e-4
 
 WIND, HOLE, EXHAUST, INLET_FORCE, INLET_MASS, SHUT_AT = 1177.0, 0.022, 0.022, 0.8, 0.006, 1.5e-3
@@ -42,12 +42,12 @@ def as_it_is(own: Own) -> Built:
 
 def two_pallets(own: Own) -> Built:
     """Two pallets of half the width, the second pulled so much later that the first pluck is over."""
-    press = first_alone(_doubled(own, 0.0), own.strokes).press
+    press = first_alone(doubled(own, 0.0), own.strokes).press
     over = pluck_over(press)
     if math.isnan(over):
         raise NotBuilt("by half the pallet, nothing plucks")
     play = round(passed_at(press, "pallet_lift", over) - passed_at(press, "pallet_lift", press.pluck_point), 5)
-    train = _doubled(own, play)
+    train = doubled(own, play)
     width, force = train.role("pallet").values.number("opening_width"), train.role("spring").figure("force")
     return Built(
         train,
@@ -59,18 +59,19 @@ def two_pallets(own: Own) -> Built:
     )
 
 
-def _doubled(own: Own, play: float) -> Train:
+def doubled(own: Own, play: float) -> Train:
+    """The train with two pallets, the second rod slack by so much more (m)."""
     at, spring, rod = own.index(own.pallet.name), own.index(own.spring.name), own.last_rod
     values = own.pallet.values
     half: dict[str, object] = {
-        name.replace(".", "__"): float(values.given[name].value) / 2  # type: ignore[arg-type]
+        name.replace(".", "__"): float(values.given[name].value) / 2
         for name in ("opening_width", "seat.area", "seat.force", "seat_leak", "mass", "inertia")
         if name in values.given
     }
     whole = own.spring
     force, rate = (whole.figure(what) / 2 for what in ("force", "rate"))
     weaker = values_of({"at": whole.values.number("at"), "force": force, "rate": rate})
-    kind, wire, *_ = own.given[rod]
+    wire = own.train.parts[rod].name
     slack = own.train.parts[rod].values.number("lost_motion") + play
     second = own.part(rod, own.called(f"second-{wire}"), lost_motion=slack)[:3]
     parts: list[AnyPart] = list(own.given)
@@ -98,16 +99,18 @@ def relief_pallet(own: Own) -> Built:
 
     def train(force: float) -> Train:
         told = {**kept, **felt, **own_sizes, **values_of({"front_force": force})}
-        return own.built([*own.given[:at], ("relief-pallet", name, with_defaults("relief-pallet", told)), *own.given[at + 1 :]])
+        return own.built(
+            [*own.given[:at], ("relief-pallet", name, with_defaults("relief-pallet", told)), *own.given[at + 1 :]]
+        )
 
     pallet = train(SHUTS).role("pallet")
-    force = SHUTS + max(pallet.figure("B_front") / pallet.figure("r_front"), 0.0)
+    force = SHUTS + max(pallet.figure("B_front") / pallet.figure("r_front"), 0.0) + own.hangs
     return Built(
         train(force),
         (
             Size("jointed {} from the hinge", joint, "m", "two thirds"),
             Size("gap of {} at the eye", LIFT_GAP, "m", "common practice"),
-            Size("front shut by {}", force, "N", "its weight and a little"),
+            Size("front shut by {}", force, "N", "its weight, what hangs on it, and a little"),
         ),
     )
 
@@ -168,7 +171,7 @@ def pneumatic_lever(own: Own) -> Built:
         train,
         (
             Size("wind of {} of its own", WIND, "Pa", "common practice"),
-            Size("bellows of {}", area, "m^2", f"{SURPLUS:g} times what opens the pallet"),
+            Size("bellows of {}", area, "m^2", f"pulls at least {SURPLUS:g} times what opens the pallet"),
             Size("opening by {}", opening, "m", "as far as the key pulls the eye now"),
             Size("inlet held by {}", INLET_FORCE, "N"),
         ),

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from keyaction._version import __version__
 from keyaction.sim.commands.common import STATUSES
 from keyaction.sim.commands.options import (
+    assist,
     check,
     compare,
     equations,
@@ -52,6 +53,7 @@ examples:
   keyaction springs tuned.toml                their wire, from the stock
   keyaction pallets my-action.toml --stops all
                                               the smallest that feed the stops
+  keyaction assist my-action.toml --notes C2  relief for a heavy bass
 
 {STATUSES}"""
 
@@ -78,6 +80,7 @@ def parser() -> argparse.ArgumentParser:
         tune,
         springs,
         pallets,
+        assist,
     ):
         command.add(commands)
     return made
