@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -157,6 +158,20 @@ def pluck_over(press: StaticPress) -> float:
     level = force[top] - FALLEN * (force[top] - np.min(force[top:]))
     fallen = float(axis[top + int(np.argmax(force[top:] <= level))])
     return min(max(fallen, point + JUST_PAST), point + LATEST * (end - point))
+
+
+def over_of(press: StaticPress, unopened: str) -> float:
+    """The same; what plucks nothing is refused, `unopened` where that is because nothing opens.
+
+    Raises
+    ------
+    NotBuilt
+    """
+    found = pluck_over(press)
+    if math.isnan(found):
+        shut = float(press.down["seat_gap"][0]) <= 0.0
+        raise NotBuilt(unopened if shut else "the pallet that opens first would not shut under what hangs on it")
+    return found
 
 
 def passed_at(press: StaticPress, name: str, travel: float) -> float:

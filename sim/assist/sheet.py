@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from keyaction.models.notes import Naming, note_name
 from keyaction.models.units.quantity import System
 from keyaction.sim.assist.assisted import Assisted
+from keyaction.sim.figures.limits import still_passes
 from keyaction.sim.figures.verdict import Fate
 from keyaction.sim.tables.sheet import NONE, Cell, Column, Sheet, in_units, value
 
@@ -76,9 +77,14 @@ def _rows(naming: Naming, units: System) -> list[_Row]:
         of("delay", "speech delay", "s", 1, "speech_delay", "speech"),
         of("release", "release delay", "s", 0, "release_delay", "speech"),
         of("repeats", "repetition rate", "Hz", 1, "repetition_rate", "speech"),
-        _Row(Column("limited by", text=True), lambda one: one.limit.partition("; ")[0] or NONE, "speech"),
+        _Row(Column("limited by", text=True), _limit, "speech"),
         share("wind", "share of the pluck that wind makes", "wind"),
         share("friction", "share of the pluck that friction makes", "friction"),
         _Row(Column("verdict", text=True), lambda one: NONE if one.verdict.fate is Fate.UNKNOWN else str(one.verdict)),
         _Row(Column("remarks", text=True), lambda one: one.why),
     ]
+
+
+def _limit(one: Assisted) -> str:
+    """What stands against a faster repetition, short."""
+    return "the highest tried" if still_passes(one.limit) else one.limit.partition("; ")[0] or NONE

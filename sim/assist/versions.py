@@ -9,7 +9,7 @@ from keyaction.models.fields.values import Given
 from keyaction.models.train.given import AnyPart
 from keyaction.models.train.train import Train
 from keyaction.models.units.quantity import format_value
-from keyaction.sim.assist.own import Built, NotBuilt, Own, Size, passed_at, pluck_over, values_of, with_defaults
+from keyaction.sim.assist.own import Built, NotBuilt, Own, Size, over_of, passed_at, values_of, with_defaults
 from keyaction.sim.figures.doubled import first_alone
 from keyaction.sim.figures.play import press_note
 from keyaction.sim.motion.note import NoteModel
@@ -43,9 +43,7 @@ def as_it_is(own: Own) -> Built:
 def two_pallets(own: Own) -> Built:
     """Two pallets of half the width, the second pulled so much later that the first pluck is over."""
     press = first_alone(doubled(own, 0.0), own.strokes).press
-    over = pluck_over(press)
-    if math.isnan(over):
-        raise NotBuilt("by half the pallet, nothing plucks")
+    over = over_of(press, "the key's way does not open half the pallet")
     play = round(passed_at(press, "pallet_lift", over) - passed_at(press, "pallet_lift", press.pluck_point), 5)
     train = doubled(own, play)
     width, force = train.role("pallet").values.number("opening_width"), train.role("spring").figure("force")
@@ -128,9 +126,8 @@ def beam(own: Own) -> Built:
         return _before_last(own, ("beam", name, with_defaults("beam", values_of({**fields, "second_gap": gap}))))
 
     pressed = press_note(NoteModel(train(OPEN_GAP)), own.strokes)
-    over = pluck_over(pressed.press)
-    if math.isnan(over):
-        raise NotBuilt(f"by {IN_ARM * 1e3:.0f} : {OUT_ARM * 1e3:.0f} the key's way does not open the pallet")
+    unopened = f"by {IN_ARM * 1e3:.0f} : {OUT_ARM * 1e3:.0f} the key's way does not open the pallet"
+    over = over_of(pressed.press, unopened)
     elements = pressed.kinematics.layout.elements
     stretch = next(one.stretch for one in elements if (one.part, one.place) == (name, "second"))
     gap = round(OPEN_GAP + passed_at(pressed.press, stretch, over), 5)
