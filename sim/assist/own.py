@@ -20,6 +20,8 @@ from keyaction.sim.figures.record import Pressed
 from keyaction.sim.statics.press import JUST_PAST, StaticPress
 
 _BODIES = ("key", "lever")
+_RELIEVING = ("beam", "pneumatic-lever")
+"""Kinds of levers that relieve a pallet by themselves."""
 _ORIGIN = "assumed: usual size of this way to relieve a pallet"
 FALLEN = 0.9
 """Share of the fall behind a pluck's peak after which the pluck is over (assumed)."""
@@ -71,6 +73,9 @@ class Own:
             raise NotBuilt("the key opens several pallets already")
         if self.pallet.kind != "pallet":
             raise NotBuilt(f"{self.pallet.name} is a {self.pallet.kind} already")
+        for part in self.train.parts:
+            if part.kind in _RELIEVING:
+                raise NotBuilt(f"{part.name} is a {part.kind} already")
         if "rod" not in roles[: roles.index("pallet")]:
             raise NotBuilt(f"no rod leads to {self.pallet.name}")
         rod = self.train.parts[self.last_rod]

@@ -47,14 +47,23 @@ def answer(own: Mapping[int, Assisted], found: Sequence[Assisted], units: System
         if one.version != AS_IS:
             enough.setdefault(one.version, []).append(one)
     usual = format_value(most, "N", units)
-    names = [name for name, all_ in enough.items() if all(one.verdict.sound and one["highest"] <= most for one in all_)]
+    names = [name for name, notes in enough.items() if all(_light(one, most) for one in notes)]
     if not names:
         return f"None of the ways tried brings every note to {usual} or less and sound." if enough else ""
-    rates = {name: sum(one["repetition_rate"] for one in enough[name]) / len(enough[name]) for name in names}
-    delays = {name: sum(one["speech_delay"] for one in enough[name]) / len(enough[name]) for name in names}
-    soon, fast = min(delays, key=lambda name: delays[name]), max(rates, key=lambda name: rates[name])
+    soon = min(names, key=lambda name: max(_known(one["speech_delay"], math.inf) for one in enough[name]))
+    fast = max(names, key=lambda name: min(_known(one["repetition_rate"], 0.0) for one in enough[name]))
     begun = f"Enough at every note ({usual} or less, sound): {', '.join(names)}"
-    return f"{begun}; of these {soon} speaks soonest and {fast} repeats fastest."
+    if len(names) == 1:
+        return f"{begun}."
+    return f"{begun}; of these {soon} speaks soonest and {fast} repeats fastest, at the worst note of each."
+
+
+def _light(one: Assisted, most: float) -> bool:
+    return one.plays and one.verdict.sound and one["highest"] <= most
+
+
+def _known(value: float, other: float) -> float:
+    return value if math.isfinite(value) else other
 
 
 def as_it_is(own: Sequence[Assisted], naming: Naming, units: System) -> list[str]:

@@ -48,6 +48,21 @@ def test_sentences(found):
     assert any(line.startswith("pneumatic-lever: saves") and "delay +" in line for line in lines)
 
 
+def test_the_answer_names_the_ways_that_are_enough(found):
+    """By hand from the figures: sound, and no more than 150 gf at the key."""
+    light = [name for name, one in found.items() if name != AS_IS and one["highest"] <= 0.150 * 9.80665]
+    (line,) = [line for line in said(list(found.values()), "scientific", "trade") if line.startswith("Enough")]
+    assert light and f"sound): {', '.join(light)}" in line
+    soonest = min(light, key=lambda name: found[name]["speech_delay"])
+    assert f"{soonest} speaks soonest" in line or len(light) == 1
+
+
+def test_a_light_touch_needs_no_relief(bass):
+    own, two = assisted(bass(box__pressure="50 mmH2O"), [C4], [TWO], jobs=1)
+    assert own["highest"] < 0.150 * 9.80665
+    assert "As it is no relief is needed for the touch." in said([own, two], "scientific", "trade")
+
+
 def test_without_wind_relief_is_of_no_use(bass):
     own, two = assisted(bass(**{**STRONG, "box__pressure": "0 mmH2O"}), [C4], [TWO], jobs=1)
     assert own["wind"] == 0.0
@@ -79,7 +94,10 @@ def test_a_note_that_hangs_has_its_verdict_and_no_strokes(bass):
     assert any("hangs" in line or "opens further" in line for line in said(found, "scientific", "trade"))
 
 
-@pytest.mark.parametrize(("kind", "why"), [("two-pallets", "several pallets"), ("relief-pallet", "relief-pallet")])
+@pytest.mark.parametrize(
+    ("kind", "why"),
+    [("two-pallets", "several pallets"), ("relief-pallet", "relief-pallet"), ("two-stage-beam", "beam is a beam")],
+)
 def test_a_train_with_relief_takes_no_other(kind, why):
     from importlib.resources import files
 

@@ -5,11 +5,13 @@ import math
 import pytest
 
 from keyaction.cases.action.trains import check_trains
+from keyaction.models.algebra.names import Name
 from keyaction.sim.assist.own import Own, passed_at, pluck_over
 from keyaction.sim.assist.peaks import peaks
 from keyaction.sim.assist.versions import beam, doubled, two_pallets
 from keyaction.sim.figures.doubled import first_alone
 from keyaction.sim.figures.play import press_note
+from keyaction.sim.figures.stages import stages
 from keyaction.sim.motion.note import NoteModel
 
 C4, RATIO = 60, 250 / 400
@@ -74,6 +76,13 @@ def test_the_beam_plucks_by_its_near_arms(own):
     near = press_note(NoteModel(built.train), own.strokes).press.pluck_force
     whole = own.pressed.press.pluck_force
     assert whole - near == pytest.approx((1 - 60 / 100) * 2 * at_key(own, 0.0), rel=0.03)
+
+
+def test_the_beam_meets_its_second_fulcrum_where_the_pluck_is_over(own):
+    train = beam(own).train
+    met = {one.part: one.travel for one in stages(press_note(NoteModel(train), own.strokes))}
+    far = train.with_parameter(Name("beam", "gap_second"), 0.03, "never met")
+    assert met["beam"] == pytest.approx(pluck_over(press_note(NoteModel(far), own.strokes).press), abs=2e-5)
 
 
 def test_nothing_is_over_where_nothing_plucks(bass):
