@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from keyaction._version import __version__
 from keyaction.sim.commands.common import STATUSES
 from keyaction.sim.commands.options import (
+    assist,
     check,
     chord,
     compare,
@@ -53,7 +54,11 @@ examples:
   keyaction springs tuned.toml                their wire, from the stock
   keyaction pallets my-action.toml --stops all
                                               the smallest that feed the stops
+<<<<<<< HEAD
   keyaction chord my-action.toml "C3 E3 G3"   many notes share the wind
+=======
+  keyaction assist my-action.toml --notes C2  relief for a heavy bass
+>>>>>>> assist
 
 {STATUSES}"""
 
@@ -80,7 +85,11 @@ def parser() -> argparse.ArgumentParser:
         tune,
         springs,
         pallets,
+<<<<<<< HEAD
         chord,
+=======
+        assist,
+>>>>>>> assist
     ):
         command.add(commands)
     return made

@@ -21,7 +21,7 @@ LAYERS = (
     "sim.lanes sim.weighing sim.springs sim.analysis sim.chord plots.style",
     "plots.note plots.chord sim.published sim.run sim.tune plots.study",
     "sim.compare sim.coupling plots.compass sim.sweep sim.layout sim.sizes plots.drawings",
-    "plots.save plots.compare sim.spread",
+    "plots.save plots.compare sim.spread sim.assist",
     "plots.report",
     "sim.commands",
     "sim.cli",
