@@ -54,11 +54,8 @@ examples:
   keyaction springs tuned.toml                their wire, from the stock
   keyaction pallets my-action.toml --stops all
                                               the smallest that feed the stops
-<<<<<<< HEAD
   keyaction chord my-action.toml "C3 E3 G3"   many notes share the wind
-=======
   keyaction assist my-action.toml --notes C2  relief for a heavy bass
->>>>>>> assist
 
 {STATUSES}"""
 
@@ -85,11 +82,8 @@ def parser() -> argparse.ArgumentParser:
         tune,
         springs,
         pallets,
-<<<<<<< HEAD
         chord,
-=======
         assist,
->>>>>>> assist
     ):
         command.add(commands)
     return made

@@ -13,11 +13,7 @@ from small_instrument import write_instrument
 
 COMMANDS = (
     "new", "check", "materials", "layout", "run", "show", "equations", "sweep", "compare", "report", "weigh", "tune",
-<<<<<<< HEAD
-    "springs", "pallets", "chord",
-=======
-    "springs", "pallets", "assist",
->>>>>>> assist
+    "springs", "pallets", "chord", "assist",
 )  # fmt: skip
 
 
