@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 Expr = Any
 TAKE, GIVE = "take", "give"
 """Places of a coupler's contacts: on the played side, and on the driven one."""
+AT_REST, UNSET = "x0_give", "not yet known"
+"""What the gap lacks at rest of what sizes alone would leave, and its origin until the train's rest is known."""
 
 
 def _side(name: str, doc: str) -> Field:
@@ -45,7 +47,7 @@ _ENDS = (
     _side("give_side", "on which side of the driven key's pivot it works"),
     Field(
         "play",
-        "way of the coupler, where it gives, before it moves what it drives",
+        "gap where it gives, all keys at rest, before it moves what it drives",
         unit="m",
         low=0.0,
         high=0.02,
@@ -113,7 +115,8 @@ class Coupler(Part):
         for end, told in ((TAKE, "where it takes hold, from the pivot there"), (GIVE, "where it gives, from there")):
             if values.has(f"{end}_arm"):
                 values.set(f"r_{end}", values.number(f"{end}_arm"), "m", told, "case")
-        values.set("play", values.number("play"), "m", "way before it drives", values.origin("play"))
+        values.set("play", values.number("play"), "m", "gap before it drives, all at rest", values.origin("play"))
+        values.set(AT_REST, 0.0, "m", "way by which the driven side rests further off than sizes say", UNSET)
         felt(values, "felt", TAKE)
 
     @classmethod
@@ -147,7 +150,13 @@ class Coupler(Part):
             builder.param("alpha", "s/m", "damping of its ends"),
         )
         play = builder.param("play", "m", "way before it drives")
-        builder.element(GIVE, "coupler", [(own, 1), (given, -1)], law, "coupler where it gives", slack=play)
+        told, sunk = "coupler where it gives", cls.sunk(builder)
+        builder.element(GIVE, "coupler", [(own, 1), (given, -1)], law, told, offset=sunk, slack=play)
+
+    @classmethod
+    def sunk(cls, builder: Builder) -> Expr:
+        """How much further off the driven side rests than sizes say."""
+        return builder.param(AT_REST, "m", "way by which the driven side rests further off than sizes say")
 
     @classmethod
     def push(cls, values: Values, resting: float) -> None:
@@ -189,7 +198,8 @@ class CouplerHook(Coupler):
         if shape[0]:
             builder.weight(int(str(shape[2])) * mass * g * taken.travel)
         told, play = "coupler where it gives", builder.param("play", "m", "way before it drives")
-        builder.element(GIVE, "coupler", [(taken, 1), (given, -1)], felt_law(builder, TAKE), told, slack=play)
+        law, sunk = felt_law(builder, TAKE), cls.sunk(builder)
+        builder.element(GIVE, "coupler", [(taken, 1), (given, -1)], law, told, offset=sunk, slack=play)
 
 
 class CouplerSticker(Coupler):

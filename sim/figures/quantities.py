@@ -71,7 +71,8 @@ def pluck_point(record: Pressed) -> float:
 def pluck_force(record: Pressed) -> float:
     """Highest key force in the slow press from rest to 1 mm past the last pluck, before the bottom felt.
 
-    Where a key opens several pallets, its own and others by couplers, the pluck force is that of them all.
+    Where a key opens several pallets, its own and others by couplers, or works in stages (a relief pallet, a second
+    fulcrum), the pluck force is that of them all.
     """
     return record.press.pluck_force
 
@@ -94,7 +95,7 @@ def friction_at_key(record: Pressed) -> float:
     through it by itself.
     """
     press = record.press
-    point, bottom = press.last_pluck, press.bottom_point
+    point, bottom = press.last_stage, press.bottom_point
     if not (math.isfinite(point) and math.isfinite(bottom)):
         return math.nan
     quarter = (bottom - point) / 4

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from keyaction.models.units.quantity import System, format_value
+from keyaction.sim.motion.sounders import stage_names
 
 if TYPE_CHECKING:
-    from keyaction.models.train.train import TrainPart
     from keyaction.sim.figures.record import Pressed
 
 
@@ -36,21 +36,14 @@ class Stage:
 
 def stages(pressed: Pressed) -> tuple[Stage, ...]:
     """The stages of a note's slow press, in the order of the key's way; those that it does not reach are left out."""
-    found = [one for part in pressed.model.train.parts for one in _of(pressed, part)]
-    return tuple(sorted(found, key=lambda one: one.travel))
-
-
-def _of(pressed: Pressed, part: TrainPart) -> list[Stage]:
-    down, layout = pressed.press.down, pressed.kinematics.layout
-    found = []
-    for place, what in part.part.stages:
-        elements = [one.stretch for one in layout.elements if (one.part, one.place) == (part.name, place)]
-        at = down.place(elements[0] if elements else layout.seen_of(part.name, place), 0.0)
+    down, found = pressed.press.down, list[Stage]()
+    for part, what, name in stage_names(pressed.model.train, pressed.kinematics.layout):
+        at = down.place(name, 0.0)
         if math.isfinite(at):
             pressure = down.at(at, down[pressed.press.sounders[0].pressure])
             share = pressure / pressed.box_pressure if pressed.box_pressure > 0.0 else math.nan
-            found.append(Stage(part.name, what, down.at(at, down.travel), down.at(at, down.force), share))
-    return found
+            found.append(Stage(part, what, down.at(at, down.travel), down.at(at, down.force), share))
+    return tuple(sorted(found, key=lambda one: one.travel))
 
 
 def told(pressed: Pressed, units: System = "trade") -> str:

@@ -23,6 +23,7 @@ from keyaction.sim.lanes.step import longest_step
 from keyaction.sim.motion.changes import Change, check_taken
 from keyaction.sim.motion.drives import FINGER_DAMPING, Drive, Piece
 from keyaction.sim.motion.integrate import Floats
+from keyaction.sim.motion.note import with_couplers_set
 
 _NEVER = 1e9
 _FAULTS = ("", "not full", "not empty", "not seated")
@@ -129,7 +130,8 @@ class Batch:
     def of(cls, trains: Sequence[Train], step: float | None = None, jobs: int = 0) -> Batch:
         """A batch of trains of one structure."""
         names = load_lanes(trains[0].structure).layout.parameters
-        return cls(trains[0].structure, np.array([train.vector(names) for train in trains]), step, jobs)
+        rows = np.array([with_couplers_set(train).vector(names) for train in trains])
+        return cls(trains[0].structure, rows, step, jobs)
 
     def __len__(self) -> int:
         return len(self.parameters)

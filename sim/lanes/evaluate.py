@@ -24,6 +24,7 @@ from keyaction.sim.lanes.presses import in_chunks, presses
 from keyaction.sim.lanes.repetition import STEPS, disputed
 from keyaction.sim.lanes.step import too_fast_trains
 from keyaction.sim.motion.integrate import Floats, turned_too_far
+from keyaction.sim.motion.note import with_couplers_set
 
 _FAILED = "failed: the motion left the range of the model or never settled"
 _UNSEARCHED = Repetition(float("nan"), "", 0)
@@ -235,6 +236,7 @@ def evaluate(
     KeyError
         When a quantity is not known.
     """
+    trains = [with_couplers_set(train) for train in trains]
     names = list(wanted if wanted is not None else available())
     unknown = [name for name in names if name not in available()]
     if unknown:

@@ -14,7 +14,7 @@ from keyaction.models.train.train import Train
 from keyaction.sim.figures.repetition import LOWEST, STEP, Repetition
 from keyaction.sim.lanes.batch import Batch, Rest
 from keyaction.sim.motion.drives import Drive, Piece
-from keyaction.sim.motion.note import NoteModel
+from keyaction.sim.motion.note import NoteModel, with_couplers_set
 
 STEPS = (0.7, 0.5)
 """Shares of the lanes' step at which motions are played again: three in no simple ratio seldom agree by chance."""
@@ -34,6 +34,7 @@ def lane_rates(trains: Mapping[int, Train], strokes: Strokes, jobs: int = 0) -> 
         Threads; 0 means one per core.
     """
     groups: dict[Structure, list[int]] = {}
+    trains = {note: with_couplers_set(train) for note, train in trains.items()}
     for note, train in trains.items():
         groups.setdefault(train.structure, []).append(note)
     found: dict[int, Repetition] = {}

@@ -17,8 +17,9 @@ from keyaction.models.train.train import Train
 from keyaction.models.units.quantity import format_value
 from keyaction.sim.code.kernel import Kernel, load_kernel
 from keyaction.sim.motion.changes import check_taken
-from keyaction.sim.motion.drives import Drive, Piece
+from keyaction.sim.motion.drives import HANDS_OFF, Drive, Piece
 from keyaction.sim.motion.integrate import Floats, Motion, Tolerances, integrate
+from keyaction.sim.motion.regulated import apart, couplers_unset, held_by_hand, regulated
 from keyaction.sim.motion.rest import rubbing, settled
 
 
@@ -50,6 +51,16 @@ class NoteModel:
     tolerances: Tolerances = field(default_factory=Tolerances)
     plain: bool | None = None
     _rest: dict[bool, Floats] = field(default_factory=dict, repr=False)
+
+    def __post_init__(self) -> None:
+        """Regulate couplers: their play counts from where everything rests."""
+        if not couplers_unset(self.train):
+            return
+        loose = NoteModel(apart(self.train), self.tolerances, self.plain)
+        rest, off = loose.rest(), loose.vector(HANDS_OFF, HANDS_OFF.pieces[0])
+        self.train = regulated(self.train, loose.kernel(), rest, loose.parameters(), off)
+        if not held_by_hand(self.train):
+            self._rest[False] = rest  # no coupler drives at rest: it is the same
 
     def kernel(self, rider: bool = False) -> Kernel:
         """The compiled equations.
@@ -186,6 +197,11 @@ class NoteModel:
         kernel = self.kernel()
         known = dict(zip(kernel.spellings, kernel.parameters, strict=True))
         return NoteModel(with_parameters(self.train, known, values), self.tolerances, self.plain)
+
+
+def with_couplers_set(train: Train) -> Train:
+    """The train with the play of its couplers counted from where it rests: as every `NoteModel` has it."""
+    return NoteModel(train).train if couplers_unset(train) else train
 
 
 def with_parameters(train: Train, known: Mapping[str, Name], values: Mapping[str, float]) -> Train:

@@ -58,3 +58,13 @@ def sounders(train: Train, layout: Layout) -> tuple[Sounder, ...]:
             )
         )
     return tuple(found)
+
+
+def stage_names(train: Train, layout: Layout) -> list[tuple[str, str, str]]:
+    """Of every stage of a key's way whose it is, what it does in words, and what is recorded that passes 0 there."""
+    found = []
+    for part in train.parts:
+        for place, what in part.part.stages:
+            stretches = [one.stretch for one in layout.elements if (one.part, one.place) == (part.name, place)]
+            found.append((part.name, what, stretches[0] if stretches else layout.seen_of(part.name, place)))
+    return found

@@ -16,7 +16,7 @@ from scipy.interpolate import PchipInterpolator
 
 from keyaction.sim.motion.integrate import SHORTER, Floats, turned_too_far
 from keyaction.sim.motion.note import Model
-from keyaction.sim.motion.sounders import Sounder, sounders
+from keyaction.sim.motion.sounders import Sounder, sounders, stage_names
 from keyaction.sim.statics.balance import Balance, NoEquilibrium, NotAtRest, OpenAtRest, RunsOff, TooFar
 from keyaction.sim.statics.path import TOUCH
 
@@ -198,9 +198,18 @@ class StaticPress:
         return max(found, default=math.nan)
 
     @cached_property
+    def last_stage(self) -> float:
+        """Key travel of the last pluck, or where a part's further stage begins after it: a relief pallet's large piece,
+        a second fulcrum; m, NaN if no pallet opens."""
+        down, last = self.down, self.last_pluck
+        names = [name for _, _, name in stage_names(down.balance.model.train, down.balance.kernel)]
+        found = (down.passing(name, 0.0) for name in names)
+        return max([last, *(at for at in found if math.isfinite(at))]) if math.isfinite(last) else math.nan
+
+    @cached_property
     def pluck_force(self) -> float:
-        """Highest key force from rest to 1 mm of key travel past the last pluck, before the bottom felt, N."""
-        point = self.last_pluck
+        """Highest key force from rest to 1 mm of key travel past the last stage, before the bottom felt, N."""
+        point = self.last_stage
         return math.nan if math.isnan(point) else self._highest(self.just_past(point))[1]
 
     def just_past(self, point: float) -> float:
@@ -240,8 +249,8 @@ class StaticPress:
 
     @cached_property
     def follow_through_force(self) -> float:
-        """Lowest key force between the last pluck, from where the force no longer rises, and the bottom felt, N."""
-        point = self.last_pluck
+        """Lowest key force between the last stage, from where the force no longer rises, and the bottom felt, N."""
+        point = self.last_stage
         if math.isnan(point) or math.isnan(self.bottom_point):
             return math.nan
         met = self.down.met

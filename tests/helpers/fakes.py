@@ -54,11 +54,15 @@ class Way(Course):
 
 
 class HandPress(StaticPress):
-    """A press of the one pallet there is."""
+    """A press of the one pallet there is, with no further stage."""
 
     sounders = (
         Sounder("pallet", "spring", "groove", "box", "seat_gap", "pallet_lift", "groove_pressure", 700.0, 1e-4),
     )
+
+    @property
+    def last_stage(self):
+        return self.last_pluck
 
 
 # The slow press by hand, SI units: from rest to where the bottom felt gives the dip force, and back.
