@@ -121,7 +121,8 @@ def choose(options: argparse.Namespace, notes: str | None = None) -> Choice:
     keyaction.CaseProblem, keyaction.NoteProblem, keyaction.CouplerProblem
         If the file, a division, a note or a coupler is wrong.
     """
-    coupled, held = (getattr(options, name, None) for name in ("coupled", "held"))
+    coupled = getattr(options, "coupled", None)
+    held = getattr(options, "held", None) if hasattr(options, "coupled") else None  # springs has a held leg
     if held and coupled is None:
         raise NotChosen(f"--held {held}: another hand holds what couplers move; draw them with --coupled")
     if not is_instrument(options.case):
