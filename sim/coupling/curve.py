@@ -13,6 +13,7 @@ from keyaction.sim.coupling.trees import part_of
 from keyaction.sim.coupling.tune import Regulated
 from keyaction.sim.figures.play import NotPlayed
 from keyaction.sim.motion.integrate import Floats
+from keyaction.sim.motion.note import with_couplers_set
 
 POINTS = 41
 """Plays that are pressed for a curve."""
@@ -54,7 +55,7 @@ def curve(regulated: Regulated, name: str, note: int) -> Curve:
     drawn = [each for each in regulated.instrument.couplers if each in order]
     coupled = joined_note(regulated.regulated, one.division, note, drawn)
     part = part_of(drawn, coupled, regulated.instrument.couplers[name])
-    bench = Bench(coupled.train(), part, regulated.instrument.divisions[one.division].strokes)
+    bench = Bench(with_couplers_set(coupled.train()), part, regulated.instrument.divisions[one.division].strokes)
     marks = {"as stated": one.stated.play} if one.stated else {}
     marks |= {"to set": one.chosen.play} if one.chosen else {}
     most = one.split.widest if one.split and math.isfinite(one.split.widest) else 0.0

@@ -16,6 +16,7 @@ from keyaction.sim.coupling.order import regulation_order, stated_play, with_pla
 from keyaction.sim.coupling.regulate import SetCoupler, Task, regulate
 from keyaction.sim.coupling.split import Wishes
 from keyaction.sim.coupling.trees import couplers_of, driven_note, own_notes, part_of
+from keyaction.sim.motion.note import with_couplers_set
 from keyaction.sim.processes.count import workers
 from keyaction.sim.processes.tasks import TWICE, in_processes
 from keyaction.sim.run.coupling import Coupling
@@ -166,7 +167,7 @@ def _tasks(
     for note in notes:
         coupled = joined_note(instrument, coupler.played, note, drawn)
         try:
-            train = coupled.train()
+            train = with_couplers_set(coupled.train())  # once, and not with every play
         except TrainProblem as problem:
             defects += problem.defects
             continue
@@ -203,7 +204,8 @@ def _openings(
     for division in instrument.divisions:
         for note in (note for note in chosen.get(division, ()) if (division, note) in places):
             coupled = joined_note(regulated, division, note, drawn)
-            train, stated = coupled.train(), joined_note(instrument, division, note, drawn).train()
+            train = with_couplers_set(coupled.train())
+            stated = with_couplers_set(joined_note(instrument, division, note, drawn).train())
             names = couplers_of(drawn, train)
             strokes = instrument.divisions[division].strokes
             looks.append(Look(division, note, stated, train, names, strokes, own_notes(instrument, coupled)))
