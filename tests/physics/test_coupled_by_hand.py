@@ -133,7 +133,7 @@ def test_play_is_the_gap_at_rest(kind, held):
 
 
 def test_a_hung_key_that_sinks_on_its_rods_takes_no_play_with_it():
-    # The driven key of this instrument hangs 0.42 mm lower than its sizes say, 0.26 mm where the coupler gives; with the
+    # The driven key hangs 0.42 mm lower than its sizes say, which is 0.26 mm where the coupler gives; with the
     # felt under the lever's moment 0.27 mm in all (found by an own sum of statics, to 0.02 mm).
     train = ka.coupled_train(ka.read_instrument("demo-instrument"), "behind", "C4", "II/I")
     assert NoteModel(train).train.value("coupler-ii-i", "x0_give") == pytest.approx(0.27e-3, abs=0.02e-3)
