@@ -20,6 +20,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         print("stopped", file=sys.stderr)
         return STOPPED
+    except Exception as problem:
+        from keyaction.sim.processes.broken_off import broken_off
+
+        if not broken_off(problem):
+            raise
+        print("stopped", file=sys.stderr)
+        return STOPPED
 
 
 if __name__ == "__main__":

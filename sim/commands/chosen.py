@@ -126,6 +126,7 @@ def choose(options: argparse.Namespace, notes: str | None = None) -> Choice:
     if held and coupled is None:
         raise NotChosen(f"--held {held}: another hand holds what couplers move; draw them with --coupled")
     if not is_instrument(options.case):
+        case = read_case(options.case)  # first: who cannot be read is no action case either
         if options.division:
             raise NotChosen(
                 f"--division {','.join(options.division)}: {options.case} is an action case and has no divisions; "
@@ -134,7 +135,6 @@ def choose(options: argparse.Namespace, notes: str | None = None) -> Choice:
         if coupled is not None:
             told = "is an action case and has no couplers; leave the option out, or name an instrument"
             raise NotChosen(f"--coupled {coupled}: {options.case} {told}")
-        case = read_case(options.case)
         return Choice(None, (Subject("", case, select(case, _bare(notes))),))
     instrument = read_instrument(options.case)
     coupling = coupling_of(instrument, coupled, held or ()) if coupled is not None else None

@@ -14,6 +14,7 @@ from keyaction.models.train.train import build_train
 from keyaction.sim.figures.play import reason_of
 from keyaction.sim.figures.repetition import Repetition
 from keyaction.sim.motion.integrate import Tolerances
+from keyaction.sim.processes.broken_off import broken_off
 from keyaction.sim.processes.tasks import TWICE
 from keyaction.sim.run.note import Beside, NoteResult, failed_note, play_note
 from keyaction.sim.run.wanted import Wanted
@@ -57,6 +58,8 @@ def work(task: Task) -> tuple[str, NoteResult]:
             played = play_note(task.note, train, task.strokes, task.tolerances, task.searched, beside)
         return task.division, replace(played, warnings=(*played.warnings, *more.told)) if more else played
     except Exception as problem:  # the reason is kept with the note, the others go on
+        if broken_off(problem):
+            raise KeyboardInterrupt from problem
         return task.division, failed_note(task.note, reason_of(problem))
 
 
