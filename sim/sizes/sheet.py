@@ -16,9 +16,9 @@ from keyaction.sim.tables.sheet import NONE, Cell, Column, Sheet, in_units, valu
 OPENINGS = (
     "toes: bare area of the stops drawn; lift: at the eye, at full dip; share: of the wind with no key down that the "
     "groove holds, as drawn{chord}; drawn, smallest, custom: lengths of openings, as the saw cuts them; smallest: the "
-    "shortest opening that feeds {wanted}, its width bound to the groove, by steady flow, as the program's own press confirms it; custom: opens {section} times the groove's section (common "
-    "practice after Dom Bedos, art. 475); ends at: what stands against a shorter one. How soon the groove fills is not "
-    "in it: play the sizes with run."
+    "shortest opening that feeds {wanted}, its width bound to the groove, by steady flow, as the program's own press "
+    "confirms it; custom: opens {section} times the groove's section (common practice after Dom Bedos, art. 475); "
+    "ends at: what stands against a shorter one. How soon the groove fills is not in it: play the sizes with run."
 )
 CHORD = ", alone and with the chord on; then: with the chord, of the wind as the box then has it"
 TOUCH = (
