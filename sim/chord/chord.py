@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from keyaction.cases.action.strokes import Strokes
 from keyaction.models.algebra.names import Name
 from keyaction.models.train.train import Train
-from keyaction.sim.chord.figures import BoxFigures, InChord, box_figures, lowest_held, mean_held, scales_of, times_of
+from keyaction.sim.chord.figures import BoxFigures, InChord, box_figures, is_still, lowest_held, scales_of, times_of
 from keyaction.sim.chord.hands import even, held
 from keyaction.sim.chord.places import Groove, Player, grooves_of
 from keyaction.sim.chord.repeats import Repeated, repeated
@@ -20,10 +20,16 @@ from keyaction.sim.chord.supplies import Supply, boxes_of, shared_boxes
 from keyaction.sim.chord.together import Together, play_together
 from keyaction.sim.figures.play import NotPlayed, press_note
 from keyaction.sim.motion.note import NoteModel
+from keyaction.sim.motion.sounders import sounders
 from keyaction.sim.motion.strokes import standard_stroke
+from keyaction.sim.statics.press import STIFFNESS, StaticPress
 
-HOLD = 1.0
-"""s for which a chord is held that is to come to rest: some periods of box and trunk."""
+HOLDS = (1.0, 2.0, 4.0)
+"""s for which a chord is held until it is still, one after the other: some periods of box and trunk."""
+AREAS = ("gap", "gap_front", "A_leak", "A_slot")
+"""What opens at a pallet, by the names of its figures; the second of a relief pallet alone."""
+TRIES, CLOSE = 4, 1e-3
+"""How often smaller openings are pressed, and the share within which they are then as small as is asked for."""
 
 
 @dataclass(frozen=True)
@@ -139,18 +145,14 @@ class _Playing:
         ]
         self.grooves: dict[str, tuple[Groove, ...]] = {name: grooves_of(model) for name, model in self.models.items()}
         self.boxes = {f"{note} {box}": shared for (note, box), shared in names.items()}
+        self.pressed = self._presses(self.models)
 
     def chord(self, stops: Sequence[str] | None, rate: float) -> Chord:
-        pressed = {one.name: press_note(self.models[one.name], one.strokes).press for one in self.members}
-        openings = [
-            opening
-            for one in self.members
-            for opening in openings_of(one.name, self.models[one.name], one.boxes, pressed[one.name].down.states[-1])
-        ]
+        openings = self._openings(self.models, self.pressed)
         played = sound(play_together(self.players, self.supplies), "the chord")
         still = self._held(self.players, self.supplies, "the chord held")
-        boxes = [box_figures(name, course, mean_held(still, name), openings) for name, course in played.boxes.items()]
-        plucks = {name: found.pluck_force for name, found in pressed.items()}
+        boxes = [box_figures(name, played, still, openings) for name in played.boxes]
+        plucks = {name: found.pluck_force for name, found in self.pressed.items()}
         return Chord(
             tuple(self._notes(openings, played, plucks)),
             tuple(boxes),
@@ -206,29 +208,60 @@ class _Playing:
         return lowest_held(self._held(self.players, fed, "smallest trunk"), self.grooves, self.boxes)
 
     def _with_pallets(self, openings: Sequence[Opening], scales: Sequence[float]) -> float:
-        """The chord confirmed with all openings scaled."""
+        """The chord confirmed with all openings so small; each is tried anew, as its pallet then hangs otherwise."""
         if not all(math.isfinite(scale) and scale > 0.0 for scale in scales):
             return math.nan
-        trains = {one.name: one.train for one in self.members}
-        for one, scale in zip(openings, scales, strict=True):
-            for what in ("gap", "A_slot"):
-                name, train = Name(one.pallet, what), trains[one.note]
-                if name not in train.parameters:
-                    return math.nan
-                trains[one.note] = train.with_parameter(name, scale * train.parameters[name].value, "scaled")
-        players = [replace(one, model=NoteModel(trains[one.name])) for one in self.players]
+        players, factors = self.players, list(scales)
+        for _ in range(TRIES):
+            trains = {one.name: one.train for one in self.members}
+            for one, factor in zip(openings, factors, strict=True):
+                trains[one.note] = self._scaled(trains[one.note], one, factor)
+            models = {name: NoteModel(train) for name, train in trains.items()}
+            players = [replace(one, model=models[one.name]) for one in self.players]
+            made = self._openings(models, self._presses(models))
+            if not all(one.area > 0.0 for one in made):
+                return math.nan
+            off = [scale * one.area / now.area for one, scale, now in zip(openings, scales, made, strict=True)]
+            factors = [factor * by for factor, by in zip(factors, off, strict=True)]
+            if max(abs(by - 1.0) for by in off) < CLOSE:
+                break
         return lowest_held(self._held(players, self.supplies, "smallest pallets"), self.grooves, self.boxes)
 
+    def _openings(self, models: Mapping[str, NoteModel], presses: Mapping[str, StaticPress]) -> list[Opening]:
+        """What all pallets open at the end of the slow press."""
+        return [
+            opening
+            for one in self.members
+            for opening in openings_of(one.name, models[one.name], one.boxes, presses[one.name].down.states[-1])
+        ]
+
+    def _presses(self, models: Mapping[str, NoteModel]) -> dict[str, StaticPress]:
+        return {one.name: press_note(models[one.name], one.strokes).press for one in self.members}
+
+    def _scaled(self, train: Train, one: Opening, scale: float) -> Train:
+        """The train with all that opens into a groove as many times as large."""
+        kernel = self.models[one.note].kernel()
+        for pallet in (p.pallet for p in sounders(train, kernel) if p.groove == one.groove):
+            for what in AREAS:
+                name = Name(pallet, what)
+                if name in train.parameters:
+                    train = train.with_parameter(name, scale * train.parameters[name].value, "scaled")
+        return train
+
     def _held(self, players: Sequence[Player], supplies: Mapping[str, Supply], what: str) -> Together:
-        """The chord taken down and held until all is still."""
-        found = []
-        for one, member in zip(players, self.members, strict=True):
-            strokes, dip = member.strokes, member.train.dip
-            drive = held(strokes.down, strokes.depth * dip, HOLD, strokes.finger)
-            found.append(replace(one, drive=drive))
-        drives = even([one.drive for one in found])
-        found = [replace(one, drive=drive) for one, drive in zip(found, drives, strict=True)]
-        return sound(play_together(found, supplies), what)
+        """The chord taken down as the slow press does and held until all is still."""
+        for hold in HOLDS:
+            found = []
+            for one, member in zip(players, self.members, strict=True):
+                down = self.pressed[one.name].down
+                depth = float(down.finger[-1]) - down.rest
+                found.append(replace(one, drive=held(member.strokes.down, depth, hold, STIFFNESS)))
+            drives = even([one.drive for one in found])
+            found = [replace(one, drive=drive) for one, drive in zip(found, drives, strict=True)]
+            played = sound(play_together(found, supplies), what)
+            if is_still(played):
+                break
+        return played
 
 
 def sound(played: Together, what: str) -> Together:

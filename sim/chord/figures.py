@@ -7,14 +7,18 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from keyaction.sim.chord.places import Groove
 from keyaction.sim.chord.steady import Opening, scales_that_carry, steady_pressures, trunk_that_carries
+from keyaction.sim.chord.supplies import Supply
 from keyaction.sim.chord.together import BoxCourse, Together
 from keyaction.sim.figures.limits import EMPTY, FULL, HALF, SPEECH_START
 from keyaction.sim.figures.measure import crossing
-from keyaction.sim.motion.drives import Drive
 from keyaction.sim.motion.integrate import Floats, Motion
+
+STILL = 1e-3
+"""Share of a box's pressure by which it may still swing where it counts as still."""
 
 
 @dataclass(frozen=True)
@@ -116,9 +120,13 @@ class BoxFigures:
     steady : float
         While the chord is held and all is still, Pa, by orifices in series.
     held : float
-        The same found by playing, Pa: mean over the second half of a hold of 1 s.
+        The same found by playing, Pa: mean over the last whole swings of a hold until all is still.
+    unstill : float
+        By what share of `pressure` the box still swings about that, up or down.
     deepest : float
-        Lowest in the stroke, Pa.
+        Lowest in the stroke, Pa, from its beginning until the first key is let go.
+    after : float
+        Lowest from then on, Pa, as box and trunk swing back.
     flow : float
         What the held chord takes, m3/s, steady.
     trunk : float
@@ -135,7 +143,9 @@ class BoxFigures:
     pressure: float
     steady: float
     held: float
+    unstill: float
     deepest: float
+    after: float
     flow: float
     trunk: float
     swing: float
@@ -148,39 +158,57 @@ class BoxFigures:
 
     @property
     def deepest_sag(self) -> float:
-        """Share of its pressure that the box has lost at its lowest."""
+        """Share of its pressure that the box has lost at its lowest while all keys are down."""
         return 1.0 - self.deepest / self.pressure if self.pressure > 0.0 else math.nan
 
 
-def hold_of(drive: Drive) -> tuple[float, float]:
-    """The second half of a drive's hold, s."""
+def last_swings(played: Together, supply: Supply) -> NDArray[np.bool_]:
+    """Which instants (N,) of a held chord lie within the last whole swings of a box, in the second half of the hold."""
+    drive = next(iter(played.notes.values())).drive
     bottom, lift = drive.mark("bottom"), drive.mark("lift")
-    return (bottom + lift) / 2, lift
+    long = (lift - bottom) / 2
+    swings = math.floor(long * supply.swing) if math.isfinite(supply.swing) else 0
+    if swings:
+        long = swings / supply.swing
+    found: NDArray[np.bool_] = (played.t >= lift - long) & (played.t <= lift)
+    return found
 
 
-def box_figures(name: str, stroke: BoxCourse, held: float, openings: Sequence[Opening]) -> BoxFigures:
-    """The figures of a box of the chord that was played; `held` (Pa) from `mean_held`."""
+def held_pressure(held: Together, box: str) -> tuple[float, float]:
+    """Mean pressure (Pa) of a box of a held chord at the end, and how far it still swings about it, Pa."""
+    supply, pressure, t = held.boxes[box].supply, held.boxes[box].pressure, held.t
+    last = last_swings(held, supply)
+    one = last if not math.isfinite(supply.swing) else last & (t >= t[last][-1] - 1 / supply.swing)
+    return float(np.mean(pressure[last])), float(np.ptp(pressure[one])) / 2
+
+
+def is_still(held: Together) -> bool:
+    """Whether no box of a held chord swings any more by more than `STILL` of its pressure."""
+    return all(held_pressure(held, name)[1] <= STILL * course.supply.pressure for name, course in held.boxes.items())
+
+
+def box_figures(name: str, played: Together, held: Together, openings: Sequence[Opening]) -> BoxFigures:
+    """The figures of a box of a chord that was played, and held."""
+    stroke = played.boxes[name]
     supply, mine = stroke.supply, [one for one in openings if one.box == name]
     steady = steady_pressures(mine, {name: supply})[name]
     out = sum(one.through for one in mine)
+    mean, unstill = held_pressure(held, name)
+    let_go = min(motion.drive.mark("lift") for motion in played.notes.values())
+    down = played.t <= let_go
     return BoxFigures(
         name,
         supply.pressure,
         steady,
-        held,
-        float(np.min(stroke.pressure)),
+        mean,
+        unstill / supply.pressure if supply.pressure > 0.0 else math.nan,
+        float(np.min(stroke.pressure[down])),
+        float(np.min(stroke.pressure[~down])) if not np.all(down) else math.nan,
         out * math.sqrt(2 * max(steady, 0.0) / supply.density),
         trunk_that_carries(mine, supply),
         supply.swing,
         supply.holds,
     )
-
-
-def mean_held(played: Together, box: str) -> float:
-    """Mean pressure (Pa) of a box over the second half of the hold of the first note."""
-    begin, end = hold_of(next(iter(played.notes.values())).drive)
-    during = (played.t >= begin) & (played.t <= end)
-    return float(np.mean(played.boxes[box].pressure[during]))
 
 
 def scales_of(openings: Sequence[Opening], boxes: Mapping[str, BoxCourse]) -> list[float]:
@@ -192,22 +220,21 @@ def scales_of(openings: Sequence[Opening], boxes: Mapping[str, BoxCourse]) -> li
     return [found[i] for i in range(len(openings))]
 
 
-def lowest_held(played: Together, grooves: Mapping[str, Sequence[Groove]], boxes: Mapping[str, str]) -> float:
-    """Lowest mean pressure of a groove over the second half of the hold, as a share of its box with no key down.
+def lowest_held(held: Together, grooves: Mapping[str, Sequence[Groove]], boxes: Mapping[str, str]) -> float:
+    """Lowest mean pressure of a groove over the last swings of a hold, as a share of its box with no key down.
 
     Parameters
     ----------
-    played : Together
+    held : Together
     grooves : mapping of str to sequence of Groove
         Of every note.
     boxes : mapping of str to str
         Of every note and box of its train ("NOTE BOX") the box of the chord.
     """
     found = []
-    for note, motion in played.notes.items():
-        begin, end = hold_of(motion.drive)
-        during = (motion.t >= begin) & (motion.t <= end)
+    for note, motion in held.notes.items():
         for groove in grooves[note]:
-            full = played.boxes[boxes[f"{note} {groove.box}"]].supply.pressure
-            found.append(float(np.mean(pressure_of(motion, groove)[during])) / full if full > 0.0 else math.nan)
+            supply = held.boxes[boxes[f"{note} {groove.box}"]].supply
+            mean = float(np.mean(pressure_of(motion, groove)[last_swings(held, supply)]))
+            found.append(mean / supply.pressure if supply.pressure > 0.0 else math.nan)
     return min(found)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.chord.chord import Chord
-from keyaction.sim.chord.figures import BoxFigures, InChord
+from keyaction.sim.chord.figures import STILL, BoxFigures, InChord
 from keyaction.sim.chord.repeats import Repeated
 from keyaction.sim.chord.steady import heads_of
 from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
@@ -19,9 +19,10 @@ NOTE = (
     "key down, and of the box as it then is. '-': never."
 )
 OPENINGS = (
-    "Each times its flow coefficient. least: the opening with which the groove just has 90 % of the box with no key "
-    "down, if every pallet of the chord has its least; lift, height of gap and slot all count. '-': none does, as the "
-    "box itself falls so far."
+    "Areas, each times its flow coefficient: opening is the gap under the pallet and the slot, one behind the other, "
+    "all pallets of a groove together; toes with the groove's leak. least: the opening with which the groove just has "
+    "90 % of the box with no key down, if every pallet of the chord has its least. '-': none does, as the box itself "
+    "falls so far. The lengths to cut, without coefficients, are given by 'keyaction pallets' with --chord."
 )
 
 
@@ -46,18 +47,18 @@ def openings_sheet(chord: Chord, units: System) -> Sheet:
     """What every pallet opens, what its toes take, and the least that would carry the chord."""
     columns = [
         Column("note", text=True),
-        in_units("opening", "m^2", units, 0),
-        in_units("toes", "m^2", units, 0),
+        in_units("opening\nx coeff.", "m^2", units, 0),
+        in_units("toes x\ncoeff.", "m^2", units, 0),
         Column("opening\n/ toes", "", 2),
-        in_units("least\nopening", "m^2", units, 0),
-        Column("of its\nown", "%", 0),
+        in_units("least\nx coeff.", "m^2", units, 0),
+        Column("least /\nopening", "%", 0),
     ]
     rows: list[list[Cell]] = []
     for one in chord.notes:
         areas = [value(area, "m^2", units) for area in (one.opening, one.toes)]
         ratio = one.opening / one.toes if one.toes > 0.0 else math.nan
         rows.append([one.name, *areas, ratio, value(one.scale * one.opening, "m^2", units), 100 * one.scale])
-    return Sheet("chord-openings", "Smallest pallets that carry the chord", columns, rows, OPENINGS)
+    return Sheet("chord-openings", "Smallest openings that carry the chord", columns, rows, OPENINGS)
 
 
 def robbing_sheet(chord: Chord) -> Sheet:
@@ -106,12 +107,14 @@ def _of_box(box: BoxFigures, units: System) -> list[str]:
             f"{box.name}: {full}, taken to hold it, since the case says nothing of what feeds the box (volume, trunk, "
             f"fall): no sag is computed. The held chord takes {flow}."
         ]
-    held, deepest = (format_value(at, "Pa", units) for at in (box.steady, box.deepest))
+    held, deepest, after = (format_value(at, "Pa", units) for at in (box.steady, box.deepest, box.after))
+    still = f", still swinging by {_percent(box.unstill)} up and down" if box.unstill > STILL else ""
+    later = f" Once they are let go it swings, down to {after}." if box.after < box.deepest else ""
     swing = f" Box and trunk swing at {box.swing:.0f} Hz." if math.isfinite(box.swing) else ""
     return [
         f"{box.name}: {full} with no key down; {held} while the chord is held, {_percent(box.sag)} less (played: "
-        f"{format_value(box.held, 'Pa', units)}); {deepest} at its lowest in the stroke, {_percent(box.deepest_sag)} "
-        f"less. The held chord takes {flow}.{swing}"
+        f"{format_value(box.held, 'Pa', units)}{still}); in the stroke {deepest} at its lowest while the keys are "
+        f"down, {_percent(box.deepest_sag)} less.{later} The held chord takes {flow}.{swing}"
     ]
 
 

@@ -123,8 +123,9 @@ def _show(one: Subject, found: Sequence[Sized], options: argparse.Namespace) -> 
     if options.chord and not any(size.supply.finite for size in found):
         paragraph(console, "The box holds its pressure however much it feeds: the chord takes nothing from a note.")
     chord = options.chord is not None and any(size.supply.finite for size in found)
-    console.print(sheet_table(openings_sheet(found, naming, options.units, chord)))
-    console.print(sheet_table(touch_sheet(found, naming, options.units)))
+    if not all(size.left_out for size in found):
+        console.print(sheet_table(openings_sheet(found, naming, options.units, chord)))
+        console.print(sheet_table(touch_sheet(found, naming, options.units)))
     for line in _gathered(one, found, options.units):
         paragraph(console, f"- {line}")
     if told_of := saved(found, options.units):

@@ -14,17 +14,17 @@ from keyaction.sim.sizes.tried import Tried
 from keyaction.sim.tables.sheet import NONE, Cell, Column, Sheet, in_units, value
 
 OPENINGS = (
-    "toes: of the stops drawn; lift: at the eye, at full dip; share: of the wind with no key down that the groove "
-    "holds, as drawn{chord}; smallest: the shortest opening that feeds {wanted}, its width bound to the groove, by "
-    "steady flow, as the program's own press confirms it; custom: opens {section} times the groove's section (common "
-    "practice after Dom Bedos, art. 475); ends at: what stands against a shorter one. How soon the groove fills is not "
-    "in it: play the sizes with run."
+    "toes: bare area of the stops drawn; lift: at the eye, at full dip; share: of the wind with no key down that the "
+    "groove holds, as drawn{chord}; drawn, smallest, custom: lengths of openings, as the saw cuts them; smallest: the "
+    "shortest opening that feeds {wanted}, its width bound to the groove, by steady flow, as the program's own press "
+    "confirms it; custom: opens {section} times the groove's section (common practice after Dom Bedos, art. 475); "
+    "ends at: what stands against a shorter one. How soon the groove fills is not in it: play the sizes with run."
 )
 CHORD = ", alone and with the chord on; then: with the chord, of the wind as the box then has it"
 TOUCH = (
     "pallet: from its hinge, with its cover; eye: from the hinge, * back in proportion with the spring, as the pallet "
     "would end before it; shut: force at the eye that closes it without wind; pluck: as drawn and then, spring "
-    "unchanged; kept: with eye and spring in their places."
+    "unchanged. With eye and spring in their places: --keep-eye."
 )
 _MOST = f"pallet {LONGEST * 1e3:.0f} mm long, groove {WIDEST * 1e3:.0f} mm wide"
 LIMITS = {FEEDS: "the share", EYE: "the eye", WIDTH: "its width"}
@@ -45,7 +45,7 @@ class _Row:
 
 
 def openings_sheet(found: Sequence[Sized], naming: Naming, units: System, chord: bool) -> Sheet:
-    """Openings as drawn, the smallest ones, and those of custom, for a terminal."""
+    """Openings as drawn, the smallest ones, and those of custom, for a terminal; without notes that are left out."""
     wanted = f"{found[0].wanted:.0%}" if found else "the share"
     note = OPENINGS.format(chord=CHORD if chord else "", wanted=wanted, section="1.03")
     return _sheet("openings", "Openings of the pallets", found, naming, units, chord, note)
@@ -66,7 +66,7 @@ def _sheet(
 ) -> Sheet:
     wanted = {table, "both", *([SHOWN] if table == "touch" else []), *([f"{table} with chord"] if chord else [])}
     rows = [row for row in _rows(naming, units) if (row.table in wanted if table else row.table != SHOWN)]
-    cells = [[row.cell(one) for row in rows] for one in found]
+    cells = [[row.cell(one) for row in rows] for one in found if not (table and one.left_out)]
     return Sheet(table or "pallets", title, [row.column for row in rows], cells, note)
 
 
@@ -113,7 +113,7 @@ def _rows(naming: Naming, units: System) -> list[_Row]:
         force("saved", "pluck saved", lambda one: one.saved, "touch"),
         share("saved", "share of the pluck saved", lambda one: one.saved / one.drawn.pluck, "touch"),
         length("kept", "smallest opening with the eye kept", lambda one: _of(one.kept, "length")),
-        force("kept", "pluck with the eye kept", lambda one: _of(one.kept, "pluck"), "touch"),
+        force("kept", "pluck with the eye kept", lambda one: _of(one.kept, "pluck")),
         _Row(Column("remarks", text=True), lambda one: "; ".join(told(one, units))),
     ]  # fmt: skip
 
@@ -142,7 +142,7 @@ def told(one: Sized, units: System = "trade") -> list[str]:
     if one.smallest is not None and one.limit == EYE:
         said.append("a still shorter pallet would end before its eye or spring")
     last = one.smallest or one.drawn
-    if last.end > LONGEST or last.width > WIDEST:
+    if not (one.pedal or one.left_out) and (last.end > LONGEST or last.width > WIDEST):
         said.append(f"larger than custom has it in a manual: {_MOST} (Dom Bedos, art. 473)")
     return [*said, *one.remarks]
 

@@ -6,6 +6,8 @@ import math
 from dataclasses import dataclass
 
 from keyaction.models.formulas.openings import HIGHEST, custom_length, gap_for, groove_share
+from keyaction.models.parts.pallet import Pallet
+from keyaction.models.parts.pneumatic_lever import PneumaticLever
 from keyaction.models.train.train import Train
 from keyaction.sim.sizes.shape import Shape
 from keyaction.sim.sizes.stops import groove_of
@@ -55,6 +57,10 @@ class Sized:
         Slow presses that it took.
     seat_leak : float
         Open area past the shut pallet, m2.
+    pedal : bool
+        Whether the key is for feet.
+    left_out : str
+        Why this program seeks no size of such a pallet at all; empty where it does.
 
     Examples
     --------
@@ -84,6 +90,8 @@ class Sized:
     remarks: tuple[str, ...] = ()
     presses: int = 1
     seat_leak: float = 0.0
+    pedal: bool = False
+    left_out: str = ""
 
     def share_of(self, one: Tried | None, chord: bool = False) -> float:
         """What the groove holds of the pressure of the box with no key down: alone, or with the chord on.
@@ -150,3 +158,20 @@ def remarks_of(train: Train) -> list[str]:
     if sum(part.role == "pallet" for part in train.parts) > 1:
         said.append(f"several pallets: {train.role('pallet').name}, the first, is sized for the groove behind it alone")
     return said
+
+
+def left_out(train: Train) -> str:
+    """Why no size is sought of the pallets of a train; empty where it is."""
+    pallet = train.role("pallet")
+    before = train.parts[: train.parts.index(groove_of(train))]
+    feeding = [part for part in before if part.role == "pallet"]
+    if len(feeding) > 1:
+        names = " and ".join(part.name for part in feeding)
+        return f"{names} feed one groove together: no size is sought, as each hangs on the other; see run and chord"
+    lever = next((part for part in before if part.part.kind == PneumaticLever.kind), None)
+    if lever is not None:
+        moved = f"{pallet.name} is moved by {lever.name}, a {lever.part.title}"
+        return f"{moved}: the key does not feel its size, none is sought"
+    if pallet.part.kind != Pallet.kind:
+        return f"{pallet.name} is a {pallet.part.title}: sizes are sought of plain pallets alone"
+    return ""

@@ -9,12 +9,13 @@ from dataclasses import dataclass, replace
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.trains import check_trains, select
 from keyaction.models.formulas.supply import in_series
+from keyaction.models.parts.pedal_key import PedalKey
 from keyaction.models.train.train import Train
 from keyaction.sim.figures.verdict import Fate
 from keyaction.sim.run.standings import standings
 from keyaction.sim.sizes.shape import Shape
 from keyaction.sim.sizes.shorten import shortened
-from keyaction.sim.sizes.sized import Sized, custom_of, remarks_of
+from keyaction.sim.sizes.sized import Sized, custom_of, left_out, remarks_of
 from keyaction.sim.sizes.stops import check_stops, drawn_names, listed, with_stops
 from keyaction.sim.sizes.supply import supply_of
 from keyaction.sim.sizes.tried import Tried, tried
@@ -81,7 +82,8 @@ def smallest_pallets(
     -------
     tuple of Sized
         One for each note, in the order given: ``drawn`` and ``smallest`` (None where there is none, with ``why``) have
-        ``length``, ``lift``, ``pluck`` ...; ``custom``, ``too_small``, ``saved``.
+        ``length``, ``lift``, ``pluck`` ...; ``custom``, ``too_small``, ``saved``. Relief pallets, several to
+        a groove, and one that a pneumatic lever moves are not sized, as ``left_out`` says.
 
     Raises
     ------
@@ -109,7 +111,8 @@ def smallest_pallets(
     names = listed(stops)
     check_stops(trains[wanted[0]], names, case.path.name)
     trains = {note: with_stops(train, names) for note, train in trains.items()}
-    drawn = {note: _Drawn(Shape(one.train), tried(one)) for note, one in standings(trains, case.strokes, jobs).items()}
+    standing = standings(trains, case.strokes, jobs)
+    drawn = {note: _Drawn(Shape(one.train), tried(one, not left_out(one.train))) for note, one in standing.items()}
     outflow = {note: drawn[note].outflow for note in held}
     begun = []
     for note in wanted:
@@ -140,11 +143,12 @@ def _begun(note: int, train: Train, drawn: _Drawn, others: float, share: float) 
     groove, supply, one = drawn.shape.groove, supply_of(train), drawn.tried
     toes, leak = groove.figure("feet"), groove.values.number("leak")
     inlet = supply.wanted(share, drawn.outlet, others) if drawn.outlet > 0.0 else 0.0
+    out, pedal = left_out(train), issubclass(train.key.part, PedalKey)
     found = Sized(
         note, share, tuple(drawn_names(train)), toes, leak, drawn.outlet, supply, others, inlet, one,
-        custom_of(drawn.shape, one.turn), seat_leak=drawn.shape.pallet.figure("A_leak"),
+        custom_of(drawn.shape, one.turn), seat_leak=drawn.shape.pallet.figure("A_leak"), pedal=pedal, left_out=out,
     )  # fmt: skip
-    return replace(found, why=_why_none(found), remarks=tuple(remarks_of(train)))
+    return replace(found, why=out or _why_none(found), remarks=() if out else tuple(remarks_of(train)))
 
 
 def _why_none(found: Sized) -> str:

@@ -64,8 +64,8 @@ class Tried:
         return self.passed is not None and self.verdict.fate in _FEEDS and self.closing > 0.0
 
 
-def tried(standing: Standing) -> Tried:
-    """The figures of a note as it was pressed."""
+def tried(standing: Standing, passing: bool = True) -> Tried:
+    """The figures of a note as it was pressed; without what it lets through where that is not `passing` as of one."""
     train, pressed = standing.train, standing.pressed
     pallet, spring = train.role("pallet").values, train.role("spring").values
     figure = {name: one.value for name, one in pallet.derived.items()}
@@ -78,7 +78,7 @@ def tried(standing: Standing) -> Tried:
         gap = float(pressed.press.down["seat_gap"][-1])
         travel, lift = gap + figure["r_eye"] * figure["q_open"], steady_lift(pressed)
         share, pluck = (float(QUANTITIES[name].compute(pressed)) for name in ("groove_share", "pluck_force"))
-        if math.isfinite(lift):
+        if passing and math.isfinite(lift):
             turn = gap / figure["r_eye"]
             through = passed(pallet, travel, groove_of(train).figure("Cd"))
     closing = (spring.derived["M0"].value - figure["B"] - figure["tau0"]) / figure["r_eye"]

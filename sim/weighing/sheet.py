@@ -12,18 +12,19 @@ from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 from keyaction.sim.weighing.weighoff import WeighOff, Weights
 
 _SHARES = (
-    ("friction", "friction", "friction at the key"),
-    ("spring_and_balance", "spring,\nbalance", "spring and balance at the key"),
+    ("friction", "fric-\ntion", "friction at the key"),
+    ("spring_and_balance", "bal-\nance", "spring and balance at the key"),
     ("wind", "wind", "wind at the key"),
     ("closing", "closing\nat eye", "closing margin at the eye, wind off"),
 )
 _KINDS = (("down", "down-weight"), ("hold", "hold weight"), ("up", "up-weight"))
 NOTE = (
-    "on, off: wind on, wind off. down: smallest load that takes the key through the pluck; hold: smallest that keeps "
-    "it at the bottom; up: largest that it lifts until the pallet seats. friction: (down - up) / 2, wind off; spring, "
-    "balance: (down + up) / 2, wind off; wind: down, on less off. closing: spring less weight and hinge friction of "
-    "the pallet by itself, wind off. '-': there is none, as the pallet never opens or stands open unplayed, or as the "
-    "key stays down, which leaves no friction or balance to weigh; 0: the key stays down."
+    "on, off: wind on, wind off. down: smallest load that takes the key through the pluck, of several pallets the "
+    "last; hold: smallest that keeps it at the bottom; up: largest that it lifts until all pallets seat. friction: "
+    "(down - up) / 2, wind off; balance: (down + up) / 2, wind off, with the spring; wind: down, on less off. closing: "
+    "spring less weight and hinge friction of the first pallet by itself, wind off. '-': there is none, as the pallet "
+    "never opens or stands open unplayed, or as the key stays down or opens its pallets one after the other, which "
+    "leaves no friction or balance to weigh; 0: the key stays down. Keys are weighed with no coupler drawn."
 )
 _MOST = 6
 """Notes of one verdict of which each has its reason told."""

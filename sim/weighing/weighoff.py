@@ -1,8 +1,9 @@
 """Weigh-off as the shop does it: masses on the key front, wind on and wind off, by statics and by laying them on.
 
 Down-weight: the smallest load that takes the key from rest through the pluck, until the pallet stands open by half a
-millimetre at the eye. Hold weight: the smallest load that keeps the pressed key on its bottom felt. Up-weight: the
-largest load that the key lifts from the bottom until the pallet seats; from there on it hangs in its play. A pallet
+millimetre at the eye; of several pallets that the key opens, until the last one does, and the large piece of a relief
+pallet at its joint. Hold weight: the smallest load that keeps the pressed key on its bottom felt. Up-weight: the
+largest load that the key lifts from the bottom until every pallet seats; from there on it hangs in its play. A pallet
 that never opens has neither down-weight nor up-weight, and so has one that stands open unplayed.
 """
 
@@ -32,7 +33,7 @@ from keyaction.sim.motion.integrate import Motion
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.processes.tasks import TWICE, in_processes
 from keyaction.sim.statics.balance import NoEquilibrium, OpenAtRest, RunsOff
-from keyaction.sim.statics.press import DIP_FORCE, StaticPress, press
+from keyaction.sim.statics.press import DIP_FORCE, Course, StaticPress, press
 
 OPENED, SEATED = 0.5e-3, 1e-9
 """m of gap at the eye: from which on the key is through the pluck, and below which the pallet has met its seat."""
@@ -84,6 +85,8 @@ class WeighOff:
         Why the note could not be weighed; its weights are then NaN.
     verdict : Verdict
         What becomes of the note with the wind on; why weights that it does not have are NaN.
+    stages : bool
+        Whether the key opens several pallets, or pieces of one, so that down and up are read at different places.
     """
 
     note: int
@@ -95,12 +98,14 @@ class WeighOff:
     reasons: tuple[str, ...] = ()
     failed: str = ""
     verdict: Verdict = UNASKED
+    stages: bool = False
 
     @property
     def friction(self) -> float:
         """(Down - up) / 2 with the wind off, N: both are read where the pallet leaves and meets its seat.
 
-        NaN where the key stays down: no load tells how far below nothing the up-weight lies.
+        NaN where the key stays down, as no load tells how far below nothing the up-weight lies, and where it opens one
+        pallet after the other, as that between the two is then no friction.
         """
         return (self.off.down - self._lifted) / 2
 
@@ -108,14 +113,14 @@ class WeighOff:
     def spring_and_balance(self) -> float:
         """(Down + up) / 2 with the wind off, N: the spring and all weights of the train, without friction.
 
-        NaN where the key stays down.
+        NaN where the friction is.
         """
         return (self.off.down + self._lifted) / 2
 
     @property
     def _lifted(self) -> float:
-        """The up-weight with the wind off where there is one."""
-        return self.off.up if self.off.up > 0.0 else math.nan
+        """The up-weight with the wind off where there is one, at the place of the down-weight."""
+        return self.off.up if self.off.up > 0.0 and not self.stages else math.nan
 
     @property
     def wind(self) -> float:
@@ -144,29 +149,56 @@ def by_statics(model: NoteModel) -> Weights:
     keyaction.sim.statics.balance.NoEquilibrium
         When a path of equilibria breaks off.
     """
-    found = press(model)
-    return Weights(_down(found), *_up(found))
+    found, names = press(model), opening_gaps(model)
+    return Weights(_down(found, names), *_up(found, names))
 
 
-def _down(found: StaticPress) -> float:
-    gap, force = found.down["seat_gap"], found.down.force
+def opening_gaps(model: NoteModel) -> tuple[str, ...]:
+    """Observables of all that opens under a key: the gap of every pallet, and of the large piece of one in two."""
+    layout = model.kernel()
+    return tuple(
+        layout.seen_of(part.name, place)
+        for part in model.train.parts
+        if part.role == "pallet"
+        for place, _ in part.part.stages
+    )
+
+
+def _gaps_of(course: Course | Motion, names: Sequence[str]) -> NDArray[np.float64]:
+    """Some gaps of a course (gaps, N), m."""
+    return np.stack([course[name] for name in names])
+
+
+def _opened_by(found: StaticPress, names: Sequence[str]) -> list[str]:
+    """Those of the gaps that the pressed key opens at all."""
+    return [name for name in names if np.max(found.down[name]) >= OPENED]
+
+
+def _down(found: StaticPress, names: Sequence[str]) -> float:
+    names = _opened_by(found, names)
+    if not names:  # it never opens
+        return math.nan
+    gaps, force = _gaps_of(found.down, names), found.down.force
+    if np.max(gaps[:, 0]) >= OPENED:  # it stands open unplayed
+        return math.nan
+    gap = np.min(gaps, axis=0)
     through = np.flatnonzero(gap >= OPENED)
-    if not len(through) or through[0] == 0:  # it never opens, or stands open unplayed
+    if not len(through):
         return math.nan
     i = int(through[0])
     return float(max(np.max(force[:i]), np.interp(OPENED, gap[i - 1 : i + 1], force[i - 1 : i + 1])))
 
 
-def _up(found: StaticPress) -> tuple[float, float]:
+def _up(found: StaticPress, names: Sequence[str]) -> tuple[float, float]:
     """Hold weight and up-weight."""
     left = np.flatnonzero(found.up[found.bottom] <= SEATED)
-    return float(found.up.force[left[0]]) if len(left) else 0.0, _lifted(found, left)
+    return float(found.up.force[left[0]]) if len(left) else 0.0, _lifted(found, left, names)
 
 
-def _lifted(found: StaticPress, left: NDArray[np.int64]) -> float:
+def _lifted(found: StaticPress, left: NDArray[np.int64], names: Sequence[str]) -> float:
     """The up-weight of a key that has left its bottom felt at these places of the way up."""
-    gap = found.up["seat_gap"]
-    if gap[0] <= SEATED or found.down["seat_gap"][0] > SEATED:  # there is no way from open to shut
+    gap = np.max(_gaps_of(found.up, names), axis=0)
+    if gap[0] <= SEATED or np.max(_gaps_of(found.down, names)[:, 0]) > SEATED:  # there is no way from open to shut
         return math.nan
     seats = np.flatnonzero(gap <= SEATED)
     if not len(left) or not len(seats):
@@ -206,31 +238,37 @@ def smallest(passes: Callable[[int], bool], near: int, most: int = HEAVIEST) -> 
 
 def by_masses(model: NoteModel, near: Weights, laying: float = LAYING) -> Weights:
     """The three weights by laying masses on the key, to the gram, sought from `near`."""
-    bottom = model.kernel().element(model.train.key.name, "bottom").stretch
+    bottom, names = model.kernel().element(model.train.key.name, "bottom").stretch, opening_gaps(model)
+
+    def gaps(drive: Callable[[float], Drive], of: Sequence[str]) -> NDArray[np.float64]:
+        return _gaps_of(_rested(model, drive), of)[:, -1]
 
     def opens(grams: int) -> bool:
-        return bool(_rested(model, lambda stay: laid_mass(grams / 1000, laying, stay))["seat_gap"][-1] >= OPENED)
+        return bool(np.min(gaps(lambda stay: laid_mass(grams / 1000, laying, stay), opened)) >= OPENED)
 
     def stays_down(grams: int) -> bool:
         return bool(_rested(model, lambda stay: let_go(grams / 1000, laying, stay))[bottom][-1] > 0.0)
 
     def stays_open(grams: int) -> bool:
-        return bool(_rested(model, lambda stay: let_go(grams / 1000, laying, stay))["seat_gap"][-1] > 0.0)
+        return bool(np.max(gaps(lambda stay: let_go(grams / 1000, laying, stay), names)) > 0.0)
 
-    unplayed, pressed = _gaps(model)
+    unplayed, pressed = _gaps(model, names)
+    opened = [name for name, gap in zip(names, pressed, strict=True) if gap >= OPENED] or list(names)
     down, up = math.nan, math.nan
-    if unplayed < OPENED and (grams := smallest(opens, _grams(near.down))) <= HEAVIEST:
+    if np.max(unplayed) < OPENED and (grams := smallest(opens, _grams(near.down))) <= HEAVIEST:
         down = _newtons(grams)
-    if unplayed <= SEATED < pressed:
+    if np.max(unplayed) <= SEATED < np.max(pressed):
         up = _newtons(smallest(stays_open, _grams(near.up)) - 1)
     return Weights(down, _newtons(smallest(stays_down, _grams(near.hold))), up)
 
 
-def _gaps(model: NoteModel) -> tuple[float, float]:
-    """Gap of the pallet at the eye with the key at rest, and with the load that presses it before it is let go, m."""
+def _gaps(model: NoteModel, names: Sequence[str]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Gaps (gaps,) with the key at rest, and with the load that presses it before it is let go, m."""
     drive = let_go(1e-3, 0.01, 0.01)
     motion = model.play(drive)
-    return float(motion["seat_gap"][0]), float(np.interp(drive.mark("lift"), motion.t, motion["seat_gap"]))
+    found = _gaps_of(motion, names)
+    lift = drive.mark("lift")
+    return found[:, 0], np.array([np.interp(lift, motion.t, gap) for gap in found])
 
 
 def _rested(model: NoteModel, drive: Callable[[float], Drive]) -> Motion:
@@ -333,7 +371,8 @@ def weigh_note(note: int, train: Train, laid: bool = False, strokes: Strokes | N
     models = NoteModel(train), NoteModel(wind_off(train))
     told = verdict(press_note(models[0], strokes or usual_strokes()))
     on, (off, why) = by_statics(models[0]), _without_wind(models[1])
-    found = WeighOff(note, on, off, closing_margin(train), reasons=why, verdict=told)
+    stages = len(opening_gaps(models[0])) > 1
+    found = WeighOff(note, on, off, closing_margin(train), reasons=why, verdict=told, stages=stages)
     if not laid or why:
         return found
     laid_on, laid_off = by_masses(models[0], on), by_masses(models[1], off)

@@ -53,3 +53,14 @@ def test_a_coupled_chord_loses_nothing_and_takes_from_both_boxes(instrument):
     # One key has one pluck: that of both.
     assert {one.pluck_alone for one in found.notes} == {found.notes[0].pluck_alone}
     assert found.notes[0].pluck_alone > ka.chord(instrument, "behind/C4").notes[0].pluck_alone
+
+
+def test_notes_without_a_division_are_those_that_the_couplers_take_hold_of(instrument):
+    (one,), _ = members_of(instrument, "C3", coupled="II/I,II/I 4")
+    assert one.name == "behind/C3"
+    with pytest.raises(ChordProblem, match="'C3': of which division"):
+        members_of(instrument, "C3", coupled="II/I,I/pedal")  # one takes hold of behind, one of the pedal
+    with pytest.raises(ChordProblem, match="'C3': of which division"):
+        members_of(instrument, "C3", coupled="III/I")
+    (high,), _ = members_of(instrument, "C3", "high", coupled="II/I")
+    assert high.name == "high/C3"

@@ -96,6 +96,19 @@ def test_divisions_of_an_instrument(keyaction, tmp_path):
     assert "--plot" in refused.err and not (tmp_path / "s.png").exists()
 
 
+def test_pallets_that_are_left_out_are_told_without_tables(keyaction):
+    said = keyaction("pallets", "relief-pallet", "--notes", "C2,E2", "--csv", "s.csv", "--plot", "s.png")
+    assert said.status == 0, said.err
+    assert "- C2, E2: pallet is a relief pallet: sizes are sought of plain pallets alone" in " ".join(said.out.split())
+    assert "Openings of the pallets" not in said.out and "save" not in said.out
+
+
+def test_every_figure_of_the_table_of_touch_has_its_length_there(keyaction):
+    said = keyaction("pallets", "short.toml", "--notes", "C4")
+    assert "kept" not in said.out  # its length would have to stand beside its pluck: both are in the CSV alone
+    assert "lengths of openings, as the saw cuts them" in " ".join(said.out.split())
+
+
 def test_every_defect_at_once_and_nothing_is_written(keyaction, tmp_path):
     said = keyaction(
         *("pallets", "short.toml", "--share", "100 %", "--stops", "Principal,all", "--chord", "C4 C9", "--jobs", "-1"),
