@@ -121,8 +121,8 @@ def regulation_sheet(
         else "down, hold and up weights: report --weigh"
     )
     note = (
-        f"{dip_note(result)}{several_note(result)} Date, temperature and humidity when measured: ________________  ________________  "
-        "________________ "
+        f"{dip_note(result)}{several_note(result)} Date, temperature and humidity when measured: "
+        "________________  ________________  ________________ "
         f"{weights[0].upper()}{weights[1:]}. Filled in as CSV, report --found reads this list back."
     )
     return Sheet("regulation", "Regulation list", columns, rows, note)

@@ -113,7 +113,7 @@ def _plain(title: str, **options: Any) -> Table:
 
 
 def captions(result: Result, units: System) -> list[str]:
-    """What is said under tables of coupled keys of their dip, of rates that are but the highest tried, and of faults."""
+    """What is said under tables of coupled keys: their dip, rates that are but the highest tried, faults."""
     more = _more(result).strip().replace("repeat: ", "rate: ").replace(f"{MORE} and more", " or more")
     return [_dip(result, units), *filter(None, [more]), *verdicts(result)]
 

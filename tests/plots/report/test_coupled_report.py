@@ -17,7 +17,6 @@ from keyaction.sim.chord.of_case import chord
 from keyaction.sim.figures.heavy import helps
 from keyaction.sim.files.hdf5 import save
 
-
 GF = 9.80665e-3
 
 

@@ -1,5 +1,7 @@
 """What run and show print of coupled keys, and what they warn of; results without couplers as they were."""
 
+from itertools import pairwise
+
 import pytest
 from command_line import Keyaction
 from coupled_runs import THIRD
@@ -65,13 +67,15 @@ def test_show_prints_what_run_printed_within_80_columns(shown, options):
 
 def test_no_empty_lines_above_a_heading(shown):
     lines = [line.strip() for line in (shown.folder / "said.txt").read_text().splitlines()]
-    assert not any(one == two == "" for one, two in zip(lines, lines[1:], strict=False))
+    assert not any(one == two == "" for one, two in pairwise(lines))
 
 
 def test_a_key_that_moves_nothing_has_one_table_of_whole_words(keyaction):
-    said = keyaction("run", "organ.toml", "--coupled", "II/I 6", "--notes", "great/G4", "--out", "own.h5", "--jobs", "1")
+    said = keyaction(
+        "run", "organ.toml", "--coupled", "II/I 6", "--notes", "great/G4", "--out", "own.h5", "--jobs", "1"
+    )
     headings = [line.split() for line in said.out.splitlines() if line.startswith("note")]
-    assert headings[0] == ["note", "first", *"mm ms gf gf % gf gf mJ g Hz".split()]
+    assert headings[0] == ["note", "first", "mm", "ms", "gf", "gf", "%", "gf", "gf", "mJ", "g", "Hz"]
     assert len(headings) == 2  # the keys, and their pallets
     assert "re-" not in said.out
     legend = " ".join(said.out.split())

@@ -145,7 +145,9 @@ def test_uncoupled_results_are_not_weighed(three):
     bare = type(plain)({name: v for name, v in plain.variables.items() if "pallet" not in v.dims}, plain.about)
     assert weight_sheet({"great": bare}, "trade").rows == []
     assert heavy_lines(bare, "trade") == []
-    assert heavy_told(bare, "trade")[0].startswith("Heavy: 2 of 2 notes (C4, G4) pluck with up to 252 gf, more than 150")
+    assert heavy_told(bare, "trade")[0].startswith(
+        "Heavy: 2 of 2 notes (C4, G4) pluck with up to 252 gf, more than 150"
+    )
     assert coupled_lines(bare) == []
 
 
@@ -228,7 +230,7 @@ def test_one_pluck_cannot_be_set_apart(three):
     assert "set apart" in helps(True)
 
 
-def test_one_limit(three):
+def test_one_limit():
     assert (limit_of(Key, True).force, limit_of(Key, False).force) == (Key.usual_coupled[1], Key.comfortable)
     assert limit_of(PedalKey, False) is None
     assert limit_of(PedalKey, True).force == PedalKey.usual_pluck[1]
