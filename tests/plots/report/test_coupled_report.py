@@ -163,3 +163,84 @@ def test_slips_of_a_chord_write_nothing(whole, folder, options, line, monkeypatc
     assert said.status == 2
     assert line in said.err
     assert keyaction.tree() == before
+
+
+@pytest.fixture
+def of_file(whole, folder, monkeypatch, capsys):
+    """The command on a result of one division, of an instrument with two more."""
+    monkeypatch.chdir(folder)
+    save(whole, folder / "coupled.h5")
+    return Keyaction(folder, capsys)
+
+
+def test_a_chord_of_several_divisions_reads_the_instrument_again(of_file, folder):
+    (folder / "organ.toml").rename(folder / "elsewhere.toml")
+    try:
+        said = of_file("report", "coupled.h5", "--chord", "great/C4 II/E4", "--out", "several")
+        assert said.status == 0, said.err
+    finally:
+        (folder / "elsewhere.toml").rename(folder / "organ.toml")
+    rows = rows_of(folder / "several" / "great" / "chord.csv")
+    assert [row["note"] for row in rows] == ["great/C4", "II/E4"]
+    html = (folder / "several" / "great" / "report.html").read_text()
+    assert "Played with no coupler drawn; --coupled NAMES draws them." in html
+
+
+def test_a_chord_with_couplers_drawn(of_file, folder):
+    said = of_file("report", "coupled.h5", "--chord", "great/C4", "--coupled", "II/I", "--out", "drawn")
+    assert said.status == 0, said.err
+    rows = rows_of(folder / "drawn" / "great" / "chord.csv")
+    assert [row["note"] for row in rows] == ["great/C4", "II/C4 by great/C4"]
+    assert "Couplers drawn: II/I." in (folder / "drawn" / "great" / "report.html").read_text()
+
+
+def test_a_chord_stands_on_the_pages_of_its_divisions(keyaction_of_two, folder_of_two):
+    said = keyaction_of_two("report", "two.h5", "--chord", "II/C4 II/E4", "--out", "made")
+    assert said.status == 0, said.err
+    assert not (folder_of_two / "made" / "great" / "chord.csv").exists()
+    assert (folder_of_two / "made" / "II" / "chord.csv").exists()
+    said = keyaction_of_two("report", "two.h5", "--chord", "C4 E4", "--out", "none")
+    assert said.status == 2
+    assert "'C4': of which division? write great/C4" in said.err
+    assert not (folder_of_two / "none").exists()
+
+
+@pytest.fixture(scope="module")
+def folder_of_two(tmp_path_factory):
+    from keyaction.sim.run.run import run
+
+    made = tmp_path_factory.mktemp("two")
+    save(run(read_instrument(write_coupled(made, SWELL)), "great/C4,II/C4"), made / "two.h5")
+    return made
+
+
+@pytest.fixture
+def keyaction_of_two(folder_of_two, monkeypatch, capsys):
+    monkeypatch.chdir(folder_of_two)
+    return Keyaction(folder_of_two, capsys)
+
+
+def test_without_the_instrument_it_is_said_what_to_do(whole, folder, of_file):
+    about = {name: text for name, text in whole.about.items() if name != "instrument_cases"}
+    save(type(whole)(whole.divisions, about), folder / "bare.h5")
+    before = of_file.tree()
+    said = of_file("report", "bare.h5", "--chord", "great/C4 II/E4", "--out", "none")
+    assert said.status == 2
+    assert "needs the instrument in it, which cannot be read" in said.err
+    assert "play it again with keyaction run organ.toml" in said.err
+    assert of_file.tree() == before
+    said = of_file("report", "bare.h5", "--chord", "great/C4 great/E4", "--out", "own")
+    assert said.status == 0, said.err
+
+
+def test_couplers_of_a_file_go_with_a_chord(of_file):
+    said = of_file("report", "coupled.h5", "--coupled", "II/I", "--out", "none")
+    assert said.status == 2
+    assert "--coupled II/I: goes with --chord" in said.err
+
+
+def test_report_of_an_instrument_with_couplers_drawn(of_file, folder):
+    said = of_file("report", "organ.toml", "--coupled", "II/I", "--notes", "great/C4", "--jobs", "1", "--out", "played")
+    assert said.status == 0, said.err
+    assert (folder / "played" / "great" / "couplers.csv").exists()
+    assert '--coupled "II/I"' in of_file("report", "--help").out
