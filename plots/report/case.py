@@ -1,13 +1,16 @@
-"""The case that a result was made from, read again from the texts that travel with it."""
+"""The case or the instrument that a result was made from, read again from the texts that travel with it."""
 
 from __future__ import annotations
 
 import json
 import tempfile
+from collections.abc import Mapping
 from pathlib import Path, PurePosixPath
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import read_case
+from keyaction.cases.instrument.instrument import Instrument
+from keyaction.cases.instrument.reader import read_instrument
 from keyaction.cases.layout.within import Within, within_told
 from keyaction.cases.text.defects import CaseProblem
 from keyaction.sim.files.labelled import Result
@@ -34,6 +37,30 @@ def _read(result: Result) -> Case | None:
         path = Path(folder) / name
         path.write_text(text, encoding="utf-8")
         return read_case(path, set_=own, within=within)
+
+
+def instrument_of(about: Mapping[str, str]) -> Instrument | None:
+    """The instrument of a result, by its texts; None where it does not carry one that this version can read."""
+    try:
+        return _read_instrument(about)
+    except (CaseProblem, OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        return None
+
+
+def _read_instrument(about: Mapping[str, str]) -> Instrument | None:
+    name, text = Path(about.get("instrument_name", "")).name, about.get("instrument_text", "")
+    if not name or not text or "instrument_cases" not in about:
+        return None
+    with tempfile.TemporaryDirectory(prefix="keyaction-instrument-") as folder:
+        beside = dict(json.loads(about.get("instrument_files", "{}")))
+        for path, (case, files) in json.loads(about["instrument_cases"]).items():
+            beside |= {str(PurePosixPath(path).parent / file): content for file, content in files.items()}
+            beside[path] = case
+        for path, content in beside.items():
+            _put(Path(folder), path, content)
+        place = Path(folder) / name
+        place.write_text(text, encoding="utf-8")
+        return read_instrument(place)
 
 
 def _within(result: Result) -> Within | None:

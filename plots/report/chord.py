@@ -19,11 +19,13 @@ if TYPE_CHECKING:
 def chord_sheets(chord: Chord, units: System, coupled: bool = False) -> list[Sheet]:
     """Every note alone and under the chord with what is to be said of it; smallest pallets; robbing by stops.
 
-    `coupled` says that the rest of the report has couplers drawn, which the chord has not.
+    `coupled` says that the rest of the report has couplers drawn, which the chord may not have.
     """
     drawn = [] if chord.stops is None else [f"Stops drawn: {', '.join(chord.stops) or 'none'}."]
-    if coupled:
-        drawn.append("Played with no coupler drawn; keyaction chord INSTRUMENT NOTES --coupled NAMES draws them.")
+    if chord.coupled:
+        drawn.append(f"Couplers drawn: {', '.join(chord.coupled)}.")
+    elif coupled:
+        drawn.append("Played with no coupler drawn; --coupled NAMES draws them.")
     notes = notes_sheet(chord.notes, units)
     title = f"Chord {' '.join(one.name for one in chord.notes)}"
     found = [replace(notes, title=title, lines=[*drawn, *sentences(chord, units)]), openings_sheet(chord, units)]

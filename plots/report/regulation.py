@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -15,6 +15,7 @@ from keyaction.cases.text.defects import BadValue, CaseProblem, Defect, Place
 from keyaction.cases.text.near import hint
 from keyaction.models.notes import Naming
 from keyaction.models.units.quantity import System, UnitProblem, format_value, parse_quantity
+from keyaction.plots.report.several import of_several, several_note
 from keyaction.plots.report.sheets import dip_note
 from keyaction.sim.figures.columns import shown_in
 from keyaction.sim.files.labelled import Result
@@ -37,6 +38,7 @@ class Regulated:
     unit: str
     places: int | None
     values: Floats
+    full: str = ""
 
     @property
     def words(self) -> str:
@@ -70,7 +72,13 @@ class Found:
 def regulated(result: Result, weighed: Sequence[WeighOff] = ()) -> list[Regulated]:
     """The figures of the list, with the weights of the notes that were weighed."""
     found = [
-        Regulated(entry.heading, entry.quantity.unit, entry.places, np.asarray(result[entry.name], dtype=float))
+        Regulated(
+            entry.heading,
+            entry.quantity.unit,
+            entry.places,
+            np.asarray(result[entry.name], dtype=float),
+            of_several(result, entry.name, entry.heading),
+        )
         for entry in shown_in("regulation")
         if entry.name in result
     ]
@@ -93,7 +101,8 @@ def regulation_sheet(
     """What to regulate to; beside each figure a column for what is found, filled where that was read back."""
     figures, seen = regulated(result, weighed), found or Found()
     semitones = [int(note) for note in result["semitone"]]
-    columns = [Column("note", text=True)] + [in_units(f.heading, f.unit, units, f.places) for f in figures]
+    columns = [Column("note", text=True)]
+    columns += [replace(in_units(f.heading, f.unit, units, f.places), full=f.full) for f in figures]
     columns += [f.beside(units) for f in figures] + [Column(REMARK, text=True)]
     rows: list[list[Cell]] = []
     for i, note in enumerate(result.notes):
@@ -112,8 +121,8 @@ def regulation_sheet(
         else "down, hold and up weights: report --weigh"
     )
     note = (
-        f"{dip_note(result)} Date, temperature and humidity when measured: ________________  ________________  "
-        "________________ "
+        f"{dip_note(result)}{several_note(result)} Date, temperature and humidity when measured: "
+        "________________  ________________  ________________ "
         f"{weights[0].upper()}{weights[1:]}. Filled in as CSV, report --found reads this list back."
     )
     return Sheet("regulation", "Regulation list", columns, rows, note)

@@ -17,6 +17,7 @@ from keyaction.models.materials.types import Material
 from keyaction.models.notes import note_name
 from keyaction.models.train.train import TrainProblem
 from keyaction.models.units.quantity import System, convert, format_value
+from keyaction.plots.report.several import of_several, several_note
 from keyaction.sim.figures.columns import QUANTITIES, shown_in
 from keyaction.sim.figures.dip import AS_WRITTEN, pressed_words, written_dip
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
@@ -154,11 +155,12 @@ def _number(given: dict[str, Given], path: str, unit: str, units: System) -> flo
     return value(float(given[path].value), unit, units) if path in given else math.nan
 
 
-def _column(entry: Entry, units: System) -> Column:
+def _column(result: Result, entry: Entry, units: System) -> Column:
     one = entry.quantity
     if one.percent:
         return Column(entry.heading, "%", entry.places, limit=None if one.limit is None else 100 * one.limit)
-    return in_units(entry.heading, one.unit, units, entry.places)
+    made = in_units(entry.heading, one.unit, units, entry.places)
+    return replace(made, full=of_several(result, entry.name, entry.heading))
 
 
 def _cell(result: Result, entry: Entry, i: int, units: System) -> Cell:
@@ -169,7 +171,7 @@ def _cell(result: Result, entry: Entry, i: int, units: System) -> Cell:
 def _of_notes(result: Result, table: Table, units: System) -> tuple[list[Column], list[list[Cell]]]:
     """Columns and rows of a table of all notes, of the figures that the result holds."""
     entries = [entry for entry in shown_in(table) if entry.name in result]
-    columns = [Column("note", text=True), *(_column(entry, units) for entry in entries)]
+    columns = [Column("note", text=True), *(_column(result, entry, units) for entry in entries)]
     rows = [[note, *(_cell(result, entry, i, units) for entry in entries)] for i, note in enumerate(result.notes)]
     return columns, rows
 
@@ -200,7 +202,7 @@ def figures_sheet(result: Result, units: System) -> Sheet:
         f"Step: pluck force against the note a semitone below; ! beyond {100 * JUST_NOTICEABLE:g}\u00a0%, which a "
         "finger can tell. Opens, speech delay: from the key passing 1\u00a0mm to 50\u00a0% and 90\u00a0% of the wind "
         "in the groove. Release: from the finger's lift to 10\u00a0%. Mass: effective mass of the train at the key. "
-        f"{dip_note(result)}"
+        f"{dip_note(result)}{several_note(result)}"
     )
     return Sheet("figures", "Key figures, note by note", columns, rows, note)
 
@@ -293,10 +295,11 @@ def glance_sheet(result: Result, notes: Sequence[str], units: System) -> Sheet:
     columns = [Column("figure", text=True), Column("unit", text=True), *(Column(note) for note in notes)]
     rows: list[list[Cell]] = []
     for entry in (entry for entry in entries if entry.name in result):
-        one, label = entry.quantity, entry.quantity.label
+        one = entry.quantity
+        label = of_several(result, entry.name, one.label) or one.label
         unit = convert(1.0, one.unit or "1", units)[1]
         if entry.name == "key_dip":
             dips, label = written_dip(result), pressed_words(result)
             rows.append([AS_WRITTEN, unit, *(value(float(dips[result.index(note)]), "m", units) for note in notes)])
         rows.append([label, unit, *(_cell(result, entry, result.index(note), units) for note in notes)])
-    return Sheet("glance", "At a glance", columns, rows)
+    return Sheet("glance", "At a glance", columns, rows, several_note(result).strip())

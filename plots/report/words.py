@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -17,7 +16,8 @@ from keyaction.plots.report.sheets import spring_figures
 from keyaction.sim.compare.sheets import felt, verdict
 from keyaction.sim.figures.dip import pressed_words
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
-from keyaction.sim.figures.pallets import is_coupled
+from keyaction.sim.figures.heavy import heavy_told
+from keyaction.sim.figures.pallets import has_pallets, is_coupled
 from keyaction.sim.figures.verdict import Fate, alike
 from keyaction.sim.files.labelled import Result
 
@@ -35,6 +35,7 @@ class Caution:
     text: str
 
 
+_HEAVY = [format_value(one, "N") for one in (Key.comfortable, *reversed(Key.usual_coupled or ())) if one]
 CAUTIONS = (
     Caution(
         "Springs are under load",
@@ -62,9 +63,10 @@ CAUTIONS = (
     Caution(
         "Heavy touch",
         "No force is known to be safe for every player, and this report makes no medical claim. Where it says heavy it "
-        "means more than players call comfortable; coupled keyboards add up, by common practice to 200 to 400 gf (no "
-        "source is known). What helps: plays of the couplers set apart, so that the plucks do not meet; relief "
-        "pallets; smaller pallets. Anybody with pain should stop and ask a physician.",
+        f"means more than {_HEAVY[0]} of one keyboard, or more than {_HEAVY[1]} of coupled ones, which usually take "
+        f"{_HEAVY[2]} to {_HEAVY[1]} (common practice; no source is known). What helps: plays of the couplers set "
+        "apart, so that the plucks do not meet; relief pallets; smaller pallets. Anybody with pain should stop and ask "
+        "a physician.",
     ),
     Caution(
         "Advice from a model",
@@ -105,7 +107,7 @@ def findings(result: Result, comparison: Result | None, units: System, case: Cas
     found = [
         *_failed(result),
         *_fates(result),
-        *_touch(result, units, case),
+        *_touch(result, units),
         *(Finding(*one) for one in coupled_findings(result, units)),
         *_even(result),
         *_pluck_point(result, units),
@@ -195,18 +197,21 @@ def _ends(result: Result, name: str, units: System) -> tuple[str, str, str, str]
     )
 
 
-def _touch(result: Result, units: System, case: Case | None) -> Iterator[Finding]:
+def _span(low: str, high: str) -> str:
+    """Lowest and highest, or the one that there is."""
+    return low if low == high else f"{low} to {high}"
+
+
+def _touch(result: Result, units: System) -> Iterator[Finding]:
     ends = _ends(result, "pluck_force", units)
     if ends is None:
         yield Finding("No note plucks: the pallets stay on their seats.", True)
         return
-    yield Finding(f"Pluck from {ends[0]} ({ends[1]}) to {ends[2]} ({ends[3]}) at the key's front.")
-    known = getattr(case.parts[0].part if case else Key, "comfortable", Key.comfortable)
-    most = math.inf if known is None or is_coupled(result) else float(known)  # coupled keys have limits of their own
-    heavy = np.asarray(result["pluck_force"]) > most
-    if np.any(heavy):
-        limit, at = format_value(most, "N", units), _named(result, heavy)
-        yield Finding(f"Heavy: above {limit}, the limit of comfort by common practice, at {at}.", True)
+    both = f"from {ends[0]} ({ends[1]}) to {ends[2]} ({ends[3]})"
+    told = f"{ends[0]} ({ends[1]})" if ends[1] == ends[3] else both
+    yield Finding(f"Pluck {told} at the key's front{', the highest peak of each key' if has_pallets(result) else ''}.")
+    if not is_coupled(result):  # of coupled keys it is said with what helps
+        yield from (Finding(line, True) for line in heavy_told(result, units))
 
 
 def _even(result: Result) -> Iterator[Finding]:
@@ -232,16 +237,15 @@ def _pluck_point(result: Result, units: System) -> Iterator[Finding]:
         share = 100 * np.asarray(result["pluck_point"]) / np.asarray(result["key_dip"])
     if ends and np.any(np.isfinite(share)):
         low, high = np.nanmin(share), np.nanmax(share)
-        yield Finding(
-            f"Plucks at {ends[0]} to {ends[2]} of key travel, {low:.0f} to {high:.0f}\u00a0% of the "
-            f"{pressed_words(result)}."
-        )
+        travel, part = _span(ends[0], ends[2]), _span(f"{low:.0f}", f"{high:.0f}")
+        who = "Its own pallet plucks" if has_pallets(result) else "Plucks"
+        yield Finding(f"{who} at {travel} of key travel, {part}\u00a0% of the {pressed_words(result)}.")
 
 
 def _fast(result: Result, units: System) -> Iterator[Finding]:
     speech, rate = _ends(result, "speech_delay", units), _ends(result, "repetition_rate", units)
     if speech:
-        yield Finding(f"Speaks {speech[0]} to {speech[2]} after the key passes 1\u00a0mm, standard stroke.")
+        yield Finding(f"Speaks {_span(speech[0], speech[2])} after the key passes 1\u00a0mm, standard stroke.")
     if rate:
         row = result.notes.index(rate[1])
         limit = str(result["repetition_limit"][row])

@@ -69,6 +69,8 @@ class Chord:
         The chord repeated, where a rate is asked for.
     told : tuple of str
         What is to be said of its notes before anything else.
+    coupled : tuple of str
+        The couplers that are drawn.
     played : Together
         All motions, pressures and flows of the stroke, and its audit.
 
@@ -92,6 +94,7 @@ class Chord:
     repeated: Repeated | None
     played: Together
     told: tuple[str, ...] = ()
+    coupled: tuple[str, ...] = ()
 
     def __repr__(self) -> str:
         return f"<Chord: {' '.join(self.played.notes)}, {self.played.status}>"

@@ -92,7 +92,8 @@ def chord(
         raise ChordProblem(defects)
     if order is not None:
         members = [Member(m.name, with_stops(m.train, order), m.strokes, m.boxes) for m in members]
-    return replace(play_chord(members, order, repeat), told=told)
+    drawn = drawn_couplers(of, coupled) if coupled and isinstance(of, Instrument) else ()
+    return replace(play_chord(members, order, repeat), told=told, coupled=drawn)
 
 
 def rate_defects(rate: float) -> list[str]:

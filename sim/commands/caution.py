@@ -14,8 +14,3 @@ INSIDE = (
     "Caution: work inside an organ is done with the wind off and one person outside who knows of it; what stands on "
     "passage boards and ladders can fall."
 )
-
-HEAVY_TOUCH = (
-    "Heavy touch: coupled, {most} and more is beyond what the trade calls usual (common practice: 200 to 400 gf); "
-    "nothing is said of what a hand bears."
-)

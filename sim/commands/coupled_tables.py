@@ -65,6 +65,8 @@ def show_one(console: Console, result: Result, units: System) -> None:
     for sheet, kept in sheets:
         for i, piece in enumerate(sheet.pieces(kept, WIDTH, 2)):
             title = f"{result.title}\n{sheet.title}" if i == 0 else ""
+            if i:
+                console.print()
             console.print(sheet_table(replace(piece, title=title), note=False))
     lines = [*coupled_lines(result), *captions(result, units)] if is_coupled(result) else []
     for line in [*lines, *(verdict_lines(result) if sheets else [])]:

@@ -12,13 +12,13 @@ from rich.console import Console
 
 from keyaction.cases.fields.compass import Compass
 from keyaction.cases.instrument.coupler import slug
-from keyaction.cases.instrument.drawn import drawn_couplers
 from keyaction.cases.instrument.instrument import Instrument
-from keyaction.cases.instrument.reader import is_instrument
+from keyaction.cases.instrument.reader import is_instrument, read_instrument
 from keyaction.cases.tuning.targets import TuneProblem
 from keyaction.models.notes import note_name
+from keyaction.models.parts.key import Key
 from keyaction.models.units.quantity import System, UnitProblem, format_value, parse_quantity
-from keyaction.sim.commands.caution import HEAVY_TOUCH, INSIDE
+from keyaction.sim.commands.caution import INSIDE
 from keyaction.sim.commands.chosen import Choice, choose
 from keyaction.sim.commands.common import DONE, FAILED
 from keyaction.sim.commands.console import out
@@ -28,18 +28,19 @@ from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.coupling.plays_file import entries, file_name, plays_files
 from keyaction.sim.coupling.regulate import SetCoupler
-from keyaction.sim.coupling.sheets import opening_sheet, schedule_sheet, stagger_sheet, uneven
+from keyaction.sim.coupling.rounds import rounds_of, rounds_told
+from keyaction.sim.coupling.sheets import already_apart, lacks, opening_sheet, schedule_sheet, stagger_sheet, uneven
 from keyaction.sim.coupling.split import LEAST_LIFT, LEAST_PLAY, Wishes
-from keyaction.sim.coupling.tune import Regulated, tune_couplers
+from keyaction.sim.coupling.tune import Regulated, together, tune_couplers
+from keyaction.sim.figures.heavy import heavy_line, helps, limit_of
 from keyaction.sim.figures.verdict import alike
 from keyaction.sim.files.folders import refuse_unusable, staged
 from keyaction.sim.files.problem import Taken
 from keyaction.sim.files.text import write_text
+from keyaction.sim.run.coupling import Coupling
 
 PITCH = 5e-4
 """m of way in one turn of a coupler's nut; assumed."""
-HEAVY = 3.92
-"""N: coupled peak beyond what the trade calls usual (common practice: 200 to 400 gf)."""
 _WIDEST_LIFT, _WIDEST_PLAY, _WIDEST_PITCH = 0.05, 0.01, 0.005
 
 
@@ -62,27 +63,45 @@ def regulate(options: argparse.Namespace, springs: Sequence[str]) -> int:
     """Carry the command out; `springs` are the options that are of springs alone."""
     _refuse(options, springs)
     wishes, stagger, pitch = _asked(options)
-    options.coupled = options.coupled or "all-on"
-    choice = choose(options, options.notes)
-    instrument = choice.instrument
-    assert instrument is not None
-    drawn = drawn_couplers(instrument, options.coupled)
-    notes = {one.division: list(one.notes) for one in choice}
+    chosen = _rounds(options)
     if options.out:
-        _refuse_taken(instrument, drawn, options)
-    total = sum(len(notes.get(instrument.couplers[name].played, ())) for name in drawn)
+        _refuse_taken(chosen, options)
+    total = sum(len(_notes(one).get(coupler.played, ())) for one in chosen for coupler in _coupling(one).couplers)
+    found = list[Regulated]()
     with progress("setting", total) as bar:
+        for choice in chosen:
+            instrument = _coupling(choice).instrument
 
-        def told(one: SetCoupler) -> None:
-            bar.step(f"{one.name} {note_name(one.note, instrument.naming)}")
+            def told(one: SetCoupler) -> None:
+                bar.step(f"{one.name} {note_name(one.note, chosen[0].naming)}")
 
-        found = tune_couplers(instrument, drawn, notes, wishes, stagger, options.jobs, told)
-    _show(out(), choice, found, stagger, pitch, options.units)
+            drawn = _coupling(choice).drawn
+            found.append(tune_couplers(instrument, drawn, _notes(choice), wishes, stagger, options.jobs, told))
+    _show(out(), chosen, found, stagger, pitch, options.units)
     if options.out:
         _write(found, stagger, pitch, options)
-    _cautions(out(), found, options.units)
-    reasons = [one.reason for one in found.found] + [one.reason for one in found.openings]
-    return FAILED if any(reasons) else DONE
+    _cautions(out(), together(found), options.units)
+    return _judged(out(), together(found))
+
+
+def _rounds(options: argparse.Namespace) -> list[Choice]:
+    """What is to be regulated: the couplers that are named; without names all, those that close a loop apart."""
+    if options.coupled is not None:
+        return [choose(options, options.notes)]
+    found = []
+    for names in rounds_of(read_instrument(options.case)):
+        options.coupled = names
+        found.append(choose(options, options.notes))
+    return found
+
+
+def _coupling(choice: Choice) -> Coupling:
+    assert choice.coupling is not None  # couplers are drawn in every round
+    return choice.coupling
+
+
+def _notes(choice: Choice) -> dict[str, list[int]]:
+    return {one.division: list(one.notes) for one in choice}
 
 
 def _option(name: str) -> str:
@@ -134,10 +153,11 @@ def _asked(options: argparse.Namespace) -> tuple[Wishes, float, float]:
     return Wishes(lift, of_own, play), stagger, pitch
 
 
-def _refuse_taken(instrument: Instrument, drawn: Sequence[str], options: argparse.Namespace) -> None:
+def _refuse_taken(chosen: Sequence[Choice], options: argparse.Namespace) -> None:
     """Complain about a folder that holds files of these names, before anything is computed."""
     refuse_unusable(options.out)
-    played = dict.fromkeys(instrument.couplers[name].played for name in drawn)
+    couplers = [one for choice in chosen for one in _coupling(choice).couplers]
+    played, drawn = dict.fromkeys(one.played for one in couplers), [one.name for one in couplers]
     names = ["schedule.csv", "lifts.csv", "stagger.csv", *map(file_name, played), *map(_picture, drawn)]
     there = [name for name in names if (options.out / name).exists()]
     if there and not options.force:
@@ -148,10 +168,33 @@ def _picture(coupler: str) -> str:
     return f"play-{slug(coupler)}.png"
 
 
-def _show(console: Console, choice: Choice, found: Regulated, stagger: float, pitch: float, units: System) -> None:
-    """Print what was found: the order, a table for each coupler, what the pallets lift, staggers."""
+def _show(
+    console: Console, chosen: Sequence[Choice], found: Sequence[Regulated], stagger: float, pitch: float, units: System
+) -> None:
+    """Print what was found, round by round."""
+    console.print(found[0].instrument.title, style="bold", markup=False)
+    apart = ["", *rounds_told([one.order for one in found])]
+    for choice, one, line in zip(chosen, found, apart, strict=True):
+        if line:
+            console.print()
+            paragraph(console, line)
+        _show_round(console, choice, one, pitch, units)
+    if math.isfinite(stagger):
+        every = together(found)
+        console.print(sheet_table(stagger_sheet(every.found, chosen[0].naming, units, stagger, brief=True)))
+        for division, own in every.by_division.items():
+            ranges = _compass(every.instrument, division).ranges
+            for line in already_apart(own, stagger, ranges, units):
+                paragraph(console, f"{division}, {line}")
+
+
+def _compass(instrument: Instrument, division: str) -> Compass:
+    return Compass(instrument.divisions[division].compass, instrument.naming)
+
+
+def _show_round(console: Console, choice: Choice, found: Regulated, pitch: float, units: System) -> None:
+    """Print what was found: the order, a table for each coupler, what the pallets lift."""
     instrument = found.instrument
-    console.print(instrument.title, style="bold", markup=False)
     paragraph(console, f"Order of regulation, each after those that it takes along: {', '.join(found.order)}.")
     for line in found.nothing:
         paragraph(console, f"- {line}")
@@ -164,14 +207,12 @@ def _show(console: Console, choice: Choice, found: Regulated, stagger: float, pi
         console.print(sheet_table(sheet, note=own is tables[-1]))
         _remarks(console, choice, own)
     paragraph(console, f"Turns are of a nut of {format_value(pitch, 'm', units)} pitch, at the end that gives.")
-    sheet = opening_sheet(found.openings, choice.naming, units, _least(found), brief=True)
+    sheet = opening_sheet(found.openings, choice.naming, units, found.wishes, _forces(found), brief=True)
     for division in dict.fromkeys(one.division for one in found.openings):
         rows = [row for one, row in zip(found.openings, sheet.rows, strict=True) if one.division == division]
         last = division == found.openings[-1].division
         title = f"{division}, all these couplers drawn: do the driven pallets open?"
         console.print(sheet_table(replace(sheet, title=title, rows=rows), note=last))
-    if math.isfinite(stagger):
-        console.print(sheet_table(stagger_sheet(found.found, choice.naming, units, stagger, brief=True)))
 
 
 def _remarks(console: Console, choice: Choice, own: Sequence[SetCoupler]) -> None:
@@ -186,18 +227,20 @@ def _remarks(console: Console, choice: Choice, own: Sequence[SetCoupler]) -> Non
         paragraph(console, f"a finger can tell the step of the peak from the note below at {told}")
 
 
-def _least(found: Regulated) -> list[float]:
-    """The lift that is asked for of each driven pallet, m."""
-    wishes = found.wishes
-    return [wishes.least_lift * (one.own if wishes.of_own else 1.0) for one in found.openings]
+def _forces(found: Regulated) -> dict[str, float]:
+    """The forces that hold the keys at the bottom, N: of the divisions that are played and of those driven."""
+    couplers = [found.instrument.couplers[name] for name in found.order]
+    used = {name for one in couplers for name in (one.played, one.driven)}
+    return {name: one.strokes.dip_force for name, one in found.instrument.divisions.items() if name in used}
 
 
-def _write(found: Regulated, stagger: float, pitch: float, options: argparse.Namespace) -> None:
+def _write(rounds: Sequence[Regulated], stagger: float, pitch: float, options: argparse.Namespace) -> None:
     """Write schedule, lifts, plays and a picture for each coupler, all or none."""
+    found = together(rounds)
     units, naming, folder = options.units, found.instrument.naming, options.out
     sheets = [
         schedule_sheet(found.found, naming, units, pitch),
-        opening_sheet(found.openings, naming, units, _least(found)),
+        opening_sheet(found.openings, naming, units, found.wishes, _forces(found)),
     ]
     if math.isfinite(stagger):
         sheets.append(stagger_sheet(found.found, naming, units, stagger))
@@ -205,22 +248,22 @@ def _write(found: Regulated, stagger: float, pitch: float, options: argparse.Nam
     with staged(folder) as made:
         for name, text in texts.items():
             write_text(made / name, text)
-        pictures = _draw(found, made, units)
+        pictures = _draw(rounds, made, units)
     out().print(f"written: {', '.join([*texts, *pictures])} in {folder}", markup=False, soft_wrap=True)
     paragraph(out(), "The plays are read back by these lines of [[coupler]], the folder beside the instrument:")
     for name, line in entries(found, f"{folder.name}/").items():
         out().print(f"  {name}: {line}", markup=False, soft_wrap=True)
 
 
-def _draw(found: Regulated, folder: Path, units: System) -> list[str]:
+def _draw(rounds: Sequence[Regulated], folder: Path, units: System) -> list[str]:
     """A picture for each coupler: the middle note of those that were set."""
     from keyaction.plots.note.coupler_play import coupler_play  # here, because the plotting library is slow to load
     from keyaction.plots.style.files import write_pictures
     from keyaction.sim.coupling.curve import curve
 
     drawings = []
-    about = {"title": found.instrument.title, "case_name": found.instrument.path.name}
-    for name in found.order:
+    for found, name in ((one, name) for one in rounds for name in one.order):
+        about = {"title": found.instrument.title, "case_name": found.instrument.path.name}
         notes = [one.note for one in found.found if one.name == name and one.chosen]
         if notes:
             made = curve(found, name, notes[len(notes) // 2])
@@ -231,7 +274,34 @@ def _draw(found: Regulated, folder: Path, units: System) -> list[str]:
 
 
 def _cautions(console: Console, found: Regulated, units: System) -> None:
-    peaks = [now.peak for one in found.found if (now := one.chosen or one.stated)]
-    if any(peak > HEAVY for peak in peaks):
-        paragraph(console, HEAVY_TOUCH.format(most=format_value(HEAVY, "N", units)))
+    """Which notes are heavy with what was set, and how to work inside an organ."""
+    lines = []
+    for division, own in found.by_division.items():
+        peaks: dict[int, float] = {}
+        for one in own:
+            if now := one.chosen or one.stated:
+                peaks[one.note] = max(now.peak, peaks.get(one.note, 0.0))
+        key = next(part.part for part in found.instrument.divisions[division].parts if part.part.role == "key")
+        limit = limit_of(key if issubclass(key, Key) else Key, True)
+        if line := heavy_line(peaks, limit, _compass(found.instrument, division).ranges, units):
+            lines.append(f"{division}: {line}")
+    for line in [*lines, helps(False)] if lines else []:
+        paragraph(console, line)
     paragraph(console, INSIDE)
+
+
+def _judged(console: Console, found: Regulated) -> int:
+    """The exit status, and in a sentence which pallets lift less than was asked for."""
+    short: dict[tuple[str, str], list[int]] = {}
+    for one in found.openings:
+        if lacks(one, found.wishes):
+            short.setdefault((one.division, one.pallet), []).append(one.note)
+    if short:
+        told = [
+            f"{pallet} at {_compass(found.instrument, division).ranges(notes)} of {division}"
+            for (division, pallet), notes in short.items()
+        ]
+        paragraph(
+            console, f"Less lift than was asked for, all these couplers drawn: {'; '.join(told)} (exit status 1)."
+        )
+    return FAILED if short or any(one.reason for one in found.found) else DONE

@@ -10,7 +10,6 @@ from pathlib import Path
 import h5py
 
 from keyaction.cases.action.case import Case
-from keyaction.cases.action.trains import sound_trains
 from keyaction.models.notes import Naming, note_name
 from keyaction.plots.report.browser import NoBrowser, NotPrinted, find_browser
 from keyaction.plots.report.case import case_of
@@ -24,6 +23,7 @@ from keyaction.sim.commands.console import err, out, tell
 from keyaction.sim.commands.divisions import chosen_results, of_divisions, one_division, tell_failed
 from keyaction.sim.commands.playing import play
 from keyaction.sim.commands.progress import progress
+from keyaction.sim.commands.report_chord import chord_pages, refuse_without_chord, struck_chord
 from keyaction.sim.commands.sheet_tables import paragraph
 from keyaction.sim.commands.stages import Stages
 from keyaction.sim.compare.store import another_case, load_comparison
@@ -63,25 +63,27 @@ def act(options: argparse.Namespace) -> int:
         browser = find_browser() if options.pdf else None
         comparison = load_comparison(options.compare) if options.compare else None
         whole = _loaded(options)
+        refuse_without_chord(options, whole is not None)
     except (NoBrowser, FileProblem) as problem:
         err().print(str(problem), markup=False)
         return BAD_INPUT
     choice = choose(options, options.notes) if whole is None else None
     results = chosen_results(whole, options.division, options.case) if whole is not None else {}
     subjects = _of_choice(choice) if choice else _of_results(results)
-    for option, given in (("--compare", options.compare), ("--found", options.found), ("--chord", options.chord)):
+    divisions = [one.division for one in subjects]
+    for option, given in (("--compare", options.compare), ("--found", options.found)):
         if given:
-            one_division([one.division for one in subjects], option)
+            one_division(divisions, option)
     found = read_found(options.found, subjects[0].notes, subjects[0].naming) if options.found else None
     weighing = options.weigh or (found is not None and found.weighed)
     if weighing and any(one.case is None for one in subjects):
         tell(f"{options.case}: weights need the case in it, which cannot be read; play it again")
         return BAD_INPUT
-    if options.stops and not options.chord:
-        tell(f"--stops {options.stops}: goes with --chord")
-        return BAD_INPUT
     try:
-        struck = _chord(options, subjects[0].case) if options.chord else None
+        struck = struck_chord(options, choice, whole, divisions, subjects[0].case) if options.chord else None
+    except FileProblem as problem:
+        tell(str(problem))
+        return BAD_INPUT
     except NotPlayed as problem:
         tell(f"--chord {options.chord}: {problem}")
         return FAILED
@@ -91,8 +93,10 @@ def act(options: argparse.Namespace) -> int:
     if choice:
         whole = _played(options, choice)
         results = of_divisions(whole)
+    with_chord = chord_pages(options, divisions) if struck else set()
     for one in subjects:
-        if status := _report(options, one, results[one.division], comparison, weighing, found, browser, struck):
+        here = struck if one.division in with_chord else None
+        if status := _report(options, one, results[one.division], comparison, weighing, found, browser, here):
             return status
     if isinstance(whole, InstrumentResult):
         write_index(InstrumentResult(results, whole.about), options.out, options.units)
@@ -101,7 +105,7 @@ def act(options: argparse.Namespace) -> int:
 
 
 def _of_choice(choice: Choice) -> list[_Reported]:
-    choice.each(lambda one: sound_trains(one.case, one.notes))
+    choice.each(lambda one: one.trains())
     return [_Reported(one.division, one.case, one.notes, one.case.naming) for one in choice]
 
 
@@ -143,21 +147,6 @@ def _report(
             paragraph(out(), f"found against computed: {line}")
     out().print(f"{len(made)} files in {folder}: {', '.join(made)}", markup=False, soft_wrap=True)
     return DONE
-
-
-def _chord(options: argparse.Namespace, case: Case | None) -> Chord:
-    """The chord of the report, played.
-
-    Raises
-    ------
-    keyaction.ChordProblem, keyaction.FileProblem, NotPlayed
-        If it cannot be one, its case cannot be read, or a note of it cannot be played.
-    """
-    if case is None:
-        raise FileProblem(f"{options.case}: a chord needs the case in it, which cannot be read; play it again")
-    from keyaction.sim.chord.of_case import chord  # here, because few reports have one
-
-    return chord(case, options.chord, options.stops)
 
 
 def _drawn(case: Case, folder: Path) -> list[str]:

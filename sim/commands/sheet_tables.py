@@ -17,7 +17,7 @@ from keyaction.sim.tables.sheet import Sheet
 def sheet_table(sheet: Sheet, note: bool = True) -> Table:
     """A sheet as a table; words at the left may wrap, numbers do not."""
     table = Table(
-        title=Text(f"\n{sheet.title}", style="italic"),
+        title=Text(f"\n{sheet.title}", style="italic") if sheet.title else None,
         title_justify="left",
         box=SIMPLE_HEAD,
         show_edge=False,

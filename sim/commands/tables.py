@@ -113,8 +113,9 @@ def _plain(title: str, **options: Any) -> Table:
 
 
 def captions(result: Result, units: System) -> list[str]:
-    """What is said under tables of all notes of their dip, of rates that are but the highest tried, and of faults."""
-    return [_dip(result, units), *filter(None, [_more(result).strip()]), *verdicts(result)]
+    """What is said under tables of coupled keys: their dip, rates that are but the highest tried, faults."""
+    more = _more(result).strip().replace("repeat: ", "rate: ").replace(f"{MORE} and more", " or more")
+    return [_dip(result, units), *filter(None, [more]), *verdicts(result)]
 
 
 def _dip(result: Result, system: System) -> str:

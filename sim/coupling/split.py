@@ -78,7 +78,11 @@ class Wishes:
 
     def lift(self, own: Own) -> float:
         """The least lift of a pallet, m."""
-        return self.least_lift * own.lift if self.of_own else self.least_lift
+        return self.lift_of(own.lift)
+
+    def lift_of(self, own: float) -> float:
+        """The least lift of a pallet that its own key lifts so far, m."""
+        return self.least_lift * own if self.of_own else self.least_lift
 
     def share(self, own: Own) -> float:
         """The least share of the wind in its groove: 90 %, or nearly what the driven key itself gives if less."""

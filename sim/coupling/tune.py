@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from keyaction.cases.instrument.coupled import joined_note
 from keyaction.cases.instrument.coupler import Coupler
@@ -76,6 +76,23 @@ class Regulated:
     def regulated(self) -> Instrument:
         """The instrument with these plays."""
         return with_plays(self.instrument, self.plays)
+
+    @property
+    def by_division(self) -> dict[str, list[SetCoupler]]:
+        """What was found, by the division that is played."""
+        names = dict.fromkeys(one.division for one in self.found)
+        return {name: [one for one in self.found if one.division == name] for name in names}
+
+
+def together(rounds: Sequence[Regulated]) -> Regulated:
+    """Couplers of one instrument that were regulated in several rounds, as one."""
+    return replace(
+        rounds[0],
+        order=tuple(name for one in rounds for name in one.order),
+        found=tuple(each for one in rounds for each in one.found),
+        openings=tuple(each for one in rounds for each in one.openings),
+        nothing=tuple(line for one in rounds for line in one.nothing),
+    )
 
 
 def tune_couplers(

@@ -33,17 +33,18 @@ _OF_KEY = (
     ("pluck_force", "pluck", 0),
     ("evenness", "step", 0),
     ("hold_force", "hold", 0),
-    ("return_force", "re-\nturn", 0),
+    ("return_force", "back", 0),
     ("loop_work", "work", 1),
     ("effective_mass", "mass", 0),
-    ("repetition_rate", "re-\npeat", 1),
+    ("repetition_rate", "rate", 1),
 )
 """Figures of a coupled key: name, words, decimal places of the trade's unit."""
 KEYS_NOTE = (
-    "first: the pallet that opens first. apart: key travel between the first and the last pluck; time between their "
-    f"grooves at 50 %. alone: pluck of the same key with no coupler drawn. pluck: the highest peak. step: of it from "
-    f"the note below; ! beyond {JUST_NOTICEABLE:.0%}: a finger can tell. hold: 0.5 mm above the bottom felt. return: "
-    "least force on the way up."
+    "first: the pallet that opens first; own: there is no other. apart: key travel between the first and the last "
+    "pluck; time between their grooves at 50 %. alone: pluck of the same key with no coupler drawn. pluck: the highest "
+    f"peak. step: of it from the note below; ! beyond {JUST_NOTICEABLE:.0%}: a finger can tell. hold: 0.5 mm above the "
+    "bottom felt. back: least force on the way up. work: lost in a slow stroke. mass: effective mass at the key. rate: "
+    "the fastest repetition."
 )
 PALLETS_NOTE = (
     "plucks at, peak, lift, groove: in the slow press; groove: share of its own box pressure, key held down. opens, "
@@ -139,7 +140,7 @@ def _first(result: Result, row: int) -> str:
         return "failed"
     found, there = first_to_open(result, row), pallets_of(result, row)
     if len(there) < 2:
-        return "one pallet" if there else "-"
+        return "own" if there else "-"
     if len(found) == len(there):
         return "together"
     return ", ".join(one.label for one in found) or "-"

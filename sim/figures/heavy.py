@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterator
-from functools import lru_cache
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from functools import lru_cache, partial
 
 import numpy as np
 
@@ -12,14 +13,78 @@ from keyaction.cases.action.train import kinds_by_name
 from keyaction.models.parts import PARTS
 from keyaction.models.parts.key import Key
 from keyaction.models.units.quantity import System, format_value
-from keyaction.sim.figures.pallets import is_coupled, note_ranges
+from keyaction.sim.figures.pallets import couplers, figure, is_coupled, note_ranges
 from keyaction.sim.files.labelled import Result
 
-HELPS = (
-    "What helps: plays of the couplers set apart, so that the plucks do not meet (keyaction tune --coupler-play); "
-    "relief pallets; smaller pallets (keyaction pallets). "
-    "This is custom and no word on health: no force is known to be safe for every player."
-)
+_APART = "plays of the couplers set apart, so that the plucks do not meet (keyaction tune --coupler-play); "
+_CUSTOM = "This is custom and no word on health: no force is known to be safe for every player."
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A force (N) above which a key is told heavy, and what custom that is."""
+
+    force: float
+    words: str
+
+
+def limit_of(key: type[Key], coupled: bool) -> Limit | None:
+    """The one limit of heavy touch: of coupled keys the most that they usually take, of others that of comfort.
+
+    Parameters
+    ----------
+    key : type of Key
+        A pedal's is its own, never a finger's.
+    coupled : bool
+        Whether it moves other keys.
+
+    Returns
+    -------
+    Limit or None
+        None where no limit is known.
+    """
+    if not coupled:
+        words = "the limit of comfort of one keyboard (common practice)"
+        return None if key.comfortable is None else Limit(key.comfortable, words)
+    if key.usual_coupled is not None:
+        words = "the most that coupled keyboards usually take (common practice; no source is known)"
+        return Limit(key.usual_coupled[1], words)
+    words = f"the most that is usual of an uncoupled {key.keyboard} (common practice; of coupled ones none is known)"
+    return Limit(key.usual_pluck[1], words)
+
+
+def heavy_notes(forces: Mapping[int, float], limit: Limit | None) -> list[int]:
+    """The notes above a limit, of forces (N) by note."""
+    return [note for note, force in forces.items() if limit is not None and force > limit.force]
+
+
+def heavy_line(
+    forces: Mapping[int, float], limit: Limit | None, named: Callable[[Iterable[int]], str], units: System
+) -> str:
+    """How many notes are heavy, which, and with how much they pluck; empty where none is.
+
+    Parameters
+    ----------
+    forces : mapping of int to float
+        Pluck by note, N.
+    limit : Limit or None
+    named : callable
+        The words for notes.
+    units : {"trade", "si"}
+    """
+    heavy = heavy_notes(forces, limit)
+    if limit is None or not heavy:
+        return ""
+    most, above = (format_value(one, "N", units) for one in (max(forces[note] for note in heavy), limit.force))
+    told = named(heavy)
+    who = f"{told} plucks with" if len(heavy) == 1 else f"{len(heavy)} of {len(forces)} notes ({told}) pluck with up to"
+    return f"Heavy: {who} {most}, more than {above}, {limit.words}."
+
+
+def helps(apart: bool) -> str:
+    """What helps; `apart` where plucks of a key can be set apart."""
+    pallets = "relief pallets; smaller pallets (keyaction pallets)."
+    return f"What helps: {_APART if apart else ''}{pallets} {_CUSTOM}"
 
 
 def key_of(result: Result) -> type[Key]:
@@ -43,40 +108,29 @@ def heavy_lines(result: Result, units: System) -> list[str]:
     Returns
     -------
     list of str
-        Each limit that is passed with its notes; what helps; that it is custom.
+        The notes above each limit; what helps, and that it is custom.
     """
-    if not is_coupled(result):
+    lines = heavy_told(result, units) if is_coupled(result) else []
+    if not lines:
         return []
-    lines = list(_passed(result, units))
-    return [*lines, HELPS] if lines else []
+    limit = limit_of(key_of(result), True)
+    heavy = heavy_notes(_forces(result)[True], limit)
+    points = np.isfinite(figure(result, "pallet_pluck_point"))
+    several = [int(note) for note, row in zip(result["semitone"], points, strict=True) if np.count_nonzero(row) > 1]
+    return [*lines, helps(any(note in several for note in heavy))]
 
 
-def _passed(result: Result, units: System) -> Iterator[str]:
-    """The notes above each limit: those beyond what coupled keyboards usually take first."""
-    key, force = key_of(result), np.asarray(result["pluck_force"], dtype=float)
-    coupled, one = key.usual_coupled, key.comfortable
-    if coupled is None or one is None:
-        limit = key.usual_pluck[1]
-        told = f"the most that is usual of an uncoupled {key.keyboard} (common practice; of coupled ones none is known)"
-        if np.any(force > limit):
-            yield f"Heavy: {_pluck(result, force > limit, limit, units)}, {told}."
-        return
-    low, high = (format_value(limit, "N", units) for limit in coupled)
-    usual = f"coupled keyboards usually pluck with {low} to {high} (common practice; no source is known)"
-    beyond = force > coupled[1]
-    if np.any(beyond):
-        yield f"Very heavy: {_pluck(result, beyond, coupled[1], units)}; {usual}."
-    within = (force > one) & ~beyond
-    if np.any(within):
-        told = f"Heavy: {_pluck(result, within, one, units)}, heavy for one keyboard (common practice)"
-        yield f"{told}." if np.any(beyond) else f"{told}; {usual}."
+def heavy_told(result: Result, units: System) -> list[str]:
+    """The heavy notes of a result, coupled or not: a line for those that move other keys, one for those alone."""
+    key, named = key_of(result), partial(note_ranges, result)
+    lines = [heavy_line(forces, limit_of(key, on), named, units) for on, forces in _forces(result).items()]
+    return [line for line in lines if line]
 
 
-def _pluck(result: Result, chosen: np.ndarray, limit: float, units: System) -> str:
-    """How many notes pluck with more than a limit, which, and with how much."""
-    numbers = np.asarray(result["semitone"])
-    told = note_ranges(result, (int(note) for note in numbers[chosen]))
-    count = int(np.count_nonzero(chosen))
-    most, above = (format_value(one, "N", units) for one in (float(np.max(result["pluck_force"][chosen])), limit))
-    who = f"{told} plucks with" if count == 1 else f"{count} of {len(numbers)} notes ({told}) pluck with up to"
-    return f"{who} {most}, more than {above}"
+def _forces(result: Result) -> dict[bool, dict[int, float]]:
+    """Pluck by note, N: of the notes that move other keys, and of those that do not."""
+    found: dict[bool, dict[int, float]] = {True: {}, False: {}}
+    for row, (note, force) in enumerate(zip(result["semitone"], result["pluck_force"], strict=True)):
+        if np.isfinite(force):
+            found[is_coupled(result) and bool(couplers(result, row))][int(note)] = float(force)
+    return found

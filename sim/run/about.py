@@ -6,6 +6,7 @@ import datetime
 import hashlib
 import json
 import platform
+import tomllib
 
 from keyaction._version import __version__
 from keyaction.cases.action.case import Case
@@ -49,10 +50,17 @@ def about_instrument(instrument: Instrument, coupling: Coupling | None = None) -
         "instrument_name": instrument.path.name,
         "instrument_text": instrument.text,
         "instrument_files": json.dumps(dict(instrument.files)),
+        "instrument_cases": json.dumps(_cases(instrument)),
         "versions": _versions(),
         "made": _now(),
         **(coupling.told() if coupling else {}),
     }
+
+
+def _cases(instrument: Instrument) -> dict[str, tuple[str, dict[str, str]]]:
+    """Text of every division's case, played or not, and of the files that it needs, by the path that names it."""
+    paths = {row["name"]: row["case"] for row in tomllib.loads(instrument.text)["division"]}
+    return {paths[name]: (case.text, dict(case.files)) for name, case in instrument.divisions.items() if name in paths}
 
 
 def _versions() -> str:

@@ -23,6 +23,8 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         "report demo-wood --compare rods --out report --pdf",
         "report wood.h5 --weigh --found measured.csv --out report",
         'report wood.h5 --chord "C3 E3 G3 C4" --stops all --out report',
+        'report demo-instrument --coupled "II/I" --notes behind/C4 --out report',
+        'report organ.h5 --chord "behind/C3 high/C4" --coupled "II/I" --out report',
     )
     parser.add_argument(
         "case",
@@ -47,7 +49,12 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser.add_argument(
         "--chord",
         metavar="NOTES",
-        help='adds a chord sheet: "C3 E3 G3 C4" at once, joined through the wind of their box',
+        help='adds a chord sheet: "C3 E3 G3 C4" at once, joined by the wind of their box; of an instrument HIGH/C3',
+    )
+    parser.add_argument(
+        "--coupled",
+        metavar="NAMES",
+        help="couplers drawn, commas between, or all-on: for the chord, and where an instrument is played first",
     )
     parser.add_argument(
         "--stops", metavar="NAMES", help="stops drawn for the chord, commas between; 'all' or 'none' (with --chord)"

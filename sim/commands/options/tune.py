@@ -20,14 +20,21 @@ _OPTIONS = {
     "friction": "times its neighbours' friction at the key beyond which a note is left and named (default: 2)",
 }
 OF_COUPLERS = {
-    "coupled": ("NAMES", 'couplers to set: "II/I", several with commas between, or all-on (default)'),
+    "coupled": (
+        "NAMES",
+        'couplers to set: "II/I", several with commas between, or all-on (default: all; what closes a loop apart)',
+    ),
     "least_lift": (
         "LIFT",
         "share of its lift that a coupler leaves to a pallet, of that which the driven key itself gives it, or a lift "
         "in mm (default: 90 %%, common practice)",
     ),
     "least_play": ("PLAY", "play that is left in any case (default: 0.3 mm, common practice)"),
-    "stagger": ("TRAVEL", "lay a setting beside with plucks this key travel apart, such as 0.4mm"),
+    "stagger": (
+        "TRAVEL",
+        "lay a setting beside with plucks this key travel apart, such as 1.5mm: more than they are apart with no play, "
+        "which the table says",
+    ),
     "pitch": ("PITCH", "of the thread of the couplers' nuts (default, assumed: 0.5 mm)"),
 }
 """Options that go with --coupler-play alone, with their metavars and words."""

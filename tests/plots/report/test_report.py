@@ -197,7 +197,10 @@ def told(result, comparison=None):
 @pytest.mark.parametrize(
     ("arrays", "words"),
     [
-        ({"pluck_force": [1.4, 1.6, 1.2]}, "Heavy: above 150 gf, the limit of comfort by common practice, at C#4."),
+        (
+            {"pluck_force": [1.4, 1.6, 1.2]},
+            "Heavy: C#4 plucks with 163 gf, more than 150 gf, the limit of comfort of one keyboard (common practice).",
+        ),
         ({"evenness": [np.nan, 0.08, 0.0]}, "Uneven: 1 of 2 steps between neighbours exceed 7\u00a0% of force"),
         ({"repetition_rate": [5.0, 7.0, 7.0]}, "below 6 Hz at C4"),
         ({"closing_force": [0.001, 1.0, 1.0]}, "Springs do not close the pallet with the wind off at C4: ciphers"),

@@ -1,12 +1,13 @@
 """What run and show print of coupled keys, and what they warn of; results without couplers as they were."""
 
+from itertools import pairwise
+
 import pytest
 from command_line import Keyaction
 from coupled_runs import THIRD
 from small_couplers import SWELL, coupler, write_coupled
 
 from keyaction.sim.figures.coupled_sheets import DASHES, KEYS_NOTE, PALLETS_NOTE
-from keyaction.sim.figures.heavy import HELPS
 
 HEAVY = coupler("II/I 5", "great", "II", 'pitch = 2\nplay = "0 mm"')
 
@@ -42,6 +43,8 @@ def shown(keyaction):
 
 def test_run_answers_how_heavy_before_all_else(shown):
     lines = [line for line in (shown.folder / "said.txt").read_text().splitlines() if line.strip()]
+    said = (shown.folder / "said.txt").read_text()
+    assert "Heavy" not in said and "What helps" not in said  # 252 gf is no more than coupled keys usually take
     assert lines[0] == "How heavy in gf, alone > coupled; drawn: II/I, II/I 6"
     heading = next(line for line in lines if line.startswith("played"))
     assert heading.split() == ["played", "force", "lightest", "median", "heaviest", "%"]
@@ -54,12 +57,31 @@ def test_show_prints_what_run_printed_within_80_columns(shown, options):
     said = shown("show", "coupled.h5", *options)
     assert said.status == 0
     assert max(len(line.rstrip()) for line in said.out.splitlines()) <= 80
-    for words in (KEYS_NOTE, PALLETS_NOTE, DASHES, HELPS):
+    for words in (KEYS_NOTE, PALLETS_NOTE, DASHES):
         assert said_once(said.out, words), words
     if not options:
         assert said.out.rstrip() in (shown.folder / "said.txt").read_text()
     for line in ("C4: coupled by II/I, II/I 6", "G4: coupled by II/I", "II/I 6 couples nothing at G4"):
         assert line in said.out.splitlines()
+
+
+def test_no_empty_lines_above_a_heading(shown):
+    lines = [line.strip() for line in (shown.folder / "said.txt").read_text().splitlines()]
+    assert not any(one == two == "" for one, two in pairwise(lines))
+
+
+def test_a_key_that_moves_nothing_has_one_table_of_whole_words(keyaction):
+    said = keyaction(
+        "run", "organ.toml", "--coupled", "II/I 6", "--notes", "great/G4", "--out", "own.h5", "--jobs", "1"
+    )
+    headings = [line.split() for line in said.out.splitlines() if line.startswith("note")]
+    assert headings[0] == ["note", "first", "mm", "ms", "gf", "gf", "%", "gf", "gf", "mJ", "g", "Hz"]
+    assert len(headings) == 2  # the keys, and their pallets
+    assert "re-" not in said.out
+    legend = " ".join(said.out.split())
+    for words in ("work: lost in", "mass: effective", "rate: the fastest", "back: least", "own: there is no other"):
+        assert words in legend
+    assert "set apart" not in legend
 
 
 def test_show_of_one_note_has_every_pallet(shown):
@@ -91,6 +113,6 @@ def test_pictures_of_a_coupled_file(shown):
 def test_without_couplers_nothing_of_it_is_said(keyaction):
     said = keyaction("run", "organ.toml", "--notes", "great/C4", "--out", "alone.h5", "--jobs", "1")
     assert said.status == 0
-    for words in ("How heavy", "Pallets", "couplers", HELPS[:20]):
+    for words in ("How heavy", "Pallets", "couplers", "What helps"):
         assert words not in said.out
     assert "step: of the pluck force from the note below" in said.out

@@ -8,6 +8,7 @@ from command_line import Keyaction
 from small_couplers import SWELL, coupler, write_coupled
 
 from keyaction.cases.instrument.reader import read_instrument
+from keyaction.models.parts.key import Key
 
 SIXTH = coupler("II/I 6", "great", "II", 'pitch = 4\nplay = "0.6 mm"')
 BACK = coupler("I/II", "II", "great")
@@ -46,11 +47,6 @@ def test_slips(keyaction, options, lines):
     for told, line in zip(said.lines, lines, strict=False):
         assert told.startswith(line), said.lines
     assert keyaction.tree() == before
-
-
-def test_all_on_may_be_a_loop(keyaction):
-    said = keyaction(*TUNE)
-    assert said.status == 2 and "go round in a loop" in said.lines[0]
 
 
 def test_an_action_case_has_no_couplers(keyaction):
@@ -116,3 +112,55 @@ def test_what_couples_nothing_is_told(keyaction):
     said = keyaction(*TUNE, "--coupled", "II/I 6", "--notes", "E4,G4")
     assert "II/I 6 couples nothing at E4, G4 of great: II has no G#4 to B4" in " ".join(said.out.split())
     assert said.status == 0
+
+
+@pytest.mark.parametrize("options", [[], ["--out", "set"]])
+def test_what_closes_a_loop_is_regulated_apart(keyaction, tmp_path, options):
+    said = keyaction(*TUNE, "--notes", "great/C4,II/C4", "--least-lift", "50 %", *options)
+    assert said.status == 0, said.err + said.out
+    told = " ".join(said.out.split())
+    assert "I/II: left out above, for with II/I, II/I 6 it closes a loop; regulated by itself" in told
+    assert "I/II: II moves great, unison" in told and "II/I: great moves II, unison" in told
+    if options:
+        rows = list(csv.DictReader(io.StringIO((tmp_path / "set" / "schedule.csv").read_text())))
+        assert [row["coupler"] for row in rows] == ["II/I", "II/I 6", "I/II"]
+        assert {"play-ii-i.png", "play-i-ii.png", "plays-ii.csv", "plays-great.csv"} <= {
+            path.name for path in (tmp_path / "set").iterdir()
+        }
+
+
+def test_a_loop_that_is_asked_for_is_refused(keyaction):
+    said = keyaction(*TUNE, "--coupled", "II/I,I/II")
+    assert said.status == 2 and "go round in a loop" in said.lines[0]
+
+
+def test_plucks_that_are_apart_with_no_play_say_how_far(keyaction):
+    said = keyaction(*TUNE, "--coupled", "II/I", "--notes", "C4", "--least-lift", "50 %", "--stagger", "0.1mm")
+    told = " ".join(said.out.split())
+    rows = [line for line in said.out.splitlines() if "no play" in line and line.startswith("C4")]
+    apart = next(word for word in rows[0].split()[6:] if "." in word)
+    assert f"great, II/I at C4: already {apart[:-1]}" in told and "apart with no play." in told
+
+
+def test_less_lift_than_asked_for_is_a_failure(keyaction):
+    said = keyaction(*TUNE, "--coupled", "II/I", "--notes", "C4", "--least-lift", "40 mm")
+    assert said.status == 1
+    told = "Less lift than was asked for, all these couplers drawn: ii-pallet at C4 of great (exit status 1)."
+    assert " ".join(said.out.split()).endswith(told)
+
+
+def test_heavy_by_the_one_limit_of_coupled_keys(keyaction, monkeypatch):
+    arguments = (*TUNE, "--coupled", "II/I", "--notes", "C4", "--least-lift", "50 %")
+    assert "Heavy" not in keyaction(*arguments).out
+    monkeypatch.setattr(Key, "usual_coupled", (1.0, 1.5))
+    told = " ".join(keyaction(*arguments).out.split())
+    assert "great: Heavy: C4 plucks with" in told and "more than 153 gf, the most that coupled keyboards" in told
+    assert "set apart" not in told  # the plays have just been set
+
+
+def test_words_of_what_is_measured(keyaction):
+    said = keyaction(*TUNE, "--coupled", "II/I", "--notes", "C4", "--least-lift", "50 %")
+    told = " ".join(said.out.split())
+    assert "opens: its groove opens (50 % of its wind) so much after" in told
+    assert "with the key held at the bottom by 5 N:" in told
+    assert "speaks" not in told and "speech" not in told

@@ -9,7 +9,7 @@ from keyaction.models.parts.key import Key
 from keyaction.models.parts.pedal_key import PedalKey
 from keyaction.sim.figures.coupled_sheets import keys_sheet, pallets_sheet, schedule_sheet, weight_sheet
 from keyaction.sim.figures.coupled_words import coupled_lines, verdict_lines
-from keyaction.sim.figures.heavy import HELPS, heavy_lines, key_of
+from keyaction.sim.figures.heavy import heavy_lines, heavy_told, helps, key_of, limit_of
 from keyaction.sim.figures.pallets import (
     alone,
     couplers,
@@ -145,6 +145,9 @@ def test_uncoupled_results_are_not_weighed(three):
     bare = type(plain)({name: v for name, v in plain.variables.items() if "pallet" not in v.dims}, plain.about)
     assert weight_sheet({"great": bare}, "trade").rows == []
     assert heavy_lines(bare, "trade") == []
+    assert heavy_told(bare, "trade")[0].startswith(
+        "Heavy: 2 of 2 notes (C4, G4) pluck with up to 252 gf, more than 150"
+    )
     assert coupled_lines(bare) == []
 
 
@@ -156,7 +159,7 @@ def test_what_couples_where(three, nothing):
     ]
     assert coupled_lines(nothing) == ["G4: nothing is coupled, played alone"]
     np.testing.assert_allclose(alone(nothing, "pluck_force"), nothing["pluck_force"], rtol=1e-9)
-    assert [row[1] for row in keys_sheet(nothing, "trade").rows] == ["one pallet"]
+    assert [row[1] for row in keys_sheet(nothing, "trade").rows] == ["own"]
 
 
 def test_a_failed_note_is_not_called_uncoupled(three):
@@ -194,12 +197,13 @@ def test_limits_of_the_trade():
     ("forces", "begun"),
     [
         ((140, 100), []),
+        ((215, 180), []),
+        ((399, 200), []),
         (
-            (180, 140),
-            ["Heavy: C4 plucks with 180 gf, more than 150 gf, heavy for one keyboard (common practice); coupled"],
+            (401, 200),
+            ["Heavy: C4 plucks with 401 gf, more than 400 gf, the most that coupled keyboards usually take (common"],
         ),
-        ((380, 200), ["Heavy: 2 of 2 notes (C4, G4) pluck with up to 380 gf, more than 150 gf"]),
-        ((401, 200), ["Very heavy: C4 plucks with 401 gf, more than 400 gf; coupled", "Heavy: G4 plucks with 200 gf"]),
+        ((410, 450), ["Heavy: 2 of 2 notes (C4, G4) pluck with up to 450 gf, more than 400 gf"]),
     ],
 )
 def test_heavy_by_common_practice(three, forces, begun):
@@ -207,9 +211,29 @@ def test_heavy_by_common_practice(three, forces, begun):
     assert len(lines) == (len(begun) + 1 if begun else 0)
     assert all(line.startswith(start) for line, start in zip(lines, begun, strict=False)), lines
     if begun:
-        assert lines[-1] == HELPS
+        assert lines[-1] == helps(True)
         assert "no source is known" in " ".join(lines)
-        assert "no word on health" in HELPS
+        assert "no word on health" in lines[-1]
+
+
+def test_a_key_that_couples_nothing_is_judged_as_one_keyboard(nothing):
+    lines = heavy_lines(changed(nothing, pluck_force=GF * np.array([160.0])), "trade")
+    assert lines[0].startswith("Heavy: G4 plucks with 160 gf, more than 150 gf, the limit of comfort of one keyboard")
+    assert lines[-1] == helps(False)
+
+
+def test_one_pluck_cannot_be_set_apart(three):
+    points = three["pallets_pluck_point"].copy()
+    points[:, 1:] = np.nan  # as pallets that another hand holds open
+    made = changed(three, pluck_force=GF * np.array([450.0, 450.0]), pallets_pluck_point=points)
+    assert "set apart" not in heavy_lines(made, "trade")[-1]
+    assert "set apart" in helps(True)
+
+
+def test_one_limit():
+    assert (limit_of(Key, True).force, limit_of(Key, False).force) == (Key.usual_coupled[1], Key.comfortable)
+    assert limit_of(PedalKey, False) is None
+    assert limit_of(PedalKey, True).force == PedalKey.usual_pluck[1]
 
 
 def test_of_feet_no_coupled_figure_is_known(three):
