@@ -41,7 +41,12 @@ class Times:
 
 
 def times_of(motion: Motion, groove: Groove, pressure: float) -> Times:
-    """The times of a groove in a stroke; `pressure` (Pa) is that of the box with no key down."""
+    """The times of a groove in a stroke; `pressure` (Pa) is that of the box with no key down.
+
+    None without wind, and no release of a groove that the stroke does not fill to half.
+    """
+    if pressure <= 0.0:
+        return Times(math.nan, math.nan, math.nan)
     travel = np.asarray(motion["key_travel"] - motion["key_travel"][0])
     start, lift = crossing(motion.t, travel, SPEECH_START), motion.drive.mark("lift")
     course = pressure_of(motion, groove)
@@ -49,7 +54,8 @@ def times_of(motion: Motion, groove: Groove, pressure: float) -> Times:
     def reaches(share: float) -> float:
         return crossing(motion.t, course, share * pressure, after=start) - start
 
-    silent = crossing(motion.t, course, EMPTY * pressure, after=lift, rising=False) - lift
+    spoke = bool(np.max(course) >= HALF * pressure)
+    silent = crossing(motion.t, course, EMPTY * pressure, after=lift, rising=False) - lift if spoke else math.nan
     return Times(reaches(HALF), reaches(FULL), silent)
 
 

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from rich.console import Console
 
+from keyaction.cases.action.reader import read_case
 from keyaction.cases.fields.compass import Compass
 from keyaction.cases.instrument.coupler import slug
 from keyaction.cases.instrument.instrument import Instrument
@@ -111,6 +112,7 @@ def _option(name: str) -> str:
 def _refuse(options: argparse.Namespace, springs: Sequence[str]) -> None:
     """Complain about what does not go with couplers."""
     if not is_instrument(options.case):
+        read_case(options.case)  # first: who cannot be read is no action case either
         told = "is an action case and has no couplers; name an instrument, or leave the option out"
         raise NotChosen(f"--coupler-play: {options.case} {told}")
     given = [_option(name) for name in (*springs, "targets", "csv") if getattr(options, name) is not None]
