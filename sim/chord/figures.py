@@ -43,7 +43,7 @@ class Times:
 def times_of(motion: Motion, groove: Groove, pressure: float) -> Times:
     """The times of a groove in a stroke; `pressure` (Pa) is that of the box with no key down.
 
-    None without wind, and no release of a groove that the stroke does not fill to half.
+    None without wind, and no release of a groove that is silent already when the finger lifts.
     """
     if pressure <= 0.0:
         return Times(math.nan, math.nan, math.nan)
@@ -54,8 +54,8 @@ def times_of(motion: Motion, groove: Groove, pressure: float) -> Times:
     def reaches(share: float) -> float:
         return crossing(motion.t, course, share * pressure, after=start) - start
 
-    spoke = bool(np.max(course) >= HALF * pressure)
-    silent = crossing(motion.t, course, EMPTY * pressure, after=lift, rising=False) - lift if spoke else math.nan
+    sounds = float(np.interp(lift, motion.t, course)) > EMPTY * pressure
+    silent = crossing(motion.t, course, EMPTY * pressure, after=lift, rising=False) - lift if sounds else math.nan
     return Times(reaches(HALF), reaches(FULL), silent)
 
 

@@ -12,7 +12,7 @@ def test_without_wind_there_are_no_times_as_in_a_run():
             assert all(math.isnan(each) for each in (times.opening, times.speech, times.release))
 
 
-def test_a_groove_that_never_spoke_does_not_fall_silent():
+def test_a_groove_that_is_silent_already_does_not_fall_silent():
     choked = ka.read_case("demo-wood", set_={"box.trunk.area": "15 mm^2"})
     found = ka.chord(choked, "C2 E2")
     for one in found.notes:
