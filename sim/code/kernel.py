@@ -115,8 +115,9 @@ def _patched() -> bool:
     """Whether a function of the models was replaced while the program runs: the sources then say nothing of it."""
     for name, module in list(sys.modules.items()):
         if name.startswith(_OWN):
-            classes = (one for one in vars(module).values() if isinstance(one, type) and one.__module__ == name)
-            for value in (*vars(module).values(), *(value for one in classes for value in vars(one).values())):
+            known = list(vars(module).values())  # at once: another thread may add to it meanwhile
+            classes = [one for one in known if isinstance(one, type) and one.__module__ == name]
+            for value in (*known, *(value for one in classes for value in list(vars(one).values()))):
                 function = getattr(value, "fget", getattr(value, "__func__", value))
                 if isinstance(function, FunctionType) and _from_outside(function.__module__):
                     return True

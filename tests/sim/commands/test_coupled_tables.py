@@ -44,12 +44,12 @@ def shown(keyaction):
 def test_run_answers_how_heavy_before_all_else(shown):
     lines = [line for line in (shown.folder / "said.txt").read_text().splitlines() if line.strip()]
     said = (shown.folder / "said.txt").read_text()
-    assert "Heavy" not in said and "What helps" not in said  # 252 gf is no more than coupled keys usually take
+    assert "Heavy" not in said and "What helps" not in said  # 254 gf is no more than coupled keys usually take
     assert lines[0] == "How heavy in gf, alone > coupled; drawn: II/I, II/I 6"
     heading = next(line for line in lines if line.startswith("played"))
     assert heading.split() == ["played", "force", "lightest", "median", "heaviest", "%"]
     row = next(line for line in lines if line.startswith("great") and "pluck" in line)
-    assert row.split()[2:] == ["G4", "155", ">", "176", "160", ">", "214", "C4", "164", ">", "252", "34"]
+    assert row.split()[2:] == ["G4", "155", ">", "176", "160", ">", "215", "C4", "164", ">", "254", "35"]
 
 
 @pytest.mark.parametrize("options", [[], ["--units", "si"]])

@@ -146,7 +146,7 @@ def test_uncoupled_results_are_not_weighed(three):
     assert weight_sheet({"great": bare}, "trade").rows == []
     assert heavy_lines(bare, "trade") == []
     assert heavy_told(bare, "trade")[0].startswith(
-        "Heavy: 2 of 2 notes (C4, G4) pluck with up to 252 gf, more than 150"
+        "Heavy: 2 of 2 notes (C4, G4) pluck with up to 254 gf, more than 150"
     )
     assert coupled_lines(bare) == []
 
