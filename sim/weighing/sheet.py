@@ -20,10 +20,10 @@ _SHARES = (
 _KINDS = (("down", "down-weight"), ("hold", "hold weight"), ("up", "up-weight"))
 NOTE = (
     "on, off: wind on, wind off. down: smallest load that takes the key through the pluck, the last of several; hold: "
-    "smallest that keeps it at the bottom; up: largest that it lifts until all pallets seat. friction: (down - up) / 2, "
-    "wind off; balance, with the spring: (down + up) / 2, wind off; wind: down, on less off. closing: spring less weight "
-    "and hinge friction of the first pallet, wind off. '-': none, as the pallet never opens or stands open unplayed, or "
-    "as the key stays down or plucks more than once; 0: the key stays down."
+    "smallest that keeps it at the bottom; up: largest that it lifts until all pallets seat. friction: (down - up) / "
+    "2, wind off; balance, with the spring: (down + up) / 2, wind off; wind: down, on less off. closing: spring less "
+    "weight and hinge friction of the first pallet, wind off. '-': none, as the pallet never opens or stands open "
+    "unplayed, or as the key stays down or plucks more than once; 0: the key stays down."
 )
 _MOST = 6
 """Notes of one verdict of which each has its reason told."""
