@@ -113,11 +113,11 @@ _KNOWN = {*sys.stdlib_module_names, "keyaction", "numpy", "sympy"} - {"__main__"
 
 def _patched() -> bool:
     """Whether a function of the models was replaced while the program runs: the sources then say nothing of it."""
-    for name, module in list(sys.modules.items()):
+    for name, module in sys.modules.copy().items():  # copies: another thread may add to them meanwhile
         if name.startswith(_OWN):
-            known = list(vars(module).values())  # at once: another thread may add to it meanwhile
+            known = vars(module).copy().values()
             classes = [one for one in known if isinstance(one, type) and one.__module__ == name]
-            for value in (*known, *(value for one in classes for value in list(vars(one).values()))):
+            for value in (*known, *(value for one in classes for value in vars(one).copy().values())):
                 function = getattr(value, "fget", getattr(value, "__func__", value))
                 if isinstance(function, FunctionType) and _from_outside(function.__module__):
                     return True
