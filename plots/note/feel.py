@@ -208,13 +208,14 @@ def _marks(axes: Axes, result: Result, row: int, units: System) -> None:
     else:
         points = [_named(result, row, "pluck_point", "pluck point", units)]
         forces = [_named(result, row, "pluck_force", "pluck force", units)]
-        _pluck(axes, result, row, points[0].at, forces[0].at, units)
+        _pluck(axes, result, row, points[0].at, units)
     follow = _named(result, row, "follow_through_force", "follow-through", units)
     pressed = _named(result, row, "key_dip", pressed_words(result), units)
     ways = [_named(result, row, "lost_motion", "lost motion", units), pressed, *points]
     for way in ways:
         _line(axes, (way.at, way.at), (0, top))
-    starts = [*(point.at for point in points), points[-1].at]
+    peaks = [point.at for point in points] if found else [_peak(result, row, units)]
+    starts = [*peaks, peaks[-1]]
     for start, force in zip(starts, (*forces, follow), strict=True):
         _line(axes, (start, right), (force.at, force.at))
     axes.set_xlim(0.0, right)
@@ -225,10 +226,22 @@ def _marks(axes: Axes, result: Result, row: int, units: System) -> None:
     mark_right(axes, [*forces, follow])
 
 
-def _pluck(axes: Axes, result: Result, row: int, point: float, force: float, units: System) -> None:
-    """The pluck of a single pallet, or why there is none."""
-    spread.pluck_bar(axes, result, row, force, units)
+def _peak(result: Result, row: int, units: System) -> float:
+    """Where on the way down the key takes its pluck force: near the pluck, or at a later stage of its way."""
+    down, force = _slow(result, row, "down", units), reading.value(result, "pluck_force", row)
+    if not math.isfinite(force):
+        return math.nan
+    before = down.way < shown(touch(result, row), "m", units)[0]
+    apart = np.where(before, np.abs(down.force - float(shown(force, "N", units)[0])), np.inf)
+    return float(down.way[np.argmin(apart)])
+
+
+def _pluck(axes: Axes, result: Result, row: int, point: float, units: System) -> None:
+    """The pluck of a single pallet where it stands on the way down, or why there is none."""
     if math.isfinite(point):
+        down = _slow(result, row, "down", units)
+        force = float(np.interp(point, down.way, down.force))
+        spread.pluck_bar(axes, result, row, force, units)
         axes.plot([point], [force], "o", markersize=7, markerfacecolor="white", markeredgecolor=INK, zorder=5)
     else:
         why = textwrap.fill(reading.NEVER_PLUCKS, 20)

@@ -87,7 +87,7 @@ def stations(result: Result, row: int) -> list[Station]:
     for strand in strands(result, bodies):
         before = number[strand.start.row] if strand.start else 0
         for i, (body, link) in enumerate(zip(strand.bodies, _links(strand, known), strict=True)):
-            way = np.asarray(result["motion"][row, body.row] / result["body_ratio"][row, body.row], dtype=float)
+            way = _at_the_key(result, row, body)
             one = _mechanical(_called(body, bodies, bare), _bare(link, bare), way, time, lift)
             branch = _begins(result, strand) if strand.start and i == 0 else ""
             found.append(replace(one, part=body.part, before=before, strand=branch))
@@ -95,6 +95,15 @@ def stations(result: Result, row: int) -> list[Station]:
         if groove := grooves.get(strand.bodies[-1].part):
             found.append(replace(groove, before=before))
     return found
+
+
+def _at_the_key(result: Result, row: int, body: MovingBody) -> Floats:
+    """The motion of a body divided by its speed ratio; of one that wind moves, as high as the key goes."""
+    motion = np.asarray(result["motion"][row, body.row], dtype=float)
+    ratio = float(result["body_ratio"][row, body.row])
+    if ratio == 0.0:
+        ratio = float(np.max(np.abs(motion)) / np.max(np.abs(reading.curve(result, "key_travel", row)))) or 1.0
+    return motion / ratio
 
 
 def _links(strand: Strand, known: list[str]) -> list[str]:
@@ -116,12 +125,12 @@ def _there(result: Result, row: int) -> list[MovingBody]:
     ratios = np.asarray(result["body_ratio"][row], dtype=float)
     chosen = _chosen(bodies)
     tree = "link_from" in result
-    if not all(math.isfinite(ratios[body.row]) and (ratios[body.row] != 0 or tree) for body in chosen):
+    if not all(math.isfinite(ratios[body.row]) for body in chosen):
         raise ValueError(
             f"{result.notes[row]}: this result holds no speed ratios for the note, so that its bodies cannot be "
             "referred to the key (its train has other bodies than the other notes)."
         )
-    return [body for body in chosen if ratios[body.row] != 0]
+    return [body for body in chosen if ratios[body.row] != 0 or not tree]
 
 
 def _begins(result: Result, strand: Strand) -> str:

@@ -27,7 +27,7 @@ def chord_sheets(chord: Chord, units: System, coupled: bool = False) -> list[She
     elif coupled:
         drawn.append("Played with no coupler drawn; --coupled NAMES draws them.")
     notes = notes_sheet(chord.notes, units)
-    title = f"Chord {' '.join(one.name for one in chord.notes)}"
+    title = f"Chord {' '.join(chord.played.notes)}"
     found = [replace(notes, title=title, lines=[*drawn, *sentences(chord, units)]), openings_sheet(chord, units)]
     return [*found, *([robbing_sheet(chord)] if chord.robbing else [])]
 

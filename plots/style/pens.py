@@ -41,8 +41,10 @@ PENS = (
 
 
 def pen(i: int) -> Pen:
-    """The pen of the i-th line of a panel."""
-    return PENS[i % len(PENS)]
+    """The pen of the i-th line of a panel: no two of the first 21 are alike."""
+    n = len(PENS)
+    other = PENS[(i + 2 * (i // n)) % n]
+    return Pen(PENS[i % n].color, other.dash, other.marker)
 
 
 def mark(i: int) -> Pen:

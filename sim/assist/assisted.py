@@ -13,6 +13,7 @@ from keyaction.cases.action.case import Case
 from keyaction.cases.action.strokes import Strokes
 from keyaction.cases.action.trains import check_trains
 from keyaction.models.fields.values import Given
+from keyaction.models.train.remade import remade
 from keyaction.models.train.train import Train, TrainProblem
 from keyaction.sim.assist.own import NotBuilt, Own, Size
 from keyaction.sim.assist.peaks import touch
@@ -27,7 +28,6 @@ from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.processes.count import workers
 from keyaction.sim.processes.tasks import in_processes
-from keyaction.sim.sizes.stops import remade
 
 FEW = 6
 """Trains that one process plays sooner than others have begun (assumed)."""

@@ -16,13 +16,14 @@ from keyaction.sim.chord.repeats import Repeated, repeated
 from keyaction.sim.chord.resting import at_pressures
 from keyaction.sim.chord.robbing import Robbing, robbing
 from keyaction.sim.chord.steady import Opening, openings_of, steady_pressures
-from keyaction.sim.chord.supplies import Supply, boxes_of, shared_boxes
+from keyaction.sim.chord.supplies import shared_boxes
 from keyaction.sim.chord.together import Together, play_together
 from keyaction.sim.figures.play import NotPlayed, press_note
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.motion.sounders import sounders
 from keyaction.sim.motion.strokes import standard_stroke
 from keyaction.sim.statics.press import STIFFNESS, StaticPress
+from keyaction.sim.wind.supplies import Supply, boxes_of
 
 HOLDS = (1.0, 2.0, 4.0)
 """s for which a chord is held until it is still, one after the other: some periods of box and trunk."""

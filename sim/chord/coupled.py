@@ -9,8 +9,8 @@ from keyaction.cases.instrument.instrument import Instrument
 from keyaction.models.notes import note_name
 from keyaction.models.train.train import Train, TrainProblem
 from keyaction.sim.chord.chord import Member
-from keyaction.sim.chord.supplies import boxes_of
 from keyaction.sim.files.division_notes import full_name
+from keyaction.sim.wind.supplies import boxes_of
 
 Spot = tuple[str, int]
 """A division and a note of it."""

@@ -11,11 +11,11 @@ from numpy.typing import NDArray
 
 from keyaction.sim.chord.places import Groove
 from keyaction.sim.chord.steady import Opening, scales_that_carry, steady_pressures, trunk_that_carries
-from keyaction.sim.chord.supplies import Supply
 from keyaction.sim.chord.together import BoxCourse, Together
 from keyaction.sim.figures.limits import EMPTY, FULL, HALF, SPEECH_START
 from keyaction.sim.figures.measure import crossing
 from keyaction.sim.motion.integrate import Floats, Motion
+from keyaction.sim.wind.supplies import Supply
 
 STILL = 1e-3
 """Share of a box's pressure by which it may still swing where it counts as still."""

@@ -16,8 +16,8 @@ from keyaction.models.train.train import TrainProblem
 from keyaction.sim.chord.chord import Chord, Member, boxes_named, play_chord
 from keyaction.sim.chord.coupled import box_of, coupled_members
 from keyaction.sim.chord.problem import ChordProblem
-from keyaction.sim.chord.stops import names_of, read_stops, with_stops
 from keyaction.sim.files.division_notes import BETWEEN, division_named, full_name
+from keyaction.sim.wind.stops import StopProblem, names_of, read_stops, with_stops
 
 RATES = (0.5, 20.0)
 """Hz at which a chord may be repeated."""
@@ -86,7 +86,7 @@ def chord(
     if members and stops is not None:
         try:
             order = read_stops(stops, names_of(one.train for one in members))
-        except ChordProblem as problem:
+        except StopProblem as problem:
             defects += problem.defects
     if defects:
         raise ChordProblem(defects)

@@ -12,11 +12,11 @@ from numpy.typing import NDArray
 
 from keyaction.models.algebra.names import Name
 from keyaction.models.train.train import Train
-from keyaction.sim.chord.supplies import HEAT_RATIO, Supply
 from keyaction.sim.code.kernel import Kernel
 from keyaction.sim.motion.drives import Drive
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.motion.note import NoteModel
+from keyaction.sim.wind.supplies import HEAT_RATIO, Supply
 
 ACCOUNTS = 3
 """Works of the air: given by reservoirs, lost in trunks, lost in openings."""

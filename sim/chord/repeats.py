@@ -10,11 +10,11 @@ import numpy as np
 from keyaction.cases.action.strokes import Strokes
 from keyaction.sim.chord.figures import pressure_of
 from keyaction.sim.chord.places import Player, grooves_of
-from keyaction.sim.chord.supplies import Supply
 from keyaction.sim.chord.together import Together, play_together
 from keyaction.sim.figures.limits import LIMITS
 from keyaction.sim.figures.repetition import COUNT, Trial, verdict
 from keyaction.sim.motion import drives
+from keyaction.sim.wind.supplies import Supply
 
 
 @dataclass(frozen=True)

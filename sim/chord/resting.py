@@ -11,9 +11,9 @@ import numpy as np
 from keyaction.models.algebra.names import Name
 from keyaction.models.formulas.supply import steady_box
 from keyaction.sim.chord.places import Player, grooves_of
-from keyaction.sim.chord.supplies import Supply
 from keyaction.sim.motion.drives import HANDS_OFF
 from keyaction.sim.motion.note import NoteModel
+from keyaction.sim.wind.supplies import Supply
 
 _RESTED, _TRIES = 1e-6, 20
 """Share of its pressure within which a box rests, and how often that is tried."""

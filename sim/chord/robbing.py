@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from keyaction.models.train.train import Train
 from keyaction.sim.chord.steady import Opening, steady_pressures, with_toes
-from keyaction.sim.chord.stops import leaving, names_of, stops_of
-from keyaction.sim.chord.supplies import Supply
+from keyaction.sim.wind.stops import leaving, names_of, stops_of
+from keyaction.sim.wind.supplies import Supply
 
 
 @dataclass(frozen=True)

@@ -11,11 +11,11 @@ import numpy as np
 from keyaction.models.formulas.supply import in_series, smallest_trunk, steady_box
 from keyaction.models.parts.supply import USUAL_LOSS
 from keyaction.sim.chord.places import grooves_of
-from keyaction.sim.chord.supplies import Supply
 from keyaction.sim.figures.limits import FULL
 from keyaction.sim.motion.drives import HANDS_OFF
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.motion.note import NoteModel
+from keyaction.sim.wind.supplies import Supply
 
 _PROBE = 100.0
 """Pa of drop under which an opening is measured: far above what creeps."""

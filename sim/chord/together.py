@@ -15,7 +15,6 @@ from keyaction.sim.chord.audit import ChordAudit, audit_of_chord
 from keyaction.sim.chord.compiled import Loop, loop_of
 from keyaction.sim.chord.places import Places, Player, grooves_of, places_of
 from keyaction.sim.chord.resting import resting
-from keyaction.sim.chord.supplies import Supply
 from keyaction.sim.code.kernel import Kernel
 from keyaction.sim.motion.drives import ROUNDING, Drive
 from keyaction.sim.motion.integrate import (
@@ -29,6 +28,7 @@ from keyaction.sim.motion.integrate import (
     audit_of,
     turned_too_far,
 )
+from keyaction.sim.wind.supplies import Supply
 
 FLOW = 1e-8
 """m3/s: error of a trunk's flow that does not matter."""

@@ -18,6 +18,7 @@ from keyaction.sim.commands.divisions import NotChosen
 from keyaction.sim.files.labelled import NotHeld
 from keyaction.sim.files.problem import FileProblem, Taken, Unreadable
 from keyaction.sim.processes.tasks import NoProcesses
+from keyaction.sim.wind.stops import StopProblem
 
 _MISNAMED = (errno.ENAMETOOLONG, errno.ENOTDIR, errno.EISDIR, errno.ELOOP, errno.ENOENT)
 """What the system says of names that cannot be right."""
@@ -32,7 +33,7 @@ def complaint(problem: Exception, options: argparse.Namespace) -> tuple[str, int
 def _complaint(problem: Exception, options: argparse.Namespace) -> tuple[str, int] | None:
     if isinstance(problem, CaseProblem | NoteProblem | Unreadable | Taken | NoNumba | NotChosen):
         return str(problem), BAD_INPUT
-    if isinstance(problem, TrainProblem | CouplerProblem | ChordProblem):
+    if isinstance(problem, TrainProblem | CouplerProblem | ChordProblem | StopProblem):
         return "\n".join(f"{options.case}: {text}" for text in problem.defects), BAD_INPUT
     if isinstance(problem, NotHeld):
         return f"{problem.args[0]}; it was made by another version, or is no whole one: make it anew", BAD_INPUT

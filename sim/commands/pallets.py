@@ -7,7 +7,6 @@ import math
 from collections.abc import Sequence
 
 from keyaction.cases.action.trains import check_trains, select
-from keyaction.cases.text.near import hint
 from keyaction.models.notes import NoteProblem
 from keyaction.models.units.quantity import System, UnitProblem, format_value, parse_quantity
 from keyaction.sim.commands.chosen import Choice, Subject, choose
@@ -22,21 +21,20 @@ from keyaction.sim.files.text import refuse_unwritable, write_text
 from keyaction.sim.sizes.sheet import openings_sheet, sizes_sheet, told, touch_sheet
 from keyaction.sim.sizes.sized import Sized
 from keyaction.sim.sizes.sizes import ShareProblem, check_share, smallest_pallets
-from keyaction.sim.sizes.stops import ALL, listed, stop_names
 from keyaction.sim.tables.sheet import joined
+from keyaction.sim.wind.stops import StopProblem, names_of, read_stops
 
 
 def act(options: argparse.Namespace) -> int:
     """Carry the command out."""
     choice = choose(options, options.notes)
     choice.each(lambda one: check_trains(one.case, sorted(one.notes)))
-    stops = listed(options.stops)
-    wrong = [*_wrong(options), *_wrong_chord(choice, options.chord), *_wrong_stops(choice, stops)]
+    wrong = [*_wrong(options), *_wrong_chord(choice, options.chord), *_wrong_stops(choice, options.stops)]
     if wrong:
         tell("\n".join(wrong))
         return BAD_INPUT
     _refuse_files(choice, options)
-    found = [_found(one, stops, options) for one in choice]
+    found = [_found(choice, one, options) for one in choice]
     for one, sizes in zip(choice, found, strict=True):
         _show(one, sizes, options)
     _write(choice, found, options)
@@ -47,8 +45,6 @@ def act(options: argparse.Namespace) -> int:
 def _wrong(options: argparse.Namespace) -> list[str]:
     """Numbers and names of files that cannot be."""
     found = [] if options.jobs >= 0 else [f"--jobs {options.jobs}: must be 0 (one per core) or more"]
-    if options.stops is not None and not listed(options.stops):
-        found.append("--stops: name stops, commas between, or all")
     try:
         _share(options.share)
     except (UnitProblem, ShareProblem) as problem:
@@ -77,23 +73,19 @@ def _wrong_chord(choice: Choice, text: str | None) -> list[str]:
     return found
 
 
-def _known(one: Subject) -> list[str]:
-    """Stops of a division, as any of its notes has them."""
-    return next((stop_names(train) for train in check_trains(one.case, one.notes[:1]).values()), [])
+def _known(*divisions: Subject) -> list[str]:
+    """Stops of divisions, as any note of each has them."""
+    return names_of(train for one in divisions for train in check_trains(one.case, one.notes[:1]).values())
 
 
-def _wrong_stops(choice: Choice, stops: Sequence[str]) -> list[str]:
+def _wrong_stops(choice: Choice, stops: str | None) -> list[str]:
     """Stops that no division has."""
-    if not stops:
-        return []
-    known = list(dict.fromkeys(name for one in choice for name in _known(one)))
-    if not known:
-        lacks = "the groove has no list of stops, but a toe area of all together"
-        return [f"--stops: {lacks}; leave the option out, or give {choice.path.name} a field 'stops'"]
-    low = {name.lower() for name in (*known, ALL)}
-    return [
-        f"--stops: there is no stop '{name}'{hint(name, [*known, ALL])}" for name in stops if name.lower() not in low
-    ]
+    try:
+        if stops is not None:
+            read_stops(stops, _known(*choice))
+    except StopProblem as problem:
+        return [f"--{text}" for text in problem.defects]
+    return []
 
 
 def _refuse_files(choice: Choice, options: argparse.Namespace) -> None:
@@ -105,13 +97,14 @@ def _refuse_files(choice: Choice, options: argparse.Namespace) -> None:
         refuse_unwritable(options.plot, "--plot", PICTURE)
 
 
-def _found(one: Subject, stops: Sequence[str], options: argparse.Namespace) -> tuple[Sized, ...]:
-    known = {name.lower() for name in (*_known(one), ALL)}
-    drawn = [name for name in stops if name.lower() in known]
+def _found(choice: Choice, one: Subject, options: argparse.Namespace) -> tuple[Sized, ...]:
+    own, drawn = _known(one), None
+    if options.stops is not None and own:
+        drawn = [name for name in read_stops(options.stops, _known(*choice)) if name in own]
     chord = _chord(one, options.chord)
     with progress("sizing", 1) as bar:
         found = smallest_pallets(
-            one.case, one.notes, drawn or None, chord, _share(options.share), options.keep_eye, options.jobs
+            one.case, one.notes, drawn, chord, _share(options.share), options.keep_eye, options.jobs
         )
         bar.step(one.title)
     return found

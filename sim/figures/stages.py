@@ -46,6 +46,11 @@ def stages(pressed: Pressed) -> tuple[Stage, ...]:
     return tuple(sorted(found, key=lambda one: one.travel))
 
 
+def several(pressed: Pressed) -> bool:
+    """Whether a key works in further stages than the plucks of its pallets."""
+    return len(stages(pressed)) > len(pressed.press.sounders)
+
+
 def told(pressed: Pressed, units: System = "trade") -> str:
     """A sentence of the stages; empty of a key whose way has one alone."""
     found = stages(pressed)

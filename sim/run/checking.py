@@ -13,7 +13,8 @@ from keyaction.cases.fields.compass import Compass
 from keyaction.models.notes import note_name
 from keyaction.models.parts.key import Key
 from keyaction.models.train.train import Train
-from keyaction.models.units.quantity import format_value
+from keyaction.models.units.quantity import System, format_value
+from keyaction.sim.figures import stages
 from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.doubled import doubling
 from keyaction.sim.figures.verdict import Fate, alike, verdicts
@@ -30,6 +31,14 @@ def _grouped(found: Mapping[int, str], case: Case) -> list[str]:
     for note, text in found.items():
         groups.setdefault(text, []).append(note)
     return [f"{_span(notes, case)}: {text}" for text, notes in groups.items()]
+
+
+def staged(case: Case, standings: Mapping[int, Standing], units: System) -> str:
+    """The stages of the lowest note whose key works in further ones than plucks; empty where none does."""
+    for note, one in sorted(standings.items()):
+        if one.pressed is not None and stages.several(one.pressed):
+            return f"{note_name(note, case.naming)}: {stages.told(one.pressed, units)}"
+    return ""
 
 
 def _span(notes: list[int], case: Case) -> str:

@@ -13,8 +13,9 @@ from dataclasses import dataclass
 
 from keyaction.models.fields.values import Given, Values
 from keyaction.models.parts.geometry import pallet_end
+from keyaction.models.train.remade import remade
 from keyaction.models.train.train import Train, TrainPart
-from keyaction.sim.sizes.stops import groove_of, remade
+from keyaction.sim.wind.stops import groove_of
 
 _ORIGIN = "pallet made as long as this question asks"
 MOST = 1.0

@@ -10,9 +10,9 @@ from keyaction.models.parts.pallet import Pallet
 from keyaction.models.parts.pneumatic_lever import PneumaticLever
 from keyaction.models.train.train import Train
 from keyaction.sim.sizes.shape import Shape
-from keyaction.sim.sizes.stops import groove_of
-from keyaction.sim.sizes.supply import Supply
+from keyaction.sim.sizes.supply import Feed
 from keyaction.sim.sizes.tried import Tried
+from keyaction.sim.wind.stops import groove_of
 
 FEEDS, EYE, WIDTH = "share", "eye", "width"
 """What stands against a still shorter opening: the share; the eye, which could not stay, for no lighter touch; the
@@ -34,7 +34,7 @@ class Sized:
         Of the groove, m2.
     outlet : float
         Both with their flow coefficient, m2.
-    supply : Supply
+    supply : Feed
         What feeds the box.
     others : float
         What the chord's other notes draw from the box, as one orifice, m2.
@@ -78,7 +78,7 @@ class Sized:
     toes: float
     leak: float
     outlet: float
-    supply: Supply
+    supply: Feed
     others: float
     inlet: float
     drawn: Tried

@@ -16,9 +16,9 @@ from keyaction.sim.run.standings import standings
 from keyaction.sim.sizes.shape import Shape
 from keyaction.sim.sizes.shorten import shortened
 from keyaction.sim.sizes.sized import Sized, custom_of, left_out, remarks_of
-from keyaction.sim.sizes.stops import check_stops, drawn_names, listed, with_stops
-from keyaction.sim.sizes.supply import supply_of
+from keyaction.sim.sizes.supply import feed_of
 from keyaction.sim.sizes.tried import Tried, tried
+from keyaction.sim.wind.stops import drawn_on, names_of, read_stops, with_stops
 
 SHARE, LEAST, MOST_SHARE = 0.90, 0.50, 0.99
 """Share of the wind that is asked for unless said otherwise, and the least and most that may be."""
@@ -67,7 +67,8 @@ def smallest_pallets(
     notes : str or sequence of int, optional
         ``"C4"``, ``"C2:G4"``, a comma list, or numbers (C4 = 60); by default all.
     stops : str or sequence of str, optional
-        Names of the stops that are drawn, in a text with commas between, or ``"all"``; by default as the case says.
+        Names of the stops that are drawn, in a text with commas between, or ``"all"`` or ``"none"``; by default as
+        the case says.
     chord : str or sequence of int, optional
         Notes that are held at the same time, as `notes`. They take from each other only where the box has a supply.
     share : float
@@ -108,9 +109,9 @@ def smallest_pallets(
     check_share(share)
     wanted, held = select(case, notes), [] if chord is None else select(case, chord)
     trains = check_trains(case, sorted({*wanted, *held}))
-    names = listed(stops)
-    check_stops(trains[wanted[0]], names, case.path.name)
-    trains = {note: with_stops(train, names) for note, train in trains.items()}
+    if stops is not None:
+        names = read_stops(stops, names_of(trains.values()))
+        trains = {note: with_stops(train, names) for note, train in trains.items()}
     standing = standings(trains, case.strokes, jobs)
     drawn = {note: _Drawn(Shape(one.train), tried(one, not left_out(one.train))) for note, one in standing.items()}
     outflow = {note: drawn[note].outflow for note in held}
@@ -140,12 +141,12 @@ class _Drawn:
 
 def _begun(note: int, train: Train, drawn: _Drawn, others: float, share: float) -> Sized:
     """A note before a size is sought: what it needs, or why nothing is to be found."""
-    groove, supply, one = drawn.shape.groove, supply_of(train), drawn.tried
+    groove, supply, one = drawn.shape.groove, feed_of(train), drawn.tried
     toes, leak = groove.figure("feet"), groove.values.number("leak")
     inlet = supply.wanted(share, drawn.outlet, others) if drawn.outlet > 0.0 else 0.0
     out, pedal = left_out(train), issubclass(train.key.part, PedalKey)
     found = Sized(
-        note, share, tuple(drawn_names(train)), toes, leak, drawn.outlet, supply, others, inlet, one,
+        note, share, tuple(drawn_on(groove)), toes, leak, drawn.outlet, supply, others, inlet, one,
         custom_of(drawn.shape, one.turn), seat_leak=drawn.shape.pallet.figure("A_leak"), pedal=pedal, left_out=out,
     )  # fmt: skip
     return replace(found, why=out or _why_none(found), remarks=() if out else tuple(remarks_of(train)))

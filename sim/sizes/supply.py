@@ -8,45 +8,41 @@ from dataclasses import dataclass
 from scipy.optimize import brentq
 
 from keyaction.models.formulas.openings import creeping, groove_share, inlet_for
-from keyaction.models.formulas.supply import effective_trunk, in_series, steady_box
-from keyaction.models.parts.supply import AREA, FALL, LOSS
+from keyaction.models.formulas.supply import in_series, steady_box
 from keyaction.models.train.train import Train
+from keyaction.sim.wind.supplies import Supply, supply_of
 
 
 @dataclass(frozen=True)
-class Supply:
-    """The box of a note and what it gets its wind from.
+class Feed:
+    """What a note gets from its box while that feeds others too.
 
     Attributes
     ----------
-    pressure : float
-        Of the box with no key down, Pa.
-    density : float
-        Of the air, kg/m3.
-    trunk : float
-        As an orifice, m2; infinite where none is stated.
-    fall : float
-        What the reservoir loses by each m3/s, Pa s/m3.
+    box : Supply
     smooth : float
         Drop below which flow creeps, Pa: what is wanted allows for it, shares are those of free flow.
     """
 
-    pressure: float
-    density: float
-    trunk: float = math.inf
-    fall: float = 0.0
+    box: Supply
     smooth: float = 0.0
+
+    @property
+    def pressure(self) -> float:
+        """Of the box with no key down, Pa."""
+        return self.box.pressure
 
     @property
     def finite(self) -> bool:
         """Whether keys that are down take anything from the others."""
-        return self.fall > 0.0 or math.isfinite(self.trunk)
+        return not self.box.holds
 
     def left(self, outflow: float) -> float:
         """What the box holds of its pressure while it feeds `outflow` (m2, all of its notes together): 0 to 1."""
         if not self.finite or self.pressure <= 0.0:
             return 1.0
-        return steady_box(self.pressure, self.fall, self.trunk, outflow, self.density) / self.pressure
+        box = self.box
+        return steady_box(box.pressure, box.fall, box.orifice, outflow, box.density) / box.pressure
 
     def wanted(self, share: float, outlet: float, others: float = 0.0) -> float:
         """Inlet (m2) at which a groove holds `share` of the pressure of the box with no key down.
@@ -74,8 +70,7 @@ class Supply:
         return self.left(others + in_series((inlet, outlet))) * groove_share(inlet, outlet)
 
 
-def supply_of(train: Train) -> Supply:
-    """The supply of a note's box."""
-    figure = {name: one.value for name, one in train.role("box").values.derived.items()}
-    trunk = effective_trunk(figure[AREA], figure[LOSS]) if AREA in figure else math.inf
-    return Supply(figure["p_box"], figure["rho_air"], trunk, figure.get(FALL, 0.0), figure["p_smooth"])
+def feed_of(train: Train) -> Feed:
+    """What the box of a note's first pallet gives."""
+    box = train.role("box")
+    return Feed(supply_of(box), box.figure("p_smooth"))

@@ -11,7 +11,7 @@ from keyaction.sim.figures.quantities import steady_lift
 from keyaction.sim.figures.verdict import Fate, Verdict
 from keyaction.sim.run.standings import Standing
 from keyaction.sim.sizes.shape import Passed, passed
-from keyaction.sim.sizes.stops import groove_of
+from keyaction.sim.wind.stops import groove_of
 
 _FEEDS = (Fate.SPEAKS, Fate.WEAK, Fate.MUTE)
 """What may become of a note whose opening is asked for: its pallet opens by the key and shuts again."""

@@ -11,10 +11,10 @@ import time
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
 from keyaction.sim.chord.places import Player
-from keyaction.sim.chord.supplies import supply_of
 from keyaction.sim.chord.together import play_together
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.motion.strokes import standard_stroke
+from keyaction.sim.wind.supplies import supply_of
 
 NOTES = ["C2", "G2", "C3", "E3", "G3", "C4", "E4", "G4", "C5", "E5"]
 ROUNDS = 3

@@ -17,7 +17,7 @@ LAYERS = (
     "sim.code cases.action",
     "sim.motion cases.instrument",
     "sim.statics cases.study",
-    "sim.figures cases.tuning",
+    "sim.figures sim.wind cases.tuning",
     "sim.lanes sim.weighing sim.springs sim.analysis sim.chord plots.style",
     "plots.note plots.chord sim.published sim.run sim.tune plots.study",
     "sim.compare sim.coupling plots.compass sim.sweep sim.layout sim.sizes plots.drawings",

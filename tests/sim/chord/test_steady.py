@@ -9,7 +9,6 @@ from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
 from keyaction.models.algebra.names import Name
 from keyaction.models.formulas.supply import effective_trunk, steady_box
-from keyaction.sim.chord.problem import ChordProblem
 from keyaction.sim.chord.robbing import robbing
 from keyaction.sim.chord.steady import (
     Opening,
@@ -18,10 +17,10 @@ from keyaction.sim.chord.steady import (
     steady_pressures,
     trunk_that_carries,
 )
-from keyaction.sim.chord.stops import leaving, names_of, read_stops, stops_of, with_stops
-from keyaction.sim.chord.supplies import Supply
 from keyaction.sim.figures.play import press_note
 from keyaction.sim.motion.note import NoteModel
+from keyaction.sim.wind.stops import StopProblem, leaving, names_of, read_stops, stops_of, with_stops
+from keyaction.sim.wind.supplies import Supply
 
 SUPPLY = Supply(700.0, 1.2, 101325.0, volume=0.05, area=2e-3, length=1.0, loss=1.5, fall=500.0)
 
@@ -107,13 +106,13 @@ def test_stops_as_they_are_named(text, found):
 
 
 def test_stops_that_there_are_not():
-    with pytest.raises(ChordProblem) as told:
+    with pytest.raises(StopProblem) as told:
         read_stops("Principle 8, Flut 8", ["Principal 8", "Flute 8"])
     assert told.value.defects == (
         "stops: no stop 'Principle 8'; did you mean 'Principal 8'?",
         "stops: no stop 'Flut 8'; did you mean 'Flute 8'?",
     )
-    with pytest.raises(ChordProblem, match="no list of stops"):
+    with pytest.raises(StopProblem, match="no list of stops"):
         read_stops("all", [])
 
 

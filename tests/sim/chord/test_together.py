@@ -13,11 +13,11 @@ from keyaction.models.algebra.names import Name
 from keyaction.models.formulas.supply import steady_box
 from keyaction.sim.chord.hands import even, held, later
 from keyaction.sim.chord.places import Player, grooves_of
-from keyaction.sim.chord.stops import with_stops
-from keyaction.sim.chord.supplies import supply_of
 from keyaction.sim.chord.together import play_together
 from keyaction.sim.motion.drives import stroke
 from keyaction.sim.motion.note import NoteModel
+from keyaction.sim.wind.stops import with_stops
+from keyaction.sim.wind.supplies import supply_of
 
 BOX = {"box": "box"}
 

@@ -121,7 +121,7 @@ def test_every_defect_at_once_and_nothing_is_written(keyaction, tmp_path):
         "--plot s.pdf: a picture is a PNG file",
         "this keyboard has no C9; the compass is C4 to G4",
         "--chord: 'C9'",
-        "--stops: there is no stop 'Principal'; did you mean 'Principal 8'?",
+        "--stops: no stop 'Principal'; did you mean 'Principal 8'?",
     ):
         assert told in " ".join(said.err.split())
     assert {path.name for path in tmp_path.iterdir()} == {"short.toml", "chest.csv"}
@@ -133,7 +133,7 @@ def test_every_defect_at_once_and_nothing_is_written(keyaction, tmp_path):
         (("--share", "90"), "--share: a share of 9000 %; allowed: 50 to 99 %"),
         (("--share", "49 %"), "allowed: 50 to 99 %"),
         (("--share", "much"), "--share: "),
-        (("--stops", " , "), "--stops: name stops, commas between, or all"),
+        (("--stops", " , "), "--stops: no stop ''; known: Principal 8"),
         (("--notes", "C9"), "this keyboard has no C9"),
         (("--chord", ""), "names no note"),
         (("--csv", "nowhere/s.csv"), "there is no folder nowhere"),
@@ -152,5 +152,5 @@ def test_a_groove_without_a_list_of_stops_is_told(keyaction, tmp_path):
     (tmp_path / "short.toml").write_text(text.replace(listed, 'feet_area = "40 mm^2"'), encoding="utf-8")
     said = keyaction("pallets", "short.toml", "--stops", "all")
     assert said.status == 2
-    assert "--stops: the groove has no list of stops, but a toe area of all together" in " ".join(said.err.split())
+    assert "--stops: these grooves have no list of stops, their toes are given as an area" in " ".join(said.err.split())
     assert keyaction("pallets", "short.toml", "--notes", "C4").status == 0

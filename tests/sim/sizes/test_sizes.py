@@ -15,7 +15,7 @@ from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.sizes.sheet import told
 from keyaction.sim.sizes.sized import EYE, FEEDS, WIDTH
 from keyaction.sim.sizes.sizes import ShareProblem, smallest_pallets
-from keyaction.sim.sizes.stops import StopProblem
+from keyaction.sim.wind.stops import StopProblem
 
 PRESSURE = 70 * 9.80665
 FEET, GAP = 0.6, 0.61
@@ -183,7 +183,7 @@ def test_a_share_out_of_range_is_refused(share, short):
 def test_stops_and_notes_that_are_not_there_are_refused(short, changed):
     with pytest.raises(StopProblem, match=r"no stop 'Principel 8'; did you mean 'Principal 8'\?"):
         smallest_pallets(short, "C4", ["Principel 8"])
-    with pytest.raises(StopProblem, match="has no list of stops"):
+    with pytest.raises(StopProblem, match="have no list of stops"):
         smallest_pallets(changed({"groove.feet_area": "120 mm^2"}), "C4", "all")
     with pytest.raises(NoteProblem, match="C4 to G4"):
         smallest_pallets(short, "C4", chord="C4,C5")

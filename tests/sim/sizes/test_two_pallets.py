@@ -13,8 +13,8 @@ from keyaction.sim.sizes.shape import Shape
 from keyaction.sim.sizes.sheet import openings_sheet, sizes_sheet, told
 from keyaction.sim.sizes.sized import remarks_of
 from keyaction.sim.sizes.sizes import smallest_pallets
-from keyaction.sim.sizes.stops import groove_of
 from keyaction.sim.sizes.tried import tried
+from keyaction.sim.wind.stops import groove_of
 
 
 def test_the_first_is_sized_and_the_second_stays():

@@ -8,7 +8,8 @@ from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
 from keyaction.models.train.train import TrainProblem
 from keyaction.sim.chord.problem import ChordProblem
-from keyaction.sim.chord.supplies import shared_boxes, supply_of
+from keyaction.sim.chord.supplies import shared_boxes
+from keyaction.sim.wind.supplies import supply_of
 
 FED = {"box.volume": "60 L", "box.trunk.area": "50 cm^2", "box.trunk.length": "2 m"}
 

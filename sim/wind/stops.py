@@ -6,11 +6,23 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from keyaction.cases.text.near import hint
-from keyaction.models.algebra.names import Name
+from keyaction.models.fields.values import Given
+from keyaction.models.train.remade import remade
 from keyaction.models.train.train import Train, TrainPart
-from keyaction.sim.chord.problem import ChordProblem
 
 ALL, NONE = "all", "none"
+_ORIGIN = "stops drawn for this question"
+
+
+class StopProblem(ValueError):
+    """Stops that cannot be drawn; `defects` lists every one, with the nearest that there is."""
+
+    def __init__(self, defects: Sequence[str]) -> None:
+        self.defects = tuple(defects)
+        super().__init__("\n".join(self.defects))
+
+    def __reduce__(self) -> tuple[type[StopProblem], tuple[tuple[str, ...]]]:
+        return StopProblem, (self.defects,)
 
 
 class Stop(NamedTuple):
@@ -49,11 +61,11 @@ def read_stops(text: str | Sequence[str], known: Sequence[str]) -> list[str]:
 
     Raises
     ------
-    ChordProblem
+    StopProblem
         With every name that is none of the stops, and the nearest; where there is no list of stops at all.
     """
     if not known:
-        raise ChordProblem(["stops: these grooves have no list of stops, their toes are given as an area"])
+        raise StopProblem(["stops: these grooves have no list of stops, their toes are given as an area"])
     words = [word.strip() for word in text.split(",")] if isinstance(text, str) else [str(word) for word in text]
     if [word.lower() for word in words] == [ALL]:
         return list(known)
@@ -62,8 +74,19 @@ def read_stops(text: str | Sequence[str], known: Sequence[str]) -> list[str]:
     alike = {name.lower(): name for name in known}
     wrong = [f"stops: no stop '{word}'{hint(word, known)}" for word in words if word.lower() not in alike]
     if wrong:
-        raise ChordProblem(list(dict.fromkeys(wrong)))
+        raise StopProblem(list(dict.fromkeys(wrong)))
     return list(dict.fromkeys(alike[word.lower()] for word in words))
+
+
+def drawn_on(groove: TrainPart) -> list[str]:
+    """Names of the stops of a groove that are drawn."""
+    return [stop.name for stop in stops_of(groove) if stop.drawn]
+
+
+def groove_of(train: Train) -> TrainPart:
+    """The groove that the first pallet feeds."""
+    at = train.parts.index(train.role("pallet"))
+    return next(part for part in train.parts[at:] if part.role == "groove")
 
 
 def leaving(groove: TrainPart, names: Sequence[str]) -> float:
@@ -74,8 +97,9 @@ def leaving(groove: TrainPart, names: Sequence[str]) -> float:
 
 def with_stops(train: Train, names: Sequence[str]) -> Train:
     """The train with these stops drawn and no others; a groove without a list is left as it is."""
-    for part in train.parts:
-        if part.role == "groove" and stops_of(part):
-            told = f"{len(names)} stops drawn for the chord"
-            train = train.with_parameter(Name(part.name, "A_out"), leaving(part, names), told)
-    return train
+    changes = {
+        part.name: {f"stops.{i}.drawn": Given(one.name in names, _ORIGIN) for i, one in enumerate(stops_of(part))}
+        for part in train.parts
+        if part.role == "groove" and stops_of(part)
+    }
+    return remade(train, changes) if changes else train
