@@ -10,7 +10,7 @@ from keyaction.models.fields.fields import Field, choice, length
 from keyaction.models.fields.values import Values
 from keyaction.models.parts.arms import arm_fields, set_arm
 from keyaction.models.parts.base import Part, Shape, Shown
-from keyaction.models.parts.common import SIZED, box_inertia
+from keyaction.models.parts.common import SIZED, box_inertia, imbalance, measured_mass
 from keyaction.models.parts.felts import felt, felt_law, felt_table
 
 if TYPE_CHECKING:
@@ -68,29 +68,11 @@ class Beam(Part):
             default=0.1,
             source="common practice: about the weight of a small beam",
         ),
-        Field(
-            "imbalance",
-            "moment of its weight about the near fulcrum, positive when it helps the finger",
-            unit="N*m",
-            low=-1.0,
-            high=1.0,
-            usual=(-0.1, 0.1),
-            usual_source=SIZED,
-            default=0.0,
-            source="balanced",
-        ),
+        imbalance("moment of its weight about the near fulcrum, positive when it helps the finger"),
         Field("material", "what it is made of", kind="material"),
         length("width", "width of the beam", high=0.2, usual=(0.006, 0.06), source="common practice"),
         length("thickness", "thickness of the beam", high=0.1, usual=(0.004, 0.04), source="common practice"),
-        Field(
-            "mass",
-            "measured mass, in place of its size",
-            unit="kg",
-            positive=True,
-            high=5.0,
-            usual=(0.003, 0.3),
-            source=SIZED,
-        ),
+        measured_mass("measured mass, in place of its size", (0.003, 0.3)),
         Field(
             "inertia",
             "measured inertia about the near fulcrum, in place of its size",

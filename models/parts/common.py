@@ -178,6 +178,26 @@ def measured_inertia(doc: str, usual: tuple[float, float]) -> Field:
     return Field("inertia", doc, unit="kg*m^2", positive=True, high=1.0, usual=usual, source=SIZED)
 
 
+def measured_mass(doc: str, usual: tuple[float, float], high: float = 5.0) -> Field:
+    """The mass of a part, weighed in place of what it is made of; what it usually is and the most allowed, kg."""
+    return Field("mass", doc, unit="kg", positive=True, high=high, usual=usual, source=SIZED)
+
+
+def imbalance(doc: str) -> Field:
+    """The moment of a lever's weight; it is balanced unless given."""
+    return Field(
+        "imbalance",
+        doc,
+        unit="N*m",
+        low=-1.0,
+        high=1.0,
+        usual=(-0.1, 0.1),
+        usual_source=SIZED,
+        default=0.0,
+        source="balanced",
+    )
+
+
 def set_weight(values: Values, doc: str, needs: tuple[str, ...], mass: Callable[[], float], how: str) -> None:
     """The weight W of a part on its pins: of its measured mass, or else of the `mass` that the fields `needs` give."""
     if values.has("mass"):

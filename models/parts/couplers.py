@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, Any
 
 from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, choice, length
 from keyaction.models.fields.values import Values
 from keyaction.models.parts import arms
 from keyaction.models.parts.base import Part, Shape, Shown
-from keyaction.models.parts.common import GRAVITY, PIN_RUBS, SIZED, measured_inertia, pin, pin_table
+from keyaction.models.parts.common import GRAVITY, PIN_RUBS, measured_inertia, measured_mass, pin, pin_table
 from keyaction.models.parts.felts import felt, felt_law, felt_table
 
 if TYPE_CHECKING:
@@ -102,7 +102,6 @@ class Coupler(Part):
     """What all couplers share: where they take hold and what they move, a felted contact, and play."""
 
     role = "coupler"
-    way: ClassVar[str] = "m"
 
     @classmethod
     def shape(cls, values: Values) -> Shape:
@@ -241,15 +240,7 @@ class CouplerLever(Coupler):
         length("width", "width of the lever", high=0.1, usual=(0.005, 0.05), source="common practice"),
         length("thickness", "thickness of the lever", high=0.05, usual=(0.002, 0.02), source="common practice"),
         measured_inertia("measured inertia about the pin, in place of wood and size", (1e-7, 0.01)),
-        Field(
-            "mass",
-            "measured mass, in place of wood and size",
-            unit="kg",
-            positive=True,
-            high=5.0,
-            usual=(5e-4, 0.3),
-            source=SIZED,
-        ),
+        measured_mass("measured mass, in place of wood and size", (5e-4, 0.3)),
         Field(
             "hold",
             "moment that lays it on the played side",

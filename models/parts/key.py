@@ -12,7 +12,16 @@ from keyaction.models.formulas.bending import Bow, between, overhang
 from keyaction.models.parts.arms import arm_fields, set_arm
 from keyaction.models.parts.base import Part, Shape, Shown
 from keyaction.models.parts.bending import SWITCH, set_gives, upright
-from keyaction.models.parts.common import GRAVITY, PIN_RUBS, SIZED, measured_inertia, pin, pin_table, set_weight
+from keyaction.models.parts.common import (
+    GRAVITY,
+    PIN_RUBS,
+    SIZED,
+    measured_inertia,
+    measured_mass,
+    pin,
+    pin_table,
+    set_weight,
+)
 from keyaction.models.parts.felts import felt, felt_law, felt_table
 from keyaction.models.parts.finger import hold, press
 from keyaction.models.parts.geometry import check_key
@@ -128,15 +137,7 @@ class Key(Part):
             usual=(-0.2, 0.6),
             source=SIZED,
         ),
-        Field(
-            "mass",
-            "measured mass of the whole key",
-            unit="kg",
-            positive=True,
-            high=5.0,
-            usual=(0.03, 0.6),
-            source=SIZED,
-        ),
+        measured_mass("measured mass of the whole key", (0.03, 0.6)),
         felt_table("rest_felt", "where the key rests when not played"),
         felt_table("bottom_felt", "what stops the key at the bottom"),
         length(

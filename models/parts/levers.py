@@ -12,7 +12,15 @@ from keyaction.models.fields.values import Values
 from keyaction.models.parts import arms
 from keyaction.models.parts.base import Part, Shape, Shown
 from keyaction.models.parts.bending import SWITCH
-from keyaction.models.parts.common import PIN_RUBS, SIZED, measured_inertia, pin, pin_table, set_weight
+from keyaction.models.parts.common import (
+    PIN_RUBS,
+    imbalance,
+    measured_inertia,
+    measured_mass,
+    pin,
+    pin_table,
+    set_weight,
+)
 from keyaction.models.parts.geometry import check_lever
 
 if TYPE_CHECKING:
@@ -50,26 +58,8 @@ def _lever_fields(usual: _Usual) -> tuple[Field, ...]:
         length("width", "width of the arms", high=0.1, usual=(0.005, 0.05), source="common practice"),
         length("thickness", "thickness of the arms", high=0.05, usual=(0.001, 0.02), source="common practice"),
         measured_inertia("measured inertia about the pin, in place of the arms' size", usual.inertia),
-        Field(
-            "mass",
-            "measured mass, in place of the arms' size",
-            unit="kg",
-            positive=True,
-            high=5.0,
-            usual=usual.mass,
-            source=SIZED,
-        ),
-        Field(
-            "imbalance",
-            "moment of its weight, positive when it helps the finger",
-            unit="N*m",
-            low=-1.0,
-            high=1.0,
-            usual=(-0.1, 0.1),
-            usual_source=SIZED,
-            default=0.0,
-            source="balanced",
-        ),
+        measured_mass("measured mass, in place of the arms' size", usual.mass),
+        imbalance("moment of its weight, positive when it helps the finger"),
         SWITCH,
         pin_table("cloth-on-pin", 0.002, 0.0002),
     )

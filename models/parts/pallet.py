@@ -12,7 +12,15 @@ from keyaction.models.formulas.bending import pressed_evenly
 from keyaction.models.parts import stop
 from keyaction.models.parts.base import Part, Shape, Shown
 from keyaction.models.parts.bending import SWITCH, set_gives, upright
-from keyaction.models.parts.common import GRAVITY, PIN_RUBS, SIZED, box_inertia, measured_inertia, pin, pin_table
+from keyaction.models.parts.common import (
+    GRAVITY,
+    PIN_RUBS,
+    box_inertia,
+    measured_inertia,
+    measured_mass,
+    pin,
+    pin_table,
+)
 from keyaction.models.parts.felts import felt, felt_law, felt_table
 from keyaction.models.parts.geometry import check_pallet
 
@@ -91,15 +99,7 @@ class Pallet(Part):
         ),
         Field("material", "wood of the pallet", kind="material"),
         measured_inertia("measured inertia about the hinge, in place of wood and size", usual=(1e-5, 0.01)),
-        Field(
-            "mass",
-            "measured mass, in place of wood and size",
-            unit="kg",
-            positive=True,
-            high=5.0,
-            usual=(0.005, 0.3),
-            source=SIZED,
-        ),
+        measured_mass("measured mass, in place of wood and size", (0.005, 0.3)),
         felt_table("seat", "felt and leather of the seat", usual_area=(3e-4, 9e-3)),
         Field(
             "seat_leak",

@@ -11,13 +11,12 @@ from keyaction.models.fields.values import Values, Warned
 from keyaction.models.parts.base import Part, Shape, Shown
 from keyaction.models.parts.common import PIN_RUBS, pin, pin_table
 from keyaction.models.parts.felts import felt, felt_law, felt_table
-from keyaction.models.parts.wind import HEAT_RATIO
+from keyaction.models.parts.wind import HEAT_RATIO, flow_field, leak_field
 
 if TYPE_CHECKING:
     from keyaction.models.algebra.builder import Builder, Coordinate
 
 Expr = Any
-_SHARP = "sharp-edged opening about 0.6 (ISO 5167-2:2003 tends to 0.60 for small openings)"
 
 
 def _hole(name: str, doc: str, usual: tuple[float, float]) -> Field:
@@ -129,17 +128,7 @@ class PneumaticLever(Part):
                 usual=(3e-5, 0.002),
                 source="common practice",
             ),
-            Field(
-                "leak",
-                "open area of its leaks",
-                unit="m^2",
-                low=0.0,
-                high=1e-3,
-                usual=(0.0, 3e-5),
-                usual_source="common practice",
-                default=2e-6,
-                source="assumed: 2 mm²",
-            ),
+            leak_field("open area of its leaks"),
             Field(
                 "inertia",
                 "of its board with what is fixed to it, about the hinge",
@@ -171,17 +160,7 @@ class PneumaticLever(Part):
         felt_table("inlet_felt", "felt or leather of the inlet's seat", usual_area=(3e-5, 2e-3)),
         felt_table("rest_felt", "where the shut bellows rests"),
         felt_table("end_felt", "what stops the open bellows"),
-        Field(
-            "flow",
-            "flow coefficient of its holes",
-            kind="number",
-            low=0.3,
-            high=1.0,
-            usual=(0.5, 0.9),
-            usual_source="sharp edges 0.6, rounded ones more (ISO 5167-2:2003 and -3:2003; from memory)",
-            default=0.6,
-            source=_SHARP,
-        ),
+        flow_field("flow", "flow coefficient of its holes"),
         pin_table("leather-on-pin", 0.003, 0.001),
     )
 

@@ -13,7 +13,7 @@ from keyaction.models.instrument import splay
 from keyaction.models.parts import guides, side
 from keyaction.models.parts.base import Part, Shape, Shown
 from keyaction.models.parts.bending import give_at, slender
-from keyaction.models.parts.common import SIZED, Sizes, damped, on_edge, section, section_fields
+from keyaction.models.parts.common import SIZED, Sizes, damped, measured_mass, on_edge, section, section_fields
 from keyaction.models.parts.geometry import check_rod
 
 if TYPE_CHECKING:
@@ -81,15 +81,7 @@ def _rod_fields(end_stiffness: float, usual: Sizes) -> tuple[Field, ...]:
             usual=(2e3, 1e6),
             source=SIZED,
         ),
-        Field(
-            "mass",
-            "measured mass with its ends, in place of section and fittings",
-            unit="kg",
-            positive=True,
-            high=5.0,
-            usual=(3e-4, 0.15),
-            source=SIZED,
-        ),
+        measured_mass("measured mass with its ends, in place of section and fittings", (3e-4, 0.15)),
         Field(
             "lost_motion",
             "play to take up before it carries load; negative: drawn up so tight that it pulls at rest",

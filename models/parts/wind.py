@@ -23,6 +23,36 @@ HEAT_RATIO = (7, 5)
 _CONTRACTION = "sharp-edged opening about 0.6 (ISO 5167-2:2003 tends to 0.60 for small openings)"
 
 
+def leak_field(doc: str) -> Field:
+    """Leaks that are taken for granted."""
+    return Field(
+        "leak",
+        doc,
+        unit="m^2",
+        low=0.0,
+        high=1e-3,
+        usual=(0.0, 3e-5),
+        usual_source="common practice",
+        default=2e-6,
+        source="assumed: 2 mm²",
+    )
+
+
+def flow_field(name: str, doc: str, default: float = 0.6, source: str = _CONTRACTION) -> Field:
+    """A flow coefficient: that of a sharp-edged opening unless another is given."""
+    return Field(
+        name,
+        doc,
+        kind="number",
+        low=0.3,
+        high=1.0,
+        usual=(0.5, 0.9),
+        usual_source="sharp edges 0.6, rounded ones more (ISO 5167-2:2003 and -3:2003; from memory)",
+        default=default,
+        source=source,
+    )
+
+
 class Groove(Part):
     """V / (1.4 p_atm) dp/dt = flow in - flow out - volume swept by the pallet.
 
@@ -87,39 +117,14 @@ class Groove(Part):
                 Field("drawn", "whether it is drawn", kind="flag"),
             ),
         ),
-        Field(
-            "leak",
-            "open area of leaks of the groove",
-            unit="m^2",
-            low=0.0,
-            high=1e-3,
-            usual=(0.0, 3e-5),
-            usual_source="common practice",
-            default=2e-6,
-            source="assumed: 2 mm²",
-        ),
-        Field(
+        leak_field("open area of leaks of the groove"),
+        flow_field(
             "gap_flow",
             "flow coefficient of the pallet's gap",
-            kind="number",
-            low=0.3,
-            high=1.0,
-            usual=(0.5, 0.9),
-            usual_source="sharp edges 0.6, rounded ones more (ISO 5167-2:2003 and -3:2003; from memory)",
-            default=0.61,
-            source="free-streamline slit pi/(pi+2) = 0.611 (H. Lamb, Hydrodynamics; from memory)",
+            0.61,
+            "free-streamline slit pi/(pi+2) = 0.611 (H. Lamb, Hydrodynamics; from memory)",
         ),
-        Field(
-            "feet_flow",
-            "flow coefficient of the toe openings",
-            kind="number",
-            low=0.3,
-            high=1.0,
-            usual=(0.5, 0.9),
-            usual_source="sharp edges 0.6, rounded ones more (ISO 5167-2:2003 and -3:2003; from memory)",
-            default=0.6,
-            source=_CONTRACTION,
-        ),
+        flow_field("feet_flow", "flow coefficient of the toe openings"),
     )
 
     @classmethod

@@ -7,14 +7,13 @@ NaN where the note does not have it.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from keyaction.sim.figures.quantities import effective_mass, follow_through_force, friction_at_key, loop_work
 from keyaction.sim.figures.quantities import pluck_force as highest_pluck
+from keyaction.sim.figures.registry import OfSeveral
 from keyaction.sim.figures.sounding import pallet_opening_time, pallet_pluck_force
 
 if TYPE_CHECKING:
@@ -117,41 +116,21 @@ def coupler_play(record: Pressed, alone: Pressed) -> float:  # noqa: ARG001
     return max(found)
 
 
-@dataclass(frozen=True)
-class OfCoupled:
-    """A figure of a coupled note: how to compute it, its SI unit, its name for people, and short words for tables."""
-
-    compute: Callable[..., float]
-    unit: str
-    label: str
-    heading: str
-    places: int
-    moved: bool = False
-
-    @property
-    def name(self) -> str:
-        return self.compute.__name__
-
-    @property
-    def definition(self) -> str:
-        return " ".join((self.compute.__doc__ or "").split())
-
-
 COUPLED = {
     one.name: one
     for one in (
-        OfCoupled(plucks_apart, "m", "plucks apart", "apart", 2),
-        OfCoupled(speech_apart, "s", "grooves apart", "apart", 1, moved=True),
-        OfCoupled(second_peak, "N", "second peak", "second\npeak", 0),
-        OfCoupled(hold_force, "N", "hold force", "hold", 0),
-        OfCoupled(return_force, "N", "return force", "return", 0),
-        OfCoupled(added_pluck, "N", "added pluck force", "pluck\nadded", 0),
-        OfCoupled(added_hold, "N", "added follow-through", "follow\nadded", 0),
-        OfCoupled(added_friction, "N", "added friction at the key", "friction\nadded", 1),
-        OfCoupled(added_work, "J", "added work lost", "work\nadded", 1),
-        OfCoupled(added_mass, "kg", "added effective mass", "mass\nadded", 0),
-        OfCoupled(coupler_mass, "kg", "effective mass of the couplers", "couplers'\nmass", 1),
-        OfCoupled(coupler_play, "m", "key travel until all couplers drive", "drives\nfrom", 2),
+        OfSeveral(plucks_apart, "m", "plucks apart", "apart", 2),
+        OfSeveral(speech_apart, "s", "grooves apart", "apart", 1),
+        OfSeveral(second_peak, "N", "second peak", "second\npeak", 0),
+        OfSeveral(hold_force, "N", "hold force", "hold", 0),
+        OfSeveral(return_force, "N", "return force", "return", 0),
+        OfSeveral(added_pluck, "N", "added pluck force", "pluck\nadded", 0),
+        OfSeveral(added_hold, "N", "added follow-through", "follow\nadded", 0),
+        OfSeveral(added_friction, "N", "added friction at the key", "friction\nadded", 1),
+        OfSeveral(added_work, "J", "added work lost", "work\nadded", 1),
+        OfSeveral(added_mass, "kg", "added effective mass", "mass\nadded", 0),
+        OfSeveral(coupler_mass, "kg", "effective mass of the couplers", "couplers'\nmass", 1),
+        OfSeveral(coupler_play, "m", "key travel until all couplers drive", "drives\nfrom", 2),
     )
 }
 """Figures of a coupled note, by name."""

@@ -82,8 +82,43 @@ class Spot:
     places: int | None = None
 
 
+class Named:
+    """What is named by the function that computes it, whose docstring is its definition."""
+
+    compute: Callable[..., Any]
+
+    @property
+    def name(self) -> str:
+        return self.compute.__name__
+
+    @property
+    def definition(self) -> str:
+        return " ".join((self.compute.__doc__ or "").split())
+
+
 @dataclass(frozen=True)
-class Quantity:
+class OfSeveral(Named):
+    """A figure of a note whose key opens several pallets: of each of them, or of the coupled note.
+
+    `compute` gives it in its SI `unit`; `label` is its name for people, `heading` short words for tables, `places` how
+    many decimals the trade's unit is shown with.
+    """
+
+    compute: Callable[..., float]
+    unit: str
+    label: str
+    heading: str
+    places: int
+    percent: bool = False
+
+    @property
+    def variable(self) -> str:
+        """Its name in a result: of a pallet another, as `pallet_lift` is a curve already."""
+        return f"pallets_{self.name.removeprefix('pallet_')}" if self.name.startswith("pallet_") else self.name
+
+
+@dataclass(frozen=True)
+class Quantity(Named):
     """A figure of the trade: how to compute it, and all that tables, files, sweeps and checks must know of it.
 
     Attributes
@@ -135,14 +170,6 @@ class Quantity:
     without: tuple[Fate, ...] = ()
     possible: tuple[float, float] = (float("-inf"), float("inf"))
     tables: tuple[Spot, ...] = ()
-
-    @property
-    def name(self) -> str:
-        return self.compute.__name__
-
-    @property
-    def definition(self) -> str:
-        return " ".join((self.compute.__doc__ or "").split())
 
 
 @dataclass(frozen=True)

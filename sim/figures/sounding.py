@@ -7,14 +7,13 @@ that pallet does not have it.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from keyaction.sim.figures.limits import EMPTY, FULL, HALF, NOTHING, SPEECH_START
 from keyaction.sim.figures.measure import above_seat, crossing
+from keyaction.sim.figures.registry import OfSeveral
 
 if TYPE_CHECKING:
     from keyaction.sim.figures.record import Pressed, Record
@@ -89,45 +88,16 @@ def pallet_release_delay(record: Record, one: Sounder) -> float:
     return crossing(stroke.t, pressure, EMPTY * one.box_pressure, after=lift, rising=False) - lift
 
 
-@dataclass(frozen=True)
-class OfPallet:
-    """A figure of a pallet: how to compute it, its SI unit, its name for people, and short words for tables.
-
-    `moved` says that it is read from the stroke, `places` how many decimals the trade's unit is shown with.
-    """
-
-    compute: Callable[..., float]
-    unit: str
-    label: str
-    heading: str
-    places: int
-    moved: bool = False
-    percent: bool = False
-
-    @property
-    def name(self) -> str:
-        return self.compute.__name__
-
-    @property
-    def variable(self) -> str:
-        """Its name in a result, where `pallet_lift` is a curve already."""
-        return f"pallets_{self.name.removeprefix('pallet_')}"
-
-    @property
-    def definition(self) -> str:
-        return " ".join((self.compute.__doc__ or "").split())
-
-
 OF_PALLETS = {
     one.name: one
     for one in (
-        OfPallet(pallet_pluck_point, "m", "pluck point of the pallet", "plucks\nat", 2),
-        OfPallet(pallet_pluck_force, "N", "peak at its pluck", "peak", 0),
-        OfPallet(pallet_lift, "m", "lift of the pallet", "lift", 1),
-        OfPallet(pallet_groove_share, "", "groove pressure share", "groove", 0, percent=True),
-        OfPallet(pallet_opening_time, "s", "opening time", "opens", 1, moved=True),
-        OfPallet(pallet_speech_delay, "s", "speech delay", "delay", 1, moved=True),
-        OfPallet(pallet_release_delay, "s", "release delay", "release", 0, moved=True),
+        OfSeveral(pallet_pluck_point, "m", "pluck point of the pallet", "plucks\nat", 2),
+        OfSeveral(pallet_pluck_force, "N", "peak at its pluck", "peak", 0),
+        OfSeveral(pallet_lift, "m", "lift of the pallet", "lift", 1),
+        OfSeveral(pallet_groove_share, "", "groove pressure share", "groove", 0, percent=True),
+        OfSeveral(pallet_opening_time, "s", "opening time", "opens", 1),
+        OfSeveral(pallet_speech_delay, "s", "speech delay", "delay", 1),
+        OfSeveral(pallet_release_delay, "s", "release delay", "release", 0),
     )
 }
 """Figures of the pallets of a note, by name."""

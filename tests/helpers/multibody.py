@@ -1,6 +1,8 @@
 """Pieces of a scene for a general-purpose multibody engine: hinged bodies, their arms' ends, cords between them."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+
+import numpy as np
 
 G = 9.80665
 # As near to Coulomb as the engine comes: its friction constraint settles within ten steps.
@@ -46,3 +48,25 @@ def pressed(t, drive):
     """The force on the key at an instant, from the drive's own polynomials."""
     piece = next(piece for piece in drive.pieces if t <= piece.end)
     return sum(c * (t - piece.start) ** i for i, c in enumerate(piece.force))
+
+
+def played(scene: str, outer: Callable, start: np.ndarray, joints: Sequence[str], end: float, step: float):
+    """Angles of the hinges at every step from the angles `start`, with outer torques; and their accelerations there."""
+    import mujoco
+
+    model = mujoco.MjModel.from_xml_string(scene)
+    data = mujoco.MjData(model)
+    assert [model.joint(i).name for i in range(model.njnt)] == list(joints)
+    data.qpos[:] = start
+    mujoco.set_mjcb_passive(outer)
+    try:
+        mujoco.mj_forward(model, data)
+        at_rest = data.qacc.copy()
+        times, angles = [0.0], [data.qpos.copy()]
+        while data.time < end - step / 2:
+            mujoco.mj_step(model, data)
+            times.append(data.time)
+            angles.append(data.qpos.copy())
+    finally:
+        mujoco.set_mjcb_passive(None)
+    return np.array(times), np.array(angles), at_rest

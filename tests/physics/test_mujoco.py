@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from demo_train import LOSSLESS, demo_model
 from motions import tightened
-from multibody import G, body, cord, end, pressed, world
+from multibody import G, body, cord, end, played, pressed, world
 from spellings import figures as spelled
 
 from keyaction.sim.motion import drives
@@ -77,22 +77,7 @@ def outer_torques(p, drive):
 
 def engine(p, drive, start, friction=None, far=1.0, end_time=END):
     """Angles of the hinges at every step, in the order of `JOINTS`, from the angles `start`."""
-    model = mujoco.MjModel.from_xml_string(scene(p, friction or {}, far))
-    data = mujoco.MjData(model)
-    assert [model.joint(i).name for i in range(model.njnt)] == list(JOINTS)
-    data.qpos[:] = start
-    mujoco.set_mjcb_passive(outer_torques(p, drive))
-    try:
-        mujoco.mj_forward(model, data)
-        at_rest = data.qacc.copy()
-        times, angles = [0.0], [data.qpos.copy()]
-        while data.time < end_time - STEP / 2:
-            mujoco.mj_step(model, data)
-            times.append(data.time)
-            angles.append(data.qpos.copy())
-    finally:
-        mujoco.set_mjcb_passive(None)
-    return np.array(times), np.array(angles), at_rest
+    return played(scene(p, friction or {}, far), outer_torques(p, drive), start, JOINTS, end_time, STEP)
 
 
 def ours(model, drive):

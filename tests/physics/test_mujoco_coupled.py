@@ -9,7 +9,7 @@ import pytest
 from coupled_trains import SHORT, pair
 from demo_train import LOSSLESS
 from motions import tightened
-from multibody import G, body, cord, end, pressed, world
+from multibody import G, body, cord, end, played, pressed, world
 from spellings import figures as spelled
 
 from keyaction.sim.motion import drives
@@ -84,31 +84,12 @@ def outer(p, play):
     return apply
 
 
-def engine(p, play, start):
-    model = mujoco.MjModel.from_xml_string(scene(p))
-    data = mujoco.MjData(model)
-    assert [model.joint(i).name for i in range(model.njnt)] == list(JOINTS)
-    data.qpos[:] = start
-    mujoco.set_mjcb_passive(outer(p, play))
-    try:
-        mujoco.mj_forward(model, data)
-        at_rest = data.qacc.copy()
-        times, angles = [0.0], [data.qpos.copy()]
-        while data.time < END - STEP / 2:
-            mujoco.mj_step(model, data)
-            times.append(data.time)
-            angles.append(data.qpos.copy())
-    finally:
-        mujoco.set_mjcb_passive(None)
-    return np.array(times), np.array(angles), at_rest
-
-
 @pytest.mark.parametrize("play", [0.0, 1.5e-3])
 def test_two_coupled_keys_move_the_same(play):
     model = NoteModel(train(f"{play * 1e3:g} mm"))
     p = figures(model)
     start = np.array([model.rest()[model.kernel().states.index(f"q_{name}")] for name in JOINTS])
-    times, angles, at_rest = engine(p, play, start)
+    times, angles, at_rest = played(scene(p), outer(p, play), start, JOINTS, END, STEP)
     assert np.max(np.abs(at_rest)) < 0.02
     motion = model.play(DRIVE, tightened(1e-3))
     assert motion.status.ok
