@@ -26,6 +26,7 @@ from keyaction.sim.motion.integrate import (
     Status,
     Tolerances,
     audit_of,
+    grid,
     turned_too_far,
 )
 from keyaction.sim.wind.supplies import Supply
@@ -140,10 +141,10 @@ class _Chord:
         self.absolute = np.array([known.get(kind, tol.slip) for kind in self.places.kinds])
 
     def played(self) -> Together:
-        y, attempts, evaluations, message = self._begin(), list[str](), 0, ""
+        y, attempts, evaluations, message, beyond = self._begin(), list[str](), 0, "", ""
         times, paths, seen = list[Floats](), list[Floats](), [list[Floats]() for _ in self.players]
         for start, end in pairwise(_cuts(self.drives)):
-            t, d = _grid(start, end, self.tol.grid), self._driven(start, end)
+            t, d = grid(start, end, self.tol.grid), self._driven(start, end)
             try:
                 path, more = self._piece(y, t, d)
             except Failed as problem:
@@ -155,15 +156,14 @@ class _Chord:
             paths.append(path[keep])
             for i, found in enumerate(self._seen(t, path, d)):
                 seen[i].append(found[keep])
-            message = self._too_far(path)
-            if message:
+            if beyond := self._too_far(path):
                 break
         if not times:
             t0, path0 = np.zeros(1), y[None, :]
             times, paths = [t0], [path0]
             seen = [[one] for one in self._seen(t0, path0, self._driven(0.0, 1e-9))]
-        remedy = "" if not message else SHORTER if "beyond the" in message else ABSURD
-        status = Status(not message, "LSODA", message, remedy, tuple(attempts), remedy == SHORTER)
+        remedy = SHORTER if beyond else ABSURD if message else ""
+        status = Status(not remedy, "LSODA", message or beyond, remedy, tuple(attempts), bool(beyond))
         whole = [np.concatenate(found) for found in seen]
         return self._together(np.concatenate(times), np.concatenate(paths), whole, status, evaluations)
 
@@ -266,7 +266,3 @@ def _cuts(drives: Sequence[Drive]) -> list[float]:
         if t - kept[-1] > ROUNDING:
             kept.append(t)
     return kept
-
-
-def _grid(start: float, end: float, spacing: float) -> Floats:
-    return np.linspace(start, end, max(2, int(np.ceil((end - start) / spacing - 1e-9)) + 1))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -121,9 +121,3 @@ def _pressed(train: Train, strokes: Strokes) -> Pressed:
 
 def _lifts(pressed: Pressed) -> dict[str, float]:
     return {one.pallet: pallet_lift(pressed, one) for one in pressed.press.sounders}
-
-
-def widest_lack(openings: Sequence[Opening]) -> Opening | None:
-    """The pallet that lacks the most of its lift, as a share of that with its own key; None where none does."""
-    lacking = [one for one in openings if one.taken_by]
-    return min(lacking, key=lambda one: one.chosen / one.own, default=None)

@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from scipy.optimize import brentq
+from scipy.optimize import brentq, minimize_scalar
 
 from keyaction.sim.coupling.setting import WIDEST, Bench, Setting
 from keyaction.sim.figures.limits import FULL
@@ -28,9 +28,8 @@ FINE = 5e-6
 """m to which a play is searched."""
 AGREES = 2e-5
 """m of key travel by which plucks may miss what is asked; farther off, the driven pallet ceases to open before that."""
-GOLDEN = (math.sqrt(5.0) - 1.0) / 2.0
-ROUNDS = 5
-"""Halvings, in golden section, of the two steps beside the lowest peak that was seen."""
+ROUNDS = 7
+"""Plays that are tried between the two steps beside the lowest peak that was seen."""
 FLAT = 0.005
 """Share by which a peak may differ from its neighbour for what lies between to be flat."""
 GRID = 1e-5
@@ -184,15 +183,8 @@ def _lowest(peak: Callable[[float], float], plays: list[float]) -> float:
     a, b = plays[max(at - 1, 0)], plays[min(at + 1, len(plays) - 1)]
     if max(peak(a), peak(b)) <= (1.0 + FLAT) * peaks[at] or at == len(plays) - 1:
         return peaks[at]
-    c, d = b - GOLDEN * (b - a), a + GOLDEN * (b - a)
-    for _ in range(ROUNDS):
-        if peak(c) < peak(d):
-            b, d = d, c
-            c = b - GOLDEN * (b - a)
-        else:
-            a, c = c, d
-            d = a + GOLDEN * (b - a)
-    return min(*peaks, peak(c), peak(d))
+    found = minimize_scalar(peak, bounds=(a, b), method="bounded", options={"maxiter": ROUNDS, "xatol": FINE})
+    return min(*peaks, float(found.fun))
 
 
 def staggered(bench: Bench, own: str, driven: str, apart: float) -> float:

@@ -164,7 +164,8 @@ class Failed(RuntimeError):
     """A method could not integrate a piece."""
 
 
-def _grid(start: float, end: float, spacing: float) -> Floats:
+def grid(start: float, end: float, spacing: float) -> Floats:
+    """Instants from start to end, evenly and at most `spacing` apart."""
     return np.linspace(start, end, max(2, int(np.ceil((end - start) / spacing - 1e-9)) + 1))
 
 
@@ -319,7 +320,7 @@ def integrate(
     y, message, remedy = start, "", _REMEDY
     spans = [(cut, drive.vector(piece, held)) for piece in drive.pieces for cut in pairwise(drive.cuts(piece))]
     for i, (ends, d) in enumerate(spans):
-        times = _grid(*ends, tol.grid)
+        times = grid(*ends, tol.grid)
         try:
             path, more, taken, method = _piece(kernel, y, times, parameters, d, tol, absolute, ladder, attempts)
         except Failed as problem:
