@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -81,12 +81,13 @@ def stations(result: Result, row: int) -> list[Station]:
     time = np.asarray(result["time"], dtype=float)
     found = [_mechanical("finger", "", reading.curve(result, "finger_travel", row), time, lift)]
     bodies, known = _there(result, row), reading.parts(result)
+    twists = {part for part, kind in zip(result["link_part"], result["link_kind"], strict=True) if kind == "twist"}
     bare = {part: one.bare(part) for one in joined_trains(result) for part in one.parts}
     grooves = _grooves(result, row)
     number: dict[int, int] = {}
     for strand in strands(result, bodies):
         before = number[strand.start.row] if strand.start else 0
-        for i, (body, link) in enumerate(zip(strand.bodies, _links(strand, known), strict=True)):
+        for i, (body, link) in enumerate(zip(strand.bodies, _links(strand, known, twists), strict=True)):
             way = _at_the_key(result, row, body)
             one = _mechanical(_called(body, bodies, bare), _bare(link, bare), way, time, lift)
             branch = _begins(result, strand) if strand.start and i == 0 else ""
@@ -106,12 +107,12 @@ def _at_the_key(result: Result, row: int, body: MovingBody) -> Floats:
     return motion / ratio
 
 
-def _links(strand: Strand, known: list[str]) -> list[str]:
+def _links(strand: Strand, known: list[str], twists: Container[str]) -> list[str]:
     """What carries the motion to each body of a strand."""
     first = "finger's pad"
     if strand.start:
         first = "" if strand.link == strand.bodies[0].part else strand.link
-    return [first, *(_link(*pair, known) for pair in pairwise(strand.bodies))]
+    return [first, *(_link(*pair, known, twists) for pair in pairwise(strand.bodies))]
 
 
 def _bare(link: str, bare: Mapping[str, str]) -> str:
@@ -130,7 +131,9 @@ def _there(result: Result, row: int) -> list[MovingBody]:
             f"{result.notes[row]}: this result holds no speed ratios for the note, so that its bodies cannot be "
             "referred to the key (its train has other bodies than the other notes)."
         )
-    return [body for body in chosen if ratios[body.row] != 0 or not tree]
+    kept = [body for body in chosen if ratios[body.row] != 0 or not tree]
+    places = {body.part: i for i, body in reversed([*enumerate(kept)])}
+    return sorted(kept, key=lambda body: (places[body.part], ratios[body.row] == 0))  # what levers move comes first
 
 
 def _begins(result: Result, strand: Strand) -> str:
@@ -177,13 +180,17 @@ def _called(body: MovingBody, bodies: list[MovingBody], bare: Mapping[str, str])
         return f"{part}, mass {body.number} of {count}"
     if body.piece in _ENDS:
         return f"{part}, {_ENDS[body.piece]}"
+    if body.piece and any(other.part == body.part and not other.piece for other in bodies):
+        return f"{part}'s {body.piece}, from it"
     return body.name.removeprefix(body.part.removesuffix(part))
 
 
-def _link(before: MovingBody, after: MovingBody, known: list[str]) -> str:
-    """The rods or shaft between two bodies."""
+def _link(before: MovingBody, after: MovingBody, known: list[str], twists: Container[str]) -> str:
+    """The rods or shaft between two bodies; of one part's, what else joins them."""
     if before.part == after.part:
-        return "along the rod" if after.number else "twist"
+        if after.number or after.part in twists:
+            return "along the rod" if after.number else "twist"
+        return "wind" if after.piece else "felt"
     if after.number or before.number:
         return f"{after.part}, key's end" if after.number else f"{before.part}, pallet's end"
     if before.part in known and after.part in known:
