@@ -285,8 +285,8 @@ def _legend(figure: Figure, units: System) -> None:
     text = (
         f"Arrival: a station has moved by {moved} as it is at the key; the groove has passed {HALF:.0%} of the box "
         f"pressure. Open marker: {FULL:.0%} pressed, {EMPTY:.0%} released.\n"
-        "Every motion is drawn as it is at the key, to one scale (what no lever moves: as high as the key); finger's depth "
-        "and box pressure are equally high."
+        "Every motion is drawn as it is at the key, to one scale (what no lever moves: as high as the key); finger's "
+        "depth and box pressure are equally high."
     )
     width, height = (float(size) for size in figure.get_size_inches())
     figure.text(

@@ -1,0 +1,1 @@
+"""Temperature and humidity over a year, and how wood follows them."""

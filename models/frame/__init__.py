@@ -1,0 +1,1 @@
+"""What holds the axes of an action apart: members with grain, and the rail that floats."""

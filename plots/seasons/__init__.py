@@ -1,0 +1,1 @@
+"""Pictures of a year: one note, the compass, the rail."""

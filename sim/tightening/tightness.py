@@ -1,0 +1,167 @@
+"""Where notes rest as one rod of each is drawn tighter or slacker, by equilibria without friction.
+
+All play and stretch of a single strand add up: a change of any rod's way, referred to one rod by the levers between
+them, moves the resting train alike (`keyaction.sim.tightening.refer`). So one rod of each note stands for all, and a
+year, or a rail that moves, is a walk along one line of resting states.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from keyaction.models.algebra.names import Name
+from keyaction.models.train.train import Train
+from keyaction.sim.lanes.batch import Batch, Rest
+from keyaction.sim.motion.integrate import Floats
+from keyaction.sim.motion.note import NoteModel
+
+STEP = 0.05e-3
+"""m of stretch between two resting states that are known."""
+ORIGIN = "drawn tighter or slacker"
+
+
+@dataclass(frozen=True)
+class Tightness:
+    """Resting states of one note along the stretch that is added to one of its rods.
+
+    Attributes
+    ----------
+    note : int
+    train : Train
+        As it is at stretch 0.
+    rod : str
+        The rod that stands for all.
+    way : float
+        Its way per way of the key front, nothing giving way.
+    stretch : (K,) array
+        Added to the rod's, m, rising: above 0 the run is tighter than in `train`.
+    travel : (K,) array
+        Way of the key front at rest, m, down positive.
+    gap : (K,) array
+        Between pallet and seat at the eye, m; below 0 the seat is squeezed.
+    seat : (K,) array
+        Force between pallet and seat at the eye, N.
+    pulls : mapping of str to (K,) array
+        Force of every rod by name, N.
+    settled : (K,) array of bool
+        Whether the train was found at rest there.
+    """
+
+    note: int
+    train: Train
+    rod: str
+    way: float
+    stretch: Floats
+    travel: Floats
+    gap: Floats
+    seat: Floats
+    pulls: Mapping[str, Floats]
+    settled: np.ndarray
+
+    @property
+    def opens(self) -> float:
+        """Stretch at which the pallet leaves its seat at rest, m; infinite if it does not within what is known."""
+        open_ = np.flatnonzero(self.gap >= 0.0)
+        if not len(open_):
+            return math.inf
+        i = int(open_[0])
+        if i == 0:
+            return float(self.stretch[0])
+        share = -self.gap[i - 1] / (self.gap[i] - self.gap[i - 1])
+        return float(self.stretch[i - 1] + share * (self.stretch[i] - self.stretch[i - 1]))
+
+    def at(self, values: Floats, stretch: Floats | float) -> Floats:
+        """One of its courses at other stretches, between what is known by straight lines; at its ends as there."""
+        return np.asarray(np.interp(stretch, self.stretch, values))
+
+
+def stretched(train: Train, rod: str, by: float) -> Train:
+    """The train with a rod drawn tighter by so much (m), slacker below 0."""
+    name = Name(rod, "slack")
+    return train.with_parameter(name, train.parameters[name].value - by, ORIGIN)
+
+
+def tightness(
+    trains: Mapping[int, Train], rods: Mapping[int, str], ways: Mapping[int, float], stretch: Floats, jobs: int = 0
+) -> dict[int, Tightness]:
+    """Let notes rest at every stretch of a rod.
+
+    Parameters
+    ----------
+    trains : mapping of int to Train
+        By note.
+    rods : mapping of int to str
+        Of each the rod that stands for all.
+    ways : mapping of int to float
+        Way of that rod per way of the key front.
+    stretch : (K,) array
+        Rising, m.
+    jobs : int
+        Threads; 0 means one per core.
+
+    Returns
+    -------
+    dict of int to Tightness
+        Where the lanes do not find a train at rest, SciPy does.
+    """
+    found = dict[int, Tightness]()
+    for notes in _alike(trains):
+        designs = [stretched(trains[note], rods[note], float(by)) for note in notes for by in stretch]
+        rest = Batch.of(designs, jobs=jobs).rest()
+        seen, settled = _sure(designs, rest)
+        layout = NoteModel(designs[0]).kernel()
+        for i, note in enumerate(notes):
+            rows = slice(i * len(stretch), (i + 1) * len(stretch))
+            found[note] = _tightness(
+                note, trains[note], rods[note], ways[note], stretch, layout, seen[rows], settled[rows]
+            )
+    return {note: found[note] for note in trains}
+
+
+def _alike(trains: Mapping[int, Train]) -> list[list[int]]:
+    """Notes of one structure together."""
+    groups = dict[object, list[int]]()
+    for note, train in trains.items():
+        groups.setdefault(train.structure, []).append(note)
+    return list(groups.values())
+
+
+def _sure(designs: Sequence[Train], rest: Rest) -> tuple[Floats, np.ndarray]:
+    """What is seen at rest, SciPy having let those rest that the lanes did not settle."""
+    seen, settled = rest.seen.copy(), rest.settled.copy()
+    for i in np.flatnonzero(~rest.settled):
+        model = NoteModel(designs[i])
+        from keyaction.sim.motion.drives import HANDS_OFF
+
+        try:
+            y = model.rest()
+        except (ValueError, ArithmeticError):
+            continue
+        if not np.all(np.isfinite(y)):
+            continue
+        drive = model.vector(HANDS_OFF, HANDS_OFF.pieces[0])
+        seen[i] = model.kernel().observe(np.zeros(1), y[None, :], model.parameters(), drive)[0]
+        settled[i] = True
+    return seen, settled
+
+
+def _tightness(note, train, rod, way, stretch, layout, seen, settled) -> Tightness:  # type: ignore[no-untyped-def]
+    columns = {name: seen[:, i] for i, name in enumerate(layout.observables)}
+    pallet = train.role("pallet").name
+    pulls = {one.part: columns[one.force] for one in layout.elements if one.kind == "rod" and one.place in ("", "in")}
+    return Tightness(
+        note,
+        train,
+        rod,
+        way,
+        np.asarray(stretch, dtype=float),
+        columns["key_travel"],
+        columns[layout.seen_of(pallet, "seat_gap")],
+        columns[layout.element(pallet, "seat").force],
+        pulls,
+        settled,
+    )
