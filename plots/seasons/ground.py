@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 import numpy as np
 from matplotlib.axes import Axes
 
-from keyaction.models.climate.year import Year
+from keyaction.models.climate.year import DAY, Year
 from keyaction.models.units.quantity import System
 from keyaction.plots.style.page import Floats, axis_title, shown
 from keyaction.plots.style.pens import BLUE, ORANGE, Pen
@@ -43,11 +43,11 @@ def _ticks(year: Year) -> tuple[list[float], list[str], str]:
     if len(year) == 1:
         return [0.0], [year.when(0)], "day"
     span = float(year.days[-1])
-    months = [day for day in _firsts(year.start, span)] if year.start else []
-    if 2 <= len(months) and year.start:
+    months = _firsts(year.start, span) if year.start else []
+    if len(months) >= 2:
         step = -(-len(months) // _MOST_TICKS)
-        named = [f"{day.day} {day:%b}" for day in months[::step]]
-        return [float((day - year.start).days) for day in months[::step]], named, "day of the year"
+        named = [f"1 {day:%b}" for _, day in months[::step]]
+        return [place for place, _ in months[::step]], named, "day of the year"
     step = next(one for one in (1, 2, 5, 7, 10, 14, 30, 60, 100, 365, 730, 3650) if span / one <= _MOST_TICKS)
     places = [float(one) for one in np.arange(0, span + 1e-9, step)]
     if year.start:
@@ -56,12 +56,13 @@ def _ticks(year: Year) -> tuple[list[float], list[str], str]:
     return places, [f"{place + 1:.0f}" for place in places], "day of the climate"
 
 
-def _firsts(start: date, span: float) -> list[date]:
-    """The first days of months within the climate."""
-    found, day = [], start.replace(day=1)
-    while (day - start).days <= span:
-        if day >= start:
-            found.append(day)
+def _firsts(start: date, span: float) -> list[tuple[float, datetime]]:
+    """The first days of months within the climate, each with its place in days from the start."""
+    begin = datetime(start.year, start.month, start.day, getattr(start, "hour", 0), getattr(start, "minute", 0))
+    found, day = [], datetime(start.year, start.month, 1)
+    while (place := (day - begin).total_seconds() / DAY) <= span:
+        if place >= 0.0:
+            found.append((place, day))
         day = (day + timedelta(days=32)).replace(day=1)
     return found
 
@@ -90,11 +91,14 @@ def title_axis(axes: Axes, words: str, si: str, units: System) -> None:
     axes.set_ylim(low - spare, high + spare)
 
 
-def shade(axes: Axes, year: Year, there: np.ndarray) -> None:
-    """Shade the spells in which a thing is so, each to the middle between its instants and their neighbours."""
+def shade(axes: Axes, year: Year, there: np.ndarray, look: tuple[str, str] = (_WASH, _LINES)) -> None:
+    """Shade the spells in which a thing is so, each to the middle between its instants and their neighbours.
+
+    `look` is the colour of the ground and that of its hatching.
+    """
     for first, last in spells(there):
         low, high = bounds(year, first, last)
-        axes.axvspan(low, high, facecolor=_WASH, edgecolor=_LINES, hatch="//", linewidth=0.0, zorder=-1)
+        axes.axvspan(low, high, facecolor=look[0], edgecolor=look[1], hatch="//", linewidth=0.0, zorder=-1)
 
 
 def bounds(year: Year, first: int, last: int) -> tuple[float, float]:

@@ -21,8 +21,8 @@ from keyaction.sim.seasons.result import season_result, span
 from keyaction.sim.seasons.season import DivisionSeason
 
 _FIXED, _LEFT = "#c9c9c9", Pen(BLUE, "-", "s")
-_ROOM = 0.55
-"""Inches between the days and the compass below them."""
+_AT_STOP = ("#e9e9e9", "#b4b4b4")
+"""Under the days at a stop, and its hatching."""
 _NAMES = ("rail made fast", "left with the rail", "load that draws it", "pull of the rods", "held by friction")
 _MOST_SPELLS = 3
 
@@ -62,7 +62,7 @@ def rail_year(season: DivisionSeason, units: System = "trade") -> Figure:
     _paths(days[2], season, units)
     lay_days(days, season.year)
     for axes in days:
-        shade(axes, season.year, stuck)
+        shade(axes, season.year, stuck, _AT_STOP)
     _note_by_note(notes, result, season, units)
     lay_out([notes], strip, result)
     figure.align_ylabels([*days, notes])
@@ -84,8 +84,8 @@ def _place(axes: Axes, season: DivisionSeason, rail: RailCourse, units: System) 
     bottom, top = axes.get_ylim()
     near = 0.5 * (top - bottom)
     axes.set_ylim(
-        min(bottom, low_stop - 0.04 * near) if low_stop > bottom - near else bottom,
-        max(top, high_stop + 0.04 * near) if high_stop < top + near else top,
+        min(bottom, low_stop - 0.2 * near) if low_stop > bottom - near else bottom,
+        max(top, high_stop + 0.2 * near) if high_stop < top + near else top,
     )
 
 
@@ -120,7 +120,7 @@ def _name_stops(axes: Axes, season: DivisionSeason, rail: RailCourse) -> None:
 
 def _pull(axes: Axes, season: DivisionSeason, rail: RailCourse, units: System) -> None:
     load = rail.rail.load - rail.rail.rate * rail.place
-    course(axes, season.year, shown(load, "N", units)[0], Pen(FAINT, (0, (6, 2)), "_"), "load that draws it")
+    course(axes, season.year, shown(load, "N", units)[0], Pen(FAINT, (0, (6, 2)), "D"), "load that draws it")
     course(axes, season.year, shown(rail.pull, "N", units)[0], Pen(BLACK), "pull of the rods")
     title_axis(axes, "force", "N", units)
 
@@ -146,12 +146,20 @@ def _fixed(season: DivisionSeason) -> Floats:
 def _note_by_note(axes: Axes, result: Result, season: DivisionSeason, units: System) -> None:
     notes = np.array(semitones(result))
     low, high = (shown(one, "m", units)[0] for one in span(_fixed(season)))
-    axes.vlines(notes, low, high, color=_FIXED, linewidth=6.0 if len(notes) < 30 else 4.2, label=_NAMES[0])
+    wide = 6.0 if len(notes) < 30 else 4.2
+    _strokes(axes, notes, (low, high), _FIXED, wide, _NAMES[0])
     low, high = (shown(result[f"tightening_{end}"], "m", units)[0] for end in ("low", "high"))
-    axes.vlines(notes, low, high, color=_LEFT.color, linewidth=2.0, label=_NAMES[1])
+    _strokes(axes, notes, (low, high), _LEFT.color, 2.0, _NAMES[1])
     mark_verdicts(axes, result, result["tightening_low"], "no figure", every=True)
     axes.set_ylabel(axis_title("path at the key", shown(0.0, "m", units)[1]))
     axes.margins(y=0.14)
     axes.axhline(0.0, color=FAINT, linewidth=0.6, zorder=0)
     widen(axes, "m", units)
     axes.set_title("the same note by note, least to most of the year", loc="left", size=SMALL, color=INK, pad=5)
+
+
+def _strokes(axes: Axes, notes: np.ndarray, ends: tuple[Floats, Floats], color: str, width: float, label: str) -> None:
+    """A stroke for every note, with a dash at each end, which is all there is to see where nothing moves."""
+    axes.vlines(notes, *ends, color=color, linewidth=width, label=label)
+    for end in ends:
+        axes.plot(notes, end, "_", color=color, markersize=width + 3.0, label="_end")

@@ -109,3 +109,17 @@ def _note(case, note, turn, row, notes, rail, cipher, hung, failed, held):
     }
     first = int(np.argmax(open_)) if np.any(open_) else -1
     return NoteSeason(note, name, None, tight * 0.9 + held * 0, figures, not hung, first)
+
+
+def struck(quiet=5, played=("C4", "E4", "G4"), sounding=("D4",)):
+    """Made-up courses of a rail under struck notes."""
+    from keyaction.plots.seasons.rail_struck import StruckCourses
+
+    t = np.linspace(0.0, 0.5, 501)
+    swing = np.exp(-t / 0.08) * np.sin(2 * np.pi * 14 * t)
+    down = np.clip(t / 0.04, 0, 1) * np.clip((0.4 - t) / 0.04, 0, 1)
+    names = [f"{letter}{octave}" for octave in range(2, 7) for letter in "CDEFGAB"]
+    silent = [name for name in ("D4", *names) if name not in played][:quiet]
+    lifts = {name: 5e-3 * down * (1 - 0.05 * i) for i, name in enumerate(played)}
+    seats = {name: np.clip(0.6 + 0.05 * i - 0.7 * np.abs(swing), 0, None) for i, name in enumerate(dict.fromkeys(silent))}
+    return StruckCourses(RAIL, t, -0.3e-3 * down + 0.2e-3 * swing, lifts, seats, tuple(n for n in sounding if n in seats))
