@@ -84,19 +84,22 @@ def rail_struck(found: StruckCourses, about: Mapping[str, str], units: System = 
     told = " ".join(names) if len(names) <= 12 else f"of {len(names)} notes, {names[0]} to {names[-1]}"
     figure = page(Result({}, dict(about)), f"The rail under the chord {told}", 10.5, 7.6)
     least = _least(found)
-    more = ["all other quiet notes", *(f"{name}, sounds" for name in least)]
+    more = ["all other struck notes", *(f"{name}, sounds" for name in least)]
     right = 0.8 + breadth(figure, [*names[:_MOST], *more])
-    grid = panels(figure, 3, 1, Margins(0.95, right, 0.15), hspace=0.16, height_ratios=(1.2, 0.8, 1.2))
+    ratios = (1.2, 0.9, 1.2)[: 3 if found.seats else 2]
+    grid = panels(figure, len(ratios), 1, Margins(0.95, right, 0.15), hspace=0.16, height_ratios=ratios)
     rows = [figure.add_subplot(grid[0])]
-    rows += [figure.add_subplot(grid[i], sharex=rows[0]) for i in (1, 2)]
+    rows += [figure.add_subplot(grid[i], sharex=rows[0]) for i in range(1, len(ratios))]
     _rail(rows[0], found, units)
-    _lines(rows[1], found, {name: found.lifts[name] for name in names[:_MOST]}, "m", units)
+    _courses(rows[1], found, found.lifts, names[:_MOST], "m", units, "all other struck notes")
     rows[1].set_ylabel(axis_title("struck pallets", shown(0.0, "m", units)[1]))
-    _seats(rows[2], found, least, units)
+    if found.seats:
+        _courses(rows[2], found, found.seats, least, "N", units, "all other quiet notes")
+        rows[2].set_ylabel(axis_title("quiet pallets on their seats", shown(0.0, "N", units)[1]))
     time, unit = shown(found.t, "s", units)
     rows[0].set_xlim(0.0, float(time[-1]))
-    rows[2].set_xlabel(axis_title("time from the press", unit))
-    for axes in rows[:2]:
+    rows[-1].set_xlabel(axis_title("time from the press", unit))
+    for axes in rows[:-1]:
         axes.tick_params(labelbottom=False)
     for axes in rows[1:]:
         if axes.get_legend_handles_labels()[0]:
@@ -143,24 +146,20 @@ def _marks(axes: Axes, rail: Rail, units: System) -> None:
     mark_right(axes, marks, 0.12)
 
 
-def _lines(
-    axes: Axes, found: StruckCourses, courses: Mapping[str, Floats], si: str, units: System, sounding: Sequence[str] = ()
-) -> None:
+def _courses(
+    axes: Axes, found: StruckCourses, courses: Mapping[str, Floats], chosen: Sequence[str], si: str, units: System,
+    others: str,
+) -> None:  # fmt: skip
+    """Some courses one by one, and the range of all others."""
     time = shown(found.t, "s", units)[0]
-    for i, (name, values) in enumerate(courses.items()):
-        look, loud = pen(i), name in sounding
+    rest = [values for name, values in courses.items() if name not in chosen]
+    if rest:
+        low, high = (shown(end(rest, axis=0), si, units)[0] for end in (np.min, np.max))
+        axes.fill_between(time, low, high, facecolor="#d9d9d9", linewidth=0.0, label=others)
+    for i, name in enumerate(chosen):
+        look, loud = pen(i), name in found.sounding
         axes.plot(
-            time, shown(values, si, units)[0], color=look.color, linestyle=look.dash, linewidth=1.8 if loud else 1.1,
-            label=f"{name}, sounds" if loud else name,
+            time, shown(courses[name], si, units)[0], color=look.color, linestyle=look.dash,
+            linewidth=1.8 if loud else 1.1, label=f"{name}, sounds" if loud else name,
         )  # fmt: skip
     axes.axhline(0.0, color=FAINT, linewidth=0.6, zorder=0)
-
-
-def _seats(axes: Axes, found: StruckCourses, least: Sequence[str], units: System) -> None:
-    rest = [values for name, values in found.seats.items() if name not in least]
-    if rest:
-        low, high = (shown(end(rest, axis=0), "N", units)[0] for end in (np.min, np.max))
-        time = shown(found.t, "s", units)[0]
-        axes.fill_between(time, low, high, facecolor="#d9d9d9", linewidth=0.0, label="all other quiet notes")
-    _lines(axes, found, {name: found.seats[name] for name in least}, "N", units, found.sounding)
-    axes.set_ylabel(axis_title("quiet pallets on their seats", shown(0.0, "N", units)[1]))

@@ -162,4 +162,4 @@ def _strokes(axes: Axes, notes: np.ndarray, ends: tuple[Floats, Floats], color: 
     """A stroke for every note, with a dash at each end, which is all there is to see where nothing moves."""
     axes.vlines(notes, *ends, color=color, linewidth=width, label=label)
     for end in ends:
-        axes.plot(notes, end, "_", color=color, markersize=width + 3.0, label="_end")
+        axes.plot(notes, end, "_", color=color, markersize=width + 3.0, markeredgewidth=1.6, label="_end")
