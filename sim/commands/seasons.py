@@ -7,18 +7,18 @@ from collections.abc import Sequence
 
 from keyaction.models.climate.guidance import remarks
 from keyaction.models.climate.year import Year
-from keyaction.models.notes import note_name
 from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.commands.caution import INSIDE
 from keyaction.sim.commands.chosen import Choice, Subject, choose
-from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
+from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, WIDTH
 from keyaction.sim.commands.console import err, out, tell
+from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.commands.yearly import climate_of, length, some, wrong_folder, wrong_jobs, years
-from keyaction.sim.files.taken import Kind, table
+from keyaction.sim.files.taken import table
 from keyaction.sim.files.text import refuse_unwritable, write_text
 from keyaction.sim.seasons.season import DivisionSeason
-from keyaction.sim.seasons.sheets import climate_sheet, months_sheet, notes_sheet
+from keyaction.sim.seasons.sheets import climate_columns, climate_sheet, months_sheet, note_columns, notes_sheet
 from keyaction.sim.seasons.told import sentences
 from keyaction.sim.tables.sheet import Sheet, joined
 
@@ -38,9 +38,13 @@ def act(options: argparse.Namespace) -> int:
         tell("\n".join(wrong))
         return BAD_INPUT
     year = climate_of(options)
-    for path, option in ((options.csv, "--csv"), (options.months, "--months")):
+    for path, option, columns in (
+        (options.csv, "--csv", note_columns(options.units)),
+        (options.months, "--months", climate_columns(options.units)),
+    ):
         if path:
-            refuse_unwritable(path, option, _ours())
+            empty = [(one.division, Sheet("", "", columns, [])) for one in choice]
+            refuse_unwritable(path, option, table(joined(empty).csv()))
     found = years(choice, year, options.jobs)
     shown = [some(season, one.notes[:1]) if options.note else season for one, season in zip(choice, found, strict=True)]
     _climate(shown[0].year, options.units)
@@ -52,11 +56,6 @@ def act(options: argparse.Namespace) -> int:
     status = _write(choice, shown, drift, options)
     failed = any(note.failed for season in shown for note in season.notes.values())
     return FAILED if failed else status
-
-
-def _ours() -> Kind:
-    """What a file must be to be replaced: a table whose first line begins as those of this command."""
-    return table("note,")
 
 
 def _climate(year: Year, units: System) -> None:
@@ -80,12 +79,16 @@ def _show(one: Subject, season: DivisionSeason, drift: float, options: argparse.
 def _compare(one: Subject, season: DivisionSeason, options: argparse.Namespace) -> None:
     """Variants of the division over the same year."""
     from keyaction.sim.seasons.compared import compared  # here, because few ask for it
-    from keyaction.sim.seasons.compared_sheets import compared_sheet, told
+    from keyaction.sim.seasons.compared_sheets import compared_sheet
 
-    found = compared(one.case, season.year, None, options.jobs)
-    console = out()
-    console.print(sheet_table(compared_sheet(found, options.units)))
-    for line in told(found, options.units):
+    with progress(f"comparing {one.title}", 1) as bar:
+        found = compared(one.case, season.year, None, options.jobs)
+        bar.step(one.title)
+    sheet, console = compared_sheet(found, options.units), out()
+    for piece in sheet.pieces(1, WIDTH):
+        console.print(sheet_table(piece, note=False))
+    paragraph(console, sheet.note)
+    for line in sheet.lines:
         paragraph(console, f"- {line}")
 
 

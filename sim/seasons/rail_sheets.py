@@ -68,12 +68,7 @@ def rail_sheet(season: DivisionSeason, units: System) -> Sheet:
 
 def left_sheet(season: DivisionSeason, units: System) -> Sheet:
     """What the rail leaves to every note."""
-    columns = [
-        Column("note", text=True),
-        *pair("fixed", "path with the rail fixed", "m", units, 2),
-        *pair("left", "path left with the rail", "m", units, 2),
-        Column("taken\nup", "%", 0, full="share of the range that the rail takes up"),
-    ]
+    columns = left_columns(units)
     rows: list[list[Cell]] = []
     for one in season.notes.values():
         if one.failed:
@@ -85,3 +80,13 @@ def left_sheet(season: DivisionSeason, units: System) -> Sheet:
         rows.append([one.name, *ends(fixed, "m", units), *ends(left, "m", units), 100 * share])
     return Sheet("season-left", "What the rail leaves to every note", columns, rows, LEFT_NOTE)
 
+
+
+def left_columns(units: System) -> list[Column]:
+    """The columns of `left_sheet`."""
+    return [
+        Column("note", text=True),
+        *pair("fixed", "path with the rail fixed", "m", units, 2),
+        *pair("left", "path left with the rail", "m", units, 2),
+        Column("taken\nup", "%", 0, full="share of the range that the rail takes up"),
+    ]

@@ -35,13 +35,7 @@ MOVED = "how much higher the front stands than on the day of regulation"
 
 def climate_sheet(season: DivisionSeason, units: System) -> Sheet:
     """Air, wood and rail by the month: one row per piece of the year."""
-    columns = [
-        Column("time", text=True),
-        *pair("air", "temperature of the air", "K", units, 0),
-        *_percents("RH", "relative humidity"),
-        *_percents("quick", "moisture of what follows soonest"),
-        *_percents("slow", "moisture of what follows latest"),
-    ]
+    columns = climate_columns(units)
     if season.rail:
         columns += pair("rail", "place of the rail", "m", units, 2)
     rows = []
@@ -56,6 +50,17 @@ def climate_sheet(season: DivisionSeason, units: System) -> Sheet:
     quick, slow = quick_and_slow(season)
     followed = f" Quick is {quick}, slow {slow}." if quick != slow else f" All wood is {quick}." if quick else ""
     return Sheet("season-climate", "Air, wood and rail over the year", columns, rows, CLIMATE_NOTE + followed)
+
+
+def climate_columns(units: System) -> list[Column]:
+    """The columns of `climate_sheet`, but for the rail's."""
+    return [
+        Column("time", text=True),
+        *pair("air", "temperature of the air", "K", units, 0),
+        *_percents("RH", "relative humidity"),
+        *_percents("quick", "moisture of what follows soonest"),
+        *_percents("slow", "moisture of what follows latest"),
+    ]
 
 
 def quick_and_slow(season: DivisionSeason) -> tuple[str, str]:
@@ -107,9 +112,26 @@ def notes_sheet(season: DivisionSeason, units: System, drift: float, told: str) 
     told : str
         The same for people.
     """
-    columns = [
+    columns = note_columns(units, _kind(season), told)
+    rows = [_note_row(season, one, units, drift) for one in season.notes.values()]
+    lines = [f"{one.name}: {one.failed}" for one in season.notes.values() if one.failed]
+    return Sheet("season-notes", "The year of every note", columns, rows, NOTES_NOTE.format(by=told), lines)
+
+
+def note_columns(units: System, kind: str = "play", told: str = "") -> list[Column]:
+    """The columns of `notes_sheet`.
+
+    Parameters
+    ----------
+    units : {"trade", "si"}
+    kind : str
+        What is told of the keys: play, level, or both.
+    told : str
+        By how much they may drift.
+    """
+    return [
         Column("note", text=True),
-        *pair(_kind(season), "play of a balanced key or level of a hung one", "m", units, 2),
+        *pair(kind, "play of a balanced key or level of a hung one", "m", units, 2),
         in_units("dip\nleast", "m", units, 1),
         in_units("lift\nleast", "m", units, 2),
         in_units("seat\nleast", "N", units, 1),
@@ -119,9 +141,6 @@ def notes_sheet(season: DivisionSeason, units: System, drift: float, told: str) 
         Column("days", "", 0, full="days on which it sounds unplayed"),
         Column("drifts\nin", "d", 0, full=f"drifts by {told} in"),
     ]
-    rows = [_note_row(season, one, units, drift) for one in season.notes.values()]
-    lines = [f"{one.name}: {one.failed}" for one in season.notes.values() if one.failed]
-    return Sheet("season-notes", "The year of every note", columns, rows, NOTES_NOTE.format(by=told), lines)
 
 
 def _note_row(season: DivisionSeason, one: NoteSeason, units: System, drift: float) -> list[Cell]:
