@@ -9,9 +9,11 @@ from keyaction.models.notes import file_name
 from keyaction.models.units.quantity import System
 from keyaction.plots.seasons.compass_year import compass_year
 from keyaction.plots.seasons.note_year import note_year
+from keyaction.plots.seasons.rail_struck import courses_of, rail_struck
 from keyaction.plots.seasons.rail_year import rail_year
 from keyaction.plots.style.files import Draw, Progress, write_pictures
 from keyaction.sim.figures.stand_for import standing_for
+from keyaction.sim.floating.struck import Struck
 from keyaction.sim.seasons.season import DivisionSeason
 
 
@@ -70,3 +72,18 @@ def save_season(
     known = list(season.notes)
     rows = usual_notes(season) if notes is None else [known.index(note) for note in notes]
     return write_pictures(Path(folder), list(drawings(season, rows, units)), progress)
+
+
+def save_rail(season: DivisionSeason, folder: Path, struck: Struck | None = None, units: System = "trade") -> list[Path]:
+    """Draw a division's rail over the year, and under struck notes, into a folder; otherwise as `save_season`.
+
+    Returns
+    -------
+    list of Path
+        ``year-rail.png``, and ``rail-struck.png`` where notes were struck.
+    """
+    found: list[tuple[str, Draw]] = [("year-rail.png", lambda: rail_year(season, units))]
+    if struck is not None:
+        about = {"title": season.case.title, "division": season.division, "case_name": season.case.path.name}
+        found.append(("rail-struck.png", lambda: rail_struck(courses_of(struck), about, units)))
+    return write_pictures(Path(folder), found)

@@ -5,8 +5,10 @@ from __future__ import annotations
 import argparse
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import NamedTuple
 
 from keyaction.cases.action.trains import select
+from keyaction.models.frame.frame import Frame
 from keyaction.sim.commands.caution import INSIDE
 from keyaction.sim.commands.chosen import Choice, Subject, choose
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
@@ -18,9 +20,9 @@ from keyaction.sim.commands.yearly import climate_of, wrong_folder, wrong_jobs
 from keyaction.sim.files.taken import table
 from keyaction.sim.files.text import refuse_unwritable, write_text
 from keyaction.sim.floating.struck import Struck
-from keyaction.sim.seasons.cured import cure_sheet, cure_told, made_fast, work_told
+from keyaction.sim.seasons.cured import cure_sheet, cure_told, made_fast, struck_told, work_told
 from keyaction.sim.seasons.engine import seasons
-from keyaction.sim.seasons.held import rail_at_work
+from keyaction.sim.seasons.held import rail_at_work, strike_chord
 from keyaction.sim.seasons.rail_sheets import left_columns, left_sheet, rail_sheet
 from keyaction.sim.seasons.season import DivisionSeason
 from keyaction.sim.seasons.told import climate_told, rail_told
@@ -41,17 +43,25 @@ def act(options: argparse.Namespace) -> int:
     if options.csv:
         empty = [(one.division, Sheet("", "", left_columns(options.units), [])) for one in choice]
         refuse_unwritable(options.csv, "--csv", table(joined(empty).csv()))
-    found, status = [], DONE
+    found, status = list[_Found](), DONE
     for one in choice:
-        with progress("a year with the rail made fast, and floating", 2) as bar:
-            season = seasons(_floating(one), year, sorted(one.notes), options.jobs)
+        with progress("a year with the rail floating, and made fast", 2) as bar:
+            season = seasons(one.case, year, sorted(one.notes), options.jobs, _free(one))
             bar.step(one.title)
             fixed = made_fast(season, options.jobs)
             bar.step(one.title)
-        found.append(season)
-        status = max(status, _show(one, season, fixed, chord, options))
+        ended, struck = _show(one, season, fixed, chord, options)
+        found.append(_Found(season, struck))
+        status = max(status, ended)
     paragraph(out(), INSIDE)
     return max(status, _write(choice, found, options))
+
+
+class _Found(NamedTuple):
+    """What a division is drawn from."""
+
+    season: DivisionSeason
+    struck: Struck | None
 
 
 def _with_rail(choice: Choice) -> Choice:
@@ -77,11 +87,11 @@ def _off(choice: Choice, chord: Sequence[int] | None) -> list[str]:
     return [f"--chord: {', '.join(lacking)} not among --notes"] if lacking else []
 
 
-def _floating(one: Subject):  # type: ignore[no-untyped-def]
-    """The case with its rail set free, where it is made fast."""
+def _free(one: Subject) -> Frame:
+    """The frame with its rail set free, where the case makes it fast."""
     frame = one.case.frame
     assert frame is not None and frame.rail is not None
-    return replace(one.case, frame=replace(frame, rail=replace(frame.rail, fixed=False)))
+    return replace(frame, rail=replace(frame.rail, fixed=False))
 
 
 def _show(
@@ -90,7 +100,8 @@ def _show(
     fixed: DivisionSeason,
     chord: Sequence[int] | None,
     options: argparse.Namespace,
-) -> int:
+) -> tuple[int, Struck | None]:
+    """All that is to be said of one division; the exit status, and the motion where one is asked for."""
     console, units = out(), options.units
     console.print(one.title, style="bold", markup=False)
     for sheet in (cure_sheet(fixed, season, units), rail_sheet(season, units), left_sheet(season, units)):
@@ -98,18 +109,45 @@ def _show(
     console.print()
     for line in (cure_told(fixed, season), *rail_told(season, units), climate_told(season, units)):
         paragraph(console, f"- {line}")
-    status, struck = DONE, None
     try:
-        with progress("pressing", 1) as bar:
+        with progress("pressing every note", 1) as bar:
             work = rail_at_work(season, chord)
             bar.step(one.title)
         for line in work_told(season, work, units):
             paragraph(console, f"- {line}")
+        return DONE, _struck(season, work.window.chord, options) if options.struck else None
     except ValueError as problem:
         tell(str(problem))
-        status = FAILED
-    return status
+        return FAILED, None
 
 
-def _write(choice: Choice, found: Sequence[DivisionSeason], options: argparse.Namespace) -> int:
+def _struck(season: DivisionSeason, chord: Sequence[int], options: argparse.Namespace) -> Struck:
+    """The chord in the motion, and what is to be said of it."""
+    with progress("striking", 1) as bar:
+        found = strike_chord(season, chord)
+        bar.step(" ".join(found.struck))
+    for line in struck_told(found, options.units):
+        paragraph(out(), f"- {line}")
+    return found
+
+
+def _write(choice: Choice, found: Sequence[_Found], options: argparse.Namespace) -> int:
+    if options.csv:
+        pairs = zip(choice, found, strict=True)
+        sheets = [(one.division, left_sheet(each.season, options.units)) for one, each in pairs]
+        write_text(options.csv, joined(sheets).csv())
+        out().print(f"table: {options.csv}", markup=False, soft_wrap=True)
+    return _drawn(choice, found, options) if options.plots else DONE
+
+
+def _drawn(choice: Choice, found: Sequence[_Found], options: argparse.Namespace) -> int:
+    from keyaction.plots.seasons.save import save_rail  # here, because it loads Matplotlib
+
+    try:
+        for one, each in zip(choice, found, strict=True):
+            made = save_rail(each.season, options.plots / one.division, each.struck, options.units)
+            out().print(f"pictures: {len(made)} in {options.plots / one.division}", markup=False, soft_wrap=True)
+    except OSError as problem:
+        err().print(str(problem), markup=False)
+        return FAILED
     return DONE

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -12,6 +12,7 @@ from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
 from keyaction.sim.floating.loads import PLAY, Bound
 from keyaction.sim.floating.played import Shift
+from keyaction.sim.floating.struck import Struck
 from keyaction.sim.seasons.engine import seasons
 from keyaction.sim.seasons.held import RailAtWork
 from keyaction.sim.seasons.ranges import ends
@@ -20,6 +21,8 @@ from keyaction.sim.seasons.season import DivisionSeason
 from keyaction.sim.seasons.sheets import follows, sound
 from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 
+_Said = Callable[[float], str]
+"""How a force (N) is said to people."""
 _NOTE = (
     "Path: range over the year, at the key, of how much shorter a run has become for what it has to join: of the mean "
     "of all notes, and of the note that moves most. Drift: widest range of play of a balanced key or level of a hung "
@@ -120,7 +123,35 @@ def work_told(season: DivisionSeason, found: RailAtWork, units: System) -> list[
     return lines
 
 
-def _largest(season: DivisionSeason, found: RailAtWork, names: dict[int, str], force) -> str:  # type: ignore[no-untyped-def]
+def struck_told(found: Struck, units: System) -> list[str]:
+    """What a chord does in the motion, in sentences."""
+
+    def m(si: float) -> str:
+        return format_value(si, "m", units)
+
+    chord = _listed(found.struck)
+    lines = [
+        f"Struck, {chord} moves the rail by {m(found.at_pluck)} until its last pallet has opened, holds it "
+        f"{m(found.held)} from where it stood, and lets it rebound by {m(found.rebound)}."
+    ]
+    if found.hits:
+        lines.append("The rail comes to an end stop.")
+    if not found.stops:
+        lines.append("It has not come to a stop at the end: give its guides more friction or damping.")
+    if not found.quiet:
+        return lines
+    if not found.sounding:
+        least = min(found.quiet, key=lambda name: found.quiet[name].seat_load)
+        press = format_value(found.quiet[least].seat_load, "N", units)
+        play = f"at most {m(found.greatest_play)} of play"
+        return [*lines, f"No quiet note sounds: {least} presses least, {press}; the others get {play} at the key."]
+    told = f"{_listed(found.sounding)} sound though nobody plays them"
+    if found.by_motion:
+        told += f"; {_listed(found.by_motion)} by the rail's motion alone, statics holds them"
+    return [*lines, f"{told}."]
+
+
+def _largest(season: DivisionSeason, found: RailAtWork, names: dict[int, str], force: _Said) -> str:
     touch, margin, day = found.window.touch, found.window.margin, found.window.first_day
     felt = f"{100 * JUST_NOTICEABLE:.0f} % of the pluck, the least that a finger tells"
     parts = []
@@ -132,7 +163,7 @@ def _largest(season: DivisionSeason, found: RailAtWork, names: dict[int, str], f
     return f"Largest load: {'; '.join(parts)}." if parts else "Nothing bounds the load from above."
 
 
-def _verdict(found: RailAtWork, force) -> str:  # type: ignore[no-untyped-def]
+def _verdict(found: RailAtWork, force: _Said) -> str:
     window, load = found.window, found.held.rail.load
     if not window.works:
         return "No load does both: what keeps the chord from shifting it is more than touch or seats bear."

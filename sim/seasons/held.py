@@ -14,6 +14,7 @@ from keyaction.sim.floating.equilibrium import Held, pulls_on_rail
 from keyaction.sim.floating.loads import LoadWindow, load_window
 from keyaction.sim.floating.played import Shift, chord, each_alone, hardest
 from keyaction.sim.floating.pressed import pulls_when_pressed
+from keyaction.sim.floating.struck import Struck, strike
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.seasons.places import run_of
@@ -148,3 +149,20 @@ def _known(season: DivisionSeason) -> list[NoteSeason]:
 def _sure(one: NoteSeason) -> Tightness:
     assert one.tightness is not None
     return one.tightness
+
+
+def strike_chord(season: DivisionSeason, notes: Sequence[int]) -> Struck:
+    """Strike notes in the motion, all others that hold the rail quiet, nuts as on the day of regulation.
+
+    Raises
+    ------
+    ValueError
+        If no rail floats, or notes and rail do not come to rest.
+    """
+    if season.rail is None:
+        raise ValueError("no rail floats")
+    known = _known(season)
+    trains = {one.name: as_regulated(one, regulated(one)) for one in known}
+    rods = {one.name: run_of(season, one.note, trains[one.name]) for one in known}
+    struck = [season.notes[note].name for note in notes]
+    return strike(trains, rods, season.rail.rail, struck, season.case.strokes)
