@@ -95,7 +95,9 @@ def _ranges(axes: Axes, result: Result, panel: _Panel, days: tuple[str, str], un
         return shown(np.where(np.isfinite(values), values, np.nan), si, units)[0]
 
     notes = np.array(semitones(result))
-    axes.vlines(notes, of("low"), of("high"), color=_BAR, linewidth=_width(len(notes)), label="least to most of the year")
+    axes.vlines(
+        notes, of("low"), of("high"), color=_BAR, linewidth=_width(len(notes)), label="least to most of the year"
+    )
     for end, look, label in (("dry", DRY, days[0]), ("damp", DAMP, days[1])):
         _points(axes, notes, of(end), look, label)
     axes.set_ylabel(axis_title(panel.words, shown(0.0, si, units)[1]))

@@ -74,7 +74,9 @@ def save_season(
     return write_pictures(Path(folder), list(drawings(season, rows, units)), progress)
 
 
-def save_rail(season: DivisionSeason, folder: Path, struck: Struck | None = None, units: System = "trade") -> list[Path]:
+def save_rail(
+    season: DivisionSeason, folder: Path, struck: Struck | None = None, units: System = "trade"
+) -> list[Path]:
     """Draw a division's rail over the year, and under struck notes, into a folder; otherwise as `save_season`.
 
     Returns

@@ -47,7 +47,7 @@ def act(options: argparse.Namespace) -> int:
             refuse_unwritable(path, option, table(joined(empty).csv()))
     found = years(choice, year, options.jobs)
     shown = [some(season, one.notes[:1]) if options.note else season for one, season in zip(choice, found, strict=True)]
-    _climate(shown[0].year, options.units)
+    _climate(shown[0].year)
     for one, season in zip(choice, shown, strict=True):
         _show(one, season, drift, options)
         if options.compare:
@@ -58,7 +58,7 @@ def act(options: argparse.Namespace) -> int:
     return FAILED if failed else status
 
 
-def _climate(year: Year, units: System) -> None:
+def _climate(year: Year) -> None:
     """Where the climate leaves published guidance, each with its source."""
     console = out()
     for one in remarks(year):

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator
 from dataclasses import replace
 from pathlib import Path
 
+from keyaction.cases.action.case import Case
 from keyaction.cases.seasons.climate_file import read_climate
 from keyaction.models.climate.year import Year
 from keyaction.models.units.quantity import UnitProblem, parse_quantity
-from keyaction.sim.commands.chosen import Choice, Subject
+from keyaction.sim.commands.chosen import Choice
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.files.folders import refuse_unusable
 from keyaction.sim.files.problem import FileProblem
@@ -71,23 +72,20 @@ def years(choice: Choice, year: Year | None, jobs: int, whole: bool = False) -> 
     with progress("a year", len(choice.chosen)) as bar:
         found = []
         for one in choice:
-            found.append(_year(one, year, jobs, whole))
+            found.append(year_of(one.case, one.notes, year, jobs, whole))
             bar.step(one.title)
     return found
 
 
-def _year(one: Subject, year: Year | None, jobs: int, whole: bool) -> DivisionSeason:
-    frame = one.case.frame
-    floats = frame is not None and frame.rail is not None and not frame.rail.fixed
-    season = seasons(one.case, year, None if whole or floats else sorted(one.notes), jobs)
-    return season if whole else some(season, one.notes)
+def year_of(
+    case: Case, notes: Collection[int], year: Year | None = None, jobs: int = 0, whole: bool = False
+) -> DivisionSeason:
+    """The year of some notes of a case; the rest as of `years`."""
+    floats = case.frame is not None and case.frame.rail is not None and not case.frame.rail.fixed
+    season = seasons(case, year, None if whole or floats else sorted(notes), jobs)
+    return season if whole else some(season, notes)
 
 
 def some(season: DivisionSeason, notes: Collection[int]) -> DivisionSeason:
     """A year with some of its notes alone; the rail stands as all hold it."""
     return replace(season, notes={note: one for note, one in season.notes.items() if note in notes})
-
-
-def told_of(one: Subject, lines: Sequence[str]) -> list[str]:
-    """Lines with the division's name before each, where there is one."""
-    return [f"{one.division}: {line}" if one.division else line for line in lines]

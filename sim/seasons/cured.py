@@ -118,7 +118,9 @@ def work_told(season: DivisionSeason, found: RailAtWork, units: System) -> list[
     lines += [_shift("The chord", found.chord, names, units)]
     if len(names) > 1:
         alone = names[found.alone.played[0]]
-        lines.append(_shift(f"Of single notes {alone} shifts it so that another has most play: it", found.alone, names, units))
+        lines.append(
+            _shift(f"Of single notes {alone} shifts it so that another has most play: it", found.alone, names, units)
+        )
     lines += [f"Not played: {why}." for why in found.left_out.values()]
     return lines
 

@@ -9,6 +9,9 @@ import numpy as np
 
 from keyaction.sim.motion.integrate import Floats
 
+DRIFT = 0.5e-3
+"""m at the key: by how much play or level may drift before somebody calls (assumed)."""
+
 
 @dataclass(frozen=True)
 class Drift:

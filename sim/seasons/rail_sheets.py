@@ -81,7 +81,6 @@ def left_sheet(season: DivisionSeason, units: System) -> Sheet:
     return Sheet("season-left", "What the rail leaves to every note", columns, rows, LEFT_NOTE)
 
 
-
 def left_columns(units: System) -> list[Column]:
     """The columns of `left_sheet`."""
     return [

@@ -6,8 +6,8 @@ import warnings
 
 import numpy as np
 
-from keyaction.sim.files.labelled import Result, Variable
 from keyaction.sim.figures.verdict import Fate
+from keyaction.sim.files.labelled import Result, Variable
 from keyaction.sim.motion.integrate import Floats, Tolerances
 from keyaction.sim.run.about import about
 from keyaction.sim.seasons.months import days_of, wood_mean

@@ -21,9 +21,10 @@ CLIMATE_NOTE = (
 )
 MONTHS_NOTE = (
     "Least and greatest over all notes and days of the piece of the year. Play: key travel before every rod carries, "
-    "of keys on a pin; level: how much higher the front of a hung key stands than on the day of regulation. Pluck: key "
-    "travel at which the pallet leaves its seat. Seat: least force of a pallet at rest on its seat. Margin: how much tighter, at the key, the run may "
-    "yet be drawn before a pallet leaves its seat, and the note in which it is least; below 0 that note sounds unplayed."
+    "of keys on a pin; level: how much higher the front of a hung key stands than on the day of regulation. Pluck: "
+    "key travel at which the pallet leaves its seat. Seat: least force of a pallet at rest on its seat. Margin: how "
+    "much tighter, at the key, the run may yet be drawn before a pallet leaves its seat, and the note in which it is "
+    "least; below 0 that note sounds unplayed."
 )
 NOTES_NOTE = (
     "Least and greatest over the year; the day is that of the least margin. Play of keys on a pin, level of hung ones. "
@@ -205,4 +206,3 @@ def _worst(season: DivisionSeason, margins: Floats) -> str:
         return "-"
     row = int(np.unravel_index(np.nanargmin(margins), margins.shape)[0])
     return list(season.notes.values())[row].name
-

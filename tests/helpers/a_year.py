@@ -36,7 +36,7 @@ def air(days=365, swing=1.0, start=date(2025, 1, 1)):
 def _members(case):
     library = case.library
     oak, spruce = library.get("white-oak"), library.get("spruce")
-    many = {note: 2.0 for note in case.compass}
+    many = dict.fromkeys(case.compass, 2.0)
     return (
         Member("posts", oak, many, "up", "along", carries=("roller",), thickness=0.06),
         Member("rail of squares", oak, many, "up", "tangential", carries=("floor-square",), thickness=0.045),
@@ -121,5 +121,9 @@ def struck(quiet=5, played=("C4", "E4", "G4"), sounding=("D4",)):
     names = [f"{letter}{octave}" for octave in range(2, 7) for letter in "CDEFGAB"]
     silent = [name for name in ("D4", *names) if name not in played][:quiet]
     lifts = {name: 5e-3 * down * (1 - 0.05 * i) for i, name in enumerate(played)}
-    seats = {name: np.clip(0.6 + 0.05 * i - 0.7 * np.abs(swing), 0, None) for i, name in enumerate(dict.fromkeys(silent))}
-    return StruckCourses(RAIL, t, -0.3e-3 * down + 0.2e-3 * swing, lifts, seats, tuple(n for n in sounding if n in seats))
+    seats = {
+        name: np.clip(0.6 + 0.05 * i - 0.7 * np.abs(swing), 0, None) for i, name in enumerate(dict.fromkeys(silent))
+    }
+    return StruckCourses(
+        RAIL, t, -0.3e-3 * down + 0.2e-3 * swing, lifts, seats, tuple(n for n in sounding if n in seats)
+    )

@@ -48,13 +48,13 @@ def add_division(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def add_climate(parser: argparse.ArgumentParser) -> None:
-    """The option that names the climate of a year."""
+def add_climate(parser: argparse.ArgumentParser, what: str = "") -> None:
+    """The option that names the climate of a year; `what` says what it is for."""
     parser.add_argument(
         "--climate",
         metavar="FILE|NAME",
-        help="a CSV of date, temperature, humidity; 'wave', or a named state such as heated-dry-winter (default: the "
-        "case's own, else the wave between a heated dry winter and a damp summer)",
+        help=f"{what}a CSV of date, temperature, humidity; 'wave', or a named state such as heated-dry-winter (default: "
+        "the case's own, else the wave between a heated dry winter and a damp summer)",
     )
 
 
