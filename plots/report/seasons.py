@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 CAUTION = Caution(
     "Regulating by the seasons",
     "Note the day, the temperature and the humidity beside every nut that is turned, and how far: what was found can "
-    "then be set again. Set for the year and not for the day, common places before single nuts; a turn that cures a dry "
-    "spell is play in the damp. Bring air outside the guidance back before anything is cut, planed or replaced.",
+    "then be set again. Set for the year and not for the day, common places before single nuts; a turn that cures a "
+    "dry spell is play in the damp. Bring air outside the guidance back before anything is cut, planed or replaced.",
 )
 SOURCES = (
     "Moisture of wood: S. V. Glass, S. L. Zelinka, Wood Handbook, USDA Forest Products Laboratory, FPL-GTR-282, 2021, "

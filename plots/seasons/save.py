@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from keyaction.models.notes import file_name
 from keyaction.models.units.quantity import System
@@ -13,8 +14,10 @@ from keyaction.plots.seasons.rail_struck import courses_of, rail_struck
 from keyaction.plots.seasons.rail_year import rail_year
 from keyaction.plots.style.files import Draw, Progress, write_pictures
 from keyaction.sim.figures.stand_for import standing_for
-from keyaction.sim.floating.struck import Struck
 from keyaction.sim.seasons.season import DivisionSeason
+
+if TYPE_CHECKING:
+    from keyaction.sim.floating.struck import Struck
 
 
 def usual_notes(season: DivisionSeason) -> list[int]:

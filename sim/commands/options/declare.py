@@ -53,8 +53,8 @@ def add_climate(parser: argparse.ArgumentParser, what: str = "") -> None:
     parser.add_argument(
         "--climate",
         metavar="FILE|NAME",
-        help=f"{what}a CSV of date, temperature, humidity; 'wave', or a named state such as heated-dry-winter (default: "
-        "the case's own, else the wave between a heated dry winter and a damp summer)",
+        help=f"{what}a CSV of date, temperature, humidity; 'wave', or a named state such as heated-dry-winter "
+        "(default: the case's own, else the wave between a heated dry winter and a damp summer)",
     )
 
 
