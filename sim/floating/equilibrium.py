@@ -110,7 +110,7 @@ class Held:
         low, high = np.full(2 * count, -self.rail.behind), np.full(2 * count, self.rail.ahead)
 
         def past(over: Floats) -> np.ndarray:
-            return (over > bound) | (met & (over == bound))
+            return np.asarray((over > bound) | (met & (over == bound)))
 
         at_low, at_high = self.over(both, low) + laid_on, self.over(both, high) + laid_on
         behind, ahead = past(at_low), ~past(at_high)
@@ -121,7 +121,9 @@ class Held:
             high, low = np.where(there, middle, high), np.where(there, low, middle)
             at_high, at_low = np.where(there, over, at_high), np.where(there, at_low, over)
         within = ~behind & ~ahead
-        share = np.divide(bound - at_low, at_high - at_low, out=np.ones(2 * count), where=within & (at_high > at_low))
+        share = np.ones(2 * count)
+        part = within & (at_high > at_low)
+        share[part] = (bound[part] - at_low[part]) / (at_high[part] - at_low[part])
         place = np.where(behind, -self.rail.behind, np.where(ahead, self.rail.ahead, low + share * (high - low)))
         return place[:count], place[count:]
 
