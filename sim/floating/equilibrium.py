@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -72,6 +72,28 @@ class Held:
             np.array([tightness[note].opens for note in notes]),
             tuple(Curve.of(tightness[note].stretch, pulled[note]) for note in notes),
         )
+
+    def some(self, notes: Collection[int]) -> Held:
+        """The rail with some of its notes alone, in their order."""
+        which = [i for i, note in enumerate(self.notes) if note in notes]
+        curves = tuple(self.curves[i] for i in which)
+        return replace(
+            self,
+            notes=tuple(self.notes[i] for i in which),
+            gains=self.gains[which],
+            ways=self.ways[which],
+            opens=self.opens[which],
+            curves=curves,
+        )
+
+    def others(self, notes: Collection[int]) -> Held:
+        """The rail without some of its notes."""
+        return self.some([note for note in self.notes if note not in notes])
+
+    def loaded(self, load: float, friction: float | None = None) -> Held:
+        """The same under another load at its centre (N), or with other friction (N)."""
+        friction = self.rail.friction if friction is None else friction
+        return replace(self, rail=replace(self.rail, load=load, friction=friction))
 
     def pulls(self, stretch: Floats, place: Floats) -> Floats:
         """Pull of every note, (n, D), N, with its own stretch (n, D) and the rail at (D,), m."""
@@ -220,47 +242,3 @@ def gain(rail: Rail, rods: Sequence[RunRod], ways: Mapping[str, float], rod: str
         The one that stands for all.
     """
     return ways[rod] * sum(shift / ways[name] for name, shift in shifts_on_rail(rail, rods).items())
-
-
-@dataclass(frozen=True)
-class Centred:
-    """How the nuts of all notes are set so that each pulls its share with the rail at its centre.
-
-    Attributes
-    ----------
-    share : float
-        Of the load, N a note.
-    stretch : (n,) array
-        Of the rod that stands for all of each note, m; of one that cannot pull its share the stretch of its utmost.
-    pulls : (n,) array
-        What each pulls then, N.
-    opens : tuple of int
-        Notes whose pallet would stand off its seat with so much pull: they cannot carry their share.
-    heavy : tuple of int
-        Notes that pull more than their share however slack: their own weight does.
-    """
-
-    share: float
-    stretch: Floats
-    pulls: Floats
-    opens: tuple[int, ...]
-    heavy: tuple[int, ...]
-
-
-def centred(held: Held, load: float | None = None) -> Centred:
-    """Set every note to pull its equal share of the load (N; the rail's own by default) at the rail's centre."""
-    share = (held.rail.load if load is None else load) / len(held.notes)
-    found = [_set_to(curve, share, opens) for curve, opens in zip(held.curves, held.opens.tolist(), strict=True)]
-    stretch = np.array([at for at, _ in found])
-    pulls = np.array([float(curve.at(at)) for curve, at in zip(held.curves, stretch, strict=True)])
-    told = {sense: tuple(n for n, (_, one) in zip(held.notes, found, strict=True) if one == sense) for sense in (1, -1)}
-    return Centred(share, stretch, pulls, told[1], told[-1])
-
-
-def _set_to(curve: Curve, share: float, opens: float) -> tuple[float, int]:
-    """Stretch at which a note pulls its share; +1 where it cannot pull so much, -1 where not so little."""
-    if curve.least > share:
-        return curve.reaches(curve.least), -1
-    at = curve.reaches(share)
-    utmost = min(opens, curve.last)
-    return (at, 0) if at <= utmost or at <= opens else (utmost, 1)
