@@ -45,10 +45,21 @@ class Shelf:
             If there is no such file beside the case, or it is not a readable text.
         """
         if name not in self._tables:
+            self._tables[name] = _parse(self.text(name), Place(name, "", self.log), self.compass)
+        return self._tables[name]
+
+    def text(self, name: str) -> str:
+        """The text of the file of that name, which is then one of the case's own.
+
+        Raises
+        ------
+        BadValue
+            If there is no such file beside the case, or it is not a readable text.
+        """
+        if name not in self.texts:
             _refuse_outside(name)
             self.texts[name] = _seen(read_text(self.folder / name)).replace("\r", "\n")
-            self._tables[name] = _parse(self.texts[name], Place(name, "", self.log), self.compass)
-        return self._tables[name]
+        return self.texts[name]
 
 
 def _seen(text: str) -> str:
