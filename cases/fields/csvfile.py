@@ -45,7 +45,7 @@ class Shelf:
             If there is no such file beside the case, or it is not a readable text.
         """
         if name not in self._tables:
-            _refuse_outside(name)
+            refuse_outside(name)
             self.texts[name] = _seen(read_text(self.folder / name)).replace("\r", "\n")
             self._tables[name] = _parse(self.texts[name], Place(name, "", self.log), self.compass)
         return self._tables[name]
@@ -58,7 +58,14 @@ def _seen(text: str) -> str:
     return text
 
 
-def _refuse_outside(name: str) -> None:
+def refuse_outside(name: str) -> None:
+    """Complain of a file that does not lie beside the case or below it.
+
+    Raises
+    ------
+    BadValue
+        If its name leads elsewhere.
+    """
     path = PurePosixPath(name)
     if not name.strip() or path.is_absolute() or ".." in path.parts or "\\" in name or ":" in name:
         raise BadValue("a CSV file must lie beside the case or in a folder below it; write its name with '/'")
