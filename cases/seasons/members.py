@@ -7,10 +7,10 @@ from typing import cast
 
 from keyaction.cases.seasons.carried import carried_by, own_hooks
 from keyaction.cases.seasons.drafts import names_of
-from keyaction.cases.seasons.fields import BARE
 from keyaction.cases.seasons.ground import Ground, TableRead
 from keyaction.cases.text.defects import Place
 from keyaction.cases.text.near import hint
+from keyaction.models.climate.finishes import FINISHES
 from keyaction.models.frame.member import FLOOR, GRAINS, Direction, Member
 from keyaction.models.frame.places import chain
 from keyaction.models.frame.strain import lacking, swells
@@ -63,11 +63,7 @@ def _member(ground: Ground, place: Place, read: TableRead, carries: tuple[str, .
 def check_finish(place: Place, read: TableRead, field: str) -> None:
     """Record a finish that is not known."""
     finish = read.text(field)
-    if finish in ("", BARE):
-        return
-    from keyaction.models.climate.lag import FINISHES  # which loads arrays, and a case may have none
-
-    if finish not in FINISHES:
+    if finish and finish not in FINISHES:
         place.defect(field, f"unknown finish{hint(finish, FINISHES)}; allowed: {', '.join(FINISHES)}", finish)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from keyaction.cases.fields.allowed import allowed_range, inside, written
+from keyaction.cases.seasons.climate_file import LARGEST, read_climate
 from keyaction.cases.seasons.fields import BARE, SEASON_FIELDS
 from keyaction.cases.seasons.ground import Ground, TableRead
 from keyaction.cases.seasons.members import check_finish
@@ -57,15 +58,19 @@ def _air(ground: Ground, place: Place, read: TableRead | None, name: str) -> flo
 
 def _year(ground: Ground, place: Place, name: str) -> Year | None:
     """The climate of that name; the text of a file goes with the case's own files."""
-    from keyaction.cases.seasons.climate_file import read_climate  # which loads arrays, and a case may name none
-
     folder = ground.file.parent
     try:
-        if name.lower().endswith(".csv") or (folder / name).is_file():
-            ground.context.shelf.text(name)
-        return read_climate(name, folder)
+        year = read_climate(name, folder)
+        if (folder / name).is_file():
+            ground.context.shelf.text(name, LARGEST)
     except BadValue as problem:
         place.defect("climate", str(problem), name)
     except CaseProblem as problem:
-        place.log.extend(problem.defects)
+        for one in problem.defects:
+            if one.table or one.field:
+                place.log.append(one)
+            else:  # of the file as a whole: told where it is named
+                place.defect("climate", one.message, name)
+    else:
+        return year
     return None
