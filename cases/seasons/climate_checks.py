@@ -59,7 +59,9 @@ def _gaps(rows: Rows, good: NDArray[np.intp], steps: Floats, rising: Floats, pla
     usual = min(float(np.median(rising)), DAY)
     even = np.mean(np.abs(rising - usual) < 0.01 * usual) >= _EVEN
     longest = 1.5 * usual if even else DAY
-    for i in np.flatnonzero(steps > longest * (1 + 1e-9))[:MOST]:
+    # Behind a date that cannot be read, or one that falls, a gap says nothing of its own.
+    plain = (np.diff(good) == 1) & np.append(True, steps[:-1] > 0)
+    for i in np.flatnonzero(plain & (steps > longest * (1 + 1e-9)))[:MOST]:
         before, at = int(good[i]), int(good[i + 1])
         count = round(float(steps[i]) / usual) - 1
         missing = f": {count} row{'' if count == 1 else 's'} missing" if even else ""

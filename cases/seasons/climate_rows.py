@@ -121,6 +121,9 @@ class _Reader:
         if len(row) > self.head.width and not self.semicolons:
             why += "; decimal commas? then separate the columns by semicolons"
         self.place.at(f"line {line}").defect("", why)
+        self.rows.lines.append(line)
+        for values in (self.rows.seconds, self.rows.temperature, self.rows.humidity):
+            values.append(math.nan)
 
     def _date(self, line: int, cell: str) -> float:
         """s from 1970 on; a defect and NaN where it is no date."""

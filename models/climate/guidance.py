@@ -149,8 +149,8 @@ def _held(year: Year) -> Iterator[Remark]:
     for where, what in (
         (celsius < COLDEST - _EDGE, f"frost below {COLDEST:g} °C: wood's moisture as at {COLDEST:g} °C"),
         (celsius > HOTTEST + _EDGE, f"hotter than {HOTTEST:g} °C: wood's moisture as at {HOTTEST:g} °C"),
-        (humid > DAMPEST + _EDGE, f"humidity above {DAMPEST:.0%}: wood's moisture as at {DAMPEST:.0%}"),
-        (humid < DRIEST - _EDGE, f"humidity below {DRIEST:.0%}: wood's moisture as at {DRIEST:.0%}"),
+        (humid > DAMPEST + _EDGE, f"humidity above {_percent(DAMPEST)}: wood's moisture as at {_percent(DAMPEST)}"),
+        (humid < DRIEST - _EDGE, f"humidity below {_percent(DRIEST)}: wood's moisture as at {_percent(DRIEST)}"),
     ):
         yield from _outside(year, where, what, TABLE, "note")
 

@@ -152,10 +152,9 @@ def moisture(year: Year, tau: float | Floats, first: float | Floats | None = Non
     lags = np.atleast_1d(np.asarray(tau, dtype=float))
     once = followed(*around, lags, rest[0])
     # A round takes the start x to a x + b; the start that a round leaves as it is, is b / (1 - a).
-    with np.errstate(divide="ignore"):
-        left = np.exp(-around[1] / lags[:, None])
-    off = (once[:, -1] - rest[0]) / -np.expm1(-around[1][-1] / np.maximum(lags, 1.0))
-    found = (once + off[:, None] * left)[:, :-1]
+    slow = np.maximum(lags, 1.0)[:, None]  # what follows within a second is at rest when the round ends
+    off = (once[:, -1:] - rest[0]) / -np.expm1(-around[1][-1] / slow)
+    found: Floats = (once + off * np.exp(-around[1] / slow))[:, :-1]
     return found if np.ndim(tau) else found[0]
 
 

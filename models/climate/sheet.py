@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import cmath
 import math
+from functools import lru_cache
 
 _TERMS = 400
 
@@ -30,15 +31,20 @@ def taken_up(fourier: float, biot: float = math.inf) -> float:
         multiples of a right angle.
     """
     left = 0.0
-    for n in range(_TERMS):
-        root = _root(n, biot)
+    for root in _roots(biot):
         weight = 2 / root**2 if math.isinf(biot) else 2 / (root**2 * (1 + 1 / biot + (root / biot) ** 2))
         left += weight * math.exp(-4 * root**2 * fourier)
     return 1 - left
 
 
+@lru_cache(maxsize=16)
+def _roots(biot: float) -> tuple[float, ...]:
+    """The first roots of b tan b = B."""
+    return tuple(_root(n, biot) for n in range(_TERMS))
+
+
 def _root(n: int, biot: float) -> float:
-    """The n-th root of b tan b = B, between n pi and n pi and a right angle, by halving."""
+    """The n-th of them, between n pi and a right angle more, by halving."""
     low, high = n * math.pi, (n + 0.5) * math.pi
     if math.isinf(biot):
         return high
