@@ -76,8 +76,13 @@ class LoadWindow:
 
     @property
     def works(self) -> bool:
-        """Whether some load does both."""
+        """Whether some load does all: holds the chord, stays below what the touch bears, and lets no note sound."""
         return self.smallest.load <= self.largest.load
+
+    @property
+    def safe(self) -> bool:
+        """Whether some load holds the chord and lets no note sound over the year, the touch aside."""
+        return self.smallest.load <= self.margin.load
 
 
 def load_window(

@@ -99,7 +99,8 @@ def test_which_bound_gives_first_and_when_no_load_does_both():
     window = load_window(held, pulls, soft, STILL, chord=(60, 61))
     assert window.gives_first == "touch" and window.works
     assert window.largest.load == pytest.approx(0.07 * 2.0 / WAY * N, rel=1e-9)
-    assert not load_window(held, pulls, soft, STILL, chord=range(60, 70)).works
+    ten = load_window(held, pulls, soft, STILL, chord=range(60, 70))
+    assert ten.safe and not ten.works
     hard = load_window(held, pulls, alike(held, 1e3), STILL, chord=range(60, 70))
     assert hard.gives_first == "margin" and hard.works
 
@@ -108,7 +109,7 @@ def test_a_note_that_opens_whatever_the_load_bounds_it_at_nought():
     held = many(behind=1e-3)
     window = load_window(held, alike(held, 1.5), alike(held, 1e3), np.full((N, 1), 3.1e-3))
     assert window.margin.load == pytest.approx(0.0, abs=1e-3)
-    assert not window.works
+    assert not window.works and not window.safe
 
 
 def test_how_many_fingers_a_load_holds():
