@@ -52,9 +52,8 @@ def tightest_rod(held: Held, stretch: Floats) -> Floats:
     stretch : (n, D) array
         Of each note before the rail moves, m.
     """
-    taut = np.array([curve.reaches(curve.least) for curve in held.curves])
     on = held.gains > 0.0
-    places = (taut[on, None] - stretch[on]) / held.gains[on, None]
+    places = (held.taut[on, None] - stretch[on]) / held.gains[on, None]
     return np.asarray(np.clip(np.min(places, axis=0), -held.rail.behind, held.rail.ahead))
 
 

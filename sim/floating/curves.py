@@ -10,6 +10,8 @@ from keyaction.sim.motion.integrate import Floats
 
 FAR = 1.0
 """m beyond the ends of what is known: farther than any rail goes."""
+TAUT = 1e-3
+"""N beyond its own weight from which a rod counts as taut: above what a rest is found to, below any load's share."""
 
 
 @dataclass(frozen=True)
@@ -46,8 +48,9 @@ class Curve:
         s, p = np.asarray(stretch, float)[known], np.maximum.accumulate(np.asarray(pull, float)[known])
         last = (p[-1] - p[-2]) / (s[-1] - s[-2])
         first = (p[1] - p[0]) / (s[1] - s[0])
-        before: list[tuple[float, float]] = [(s[0] - FAR, p[0])]
-        if first > 0.0 and p[0] > 0.0:
+        far = p[0] - first * FAR if p[0] > 0.0 else p[0]
+        before = [(s[0] - FAR, far)]
+        if far < 0.0 < p[0]:
             nought = s[0] - p[0] / first
             before = [(nought - FAR, 0.0), (nought, 0.0)]
         return cls(
@@ -74,13 +77,23 @@ class Curve:
         """The last stretch that is known, m."""
         return float(self.stretch[-2])
 
+    @property
+    def taut(self) -> float:
+        """Where it begins to pull more than slack, m: from where it pulls `TAUT` more, straight back; infinite if it
+        never does."""
+        at = self._first(self.least + TAUT)
+        return at - TAUT / float(self.slope(at)) if np.isfinite(at) else np.inf
+
     def reaches(self, pull: float) -> float:
         """The smallest stretch at which it pulls so much (N), m; NaN if it never pulls so much, or always more."""
-        if pull < self.pull[0] or pull > self.pull[-1]:
+        if pull < self.least:
+            return np.nan
+        return self.taut if pull == self.least else self._first(pull)
+
+    def _first(self, pull: float) -> float:
+        """The first stretch at which it pulls so much, more than slack; NaN if it never does."""
+        if not pull <= self.pull[-1]:
             return np.nan
         i = int(np.searchsorted(self.pull, pull))
-        if i == 0:  # as much as its own weight: taut from where it begins to pull more
-            i = int(np.searchsorted(self.pull, pull, side="right"))
-            return float(self.stretch[i - 1])
-        rise = self.pull[i] - self.pull[i - 1]
-        return float(self.stretch[i - 1] + (pull - self.pull[i - 1]) / rise * (self.stretch[i] - self.stretch[i - 1]))
+        share = (pull - self.pull[i - 1]) / (self.pull[i] - self.pull[i - 1])
+        return float(self.stretch[i - 1] + share * (self.stretch[i] - self.stretch[i - 1]))

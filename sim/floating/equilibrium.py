@@ -95,6 +95,11 @@ class Held:
         friction = self.rail.friction if friction is None else friction
         return replace(self, rail=replace(self.rail, load=load, friction=friction))
 
+    @property
+    def taut(self) -> Floats:
+        """Stretch at which the rods of every note begin to pull more than slack, (n,), m."""
+        return np.array([curve.taut for curve in self.curves])
+
     def pulls(self, stretch: Floats, place: Floats) -> Floats:
         """Pull of every note, (n, D), N, with its own stretch (n, D) and the rail at (D,), m."""
         return np.array(

@@ -11,7 +11,7 @@ import numpy as np
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
 from keyaction.sim.floating.centre import centred
 from keyaction.sim.floating.equilibrium import Held
-from keyaction.sim.floating.played import Shift, hardest, shift_when_played
+from keyaction.sim.floating.played import hardest, shift_when_played
 from keyaction.sim.motion.integrate import Floats
 
 PLAY = 0.2e-3
@@ -49,7 +49,8 @@ class LoadWindow:
     smallest : Bound
         With which the chord gives no other note more than the play allowed, friction and all; infinite if none does.
     touch : Bound
-        At which the share of a note at its key reaches what a finger can tell of its pluck force.
+        At which the share of a note at its key reaches what a finger can tell of its pluck force. A finger meets it
+        before the key gives; the pluck itself is as hard as without, since wind and springs set it.
     margin : Bound
         At which the tightest note's pallet leaves its seat at rest on some day; 0 if it does under any load.
     first_day : int
@@ -75,8 +76,13 @@ class LoadWindow:
 
     @property
     def works(self) -> bool:
-        """Whether some load does both."""
+        """Whether some load does all: holds the chord, stays below what the touch bears, and lets no note sound."""
         return self.smallest.load <= self.largest.load
+
+    @property
+    def safe(self) -> bool:
+        """Whether some load holds the chord and lets no note sound over the year, the touch aside."""
+        return self.smallest.load <= self.margin.load
 
 
 def load_window(
@@ -140,13 +146,24 @@ def play_under(held: Held, load: float, played: Mapping[int, float]) -> tuple[in
     """
     loaded = held.loaded(load, friction=0.0)
     shift = shift_when_played(loaded, centred(loaded).stretch, played)
-    return shift.worst or _own_play(held, shift)
-
-
-def _own_play(held: Held, shift: Shift) -> tuple[int, float]:
+    if shift.worst:
+        return shift.worst
     lost = -shift.way * held.gains / held.ways
     i = int(np.argmax(lost))
     return held.notes[i], float(lost[i])
+
+
+def fingers_held(held: Held, load: float, pulls: Mapping[int, float], allowed: float = PLAY) -> int:
+    """How many of the notes that pull most (N on the rail) a load (N) holds at once with no more play than allowed.
+
+    All friction is taken from the load, as in `load_window`.
+    """
+    low, high, left = 0, len(pulls), max(load - held.rail.friction, 0.0)
+    while low < high:
+        count = (low + high + 1) // 2
+        played = {note: pulls[note] for note in hardest(pulls, count)}
+        low, high = (count, high) if play_under(held, left, played)[1] <= allowed else (low, count - 1)
+    return low
 
 
 def _smallest(held: Held, played: Mapping[int, float], allowed: float) -> Bound:

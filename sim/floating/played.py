@@ -11,9 +11,6 @@ from keyaction.sim.floating.closed import shift_under
 from keyaction.sim.floating.equilibrium import Held
 from keyaction.sim.motion.integrate import Floats
 
-SLACK = 0.01
-"""Share of what a rod pulled before, above its own weight, below which it counts as slack."""
-
 
 @dataclass(frozen=True)
 class Shift:
@@ -24,11 +21,13 @@ class Shift:
     played : tuple of int
     before, after : float
         Place of the rail, m.
+    given : mapping of int to float
+        Of every other note by how much its run becomes slacker, m at its key; below 0 tighter. Its pluck comes so much
+        later: while it is taut, by stretch that goes, then by play.
     play : mapping of int to float
-        Of every other note by how much its run becomes slacker, m at its key; below 0 tighter. It is the most that its
-        lost motion can grow: while a rod is taut, part of it is stretch that goes.
+        Of every other note how much of that is play: its rods hang slack.
     slack : tuple of int
-        Others whose rods then pull no more than their own weight.
+        Others that have play then, or had before.
     lifted : tuple of int
         Others whose pallet leaves its seat with it.
     at_stop : int
@@ -42,6 +41,7 @@ class Shift:
     played: tuple[int, ...]
     before: float
     after: float
+    given: Mapping[int, float]
     play: Mapping[int, float]
     slack: tuple[int, ...]
     lifted: tuple[int, ...]
@@ -74,33 +74,34 @@ def shift_when_played(held: Held, stretch: Floats, pulls: Mapping[int, float], p
     place : float, optional
         Where the rail stands before; by default where its notes at rest let it, coming from its centre.
     """
-    others, at = held.others(pulls), stretch[:, None]
-    before = _place(held, at) if place is None else place
-    rest = held.pulls(at, np.array([before]))[:, 0]
-    own = at[[i for i, note in enumerate(held.notes) if note not in pulls]]
-    after = before if held.rail.fixed else _clipped(before, *others.band(own, sum(pulls.values())))
+    others = held.others(pulls)
     quiet = np.array([note not in pulls for note in held.notes])
-    over = float(held.over(at, np.array([before]))[0]) + sum(pulls.values()) - float(np.sum(rest[~quiet]))
+    own = stretch[quiet]
+    before = _place(held, stretch) if place is None else place
+    more = sum(pulls.values())
+    after = before if held.rail.fixed else _clipped(before, *others.band(own[:, None], more))
     at_stop = 0 if held.rail.fixed else int(after >= held.rail.ahead) - int(after <= -held.rail.behind)
-    slack = _slack(others, own, before, after)
-    moved = others.gains * (after - before)
-    opened = [own[:, 0] + others.gains * z > others.opens for z in (before, after)]
+    was, now = (own + others.gains * z for z in (before, after))
+    play = (np.maximum(others.taut - now, 0.0) - np.maximum(others.taut - was, 0.0)) / others.ways
+    over = float(others.over(own[:, None], np.array([before]))[0]) + more
+    slack = tuple(np.array(others.notes)[now <= others.taut].tolist())
     return Shift(
         tuple(pulls),
         before,
         after,
-        dict(zip(others.notes, (-moved / others.ways).tolist(), strict=True)),
+        dict(zip(others.notes, ((was - now) / others.ways).tolist(), strict=True)),
+        dict(zip(others.notes, play.tolist(), strict=True)),
         slack,
-        tuple(note for note, was, now in zip(others.notes, *opened, strict=True) if now and not was),
+        tuple(np.array(others.notes)[(now > others.opens) & ~(was > others.opens)].tolist()),
         at_stop,
-        0.0 if held.rail.fixed else shift_under(others, own[:, 0], before, over),
+        0.0 if held.rail.fixed else shift_under(others, own, before, over),
         not slack and at_stop == 0,
     )
 
 
 def each_alone(held: Held, stretch: Floats, pulls: Mapping[int, float]) -> dict[int, Shift]:
     """Every note of `pulls` (N on the rail) played by itself; the rest as in `shift_when_played`."""
-    before = _place(held, stretch[:, None])
+    before = _place(held, stretch)
     return {note: shift_when_played(held, stretch, {note: pull}, before) for note, pull in pulls.items()}
 
 
@@ -117,15 +118,8 @@ def hardest(pulls: Mapping[int, float], count: int = 10) -> tuple[int, ...]:
 
 def _place(held: Held, stretch: Floats) -> float:
     """Where the rail stands at rest, coming from its centre, m."""
-    return 0.0 if held.rail.fixed else _clipped(0.0, *held.band(stretch))
+    return 0.0 if held.rail.fixed else _clipped(0.0, *held.band(stretch[:, None]))
 
 
 def _clipped(place: float, lower: Floats, upper: Floats) -> float:
     return float(np.clip(place, lower[0], max(lower[0], upper[0])))
-
-
-def _slack(held: Held, stretch: Floats, before: float, after: float) -> tuple[int, ...]:
-    """Notes that pull no more than their own weight after the rail's way, and did before or no longer do."""
-    least = np.array([curve.least for curve in held.curves])
-    was, now = (held.pulls(stretch, np.array([z]))[:, 0] - least for z in (before, after))
-    return tuple(note for note, a, b in zip(held.notes, was, now, strict=True) if b <= SLACK * max(a, 0.0))
