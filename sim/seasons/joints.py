@@ -1,0 +1,97 @@
+"""Nuts of a note, ranked by what a turn does; and what turns do at the other end of the year."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+from keyaction.sim.seasons.advice import FIGURES, Joint, Limits, Opposite, Window
+from keyaction.sim.seasons.allowed import as_regulated
+from keyaction.sim.seasons.bench import Bench, at_rest
+from keyaction.sim.seasons.season import NoteSeason
+
+_SAME = 1e-6
+"""m below which a limit is not exceeded: presses know plays no better."""
+
+
+def joints(
+    one: NoteSeason, day: int, bench: Bench, margin: float, limits: Limits, window: Window, pitch: float
+) -> tuple[Joint, ...]:
+    """The nuts of a note, the one first whose turn does most.
+
+    Parameters
+    ----------
+    one : NoteSeason
+        With its `Tightness`.
+    day : int
+    bench : Bench
+    margin : float
+        Of the note on that day, m at the key.
+    limits : Limits
+    window : Window
+    pitch : float
+        Of the nuts' thread, m.
+
+    Returns
+    -------
+    tuple of Joint
+        One turn of pitch p at a rod of way w per key way makes the run p/w looser at the key.
+    """
+    stretch = float(one.stretch[day])
+    now = figures_at(one, bench, stretch)
+    found = []
+    for rod, way in bench.ways[one.note].items():
+        turn = pitch / abs(way)
+        after = figures_at(one, bench, stretch, rod, turn)
+        later = after["pluck_point"] - now["pluck_point"] + (now["level"] - after["level"])
+        year = window.middle / turn if window.open else math.nan
+        clears, keeps = (max(wanted - margin, 0.0) / turn for wanted in (0.0, limits.keep))
+        found.append(Joint(rod, abs(way), turn, clears, keeps, year, after, later))
+    return tuple(sorted(found, key=lambda joint: -joint.turn))
+
+
+def figures_at(one: NoteSeason, bench: Bench, stretch: float, rod: str = "", looser: float = 0.0) -> dict[str, float]:
+    """`FIGURES` of a note at a stretch, with a rod let out so that the run is so much looser at the key (m)."""
+    known = one.tightness
+    if known is None:
+        return dict.fromkeys(FIGURES, math.nan)
+    out = looser * bench.ways[one.note][rod] if rod else 0.0
+    own = 0.0 if rod else looser * known.way
+    touch = bench.feel(known, stretch - own, rod, abs(out))
+    found = {**touch, **at_rest(one, stretch - looser * known.way)}
+    return {name: found.get(name, math.nan) for name in FIGURES}
+
+
+def opposite(one: NoteSeason, bench: Bench, cleared: float, year: float, limits: Limits, evenly: bool) -> Opposite:
+    """What letting a run out does at the other end of the year.
+
+    Parameters
+    ----------
+    one : NoteSeason
+    bench : Bench
+    cleared, year : float
+        How much looser the run is made at the key by the turns that keep the margin on the day asked for, and by
+        those that are least bad over the year, m.
+    limits : Limits
+    evenly : bool
+        Whether its neighbours are let out as well, so that a hung key does not stand out.
+    """
+    day = int(one.stretch.argmin())
+    stretch = float(one.stretch[day])
+    now, then, middle = (figures_at(one, bench, stretch, looser=x) for x in (0.0, cleared, year))
+    lift = limits.lift * as_regulated(one, "steady_lift")
+    faults = (_faults(one, found, lift, 0.0 if evenly else x, limits) for found, x in ((then, cleared), (middle, year)))
+    return Opposite(day, now, then, middle, *faults)
+
+
+def _faults(
+    one: NoteSeason, found: Mapping[str, float], lift: float, stands_out: float, limits: Limits
+) -> tuple[str, ...]:
+    faults = []
+    if found["lost_motion"] > limits.play(one.balanced)[1] + _SAME:
+        faults.append("play")
+    if found["steady_lift"] < lift - _SAME:
+        faults.append("lift")
+    if not one.balanced and abs(stands_out) > limits.level + _SAME:
+        faults.append("level")
+    return tuple(faults)
