@@ -78,7 +78,7 @@ def adjust(
     spell = next((text for first, last, text in spells if first <= day <= last), "")
     moved_more = moved[note] - float(np.median([moved[n] for n in neighbours(list(sound), note)])) if beside else 0.0
     rail = rail_state(season.rail, day, next((c.undoes for c in commons if c.place.kind == "rail"), 0.0))
-    first = _first(lacks, together, commons, own, spell, back, limits, rail)
+    first = _first(lacks, bool(spell) and back <= limits.short, together, commons, own, rail)
     return Advice(
         season.division, note, one.name or note_name(note), day, one.balanced, margin[note], limits, pitch,
         share, lacking, len(sound), alone, typical - margin[note], moved_more,
@@ -100,20 +100,11 @@ def _checked(season: DivisionSeason, note: int, bench: Bench) -> NoteSeason:
     return one
 
 
-def _first(
-    lacks: float,
-    together: bool,
-    commons: Sequence[Common],
-    own: Window,
-    spell: str,
-    back: float,
-    limits: Limits,
-    rail: RailState,
-) -> First:
+def _first(lacks: float, waits: bool, together: bool, commons: Sequence[Common], own: Window, rail: RailState) -> First:
     """What is to be done first: nothing, to wait, the floating rail, a common place, its own nut, another material."""
     if lacks == 0.0:
         return "nothing"
-    if spell and back <= limits.short:
+    if waits:
         return "wait"
     if together and rail not in ("none", "fixed"):
         return "rail"

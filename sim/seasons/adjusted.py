@@ -36,7 +36,7 @@ def told(advice: Advice, year: Year, units: System = "trade") -> list[str]:
     def m(si: float) -> str:
         return format_value(si, "m", units)
 
-    lines = [_verdict(advice, year, m), _first(advice, year, m)]
+    lines = [_verdict(advice, year, m), _first(advice, m)]
     lines += [_alike(advice)] if advice.of > 1 else []
     lines += [_apart(advice, m)] if advice.alone and advice.lacks else []
     lines += [_opposite(advice, year, m), _all_year(advice, m)]
@@ -56,7 +56,7 @@ def _verdict(advice: Advice, year: Year, m: Said) -> str:
     return f"{advice.name} has margin enough on {day}: {m(advice.margin)} at the key."
 
 
-def _first(advice: Advice, year: Year, m: Said) -> str:
+def _first(advice: Advice, m: Said) -> str:
     """What is to be done first."""
     if advice.first == "wait":
         days = math.ceil(advice.returns / DAY)
@@ -73,10 +73,10 @@ def _first(advice: Advice, year: Year, m: Said) -> str:
             f"year; {moved(one, one.undoes, m)} would undo what this day did). {_outside(one)}"
         )
     if advice.first == "nut" and advice.joints:
-        one = advice.joints[0]
+        nut = advice.joints[0]
         return (
-            f"First its own nut: {one.rod}, {turns(one.year)} (what is least bad over the year); "
-            f"{turns(one.clears)} would end the sounding on this day, {turns(one.keeps)} keep the margin."
+            f"First its own nut: {nut.rod}, {turns(nut.year)} (what is least bad over the year); "
+            f"{turns(nut.clears)} would end the sounding on this day, {turns(nut.keeps)} keep the margin."
         )
     if advice.first == "material":
         return f"No turn of a nut serves all year. {_other_means(advice, m)}"
@@ -207,7 +207,7 @@ def joints_note(advice: Advice, units: System) -> str:
     """What the figures of the nuts rest on."""
     said = f" ({THREAD_SAID})" if advice.pitch == THREAD else ""
     return (
-        f"Turns are looser, and below 0 tighter, of a nut of {format_value(advice.pitch, 'm', units)} a turn{said}; every "
+        f"Turns are looser, below 0 tighter, of a nut of {format_value(advice.pitch, 'm', units)} a turn{said}; every "
         "rod is taken to have one. One turn at the key: pitch over way; by press: by how much it puts the pluck later. "
         "For the year: the middle between sounding on the tightest day and too much play or too little lift on the "
         "slackest. The rail is taken to stay where it is: one note of many hardly moves it."
