@@ -10,12 +10,16 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from keyaction.models.algebra.names import Name
 from keyaction.models.train.train import Train
+from keyaction.sim.code.kernel import Kernel
+from keyaction.sim.figures.limits import EMPTY
 from keyaction.sim.lanes.batch import Batch, Rest
+from keyaction.sim.motion.drives import HANDS_OFF
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.motion.note import NoteModel
 
@@ -45,6 +49,8 @@ class Tightness:
         Between pallet and seat at the eye, m; below 0 the seat is squeezed.
     seat : (K,) array
         Force between pallet and seat at the eye, N.
+    share : (K,) array
+        Of the groove's pressure in the box's; 0 without wind.
     pulls : mapping of str to (K,) array
         Force of every rod by name, N.
     settled : (K,) array of bool
@@ -59,20 +65,33 @@ class Tightness:
     travel: Floats
     gap: Floats
     seat: Floats
+    share: Floats
     pulls: Mapping[str, Floats]
     settled: np.ndarray
 
-    @property
+    @cached_property
     def opens(self) -> float:
         """Stretch at which the pallet leaves its seat at rest, m; infinite if it does not within what is known."""
-        open_ = np.flatnonzero(self.gap >= 0.0)
-        if not len(open_):
+        return self._first(self.gap)
+
+    @cached_property
+    def sounds(self) -> float:
+        """Stretch at which the note sounds unplayed, m: its groove at rest above 10 % of the box; without wind `opens`.
+
+        Infinite if it does not within what is known.
+        """
+        return self._first(self.share - EMPTY) if self.train.box_pressure > 0.0 else self.opens
+
+    def _first(self, course: Floats) -> float:
+        """Stretch from which on a course is above nothing."""
+        above = np.flatnonzero(course > 0.0)
+        if not len(above):
             return math.inf
-        i = int(open_[0])
+        i = int(above[0])
         if i == 0:
             return float(self.stretch[0])
-        share = -self.gap[i - 1] / (self.gap[i] - self.gap[i - 1])
-        return float(self.stretch[i - 1] + share * (self.stretch[i] - self.stretch[i - 1]))
+        part = -course[i - 1] / (course[i] - course[i - 1])
+        return float(self.stretch[i - 1] + part * (self.stretch[i] - self.stretch[i - 1]))
 
     def at(self, values: Floats, stretch: Floats | float) -> Floats:
         """One of its courses at other stretches, between what is known by straight lines; at its ends as there."""
@@ -135,8 +154,6 @@ def _sure(designs: Sequence[Train], rest: Rest) -> tuple[Floats, np.ndarray]:
     seen, settled = rest.seen.copy(), rest.settled.copy()
     for i in np.flatnonzero(~rest.settled):
         model = NoteModel(designs[i])
-        from keyaction.sim.motion.drives import HANDS_OFF
-
         try:
             y = model.rest()
         except (ValueError, ArithmeticError):
@@ -149,9 +166,22 @@ def _sure(designs: Sequence[Train], rest: Rest) -> tuple[Floats, np.ndarray]:
     return seen, settled
 
 
-def _tightness(note, train, rod, way, stretch, layout, seen, settled) -> Tightness:  # type: ignore[no-untyped-def]
+def _tightness(
+    note: int,
+    train: Train,
+    rod: str,
+    way: float,
+    stretch: Floats,
+    layout: Kernel,
+    seen: Floats,
+    settled: np.ndarray,
+) -> Tightness:
+    """One note's of what was seen (K, m)."""
     columns = {name: seen[:, i] for i, name in enumerate(layout.observables)}
+    parts = train.parts
     pallet = train.role("pallet").name
+    groove = next(part.name for part in parts[[part.name for part in parts].index(pallet) :] if part.role == "groove")
+    pressure = columns[layout.seen_of(groove, "groove_pressure")]
     pulls = {one.part: columns[one.force] for one in layout.elements if one.kind == "rod" and one.place in ("", "in")}
     return Tightness(
         note,
@@ -162,6 +192,7 @@ def _tightness(note, train, rod, way, stretch, layout, seen, settled) -> Tightne
         columns["key_travel"],
         columns[layout.seen_of(pallet, "seat_gap")],
         columns[layout.element(pallet, "seat").force],
+        pressure / train.box_pressure if train.box_pressure > 0.0 else np.zeros_like(pressure),
         pulls,
         settled,
     )
