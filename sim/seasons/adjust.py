@@ -6,14 +6,16 @@ The season is taken with its rail where it stood: one nut of many hardly moves a
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
+from keyaction.models.climate.guidance import DAMP, DRY, ORGANS
 from keyaction.models.climate.year import DAY, YEAR, Year
 from keyaction.models.notes import note_name
 from keyaction.sim.motion.integrate import Floats
-from keyaction.sim.seasons.advice import THREAD, Advice, Common, First, Limits, RailState, Window
+from keyaction.sim.seasons.advice import THREAD, Advice, Common, First, Limits, Place, RailState, Window
 from keyaction.sim.seasons.allowed import figure, window
 from keyaction.sim.seasons.bench import Bench, bench_of
 from keyaction.sim.seasons.joints import joints, opposite
@@ -35,7 +37,6 @@ def adjust(
     limits: Limits | None = None,
     pitch: float = THREAD,
     bench: Bench | None = None,
-    spells: Sequence[tuple[int, int, str]] = (),
 ) -> Advice:
     """What to do about one note.
 
@@ -51,8 +52,6 @@ def adjust(
         Of the nuts' thread, m.
     bench : Bench, optional
         By default that of the division.
-    spells : sequence of (int, int, str)
-        First and last instants of what is outside published guidance, and what it says.
 
     Raises
     ------
@@ -62,31 +61,63 @@ def adjust(
     limits, bench = limits or Limits(), bench or bench_of(season)
     one = _checked(season, note, bench)
     day = int(np.nanargmin(figure(one, "margin"))) if day is None else day
-    sound = {n: other for n, other in season.notes.items() if not other.failed and n in bench.eyes}
-    margin, moved = ({n: float(figure(other, what)[day]) for n, other in sound.items()} for what in _WHAT)
-    windows = {n: window(other, abs(bench.eyes[n]), limits) for n, other in sound.items()}
-    beside = [margin[n] for n in neighbours(list(sound), note)]
-    typical = float(np.median(beside)) if beside else math.nan
-    commons = ordered([found for place in bench.places if (found := common(place, moved, margin, windows))])
-    lacking = sum(value < limits.keep for value in margin.values())
-    alone = bool(beside) and typical >= limits.keep
-    share = share_of_mean(np.array(list(moved.values())))
-    together = not alone and len(sound) > 1 and share > MOST and lacking > MOST * len(sound)
-    lacks, own = max(limits.keep - margin[note], 0.0), windows[note]
-    other = opposite(one, bench, lacks, own.middle, limits, together)
+    there = _Division.on(season, bench, day, limits)
+    margin, own = there.margin[note], there.windows[note]
+    beside = neighbours(list(there.margin), note)
+    less, moved = (there.apart(note, beside, what) for what in (there.margin, there.moved))
+    alone = bool(beside) and margin - less >= limits.keep
+    together = not alone and there.together
+    commons = ordered([found for place in bench.places if (found := there.common(place))])
+    further = next((abs(found.undoes) for found in commons if found.place.kind == "rail"), 0.0)
+    rail = rail_state(season.frame.rail, season.rail, day, further)
+    lacks, spell = max(limits.keep - margin, 0.0), outside(season.year, day)
     back = returns(season.year, figure(one, "margin"), day, limits.keep)
-    spell = next((text for first, last, text in spells if first <= day <= last), "")
-    moved_more = moved[note] - float(np.median([moved[n] for n in neighbours(list(sound), note)])) if beside else 0.0
-    rail = rail_state(season.rail, day, next((c.undoes for c in commons if c.place.kind == "rail"), 0.0))
-    first = _first(lacks, bool(spell) and back <= limits.short, together, commons, own, rail)
     return Advice(
-        season.division, note, one.name or note_name(note), day, one.balanced, margin[note], limits, pitch,
-        share, lacking, len(sound), alone, typical - margin[note], moved_more,
-        joints(one, day, bench, margin[note], limits, own, pitch), commons, own, other, back, spell, rail, first,
+        season.division, note, one.name, day, one.balanced, margin, limits, pitch,
+        there.share, there.lacking, len(there.margin), alone, -less, moved,
+        joints(one, day, bench, margin, limits, own, pitch), commons, own,
+        opposite(one, bench, lacks, own.middle, limits, together), back, spell, rail,
+        _first(lacks, bool(spell) and back <= limits.short, together, commons, own, rail),
     )  # fmt: skip
 
 
-_WHAT = ("margin", "tightening")
+@dataclass(frozen=True)
+class _Division:
+    """All notes of a division on a day: margin and tightening at the key (m), windows over the year."""
+
+    margin: Mapping[int, float]
+    moved: Mapping[int, float]
+    windows: Mapping[int, Window]
+    keep: float
+
+    @classmethod
+    def on(cls, season: DivisionSeason, bench: Bench, day: int, limits: Limits) -> _Division:
+        sound = {note: one for note, one in season.notes.items() if not one.failed and note in bench.eyes}
+        margin, moved = (
+            {note: float(figure(one, what)[day]) for note, one in sound.items()} for what in ("margin", "tightening")
+        )
+        windows = {note: window(one, bench.eyes[note], limits) for note, one in sound.items()}
+        return cls(margin, moved, windows, limits.keep)
+
+    @property
+    def lacking(self) -> int:
+        return sum(value < self.keep for value in self.margin.values())
+
+    @property
+    def share(self) -> float:
+        return share_of_mean(np.array(list(self.moved.values())))
+
+    @property
+    def together(self) -> bool:
+        """Whether most notes lack margin, and moved alike."""
+        return len(self.margin) > 1 and self.share > MOST and self.lacking > MOST * len(self.margin)
+
+    def apart(self, note: int, beside: Sequence[int], of: Mapping[int, float]) -> float:
+        """How much more a note has of something than the median of its neighbours; 0 without any."""
+        return of[note] - float(np.median([of[other] for other in beside])) if beside else 0.0
+
+    def common(self, place: Place) -> Common | None:
+        return common(place, self.moved, self.margin, self.windows)
 
 
 def _checked(season: DivisionSeason, note: int, bench: Bench) -> NoteSeason:
@@ -111,6 +142,12 @@ def _first(lacks: float, waits: bool, together: bool, commons: Sequence[Common],
     if together and commons:
         return "common"
     return "nut" if own.open else "material"
+
+
+def outside(year: Year, day: int) -> str:
+    """What the air of a day is outside of, in words; empty inside published guidance."""
+    humidity = float(year.humidity[day])
+    return "" if DRY <= humidity <= DAMP else f"The air of this day holds {humidity:.0%}, outside {ORGANS}"
 
 
 def returns(year: Year, margin: Floats, day: int, keep: float) -> float:

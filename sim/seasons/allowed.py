@@ -47,13 +47,16 @@ def figure(one: NoteSeason, name: str) -> Floats:
 
 
 def as_regulated(one: NoteSeason, name: str) -> float:
-    """A figure at stretch 0, between the instants of the year by straight lines, at its ends as there; NaN if none."""
-    values = figure(one, name)
-    known = np.flatnonzero(np.isfinite(values))
+    """A figure as on the day of regulation, between the instants of the year by straight lines; NaN if there is none.
+
+    Of a year that does not come so far the nearest that it has.
+    """
+    values, moved = figure(one, name), figure(one, "tightening")
+    known = np.flatnonzero(np.isfinite(values) & np.isfinite(moved))
     if not len(known):
         return math.nan
-    order = known[np.argsort(one.stretch[known])]
-    return float(np.interp(0.0, one.stretch[order], values[order]))
+    order = known[np.argsort(moved[known])]
+    return float(np.interp(0.0, moved[order], values[order]))
 
 
 def _least(values: Floats) -> float:

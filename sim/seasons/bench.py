@@ -9,10 +9,11 @@ from keyaction.cases.action.strokes import Strokes
 from keyaction.models.train.train import TrainProblem
 from keyaction.sim.figures import quantities as q
 from keyaction.sim.figures.play import NotPlayed, press_note
-from keyaction.sim.figures.sketch import rigid
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.seasons.advice import Place
-from keyaction.sim.seasons.season import DivisionSeason, NoteSeason
+from keyaction.sim.seasons.places import places_of
+from keyaction.sim.seasons.season import DivisionSeason
+from keyaction.sim.tightening.refer import strand, ways
 from keyaction.sim.tightening.tightness import Tightness, stretched
 
 Feel = Callable[[Tightness, float, str, float], Mapping[str, float]]
@@ -27,7 +28,7 @@ class Bench:
     Attributes
     ----------
     ways : mapping of int to mapping of str to float
-        By note: way of every rod with a nut per way of the key front.
+        By note: way of every rod between key and pallet per way of the key front, the one at the key first.
     eyes : mapping of int to float
         By note: way of the last rod, which opens the pallet, per way of the key front.
     places : tuple of Place
@@ -41,18 +42,13 @@ class Bench:
     feel: Feel
 
 
-def bench_of(season: DivisionSeason, places: tuple[Place, ...] = ()) -> Bench:
-    """The bench of a division, from the trains of its notes that have not failed.
-
-    Parameters
-    ----------
-    season : DivisionSeason
-    places : tuple of Place
-        As `keyaction.sim.seasons.places.places_of` finds them.
-    """
-    found = {n: rigid(one.tightness.train) for n, one in season.notes.items() if one.tightness is not None}
-    ways = {note: {rod: way for rod in season.rods[note] if (way := levers.way(rod))} for note, levers in found.items()}
-    return Bench(ways, {note: levers.last for note, levers in found.items()}, places, pressed(season.case.strokes))
+def bench_of(season: DivisionSeason) -> Bench:
+    """The bench of a division, from the trains of its notes that have not failed."""
+    trains = {note: one.tightness.train for note, one in season.notes.items() if one.tightness is not None}
+    own = {note: ways(train) for note, train in trains.items()}
+    strands = {note: {rod: own[note][rod] for rod in strand(trains[note]) if rod in own[note]} for note in trains}
+    eyes = {note: abs(next(reversed(every.values()))) for note, every in strands.items()}
+    return Bench(strands, eyes, places_of(season, strands), pressed(season.case.strokes))
 
 
 def pressed(strokes: Strokes) -> Feel:
@@ -68,12 +64,3 @@ def pressed(strokes: Strokes) -> Feel:
         return {name: read(record) for name, read in _TOUCH.items()}
 
     return feel
-
-
-def at_rest(one: NoteSeason, stretch: float) -> dict[str, float]:
-    """Margin and level of a note at a stretch, m: the level by the rod's way alone, the key's own wood left out."""
-    known = one.tightness
-    if known is None:
-        return {}
-    travel = known.at(known.travel, [stretch, 0.0])  # type: ignore[arg-type]
-    return {"margin": (known.opens - stretch) / known.way, "level": float(travel[1] - travel[0])}

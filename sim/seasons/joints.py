@@ -6,8 +6,8 @@ import math
 from collections.abc import Mapping
 
 from keyaction.sim.seasons.advice import FIGURES, Joint, Limits, Opposite, Window
-from keyaction.sim.seasons.allowed import as_regulated
-from keyaction.sim.seasons.bench import Bench, at_rest
+from keyaction.sim.seasons.allowed import as_regulated, figure
+from keyaction.sim.seasons.bench import Bench
 from keyaction.sim.seasons.season import NoteSeason
 
 _SAME = 1e-6
@@ -37,12 +37,11 @@ def joints(
     tuple of Joint
         One turn of pitch p at a rod of way w per key way makes the run p/w looser at the key.
     """
-    stretch = float(one.stretch[day])
-    now = figures_at(one, bench, stretch)
+    now = figures_at(one, bench, day)
     found = []
     for rod, way in bench.ways[one.note].items():
         turn = pitch / abs(way)
-        after = figures_at(one, bench, stretch, rod, turn)
+        after = figures_at(one, bench, day, rod, turn)
         later = after["pluck_point"] - now["pluck_point"] + (now["level"] - after["level"])
         year = window.middle / turn if window.open else math.nan
         clears, keeps = (max(wanted - margin, 0.0) / turn for wanted in (0.0, limits.keep))
@@ -50,16 +49,26 @@ def joints(
     return tuple(sorted(found, key=lambda joint: -joint.turn))
 
 
-def figures_at(one: NoteSeason, bench: Bench, stretch: float, rod: str = "", looser: float = 0.0) -> dict[str, float]:
-    """`FIGURES` of a note at a stretch, with a rod let out so that the run is so much looser at the key (m)."""
+def figures_at(one: NoteSeason, bench: Bench, day: int, rod: str = "", looser: float = 0.0) -> dict[str, float]:
+    """`FIGURES` of a note on a day, with a rod let out so that the run is so much looser at the key (m).
+
+    The rail stays, and the key's own wood is as on that day. Without a name it is the rod that stands for all.
+    """
     known = one.tightness
     if known is None:
         return dict.fromkeys(FIGURES, math.nan)
-    out = looser * bench.ways[one.note][rod] if rod else 0.0
-    own = 0.0 if rod else looser * known.way
-    touch = bench.feel(known, stretch - own, rod, abs(out))
-    found = {**touch, **at_rest(one, stretch - looser * known.way)}
-    return {name: found.get(name, math.nan) for name in FIGURES}
+    stretch, drawn = float(one.stretch[day]), looser * known.way
+    touch = (
+        bench.feel(known, stretch, rod, looser * bench.ways[one.note][rod])
+        if rod
+        else bench.feel(known, stretch - drawn, "", 0.0)
+    )
+    sinks = float(known.at(known.travel, stretch - drawn) - known.at(known.travel, stretch))
+    rest = {
+        "margin": float(figure(one, "margin")[day]) + looser,
+        "level": float(figure(one, "level")[day]) - sinks,
+    }
+    return {name: {**touch, **rest}.get(name, math.nan) for name in FIGURES}
 
 
 def opposite(one: NoteSeason, bench: Bench, cleared: float, year: float, limits: Limits, evenly: bool) -> Opposite:
@@ -77,8 +86,7 @@ def opposite(one: NoteSeason, bench: Bench, cleared: float, year: float, limits:
         Whether its neighbours are let out as well, so that a hung key does not stand out.
     """
     day = int(one.stretch.argmin())
-    stretch = float(one.stretch[day])
-    now, then, middle = (figures_at(one, bench, stretch, looser=x) for x in (0.0, cleared, year))
+    now, then, middle = (figures_at(one, bench, day, looser=x) for x in (0.0, cleared, year))
     lift = limits.lift * as_regulated(one, "steady_lift")
     faults = (_faults(one, found, lift, 0.0 if evenly else x, limits) for found, x in ((then, cleared), (middle, year)))
     return Opposite(day, now, then, middle, *faults)

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from keyaction.models.frame.rail import Rail
 from keyaction.sim.floating.course import RailCourse
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.seasons.advice import Common, Kind, Place, RailState, Window
@@ -77,21 +78,23 @@ def ordered(found: Sequence[Common]) -> tuple[Common, ...]:
     return tuple(sorted(found, key=order))
 
 
-def rail_state(course: RailCourse | None, day: int, wanted: float) -> RailState:
+def rail_state(rail: Rail | None, course: RailCourse | None, day: int, further: float) -> RailState:
     """How the rail stands on a day.
 
     Parameters
     ----------
+    rail : Rail or None
     course : RailCourse or None
+        Of a rail that floats.
     day : int
-    wanted : float
+    further : float
         How much further it would have to be, either way, for the notes to stand as on the day of regulation, m.
     """
-    if course is None:
+    if rail is None:
         return "none"
-    if course.rail.fixed:
+    if rail.fixed or course is None:
         return "fixed"
     if course.at_stop[day]:
         return "stop"
     held = (course.upper[day] - course.lower[day]) / 2
-    return "friction" if 0.0 < abs(wanted) <= held else "load"
+    return "friction" if 0.0 < abs(further) <= held else "load"
