@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
@@ -26,35 +26,36 @@ class Piece:
     gains : (N,) array
         By note: how much tighter the run is drawn, counted at the key, m, as the piece grows by its own length.
     moisture : (D,) array
-        Moisture content that it has, or as wood of its thickness would have.
+        Moisture content that it has, or as wood in its place would have.
+    material : str
+        As it is made.
+    grain : str
+        How a wood's grain lies in it, or would: "along", "radial" or "tangential".
     """
 
     name: str
     gains: Floats
     moisture: Floats
+    material: str
+    grain: str = "along"
 
 
 @dataclass(frozen=True)
 class Group:
-    """Pieces that are made of one material and exchanged together.
+    """Pieces that are exchanged together.
 
     Attributes
     ----------
     name : str
         `RODS`, or the member.
-    material : str
-    grain : str
-        How a wood's grain would lie: "along", "radial" or "tangential".
     pieces : tuple of Piece
     candidates : tuple of str
-        Materials that are tried.
+        Materials that are tried; none of what stays as it is.
     """
 
     name: str
-    material: str
-    grain: str
     pieces: tuple[Piece, ...]
-    candidates: tuple[str, ...]
+    candidates: tuple[str, ...] = ()
 
 
 Strain = Callable[[str, str, Floats], Floats]
@@ -106,7 +107,7 @@ class Search:
         return min((self.as_is, self.single, self.pair), key=lambda one: (round(one.worst, 9), len(one.changes)))
 
 
-def search(groups: Sequence[Group], strain: Strain, still: Floats | float = 0.0) -> Search:
+def search(groups: Sequence[Group], strain: Strain) -> Search:
     """Try every material for every group, one at a time and two at a time.
 
     Parameters
@@ -114,8 +115,6 @@ def search(groups: Sequence[Group], strain: Strain, still: Floats | float = 0.0)
     groups : sequence of Group
     strain : Strain
         What cannot be computed (a property that is not known) is NaN and is not chosen.
-    still : (N, D) array
-        What those parts do that are not exchanged, m at the key.
 
     Returns
     -------
@@ -123,30 +122,30 @@ def search(groups: Sequence[Group], strain: Strain, still: Floats | float = 0.0)
         Judged by the range over the year of the note that moves most. Changes of length are small, so that those of
         all pieces add up.
     """
-    made = {one.name: _moves(one, one.material, strain) for one in groups}
-    whole = still + sum(made.values())
-    as_is = _choice((), (), np.asarray(whole))
+    made = {one.name: moves(one, strain) for one in groups}
+    whole = np.sum([*made.values()], axis=0)
+    as_is = _choice((), (), whole)
     options = {one.name: _options(one, strain) for one in groups}
     single = pair = as_is
     tried = 1
     for one in groups:
         rest = whole - made[one.name]
-        for names, moves in options[one.name]:
+        for names, own in options[one.name]:
             tried += 1
-            single = _better(single, _choice(((one.name, names[0]),), names[1:], rest + moves))
+            single = _better(single, _choice(((one.name, names[0]),), names[1:], rest + own))
     for one, other in combinations(groups, 2):
         rest = whole - made[one.name] - made[other.name]
-        for names, moves in options[one.name]:
+        for names, own in options[one.name]:
             for others, more in options[other.name]:
                 tried += 1
                 changes = ((one.name, names[0]), (other.name, others[0]))
-                pair = _better(pair, _choice(changes, others[1:], rest + moves + more))
+                pair = _better(pair, _choice(changes, others[1:], rest + own + more))
     return Search(as_is, single, pair, tried)
 
 
-def _moves(group: Group, material: str, strain: Strain) -> Floats:
-    """What a group does to the run of every note, (N, D), m at the key."""
-    parts = [np.outer(one.gains, strain(material, group.grain, one.moisture)) for one in group.pieces]
+def moves(group: Group, strain: Strain, material: str = "") -> Floats:
+    """What a group does to the run of every note, (N, D), m at the key: as it is made, or all of one material."""
+    parts = [np.outer(one.gains, strain(material or one.material, one.grain, one.moisture)) for one in group.pieces]
     return np.asarray(np.sum(parts, axis=0))
 
 
@@ -155,12 +154,12 @@ def _options(group: Group, strain: Strain) -> list[tuple[list[str], Floats]]:
     found: list[tuple[list[str], Floats]] = []
     reach = max((float(np.max(np.abs(one.gains), initial=0.0)) for one in group.pieces), default=0.0)
     for name in group.candidates:
-        moves = _moves(group, name, strain)
-        if name == group.material or not np.all(np.isfinite(moves)):
+        made = moves(group, strain, name)
+        if all(one.material == name for one in group.pieces) or not np.all(np.isfinite(made)):
             continue
-        same = next((names for names, known in found if np.all(np.abs(known - moves) <= SAME * reach)), None)
+        same = next((names for names, known in found if np.all(np.abs(known - made) <= SAME * reach)), None)
         if same is None:
-            found.append(([name], moves))
+            found.append(([name], made))
         else:
             same.append(name)
     return found
@@ -175,9 +174,3 @@ def _choice(changes: tuple[tuple[str, str], ...], alike: Sequence[str], path: Fl
 def _better(one: Choice, other: Choice) -> Choice:
     """The other if it leaves less by more than rounding."""
     return other if other.worst < one.worst * (1 - 1e-9) else one
-
-
-def exchanged(groups: Sequence[Group], choice: Choice) -> tuple[Group, ...]:
-    """The groups with the materials of a choice."""
-    made = dict(choice.changes)
-    return tuple(replace(one, material=made.get(one.name, one.material)) for one in groups)

@@ -10,7 +10,6 @@ from keyaction.models.frame.changes import RunRod, shift_of
 from keyaction.models.frame.member import KEY_FRONT, VECTORS, Direction, Member
 from keyaction.models.frame.places import chain
 from keyaction.models.frame.rods import run_change, run_rods
-from keyaction.models.instrument.path import Path
 from keyaction.models.train.train import Train
 from keyaction.sim.seasons.advice import Kind, Place
 from keyaction.sim.seasons.season import DivisionSeason
@@ -37,7 +36,7 @@ def places_of(season: DivisionSeason, ways: Ways) -> tuple[Place, ...]:
         this); and what carries the pins of one kind of lever, or the keys, where no member or rail does.
     """
     trains = {note: one.tightness.train for note, one in season.notes.items() if one.tightness is not None}
-    runs = {note: run_rods(train.parts, _path(season, note)) for note, train in trains.items()}
+    runs = {note: run_of(season, note, train) for note, train in trains.items()}
     rail = season.frame.rail
     found = [Place("rail", "rail", rail.towards, _of_pins(rail.carries, rail.towards, runs, ways))] if rail else []
     members = [one for one in season.frame.members if _may_be_shimmed(one, season.frame.members, trains.values())]
@@ -52,9 +51,11 @@ def places_of(season: DivisionSeason, ways: Ways) -> tuple[Place, ...]:
     return tuple(found)
 
 
-def _path(season: DivisionSeason, note: int) -> Path | None:
+def run_of(season: DivisionSeason, note: int, train: Train) -> tuple[RunRod, ...]:
+    """The rods of a note's run as the seasons see them."""
     layout = season.case.layout
-    return layout.paths.get(note) if layout else None
+    after = {member.name: member.after[0] for member in train.structure if member.after}
+    return run_rods(train.parts, layout.paths.get(note) if layout else None, after)
 
 
 def _may_be_shimmed(member: Member, members: Iterable[Member], trains: Iterable[Train]) -> bool:
