@@ -1,23 +1,23 @@
-"""What is advised for a note, as sentences and sheets."""
+"""What is advised for a note, in sentences."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable
 
 from keyaction.models.climate.year import DAY, Year
 from keyaction.models.units.quantity import System, format_value
-from keyaction.sim.seasons.advice import FIGURES, THREAD, THREAD_SAID, Advice, Common, Opposite
+from keyaction.sim.seasons.advice import Advice, Common, Opposite
 from keyaction.sim.seasons.season import LABELS
-from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 
 Said = Callable[[float], str]
 """How a length (m) is said to people."""
 _RIGHT = 1e-6
+_QUARTERS = {1: "a quarter turn", 2: "half a turn", 3: "three quarters of a turn", 4: "one turn"}
 _BACKWARDS = {"up": "down", "down": "up", "back": "front", "front": "back", "right": "left", "left": "right"}
 _FAULTS = {
     "play": "more play than the {play} of common practice",
-    "lift": "a lift below {lift:.0%} of that as regulated",
+    "lift": "a lift below {lift:.0f}\u00a0% of that as regulated (assumed)",
     "level": "a key that stands out among its neighbours by more than {level} (common practice)",
 }
 
@@ -80,7 +80,7 @@ def _first(advice: Advice, m: Said) -> str:
         )
     if advice.first == "material":
         return f"No turn of a nut serves all year. {_other_means(advice, m)}"
-    return ""
+    return "Nothing is to be turned."
 
 
 def moved(one: Common, by: float, m: Said) -> str:
@@ -92,14 +92,12 @@ def moved(one: Common, by: float, m: Said) -> str:
 
 
 def turns(number: float) -> str:
-    """Turns of a nut in words, to the quarter, away from 0: looser above 0."""
-    quarters = math.copysign(math.ceil(abs(number) * 4 - _RIGHT), number) if math.isfinite(number) else math.nan
-    if math.isnan(quarters):
-        return "no turn"
+    """Turns of a nut in words, to the next quarter away from 0: looser above 0."""
+    quarters = math.ceil(abs(number) * 4 - _RIGHT) if math.isfinite(number) else 0
     if quarters == 0:
         return "no turn"
-    many = abs(quarters) / 4
-    return f"{many:g} turn{'s' * (many > 1)} {'looser' if quarters > 0 else 'tighter'}"
+    many = _QUARTERS.get(quarters, f"{quarters / 4:g} turns")
+    return f"{many} {'looser' if number > 0 else 'tighter'}"
 
 
 def _outside(one: Common) -> str:
@@ -126,8 +124,8 @@ def _alike(advice: Advice) -> str:
     if math.isnan(advice.share):
         return ""
     return (
-        f"The mean explains {advice.share:.0%} of what the {advice.of} notes have moved on this day; {advice.lacking} "
-        "of them lack margin."
+        f"The mean explains {100 * advice.share:.0f}\u00a0% of what the {advice.of} notes have moved on this day; "
+        f"{advice.lacking} of them lack{'s' * (advice.lacking == 1)} margin."
     )
 
 
@@ -159,7 +157,7 @@ def _or_none(si: float, m: Said) -> str:
 
 def _fault(advice: Advice, name: str, m: Said) -> str:
     limits = advice.limits
-    return _FAULTS[name].format(play=m(limits.play(advice.balanced)[1]), lift=limits.lift, level=m(limits.level))
+    return _FAULTS[name].format(play=m(limits.play(advice.balanced)[1]), lift=100 * limits.lift, level=m(limits.level))
 
 
 def _all_year(advice: Advice, m: Said) -> str:
@@ -178,75 +176,3 @@ def _other_means(advice: Advice, m: Said) -> str:
         f"room for between sounding and {what}: a floating rail, or other materials of rods and members "
         "(`keyaction seasons --compare`), not a nut."
     )
-
-
-def joints_sheet(advice: Advice, units: System = "trade") -> Sheet:
-    """One row per nut, the one first whose turn does most."""
-    after = [in_units(f"{LABELS[name][1]}\nafter one turn", "m", units, 2) for name in FIGURES]
-    columns = [
-        Column("rod", text=True),
-        Column("way per key way", "", 3),
-        in_units("one turn\nat the key", "m", units, 2),
-        in_units("by press", "m", units, 2),
-        Column("turns to\nsilence", "", 2),
-        Column("turns to\nkeep margin", "", 2),
-        Column("turns for\nthe year", "", 2),
-        *after,
-    ]
-    rows: list[list[Cell]] = [
-        [
-            one.rod, one.way, value(one.turn, "m", units), value(one.pressed, "m", units),
-            one.clears, one.keeps, one.year, *(value(one.after[name], "m", units) for name in FIGURES),
-        ]
-        for one in advice.joints
-    ]  # fmt: skip
-    return Sheet("joints", f"Nuts of {advice.name}, the strongest first", columns, rows, joints_note(advice, units))
-
-
-def joints_note(advice: Advice, units: System) -> str:
-    """What the figures of the nuts rest on."""
-    said = f" ({THREAD_SAID})" if advice.pitch == THREAD else ""
-    return (
-        f"Turns are looser, below 0 tighter, of a nut of {format_value(advice.pitch, 'm', units)} a turn{said}; every "
-        "rod is taken to have one. One turn at the key: pitch over way; by press: by how much it puts the pluck later. "
-        "For the year: the middle between sounding on the tightest day and too much play or too little lift on the "
-        "slackest. The rail is taken to stay where it is: one note of many hardly moves it."
-    )
-
-
-def commons_sheet(advice: Advice, units: System = "trade") -> Sheet:
-    """One row per place that many notes share, in the order in which they are to be tried."""
-    columns = [
-        Column("place", text=True),
-        Column("towards", text=True),
-        in_units("way for\nthe year", "m", units, 2),
-        in_units("way to undo\nthis day", "m", units, 2),
-        in_units("least margin\nafter", "m", units, 2),
-        Column("notes then\noutside", "", 0),
-    ]
-    rows: list[list[Cell]] = [
-        [
-            one.place.name, one.place.towards, value(one.year, "m", units), value(one.undoes, "m", units),
-            value(min(one.after.values()), "m", units), float(len(one.outside)),
-        ]
-        for one in advice.commons
-    ]  # fmt: skip
-    note = (
-        "For the year: median over the notes of what puts each into the middle of its year; to undo this day: least "
-        "squares over what the notes have moved. Least margin: on this day, moved as for the year. Outside: notes that "
-        "then still want a turn of their own nut. Below 0: against the direction named."
-    )
-    return Sheet("common-adjusters", "Common adjusters, before single nuts", columns, rows, note)
-
-
-def opposite_sheet(advice: Advice, year: Year, units: System = "trade") -> Sheet:
-    """The note at the other end of the year: as it is, cured for the day, and turned for the year."""
-    columns = [Column(f"on {year.when(advice.opposite.day)}", text=True)]
-    columns += [in_units(LABELS[name][1], "m", units, 2) for name in FIGURES]
-    named: Sequence[tuple[str, Mapping[str, float]]] = (
-        ("as it is", advice.opposite.now),
-        ("turned to keep the margin now", advice.opposite.cleared),
-        ("turned for the year", advice.opposite.year),
-    )
-    rows: list[list[Cell]] = [[word, *(value(of[name], "m", units) for name in FIGURES)] for word, of in named]
-    return Sheet("opposite-season", f"{advice.name} at the other end of the year", columns, rows)

@@ -17,7 +17,7 @@ FIGURES = ("margin", "level", "lost_motion", "steady_lift", "pluck_point")
 
 Kind = Literal["rail", "frame", "member", "levers"]
 RailState = Literal["none", "fixed", "stop", "friction", "load"]
-"""No rail, one made fast, one at its end stop, one held by its guides, and one that stands where its load puts it."""
+"""No rail, one made fast, one driven back to its end stop, one held by its guides, one that its load draws too far."""
 First = Literal["nothing", "wait", "common", "nut", "rail", "material"]
 
 

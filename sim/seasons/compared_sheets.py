@@ -22,8 +22,8 @@ ALONG_SAID = (
 )
 _NOTE = (
     "path: how much tighter the run grows and slackens over the year, counted at the key: its range, of the mean of "
-    "all notes and of the note that moves most. level, play: the largest range of any note. margin: the least on any day; "
-    "below 0 the note sounds unplayed. Only differences of members and rods count. All trackers are exchanged, "
+    "all notes and of the note that moves most. level, play: the largest range of any note. margin: the least on any "
+    "day; below 0 the note sounds unplayed. Only differences of members and rods count. All trackers are exchanged, "
     f"stickers and pull-downs stay; carbon is a round rod of 2 mm (assumed), wood a strip of {STRIP[0]} x {STRIP[1]} "
     "where the section does not fit (common practice). With its rail floating a division keeps what notes differ by."
 )
@@ -93,8 +93,7 @@ def _searched(found: Compared, units: System) -> str:
     if not search.best.changes:
         return f"{search.tried} choices of materials tried: none leaves less than {now} at the note that moves most."
     told = [f"{search.tried} choices of materials tried, by closed forms with the rail fixed"]
-    if search.single.changes:
-        told.append(f"best alone: {_said(search.single, units)}")
+    told.append(f"best alone: {_said(search.single, units)}" if search.single.changes else "none alone leaves less")
     if search.pair.changes and search.pair.worst < search.single.worst:
         told.append(f"best two together: {_said(search.pair, units)}")
     return f"{'; '.join(told)}; as it is {now} at the note that moves most."

@@ -28,6 +28,9 @@ _STRIP = parse_quantity(STRIP[1], "m")
 """m: thickness of a wooden strip in place of a rod that is of no wood."""
 _OF_RODS, _OF_MEMBERS = ("wood", "composite", "metal"), ("wood", "metal")
 """Kinds of material that are tried for rods and for members."""
+_LAMINATES = ("carbon-ud-70", "carbon-tube-10", "carbon-tube-20", "carbon-tube-30", "carbon-tube-45")
+NOT_TRIED = (*_LAMINATES, "spring-brass", "beryllium-copper", "music-wire", "hard-drawn-wire")
+"""Springs, and carbon that is not sold as rod."""
 
 
 @dataclass(frozen=True)

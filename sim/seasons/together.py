@@ -94,7 +94,7 @@ def rail_state(rail: Rail | None, course: RailCourse | None, day: int, further: 
         return "none"
     if rail.fixed or course is None:
         return "fixed"
-    if course.at_stop[day]:
+    if course.at_stop[day] < 0:  # driven back by its rods; at the stop ahead it is its load that draws them
         return "stop"
     held = (course.upper[day] - course.lower[day]) / 2
     return "friction" if 0.0 < abs(further) <= held else "load"

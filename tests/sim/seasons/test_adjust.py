@@ -125,7 +125,8 @@ def course(rail, stop=0.0, band=0.0):
     ("fixed", "stop", "band", "state", "first"),
     [
         (True, 0, 0.0, "fixed", "common"),
-        (False, 1, 0.0, "stop", "rail"),
+        (False, -1, 0.0, "stop", "rail"),
+        (False, 1, 0.0, "load", "rail"),  # against the stop ahead it is its load that draws the runs
         (False, 0, 1e-3, "friction", "rail"),
         (False, 0, 0.1e-3, "load", "rail"),
     ],

@@ -1,0 +1,84 @@
+"""What is advised for a note, as sheets: its nuts, the common adjusters, the other end of the year."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from keyaction.models.climate.year import Year
+from keyaction.models.units.quantity import System, format_value
+from keyaction.sim.seasons.advice import FIGURES, THREAD, THREAD_SAID, Advice
+from keyaction.sim.seasons.season import LABELS
+from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
+
+
+def joints_sheet(advice: Advice, year: Year, units: System = "trade") -> Sheet:
+    """One row per nut, the one first whose turn does most."""
+    columns = [
+        Column("rod", text=True),
+        Column("way", "", 3, full="way per key way"),
+        in_units("a turn", "m", units, 2),
+        in_units("pressed", "m", units, 2),
+        Column("turns:\nsilent", "", 2),
+        Column("turns:\nmargin", "", 2),
+        Column("turns:\nyear", "", 2),
+        *(in_units(LABELS[name][1].replace(" ", "\n"), "m", units, 2) for name in FIGURES),
+    ]
+    rows: list[list[Cell]] = [
+        [
+            one.rod, one.way, value(one.turn, "m", units), value(one.pressed, "m", units),
+            one.clears, one.keeps, one.year, *(value(one.after[name], "m", units) for name in FIGURES),
+        ]
+        for one in advice.joints
+    ]  # fmt: skip
+    return Sheet("joints", f"Nuts of {advice.name}, the strongest first", columns, rows, _nuts(advice, year, units))
+
+
+def _nuts(advice: Advice, year: Year, units: System) -> str:
+    """What the figures of the nuts rest on."""
+    said = f" ({THREAD_SAID})" if advice.pitch == THREAD else ""
+    return (
+        f"Turns are looser, below 0 tighter, of a nut of {format_value(advice.pitch, 'm', units)} a turn{said}; every "
+        "rod is taken to have one. a turn: what it does at the key, pitch over way; pressed: by how much it puts the "
+        "pluck later in the slow press. Turns: until the note is silent, until it keeps its margin, and for the year: "
+        "the middle between sounding on the tightest day and too much play or too little lift on the slackest. margin "
+        f"to pluck point: on {year.when(advice.day)} after one turn. The rail is taken to stay where it is: one note of "
+        "many hardly moves it."
+    )
+
+
+def commons_sheet(advice: Advice, units: System = "trade") -> Sheet:
+    """One row per place that many notes share, in the order in which they are to be tried."""
+    columns = [
+        Column("place", text=True),
+        Column("towards", text=True),
+        in_units("way for\nthe year", "m", units, 2),
+        in_units("way to undo\nthis day", "m", units, 2),
+        in_units("least margin\nafter", "m", units, 2),
+        Column("notes then\noutside", "", 0),
+    ]
+    rows: list[list[Cell]] = [
+        [
+            one.place.name, one.place.towards, value(one.year, "m", units), value(one.undoes, "m", units),
+            value(min(one.after.values()), "m", units), float(len(one.outside)),
+        ]
+        for one in advice.commons
+    ]  # fmt: skip
+    note = (
+        "For the year: median over the notes of what puts each into the middle of its year; to undo this day: least "
+        "squares over what the notes have moved. Least margin: on this day, moved as for the year. Outside: notes that "
+        "then still want a turn of their own nut. Below 0: against the direction named."
+    )
+    return Sheet("common-adjusters", "Common adjusters, before single nuts", columns, rows, note)
+
+
+def opposite_sheet(advice: Advice, year: Year, units: System = "trade") -> Sheet:
+    """The note at the other end of the year: as it is, cured for the day, and turned for the year."""
+    columns = [Column(f"on {year.when(advice.opposite.day)}", text=True)]
+    columns += [in_units(LABELS[name][1], "m", units, 2) for name in FIGURES]
+    named: Sequence[tuple[str, Mapping[str, float]]] = (
+        ("as it is", advice.opposite.now),
+        ("turned to keep the margin now", advice.opposite.cleared),
+        ("turned for the year", advice.opposite.year),
+    )
+    rows: list[list[Cell]] = [[word, *(value(of[name], "m", units) for name in FIGURES)] for word, of in named]
+    return Sheet("opposite-season", f"{advice.name} at the other end of the year", columns, rows)
