@@ -81,6 +81,31 @@ def adjust(
     )  # fmt: skip
 
 
+def adjust_all(
+    season: DivisionSeason,
+    day: int | None = None,
+    limits: Limits | None = None,
+    pitch: float = THREAD,
+    bench: Bench | None = None,
+) -> tuple[Advice, ...]:
+    """What to do about every note that lacks margin on a day, by default on any day of the year.
+
+    Parameters
+    ----------
+    season, day, limits, pitch, bench
+        As of `adjust`.
+    """
+    limits, bench = limits or Limits(), bench or bench_of(season)
+    lacking = [note for note, one in season.notes.items() if note in bench.ways and _lacks(one, day, limits)]
+    return tuple(adjust(season, note, day, limits, pitch, bench) for note in lacking)
+
+
+def _lacks(one: NoteSeason, day: int | None, limits: Limits) -> bool:
+    margin = figure(one, "margin")
+    asked = margin if day is None else margin[day : day + 1]
+    return not one.failed and bool(np.any(asked < limits.keep))
+
+
 @dataclass(frozen=True)
 class _Division:
     """All notes of a division on a day: margin and tightening at the key (m), windows over the year."""

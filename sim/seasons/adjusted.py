@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 from keyaction.models.climate.year import DAY, Year
 from keyaction.models.units.quantity import System, format_value
-from keyaction.sim.seasons.advice import Advice, Common, Opposite
+from keyaction.sim.seasons.advice import Advice, Common, Limits, Opposite
 from keyaction.sim.seasons.season import LABELS
 
 Said = Callable[[float], str]
@@ -15,6 +15,8 @@ Said = Callable[[float], str]
 _RIGHT = 1e-6
 _QUARTERS = {1: "a quarter turn", 2: "half a turn", 3: "three quarters of a turn", 4: "one turn"}
 _BACKWARDS = {"up": "down", "down": "up", "back": "front", "front": "back", "right": "left", "left": "right"}
+_BALANCED, _HUNG = ("lost_motion", "steady_lift"), ("level", "steady_lift")
+"""What is told of the other end of the year: a balanced key gains play, a hung one sinks."""
 _FAULTS = {
     "play": "more play than the {play} of common practice",
     "lift": "a lift below {lift:.0f}\u00a0% of that as regulated (assumed)",
@@ -51,8 +53,8 @@ def _verdict(advice: Advice, year: Year, m: Said) -> str:
     if advice.sounds:
         return f"{advice.name} sounds unplayed on {day}: its run is {m(-advice.margin)} too tight, counted at the key."
     if advice.lacks:
-        keep = m(advice.limits.keep)
-        return f"{advice.name} has a margin of {m(advice.margin)} at the key on {day}; {keep} are to be kept (assumed)."
+        keep = m(advice.limits.keep) + " (assumed)" * (advice.limits.keep == Limits().keep)
+        return f"{advice.name} has a margin of {m(advice.margin)} at the key on {day}; {keep} should be kept."
     return f"{advice.name} has margin enough on {day}: {m(advice.margin)} at the key."
 
 
@@ -69,8 +71,8 @@ def _first(advice: Advice, m: Said) -> str:
     if advice.first == "common":
         one = advice.commons[0]
         return (
-            f"First the common adjuster, before any single nut: {moved(one, one.year, m)} (what is least bad over the "
-            f"year; {moved(one, one.undoes, m)} would undo what this day did). {_outside(one)}"
+            f"First the common adjuster, before any single nut: {moved(one, one.year, m)}, which is least bad over the "
+            f"year; {_way(one, one.undoes, m)} would undo what this day did. {_outside(one)}"
         )
     if advice.first == "nut" and advice.joints:
         nut = advice.joints[0]
@@ -84,11 +86,14 @@ def _first(advice: Advice, m: Said) -> str:
 
 
 def moved(one: Common, by: float, m: Said) -> str:
-    """A move of a common place in words: "raise the rail by 0.8 mm"."""
-    place = one.place
-    towards = place.towards if by >= 0.0 else _BACKWARDS[place.towards]
-    name = {"rail": "the rail", "levers": f"the pins of every {place.name} together"}.get(place.kind, place.name)
-    return f"{name} {m(abs(by))} {'to the ' * (towards in ('front', 'back', 'left', 'right'))}{towards}"
+    """A move of a common place in words: "the rail 0.8 mm up"."""
+    named = {"rail": "the rail", "levers": f"the pins of every {one.place.name} together"}
+    return f"{named.get(one.place.kind, one.place.name)} {_way(one, by, m)}"
+
+
+def _way(one: Common, by: float, m: Said) -> str:
+    towards = one.place.towards if by >= 0.0 else _BACKWARDS[one.place.towards]
+    return f"{m(abs(by))} {'' if towards in ('up', 'down') else 'to the '}{towards}"
 
 
 def turns(number: float) -> str:
@@ -101,9 +106,12 @@ def turns(number: float) -> str:
 
 
 def _outside(one: Common) -> str:
-    if not one.outside:
-        return "It serves every note all year."
-    return f"{len(one.outside)} of {len(one.after)} notes are then still outside what the year allows: nuts for these."
+    told = []
+    if one.outside:
+        told.append(f"{len(one.outside)} of {len(one.after)} notes then still want a turn of their own nut")
+    if one.shut:
+        told.append(f"{len(one.shut)} move more over the year than any turn allows")
+    return f"{'; '.join(told)}." if told else "It serves every note all year."
 
 
 def _rail(advice: Advice, m: Said) -> str:
@@ -141,7 +149,7 @@ def _opposite(advice: Advice, year: Year, m: Said) -> str:
     if not advice.lacks:
         return ""
     other, day = advice.opposite, year.when(advice.opposite.day)
-    figures = ", ".join(_change(other, name, m) for name in ("lost_motion", "steady_lift", "level"))
+    figures = ", ".join(_change(other, name, m) for name in (_BALANCED if advice.balanced else _HUNG))
     found = f"Turned now so far that it keeps its margin, at the slackest, {day}: {figures}"
     faults = [_fault(advice, name, m) for name in other.faults]
     return f"{found}. {'That leaves the opposite fault: ' + '; '.join(faults) if faults else 'It is well there'}."

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 
 from keyaction.models.climate.year import Year
@@ -41,8 +42,8 @@ def _nuts(advice: Advice, year: Year, units: System) -> str:
         "rod is taken to have one. a turn: what it does at the key, pitch over way; pressed: by how much it puts the "
         "pluck later in the slow press. Turns: until the note is silent, until it keeps its margin, and for the year: "
         "the middle between sounding on the tightest day and too much play or too little lift on the slackest. margin "
-        f"to pluck point: on {year.when(advice.day)} after one turn. The rail is taken to stay where it is: one note of "
-        "many hardly moves it."
+        f"to pluck point: on {year.when(advice.day)} after one turn. The rail is taken to stay where it is: one note "
+        "of many hardly moves it."
     )
 
 
@@ -54,19 +55,21 @@ def commons_sheet(advice: Advice, units: System = "trade") -> Sheet:
         in_units("way for\nthe year", "m", units, 2),
         in_units("way to undo\nthis day", "m", units, 2),
         in_units("least margin\nafter", "m", units, 2),
-        Column("notes then\noutside", "", 0),
+        Column("still\nnuts", "", 0, full="notes that then still want a turn of their own nut"),
+        Column("no\nturn", "", 0, full="notes that no turn serves all year"),
     ]
     rows: list[list[Cell]] = [
         [
             one.place.name, one.place.towards, value(one.year, "m", units), value(one.undoes, "m", units),
-            value(min(one.after.values()), "m", units), float(len(one.outside)),
+            value(min(one.after.values()), "m", units), float(len(one.outside)), float(len(one.shut)),
         ]
         for one in advice.commons
     ]  # fmt: skip
     note = (
         "For the year: median over the notes of what puts each into the middle of its year; to undo this day: least "
-        "squares over what the notes have moved. Least margin: on this day, moved as for the year. Outside: notes that "
-        "then still want a turn of their own nut. Below 0: against the direction named."
+        "squares over what the notes have moved. Least margin: on this day, moved as for the year. still nuts: notes "
+        "that then still want a turn of their own; no turn: notes that move more over the year than any turn allows. "
+        "Below 0: against the direction named."
     )
     return Sheet("common-adjusters", "Common adjusters, before single nuts", columns, rows, note)
 
@@ -82,3 +85,27 @@ def opposite_sheet(advice: Advice, year: Year, units: System = "trade") -> Sheet
     )
     rows: list[list[Cell]] = [[word, *(value(of[name], "m", units) for name in FIGURES)] for word, of in named]
     return Sheet("opposite-season", f"{advice.name} at the other end of the year", columns, rows)
+
+
+def notes_sheet(found: Sequence[Advice], year: Year, units: System = "trade") -> Sheet:
+    """One row per note: when it is worst, what is first, and its strongest nut."""
+    columns = [
+        Column("note", text=True),
+        Column("day", text=True),
+        in_units("margin", "m", units, 2),
+        Column("alone", text=True, full="stands alone among its neighbours"),
+        Column("first", text=True, full="what is to be done first"),
+        Column("nut", text=True),
+        Column("turns:\nmargin", "", 2),
+        Column("turns:\nyear", "", 2),
+        Column("then, at the slackest", text=True, full="faults at the slackest, margin kept by turns"),
+    ]
+    rows: list[list[Cell]] = []
+    for one in found:
+        nut = one.joints[0] if one.joints else None
+        turned: list[Cell] = [nut.rod, nut.keeps, nut.year] if nut else ["", math.nan, math.nan]
+        faults = ", ".join(one.opposite.faults) or "well"
+        alone = "yes" if one.alone else "no"
+        rows.append([one.name, year.when(one.day), value(one.margin, "m", units), alone, one.first, *turned, faults])
+    note = "Each note on the day on which it has least margin, or on the one asked for; below 0 it sounds unplayed."
+    return Sheet("notes-to-adjust", "Notes that lack margin", columns, rows, note)

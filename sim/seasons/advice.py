@@ -150,6 +150,8 @@ class Common:
         Margin of every note on that day with the place moved by `year`, m.
     outside : tuple of int
         Notes that are then still outside what the year allows: theirs are the single nuts.
+    shut : tuple of int
+        Notes that no turn serves all year.
     """
 
     place: Place
@@ -157,6 +159,7 @@ class Common:
     year: float
     after: Mapping[int, float]
     outside: tuple[int, ...]
+    shut: tuple[int, ...]
 
 
 @dataclass(frozen=True)

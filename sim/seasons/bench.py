@@ -18,6 +18,8 @@ from keyaction.sim.tightening.tightness import Tightness, stretched
 
 Feel = Callable[[Tightness, float, str, float], Mapping[str, float]]
 """Touch of a note whose rod that stands for all is drawn tighter by so much, and another let out by so much, m."""
+REST = "rest"
+"""Way of the key front at rest, m, down positive: what its level is read from."""
 _TOUCH = {"lost_motion": q.lost_motion, "steady_lift": q.steady_lift, "pluck_point": q.pluck_point}
 
 
@@ -33,7 +35,7 @@ class Bench:
         By note: way of the last rod, which opens the pallet, per way of the key front.
     places : tuple of Place
     feel : Feel
-        Figures by the names of `keyaction.sim.seasons.season.LABELS`; empty where the note cannot be pressed.
+        `REST`, and figures by the names of `keyaction.sim.seasons.season.LABELS`; empty where it cannot be pressed.
     """
 
     ways: Mapping[int, Mapping[str, float]]
@@ -52,15 +54,23 @@ def bench_of(season: DivisionSeason) -> Bench:
 
 
 def pressed(strokes: Strokes) -> Feel:
-    """Touch by the slow press, as `run` has it."""
+    """Touch by the slow press, as `run` has it; each is made once."""
+
+    known: dict[tuple[int, float, str, float], Mapping[str, float]] = {}
 
     def feel(tightness: Tightness, stretch: float, rod: str, out: float) -> Mapping[str, float]:
+        asked = tightness.note, stretch, rod, out
+        if asked not in known:
+            known[asked] = press(tightness, stretch, rod, out)
+        return known[asked]
+
+    def press(tightness: Tightness, stretch: float, rod: str, out: float) -> Mapping[str, float]:
         train = stretched(tightness.train, tightness.rod, stretch)
         train = stretched(train, rod, -out) if out else train
         try:
             record = press_note(NoteModel(train), strokes)
         except (NotPlayed, TrainProblem, ValueError, ArithmeticError):  # open at rest, or not to be followed
             return {}
-        return {name: read(record) for name, read in _TOUCH.items()}
+        return {REST: record.press.down.rest, **{name: read(record) for name, read in _TOUCH.items()}}
 
     return feel

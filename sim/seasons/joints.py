@@ -7,8 +7,9 @@ from collections.abc import Mapping
 
 from keyaction.sim.seasons.advice import FIGURES, Joint, Limits, Opposite, Window
 from keyaction.sim.seasons.allowed import as_regulated, figure
-from keyaction.sim.seasons.bench import Bench
+from keyaction.sim.seasons.bench import REST, Bench
 from keyaction.sim.seasons.season import NoteSeason
+from keyaction.sim.tightening.tightness import Tightness
 
 _SAME = 1e-6
 """m below which a limit is not exceeded: presses know plays no better."""
@@ -63,12 +64,17 @@ def figures_at(one: NoteSeason, bench: Bench, day: int, rod: str = "", looser: f
         if rod
         else bench.feel(known, stretch - drawn, "", 0.0)
     )
-    sinks = float(known.at(known.travel, stretch - drawn) - known.at(known.travel, stretch))
+    sinks = _rests(known, stretch - drawn, touch) - _rests(known, stretch, bench.feel(known, stretch, "", 0.0))
     rest = {
         "margin": float(figure(one, "margin")[day]) + looser,
         "level": float(figure(one, "level")[day]) - sinks,
     }
     return {name: {**touch, **rest}.get(name, math.nan) for name in FIGURES}
+
+
+def _rests(known: Tightness, stretch: float, touch: Mapping[str, float]) -> float:
+    """Way of the key front at rest, m: of the press, else by what is known of the resting states."""
+    return touch[REST] if REST in touch else float(known.at(known.travel, stretch))
 
 
 def opposite(one: NoteSeason, bench: Bench, cleared: float, year: float, limits: Limits, evenly: bool) -> Opposite:

@@ -65,8 +65,10 @@ def common(
     felt = [note for note in notes if abs(place.gains[note]) >= _NO_GAIN and math.isfinite(windows[note].middle)]
     year = float(np.median([-windows[note].middle / place.gains[note] for note in felt])) if felt else math.nan
     looser = {note: -place.gains[note] * year for note in notes}
-    outside = tuple(note for note in notes if not windows[note].least <= looser[note] <= windows[note].most)
-    return Common(place, undoes, year, {note: margin[note] + looser[note] for note in notes}, outside)
+    shut = tuple(note for note in notes if not windows[note].open)
+    missed = (note for note in notes if not windows[note].least <= looser[note] <= windows[note].most)
+    outside = tuple(note for note in missed if note not in shut)
+    return Common(place, undoes, year, {note: margin[note] + looser[note] for note in notes}, outside, shut)
 
 
 def ordered(found: Sequence[Common]) -> tuple[Common, ...]:

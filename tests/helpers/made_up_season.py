@@ -11,7 +11,7 @@ import numpy as np
 from keyaction.models.climate.year import DAY, Year
 from keyaction.models.frame.frame import Frame
 from keyaction.sim.floating.course import RailCourse
-from keyaction.sim.seasons.bench import Bench
+from keyaction.sim.seasons.bench import REST, Bench
 from keyaction.sim.seasons.season import DivisionSeason, NoteSeason
 from keyaction.sim.tightening.tightness import Tightness
 
@@ -29,7 +29,8 @@ def a_year(humidity: Sequence[float]) -> Year:
 def touch(looser: float, play: float, balanced: bool) -> dict[str, float]:
     """Figures of a run that is so much looser at the key than as regulated, m: a hung key follows it down."""
     slack = max(play + looser, 0.0) if balanced else play
-    return {"lost_motion": slack, "steady_lift": LIFT - EYE * looser, "pluck_point": 2e-3 + (looser if balanced else 0)}
+    figures = {"lost_motion": slack, "steady_lift": LIFT - EYE * looser, "pluck_point": 2e-3}
+    return figures | ({"pluck_point": 2e-3 + looser, REST: 0.0} if balanced else {REST: looser})
 
 
 def a_note(note: int, tighter: Sequence[float], margin: float = MARGIN, balanced: bool = True) -> NoteSeason:

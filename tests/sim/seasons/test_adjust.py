@@ -9,7 +9,7 @@ from made_up_season import EYE, LIFT, MARGIN, PLAY, WAYS, a_bench, a_division, a
 from keyaction.models.climate.year import DAY
 from keyaction.models.frame.rail import Rail
 from keyaction.sim.floating.course import RailCourse
-from keyaction.sim.seasons.adjust import CannotAdjust, adjust, outside, returns
+from keyaction.sim.seasons.adjust import CannotAdjust, adjust, adjust_all, outside, returns
 from keyaction.sim.seasons.advice import THREAD, Limits, Place, Window
 from keyaction.sim.seasons.allowed import window
 from keyaction.sim.seasons.together import share_of_mean
@@ -95,9 +95,11 @@ def test_the_common_adjuster_stands_in_the_middle_of_the_year():
 
 def test_notes_that_the_common_adjuster_does_not_serve_are_named():
     notes = all_alike()
-    notes[0] = a_note(60, SPELL, MARGIN - 2e-3)
+    notes[0] = a_note(60, SPELL, MARGIN - 1e-3)  # at least 1.5 mm, at most 1.6; the others stand at 1.05 mm
+    notes[8] = a_note(68, SPELL, MARGIN - 2e-3)  # at least 2.5 mm
     told = advice(notes, places=(RAIL,), limits=replace(SLOW, balanced=(0.5e-3, 3e-3), lift=0.5))
-    assert told.first == "common" and told.commons[0].outside == (60,)
+    assert told.first == "common"
+    assert (told.commons[0].outside, told.commons[0].shut) == ((60,), (68,))
 
 
 def test_one_note_over_tight_its_own_nut_goes_first():
@@ -230,6 +232,13 @@ def test_a_note_with_margin_enough_is_left_alone():
 def test_one_note_alone_in_its_season():
     told = advice([a_note(64, SPELL)], limits=replace(SLOW, balanced=(0.5e-3, 3e-3), lift=0.5))
     assert told.first == "nut" and not told.alone and told.of == 1
+
+
+def test_all_notes_that_lack_margin():
+    notes = one_over_tight()
+    season = a_division(notes, YEAR)
+    assert [one.note for one in adjust_all(season, bench=a_bench(season.notes))] == [64]
+    assert adjust_all(season, day=2, bench=a_bench(season.notes)) == ()
 
 
 def test_what_cannot_be_adjusted_says_why():

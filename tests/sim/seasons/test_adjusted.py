@@ -8,7 +8,7 @@ from made_up_season import MARGIN, a_bench, a_division, a_note, a_year
 
 from keyaction.sim.seasons.adjust import adjust
 from keyaction.sim.seasons.adjusted import told, turns
-from keyaction.sim.seasons.adjusted_sheets import commons_sheet, joints_sheet, opposite_sheet
+from keyaction.sim.seasons.adjusted_sheets import commons_sheet, joints_sheet, notes_sheet, opposite_sheet
 from keyaction.sim.seasons.advice import Limits, Place
 
 YEAR = a_year([0.55, 0.3, 0.75, 0.55])
@@ -41,7 +41,7 @@ def test_common_before_single_in_words():
     words = said(alike())
     assert "note 64 sounds unplayed on day 2: its run is 0.3 mm too tight" in words
     assert "before any single nut: the rail 0.525 mm up" in words  # the middle of 0.5 and 1.6 mm, over a gain of 2
-    assert "the rail 0.75 mm up would undo what this day did" in words
+    assert "0.75 mm up would undo what this day did" in words
     assert "100\u00a0%" in words
 
 
@@ -87,3 +87,4 @@ def test_sheets_have_a_row_for_every_nut_place_and_setting():
     assert [row[0] for row in places.rows] == ["rail"]
     assert [len(row) for row in other.rows] == [len(other.columns)] * 3
     assert joints_sheet(one, YEAR, "si").rows[0][2] == pytest.approx(0.8e-3)
+    assert notes_sheet([one], YEAR).rows[0][:6] == ["note 64", "day 2", pytest.approx(-0.15), "yes", "nut", "riser"]
