@@ -72,12 +72,14 @@ def adjust(
     rail = rail_state(season.frame.rail, season.rail, day, further)
     lacks, spell = max(limits.keep - margin, 0.0), outside(season.year, day)
     back = returns(season.year, figure(one, "margin"), day, limits.keep)
+    otherwise = _first(lacks, together, commons, own, rail)
+    waits = bool(spell) and otherwise != "nothing" and back <= limits.short
     return Advice(
         season.division, note, one.name, day, one.balanced, margin, limits, pitch,
         there.share, there.lacking, len(there.margin), alone, -less, moved,
         joints(one, day, bench, margin, limits, own, pitch), commons, own,
         opposite(one, bench, lacks, own.middle, limits, together), back, spell, rail,
-        _first(lacks, bool(spell) and back <= limits.short, together, commons, own, rail),
+        "wait" if waits else otherwise, otherwise,
     )  # fmt: skip
 
 
@@ -156,12 +158,10 @@ def _checked(season: DivisionSeason, note: int, bench: Bench) -> NoteSeason:
     return one
 
 
-def _first(lacks: float, waits: bool, together: bool, commons: Sequence[Common], own: Window, rail: RailState) -> First:
-    """What is to be done first: nothing, to wait, the floating rail, a common place, its own nut, another material."""
+def _first(lacks: float, together: bool, commons: Sequence[Common], own: Window, rail: RailState) -> First:
+    """What is to be done first: nothing, the floating rail, a common place, its own nut, another material."""
     if lacks == 0.0:
         return "nothing"
-    if waits:
-        return "wait"
     if together and rail not in ("none", "fixed"):
         return "rail"
     if together and commons:

@@ -1,27 +1,16 @@
-"""What is advised for a note, in sentences."""
+"""What is advised for a note, in sentences and sheets: its nuts, the common adjusters, the other end of the year."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Mapping, Sequence
 
-from keyaction.models.climate.year import DAY, Year
+from keyaction.models.climate.year import Year
 from keyaction.models.units.quantity import System, format_value
-from keyaction.sim.seasons.advice import Advice, Common, Limits, Opposite
+from keyaction.sim.seasons.advice import FIGURES, THREAD, THREAD_SAID, Advice
+from keyaction.sim.seasons.adjusted_words import sentences
 from keyaction.sim.seasons.season import LABELS
-
-Said = Callable[[float], str]
-"""How a length (m) is said to people."""
-_RIGHT = 1e-6
-_QUARTERS = {1: "a quarter turn", 2: "half a turn", 3: "three quarters of a turn", 4: "one turn"}
-_BACKWARDS = {"up": "down", "down": "up", "back": "front", "front": "back", "right": "left", "left": "right"}
-_BALANCED, _HUNG = ("lost_motion", "steady_lift"), ("level", "steady_lift")
-"""What is told of the other end of the year: a balanced key gains play, a hung one sinks."""
-_FAULTS = {
-    "play": "more play than the {play} of common practice",
-    "lift": "a lift below {lift:.0f}\u00a0% of that as regulated (assumed)",
-    "level": "a key that stands out among its neighbours by more than {level} (common practice)",
-}
+from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 
 
 def told(advice: Advice, year: Year, units: System = "trade") -> list[str]:
@@ -34,153 +23,103 @@ def told(advice: Advice, year: Year, units: System = "trade") -> list[str]:
         For the names of days.
     units : {"trade", "si"}
     """
-
-    def m(si: float) -> str:
-        return format_value(si, "m", units)
-
-    lines = [_verdict(advice, year, m), _first(advice, m)]
-    lines += [_alike(advice)] if advice.of > 1 else []
-    lines += [_apart(advice, m)] if advice.alone and advice.lacks else []
-    lines += [_opposite(advice, year, m), _all_year(advice, m)]
-    lines += ["A hung key: a turn moves its level; only the felt on which it comes to rest above gives it margin."] * (
-        not advice.balanced
-    )
-    return [line for line in lines if line]
+    return sentences(advice, year, lambda si: format_value(si, "m", units))
 
 
-def _verdict(advice: Advice, year: Year, m: Said) -> str:
-    day = year.when(advice.day)
-    if advice.sounds:
-        return f"{advice.name} sounds unplayed on {day}: its run is {m(-advice.margin)} too tight, counted at the key."
-    if advice.lacks:
-        keep = m(advice.limits.keep) + " (assumed)" * (advice.limits.keep == Limits().keep)
-        return f"{advice.name} has a margin of {m(advice.margin)} at the key on {day}; {keep} should be kept."
-    return f"{advice.name} has margin enough on {day}: {m(advice.margin)} at the key."
+def joints_sheet(advice: Advice, units: System = "trade") -> Sheet:
+    """One row per nut, the one first whose turn does most."""
+    columns = [
+        Column("rod", text=True),
+        Column("way", "", 3, full="way per key way"),
+        in_units("a turn", "m", units, 2),
+        in_units("pressed", "m", units, 2),
+        Column("turns:\nsilent", "", 2),
+        Column("turns:\nmargin", "", 2),
+        Column("turns:\nyear", "", 2),
+        *(in_units(LABELS[name][1].replace(" ", "\n"), "m", units, 2) for name in FIGURES),
+    ]
+    rows: list[list[Cell]] = [
+        [
+            one.rod, one.way, value(one.turn, "m", units), value(one.pressed, "m", units),
+            one.clears, one.keeps, one.year, *(value(one.after[name], "m", units) for name in FIGURES),
+        ]
+        for one in advice.joints
+    ]  # fmt: skip
+    return Sheet("joints", f"Nuts of {advice.name}, the strongest first", columns, rows, _nuts(advice, units))
 
 
-def _first(advice: Advice, m: Said) -> str:
-    """What is to be done first."""
-    if advice.first == "wait":
-        days = math.ceil(advice.returns / DAY)
-        return (
-            f"First: wait. {advice.spell}; the margin is back by itself in {days} day{'s' * (days != 1)}. Bring the "
-            "air back into the guidance and turn nothing."
-        )
-    if advice.first == "rail":
-        return f"First: the rail, {advice.lacking} of {advice.of} notes lacking margin together. {_rail(advice, m)}"
-    if advice.first == "common":
-        one = advice.commons[0]
-        return (
-            f"First the common adjuster, before any single nut: {moved(one, one.year, m)}, which is least bad over the "
-            f"year; {_way(one, one.undoes, m)} would undo what this day did. {_outside(one)}"
-        )
-    if advice.first == "nut" and advice.joints:
-        nut = advice.joints[0]
-        return (
-            f"First its own nut: {nut.rod}, {turns(nut.year)} (what is least bad over the year); "
-            f"{turns(nut.clears)} would end the sounding on this day, {turns(nut.keeps)} keep the margin."
-        )
-    if advice.first == "material":
-        return f"No turn of a nut serves all year. {_other_means(advice, m)}"
-    return "Nothing is to be turned."
-
-
-def moved(one: Common, by: float, m: Said) -> str:
-    """A move of a common place in words: "the rail 0.8 mm up"."""
-    named = {"rail": "the rail", "levers": f"the pins of every {one.place.name} together"}
-    return f"{named.get(one.place.kind, one.place.name)} {_way(one, by, m)}"
-
-
-def _way(one: Common, by: float, m: Said) -> str:
-    towards = one.place.towards if by >= 0.0 else _BACKWARDS[one.place.towards]
-    return f"{m(abs(by))} {'' if towards in ('up', 'down') else 'to the '}{towards}"
-
-
-def turns(number: float) -> str:
-    """Turns of a nut in words, to the next quarter away from 0: looser above 0."""
-    quarters = math.ceil(abs(number) * 4 - _RIGHT) if math.isfinite(number) else 0
-    if quarters == 0:
-        return "no turn"
-    many = _QUARTERS.get(quarters, f"{quarters / 4:g} turns")
-    return f"{many} {'looser' if number > 0 else 'tighter'}"
-
-
-def _outside(one: Common) -> str:
-    told = []
-    if one.outside:
-        told.append(f"{len(one.outside)} of {len(one.after)} notes then still want a turn of their own nut")
-    if one.shut:
-        told.append(f"{len(one.shut)} move more over the year than any turn allows")
-    return f"{'; '.join(told)}." if told else "It serves every note all year."
-
-
-def _rail(advice: Advice, m: Said) -> str:
-    further = next((abs(one.undoes) for one in advice.commons if one.place.kind == "rail"), math.nan)
-    if advice.rail == "stop":
-        return (
-            f"It stands at its end stop and would go {m(further)} further: give it room there, or bring it back to "
-            "its centre by the common place of a lever or the key frame, not by the nuts."
-        )
-    if advice.rail == "friction":
-        return (
-            f"Its guides hold it within a band of friction that is wider than the {m(further)} it would go: ease them."
-        )
-    return "It is free and stands where its load puts it: lighten the load (`keyaction rail` says what is enough)."
-
-
-def _alike(advice: Advice) -> str:
-    if math.isnan(advice.share):
-        return ""
+def _nuts(advice: Advice, units: System) -> str:
+    """What the figures of the nuts rest on."""
+    said = f" ({THREAD_SAID})" if advice.pitch == THREAD else ""
     return (
-        f"The mean explains {100 * advice.share:.0f}\u00a0% of what the {advice.of} notes have moved on this day; "
-        f"{advice.lacking} of them lack{'s' * (advice.lacking == 1)} margin."
+        f"Turns are looser, below 0 tighter, of a nut of {format_value(advice.pitch, 'm', units)} a turn{said}; every "
+        "rod is taken to have one. a turn: what it does at the key, pitch over way; pressed: by how much it puts the "
+        "pluck later in the slow press. Turns: until the note is silent, until it keeps its margin, and for the year: "
+        "the middle between sounding on the tightest day and too much play or too little lift on the slackest. margin "
+        "to pluck point: on that day after one turn. The rail is taken to stay where it is: one note of many hardly "
+        "moves it."
     )
 
 
-def _apart(advice: Advice, m: Said) -> str:
-    return (
-        f"It stands alone: it has {m(advice.over_tight)} less margin than the median of its neighbours, "
-        f"{m(advice.moved)} of which the season did; the rest is its own regulation, over-tight against theirs."
+def commons_sheet(advice: Advice, units: System = "trade") -> Sheet:
+    """One row per place that many notes share, in the order in which they are to be tried."""
+    columns = [
+        Column("place", text=True),
+        Column("towards", text=True),
+        in_units("way for\nthe year", "m", units, 2),
+        in_units("way to undo\nthis day", "m", units, 2),
+        in_units("least margin\nafter", "m", units, 2),
+        Column("still\nnuts", "", 0, full="notes that then still want a turn of their own nut"),
+        Column("no\nturn", "", 0, full="notes that no turn serves all year"),
+    ]
+    rows: list[list[Cell]] = [
+        [
+            one.place.name, one.place.towards, value(one.year, "m", units), value(one.undoes, "m", units),
+            value(min(one.after.values()), "m", units), float(len(one.outside)), float(len(one.shut)),
+        ]
+        for one in advice.commons
+    ]  # fmt: skip
+    note = (
+        "For the year: median over the notes of what puts each into the middle of its year; to undo this day: least "
+        "squares over what the notes have moved. Least margin: on this day, moved as for the year. still nuts: notes "
+        "that then still want a turn of their own; no turn: notes that move more over the year than any turn allows. "
+        "Below 0: against the direction named."
     )
+    return Sheet("common-adjusters", "Common adjusters, before single nuts", columns, rows, note)
 
 
-def _opposite(advice: Advice, year: Year, m: Said) -> str:
-    """What a cure that is done now leaves at the other end of the year."""
-    if not advice.lacks:
-        return ""
-    other, day = advice.opposite, year.when(advice.opposite.day)
-    figures = ", ".join(_change(other, name, m) for name in (_BALANCED if advice.balanced else _HUNG))
-    found = f"Turned now so far that it keeps its margin, at the slackest, {day}: {figures}"
-    faults = [_fault(advice, name, m) for name in other.faults]
-    return f"{found}. {'That leaves the opposite fault: ' + '; '.join(faults) if faults else 'It is well there'}."
-
-
-def _change(other: Opposite, name: str, m: Said) -> str:
-    return f"{LABELS[name][1]} {_or_none(other.now[name], m)} to {_or_none(other.cleared[name], m)}"
-
-
-def _or_none(si: float, m: Said) -> str:
-    return m(si) if math.isfinite(si) else "none"
-
-
-def _fault(advice: Advice, name: str, m: Said) -> str:
-    limits = advice.limits
-    return _FAULTS[name].format(play=m(limits.play(advice.balanced)[1]), lift=100 * limits.lift, level=m(limits.level))
-
-
-def _all_year(advice: Advice, m: Said) -> str:
-    own = advice.window
-    if own.open or advice.first == "material":
-        faults = [_fault(advice, name, m) for name in advice.opposite.year_faults] if own.open and advice.lacks else []
-        return f"The turn that is least bad over the year still leaves {'; '.join(faults)}." if faults else ""
-    return f"No turn serves all year. {_other_means(advice, m)}"
-
-
-def _other_means(advice: Advice, m: Said) -> str:
-    own = advice.window
-    what = {"play": "too much play", "lift": "too little lift"}.get(own.by, "the opposite fault")
-    return (
-        f"From its tightest to its slackest day the run moves {m(own.least - own.most)} more at the key than there is "
-        f"room for between sounding and {what}: a floating rail, or other materials of rods and members "
-        "(`keyaction seasons --compare`), not a nut."
+def opposite_sheet(advice: Advice, year: Year, units: System = "trade") -> Sheet:
+    """The note at the other end of the year: as it is, cured for the day, and turned for the year."""
+    columns = [Column(f"on {year.when(advice.opposite.day)}", text=True)]
+    columns += [in_units(LABELS[name][1], "m", units, 2) for name in FIGURES]
+    named: Sequence[tuple[str, Mapping[str, float]]] = (
+        ("as it is", advice.opposite.now),
+        ("turned to keep the margin now", advice.opposite.cleared),
+        ("turned for the year", advice.opposite.year),
     )
+    rows: list[list[Cell]] = [[word, *(value(of[name], "m", units) for name in FIGURES)] for word, of in named]
+    return Sheet("opposite-season", f"{advice.name} at the other end of the year", columns, rows)
+
+
+def notes_sheet(found: Sequence[Advice], year: Year, units: System = "trade") -> Sheet:
+    """One row per note: when it is worst, what is first, and its strongest nut."""
+    columns = [
+        Column("note", text=True),
+        Column("day", text=True),
+        in_units("margin", "m", units, 2),
+        Column("alone", text=True, full="stands alone among its neighbours"),
+        Column("first", text=True, full="what is to be done first"),
+        Column("nut", text=True),
+        Column("turns:\nmargin", "", 2),
+        Column("turns:\nyear", "", 2),
+        Column("then, at the slackest", text=True, full="faults at the slackest, margin kept by turns"),
+    ]
+    rows: list[list[Cell]] = []
+    for one in found:
+        nut = one.joints[0] if one.joints else None
+        turned: list[Cell] = [nut.rod, nut.keeps, nut.year] if nut else ["", math.nan, math.nan]
+        faults = ", ".join(one.opposite.faults) or "well"
+        alone = "yes" if one.alone else "no"
+        rows.append([one.name, year.when(one.day), value(one.margin, "m", units), alone, one.first, *turned, faults])
+    note = "Each note on the day on which it has least margin, or on the one asked for; below 0 it sounds unplayed."
+    return Sheet("notes-to-adjust", "Notes that lack margin", columns, rows, note)

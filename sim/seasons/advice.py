@@ -85,7 +85,8 @@ class Joint:
         How much looser one turn makes the run, counted at the key, m: pitch over way.
     clears, keeps, year : float
         Turns looser after which the note no longer sounds on that day, keeps its margin on that day, and stands in the
-        middle of what the year allows; below 0 it is to be turned tighter, NaN where no turn serves all year.
+        middle of what the year allows; below 0 it is to be turned tighter. Where no turn serves all year the middle
+        leaves as much of one fault as of the other.
     after : mapping of str to float
         `FIGURES` on that day after one turn looser, NaN where there is none.
     pressed : float
@@ -223,6 +224,8 @@ class Advice:
         How the rail stands on that day.
     first : {"nothing", "wait", "common", "nut", "rail", "material"}
         What is to be done first.
+    otherwise : str
+        The same where it cannot wait.
     """
 
     division: str
@@ -247,6 +250,7 @@ class Advice:
     spell: str
     rail: RailState
     first: First
+    otherwise: First
 
     @property
     def sounds(self) -> bool:

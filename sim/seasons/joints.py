@@ -44,9 +44,8 @@ def joints(
         turn = pitch / abs(way)
         after = figures_at(one, bench, day, rod, turn)
         later = after["pluck_point"] - now["pluck_point"] + (now["level"] - after["level"])
-        year = window.middle / turn if window.open else math.nan
         clears, keeps = (max(wanted - margin, 0.0) / turn for wanted in (0.0, limits.keep))
-        found.append(Joint(rod, abs(way), turn, clears, keeps, year, after, later))
+        found.append(Joint(rod, abs(way), turn, clears, keeps, window.middle / turn, after, later))
     return tuple(sorted(found, key=lambda joint: -joint.turn))
 
 

@@ -160,7 +160,7 @@ def test_no_turn_serves_when_the_year_moves_more_than_there_is_room():
     told = advice(all_alike())
     assert not told.window.open and told.first == "material"
     assert told.window.least - told.window.most == pytest.approx(0.4e-3)
-    assert np.isnan(told.joints[0].year)
+    assert told.joints[0].year == pytest.approx((0.5 + 0.1) / 2 / 0.8)  # as much of one fault as of the other
 
 
 def test_the_window_of_one_note():
@@ -200,7 +200,9 @@ def test_hung_keys_turned_together_do_not_stand_out():
 # -- waiting -------------------------------------------------------------------------------------------------
 def test_a_short_spell_outside_guidance_is_waited_for():
     told = advice(all_alike(), places=(RAIL,), limits=Limits())
-    assert told.first == "wait" and told.returns == pytest.approx(DAY) and "30" in told.spell
+    assert (
+        (told.first, told.otherwise) == ("wait", "common") and told.returns == pytest.approx(DAY) and "30" in told.spell
+    )
     inside = a_year([0.55, 0.45, 0.55, 0.55])
     assert advice(all_alike(), places=(RAIL,), limits=Limits(), year=inside).first == "common"
 

@@ -7,8 +7,8 @@ import pytest
 from made_up_season import MARGIN, a_bench, a_division, a_note, a_year
 
 from keyaction.sim.seasons.adjust import adjust
-from keyaction.sim.seasons.adjusted import told, turns
-from keyaction.sim.seasons.adjusted_sheets import commons_sheet, joints_sheet, notes_sheet, opposite_sheet
+from keyaction.sim.seasons.adjusted import commons_sheet, joints_sheet, notes_sheet, opposite_sheet, told
+from keyaction.sim.seasons.adjusted_words import turns
 from keyaction.sim.seasons.advice import Limits, Place
 
 YEAR = a_year([0.55, 0.3, 0.75, 0.55])
@@ -47,7 +47,7 @@ def test_common_before_single_in_words():
 
 def test_a_single_nut_in_words():
     words = said(over_tight())
-    assert "its own nut: riser, 1.5 turns looser" in words  # the middle of 0.35 and 1.88 mm, 0.8 mm a turn
+    assert "First: its own nut, riser, 1.5 turns looser" in words  # the middle of 0.35 and 1.88 mm, 0.8 mm a turn
     assert "a quarter turn looser would end the sounding" in words
     assert "0.9 mm less margin than the median of its neighbours" in words
 
@@ -60,7 +60,9 @@ def test_what_leaves_the_opposite_fault_and_what_serves_no_year():
 
 
 def test_waiting_in_words():
-    assert "First: wait." in said(alike(Limits())) and "in 1 day." in said(alike(Limits()))
+    words = said(alike(replace(WIDE, short=Limits().short)))
+    assert "First: wait." in words and "in 1 day." in words
+    assert "If it cannot wait: the common adjuster" in words
 
 
 @pytest.mark.parametrize(
@@ -80,11 +82,11 @@ def test_turns_go_to_the_next_quarter(number, words):
 
 def test_sheets_have_a_row_for_every_nut_place_and_setting():
     one = over_tight()
-    nuts, places, other = joints_sheet(one, YEAR), commons_sheet(one), opposite_sheet(one, YEAR)
+    nuts, places, other = joints_sheet(one), commons_sheet(one), opposite_sheet(one, YEAR)
     assert [row[0] for row in nuts.rows] == ["riser", "level", "drop"]
     assert nuts.rows[0][2] == pytest.approx(0.8)  # mm
-    assert "from memory" in nuts.note and "from memory" not in joints_sheet(replace(one, pitch=1e-3), YEAR).note
+    assert "from memory" in nuts.note and "from memory" not in joints_sheet(replace(one, pitch=1e-3)).note
     assert [row[0] for row in places.rows] == ["rail"]
     assert [len(row) for row in other.rows] == [len(other.columns)] * 3
-    assert joints_sheet(one, YEAR, "si").rows[0][2] == pytest.approx(0.8e-3)
+    assert joints_sheet(one, "si").rows[0][2] == pytest.approx(0.8e-3)
     assert notes_sheet([one], YEAR).rows[0][:6] == ["note 64", "day 2", pytest.approx(-0.15), "yes", "nut", "riser"]
