@@ -100,7 +100,7 @@ def _changes(year: Year) -> Iterator[Remark]:
         text = f"{word} faster than 1.5 °C an hour, at most by {HOUR * np.max(sense * rate):.1f} °C an hour"
         yield from _outside(year, sense * rate > FASTEST * (1 + _EDGE), text, WARMING, "warning")
     apart = float(np.max(np.diff(year.seconds)))
-    if apart > 2 * HOUR:
+    if apart > 2 * HOUR and np.ptp(year.temperature) > 0:
         text = f"values up to {_long(apart)} apart cannot tell how fast the air warms within an hour"
         yield Remark(text, WARMING, 0, len(year) - 1, "note")
 
@@ -115,7 +115,8 @@ def rates(year: Year) -> Floats:
     before = np.maximum(before, t[0])
     gone = np.maximum(t - before, HOUR)
     rise = year.temperature - np.interp(before, t, year.temperature)
-    return rise / gone
+    found: Floats = rise / gone
+    return found
 
 
 def _seasons(year: Year) -> Iterator[Remark]:
@@ -164,10 +165,17 @@ def _told(year: Year, found: tuple[Spell, ...] | list[Spell], text: str, source:
     """A remark with how long and when; each instant stands for the time to the next."""
     first, last = found[0].first, found[-1].last
     whole = _long(sum(one.seconds for one in found))
-    times = f" in {len(found)} spells" if len(found) > 1 else ""
-    a, b = _when(year, first), _when(year, last)
-    when = f"on {a}" if a == b else f"from {a} to {b}"
-    return Remark(f"{text}: {whole}{times}, {when}", source, first, last, severity)
+    if len(found) == 1:
+        return Remark(f"{text}: {whole}, {_from_to(year, found[0])}", source, first, last, severity)
+    most = max(found, key=lambda one: one.seconds)
+    longest = f"the longest {_long(most.seconds)}, {_from_to(year, most)}"
+    when = f"{len(found)} spells between {_when(year, first)} and {_when(year, last)}, {longest}"
+    return Remark(f"{text}: {whole} in {when}", source, first, last, severity)
+
+
+def _from_to(year: Year, spell: Spell) -> str:
+    a, b = _when(year, spell.first), _when(year, spell.last)
+    return f"on {a}" if a == b else f"from {a} to {b}"
 
 
 def _long(seconds: float) -> str:

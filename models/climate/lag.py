@@ -92,23 +92,30 @@ def followed(values: Floats, seconds: Floats, tau: float | Floats, first: float 
     e d - (1 - e) tau/h (v1 - v0).
     """
     lags = np.atleast_1d(np.asarray(tau, dtype=float))
-    keeps, gives, which = _steps(np.diff(seconds), lags)
-    behind = np.empty((len(values), len(lags)))
-    behind[0] = np.where(lags > 0, np.asarray(first, dtype=float) - values[0], 0.0)
-    rises = np.diff(values)
-    for i, kind in enumerate(which):
-        behind[i + 1] = keeps[kind] * behind[i] - gives[kind] * rises[i]
-    found = values + behind.T
+    begins = np.where(lags > 0, np.asarray(first, dtype=float) - values[0], 0.0)
+    keeps, gains = _steps(np.diff(seconds), np.diff(values), lags)
+    found = values + _summed(np.vstack((begins, gains)), np.vstack((np.zeros_like(begins), keeps))).T
     return found if np.ndim(tau) else found[0]
 
 
-def _steps(steps: Floats, lags: Floats) -> tuple[Floats, Floats, list[int]]:
-    """For every length of step (K,) and lag (M,): e and (1 - e) tau/h, (K, M); and which length each step has."""
+def _steps(steps: Floats, rises: Floats, lags: Floats) -> tuple[Floats, Floats]:
+    """Over every step, (N - 1, M): the share of a distance that is kept, and what the step adds to it."""
     lengths, which = np.unique(steps, return_inverse=True)
     with np.errstate(divide="ignore", invalid="ignore"):
         over = lengths[:, None] / lags[None, :]
         gives = np.where(over > 0, -np.expm1(-over) / over, 1.0)
-    return np.exp(-over), gives, which.ravel().tolist()
+    which = which.ravel()
+    return np.exp(-over)[which], -gives[which] * rises[:, None]
+
+
+def _summed(gains: Floats, keeps: Floats) -> Floats:
+    """Sums d of d[i] = keeps[i] d[i - 1] + gains[i], by doubling: after each round, of twice as many steps."""
+    reach = 1
+    while reach < len(gains):
+        gains[reach:] += keeps[reach:] * gains[:-reach]
+        keeps[reach:] *= keeps[:-reach]
+        reach *= 2
+    return gains
 
 
 def equilibrium(year: Year) -> Floats:
@@ -144,18 +151,14 @@ def moisture(year: Year, tau: float | Floats, first: float | Floats | None = Non
     around = np.append(rest, rest[0]), np.append(year.seconds, year.seconds[-1] + step)
     lags = np.atleast_1d(np.asarray(tau, dtype=float))
     once = followed(*around, lags, rest[0])
-    # One round takes the start x to a x + b: the start that a round leaves as it is, is b / (1 - a).
-    begins = rest[0] + (once[:, -1] - rest[0]) / _lost(around[1][-1], lags)
-    found = followed(rest, year.seconds, lags, begins)
+    # A round takes the start x to a x + b; the start that a round leaves as it is, is b / (1 - a).
+    with np.errstate(divide="ignore"):
+        left = np.exp(-around[1] / lags[:, None])
+    off = (once[:, -1] - rest[0]) / -np.expm1(-around[1][-1] / np.maximum(lags, 1.0))
+    found = (once + off[:, None] * left)[:, :-1]
     return found if np.ndim(tau) else found[0]
 
 
 def repeats(year: Year) -> bool:
     """Whether a climate is long enough to be met again and again."""
     return len(year) > 1 and float(year.seconds[-1]) >= SETTLES - DAY
-
-
-def _lost(span: float, lags: Floats) -> Floats:
-    """Share of a distance that a round of the climate takes away."""
-    with np.errstate(divide="ignore"):
-        return -np.expm1(-span / lags)

@@ -1,8 +1,8 @@
 """Moisture in a plane sheet by the law of diffusion itself: what the first-order law of `lag` is held against.
 
-J. Crank, The Mathematics of Diffusion, 2nd ed., 1975, ch. 4: a sheet of thickness L, both faces open, whose faces are at
-rest with the air at once, or behind a film. Sizes without dimension: D t/L² for time, and Biot's number
-L/(2 D R) for a film of resistance R (infinite without one).
+J. Crank, The Mathematics of Diffusion, 2nd ed., 1975, ch. 4 (from memory, its series summed here): a sheet of thickness
+L, both faces open, whose faces are at rest with the air at once, or behind a film. Sizes without dimension: D t/L² for
+time, and Biot's number L/(2 D R) for a film of resistance R (infinite without one).
 """
 
 from __future__ import annotations

@@ -90,7 +90,8 @@ def running_mean(year: Year, values: Floats, window: float = WINDOW) -> Floats:
     pieces = np.diff(t) * (values[1:] + values[:-1]) / 2
     area = np.concatenate(([0.0], np.cumsum(pieces)))
     low, high = np.maximum(t - window / 2, t[0]), np.minimum(t + window / 2, t[-1])
-    return (_area(high, t, values, area) - _area(low, t, values, area)) / (high - low)
+    means: Floats = (_area(high, t, values, area) - _area(low, t, values, area)) / (high - low)
+    return means
 
 
 def _area(at: Floats, t: Floats, values: Floats, area: Floats) -> Floats:
@@ -98,7 +99,8 @@ def _area(at: Floats, t: Floats, values: Floats, area: Floats) -> Floats:
     i = np.clip(np.searchsorted(t, at, side="right") - 1, 0, len(t) - 2)
     on = at - t[i]
     slope = (values[i + 1] - values[i]) / (t[i + 1] - t[i])
-    return area[i] + on * (values[i] + on * slope / 2)
+    found: Floats = area[i] + on * (values[i] + on * slope / 2)
+    return found
 
 
 @dataclass(frozen=True)

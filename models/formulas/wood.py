@@ -99,9 +99,7 @@ def moisture_content(temperature: float, humidity: float) -> float:
     return _equation(t, h)
 
 
-def moisture_contents(
-    temperature: NDArray[np.float64], humidity: NDArray[np.float64]
-) -> NDArray[np.float64]:
+def moisture_contents(temperature: NDArray[np.float64], humidity: NDArray[np.float64]) -> NDArray[np.float64]:
     """The same for many climates at once, each brought into the published range.
 
     Parameters
