@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 
 from keyaction.models.climate.year import Year
 from keyaction.models.units.quantity import System, format_value
-from keyaction.sim.seasons.advice import FIGURES, THREAD, THREAD_SAID, Advice
 from keyaction.sim.seasons.adjusted_words import sentences
+from keyaction.sim.seasons.advice import FIGURES, THREAD, THREAD_SAID, Advice
 from keyaction.sim.seasons.season import LABELS
 from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 

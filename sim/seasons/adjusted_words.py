@@ -49,8 +49,8 @@ def _first(advice: Advice, m: Said) -> str:
         return _step(advice, advice.first, m, "First")
     days = math.ceil(advice.returns / DAY)
     return (
-        f"First: wait. {advice.spell}; the margin is back by itself in {days} day{'s' * (days != 1)}. Bring the air back "
-        f"into the guidance and turn nothing. {_step(advice, advice.otherwise, m, 'If it cannot wait')}"
+        f"First: wait. {advice.spell}; the margin is back by itself in {days} day{'s' * (days != 1)}. Bring the air "
+        f"back into the guidance and turn nothing. {_step(advice, advice.otherwise, m, 'If it cannot wait')}"
     )
 
 

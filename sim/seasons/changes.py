@@ -56,15 +56,15 @@ def runs_of(case: Case, frame: Frame, year: Year, trains: Mapping[int, Train]) -
     """
     air = _Air(frame, year)
     strains = {member.name: air.of_member(member) for member in frame.members}
-    wet = {member.name: air.wet(_lag(member)) for member in frame.members if member.material.kind == "wood"}
+    wet = {member.name: air.wet(*_sheet(member)) for member in frame.members if member.material.kind == "wood"}
     rods, changes = dict[int, tuple[RunRod, ...]](), dict[int, RunChange]()
     thickest = dict[str, float]()
     for note, train in trains.items():
         path = case.layout.paths.get(note) if case.layout else None
-        after = {member.name: member.after[0] for member in train.structure if member.after}
-        run = run_rods(train.parts, path, after)
+        run = run_rods(train.parts, path.legs if path else ())
+        growth = {member.name: strains[member.name] * member.length[note] for member in frame.members}
         own = {rod.name: air.of_rod(rod) for rod in run}
-        rods[note], changes[note] = run, run_change(frame.members, run, note, strains, own)
+        rods[note], changes[note] = run, run_change(frame.members, run, growth, own)
         for rod in run:
             if rod.material is not None and rod.material.kind == "wood":
                 thickest[rod.name] = max(thickest.get(rod.name, 0.0), rod.thickness)
@@ -72,9 +72,10 @@ def runs_of(case: Case, frame: Frame, year: Year, trains: Mapping[int, Train]) -
     return Runs(rods, changes, wet)
 
 
-def _lag(member: Member) -> float:
+def _sheet(member: Member) -> tuple[float]:
     """Time with which a member follows the air, s."""
-    return time_constant(member.thickness, member.finish, member.faces) if member.lag is None else member.lag
+    lag = member.lag
+    return (time_constant(member.thickness, member.finish, member.faces) if lag is None else lag,)
 
 
 class _Air:
@@ -88,12 +89,13 @@ class _Air:
     def wet(self, lag: float) -> Floats:
         """Moisture content of what follows with this lag (s), (D,)."""
         if lag not in self._wet:
-            self._wet[lag] = np.asarray(moisture(self.year, lag, self.at[1]))
+            first = self.at[1] if len(self.year) and self.year.seconds[-1] < SHORT else None
+            self._wet[lag] = np.asarray(moisture(self.year, lag, first))
         return self._wet[lag]
 
     def of_member(self, member: Member) -> Floats:
         """Strain of a member along its length, (D,)."""
-        lag = _lag(member) if member.material.kind == "wood" else 0.0
+        lag = _sheet(member)[0] if member.material.kind == "wood" else 0.0
         return self._strain(member.material, member.grain, lag)
 
     def of_rod(self, rod: RunRod) -> Floats:
@@ -110,3 +112,7 @@ class _Air:
             wet = self.wet(lag) if material.kind == "wood" else np.full(len(self.year), self.at[1])
             self._strains[key] = np.asarray(strain(material, grain, self.year.temperature, wet, self.at))
         return self._strains[key]
+
+
+SHORT = 60 * 86400.0
+"""s: a climate that is shorter begins at rest with the air of the day of regulation, and is not run in."""

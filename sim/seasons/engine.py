@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -17,8 +17,8 @@ from keyaction.models.frame.frame import Frame
 from keyaction.models.frame.rail import Rail
 from keyaction.models.notes import note_name
 from keyaction.models.train.train import Train
-from keyaction.sim.floating.centre import centred
-from keyaction.sim.floating.equilibrium import Held, gain, pulls_on_rail
+from keyaction.sim.floating.course import RailCourse
+from keyaction.sim.floating.equilibrium import centred, gain, pulls_on_rail, rail_course
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.seasons.changes import Runs, runs_of
 from keyaction.sim.seasons.season import DivisionSeason, NoteSeason
@@ -126,13 +126,13 @@ class _Division:
         self.standing = self._standing()
 
     def season(self) -> DivisionSeason:
-        known = self._known()
-        held = self._held(known)
-        begin = self._begin(held)
-        net = begin[:, None] + np.array([self.standing.stretch[note] for note in self.trains])
-        rail = held.course(net) if held is not None else None
-        if held is not None and rail is not None:
-            net = net + held.gains[:, None] * rail.place[None, :]
+        known, gains = self._known(), self._gains()
+        own = np.array([self.standing.stretch[note] for note in self.trains])
+        begin = self._begin(known, gains)
+        rail = self._rail(known, gains, begin[:, None] + own)
+        net = begin[:, None] + own
+        if rail is not None:
+            net = net + np.array([gains[note] for note in self.trains])[:, None] * rail.place[None, :]
         low, high = (dict(zip(self.trains, [*ends(net, axis=1)], strict=True)) for ends in (np.min, np.max))
         for i, note in enumerate(self.trains):
             low[note], high[note] = min(low[note], begin[i]), max(high[note], begin[i])
@@ -208,21 +208,24 @@ class _Division:
             for note in self.trains
         }
 
-    def _held(self, known: Mapping[int, Tightness]) -> Held | None:
-        """The rail and the notes that hold it."""
+    def _pulled(self, known: Mapping[int, Tightness]) -> dict[int, Floats]:
+        assert self.rail is not None
+        return {note: pulls_on_rail(self.rail, one, self.runs.rods[note]) for note, one in known.items()}
+
+    def _begin(self, known: Mapping[int, Tightness], gains: Mapping[int, float]) -> Floats:
+        """Stretch of every note on the day of regulation, with the rail at its centre, (notes,)."""
+        if self.rail is None:
+            return np.zeros(len(self.trains))
+        shares = centred(self.rail, known, gains, self._pulled(known))
+        begin = np.array([shares[note] - self._written_play(note) for note in self.trains])
+        smooth = replace(self.rail, friction=0.0)
+        at_once = rail_course(smooth, known, gains, self._pulled(known), begin[:, None])
+        return np.asarray(begin + np.array([gains[note] for note in self.trains]) * float(at_once.place[0]))
+
+    def _rail(self, known: Mapping[int, Tightness], gains: Mapping[int, float], stretch: Floats) -> RailCourse | None:
         if self.rail is None:
             return None
-        pulled = {note: pulls_on_rail(self.rail, one, self.runs.rods[note]) for note, one in known.items()}
-        return Held.of(self.rail, known, self._gains(), pulled)
-
-    def _begin(self, held: Held | None) -> Floats:
-        """Stretch of every note on the day of regulation, with the rail at its centre, (notes,)."""
-        if held is None:
-            return np.zeros(len(self.trains))
-        shares = centred(held).stretch
-        begin = shares - np.array([self._written_play(note) for note in self.trains])
-        rested = held.loaded(held.rail.load, friction=0.0).course(begin[:, None])
-        return np.asarray(begin + held.gains * float(rested.place[0]))
+        return rail_course(self.rail, known, gains, self._pulled(known), stretch)
 
     # -- what follows ----------------------------------------------------------------------------------
     def _note(self, note: int, known: Tightness, felt: Touch, begin: float, net: Floats) -> NoteSeason:
