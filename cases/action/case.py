@@ -27,6 +27,7 @@ from keyaction.models.train.given import AnyPart
 if TYPE_CHECKING:
     from keyaction.cases.layout.drawn import Drawn
     from keyaction.cases.layout.within import Within
+    from keyaction.models.frame.frame import Frame
     from keyaction.models.instrument.layout import Layout
 
 OWN = "keyaction.models."
@@ -118,6 +119,8 @@ class Case:
         What the layout is made from.
     within : Within, optional
         The instrument that it was read in.
+    frame : Frame, optional
+        Members, rail and season; None of a case that says nothing of its seasons.
 
     Examples
     --------
@@ -145,6 +148,7 @@ class Case:
     layout: Layout | None = None
     drawn: Drawn | None = None
     within: Within | None = None
+    frame: Frame | None = None
 
     def __repr__(self) -> str:
         ends = " to ".join(note_name(end, self.naming) for end in (self.compass[0], self.compass[-1]))

@@ -20,7 +20,10 @@ from keyaction.models.notes import NAMINGS, Naming, NoteProblem, note_name, pars
 FORMAT = 1
 """The format of case file that this version reads."""
 
-TOP = ("format", "case", "compass", "materials", "train", "notes", "strokes", "spreads", "layout")
+TOP = (
+    *("format", "case", "compass", "materials", "train", "notes", "strokes", "spreads", "layout"),
+    *("member", "rail", "season"),
+)
 
 _CASE_FIELDS = (
     Field("title", "what the case is", kind="text", varies=False),

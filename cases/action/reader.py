@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from keyaction.cases.action.case import Case, PartSpec
+from keyaction.cases.action.framed import framed_by, seasons_said
 from keyaction.cases.action.header import Header, check_top, opened, read_compass, read_header, table_of
 from keyaction.cases.action.laid import lay
 from keyaction.cases.action.overrides import apply_notes
@@ -47,7 +48,8 @@ def read_case(
         The kinds of part there are.
     set_ : mapping of str to scalar, or sequence of (str, scalar), optional
         Values that go over the file's for the whole compass, overrides of single notes included: ``PART.FIELD``,
-        ``strokes.FIELD`` or ``materials.NAME.PROPERTY``, each with its unit, as ``[set]`` of a study and
+        ``strokes.FIELD``, ``materials.NAME.PROPERTY``, ``MEMBER.FIELD``, ``rail.FIELD`` or ``season.FIELD``, each
+        with its unit, as ``[set]`` of a study and
         ``keyaction compare --set`` have them. The later of two wins.
     within : Within, optional
         What an instrument gives to the case of a division: its keyboard, tables that go over the case's [layout],
@@ -85,11 +87,14 @@ def read_case(
     drafts = read_train(context, place, data.get("train"), parts)
     apply_notes(context, place, table_of(place, data, "notes"), drafts)
     strokes = stroke_courses(context, place.at(TABLE), table_of(place, data, "strokes"))
+    seasons = seasons_said(context, place, data, drafts)
+    tables = seasons.tables if seasons else ()
     common = within.settings if within else ()
     if within is not None:
-        context = apply_settings(context, Place(within.instrument, "", place.log), common, drafts, strokes)
-    context = apply_settings(context, place, settings, drafts, strokes)
+        context = apply_settings(context, Place(within.instrument, "", place.log), common, drafts, strokes, tables)
+    context = apply_settings(context, place, settings, drafts, strokes, tables)
     laid = lay(context, place, data, within, drafts)
+    framed = framed_by(context, place, path, seasons, drafts, laid)
     check_speeds(place.at(TABLE), strokes)
     reach = {one.name: Reach(one.part.fields, one.courses) for one in drafts if one.part}
     spreads = read_spreads(place, table_of(place, data, "spreads"), reach, context.library)
@@ -99,7 +104,8 @@ def read_case(
     return replace(
         found,
         spreads=spreads,
-        warnings=(*found.warnings, *laid.warnings),
+        warnings=(*found.warnings, *laid.warnings, *framed.warnings),
+        frame=framed.frame,
         layout=laid.layout,
         drawn=laid.drawn,
         within=within,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from typing import Protocol
 
 from keyaction.cases.action.own_materials import property_of, with_properties
 from keyaction.cases.action.strokes import NO_NOTE, STROKE_FIELDS
@@ -24,6 +25,19 @@ STROKES, MATERIALS = "strokes", "materials"
 
 Settings = Mapping[str, Scalar] | Sequence[tuple[str, Scalar]]
 """Values by field, such as ``{"roller.length": "20 mm", "materials.sitka-spruce.E": "9 GPa"}``, or as pairs."""
+
+
+class Settable(Protocol):
+    """A table whose fields may be set from outside, as `keyaction.cases.seasons.ground.TableRead` is."""
+
+    @property
+    def name(self) -> str: ...
+
+    @property
+    def fields(self) -> Sequence[Field]: ...
+
+    @property
+    def courses(self) -> dict[str, Course]: ...
 
 
 def pairs(settings: Settings) -> tuple[tuple[str, Scalar], ...]:
@@ -48,10 +62,12 @@ def apply_settings(
     settings: Sequence[tuple[str, Scalar]],
     drafts: list[Draft],
     strokes: dict[str, Course],
+    others: Sequence[Settable] = (),
 ) -> Context:
     """Put settings such as ("roller.length", "20 mm") or ("strokes.down", "30 ms") over the file's values.
 
-    Overrides of single notes give way to them. Defects go into the log of `place`.
+    `others` are tables beside the train that settings may reach; a part of the same name goes before. Overrides of
+    single notes give way to settings. Defects go into the log of `place`.
 
     Returns
     -------
@@ -59,7 +75,7 @@ def apply_settings(
         With the materials as they are set.
     """
     place = place.at("set")
-    targets = {one.name: one for one in drafts}
+    targets, beside = {one.name: one for one in drafts}, {one.name: one for one in others}
     for path, value in settings:
         name, _, inner = path.partition(".")
         if isinstance(value, str) and (sign := unseen(value)):
@@ -68,8 +84,11 @@ def apply_settings(
             _set(context, place, path, inner, value, STROKE_FIELDS, strokes, (NO_NOTE,))
         elif name == MATERIALS:
             context = _with_material(context, place, path, inner, value)
+        elif name not in targets and name in beside:
+            table = beside[name]
+            _set(context, place, path, inner, value, table.fields, table.courses, context.compass.notes)
         elif name not in targets:
-            place.defect(path, f"unknown part '{name}'{hint(name, [*targets, STROKES, MATERIALS])}", value)
+            place.defect(path, f"unknown part '{name}'{hint(name, [*targets, *beside, STROKES, MATERIALS])}", value)
         elif (part := targets[name].part) is not None:
             notes = context.compass.notes
             _set(context, place, path, inner, value, part.fields, targets[name].courses, notes)

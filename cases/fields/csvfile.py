@@ -11,7 +11,7 @@ from pathlib import Path, PurePosixPath
 from keyaction.cases.fields.compass import Compass
 from keyaction.cases.text.defects import BadValue, Defect, Place
 from keyaction.cases.text.signs import unseen
-from keyaction.cases.text.textfile import read_text
+from keyaction.cases.text.textfile import LARGEST, read_text
 
 _MOST = 1000
 """Defects after which a file is given up."""
@@ -45,10 +45,21 @@ class Shelf:
             If there is no such file beside the case, or it is not a readable text.
         """
         if name not in self._tables:
-            _refuse_outside(name)
-            self.texts[name] = _seen(read_text(self.folder / name)).replace("\r", "\n")
-            self._tables[name] = _parse(self.texts[name], Place(name, "", self.log), self.compass)
+            self._tables[name] = _parse(self.text(name), Place(name, "", self.log), self.compass)
         return self._tables[name]
+
+    def text(self, name: str, largest: int = LARGEST) -> str:
+        """The text of the file of that name, of at most so many bytes, which is then one of the case's own.
+
+        Raises
+        ------
+        BadValue
+            If there is no such file beside the case, or it is not a readable text.
+        """
+        if name not in self.texts:
+            refuse_outside(name)
+            self.texts[name] = _seen(read_text(self.folder / name, largest)).replace("\r", "\n")
+        return self.texts[name]
 
 
 def _seen(text: str) -> str:
@@ -58,7 +69,14 @@ def _seen(text: str) -> str:
     return text
 
 
-def _refuse_outside(name: str) -> None:
+def refuse_outside(name: str) -> None:
+    """Complain of a file that does not lie beside the case or below it.
+
+    Raises
+    ------
+    BadValue
+        If its name leads elsewhere.
+    """
     path = PurePosixPath(name)
     if not name.strip() or path.is_absolute() or ".." in path.parts or "\\" in name or ":" in name:
         raise BadValue("a CSV file must lie beside the case or in a folder below it; write its name with '/'")

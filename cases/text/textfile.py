@@ -10,8 +10,8 @@ LARGEST = 5_000_000
 """Largest file in bytes that is taken for a case or its CSV file."""
 
 
-def read_text(path: Path) -> str:
-    r"""The text of a UTF-8 file, without byte-order mark and with ``\n`` line ends.
+def read_text(path: Path, largest: int = LARGEST) -> str:
+    r"""The text of a UTF-8 file of at most so many bytes, without byte-order mark and with ``\n`` line ends.
 
     Raises
     ------
@@ -19,7 +19,7 @@ def read_text(path: Path) -> str:
         If there is no such file, or it is a folder, empty, too large, unreadable or not UTF-8.
     """
     try:
-        return _decode(_bytes(path))
+        return _decode(_bytes(path, largest))
     except OSError as problem:
         raise BadValue(f"cannot be read: {problem.strerror or problem}") from None
     except BadValue:
@@ -38,7 +38,7 @@ def line_ends(path: Path) -> str:
     return "\r\n" if first.endswith(b"\r\n") else "\n"
 
 
-def _bytes(path: Path) -> bytes:
+def _bytes(path: Path, largest: int) -> bytes:
     if path.is_dir():
         raise BadValue("is a folder; name the file in it")
     if not path.exists():
@@ -46,9 +46,9 @@ def _bytes(path: Path) -> bytes:
     if not path.is_file():
         raise BadValue("is not a plain file")
     with path.open("rb") as stream:
-        content = stream.read(LARGEST + 1)
-    if len(content) > LARGEST:
-        raise BadValue(f"is larger than {LARGEST // 1_000_000} MB")
+        content = stream.read(largest + 1)
+    if len(content) > largest:
+        raise BadValue(f"is larger than {largest // 1_000_000} MB")
     return content
 
 

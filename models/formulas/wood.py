@@ -9,9 +9,15 @@ chapter, from memory.
 from __future__ import annotations
 
 import math
-from typing import Literal
+from typing import TYPE_CHECKING, Literal, TypeVar
 
 from keyaction.models.materials.types import Material
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Number = TypeVar("Number", float, NDArray[np.float64])
 
 FIBRE_SATURATION = 0.30
 """Moisture content above which wood no longer changes size: about 30 % (E. C. Peck, FPL Report R1650, 1947)."""
@@ -90,6 +96,30 @@ def moisture_content(temperature: float, humidity: float) -> float:
         wrong.append(f"humidity {h:.3g}: the published equation holds from {DRIEST:.0%} to {DAMPEST:.0%}")
     if wrong:
         raise ValueError("; ".join(wrong))
+    return _equation(t, h)
+
+
+def moisture_contents(temperature: NDArray[np.float64], humidity: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The same for many climates at once, each brought into the published range.
+
+    Parameters
+    ----------
+    temperature : (N,) array
+        K; what is colder than -1.1 or hotter than 132.2 deg C counts as that.
+    humidity : (N,) array
+        Relative humidity; what is below 0.05 or above 0.95 counts as that.
+
+    Returns
+    -------
+    (N,) array
+        As `moisture_content` gives them; NaN of NaN. `keyaction.models.climate.guidance` tells what was brought in.
+    """
+    celsius = (temperature - ZERO_CELSIUS).clip(COLDEST, HOTTEST)
+    return _equation(celsius, humidity.clip(DRIEST, DAMPEST))
+
+
+def _equation(t: Number, h: Number) -> Number:
+    """Eq. 4-5 of the Handbook: deg C and relative humidity to water over oven-dry wood."""
     w = 349 + 1.29 * t + 0.0135 * t**2
     k = 0.805 + 0.000736 * t - 0.00000273 * t**2
     k1 = 6.27 - 0.00938 * t - 0.000303 * t**2

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -23,8 +23,9 @@ from keyaction.sim.motion.drives import HANDS_OFF
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.motion.note import NoteModel
 
-STEP = 0.05e-3
-"""m of stretch between two resting states that are known."""
+CLOSE, MOST = 0.01e-3, 40
+"""m of stretch between resting states where a pallet opens, and at most so many of them."""
+_COURSES = ("travel", "gap", "seat", "share", "settled")
 ORIGIN = "drawn tighter or slacker"
 
 
@@ -118,7 +119,7 @@ def tightness(
     ways : mapping of int to float
         Way of that rod per way of the key front.
     stretch : (K,) array
-        Rising, m.
+        Rising, m; where a pallet opens it is looked at more closely.
     jobs : int
         Threads; 0 means one per core.
 
@@ -127,18 +128,54 @@ def tightness(
     dict of int to Tightness
         Where the lanes do not find a train at rest, SciPy does.
     """
+    coarse = _resting(trains, rods, ways, {note: np.asarray(stretch, dtype=float) for note in trains}, jobs)
+    finer = {note: wanted for note, one in coarse.items() if len(wanted := _where_it_opens(one))}
+    found = _resting({note: trains[note] for note in finer}, rods, ways, finer, jobs)
+    return {note: _merged(one, found[note]) if note in found else one for note, one in coarse.items()}
+
+
+def _resting(
+    trains: Mapping[int, Train],
+    rods: Mapping[int, str],
+    ways: Mapping[int, float],
+    stretch: Mapping[int, Floats],
+    jobs: int,
+) -> dict[int, Tightness]:
+    """Notes at rest, each at its own stretches."""
     found = dict[int, Tightness]()
     for notes in _alike(trains):
-        designs = [stretched(trains[note], rods[note], float(by)) for note in notes for by in stretch]
-        rest = Batch.of(designs, jobs=jobs).rest()
-        seen, settled = _sure(designs, rest)
-        layout = NoteModel(designs[0]).kernel()
-        for i, note in enumerate(notes):
-            rows = slice(i * len(stretch), (i + 1) * len(stretch))
-            found[note] = _tightness(
-                note, trains[note], rods[note], ways[note], stretch, layout, seen[rows], settled[rows]
-            )
+        designs = [stretched(trains[note], rods[note], float(by)) for note in notes for by in stretch[note]]
+        seen, settled = _sure(designs, Batch.of(designs, jobs=jobs).rest())
+        layout, done = NoteModel(designs[0]).kernel(), 0
+        for note in notes:
+            rows = slice(done, done + len(stretch[note]))
+            about = note, trains[note], rods[note], ways[note], stretch[note]
+            found[note], done = _tightness(*about, layout, seen[rows], settled[rows]), rows.stop
     return {note: found[note] for note in trains}
+
+
+def _where_it_opens(one: Tightness) -> Floats:
+    """Stretches between the last at which the pallet is shut and the first at which the note sounds, m."""
+    ends = one.opens, one.sounds
+    if not all(map(math.isfinite, ends)):
+        return np.zeros(0)
+    i, j = int(np.searchsorted(one.stretch, ends[0])) - 1, int(np.searchsorted(one.stretch, ends[1]))
+    if i < 0 or j >= len(one.stretch):
+        return np.zeros(0)
+    low, high = float(one.stretch[i]), float(one.stretch[j])
+    return np.linspace(low, high, min(round((high - low) / CLOSE), MOST) + 1)[1:-1]
+
+
+def _merged(one: Tightness, other: Tightness) -> Tightness:
+    """Both in one, by rising stretch."""
+    stretch, first = np.unique(np.concatenate([one.stretch, other.stretch]), return_index=True)
+
+    def both(a: np.ndarray, b: np.ndarray) -> np.ndarray:
+        return np.asarray(np.concatenate([a, b])[first])
+
+    pulls = {name: both(course, other.pulls[name]) for name, course in one.pulls.items()}
+    courses = {name: both(getattr(one, name), getattr(other, name)) for name in _COURSES}
+    return replace(one, stretch=stretch, pulls=pulls, **courses)
 
 
 def _alike(trains: Mapping[int, Train]) -> list[list[int]]:

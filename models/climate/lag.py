@@ -1,0 +1,163 @@
+"""How wood follows the air: its moisture content goes towards that of rest, each piece in its own time.
+
+dM/dt = (M_rest - M) / tau. A plane sheet of thickness L with both faces open, moisture passing by diffusion D, has
+tau = L² / 12 D: exactly its delay behind a slow change, and exactly the area between a step and its answer (J. Crank,
+The Mathematics of Diffusion, 2nd ed., 1975, ch. 4, its series summed in `keyaction.models.climate.sheet`). A film on
+its faces adds half of L times the film's resistance, exact in the same sense. Elsewhere the first-order law departs:
+
+- half of a step is reached at 0.0578 L²/D, by the series at 0.0492 (17 % late); 90 % at 0.192, by the series at 0.212
+  (10 % early);
+- a wave of a year: 20 mm thick 92.4 h behind in both; 38 mm 328 h behind by 323, swing 0.972 of the air's by 0.962;
+- a wave of a day: 2 mm thick swing 0.972 by 0.961; 10 mm 0.163 by 0.233, 5.4 h behind by 3.0; 20 mm 0.041 by 0.117:
+  thick wood's skin answers to a day, its mean by first order less than in truth. No length of a frame is moved by it
+  as much as by the seasons.
+
+Air that stands still before bare faces is left out, and D is that of a room's warmth: thin rods follow in minutes here
+and may take hours.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from keyaction.models.climate.finishes import DIFFUSION, FINISHES, Finish
+from keyaction.models.climate.year import DAY, Floats, Year
+from keyaction.models.formulas.wood import moisture_contents
+
+__all__ = ["DIFFUSION", "FINISHES", "SETTLES", "Finish", "equilibrium", "followed", "moisture", "time_constant"]
+
+SETTLES = 60 * DAY
+"""s: a climate as long as this repeats itself year by year; wood meets a shorter one as it was regulated. Assumed."""
+
+
+def time_constant(thickness: float, finish: str = "bare", faces: int = 2) -> float:
+    """Lag of a piece of wood behind the air.
+
+    Parameters
+    ----------
+    thickness : float
+        Size that moisture passes through, m.
+    finish : str
+        A name of `FINISHES`.
+    faces : int
+        2, or 1 where the other face is shut: a sheet of twice the thickness cut through its middle.
+
+    Returns
+    -------
+    float
+        s: L²/12D + L R/2, L the thickness (twice it with one face), R the film's `resistance`.
+
+    Raises
+    ------
+    ValueError
+        If the thickness is not above 0, or there is another number of faces.
+    KeyError
+        If there is no such finish.
+
+    Examples
+    --------
+    >>> [round(time_constant(0.020) / 86400, 2), round(time_constant(0.020, faces=1) / 86400, 2)]
+    [3.86, 15.43]
+    """
+    if not thickness > 0:
+        raise ValueError(f"thickness {thickness:g} m: it must be above 0")
+    if faces not in (1, 2):
+        raise ValueError(f"faces {faces}: moisture passes through 1 or 2")
+    whole = thickness * 2 / faces
+    return whole**2 / (12 * DIFFUSION) + whole * FINISHES[finish].resistance / 2
+
+
+def followed(values: Floats, seconds: Floats, tau: float | Floats, first: float | Floats) -> Floats:
+    """What follows a course of values by first order; exact for straight lines between the instants.
+
+    Parameters
+    ----------
+    values : (N,) array
+        What is followed.
+    seconds : (N,) array
+        Rising instants, s.
+    tau : float or (M,) array
+        Lags, s, 0 or more: 0 follows at once, infinity never.
+    first : float or (M,) array
+        Where it begins, in the unit of the values; what has no lag does not mind.
+
+    Returns
+    -------
+    (N,) or (M, N) array
+        In the unit of the values; one row for each lag.
+
+    Notes
+    -----
+    With e = exp(-h/tau) over a step h, the distance d from what is followed goes from d to
+    e d - (1 - e) tau/h (v1 - v0).
+    """
+    lags = np.atleast_1d(np.asarray(tau, dtype=float))
+    begins = np.where(lags > 0, np.asarray(first, dtype=float) - values[0], 0.0)
+    keeps, gains = _steps(np.diff(seconds), np.diff(values), lags)
+    found = values + _summed(np.vstack((begins, gains)), np.vstack((np.zeros_like(begins), keeps))).T
+    return found if np.ndim(tau) else found[0]
+
+
+def _steps(steps: Floats, rises: Floats, lags: Floats) -> tuple[Floats, Floats]:
+    """Over every step, (N - 1, M): the share of a distance that is kept, and what the step adds to it."""
+    lengths, which = np.unique(steps, return_inverse=True)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        over = lengths[:, None] / lags[None, :]
+        gives = np.where(over > 0, -np.expm1(-over) / over, 1.0)
+    which = which.ravel()
+    return np.exp(-over)[which], -gives[which] * rises[:, None]
+
+
+def _summed(gains: Floats, keeps: Floats) -> Floats:
+    """Sums d of d[i] = keeps[i] d[i - 1] + gains[i], by doubling: after each round, of twice as many steps."""
+    reach = 1
+    while reach < len(gains):
+        gains[reach:] += keeps[reach:] * gains[:-reach]
+        keeps[reach:] *= keeps[:-reach]
+        reach *= 2
+    return gains
+
+
+def equilibrium(year: Year) -> Floats:
+    """Moisture content at rest with the air of every instant, (N,).
+
+    Frost and fog count as the nearest climate of the published range (-1.1 to 132.2 deg C, 5 to 95 % humidity);
+    `keyaction.models.climate.guidance.remarks` tells of them.
+    """
+    return moisture_contents(year.temperature, year.humidity)
+
+
+def moisture(year: Year, tau: float | Floats, first: float | Floats | None = None) -> Floats:
+    """Moisture content of wood over a year.
+
+    Parameters
+    ----------
+    year : Year
+    tau : float or (M,) array
+        Lags, s, finite.
+    first : float or (M,) array, optional
+        Where a climate shorter than 60 days finds the wood; by default at rest with the air of its first instant. A
+        longer climate repeats itself, and the wood is where the years before it left it: it ends as it began.
+
+    Returns
+    -------
+    (N,) or (M, N) array
+        Water over oven-dry wood, by mass.
+    """
+    rest = equilibrium(year)
+    if not repeats(year):
+        return followed(rest, year.seconds, tau, rest[0] if first is None else first)
+    step = float(np.median(np.diff(year.seconds)))
+    around = np.append(rest, rest[0]), np.append(year.seconds, year.seconds[-1] + step)
+    lags = np.atleast_1d(np.asarray(tau, dtype=float))
+    once = followed(*around, lags, rest[0])
+    # A round takes the start x to a x + b; the start that a round leaves as it is, is b / (1 - a).
+    slow = np.maximum(lags, 1.0)[:, None]  # what follows within a second is at rest when the round ends
+    off = (once[:, -1:] - rest[0]) / -np.expm1(-around[1][-1] / slow)
+    found: Floats = (once + off * np.exp(-around[1] / slow))[:, :-1]
+    return found if np.ndim(tau) else found[0]
+
+
+def repeats(year: Year) -> bool:
+    """Whether a climate is long enough to be met again and again."""
+    return len(year) > 1 and float(year.seconds[-1]) >= SETTLES - DAY

@@ -1,0 +1,125 @@
+"""Variants over one year: figures by hand, and a shipped case whose closed forms meet its own season."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from made_up_season import MARGIN, a_division, a_note, a_year
+
+from keyaction.cases.action.reader import read_case
+from keyaction.models.climate.year import DAY, Year
+from keyaction.models.frame.frame import Frame
+from keyaction.models.frame.member import Member
+from keyaction.models.frame.rail import Rail
+from keyaction.sim.seasons.adjust import adjust
+from keyaction.sim.seasons.cancelling import RODS, moves
+from keyaction.sim.seasons.compared import CANCEL, NO_RAIL, OF_CARBON, OF_WOOD, compared, outcome
+from keyaction.sim.seasons.compared_sheets import CARBON_SAID, compared_sheet
+from keyaction.sim.seasons.engine import seasons
+from keyaction.sim.seasons.exchange import groups_of, strain_of
+
+NOTES = [48, 60]
+REGULATED = 291.15, 0.52
+
+
+# -- by hand -------------------------------------------------------------------------------------------------
+def test_figures_of_a_variant_by_hand():
+    year = a_year([0.5, 0.3, 0.7])
+    notes = [
+        a_note(60, [0, 1.0e-3, -0.2e-3]),
+        a_note(61, [0, 1.4e-3, 0.0]),
+        replace(a_note(62, [0, 9, 9]), failed="no"),
+    ]
+    found = outcome("as it is", "", a_division(notes, year))
+    assert found.mean_range == pytest.approx(1.3e-3)
+    assert (found.worst_range, found.worst) == (pytest.approx(1.4e-3), "note 61")
+    assert (found.margin, found.tightest, found.tightest_day) == (pytest.approx(MARGIN - 1.4e-3), "note 61", "day 2")
+    assert found.play_range == pytest.approx(1.2e-3)  # 0 to 1.2 mm
+    assert found.ciphers == (("note 61", 1),)
+    assert (found.lift, found.lowest) == (pytest.approx(5e-3 - 0.2e-3), "note 60")
+    assert found.failed == 1
+
+
+# -- a shipped case with members of its own -----------------------------------------------------------------
+@pytest.fixture(scope="module")
+def case():
+    return read_case("demo-wood")
+
+
+@pytest.fixture(scope="module")
+def year():
+    """Warm and dry, then cool and damp: 12 instants, a month apart."""
+    turn = np.linspace(0.0, 2 * np.pi, 12, endpoint=False)
+    return Year("made up", np.arange(12) * 30 * DAY, 291.15 + 3 * np.cos(turn), 0.52 - 0.15 * np.cos(turn))
+
+
+@pytest.fixture(scope="module")
+def frame(case):
+    """Invented: oak posts that carry the chest, and long ones that carry the keys above their rods."""
+    oak = case.library.get("white-oak")
+    chest, keys = (dict.fromkeys(case.compass, length) for length in (2.1, 3.0))
+    carried = ("upper-square", "roller", "pallet")
+    posts = Member("posts", oak, chest, "up", "along", carries=carried, thickness=0.06)
+    return Frame(
+        (posts, Member("key posts", oak, keys, "up", "along", carries=("key",), thickness=0.02)), None, *REGULATED
+    )
+
+
+@pytest.fixture(scope="module")
+def season(case, year, frame):
+    return seasons(case, year, NOTES, frame=frame)
+
+
+@pytest.fixture(scope="module")
+def side_by_side(case, year, frame):
+    return compared(case, year, NOTES, frame=frame)
+
+
+def test_the_groups_add_up_to_the_path_of_the_season(season):
+    """Closed forms of all rods and members against the season's own way to the same figure."""
+    strain = strain_of(season)
+    path = sum(moves(one, strain) for one in groups_of(season))
+    assert path == pytest.approx(season.over("tightening"), abs=1e-9)
+    assert {one.name for one in groups_of(season)} == {RODS, "posts", "key posts", "pull-down"}
+
+
+def test_what_the_search_promises_the_variant_keeps(side_by_side):
+    as_is, chosen = (next(o for o in side_by_side.outcomes if o.name == name) for name in ("as it is", CANCEL))
+    found = side_by_side.search
+    assert found.as_is.worst == pytest.approx(as_is.worst_range, abs=1e-9)
+    assert found.best.worst == pytest.approx(chosen.worst_range, abs=1e-9)
+    assert chosen.worst_range < as_is.worst_range
+
+
+def test_carbon_takes_away_what_cancelled(side_by_side):
+    as_is, carbon = (next(o for o in side_by_side.outcomes if o.name == name) for name in ("as it is", OF_CARBON))
+    assert carbon.worst_range > as_is.worst_range
+
+
+def test_what_is_left_out_is_said(side_by_side):
+    assert NO_RAIL in side_by_side.lines
+    assert f"{OF_WOOD}: they are, as it is." in side_by_side.lines
+    sheet = compared_sheet(side_by_side)
+    assert [row[0] for row in sheet.rows] == ["as it is", OF_CARBON, CANCEL]
+    assert CARBON_SAID in sheet.lines
+
+
+def test_every_turned_nut_is_confirmed_by_its_press(season):
+    """Pitch over way against the pluck of the train with that very nut turned."""
+    found = adjust(season, 60)
+    assert [one.pressed for one in found.joints] == pytest.approx([one.turn for one in found.joints], rel=0.01)
+    assert len(found.joints) == 4
+    places = {one.place.name: one.place for one in found.commons}
+    assert places["key posts"].gains[60] == pytest.approx(-places["upper-square"].gains[60], rel=1e-6)
+    assert "posts" not in places  # they carry the chest
+
+
+def test_a_rail_as_common_place(season):
+    """The riser hangs from the key's tail: pins of the square 1 mm down are 230/150 mm at its front; so are keys up."""
+    rail = Rail(("lower-square",), "down", 2.4, 20.0, fixed=True)
+    found = adjust(replace(season, frame=replace(season.frame, rail=rail)), 60)
+    first, second = (one.place for one in found.commons[:2])
+    assert (first.name, first.kind, second.kind) == ("rail", "rail", "frame")
+    assert first.gains[60] == pytest.approx(230 / 150)
+    assert second.gains[60] == pytest.approx(230 / 150)
+    assert found.rail == "fixed"
