@@ -42,17 +42,17 @@ def sentences(season: DivisionSeason, units: System, drift: float) -> list[str]:
         found += rail_told(season, units)
     if not season.frame.members:
         found.append(RODS_ALONE)
-    return [*found, ASSUMED, *season.frame.warnings]
+    source = [f"Figures of the climate: {season.year.source}."] if season.year.source else []
+    return [*found, ASSUMED, *source, *season.frame.warnings]
 
 
 def climate_told(season: DivisionSeason, units: System) -> str:
-    """The climate in a line: its name, ends, length and source; and that of the day of regulation."""
+    """The climate in a line: its name, ends and length; and the air of the day of regulation."""
     year, frame = season.year, season.frame
     warm, damp = _range(year.temperature, "K", units), _range(100 * year.humidity, "1", units)
     length = f"{math.ceil(float(year.days[-1]) + 1e-9)} days" if len(year) > 1 else "one instant"
-    source = f" ({year.source})" if year.source else ""
     set_at = f"{format_value(frame.temperature, 'K', units)}, {100 * frame.humidity:.0f} %"
-    return f"Climate: {year.name}{source}, {warm}, {damp} % RH, {length}. Regulated at {set_at} RH."
+    return f"Climate: {year.name}, {warm}, {damp} % RH, {length}. Regulated at {set_at} RH."
 
 
 def ciphers_told(season: DivisionSeason, units: System) -> list[str]:
