@@ -45,9 +45,7 @@ def on_rail(train: Train, shares: Mapping[str, tuple[float, float]]) -> Train:
 
 def _figures(near: float, far: float) -> dict[str, Derived]:
     given = {SHARE_IN: near, SHARE_OUT: far}
-    return {
-        one.name: replace(one, value=given[one.name], origin=ORIGIN) if one.name in given else one for one in STILL
-    }
+    return {one.name: replace(one, value=given[one.name], origin=ORIGIN) if one.name in given else one for one in STILL}
 
 
 def _seated(part: TrainPart, figures: Mapping[str, Derived]) -> TrainPart:

@@ -48,13 +48,13 @@ def linked(places: Places, y: Floats, p: Floats) -> None:
 
 def stopped(rail: Floats, place: float) -> float:
     """Force of the end stops towards the load."""
-    return -rail[STOP] * max(0.0, place - rail[AHEAD]) + rail[STOP] * max(0.0, -rail[BEHIND] - place)
+    return float(rail[STOP] * (max(0.0, -rail[BEHIND] - place) - max(0.0, place - rail[AHEAD])))
 
 
 def rubbing(rail: Floats, speed: float, slip: float) -> float:
     """Dry friction of the guides against the speed: the law of `keyaction.models.algebra.laws.dry_friction`."""
     give = rail[LAG] * (speed - abs(speed) * slip) / (rail[REACH] + rail[LAG] * abs(speed))
-    return rail[FRICTION] * (slip + give)
+    return float(rail[FRICTION] * (slip + give))
 
 
 def of_rail(places: Places, body: Body, y: Floats, out: Floats) -> None:

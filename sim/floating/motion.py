@@ -1,20 +1,19 @@
-"""Notes on a rail played together: integration of all their states and of the rail's, cut at the knots of all drives."""
+"""Notes on a rail played together: all their states and the rail's, cut at the knots of all drives."""
 
 from __future__ import annotations
 
-import warnings
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from scipy.integrate import odeint
 
 from keyaction.models.frame.rail import Rail
 from keyaction.sim.floating.audit import RailAudit, audit_of_rail
 from keyaction.sim.floating.compiled import Loop, loop_of
 from keyaction.sim.floating.places import OnRail, Places, places_of, without_friction
 from keyaction.sim.floating.resting import begun, rested, slippery
+from keyaction.sim.floating.solving import Solver
 from keyaction.sim.motion.drives import HANDS_OFF, ROUNDING, Drive
 from keyaction.sim.motion.integrate import (
     ABSURD,
@@ -94,16 +93,14 @@ class OfRail:
         self.notes, self.rail, self.tol = notes, rail, tol
         self.kernels = [one.model.kernel() for one in notes]
         self.places: Places = places_of(notes, rail)
-        known = {"coordinate": tol.way, "speed": tol.speed, "pressure": tol.pressure, "work": tol.work}
-        self.absolute = np.array([known.get(kind, tol.slip) for kind in self.places.kinds])
 
     def rest(self) -> Floats:
         """The state (n,) in which notes and rail rest together, without friction."""
         places, parameters = without_friction(self.places), slippery(self.notes)
-        run, off = loop_of(self.kernels, places.whole, places.body), self._off()
+        solver, off = Solver(loop_of(self.kernels, places.whole, places.body), places, self.tol), self._off()
 
         def follow(y: Floats, t: Floats) -> Floats:
-            return self._followed(run, parameters, y, t, off)[0]
+            return solver.lsoda(parameters, y, t, off)[0]
 
         return rested(follow, begun(self.notes, self.places), self.places)
 
@@ -123,16 +120,17 @@ class OfRail:
     def played(self, start: Floats) -> RailMotion:
         """The motion from a state (n,) in which the keys lie where fingers begin."""
         run, drives = loop_of(self.kernels, self.places.whole, self.places.body), self._lowered(start)
+        solver, methods = Solver(run, self.places, self.tol), list[str]()
         y, attempts, evaluations, message, beyond = start, list[str](), 0, "", ""
         times, paths, seen = [np.zeros(1)], [y[None, :]], [[one] for one in self._seen_first(run, y, drives)]
         for begin, end in pairwise(_cuts(drives)):
             t, d = grid(begin, end, self.tol.grid), self._driven(drives, begin, end)
             try:
-                path, more = self._followed(run, self.places.parameters.copy(), y, t, d)
+                path, more, method = solver.either(self.places.parameters.copy(), y, t, d, attempts)
             except Failed as problem:
-                attempts.append(f"LSODA at {begin * 1e3:.1f} ms: {problem}")
-                message = attempts[-1]
+                message = str(problem)
                 break
+            methods.append(method)
             y, evaluations = path[-1], evaluations + more
             times.append(t[1:])
             paths.append(path[1:])
@@ -141,7 +139,9 @@ class OfRail:
             if beyond := self._too_far(path):
                 break
         remedy = SHORTER if beyond else ABSURD if message else ""
-        status = Status(not remedy, "LSODA", message or beyond, remedy, tuple(attempts), bool(beyond))
+        status = Status(
+            not remedy, "+".join(dict.fromkeys(methods)), message or beyond, remedy, tuple(attempts), bool(beyond)
+        )
         whole = [np.concatenate(found) for found in seen]
         return self._motion(np.concatenate(times), np.concatenate(paths), whole, drives, status, evaluations)
 
@@ -152,42 +152,6 @@ class OfRail:
             piece = next((p for p in drive.pieces if p.start <= middle <= p.end), drive.pieces[-1])
             found.append(one.model.vector(drive, piece))
         return np.concatenate(found)
-
-    def _followed(self, run: Loop, p: Floats, y: Floats, t: Floats, d: Floats) -> tuple[Floats, int]:
-        """All states at the times, and how many evaluations that took."""
-        places = self.places
-        out, band = np.zeros(places.size), np.zeros((2 * places.wide + 1, places.size))
-
-        def rates(now: float, state: Floats) -> Floats:
-            run.together(run.fills, run.places, run.body, now, state, p, d, out)
-            return out
-
-        def slopes(now: float, state: Floats) -> Floats:
-            run.slopes(run.fills, run.places, run.body, now, state, p, d, places.scale, places.wide, band)
-            return band
-
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            path, told = odeint(
-                rates,
-                y,
-                t,
-                Dfun=slopes,
-                ml=places.wide,
-                mu=places.wide,
-                tfirst=True,
-                rtol=self.tol.relative,
-                atol=self.absolute,
-                hmax=self.tol.max_step,
-                tcrit=[t[-1]],
-                mxstep=50_000,
-                full_output=True,
-            )
-        if told["message"] != "Integration successful.":
-            raise Failed(told["message"])
-        if not np.all(np.isfinite(path)):
-            raise Failed("the motion grew beyond all bounds")
-        return path, int(told["nfe"][-1])
 
     def _seen_first(self, run: Loop, y: Floats, drives: Sequence[Drive]) -> list[Floats]:
         return self._seen(run, np.zeros(1), y[None, :], self._driven(drives, 0.0, 2 * ROUNDING))
@@ -231,7 +195,7 @@ class OfRail:
 
 
 def force_at(motion: Motion, rod: str, end: str) -> str:
-    """Observable that is a rod's force at a lever's ``in`` or ``out`` arm; of one in pieces, that of its own end there."""
+    """Observable that is a rod's force at a lever's ``in`` or ``out`` arm; of one in pieces, at its end there."""
     places = [one.place for one in motion.kernel.elements if one.part == rod and one.kind == "rod"]
     return motion.kernel.element(rod, {"in": "out", "out": "in"}[end] if "in" in places else "").force
 

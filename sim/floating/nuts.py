@@ -25,7 +25,10 @@ class NutsProblem(ValueError):
 
 
 def with_nuts_set(
-    trains: Mapping[str, Train], holds: Mapping[str, Sequence[Hold]], rail: Rail, shares: Mapping[str, float] | None = None
+    trains: Mapping[str, Train],
+    holds: Mapping[str, Sequence[Hold]],
+    rail: Rail,
+    shares: Mapping[str, float] | None = None,
 ) -> dict[str, Train]:
     """The trains, the last rod that the rail joins in each drawn so tight that all hold the load with it at its centre.
 
@@ -61,7 +64,7 @@ def with_nuts_set(
 
 def held(one: Tightness, holds: Sequence[Hold]) -> Floats:
     """What a note's rods hold of the rail's load at every stretch, (K,), N."""
-    return np.sum([hold.tighter * one.pulls[hold.rod] for hold in holds], axis=0)
+    return np.asarray(sum(hold.tighter * one.pulls[hold.rod] for hold in holds))
 
 
 def _turned(one: Tightness, holds: Sequence[Hold], share: float) -> float:

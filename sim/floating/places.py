@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import accumulate
 
@@ -151,7 +151,10 @@ def places_of(notes: Sequence[OnRail], rail: Rail) -> Places:
     kinds += ["coordinate", "speed", "slip"] + ["work"] * ACCOUNTS
     return Places(
         tuple(np.array(found, dtype=np.int64) for found in (at, of_p, of_d, *numbers_of, ends)),
-        (figures(rail, notes[0].model.train), *map(_floats, (inertia, np.zeros(2 * len(levers)), *zip(*rods, strict=True)))),
+        (
+            figures(rail, notes[0].model.train),
+            *map(_floats, (inertia, np.zeros(2 * len(levers)), *zip(*rods, strict=True))),
+        ),
         np.concatenate([one.model.parameters() for one in notes]),
         tuple(at),
         len(kinds),
@@ -187,5 +190,5 @@ def _starts(sizes: Sequence[int]) -> list[int]:
     return [0, *accumulate(sizes)]
 
 
-def _floats(found: Sequence[float]) -> Floats:
-    return np.array(found, dtype=np.float64)
+def _floats(found: Iterable[float]) -> Floats:
+    return np.fromiter(found, dtype=np.float64)

@@ -6,7 +6,7 @@ The wind box holds its pressure here: what a chord does through the wind is anot
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -18,7 +18,7 @@ from keyaction.sim.chord.hands import even
 from keyaction.sim.figures.limits import EMPTY
 from keyaction.sim.figures.sketch import rigid
 from keyaction.sim.floating.motion import RailMotion, play_on_rail
-from keyaction.sim.floating.places import Hold, OnRail, holds_of, seated
+from keyaction.sim.floating.places import OnRail, holds_of, seated
 from keyaction.sim.motion.drives import HANDS_OFF, Drive
 from keyaction.sim.motion.integrate import Floats, Motion, Tolerances
 from keyaction.sim.motion.note import NoteModel
@@ -171,15 +171,11 @@ def _on_rail(
     ]
     until = max((one.end for one in given if one is not HANDS_OFF), default=HANDS_OFF.end)
     given = even([_cut(one, until) if one is HANDS_OFF else one for one in given])
-    return [
-        OnRail(name, model, holds[name], drive) for (name, model), drive in zip(models.items(), given, strict=True)
-    ]
+    return [OnRail(name, model, holds[name], drive) for (name, model), drive in zip(models.items(), given, strict=True)]
 
 
 def _cut(drive: Drive, end: float) -> Drive:
     """Hands off until then."""
-    from dataclasses import replace
-
     return replace(drive, pieces=(replace(drive.pieces[0], end=end),))
 
 

@@ -33,10 +33,10 @@ def main():
         found = strike({n: trains[n] for n in on_it}, {n: rods[n] for n in on_it}, here, struck, case.strokes)
         took = time.process_time() - start
         left = abs(found.motion.audit.residual) / found.motion.audit.throughput
+        ways = f"{1e3 * found.at_pluck:+.2f} mm at the pluck, {1e3 * found.rebound:+.2f} mm after"
         print(
             f"{len(on_it):3d} notes, {len(struck):2d} struck {took:6.2f} s  {found.motion.evaluations:6d} evaluations  "
-            f"work left over {left:.0e}  rail {1e3 * found.at_pluck:+.2f} mm at the pluck, {1e3 * found.rebound:+.2f} mm "
-            f"after; sound unplayed: {len(found.sounding)}"
+            f"work left over {left:.0e}  rail {ways}; sound unplayed: {len(found.sounding)}"
         )
 
 

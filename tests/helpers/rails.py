@@ -31,7 +31,10 @@ def run_of(name):
     case = behind()
     note = one_note(case, name)
     parts = [part.name for part in train_of(case, note).parts]
-    return tuple(_rod(leg, parts[parts.index(leg.part) - 1], parts[parts.index(leg.part) + 1]) for leg in case.layout.paths[note].legs)
+    return tuple(
+        _rod(leg, parts[parts.index(leg.part) - 1], parts[parts.index(leg.part) + 1])
+        for leg in case.layout.paths[note].legs
+    )
 
 
 def _rod(leg, before, behind):
