@@ -105,7 +105,7 @@ def _show(
     ):
         console.print(sheet_table(sheet))
     console.print()
-    for line in (cure_told(fixed, season), *rail_told(season, units), climate_told(season, units)):
+    for line in (*cure_told(fixed, season, units), *rail_told(season, units), climate_told(season, units)):
         paragraph(console, f"- {line}")
     try:
         with progress("pressing every note", 1) as bar:
