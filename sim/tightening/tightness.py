@@ -25,7 +25,6 @@ from keyaction.sim.motion.note import NoteModel
 
 CLOSE, MOST = 0.01e-3, 40
 """m of stretch between resting states where a pallet opens, and at most so many of them."""
-_COURSES = ("travel", "gap", "seat", "share", "settled")
 ORIGIN = "drawn tighter or slacker"
 
 
@@ -173,9 +172,16 @@ def _merged(one: Tightness, other: Tightness) -> Tightness:
     def both(a: np.ndarray, b: np.ndarray) -> np.ndarray:
         return np.asarray(np.concatenate([a, b])[first])
 
-    pulls = {name: both(course, other.pulls[name]) for name, course in one.pulls.items()}
-    courses = {name: both(getattr(one, name), getattr(other, name)) for name in _COURSES}
-    return replace(one, stretch=stretch, pulls=pulls, **courses)
+    return replace(
+        one,
+        stretch=stretch,
+        travel=both(one.travel, other.travel),
+        gap=both(one.gap, other.gap),
+        seat=both(one.seat, other.seat),
+        share=both(one.share, other.share),
+        pulls={name: both(course, other.pulls[name]) for name, course in one.pulls.items()},
+        settled=both(one.settled, other.settled),
+    )
 
 
 def _alike(trains: Mapping[int, Train]) -> list[list[int]]:
@@ -189,7 +195,7 @@ def _alike(trains: Mapping[int, Train]) -> list[list[int]]:
 def _sure(designs: Sequence[Train], rest: Rest) -> tuple[Floats, np.ndarray]:
     """What is seen at rest, SciPy having let those rest that the lanes did not settle."""
     seen, settled = rest.seen.copy(), rest.settled.copy()
-    for i in np.flatnonzero(~rest.settled):
+    for i in np.flatnonzero(~rest.settled).tolist():
         model = NoteModel(designs[i])
         try:
             y = model.rest()
