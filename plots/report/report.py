@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import base64
-import io
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -25,10 +23,18 @@ from keyaction.plots.report.browser import print_pdf
 from keyaction.plots.report.case import case_of
 from keyaction.plots.report.chord import chord_picture, chord_sheets
 from keyaction.plots.report.coupled import coupled_sheets
+from keyaction.plots.report.pictures import Picture, drawings_of, pictures_of, png
 from keyaction.plots.report.regulation import Found, found_sheet, found_words, regulation_sheet
+from keyaction.plots.report.seasons import (
+    season_cautions,
+    season_findings,
+    season_pictures,
+    season_sheets,
+    season_sources,
+)
 from keyaction.sim.compare import sheets as compare_sheets
 from keyaction.sim.compare.store import another_case
-from keyaction.sim.figures.pallets import drawn, has_pallets, held
+from keyaction.sim.figures.pallets import drawn, held
 from keyaction.sim.files.folders import staged
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.tables.sheet import Sheet
@@ -36,13 +42,10 @@ from keyaction.sim.weighing.sheet import weigh_sheet
 from keyaction.sim.weighing.weighoff import WeighOff
 
 if TYPE_CHECKING:
-    from matplotlib.figure import Figure
-
-    from keyaction.cases.action.case import Case
     from keyaction.sim.chord.chord import Chord
+    from keyaction.sim.seasons.season import DivisionSeason
 
 PAGE, PRINTED = "report.html", "report.pdf"
-DPI = 150
 _MOST_COLUMNS = 12
 """Figures side by side in the comparison's table of notes: as many as an A4 page holds."""
 _LETTERS, _GAP = 104, 2
@@ -52,21 +55,6 @@ _MOST_ROWS = 62
 _SHORT = 31
 """Rows up to which a table shares its printed page with others."""
 _TEMPLATES = ("report.html", "report.css")
-
-
-@dataclass(frozen=True)
-class Picture:
-    """A picture in the page: its bytes, what it shows, whether it may be smaller on paper to share a page, its kind."""
-
-    name: str
-    title: str
-    content: bytes
-    short: bool = False
-    kind: str = "png"
-
-    @property
-    def uri(self) -> str:
-        return f"data:image/{self.kind};base64,{base64.b64encode(self.content).decode('ascii')}"
 
 
 @dataclass(frozen=True)
@@ -84,6 +72,7 @@ def make_report(
     weighed: Sequence[WeighOff] = (),
     found: Found | None = None,
     struck: Chord | None = None,
+    season: DivisionSeason | None = None,
 ) -> Report:
     """Put a report together.
 
@@ -100,6 +89,8 @@ def make_report(
         What was measured, from `keyaction.plots.report.regulation.read_found`.
     struck : Chord, optional
         Notes at once, from `keyaction.chord`.
+    season : DivisionSeason, optional
+        A year, from `keyaction.sim.seasons.engine.seasons`.
 
     Returns
     -------
@@ -121,19 +112,23 @@ def make_report(
         work.append(report_sheets.cutting_sheet(result, case, units))
     if struck is not None:
         work += chord_sheets(struck, units, bool(result.about.get("coupled")))
+    work += season_sheets(season, units)
     compared = _compared(comparison, units) if comparison is not None else []
     materials = [report_sheets.materials_sheet(case)] if case is not None else []
-    pictures = _pictures(result, notes, middle, units)
+    pictures = pictures_of(result, notes, middle, units)
     if struck is not None:
-        pictures.append(Picture("chord", "Wind under the chord", _png(chord_picture(struck, result, units))))
-    drawings = _drawings(case, int(result["semitone"][result.index(middle)])) if case is not None else []
+        pictures.append(Picture("chord", "Wind under the chord", png(chord_picture(struck, result, units))))
+    pictures += season_pictures(season, units)
+    drawings = drawings_of(case, int(result["semitone"][result.index(middle)])) if case is not None else []
     context: dict[str, Any] = {
         "title": result.title or "Key action",
         "description": result.about.get("description", ""),
         "facts": _facts(result),
         "css_title": css_text(f"{shorten(result.title, 80, placeholder=' ...')}, keyaction {__version__}"),
         "version": __version__,
-        "findings": report_words.findings(result, comparison, units, case) + _measured(result, found, units, weighed),
+        "findings": report_words.findings(result, comparison, units, case)
+        + season_findings(season, units)
+        + _measured(result, found, units, weighed),
         "glance": glance,
         "first_picture": pictures[0],
         "work": work,
@@ -145,8 +140,10 @@ def make_report(
         "remarks": _remarks(result),
         "materials": materials,
         "definitions": list(report_sheets.definitions(result)),
-        "sources": report_words.SOURCES + (report_words.COMPARED_SOURCES if comparison is not None else ()),
-        "cautions": report_words.CAUTIONS,
+        "sources": report_words.SOURCES
+        + (report_words.COMPARED_SOURCES if comparison is not None else ())
+        + season_sources(season),
+        "cautions": report_words.CAUTIONS + season_cautions(season),
         "files": [sheet.name for sheet in (glance, *work, *compared, *materials)],
     }
     return Report(_rendered(context), (glance, *work, *compared, *materials))
@@ -207,45 +204,6 @@ def css_text(text: str) -> str:
     return "".join(c if c.isascii() and (c.isalnum() or c in " ,.") else f"\\{ord(c):x} " for c in text)
 
 
-def _png(figure: Figure) -> bytes:
-    out = io.BytesIO()
-    figure.savefig(out, format="png", dpi=DPI)
-    return out.getvalue()
-
-
-def _pictures(result: Result, notes: Sequence[str], middle: str, units: System) -> list[Picture]:
-    """The middle note's slow press first; then the compass, and what else stands for the whole, in an order for A4."""
-    from keyaction.plots import budgets, budgets_compass, compass, coupled_compass, feel_curve, slow_press, stroke_path
-
-    others = [note for note in notes if note != middle]
-    ends = [
-        ("budgets", "Budgets over the compass", budgets_compass(result, units)),
-        (f"path-{middle}", f"The path of a stroke, {middle}", stroke_path(result, middle, units)),
-    ]
-    if len(others) % 2:  # two low pictures share a page, and an odd one with the path
-        ends.reverse()
-    coupled = [("coupled", "Pallets of coupled keys over the compass", coupled_compass(result, units))]
-    pictures = [
-        (f"slow-{middle}", f"Feel curve of {middle}", slow_press(result, middle, units)),
-        ("compass", "Over the compass", compass(result, units)),
-        *(coupled if has_pallets(result) else []),
-        (f"feel-{middle}", f"Feel curve of {middle}, slow and at speed", feel_curve(result, middle, units)),
-        (f"budget-{middle}", f"What gives way and what weighs, {middle}", budgets(result, middle, units)),
-        *((f"slow-{note}", f"Feel curve of {note}", slow_press(result, note, units)) for note in others),
-        *ends,
-    ]
-    return [Picture(name, title, _png(figure), name.startswith("budget-")) for name, title, figure in pictures]
-
-
-def _drawings(case: Case, middle: int) -> list[Picture]:
-    """Plan, roller board or fan, and the side view of one note, of a case with a layout."""
-    if case.layout is None:
-        return []
-    from keyaction.plots.drawings.save import page_drawings  # here, because few cases are laid out
-
-    return [Picture(name, title, svg, kind="svg+xml") for name, title, svg in page_drawings(case, [middle])]
-
-
 def _comparison(result: Result, comparison: Result, units: System) -> dict[str, Any]:
     titles = {
         "feel": "Feel curves laid over each other",
@@ -263,7 +221,7 @@ def _comparison(result: Result, comparison: Result, units: System) -> dict[str, 
         "rods": compare_sheets.rods_note(comparison) if "rod" in comparison else "",
         "checks": json.loads(comparison.about["checks"]),
         "pictures": [
-            Picture(f"compared-{name}", titles[name], _png(figure))
+            Picture(f"compared-{name}", titles[name], png(figure))
             for name, figure in compared_pictures(comparison, units).items()
         ],
     }

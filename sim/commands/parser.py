@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from keyaction._version import __version__
 from keyaction.sim.commands.common import STATUSES
 from keyaction.sim.commands.options import (
+    adjust,
     assist,
     check,
     chord,
@@ -17,8 +18,10 @@ from keyaction.sim.commands.options import (
     materials,
     new,
     pallets,
+    rail,
     report,
     run,
+    seasons,
     show,
     springs,
     sweep,
@@ -56,6 +59,10 @@ examples:
                                               the smallest that feed the stops
   keyaction chord my-action.toml "C3 E3 G3"   many notes share the wind
   keyaction assist my-action.toml --notes C2  relief for a heavy bass
+  keyaction seasons my-action.toml            a year of air and wood
+  keyaction rail demo-instrument --division behind
+                                              does a floating rail cure it
+  keyaction adjust my-action.toml --note C2   a note sounds: what to turn first
 
 {STATUSES}"""
 
@@ -84,6 +91,9 @@ def parser() -> argparse.ArgumentParser:
         pallets,
         chord,
         assist,
+        seasons,
+        rail,
+        adjust,
     ):
         command.add(commands)
     return made

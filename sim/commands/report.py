@@ -10,6 +10,7 @@ from pathlib import Path
 import h5py
 
 from keyaction.cases.action.case import Case
+from keyaction.models.climate.year import Year
 from keyaction.models.notes import Naming, note_name
 from keyaction.plots.report.browser import NoBrowser, NotPrinted, find_browser
 from keyaction.plots.report.case import case_of
@@ -24,6 +25,7 @@ from keyaction.sim.commands.divisions import chosen_results, of_divisions, one_d
 from keyaction.sim.commands.playing import play
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.report_chord import chord_pages, refuse_without_chord, struck_chord
+from keyaction.sim.commands.report_season import year_of_report
 from keyaction.sim.commands.sheet_tables import paragraph
 from keyaction.sim.commands.stages import Stages
 from keyaction.sim.compare.store import another_case, load_comparison
@@ -74,6 +76,7 @@ def act(options: argparse.Namespace) -> int:
     for option, given in (("--compare", options.compare), ("--found", options.found)):
         if given:
             one_division(divisions, option)
+    year = _climate(options)
     found = read_found(options.found, subjects[0].notes, subjects[0].naming) if options.found else None
     weighing = options.weigh or (found is not None and found.weighed)
     if weighing and any(one.case is None for one in subjects):
@@ -96,7 +99,7 @@ def act(options: argparse.Namespace) -> int:
     with_chord = chord_pages(options, divisions) if struck else set()
     for one in subjects:
         here = struck if one.division in with_chord else None
-        if status := _report(options, one, results[one.division], comparison, weighing, found, browser, here):
+        if status := _report(options, one, results[one.division], comparison, weighing, found, browser, here, year):
             return status
     if isinstance(whole, InstrumentResult):
         write_index(InstrumentResult(results, whole.about), options.out, options.units)
@@ -126,6 +129,7 @@ def _report(
     found: Found | None,
     browser: str | None,
     struck: Chord | None,
+    year: Year | None,
 ) -> int:
     """Write the report of one case or division."""
     if comparison is not None and (other := another_case(result, comparison)):
@@ -133,8 +137,10 @@ def _report(
     weighed = _weighed(options, one.case, one.notes) if weighing and one.case else []
     folder = options.out / one.division
     with Stages() as told:
+        told(f"a year of {one.division or 'the action'}")
+        season = year_of_report(one.case, one.notes, year, options.jobs)
         told(f"drawing and writing {one.division}".strip())
-        report = make_report(result, comparison, options.units, weighed, found, struck)
+        report = make_report(result, comparison, options.units, weighed, found, struck, season)
         try:
             made = write_report(report, folder, browser)
         except NotPrinted as problem:
@@ -147,6 +153,15 @@ def _report(
             paragraph(out(), f"found against computed: {line}")
     out().print(f"{len(made)} files in {folder}: {', '.join(made)}", markup=False, soft_wrap=True)
     return DONE
+
+
+def _climate(options: argparse.Namespace) -> Year | None:
+    """The climate that --climate names."""
+    if options.climate is None:
+        return None
+    from keyaction.cases.seasons.climate_file import read_climate  # here, because few reports name one
+
+    return read_climate(options.climate)
 
 
 def _drawn(case: Case, folder: Path) -> list[str]:

@@ -48,5 +48,15 @@ def add_division(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def add_climate(parser: argparse.ArgumentParser, what: str = "") -> None:
+    """The option that names the climate of a year; `what` says what it is for."""
+    parser.add_argument(
+        "--climate",
+        metavar="FILE|NAME",
+        help=f"{what}a CSV of date, temperature, humidity; 'wave', or a named state such as heated-dry-winter "
+        "(default: the case's own, else the wave between a heated dry winter and a damp summer)",
+    )
+
+
 NOTES = "C4, C2:G4, C2:G6:12 or a comma list; of an instrument DIVISION/C4 too (default: all)"
 """What is said of --notes."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from keyaction.sim.commands.options.declare import add_division, add_units, declare
+from keyaction.sim.commands.options.declare import add_climate, add_division, add_units, declare
 
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -59,6 +59,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser.add_argument(
         "--stops", metavar="NAMES", help="stops drawn for the chord, commas between; 'all' or 'none' (with --chord)"
     )
+    add_climate(parser, "adds seasonal sheets, as a case with a frame has them anyway: ")
     parser.add_argument("--notes", help="notes to play, where a case is given (default: all)")
     parser.add_argument("--jobs", type=int, default=0, help="processes (default: one per core)")
     add_units(parser)

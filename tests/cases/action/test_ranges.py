@@ -12,6 +12,7 @@ from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.strokes import STROKE_FIELDS
 from keyaction.cases.action.trains import check_trains
 from keyaction.cases.fields.tables import paths
+from keyaction.cases.seasons.fields import MEMBER_FIELDS, RAIL_FIELDS, SEASON_FIELDS
 from keyaction.cases.text.defects import CaseProblem
 from keyaction.models.parts import PARTS
 from keyaction.models.train.train import TrainProblem
@@ -85,6 +86,8 @@ def test_a_column_of_a_csv_file_scaled_is_remarked_on(tmp_path, factor):
 # -- the fields ------------------------------------------------------------------------------------------
 FIELDS = [(kind, path, field) for kind, part in PARTS.items() for path, field in paths(part.fields)]
 FIELDS += [("[strokes]", path, field) for path, field in paths(STROKE_FIELDS)]
+SEASONS = {"[[member]]": MEMBER_FIELDS, "[rail]": RAIL_FIELDS, "[season]": SEASON_FIELDS}
+FIELDS += [(owner, path, field) for owner, fields in SEASONS.items() for path, field in paths(fields)]
 SIZES = {f"{owner}.{path}": field for owner, path, field in FIELDS if field.kind in ("quantity", "number")}
 
 

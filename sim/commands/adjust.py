@@ -1,0 +1,99 @@
+"""keyaction adjust: a note sounds in a dry spell; which joint first, and what that does in the opposite season."""
+
+from __future__ import annotations
+
+import argparse
+from dataclasses import replace
+from datetime import date
+
+import numpy as np
+
+from keyaction.models.climate.year import Year
+from keyaction.sim.commands.caution import INSIDE
+from keyaction.sim.commands.chosen import Subject, choose, only_one
+from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, WIDTH
+from keyaction.sim.commands.console import out, tell
+from keyaction.sim.commands.divisions import NotChosen
+from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
+from keyaction.sim.commands.yearly import climate_of, length, wrong_jobs, years
+from keyaction.sim.seasons.adjust import CannotAdjust, adjust
+from keyaction.sim.seasons.adjusted import commons_sheet, joints_sheet, opposite_sheet, told
+from keyaction.sim.seasons.advice import Advice
+from keyaction.sim.seasons.told import climate_told
+
+_LEAST, _MOST = 0.1e-3, 5e-3
+"""m: pitches of thread that may be asked for."""
+
+
+def act(options: argparse.Namespace) -> int:
+    """Carry the command out."""
+    choice = choose(options)
+    one = only_one(choice.one_note(options.note), "--note")
+    note = one.notes[0]
+    pitch, wrong = length("--pitch", options.pitch, _LEAST, _MOST)
+    wrong += wrong_jobs(options)
+    if wrong:
+        tell("\n".join(wrong))
+        return BAD_INPUT
+    (season,) = years(replace(choice, chosen=(one,)), climate_of(options), options.jobs, whole=True)
+    day = instant(options.day, season.year) if options.day else None
+    try:
+        advice = adjust(season, note, day, pitch=pitch)
+    except CannotAdjust as problem:
+        tell(str(problem))
+        return FAILED
+    _show(one, advice, season.year, options)
+    paragraph(out(), climate_told(season, options.units))
+    paragraph(out(), INSIDE)
+    return DONE
+
+
+def _show(one: Subject, advice: Advice, year: Year, options: argparse.Namespace) -> None:
+    console, units = out(), options.units
+    console.print(one.title, style="bold", markup=False)
+    for line in told(advice, year, units):
+        paragraph(console, f"- {line}")
+    for sheet in (commons_sheet(advice, units), joints_sheet(advice, units), opposite_sheet(advice, year, units)):
+        if not sheet.rows:
+            continue
+        for i, piece in enumerate(sheet.pieces(1, WIDTH)):
+            console.print(sheet_table(replace(piece, title=piece.title if i == 0 else ""), note=False))
+        if sheet.note:
+            paragraph(console, sheet.note)
+
+
+def instant(text: str, year: Year) -> int:
+    """The first instant of a day as people name it.
+
+    Parameters
+    ----------
+    text : str
+        "12 Feb" and "2025-02-12" of a climate with dates; "12" or "day 12" from its first day on.
+    year : Year
+
+    Raises
+    ------
+    NotChosen
+        If the climate has no such day.
+    """
+    plain = " ".join(text.split())
+    days = np.floor(year.days).astype(int)
+    if plain.lower().removeprefix("day ").isdecimal():
+        found = np.flatnonzero(days == int(plain.lower().removeprefix("day ")) - 1)
+    else:
+        found = np.flatnonzero([_same(plain, i, year) for i in range(len(year))])
+    if not len(found):
+        last = year.when(len(year) - 1)
+        raise NotChosen(f"--day {text}: not in this climate, which goes from {year.when(0)} to {last}")
+    return int(found[0])
+
+
+def _same(plain: str, i: int, year: Year) -> bool:
+    if year.start is None:
+        return False
+    try:
+        wanted = date.fromisoformat(plain)
+    except ValueError:
+        return year.when(i).lower() == plain.lower()
+    begin = date(year.start.year, year.start.month, year.start.day)
+    return (wanted - begin).days == int(year.days[i])

@@ -1,0 +1,153 @@
+"""keyaction rail: does a floating rail cure it, and what load does it need."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import NamedTuple
+
+from keyaction.cases.action.trains import select
+from keyaction.models.frame.frame import Frame
+from keyaction.sim.commands.caution import INSIDE
+from keyaction.sim.commands.chosen import Choice, Subject, choose
+from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
+from keyaction.sim.commands.console import err, out, tell
+from keyaction.sim.commands.divisions import NotChosen, one_division
+from keyaction.sim.commands.progress import progress
+from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
+from keyaction.sim.commands.yearly import climate_of, wrong_folder, wrong_jobs
+from keyaction.sim.files.taken import table
+from keyaction.sim.files.text import refuse_unwritable, write_text
+from keyaction.sim.floating.struck import Struck
+from keyaction.sim.seasons.cured import cure_sheet, cure_told, made_fast, struck_told, work_told
+from keyaction.sim.seasons.engine import seasons
+from keyaction.sim.seasons.held import rail_at_work, strike_chord
+from keyaction.sim.seasons.rail_sheets import left_columns, left_sheet, rail_sheet
+from keyaction.sim.seasons.season import DivisionSeason
+from keyaction.sim.seasons.told import climate_told, rail_told
+from keyaction.sim.tables.sheet import Sheet, joined
+
+
+def act(options: argparse.Namespace) -> int:
+    """Carry the command out."""
+    choice = _with_rail(choose(options, options.notes))
+    if options.chord or options.struck:
+        one_division([one.division for one in choice], "--chord" if options.chord else "--struck")
+    chord = select(choice.chosen[0].case, ",".join(options.chord.replace(",", " ").split())) if options.chord else None
+    wrong = [*wrong_jobs(options), *wrong_folder(options.plots, "--plots"), *_off(choice, chord)]
+    if wrong:
+        tell("\n".join(wrong))
+        return BAD_INPUT
+    year = climate_of(options)
+    if options.csv:
+        empty = [(one.division, Sheet("", "", left_columns(options.units), [])) for one in choice]
+        refuse_unwritable(options.csv, "--csv", table(joined(empty).csv()))
+    found, status = list[_Found](), DONE
+    for one in choice:
+        with progress("a year with the rail floating, and made fast", 2) as bar:
+            season = seasons(one.case, year, sorted(one.notes), options.jobs, _free(one))
+            bar.step(one.title)
+            fixed = made_fast(season, options.jobs)
+            bar.step(one.title)
+        ended, struck = _show(one, season, fixed, chord, options)
+        found.append(_Found(season, struck))
+        status = max(status, ended)
+    paragraph(out(), INSIDE)
+    return max(status, _write(choice, found, options))
+
+
+class _Found(NamedTuple):
+    """What a division is drawn from."""
+
+    season: DivisionSeason
+    struck: Struck | None
+
+
+def _with_rail(choice: Choice) -> Choice:
+    """The divisions that have a rail.
+
+    Raises
+    ------
+    NotChosen
+        If none has one.
+    """
+    kept = tuple(one for one in choice if one.case.frame is not None and one.case.frame.rail is not None)
+    if not kept:
+        named = ", ".join(one.division for one in choice if one.division)
+        raise NotChosen(
+            f"{named or choice.path.name}: no rail floats; state a [rail] with what it carries, towards, mass and load"
+        )
+    return replace(choice, chosen=kept)
+
+
+def _off(choice: Choice, chord: Sequence[int] | None) -> list[str]:
+    one = choice.chosen[0]
+    lacking = [one.name(note) for note in chord or () if note not in one.notes]
+    return [f"--chord: {', '.join(lacking)} not among --notes"] if lacking else []
+
+
+def _free(one: Subject) -> Frame:
+    """The frame with its rail set free, where the case makes it fast."""
+    frame = one.case.frame
+    assert frame is not None and frame.rail is not None
+    return replace(frame, rail=replace(frame.rail, fixed=False))
+
+
+def _show(
+    one: Subject,
+    season: DivisionSeason,
+    fixed: DivisionSeason,
+    chord: Sequence[int] | None,
+    options: argparse.Namespace,
+) -> tuple[int, Struck | None]:
+    """All that is to be said of one division; the exit status, and the motion where one is asked for."""
+    console, units = out(), options.units
+    console.print(one.title, style="bold", markup=False)
+    for sheet in (cure_sheet(fixed, season, units), rail_sheet(season, units), left_sheet(season, units)):
+        console.print(sheet_table(sheet))
+    console.print()
+    for line in (cure_told(fixed, season), *rail_told(season, units), climate_told(season, units)):
+        paragraph(console, f"- {line}")
+    try:
+        with progress("pressing every note", 1) as bar:
+            work = rail_at_work(season, chord)
+            bar.step(one.title)
+        for line in work_told(season, work, units):
+            paragraph(console, f"- {line}")
+        return DONE, _struck(season, work.window.chord, options) if options.struck else None
+    except ValueError as problem:
+        tell(str(problem))
+        return FAILED, None
+
+
+def _struck(season: DivisionSeason, chord: Sequence[int], options: argparse.Namespace) -> Struck:
+    """The chord in the motion, and what is to be said of it."""
+    with progress("striking", 1) as bar:
+        found = strike_chord(season, chord)
+        bar.step(" ".join(found.struck))
+    for line in struck_told(found, options.units):
+        paragraph(out(), f"- {line}")
+    return found
+
+
+def _write(choice: Choice, found: Sequence[_Found], options: argparse.Namespace) -> int:
+    if options.csv:
+        pairs = zip(choice, found, strict=True)
+        sheets = [(one.division, left_sheet(each.season, options.units)) for one, each in pairs]
+        write_text(options.csv, joined(sheets).csv())
+        out().print(f"table: {options.csv}", markup=False, soft_wrap=True)
+    return _drawn(choice, found, options) if options.plots else DONE
+
+
+def _drawn(choice: Choice, found: Sequence[_Found], options: argparse.Namespace) -> int:
+    from keyaction.plots.seasons.save import save_rail  # here, because it loads Matplotlib
+
+    try:
+        for one, each in zip(choice, found, strict=True):
+            made = save_rail(each.season, options.plots / one.division, each.struck, options.units)
+            out().print(f"pictures: {len(made)} in {options.plots / one.division}", markup=False, soft_wrap=True)
+    except OSError as problem:
+        err().print(str(problem), markup=False)
+        return FAILED
+    return DONE

@@ -1,0 +1,29 @@
+"""The year of a report: of cases with a frame, and of all where a climate is named."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from keyaction.cases.action.case import Case
+from keyaction.models.climate.year import Year
+from keyaction.sim.seasons.season import DivisionSeason
+
+
+def year_of_report(case: Case | None, notes: Sequence[int], year: Year | None, jobs: int) -> DivisionSeason | None:
+    """A year of the notes of a case; None of one that says nothing of its seasons, unless a climate is named.
+
+    Parameters
+    ----------
+    case : Case or None
+        None where a result does not carry one that can be read.
+    notes : sequence of int
+        Those on a floating rail are reckoned with all others that hold it.
+    year : Year or None
+        The climate of --climate.
+    jobs : int
+    """
+    if case is None or (case.frame is None and year is None):
+        return None
+    from keyaction.sim.commands.yearly import year_of  # here, because few reports have one
+
+    return year_of(case, notes, year, jobs)

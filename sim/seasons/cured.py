@@ -1,0 +1,202 @@
+"""Does a floating rail cure it, and what load: a year with the rail made fast beside the same with it floating."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from keyaction.models.units.quantity import System, format_value
+from keyaction.sim.figures.evenness import JUST_NOTICEABLE
+from keyaction.sim.floating.loads import PLAY, Bound
+from keyaction.sim.floating.played import Shift
+from keyaction.sim.floating.struck import Struck
+from keyaction.sim.seasons.engine import seasons
+from keyaction.sim.seasons.held import RailAtWork
+from keyaction.sim.seasons.ranges import ends
+from keyaction.sim.seasons.result import cipher_days
+from keyaction.sim.seasons.season import DivisionSeason
+from keyaction.sim.seasons.sheets import follows, sound
+from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
+
+_Said = Callable[[float], str]
+"""How a force (N) is said to people."""
+_NOTE = (
+    "Path: range over the year, at the key, of how much shorter a run has become for what it has to join: of the mean "
+    "of all notes, and of the note that moves most. Drift: widest range of play of a balanced key or level of a hung "
+    "one. Margin: least of any note on any day; below 0 it sounds unplayed. Sound: notes that do on some day."
+)
+
+
+def made_fast(season: DivisionSeason, jobs: int = 0) -> DivisionSeason:
+    """The same year with the rail made fast at its centre."""
+    rail = season.frame.rail
+    fixed = replace(season.frame, rail=replace(rail, fixed=True) if rail else None)
+    return seasons(season.case, season.year, list(season.notes), jobs, fixed)
+
+
+def cure_sheet(fixed: DivisionSeason, floating: DivisionSeason, units: System) -> Sheet:
+    """The rail made fast, and floating: what is left of the paths, margins, and how many notes sound."""
+    columns = [
+        Column("rail", text=True),
+        in_units("path,\nmean", "m", units, 2),
+        in_units("path,\nworst", "m", units, 2),
+        in_units("drift,\nworst", "m", units, 2),
+        in_units("margin,\nleast", "m", units, 2),
+        Column("of\nnote", text=True, full="note of the least margin"),
+        Column("sound", "", 0, full="notes that sound unplayed"),
+        Column("from", text=True, full="first day on which one sounds"),
+        Column("days", "", 0, full="most days that one sounds"),
+    ]
+    rows = [_row("made fast", fixed, units), _row("floating", floating, units)]
+    return Sheet("season-cure", "Does the floating rail cure it?", columns, rows, _NOTE)
+
+
+def _row(name: str, season: DivisionSeason, units: System) -> list[Cell]:
+    notes = sound(season)
+    if not notes:
+        return [name, *([math.nan] * 4), "-", math.nan, "-", math.nan]
+    paths = np.array([one.figures["tightening"] for one in notes])
+    tight = min(notes, key=lambda one: float(np.nanmin(one.figures["margin"], initial=np.inf)))
+    sounding = [one for one in notes if one.cipher >= 0]
+    first = min((one.cipher for one in sounding), default=-1)
+    drift = max(_width(one.figures[follows(one)]) for one in notes)
+    return [
+        name,
+        value(_width(np.mean(paths, axis=0)), "m", units),
+        value(max(_width(path) for path in paths), "m", units),
+        value(drift, "m", units),
+        ends(tight.figures["margin"], "m", units)[0],
+        tight.name,
+        float(len(sounding)),
+        season.year.when(first) if first >= 0 else "-",
+        float(max((cipher_days(season, one) for one in sounding), default=0)),
+    ]
+
+
+def _width(course: np.ndarray) -> float:
+    low, high = ends(course, "1", "si")
+    return high - low if math.isfinite(high - low) else 0.0
+
+
+def cure_told(fixed: DivisionSeason, floating: DivisionSeason) -> str:
+    """The answer in one sentence."""
+    before, after = (sum(one.cipher >= 0 for one in sound(season)) for season in (fixed, floating))
+    if not before:
+        return "With the rail made fast no note sounds unplayed in this year: there is nothing to cure." + (
+            f" With it floating {_count(after)} do: it works against the action." if after else ""
+        )
+    if not after:
+        return f"The floating rail cures it: {_count(before)} that sound with it made fast keep their seats."
+    if after < before:
+        return f"It cures part: of {_count(before)} that sound with the rail made fast {after} still do."
+    return f"It does not cure it: {_count(before)} sound with the rail made fast, {after} with it floating."
+
+
+def work_told(season: DivisionSeason, found: RailAtWork, units: System) -> list[str]:
+    """Loads with which the rail works, and what played notes do to it, in sentences."""
+    names = {note: one.name for note, one in season.notes.items()}
+
+    def force(si: float) -> str:
+        return format_value(si, "N", units)
+
+    window, load = found.window, found.held.rail.load
+    chord = _listed([names[note] for note in window.chord])
+    lines = [f"The chord {chord} pulls {force(window.chord_pull)} at the rail, whose load is {force(load)}."]
+    play = format_value(PLAY, "m", units)
+    if math.isfinite(window.smallest.load):
+        lines.append(
+            f"Smallest load with which it gives no other note more than {play} of play at the key (common practice): "
+            f"{force(window.smallest.load)}{_by(window.smallest, names)}."
+        )
+    else:
+        lines.append(f"No load keeps the play that it gives other notes to {play}{_by(window.smallest, names)}.")
+    lines.append(_largest(season, found, names, force))
+    lines.append(_verdict(found, force))
+    lines += [_shift("The chord", found.chord, names, units)]
+    if len(names) > 1:
+        alone = names[found.alone.played[0]]
+        lines.append(
+            _shift(f"Of single notes {alone} shifts it so that another has most play: it", found.alone, names, units)
+        )
+    lines += [f"Not played: {why}." for why in found.left_out.values()]
+    return lines
+
+
+def struck_told(found: Struck, units: System) -> list[str]:
+    """What a chord does in the motion, in sentences."""
+
+    def m(si: float) -> str:
+        return format_value(si, "m", units)
+
+    chord = _listed(found.struck)
+    lines = [
+        f"Struck, {chord} moves the rail by {m(found.at_pluck)} until its last pallet has opened, holds it "
+        f"{m(found.held)} from where it stood, and lets it rebound by {m(found.rebound)}."
+    ]
+    if found.hits:
+        lines.append("The rail comes to an end stop.")
+    if not found.stops:
+        lines.append("It has not come to a stop at the end: give its guides more friction or damping.")
+    if not found.quiet:
+        return lines
+    if not found.sounding:
+        least = min(found.quiet, key=lambda name: found.quiet[name].seat_load)
+        press = format_value(found.quiet[least].seat_load, "N", units)
+        play = f"at most {m(found.greatest_play)} of play"
+        return [*lines, f"No quiet note sounds: {least} presses least, {press}; the others get {play} at the key."]
+    told = f"{_listed(found.sounding)} sound though nobody plays them"
+    if found.by_motion:
+        told += f"; {_listed(found.by_motion)} by the rail's motion alone, statics holds them"
+    return [*lines, f"{told}."]
+
+
+def _largest(season: DivisionSeason, found: RailAtWork, names: dict[int, str], force: _Said) -> str:
+    touch, margin, day = found.window.touch, found.window.margin, found.window.first_day
+    felt = f"{100 * JUST_NOTICEABLE:.0f} % of the pluck, the least that a finger tells"
+    parts = []
+    if math.isfinite(touch.load):
+        parts.append(f"{force(touch.load)} by the touch{_by(touch, names)}, where its share at the key is {felt}")
+    if math.isfinite(margin.load):
+        when = season.year.when(day) if day >= 0 else "some day"
+        parts.append(f"{force(margin.load)} by the seats{_by(margin, names)}, which it leaves on {when}")
+    return f"Largest load: {'; '.join(parts)}." if parts else "Nothing bounds the load from above."
+
+
+def _verdict(found: RailAtWork, force: _Said) -> str:
+    window, load = found.window, found.held.rail.load
+    if not window.works:
+        return "No load does both: what keeps the chord from shifting it is more than touch or seats bear."
+    low, high = window.smallest.load, window.largest.load
+    if low <= load <= high:
+        return f"The load of {force(load)} works."
+    most = f" to {force(high)}" if math.isfinite(high) else ""
+    how = "too small" if load < low else "too large"
+    return f"The load of {force(load)} is {how}: {force(low)}{most or ' or more'} works."
+
+
+def _shift(who: str, shift: Shift, names: dict[int, str], units: System) -> str:
+    way = format_value(abs(shift.way), "m", units)
+    told = f"{who} moves the rail by {way} {'against' if shift.way < 0 else 'with'} its load"
+    if abs(shift.way) < 1e-9:
+        told = f"{who} does not move the rail"
+    if shift.worst:
+        note, play = shift.worst
+        told += f"; {names[note]} gets most play, {format_value(play, 'm', units)} at the key"
+    if shift.lifted:
+        told += f"; {_listed([names[note] for note in shift.lifted])} then sound"
+    return f"{told}{'; it comes to its stop' if shift.at_stop else ''}."
+
+
+def _by(bound: Bound, names: dict[int, str]) -> str:
+    return f" ({names[bound.note]})" if bound.note in names else ""
+
+
+def _listed(names: Sequence[str]) -> str:
+    return " ".join(names[:12]) + (f" and {len(names) - 12} more" if len(names) > 12 else "")
+
+
+def _count(notes: int) -> str:
+    return f"{notes} note{'s' if notes != 1 else ''}"

@@ -1,0 +1,168 @@
+"""The rail of a division as all its notes hold it, from its year: loads that work, and what played notes do to it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from keyaction.models.train.train import Train
+from keyaction.sim.figures.play import NotPlayed, press_note
+from keyaction.sim.floating.equilibrium import Held, pulls_on_rail
+from keyaction.sim.floating.loads import LoadWindow, load_window
+from keyaction.sim.floating.played import Shift, chord, each_alone, hardest
+from keyaction.sim.floating.pressed import pulls_when_pressed
+from keyaction.sim.floating.struck import Struck, strike
+from keyaction.sim.motion.integrate import Floats
+from keyaction.sim.motion.note import NoteModel
+from keyaction.sim.seasons.places import run_of
+from keyaction.sim.seasons.season import DivisionSeason, NoteSeason
+from keyaction.sim.tightening.tightness import Tightness, stretched
+
+
+@dataclass(frozen=True)
+class RailAtWork:
+    """What played notes do to a rail on the day of regulation, and the loads with which it works.
+
+    Attributes
+    ----------
+    held : Held
+    pulls : mapping of int to float
+        Of every note at its pluck, N against the load; with the key held down where that is more.
+    forces : mapping of int to float
+        Pluck force at its key, N.
+    window : LoadWindow
+    chord : Shift
+        What the chord does, all its notes at once.
+    alone : Shift
+        Of all notes played by themselves that which gives another most play.
+    left_out : mapping of int to str
+        Notes that cannot be pressed, and why; they are not played.
+    """
+
+    held: Held
+    pulls: Mapping[int, float]
+    forces: Mapping[int, float]
+    window: LoadWindow
+    chord: Shift
+    alone: Shift
+    left_out: Mapping[int, str]
+
+
+def rail_at_work(season: DivisionSeason, notes: Sequence[int] | None = None) -> RailAtWork:
+    """Play the notes of a division against its rail, and look for the loads with which it works.
+
+    Parameters
+    ----------
+    season : DivisionSeason
+        Of all notes that hold the rail.
+    notes : sequence of int, optional
+        The chord; by default the ten that pull most.
+
+    Raises
+    ------
+    ValueError
+        If no rail floats, a note of the chord is not on it, or none of its notes can be pressed.
+    """
+    held = held_of(season)
+    rest = {one.note: regulated(one) for one in _known(season)}
+    stretch = np.array([rest[note] for note in held.notes])
+    pulls, forces, left_out = _pressed(season, rest)
+    if not pulls:
+        raise ValueError(f"no note can be pressed: {next(iter(left_out.values()))}")
+    if lacking := [note for note in notes or () if note not in pulls]:
+        raise ValueError("; ".join(left_out.get(note, f"{note} is not on the rail") for note in lacking))
+    chosen = hardest(pulls) if notes is None else tuple(notes)
+    singles = each_alone(held, stretch, pulls).values()
+    worst = max(singles, key=lambda one: one.worst[1] if one.worst else -math.inf)
+    # A load window asks for the pull of every note; one that cannot be pressed is not played and bounds no touch.
+    felt = {note: forces.get(note, math.inf) for note in held.notes}
+    window = load_window(held, pulls, felt, _tighter(season, held), chosen)
+    return RailAtWork(held, pulls, forces, window, chord(held, stretch, pulls, chosen), worst, left_out)
+
+
+def held_of(season: DivisionSeason) -> Held:
+    """The rail of a season with the notes that hold it.
+
+    Raises
+    ------
+    ValueError
+        If no rail floats.
+    """
+    if season.rail is None:
+        raise ValueError("no rail floats")
+    rail, known = season.rail.rail, _known(season)
+    rods = {one.note: run_of(season, one.note, _sure(one).train) for one in known}
+    pulled = {one.note: pulls_on_rail(rail, _sure(one), rods[one.note]) for one in known}
+    return Held.of(rail, {one.note: _sure(one) for one in known}, season.rail.gains, pulled)
+
+
+def regulated(one: NoteSeason) -> float:
+    """Stretch of the rod that stands for all as the nuts are set on the day of regulation, m."""
+    offset = one.stretch - _sure(one).way * one.figures["tightening"]
+    return float(offset[0])
+
+
+def _tighter(season: DivisionSeason, held: Held) -> Floats:
+    """What wood and heat alone do to every note, (n, D), m at the rod that stands for all."""
+    assert season.rail is not None
+    rows = []
+    for note in held.notes:
+        one = season.notes[note]
+        rows.append(_sure(one).way * one.figures["tightening"] - season.rail.gains[note] * season.rail.place)
+    return np.array(rows)
+
+
+def _pressed(
+    season: DivisionSeason, rest: Mapping[int, float]
+) -> tuple[dict[int, float], dict[int, float], dict[int, str]]:
+    """Pull on the rail and force at the key of every note at its pluck, N, and why others have none."""
+    assert season.rail is not None
+    pulls, forces, left_out = dict[int, float](), dict[int, float](), dict[int, str]()
+    for one in _known(season):
+        train = as_regulated(one, rest[one.note])
+        try:
+            record = press_note(NoteModel(train), season.case.strokes)
+        except NotPlayed as problem:
+            left_out[one.note] = f"{one.name}: {problem}"
+            continue
+        press = record.press
+        found = pulls_when_pressed(season.rail.rail, press, run_of(season, one.note, train))
+        known = [pull for pull in (found.pluck, found.held) if math.isfinite(pull)]
+        pulls[one.note] = max(known, default=0.0)
+        forces[one.note] = float(press.pluck_force)
+    return pulls, forces, left_out
+
+
+def as_regulated(one: NoteSeason, rest: float) -> Train:
+    """The train of a note with its nuts as they are set on the day of regulation."""
+    known = _sure(one)
+    return stretched(known.train, known.rod, rest)
+
+
+def _known(season: DivisionSeason) -> list[NoteSeason]:
+    return [one for one in season.notes.values() if one.tightness is not None and "tightening" in one.figures]
+
+
+def _sure(one: NoteSeason) -> Tightness:
+    assert one.tightness is not None
+    return one.tightness
+
+
+def strike_chord(season: DivisionSeason, notes: Sequence[int]) -> Struck:
+    """Strike notes in the motion, all others that hold the rail quiet, nuts as on the day of regulation.
+
+    Raises
+    ------
+    ValueError
+        If no rail floats, or notes and rail do not come to rest.
+    """
+    if season.rail is None:
+        raise ValueError("no rail floats")
+    known = _known(season)
+    trains = {one.name: as_regulated(one, regulated(one)) for one in known}
+    rods = {one.name: run_of(season, one.note, trains[one.name]) for one in known}
+    struck = [season.notes[note].name for note in notes]
+    return strike(trains, rods, season.rail.rail, struck, season.case.strokes)
