@@ -71,11 +71,16 @@ class Coordinate:
 
 @dataclass(frozen=True)
 class Shift:
-    """A way of a port that is set from outside, beside its body's own: its rate, and whose work that is."""
+    """A way of a port that is set from outside, beside its body's own: its rate, and whose work that is.
+
+    `hold` is a state of kind ``impulse`` that sums the force against what shifts it, `share` the way per way of that.
+    """
 
     way: Expr
     rate: Expr
     account: str
+    hold: Expr | None = None
+    share: Expr = sp.S.One
 
 
 @dataclass(frozen=True)
@@ -413,6 +418,8 @@ class Builder:
                 self.bears(port.pin, f, port.along)
         for sign, shift in shifts:
             self.powers.setdefault(shift.account, []).append(sign * f * shift.rate)
+            if shift.hold is not None:
+                self.rate(shift.hold, self.state_rates[shift.hold] + sign * f * shift.share)
         self.potential.append(law.energy(e))
         self.powers.setdefault("damping", []).append((f - law.force(e, sp.S.Zero)) * de)
         name = self.symbols.title(self.scope, base, among="element")
@@ -443,6 +450,16 @@ class Builder:
         name = what if isinstance(what, Name) else self._name(what)
         symbol = self.symbols.new(name)
         self.states.append(State(name, symbol, unit, doc, kind))
+        return symbol
+
+    def impulse(self, what: str, doc: str) -> Expr:
+        """A sum of forces of the current part over time, which moves nothing; asking twice gives the same one."""
+        name = self._name(what)
+        known = next((one.symbol for one in self.states if one.name == name), None)
+        if known is not None:
+            return known
+        symbol = self.state(name, "N*s", doc, "impulse")
+        self.rate(symbol, sp.S.Zero)
         return symbol
 
     def rate(self, state: Expr, rate: Expr) -> None:

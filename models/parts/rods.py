@@ -276,7 +276,7 @@ class Rod(Part):
                 )
                 builder.dry_friction(
                     "u",
-                    downstream if downstream.beside is None else upstream,
+                    upstream if downstream.beside or downstream.shift else downstream,
                     capacity,
                     builder.param("reach", "m", "give of the guides"),
                     f"guides of {name}",

@@ -42,7 +42,7 @@ class StateRow:
     unit: str
     doc: str
     kind: str
-    """``coordinate``, ``speed``, ``slip``, ``pressure`` or ``work``."""
+    """``coordinate``, ``speed``, ``slip``, ``pressure``, ``impulse`` or ``work``."""
     of: Name
     """Whose it is; for an account of work its name stands for the body."""
 

@@ -7,9 +7,11 @@ import inspect
 import platform
 import sys
 import warnings
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import lru_cache
+from types import ModuleType
 from typing import Any
 
 from keyaction.sim.chord import loop
@@ -35,59 +37,102 @@ def loop_of(kernels: Sequence[Kernel], places: Sequence[Any], air: Sequence[Any]
     functions = [kernel.fill for kernel in kernels], [kernel.observe_all for kernel in kernels]
     if not all(kernel.compiled for kernel in kernels):
         return Loop(loop.together, loop.slopes, loop.watch, *functions, list(places), list(air))
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # functions as arguments are new to Numba, and it says so each time
-        made, lists = _compiled()
-        fills, watches, whole, rows = lists.no_fills(), lists.no_watches(), lists.no_places(), lists.no_rows()
-        pairs = ((lists.add_fill, fills), (lists.add_watch, watches), (lists.add_places, whole), (lists.add_row, rows))
-        for (add, into), found in zip(pairs, (*functions, places, air), strict=True):
+    made = _compiled()
+    return Loop(made.together, made.slopes, made.watch, *lists_of(*functions, places, air))
+
+
+def lists_of(
+    fills: Sequence[Any], watches: Sequence[Any], places: Sequence[Any], rows: Sequence[Any]
+) -> tuple[Any, Any, Any, Any]:
+    """Rates, observers, arrays of whole numbers and of floats, as compiled loops take them."""
+    lists = _lists()
+    made = lists.no_fills(), lists.no_watches(), lists.no_places(), lists.no_rows()
+    adds = lists.add_fill, lists.add_watch, lists.add_places, lists.add_row
+    with _quiet():
+        for add, into, found in zip(adds, made, (fills, watches, places, rows), strict=True):
             for one in found:
                 add(into, one)
-    return Loop(made.together, made.slopes, made.watch, fills, watches, whole, rows)
+    return made
+
+
+def compiled_loop(
+    source: ModuleType, name: str, inner: Sequence[str], signatures: Callable[[Any], Mapping[str, Any]]
+) -> Any:
+    """A loop's module with its functions compiled, and kept.
+
+    Parameters
+    ----------
+    source : module
+    name : str
+        By which it is kept.
+    inner : sequence of str
+        Its functions that only others of it call, those first that call no other.
+    signatures : callable
+        Of the module of the lists and their types; types of every other function, fixed, so that one compilation
+        serves all.
+    """
+    from keyaction.sim.code.compiled import compiled
+
+    made = _kept(name, inspect.getsource(source))
+    own = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True, "nogil": True}
+    for one in inner:
+        setattr(made, one, compiled(getattr(made, one), **own))
+    for one, signature in signatures(_lists()).items():
+        _compile(made, one, one, signature)
+    return made
 
 
 @lru_cache(maxsize=1)
-def _compiled() -> tuple[Any, Any]:
+def _compiled() -> Any:
+    return compiled_loop(loop, "chord_loop", ("escaping", "linked", "of_air"), _signatures)
+
+
+@lru_cache(maxsize=1)
+def _lists() -> Any:
     from keyaction.sim.chord import lists
+
+    kept = _kept("chord_lists", inspect.getsource(lists))
+    lists_of_type = kept.types.ListType
+    kinds = {"fills": kept.FILL, "watches": kept.WATCH, "places": kept.PLACES, "rows": kept.ROW}
+    adds = {"fills": "add_fill", "watches": "add_watch", "places": "add_places", "rows": "add_row"}
+    for many, kind in kinds.items():
+        _compile(kept, f"no_{many}", f"no_{many}", ())
+        _compile(kept, adds[many], "add", (lists_of_type(kind), kind))
+    return kept
+
+
+def _compile(module: Any, name: str, plain: str, signature: Any) -> None:
+    """Put a function of the module in place, compiled for these types and no others."""
     from keyaction.sim.code.compiled import compiled
 
-    sources = inspect.getsource(loop), inspect.getsource(lists)
-    about = sources, installed("numba"), installed("numpy"), sys.version, platform.machine()
-    name = f"chord_{hashlib.sha256(repr(about).encode()).hexdigest()[:24]}"
-    made, kept = (_kept(f"{name}_{which}", text) for which, text in zip(("loop", "lists"), sources, strict=True))
-    own = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True, "nogil": True}
-    for inner in ("escaping", "linked", "of_air"):
-        setattr(made, inner, compiled(getattr(made, inner), **own))
-    for name, signature in _signatures(kept).items():
-        where = made if name in loop.COMPILED else kept
-        plain = getattr(where, "add" if name.startswith("add_") else name)
-        found: Any = compiled(plain, nogil=True)
+    with _quiet():
+        found: Any = compiled(getattr(module, plain), nogil=True)
         found.compile(signature)
         found.disable_compile()
-        setattr(where, name, found)
-    return made, kept
+    setattr(module, name, found)
+
+
+@contextmanager
+def _quiet() -> Iterator[None]:
+    """Functions as arguments are new to Numba, and it says so each time."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        yield
 
 
 def _kept(name: str, source: str) -> Any:
     """The module of that source, kept as a file: Numba keeps what it compiles beside it."""
-    return module_of(*kept_text(f"{name}.py", lambda: source), f"keyaction_generated_{name}")
+    about = source, installed("numba"), installed("numpy"), sys.version, platform.machine()
+    whole = f"{name}_{hashlib.sha256(repr(about).encode()).hexdigest()[:24]}"
+    return module_of(*kept_text(f"{whole}.py", lambda: source), f"keyaction_generated_{whole}")
 
 
 def _signatures(kept: Any) -> dict[str, Any]:
-    """Of what Python calls: the types fixed, so that one compilation serves all."""
     types, row, table = kept.types, kept.ROW, kept.TABLE
     fills, watches = types.ListType(kept.FILL), types.ListType(kept.WATCH)
     places, air = types.ListType(kept.PLACES), types.ListType(row)
     moved = (types.float64, row, row, row)
     return {
-        "no_fills": (),
-        "no_watches": (),
-        "no_places": (),
-        "no_rows": (),
-        "add_fill": (fills, kept.FILL),
-        "add_watch": (watches, kept.WATCH),
-        "add_places": (places, kept.PLACES),
-        "add_row": (air, row),
         "together": (fills, places, air, *moved, row),
         "slopes": (fills, places, air, *moved, row, types.int64, table),
         "watch": (watches, places, types.int64, row, table, row, row, table),

@@ -149,7 +149,3 @@ def watch(watches: Rates, places: Places, i: int, t: Floats, y: Floats, p: Float
         for j in range(at[i + 1] - at[i]):
             states[0, j] = y[row, at[i] + j]
         note(t[row : row + 1], states, own, driven, seen[row : row + 1])
-
-
-COMPILED = ("escaping", "linked", "of_air", "together", "slopes", "watch")
-"""What Numba compiles, in this order."""

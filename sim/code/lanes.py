@@ -88,7 +88,7 @@ class LaneModule:
         self.rates = {row.symbol: rate for row, rate in zip(system.states, system.rates, strict=True)}
         self.slips = [row for row in system.states if row.kind == "slip"]
         self.pressures = [row for row in system.states if row.kind == "pressure"]
-        self.works = [row for row in system.states if row.kind == "work"]
+        self.works = [row for row in system.states if row.kind in ("work", "impulse")]
         self.bodies = [BodyNames(c, self.taken) for c in system.coordinates]
         self.ways = [b.q for b in self.bodies]
         self.accounts = [row.symbol.name for row in self.works]

@@ -71,7 +71,7 @@ class Layout:
     owners : tuple of (str, str)
         Whose and what each state is.
     kinds : tuple of str
-        ``coordinate``, ``speed``, ``slip``, ``pressure`` or ``work``, state by state.
+        ``coordinate``, ``speed``, ``slip``, ``pressure``, ``impulse`` or ``work``, state by state.
     accounts : tuple of (str, int)
         Accounts of work with their places in the state vector.
     bodies : tuple of Body

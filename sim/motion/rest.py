@@ -23,7 +23,7 @@ _DRAG = 1e4
 """1/s by which speeds die away in honey: more than the fastest swing of a train that still moves its pallet."""
 _SINKING = np.array([0.0, 1e-3, 1.0, 1e3])
 """s of sinking: by the drag over the square of its angular frequency, a key of 2.5 Hz comes down in 40 s."""
-STOPPED = ("speed", "slip", "work")
+STOPPED = ("speed", "slip", "impulse", "work")
 """Kinds of state that are nothing in a train at rest."""
 
 

@@ -29,7 +29,7 @@ Places = NDArray[np.int64]
 
 PINHOLE = 1e-7
 """m2: a tenth of a square millimetre."""
-LET_GO = ("speed", "work")
+LET_GO = ("speed", "impulse", "work")
 """Kinds of state that are nothing in a train that has fallen: friction holds it."""
 FALLING = 5
 """Times that a train which goes on by itself is let go on, before it is taken to rest."""
