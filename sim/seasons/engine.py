@@ -26,7 +26,7 @@ from keyaction.sim.tightening.refer import standing_rod, strand, ways
 from keyaction.sim.tightening.tightness import Tightness, tightness
 from keyaction.sim.tightening.touch import READ, Touch, touches
 
-FINE, COARSE = 0.05e-3, 0.2e-3
+FINE, COARSE = 0.05e-3, 0.4e-3
 """m of stretch between resting states: where notes stand over the year, and beyond."""
 BEYOND = 2.5e-3
 """m of stretch beyond the tightest of the year in which the place is sought at which a note sounds."""

@@ -1,4 +1,4 @@
-"""A year of a division: what stays where nothing grows, what cancels, who hangs and who stands on a pin, first ciphers."""
+"""A year of a division: what stays where nothing grows, what cancels, who hangs and who stands on a pin; ciphers."""
 
 from dataclasses import replace
 
