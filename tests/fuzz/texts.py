@@ -40,7 +40,7 @@ SEASONS = BARE + POSTS + BEARER + RAIL + SEASON
 
 @lru_cache(maxsize=1)
 def _cases() -> tuple[str, ...]:
-    """Texts that are spoilt: short cases, also with a layout or seasons; the starting case; demos of a small compass."""
+    """Texts that are spoilt: short cases, with layout or seasons too; the starting case; the demos, shortened."""
     room = files("keyaction.cases")
     start = room.joinpath("templates/start.toml").read_text("utf-8").replace("{title}", "start")
     texts = [start, *(room.joinpath(name).read_text("utf-8") for name in ("demo-wood.toml", "demo-carbon.toml"))]
