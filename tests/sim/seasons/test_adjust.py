@@ -135,8 +135,11 @@ def course(rail, stop=0.0, band=0.0):
 )
 def test_a_rail_that_floats_is_looked_after_itself(fixed, stop, band, state, first):
     rail = Rail(("square",), "down", 1.0, 10.0, fixed=fixed)
-    told = advice(all_alike(), places=(RAIL,), rail=rail, course=None if fixed else course(rail, stop, band))
+    told = advice(all_alike(), places=(RAIL, FRAME), rail=rail, course=None if fixed else course(rail, stop, band))
     assert (told.rail, told.first) == (state, first)
+    assert told.further == pytest.approx(-1.5e-3 / 2)
+    left = {"fixed": ["rail", "key frame"], "stop": ["key frame"]}.get(state, [])
+    assert [one.place.name for one in told.commons] == left
 
 
 # -- the opposite season -------------------------------------------------------------------------------------
