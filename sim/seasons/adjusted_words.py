@@ -40,6 +40,8 @@ def _verdict(advice: Advice, year: Year, m: Said) -> str:
     if advice.lacks:
         keep = m(advice.limits.keep) + " (assumed)" * (advice.limits.keep == Limits().keep)
         return f"{advice.name} has a margin of {m(advice.margin)} at the key on {day}; {keep} should be kept."
+    if math.isinf(advice.margin):
+        return f"{advice.name} does not come to sound within what was looked at."
     return f"{advice.name} has margin enough on {day}: {m(advice.margin)} at the key."
 
 
@@ -80,8 +82,7 @@ def _nut(advice: Advice) -> str:
 
 def moved(one: Common, by: float, m: Said) -> str:
     """A move of a common place in words: "the rail 0.8 mm up"."""
-    named = {"rail": "the rail", "levers": f"the pins of every {one.place.name} together"}
-    return f"{named.get(one.place.kind, one.place.name)} {_way(one, by, m)}"
+    return f"{'the ' * (one.place.kind == 'rail')}{one.place.name} {_way(one, by, m)}"
 
 
 def _way(one: Common, by: float, m: Said) -> str:
