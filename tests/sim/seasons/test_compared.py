@@ -110,7 +110,7 @@ def test_what_is_left_out_is_said(side_by_side):
 def test_a_rail_is_run_the_other_way_round_as_well(season, monkeypatch, fixed, name):
     asked = []
 
-    def seasons(case, year, notes, jobs, frame):
+    def seasons(case, _year, _notes, _jobs, frame):
         asked.append((case, frame))
         return season
 
