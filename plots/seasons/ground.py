@@ -12,6 +12,7 @@ from keyaction.models.climate.year import DAY, Year
 from keyaction.models.units.quantity import System
 from keyaction.plots.style.page import Floats, axis_title, shown
 from keyaction.plots.style.pens import BLUE, ORANGE, Pen
+from keyaction.sim.floating.course import RailCourse
 from keyaction.sim.seasons.months import spells
 
 _MOST_TICKS = 13
@@ -114,3 +115,9 @@ def bounds(year: Year, first: int, last: int) -> tuple[float, float]:
 def spell_words(year: Year, first: int, last: int) -> str:
     """From when to when, for people."""
     return year.when(first) if first == last else f"{year.when(first)} to {year.when(last)}"
+
+
+def wide_enough(rail: RailCourse) -> bool:
+    """Whether the band in which friction holds a rail is wide enough to be seen beside its way over the year."""
+    band = float(np.max(rail.upper - rail.lower))
+    return band > 0.02 * float(np.ptp(rail.place)) and band > 0.0

@@ -11,9 +11,9 @@ from matplotlib.figure import Figure
 
 from keyaction.models.notes import note_name, parse_note
 from keyaction.models.units.quantity import System
-from keyaction.plots.seasons.ground import bounds, course, lay_days, shade, spell_words, title_axis
+from keyaction.plots.seasons.ground import bounds, course, lay_days, shade, spell_words, title_axis, wide_enough
 from keyaction.plots.style.labels import Mark, breadth, mark_above
-from keyaction.plots.style.page import Margins, in_style, nothing_to_draw, page, panels, shown, tell_verdict
+from keyaction.plots.style.page import Floats, Margins, in_style, nothing_to_draw, page, panels, shown, tell_verdict
 from keyaction.plots.style.pens import BLACK, BLUE, FAINT, GREEN, VERMILLION, Pen, pen
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.seasons.months import spells
@@ -24,6 +24,8 @@ BAND = (40.0, 60.0)
 """Relative humidity between which guidance wants it, %."""
 _GUIDANCE, _GREEN = "40 to 60 %, guidance", "#cbe8dc"
 _LETTERS, _MOST_SPELLS = 22, 4
+_SAME = 2e-4
+"""Moisture content by which two courses are told apart."""
 _PENS = (Pen(BLACK), Pen(BLUE, (0, (5, 2)), "s"), Pen(GREEN, (0, (1.5, 1.2)), "D"))
 
 
@@ -107,7 +109,19 @@ def _ratios(season: DivisionSeason) -> list[float]:
 
 
 def _legends(season: DivisionSeason) -> list[str]:
-    return [line for name in season.moisture for line in textwrap.fill(name, _LETTERS).split("\n")]
+    return [line for names, _ in _alike(season) for line in textwrap.fill(names, _LETTERS).split("\n")]
+
+
+def _alike(season: DivisionSeason) -> list[tuple[str, Floats]]:
+    """Moisture courses, the names of those that are the same together."""
+    found: list[tuple[list[str], Floats]] = []
+    for name, values in season.moisture.items():
+        same = next((names for names, other in found if np.allclose(values, other, atol=_SAME)), None)
+        if same is None:
+            found.append(([name], values))
+        else:
+            same.append(name)
+    return [(", ".join(names), values) for names, values in found]
 
 
 def _fill(rows: list[Axes], season: DivisionSeason, one: NoteSeason, units: System) -> None:
@@ -134,8 +148,8 @@ def _humidity(axes: Axes, season: DivisionSeason) -> None:
 
 
 def _moisture(axes: Axes, season: DivisionSeason) -> None:
-    for i, (name, values) in enumerate(season.moisture.items()):
-        course(axes, season.year, 100 * values, pen(i), textwrap.fill(name, _LETTERS), 1.2)
+    for i, (names, values) in enumerate(_alike(season)):
+        course(axes, season.year, 100 * values, pen(i), textwrap.fill(names, _LETTERS), 1.2)
     title_axis(axes, "moisture", "%", "trade")
 
 
@@ -143,7 +157,7 @@ def _rail(axes: Axes, season: DivisionSeason, units: System) -> None:
     rail = season.rail
     assert rail is not None
     low, high = (shown(one, "m", units)[0] for one in (rail.lower, rail.upper))
-    if np.any(rail.upper > rail.lower):
+    if wide_enough(rail):
         axes.fill_between(season.year.days, low, high, facecolor="#d9d9d9", linewidth=0.0, label="held by friction")
     course(axes, season.year, shown(rail.place, "m", units)[0], _PENS[0], "_rail")
     title_axis(axes, "rail", "m", units)
@@ -157,9 +171,12 @@ def _figures(axes: Axes, season: DivisionSeason, one: NoteSeason, panel: _Panel,
             continue
         course(axes, season.year, values, look, _NAMES[name] if several else f"_{name}")
     title_axis(axes, panel.words, panel.unit, units)
+    low, high = axes.get_ylim()
+    if not low < 0.0 < high:
+        return
     if panel.names == ("margin",):
         axes.axhline(0.0, color=VERMILLION, linewidth=1.0, label="sounds below it")
-    elif axes.get_ylim()[0] < 0.0 < axes.get_ylim()[1]:
+    else:
         axes.axhline(0.0, color=FAINT, linewidth=0.6, zorder=0)
 
 

@@ -8,7 +8,7 @@ from matplotlib.figure import Figure
 
 from keyaction.models.units.quantity import System
 from keyaction.plots.compass.keyboard import MARKS, lay_out, mark_verdicts, semitones, widen
-from keyaction.plots.seasons.ground import course, lay_days, shade, spell_words, title_axis
+from keyaction.plots.seasons.ground import course, lay_days, shade, spell_words, title_axis, wide_enough
 from keyaction.plots.style.labels import Mark, breadth, mark_above, mark_right
 from keyaction.plots.style.page import Floats, Margins, axis_title, in_style, nothing_to_draw, page, panels, shown
 from keyaction.plots.style.pens import BLACK, BLUE, FAINT, INK, SMALL, VERMILLION, Pen
@@ -67,6 +67,8 @@ def rail_year(season: DivisionSeason, units: System = "trade") -> Figure:
     lay_out([notes], strip, result)
     figure.align_ylabels([*days, notes])
     for axes in (*days, notes):
+        if not axes.get_legend_handles_labels()[0]:
+            continue
         out = 1.11 if axes is days[0] else 1.01  # beside the names of its stops
         axes.legend(loc="upper left", bbox_to_anchor=(out, 1.04), borderaxespad=0.0)
     _stops(days[0], rail, units)
@@ -76,7 +78,7 @@ def rail_year(season: DivisionSeason, units: System = "trade") -> Figure:
 
 def _place(axes: Axes, season: DivisionSeason, rail: RailCourse, units: System) -> None:
     low, high = (shown(one, "m", units)[0] for one in (rail.lower, rail.upper))
-    if np.any(rail.upper > rail.lower):
+    if wide_enough(rail):
         _between(axes, season.year.days, low, high, "#d9d9d9", "held by friction", "")
     course(axes, season.year, shown(rail.place, "m", units)[0], Pen(BLACK), "_rail")
     title_axis(axes, "place from its centre", "m", units)
@@ -120,8 +122,12 @@ def _name_stops(axes: Axes, season: DivisionSeason, rail: RailCourse) -> None:
 
 def _pull(axes: Axes, season: DivisionSeason, rail: RailCourse, units: System) -> None:
     load = rail.rail.load - rail.rail.rate * rail.place
+    rubs = rail.rail.friction
+    if rubs > 0.0:
+        low, high = (shown(load + end, "N", units)[0] for end in (-rubs, rubs))
+        _between(axes, season.year.days, low, high, "#e4e4e4", "load and friction", "")
     course(axes, season.year, shown(load, "N", units)[0], Pen(FAINT, (0, (6, 2)), "D"), "load that draws it")
-    course(axes, season.year, shown(rail.pull, "N", units)[0], Pen(BLACK), "pull of the rods")
+    course(axes, season.year, shown(rail.pull, "N", units)[0], Pen(BLACK), "pull of the rods", 0.7)
     title_axis(axes, "force", "N", units)
 
 
@@ -133,6 +139,8 @@ def _paths(axes: Axes, season: DivisionSeason, units: System) -> None:
         (season.over("tightening"), "#a9cbe6", _NAMES[1], ""),
     ):
         low, high = span(courses.T)
+        mean = shown((low + high) / 2, "m", units)[0]
+        course(axes, season.year, mean, Pen(FAINT if hatch else _LEFT.color), "_middle", 1.0)
         _between(axes, days, shown(low, "m", units)[0], shown(high, "m", units)[0], color, label, hatch)
     title_axis(axes, "path at the key, all notes", "m", units)
     axes.axhline(0.0, color=FAINT, linewidth=0.6, zorder=0)

@@ -16,7 +16,7 @@ from keyaction.sim.commands.console import err, out, tell
 from keyaction.sim.commands.divisions import NotChosen, one_division
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
-from keyaction.sim.commands.yearly import climate_of, wrong_folder, wrong_jobs
+from keyaction.sim.commands.yearly import climate_of, some, wrong_folder, wrong_jobs
 from keyaction.sim.files.taken import table
 from keyaction.sim.files.text import refuse_unwritable, write_text
 from keyaction.sim.floating.struck import Struck
@@ -35,7 +35,7 @@ def act(options: argparse.Namespace) -> int:
     if options.chord or options.struck:
         one_division([one.division for one in choice], "--chord" if options.chord else "--struck")
     chord = select(choice.chosen[0].case, ",".join(options.chord.replace(",", " ").split())) if options.chord else None
-    wrong = [*wrong_jobs(options), *wrong_folder(options.plots, "--plots"), *_off(choice, chord)]
+    wrong = [*wrong_jobs(options), *wrong_folder(options.plots, "--plots")]
     if wrong:
         tell("\n".join(wrong))
         return BAD_INPUT
@@ -46,7 +46,7 @@ def act(options: argparse.Namespace) -> int:
     found, status = list[_Found](), DONE
     for one in choice:
         with progress("a year with the rail floating, and made fast", 2) as bar:
-            season = seasons(one.case, year, sorted(one.notes), options.jobs, _free(one))
+            season = seasons(one.case, year, None, options.jobs, _free(one))
             bar.step(one.title)
             fixed = made_fast(season, options.jobs)
             bar.step(one.title)
@@ -81,12 +81,6 @@ def _with_rail(choice: Choice) -> Choice:
     return replace(choice, chosen=kept)
 
 
-def _off(choice: Choice, chord: Sequence[int] | None) -> list[str]:
-    one = choice.chosen[0]
-    lacking = [one.name(note) for note in chord or () if note not in one.notes]
-    return [f"--chord: {', '.join(lacking)} not among --notes"] if lacking else []
-
-
 def _free(one: Subject) -> Frame:
     """The frame with its rail set free, where the case makes it fast."""
     frame = one.case.frame
@@ -104,10 +98,14 @@ def _show(
     """All that is to be said of one division; the exit status, and the motion where one is asked for."""
     console, units = out(), options.units
     console.print(one.title, style="bold", markup=False)
-    for sheet in (cure_sheet(fixed, season, units), rail_sheet(season, units), left_sheet(season, units)):
+    for sheet in (
+        cure_sheet(fixed, season, units),
+        rail_sheet(season, units),
+        left_sheet(some(season, one.notes), units),
+    ):
         console.print(sheet_table(sheet))
     console.print()
-    for line in (cure_told(fixed, season), *rail_told(season, units), climate_told(season, units)):
+    for line in (*cure_told(fixed, season, units), *rail_told(season, units), climate_told(season, units)):
         paragraph(console, f"- {line}")
     try:
         with progress("pressing every note", 1) as bar:
@@ -134,7 +132,7 @@ def _struck(season: DivisionSeason, chord: Sequence[int], options: argparse.Name
 def _write(choice: Choice, found: Sequence[_Found], options: argparse.Namespace) -> int:
     if options.csv:
         pairs = zip(choice, found, strict=True)
-        sheets = [(one.division, left_sheet(each.season, options.units)) for one, each in pairs]
+        sheets = [(one.division, left_sheet(some(each.season, one.notes), options.units)) for one, each in pairs]
         write_text(options.csv, joined(sheets).csv())
         out().print(f"table: {options.csv}", markup=False, soft_wrap=True)
     return _drawn(choice, found, options) if options.plots else DONE

@@ -21,6 +21,8 @@ from keyaction.sim.seasons.season import DivisionSeason
 from keyaction.sim.seasons.sheets import follows, sound
 from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 
+_NOTHING = 5e-6
+"""m: below it nobody measures."""
 _Said = Callable[[float], str]
 """How a force (N) is said to people."""
 _NOTE = (
@@ -81,11 +83,22 @@ def _width(course: np.ndarray) -> float:
     return high - low if math.isfinite(high - low) else 0.0
 
 
-def cure_told(fixed: DivisionSeason, floating: DivisionSeason) -> str:
-    """The answer in one sentence."""
+def cure_told(fixed: DivisionSeason, floating: DivisionSeason, units: System) -> list[str]:
+    """The answer in sentences: which notes sound, and how far play or level drifts."""
+    wide, narrow = (
+        max((_width(one.figures[follows(one)]) for one in sound(season)), default=0.0) for season in (fixed, floating)
+    )
+    before, after = (format_value(one, "m", units) if one > _NOTHING else "nothing" for one in (wide, narrow))
+    return [
+        _sounding(fixed, floating),
+        f"Play or level drifts over {before} with the rail made fast, over {after} with it floating.",
+    ]
+
+
+def _sounding(fixed: DivisionSeason, floating: DivisionSeason) -> str:
     before, after = (sum(one.cipher >= 0 for one in sound(season)) for season in (fixed, floating))
     if not before:
-        return "With the rail made fast no note sounds unplayed in this year: there is nothing to cure." + (
+        return "With the rail made fast no note sounds unplayed in this year: there is no cipher to cure." + (
             f" With it floating {_count(after)} do: it works against the action." if after else ""
         )
     if not after:
@@ -131,10 +144,13 @@ def struck_told(found: Struck, units: System) -> list[str]:
     def m(si: float) -> str:
         return format_value(si, "m", units)
 
+    def way(si: float) -> str:
+        return f"{m(abs(si))} {'against' if si < 0 else 'with'} its load"
+
     chord = _listed(found.struck)
     lines = [
-        f"Struck, {chord} moves the rail by {m(found.at_pluck)} until its last pallet has opened, holds it "
-        f"{m(found.held)} from where it stood, and lets it rebound by {m(found.rebound)}."
+        f"Struck, {chord} moves the rail {way(found.at_pluck)} until the last pallet has opened, holds it "
+        f"{way(found.held)} of where it stood, and lets it go {way(found.rebound)} at most after the keys are let go."
     ]
     if found.hits:
         lines.append("The rail comes to an end stop.")
@@ -145,7 +161,7 @@ def struck_told(found: Struck, units: System) -> list[str]:
     if not found.sounding:
         least = min(found.quiet, key=lambda name: found.quiet[name].seat_load)
         press = format_value(found.quiet[least].seat_load, "N", units)
-        play = f"at most {m(found.greatest_play)} of play"
+        play = f"at most {m(found.greatest_play)} of play" if found.greatest_play > _NOTHING else "no play"
         return [*lines, f"No quiet note sounds: {least} presses least, {press}; the others get {play} at the key."]
     told = f"{_listed(found.sounding)} sound though nobody plays them"
     if found.by_motion:
@@ -184,7 +200,8 @@ def _shift(who: str, shift: Shift, names: dict[int, str], units: System) -> str:
         told = f"{who} does not move the rail"
     if shift.worst:
         note, play = shift.worst
-        told += f"; {names[note]} gets most play, {format_value(play, 'm', units)} at the key"
+        most = f"{names[note]} gets most play, {format_value(play, 'm', units)} at the key"
+        told += f"; {most if play > _NOTHING else 'no other note gets play'}"
     if shift.lifted:
         told += f"; {_listed([names[note] for note in shift.lifted])} then sound"
     return f"{told}{'; it comes to its stop' if shift.at_stop else ''}."

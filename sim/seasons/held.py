@@ -130,6 +130,9 @@ def _pressed(
             continue
         press = record.press
         found = pulls_when_pressed(season.rail.rail, press, run_of(season, one.note, train))
+        if not math.isfinite(press.pluck_force):
+            left_out[one.note] = f"{one.name}: its pallet does not pluck"
+            continue
         known = [pull for pull in (found.pluck, found.held) if math.isfinite(pull)]
         pulls[one.note] = max(known, default=0.0)
         forces[one.note] = float(press.pluck_force)

@@ -16,9 +16,10 @@ from keyaction.sim.seasons.season import DivisionSeason, NoteSeason
 from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 
 CLIMATE_NOTE = (
-    "Air: as the climate has it; its humidity is relative. Quick, slow: moisture content of that member or rod "
-    "which follows the air soonest, and latest. Rail: its place from the centre, + the way its load draws it."
+    "Air: as the climate has it; its humidity is relative. Quick, slow: moisture content of that member or rod which "
+    "follows the air soonest, and latest."
 )
+RAIL_PLACE = "Rail: its place from the centre, + the way its load draws it."
 MONTHS_NOTE = (
     "Least and greatest over all notes and days of the piece of the year. Play: key travel before every rod carries, "
     "of keys on a pin; level: how much higher the front of a hung key stands than on the day of regulation. Pluck: "
@@ -31,6 +32,8 @@ NOTES_NOTE = (
     "Sounds from: first day on which the note sounds unplayed; days: on how many it does. Drifts in: fewest days, from "
     "any day of the climate on, in which play or level drifts by {by}; '-': it never does."
 )
+_ALIKE = 1e-4
+"""Moisture content below which two pieces follow alike."""
 MOVED = "how much higher the front stands than on the day of regulation"
 
 
@@ -49,8 +52,10 @@ def climate_sheet(season: DivisionSeason, units: System) -> Sheet:
             cells += ends(season.rail.place[there], "m", units)
         rows.append(cells)
     quick, slow = quick_and_slow(season)
-    followed = f" Quick is {quick}, slow {slow}." if quick != slow else f" All wood is {quick}." if quick else ""
-    return Sheet("season-climate", "Air, wood and rail over the year", columns, rows, CLIMATE_NOTE + followed)
+    told = f"Quick is {quick}, slow {slow}." if quick != slow else "All wood follows alike." if quick else ""
+    note = " ".join(filter(None, (CLIMATE_NOTE, told, RAIL_PLACE if season.rail else "")))
+    title = "Air, wood and rail over the year" if season.rail else "Air and wood over the year"
+    return Sheet("season-climate", title, columns, rows, note)
 
 
 def climate_columns(units: System) -> list[Column]:
@@ -69,7 +74,8 @@ def quick_and_slow(season: DivisionSeason) -> tuple[str, str]:
     if not season.moisture:
         return "", ""
     width = {name: float(np.ptp(course)) for name, course in season.moisture.items()}
-    return max(width, key=lambda name: width[name]), min(width, key=lambda name: width[name])
+    quick, slow = (end(width, key=lambda name: width[name]) for end in (max, min))
+    return (quick, quick) if width[quick] - width[slow] < _ALIKE else (quick, slow)
 
 
 def months_sheet(season: DivisionSeason, units: System) -> Sheet:
@@ -159,7 +165,7 @@ def _note_row(season: DivisionSeason, one: NoteSeason, units: System, drift: flo
         when(int(np.nanargmin(margin))) if np.any(np.isfinite(margin)) else "-",
         when(one.cipher) if one.cipher >= 0 else "-",
         float(cipher_days(season, one)),
-        days if math.isfinite(days) else math.nan,
+        float(math.ceil(days)) if math.isfinite(days) else math.nan,
     ]
 
 

@@ -21,6 +21,8 @@ RODS_ALONE = (
     "the axes stand on, each with material, length, direction and grain, and only the differences count."
 )
 ASSUMED = "Assumed: the day of regulation found wood and air at rest; warmth is followed at once, moisture with a lag."
+_NOTHING = 5e-6
+"""m: below it nobody measures."""
 FEW = 6
 """Notes that are named one by one."""
 
@@ -42,17 +44,17 @@ def sentences(season: DivisionSeason, units: System, drift: float) -> list[str]:
         found += rail_told(season, units)
     if not season.frame.members:
         found.append(RODS_ALONE)
-    return [*found, ASSUMED, *season.frame.warnings]
+    source = [f"Figures of the climate: {season.year.source.rstrip('.')}."] if season.year.source else []
+    return [*found, ASSUMED, *source, *season.frame.warnings]
 
 
 def climate_told(season: DivisionSeason, units: System) -> str:
-    """The climate in a line: its name, ends, length and source; and that of the day of regulation."""
+    """The climate in a line: its name, ends and length; and the air of the day of regulation."""
     year, frame = season.year, season.frame
     warm, damp = _range(year.temperature, "K", units), _range(100 * year.humidity, "1", units)
     length = f"{math.ceil(float(year.days[-1]) + 1e-9)} days" if len(year) > 1 else "one instant"
-    source = f" ({year.source})" if year.source else ""
     set_at = f"{format_value(frame.temperature, 'K', units)}, {100 * frame.humidity:.0f} %"
-    return f"Climate: {year.name}{source}, {warm}, {damp} % RH, {length}. Regulated at {set_at} RH."
+    return f"Climate: {year.name}, {warm}, {damp} % RH, {length}. Regulated at {set_at} RH."
 
 
 def ciphers_told(season: DivisionSeason, units: System) -> list[str]:
@@ -95,7 +97,8 @@ def drift_told(season: DivisionSeason, units: System, by: float) -> str:
     amount = format_value(by, "m", units)
     if not math.isfinite(found[note].days):
         widest = max(sound(season), key=lambda one: _width(one.figures[follows(one)]))
-        most = format_value(_width(widest.figures[follows(widest)]), "m", units)
+        width = _width(widest.figures[follows(widest)])
+        most = format_value(width, "m", units) if width > _NOTHING else "nothing to speak of"
         return f"Play or level of no note drifts by {amount} over the whole; that of {widest.name} by {most}."
     return _soonest(season, season.notes[note], found[note], amount)
 
@@ -114,7 +117,13 @@ def rail_told(season: DivisionSeason, units: System) -> list[str]:
         return ["The rail is made fast: it takes up nothing."]
     band = float(np.max(rail.upper - rail.lower))
     held = f", held by friction within {format_value(band, 'm', units)} at most" if band > 0 else ""
-    found = [f"The rail goes from {_range(rail.place, 'm', units)} of its centre{held}."]
+    low, high = float(np.min(rail.place)), float(np.max(rail.place))
+    places = (
+        f"between {_range(rail.place, 'm', units)}".replace(" to ", " and ")
+        if high - low > _NOTHING
+        else (f"at {format_value(low, 'm', units)}")
+    )
+    found = [f"The rail stands {places} from its centre{held}."]
     for stop, name in ((1, "ahead"), (-1, "behind")):
         days = days_of(season.year, rail.at_stop == stop)
         if days:

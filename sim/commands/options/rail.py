@@ -23,7 +23,9 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     )
     add_case(parser)
     add_climate(parser)
-    parser.add_argument("--notes", metavar="NOTES", help="notes that hold the rail (default: all, as it is)")
+    parser.add_argument(
+        "--notes", metavar="NOTES", help="notes of which it is told what is left; all hold the rail (default: all)"
+    )
     parser.add_argument("--chord", metavar="NOTES", help="what is played against it (default: the ten that pull most)")
     parser.add_argument("--struck", action="store_true", help="strike the chord in the motion as well")
     parser.add_argument("--plots", type=Path, metavar="FOLDER", help="draw the rail into this folder")

@@ -111,7 +111,12 @@ def told(*, drift=DRIFT, **kinds):
 def test_the_first_cipher_is_named_with_its_day_and_how_many_follow():
     text = told()
     assert "First to sound unplayed: C2, on 1 Jan; 1 of 6 notes do on some day" in text
-    assert "made-up air (invented)" in text and "365 days" in text and "Regulated at 17.9 °C, 52 % RH" in text
+    assert (
+        "made-up air, 13.9" in text
+        and "Figures of the climate: invented." in text
+        and "365 days" in text
+        and "Regulated at 17.9 °C, 52 % RH" in text
+    )
 
 
 def test_where_none_sounds_the_least_margin_is_told():

@@ -1,0 +1,77 @@
+"""seasons, rail and adjust: one real year of two notes, what is wrong with options, days as people name them."""
+
+import csv
+from datetime import date
+
+import numpy as np
+import pytest
+
+from keyaction.models.climate.year import DAY, Year
+from keyaction.sim.commands.adjust import instant
+from keyaction.sim.commands.divisions import NotChosen
+
+
+def rows(path):
+    with path.open(newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def write_air(path):
+    """Four dry weeks and four damp ones, every day."""
+    days = [f"2025-{1 + day // 28:02d}-{1 + day % 28:02d},18,{35 if day < 28 else 65}" for day in range(31)]
+    days += [f"2025-02-{day:02d},18,65" for day in range(4, 26)]
+    path.write_text("\n".join(["# made up", "date,temperature,humidity", *days]), encoding="utf-8")
+    return path
+
+
+def test_a_year_of_two_notes(keyaction, tmp_path):
+    where = ("--csv", tmp_path / "notes.csv", "--months", tmp_path / "months.csv")
+    climate = write_air(tmp_path / "air.csv")
+    said = keyaction("seasons", "demo-wood", "--notes", "C4,C5", "--climate", climate, *where)
+    assert (said.status, said.err) == (0, "")
+    text = " ".join(said.out.split())
+    assert "air.csv, 18 °C, 35 to 65 % RH" in text and "40 to 60 % humidity" in text
+    notes, months = rows(tmp_path / "notes.csv"), rows(tmp_path / "months.csv")
+    assert [row["note"] for row in notes] == ["C4", "C5"]
+    assert months[0]["time"] == "1-7 Jan" and float(months[0]["relative humidity, most (%)"]) == 35.0
+    plays = [float(row["play of balanced keys, most (mm)"]) for row in months]
+    assert plays[-1] > plays[0] + 0.2  # damp wood is longer: the run goes slack
+
+
+WRONG = [
+    (["seasons", "demo-wood", "--drift", "0 mm"], "--drift 0 mm: must be"),
+    (["seasons", "demo-wood", "--drift", "5"], "--drift: "),
+    (["seasons", "demo-wood", "--jobs", "-1"], "--jobs -1"),
+    (["seasons", "demo-wood", "--climate", "damp-sumer"], "damp-summer"),
+    (["seasons", "demo-wood", "--climate", "nowhere.csv"], "nowhere.csv"),
+    (["seasons", "demo-wood", "--note", "C9"], "C9"),
+    (["rail", "demo-wood"], "state a [rail]"),
+    (["rail", "demo-instrument", "--chord", "C2 E2"], "--chord: one division is needed"),
+    (["adjust", "demo-wood", "--note", "C2", "--pitch", "1 m"], "--pitch 1 m: must be"),
+    (["adjust", "demo-instrument", "--note", "C2"], "--note: one division is needed"),
+]
+
+
+@pytest.mark.parametrize(("arguments", "text"), WRONG)
+def test_what_is_wrong_is_named_and_nothing_computed(keyaction, arguments, text):
+    said = keyaction(*arguments)
+    assert said.status == 2
+    assert text in said.err
+
+
+# -- days -----------------------------------------------------------------------------------------------------
+def year(start=None, an_hour=1):
+    count = 60 * an_hour
+    return Year("air", np.arange(count) * DAY / an_hour, np.full(count, 290.0), np.full(count, 0.5), start)
+
+
+@pytest.mark.parametrize("text", ["12 Feb", " 12  feb ", "2025-02-12", "43", "day 43"])
+def test_a_day_is_named_as_people_do(text):
+    assert instant(text, year(date(2025, 1, 1))) == 42
+    assert instant(text, year(date(2025, 1, 1), an_hour=24)) == 42 * 24
+
+
+@pytest.mark.parametrize(("text", "start"), [("12 Feb", None), ("61", None), ("soon", date(2025, 1, 1))])
+def test_a_day_that_is_not_there_is_refused(text, start):
+    with pytest.raises(NotChosen, match="not in this climate, which goes from"):
+        instant(text, year(start))

@@ -1,0 +1,97 @@
+"""Does a floating rail cure it, and what load: tables and sentences of made-up years."""
+
+from dataclasses import replace
+from types import SimpleNamespace
+
+import pytest
+from a_year import RAIL, a_year
+
+from keyaction.sim.floating.loads import Bound, LoadWindow
+from keyaction.sim.floating.played import Shift
+from keyaction.sim.seasons.cured import cure_sheet, cure_told, struck_told, work_told
+from keyaction.sim.seasons.held import RailAtWork
+
+C2, G6 = 36, 91
+
+
+@pytest.fixture(scope="module")
+def season():
+    return a_year()
+
+
+def shift(way=-0.1e-3, play=0.15e-3, lifted=(), at_stop=0):
+    return Shift((C2,), 0.0, way, {G6: play}, {G6: play}, (G6,), lifted, at_stop, way, False)
+
+
+def work(smallest=8.0, touch=30.0, margin=40.0, load=20.0, **more):
+    window = LoadWindow((C2,), 6.0, Bound(smallest, G6), Bound(touch, G6), Bound(margin, C2), 3)
+    held = SimpleNamespace(rail=replace(RAIL, load=load))
+    return RailAtWork(held, {C2: 6.0}, {C2: 2.0}, window, shift(**more), shift(way=0.0, play=0.0), {})
+
+
+def test_a_rail_that_cures_it():
+    fixed, floating = a_year(cipher="all"), a_year(cipher="none")
+    told = cure_told(fixed, floating, "trade")
+    assert told[0] == "The floating rail cures it: 6 notes that sound with it made fast keep their seats."
+    assert [row[6] for row in cure_sheet(fixed, floating, "trade").rows] == [6.0, 0.0]
+
+
+@pytest.mark.parametrize(
+    ("fixed", "floating", "text"),
+    [
+        ("all", "some", "It cures part: of 6 notes that sound with the rail made fast 1 still do."),
+        ("some", "all", "It does not cure it: 1 note sound with the rail made fast, 6 with it floating."),
+        ("none", "none", "With the rail made fast no note sounds unplayed in this year: there is no cipher to cure."),
+        ("none", "some", "it works against the action"),
+    ],
+)
+def test_what_a_rail_does_to_ciphers(fixed, floating, text):
+    assert text in cure_told(a_year(cipher=fixed), a_year(cipher=floating), "trade")[0]
+
+
+def test_drift_is_told_beside_it(season):
+    told = cure_told(a_year(rail=False), season, "trade")[1]
+    assert told.startswith("Play or level drifts over ") and "with it floating" in told
+
+
+@pytest.mark.parametrize(
+    ("load", "text"),
+    [
+        (20.0, "The load of 2039 gf works."),
+        (5.0, "The load of 510 gf is too small: 816 gf to 3059 gf works."),
+        (35.0, "The load of 3569 gf is too large: 816 gf to 3059 gf works."),
+    ],
+)
+def test_the_load_against_its_window(season, load, text):
+    told = " ".join(work_told(season, work(load=load), "trade"))
+    assert text in told
+    assert "3059 gf by the touch (G6)" in told and "4079 gf by the seats (C2)" in told
+
+
+def test_no_load_that_works_is_told(season):
+    assert "No load does both" in " ".join(work_told(season, work(smallest=50.0), "trade"))
+    told = " ".join(work_told(season, work(touch=float("inf"), margin=float("inf")), "trade"))
+    assert "Nothing bounds the load from above." in told
+
+
+def test_what_played_notes_do(season):
+    told = " ".join(work_told(season, work(lifted=(G6,), at_stop=1), "trade"))
+    assert "The chord moves the rail by 0.1 mm against its load; G6 gets most play, 0.15 mm at the key" in told
+    assert "G6 then sound; it comes to its stop." in told
+    assert "does not move the rail; no other note gets play." in told
+
+
+def test_struck_notes_are_told():
+    quiet = SimpleNamespace(seat_load=0.5, play=0.1e-3)
+    found = SimpleNamespace(
+        struck=("C4",), at_pluck=-0.2e-3, held=-0.1e-3, rebound=0.15e-3, hits=False, stops=True,
+        quiet={"D4": quiet}, sounding=(), by_motion=(), greatest_play=0.1e-3,
+    )  # fmt: skip
+    told = " ".join(struck_told(found, "trade"))
+    assert (
+        "moves the rail 0.2 mm against its load until" in told
+        and "0.15 mm with its load at most" in told
+        and "No quiet note sounds: D4 presses least, 51 gf" in told
+    )
+    found.sounding = found.by_motion = ("D4",)
+    assert "D4 by the rail's motion alone, statics holds them" in " ".join(struck_told(found, "trade"))
