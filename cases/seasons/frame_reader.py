@@ -12,7 +12,7 @@ from keyaction.cases.seasons.season import read_season
 from keyaction.cases.text.defects import Place
 from keyaction.models.frame.changes import RunRod
 from keyaction.models.frame.frame import Frame
-from keyaction.models.frame.strain import ALONG, lacking
+from keyaction.models.frame.strain import ALONG, lacking, swells
 
 
 def read_frame(ground: Ground, place: Place, draft: FrameDraft) -> Frame | None:
@@ -44,7 +44,7 @@ def read_frame(ground: Ground, place: Place, draft: FrameDraft) -> Frame | None:
 
 
 def _rod_warnings(ground: Ground, file: str) -> Iterator[str]:
-    """Rods whose own growth is not known."""
+    """Rods whose own growth, or its lag, is not known."""
     told = dict[str, list[int]]()
     for note in ground.notes:
         for rod in ground.rods(note):
@@ -55,11 +55,13 @@ def _rod_warnings(ground: Ground, file: str) -> Iterator[str]:
 
 
 def _unknown(rod: RunRod) -> str:
-    """Why a rod's growth is taken to be nothing, wholly or in part; empty if it is known."""
+    """What is taken of a rod's growth, where it is not known; empty if it is."""
     if rod.material is None:
         return "its stiffness is measured and it names no material: its own length is taken not to change"
     if not rod.length:
         return "it has no length: its own length is taken not to change"
+    if swells(rod.material) and not rod.thickness:
+        return "it has no section: taken to follow the air at once"
     if missing := lacking(rod.material, ALONG):
         names = ", ".join(f"'{name}'" for name in missing)
         return f"material '{rod.material.name}' has no {names}: taken to change nothing"

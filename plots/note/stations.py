@@ -99,7 +99,7 @@ def stations(result: Result, row: int) -> list[Station]:
 
 
 def _at_the_key(result: Result, row: int, body: MovingBody) -> Floats:
-    """The motion of a body divided by its speed ratio; of one that wind moves, as high as the key goes."""
+    """The motion of a body divided by its speed ratio; of one that no lever moves, as high as the key goes."""
     motion = np.asarray(result["motion"][row, body.row], dtype=float)
     ratio = float(result["body_ratio"][row, body.row])
     if ratio == 0.0:
@@ -181,7 +181,7 @@ def _called(body: MovingBody, bodies: list[MovingBody], bare: Mapping[str, str])
     if body.piece in _ENDS:
         return f"{part}, {_ENDS[body.piece]}"
     if body.piece and any(other.part == body.part and not other.piece for other in bodies):
-        return f"{part}'s {body.piece}, from it"
+        return f"{part}'s {body.piece}, seen from it"
     return body.name.removeprefix(body.part.removesuffix(part))
 
 

@@ -56,7 +56,7 @@ def _show(one: Subject, advice: Advice, year: Year, options: argparse.Namespace)
     for sheet in (commons_sheet(advice, units), joints_sheet(advice, units), opposite_sheet(advice, year, units)):
         if not sheet.rows:
             continue
-        for i, piece in enumerate(sheet.pieces(1, WIDTH)):
+        for i, piece in enumerate(sheet.pieces(1, WIDTH, 2)):
             console.print(sheet_table(replace(piece, title=piece.title if i == 0 else ""), note=False))
         if sheet.note:
             paragraph(console, sheet.note)

@@ -82,7 +82,7 @@ def _compare(one: Subject, season: DivisionSeason, options: argparse.Namespace) 
     from keyaction.sim.seasons.compared_sheets import compared_sheet
 
     with progress(f"comparing {one.title}", 1) as bar:
-        found = compared(one.case, season.year, None, options.jobs)
+        found = compared(one.case, jobs=options.jobs, base=season)
         bar.step(one.title)
     sheet, console = compared_sheet(found, options.units), out()
     for piece in sheet.pieces(1, WIDTH):

@@ -10,8 +10,10 @@ from keyaction.models.frame.rail import Rail
 from keyaction.models.train.train import Train
 from keyaction.sim.floating.places import Hold
 from keyaction.sim.motion.integrate import Floats
-from keyaction.sim.tightening.tightness import STEP, Tightness, stretched, tightness
+from keyaction.sim.tightening.tightness import Tightness, stretched, tightness
 
+STEP = 0.05e-3
+"""m of stretch between two resting states that are known."""
 REACH = (-0.5e-3, 4e-3)
 """m by which a nut is turned at most: looser, tighter."""
 

@@ -20,7 +20,7 @@ from keyaction.sim.seasons.allowed import figure, window
 from keyaction.sim.seasons.bench import Bench, bench_of
 from keyaction.sim.seasons.joints import joints, opposite
 from keyaction.sim.seasons.season import DivisionSeason, NoteSeason
-from keyaction.sim.seasons.together import MOST, common, neighbours, ordered, rail_state, share_of_mean
+from keyaction.sim.seasons.together import MOST, common, neighbours, ordered, rail_state, share_of_mean, that_serve
 
 _WHOLE = 330 * DAY
 """s: a climate at least that long is taken to come round again."""
@@ -68,8 +68,9 @@ def adjust(
     alone = bool(beside) and margin - less >= limits.keep
     together = not alone and there.together
     commons = ordered([found for place in bench.places if (found := there.common(place))])
-    further = next((abs(found.undoes) for found in commons if found.place.kind == "rail"), 0.0)
+    further = next((found.undoes for found in commons if found.place.kind == "rail"), 0.0)
     rail = rail_state(season.frame.rail, season.rail, day, further)
+    commons = that_serve(commons, rail)
     lacks, spell = max(limits.keep - margin, 0.0), outside(season.year, day)
     back = returns(season.year, figure(one, "margin"), day, limits.keep)
     otherwise = _first(lacks, together, commons, own, rail)
@@ -77,7 +78,7 @@ def adjust(
     return Advice(
         season.division, note, one.name, day, one.balanced, margin, limits, pitch,
         there.share, there.lacking, len(there.margin), alone, -less, moved,
-        joints(one, day, bench, margin, limits, own, pitch), commons, own,
+        joints(one, day, bench, margin, limits, own, pitch), commons, further, own,
         opposite(one, bench, lacks, own.middle, limits, together), back, spell, rail,
         "wait" if waits else otherwise, otherwise,
     )  # fmt: skip

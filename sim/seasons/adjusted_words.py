@@ -40,6 +40,8 @@ def _verdict(advice: Advice, year: Year, m: Said) -> str:
     if advice.lacks:
         keep = m(advice.limits.keep) + " (assumed)" * (advice.limits.keep == Limits().keep)
         return f"{advice.name} has a margin of {m(advice.margin)} at the key on {day}; {keep} should be kept."
+    if math.isinf(advice.margin):
+        return f"{advice.name} does not come to sound within what was looked at."
     return f"{advice.name} has margin enough on {day}: {m(advice.margin)} at the key."
 
 
@@ -80,8 +82,7 @@ def _nut(advice: Advice) -> str:
 
 def moved(one: Common, by: float, m: Said) -> str:
     """A move of a common place in words: "the rail 0.8 mm up"."""
-    named = {"rail": "the rail", "levers": f"the pins of every {one.place.name} together"}
-    return f"{named.get(one.place.kind, one.place.name)} {_way(one, by, m)}"
+    return f"{'the ' * (one.place.kind == 'rail')}{one.place.name} {_way(one, by, m)}"
 
 
 def _way(one: Common, by: float, m: Said) -> str:
@@ -108,16 +109,13 @@ def _outside(one: Common) -> str:
 
 
 def _rail(advice: Advice, m: Said) -> str:
-    further = next((abs(one.undoes) for one in advice.commons if one.place.kind == "rail"), math.nan)
+    further = m(abs(advice.further))
     if advice.rail == "stop":
-        return (
-            f"It stands at its end stop and would go {m(further)} further: give it room there, or bring it back to "
-            "its centre by the common place of a lever or the key frame, not by the nuts."
-        )
+        others = ", ".join(moved(one, one.undoes, m) for one in advice.commons[:1])
+        back = f"or bring it off by a common place ({others}), not by the nuts" if others else "and turn no nuts"
+        return f"It is driven back to its end stop and would go {further} further: give it room there, {back}."
     if advice.rail == "friction":
-        return (
-            f"Its guides hold it within a band of friction that is wider than the {m(further)} it would go: ease them."
-        )
+        return f"Its guides hold it within a band of friction wider than the {further} that it would go: ease them."
     return "It is free and stands where its load puts it: lighten the load (`keyaction rail` says what is enough)."
 
 

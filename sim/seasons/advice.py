@@ -213,7 +213,9 @@ class Advice:
     joints : tuple of Joint
         The one first whose turn does most.
     commons : tuple of Common
-        In the order in which they are to be tried.
+        In the order in which they are to be tried; none where a rail that floats would go after them.
+    further : float
+        How much further the rail would have to be with its load, for the notes to stand as on the day of regulation, m.
     window : Window
     opposite : Opposite
     returns : float
@@ -244,6 +246,7 @@ class Advice:
     moved: float
     joints: tuple[Joint, ...]
     commons: tuple[Common, ...]
+    further: float
     window: Window
     opposite: Opposite
     returns: float

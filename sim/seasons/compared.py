@@ -109,6 +109,7 @@ def compared(
     notes: Sequence[int] | None = None,
     jobs: int = 0,
     frame: Frame | None = None,
+    base: DivisionSeason | None = None,
 ) -> Compared:
     """Let the same year pass over variants of a division.
 
@@ -123,14 +124,16 @@ def compared(
         Threads; 0 means one per core.
     frame : Frame, optional
         In place of the case's own.
+    base : DivisionSeason, optional
+        The division as it is, where its year is known already: in place of `year`, `notes` and `frame`.
 
     Returns
     -------
     Compared
         Materials that cancel are searched for with the rail fixed; the variant has the rail of the case.
     """
-    frame = frame or frame_of(case)
-    base = seasons(case, year, notes, jobs, frame)
+    base = base or seasons(case, year, notes, jobs, frame or frame_of(case))
+    frame = base.frame
     found = search(groups, strain_of(base)) if (groups := groups_of(base)) else None
     lines: list[str] = []
     variants = [*_rails(case, frame, lines), *_rods(case, frame, lines), *_cancelling(case, frame, found, lines)]

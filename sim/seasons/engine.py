@@ -26,7 +26,7 @@ from keyaction.sim.tightening.refer import standing_rod, strand, ways
 from keyaction.sim.tightening.tightness import Tightness, tightness
 from keyaction.sim.tightening.touch import READ, Touch, touches
 
-FINE, COARSE = 0.05e-3, 0.2e-3
+FINE, COARSE = 0.05e-3, 0.4e-3
 """m of stretch between resting states: where notes stand over the year, and beyond."""
 BEYOND = 2.5e-3
 """m of stretch beyond the tightest of the year in which the place is sought at which a note sounds."""
@@ -183,7 +183,7 @@ class _Division:
             low, high = low - most * self.rail.behind, high + most * self.rail.ahead
         middle = min(0.6e-3, -low), min(0.6e-3, high)
         grid = [np.arange(low, high + BEYOND, COARSE), np.arange(-middle[0], middle[1], FINE), np.zeros(1)]
-        stretch = np.unique(np.round(np.concatenate(grid), 8))
+        stretch = np.unique(np.round(np.concatenate(grid), 8)).astype(np.float64)
         keyed = {note: self.standing.ways[note][self.standing.rods[note]] for note in self.trains}
         return tightness(self.trains, self.standing.rods, keyed, stretch, self.jobs)
 

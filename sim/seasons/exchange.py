@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -15,6 +15,7 @@ from keyaction.models.frame.frame import Frame
 from keyaction.models.frame.member import Member
 from keyaction.models.frame.rods import run_change
 from keyaction.models.frame.strain import lacking, strain, swells
+from keyaction.models.materials.library import Library
 from keyaction.models.units.quantity import parse_quantity
 from keyaction.sim.compare.rod_choice import trackers
 from keyaction.sim.compare.usual import STRIP
@@ -54,7 +55,7 @@ def groups_of(season: DivisionSeason) -> tuple[Group, ...]:
     -------
     tuple of Group
         Sticker and pull-down stay as they are, and so does a rod of which no material is given: it is left out, as its
-        length is taken not to change.
+        length is taken not to change. A rod's material is that of the lowest note.
     """
     runs = _runs(season)
     library, names = season.case.library, {part.name for part in trackers(season.case)}
@@ -68,17 +69,17 @@ def groups_of(season: DivisionSeason) -> tuple[Group, ...]:
             exchanged.append(piece)
         else:
             still.append(Group(name, (piece,)))
-    found = [Group(RODS, tuple(exchanged), tuple(n for kind in _OF_RODS for n in library.names(kind)))] * bool(
-        exchanged
-    )
-    tried = tuple(name for kind in _OF_MEMBERS for name in library.names(kind))
+    of_rods, tried = (_tried(library, kinds) for kinds in (_OF_RODS, _OF_MEMBERS))
+    found = [Group(RODS, tuple(exchanged), of_rods)] if exchanged else []
     for member in season.frame.members:
-        grain = member.grain or "along"
-        piece = Piece(
-            member.name, _of_member(member, runs, season.frame), _wet(season, member), member.material.name, grain
-        )
+        gains, grain = _of_member(member, runs, season.frame), member.grain or "along"
+        piece = Piece(member.name, gains, _wet(season, member), member.material.name, grain)
         found.append(Group(member.name, (piece,), tried))
     return (*found, *still)
+
+
+def _tried(library: Library, kinds: Sequence[str]) -> tuple[str, ...]:
+    return tuple(name for kind in kinds for name in library.names(kind) if name not in NOT_TRIED)
 
 
 def strain_of(season: DivisionSeason) -> Strain:

@@ -85,7 +85,7 @@ def _best_way(name: str, kind: Kind, runs: Mapping[int, tuple[RunRod, ...]], way
     """The pins of a kind of lever, moved the way that does most."""
     tried = {towards: _of_pins([name], towards, runs, ways) for towards in _WAYS}
     best = max(tried, key=lambda towards: float(np.median(np.abs(list(tried[towards].values())))))
-    return Place(name, kind, best, tried[best])
+    return Place("key frame" if kind == "frame" else f"pins of {name}", kind, best, tried[best])
 
 
 def _of_member(

@@ -80,6 +80,16 @@ def ordered(found: Sequence[Common]) -> tuple[Common, ...]:
     return tuple(sorted(found, key=order))
 
 
+def that_serve(found: Sequence[Common], rail: RailState) -> tuple[Common, ...]:
+    """The places that are of use as the rail stands: one that floats goes after whatever else is moved.
+
+    One that is driven back to its stop is brought off it by the others.
+    """
+    if rail in ("none", "fixed"):
+        return tuple(found)
+    return tuple(one for one in found if one.place.kind != "rail") if rail == "stop" else ()
+
+
 def rail_state(rail: Rail | None, course: RailCourse | None, day: int, further: float) -> RailState:
     """How the rail stands on a day.
 
@@ -90,7 +100,7 @@ def rail_state(rail: Rail | None, course: RailCourse | None, day: int, further: 
         Of a rail that floats.
     day : int
     further : float
-        How much further it would have to be, either way, for the notes to stand as on the day of regulation, m.
+        How much further it would have to be with its load, for the notes to stand as on the day of regulation, m.
     """
     if rail is None:
         return "none"

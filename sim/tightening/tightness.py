@@ -8,7 +8,7 @@ year, or a rail that moves, is a walk along one line of resting states.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -16,7 +16,6 @@ import numpy as np
 
 from keyaction.models.algebra.names import Name
 from keyaction.models.train.train import Train
-from keyaction.sim.code.kernel import Kernel
 from keyaction.sim.figures.limits import EMPTY
 from keyaction.sim.lanes.batch import Batch, Rest
 from keyaction.sim.motion.drives import HANDS_OFF
@@ -25,7 +24,6 @@ from keyaction.sim.motion.note import NoteModel
 
 CLOSE, MOST = 0.01e-3, 40
 """m of stretch between resting states where a pallet opens, and at most so many of them."""
-_COURSES = ("travel", "gap", "seat", "share", "settled")
 ORIGIN = "drawn tighter or slacker"
 
 
@@ -144,14 +142,22 @@ def _resting(
     """Notes at rest, each at its own stretches."""
     found = dict[int, Tightness]()
     for notes in _alike(trains):
-        designs = [stretched(trains[note], rods[note], float(by)) for note in notes for by in stretch[note]]
-        seen, settled = _sure(designs, Batch.of(designs, jobs=jobs).rest())
-        layout, done = NoteModel(designs[0]).kernel(), 0
+        whole = Batch.of([trains[note] for note in notes], jobs=jobs)
+        rows = [_drawn(whole, i, rods[note], stretch[note]) for i, note in enumerate(notes)]
+        rest = Batch(whole.structure, np.concatenate(rows), whole.h, jobs).rest()
+        done = 0
         for note in notes:
-            rows = slice(done, done + len(stretch[note]))
-            about = note, trains[note], rods[note], ways[note], stretch[note]
-            found[note], done = _tightness(*about, layout, seen[rows], settled[rows]), rows.stop
+            about, these = (note, trains[note], rods[note], ways[note]), slice(done, done + len(stretch[note]))
+            own, done = rest.some(np.arange(these.start, these.stop)), these.stop
+            found[note] = _tightness(*about, *_sure(trains[note], rods[note], stretch[note], own))
     return {note: found[note] for note in trains}
+
+
+def _drawn(whole: Batch, i: int, rod: str, stretch: Floats) -> Floats:
+    """Parameters of the i-th design of a batch with a rod drawn tighter by every stretch, (K, np)."""
+    rows = np.repeat(whole.parameters[i : i + 1], len(stretch), axis=0)
+    rows[:, whole.names.index(Name(rod, "slack"))] -= stretch
+    return rows
 
 
 def _where_it_opens(one: Tightness) -> Floats:
@@ -173,9 +179,16 @@ def _merged(one: Tightness, other: Tightness) -> Tightness:
     def both(a: np.ndarray, b: np.ndarray) -> np.ndarray:
         return np.asarray(np.concatenate([a, b])[first])
 
-    pulls = {name: both(course, other.pulls[name]) for name, course in one.pulls.items()}
-    courses = {name: both(getattr(one, name), getattr(other, name)) for name in _COURSES}
-    return replace(one, stretch=stretch, pulls=pulls, **courses)
+    return replace(
+        one,
+        stretch=stretch,
+        travel=both(one.travel, other.travel),
+        gap=both(one.gap, other.gap),
+        seat=both(one.seat, other.seat),
+        share=both(one.share, other.share),
+        pulls={name: both(course, other.pulls[name]) for name, course in one.pulls.items()},
+        settled=both(one.settled, other.settled),
+    )
 
 
 def _alike(trains: Mapping[int, Train]) -> list[list[int]]:
@@ -186,21 +199,23 @@ def _alike(trains: Mapping[int, Train]) -> list[list[int]]:
     return list(groups.values())
 
 
-def _sure(designs: Sequence[Train], rest: Rest) -> tuple[Floats, np.ndarray]:
-    """What is seen at rest, SciPy having let those rest that the lanes did not settle."""
-    seen, settled = rest.seen.copy(), rest.settled.copy()
-    for i in np.flatnonzero(~rest.settled):
-        model = NoteModel(designs[i])
-        try:
-            y = model.rest()
-        except (ValueError, ArithmeticError):
-            continue
-        if not np.all(np.isfinite(y)):
-            continue
-        drive = model.vector(HANDS_OFF, HANDS_OFF.pieces[0])
-        seen[i] = model.kernel().observe(np.zeros(1), y[None, :], model.parameters(), drive)[0]
-        settled[i] = True
-    return seen, settled
+def _sure(train: Train, rod: str, stretch: Floats, rest: Rest) -> tuple[Floats, Floats, np.ndarray]:
+    """Stretches, what is seen there at rest, and whether it rests: SciPy settles what the lanes did not.
+
+    What the lanes left swinging with its pallet open is left out: nothing of it is asked for.
+    """
+    model = NoteModel(train)
+    gap = model.kernel().observables.index(model.kernel().seen_of(train.role("pallet").name, "seat_gap"))
+    kept = rest.settled | ~(rest.seen[:, gap] > 0.0)
+    stretch, seen, settled = stretch[kept], rest.seen[kept], rest.settled[kept]
+    for i in np.flatnonzero(~settled).tolist():
+        drawn = NoteModel(stretched(train, rod, float(stretch[i])))
+        y = drawn.rest()
+        if np.all(np.isfinite(y)):
+            drive = drawn.vector(HANDS_OFF, HANDS_OFF.pieces[0])
+            seen[i] = drawn.kernel().observe(np.zeros(1), y[None, :], drawn.parameters(), drive)[0]
+            settled[i] = True
+    return stretch, seen, settled
 
 
 def _tightness(
@@ -209,11 +224,11 @@ def _tightness(
     rod: str,
     way: float,
     stretch: Floats,
-    layout: Kernel,
     seen: Floats,
     settled: np.ndarray,
 ) -> Tightness:
     """One note's of what was seen (K, m)."""
+    layout = NoteModel(train).kernel()
     columns = {name: seen[:, i] for i, name in enumerate(layout.observables)}
     parts = train.parts
     pallet = train.role("pallet").name

@@ -10,6 +10,7 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
+from framed import BARE, BEARER, POSTS, RAIL, SEASON, YEAR
 from harness import NothingToRefuse, command, run
 from laid_case import laid_text
 from mutations import document, other_size, places, spoil_bytes, spoil_data, spoil_text, word, written
@@ -34,19 +35,21 @@ from keyaction.sim.sweep.sweep import load_study, plan_of
 MOST_NOTES = 14
 """Notes of a case whose trains are built; all commands build them in turn."""
 ROWS = 6
+SEASONS = BARE + POSTS + BEARER + RAIL + SEASON
 
 
 @lru_cache(maxsize=1)
 def _cases() -> tuple[str, ...]:
-    """Texts that are spoilt: a short case, one with a layout, the starting case, the demos with a small compass."""
+    """Texts that are spoilt: short cases, with layout or seasons too; the starting case; the demos, shortened."""
     room = files("keyaction.cases")
     start = room.joinpath("templates/start.toml").read_text("utf-8").replace("{title}", "start")
     texts = [start, *(room.joinpath(name).read_text("utf-8") for name in ("demo-wood.toml", "demo-carbon.toml"))]
-    return (*(SHORT,) * 12, *(laid_text(),) * 4, *texts)
+    return (*(SHORT,) * 12, *(laid_text(),) * 4, *(SEASONS,) * 4, *texts)
 
 
 def _beside(folder: Path) -> None:
     (folder / "chest.csv").write_text(CHEST, "utf-8")
+    (folder / "year.csv").write_text(YEAR, "utf-8")
     with files("keyaction.cases").joinpath("demo-chest.csv").open("rb") as source:
         (folder / "demo-chest.csv").write_bytes(source.read())
 

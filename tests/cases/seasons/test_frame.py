@@ -7,7 +7,10 @@ import pytest
 from framed import BARE, BEARER, POSTS, RAIL, SEASON, YEAR, framed
 
 from keyaction.cases.action.reader import read_case
+from keyaction.cases.seasons.climate_file import climates
+from keyaction.cases.seasons.fields import MEMBER_FIELDS, RAIL_FIELDS, SEASON_FIELDS
 from keyaction.cases.text.defects import CaseProblem
+from keyaction.models.climate.finishes import FINISHES
 from keyaction.models.units.names import STANDARD_GRAVITY
 
 HERE = Path(str(files("keyaction.cases")))
@@ -163,3 +166,15 @@ def test_the_demo_has_members_a_year_and_where_squares_are_a_rail(division):
     assert "nvented" in frame.year.source
     assert (frame.rail is None) is (division == "high")
     assert frame.warnings == ()
+
+
+def test_the_example_of_the_readme_is_sound(frame_of):
+    text = (HERE / "README.md").read_text(encoding="utf-8").split("\n## The seasons")[1].split("\n## ")[0]
+    frame = frame_of(text.split("```toml\n")[1].split("```")[0]).frame
+    assert len(frame.members) == 4
+    assert (frame.rail.mass, frame.year.name, frame.warnings) == (2.4, "heated-dry-winter", ())
+    for table, fields in (("member", MEMBER_FIELDS), ("rail", RAIL_FIELDS), ("season", SEASON_FIELDS)):
+        rows = text.split(f"| `[{table}]`" if table != "member" else "| `[[member]]`")[1].split("\n\n")[0]
+        assert [one.name for one in fields if f"`{one.name}`" not in rows] == []
+    assert [name for name in FINISHES if f"`{name}`" not in text] == []
+    assert [name for name in climates() if f"`{name}`" not in text] == []

@@ -191,7 +191,9 @@ def test_a_chord_with_couplers_drawn(of_file, folder):
     assert said.status == 0, said.err
     rows = rows_of(folder / "drawn" / "great" / "chord.csv")
     assert [row["note"] for row in rows] == ["great/C4", "II/C4 by great/C4"]
-    assert "Couplers drawn: II/I." in (folder / "drawn" / "great" / "report.html").read_text()
+    html = (folder / "drawn" / "great" / "report.html").read_text()
+    assert "Couplers drawn: II/I." in html
+    assert re.search(r">\s*Chord great/C4\s*<", html)  # what was struck, and not what a coupler played
 
 
 def test_a_chord_stands_on_the_pages_of_its_divisions(keyaction_of_two, folder_of_two):

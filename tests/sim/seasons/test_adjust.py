@@ -117,6 +117,19 @@ def test_what_the_season_did_to_one_note_alone_is_told_apart():
     assert told.moved == pytest.approx(0.9 * 1.5e-3)
 
 
+def test_a_note_whose_own_neighbours_are_well_has_its_own_fault():
+    """Twelve others far up the keyboard lack margin with it."""
+    notes = [a_note(note, SPELL, MARGIN if note >= 69 or note == 64 else 3e-3) for note in range(60, 81)]
+    told = advice(notes, places=(Place("rail", "rail", "down", dict.fromkeys(range(60, 81), 2.0)),))
+    assert told.lacking == 13 and told.alone and told.first != "common"
+
+
+def test_notes_that_did_not_move_alike_have_no_common_cure():
+    notes = [a_note(note, (-1) ** note * 0.3 * SPELL, 0.05e-3 + (-1) ** note * 0.45e-3) for note in NOTES]
+    told = advice(notes, places=(RAIL,))
+    assert told.lacking == 9 and told.share == pytest.approx(1 / 81) and told.first != "common"
+
+
 # -- the rail ------------------------------------------------------------------------------------------------
 def course(rail, stop=0.0, band=0.0):
     flat = np.zeros(len(YEAR))
@@ -135,8 +148,11 @@ def course(rail, stop=0.0, band=0.0):
 )
 def test_a_rail_that_floats_is_looked_after_itself(fixed, stop, band, state, first):
     rail = Rail(("square",), "down", 1.0, 10.0, fixed=fixed)
-    told = advice(all_alike(), places=(RAIL,), rail=rail, course=None if fixed else course(rail, stop, band))
+    told = advice(all_alike(), places=(RAIL, FRAME), rail=rail, course=None if fixed else course(rail, stop, band))
     assert (told.rail, told.first) == (state, first)
+    assert told.further == pytest.approx(-1.5e-3 / 2)
+    left = {"fixed": ["rail", "key frame"], "stop": ["key frame"]}.get(state, [])
+    assert [one.place.name for one in told.commons] == left
 
 
 # -- the opposite season -------------------------------------------------------------------------------------
@@ -168,7 +184,8 @@ def test_the_window_of_one_note():
     found = window(one, EYE, Limits())
     assert found.least == pytest.approx(0.2e-3 - (MARGIN - 1.5e-3))
     assert found.most == pytest.approx(1.5e-3 - (PLAY + 0.4e-3))
-    assert window(one, EYE, Limits(lift=0.99)).by == "lift"
+    by_lift = window(one, 0.5, Limits(lift=0.9, balanced=(0.5e-3, 9e-3)))
+    assert by_lift.by == "lift" and by_lift.most == pytest.approx((0.1 * LIFT - 0.4e-3) / 0.5)
 
 
 @pytest.mark.parametrize(

@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 from made_up_season import MARGIN, a_bench, a_division, a_note, a_year
 
+from keyaction.models.frame.rail import Rail
+from keyaction.sim.floating.course import RailCourse
 from keyaction.sim.seasons.adjust import adjust
 from keyaction.sim.seasons.adjusted import commons_sheet, joints_sheet, notes_sheet, opposite_sheet, told
 from keyaction.sim.seasons.adjusted_words import turns
@@ -63,6 +65,18 @@ def test_waiting_in_words():
     words = said(alike(replace(WIDE, short=Limits().short)))
     assert "First: wait." in words and "in 1 day." in words
     assert "If it cannot wait: the common adjuster" in words
+
+
+@pytest.mark.parametrize(
+    ("stop", "band", "words"),
+    [(-1, 0.0, "0.75 mm further"), (0, 1e-3, "band of friction"), (0, 0.0, "lighten the load"), (1, 0.0, "lighten")],
+)
+def test_a_floating_rail_in_words(stop, band, words):
+    rail, flat = Rail(("square",), "down", 1.0, 10.0), np.zeros(len(YEAR))
+    course = RailCourse(rail, flat, flat - band, flat + band, flat, flat + stop, {})
+    season = a_division([a_note(note, SPELL) for note in NOTES], YEAR, rail, course)
+    found = adjust(season, 64, bench=a_bench(season.notes, (RAIL,)), limits=WIDE)
+    assert "First: the rail, 9 of 9 notes" in " ".join(told(found, YEAR)) and words in " ".join(told(found, YEAR))
 
 
 @pytest.mark.parametrize(

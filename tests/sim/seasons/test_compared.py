@@ -12,11 +12,13 @@ from keyaction.models.frame.frame import Frame
 from keyaction.models.frame.member import Member
 from keyaction.models.frame.rail import Rail
 from keyaction.sim.seasons.adjust import adjust
+from keyaction.sim.seasons.advice import Limits
 from keyaction.sim.seasons.cancelling import RODS, moves
 from keyaction.sim.seasons.compared import CANCEL, NO_RAIL, OF_CARBON, OF_WOOD, compared, outcome
 from keyaction.sim.seasons.compared_sheets import CARBON_SAID, compared_sheet
 from keyaction.sim.seasons.engine import seasons
 from keyaction.sim.seasons.exchange import groups_of, strain_of
+from keyaction.sim.tightening.tightness import stretched, tightness
 
 NOTES = [48, 60]
 REGULATED = 291.15, 0.52
@@ -71,8 +73,8 @@ def season(case, year, frame):
 
 
 @pytest.fixture(scope="module")
-def side_by_side(case, year, frame):
-    return compared(case, year, NOTES, frame=frame)
+def side_by_side(case, season):
+    return compared(case, base=season)
 
 
 def test_the_groups_add_up_to_the_path_of_the_season(season):
@@ -104,14 +106,46 @@ def test_what_is_left_out_is_said(side_by_side):
     assert CARBON_SAID in sheet.lines
 
 
+@pytest.mark.parametrize(("fixed", "name"), [(False, "rail fixed"), (True, "rail floating")])
+def test_a_rail_is_run_the_other_way_round_as_well(season, monkeypatch, fixed, name):
+    asked = []
+
+    def seasons(case, _year, _notes, _jobs, frame):
+        asked.append((case, frame))
+        return season
+
+    monkeypatch.setattr("keyaction.sim.seasons.compared.seasons", seasons)
+    rail = Rail(("lower-square",), "down", 2.4, 20.0, fixed=fixed)
+    found = compared(season.case, base=replace(season, frame=replace(season.frame, rail=rail)))
+    assert [one.name for one in found.outcomes] == ["as it is", name, OF_CARBON, CANCEL]
+    assert [frame.rail.fixed for _, frame in asked] == [not fixed, fixed, fixed]
+    of_carbon = asked[1][0]
+    assert {str(g.value) for g in of_carbon.part("riser").fields["material"].values()} == {"carbon-rod"}
+    changes = dict(found.search.best.changes)
+    assert all(one.material.name == changes.get(one.name, "white-oak") for one in asked[2][1].members)
+    assert NO_RAIL not in found.lines
+
+
 def test_every_turned_nut_is_confirmed_by_its_press(season):
     """Pitch over way against the pluck of the train with that very nut turned."""
     found = adjust(season, 60)
     assert [one.pressed for one in found.joints] == pytest.approx([one.turn for one in found.joints], rel=0.01)
     assert len(found.joints) == 4
     places = {one.place.name: one.place for one in found.commons}
-    assert places["key posts"].gains[60] == pytest.approx(-places["upper-square"].gains[60], rel=1e-6)
+    assert places["key posts"].gains[60] == pytest.approx(-places["pins of upper-square"].gains[60], rel=1e-6)
     assert "posts" not in places  # they carry the chest
+
+
+def test_the_turns_that_are_advised_leave_the_margin_that_was_asked_for(season):
+    """Resting states of the train with that nut turned, against pitch over way."""
+    wanted = 4e-3
+    found = adjust(season, 60, limits=Limits(keep=wanted))
+    known, nut = season.notes[60].tightness, found.joints[-1]
+    train = stretched(known.train, known.rod, float(season.notes[60].stretch[found.day]))
+    train = stretched(train, nut.rod, -nut.keeps * found.pitch)
+    grid = np.linspace(0.0, wanted * known.way + 0.5e-3, 40)
+    again = tightness({60: train}, {60: known.rod}, {60: known.way}, grid)[60]
+    assert nut.keeps > 1.0 and again.sounds / known.way == pytest.approx(wanted, abs=10e-6)
 
 
 def test_a_rail_as_common_place(season):

@@ -1,4 +1,4 @@
-"""A year of a division: what stays where nothing grows, what cancels, who hangs and who stands on a pin, first ciphers."""
+"""A year of a division: what stays where nothing grows, what cancels, who hangs and who stands on a pin; ciphers."""
 
 from dataclasses import replace
 
@@ -9,6 +9,7 @@ from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
 from keyaction.models.climate.states import steady
 from keyaction.models.climate.year import DAY, Year
+from keyaction.models.formulas.wood import moisture_content
 from keyaction.models.frame.frame import Frame
 from keyaction.models.frame.member import Member
 from keyaction.models.materials.library import default_library
@@ -65,10 +66,8 @@ def test_figures_as_regulated_are_those_of_a_press(case, bare):
         assert figures["pluck_point"][1] == pytest.approx(pluck_point(press), abs=2e-6)
 
 
-def test_the_change_of_a_run_by_hand(case, bare):
-    # Red cedar along the grain: 0.15 % from 30 % moisture to none; its thin rods follow at once. The pull-down is metal.
-    from keyaction.models.formulas.wood import moisture_content
-
+def test_the_change_of_a_run_by_hand(bare):
+    # Red cedar along the grain: 0.15 % from 30 % moisture to none; thin rods follow at once. The pull-down is metal.
     lengths = 0.6 + 1.8 + 1.2
     gained = moisture_content(WARM, 0.65) - moisture_content(WARM, MEAN)
     grown = lengths * 0.0015 * gained / 0.30
@@ -111,7 +110,7 @@ def test_carbon_beside_the_same_posts_does_not(case):
     assert drop > 0  # the level rod of wood has nothing beside it
 
 
-def test_all_of_carbon_at_one_temperature_moves_nothing(case):
+def test_all_of_carbon_at_one_temperature_moves_nothing():
     stiff = read_case("demo-wood", set_={f"{rod}.material": "carbon-rod" for rod in ("riser", "level-tracker", "drop")})
     found = seasons(stiff, air(0.2, 0.5, 0.8), (60,), frame=frame())
     assert np.max(np.abs(found.over("tightening"))) < 1e-12
