@@ -71,7 +71,7 @@ def test_a_note_has_air_wood_rail_and_what_follows():
         "air (°C)", "humidity (%)", "moisture (%)", "rail (mm)", "at the key (mm)", "lift (mm)", "seat load (gf)",
         "margin (mm)",
     }  # fmt: skip
-    assert legend(panel(figure, "moisture")) == list(season.moisture)
+    assert legend(panel(figure, "moisture")) == ["posts", "rail of squares", "key frame", "riser, level-tracker"]
     drawn = line(panel(figure, "at the key"), "lost motion")
     assert drawn[:, 1] == pytest.approx(1e3 * season.notes[36].figures["lost_motion"])
     assert "guidance" in legend(panel(figure, "humidity"))[0]
