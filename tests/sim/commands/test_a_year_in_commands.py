@@ -1,7 +1,7 @@
 """seasons, rail and adjust: one real year of two notes, what is wrong with options, days as people name them."""
 
 import csv
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 import pytest
@@ -18,8 +18,7 @@ def rows(path):
 
 def write_air(path):
     """Four dry weeks and four damp ones, every day."""
-    days = [f"2025-{1 + day // 28:02d}-{1 + day % 28:02d},18,{35 if day < 28 else 65}" for day in range(31)]
-    days += [f"2025-02-{day:02d},18,65" for day in range(4, 26)]
+    days = [f"{date(2025, 1, 1) + timedelta(days=day)},18,{35 if day < 28 else 65}" for day in range(56)]
     path.write_text("\n".join(["# made up", "date,temperature,humidity", *days]), encoding="utf-8")
     return path
 
