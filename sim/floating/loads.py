@@ -49,8 +49,10 @@ class LoadWindow:
     smallest : Bound
         With which the chord gives no other note more than the play allowed, friction and all; infinite if none does.
     touch : Bound
-        At which the share of a note at its key reaches what a finger can tell of its pluck force. A finger meets it
-        before the key gives; the pluck itself is as hard as without, since wind and springs set it.
+        From which on a finger can tell the share of a note at its key, beside its pluck force. It meets it before the
+        key gives; the pluck itself is as hard as without, since wind and springs set it: it bounds nothing.
+    windless : Bound
+        At which a note's share opens its pallet while there is no wind: it would sound as the wind comes on.
     margin : Bound
         At which the tightest note's pallet leaves its seat at rest on some day; 0 if it does under any load.
     first_day : int
@@ -61,40 +63,37 @@ class LoadWindow:
     chord_pull: float
     smallest: Bound
     touch: Bound
+    windless: Bound
     margin: Bound
     first_day: int
 
     @property
     def largest(self) -> Bound:
         """The upper bound that gives first."""
-        return min(self.touch, self.margin, key=lambda bound: bound.load)
+        return min(self.windless, self.margin, key=lambda bound: bound.load)
 
     @property
-    def gives_first(self) -> Literal["touch", "margin"]:
+    def gives_first(self) -> Literal["windless", "margin"]:
         """Which of the upper bounds that is."""
-        return "touch" if self.touch.load <= self.margin.load else "margin"
+        return "windless" if self.windless.load <= self.margin.load else "margin"
 
     @property
     def works(self) -> bool:
-        """Whether some load does all: holds the chord, stays below what the touch bears, and lets no note sound."""
+        """Whether some load does both: holds the chord, and leaves every pallet on its seat, wind or none, all year."""
         return self.smallest.load <= self.largest.load
-
-    @property
-    def safe(self) -> bool:
-        """Whether some load holds the chord and lets no note sound over the year, the touch aside."""
-        return self.smallest.load <= self.margin.load
 
 
 def load_window(
     held: Held,
     pulls: Mapping[int, float],
     forces: Mapping[int, float],
+    closing: Mapping[int, float],
     tighter: Floats,
     chord: Collection[int] | None = None,
     allowed: float = PLAY,
     noticeable: float = JUST_NOTICEABLE,
 ) -> LoadWindow:
-    """Find the smallest load that a chord does not shift, and the largest that the touch and the year bear.
+    """Find the smallest load that a chord does not shift, and the largest that pallets bear, wind or none, all year.
 
     Parameters
     ----------
@@ -104,6 +103,8 @@ def load_window(
         Force of every note on the rail against its load at its pluck, N.
     forces : mapping of int to float
         Pluck force of every note at its key, N.
+    closing : mapping of int to float
+        Pull of every note on the rail that opens its pallet without wind, N.
     tighter : (n, D) array
         How much wood and heat draw each note's rod tighter over the year, m, before the rail moves.
     chord : collection of int, optional
@@ -117,7 +118,13 @@ def load_window(
     played = {note: pulls[note] for note in chosen}
     margin, day = _margin_bound(held, tighter)
     return LoadWindow(
-        chosen, sum(played.values()), _smallest(held, played, allowed), _touch(held, forces, noticeable), margin, day
+        chosen,
+        sum(played.values()),
+        _smallest(held, played, allowed),
+        _touch(held, forces, noticeable),
+        _windless(held, closing),
+        margin,
+        day,
     )
 
 
@@ -186,6 +193,12 @@ def _touch(held: Held, forces: Mapping[int, float], noticeable: float) -> Bound:
     loads = np.divide(bears, each, out=np.full(len(bears), np.inf), where=each > 0.0)
     i = int(np.argmin(loads))
     return Bound(float(loads[i]), held.notes[i] if np.isfinite(loads[i]) else None)
+
+
+def _windless(held: Held, closing: Mapping[int, float]) -> Bound:
+    note = min(held.notes, key=lambda one: closing[one])
+    load = max(closing[note], 0.0) * len(held.notes)
+    return Bound(load, note if np.isfinite(load) else None)
 
 
 def _margin_bound(held: Held, tighter: Floats) -> tuple[Bound, int]:

@@ -68,13 +68,18 @@ def runs_of(case: Case, frame: Frame, year: Year, trains: Mapping[int, Train]) -
         for rod in run:
             if rod.material is not None and rod.material.kind == "wood":
                 thickest[rod.name] = max(thickest.get(rod.name, 0.0), rod.thickness)
-    wet.update({name: air.wet(time_constant(size, frame.rod_finish)) for name, size in thickest.items()})
+    wet.update({name: air.wet(_rod_lag(size, frame.rod_finish)) for name, size in thickest.items()})
     return Runs(rods, changes, wet)
 
 
 def _lag(member: Member) -> float:
     """Time with which a member follows the air, s."""
     return time_constant(member.thickness, member.finish, member.faces) if member.lag is None else member.lag
+
+
+def _rod_lag(thickness: float, finish: str) -> float:
+    """Time with which a wooden rod follows the air, s; none where its section is not told."""
+    return time_constant(thickness, finish) if thickness > 0.0 else 0.0
 
 
 class _Air:
@@ -101,7 +106,7 @@ class _Air:
         if rod.material is None:
             return np.zeros(len(self.year))
         wooden = rod.material.kind == "wood"
-        lag = time_constant(rod.thickness, self.frame.rod_finish) if wooden else 0.0
+        lag = _rod_lag(rod.thickness, self.frame.rod_finish) if wooden else 0.0
         return self._strain(rod.material, "along" if wooden else "", lag)
 
     def _strain(self, material: Material, grain: str, lag: float) -> Floats:

@@ -96,7 +96,10 @@ def _searched(found: Compared, units: System) -> str:
     told.append(f"best alone: {_said(search.single, units)}" if search.single.changes else "none alone leaves less")
     if search.pair.changes and search.pair.worst < search.single.worst:
         told.append(f"best two together: {_said(search.pair, units)}")
-    return f"{'; '.join(told)}; as it is it would be {now}, at the note that moves most."
+    return (
+        f"{'; '.join(told)}; as it is it would be {now}, at the note that moves most. Length alone is judged: "
+        "for mass and touch of other rods see `keyaction compare`."
+    )
 
 
 def _said(one: Choice, units: System) -> str:

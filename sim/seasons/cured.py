@@ -10,7 +10,7 @@ import numpy as np
 
 from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
-from keyaction.sim.floating.loads import PLAY, Bound
+from keyaction.sim.floating.loads import PLAY, Bound, at_key
 from keyaction.sim.floating.played import Shift
 from keyaction.sim.floating.struck import Struck
 from keyaction.sim.seasons.engine import seasons
@@ -127,7 +127,7 @@ def work_told(season: DivisionSeason, found: RailAtWork, units: System) -> list[
     else:
         lines.append(f"No load keeps the play that it gives other notes to {play}{_by(window.smallest, names)}.")
     lines.append(_largest(season, found, names, force))
-    lines.append(_verdict(found, force))
+    lines += [_verdict(found, force), _touched(found, names, force)]
     lines += [_shift("The chord", found.chord, names, units)]
     if len(names) > 1:
         alone = names[found.alone.played[0]]
@@ -170,21 +170,35 @@ def struck_told(found: Struck, units: System) -> list[str]:
 
 
 def _largest(season: DivisionSeason, found: RailAtWork, names: dict[int, str], force: _Said) -> str:
-    touch, margin, day = found.window.touch, found.window.margin, found.window.first_day
-    felt = f"{100 * JUST_NOTICEABLE:.0f} % of the pluck, the least that a finger tells"
+    windless, margin, day = found.window.windless, found.window.margin, found.window.first_day
     parts = []
-    if math.isfinite(touch.load):
-        parts.append(f"{force(touch.load)} by the touch{_by(touch, names)}, where its share at the key is {felt}")
+    if math.isfinite(windless.load):
+        parts.append(f"{force(windless.load)} with the wind off{_by(windless, names)}, whose pallet it then opens")
     if math.isfinite(margin.load):
         when = season.year.when(day) if day >= 0 else "some day"
-        parts.append(f"{force(margin.load)} by the seats{_by(margin, names)}, which it leaves on {when}")
+        parts.append(f"{force(margin.load)} over the year{_by(margin, names)}, whose pallet leaves its seat on {when}")
     return f"Largest load: {'; '.join(parts)}." if parts else "Nothing bounds the load from above."
+
+
+def _touched(found: RailAtWork, names: dict[int, str], force: _Said) -> str:
+    """What a finger tells of the load: firmer at the very beginning of the way, no harder at the pluck."""
+    touch, load = found.window.touch, found.held.rail.load
+    shares = at_key(found.held, load)
+    most = int(np.argmax(shares))
+    told = (
+        f"Of that load {names[found.held.notes[most]]} has most at its key, {force(float(shares[most]))}, which a "
+        "finger meets before the key gives; the pluck is as hard as without"
+    )
+    if not math.isfinite(touch.load):
+        return f"{told}."
+    share = f"{100 * JUST_NOTICEABLE:.0f} % of a pluck"
+    return f"{told}. A finger can tell it from {force(touch.load)} on{_by(touch, names)}: {share}."
 
 
 def _verdict(found: RailAtWork, force: _Said) -> str:
     window, load = found.window, found.held.rail.load
     if not window.works:
-        return "No load does both: what keeps the chord from shifting it is more than touch or seats bear."
+        return "No load does both: what keeps the chord from shifting the rail is more than the pallets bear."
     low, high = window.smallest.load, window.largest.load
     if low <= load <= high:
         return f"The load of {force(load)} works."

@@ -240,7 +240,7 @@ class _Division:
             known,
             net,
             figures,
-            known.train.key.values.text("balance") == "balanced" if known.train.key.values.has("balance") else False,
+            known.train.key.figure("B") < 0.0,
             int(sounding[0]) if len(sounding) else -1,
             felt.failed[0] if felt.failed and not np.any(np.isfinite(figures["key_dip"])) else "",
         )

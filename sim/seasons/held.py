@@ -10,6 +10,7 @@ import numpy as np
 
 from keyaction.models.train.train import Train
 from keyaction.sim.figures.play import NotPlayed, press_note
+from keyaction.sim.figures.sketch import rigid
 from keyaction.sim.floating.equilibrium import Held, pulls_on_rail
 from keyaction.sim.floating.loads import LoadWindow, load_window
 from keyaction.sim.floating.played import Shift, chord, each_alone, hardest
@@ -20,6 +21,10 @@ from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.seasons.places import run_of
 from keyaction.sim.seasons.season import DivisionSeason, NoteSeason
 from keyaction.sim.tightening.tightness import Tightness, stretched
+from keyaction.sim.weighing.weighoff import closing_margin
+
+FINGERS, FEET = 10, 4
+"""Notes of the chord that is tried where none is stated."""
 
 
 @dataclass(frozen=True)
@@ -59,7 +64,7 @@ def rail_at_work(season: DivisionSeason, notes: Sequence[int] | None = None) -> 
     season : DivisionSeason
         Of all notes that hold the rail.
     notes : sequence of int, optional
-        The chord; by default the ten that pull most.
+        The chord; by default those that pull most, as many as `at_once`.
 
     Raises
     ------
@@ -74,13 +79,31 @@ def rail_at_work(season: DivisionSeason, notes: Sequence[int] | None = None) -> 
         raise ValueError(f"no note can be pressed: {next(iter(left_out.values()))}")
     if lacking := [note for note in notes or () if note not in pulls]:
         raise ValueError("; ".join(left_out.get(note, f"{note} is not on the rail") for note in lacking))
-    chosen = hardest(pulls) if notes is None else tuple(notes)
+    chosen = hardest(pulls, at_once(season)) if notes is None else tuple(notes)
     singles = each_alone(held, stretch, pulls).values()
     worst = max(singles, key=lambda one: one.worst[1] if one.worst else -math.inf)
     # A load window asks for the pull of every note; one that cannot be pressed is not played and bounds no touch.
     felt = {note: forces.get(note, math.inf) for note in held.notes}
-    window = load_window(held, pulls, felt, _tighter(season, held), chosen)
+    window = load_window(held, pulls, felt, _closing(season, held), _tighter(season, held), chosen)
     return RailAtWork(held, pulls, forces, window, chord(held, stretch, pulls, chosen), worst, left_out)
+
+
+def at_once(season: DivisionSeason) -> int:
+    """Notes that one player holds at once: ten fingers, or two feet with heel and toe."""
+    known = _known(season)
+    pedals = bool(known) and getattr(_sure(known[0]).train.key.part, "keyboard", "") == "pedal"
+    return FEET if pedals else FINGERS
+
+
+def _closing(season: DivisionSeason, held: Held) -> dict[int, float]:
+    """Pull of every note on the rail that opens its pallet without wind, N: its closing margin by the levers."""
+    assert season.rail is not None
+    found = dict[int, float]()
+    for note in held.notes:
+        known = _sure(season.notes[note])
+        way = rigid(known.train).last / known.way
+        found[note] = closing_margin(known.train) * way * season.rail.gains[note]
+    return found
 
 
 def held_of(season: DivisionSeason) -> Held:

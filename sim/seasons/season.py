@@ -53,7 +53,8 @@ class NoteSeason:
     figures : mapping of str to (D,) array
         By the names of `LABELS`; NaN where there is none.
     balanced : bool
-        Whether its key stands on a pin, so that play changes; else it hangs, and its level does.
+        Whether its key comes up by itself, by leads or a spring of its own, so that its play changes; else it hangs on
+        its rods, and its level does.
     cipher : int
         The first instant at which it sounds unplayed; -1 if it never does.
     failed : str

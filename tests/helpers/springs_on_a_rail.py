@@ -20,7 +20,7 @@ def note(number, way=0.65, opens=2e-3):
     """A note of which the rail needs no more than this; its pallet leaves its seat at a stretch (m)."""
     nought = np.zeros(len(KNOWN))
     settled = np.ones(len(KNOWN), dtype=bool)
-    return Tightness(number, None, "rod", way, KNOWN, nought, KNOWN - opens, nought, {}, settled)
+    return Tightness(number, None, "rod", way, KNOWN, nought, KNOWN - opens, nought, nought, {}, settled)
 
 
 def springs(on, k, gains=None, weight=0.0, way=0.65, opens=2e-3, slack=0.0):

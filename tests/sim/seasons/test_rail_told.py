@@ -3,6 +3,7 @@
 from dataclasses import replace
 from types import SimpleNamespace
 
+import numpy as np
 import pytest
 from a_year import RAIL, a_year
 
@@ -23,9 +24,11 @@ def shift(way=-0.1e-3, play=0.15e-3, lifted=(), at_stop=0):
     return Shift((C2,), 0.0, way, {G6: play}, {G6: play}, (G6,), lifted, at_stop, way, False)
 
 
-def work(smallest=8.0, touch=30.0, margin=40.0, load=20.0, **more):
-    window = LoadWindow((C2,), 6.0, Bound(smallest, G6), Bound(touch, G6), Bound(margin, C2), 3)
-    held = SimpleNamespace(rail=replace(RAIL, load=load))
+def work(smallest=8.0, windless=30.0, margin=40.0, load=20.0, **more):
+    bounds = Bound(smallest, G6), Bound(9.0, C2), Bound(windless, G6), Bound(margin, C2)
+    window = LoadWindow((C2,), 6.0, *bounds, 3)
+    ones = np.ones(2)
+    held = SimpleNamespace(rail=replace(RAIL, load=load), notes=(C2, G6), gains=ones, ways=np.array([0.5, 0.6]))
     return RailAtWork(held, {C2: 6.0}, {C2: 2.0}, window, shift(**more), shift(way=0.0, play=0.0), {})
 
 
@@ -65,12 +68,14 @@ def test_drift_is_told_beside_it(season):
 def test_the_load_against_its_window(season, load, text):
     told = " ".join(work_told(season, work(load=load), "trade"))
     assert text in told
-    assert "3059 gf by the touch (G6)" in told and "4079 gf by the seats (C2)" in told
+    assert "3059 gf with the wind off (G6)" in told and "4079 gf over the year (C2)" in told
+    share = {20.0: "612 gf", 5.0: "153 gf", 35.0: "1071 gf"}[load]  # half the load times 0.6
+    assert f"G6 has most at its key, {share}" in told and "A finger can tell it from 918 gf on (C2)" in told
 
 
 def test_no_load_that_works_is_told(season):
     assert "No load does both" in " ".join(work_told(season, work(smallest=50.0), "trade"))
-    told = " ".join(work_told(season, work(touch=float("inf"), margin=float("inf")), "trade"))
+    told = " ".join(work_told(season, work(windless=float("inf"), margin=float("inf")), "trade"))
     assert "Nothing bounds the load from above." in told
 
 
