@@ -225,6 +225,7 @@ def test_shares_taken_for_per_cent(wrong, table):
     assert mixed.startswith("air.csv: line 10, field 'humidity': 0.55 %")
     text = rows(days(50), humidity="0.55").replace("humidity", "humidity [1]")
     assert table(text).humidity.tolist() == [0.55] * 50
+    assert table(text.replace("2025-01-09,18,0.55", "2025-01-09,18,0.008")).humidity[8] == 0.008  # said to be a share
     (percents,) = wrong(text.replace("0.55", "55"))
     assert "all values are wrong, 55 to 55: allowed: 0 to 1" in percents
 
