@@ -12,6 +12,7 @@ from keyaction.models.units.quantity import UnitProblem, parse_quantity, unit_la
 
 COLUMNS = ("date", "temperature", "humidity")
 _NAME_AND_UNIT = re.compile(r"([^\[(]*?)\s*(?:[\[(]\s*([^\])]*?)\s*[\])])?")
+_LONGEST = 100
 _DEFAULTS = {"temperature": ("K", "temperature", "degC"), "humidity": ("1", "share", "%")}
 """SI unit, kind, and the unit of plain numbers without one in the header."""
 _PLAIN = ("1", "share", "-")
@@ -106,7 +107,7 @@ def read_head(cells: list[str], comma: bool, place: Place) -> Head | None:
     at: dict[str, int] = {}
     scales: dict[str, Scale] = {}
     for i, cell in enumerate(cells):
-        found = _NAME_AND_UNIT.fullmatch(cell.strip())
+        found = _NAME_AND_UNIT.fullmatch(cell.strip()[:_LONGEST])
         name = found[1].lower() if found else cell.strip().lower()
         if name not in COLUMNS:
             place.defect("", f"unknown column{hint(name, COLUMNS)}", cell.strip())

@@ -17,7 +17,7 @@ from keyaction.cases.text.defects import BadValue, Defect, Place
 MOST = 1000
 """Defects after which a table is given up."""
 NOT_LOOKED_AT = "what follows was not looked at"
-_DATE = re.compile(r"\d{4}-\d{2}-\d{2}(?:[T ]\d{2}:\d{2}(?::\d{2}(?:\.\d{1,6})?)?(?:Z|[+-]\d{2}:\d{2})?)?")
+_DATE = re.compile(r"[12]\d{3}-\d{2}-\d{2}(?:[T ]\d{2}:\d{2}(?::\d{2}(?:\.\d{1,6})?)?(?:Z|[+-]\d{2}:\d{2})?)?")
 _DAY_ALONE = 10
 """Signs of a date without a time."""
 _NO_DATE = "no date: write year-month-day, e.g. 2025-01-31, a time of the day behind it: 2025-01-31 06:00"

@@ -151,6 +151,11 @@ def test_what_is_beyond_the_moisture_table_is_told(change, told):
     assert (found.first, found.severity) == (5, "note")
 
 
+def test_what_the_moisture_table_reaches_is_not_told():
+    edges = {"temperature": {5: ZERO - 1.1, 6: ZERO + 0.5, 7: ZERO - 0.5}, "humidity": {5: 0.95, 6: 0.05}}
+    assert of(TABLE, changed(wave((ZERO + 1, 0.5), (0.0, 0.0)), **edges)) == []
+
+
 def test_dangers_come_first_and_one_instant_is_enough():
     lone = Year("one", np.array([0.0]), np.array([ZERO - 5]), np.array([0.2]))
     assert [one.severity for one in remarks(lone)] == ["danger", "warning", "note"]
