@@ -110,7 +110,8 @@ def test_the_same_place_by_scipy_over_a_year(tight, ways):
     course = rail_course(on, tight, dict.fromkeys(NOTES, 1.0), pulled, stretch)
 
     def over(z, day):
-        return sum(np.interp(s[day] + z, KNOWN, pulled[n]) for s, n in zip(stretch, NOTES, strict=True)) - 2.0 + 40 * z
+        drawn = zip(stretch, NOTES, strict=True)
+        return sum(np.interp(s[day] + z, tight[n].stretch, pulled[n]) for s, n in drawn) - 2.0 + 40 * z
 
     assert course.place == pytest.approx([brentq(over, -3e-3, 3e-3, (d,), xtol=1e-12) for d in range(12)], abs=1e-9)
 
