@@ -12,7 +12,7 @@ from keyaction.sim.motion.rest import STOPPED, rubbing
 
 _SETTLING = (0.5e-3, 2e-3, 8e-3)
 """s after which all motion is stopped, in turn."""
-_NUDGE, _FILLED = 1e-8, 1e-4
+_NUDGE, _FILLED = 2e-9, 1e-4
 """m or rad, and Pa, within a longest spell: of what rests, and of a groove that is full."""
 _TURNS, _LONGER, _PACE = 300, 60, 4.0
 """Spells at most; after how many they are longer, for what has far to go, and how many times."""

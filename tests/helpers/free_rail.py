@@ -4,12 +4,12 @@ from dataclasses import replace
 
 from keyaction.models import algebra
 from keyaction.models.algebra.builder import Port
-from keyaction.models.algebra.laws import Pull
+from keyaction.models.algebra.laws import Pull, dry_friction, slip_rate
 from keyaction.models.algebra.names import Name
 from keyaction.models.fields.values import Derived
 from keyaction.models.parts.levers import Square
 from keyaction.models.parts.rail_levers import SHARE_IN, SHARE_OUT
-from keyaction.sim.floating.places import REACH
+from keyaction.sim.floating.places import LAG, REACH
 
 FIGURES = {
     "M": ("kg", "mass"),
@@ -19,6 +19,7 @@ FIGURES = {
     "D": ("N*s/m", "damping"),
     "S": ("N/m", "stop"),
     "reach": ("m", "give"),
+    "lag": ("s", "lag"),
     "a": ("m", "ahead"),
     "b": ("m", "behind"),
     "zero": ("s/m", "nothing"),
@@ -43,7 +44,9 @@ class FreeSquare(Square):
             builder.load(body, p("L") - p("C") * body.q, "rail")
             builder.load(body, -p("D") * body.v, "guides")
             here = Port("rail", body, body.q)
-            builder.dry_friction("u_rail", here, p("F"), p("reach"), "guides of the rail")
+            slip = builder.state("u_rail", "", "slip of the rail's guides", "slip")
+            builder.rate(slip, slip_rate(slip, body.v, p("reach")))
+            builder.load(body, -dry_friction(p("F"), slip, body.v, p("reach"), p("lag")), "guides")
             stop = Pull(p("S"), p("zero"))
             builder.element("ahead", "stop", [(here, 1)], stop, "stop ahead", offset=-p("a"))
             builder.element("behind", "stop", [(here, -1)], stop, "stop behind", offset=-p("b"))
@@ -61,7 +64,7 @@ def as_one(train, holds, rail):
     weight = sum(one.share * train.value(one.rod, "m") / 2 * 9.80665 * train.value(one.rod, "down") for one in holds)
     figures = {
         "M": rail.mass, "L": rail.load - weight, "C": rail.rate, "F": rail.friction, "D": rail.damping,
-        "S": rail.stop_stiffness, "reach": REACH, "a": rail.ahead, "b": rail.behind, "zero": 0.0,
+        "S": rail.stop_stiffness, "reach": REACH, "lag": LAG, "a": rail.ahead, "b": rail.behind, "zero": 0.0,
     }  # fmt: skip
     more = {f"rail_{what}": value for what, value in figures.items()}
     more |= {SHARE_IN: 0.0, SHARE_OUT: 0.0}
