@@ -30,11 +30,12 @@ class FreeSquare(Square):
     """A square that brings its rail along."""
 
     kind = "free-square"
-    rail = None
 
     @classmethod
     def mounted(cls, builder, port):
-        p = lambda what: builder.param(f"rail_{what}", *FIGURES[what])  # noqa: E731
+        def p(what):
+            return builder.param(f"rail_{what}", *FIGURES[what])
+
         known = [one for one in builder.coordinates if one.piece == "rail"]
         if known:
             body = known[0]

@@ -52,8 +52,8 @@ def slanting(rods):
 
 
 def test_a_single_train_that_brings_its_rail_along_moves_alike(train, rods):
-    of = rail(0.4 * LOAD, mass=0.3, friction=0.1, rate=50.0, damping=0.5, behind=0.2e-3)
-    fine, note = TOL.finer(10.0), on(train, slanting(rods), of)
+    of = rail(0.3 * LOAD, mass=0.3, friction=0.1, rate=50.0, damping=0.5, behind=0.2e-3)
+    fine, note = TOL.finer(100.0), on(train, slanting(rods), of)
     single = NoteModel(as_one(train, note.holds, of), fine)
     theirs = single.play(note.drive, fine)
     ours = play_on_rail([note], of, fine, _begun_as(theirs, OfRail([note], of, fine)))
@@ -62,8 +62,8 @@ def test_a_single_train_that_brings_its_rail_along_moves_alike(train, rods):
     assert theirs.status.ok
     assert moved > 0.2e-3
     assert ours.place.min() < -of.behind
-    assert np.max(np.abs(ours.place - place)) < 2e-5 * moved
-    assert np.max(np.abs(ours.notes["C4"]["pallet_lift"] - theirs["pallet_lift"])) < 2e-5 * theirs["pallet_lift"].max()
+    assert np.max(np.abs(ours.place - place)) < 1e-5 * moved
+    assert np.max(np.abs(ours.notes["C4"]["pallet_lift"] - theirs["pallet_lift"])) < 1e-5 * theirs["pallet_lift"].max()
 
 
 def _begun_as(theirs, ours):
