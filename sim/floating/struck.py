@@ -1,6 +1,7 @@
 """What a floating rail does when notes are struck: how far it goes, and whether notes that nobody plays sound.
 
 The wind box holds its pressure here: what a chord does through the wind is another question (`keyaction chord`).
+Weights of levers, and of rods that hang on them, are taken to be in the rail's load.
 """
 
 from __future__ import annotations

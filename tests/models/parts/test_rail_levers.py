@@ -12,8 +12,10 @@ from keyaction.models.parts.rail_levers import HOLD, PLACE, SPEED, RailSquare
 from keyaction.models.train.on_rail import on_rail
 from keyaction.models.train.train import build_train
 from keyaction.sim.floating.places import holds_of, seated
+from keyaction.sim.lanes.batch import Batch
 from keyaction.sim.motion.drives import HANDS_OFF
 from keyaction.sim.motion.note import NoteModel
+from keyaction.sim.statics.press import press
 
 LEVER = "floor-square"
 SLANTING = RunRod("level-tracker", LEVER, "back-square", (0.0, -0.8, -0.6), 1.7, None, 1e-3, pushes=False)
@@ -136,3 +138,19 @@ def test_a_train_is_built_with_one_as_with_any_part(train):
     built = build_train(parts, behind().library)
     assert built.value(LEVER, PLACE) == built.value(LEVER, SPEED) == 0.0
     assert built.structure == on_rail(train, {LEVER: (1.0, 0.0)}).structure
+
+
+def test_lanes_bring_it_to_the_same_rest(model):
+    there = model.train.with_parameter(Name(LEVER, PLACE), 1e-3, "test")
+    found, own = Batch.of([model.train, there], jobs=1).rest(), NoteModel(there)
+    assert found.settled.all()
+    shown = seen(own, own.rest(), own.parameters())
+    for name in ("key_travel", "force_riser", "seat_gap"):
+        i = own.kernel().observables.index(name)
+        assert found.seen[1, i] == pytest.approx(shown[name], rel=1e-3, abs=1e-7)
+    assert abs(found.seen[1, i] - found.seen[0, i]) > 1e-6
+
+
+def test_the_slow_press_of_a_lever_on_a_rail_that_stands_still_is_its_own(train, model):
+    one, other = (press(NoteModel(which)) for which in (train, model.train))
+    assert (other.pluck_force, other.pluck_point) == pytest.approx((one.pluck_force, one.pluck_point), rel=1e-5)
