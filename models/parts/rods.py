@@ -274,6 +274,7 @@ class Rod(Part):
                     builder.param("F0", "N", "break-away force of the guides")
                     + builder.param("mu_bend", "", "friction per pull") * pull
                 )
+                # Guides stand still: what rubs there goes as fast as the end that no second body and no rail moves.
                 builder.dry_friction(
                     "u",
                     upstream if downstream.beside or downstream.shift else downstream,

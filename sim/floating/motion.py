@@ -97,21 +97,21 @@ class OfRail:
     def rest(self) -> Floats:
         """The state (n,) in which notes and rail rest together, without friction."""
         places, parameters = without_friction(self.places), slippery(self.notes)
-        solver, off = Solver(loop_of(self.kernels, places.whole, places.body), places, self.tol), self._off()
+        solver, off = Solver(loop_of(self.kernels, places.whole, places.body), places, self.tol), self.off()
 
         def follow(y: Floats, t: Floats) -> Floats:
             return solver.lsoda(parameters, y, t, off)[0]
 
         return rested(follow, begun(self.notes, self.places), self.places)
 
-    def _off(self) -> Floats:
+    def off(self) -> Floats:
         """The drive vectors of all notes while nobody plays."""
         return np.concatenate([one.model.vector(HANDS_OFF, HANDS_OFF.pieces[0]) for one in self.notes])
 
     def _lowered(self, y: Floats) -> list[Drive]:
         """The drives with their ways counted from the keys' surfaces where they rest with the rail."""
         run = loop_of(self.kernels, self.places.whole, self.places.body)
-        seen = self._seen(run, np.zeros(1), y[None, :], self._off())
+        seen = self._seen(run, np.zeros(1), y[None, :], self.off())
         return [
             one.drive.lowered(float(shown[0, kernel.observables.index("key_travel")]))
             for one, kernel, shown in zip(self.notes, self.kernels, seen, strict=True)

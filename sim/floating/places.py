@@ -10,7 +10,7 @@ from itertools import accumulate
 import numpy as np
 from numpy.typing import NDArray
 
-from keyaction.models.algebra.names import SHARED, Name
+from keyaction.models.algebra.names import Name
 from keyaction.models.frame.changes import RunRod, shift_of
 from keyaction.models.frame.member import VECTORS
 from keyaction.models.frame.rail import Rail
@@ -27,6 +27,8 @@ ACCOUNTS = 3
 """Works of the rail: given by its load, lost in the guides' friction, lost in their damping."""
 REACH = 1e-5
 """m within which the rail's guides give before they slip (assumed, half of what guides of rods have)."""
+LAG = 5e-3
+"""s: damping of that give, as its force per rate of slip (assumed: five times a pin's, for what is so much heavier)."""
 SCALES = {"coordinate": 1e-3, "speed": 1e-2, "slip": 0.1, "pressure": 10.0}
 """By which states are moved for a difference quotient; accounts and impulses move nothing."""
 
@@ -152,7 +154,7 @@ def places_of(notes: Sequence[OnRail], rail: Rail) -> Places:
     return Places(
         tuple(np.array(found, dtype=np.int64) for found in (at, of_p, of_d, *numbers_of, ends)),
         (
-            figures(rail, notes[0].model.train),
+            figures(rail),
             *map(_floats, (inertia, np.zeros(2 * len(levers)), *zip(*rods, strict=True))),
         ),
         np.concatenate([one.model.parameters() for one in notes]),
@@ -164,12 +166,11 @@ def places_of(notes: Sequence[OnRail], rail: Rail) -> Places:
     )
 
 
-def figures(rail: Rail, train: Train) -> Floats:
+def figures(rail: Rail) -> Floats:
     """The rail's figures as the loop reads them; one that is made fast is too heavy to move."""
     mass = math.inf if rail.fixed else rail.mass
-    lag = train.parameters[Name(SHARED, "t_slip")].value
     own = (rail.load, rail.rate, rail.ahead, rail.behind, rail.stop_stiffness, rail.damping, rail.friction)
-    return np.array([mass, *own, REACH, lag])
+    return np.array([mass, *own, REACH, LAG])
 
 
 def without_friction(places: Places) -> Places:

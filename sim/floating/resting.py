@@ -12,9 +12,10 @@ from keyaction.sim.motion.rest import STOPPED, rubbing
 
 _SETTLING = (0.5e-3, 2e-3, 8e-3)
 """s after which all motion is stopped, in turn."""
-_NUDGE, _FILLED = 1e-8, 1e-4
+_NUDGE, _FILLED = 2e-9, 1e-4
 """m or rad, and Pa, within a longest spell: of what rests, and of a groove that is full."""
-_TURNS = 600
+_TURNS, _LONGER, _PACE = 300, 60, 4.0
+"""Spells at most; after how many they are longer, for what has far to go, and how many times."""
 
 Follow = Callable[[Floats, Floats], Floats]
 """States (N, n) from a state at instants (N,)."""
@@ -53,13 +54,15 @@ def rested(follow: Follow, y: Floats, places: Places) -> Floats:
     ways = np.array([kind == "coordinate" for kind in places.kinds])
     pressures = np.array([kind == "pressure" for kind in places.kinds])
     for turn in range(_TURNS):
-        spell = _SETTLING[turn % len(_SETTLING)]
+        pace = _PACE if turn >= _LONGER else 1.0
+        spell = pace * _SETTLING[turn % len(_SETTLING)]
         try:
             last = follow(y, np.array([0.0, spell]))[-1]
         except Failed as problem:
             raise NoRest(f"notes and rail do not come to rest: {problem}") from problem
         moved, filled = np.max(np.abs(last - y)[ways]), np.max(np.abs(last - y)[pressures], initial=0.0)
         y = np.where(still, 0.0, last)
-        if spell == _SETTLING[-1] and moved < _NUDGE and filled < _FILLED and turn > 2 * len(_SETTLING):
+        longest = turn % len(_SETTLING) == len(_SETTLING) - 1
+        if longest and moved < _NUDGE and filled < _FILLED and turn > 2 * len(_SETTLING):
             return y
     raise NoRest(f"notes and rail still move by {moved * 1e6:.3g} µm in {spell * 1e3:g} ms")

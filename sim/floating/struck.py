@@ -1,6 +1,7 @@
 """What a floating rail does when notes are struck: how far it goes, and whether notes that nobody plays sound.
 
 The wind box holds its pressure here: what a chord does through the wind is another question (`keyaction chord`).
+Weights of levers, and of rods that hang on them, are taken to be in the rail's load.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from keyaction.sim.figures.limits import EMPTY
 from keyaction.sim.figures.sketch import rigid
 from keyaction.sim.floating.motion import RailMotion, play_on_rail
 from keyaction.sim.floating.places import OnRail, holds_of, seated
-from keyaction.sim.motion.drives import HANDS_OFF, Drive
+from keyaction.sim.motion.drives import HANDS_OFF, Drive, press
 from keyaction.sim.motion.integrate import Floats, Motion, Tolerances
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.motion.strokes import standard_stroke
@@ -28,6 +29,8 @@ CALM = 0.05
 """s at the end over which a rail that has come to a stop hardly moves."""
 STILL, SHARE_STILL = 1e-6, 0.02
 """m that it may move meanwhile, and share of its greatest way."""
+SLOW, EASE = 0.02, 0.05
+"""m/s at which keys are pressed to see what statics holds; s in which they reach it."""
 
 
 @dataclass(frozen=True)
@@ -40,24 +43,19 @@ class Quiet:
         The most play that its run has while the rail moves, at the key's front, m.
     seat_load : float
         The least force with which its pallet presses on its seat, N; 0 where it leaves it.
-    loudest : float
-        The highest pressure of its groove, as a share of its box's.
+    loudest, loudest_at : float
+        The highest pressure of its groove, as a share of its box's, and when it has it, s.
     sounds, at_rest, when_held : bool
-        Whether its groove is not empty: at any time; before anything is played; when the struck keys have been held
-        down. What sounds at neither of these sounds by the rail's motion alone, though statics holds.
+        Whether its groove is not empty: at any time; before anything is played; when the struck keys have been held.
     """
 
     play: float
     seat_load: float
     loudest: float
+    loudest_at: float
     sounds: bool
     at_rest: bool
     when_held: bool
-
-    @property
-    def by_motion(self) -> bool:
-        """Whether it sounds though statics holds."""
-        return self.sounds and not self.at_rest and not self.when_held
 
 
 @dataclass(frozen=True)
@@ -98,10 +96,9 @@ class Struck:
         """Notes that nobody plays and that sound nevertheless."""
         return tuple(name for name, one in self.quiet.items() if one.sounds)
 
-    @property
-    def by_motion(self) -> tuple[str, ...]:
-        """Those of them that sound by the rail's motion alone."""
-        return tuple(name for name, one in self.quiet.items() if one.by_motion)
+    def by_motion(self, slowly: Struck) -> tuple[str, ...]:
+        """Those that sound by the rail's motion alone: statics holds, as `slowly`, the same keys pressed, tells."""
+        return tuple(name for name in self.sounding if name not in slowly.sounding)
 
     @property
     def greatest_play(self) -> float:
@@ -150,8 +147,16 @@ def strike(
     unknown = [name for name in struck if name not in trains]
     if unknown:
         raise ValueError(f"no {', '.join(unknown)} on this rail")
+    idle = [name for name in trains if not holds_of(rods[name], rail)]
+    if idle:
+        raise ValueError(f"{', '.join(idle)}: no rod joins a lever of the rail ({', '.join(rail.carries)})")
     notes = _on_rail(trains, rods, rail, struck, strokes, drives or {}, tolerances or Tolerances())
     return told(play_on_rail(notes, rail, tolerances), notes, rail, tuple(name for name in trains if name in struck))
+
+
+def pressed_slowly(trains: Mapping[str, Train], struck: Collection[str], strokes: Strokes) -> dict[str, Drive]:
+    """Drives of `strike` by which keys go down together as slowly as statics, are held, and come up as slowly."""
+    return {name: press(SLOW, strokes.depth * trains[name].dip, strokes.finger, ease=EASE) for name in struck}
 
 
 def _on_rail(
@@ -225,6 +230,7 @@ def _quiet(note: OnRail, motion: Motion, lift: float) -> Quiet:
         float(np.max(play_of(note, motion))),
         float(np.min(seats)),
         float(np.max(shares)),
+        float(motion.t[np.argmax(shares)]),
         bool(np.max(shares) > EMPTY),
         bool(shares[0] > EMPTY),
         held > EMPTY,
