@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 import sympy as sp
 from command_line import said
+from small_instrument import QUICK
 
 import keyaction as ka
 from keyaction.cases.action.reader import read_case
@@ -81,6 +82,7 @@ def path(tmp_path_factory):
     assert text.count('part = "square"\nname = "upper-square"') == 1
     changed = text.replace('part = "square"\nname = "upper-square"', 'part = "sprung-square"\nname = "upper-square"')
     (folder / "own.toml").write_text(changed, encoding="utf-8")
+    (folder / "quick.toml").write_text(changed + QUICK, encoding="utf-8")
     (folder / "demo-chest.csv").write_bytes((source.parent / "demo-chest.csv").read_bytes())
     return folder / "own.toml"
 
@@ -117,7 +119,7 @@ def test_the_drawing_of_a_part_that_leaves_out_what_its_model_tells():
 
 
 def test_played_by_scipy_and_in_lanes_and_by_statics(path):
-    case = read(path, 1)
+    case = read(path.with_name("quick.toml"), 1)
     train = train_of(case, 60)
     plain = train_of(read_case("demo-wood"), 60)
     result = run(case, [60])
@@ -228,7 +230,7 @@ def short_arm(tmp_path):
     """The wooden demo with a shorter arm of the upper square at C4."""
     source = find_case("demo-wood")
     more = '\n[notes.C4.upper-square]\nin_arm = "40 mm"\n'
-    (tmp_path / "short-arm.toml").write_text(source.read_text(encoding="utf-8") + more, encoding="utf-8")
+    (tmp_path / "short-arm.toml").write_text(source.read_text(encoding="utf-8") + more + QUICK, encoding="utf-8")
     (tmp_path / "demo-chest.csv").write_bytes((source.parent / "demo-chest.csv").read_bytes())
     return tmp_path / "short-arm.toml"
 

@@ -93,8 +93,8 @@ def test_of_which_pallet_place_and_force_are(page, folder):
     assert "pluck point, its own pallet" in labels and "pluck force, highest peak" in labels
 
 
-def test_without_couplers_headings_are_as_they_were(played_alone):
-    sheets = {one.name: one for one in make_report(played_alone).sheets}
+def test_without_couplers_headings_are_as_they_were(report_alone):
+    sheets = {one.name: one for one in report_alone.sheets}
     assert "pluck (gf)" in sheets["regulation"].csv().splitlines()[0]
     assert "its own pallet" not in "".join(one.csv() + one.note for one in sheets.values())
 
@@ -110,17 +110,18 @@ def test_figures_of_pallets_are_defined(page):
     assert "Key travel at which this pallet leaves its seat in the slow press." in page[0]
 
 
-def test_without_couplers_there_is_no_such_sheet(played_alone):
-    report = make_report(played_alone)
-    assert {"couplers", "coupled-keys", "chord"}.isdisjoint(sheet.name for sheet in report.sheets)
-    assert "coupled keys over the compass" not in report.html
+def test_without_couplers_there_is_no_such_sheet(report_alone):
+    assert {"couplers", "coupled-keys", "chord"}.isdisjoint(sheet.name for sheet in report_alone.sheets)
+    assert "coupled keys over the compass" not in report_alone.html
 
 
 @pytest.fixture(scope="module")
-def played_alone(tmp_path_factory):
+def report_alone(tmp_path_factory):
     from keyaction.sim.run.run import run
 
-    return run(read_instrument(write_coupled(tmp_path_factory.mktemp("alone"), SWELL, THIRD)), "great/C4")["great"]
+    return make_report(
+        run(read_instrument(write_coupled(tmp_path_factory.mktemp("alone"), SWELL, THIRD)), "great/C4")["great"]
+    )
 
 
 def test_a_chord_sheet(whole, folder):
