@@ -122,9 +122,9 @@ def _show(
 def _struck(season: DivisionSeason, chord: Sequence[int], options: argparse.Namespace) -> Struck:
     """The chord in the motion, and what is to be said of it."""
     with progress("striking", 1) as bar:
-        found = strike_chord(season, chord)
+        found, slowly = strike_chord(season, chord)
         bar.step(" ".join(found.struck))
-    for line in struck_told(found, options.units):
+    for line in struck_told(found, slowly, options.units):
         paragraph(out(), f"- {line}")
     return found
 

@@ -101,6 +101,11 @@ class Struck:
         return tuple(name for name in self.sounding if name not in slowly.sounding)
 
     @property
+    def farthest(self) -> float:
+        """How far the rail is from where it rested, at most, m, positive towards its load."""
+        return _farthest(self.motion.place - self.rest)
+
+    @property
     def greatest_play(self) -> float:
         """At the front of any quiet key, m; 0 without quiet notes."""
         return max((one.play for one in self.quiet.values()), default=0.0)

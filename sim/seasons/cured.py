@@ -138,8 +138,8 @@ def work_told(season: DivisionSeason, found: RailAtWork, units: System) -> list[
     return lines
 
 
-def struck_told(found: Struck, units: System) -> list[str]:
-    """What a chord does in the motion, in sentences."""
+def struck_told(found: Struck, slowly: Struck | None, units: System) -> list[str]:
+    """What a chord does in the motion, in sentences, and `slowly` where quiet notes sound."""
 
     def m(si: float) -> str:
         return format_value(si, "m", units)
@@ -149,8 +149,8 @@ def struck_told(found: Struck, units: System) -> list[str]:
 
     chord = _listed(found.struck)
     lines = [
-        f"Struck, {chord} moves the rail {way(found.at_pluck)} until the last pallet has opened, holds it "
-        f"{way(found.held)} of where it stood, and lets it go {way(found.rebound)} at most after the keys are let go."
+        f"Struck, {chord} moves the rail {way(found.at_pluck)} until the last pallet has opened, {way(found.farthest)} at "
+        f"most. Held, it is {way(found.held)} of where it stood; after the keys are let go {way(found.rebound)} at most."
     ]
     if found.hits:
         lines.append("The rail comes to an end stop.")
@@ -164,8 +164,9 @@ def struck_told(found: Struck, units: System) -> list[str]:
         play = f"at most {m(found.greatest_play)} of play" if found.greatest_play > _NOTHING else "no play"
         return [*lines, f"No quiet note sounds: {least} presses least, {press}; the others get {play} at the key."]
     told = f"{_listed(found.sounding)} sound though nobody plays them"
-    if found.by_motion:
-        told += f"; {_listed(found.by_motion)} by the rail's motion alone, statics holds them"
+    alone = found.by_motion(slowly) if slowly else ()
+    if alone:
+        told += f"; {_listed(alone)} by the rail's motion alone: pressed slowly the same keys leave them silent"
     return [*lines, f"{told}."]
 
 

@@ -15,7 +15,7 @@ from keyaction.sim.floating.equilibrium import Held, pulls_on_rail
 from keyaction.sim.floating.loads import LoadWindow, load_window
 from keyaction.sim.floating.played import Shift, chord, each_alone, hardest
 from keyaction.sim.floating.pressed import pulls_when_pressed
-from keyaction.sim.floating.struck import Struck, strike
+from keyaction.sim.floating.struck import Struck, pressed_slowly, strike
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.seasons.places import run_of
@@ -177,8 +177,10 @@ def _sure(one: NoteSeason) -> Tightness:
     return one.tightness
 
 
-def strike_chord(season: DivisionSeason, notes: Sequence[int]) -> Struck:
+def strike_chord(season: DivisionSeason, notes: Sequence[int]) -> tuple[Struck, Struck | None]:
     """Strike notes in the motion, all others that hold the rail quiet, nuts as on the day of regulation.
+
+    Where quiet notes sound the same keys are pressed slowly as well: what sounds then does so by statics.
 
     Raises
     ------
@@ -191,4 +193,6 @@ def strike_chord(season: DivisionSeason, notes: Sequence[int]) -> Struck:
     trains = {one.name: as_regulated(one, regulated(one)) for one in known}
     rods = {one.name: run_of(season, one.note, trains[one.name]) for one in known}
     struck = [season.notes[note].name for note in notes]
-    return strike(trains, rods, season.rail.rail, struck, season.case.strokes)
+    asked = trains, rods, season.rail.rail, struck, season.case.strokes
+    found = strike(*asked)
+    return found, strike(*asked, pressed_slowly(trains, struck, season.case.strokes)) if found.sounding else None

@@ -90,13 +90,16 @@ def test_struck_notes_are_told():
     quiet = SimpleNamespace(seat_load=0.5, play=0.1e-3)
     found = SimpleNamespace(
         struck=("C4",), at_pluck=-0.2e-3, held=-0.1e-3, rebound=0.15e-3, hits=False, stops=True,
-        quiet={"D4": quiet}, sounding=(), by_motion=(), greatest_play=0.1e-3,
+        quiet={"D4": quiet}, sounding=(), by_motion=lambda slowly: slowly, greatest_play=0.1e-3, farthest=0.25e-3,
     )  # fmt: skip
-    told = " ".join(struck_told(found, "trade"))
+    told = " ".join(struck_told(found, None, "trade"))
+    assert "0.25 mm with its load at most" in told
     assert (
         "moves the rail 0.2 mm against its load until" in told
         and "0.15 mm with its load at most" in told
         and "No quiet note sounds: D4 presses least, 51 gf" in told
     )
-    found.sounding = found.by_motion = ("D4",)
-    assert "D4 by the rail's motion alone, statics holds them" in " ".join(struck_told(found, "trade"))
+    found.sounding = ("D4",)
+    alone = " ".join(struck_told(found, ("D4",), "trade"))
+    assert "D4 by the rail's motion alone: pressed slowly the same keys leave them silent" in alone
+    assert "alone" not in " ".join(struck_told(found, (), "trade"))
