@@ -149,8 +149,9 @@ def struck_told(found: Struck, slowly: Struck | None, units: System) -> list[str
 
     chord = _listed(found.struck)
     lines = [
-        f"Struck, {chord} moves the rail {way(found.at_pluck)} until the last pallet has opened, {way(found.farthest)} at "
-        f"most. Held, it is {way(found.held)} of where it stood; after the keys are let go {way(found.rebound)} at most."
+        f"Struck, {chord} moves the rail {way(found.at_pluck)} until the last pallet has opened, {way(found.farthest)} "
+        f"at most. Held, it is {way(found.held)} of where it stood; after the keys are let go {way(found.rebound)} at "
+        "most."
     ]
     if found.hits:
         lines.append("The rail comes to an end stop.")

@@ -50,11 +50,12 @@ def test_every_sample_is_met_where_that_is_asked():
 
 def test_a_replayed_force_moves_the_key_as_the_force_does(short_model):
     taken, forces = sampled(BLOW, 1e-3, "force_at")
-    ours, meant = short_model.play(drive_from(taken, forces=forces)), short_model.play(BLOW)
+    finer = short_model.tolerances.finer()  # else the integrator's own error is all that is seen: 1e-3 of the pressure
+    ours, meant = short_model.play(drive_from(taken, forces=forces), finer), short_model.play(BLOW, finer)
     times = np.linspace(0.0, BLOW.end, 2001)
     for name in ("key_travel", "pallet_lift", "groove_pressure", "key_force"):
         one, other = (np.interp(times, motion.t, motion[name]) for motion in (ours, meant))
-        assert np.max(np.abs(one - other)) < 1e-3 * np.ptp(other), name
+        assert np.max(np.abs(one - other)) < 5e-4 * np.ptp(other), name
 
 
 def test_a_replayed_stroke_moves_the_key_as_the_stroke_does(short_model):
