@@ -41,7 +41,7 @@ def test_a_leak_fills_the_groove_at_rest(make_model, leak):
 
 
 def test_a_tight_seat_keeps_the_groove_empty(make_model):
-    # Rest is found to 1e-4 Pa (keyaction.sim.motion.rest); what is left here is the rounding of this processor, some nPa.
+    # Rest is found to 1e-4 Pa (keyaction.sim.motion.rest); what is left is a processor's rounding, some nPa.
     assert resting(make_model())["groove_pressure"] == pytest.approx(0.0, abs=1e-9 * BOX)
 
 
