@@ -53,7 +53,8 @@ def still(model):
 
 @pytest.fixture(scope="module")
 def together(notes, fed):
-    return play_together(players(notes), {"box": fed})
+    # At a third of the usual errors: at these the residual is 2e-5 of what went through, more or less by the processor.
+    return play_together(players(notes), {"box": fed}, notes["C4"].tolerances.finer(3.0))
 
 
 def test_the_box_sags_and_all_goes_well(together, fed):
