@@ -134,6 +134,7 @@ def work_told(season: DivisionSeason, found: RailAtWork, units: System) -> list[
         lines.append(
             _shift(f"Of single notes {alone} shifts it so that another has most play: it", found.alone, names, units)
         )
+    lines += _turned(season, found, names, units)
     lines += [f"Not played: {why}." for why in found.left_out.values()]
     return lines
 
@@ -221,6 +222,24 @@ def _shift(who: str, shift: Shift, names: dict[int, str], units: System) -> str:
     if shift.lifted:
         told += f"; {_listed([names[note] for note in shift.lifted])} then sound"
     return f"{told}{'; it comes to its stop' if shift.at_stop else ''}."
+
+
+def _turned(season: DivisionSeason, found: RailAtWork, names: dict[int, str], units: System) -> list[str]:
+    """What becomes of nuts that are turned while the rail is not where it belongs."""
+    one, every = found.turned_one, found.turned_all
+    if one is None or every is None or season.rail is None:
+        return []
+    stands = format_value(float(season.rail.place[one.day]), "m", units)
+    note, _, off = one.worst
+    how = "too tight" if off > 0 else "too slack"
+    far, left = format_value(abs(off), "m", units), max(every.nearer)
+    told = (
+        "Nuts are set with the rail at its centre and free. Turned while it is held there on "
+        f"{season.year.when(one.day)}, when it would stand at {stands}, a single note's ({names[note]}) leaves it {far} "
+        f"{how} at the key beside the others, in every season"
+    )
+    nearer = f"; all notes' bring the rail {format_value(left, 'm', units)} nearer to a stop" if left > _NOTHING else ""
+    return [f"{told}{nearer}."]
 
 
 def _by(bound: Bound, names: dict[int, str]) -> str:

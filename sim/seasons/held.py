@@ -16,6 +16,7 @@ from keyaction.sim.floating.loads import LoadWindow, load_window
 from keyaction.sim.floating.played import Shift, chord, each_alone, hardest
 from keyaction.sim.floating.pressed import pulls_when_pressed
 from keyaction.sim.floating.struck import Struck, pressed_slowly, strike
+from keyaction.sim.floating.turned import Turned, turned_off_centre
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.seasons.places import run_of
@@ -23,6 +24,8 @@ from keyaction.sim.seasons.season import DivisionSeason, NoteSeason
 from keyaction.sim.tightening.tightness import Tightness, stretched
 from keyaction.sim.weighing.weighoff import closing_margin
 
+NOTHING = 5e-6
+"""m: a rail nearer to its centre has not left it."""
 FINGERS, FEET = 10, 4
 """Notes of the chord that is tried where none is stated."""
 
@@ -45,6 +48,9 @@ class RailAtWork:
         Of all notes played by themselves that which gives another most play.
     left_out : mapping of int to str
         Notes that cannot be pressed, and why; they are not played.
+    turned_one, turned_all : Turned, optional
+        The nut of the first note, and all nuts, turned while the rail is held at its centre, on the day on which it
+        would stand farthest from it; None where it never leaves it.
     """
 
     held: Held
@@ -54,6 +60,8 @@ class RailAtWork:
     chord: Shift
     alone: Shift
     left_out: Mapping[int, str]
+    turned_one: Turned | None = None
+    turned_all: Turned | None = None
 
 
 def rail_at_work(season: DivisionSeason, notes: Sequence[int] | None = None) -> RailAtWork:
@@ -85,7 +93,17 @@ def rail_at_work(season: DivisionSeason, notes: Sequence[int] | None = None) -> 
     # A load window asks for the pull of every note; one that cannot be pressed is not played and bounds no touch.
     felt = {note: forces.get(note, math.inf) for note in held.notes}
     window = load_window(held, pulls, felt, _closing(season, held), _tighter(season, held), chosen)
-    return RailAtWork(held, pulls, forces, window, chord(held, stretch, pulls, chosen), worst, left_out)
+    one, every = (_turned(season, held, stretch, notes) for notes in (held.notes[:1], held.notes))
+    return RailAtWork(held, pulls, forces, window, chord(held, stretch, pulls, chosen), worst, left_out, one, every)
+
+
+def _turned(season: DivisionSeason, held: Held, rest: Floats, notes: Sequence[int]) -> Turned | None:
+    """Nuts turned while the rail is held at its centre, on the day on which it would stand farthest from it."""
+    assert season.rail is not None
+    day = int(np.argmax(np.abs(season.rail.place)))
+    if abs(season.rail.place[day]) < NOTHING:
+        return None
+    return turned_off_centre(held, rest[:, None] + _tighter(season, held), rest, notes, day, place=0.0)
 
 
 def at_once(season: DivisionSeason) -> int:

@@ -86,6 +86,15 @@ def test_what_played_notes_do(season):
     assert "does not move the rail; no other note gets play." in told
 
 
+def test_nuts_turned_while_the_rail_is_held_are_told(season):
+    one = SimpleNamespace(worst=(C2, 0, -0.8e-3), day=0, nearer=(0.0, 0.0))
+    every = SimpleNamespace(nearer=(-0.4e-3, 0.4e-3))
+    told = " ".join(work_told(season, replace(work(), turned_one=one, turned_all=every), "trade"))
+    assert "a single note's (C2) leaves it 0.8 mm too slack at the key beside the others" in told
+    assert told.endswith("all notes' bring the rail 0.4 mm nearer to a stop.")
+    assert "Nuts are set" not in " ".join(work_told(season, work(), "trade"))
+
+
 def test_struck_notes_are_told():
     quiet = SimpleNamespace(seat_load=0.5, play=0.1e-3)
     found = SimpleNamespace(
