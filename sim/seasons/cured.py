@@ -235,8 +235,8 @@ def _turned(season: DivisionSeason, found: RailAtWork, names: dict[int, str], un
     far, left = format_value(abs(off), "m", units), max(every.nearer)
     told = (
         "Nuts are set with the rail at its centre and free. Turned while it is held there on "
-        f"{season.year.when(one.day)}, when it would stand at {stands}, a single note's ({names[note]}) leaves it {far} "
-        f"{how} at the key beside the others, in every season"
+        f"{season.year.when(one.day)}, when it would stand at {stands}, a single note's ({names[note]}) leaves it "
+        f"{far} {how} at the key beside the others, in every season"
     )
     nearer = f"; all notes' bring the rail {format_value(left, 'm', units)} nearer to a stop" if left > _NOTHING else ""
     return [f"{told}{nearer}."]
