@@ -30,6 +30,14 @@ MEMBER_FIELDS: tuple[Field, ...] = (
         source=PRACTICE,
         varies=False,
     ),
+    length(
+        "breadth",
+        "its other size across, where that is not many times the thickness; a wide board unless given",
+        high=2.0,
+        usual=(0.01, 1.0),
+        source=PRACTICE,
+        varies=False,
+    ),
     Field("finish", "what it is painted with", kind="text", varies=False, default=BARE, source="bare wood"),
     Field(
         "faces",

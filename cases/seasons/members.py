@@ -57,6 +57,7 @@ def _member(ground: Ground, place: Place, read: TableRead, carries: tuple[str, .
         read.text("finish"),
         int(read.number("faces")),
         None if lag is None else float(lag),
+        read.number("breadth"),
     )
 
 

@@ -12,8 +12,8 @@ its faces adds half of L times the film's resistance, exact in the same sense. E
   thick wood's skin answers to a day, its mean by first order less than in truth. No length of a frame is moved by it
   as much as by the seasons.
 
-Air that stands still before bare faces is left out, and D is that of a room's warmth: thin rods follow in minutes here
-and may take hours.
+Air that stands still before bare faces is left out, and D is that of spruce in a room's warmth, taken for all woods:
+thin rods follow in minutes here and may take hours; dense woods are slower. A lag is known to a factor of two at best.
 """
 
 from __future__ import annotations
@@ -22,6 +22,7 @@ import numpy as np
 
 from keyaction.models.climate.finishes import DIFFUSION, FINISHES, Finish
 from keyaction.models.climate.year import DAY, Floats, Year
+from keyaction.models.formulas.sections import rectangle
 from keyaction.models.formulas.wood import moisture_contents
 
 __all__ = ["DIFFUSION", "FINISHES", "SETTLES", "Finish", "equilibrium", "followed", "moisture", "time_constant"]
@@ -30,7 +31,7 @@ SETTLES = 60 * DAY
 """s: a climate as long as this repeats itself year by year; wood meets a shorter one as it was regulated. Assumed."""
 
 
-def time_constant(thickness: float, finish: str = "bare", faces: int = 2) -> float:
+def time_constant(thickness: float, finish: str = "bare", faces: int = 2, breadth: float = 0.0) -> float:
     """Lag of a piece of wood behind the air.
 
     Parameters
@@ -58,13 +59,18 @@ def time_constant(thickness: float, finish: str = "bare", faces: int = 2) -> flo
     --------
     >>> [round(time_constant(0.020) / 86400, 2), round(time_constant(0.020, faces=1) / 86400, 2)]
     [3.86, 15.43]
+    >>> round(time_constant(0.020, breadth=0.020) / time_constant(0.020), 4)
+    0.4217
     """
     if not thickness > 0:
         raise ValueError(f"thickness {thickness:g} m: it must be above 0")
     if faces not in (1, 2):
         raise ValueError(f"faces {faces}: moisture passes through 1 or 2")
-    whole = thickness * 2 / faces
-    return whole**2 / (12 * DIFFUSION) + whole * FINISHES[finish].resistance / 2
+    whole, film = thickness * 2 / faces, FINISHES[finish].resistance
+    if not breadth:
+        return whole**2 / (12 * DIFFUSION) + whole * film / 2
+    across = rectangle(breadth, whole)
+    return across.torsion / (4 * across.area * DIFFUSION) + film * across.area / (2 * (breadth + whole))
 
 
 def followed(values: Floats, seconds: Floats, tau: float | Floats, first: float | Floats) -> Floats:

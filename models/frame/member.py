@@ -48,6 +48,8 @@ class Member:
         the pallet; `KEY_FRONT` for the key's surface alone.
     thickness : float
         Size that moisture passes through, m: it sets how slowly the member follows. 0 of what takes up none.
+    breadth : float
+        Its other size across, m, where it is not many times the thickness; 0 of a wide board.
     finish : str
         By the name of a finish of `keyaction.models.climate.lag`.
     faces : int
@@ -67,3 +69,4 @@ class Member:
     finish: str = "bare"
     faces: int = 2
     lag: float | None = None
+    breadth: float = 0.0

@@ -74,7 +74,9 @@ def runs_of(case: Case, frame: Frame, year: Year, trains: Mapping[int, Train]) -
 
 def _lag(member: Member) -> float:
     """Time with which a member follows the air, s."""
-    return time_constant(member.thickness, member.finish, member.faces) if member.lag is None else member.lag
+    if member.lag is not None:
+        return member.lag
+    return time_constant(member.thickness, member.finish, member.faces, member.breadth)
 
 
 def _rod_lag(thickness: float, finish: str) -> float:

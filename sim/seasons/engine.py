@@ -181,7 +181,7 @@ class _Division:
         if self.rail is not None:
             most = max(self._gains().values())
             low, high = low - most * self.rail.behind, high + most * self.rail.ahead
-        middle = min(0.6e-3, -low), min(0.6e-3, high)
+        middle = min(0.6e-3, -low), min(0.6e-3 if self.rail is None else 1.2e-3, high)
         grid = [np.arange(low, high + BEYOND, COARSE), np.arange(-middle[0], middle[1], FINE), np.zeros(1)]
         stretch = np.unique(np.round(np.concatenate(grid), 8)).astype(np.float64)
         keyed = {note: self.standing.ways[note][self.standing.rods[note]] for note in self.trains}

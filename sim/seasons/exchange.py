@@ -151,11 +151,11 @@ def _wet(season: DivisionSeason, member: Member) -> Floats:
         return season.moisture[member.name]
     if member.lag is not None:
         return moisture(season.year, member.lag, _regulated(season.frame))
-    return _follows(season, member.thickness, member.finish, member.faces)
+    return _follows(season, member.thickness, member.finish, member.faces, member.breadth)
 
 
-def _follows(season: DivisionSeason, thickness: float, finish: str, faces: int = 2) -> Floats:
-    tau = time_constant(thickness, finish, faces) if thickness > 0.0 else 0.0
+def _follows(season: DivisionSeason, thickness: float, finish: str, faces: int = 2, breadth: float = 0.0) -> Floats:
+    tau = time_constant(thickness, finish, faces, breadth) if thickness > 0.0 else 0.0
     return moisture(season.year, tau, _regulated(season.frame))
 
 

@@ -20,7 +20,11 @@ LABELS: Mapping[str, tuple[str, str, str]] = {
         "path",
         "How much shorter the run has become for what it has to join, counted at the key front; below 0 it is slacker.",
     ),
-    "level": ("m", "level", "How much higher the key's front stands at rest than on the day of regulation."),
+    "level": (
+        "m",
+        "level",
+        "How much higher the key's front stands at rest than on the day of regulation, measured from the key frame.",
+    ),
     "lost_motion": ("m", "lost motion", "Key travel of the slow press before every rod carries, as `run` has it."),
     "key_dip": ("m", "dip", "Key travel at the dip force, as `run` has it."),
     "steady_lift": ("m", "lift", "Lift of the pallet with the key held down, as `run` has it."),
@@ -30,8 +34,8 @@ LABELS: Mapping[str, tuple[str, str, str]] = {
     "margin": (
         "m",
         "margin",
-        "How much tighter the run may yet be drawn before the pallet leaves its seat at rest, counted at the key "
-        "front; below 0 it has left it: the note sounds unplayed.",
+        "How much tighter the run may yet be drawn before the note sounds unplayed, its groove at rest above 10 % of "
+        "the wind, counted at the key front; the pallet leaves its seat a little before. Below 0 it sounds.",
     ),
 }  # fmt: skip
 """Name of every figure over the year: SI unit, label, definition."""

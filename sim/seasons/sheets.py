@@ -24,8 +24,8 @@ MONTHS_NOTE = (
     "Least and greatest over all notes and days of the piece of the year. Play: key travel before every rod carries, "
     "of keys on a pin; level: how much higher the front of a hung key stands than on the day of regulation. Pluck: "
     "key travel at which the pallet leaves its seat. Seat: least force of a pallet at rest on its seat. Margin: how "
-    "much tighter, at the key, the run may yet be drawn before a pallet leaves its seat, and the note in which it is "
-    "least; below 0 that note sounds unplayed."
+    "much tighter, at the key, the run may yet be drawn before a note sounds unplayed, and the note in which it is "
+    "least; below 0 that note sounds."
 )
 NOTES_NOTE = (
     "Least and greatest over the year; the day is that of the least margin. Play of keys on a pin, level of hung ones. "

@@ -22,7 +22,7 @@ from keyaction.sim.motion.drives import HANDS_OFF
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.motion.note import NoteModel
 
-CLOSE, MOST = 0.01e-3, 40
+CLOSE, MOST = 0.005e-3, 60
 """m of stretch between resting states where a pallet opens, and at most so many of them."""
 ORIGIN = "drawn tighter or slacker"
 

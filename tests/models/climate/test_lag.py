@@ -228,3 +228,27 @@ def test_one_instant_alone():
 def test_trackers_follow_in_days_and_beams_in_months():
     assert time_constant(0.010) < 2 * DAY
     assert 30 * DAY < time_constant(0.060) < 40 * DAY < time_constant(0.060, "shellac-2")
+
+
+def double_series(a, b, terms=60):
+    """Mean delay of a rectangle behind a slow change, over 1/D: sum over odd m, n of its modes' shares and times."""
+    odd = np.arange(1, 2 * terms, 2)
+    m, n = np.meshgrid(odd, odd)
+    share = (8 / math.pi**2) ** 2 / (m * n) ** 2
+    return float(np.sum(share / (math.pi**2 * ((m / a) ** 2 + (n / b) ** 2))))
+
+
+@pytest.mark.parametrize("sizes", [(0.02, 0.02), (0.07, 0.045), (0.04, 0.2)])
+def test_the_lag_of_a_rectangle_is_that_of_all_its_modes(sizes):
+    # The mean of cos m x cos n y modes (J. Crank, The Mathematics of Diffusion, 2nd ed., 1975: products of sheets).
+    thin, broad = sizes
+    assert time_constant(thin, breadth=broad) == pytest.approx(double_series(thin, broad) / DIFFUSION, rel=1e-4)
+    assert time_constant(broad, breadth=thin) == pytest.approx(time_constant(thin, breadth=broad), rel=1e-12)
+
+
+def test_a_broad_piece_is_a_sheet_and_a_film_counts_by_area_over_girth():
+    assert time_constant(0.02, breadth=200.0) == pytest.approx(time_constant(0.02), rel=1e-4)
+    film = time_constant(0.03, "shellac-3", breadth=0.05) - time_constant(0.03, breadth=0.05)
+    sheet = time_constant(0.03, "shellac-3") - time_constant(0.03)
+    assert film == pytest.approx(sheet * (0.05 / 0.08), rel=1e-9)
+    assert time_constant(0.01, faces=1, breadth=0.03) == pytest.approx(time_constant(0.02, breadth=0.03), rel=1e-12)
