@@ -87,11 +87,11 @@ def load_window(
     held: Held,
     pulls: Mapping[int, float],
     forces: Mapping[int, float],
-    closing: Mapping[int, float],
     tighter: Floats,
     chord: Collection[int] | None = None,
     allowed: float = PLAY,
     noticeable: float = JUST_NOTICEABLE,
+    off: Held | None = None,
 ) -> LoadWindow:
     """Find the smallest load that a chord does not shift, and the largest that pallets bear, wind or none, all year.
 
@@ -103,8 +103,6 @@ def load_window(
         Force of every note on the rail against its load at its pluck, N.
     forces : mapping of int to float
         Pluck force of every note at its key, N.
-    closing : mapping of int to float
-        Pull of every note on the rail that opens its pallet without wind, N.
     tighter : (n, D) array
         How much wood and heat draw each note's rod tighter over the year, m, before the rail moves.
     chord : collection of int, optional
@@ -113,6 +111,8 @@ def load_window(
         Play at the key of any other note, m; of a chord of all notes, of those themselves.
     noticeable : float
         Share of the pluck force that the load may add at the key.
+    off : Held, optional
+        The same rail and notes with the wind off; without them nothing is asked of that.
     """
     chosen = hardest(pulls) if chord is None else tuple(chord)
     played = {note: pulls[note] for note in chosen}
@@ -122,7 +122,7 @@ def load_window(
         sum(played.values()),
         _smallest(held, played, allowed),
         _touch(held, forces, noticeable),
-        _windless(held, closing),
+        _margin_bound(held, tighter, off)[0] if off else Bound(np.inf, None),
         margin,
         day,
     )
@@ -135,14 +135,15 @@ def at_key(held: Held, load: float) -> Floats:
     )
 
 
-def margins(held: Held, load: float, tighter: Floats) -> Floats:
+def margins(held: Held, load: float, tighter: Floats, off: Held | None = None) -> Floats:
     """How much tighter every note may be drawn before its pallet leaves its seat at rest, (n, D), m at its key.
 
-    Nuts set to this load (N), the rail following the year; infinite where no known stretch opens it.
+    Nuts set to this load (N), the rail following the year; infinite where no known stretch opens it. With `off`, the
+    same notes without wind, they are set in the wind and then left without it.
     """
-    loaded = held.loaded(load)
-    stretch = centred(loaded).stretch[:, None] + tighter
-    place = loaded.course(stretch).place
+    stretch = centred(held.loaded(load)).stretch[:, None] + tighter
+    held = off or held
+    place = held.loaded(load).course(stretch).place
     return np.asarray((held.opens[:, None] - stretch - held.gains[:, None] * place) / held.ways[:, None])
 
 
@@ -195,22 +196,16 @@ def _touch(held: Held, forces: Mapping[int, float], noticeable: float) -> Bound:
     return Bound(float(loads[i]), held.notes[i] if np.isfinite(loads[i]) else None)
 
 
-def _windless(held: Held, closing: Mapping[int, float]) -> Bound:
-    note = min(held.notes, key=lambda one: closing[one])
-    load = max(closing[note], 0.0) * len(held.notes)
-    return Bound(load, note if np.isfinite(load) else None)
-
-
-def _margin_bound(held: Held, tighter: Floats) -> tuple[Bound, int]:
+def _margin_bound(held: Held, tighter: Floats, off: Held | None = None) -> tuple[Bound, int]:
     """The largest load at which no pallet leaves its seat over the year; more load never leaves more margin."""
     most = max(float(curve.at(min(at, curve.last))) for curve, at in zip(held.curves, held.opens, strict=True))
     low, high = 0.0, most * len(held.notes)
-    found = margins(held, high, tighter)
+    found = margins(held, high, tighter, off)
     if np.min(found) > 0.0:
         return Bound(np.inf, None), -1
     for _ in range(HALVINGS):
         middle = (low + high) / 2
-        here = margins(held, middle, tighter)
+        here = margins(held, middle, tighter, off)
         if np.min(here) > 0.0:
             low = middle
         else:

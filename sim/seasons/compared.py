@@ -138,10 +138,15 @@ def compared(
     lines: list[str] = []
     variants = [*_rails(case, frame, lines), *_rods(case, frame, lines), *_cancelling(case, frame, found, lines)]
     outcomes = [outcome(AS_IS, "", base)]
-    for one in variants:
-        season = seasons(one.case, base.year, list(base.notes), jobs, one.frame)
-        outcomes.append(outcome(one.name, one.made, season))
+    outcomes += [outcome(one.name, one.made, _over_the_year(one, base, jobs)) for one in variants]
     return Compared(tuple(outcomes), found, base.year, tuple(lines))
+
+
+def _over_the_year(one: _Variant, base: DivisionSeason, jobs: int) -> DivisionSeason:
+    """A variant's year, of the notes of `base`; a rail that floats is held by all of its division, as in `base`."""
+    floats = one.frame.rail is not None and not one.frame.rail.fixed
+    season = seasons(one.case, base.year, None if floats else list(base.notes), jobs, one.frame)
+    return replace(season, notes={note: season.notes[note] for note in base.notes})
 
 
 def _rails(case: Case, frame: Frame, lines: list[str]) -> list[_Variant]:

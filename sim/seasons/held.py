@@ -10,7 +10,6 @@ import numpy as np
 
 from keyaction.models.train.train import Train
 from keyaction.sim.figures.play import NotPlayed, press_note
-from keyaction.sim.figures.sketch import rigid
 from keyaction.sim.floating.equilibrium import Held, pulls_on_rail
 from keyaction.sim.floating.loads import LoadWindow, load_window
 from keyaction.sim.floating.played import Shift, chord, each_alone, hardest
@@ -21,11 +20,13 @@ from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.seasons.places import run_of
 from keyaction.sim.seasons.season import DivisionSeason, NoteSeason
-from keyaction.sim.tightening.tightness import Tightness, stretched
-from keyaction.sim.weighing.weighoff import closing_margin
+from keyaction.sim.tightening.tightness import Tightness, stretched, tightness
+from keyaction.sim.weighing.weighoff import wind_off
 
 NOTHING = 5e-6
 """m: a rail nearer to its centre has not left it."""
+COARSE = 0.1e-3
+"""m of stretch between resting states without wind."""
 FINGERS, FEET = 10, 4
 """Notes of the chord that is tried where none is stated."""
 
@@ -92,7 +93,7 @@ def rail_at_work(season: DivisionSeason, notes: Sequence[int] | None = None) -> 
     worst = max(singles, key=lambda one: one.worst[1] if one.worst else -math.inf)
     # A load window asks for the pull of every note; one that cannot be pressed is not played and bounds no touch.
     felt = {note: forces.get(note, math.inf) for note in held.notes}
-    window = load_window(held, pulls, felt, _closing(season, held), _tighter(season, held), chosen)
+    window = load_window(held, pulls, felt, _tighter(season, held), chosen, off=_wind_off(season, held))
     one, every = (_turned(season, held, stretch, notes) for notes in (held.notes[:1], held.notes))
     return RailAtWork(held, pulls, forces, window, chord(held, stretch, pulls, chosen), worst, left_out, one, every)
 
@@ -113,15 +114,18 @@ def at_once(season: DivisionSeason) -> int:
     return FEET if pedals else FINGERS
 
 
-def _closing(season: DivisionSeason, held: Held) -> dict[int, float]:
-    """Pull of every note on the rail that opens its pallet without wind, N: its closing margin by the levers."""
+def _wind_off(season: DivisionSeason, held: Held) -> Held:
+    """The same rail and notes without wind."""
     assert season.rail is not None
-    found = dict[int, float]()
-    for note in held.notes:
-        known = _sure(season.notes[note])
-        way = rigid(known.train).last / known.way
-        found[note] = closing_margin(known.train) * way * season.rail.gains[note]
-    return found
+    notes = {note: _sure(season.notes[note]) for note in held.notes}
+    low, high = (pick(one.stretch[end] for one in notes.values()) for pick, end in ((max, 0), (min, -1)))
+    known = tightness(
+        {note: wind_off(one.train) for note, one in notes.items()},
+        {note: one.rod for note, one in notes.items()},
+        {note: one.way for note, one in notes.items()},
+        np.arange(float(low), float(high), COARSE),
+    )
+    return _held(season, list(known.values()))
 
 
 def held_of(season: DivisionSeason) -> Held:
@@ -134,10 +138,14 @@ def held_of(season: DivisionSeason) -> Held:
     """
     if season.rail is None:
         raise ValueError("no rail floats")
-    rail, known = season.rail.rail, _known(season)
-    rods = {one.note: run_of(season, one.note, _sure(one).train) for one in known}
-    pulled = {one.note: pulls_on_rail(rail, _sure(one), rods[one.note]) for one in known}
-    return Held.of(rail, {one.note: _sure(one) for one in known}, season.rail.gains, pulled)
+    return _held(season, [_sure(one) for one in _known(season)])
+
+
+def _held(season: DivisionSeason, known: Sequence[Tightness]) -> Held:
+    assert season.rail is not None
+    rail = season.rail.rail
+    pulled = {one.note: pulls_on_rail(rail, one, run_of(season, one.note, one.train)) for one in known}
+    return Held.of(rail, {one.note: one for one in known}, season.rail.gains, pulled)
 
 
 def regulated(one: NoteSeason) -> float:

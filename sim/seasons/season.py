@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -60,7 +60,10 @@ class NoteSeason:
         Whether its key comes up by itself, by leads or a spring of its own, so that its play changes; else it hangs on
         its rods, and its level does.
     cipher : int
-        The first instant at which it sounds unplayed; -1 if it never does.
+        The instant at which it first begins to sound unplayed; -1 if it never does. A spell that goes over the end of a
+        climate that repeats itself counts from where it begins.
+    mute : (D,) array of bool
+        When the pressed key does not open its pallet.
     failed : str
         Why there are no figures.
     """
@@ -73,6 +76,7 @@ class NoteSeason:
     balanced: bool
     cipher: int
     failed: str = ""
+    mute: np.ndarray = field(default_factory=lambda: np.zeros(0, dtype=bool))
 
 
 @dataclass(frozen=True)
