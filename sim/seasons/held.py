@@ -112,7 +112,7 @@ def _turned(season: DivisionSeason, held: Held, rest: Floats, notes: Sequence[in
 def spread_out(pulls: Mapping[int, float], count: int) -> tuple[int, ...]:
     """Notes that pull most (N by note) of those that lie under fingers or feet: none nearer than a third to another."""
     found = list[int]()
-    for note in hardest(pulls, len(pulls)):
+    for note in sorted(pulls, key=lambda one: -pulls[one]):
         if len(found) < count and all(abs(note - other) >= THIRD for other in found):
             found.append(note)
     return tuple(sorted(found))
