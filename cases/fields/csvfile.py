@@ -57,7 +57,7 @@ class Shelf:
             If there is no such file beside the case, or it is not a readable text.
         """
         if name not in self.texts:
-            refuse_outside(name)
+            refuse_outside(name, self.folder)
             self.texts[name] = _seen(read_text(self.folder / name, largest)).replace("\r", "\n")
         return self.texts[name]
 
@@ -69,17 +69,25 @@ def _seen(text: str) -> str:
     return text
 
 
-def refuse_outside(name: str) -> None:
-    """Complain of a file that does not lie beside the case or below it.
+def refuse_outside(name: str, folder: Path) -> None:
+    """Complain of a file that does not lie in the folder of the case or below it.
 
     Raises
     ------
     BadValue
-        If its name leads elsewhere.
+        If its name leads elsewhere, or a symbolic link does.
     """
     path = PurePosixPath(name)
     if not name.strip() or path.is_absolute() or ".." in path.parts or "\\" in name or ":" in name:
         raise BadValue("a CSV file must lie beside the case or in a folder below it; write its name with '/'")
+    try:
+        inside = (folder / name).resolve().is_relative_to(folder.resolve())
+    except (OSError, RuntimeError) as problem:  # links in a circle
+        raise BadValue(f"cannot be followed: {problem}") from None
+    except ValueError:  # no path at all: told when it is read
+        return
+    if not inside:
+        raise BadValue("is a link that leads out of the folder of the case; put the file itself there")
 
 
 def _parse(text: str, place: Place, compass: Compass) -> CsvTable | None:

@@ -16,6 +16,8 @@ COLDEST, HOTTEST = 213.15, 333.15
 """K, -60 to 60 deg C: what is allowed of the air around an action; assumed."""
 NO_AIR = 0.01
 """Humidity up to which a figure in per cent is taken for a share by mistake: no air of a room is so dry."""
+_ROUNDING = 1e-9
+"""K or share by which a value may miss the ends of what is allowed, which count: a unit's rounding."""
 _HOUR = 3600.0
 _EVEN = 0.75
 """Share of steps of one length from which on a table is one of even steps; assumed."""
@@ -54,13 +56,15 @@ _CLOCKS = "; clocks put on or back? write the offset from UTC behind the times: 
 
 def _gaps(rows: Rows, good: NDArray[np.intp], steps: Floats, rising: Floats, place: Place) -> None:
     if rising.min() > DAY:
+        if np.any(steps < 0):  # rows out of their order leave gaps that are none
+            return
         place.defect("date", f"rows are {_long(float(np.median(rising)))} apart; one a day or finer is needed")
         return
     usual = min(float(np.median(rising)), DAY)
     even = np.mean(np.abs(rising - usual) < 0.01 * usual) >= _EVEN
     longest = 1.5 * usual if even else DAY
-    # Behind a date that cannot be read, or one that falls, a gap says nothing of its own.
-    plain = (np.diff(good) == 1) & np.append(True, steps[:-1] > 0)
+    # Behind a date that cannot be read, and around one that falls, a gap says nothing of its own.
+    plain = (np.diff(good) == 1) & np.append(True, steps[:-1] > 0) & np.append(steps[1:] >= 0, True)
     for i in np.flatnonzero(plain & (steps > longest * (1 + 1e-9)))[:MOST]:
         before, at = int(good[i]), int(good[i + 1])
         count = round(float(steps[i]) / usual) - 1
@@ -76,11 +80,15 @@ def check_values(rows: Rows, place: Place) -> None:
     warm, damp = np.array(rows.temperature), np.array(rows.humidity)
     scale = scales["temperature"]
     allowed = f"allowed: {scale.shown(COLDEST)} to {scale.shown(HOTTEST)}"
-    _refuse(rows, place, "temperature", warm, (warm < COLDEST) | (warm > HOTTEST), lambda value: allowed + _unit(value))
+    _refuse(rows, place, "temperature", warm, _outside(warm, COLDEST, HOTTEST), lambda value: allowed + _unit(value))
     scale = scales["humidity"]
-    _refuse(rows, place, "humidity", damp, (damp < 0) | (damp > 1), lambda _: f"allowed: 0 to {scale.shown(1.0)}")
+    _refuse(rows, place, "humidity", damp, _outside(damp, 0.0, 1.0), lambda _: f"allowed: 0 to {scale.shown(1.0)}")
     if scale.unit:
         _refuse(rows, place, "humidity", damp, (damp >= 0) & (damp <= NO_AIR), lambda _: _SHARE)
+
+
+def _outside(values: Floats, low: float, high: float) -> NDArray[np.bool_]:
+    return (values < low - _ROUNDING) | (values > high + _ROUNDING)
 
 
 _SHARE = "no air of a room is so dry; a share of 1? write 'humidity [1]' in the header, or per cent"

@@ -61,7 +61,7 @@ def read_climate(path_or_name: str | Path, base: Path | None = None) -> Year:
         if not name:
             raise BadValue("names no climate; give a CSV file or one of " + ", ".join(climates()))
         if base is not None:
-            refuse_outside(name)
+            refuse_outside(name, base)
         year = _table(_text(path, name), place, path)
     except BadValue as problem:
         place.defect("", str(problem))
@@ -77,6 +77,8 @@ def _line(defect: Defect) -> int:
 
 
 def _text(path: Path, name: str) -> str:
+    if path.is_symlink() and not path.exists():
+        raise BadValue("is a link that leads to no file")
     if not path.exists():
         raise BadValue(f"no such file, and no climate of that name{_near(path, name)}")
     text = read_text(path, LARGEST).replace("\r", "\n")
@@ -90,7 +92,7 @@ def _text(path: Path, name: str) -> str:
 def _near(path: Path, name: str) -> str:
     """The nearest of the shipped climates and the tables beside."""
     try:
-        beside = [one.name for one in path.parent.glob("*.csv")]
+        beside = [one.name for one in path.parent.glob("*.csv") if is_file(one)]
     except (OSError, ValueError):
         beside = []
     near = hint(name, (*climates(), *beside))

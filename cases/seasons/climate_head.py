@@ -74,7 +74,7 @@ class Scale:
 
     def shown(self, value: float) -> str:
         """A value in SI as the table would have it."""
-        return f"{(value - self.zero) / self.each:.4g} {unit_label(self.unit)}".strip()
+        return f"{(value - self.zero) / self.each:.6g} {unit_label(self.unit)}".strip()
 
 
 @dataclass(frozen=True)
@@ -104,6 +104,9 @@ def read_head(cells: list[str], comma: bool, place: Place) -> Head | None:
         None where something is wrong.
     """
     before = len(place.log)
+    if any("\t" in cell.strip() for cell in cells):
+        place.defect("", "columns are separated by tabs; separate them by commas or semicolons")
+        return None
     at: dict[str, int] = {}
     scales: dict[str, Scale] = {}
     for i, cell in enumerate(cells):

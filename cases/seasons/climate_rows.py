@@ -9,7 +9,7 @@ import re
 from array import array
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 
 from keyaction.cases.seasons.climate_head import COLUMNS, Head, read_head
 from keyaction.cases.text.defects import BadValue, Defect, Place
@@ -136,7 +136,8 @@ class _Reader:
                 return (when - (_EPOCH if when.tzinfo is None else _ZONED)).total_seconds()
             why = "the offset from UTC must stand behind every time or behind none"
         except ValueError:
-            pass
+            if _DATE.fullmatch(cell):
+                why = f"there is no such {'day' if _no_day(cell) else 'time of the day'}"
         self._wrong(line, "date", cell, why)
         return math.nan
 
@@ -149,3 +150,12 @@ class _Reader:
 
     def _wrong(self, line: int, name: str, cell: str, why: str) -> None:
         self.place.at(f"line {line}").defect(name, why, *([cell] if cell else []))
+
+
+def _no_day(cell: str) -> bool:
+    """Whether of a date that has the right form the day is wrong, and not the time."""
+    try:
+        date.fromisoformat(cell[:_DAY_ALONE])
+    except ValueError:
+        return True
+    return False

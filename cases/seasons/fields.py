@@ -53,6 +53,7 @@ MEMBER_FIELDS: tuple[Field, ...] = (
         "lag",
         "measured lag, in place of thickness and finish",
         unit="s",
+        written="lag",
         positive=True,
         high=20 * 365 * DAY,
         usual=(0.1 * DAY, 365 * DAY),

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from keyaction.models.climate.statistics import EXEMPT, Spell, habit, running_mean, spells, steps
 from keyaction.models.climate.year import DAY, YEAR, Floats, Year
-from keyaction.models.formulas.wood import COLDEST, DAMPEST, DRIEST, HOTTEST, ZERO_CELSIUS
+from keyaction.models.formulas.wood import COLDEST, DAMPEST, DRIEST, ZERO_CELSIUS
 
 Severity = Literal["note", "warning", "danger"]
 HOUR = 3600.0
@@ -148,7 +148,6 @@ def _held(year: Year) -> Iterator[Remark]:
     celsius, humid = year.temperature - ZERO_CELSIUS, year.humidity
     for where, what in (
         (celsius < COLDEST - _EDGE, f"frost below {COLDEST:g} °C: wood's moisture as at {COLDEST:g} °C"),
-        (celsius > HOTTEST + _EDGE, f"hotter than {HOTTEST:g} °C: wood's moisture as at {HOTTEST:g} °C"),
         (humid > DAMPEST + _EDGE, f"humidity above {_percent(DAMPEST)}: wood's moisture as at {_percent(DAMPEST)}"),
         (humid < DRIEST - _EDGE, f"humidity below {_percent(DRIEST)}: wood's moisture as at {_percent(DRIEST)}"),
     ):

@@ -25,10 +25,14 @@ from keyaction.models.climate.year import DAY, Floats, Year
 from keyaction.models.formulas.sections import rectangle
 from keyaction.models.formulas.wood import moisture_contents
 
-__all__ = ["DIFFUSION", "FINISHES", "SETTLES", "Finish", "equilibrium", "followed", "moisture", "time_constant"]
+__all__ = ["DIFFUSION", "FINISHES", "WHOLE_YEAR", "Finish", "equilibrium", "followed", "moisture", "repeats", "time_constant"]
 
-SETTLES = 60 * DAY
-"""s: a climate as long as this repeats itself year by year; wood meets a shorter one as it was regulated. Assumed."""
+WHOLE_YEAR = 330 * DAY
+"""s: a climate that changes and is as long as this is a whole year, and repeats itself year by year. Assumed."""
+_STEADY = 1e-9
+"""K or a share of humidity: changes up to this are rounding."""
+_ENDLESS = 1e6
+"""Years after which wood stands at the mean of what it follows, to the precision of numbers."""
 
 
 def time_constant(thickness: float, finish: str = "bare", faces: int = 2, breadth: float = 0.0) -> float:
@@ -37,11 +41,13 @@ def time_constant(thickness: float, finish: str = "bare", faces: int = 2, breadt
     Parameters
     ----------
     thickness : float
-        Size that moisture passes through, m.
+        Size that moisture passes through, m; finite.
     finish : str
         A name of `FINISHES`.
     faces : int
         2, or 1 where the other face is shut: a sheet of twice the thickness cut through its middle.
+    breadth : float
+        The other size across, m; 0 of a wide board.
 
     Returns
     -------
@@ -51,7 +57,8 @@ def time_constant(thickness: float, finish: str = "bare", faces: int = 2, breadt
     Raises
     ------
     ValueError
-        If the thickness is not above 0, or there is another number of faces.
+        If the thickness is not above 0 and finite, the breadth below 0 or not finite, or there is another number of
+        faces.
     KeyError
         If there is no such finish.
 
@@ -62,8 +69,10 @@ def time_constant(thickness: float, finish: str = "bare", faces: int = 2, breadt
     >>> round(time_constant(0.020, breadth=0.020) / time_constant(0.020), 4)
     0.4217
     """
-    if not thickness > 0:
-        raise ValueError(f"thickness {thickness:g} m: it must be above 0")
+    if not 0 < thickness < np.inf:
+        raise ValueError(f"thickness {thickness:g} m: it must be above 0 and finite")
+    if not 0 <= breadth < np.inf:
+        raise ValueError(f"breadth {breadth:g} m: it must be finite, and above 0, or 0 of a wide board")
     if faces not in (1, 2):
         raise ValueError(f"faces {faces}: moisture passes through 1 or 2")
     whole, film = thickness * 2 / faces, FINISHES[finish].resistance
@@ -92,16 +101,29 @@ def followed(values: Floats, seconds: Floats, tau: float | Floats, first: float 
     (N,) or (M, N) array
         In the unit of the values; one row for each lag.
 
+    Raises
+    ------
+    ValueError
+        If a lag is below 0 or no number.
+
     Notes
     -----
     With e = exp(-h/tau) over a step h, the distance d from what is followed goes from d to
     e d - (1 - e) tau/h (v1 - v0).
     """
-    lags = np.atleast_1d(np.asarray(tau, dtype=float))
+    lags = _lags(tau)
     begins = np.where(lags > 0, np.asarray(first, dtype=float) - values[0], 0.0)
     keeps, gains = _steps(np.diff(seconds), np.diff(values), lags)
     found = values + _summed(np.vstack((begins, gains)), np.vstack((np.zeros_like(begins), keeps))).T
     return found if np.ndim(tau) else found[0]
+
+
+def _lags(tau: float | Floats) -> Floats:
+    lags = np.atleast_1d(np.asarray(tau, dtype=float))
+    if not np.all(lags >= 0):
+        wrong = ", ".join(f"{one:g}" for one in lags[~(lags >= 0)][:5])
+        raise ValueError(f"lag {wrong} s: it must be 0 or more")
+    return lags
 
 
 def _steps(steps: Floats, rises: Floats, lags: Floats) -> tuple[Floats, Floats]:
@@ -140,22 +162,28 @@ def moisture(year: Year, tau: float | Floats, first: float | Floats | None = Non
     ----------
     year : Year
     tau : float or (M,) array
-        Lags, s, finite.
+        Lags, s, 0 or more; an infinite one never follows: the wood stays where it was found, or, where the climate
+        repeats itself, at the mean of the year.
     first : float or (M,) array, optional
-        Where a climate shorter than 60 days finds the wood; by default at rest with the air of its first instant. A
-        longer climate repeats itself, and the wood is where the years before it left it: it ends as it began.
+        Where a climate that does not repeat itself (see `repeats`) finds the wood: as it was regulated. By default at
+        rest with the air of its first instant. Where it does, the wood is where the years before it left it, and ends
+        as it began.
 
     Returns
     -------
     (N,) or (M, N) array
         Water over oven-dry wood, by mass.
+
+    Raises
+    ------
+    ValueError
+        If a lag is below 0 or no number.
     """
     rest = equilibrium(year)
     if not repeats(year):
         return followed(rest, year.seconds, tau, rest[0] if first is None else first)
-    step = float(np.median(np.diff(year.seconds)))
-    around = np.append(rest, rest[0]), np.append(year.seconds, year.seconds[-1] + step)
-    lags = np.atleast_1d(np.asarray(tau, dtype=float))
+    around = np.append(rest, rest[0]), np.append(year.seconds, _period(year))
+    lags = np.minimum(_lags(tau), _ENDLESS * around[1][-1])
     once = followed(*around, lags, rest[0])
     # A round takes the start x to a x + b; the start that a round leaves as it is, is b / (1 - a).
     slow = np.maximum(lags, 1.0)[:, None]  # what follows within a second is at rest when the round ends
@@ -165,5 +193,15 @@ def moisture(year: Year, tau: float | Floats, first: float | Floats | None = Non
 
 
 def repeats(year: Year) -> bool:
-    """Whether a climate is long enough to be met again and again."""
-    return len(year) > 1 and float(year.seconds[-1]) >= SETTLES - DAY
+    """Whether a climate is met again and again: a whole year (330 days or more) over which its air changes.
+
+    A shorter one (a hot week, a winter) and a steady one of any length are met once, by wood as it was regulated.
+    """
+    if len(year) < 2 or _period(year) < WHOLE_YEAR:
+        return False
+    return any(float(np.ptp(course)) > _STEADY for course in (year.temperature, year.humidity))
+
+
+def _period(year: Year) -> float:
+    """s from the first instant to where the climate begins anew: a step behind its last."""
+    return float(year.seconds[-1] + np.median(np.diff(year.seconds)))

@@ -88,8 +88,8 @@ def steady(state: str | State, days: int = 365) -> Year:
     Returns
     -------
     Year
-        Without dates. Wood is at rest with it all the time (`keyaction.models.climate.lag.moisture`) where it lasts
-        for 60 days or more.
+        Without dates. It finds wood as it was regulated, which goes to rest with it
+        (`keyaction.models.climate.lag.moisture`).
 
     Raises
     ------

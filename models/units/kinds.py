@@ -53,5 +53,6 @@ KINDS = (
     Kind("thermal expansion", "1/K", "1/K", "4e-6 1/K"),
     Kind("second moment of area", "m^4", "mm^4", "830 mm^4"),
     Kind("share", "1", "percent", "50 %"),
+    Kind("lag", "s", "day", "20 day"),
 )
 """The first kind with a given dimension is the one that a bare unit stands for."""

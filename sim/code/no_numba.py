@@ -1,5 +1,8 @@
 """What is said where Numba is missing."""
 
+THEY = "sweep, compare, tune, run --spread, seasons, rail, adjust and report --climate"
+"""The commands that go by lanes."""
+
 
 class NoNumba(RuntimeError):
     """Lanes cannot be compiled here; the message says why and what to do."""
@@ -9,4 +12,4 @@ class NoNumba(RuntimeError):
         self.why = why
 
     def __str__(self) -> str:
-        return f"sweep, compare and tune compute many designs at once, which needs Numba ({self.why})"
+        return f"{THEY} compute many designs at once, which needs Numba ({self.why})"

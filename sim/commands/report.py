@@ -18,6 +18,7 @@ from keyaction.plots.report.regulation import Found, found_words, read_found
 from keyaction.plots.report.report import PAGE, make_report, write_report
 from keyaction.plots.report.whole import write_index
 from keyaction.sim.chord.chord import Chord
+from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.commands.chosen import Choice, choose
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import err, out, tell
@@ -161,6 +162,7 @@ def _climate(options: argparse.Namespace) -> Year | None:
         return None
     from keyaction.cases.seasons.climate_file import read_climate  # here, because few reports name one
 
+    need_numba()
     return read_climate(options.climate)
 
 

@@ -6,11 +6,16 @@ from collections.abc import Sequence
 
 from keyaction.cases.action.case import Case
 from keyaction.models.climate.year import Year
+from keyaction.sim.code.need_numba import need_numba
+from keyaction.sim.code.no_numba import NoNumba
+from keyaction.sim.commands.console import tell
 from keyaction.sim.seasons.season import DivisionSeason
 
 
 def year_of_report(case: Case | None, notes: Sequence[int], year: Year | None, jobs: int) -> DivisionSeason | None:
     """A year of the notes of a case; None of one that says nothing of its seasons, unless a climate is named.
+
+    None as well, with a note, where Numba is missing.
 
     Parameters
     ----------
@@ -23,6 +28,11 @@ def year_of_report(case: Case | None, notes: Sequence[int], year: Year | None, j
     jobs : int
     """
     if case is None or (case.frame is None and year is None):
+        return None
+    try:
+        need_numba()
+    except NoNumba as problem:
+        tell(f"note: no year in the report: {problem}")
         return None
     from keyaction.sim.commands.yearly import year_of  # here, because few reports have one
 

@@ -6,8 +6,11 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from keyaction.sim.motion.integrate import Floats
+
+Counts = NDArray[np.intp]
 
 DRIFT = 0.5e-3
 """m at the key: by how much play or level may drift before somebody calls (assumed)."""
@@ -52,23 +55,59 @@ def fastest(days: Floats, course: Floats, by: float) -> Drift:
     """
     if not by > 0.0:
         raise ValueError(f"a drift by {by:g} is none; give a length above 0")
-    found = Drift(math.inf, -1)
-    for i in range(len(days) - 1):
-        time = _after(days[i:], course[i:], by)
-        if time < found.days:
-            found = Drift(time, i)
+    since, until = _left(course, by)
+    if not len(since):
+        return Drift(math.inf, -1)
+    times = _times(days, course, since, until, by)
+    times[np.isnan(times)] = math.inf
+    first = int(np.argmin(times))
+    return Drift(float(times[first]), int(since[first])) if times[first] < math.inf else Drift(math.inf, -1)
+
+
+def _times(days: Floats, course: Floats, since: Counts, until: Counts, by: float) -> Floats:
+    """Days from each instant to that between two instants at which the course has left it by so much."""
+    start, before, behind = course[since], course[until - 1], course[until]
+    with np.errstate(invalid="ignore"):
+        share = (start + np.copysign(by, behind - start) - before) / (behind - before)
+    times = days[until - 1] + share * (days[until] - days[until - 1]) - days[since]
+    return np.where(np.isfinite(before), times, days[until] - days[since])
+
+
+def _left(course: Floats, by: float) -> tuple[Counts, Counts]:
+    """Instants that the course ever leaves by so much, and for each the first at which it has.
+
+    Highest and lowest values of spans of 1, 2, 4 ... instants make a tree; every instant climbs it to the first span
+    that leaves it, and down in that one, all instants at once.
+    """
+    known = np.isfinite(course)
+    tops, lows = _tree(np.where(known, course, -np.inf), np.maximum), _tree(np.where(known, course, np.inf), np.minimum)
+    since = np.flatnonzero(known[:-1])
+    at, found = since + 1, np.full(len(since), -1)  # found: the level of the span that leaves it
+    seeking = np.arange(len(since))
+    for k in range(len(tops)):
+        here = seeking[(at[seeking] >> k) & 1 == 1]
+        hit = _leaves(course[since[here]], tops[k], lows[k], at[here] >> k, by)
+        found[here[hit]] = k
+        at[here[~hit]] += 1 << k
+        seeking = seeking[(found[seeking] < 0) & (at[seeking] < len(course))]
+    since, at, found = (one[found >= 0] for one in (since, at, found))
+    for k in range(len(tops) - 2, -1, -1):
+        here = np.flatnonzero(found > k)
+        hit = _leaves(course[since[here]], tops[k], lows[k], at[here] >> k, by)
+        at[here[~hit]] += 1 << k
+    return since, at
+
+
+def _tree(values: Floats, most: np.ufunc) -> list[Floats]:
+    """Extremes of spans of 1, 2, 4 ... values, up to one span of all; the last of a level may be shorter."""
+    levels = [values]
+    while len(levels[-1]) > 1:
+        last = levels[-1]
+        paired = most(last[0:-1:2], last[1::2])
+        levels.append(np.append(paired, last[-1]) if len(last) % 2 else paired)
+    return levels
+
+
+def _leaves(start: Floats, tops: Floats, lows: Floats, spans: Counts, by: float) -> NDArray[np.bool_]:
+    found: NDArray[np.bool_] = (tops[spans] - start >= by) | (start - lows[spans] >= by)
     return found
-
-
-def _after(days: Floats, course: Floats, by: float) -> float:
-    """Days from the first instant to that at which the course has left it by so much."""
-    away = np.abs(course - course[0])
-    beyond = np.flatnonzero(away >= by)
-    if not len(beyond):
-        return math.inf
-    j = int(beyond[0])
-    if not np.isfinite(away[j - 1]):
-        return float(days[j] - days[0])
-    side = math.copysign(by, course[j] - course[0])
-    share = (course[0] + side - course[j - 1]) / (course[j] - course[j - 1])
-    return float(days[j - 1] + share * (days[j] - days[j - 1]) - days[0])

@@ -180,6 +180,14 @@ BAD = {
         RAIL + 'behind = "-1 mm"\n',
         "field 'behind' = \"-1 mm\": out of range; allowed: 0 mm to 100 mm",
     ),
+    "lag below 0": (
+        POSTS.replace('thickness = "60 mm"', 'lag = "-1 s"'),
+        "[[member]] posts, field 'lag' = \"-1 s\": out of range; allowed: 0.001 day to 7300 day",
+    ),
+    "lag of a length": (
+        POSTS.replace('thickness = "60 mm"', 'lag = "60 mm"'),
+        "'60 mm' is a length; a time is needed, e.g. ",
+    ),
     "two rails": (
         RAIL.replace("[rail]", "[[rail]]"),
         "[rail] = [1 values]: a table is needed: [rail]; an action case has",

@@ -199,13 +199,10 @@ def test_a_row_that_cannot_be_read_is_no_gap(wrong):
 @pytest.mark.parametrize(
     "bad",
     [
-        "2025-02-30",
-        "2025-13-01",
         "2025-1-1",
         "01.02.2025",
         "20250101",
         "2025-W01-1",
-        "2025-01-01 25:00",
         "NaT",
         "0001-01-01",
     ],
@@ -213,6 +210,29 @@ def test_a_row_that_cannot_be_read_is_no_gap(wrong):
 def test_what_is_no_date(wrong, bad):
     (found,) = wrong(rows(["2025-01-01", bad]))
     assert f"line 3, field 'date' = \"{bad}\": no date" in found
+
+
+@pytest.mark.parametrize(
+    ("bad", "told"),
+    [("2025-02-30", "day"), ("2025-13-01", "day"), ("2025-02-29 06:00", "day"), ("2025-01-02 25:00", "time of the day")],
+)
+def test_what_is_no_day_of_the_calendar(wrong, bad, told):
+    (found,) = wrong(rows(["2025-01-01", bad]))
+    assert found == f"air.csv: line 3, field 'date' = \"{bad}\": there is no such {told}"
+
+
+def test_the_ends_of_what_is_allowed_are_allowed(table, wrong):
+    year = table(f"{HEAD}\n2025-01-01,-60,1.5\n2025-01-02,60,100")
+    assert year.temperature.tolist() == pytest.approx([213.15, 333.15])
+    beyond = wrong(f"{HEAD}\n2025-01-01,-60.01,50\n2025-01-02,20,100.01\n2025-01-03,60.01,50")
+    assert [one.split(": ")[2] for one in beyond] == ["-60.01 °C", "100.01 %", "60.01 °C"]
+
+
+def test_dates_out_of_order_leave_no_gaps(wrong):
+    (fallen,) = wrong(rows(["2025-01-01", "2025-01-03", "2025-01-02"]))
+    assert "earlier than line 3" in fallen
+    (late,) = wrong(rows([*days(5), "2025-01-09", *days(4, date(2025, 1, 6))]))
+    assert "earlier than line 7" in late
 
 
 def test_shares_taken_for_per_cent(wrong, table):
@@ -251,7 +271,7 @@ def test_temperatures_in_another_unit(wrong, value, told):
             ["unknown column"] * 3 + ["no column date, temperature, humidity"],
         ),
         ("2025-01-01,20,55", ["unknown column"] * 3 + ["no column date, temperature, humidity"]),
-        ("date\ttemperature\thumidity", ["unknown column", "no column date, temperature, humidity"]),
+        ("date\ttemperature\thumidity", ["columns are separated by tabs; separate them by commas or semicolons"]),
     ],
 )
 def test_wrong_headers(wrong, head, told):
@@ -331,6 +351,31 @@ def test_names_that_lead_nowhere(tmp_path, name, told):
     with pytest.raises(CaseProblem) as problem:
         read_climate(name, tmp_path)
     assert told in str(problem.value)
+
+
+def test_links_stay_in_the_folder_of_the_case(tmp_path):
+    case = tmp_path / "case"
+    (case / "cl").mkdir(parents=True)
+    for folder in (tmp_path, case):
+        (folder / "air.csv").write_text(f"{HEAD}\n2025-01-01,20,55\n")
+    (case / "cl" / "in.csv").symlink_to(case / "air.csv")
+    (case / "cl" / "out.csv").symlink_to(tmp_path / "air.csv")
+    (case / "away").symlink_to(tmp_path)
+    (case / "dead.csv").symlink_to(case / "nothing.csv")
+    (case / "round.csv").symlink_to(case / "round.csv")
+    assert len(read_climate("cl/in.csv", case)) == 1
+    (tmp_path / "same").symlink_to(case)
+    assert len(read_climate("cl/in.csv", tmp_path / "same")) == 1
+    for name, told in (
+        ("cl/out.csv", "is a link that leads out of the folder of the case"),
+        ("away/air.csv", "is a link that leads out of the folder of the case"),
+        ("dead.csv", "is a link that leads to no file"),
+        ("round.csv", "cannot be followed"),
+    ):
+        with pytest.raises(CaseProblem) as problem:
+            read_climate(name, case)
+        assert told in str(problem.value)
+        assert "did you mean" not in str(problem.value)
 
 
 def test_many_rows_take_seconds(table):

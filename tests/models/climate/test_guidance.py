@@ -142,7 +142,6 @@ def test_seasons_and_habits_are_notes():
         ({"temperature": {5: ZERO - 8, 6: ZERO - 3}}, "frost below -1.1 °C: wood's moisture as at -1.1 °C: 2 days"),
         ({"humidity": {5: 0.98}}, "humidity above 95 %"),
         ({"humidity": {5: 0.03}}, "humidity below 5 %"),
-        ({"temperature": {5: ZERO + 140}}, "hotter than 132.2 °C"),
     ],
 )
 def test_what_is_beyond_the_moisture_table_is_told(change, told):

@@ -140,7 +140,7 @@ def test_how_far_first_order_departs_from_diffusion():
         assert exact == (pytest.approx(other_swing, abs=6e-4), pytest.approx(other_hours * HOUR, rel=1e-3))
 
 
-@pytest.mark.parametrize(("thickness", "faces"), [(0.0, 2), (-0.01, 2), (math.nan, 2), (0.02, 0), (0.02, 3)])
+@pytest.mark.parametrize(("thickness", "faces"), [(0.0, 2), (-0.01, 2), (math.nan, 2), (math.inf, 2), (0.02, 0), (0.02, 3)])
 def test_no_such_sheet(thickness, faces):
     with pytest.raises(ValueError, match="thickness" if faces == 2 else "faces"):
         time_constant(thickness, faces=faces)
@@ -208,15 +208,57 @@ def test_the_mean_over_a_year_is_that_of_rest_and_slow_wood_hardly_leaves_it():
     assert swings[0] > 2 * swings[1] > 20 * swings[2]
 
 
-def test_a_short_climate_finds_the_wood_as_it_was():
-    dry = steady("heated-dry-winter", days=59)
-    assert not repeats(dry)
-    assert repeats(steady("heated-dry-winter", days=60))
+def test_a_whole_year_of_changing_air_repeats_itself_and_nothing_else_does():
+    air = (ZERO + 15, 0.5)
+    assert not repeats(wave(air, (8.0, 0.2), days=329))
+    assert repeats(wave(air, (8.0, 0.2), days=330))
+    assert repeats(wave(air, (8.0, 0.0)))
+    assert repeats(wave(air, (0.0, 0.2)))
+    assert not repeats(wave(air, (0.0, 0.0), days=3 * 365))
+    assert not repeats(steady("heated-dry-winter", days=3 * 365))
+    hours = HOUR * np.arange(330 * 24.0)
+    courses = np.full(len(hours), ZERO + 15), 0.5 + 1e-4 * np.arange(len(hours)) / len(hours)
+    assert repeats(Year("hours", hours, *courses))
+    assert not repeats(Year("an hour less", hours[:-1], *(one[:-1] for one in courses)))
+
+
+@pytest.mark.parametrize("days", [59, 365])
+def test_other_climates_find_the_wood_as_it_was(days):
+    dry = steady("heated-dry-winter", days=days)
     rest = moisture_content(ZERO + 20, 0.25)
-    assert moisture(dry, 5 * DAY) == pytest.approx(np.full(59, rest), abs=1e-12)
+    assert moisture(dry, 5 * DAY) == pytest.approx(np.full(days, rest), abs=1e-12)
     found = moisture(dry, np.array([5.0, 50.0]) * DAY, first=0.12)
     gone = np.exp(-dry.days / np.array([[5.0], [50.0]]))
     assert found == pytest.approx(rest + (0.12 - rest) * gone, abs=1e-12)
+
+
+def test_a_winter_begins_as_it_was_regulated():
+    winter = wave((ZERO + 15, 0.5), (8.0, 0.2), days=90)
+    found = moisture(winter, 20 * DAY, first=0.12)
+    assert found == pytest.approx(followed(equilibrium(winter), winter.seconds, 20 * DAY, 0.12), abs=1e-15)
+    assert found[0] == 0.12
+
+
+def test_an_endless_lag_never_follows():
+    year, winter = (wave((ZERO + 15, 0.5), (8.0, 0.2), days=days) for days in (365, 90))
+    slow, endless = moisture(year, np.array([1e13, math.inf]))
+    mean = np.full(365, equilibrium(year).mean())
+    assert slow == pytest.approx(mean, abs=1e-6)
+    assert endless == pytest.approx(mean, abs=1e-6)
+    assert moisture(winter, math.inf, first=0.12) == pytest.approx(np.full(90, 0.12), abs=1e-15)
+
+
+@pytest.mark.parametrize("lag", [-1.0, -math.inf, math.nan])
+@pytest.mark.parametrize("days", [90, 365])
+def test_no_such_lag(lag, days):
+    with pytest.raises(ValueError, match="lag .*: it must be 0 or more"):
+        moisture(wave((ZERO + 15, 0.5), (8.0, 0.2), days=days), np.array([DAY, lag]))
+
+
+@pytest.mark.parametrize("breadth", [-0.1, math.inf, math.nan])
+def test_no_such_breadth(breadth):
+    with pytest.raises(ValueError, match="breadth"):
+        time_constant(0.02, breadth=breadth)
 
 
 def test_one_instant_alone():

