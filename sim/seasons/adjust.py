@@ -1,4 +1,4 @@
-"""A note that sounds in a dry spell, wants margin, or is mute in a damp one: what to adjust first, what that does later.
+"""A note that sounds in a dry spell, wants margin or is mute: what to adjust first, and what that does later on.
 
 The season is taken with its rail where it stood: one nut of many hardly moves a rail that all notes hold.
 """

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 
 from keyaction.models.climate.year import Year
 from keyaction.models.units.quantity import System, format_value
-from keyaction.sim.seasons.adjust import comes_round
+from keyaction.sim.seasons.adjusted_day import span
 from keyaction.sim.seasons.adjusted_words import sentences
 from keyaction.sim.seasons.advice import FIGURES, THREAD, THREAD_SAID, Advice
 from keyaction.sim.seasons.season import LABELS
@@ -106,14 +106,14 @@ def opposite_sheet(advice: Advice, year: Year, units: System = "trade") -> Sheet
     """The note at the other end of the climate: as it is, cured for the day, and turned for the year."""
     columns = [Column(f"on {year.when(advice.opposite.day)}", text=True)]
     columns += _figures(units)
-    span = "year" if comes_round(year) else "climate"
+    word = span(year)
     named: Sequence[tuple[str, Mapping[str, float]]] = (
         ("as it is", advice.opposite.now),
         ("turned to speak now" if advice.mute else "turned to keep the margin now", advice.opposite.cleared),
-        (f"turned for the {span}", advice.opposite.year),
+        (f"turned for the {word}", advice.opposite.year),
     )
     rows: list[list[Cell]] = [[word, *(value(of[name], "m", units) for name in FIGURES)] for word, of in named]
-    return Sheet("opposite-season", f"{advice.name} at the other end of the {span}", columns, rows)
+    return Sheet("opposite-season", f"{advice.name} at the other end of the {word}", columns, rows)
 
 
 def notes_sheet(found: Sequence[Advice], year: Year, units: System = "trade") -> Sheet:

@@ -3,23 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 
-import numpy as np
-
-from keyaction.models.climate.year import DAY, YEAR, Year
-from keyaction.sim.seasons.adjust import comes_round, returns
+from keyaction.models.climate.year import DAY, Year
+from keyaction.sim.seasons.adjusted_day import Said, does, for_today, left, serves, span, still, through
 from keyaction.sim.seasons.advice import Advice, Common, First, Limits, Opposite
 from keyaction.sim.seasons.season import LABELS
 
-Said = Callable[[float], str]
-"""How a length (m) is said to people."""
 _RIGHT = 1e-6
 _QUARTERS = {1: "a quarter turn", 2: "half a turn", 3: "three quarters of a turn", 4: "one turn"}
 _BACKWARDS = {"up": "down", "down": "up", "back": "front", "front": "back", "right": "left", "left": "right"}
 _BALANCED, _HUNG = ("lost_motion", "steady_lift"), ("level", "steady_lift")
 """What is told of the slack end: a balanced key gains play, a hung one sinks."""
 _OF_HUNG = "A hung key: a turn moves its level; only the felt on which it comes to rest above gives it margin."
+_SO_FAR = "now so far that it keeps its margin, at the slackest"
 _TIGHT = ("margin",)
 """What is told of the dry end where a run is made tighter."""
 _FAULTS = {
@@ -60,7 +56,7 @@ def _first(advice: Advice, year: Year, m: Said) -> str:
     days = math.ceil(advice.returns / DAY)
     return (
         f"First: wait. {advice.spell}; the margin is back by itself in {days} day{'s' * (days != 1)}"
-        f"{_still(advice, 0.0, year, m) if advice.sounds else ''}. Bring the air back into the guidance and turn "
+        f"{still(advice, 0.0, year, m) if advice.sounds else ''}. Bring the air back into the guidance and turn "
         f"nothing. {_step(advice, advice.otherwise, year, m, 'If it cannot wait')}"
     )
 
@@ -80,7 +76,8 @@ def _step(advice: Advice, step: First, year: Year, m: Said, word: str) -> str:
     if step == "material" and advice.mute:
         return "No turn of a nut that was tried makes it speak again: look for what is broken, unhooked or out of line."
     if step == "material":
-        return f"No turn of a nut serves {_through(year)}. {_other_means(advice, m)} As a makeshift {_nut(advice, year, m)}"
+        told = f"No turn of a nut serves {through(year)}. {_other_means(advice, m)}"
+        return f"{told} As a makeshift {_nut(advice, year, m)}"
     return "Nothing is to be turned."
 
 
@@ -89,14 +86,14 @@ def _common(advice: Advice, year: Year, m: Said) -> str:
     one = advice.commons[0]
     undoes = f"{_way(one, one.undoes, m)} would undo what this day did"
     looser, today = -one.place.gains.get(advice.note, 0.0) * one.year, advice.today(one)
-    if _serves(advice, looser) or math.isnan(today):
+    if serves(advice, looser) or math.isnan(today):
         return (
-            f": {moved(one, one.year, m)}, which {_does(advice)} on this day and is least bad over the {_span(year)}"
-            f"{_still(advice, looser, year, m)}; {undoes}. {_outside(one, year)}"
+            f": {moved(one, one.year, m)}, which {does(advice)} on this day and is least bad over the {span(year)}"
+            f"{still(advice, looser, year, m)}; {undoes}. {_outside(one, year)}"
         )
     return (
-        f". {_for_today(advice)}: {moved(one, today, m)}{_left(advice, one, today)}; {undoes}. For the whole "
-        f"{_span(year)}: {_way(one, one.year, m)}, which is least bad{_still(advice, looser, year, m)}. "
+        f". {for_today(advice)}: {moved(one, today, m)}{left(advice, one, today)}; {undoes}. For the whole "
+        f"{span(year)}: {_way(one, one.year, m)}, which is least bad{still(advice, looser, year, m)}. "
         f"{_outside(one, year)}"
     )
 
@@ -104,14 +101,14 @@ def _common(advice: Advice, year: Year, m: Said) -> str:
 def _nut(advice: Advice, year: Year, m: Said) -> str:
     nut = advice.joints[0]
     ends = f"{turns(nut.clears)} would end the sounding on this day, {turns(nut.keeps)} keep the margin"
-    if _serves(advice, advice.window.middle):
-        return f"{nut.rod}, {turns(nut.year)}: {_does(advice)} on this day and is least bad over the {_span(year)}" + (
+    if serves(advice, advice.window.middle):
+        return f"{nut.rod}, {turns(nut.year)}: {does(advice)} on this day and is least bad over the {span(year)}" + (
             "." if advice.mute else f"; {ends}."
         )
     today = f"{turns(-advice.speaks / nut.turn)} make it speak again" if advice.mute else ends
     return (
-        f"{nut.rod}. {_for_today(advice)}: {today}. For the whole {_span(year)}: {turns(nut.year)}, which is least bad"
-        f"{_still(advice, advice.window.middle, year, m)}."
+        f"{nut.rod}. {for_today(advice)}: {today}. For the whole {span(year)}: {turns(nut.year)}, which is least bad"
+        f"{still(advice, advice.window.middle, year, m)}."
     )
 
 
@@ -131,55 +128,6 @@ def _alike_nuts(advice: Advice) -> str:
     alike = sum(math.isclose(one.turn, nut.turn, rel_tol=1e-4) for one in advice.joints)
     why = "where the case writes play" if nut.written else "the one nearest the key (common practice)"
     return f"{alike} of its nuts do as much a turn: take that of {nut.rod}, {why}." if alike > 1 else ""
-
-
-def _serves(advice: Advice, looser: float) -> bool:
-    """Whether a run so much looser serves the day asked for."""
-    return looser <= advice.looser + _RIGHT if advice.mute else looser >= advice.looser - _RIGHT
-
-
-def _does(advice: Advice) -> str:
-    return "makes it speak" if advice.mute else "silences it" if advice.sounds else "gives it its margin"
-
-
-def _for_today(advice: Advice) -> str:
-    if advice.mute:
-        return "To make it speak today"
-    return "To silence it today, its margin kept" if advice.sounds else "To keep its margin today"
-
-
-def _still(advice: Advice, looser: float, year: Year, m: Said) -> str:
-    """What a run so much looser leaves on that day; empty where that serves it."""
-    if _serves(advice, looser):
-        return ""
-    if advice.mute:
-        return ", but leaves it mute on this day or with too little lift"
-    left = advice.margin + looser
-    if left >= 0.0:
-        return f", but leaves it a margin of {m(left)} on this day"
-    back = returns(year, advice.margins + looser, advice.day, 0.0)
-    if math.isnan(back):
-        return f", but lets it go on sounding {_through(year)}"
-    at = float(year.seconds[advice.day]) + back
-    at = at if at <= year.seconds[-1] else at - YEAR
-    return f", but lets it go on sounding until {year.when(int(np.searchsorted(year.seconds, at)))}"
-
-
-def _left(advice: Advice, one: Common, way: float) -> str:
-    """Notes that still lack margin on that day with a common place moved."""
-    gains = one.place.gains
-    still = sum(
-        margin + gains[note] * (one.year - way) < advice.limits.keep - _RIGHT for note, margin in one.after.items()
-    )
-    return "" if advice.mute or not still else f" ({still} of {len(one.after)} notes then still lack margin)"
-
-
-def _span(year: Year) -> str:
-    return "year" if comes_round(year) else "climate"
-
-
-def _through(year: Year) -> str:
-    return "all year" if comes_round(year) else "throughout the climate"
 
 
 def moved(one: Common, by: float, m: Said) -> str:
@@ -206,8 +154,8 @@ def _outside(one: Common, year: Year) -> str:
     if one.outside:
         told.append(f"{len(one.outside)} of {len(one.after)} notes then still want a turn of their own nut")
     if one.shut:
-        told.append(f"{len(one.shut)} move more over the {_span(year)} than any turn allows")
-    return f"{'; '.join(told)}." if told else f"It serves every note {_through(year)}."
+        told.append(f"{len(one.shut)} move more over the {span(year)} than any turn allows")
+    return f"{'; '.join(told)}." if told else f"It serves every note {through(year)}."
 
 
 def _rail(advice: Advice, m: Said) -> str:
@@ -250,8 +198,8 @@ def _opposite(advice: Advice, year: Year, m: Said) -> str:
         else "now so far that it keeps its margin, at the slackest"
     )
     faults = [_fault(advice, name, m) for name in other.faults]
-    left = f"That leaves the opposite fault: {'; '.join(faults)}." if faults else "It is well there."
-    return f"Turned {so}, {day}: {figures}. {left}"
+    after = f"That leaves the opposite fault: {'; '.join(faults)}." if faults else "It is well there."
+    return f"Turned {so}, {day}: {figures}. {after}"
 
 
 def _mute_elsewhere(advice: Advice, year: Year) -> str:
@@ -279,8 +227,8 @@ def _all_year(advice: Advice, year: Year, m: Said) -> str:
     own = advice.window
     if own.open or advice.first == "material":
         faults = [_fault(advice, name, m) for name in advice.opposite.year_faults] if own.open and advice.looser else []
-        return f"The turn that is least bad over the {_span(year)} still leaves {'; '.join(faults)}." if faults else ""
-    return f"No turn serves {_through(year)}. {_other_means(advice, m)}"
+        return f"The turn that is least bad over the {span(year)} still leaves {'; '.join(faults)}." if faults else ""
+    return f"No turn serves {through(year)}. {_other_means(advice, m)}"
 
 
 def _other_means(advice: Advice, m: Said) -> str:
