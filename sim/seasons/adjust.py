@@ -199,9 +199,9 @@ def _first(lacks: float, together: bool, commons: Sequence[Common], own: Window,
 
 def _tighter(together: bool, commons: Sequence[Common], speaks: float) -> First:
     """What is to be done first about a note that is mute."""
-    if together and commons:
-        return "common"
-    return "material" if math.isnan(speaks) else "nut"
+    if math.isnan(speaks):
+        return "material"
+    return "common" if together and commons else "nut"
 
 
 def comes_round(year: Year) -> bool:

@@ -15,6 +15,10 @@ _BACKWARDS = {"up": "down", "down": "up", "back": "front", "front": "back", "rig
 _BALANCED, _HUNG = ("lost_motion", "steady_lift"), ("level", "steady_lift")
 """What is told of the slack end: a balanced key gains play, a hung one sinks."""
 _OF_HUNG = "A hung key: a turn moves its level; only the felt on which it comes to rest above gives it margin."
+_NO_TURN = (
+    "No turn of a nut that was tried makes it speak again, or no note of the division speaks as regulated, so that no "
+    "lift to come back to is known: look for what is broken, unhooked or out of line."
+)
 _SO_FAR = "now so far that it keeps its margin, at the slackest"
 _TIGHT = ("margin",)
 """What is told of the dry end where a run is made tighter."""
@@ -74,7 +78,7 @@ def _step(advice: Advice, step: First, year: Year, m: Said, word: str) -> str:
     if step == "nut" and advice.joints:
         return f"{word}: its own nut, {_nut(advice, year, m)}"
     if step == "material" and advice.mute:
-        return "No turn of a nut that was tried makes it speak again: look for what is broken, unhooked or out of line."
+        return _NO_TURN
     if step == "material":
         told = f"No turn of a nut serves {through(year)}. {_other_means(advice, m)}"
         return f"{told} As a makeshift {_nut(advice, year, m)}"
@@ -101,11 +105,12 @@ def _common(advice: Advice, year: Year, m: Said) -> str:
 def _nut(advice: Advice, year: Year, m: Said) -> str:
     nut = advice.joints[0]
     ends = f"{turns(nut.clears)} would end the sounding on this day, {turns(nut.keeps)} keep the margin"
+    again = f"{turns(-advice.speaks / nut.turn)} make it speak again"
     if serves(advice, advice.window.middle):
         return f"{nut.rod}, {turns(nut.year)}: {does(advice)} on this day and is least bad over the {span(year)}" + (
-            "." if advice.mute else f"; {ends}."
+            f"; {again}." if advice.mute else f"; {ends}."
         )
-    today = f"{turns(-advice.speaks / nut.turn)} make it speak again" if advice.mute else ends
+    today = again if advice.mute else ends
     return (
         f"{nut.rod}. {for_today(advice)}: {today}. For the whole {span(year)}: {turns(nut.year)}, which is least bad"
         f"{still(advice, advice.window.middle, year, m)}."
