@@ -19,6 +19,7 @@ _NO_TURN = (
     "No turn of a nut that was tried makes it speak again, or no note of the division speaks as regulated, so that no "
     "lift to come back to is known: look for what is broken, unhooked or out of line."
 )
+_MOST = {"play": "too much play", "lift": "too little lift"}
 _SO_FAR = "now so far that it keeps its margin, at the slackest"
 _TIGHT = ("margin",)
 """What is told of the dry end where a run is made tighter."""
@@ -82,6 +83,9 @@ def _step(advice: Advice, step: First, year: Year, m: Said, word: str) -> str:
     if step == "material":
         told = f"No turn of a nut serves {through(year)}. {_other_means(advice, m)}"
         return f"{told} As a makeshift {_nut(advice, year, m)}"
+    if advice.window.most < -_RIGHT and advice.joints:
+        nut, most = advice.joints[0], _MOST[advice.window.by]
+        return f"For this day nothing is to be turned; its slackest has {most}: {nut.rod}, {turns(nut.year)}, for that."
     return "Nothing is to be turned."
 
 
@@ -203,7 +207,8 @@ def _opposite(advice: Advice, year: Year, m: Said) -> str:
         else "now so far that it keeps its margin, at the slackest"
     )
     faults = [_fault(advice, name, m) for name in other.faults]
-    after = f"That leaves the opposite fault: {'; '.join(faults)}." if faults else "It is well there."
+    word = "That leaves the opposite fault" if not advice.mute or "margin" in other.faults else "It then still has"
+    after = f"{word}: {'; '.join(faults)}." if faults else "It is well there."
     return f"Turned {so}, {day}: {figures}. {after}"
 
 
@@ -219,7 +224,7 @@ def _change(other: Opposite, name: str, m: Said) -> str:
 
 
 def _or_none(si: float, m: Said) -> str:
-    return m(si) if math.isfinite(si) else "none"
+    return m(si) if math.isfinite(si) else "more than was looked at" if si > 0.0 else "none"
 
 
 def _fault(advice: Advice, name: str, m: Said) -> str:
@@ -238,7 +243,7 @@ def _all_year(advice: Advice, year: Year, m: Said) -> str:
 
 def _other_means(advice: Advice, m: Said) -> str:
     own = advice.window
-    what = {"play": "too much play", "lift": "too little lift"}.get(own.by, "the opposite fault")
+    what = _MOST.get(own.by, "the opposite fault")
     return (
         f"From its tightest to its slackest day the run moves {m(own.least - own.most)} more at the key than there is "
         f"room for between sounding and {what}: a floating rail, or other materials of rods and members "

@@ -221,3 +221,10 @@ def test_what_no_turn_makes_speak_is_not_said_to():
     assert told_of.mute and np.isnan(told_of.speaks) and told_of.first == "material"
     words = said(told_of)
     assert "no lift to come back to is known" in words and "margin enough" not in words
+
+
+def test_margin_enough_but_too_much_play_on_the_slackest_day():
+    """Play 1 + 0.8 mm is 0.3 mm more than 1.5: -0.3 mm, 0.375 of a turn."""
+    notes = [a_note(note, [0.0, 0.1e-3, -0.8e-3, 0.0], 9e-3) for note in NOTES]
+    words = said(advice(notes, Limits(lift=0.5)))
+    assert "its slackest has too much play: riser" in words and "turns tighter, for that" in words
