@@ -17,7 +17,7 @@ from keyaction.sim.commands.divisions import NotChosen
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.commands.yearly import climate_of, length, wrong_jobs, years
 from keyaction.sim.seasons.adjust import CannotAdjust, adjust
-from keyaction.sim.seasons.adjusted import commons_sheet, joints_sheet, opposite_sheet, told
+from keyaction.sim.seasons.adjusted import commons_sheet, joints_sheet, opposite_sheet, told, turned_sheet
 from keyaction.sim.seasons.advice import Advice
 from keyaction.sim.seasons.told import climate_told
 
@@ -53,7 +53,8 @@ def _show(one: Subject, advice: Advice, year: Year, options: argparse.Namespace)
     console.print(one.title, style="bold", markup=False)
     for line in told(advice, year, units):
         paragraph(console, f"- {line}")
-    for sheet in (commons_sheet(advice, units), joints_sheet(advice, units), opposite_sheet(advice, year, units)):
+    nuts = joints_sheet(advice, units), turned_sheet(advice, year, units)
+    for sheet in (commons_sheet(advice, units), *nuts, opposite_sheet(advice, year, units)):
         if not sheet.rows:
             continue
         for i, piece in enumerate(sheet.pieces(1, WIDTH, 2)):

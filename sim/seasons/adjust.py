@@ -1,4 +1,4 @@
-"""A note that sounds in a dry spell, or has too little margin: what to adjust first, and what that does later on.
+"""A note that sounds in a dry spell, wants margin or is mute: what to adjust first, and what that does later on.
 
 The season is taken with its rail where it stood: one nut of many hardly moves a rail that all notes hold.
 """
@@ -16,9 +16,9 @@ from keyaction.models.climate.year import DAY, YEAR, Year
 from keyaction.models.notes import note_name
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.seasons.advice import THREAD, Advice, Common, First, Limits, Place, RailState, Window
-from keyaction.sim.seasons.allowed import figure, window
+from keyaction.sim.seasons.allowed import as_regulated, figure, mutes, window
 from keyaction.sim.seasons.bench import Bench, bench_of
-from keyaction.sim.seasons.joints import joints, opposite
+from keyaction.sim.seasons.joints import joints, opposite, tighter_to_speak
 from keyaction.sim.seasons.season import DivisionSeason, NoteSeason
 from keyaction.sim.seasons.together import MOST, common, neighbours, ordered, rail_state, share_of_mean, that_serve
 
@@ -46,7 +46,8 @@ def adjust(
         With the note's neighbours, whose margins tell a common fault from one of its own.
     note : int
     day : int, optional
-        An instant of the year; by default the one on which the note has least margin.
+        An instant of the year; by default the one on which the note has least margin, or if that is enough the slackest
+        of those on which it is mute.
     limits : Limits, optional
     pitch : float
         Of the nuts' thread, m.
@@ -60,7 +61,7 @@ def adjust(
     """
     limits, bench = limits or Limits(), bench or bench_of(season)
     one = _checked(season, note, bench)
-    day = int(np.nanargmin(figure(one, "margin"))) if day is None else day
+    day = _worst(one, limits) if day is None else day
     there = _Division.on(season, bench, day, limits)
     margin, own = there.margin[note], there.windows[note]
     beside = neighbours(list(there.margin), note)
@@ -72,15 +73,21 @@ def adjust(
     rail = rail_state(season.frame.rail, season.rail, day, further)
     commons = that_serve(commons, rail)
     lacks, spell = max(limits.keep - margin, 0.0), outside(season.year, day)
+    silent = mutes(one)
+    mute = bool(silent[day]) and not lacks
+    speaks = tighter_to_speak(one, bench, day, limits.lift * _lift(season, note)) if mute else 0.0
+    together = together if not mute else there.mostly_mute
     back = returns(season.year, figure(one, "margin"), day, limits.keep)
-    otherwise = _first(lacks, together, commons, own, rail)
-    waits = bool(spell) and otherwise != "nothing" and back <= limits.short
+    otherwise = _first(lacks, together, commons, own, rail) if not mute else _tighter(together, commons, speaks)
+    waits = bool(spell) and lacks > 0.0 and back <= limits.short
+    turned = -speaks if mute and not math.isnan(speaks) else lacks
     return Advice(
         season.division, note, one.name, day, one.balanced, margin, limits, pitch,
         there.share, there.lacking, len(there.margin), alone, -less, moved,
         joints(one, day, bench, margin, limits, own, pitch), commons, further, own,
-        opposite(one, bench, lacks, own.middle, limits, together), back, spell, rail,
-        "wait" if waits else otherwise, otherwise,
+        opposite(one, bench, turned, own.middle, limits, together), back, spell, rail,
+        "wait" if waits else otherwise, otherwise, figure(one, "margin"),
+        mute, speaks, int(np.argmax(silent)) if np.any(silent) else -1,
     )  # fmt: skip
 
 
@@ -91,7 +98,7 @@ def adjust_all(
     pitch: float = THREAD,
     bench: Bench | None = None,
 ) -> tuple[Advice, ...]:
-    """What to do about every note that lacks margin on a day, by default on any day of the year.
+    """What to do about every note that lacks margin or is mute on a day, by default on any day of the year.
 
     Parameters
     ----------
@@ -104,19 +111,34 @@ def adjust_all(
 
 
 def _lacks(one: NoteSeason, day: int | None, limits: Limits) -> bool:
-    margin = figure(one, "margin")
-    asked = margin if day is None else margin[day : day + 1]
-    return not one.failed and bool(np.any(asked < limits.keep))
+    wrong = (figure(one, "margin") < limits.keep) | mutes(one)
+    return not one.failed and bool(np.any(wrong if day is None else wrong[day]))
+
+
+def _worst(one: NoteSeason, limits: Limits) -> int:
+    """The instant of least margin, or if that is enough the slackest on which the note is mute."""
+    margin, silent = figure(one, "margin"), mutes(one)
+    if np.nanmin(margin) < limits.keep or not np.any(silent):
+        return int(np.nanargmin(margin))
+    return int(np.argmin(np.where(silent, one.stretch, np.inf)))
+
+
+def _lift(season: DivisionSeason, note: int) -> float:
+    """Lift of a note as regulated, m; of one that is mute then the median of the others."""
+    lifts = {other: as_regulated(one, "steady_lift") for other, one in season.notes.items() if not one.failed}
+    sound = [lift for lift in lifts.values() if lift > 0.0]
+    return lifts[note] if lifts[note] > 0.0 else float(np.median(sound)) if sound else math.nan
 
 
 @dataclass(frozen=True)
 class _Division:
-    """All notes of a division on a day: margin and tightening at the key (m), windows over the year."""
+    """All notes of a division on a day: margin and tightening at the key (m), windows over the year, which are mute."""
 
     margin: Mapping[int, float]
     moved: Mapping[int, float]
     windows: Mapping[int, Window]
     keep: float
+    mute: frozenset[int]
 
     @classmethod
     def on(cls, season: DivisionSeason, bench: Bench, day: int, limits: Limits) -> _Division:
@@ -125,7 +147,8 @@ class _Division:
             {note: float(figure(one, what)[day]) for note, one in sound.items()} for what in ("margin", "tightening")
         )
         windows = {note: window(one, bench.eyes[note], limits) for note, one in sound.items()}
-        return cls(margin, moved, windows, limits.keep)
+        mute = frozenset(note for note, one in sound.items() if mutes(one)[day])
+        return cls(margin, moved, windows, limits.keep, mute)
 
     @property
     def lacking(self) -> int:
@@ -139,6 +162,10 @@ class _Division:
     def together(self) -> bool:
         """Whether most notes lack margin, and moved alike."""
         return len(self.margin) > 1 and self.share > MOST and self.lacking > MOST * len(self.margin)
+
+    @property
+    def mostly_mute(self) -> bool:
+        return len(self.margin) > 1 and len(self.mute) > MOST * len(self.margin)
 
     def apart(self, note: int, beside: Sequence[int], of: Mapping[int, float]) -> float:
         """How much more a note has of something than the median of its neighbours; 0 without any."""
@@ -170,6 +197,19 @@ def _first(lacks: float, together: bool, commons: Sequence[Common], own: Window,
     return "nut" if own.open else "material"
 
 
+def _tighter(together: bool, commons: Sequence[Common], speaks: float) -> First:
+    """What is to be done first about a note that is mute."""
+    if math.isnan(speaks):
+        return "material"
+    return "common" if together and commons else "nut"
+
+
+def comes_round(year: Year) -> bool:
+    """Whether a climate is a year that comes round again: long enough, and not a steady state."""
+    swings = np.ptp(year.temperature) > 0.0 or np.ptp(year.humidity) > 0.0
+    return bool(year.seconds[-1] >= _WHOLE and swings)
+
+
 def outside(year: Year, day: int) -> str:
     """What the air of a day is outside of, in words; empty inside published guidance."""
     humidity = float(year.humidity[day])
@@ -182,7 +222,7 @@ def returns(year: Year, margin: Floats, day: int, keep: float) -> float:
     Parameters
     ----------
     year : Year
-        Comes round again if it is nearly a year long.
+        Comes round again as `comes_round` has it.
     margin : (D,) array
         m.
     day : int
@@ -198,6 +238,6 @@ def returns(year: Year, margin: Floats, day: int, keep: float) -> float:
     later = enough[enough >= day]
     if len(later):
         return float(year.seconds[later[0]] - year.seconds[day])
-    if not len(enough) or year.seconds[-1] < _WHOLE:
+    if not len(enough) or not comes_round(year):
         return math.nan
     return float(YEAR + year.seconds[enough[0]] - year.seconds[day])

@@ -7,10 +7,13 @@ from collections.abc import Mapping, Sequence
 
 from keyaction.models.climate.year import Year
 from keyaction.models.units.quantity import System, format_value
+from keyaction.sim.seasons.adjusted_day import span
 from keyaction.sim.seasons.adjusted_words import sentences
 from keyaction.sim.seasons.advice import FIGURES, THREAD, THREAD_SAID, Advice
 from keyaction.sim.seasons.season import LABELS
 from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
+
+_RAIL = "The rail is taken to stay where it is: one note of many hardly moves it."
 
 
 def told(advice: Advice, year: Year, units: System = "trade") -> list[str]:
@@ -36,12 +39,11 @@ def joints_sheet(advice: Advice, units: System = "trade") -> Sheet:
         Column("turns:\nsilent", "", 2),
         Column("turns:\nmargin", "", 2),
         Column("turns:\nyear", "", 2),
-        *(in_units(LABELS[name][1].replace(" ", "\n"), "m", units, 2) for name in FIGURES),
     ]
     rows: list[list[Cell]] = [
         [
             one.rod, one.way, value(one.turn, "m", units), value(one.pressed, "m", units),
-            one.clears, one.keeps, one.year, *(value(one.after[name], "m", units) for name in FIGURES),
+            one.clears, one.keeps, one.year,
         ]
         for one in advice.joints
     ]  # fmt: skip
@@ -55,10 +57,22 @@ def _nuts(advice: Advice, units: System) -> str:
         f"Turns are looser, below 0 tighter, of a nut of {format_value(advice.pitch, 'm', units)} a turn{said}; every "
         "rod is taken to have one. a turn: what it does at the key, pitch over way; pressed: by how much it puts the "
         "pluck later in the slow press. Turns: until the note is silent, until it keeps its margin, and for the year: "
-        "the middle between sounding on the tightest day and too much play or too little lift on the slackest. margin "
-        "to pluck point: on that day after one turn. The rail is taken to stay where it is: one note of many hardly "
-        "moves it."
-    )
+        "the middle between sounding on the tightest day and too much play or too little lift on the slackest."
+    ) + (" " + _RAIL if advice.rail not in ("none", "fixed") else "")
+
+
+def turned_sheet(advice: Advice, year: Year, units: System = "trade") -> Sheet:
+    """One row per nut: the note on that day after one turn looser."""
+    columns = [Column("rod", text=True), *_figures(units)]
+    rows: list[list[Cell]] = [
+        [one.rod, *(value(one.after[name], "m", units) for name in FIGURES)] for one in advice.joints
+    ]
+    title = f"{advice.name} on {year.when(advice.day)} after one turn looser"
+    return Sheet("joints-turned", title, columns, rows)
+
+
+def _figures(units: System) -> list[Column]:
+    return [in_units(LABELS[name][1].replace(" ", "\n"), "m", units, 2) for name in FIGURES]
 
 
 def commons_sheet(advice: Advice, units: System = "trade") -> Sheet:
@@ -66,9 +80,9 @@ def commons_sheet(advice: Advice, units: System = "trade") -> Sheet:
     columns = [
         Column("place", text=True),
         Column("towards", text=True),
-        in_units("way for\nthe year", "m", units, 2),
-        in_units("way to undo\nthis day", "m", units, 2),
-        in_units("least margin\nafter", "m", units, 2),
+        in_units("for the\nyear", "m", units, 2),
+        in_units("to undo\nthis day", "m", units, 2),
+        in_units("least\nmargin", "m", units, 2),
         Column("still\nnuts", "", 0, full="notes that then still want a turn of their own nut"),
         Column("no\nturn", "", 0, full="notes that no turn serves all year"),
     ]
@@ -89,16 +103,17 @@ def commons_sheet(advice: Advice, units: System = "trade") -> Sheet:
 
 
 def opposite_sheet(advice: Advice, year: Year, units: System = "trade") -> Sheet:
-    """The note at the other end of the year: as it is, cured for the day, and turned for the year."""
+    """The note at the other end of the climate: as it is, cured for the day, and turned for the year."""
     columns = [Column(f"on {year.when(advice.opposite.day)}", text=True)]
-    columns += [in_units(LABELS[name][1], "m", units, 2) for name in FIGURES]
+    columns += _figures(units)
+    word = span(year)
     named: Sequence[tuple[str, Mapping[str, float]]] = (
         ("as it is", advice.opposite.now),
-        ("turned to keep the margin now", advice.opposite.cleared),
-        ("turned for the year", advice.opposite.year),
+        ("turned to speak now" if advice.mute else "turned to keep the margin now", advice.opposite.cleared),
+        (f"turned for the {word}", advice.opposite.year),
     )
     rows: list[list[Cell]] = [[word, *(value(of[name], "m", units) for name in FIGURES)] for word, of in named]
-    return Sheet("opposite-season", f"{advice.name} at the other end of the year", columns, rows)
+    return Sheet("opposite-season", f"{advice.name} at the other end of the {word}", columns, rows)
 
 
 def notes_sheet(found: Sequence[Advice], year: Year, units: System = "trade") -> Sheet:

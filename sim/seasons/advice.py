@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from keyaction.models.frame.member import Direction
+from keyaction.sim.motion.integrate import Floats
 
 THREAD = 0.4e-3
 """m of way in one turn of a nut: coarse thread M2 (ISO 261, from memory)."""
@@ -19,6 +20,8 @@ Kind = Literal["rail", "frame", "member", "levers"]
 RailState = Literal["none", "fixed", "stop", "friction", "load"]
 """No rail, one made fast, one driven back to its end stop, one held by its guides, one that its load draws too far."""
 First = Literal["nothing", "wait", "common", "nut", "rail", "material"]
+NO_GAIN = 1e-3
+"""Key travel per way of a place below which moving it does nothing worth while."""
 
 
 @dataclass(frozen=True)
@@ -92,6 +95,8 @@ class Joint:
     pressed : float
         By how much one turn at this very rod puts the pluck later in the slow press, m: `turn`, if the closed form
         holds; NaN where the note cannot be pressed before or after.
+    written : bool
+        Whether the case writes play at this rod: its nut is where the note is set.
     """
 
     rod: str
@@ -102,6 +107,7 @@ class Joint:
     year: float
     after: Mapping[str, float]
     pressed: float = math.nan
+    written: bool = False
 
 
 @dataclass(frozen=True)
@@ -165,17 +171,17 @@ class Common:
 
 @dataclass(frozen=True)
 class Opposite:
-    """The other end of the year, and what a turn done now does there.
+    """The other end of the climate, and what a turn done now does there.
 
     Attributes
     ----------
     day : int
-        The instant at which the run is slackest.
+        The instant at which the run is slackest; tightest where it is to be made tighter.
     now, cleared, year : mapping of str to float
-        `FIGURES` there as it is, after the turns that keep the margin on the day asked for, and after those that are
-        least bad over the year; NaN where there is none.
+        `FIGURES` there as it is, after the turns that keep the margin on the day asked for, or make the note speak, and
+        after those that are least bad over the year; NaN where there is none.
     faults, year_faults : tuple of str
-        What is then wrong, in words without figures: "play", "lift", "level".
+        What is then wrong, in words without figures: "play", "lift", "level", "margin".
     """
 
     day: int
@@ -228,6 +234,15 @@ class Advice:
         What is to be done first.
     otherwise : str
         The same where it cannot wait.
+    margins : (D,) array
+        At every instant, m at the key.
+    mute : bool
+        Whether on that day the pressed key does not open its pallet.
+    speaks : float
+        How much tighter the run is to be drawn for it to speak again, m at the key: until its lift is the share of that
+        as regulated that is to be kept; 0 where it is not mute, NaN where nothing that was tried does it.
+    mute_on : int
+        The first instant at which it is mute; -1 if it never is.
     """
 
     division: str
@@ -254,6 +269,10 @@ class Advice:
     rail: RailState
     first: First
     otherwise: First
+    margins: Floats
+    mute: bool
+    speaks: float
+    mute_on: int
 
     @property
     def sounds(self) -> bool:
@@ -264,3 +283,13 @@ class Advice:
     def lacks(self) -> float:
         """What its margin wants of what is to be kept, m; 0 if nothing."""
         return max(self.limits.keep - self.margin, 0.0)
+
+    @property
+    def looser(self) -> float:
+        """How much looser the run is to be made for that day, counted at the key, m; below 0 tighter."""
+        return -self.speaks if self.mute else self.lacks
+
+    def today(self, one: Common) -> float:
+        """Way of a common place that does for this note what that day asks, m; NaN where it does nothing to it."""
+        gain = one.place.gains.get(self.note, 0.0)
+        return -self.looser / gain if abs(gain) >= NO_GAIN else math.nan

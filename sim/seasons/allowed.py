@@ -10,6 +10,9 @@ from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.seasons.advice import Limits, Window
 from keyaction.sim.seasons.season import NoteSeason
 
+_NO_LIFT = 0.01e-3
+"""m below which a pallet has not opened."""
+
 
 def window(one: NoteSeason, eye: float, limits: Limits) -> Window:
     """The window of one note.
@@ -27,11 +30,11 @@ def window(one: NoteSeason, eye: float, limits: Limits) -> Window:
         By closed forms: x looser at the key gives x more margin on every day, x more play on the slackest day (at
         most x, where there is none yet), and eye times x less lift, as the bottom felt stays where it is. Exact while
         the run is slack there and arms stand square; presses confirm what is advised. A hung key follows its run down
-        and gains no play: its lift alone bounds it.
+        and gains no play: its lift alone bounds it. Where a note is mute the same closed form goes on below no lift.
     """
-    margin, play, lift = (figure(one, name) for name in ("margin", "lost_motion", "steady_lift"))
-    least = limits.keep - _least(margin)
-    bounds = {"lift": (_least(lift) - limits.lift * as_regulated(one, "steady_lift")) / eye}
+    margin, play = figure(one, "margin"), figure(one, "lost_motion")
+    least, regulated = limits.keep - _least(margin), as_regulated(one, "steady_lift")
+    bounds = {"lift": (_least(_lifts(one, eye, regulated)) - limits.lift * regulated) / eye}
     if one.balanced:
         bounds["play"] = limits.play(True)[1] - _most(play)
     known = {name: bound for name, bound in bounds.items() if math.isfinite(bound)}
@@ -39,6 +42,20 @@ def window(one: NoteSeason, eye: float, limits: Limits) -> Window:
         return Window(least, math.inf, "")
     by = min(known, key=lambda name: known[name])
     return Window(least, known[by], by)
+
+
+def mutes(one: NoteSeason) -> np.ndarray:
+    """When the pressed key does not open its pallet, though that rests shut, (D,) of bool."""
+    lift = one.figures.get("steady_lift")
+    told = one.mute if len(one.mute) else np.zeros(len(one.stretch), dtype=bool)
+    still = told if lift is None else told | ~(lift > _NO_LIFT)
+    return np.asarray(still & ~(figure(one, "margin") < 0.0))
+
+
+def _lifts(one: NoteSeason, eye: float, regulated: float) -> Floats:
+    """Lift over the year, m, where the note is mute by how much slacker it is than as regulated: it may be below 0."""
+    by_path = np.minimum(regulated + eye * figure(one, "tightening"), 0.0)
+    return np.where(mutes(one), by_path, figure(one, "steady_lift"))
 
 
 def figure(one: NoteSeason, name: str) -> Floats:

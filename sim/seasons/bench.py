@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from keyaction.cases.action.strokes import Strokes
 from keyaction.models.train.train import TrainProblem
@@ -36,12 +36,15 @@ class Bench:
     places : tuple of Place
     feel : Feel
         `REST`, and figures by the names of `keyaction.sim.seasons.season.LABELS`; empty where it cannot be pressed.
+    written : mapping of int to tuple of str
+        By note: rods at which the case writes play.
     """
 
     ways: Mapping[int, Mapping[str, float]]
     eyes: Mapping[int, float]
     places: tuple[Place, ...]
     feel: Feel
+    written: Mapping[int, tuple[str, ...]] = field(default_factory=dict)
 
 
 def bench_of(season: DivisionSeason) -> Bench:
@@ -50,7 +53,10 @@ def bench_of(season: DivisionSeason) -> Bench:
     own = {note: ways(train) for note, train in trains.items()}
     strands = {note: {rod: own[note][rod] for rod in strand(trains[note]) if rod in own[note]} for note in trains}
     eyes = {note: abs(next(reversed(every.values()))) for note, every in strands.items()}
-    return Bench(strands, eyes, places_of(season, strands), pressed(season.case.strokes))
+    written = {
+        note: tuple(rod for rod in strands[note] if one.value(rod, "slack") > 0.0) for note, one in trains.items()
+    }
+    return Bench(strands, eyes, places_of(season, strands), pressed(season.case.strokes), written)
 
 
 def pressed(strokes: Strokes) -> Feel:

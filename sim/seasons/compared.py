@@ -16,13 +16,14 @@ from keyaction.sim.compare.variants import ComparisonProblem, read_variants
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.seasons.cancelling import RODS, Search, search
 from keyaction.sim.seasons.engine import frame_of, seasons
-from keyaction.sim.seasons.exchange import groups_of, strain_of, with_members
+from keyaction.sim.seasons.exchange import THICK, groups_of, strain_of, thick, thickness_assumed, with_members
 from keyaction.sim.seasons.season import DivisionSeason, NoteSeason
 
 CARBON, WOOD = "carbon-rod@2mm", "sitka-spruce"
 """Rods that are put in place of all trackers: a round carbon rod of 2 mm, or a strip of wood of the usual section."""
 AS_IS, FIXED, FLOATING = "as it is", "rail fixed", "rail floating"
 OF_CARBON, OF_WOOD, CANCEL = "rods of carbon", "rods of wood", "chosen to cancel"
+CARBON_FIXED = "rods of carbon, rail fixed"
 NO_RAIL = (
     "The case states no rail, so that none can float: give it a [rail] with what it carries, towards, mass and load to "
     "compare it."
@@ -154,18 +155,24 @@ def _rails(case: Case, frame: Frame, lines: list[str]) -> list[_Variant]:
         lines.append(NO_RAIL)
         return []
     name = FLOATING if frame.rail.fixed else FIXED
-    return [_Variant(name, name, case, replace(frame, rail=replace(frame.rail, fixed=not frame.rail.fixed)))]
+    return [_Variant(name, name, case, _held_or_not(frame, not frame.rail.fixed))]
+
+
+def _held_or_not(frame: Frame, fixed: bool) -> Frame:
+    return replace(frame, rail=replace(frame.rail, fixed=fixed) if frame.rail else None)
 
 
 def _rods(case: Case, frame: Frame, lines: list[str]) -> list[_Variant]:
-    """All trackers of carbon, and of wood where they are not."""
+    """All trackers of carbon, with a rail that floats made fast as well; and of wood where they are not."""
     kinds = {str(given.value) for part in trackers(case) for given in part.fields.get("material", {}).values()}
     wooden = bool(kinds) and all(name in case.library and case.library.get(name).kind == "wood" for name in kinds)
     if wooden:
         lines.append(f"{OF_WOOD}: they are, as it is.")
     wanted = [(OF_CARBON, CARBON), *([] if wooden else [(OF_WOOD, WOOD)])]
-    found = [_exchanged(name, rod, case, frame, lines) for name, rod in wanted]
-    return [one for one in found if one is not None]
+    found = [one for name, rod in wanted if (one := _exchanged(name, rod, case, frame, lines))]
+    if found and found[0].name == OF_CARBON and frame.rail and not frame.rail.fixed:
+        found.insert(1, replace(found[0], name=CARBON_FIXED, frame=_held_or_not(frame, True)))
+    return found
 
 
 def _exchanged(name: str, rod: str, case: Case, frame: Frame, lines: list[str]) -> _Variant | None:
@@ -186,10 +193,16 @@ def _cancelling(case: Case, frame: Frame, found: Search | None, lines: list[str]
     made = ", ".join(f"{group} of {material}" for group, material in changes.items())
     rods = changes.pop(RODS, None)
     own = with_members(case, frame, changes)
+    for one in thickness_assumed(case, frame, changes):
+        size = thick(one, frame)
+        lines.append(
+            f"{CANCEL}: {one.name}, of {one.material.name} without a thickness, becomes wood of {1e3 * size:g} mm "
+            f"(assumed{', as the thickest wooden member' if size != THICK else ''}): it sets how slowly it follows."
+        )
     if rods is None:
         return [_Variant(CANCEL, made, case, own)]
-    one = _exchanged(CANCEL, rods, case, own, lines)
-    return [replace(one, made=made)] if one else []
+    found_one = _exchanged(CANCEL, rods, case, own, lines)
+    return [replace(found_one, made=made)] if found_one else []
 
 
 def outcome(name: str, made: str, season: DivisionSeason) -> Outcome:

@@ -38,13 +38,13 @@ def compared_sheet(found: Compared, units: System = "trade") -> Sheet:
         Column("note", text=True, full="note that moves most"),
         in_units("level", "m", units, 2),
         in_units("play", "m", units, 2),
+        in_units("least\nlift", "m", units, 2),
+        Column("note", text=True, full="note of the least lift"),
         in_units("least\nmargin", "m", units, 2),
         Column("note", text=True, full="note of the least margin"),
         Column("day", text=True, full="day of the least margin"),
         Column("sound", "", 0, full="notes that sound unplayed"),
         Column("from", text=True, full="first day on which one sounds"),
-        in_units("least\nlift", "m", units, 2),
-        Column("note", text=True, full="note of the least lift"),
     ]
     rows = [_row(one, found, units) for one in found.outcomes]
     return Sheet("seasons-compared", "Variants over the same year", columns, rows, _NOTE, lines(found, units))
@@ -56,8 +56,8 @@ def _row(one: Outcome, found: Compared, units: System) -> list[Cell]:
 
     return [
         one.name, m(one.mean_range), m(one.worst_range), one.worst, m(one.level_range), m(one.play_range),
-        m(one.margin), one.tightest, one.tightest_day, float(len(one.ciphers)),
-        found.year.when(one.ciphers[0][1]) if one.ciphers else "never", m(one.lift), one.lowest,
+        m(one.lift), one.lowest, m(one.margin), one.tightest, one.tightest_day, float(len(one.ciphers)),
+        found.year.when(one.ciphers[0][1]) if one.ciphers else "never",
     ]  # fmt: skip
 
 

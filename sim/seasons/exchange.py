@@ -12,7 +12,7 @@ from keyaction.models.climate.lag import moisture, time_constant
 from keyaction.models.formulas import wood
 from keyaction.models.frame.changes import RunRod
 from keyaction.models.frame.frame import Frame
-from keyaction.models.frame.member import Member
+from keyaction.models.frame.member import KEY_FRONT, Member
 from keyaction.models.frame.rods import run_change
 from keyaction.models.frame.strain import lacking, strain, swells
 from keyaction.models.materials.library import Library
@@ -27,8 +27,12 @@ from keyaction.sim.tightening.refer import strand, ways
 
 _STRIP = parse_quantity(STRIP[1], "m")
 """m: thickness of a wooden strip in place of a rod that is of no wood."""
-_OF_RODS, _OF_MEMBERS = ("wood", "composite", "metal"), ("wood", "metal")
-"""Kinds of material that are tried for rods and for members."""
+_OF_RODS = "wood", "composite", "metal"
+"""Kinds of material that are tried for rods."""
+FRAME_METAL = "steel"
+"""What is tried for a member beside woods: posts, sills and rails are made of it, of no brass or bronze."""
+THICK = 0.050
+"""m: thickness of wood in place of a member without one, where no member of wood has any; assumed."""
 _LAMINATES = ("carbon-ud-70", "carbon-tube-10", "carbon-tube-20", "carbon-tube-30", "carbon-tube-45")
 NOT_TRIED = (*_LAMINATES, "spring-brass", "beryllium-copper", "music-wire", "hard-drawn-wire")
 """Springs, and carbon that is not sold as rod."""
@@ -55,7 +59,8 @@ def groups_of(season: DivisionSeason) -> tuple[Group, ...]:
     -------
     tuple of Group
         Sticker and pull-down stay as they are, and so does a rod of which no material is given: it is left out, as its
-        length is taken not to change. A rod's material is that of the lowest note.
+        length is taken not to change. A rod's material is that of the lowest note. A member may become of any wood or
+        of steel; one that carries a pallet or a key's front stays of wood.
     """
     runs = _runs(season)
     library, names = season.case.library, {part.name for part in trackers(season.case)}
@@ -69,12 +74,13 @@ def groups_of(season: DivisionSeason) -> tuple[Group, ...]:
             exchanged.append(piece)
         else:
             still.append(Group(name, (piece,)))
-    of_rods, tried = (_tried(library, kinds) for kinds in (_OF_RODS, _OF_MEMBERS))
-    found = [Group(RODS, tuple(exchanged), of_rods)] if exchanged else []
+    found = [Group(RODS, tuple(exchanged), _tried(library, _OF_RODS))] if exchanged else []
+    only_wood = {KEY_FRONT} | {part.name for part in season.case.parts if part.part.role == "pallet"}
     for member in season.frame.members:
         gains, grain = _of_member(member, runs, season.frame), member.grain or "along"
         piece = Piece(member.name, gains, _wet(season, member), member.material.name, grain)
-        found.append(Group(member.name, (piece,), tried))
+        metals = () if only_wood.intersection(member.carries) else (FRAME_METAL,)
+        found.append(Group(member.name, (piece,), (*_tried(library, ("wood",)), *metals)))
     return (*found, *still)
 
 
@@ -98,14 +104,31 @@ def strain_of(season: DivisionSeason) -> Strain:
 
 
 def with_members(case: Case, frame: Frame, changes: Mapping[str, str]) -> Frame:
-    """The frame with other materials of its members, by member; what has no grain gets it along."""
+    """The frame with other materials of its members, by member.
+
+    What has no grain gets it along, and wood in place of what has no thickness gets that of `thick`.
+    """
     members = tuple(
-        replace(one, material=case.library.get(changes[one.name]), grain=one.grain or "along")
+        replace(
+            one, material=case.library.get(changes[one.name]), grain=one.grain or "along", thickness=thick(one, frame)
+        )
         if one.name in changes
         else one
         for one in frame.members
     )
     return replace(frame, members=members)
+
+
+def thick(member: Member, frame: Frame) -> float:
+    """Thickness of a member, m; without one that of the thickest member of wood, else `THICK`."""
+    wooden = (one.thickness for one in frame.members if one.material.kind == "wood")
+    return member.thickness or max(wooden, default=0.0) or THICK
+
+
+def thickness_assumed(case: Case, frame: Frame, changes: Mapping[str, str]) -> tuple[Member, ...]:
+    """Members that become of wood and say neither thickness nor lag: theirs is that of `thick`."""
+    silent = (one for one in frame.members if one.name in changes and not one.thickness and one.lag is None)
+    return tuple(one for one in silent if case.library.get(changes[one.name]).kind == "wood")
 
 
 def _runs(season: DivisionSeason) -> list[_Run]:
@@ -146,12 +169,12 @@ def _wet_rod(season: DivisionSeason, rod: RunRod) -> Floats:
 
 
 def _wet(season: DivisionSeason, member: Member) -> Floats:
-    """Moisture of a member, or of wood in its place: as thick as it is said to be; at once where nothing says so."""
+    """Moisture of a member, or of wood in its place."""
     if member.name in season.moisture:
         return season.moisture[member.name]
     if member.lag is not None:
         return moisture(season.year, member.lag, _regulated(season.frame))
-    return _follows(season, member.thickness, member.finish, member.faces, member.breadth)
+    return _follows(season, thick(member, season.frame), member.finish, member.faces, member.breadth)
 
 
 def _follows(season: DivisionSeason, thickness: float, finish: str, faces: int = 2, breadth: float = 0.0) -> Floats:

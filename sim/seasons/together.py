@@ -10,15 +10,13 @@ import numpy as np
 from keyaction.models.frame.rail import Rail
 from keyaction.sim.floating.course import RailCourse
 from keyaction.sim.motion.integrate import Floats
-from keyaction.sim.seasons.advice import Common, Kind, Place, RailState, Window
+from keyaction.sim.seasons.advice import NO_GAIN, Common, Kind, Place, RailState, Window
 
 NEIGHBOURS = 4
 """Notes on either side whose median a note is held against, as for the friction in tuning."""
 MOST = 0.5
 """Share from which on notes count as moved alike, and as lacking together: more than half; assumed."""
 _ORDER: Mapping[Kind, int] = {"rail": 0, "frame": 1, "member": 2, "levers": 3}
-_NO_GAIN = 1e-3
-"""Key travel per way of a place below which moving it does nothing worth while."""
 
 
 def share_of_mean(moved: Floats) -> float:
@@ -59,10 +57,10 @@ def common(
     """
     notes = [note for note in moved if math.isfinite(moved[note]) and note in place.gains]
     gains = np.array([place.gains[note] for note in notes])
-    if not len(notes) or float(np.median(np.abs(gains))) < _NO_GAIN:
+    if not len(notes) or float(np.median(np.abs(gains))) < NO_GAIN:
         return None
     undoes = -float(gains @ np.array([moved[note] for note in notes]) / (gains @ gains))
-    felt = [note for note in notes if abs(place.gains[note]) >= _NO_GAIN and math.isfinite(windows[note].middle)]
+    felt = [note for note in notes if abs(place.gains[note]) >= NO_GAIN and math.isfinite(windows[note].middle)]
     year = float(np.median([-windows[note].middle / place.gains[note] for note in felt])) if felt else math.nan
     looser = {note: -place.gains[note] * year for note in notes}
     shut = tuple(note for note in notes if not windows[note].open)

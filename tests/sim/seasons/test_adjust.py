@@ -9,7 +9,7 @@ from made_up_season import EYE, LIFT, MARGIN, PLAY, WAYS, a_bench, a_division, a
 from keyaction.models.climate.year import DAY
 from keyaction.models.frame.rail import Rail
 from keyaction.sim.floating.course import RailCourse
-from keyaction.sim.seasons.adjust import CannotAdjust, adjust, adjust_all, outside, returns
+from keyaction.sim.seasons.adjust import CannotAdjust, adjust, adjust_all, comes_round, outside, returns
 from keyaction.sim.seasons.advice import THREAD, Limits, Place, Window
 from keyaction.sim.seasons.allowed import window
 from keyaction.sim.seasons.together import share_of_mean
@@ -232,10 +232,18 @@ def test_when_the_margin_comes_back():
 
 
 def test_a_whole_year_comes_round_again():
-    year = a_year(np.full(365, 0.5))
+    year = a_year(np.linspace(0.4, 0.6, 365))
     margin = np.full(365, -1.0)
     margin[10] = 1.0
     assert returns(year, margin, 360, 0.5) == pytest.approx(15 * DAY)
+    assert comes_round(year) and not comes_round(YEAR)
+
+
+def test_a_steady_state_of_365_days_does_not_come_round():
+    steady = a_year(np.full(365, 0.3))
+    margin = np.full(365, -1.0)
+    margin[10] = 1.0
+    assert not comes_round(steady) and np.isnan(returns(steady, margin, 360, 0.5))
 
 
 def test_guidance_of_the_day():

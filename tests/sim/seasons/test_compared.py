@@ -1,6 +1,8 @@
 """Variants over one year: figures by hand, and a shipped case whose closed forms meet its own season."""
 
+import re
 from dataclasses import replace
+from importlib.resources import files
 
 import numpy as np
 import pytest
@@ -13,11 +15,11 @@ from keyaction.models.frame.member import Member
 from keyaction.models.frame.rail import Rail
 from keyaction.sim.seasons.adjust import adjust
 from keyaction.sim.seasons.advice import Limits
-from keyaction.sim.seasons.cancelling import RODS, moves
-from keyaction.sim.seasons.compared import CANCEL, NO_RAIL, OF_CARBON, OF_WOOD, compared, outcome
+from keyaction.sim.seasons.cancelling import RODS, Choice, Search, moves
+from keyaction.sim.seasons.compared import CANCEL, CARBON_FIXED, NO_RAIL, OF_CARBON, OF_WOOD, compared, outcome
 from keyaction.sim.seasons.compared_sheets import CARBON_SAID, compared_sheet
 from keyaction.sim.seasons.engine import seasons
-from keyaction.sim.seasons.exchange import groups_of, strain_of
+from keyaction.sim.seasons.exchange import THICK, groups_of, strain_of, thick, thickness_assumed, with_members
 from keyaction.sim.tightening.tightness import stretched, tightness
 
 NOTES = [48, 60]
@@ -117,13 +119,91 @@ def test_a_rail_is_run_the_other_way_round_as_well(season, monkeypatch, fixed, n
     monkeypatch.setattr("keyaction.sim.seasons.compared.seasons", seasons)
     rail = Rail(("lower-square",), "down", 2.4, 20.0, fixed=fixed)
     found = compared(season.case, base=replace(season, frame=replace(season.frame, rail=rail)))
-    assert [one.name for one in found.outcomes] == ["as it is", name, OF_CARBON, CANCEL]
-    assert [frame.rail.fixed for _, frame in asked] == [not fixed, fixed, fixed]
+    more = [] if fixed else [CARBON_FIXED]
+    assert [one.name for one in found.outcomes] == ["as it is", name, OF_CARBON, *more, CANCEL]
+    assert [frame.rail.fixed for _, frame in asked] == [not fixed, fixed, *[True for _ in more], fixed]
     of_carbon = asked[1][0]
     assert {str(g.value) for g in of_carbon.part("riser").fields["material"].values()} == {"carbon-rod"}
     changes = dict(found.search.best.changes)
-    assert all(one.material.name == changes.get(one.name, "white-oak") for one in asked[2][1].members)
+    assert all(one.material.name == changes.get(one.name, "white-oak") for one in asked[-1][1].members)
     assert NO_RAIL not in found.lines
+
+
+# -- what members may become of ---------------------------------------------------------------------------
+def test_members_become_of_wood_or_steel_and_what_carries_pallets_of_wood(season):
+    groups = {one.name: set(one.candidates) for one in groups_of(season)}
+    woods = set(season.case.library.names("wood"))
+    assert groups["posts"] == woods  # they carry the pallets
+    assert groups["key posts"] == woods | {"steel"}
+
+
+def of_steel(frame, case, **more):
+    posts = replace(frame.members[0], material=case.library.get("steel"), grain="", thickness=0.0, **more)
+    return replace(frame, members=(posts, frame.members[1]))
+
+
+def test_wood_in_place_of_metal_without_a_thickness_gets_one(case, frame):
+    changes = {"posts": "white-oak"}
+    steel = of_steel(frame, case)
+    assert with_members(case, steel, changes).members[0].thickness == 0.02  # as the key posts
+    assert [one.name for one in thickness_assumed(case, steel, changes)] == ["posts"]
+    alone = replace(steel, members=steel.members[:1])
+    assert thick(alone.members[0], alone) == THICK == 0.05
+    assert with_members(case, frame, changes).members[0].thickness == 0.06  # its own
+    assert (
+        thickness_assumed(case, frame, changes)
+        == ()
+        == thickness_assumed(case, of_steel(frame, case, lag=9.0), changes)
+    )
+    assert thickness_assumed(case, steel, {"posts": "steel"}) == ()
+
+
+def test_metal_posts_are_compared_to_the_end(case, year, frame, monkeypatch):
+    """Oak is taken for steel posts of which no thickness is given; the notes say how thick it is taken to be."""
+    oak = Choice((("posts", "white-oak"),), (), 0.0, 0.0, 0)
+    monkeypatch.setattr("keyaction.sim.seasons.compared.search", lambda *_: Search(oak, oak, oak, 1))
+    found = compared(case, year, [60], frame=of_steel(frame, case))
+    assert found.outcomes[-1].name == CANCEL and found.outcomes[-1].failed == 0
+    assert any("posts, of steel without a thickness, becomes wood of 20 mm (assumed" in line for line in found.lines)
+
+
+# -- notes of a rail that floats ---------------------------------------------------------------------------
+@pytest.fixture(scope="module")
+def few(tmp_path_factory):
+    """The shipped division behind the player, cut to four notes; its rail lighter by as much."""
+    text = (files("keyaction.cases") / "demo-instrument" / "behind.toml").read_text(encoding="utf-8")
+    text = text.split("[season]")[0].replace('gaps = [{ after = "G#3", width = "76 mm" }]', "")
+    text = text.replace('mass = "3.2 kg"', f'mass = "{3.2 * 4 / 56:.3f} kg"')
+    names = {"C2": "C4", "C4": "C#4", "G6": "D#4"}
+    text = re.sub(r'("?)\b(C2|C4|G6)\b("?)', lambda found: f'"{names[found[2]]}"', text)
+    path = tmp_path_factory.mktemp("few") / "few.toml"
+    path.write_text(text, encoding="utf-8")
+    return read_case(path)
+
+
+def test_some_notes_on_a_floating_rail_have_the_figures_of_the_whole_compass(few, year, monkeypatch):
+    monkeypatch.setattr("keyaction.sim.seasons.compared.groups_of", lambda _: ())  # nothing that cancels is sought
+    found = []
+
+    def outcome_of(name, made, season):
+        found.append((name, season))
+        return outcome(name, made, season)
+
+    monkeypatch.setattr("keyaction.sim.seasons.compared.outcome", outcome_of)
+    whole = seasons(few, year)
+    compared(few, base=whole)
+    every = dict(found)
+    compared(few, base=replace(whole, notes={61: whole.notes[61]}))
+    some = dict(found)
+    assert set(some) == {"as it is", "rail fixed", OF_CARBON, CARBON_FIXED}
+    for name, season in some.items():
+        assert list(season.notes) == [61] and len(every[name].notes) == 4
+        for what, values in season.notes[61].figures.items():
+            # Resting states stand where all notes ask for them: 1 um, or 1 in a million.
+            assert values == pytest.approx(every[name].notes[61].figures[what], rel=1e-6, abs=1e-6, nan_ok=True), (
+                name,
+                what,
+            )
 
 
 def test_every_turned_nut_is_confirmed_by_its_press(season):
