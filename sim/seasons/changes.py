@@ -76,6 +76,8 @@ def _lag(member: Member) -> float:
     """Time with which a member follows the air, s."""
     if member.lag is not None:
         return member.lag
+    if not member.thickness > 0.0:
+        return 0.0
     return time_constant(member.thickness, member.finish, member.faces, member.breadth)
 
 

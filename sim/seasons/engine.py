@@ -10,6 +10,7 @@ import numpy as np
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.trains import check_trains
 from keyaction.cases.instrument.instrument import Instrument
+from keyaction.models.climate.lag import repeats
 from keyaction.models.climate.states import STATES
 from keyaction.models.climate.wave import between
 from keyaction.models.climate.year import Year
@@ -28,6 +29,8 @@ from keyaction.sim.tightening.touch import READ, Touch, touches
 
 FINE, COARSE = 0.05e-3, 0.4e-3
 """m of stretch between resting states: where notes stand over the year, and beyond."""
+MOST = 120
+"""Coarse steps at most, however far apart the stops of a rail stand."""
 BEYOND = 2.5e-3
 """m of stretch beyond the tightest of the year in which the place is sought at which a note sounds."""
 SPARE = 0.2e-3
@@ -182,7 +185,8 @@ class _Division:
             most = max(self._gains().values())
             low, high = low - most * self.rail.behind, high + most * self.rail.ahead
         middle = min(0.6e-3, -low), min(0.6e-3 if self.rail is None else 1.2e-3, high)
-        grid = [np.arange(low, high + BEYOND, COARSE), np.arange(-middle[0], middle[1], FINE), np.zeros(1)]
+        step = max(COARSE, (high + BEYOND - low) / MOST)
+        grid = [np.arange(low, high + BEYOND, step), np.arange(-middle[0], middle[1], FINE), np.zeros(1)]
         stretch = np.unique(np.round(np.concatenate(grid), 8)).astype(np.float64)
         keyed = {note: self.standing.ways[note][self.standing.rods[note]] for note in self.trains}
         return tightness(self.trains, self.standing.rods, keyed, stretch, self.jobs)
@@ -233,7 +237,7 @@ class _Division:
         figures["seat_load"] = known.at(known.seat, net)
         figures["margin"] = (known.sounds - net) / known.way
         winded = known.train.box_pressure > 0.0
-        sounding = np.flatnonzero(net >= known.sounds) if winded else np.zeros(0, dtype=int)
+        sounding = (net >= known.sounds) & winded
         return NoteSeason(
             note,
             note_name(note, self.case.naming),
@@ -241,6 +245,20 @@ class _Division:
             net,
             figures,
             known.train.key.figure("B") < 0.0,
-            int(sounding[0]) if len(sounding) else -1,
+            begins(sounding, repeats(self.year)),
             felt.failed[0] if felt.failed and not np.any(np.isfinite(figures["key_dip"])) else "",
+            felt.mute(net) & ~sounding,
         )
+
+
+def begins(when: np.ndarray, around: bool) -> int:
+    """The instant at which a spell (D,) first begins; -1 without any.
+
+    Where the climate comes `around`, a spell that goes over its end begins where it does before that.
+    """
+    if not np.any(when):
+        return -1
+    starts = np.flatnonzero(when & ~np.concatenate([[False], when[:-1]]))
+    if around and when[0] and when[-1] and len(starts) > 1:
+        return int(starts[1])
+    return int(starts[0])

@@ -28,7 +28,9 @@ NOTHING = 5e-6
 COARSE = 0.1e-3
 """m of stretch between resting states without wind."""
 FINGERS, FEET = 10, 4
-"""Notes of the chord that is tried where none is stated."""
+"""Notes of the chord that is tried where none is stated: ten fingers; two feet, heel and toe."""
+THIRD = 3
+"""Semitones between two of them at least."""
 
 
 @dataclass(frozen=True)
@@ -73,7 +75,7 @@ def rail_at_work(season: DivisionSeason, notes: Sequence[int] | None = None) -> 
     season : DivisionSeason
         Of all notes that hold the rail.
     notes : sequence of int, optional
-        The chord; by default those that pull most, as many as `at_once`.
+        The chord; by default those that pull most, a third apart or more, as many as `at_once`.
 
     Raises
     ------
@@ -88,7 +90,7 @@ def rail_at_work(season: DivisionSeason, notes: Sequence[int] | None = None) -> 
         raise ValueError(f"no note can be pressed: {next(iter(left_out.values()))}")
     if lacking := [note for note in notes or () if note not in pulls]:
         raise ValueError("; ".join(left_out.get(note, f"{note} is not on the rail") for note in lacking))
-    chosen = hardest(pulls, at_once(season)) if notes is None else tuple(notes)
+    chosen = spread_out(pulls, at_once(season)) if notes is None else tuple(notes)
     singles = each_alone(held, stretch, pulls).values()
     worst = max(singles, key=lambda one: one.worst[1] if one.worst else -math.inf)
     # A load window asks for the pull of every note; one that cannot be pressed is not played and bounds no touch.
@@ -105,6 +107,15 @@ def _turned(season: DivisionSeason, held: Held, rest: Floats, notes: Sequence[in
     if abs(season.rail.place[day]) < NOTHING:
         return None
     return turned_off_centre(held, rest[:, None] + _tighter(season, held), rest, notes, day, place=0.0)
+
+
+def spread_out(pulls: Mapping[int, float], count: int) -> tuple[int, ...]:
+    """Notes that pull most (N by note) of those that lie under fingers or feet: none nearer than a third to another."""
+    found = list[int]()
+    for note in hardest(pulls, len(pulls)):
+        if len(found) < count and all(abs(note - other) >= THIRD for other in found):
+            found.append(note)
+    return tuple(sorted(found))
 
 
 def at_once(season: DivisionSeason) -> int:

@@ -16,7 +16,7 @@ from keyaction.models.materials.library import default_library
 from keyaction.sim.figures.play import press_note
 from keyaction.sim.figures.quantities import key_dip, lost_motion, pluck_point
 from keyaction.sim.motion.note import NoteModel
-from keyaction.sim.seasons.engine import frame_of, seasons, usual_year
+from keyaction.sim.seasons.engine import begins, frame_of, seasons, usual_year
 from keyaction.sim.tightening.tightness import stretched
 
 NOTES = (48, 60)
@@ -140,6 +140,21 @@ def test_a_constant_climate_one_day_and_a_note_drawn_over_tight(case):
     rows = seasons(tight, air(0.5, 0.30, 0.10, 0.5), (60,), frame=frame()).notes[60]
     assert rows.cipher == int(np.flatnonzero(rows.figures["margin"] < 0)[0])
     assert 0 < rows.cipher < 3 and rows.figures["margin"][0] > 0
+
+
+@pytest.mark.parametrize(
+    ("when", "around", "first"),
+    [("000", True, -1), ("0110", True, 1), ("1100", True, 0), ("1001", True, 3), ("1001", False, 0), ("111", True, 0)],
+)
+def test_a_spell_over_the_end_of_a_year_counts_from_where_it_begins(when, around, first):
+    assert begins(np.array([sign == "1" for sign in when]), around) == first
+
+
+def test_a_note_too_slack_to_speak_is_told():
+    loose = read_case("demo-wood", set_={"drop.lost_motion": "5.4 mm"})
+    found = seasons(loose, air(0.5, 0.95), (60,), frame=frame()).notes[60]
+    assert list(found.mute) == [False, True] and found.cipher == -1
+    assert found.figures["steady_lift"][0] > 0.1e-3 > found.figures["steady_lift"][1]
 
 
 def test_a_case_that_says_nothing_has_a_frame_that_stands_still(case):

@@ -109,6 +109,30 @@ def test_touch_between_its_presses(case, train, known):
         assert float(felt.at("steady_lift", by)) == pytest.approx(steady_lift(press), abs=0.03e-3)
 
 
+def test_over_a_wide_stretch_no_play_is_told_where_the_seat_is_relieved(case, train, known):
+    felt = touches({NOTE: known}, {NOTE: -0.8e-3}, {NOTE: 1.3e-3}, case.strokes)[NOTE]
+    line = np.linspace(-0.8e-3, 1.3e-3, 60)
+    relieved = known.at(known.seat, line) < float(known.at(known.seat, -0.8e-3)) - 0.1
+    assert np.any(relieved) and np.all(felt.at("lost_motion", line)[relieved] < 0.05e-3)
+    for by in (-0.66e-3, 0.27e-3, 1.12e-3):
+        press = rest_of(stretched(train, "drop", by))[0]
+        assert float(felt.at("pluck_point", by)) == pytest.approx(pluck_point(press), abs=0.02e-3)
+
+
+def test_a_run_so_slack_that_the_pallet_stays_shut_is_mute(case, train):
+    slack = tightness({NOTE: train}, {NOTE: "drop"}, {NOTE: ways(train)["drop"]}, np.linspace(-9e-3, 0.0, 31))[NOTE]
+    felt = touches({NOTE: slack}, {NOTE: -9e-3}, {NOTE: 0.0}, case.strokes)[NOTE]
+    line = np.linspace(-9e-3, 0.0, 200)
+    mute, lift = felt.mute(line), felt.at("steady_lift", line)
+    assert mute[0] and not mute[-1] and np.all(np.diff(mute.astype(int)) <= 0)
+    assert np.all(lift[mute] < 0.05e-3) and np.all(np.diff(lift) > -1e-9)
+    edge = float(line[mute][-1])
+    for by, opens in ((edge - 0.1e-3, False), (edge + 0.15e-3, True)):
+        press = rest_of(stretched(train, "drop", by))[0]
+        assert bool(np.any(press.press.down["seat_gap"] > 0.0)) is opens
+    assert np.all(np.isnan(felt.at("pluck_point", line)[mute]))
+
+
 def test_beyond_its_opening_a_note_has_no_pluck_but_a_dip(case, known):
     felt = touches({NOTE: known}, {NOTE: known.opens - 0.1e-3}, {NOTE: known.opens + 0.3e-3}, case.strokes)[NOTE]
     tight = known.opens + 0.2e-3
