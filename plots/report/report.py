@@ -73,6 +73,7 @@ def make_report(
     found: Found | None = None,
     struck: Chord | None = None,
     season: DivisionSeason | None = None,
+    whole: DivisionSeason | None = None,
 ) -> Report:
     """Put a report together.
 
@@ -91,6 +92,8 @@ def make_report(
         Notes at once, from `keyaction.chord`.
     season : DivisionSeason, optional
         A year, from `keyaction.sim.seasons.engine.seasons`.
+    whole : DivisionSeason, optional
+        The same with all notes that hold a rail; by default `season`.
 
     Returns
     -------
@@ -112,7 +115,7 @@ def make_report(
         work.append(report_sheets.cutting_sheet(result, case, units))
     if struck is not None:
         work += chord_sheets(struck, units, bool(result.about.get("coupled")))
-    work += season_sheets(season, units)
+    work += season_sheets(season, units, whole)
     compared = _compared(comparison, units) if comparison is not None else []
     materials = [report_sheets.materials_sheet(case)] if case is not None else []
     pictures = pictures_of(result, notes, middle, units)
@@ -126,7 +129,7 @@ def make_report(
         "facts": _facts(result),
         "css_title": css_text(f"{shorten(result.title, 80, placeholder=' ...')}, keyaction {__version__}"),
         "version": __version__,
-        "findings": report_words.findings(result, comparison, units, case)
+        "findings": report_words.findings(result, comparison, units, case, season is not None)
         + season_findings(season, units)
         + _measured(result, found, units, weighed),
         "glance": glance,

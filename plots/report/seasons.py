@@ -29,19 +29,25 @@ SOURCES = (
     "ch. 4, eq. 4-5; shrinkage and growth by heat: as listed with each material.",
     "Diffusion of moisture in wood: A. Sanchez-Ferrer, D. Engelhardt, Scientific Reports, 2026 (abstract).",
 )
+ADVICE = 2
+"""Lines of advice on the note that sounds first: what is wrong, and what to do first; `adjust` has the rest."""
 _FIRST_NOTE = (
     "In the order in which they begin. From: first day of the climate on which the note sounds unplayed; days: on how "
     "many it does; too tight: at its worst, at the key, on the day beside it."
 )
 
 
-def season_sheets(season: DivisionSeason | None, units: System) -> list[Sheet]:
-    """Air, wood and rail by the month; what follows; first ciphers; every note; the rail. Nothing without a year."""
+def season_sheets(season: DivisionSeason | None, units: System, whole: DivisionSeason | None = None) -> list[Sheet]:
+    """Air, wood and rail by the month; what follows; first ciphers; every note; the rail. Nothing without a year.
+
+    `whole` has all notes that hold a rail, by default those of `season`.
+    """
     if season is None:
         return []
     from keyaction.models.climate.guidance import remarks
+    from keyaction.sim.seasons.notes_sheets import notes_sheet
     from keyaction.sim.seasons.rail_sheets import left_sheet, rail_sheet
-    from keyaction.sim.seasons.sheets import climate_sheet, months_sheet, notes_sheet
+    from keyaction.sim.seasons.sheets import climate_sheet, months_sheet
     from keyaction.sim.seasons.told import sentences
 
     guidance = [f"{one.severity}: {one.text} ({one.source})" for one in remarks(season.year)]
@@ -50,10 +56,39 @@ def season_sheets(season: DivisionSeason | None, units: System) -> list[Sheet]:
     found = [
         replace(air, lines=[*sentences(season, units, DRIFT), *guidance]),
         months_sheet(season, units),
-        *([first_sheet(season, units)] if any(one.cipher >= 0 for one in season.notes.values()) else []),
+        *([_advised(season, whole or season, units)] if any(one.cipher >= 0 for one in season.notes.values()) else []),
         notes,
     ]
-    return [*found, *([rail_sheet(season, units), left_sheet(season, units)] if season.rail else [])]
+    if not season.rail:
+        return found
+    rail = replace(rail_sheet(season, units), lines=_at_work(whole or season, units))
+    return [*found, rail, left_sheet(season, units)]
+
+
+def _at_work(whole: DivisionSeason, units: System) -> list[str]:
+    """Whether the rail's load works, and which loads do."""
+    from keyaction.sim.seasons.held import rail_at_work
+    from keyaction.sim.seasons.worked import friction_allowed, work_told
+
+    try:
+        work = rail_at_work(whole)
+        return work_told(whole, work, units, friction_allowed(whole, work))
+    except ValueError as problem:
+        return [f"Loads with which the rail works are not known: {problem}."]
+
+
+def _advised(season: DivisionSeason, whole: DivisionSeason, units: System) -> Sheet:
+    """First ciphers, and what to do first about the note that sounds first."""
+    from keyaction.sim.seasons.adjust import CannotAdjust, adjust
+    from keyaction.sim.seasons.adjusted import told
+
+    sounding = (one for one in season.notes.values() if one.cipher >= 0)
+    first = min(sounding, key=lambda one: (one.cipher, one.note))
+    try:
+        lines = told(adjust(whole, first.note), season.year, units)[:ADVICE]
+    except CannotAdjust:
+        lines = []
+    return replace(first_sheet(season, units), lines=lines)
 
 
 def first_sheet(season: DivisionSeason, units: System) -> Sheet:
@@ -99,10 +134,11 @@ def season_findings(season: DivisionSeason | None, units: System) -> list[Findin
     """What the summary says of the year: its climate, and the first that sounds unplayed."""
     if season is None:
         return []
-    from keyaction.sim.seasons.told import ciphers_told, climate_told
+    from keyaction.sim.seasons.told import ciphers_told, climate_told, mute_told
 
     sounds = any(one.cipher >= 0 for one in season.notes.values())
     told = [Finding(line, sounds) for line in ciphers_told(season, units)]
+    told += [Finding(line, True) for line in mute_told(season)]
     return [Finding(f"A year. {climate_told(season, units)}"), *told]
 
 

@@ -102,11 +102,16 @@ class Finding:
     beware: bool = False
 
 
-def findings(result: Result, comparison: Result | None, units: System, case: Case | None = None) -> list[Finding]:
-    """What a reader should know first; by the `case` also of the springs of notes that failed."""
+def findings(
+    result: Result, comparison: Result | None, units: System, case: Case | None = None, regulated: bool = False
+) -> list[Finding]:
+    """What a reader should know first; by the `case` also of the springs of notes that failed.
+
+    `regulated` says that verdicts hold as regulated, where a year tells of other days.
+    """
     found = [
         *_failed(result),
-        *_fates(result),
+        *_fates(result, regulated),
         *_touch(result, units),
         *(Finding(*one) for one in coupled_findings(result, units)),
         *_even(result),
@@ -171,15 +176,17 @@ def _failed(result: Result) -> Iterator[Finding]:
         yield Finding(f"Could not be played: {_named(result, failed)}; the reasons are under Assumptions.", True)
 
 
-def _fates(result: Result) -> Iterator[Finding]:
+def _fates(result: Result, regulated: bool) -> Iterator[Finding]:
     """What is wrong with notes, as far as it is known."""
     played = zip(result.notes, _ok(result), result["verdict"], strict=True)
     told = {note: str(text) for note, ok, text in played if ok or not str(text).startswith(Fate.UNKNOWN.value)}
     lines = alike(told)
-    yield from (Finding(f"{line}.", True) for line in lines)
+    where = "As regulated: " if regulated else ""
+    yield from (Finding(f"{where}{line}.", True) for line in lines)
     if told and not lines:
-        every = "Every note" if np.all(_ok(result)) else "Every other note"
-        yield Finding(f"{every} speaks when it is played and falls silent when it is let go.")
+        as_set = "As regulated every" if regulated else "Every"
+        every = as_set if np.all(_ok(result)) else f"{as_set} other"
+        yield Finding(f"{every} note speaks when it is played and falls silent when it is let go.")
 
 
 def _ends(result: Result, name: str, units: System) -> tuple[str, str, str, str] | None:

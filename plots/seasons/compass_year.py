@@ -54,8 +54,8 @@ def compass_year(season: DivisionSeason, units: System = "trade") -> Figure:
     -------
     matplotlib.figure.Figure
         Play of balanced keys, level of hung ones, lift and margin: strokes from the least to the greatest of the year,
-        with the days on which the wood is driest and dampest marked. Notes that sound unplayed, and those without
-        figures, have the marks of the house.
+        with the days on which the wood is driest and dampest marked. Notes that sound unplayed, those that do not
+        speak when played, and those without figures have the marks of the house.
     """
     result, heading = season_result(season), "A year over the compass"
     if why := no_notes(result):
@@ -122,13 +122,20 @@ def _points(axes: Axes, notes: np.ndarray, values: Floats, look: Pen, label: str
 
 
 def _told(result: Result, season: DivisionSeason) -> str:
-    """How many notes sound unplayed, in a line."""
-    days, played = result["cipher_days"], np.array([str(one) == "ok" for one in result["status"]])
-    count = int(np.sum(days > 0))
+    """How many notes sound unplayed, and how many are mute, in a line."""
+    played = np.array([str(one) == "ok" for one in result["status"]])
     total = f"{int(np.sum(played))} note{'s' if np.sum(played) != 1 else ''}"
+    found = [_worst(result, "cipher_days", total, ("sounds unplayed", "sound unplayed"))]
+    if np.any(result["mute_days"] > 0):
+        found.append(_worst(result, "mute_days", total, ("does not speak when played", "do not speak when played")))
+    return "; ".join([*found, season.year.name])
+
+
+def _worst(result: Result, name: str, total: str, verbs: tuple[str, str]) -> str:
+    days = result[name]
+    count = int(np.sum(days > 0))
     if not count:
-        return f"none of {total} sounds unplayed; {season.year.name}"
+        return f"none of {total} {verbs[0]}"
     longest = int(np.argmax(days))
     more = f"longest {result.notes[longest]}, {days[longest]:.0f} day{'s' if days[longest] != 1 else ''}"
-    verb = "sounds" if count == 1 else "sound"
-    return f"{count} of {total} {verb} unplayed on some day; {more}; {season.year.name}"
+    return f"{count} of {total} {verbs[count > 1]} on some day; {more}"

@@ -18,8 +18,10 @@ from keyaction.sim.seasons.months import spells
 _MOST_TICKS = 13
 _SPAN = 0.5
 """Days shown beside a climate of one instant."""
-_WASH, _LINES = "#fae3d3", "#e2a47c"
+SOUNDS = ("#fae3d3", "#e2a47c", "//")
 """Under the days on which a note sounds unplayed, and its hatching: pale, so that courses stay clear on it."""
+MUTE = ("#e3e8ee", "#9fb0c4", "\\\\")
+"""The same of days on which it does not speak when played."""
 LEAST_SPAN = {"m": 0.1e-3, "N": 0.1, "K": 2.0, "%": 2.0}
 """Span of an upright axis below which differences mean nothing (assumed)."""
 DRY, DAMP = Pen(ORANGE, "-", "v"), Pen(BLUE, "-", "^")
@@ -92,14 +94,14 @@ def title_axis(axes: Axes, words: str, si: str, units: System) -> None:
     axes.set_ylim(low - spare, high + spare)
 
 
-def shade(axes: Axes, year: Year, there: np.ndarray, look: tuple[str, str] = (_WASH, _LINES)) -> None:
+def shade(axes: Axes, year: Year, there: np.ndarray, look: tuple[str, str, str] = SOUNDS) -> None:
     """Shade the spells in which a thing is so, each to the middle between its instants and their neighbours.
 
-    `look` is the colour of the ground and that of its hatching.
+    `look` is the colour of the ground, that of its hatching, and the hatching.
     """
     for first, last in spells(there):
         low, high = bounds(year, first, last)
-        axes.axvspan(low, high, facecolor=look[0], edgecolor=look[1], hatch="//", linewidth=0.0, zorder=-1)
+        axes.axvspan(low, high, facecolor=look[0], edgecolor=look[1], hatch=look[2], linewidth=0.0, zorder=-1)
 
 
 def bounds(year: Year, first: int, last: int) -> tuple[float, float]:
@@ -114,7 +116,7 @@ def bounds(year: Year, first: int, last: int) -> tuple[float, float]:
 
 def spell_words(year: Year, first: int, last: int) -> str:
     """From when to when, for people."""
-    return year.when(first) if first == last else f"{year.when(first)} to {year.when(last)}"
+    return year.when(first) if year.when(first) == year.when(last) else f"{year.when(first)} to {year.when(last)}"
 
 
 def wide_enough(rail: RailCourse) -> bool:

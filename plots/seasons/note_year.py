@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,13 +12,22 @@ from matplotlib.figure import Figure
 
 from keyaction.models.notes import note_name, parse_note
 from keyaction.models.units.quantity import System
-from keyaction.plots.seasons.ground import bounds, course, lay_days, shade, spell_words, title_axis, wide_enough
+from keyaction.plots.seasons.ground import (
+    MUTE,
+    bounds,
+    course,
+    lay_days,
+    shade,
+    spell_words,
+    title_axis,
+    wide_enough,
+)
 from keyaction.plots.style.labels import Mark, breadth, mark_above
 from keyaction.plots.style.page import Floats, Margins, in_style, nothing_to_draw, page, panels, shown, tell_verdict
 from keyaction.plots.style.pens import BLACK, BLUE, FAINT, GREEN, VERMILLION, Pen, pen
 from keyaction.sim.files.labelled import Result
-from keyaction.sim.seasons.months import spells
-from keyaction.sim.seasons.result import season_result, unplayed
+from keyaction.sim.seasons.months import merged
+from keyaction.sim.seasons.result import mute_at, season_result, unplayed
 from keyaction.sim.seasons.season import DivisionSeason, NoteSeason
 
 BAND = (40.0, 60.0)
@@ -63,8 +73,8 @@ def note_year(season: DivisionSeason, note: str, units: System = "trade") -> Fig
     -------
     matplotlib.figure.Figure
         Temperature and humidity of the air with the band of guidance, moisture of members and rods, the rail where
-        one floats; level, play and pluck point, lift, seat load and margin. Days on which the note sounds unplayed are
-        shaded and named.
+        one floats; level, play and pluck point, lift, seat load and margin. Days on which the note sounds unplayed, and
+        those on which it does not speak when played, are shaded, each in its way, and named.
 
     Raises
     ------
@@ -79,8 +89,8 @@ def note_year(season: DivisionSeason, note: str, units: System = "trade") -> Fig
     ratios = _ratios(season)
     figure = page(result, heading, 10.5, 2.3 + 1.12 * sum(ratios))
     right = 0.8 + max(breadth(figure, _legends(season)), breadth(figure, [_GUIDANCE]))
-    there = unplayed(season, one)
-    top = 0.42 if np.any(there) else 0.1
+    there, mute = unplayed(season, one), mute_at(season, one)
+    top = 0.42 if np.any(there | mute) else 0.1
     grid = panels(figure, len(ratios), 1, Margins(0.95, right, top), hspace=0.14, height_ratios=ratios)
     rows = [figure.add_subplot(grid[0])]
     rows += [figure.add_subplot(grid[i], sharex=rows[0]) for i in range(1, len(ratios))]
@@ -88,11 +98,12 @@ def note_year(season: DivisionSeason, note: str, units: System = "trade") -> Fig
     lay_days(rows, season.year)
     for axes in rows:
         shade(axes, season.year, there)
+        shade(axes, season.year, mute, MUTE)
         if axes.get_legend_handles_labels()[0]:
             axes.legend(loc="upper left", bbox_to_anchor=(1.01, 1.04), borderaxespad=0.0)
     figure.align_ylabels(rows)
-    _name_spells(rows[0], season, there)
-    tell_verdict(figure, str(result["verdict"][result.index(note)]) if one.cipher >= 0 else "")
+    _name_spells(rows[0], season, {"sounds": there, "mute": mute})
+    tell_verdict(figure, str(result["verdict"][result.index(note)]) if np.any(there | mute) else "")
     return figure
 
 
@@ -180,11 +191,11 @@ def _figures(axes: Axes, season: DivisionSeason, one: NoteSeason, panel: _Panel,
         axes.axhline(0.0, color=FAINT, linewidth=0.6, zorder=0)
 
 
-def _name_spells(axes: Axes, season: DivisionSeason, there: np.ndarray) -> None:
+def _name_spells(axes: Axes, season: DivisionSeason, kinds: Mapping[str, np.ndarray]) -> None:
     """The longest spells by their days, above the panels."""
-    found = sorted(spells(there), key=lambda one: one[0] - one[1])[:_MOST_SPELLS]
+    every = [(first, last, word) for word, there in kinds.items() for first, last in merged(season.year, there)]
     marks = []
-    for first, last in sorted(found):
+    for first, last, word in sorted(sorted(every, key=lambda one: one[0] - one[1])[:_MOST_SPELLS]):
         low, high = bounds(season.year, first, last)
-        marks.append(Mark((low + high) / 2, f"sounds {spell_words(season.year, first, last)}"))
+        marks.append(Mark((low + high) / 2, f"{word} {spell_words(season.year, first, last)}"))
     mark_above(axes, marks, 0.16)

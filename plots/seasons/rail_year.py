@@ -21,8 +21,8 @@ from keyaction.sim.seasons.result import season_result, span
 from keyaction.sim.seasons.season import DivisionSeason
 
 _FIXED, _LEFT = "#c9c9c9", Pen(BLUE, "-", "s")
-_AT_STOP = ("#e9e9e9", "#b4b4b4")
-"""Under the days at a stop, and its hatching."""
+_AT_STOP = ("#e9e9e9", "#b4b4b4", "//")
+"""Under the days at a stop, and their hatching."""
 _NAMES = ("rail made fast", "left with the rail", "load that draws it", "pull of the rods", "held by friction")
 _MOST_SPELLS = 3
 

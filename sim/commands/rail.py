@@ -15,17 +15,18 @@ from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import err, out, tell
 from keyaction.sim.commands.divisions import NotChosen, one_division
 from keyaction.sim.commands.progress import progress
-from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
+from keyaction.sim.commands.sheet_tables import paragraph, show_sheet
 from keyaction.sim.commands.yearly import climate_of, some, wrong_folder, wrong_jobs
 from keyaction.sim.files.taken import table
 from keyaction.sim.files.text import refuse_unwritable, write_text
 from keyaction.sim.floating.struck import Struck
-from keyaction.sim.seasons.cured import cure_sheet, cure_told, made_fast, struck_told, work_told
+from keyaction.sim.seasons.cured import cure_sheet, cure_told, made_fast
 from keyaction.sim.seasons.engine import seasons
 from keyaction.sim.seasons.held import rail_at_work, strike_chord
 from keyaction.sim.seasons.rail_sheets import left_columns, left_sheet, rail_sheet
 from keyaction.sim.seasons.season import DivisionSeason
 from keyaction.sim.seasons.told import climate_told, rail_told
+from keyaction.sim.seasons.worked import friction_allowed, struck_told, work_told
 from keyaction.sim.tables.sheet import Sheet, joined
 
 
@@ -98,35 +99,36 @@ def _show(
     """All that is to be said of one division; the exit status, and the motion where one is asked for."""
     console, units = out(), options.units
     console.print(one.title, style="bold", markup=False)
-    for sheet in (
-        cure_sheet(fixed, season, units),
-        rail_sheet(season, units),
-        left_sheet(some(season, one.notes), units),
-    ):
-        console.print(sheet_table(sheet))
+    show_sheet(console, cure_sheet(fixed, season, units))
     console.print()
-    for line in (*cure_told(fixed, season, units), *rail_told(season, units), climate_told(season, units)):
+    first, *others = cure_told(fixed, season, units)
+    paragraph(console, f"- {first}")
+    worked, struck = _worked(one, season, chord, options)
+    for line in (*worked, *others, *rail_told(season, units), climate_told(season, units)):
         paragraph(console, f"- {line}")
+    for sheet in (rail_sheet(season, units), left_sheet(some(season, one.notes), units)):
+        show_sheet(console, sheet)
+    return DONE if worked else FAILED, struck
+
+
+def _worked(
+    one: Subject, season: DivisionSeason, chord: Sequence[int] | None, options: argparse.Namespace
+) -> tuple[list[str], Struck | None]:
+    """What is to be said of the load and of played notes, nothing where they cannot be played; and the motion."""
     try:
         with progress("pressing every note", 1) as bar:
             work = rail_at_work(season, chord)
             bar.step(one.title)
-        for line in work_told(season, work, units):
-            paragraph(console, f"- {line}")
-        return DONE, _struck(season, work.window.chord, options) if options.struck else None
+        lines = work_told(season, work, options.units, friction_allowed(season, work))
+        if not options.struck:
+            return lines, None
+        with progress("striking", 1) as bar:
+            found, slowly = strike_chord(season, work.window.chord)
+            bar.step(" ".join(found.struck))
+        return [*lines, *struck_told(found, slowly, options.units)], found
     except ValueError as problem:
         tell(str(problem))
-        return FAILED, None
-
-
-def _struck(season: DivisionSeason, chord: Sequence[int], options: argparse.Namespace) -> Struck:
-    """The chord in the motion, and what is to be said of it."""
-    with progress("striking", 1) as bar:
-        found, slowly = strike_chord(season, chord)
-        bar.step(" ".join(found.struck))
-    for line in struck_told(found, slowly, options.units):
-        paragraph(out(), f"- {line}")
-    return found
+        return [], None
 
 
 def _write(choice: Choice, found: Sequence[_Found], options: argparse.Namespace) -> int:

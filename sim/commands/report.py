@@ -139,9 +139,9 @@ def _report(
     folder = options.out / one.division
     with Stages() as told:
         told(f"a year of {one.division or 'the action'}")
-        season = year_of_report(one.case, one.notes, year, options.jobs)
+        season, whole = year_of_report(one.case, one.notes, year, options.jobs)
         told(f"drawing and writing {one.division}".strip())
-        report = make_report(result, comparison, options.units, weighed, found, struck, season)
+        report = make_report(result, comparison, options.units, weighed, found, struck, season, whole)
         try:
             made = write_report(report, folder, browser)
         except NotPrinted as problem:

@@ -12,10 +12,12 @@ from keyaction.sim.commands.console import tell
 from keyaction.sim.seasons.season import DivisionSeason
 
 
-def year_of_report(case: Case | None, notes: Sequence[int], year: Year | None, jobs: int) -> DivisionSeason | None:
-    """A year of the notes of a case; None of one that says nothing of its seasons, unless a climate is named.
+def year_of_report(
+    case: Case | None, notes: Sequence[int], year: Year | None, jobs: int
+) -> tuple[DivisionSeason | None, DivisionSeason | None]:
+    """A year of the notes of a case, and the same with all notes that hold its rail.
 
-    None as well, with a note, where Numba is missing.
+    Neither of one that says nothing of its seasons, unless a climate is named; nor, with a note, where Numba is missing.
 
     Parameters
     ----------
@@ -28,12 +30,13 @@ def year_of_report(case: Case | None, notes: Sequence[int], year: Year | None, j
     jobs : int
     """
     if case is None or (case.frame is None and year is None):
-        return None
+        return None, None
     try:
         need_numba()
     except NoNumba as problem:
         tell(f"note: no year in the report: {problem}")
-        return None
-    from keyaction.sim.commands.yearly import year_of  # here, because few reports have one
+        return None, None
+    from keyaction.sim.commands.yearly import some, whole_of  # here, because few reports have one
 
-    return year_of(case, notes, year, jobs)
+    whole = whole_of(case, notes, year, jobs)
+    return some(whole, notes), whole

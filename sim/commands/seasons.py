@@ -10,15 +10,16 @@ from keyaction.models.climate.year import Year
 from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.commands.caution import INSIDE
 from keyaction.sim.commands.chosen import Choice, Subject, choose
-from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, WIDTH
+from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import err, out, tell
 from keyaction.sim.commands.progress import progress
-from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
+from keyaction.sim.commands.sheet_tables import paragraph, show_sheet
 from keyaction.sim.commands.yearly import climate_of, length, some, wrong_folder, wrong_jobs, years
 from keyaction.sim.files.taken import table
 from keyaction.sim.files.text import refuse_unwritable, write_text
+from keyaction.sim.seasons.notes_sheets import file_columns, file_sheet, notes_sheet
 from keyaction.sim.seasons.season import DivisionSeason
-from keyaction.sim.seasons.sheets import climate_columns, climate_sheet, months_sheet, note_columns, notes_sheet
+from keyaction.sim.seasons.sheets import climate_columns, climate_sheet, months_sheet
 from keyaction.sim.seasons.told import sentences
 from keyaction.sim.tables.sheet import Sheet, joined
 
@@ -37,9 +38,9 @@ def act(options: argparse.Namespace) -> int:
     if wrong:
         tell("\n".join(wrong))
         return BAD_INPUT
-    year = climate_of(options)
+    year, told = climate_of(options), format_value(drift, "m", options.units)
     for path, option, columns in (
-        (options.csv, "--csv", note_columns(options.units)),
+        (options.csv, "--csv", file_columns(options.units, told)),
         (options.months, "--months", climate_columns(options.units)),
     ):
         if path:
@@ -47,11 +48,12 @@ def act(options: argparse.Namespace) -> int:
             refuse_unwritable(path, option, table(joined(empty).csv()))
     found = years(choice, year, options.jobs)
     shown = [some(season, one.notes[:1]) if options.note else season for one, season in zip(choice, found, strict=True)]
-    _climate(shown[0].year)
     for one, season in zip(choice, shown, strict=True):
         _show(one, season, drift, options)
         if options.compare:
             _compare(one, season, options)
+    for air in {season.year.name: season.year for season in shown}.values():
+        _climate(air)
     paragraph(out(), INSIDE)
     status = _write(choice, shown, drift, options)
     failed = any(note.failed for season in shown for note in season.notes.values())
@@ -68,12 +70,12 @@ def _climate(year: Year) -> None:
 def _show(one: Subject, season: DivisionSeason, drift: float, options: argparse.Namespace) -> None:
     console, units = out(), options.units
     console.print(one.title, style="bold", markup=False)
-    console.print(sheet_table(climate_sheet(season, units)))
-    console.print(sheet_table(months_sheet(season, units)))
-    console.print(sheet_table(notes_sheet(season, units, drift, format_value(drift, "m", units))))
-    console.print()
     for line in sentences(season, units, drift):
         paragraph(console, f"- {line}")
+    show_sheet(console, climate_sheet(season, units))
+    show_sheet(console, months_sheet(season, units))
+    show_sheet(console, notes_sheet(season, units, drift, format_value(drift, "m", units)))
+    console.print()
 
 
 def _compare(one: Subject, season: DivisionSeason, options: argparse.Namespace) -> None:
@@ -85,9 +87,7 @@ def _compare(one: Subject, season: DivisionSeason, options: argparse.Namespace) 
         found = compared(one.case, jobs=options.jobs, base=season)
         bar.step(one.title)
     sheet, console = compared_sheet(found, options.units), out()
-    for piece in sheet.pieces(1, WIDTH):
-        console.print(sheet_table(piece, note=False))
-    paragraph(console, sheet.note)
+    show_sheet(console, sheet)
     for line in sheet.lines:
         paragraph(console, f"- {line}")
 
@@ -96,7 +96,7 @@ def _write(choice: Choice, found: Sequence[DivisionSeason], drift: float, option
     pairs = [(one.division, season) for one, season in zip(choice, found, strict=True)]
     units, told = options.units, format_value(drift, "m", options.units)
     if options.csv:
-        sheets = [(name, notes_sheet(season, units, drift, told)) for name, season in pairs]
+        sheets = [(name, file_sheet(season, units, drift, told)) for name, season in pairs]
         write_text(options.csv, joined(sheets).csv())
         out().print(f"table: {options.csv}", markup=False, soft_wrap=True)
     if options.months:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from dataclasses import replace
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
@@ -33,6 +34,18 @@ def sheet_table(sheet: Sheet, note: bool = True) -> Table:
     for row in sheet.shown():
         table.add_row(*(escape(cell) for cell in row))
     return table
+
+
+def show_sheet(console: Console, sheet: Sheet) -> None:
+    """A sheet with its note, in pieces where it is wider than a terminal's usual 80 columns."""
+    pieces = list(sheet.pieces(1, WIDTH, 2))
+    if len(pieces) == 1:
+        console.print(sheet_table(sheet))
+        return
+    for i, piece in enumerate(pieces):
+        console.print(sheet_table(replace(piece, title=sheet.title if i == 0 else ""), note=False))
+    if sheet.note:
+        paragraph(console, sheet.note)
 
 
 def paragraph(console: Console, text: str, indent: str = "") -> None:

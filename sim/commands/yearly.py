@@ -81,9 +81,14 @@ def year_of(
     case: Case, notes: Collection[int], year: Year | None = None, jobs: int = 0, whole: bool = False
 ) -> DivisionSeason:
     """The year of some notes of a case; the rest as of `years`."""
-    floats = case.frame is not None and case.frame.rail is not None and not case.frame.rail.fixed
-    season = seasons(case, year, None if whole or floats else sorted(notes), jobs)
+    season = whole_of(case, None if whole else notes, year, jobs)
     return season if whole else some(season, notes)
+
+
+def whole_of(case: Case, notes: Collection[int] | None, year: Year | None = None, jobs: int = 0) -> DivisionSeason:
+    """The year of some notes of a case, or of all, and of all others that hold its rail."""
+    floats = case.frame is not None and case.frame.rail is not None and not case.frame.rail.fixed
+    return seasons(case, year, None if notes is None or floats else sorted(notes), jobs)
 
 
 def some(season: DivisionSeason, notes: Collection[int]) -> DivisionSeason:

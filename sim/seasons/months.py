@@ -12,6 +12,8 @@ from keyaction.sim.motion.integrate import Floats
 
 MONTH, WEEK, SHORT = 365 / 12, 7.0, 14.0
 """Days of a piece of a climate without dates, of one of some weeks, and up to which every day is a piece."""
+NEAR = 3.0
+"""Days less than which two spells lie apart to be told as one."""
 _LONG = 62.0
 """Days from which a climate is told by months."""
 
@@ -68,6 +70,17 @@ def spells(there: np.ndarray) -> list[tuple[int, int]]:
     """First and last instant of every unbroken run of those where a thing is so."""
     edges = np.flatnonzero(np.diff(np.concatenate([[False], there, [False]]).astype(int)))
     return [(int(first), int(after) - 1) for first, after in edges.reshape(-1, 2)]
+
+
+def merged(year: Year, there: np.ndarray) -> list[tuple[int, int]]:
+    """The `spells`, those that lie less than `NEAR` apart as one."""
+    found: list[tuple[int, int]] = []
+    for first, last in spells(there):
+        if found and year.days[first] - year.days[found[-1][1]] < NEAR:
+            found[-1] = found[-1][0], last
+        else:
+            found.append((first, last))
+    return found
 
 
 def wood_mean(moisture: Mapping[str, Floats]) -> Floats | None:

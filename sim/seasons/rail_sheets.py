@@ -22,7 +22,7 @@ RAIL_NOTE = (
 LEFT_NOTE = (
     "Path: how much shorter the run has become for what it has to join, at the key, + tighter; fixed: were the rail "
     "made fast at its centre; left: with the rail as it moves. Taken up: how much smaller the rail makes the note's "
-    "range over the year; below 0 it makes it larger."
+    "range over the year; below 0 it makes it larger; '-': fixed or not, it does not change."
 )
 
 

@@ -28,8 +28,9 @@ def season_result(season: DivisionSeason) -> Result:
     -------
     Result
         Over ``note``: of every figure F of `LABELS` its least and greatest over the year, ``F_low`` and ``F_high``, and
-        what it is on the days of `extremes`, ``F_dry`` and ``F_damp``; NaN where there is none. ``cipher_days``.
-        ``verdict`` tells of notes that sound unplayed, ``status`` of those without figures.
+        what it is on the days of `extremes`, ``F_dry`` and ``F_damp``; NaN where there is none. ``cipher_days``,
+        ``mute_days``. ``verdict`` tells of notes that sound unplayed or do not speak when they are played, ``status``
+        of those without figures.
     """
     notes = list(season.notes.values())
     dry, damp = extremes(season)
@@ -40,6 +41,7 @@ def season_result(season: DivisionSeason) -> Result:
         "verdict": _texts([_verdict(season, one) for one in notes]),
         "balanced": Variable(("note",), np.array([one.balanced for one in notes])),
         "cipher_days": Variable(("note",), np.array([float(cipher_days(season, one)) for one in notes]), "", "days"),
+        "mute_days": Variable(("note",), np.array([float(mute_days(season, one)) for one in notes]), "", "days"),
     }
     for name, (unit, label, told) in LABELS.items():
         courses = season.over(name)
@@ -73,14 +75,27 @@ def cipher_days(season: DivisionSeason, one: NoteSeason) -> int:
     return days_of(season.year, unplayed(season, one))
 
 
+def mute_at(season: DivisionSeason, one: NoteSeason) -> np.ndarray:
+    """At which instants a note does not speak when it is played, (D,) of bool."""
+    return np.asarray(one.mute, dtype=bool) if len(one.mute) else np.zeros(len(season.year), dtype=bool)
+
+
+def mute_days(season: DivisionSeason, one: NoteSeason) -> int:
+    """On how many days of the climate a note does not speak when it is played."""
+    return days_of(season.year, mute_at(season, one))
+
+
 def _verdict(season: DivisionSeason, one: NoteSeason) -> str:
     if one.failed:
         return ""
-    if one.cipher < 0:
+    mute = mute_at(season, one)
+    if one.cipher >= 0:
+        fate, first, count = Fate.CIPHER, one.cipher, cipher_days(season, one)
+    elif np.any(mute):
+        fate, first, count = Fate.MUTE, int(np.argmax(mute)), mute_days(season, one)
+    else:
         return str(Fate.SPEAKS.value)
-    count = cipher_days(season, one)
-    told = f"first on {season.year.when(one.cipher)}, {count} day{'s' if count != 1 else ''} in all"
-    return f"{Fate.CIPHER.value}: {told}"
+    return f"{fate.value}: first on {season.year.when(first)}, {count} day{'s' if count != 1 else ''} in all"
 
 
 def _texts(words: list[str]) -> Variable:

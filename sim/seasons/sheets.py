@@ -8,16 +8,14 @@ import numpy as np
 
 from keyaction.models.units.quantity import System
 from keyaction.sim.motion.integrate import Floats
-from keyaction.sim.seasons.drift import fastest
 from keyaction.sim.seasons.months import pieces
 from keyaction.sim.seasons.ranges import ends, pair
-from keyaction.sim.seasons.result import cipher_days
 from keyaction.sim.seasons.season import DivisionSeason, NoteSeason
 from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 
 CLIMATE_NOTE = (
     "Air: as the climate has it; its humidity is relative. Quick, slow: moisture content of that member or rod which "
-    "follows the air soonest, and latest."
+    "follows the air soonest, and latest; '-': nothing is wood."
 )
 RAIL_PLACE = "Rail: its place from the centre, + the way its load draws it."
 MONTHS_NOTE = (
@@ -25,12 +23,8 @@ MONTHS_NOTE = (
     "of keys on a pin; level: how much higher the front of a hung key stands than on the day of regulation. Pluck: "
     "key travel at which the pallet leaves its seat. Seat: least force of a pallet at rest on its seat. Margin: how "
     "much tighter, at the key, the run may yet be drawn before a note sounds unplayed, and the note in which it is "
-    "least; below 0 that note sounds."
-)
-NOTES_NOTE = (
-    "Least and greatest over the year; the day is that of the least margin. Play of keys on a pin, level of hung ones. "
-    "Sounds from: first day on which the note sounds unplayed; days: on how many it does. Drifts in: fewest days, from "
-    "any day of the climate on, in which play or level drifts by {by}; '-': it never does."
+    "least; below 0 that note sounds. '-': no note has it; a pallet that rests open "
+    "does not pluck, and a run may come near no end of its margin."
 )
 _ALIKE = 1e-4
 """Moisture content below which two pieces follow alike."""
@@ -107,68 +101,6 @@ def months_sheet(season: DivisionSeason, units: System) -> Sheet:
     return Sheet("season-months", "What follows at the key, by the month", columns, rows, MONTHS_NOTE)
 
 
-def notes_sheet(season: DivisionSeason, units: System, drift: float, told: str) -> Sheet:
-    """The year of every note: its worst figures with the day, its first cipher, and how soon it drifts.
-
-    Parameters
-    ----------
-    season : DivisionSeason
-    units : {"trade", "si"}
-    drift : float
-        m at the key.
-    told : str
-        The same for people.
-    """
-    columns = note_columns(units, _kind(season), told)
-    rows = [_note_row(season, one, units, drift) for one in season.notes.values()]
-    lines = [f"{one.name}: {one.failed}" for one in season.notes.values() if one.failed]
-    return Sheet("season-notes", "The year of every note", columns, rows, NOTES_NOTE.format(by=told), lines)
-
-
-def note_columns(units: System, kind: str = "play", told: str = "") -> list[Column]:
-    """The columns of `notes_sheet`.
-
-    Parameters
-    ----------
-    units : {"trade", "si"}
-    kind : str
-        What is told of the keys: play, level, or both.
-    told : str
-        By how much they may drift.
-    """
-    return [
-        Column("note", text=True),
-        *pair(kind, "play of a balanced key or level of a hung one", "m", units, 2),
-        in_units("dip\nleast", "m", units, 1),
-        in_units("lift\nleast", "m", units, 2),
-        in_units("seat\nleast", "N", units, 1),
-        in_units("margin\nleast", "m", units, 2),
-        Column("day", text=True, full="day of the least margin"),
-        Column("sounds\nfrom", text=True, full="sounds unplayed from"),
-        Column("days", "", 0, full="days on which it sounds unplayed"),
-        Column("drifts\nin", "d", 0, full=f"drifts by {told} in"),
-    ]
-
-
-def _note_row(season: DivisionSeason, one: NoteSeason, units: System, drift: float) -> list[Cell]:
-    if one.failed:
-        return [f"{one.name}!", *([math.nan] * 6), "-", "-", math.nan, math.nan]
-    course, margin = one.figures[follows(one)], one.figures["margin"]
-    when = season.year.when
-    days = fastest(season.year.days, course, drift).days
-    return [
-        one.name,
-        *ends(course, "m", units),
-        *(value(_least(one.figures[name]), "m", units) for name in ("key_dip", "steady_lift")),
-        value(_least(one.figures["seat_load"]), "N", units),
-        value(_least(margin), "m", units),
-        when(int(np.nanargmin(margin))) if np.any(np.isfinite(margin)) else "-",
-        when(one.cipher) if one.cipher >= 0 else "-",
-        float(cipher_days(season, one)),
-        float(math.ceil(days)) if math.isfinite(days) else math.nan,
-    ]
-
-
 def follows(one: NoteSeason) -> str:
     """The figure in which a key shows what the wood does: play of a balanced one, level of a hung one."""
     return "lost_motion" if one.balanced else "level"
@@ -183,11 +115,6 @@ _KINDS = (
     (True, "lost_motion", "play", "play of balanced keys"),
     (False, "level", "level", f"level of hung keys, {MOVED}"),
 )
-
-
-def _kind(season: DivisionSeason) -> str:
-    kinds = {one.balanced for one in sound(season)}
-    return "play" if kinds == {True} else "level" if kinds == {False} else "play,\nlevel"
 
 
 def _percents(short: str, full: str) -> list[Column]:

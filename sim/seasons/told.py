@@ -12,7 +12,8 @@ from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.seasons.drift import Drift, fastest
 from keyaction.sim.seasons.months import days_of
 from keyaction.sim.seasons.rail_sheets import without_rail
-from keyaction.sim.seasons.result import cipher_days, span
+from keyaction.sim.seasons.result import cipher_days, mute_at, span
+from keyaction.sim.seasons.said import length, spells_said
 from keyaction.sim.seasons.season import DivisionSeason, NoteSeason
 from keyaction.sim.seasons.sheets import follows, sound
 
@@ -37,7 +38,7 @@ def sentences(season: DivisionSeason, units: System, drift: float) -> list[str]:
     drift : float
         m at the key: by how much play or level may drift.
     """
-    found = [climate_told(season, units), *ciphers_told(season, units)]
+    found = [climate_told(season, units), *ciphers_told(season, units), *mute_told(season)]
     if sound(season):
         found.append(drift_told(season, units, drift))
     if season.rail:
@@ -52,9 +53,9 @@ def climate_told(season: DivisionSeason, units: System) -> str:
     """The climate in a line: its name, ends and length; and the air of the day of regulation."""
     year, frame = season.year, season.frame
     warm, damp = _range(year.temperature, "K", units), _range(100 * year.humidity, "1", units)
-    length = f"{math.ceil(float(year.days[-1]) + 1e-9)} days" if len(year) > 1 else "one instant"
+    whole = f"{math.ceil(float(year.days[-1]) + 1e-9)} days" if len(year) > 1 else "one instant"
     set_at = f"{format_value(frame.temperature, 'K', units)}, {100 * frame.humidity:.0f} %"
-    return f"Climate: {year.name}, {warm}, {damp} % RH, {length}. Regulated at {set_at} RH."
+    return f"Climate: {year.name}, {warm}, {damp} % RH, {whole}. Regulated at {set_at} RH."
 
 
 def ciphers_told(season: DivisionSeason, units: System) -> list[str]:
@@ -75,7 +76,7 @@ def ciphers_told(season: DivisionSeason, units: System) -> list[str]:
     count = f"{len(sounding)} of {len(notes)} notes do on some day, longest {most.name}, on {_days(days)}"
     tight = int(min(sounding, key=lambda one: float(np.nanmin(one.figures["margin"]))).note)
     worst = season.notes[tight].figures["margin"]
-    over = format_value(-float(np.nanmin(worst)), "m", units)
+    over = length(-float(np.nanmin(worst)), units)
     deepest = f"{season.notes[tight].name} is too tight by {over} at the key on {when(int(np.nanargmin(worst)))}"
     return [*found, f"{told}; {count}. {deepest}."]
 
@@ -86,8 +87,22 @@ def _margin_told(season: DivisionSeason, notes: Sequence[NoteSeason], units: Sys
         return "No note sounds unplayed, and none comes near to it."
     least = min(known, key=lambda one: float(np.nanmin(one.figures["margin"])))
     margin = least.figures["margin"]
-    left, day = format_value(float(np.nanmin(margin)), "m", units), season.year.when(int(np.nanargmin(margin)))
+    left, day = length(float(np.nanmin(margin)), units), season.year.when(int(np.nanargmin(margin)))
     return f"No note sounds unplayed; the least margin is {left} at the key, of {least.name} on {day}."
+
+
+def mute_told(season: DivisionSeason) -> list[str]:
+    """Which notes do not speak when they are played, and when; nothing where all do."""
+    year, notes = season.year, sound(season)
+    mute = [one for one in notes if np.any(mute_at(season, one))]
+    if not mute:
+        return []
+    if len(mute) == 1:
+        when = spells_said(year, mute_at(season, mute[0]))
+        return [f"{mute[0].name} does not speak when played {when}: its run is too slack."]
+    when = "; ".join(f"{one.name} {spells_said(year, mute_at(season, one))}" for one in mute[:FEW])
+    more = f"; and {len(mute) - FEW} others" if len(mute) > FEW else ""
+    return [f"{len(mute)} of {len(notes)} notes do not speak when played, their runs too slack: {when}{more}."]
 
 
 def drift_told(season: DivisionSeason, units: System, by: float) -> str:
@@ -98,7 +113,7 @@ def drift_told(season: DivisionSeason, units: System, by: float) -> str:
     if not math.isfinite(found[note].days):
         widest = max(sound(season), key=lambda one: _width(one.figures[follows(one)]))
         width = _width(widest.figures[follows(widest)])
-        most = format_value(width, "m", units) if width > _NOTHING else "nothing to speak of"
+        most = length(width, units) if width > _NOTHING else "nothing to speak of"
         return f"Play or level of no note drifts by {amount} over the whole; that of {widest.name} by {most}."
     return _soonest(season, season.notes[note], found[note], amount)
 
@@ -116,12 +131,12 @@ def rail_told(season: DivisionSeason, units: System) -> list[str]:
     if rail.rail.fixed:
         return ["The rail is made fast: it takes up nothing."]
     band = float(np.max(rail.upper - rail.lower))
-    held = f", held by friction within {format_value(band, 'm', units)} at most" if band > 0 else ""
+    held = f", held by friction within {length(band, units)} at most" if band > 0 else ""
     low, high = float(np.min(rail.place)), float(np.max(rail.place))
     places = (
-        f"between {_range(rail.place, 'm', units)}".replace(" to ", " and ")
+        f"between {length(low, units).rpartition(' ')[0]} and {length(high, units)}"
         if high - low > _NOTHING
-        else (f"at {format_value(low, 'm', units)}")
+        else f"at {length(low, units)}"
     )
     found = [f"The rail stands {places} from its centre{held}."]
     for stop, name in ((1, "ahead"), (-1, "behind")):
@@ -133,8 +148,8 @@ def rail_told(season: DivisionSeason, units: System) -> list[str]:
     if notes:
         fixed = max(_width(without_rail(season, one)) for one in notes)
         left = max(notes, key=lambda one: _width(one.figures["tightening"]))
-        rest = format_value(_width(left.figures["tightening"]), "m", units)
-        most = format_value(fixed, "m", units)
+        rest = length(_width(left.figures["tightening"]), units)
+        most = length(fixed, units)
         found.append(f"With the rail fixed a path changes by up to {most} at the key; {rest} is left ({left.name}).")
     return found
 

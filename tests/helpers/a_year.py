@@ -111,6 +111,13 @@ def _note(case, note, turn, row, notes, rail, cipher, hung, failed, held):
     return NoteSeason(note, name, None, tight * 0.9 + held * 0, figures, not hung, first)
 
 
+def mute(season, rows):
+    """The same year with notes, by row, that do not speak at some instants."""
+    names = list(season.notes)
+    changed = {names[row]: replace(season.notes[names[row]], mute=there) for row, there in rows.items()}
+    return replace(season, notes={**season.notes, **changed})
+
+
 def struck(quiet=5, played=("C4", "E4", "G4"), sounding=("D4",)):
     """Made-up courses of a rail under struck notes."""
     from keyaction.plots.seasons.rail_struck import StruckCourses

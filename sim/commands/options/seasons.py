@@ -36,7 +36,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         help="the same year with the rail fixed or floating, rods of carbon or wood, and members that cancel",
     )
     parser.add_argument("--plots", type=Path, metavar="FOLDER", help="draw the year into this folder")
-    parser.add_argument("--csv", type=Path, metavar="FILE", help="write the table of the notes as CSV")
+    parser.add_argument("--csv", type=Path, metavar="FILE", help="write every figure of every note as CSV")
     parser.add_argument("--months", type=Path, metavar="FILE", help="write the tables by the month as CSV")
     parser.add_argument("--jobs", type=int, default=0, help="threads (default: one per core)")
     add_units(parser)

@@ -1,5 +1,7 @@
 """The seasonal sheets of a report: a made-up year beside a real result."""
 
+from dataclasses import replace
+
 import pytest
 from a_year import a_year
 
@@ -56,9 +58,33 @@ def test_the_page_has_sheets_pictures_cautions_and_sources(played, season, monke
     monkeypatch.setattr("keyaction.plots.report.report.pictures_of", lambda *_: [Picture("slow", "slow", b"picture")])
     report = make_report(played, season=season)
     assert '<section id="season-months"' in report.html and "A year of C2, which has the least margin" in report.html
+    assert "As regulated" in report.html and "As regulated" not in make_report(played).html
     assert "Regulating by the seasons" in report.html and "Historic material" in report.html
     assert all(one.split(":")[0] in report.html for one in SOURCES)
     assert {"season-climate", "season-notes"} <= {sheet.name for sheet in report.sheets}
+
+
+def test_the_rail_is_told_at_work_and_the_first_cipher_with_what_to_do(season, monkeypatch):
+    def adjusted(whole, note):
+        assert whole is season
+        return note
+
+    monkeypatch.setattr("keyaction.sim.seasons.adjust.adjust", adjusted)
+    monkeypatch.setattr(
+        "keyaction.sim.seasons.adjusted.told", lambda note, *_: [f"{note} sounds", "First: wait", "more"]
+    )
+    monkeypatch.setattr("keyaction.sim.seasons.held.rail_at_work", lambda whole: "work")
+    monkeypatch.setattr("keyaction.sim.seasons.worked.friction_allowed", lambda *_: 2.0)
+    monkeypatch.setattr("keyaction.sim.seasons.worked.work_told", lambda *_: ["The load works."])
+    sheets = {sheet.name: sheet for sheet in season_sheets(replace(season), "trade", season)}
+    assert sheets["season-rail"].lines == ["The load works."]
+    assert sheets["season-ciphers"].lines == ["36 sounds", "First: wait"]
+
+
+def test_what_cannot_be_told_of_the_rail_is_said(season):
+    sheets = {sheet.name: sheet for sheet in season_sheets(season, "trade")}
+    assert "not known: no note is on the rail." in sheets["season-rail"].lines[0]
+    assert sheets["season-ciphers"].lines == []
 
 
 def test_without_a_year_there_is_none_of_it():

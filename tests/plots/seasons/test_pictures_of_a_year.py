@@ -3,7 +3,7 @@
 import matplotlib as mpl
 import numpy as np
 import pytest
-from a_year import RAIL, WHY, a_year, struck
+from a_year import RAIL, WHY, a_year, mute, struck
 from figure_checks import legend, line, outside, overlaps, words
 
 from keyaction.plots.seasons.compass_year import compass_year
@@ -85,6 +85,21 @@ def test_cipher_days_are_shaded_in_every_panel_and_the_longest_named():
     assert spells == {int(np.sum(sounding))}
     assert "sounds 5 Jan to 5 Feb" in words(figure)
     assert "sounds unplayed (a cipher): first on 1 Jan, 69 days in all" in words(figure)
+
+
+def test_mute_days_are_shaded_in_another_way_and_named():
+    there = np.zeros(365, dtype=bool)
+    there[200:231] = True
+    figure = note_year(mute(a_year(), {0: there}), "C2")
+    for axes in figure.axes:
+        (only,) = [one for one in axes.patches if one.get_hatch() == "\\\\"]
+        assert only.get_x() == pytest.approx(199.5) and only.get_width() == pytest.approx(31.0)
+    assert "mute 20 Jul to 19 Aug" in words(figure) and "sounds 5 Jan to 5 Feb" in words(figure)
+    assert overlaps(figure) == [] and outside(figure) == []
+    top = compass_year(mute(a_year(), {3: there})).axes[1]
+    season = a_year()
+    assert list(line(top, "does not speak")[:, 0]) == [list(season.notes)[3]]
+    assert any("1 of 6 notes does not speak when played on some day" in text for text in words(top.figure))
 
 
 def test_of_a_note_that_keeps_its_seat_nothing_is_shaded():

@@ -7,10 +7,12 @@ import numpy as np
 import pytest
 from a_year import RAIL, a_year
 
+from keyaction.sim.floating.closed import dead_band
 from keyaction.sim.floating.loads import Bound, LoadWindow
 from keyaction.sim.floating.played import Shift
-from keyaction.sim.seasons.cured import cure_sheet, cure_told, struck_told, work_told
+from keyaction.sim.seasons.cured import cure_sheet, cure_told
 from keyaction.sim.seasons.held import RailAtWork
+from keyaction.sim.seasons.worked import friction_allowed, struck_told, work_told
 
 C2, G6 = 36, 91
 
@@ -60,17 +62,57 @@ def test_drift_is_told_beside_it(season):
 @pytest.mark.parametrize(
     ("load", "text"),
     [
-        (20.0, "The load of 2039 gf works."),
-        (5.0, "The load of 510 gf is too small: 816 gf to 3059 gf works."),
-        (35.0, "The load of 3569 gf is too large: 816 gf to 3059 gf works."),
+        (20.0, "The load of 2039 gf (2.04 kg) works."),
+        (5.0, "The load of 510 gf (0.51 kg) is too small: 816 gf to 3059 gf works."),
+        (35.0, "The load of 3569 gf (3.57 kg) is too large: 816 gf to 3059 gf works."),
     ],
 )
 def test_the_load_against_its_window(season, load, text):
-    told = " ".join(work_told(season, work(load=load), "trade"))
-    assert text in told
-    assert "3059 gf with the wind off (G6)" in told and "4079 gf over the year (C2)" in told
+    first, *others = work_told(season, work(load=load), "trade")
+    told = " ".join(others)
+    assert first == text
+    assert "friction taken at its worst: 816 gf (0.82 kg) (G6)" in told
+    assert "3059 gf (3.06 kg) with the wind off (G6)" in told and "4079 gf (4.08 kg) over the year (C2)" in told
     share = {20.0: "612 gf", 5.0: "153 gf", 35.0: "1071 gf"}[load]  # half the load times 0.6
     assert f"G6 has most at its key, {share}" in told and "A finger can tell it from 918 gf on (C2)" in told
+
+
+def test_guides_that_rub_with_the_load_let_no_rail_float():
+    fixed, floating = a_year(cipher="all"), a_year(cipher="none")
+    for friction, text in ((25.0, "with 2549 gf, and its load is 2039 gf. 6 notes"), (20.0, "with 2039 gf")):
+        rubbing = replace(floating, rail=replace(floating.rail, rail=replace(RAIL, friction=friction)))
+        told = cure_told(fixed, rubbing, "trade")
+        assert told[0].startswith("It does not float: its guides rub ") and text in told[0]
+        assert "cures it" not in " ".join(told)
+    free = replace(floating, rail=replace(floating.rail, rail=replace(RAIL, friction=19.9)))
+    assert "cures it" in cure_told(fixed, free, "trade")[0]
+
+
+def test_friction_that_the_guides_may_have():
+    """Two springs of 2 and 3 N/mm, gains 1 and 0.5, at rods that go 0.5 and 0.6 of the key's way."""
+    curves = [SimpleNamespace(slope=lambda s, k=k: k * 1.0) for k in (2e3, 1.5e3)]
+    rail = replace(RAIL, friction=0.5, rate=0.0)
+    held = SimpleNamespace(
+        rail=rail, notes=(C2, G6), gains=np.array([1.0, 0.5]), ways=np.array([0.5, 0.6]), curves=curves
+    )
+    note = SimpleNamespace(tightness=SimpleNamespace(way=0.5), stretch=np.zeros(1), figures={"tightening": np.zeros(1)})
+    season = SimpleNamespace(notes={C2: note, G6: note})
+    found = friction_allowed(season, SimpleNamespace(held=held))
+    stiffness = 2e3 * 1.0 + 1.5e3 * 0.5
+    assert found == pytest.approx(0.1e-3 * 0.5 / 1.0 * stiffness)
+    band = dead_band(replace_friction(held, found), np.zeros(2))  # either way, of the rail: at the key of the first
+    assert band * 1.0 / 0.5 == pytest.approx(0.1e-3)
+
+
+def replace_friction(held, friction):
+    return SimpleNamespace(**{**vars(held), "rail": replace(held.rail, friction=friction)})
+
+
+def test_what_the_guides_may_rub_with_is_said(season):
+    told = " ".join(work_told(season, work(), "trade", 2.0))
+    assert "guides may rub with 204 gf at most, which holds it within ±0.1 mm at the key" in told
+    assert "well below the load as well. They rub with 51 gf." in told
+    assert "guides" not in " ".join(work_told(season, work(), "trade"))
 
 
 def test_no_load_that_works_is_told(season):

@@ -6,11 +6,16 @@ import math
 
 import numpy as np
 import pytest
-from a_year import WHY, a_year
+from a_year import WHY, a_year, mute
+from rich.console import Console
 
+from keyaction.sim.commands.sheet_tables import show_sheet
+from keyaction.sim.seasons.notes_sheets import file_columns, file_sheet, notes_sheet
 from keyaction.sim.seasons.rail_sheets import left_sheet, rail_sheet, without_rail
 from keyaction.sim.seasons.result import cipher_days, extremes, season_result
-from keyaction.sim.seasons.sheets import climate_sheet, months_sheet, note_columns, notes_sheet, quick_and_slow
+from keyaction.sim.seasons.said import length, load, spells_said
+from keyaction.sim.seasons.season import LABELS
+from keyaction.sim.seasons.sheets import climate_sheet, months_sheet, quick_and_slow
 from keyaction.sim.seasons.told import RODS_ALONE, sentences
 
 DRIFT = 0.5e-3
@@ -57,16 +62,37 @@ def test_the_notes_sheet_has_the_worst_with_its_day_and_the_first_cipher(season)
     one = next(iter(season.notes.values()))
     assert first["note"] == "C2"
     worst = int(np.argmin(one.figures["margin"]))
-    assert float(first["margin least (mm)"]) == pytest.approx(1e3 * one.figures["margin"][worst], abs=1e-3)
+    assert float(first["margin, least (mm)"]) == pytest.approx(1e3 * one.figures["margin"][worst], abs=1e-3)
     assert first["day of the least margin"] == season.year.when(worst)
     assert first["sounds unplayed from"] == season.year.when(one.cipher) == "1 Jan"
     assert float(first["days on which it sounds unplayed"]) == cipher_days(season, one) > 0
     assert [row["sounds unplayed from"] for row in others] == ["-"] * 5
 
 
-def test_the_headings_of_a_file_hang_on_nothing_that_is_computed(season):
-    shown = [column.title for column in notes_sheet(season, "trade", DRIFT, "0.5 mm").columns]
-    assert shown[:4] == [column.title for column in note_columns("trade")][:4]
+def test_a_file_has_every_figure_of_every_note_whatever_its_key():
+    for hung in (False, True):
+        season = a_year(hung=hung, failed=(1,))
+        sheet = file_sheet(season, "trade", DRIFT, "0.5 mm")
+        assert [one.title for one in sheet.columns] == [one.title for one in file_columns("trade", "0.5 mm")]
+        first, failed, *_ = rows(sheet)
+        figures = next(iter(season.notes.values())).figures
+        assert first["key"] == ("hung" if hung else "balanced")
+        for name, (si, label, _) in LABELS.items():
+            unit, per = ("mm", 1e3) if si == "m" else ("gf", 1 / 9.80665e-3)
+            for end, values in (("least", np.nanmin), ("most", np.nanmax)):
+                exact = per * values(figures[name])
+                assert float(first[f"{label}, {end} ({unit})"]) == pytest.approx(exact, abs=1e-3), name
+        assert failed["no figures because"] == WHY and failed["margin, least (mm)"] == ""
+
+
+@pytest.mark.parametrize(("hung", "units"), [(True, "trade"), (False, "trade"), (True, "si")])
+def test_tables_fit_a_terminal(hung, units):
+    season = a_year(hung=hung, cipher="all", naming="german")
+    console = Console(width=200)
+    with console.capture() as shown:
+        for sheet in (notes_sheet(season, units, DRIFT, "0.5 mm"), months_sheet(season, units)):
+            show_sheet(console, sheet)
+    assert max(len(line.rstrip()) for line in shown.get().splitlines()) <= 80
 
 
 def test_a_failed_note_is_a_row_of_nothing_with_its_reason():
@@ -146,3 +172,58 @@ def test_edges_are_told(kinds):
     assert all(line.endswith(".") for line in sentences(season, "si", DRIFT))
     for sheet in (climate_sheet(season, "si"), months_sheet(season, "si"), notes_sheet(season, "si", DRIFT, "0.5 mm")):
         assert len(list(sheet.shown())) == len(sheet.rows) > 0
+
+
+# -- notes that do not speak ---------------------------------------------------------------------------------
+def spell(*spans, days=365):
+    there = np.zeros(days, dtype=bool)
+    for first, last in spans:
+        there[first : last + 1] = True
+    return there
+
+
+def test_a_mute_note_is_named_with_its_spell_and_counted():
+    season = mute(a_year(), {1: spell((0, 88))})
+    name = list(season.notes.values())[1].name
+    text = " ".join(sentences(season, "trade", DRIFT))
+    assert f"{name} does not speak when played from 1 Jan to 30 Mar: its run is too slack." in text
+    column = "days on which it does not speak when played"
+    assert [float(row[column]) for row in rows(notes_sheet(season, "trade", DRIFT, "0.5 mm"))] == [0, 89, 0, 0, 0, 0]
+    assert str(season_result(season)["verdict"][1]) == "does not speak: first on 1 Jan, 89 days in all"
+    assert "does not speak" not in told()
+
+
+def test_mute_notes_are_listed_and_those_beyond_six_counted():
+    season = a_year(notes=8)
+    many = mute(season, dict.fromkeys(range(8), spell((200, 200))))
+    text = " ".join(sentences(many, "trade", DRIFT))
+    assert "8 of 8 notes do not speak when played, their runs too slack: C2 on 20 Jul; " in text
+    assert "; and 2 others." in text
+
+
+@pytest.mark.parametrize(
+    ("spans", "text"),
+    [
+        (((9, 11), (14, 20)), "from 10 Jan to 12 Jan, from 15 Jan to 21 Jan"),
+        (((9, 11), (13, 20)), "from 10 Jan to 21 Jan"),
+        (((0, 9), (360, 364)), "from 27 Dec to 10 Jan"),
+        (((0, 364),), "on every day"),
+        (((5, 5), (50, 59), (90, 99), (150, 159), (200, 200)), "from 20 Feb to 1 Mar, from 1 Apr to 10 Apr, "
+         "from 31 May to 9 Jun and in 2 shorter spells"),
+    ],
+)  # fmt: skip
+def test_spells_less_than_three_days_apart_are_one(season, spans, text):
+    assert spells_said(season.year, spell(*spans)) == text
+
+
+@pytest.mark.parametrize(
+    ("si", "text"),
+    [(1.0234e-5, "0.01 mm"), (-0.358e-3, "-0.36 mm"), (1.274e-3, "1.27 mm"), (0.0914e-3, "0.09 mm"), (0.0, "0 mm")],
+)
+def test_lengths_are_told_no_finer_than_in_tables(si, text):
+    assert length(si, "trade") == text
+
+
+def test_a_load_has_its_kilograms_beside():
+    assert load(2.5 * 9.80665, "trade") == "2500 gf (2.5 kg)"
+    assert load(2.5 * 9.80665, "si") == "24.5 N" and load(float("inf"), "trade").startswith("inf")
