@@ -8,7 +8,8 @@ from __future__ import annotations
 from typing import Any
 
 _PLACES = {
-    "builder": ("IN", "OUT", "Port", "Shift", "Valve", "arm"),
+    "arms": ("arm",),
+    "builder": ("IN", "OUT", "Port", "Shift", "Valve"),
     "laws": ("Bar", "Felt", "Preloaded", "Pull", "in_series", "orifice_flow"),
     "names": ("FINGER", "RIDER", "SHARED", "Name"),
     "symbols": ("Rational", "cos", "larger", "pos", "sin"),

@@ -10,6 +10,7 @@ import sympy as sp
 
 from keyaction.models.algebra.laws import Law, dry_friction, slip_rate
 from keyaction.models.algebra.names import SHARED, Name, spelled
+from keyaction.models.algebra.problem import OutletProblem
 from keyaction.models.algebra.register import Symbols
 
 Expr = Any
@@ -218,10 +219,6 @@ OUT = "out"
 """The outlet that the next rod in the list takes unless it says otherwise."""
 IN = "in"
 """Where the rod before a part hooks on."""
-
-
-class OutletProblem(ValueError):
-    """A rod leads on from an outlet that the part does not have, or a coupler takes hold where there is none."""
 
 
 @dataclass
@@ -485,7 +482,10 @@ class Builder:
         reach = self.constant("phi_slip", "rad", "turn within which a bushing gives before it slips")
         for pin in self.pins:
             loads = self.pin_loads.get(pin.name, [])
-            across, beside, endways = (_sum_along(loads, axis) for axis in range(3))
+            across, beside, endways = (
+                sum((force * along[axis] for force, along in loads if axis < len(along)), sp.S.Zero)
+                for axis in range(3)
+            )
             part, what = pin.name.part, pin.name.what
             load, cap, slip = (Name(part, f"{letter}_{what}") for letter in ("N", "tau", "u"))
             resultant = sp.sqrt(across**2 + beside**2 + endways**2 + floor**2)
@@ -498,20 +498,3 @@ class Builder:
         """Record `expr` in every motion; a second of the same kind is named after its part as well."""
         title = self.symbols.title(what, "", "observable", self.scope)
         self.observables.append(Observable(title, expr, unit, doc, self.scope, what))
-
-
-def _sum_along(loads: Sequence[tuple[Expr, tuple[Expr, ...]]], axis: int) -> Expr:
-    """Sum of the loads' components along one axis."""
-    return sum((force * along[axis] for force, along in loads if axis < len(along)), sp.S.Zero)
-
-
-def arm(builder: Builder, coordinate: Coordinate, base: str, along: tuple[Expr, Expr], pin: Name | None) -> Port:
-    """A port at the end of an arm: s(q) = r [sin(q + delta) - sin(delta)].
-
-    The rod is long compared with the arm; its own swing adds a relative error of about
-    (r / L) (1 - cos q), below 1 % for rods longer than the arm and strokes up to 0.14 rad.
-    """
-    r = builder.param(f"r_{base}", "m", f"{base} arm")
-    delta = builder.param(f"delta_{base}", "rad", f"{base} arm, angle past square at rest, below zero before it")
-    travel = r * (sp.sin(coordinate.q + delta) - sp.sin(delta))
-    return Port(f"{coordinate.name}.{base}", coordinate, travel, along, pin)

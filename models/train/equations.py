@@ -15,12 +15,12 @@ from keyaction.models.algebra.builder import (
     Element,
     Observable,
     Outer,
-    OutletProblem,
     Param,
 )
 from keyaction.models.algebra.dimensions import check
 from keyaction.models.algebra.lagrange import accelerations, coupled, free_inertia, lagrange
 from keyaction.models.algebra.names import SHARED, Name
+from keyaction.models.algebra.problem import OutletProblem
 from keyaction.models.train.speech import watch_all
 from keyaction.models.train.structure import Structure
 from keyaction.models.train.train import part_named

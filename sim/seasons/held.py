@@ -12,7 +12,7 @@ from keyaction.models.train.train import Train
 from keyaction.sim.figures.play import NotPlayed, press_note
 from keyaction.sim.floating.equilibrium import Held, pulls_on_rail
 from keyaction.sim.floating.loads import LoadWindow, load_window
-from keyaction.sim.floating.played import Shift, chord, each_alone, hardest
+from keyaction.sim.floating.played import Shift, chord, each_alone
 from keyaction.sim.floating.pressed import pulls_when_pressed
 from keyaction.sim.floating.struck import Struck, pressed_slowly, strike
 from keyaction.sim.floating.turned import Turned, turned_off_centre

@@ -73,7 +73,7 @@ def test_the_rail_is_told_at_work_and_the_first_cipher_with_what_to_do(season, m
     monkeypatch.setattr(
         "keyaction.sim.seasons.adjusted.told", lambda note, *_: [f"{note} sounds", "First: wait", "more"]
     )
-    monkeypatch.setattr("keyaction.sim.seasons.held.rail_at_work", lambda whole: "work")
+    monkeypatch.setattr("keyaction.sim.seasons.held.rail_at_work", lambda _: "work")
     monkeypatch.setattr("keyaction.sim.seasons.worked.friction_allowed", lambda *_: 2.0)
     monkeypatch.setattr("keyaction.sim.seasons.worked.work_told", lambda *_: ["The load works."])
     sheets = {sheet.name: sheet for sheet in season_sheets(replace(season), "trade", season)}
