@@ -17,7 +17,7 @@ def year_of_report(
 ) -> tuple[DivisionSeason | None, DivisionSeason | None]:
     """A year of the notes of a case, and the same with all notes that hold its rail.
 
-    Neither of one that says nothing of its seasons, unless a climate is named; nor where Numba is missing, which is told.
+    Neither of one that says nothing of its seasons, unless a climate is named; nor, told, where Numba is missing.
 
     Parameters
     ----------
