@@ -25,7 +25,17 @@ from keyaction.models.climate.year import DAY, Floats, Year
 from keyaction.models.formulas.sections import rectangle
 from keyaction.models.formulas.wood import moisture_contents
 
-__all__ = ["DIFFUSION", "FINISHES", "WHOLE_YEAR", "Finish", "equilibrium", "followed", "moisture", "repeats", "time_constant"]
+__all__ = [
+    "DIFFUSION",
+    "FINISHES",
+    "WHOLE_YEAR",
+    "Finish",
+    "equilibrium",
+    "followed",
+    "moisture",
+    "repeats",
+    "time_constant",
+]
 
 WHOLE_YEAR = 330 * DAY
 """s: a climate that changes and is as long as this is a whole year, and repeats itself year by year. Assumed."""

@@ -214,7 +214,12 @@ def test_what_is_no_date(wrong, bad):
 
 @pytest.mark.parametrize(
     ("bad", "told"),
-    [("2025-02-30", "day"), ("2025-13-01", "day"), ("2025-02-29 06:00", "day"), ("2025-01-02 25:00", "time of the day")],
+    [
+        ("2025-02-30", "day"),
+        ("2025-13-01", "day"),
+        ("2025-02-29 06:00", "day"),
+        ("2025-01-02 25:00", "time of the day"),
+    ],
 )
 def test_what_is_no_day_of_the_calendar(wrong, bad, told):
     (found,) = wrong(rows(["2025-01-01", bad]))

@@ -140,7 +140,9 @@ def test_how_far_first_order_departs_from_diffusion():
         assert exact == (pytest.approx(other_swing, abs=6e-4), pytest.approx(other_hours * HOUR, rel=1e-3))
 
 
-@pytest.mark.parametrize(("thickness", "faces"), [(0.0, 2), (-0.01, 2), (math.nan, 2), (math.inf, 2), (0.02, 0), (0.02, 3)])
+@pytest.mark.parametrize(
+    ("thickness", "faces"), [(0.0, 2), (-0.01, 2), (math.nan, 2), (math.inf, 2), (0.02, 0), (0.02, 3)]
+)
 def test_no_such_sheet(thickness, faces):
     with pytest.raises(ValueError, match="thickness" if faces == 2 else "faces"):
         time_constant(thickness, faces=faces)
@@ -251,7 +253,7 @@ def test_an_endless_lag_never_follows():
 @pytest.mark.parametrize("lag", [-1.0, -math.inf, math.nan])
 @pytest.mark.parametrize("days", [90, 365])
 def test_no_such_lag(lag, days):
-    with pytest.raises(ValueError, match="lag .*: it must be 0 or more"):
+    with pytest.raises(ValueError, match=r"lag .*: it must be 0 or more"):
         moisture(wave((ZERO + 15, 0.5), (8.0, 0.2), days=days), np.array([DAY, lag]))
 
 
