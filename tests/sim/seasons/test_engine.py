@@ -23,8 +23,8 @@ NOTES = (48, 60)
 WARM, MEAN = 293.15, 0.50
 
 
-def air(*humidity, temperature=WARM, step=30.0):
-    """A climate with one row every `step` days, long enough that all wood has settled in each."""
+def air(*humidity, temperature=WARM, step=120.0):
+    """A climate with one row every `step` days; three of them make a year, which repeats itself."""
     seconds = np.arange(len(humidity)) * step * DAY
     return Year("made up", seconds, np.full(len(humidity), temperature), np.array(humidity, dtype=float))
 
