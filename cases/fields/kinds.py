@@ -53,7 +53,7 @@ def _quantity(field: Field, value: object, _: Library) -> float:
             raise BadValue(f"not a finite number; {allowed_range(field)}")
         raise BadValue(f"a text with a unit is needed, such as {shown(_with_trade_unit(field, number))}")
     try:
-        return _checked(field, parse_quantity(value, field.unit))
+        return _checked(field, parse_quantity(value, field.unit, field.written or None))
     except UnitProblem as problem:
         raise BadValue(str(problem)) from None
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 
@@ -10,7 +11,7 @@ import numpy as np
 
 from keyaction.models.climate.year import Year
 from keyaction.sim.commands.caution import INSIDE
-from keyaction.sim.commands.chosen import Subject, choose, only_one
+from keyaction.sim.commands.chosen import Choice, Subject, choose, only_one
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, WIDTH
 from keyaction.sim.commands.console import out, tell
 from keyaction.sim.commands.divisions import NotChosen
@@ -28,15 +29,15 @@ _LEAST, _MOST = 0.1e-3, 5e-3
 def act(options: argparse.Namespace) -> int:
     """Carry the command out."""
     choice = choose(options)
-    one = only_one(choice.one_note(options.note), "--note")
-    note = one.notes[0]
     pitch, wrong = length("--pitch", options.pitch, _LEAST, _MOST)
-    wrong += wrong_jobs(options)
+    wrong += [*wrong_jobs(options), *_wrong_note(choice, options.note)]
     if wrong:
         tell("\n".join(wrong))
         return BAD_INPUT
+    one = only_one(choice.one_note(options.note), "--note")
+    note = one.notes[0]
     (season,) = years(replace(choice, chosen=(one,)), climate_of(options), options.jobs, whole=True)
-    day = instant(options.day, season.year) if options.day else None
+    day = instant(options.day, season.year) if options.day is not None else None
     try:
         advice = adjust(season, note, day, pitch=pitch)
     except CannotAdjust as problem:
@@ -46,6 +47,14 @@ def act(options: argparse.Namespace) -> int:
     paragraph(out(), climate_told(season, options.units))
     paragraph(out(), INSIDE)
     return DONE
+
+
+def _wrong_note(choice: Choice, text: str) -> Iterator[str]:
+    """A note that is none, or several."""
+    if not text.strip():
+        yield "--note: name a note, such as C4"
+    elif (named := sum(len(notes) for notes in choice.notes(text).values())) > 1:
+        yield f"--note {text}: names {named} notes; one at a time is adjusted"
 
 
 def _show(one: Subject, advice: Advice, year: Year, options: argparse.Namespace) -> None:
@@ -85,7 +94,8 @@ def instant(text: str, year: Year) -> int:
         found = np.flatnonzero([_same(plain, i, year) for i in range(len(year))])
     if not len(found):
         last = year.when(len(year) - 1)
-        raise NotChosen(f"--day {text}: not in this climate, which goes from {year.when(0)} to {last}")
+        forms = "12 Feb, 2025-02-12 or day 43" if year.start else "day 43"
+        raise NotChosen(f"--day {text}: not in this climate, {year.when(0)} to {last}; write it as {forms}")
     return int(found[0])
 
 

@@ -33,6 +33,8 @@ from keyaction.sim.tables.sheet import Sheet, joined
 def act(options: argparse.Namespace) -> int:
     """Carry the command out."""
     choice = _with_rail(choose(options, options.notes))
+    if options.chord is not None and not options.chord.strip():
+        raise NotChosen("--chord: name its notes, such as 'C3 E3 G3'")
     if options.chord or options.struck:
         one_division([one.division for one in choice], "--chord" if options.chord else "--struck")
     chord = select(choice.chosen[0].case, ",".join(options.chord.replace(",", " ").split())) if options.chord else None

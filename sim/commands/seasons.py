@@ -35,6 +35,8 @@ def act(options: argparse.Namespace) -> int:
         choice = Choice(choice.instrument, single.chosen, choice.coupling)
     drift, wrong = length("--drift", options.drift, _LEAST, _MOST)
     wrong += [*wrong_jobs(options), *wrong_folder(options.plots, "--plots")]
+    if options.csv and options.months and options.csv.absolute() == options.months.absolute():
+        wrong.append(f"--months {options.months}: --csv goes there already; name another file")
     if wrong:
         tell("\n".join(wrong))
         return BAD_INPUT

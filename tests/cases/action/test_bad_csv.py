@@ -96,6 +96,13 @@ def test_csv_without_unit_is_one_defect(tmp_path: Path) -> None:
     assert "at C2 to C4" in defect.message
 
 
+def test_csv_behind_a_link_that_leads_out_of_the_folder(tmp_path: Path) -> None:
+    (tmp_path / "case").mkdir()
+    (tmp_path / "chest.csv").write_text("note,long\n", encoding="utf-8")
+    (tmp_path / "case" / "chest.csv").symlink_to(tmp_path / "chest.csv")
+    assert "leads out of the folder of the case" in only(tmp_path / "case", CSV).message
+
+
 def test_csv_not_text(tmp_path: Path) -> None:
     (tmp_path / "chest.csv").write_bytes(b"note,long\nC2,\xff\n")
     assert "not UTF-8" in only(tmp_path, CSV).message

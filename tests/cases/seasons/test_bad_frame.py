@@ -186,7 +186,7 @@ BAD = {
     ),
     "lag of a length": (
         POSTS.replace('thickness = "60 mm"', 'lag = "60 mm"'),
-        "'60 mm' is a length; a time is needed, e.g. ",
+        "'60 mm' is a length; a lag is needed, e.g. '20 day'",
     ),
     "two rails": (
         RAIL.replace("[rail]", "[[rail]]"),

@@ -41,6 +41,10 @@ def test_a_year_of_two_notes(keyaction, tmp_path):
 
 
 WRONG = [
+    (["seasons", "demo-wood", "--csv", "same.csv", "--months", "./same.csv"], "--months same.csv: --csv goes there"),
+    (["adjust", "demo-wood", "--note", "C4,D4"], "--note C4,D4: names 2 notes"),
+    (["adjust", "demo-wood", "--note", ""], "--note: name a note"),
+    (["rail", "demo-instrument", "--division", "pedal", "--chord", ""], "--chord: name its notes"),
     (["seasons", "demo-wood", "--drift", "0 mm"], "--drift 0 mm: must be"),
     (["seasons", "demo-wood", "--drift", "5"], "--drift: "),
     (["seasons", "demo-wood", "--jobs", "-1"], "--jobs -1"),
