@@ -53,7 +53,7 @@ def _wrong_note(choice: Choice, text: str) -> Iterator[str]:
     """A note that is none, or several."""
     if not text.strip():
         yield "--note: name a note, such as C4"
-    elif (named := sum(len(notes) for notes in choice.notes(text).values())) > 1:
+    elif (named := max(len(notes) for notes in choice.notes(text).values())) > 1:
         yield f"--note {text}: names {named} notes; one at a time is adjusted"
 
 
