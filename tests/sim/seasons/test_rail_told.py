@@ -89,8 +89,8 @@ def test_guides_that_rub_with_the_load_let_no_rail_float():
 
 
 def test_friction_that_the_guides_may_have():
-    """Two springs of 2 and 3 N/mm, gains 1 and 0.5, at rods that go 0.5 and 0.6 of the key's way."""
-    curves = [SimpleNamespace(slope=lambda _, k=k: k * 1.0) for k in (2e3, 1.5e3)]
+    """Two springs, k g 2 and 1.5 N/mm, gains 1 and 0.5, at rods that go 0.5 and 0.6 of the key's way."""
+    curves = [SimpleNamespace(slope=slope) for slope in (lambda _: 2e3, lambda _: 1.5e3)]
     rail = replace(RAIL, friction=0.5, rate=0.0)
     held = SimpleNamespace(
         rail=rail, notes=(C2, G6), gains=np.array([1.0, 0.5]), ways=np.array([0.5, 0.6]), curves=curves
