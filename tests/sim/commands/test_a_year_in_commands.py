@@ -30,7 +30,7 @@ def test_a_year_of_two_notes(keyaction, tmp_path):
     assert (said.status, said.err) == (0, "")
     text = " ".join(said.out.split())
     assert "air.csv, 18 °C, 35 to 65 % RH" in text and "40 to 60 % humidity" in text
-    order = ("- Climate: ", "ound unplayed", "What follows at the key", "40 to 60 % humidity", "Caution: ")
+    order = ("- Climate: ", "No note sounds unplayed", "What follows at the key", "40 to 60 % humidity", "Caution: ")
     assert [text.index(one) for one in order] == sorted(text.index(one) for one in order)
     notes, months = rows(tmp_path / "notes.csv"), rows(tmp_path / "months.csv")
     assert [row["note"] for row in notes] == ["C4", "C5"]
