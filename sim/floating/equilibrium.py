@@ -106,15 +106,6 @@ class Held:
             [curve.at(own + gain * place) for curve, gain, own in zip(self.curves, self.gains, stretch, strict=True)]
         )
 
-    def stiffness(self, stretch: Floats, place: Floats) -> Floats:
-        """Rise of the pull of every note per way of the rail, (n, D), N/m: k g^2 of one that is taut."""
-        return np.array(
-            [
-                gain * curve.slope(own + gain * place)
-                for curve, gain, own in zip(self.curves, self.gains, stretch, strict=True)
-            ]
-        )
-
     def load(self, place: Floats) -> Floats:
         """Load with the rail at (D,), N."""
         return self.rail.load - self.rail.rate * np.asarray(place)
