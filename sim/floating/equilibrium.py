@@ -122,9 +122,8 @@ class Held:
         count, friction = stretch.shape[1], self.rail.friction
         both = np.hstack([stretch, stretch])
         bound = np.repeat([-friction, friction], count)
-        met = np.repeat(
-            [True, False], count
-        )  # the band's near end is where the bound is met, its far end the last such
+        # The near end is where its bound is first met, the far end where it is last.
+        met = np.repeat([True, False], count)
         low, high = np.full(2 * count, -self.rail.behind), np.full(2 * count, self.rail.ahead)
 
         def past(over: Floats) -> np.ndarray:
