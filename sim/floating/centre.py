@@ -49,7 +49,6 @@ def centred(held: Held, load: float | None = None) -> Centred:
 def _set_to(curve: Curve, share: float, opens: float) -> tuple[float, int]:
     """Stretch at which a note pulls its share; +1 where it cannot pull so much, -1 where not so little."""
     if curve.least > share:
-        return curve.taut, -1
+        return min(curve.taut, curve.last), -1
     at = curve.reaches(share)
-    utmost = min(opens, curve.last)
-    return (at, 0) if at <= utmost or at <= opens else (utmost, 1)
+    return (at, 0) if at <= opens else (min(opens, curve.last), 1)

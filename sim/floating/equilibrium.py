@@ -106,15 +106,6 @@ class Held:
             [curve.at(own + gain * place) for curve, gain, own in zip(self.curves, self.gains, stretch, strict=True)]
         )
 
-    def stiffness(self, stretch: Floats, place: Floats) -> Floats:
-        """Rise of the pull of every note per way of the rail, (n, D), N/m: k g^2 of one that is taut."""
-        return np.array(
-            [
-                gain * curve.slope(own + gain * place)
-                for curve, gain, own in zip(self.curves, self.gains, stretch, strict=True)
-            ]
-        )
-
     def load(self, place: Floats) -> Floats:
         """Load with the rail at (D,), N."""
         return self.rail.load - self.rail.rate * np.asarray(place)
@@ -131,9 +122,8 @@ class Held:
         count, friction = stretch.shape[1], self.rail.friction
         both = np.hstack([stretch, stretch])
         bound = np.repeat([-friction, friction], count)
-        met = np.repeat(
-            [True, False], count
-        )  # the band's near end is where the bound is met, its far end the last such
+        # The near end is where its bound is first met, the far end where it is last.
+        met = np.repeat([True, False], count)
         low, high = np.full(2 * count, -self.rail.behind), np.full(2 * count, self.rail.ahead)
 
         def past(over: Floats) -> np.ndarray:

@@ -9,9 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from springs_on_a_rail import KNOWN, G, note, rail, springs
 
+from keyaction.models.frame.changes import RunRod
 from keyaction.sim.floating.closed import dead_band, tightest_rod, weighted_mean
 from keyaction.sim.floating.curves import Curve
-from keyaction.sim.floating.equilibrium import HALVINGS, Held, followed, rail_course
+from keyaction.sim.floating.equilibrium import HALVINGS, Held, followed, gain, pulls_on_rail, rail_course
 
 YEAR = np.sin(2 * np.pi * np.arange(365) / 365)
 
@@ -161,6 +162,23 @@ def test_nodes_that_did_not_settle_are_left_out_and_an_open_pallet_pulls_on():
     assert curve.at(np.array([1.0, 3.0, 3.5])) == pytest.approx([1.0, 2.0, 2.5])
     with pytest.raises(ValueError, match="two known nodes"):
         Curve.of(np.arange(3.0), np.array([np.nan, 1.0, np.nan]))
+
+
+def test_each_rod_at_the_rails_levers_pulls_by_how_the_rail_draws_it():
+    """A backfall between a sticker from below and a tracker from above: a rail that sinks draws both tighter."""
+    sticker = RunRod("sticker", "key", "backfall", (0.0, 0.0, 1.0), 1.0, None, 0.01, True)
+    tracker = RunRod("tracker", "backfall", "pallet", (0.0, 0.0, 1.0), 1.0, None, 0.01, False)
+    leaning = RunRod("leaning", "backfall", "pallet", (0.6, 0.0, 0.8), 1.0, None, 0.01, False)
+    on = dataclasses.replace(rail(), carries=("backfall",))
+    one = dataclasses.replace(note(60), pulls={"sticker": KNOWN, "tracker": 2 * KNOWN, "leaning": 2 * KNOWN})
+    assert pulls_on_rail(on, one, (sticker, tracker)) == pytest.approx(3 * KNOWN)
+    assert pulls_on_rail(on, one, (sticker, leaning)) == pytest.approx(2.6 * KNOWN)
+    ways = {"sticker": 0.5, "tracker": 0.25}
+    # 1 mm of rail is 2 mm of key at the sticker and 4 mm at the tracker: 3 mm of a sticker that stands for all
+    assert gain(on, (sticker, tracker), ways, "sticker") == pytest.approx(3.0)
+    assert gain(on, (sticker, tracker), ways, "tracker") == pytest.approx(1.5)
+    hangs = dataclasses.replace(tracker, along=(0.0, 0.0, -1.0))  # drawn slacker by it: more than the sticker gains
+    assert gain(on, (sticker, hangs), ways, "sticker") == pytest.approx(-1.0)
 
 
 def test_a_rail_that_goes_the_wrong_way_or_holds_nothing_says_so():

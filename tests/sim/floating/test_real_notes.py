@@ -134,7 +134,10 @@ def test_a_played_note_pulls_as_its_pluck_and_the_pluck_is_as_hard_however_tight
     assert presses[1].pluck_force == pytest.approx(presses[0].pluck_force, rel=1e-5)
     assert presses[1].pluck_point < presses[0].pluck_point
     assert pulls[1].pluck == pytest.approx(pulls[0].pluck, rel=1e-5)
-    assert pulls[0].held < pulls[0].pluck
+    # held down: the spring and what wind is left on the open pallet, at the eye; every way of this run is as the eye's
+    pallet = trains[60].role("pallet")
+    spring, wind = pallet.figure("closing_no_wind"), pallet.figure("wind_at_eye")
+    assert 0.8 * spring < pulls[0].held < pulls[0].pluck < 1.1 * (spring + wind)
     shift = shift_when_played(held, base, {60: pulls[0].pluck})
     assert shift.at_stop == -1 and set(shift.slack) == {48, 72}  # it pulls more than the whole load
 
