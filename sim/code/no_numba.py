@@ -1,6 +1,6 @@
 """What is said where Numba is missing."""
 
-THEY = "sweep, compare, tune, run --spread, seasons, rail, adjust and report --climate"
+THEY = "sweep, compare, tune, run --spread, seasons, rail, adjust and report --seasons"
 """The commands that go by lanes."""
 
 

@@ -26,7 +26,7 @@ from keyaction.sim.commands.divisions import chosen_results, of_divisions, one_d
 from keyaction.sim.commands.playing import play
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.report_chord import chord_pages, refuse_without_chord, struck_chord
-from keyaction.sim.commands.report_season import year_of_report
+from keyaction.sim.commands.report_season import wants_year, year_of_report
 from keyaction.sim.commands.sheet_tables import paragraph
 from keyaction.sim.commands.stages import Stages
 from keyaction.sim.compare.store import another_case, load_comparison
@@ -138,8 +138,10 @@ def _report(
     weighed = _weighed(options, one.case, one.notes) if weighing and one.case else []
     folder = options.out / one.division
     with Stages() as told:
-        told(f"a year of {one.division or 'the action'}")
-        season, whole = year_of_report(one.case, one.notes, year, options.jobs)
+        season = whole = None
+        if wants_year(options):
+            told(f"a year of {one.division or 'the action'}")
+            season, whole = year_of_report(one.case, one.notes, year, options.jobs)
         told(f"drawing and writing {one.division}".strip())
         report = make_report(result, comparison, options.units, weighed, found, struck, season, whole)
         try:
@@ -158,11 +160,10 @@ def _report(
 
 def _climate(options: argparse.Namespace) -> Year | None:
     """The climate that --climate names."""
-    if options.climate is None:
+    if not wants_year(options) or options.climate is None:
         return None
     from keyaction.cases.seasons.climate_file import read_climate  # here, because few reports name one
 
-    need_numba()
     return read_climate(options.climate)
 
 

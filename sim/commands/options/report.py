@@ -59,7 +59,10 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser.add_argument(
         "--stops", metavar="NAMES", help="stops drawn for the chord, commas between; 'all' or 'none' (with --chord)"
     )
-    add_climate(parser, "adds seasonal sheets, as a case with a frame has them anyway: ")
+    parser.add_argument(
+        "--seasons", action="store_true", help="adds seasonal sheets, in the climate that the case names"
+    )
+    add_climate(parser, "adds seasonal sheets in this climate: ")
     parser.add_argument("--notes", help="notes to play, where a case is given (default: all)")
     parser.add_argument("--jobs", type=int, default=0, help="processes (default: one per core)")
     add_units(parser)

@@ -1,17 +1,17 @@
 """Without Numba: what needs it refuses at once and writes nothing; what does not takes the plain path."""
 
+import argparse
 import os
 import subprocess
 import sys
 
 import pytest
 from command_line import tree
-from framed import POSTS, framed
 from small_study import TUBES, write_study
 
 from keyaction.sim.cli import main
-from keyaction.sim.code.no_numba import THEY
-from keyaction.sim.commands.report_season import year_of_report
+from keyaction.sim.code.no_numba import THEY, NoNumba
+from keyaction.sim.commands.report_season import wants_year
 
 MISSING = f"{THEY} compute many designs at once, which needs Numba (ImportError: no such library; get"
 PLAIN = "which needs Numba (KEYACTION_PLAIN is set: unset it)"
@@ -56,16 +56,16 @@ def test_what_needs_numba_refuses_in_one_line_and_writes_nothing(without, folder
 
 
 def test_every_command_that_needs_it_is_named():
-    options = {"run": "run --spread", "report": "report --climate"}
+    options = {"run": "run --spread", "report": "report --seasons"}
     assert {options.get(words[0], words[0]) for words in NEED_IT} == set(THEY.replace(" and ", ", ").split(", "))
 
 
-def test_a_report_leaves_a_year_out_that_nobody_asked_for(tmp_path, monkeypatch, capsys):
+def test_a_report_has_a_year_only_where_it_is_asked_for(monkeypatch):
     monkeypatch.setenv("KEYACTION_PLAIN", "1")
-    case = framed(tmp_path, POSTS)
-    assert case.frame is not None
-    assert year_of_report(case, [60], None, 1) is None
-    assert "note: no year in the report: " in capsys.readouterr().err
+    assert not wants_year(argparse.Namespace(seasons=False, climate=None))
+    for seasons, climate in ((True, None), (False, "wave")):
+        with pytest.raises(NoNumba):
+            wants_year(argparse.Namespace(seasons=seasons, climate=climate))
 
 
 def test_what_does_not_need_it_takes_the_plain_path(without, folder):
