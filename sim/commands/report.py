@@ -18,7 +18,6 @@ from keyaction.plots.report.regulation import Found, found_words, read_found
 from keyaction.plots.report.report import PAGE, make_report, write_report
 from keyaction.plots.report.whole import write_index
 from keyaction.sim.chord.chord import Chord
-from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.commands.chosen import Choice, choose
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import err, out, tell
