@@ -10,6 +10,7 @@ from datetime import date
 import numpy as np
 
 from keyaction.models.climate.year import Year
+from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.commands.caution import INSIDE
 from keyaction.sim.commands.chosen import Choice, Subject, choose, only_one
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, WIDTH
@@ -28,6 +29,7 @@ _LEAST, _MOST = 0.1e-3, 5e-3
 
 def act(options: argparse.Namespace) -> int:
     """Carry the command out."""
+    need_numba()
     choice = choose(options)
     pitch, wrong = length("--pitch", options.pitch, _LEAST, _MOST)
     wrong += [*wrong_jobs(options), *_wrong_note(choice, options.note)]

@@ -9,6 +9,7 @@ from typing import NamedTuple
 
 from keyaction.cases.action.trains import select
 from keyaction.models.frame.frame import Frame
+from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.commands.caution import INSIDE
 from keyaction.sim.commands.chosen import Choice, Subject, choose
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
@@ -32,6 +33,7 @@ from keyaction.sim.tables.sheet import Sheet, joined
 
 def act(options: argparse.Namespace) -> int:
     """Carry the command out."""
+    need_numba()
     choice = _with_rail(choose(options, options.notes))
     if options.chord is not None and not options.chord.strip():
         raise NotChosen("--chord: name its notes, such as 'C3 E3 G3'")

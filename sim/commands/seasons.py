@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from keyaction.models.climate.guidance import remarks
 from keyaction.models.climate.year import Year
 from keyaction.models.units.quantity import System, format_value
+from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.commands.caution import INSIDE
 from keyaction.sim.commands.chosen import Choice, Subject, choose
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
@@ -29,6 +30,7 @@ _LEAST, _MOST = 1e-6, 0.1
 
 def act(options: argparse.Namespace) -> int:
     """Carry the command out."""
+    need_numba()
     choice = choose(options, options.notes)
     single = choice.one_note(options.note)
     if options.note:
