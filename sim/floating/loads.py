@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 
@@ -71,11 +70,6 @@ class LoadWindow:
     def largest(self) -> Bound:
         """The upper bound that gives first."""
         return min(self.windless, self.margin, key=lambda bound: bound.load)
-
-    @property
-    def gives_first(self) -> Literal["windless", "margin"]:
-        """Which of the upper bounds that is."""
-        return "windless" if self.windless.load <= self.margin.load else "margin"
 
     @property
     def works(self) -> bool:
@@ -159,19 +153,6 @@ def play_under(held: Held, load: float, played: Mapping[int, float]) -> tuple[in
     lost = -shift.way * held.gains / held.ways
     i = int(np.argmax(lost))
     return held.notes[i], float(lost[i])
-
-
-def fingers_held(held: Held, load: float, pulls: Mapping[int, float], allowed: float = PLAY) -> int:
-    """How many of the notes that pull most (N on the rail) a load (N) holds at once with no more play than allowed.
-
-    All friction is taken from the load, as in `load_window`.
-    """
-    low, high, left = 0, len(pulls), max(load - held.rail.friction, 0.0)
-    while low < high:
-        count = (low + high + 1) // 2
-        played = {note: pulls[note] for note in hardest(pulls, count)}
-        low, high = (count, high) if play_under(held, left, played)[1] <= allowed else (low, count - 1)
-    return low
 
 
 def _smallest(held: Held, played: Mapping[int, float], allowed: float) -> Bound:

@@ -20,7 +20,6 @@ _NO_TURN = (
     "lift to come back to is known: look for what is broken, unhooked or out of line."
 )
 _MOST = {"play": "too much play", "lift": "too little lift"}
-_SO_FAR = "now so far that it keeps its margin, at the slackest"
 _TIGHT = ("margin",)
 """What is told of the dry end where a run is made tighter."""
 _FAULTS = {

@@ -12,12 +12,10 @@ from keyaction.sim.seasons.engine import seasons
 from keyaction.sim.seasons.ranges import ends
 from keyaction.sim.seasons.result import cipher_days
 from keyaction.sim.seasons.said import force, length
-from keyaction.sim.seasons.season import DivisionSeason
+from keyaction.sim.seasons.season import NOTHING, DivisionSeason
 from keyaction.sim.seasons.sheets import follows, sound
 from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 
-_NOTHING = 5e-6
-"""m: below it nobody measures."""
 _NOTE = (
     "Path: range over the year, at the key, of how much shorter a run has become for what it has to join: of the mean "
     "of all notes, and of the note that moves most. Drift: widest range of play of a balanced key or level of a hung "
@@ -82,7 +80,7 @@ def cure_told(fixed: DivisionSeason, floating: DivisionSeason, units: System) ->
     wide, narrow = (
         max((_width(one.figures[follows(one)]) for one in sound(season)), default=0.0) for season in (fixed, floating)
     )
-    before, after = (length(one, units) if one > _NOTHING else "nothing" for one in (wide, narrow))
+    before, after = (length(one, units) if one > NOTHING else "nothing" for one in (wide, narrow))
     return [
         _rubbing(fixed, floating, units) or _sounding(fixed, floating),
         f"Play or level drifts over {before} with the rail made fast, over {after} with it floating.",

@@ -9,10 +9,8 @@ import numpy as np
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.trains import check_trains
-from keyaction.cases.instrument.instrument import Instrument
 from keyaction.models.climate.lag import repeats
-from keyaction.models.climate.states import STATES
-from keyaction.models.climate.wave import between
+from keyaction.models.climate.wave import default_year
 from keyaction.models.climate.year import Year
 from keyaction.models.frame.frame import Frame
 from keyaction.models.frame.rail import Rail
@@ -35,13 +33,6 @@ BEYOND = 2.5e-3
 """m of stretch beyond the tightest of the year in which the place is sought at which a note sounds."""
 SPARE = 0.2e-3
 """m beyond the ends of the year that are known finely."""
-WINTER, SUMMER = "heated-dry-winter", "damp-summer"
-"""The states between which the air goes to and fro where neither case nor caller says anything."""
-
-
-def usual_year() -> Year:
-    """The climate that is taken where none is named: a steady wave between a heated dry winter and a damp summer."""
-    return between(STATES[WINTER], STATES[SUMMER])
 
 
 def frame_of(case: Case) -> Frame:
@@ -66,7 +57,7 @@ def seasons(
     ----------
     case : Case
     year : Year, optional
-        By default the one that the case names, else `usual_year`.
+        By default the one that the case names, else `keyaction.models.climate.wave.default_year`.
     notes : sequence of int, optional
         By default the whole compass; a floating rail is held by these alone.
     jobs : int
@@ -84,30 +75,9 @@ def seasons(
         Where a note cannot be built.
     """
     frame = frame or frame_of(case)
-    year = year or frame.year or usual_year()
+    year = year or frame.year or default_year()
     trains = check_trains(case, list(case.compass if notes is None else notes))
     return _Division(case, frame, year, trains, jobs).season()
-
-
-def season_of(
-    of: Case | Instrument,
-    year: Year | None = None,
-    notes: Mapping[str, Sequence[int]] | None = None,
-    jobs: int = 0,
-) -> dict[str, DivisionSeason]:
-    """What a year does to every division; of an action case under the empty name.
-
-    Parameters
-    ----------
-    of : Case or Instrument
-    year, jobs
-        As of `seasons`.
-    notes : mapping of str to sequence of int, optional
-        By division, those that are wanted; by default all.
-    """
-    cases: Mapping[str, Case] = {"": of} if isinstance(of, Case) else of.divisions
-    wanted = notes if notes is not None else {name: case.compass for name, case in cases.items()}
-    return {name: seasons(cases[name], year, chosen, jobs) for name, chosen in wanted.items()}
 
 
 @dataclass(frozen=True)

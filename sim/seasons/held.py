@@ -19,12 +19,10 @@ from keyaction.sim.floating.turned import Turned, turned_off_centre
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.seasons.places import run_of
-from keyaction.sim.seasons.season import DivisionSeason, NoteSeason
+from keyaction.sim.seasons.season import NOTHING, DivisionSeason, NoteSeason
 from keyaction.sim.tightening.tightness import Tightness, stretched, tightness
 from keyaction.sim.weighing.weighoff import wind_off
 
-NOTHING = 5e-6
-"""m: a rail nearer to its centre has not left it."""
 COARSE = 0.1e-3
 """m of stretch between resting states without wind."""
 FINGERS, FEET = 10, 4

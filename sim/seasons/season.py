@@ -14,6 +14,8 @@ from keyaction.sim.floating.course import RailCourse
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.tightening.tightness import Tightness
 
+NOTHING = 5e-6
+"""m: below it nobody measures."""
 LABELS: Mapping[str, tuple[str, str, str]] = {
     "tightening": (
         "m",

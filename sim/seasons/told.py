@@ -14,7 +14,7 @@ from keyaction.sim.seasons.months import days_of
 from keyaction.sim.seasons.rail_sheets import without_rail
 from keyaction.sim.seasons.result import cipher_days, mute_at, span
 from keyaction.sim.seasons.said import length, spells_said
-from keyaction.sim.seasons.season import DivisionSeason, NoteSeason
+from keyaction.sim.seasons.season import NOTHING, DivisionSeason, NoteSeason
 from keyaction.sim.seasons.sheets import follows, sound
 
 RODS_ALONE = (
@@ -22,8 +22,6 @@ RODS_ALONE = (
     "the axes stand on, each with material, length, direction and grain, and only the differences count."
 )
 ASSUMED = "Assumed: the day of regulation found wood and air at rest; warmth is followed at once, moisture with a lag."
-_NOTHING = 5e-6
-"""m: below it nobody measures."""
 FEW = 6
 """Notes that are named one by one."""
 
@@ -113,7 +111,7 @@ def drift_told(season: DivisionSeason, units: System, by: float) -> str:
     if not math.isfinite(found[note].days):
         widest = max(sound(season), key=lambda one: _width(one.figures[follows(one)]))
         width = _width(widest.figures[follows(widest)])
-        most = length(width, units) if width > _NOTHING else "nothing to speak of"
+        most = length(width, units) if width > NOTHING else "nothing to speak of"
         return f"Play or level of no note drifts by {amount} over the whole; that of {widest.name} by {most}."
     return _soonest(season, season.notes[note], found[note], amount)
 
@@ -135,7 +133,7 @@ def rail_told(season: DivisionSeason, units: System) -> list[str]:
     low, high = float(np.min(rail.place)), float(np.max(rail.place))
     places = (
         f"between {length(low, units).rpartition(' ')[0]} and {length(high, units)}"
-        if high - low > _NOTHING
+        if high - low > NOTHING
         else f"at {length(low, units)}"
     )
     found = [f"The rail stands {places} from its centre{held}."]

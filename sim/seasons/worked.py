@@ -17,12 +17,10 @@ from keyaction.sim.seasons.held import RailAtWork, regulated
 from keyaction.sim.seasons.said import force as force_said
 from keyaction.sim.seasons.said import length
 from keyaction.sim.seasons.said import load as load_said
-from keyaction.sim.seasons.season import DivisionSeason
+from keyaction.sim.seasons.season import NOTHING, DivisionSeason
 
 BAND = 0.1e-3
 """m at the key, either way, within which friction of its guides may hold a rail: half of `PLAY` (assumed)."""
-_NOTHING = 5e-6
-"""m: below it nobody measures."""
 _Said = Callable[[float], str]
 """How a force (N) is said to people."""
 
@@ -108,7 +106,7 @@ def struck_told(found: Struck, slowly: Struck | None, units: System) -> list[str
     if not found.sounding:
         least = min(found.quiet, key=lambda name: found.quiet[name].seat_load)
         press = force_said(found.quiet[least].seat_load, units)
-        play = f"at most {m(found.greatest_play)} of play" if found.greatest_play > _NOTHING else "no play"
+        play = f"at most {m(found.greatest_play)} of play" if found.greatest_play > NOTHING else "no play"
         return [*lines, f"No quiet note sounds: {least} presses least, {press}; the others get {play} at the key."]
     told = f"{_listed(found.sounding)} sound though nobody plays them"
     alone = found.by_motion(slowly) if slowly else ()
@@ -173,7 +171,7 @@ def _shift(who: str, shift: Shift, names: dict[int, str], units: System) -> str:
     if shift.worst:
         note, play = shift.worst
         most = f"{names[note]} gets most play, {length(play, units)} at the key"
-        told += f"; {most if play > _NOTHING else 'no other note gets play'}"
+        told += f"; {most if play > NOTHING else 'no other note gets play'}"
     if shift.lifted:
         told += f"; {_listed([names[note] for note in shift.lifted])} then sound"
     return f"{told}{'; it comes to its stop' if shift.at_stop else ''}."
@@ -193,7 +191,7 @@ def _turned(season: DivisionSeason, found: RailAtWork, names: dict[int, str], un
         f"{season.year.when(one.day)}, when it would stand at {stands}, a single note's ({names[note]}) leaves it "
         f"{far} {how} at the key beside the others, in every season"
     )
-    nearer = f"; all notes' bring the rail {length(left, units)} nearer to a stop" if left > _NOTHING else ""
+    nearer = f"; all notes' bring the rail {length(left, units)} nearer to a stop" if left > NOTHING else ""
     return [f"{told}{nearer}."]
 
 

@@ -7,7 +7,7 @@ import pytest
 from springs_on_a_rail import rail, springs
 
 from keyaction.sim.floating.centre import centred
-from keyaction.sim.floating.loads import at_key, fingers_held, load_window, margins, play_under
+from keyaction.sim.floating.loads import at_key, load_window, margins, play_under
 from keyaction.sim.floating.played import shift_when_played
 
 WAY = 0.65
@@ -98,13 +98,13 @@ def test_which_bound_gives_first_and_when_no_load_does_both():
     off = springs(held.rail, [1000.0] * N, way=WAY, opens=0.5e-3)  # N/m x m: 0.5 N at the rail open each without wind
     pulls, soft = alike(held, 1.5), alike(held, 2.0)
     window = load_window(held, pulls, soft, STILL, chord=(60, 61), off=off)
-    assert window.gives_first == "windless" and window.works
+    assert window.largest == window.windless and window.works
     assert window.largest.load == pytest.approx(0.5 * N, rel=1e-4)
     assert window.touch.load == pytest.approx(0.07 * 2.0 / WAY * N, rel=1e-9)  # told, and bounds nothing
     ten = load_window(held, pulls, soft, STILL, chord=range(60, 70), off=off)
     assert ten.smallest.load == pytest.approx(15.0, rel=1e-4) and not ten.works
     hard = load_window(held, pulls, soft, STILL, chord=range(60, 70))
-    assert hard.gives_first == "margin" and hard.works
+    assert hard.largest == hard.margin and hard.works
 
 
 def test_without_wind_too_the_year_draws_one_note_tighter_than_the_others():
@@ -123,12 +123,6 @@ def test_a_note_that_opens_whatever_the_load_bounds_it_at_nought():
     window = load_window(held, alike(held, 1.5), alike(held, 1e3), np.full((N, 1), 3.1e-3))
     assert window.margin.load == pytest.approx(0.0, abs=1e-3)
     assert not window.works
-
-
-def test_how_many_fingers_a_load_holds():
-    held = many(friction=0.5)
-    assert fingers_held(held, 7.6 + 0.5, alike(held, 1.5)) == 5
-    assert fingers_held(held, 0.4, alike(held, 1.5)) == 0
 
 
 def test_the_window_is_what_the_rail_does_with_its_own_load():

@@ -16,7 +16,7 @@ from keyaction.models.materials.library import default_library
 from keyaction.sim.figures.play import press_note
 from keyaction.sim.figures.quantities import key_dip, lost_motion, pluck_point
 from keyaction.sim.motion.note import NoteModel
-from keyaction.sim.seasons.engine import begins, frame_of, seasons, usual_year
+from keyaction.sim.seasons.engine import begins, frame_of, seasons
 from keyaction.sim.tightening.tightness import stretched
 
 NOTES = (48, 60)
@@ -162,7 +162,6 @@ def test_a_case_that_says_nothing_has_a_frame_that_stands_still(case):
     told = frame_of(case)
     assert told.members == () and told.rail is None
     assert (told.temperature, told.humidity) == (293.15, 0.50)  # of its box
-    assert len(usual_year()) == 365
 
 
 def test_a_surface_of_wood_lifts_the_level_and_nothing_else(case):
