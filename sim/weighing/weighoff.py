@@ -30,7 +30,7 @@ from keyaction.sim.figures.play import NotPlayed, press_note, reason_of
 from keyaction.sim.figures.verdict import UNASKED, Fate, Verdict, verdict
 from keyaction.sim.motion.drives import Drive, Piece, laid_mass, quintic
 from keyaction.sim.motion.integrate import Motion
-from keyaction.sim.motion.note import NoteModel
+from keyaction.sim.motion.note import Model, NoteModel
 from keyaction.sim.processes.tasks import TWICE, in_processes
 from keyaction.sim.statics.balance import NoEquilibrium, OpenAtRest, RunsOff
 from keyaction.sim.statics.press import DIP_FORCE, Course, StaticPress, press
@@ -149,11 +149,15 @@ def by_statics(model: NoteModel) -> Weights:
     keyaction.sim.statics.balance.NoEquilibrium
         When a path of equilibria breaks off.
     """
-    found, names = press(model), opening_gaps(model)
+    return weights_of(press(model), opening_gaps(model))
+
+
+def weights_of(found: StaticPress, names: Sequence[str]) -> Weights:
+    """The three weights of a press that is known; `names` as of `opening_gaps`."""
     return Weights(_down(found, names), *_up(found, names))
 
 
-def opening_gaps(model: NoteModel) -> tuple[str, ...]:
+def opening_gaps(model: Model) -> tuple[str, ...]:
     """Observables of all that opens under a key: the gap of every pallet, and of the large piece of one in two."""
     layout = model.kernel()
     return tuple(

@@ -9,7 +9,7 @@ ROOT = Path(__file__).resolve().parents[2]
 
 LAYERS = (
     "models.units models.notes cases.text sim.processes",
-    "models.materials models.algebra sim.files sim.tables",
+    "models.materials models.algebra models.readings sim.files sim.tables",
     "models.formulas models.fields",
     "models.instrument models.climate",
     "models.parts models.frame cases.fields",
@@ -20,7 +20,7 @@ LAYERS = (
     "sim.figures sim.wind cases.tuning",
     "sim.lanes sim.weighing sim.springs sim.analysis sim.chord plots.style",
     "plots.note plots.chord sim.published sim.run sim.tune plots.study sim.tightening",
-    "sim.compare sim.coupling plots.compass sim.sweep sim.layout sim.sizes sim.floating plots.drawings",
+    "sim.compare sim.coupling plots.compass sim.sweep sim.layout sim.sizes sim.floating sim.measuring plots.drawings",
     "plots.save plots.compare sim.spread sim.assist sim.seasons",
     "plots.seasons",
     "plots.report",
