@@ -127,7 +127,7 @@ def _three(one: Read | None) -> tuple[float, float, float]:
 
 
 def as_measured(train: Train, head: Head) -> Train:
-    """The train, regulated as it is, at the pressure at which a sheet was measured; the case's where it does not say."""
+    """The train, regulated as it is, at the pressure at which a sheet was measured, if it says so."""
     if not math.isfinite(head.pressure):
         return train
     for box in (part for part in train.parts if part.role == "box"):

@@ -8,7 +8,7 @@ import pytest
 ROOT = Path(__file__).resolve().parents[2]
 
 LAYERS = (
-    "models.units models.notes cases.text sim.processes",
+    "models.units models.notes models.historic cases.text sim.processes",
     "models.materials models.algebra models.readings sim.files sim.tables",
     "models.formulas models.fields",
     "models.instrument models.climate",
