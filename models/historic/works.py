@@ -43,7 +43,7 @@ _WORKS = (
     Work("bend-spring", "bend the spring", "in part", "the wire keeps its bend and hardens"),
     Work("swap-spring", "put in another spring", "yes", "the old one is kept, labelled with its note", swaps=True),
     Work("dip-washer", "lay in a washer of paper or cloth or take one out", "yes", "none; keep what is taken out"),
-    Work("swap-felt", "put in other felt, cloth or leather", "no", "glue, fibres; a labelled sample is kept", swaps=True),
+    Work("swap-felt", "put in other felt, cloth or leather", "no", "glue, fibres; a sample is kept", swaps=True),
     Work("clean-pin", "clean and polish a pin, free its bushing", "in part", "dirt and a little metal are gone"),
     Work("ease-guide", "ease a guide, slot or bushing", "no", "matter is taken away"),
     Work("straighten-wire", "straighten or align a pull-down", "in part", "the wire keeps its bend and hardens"),
