@@ -20,8 +20,42 @@ from keyaction.sim.code.cache import CACHE
 settings.register_profile("patient", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("patient")
 
-SHARING = ("report/test_report.py", "compare/test_compare.py")
+SHARING = (
+    "compare/test_compare.py",
+    "report/test_report.py",
+    "report/test_report_command.py",
+    "report/test_report_looks.py",
+)
 """Files whose tests ask for the same comparison."""
+
+LONGEST = (
+    "project/test_readme.py",
+    *SHARING,
+    "sim/sweep/test_resume.py",
+    "sim/sweep/test_cluster.py",
+    "code/test_generated_code.py",
+    "sim/lanes/test_lane_engine.py",
+    "physics/test_coupled_by_hand.py",
+    "plots/test_coupled_pictures.py",
+    "sim/commands/test_interruption.py",
+    "cases/action/test_own_parts.py",
+    "sim/tune/test_tune.py",
+    "sim/commands/test_light_start.py",
+    "sim/commands/test_instruments.py",
+    "project/test_kinds.py",
+    "models/train/test_names.py",
+    "plots/report/test_coupled_report.py",
+    "sim/test_facade.py",
+    "sim/commands/test_new_quantity.py",
+    "plots/test_every_figure.py",
+    "sim/coupling/test_tune_couplers.py",
+    "models/instrument/test_board_drawn.py",
+    "sim/assist/test_assisted.py",
+    "models/train/test_trees.py",
+    "sim/processes/test_tasks.py",
+    "project/test_reference.py",
+)
+"""Files that take longest, in the order in which they begin, so that no process ends long after the others."""
 
 # Started in the background by a shell, a process ignores Ctrl-C, and all that it starts does; some tests send it.
 if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
@@ -33,7 +67,12 @@ def pytest_configure(config):
     if CACHE not in os.environ and hasattr(config, "cache"):
         os.environ[CACHE] = str(config.cache.mkdir("equations"))
     if getattr(config.option, "dist", None) == "load":
-        config.option.dist = "loadfile"
+        config.option.dist, config.option.loadscopereorder = "loadfile", False
+
+
+def pytest_collection_modifyitems(items):
+    """Long files first; the order of all others, and that within a file, stay."""
+    items.sort(key=lambda item: next((i for i, name in enumerate(LONGEST) if item.path.match(name)), len(LONGEST)))
 
 
 def pytest_collection_finish():
@@ -45,7 +84,7 @@ def pytest_collection_finish():
 
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config, log):
-    """By file, but files that share what takes longest to make go to one worker."""
+    """By file, but files that share what takes longest to make go to one worker, and each README is by itself."""
     if config.option.dist != "loadfile":
         return None
     from xdist.scheduler import LoadFileScheduling
@@ -53,7 +92,8 @@ def pytest_xdist_make_scheduler(config, log):
     class Shared(LoadFileScheduling):
         def _split_scope(self, nodeid):
             file = super()._split_scope(nodeid)
-            return "compared" if file.endswith(SHARING) else file
+            readme = nodeid.rpartition("README.md-")[0]
+            return readme or ("compared" if file.endswith(SHARING) else file)
 
     return Shared(config, log)
 

@@ -75,6 +75,8 @@ atmosphere = "101325 Pa"
 NOTES = ("C4", "C#4", "D4", "D#4", "E4", "F4", "F#4", "G4")
 CHEST = "note,wire\n" + "".join(f"{note},{250 + 2 * i}\n" for i, note in enumerate(NOTES))
 
+QUICK = '\n[strokes]\nrepetition_highest = "2 Hz"\n'
+"""Spares the search of the repetition rate nearly all its trials, for tests that ask nothing of it."""
 ABSURD = '\n[notes.{note}.pallet]\nseat = {{ squeeze = "0.0005 mm", force = "500 N" }}\n'
 """A seat that was measured as hard as no felt is: no motion can be followed that fast."""
 STIFFER = "pallet.seat.squeeze=0.0005 mm; pallet.seat.force=500 N"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from short_case import spoilt, write_case
+from short_case import QUICK, spoilt, write_case
 
 ORGAN = """\
 # An invented instrument of three short actions. No real instrument is described.
@@ -59,10 +59,6 @@ SHORTER = (
     ('{ between = "linear", C4 = "190 mm", G4 = "180 mm" }', '"185 mm"'),
 )
 """What makes three keys and two sharps of the short case, without a CSV file."""
-
-
-QUICK = '\n[strokes]\nrepetition_highest = "2 Hz"\n'
-"""Spares the search of the repetition rate nearly all its trials."""
 
 
 LAYOUT = """

@@ -6,6 +6,7 @@ from short_case import write_case
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
 from keyaction.sim.figures.play import play_record
+from keyaction.sim.lanes.repetition import lane_rates
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.run.run import run
 
@@ -40,4 +41,5 @@ def wood():
 @pytest.fixture(scope="session")
 def record(wood):
     """Middle C of the wooden demo, played as `run` plays it."""
-    return play_record(NoteModel(train_of(wood, 60)), wood.strokes)
+    train = train_of(wood, 60)
+    return play_record(NoteModel(train), wood.strokes, lane_rates({60: train}, wood.strokes, 1)[60])

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 import sympy as sp
 from command_line import said
-from small_instrument import QUICK
+from short_case import QUICK
 
 import keyaction as ka
 from keyaction.cases.action.reader import read_case
@@ -126,7 +126,7 @@ def test_played_by_scipy_and_in_lanes_and_by_statics(path):
     assert list(result["status"]) == ["ok"]
     assert abs(result["energy_audit"][0, :, -1]).max() < 1e-5
     # The leaf stands against the key: K way, and its friction, by the lever of the square.
-    heavier = result.value("pluck_force", "C4") - run(read_case("demo-wood"), [60]).value("pluck_force", "C4")
+    heavier = result.value("pluck_force", "C4") - press(NoteModel(plain)).pluck_force
     assert 0.05 < heavier < 0.4
     outcome = evaluate([train, plain], case.strokes, ["pluck_force", "speech_delay"], jobs=1, sample=2)
     assert outcome.status == ("ok", "ok") and all(check.passed for check in outcome.checks)

@@ -63,7 +63,7 @@ def test_the_demo_has_the_values_that_are_scaled(remarked):
     found = VALUE.findall(DEMO)
     assert len(found) == 85
     assert DEMO.count('"') > 2 * len(found)  # words are not among them
-    assert remarked(DEMO, None) == []
+    assert remarked(DEMO) == []  # of all its notes: tests/project/test_demos.py
 
 
 @pytest.mark.parametrize("factor", [0.1, 10.0, 0.001, 1000.0])

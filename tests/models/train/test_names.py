@@ -92,9 +92,9 @@ def _rates(train):
 @settings(max_examples=8)
 def test_the_generated_code_is_sound_under_any_names(names):
     system = named(PARTS, names, 1).system()
-    for text in (generate(system), chain_text(system), LaneModule(system).text()):
-        compile(text, "generated", "exec")
     lanes = LaneModule(system)
+    for text in (generate(system), chain_text(system), lanes.text()):
+        compile(text, "generated", "exec")
     assert len(set(lanes.names)) == len(lanes.names)
     assert not set(lanes.names) & {one.symbol.name for one in (*system.params, *system.definitions)}
 

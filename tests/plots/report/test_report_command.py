@@ -1,5 +1,6 @@
 """The command that makes a report, its browser, and what it refuses."""
 
+import shutil
 import stat
 import sys
 from dataclasses import replace
@@ -19,8 +20,16 @@ def with_result(folder, played):
     return folder
 
 
-def test_a_result_becomes_a_report(with_result, keyaction, compared):
-    save_comparison(compared, with_result / "rods")
+@pytest.fixture(scope="module")
+def rods(compared, tmp_path_factory):
+    """A comparison's folder, to be copied."""
+    folder = tmp_path_factory.mktemp("rods")
+    save_comparison(compared, folder)
+    return folder
+
+
+def test_a_result_becomes_a_report(with_result, keyaction, rods):
+    shutil.copytree(rods, with_result / "rods")
     ended = keyaction("report", "played.h5", "--compare", "rods", "--out", "report", "--units", "si")
     assert ended.status == 0, ended.err
     assert (with_result / "report" / "compared-brief.csv").is_file()
@@ -94,8 +103,8 @@ def test_something_else_than_a_pdf_is_refused(tmp_path):
         (("rods/compare.h5",), "is a comparison"),
     ],
 )
-def test_bad_input_is_one_message_and_leaves_nothing(with_result, keyaction, compared, arguments, words):
-    save_comparison(compared, with_result / "rods")
+def test_bad_input_is_one_message_and_leaves_nothing(with_result, keyaction, rods, arguments, words):
+    shutil.copytree(rods, with_result / "rods")
     before = keyaction.tree()
     ended = keyaction("report", *arguments, "--out", "report")
     assert ended.status == 2

@@ -4,7 +4,9 @@ import csv
 
 import numpy as np
 import pytest
+from short_case import QUICK, write_case
 from small_study import write_study
+from working_folder import folder_with
 
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
@@ -38,12 +40,14 @@ def entered(monkeypatch):
     monkeypatch.setitem(QUANTITIES, ROW.name, ROW)
 
 
-@pytest.fixture
-def ms(folder):
+folder = folder_with(lambda folder: write_case(folder, more=QUICK))
+
+
+@pytest.fixture(scope="module")
+def ms(short_case):
     """What SciPy gives for each note, ms."""
-    case = read_case(folder / "short.toml")
-    once = Repetition(1.0, "", 0)
-    records = [play_record(NoteModel(train_of(case, note)), case.strokes, once) for note in (60, 61, 62)]
+    case, unasked = short_case, Repetition(float("nan"), "", 0)
+    records = [play_record(NoteModel(train_of(case, note)), case.strokes, unasked) for note in (60, 61, 62)]
     return [1e3 * blown_time(record) for record in records]
 
 

@@ -10,6 +10,7 @@ from spellings import figures, names
 from keyaction.cases.action.strokes import usual_strokes
 from keyaction.sim.figures.modes import LOADED, modes
 from keyaction.sim.figures.play import play_record
+from keyaction.sim.figures.repetition import Repetition
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.motion.right_hand_side import jacobian
 
@@ -18,7 +19,7 @@ RODS = ("riser", "level-tracker", "drop", "pull-down")
 
 @pytest.fixture(scope="module")
 def short_record(short_case, short_model):
-    return play_record(short_model, short_case.strokes)
+    return play_record(short_model, short_case.strokes, Repetition(float("nan"), "", 0))
 
 
 def seat_stiffness(record):

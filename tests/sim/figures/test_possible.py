@@ -12,6 +12,7 @@ from keyaction.cases.action.trains import train_of
 from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.play import play_record
 from keyaction.sim.figures.possible import impossible
+from keyaction.sim.figures.repetition import Repetition
 from keyaction.sim.figures.verdict import Fate, verdict
 from keyaction.sim.lanes.evaluate import available, evaluate
 from keyaction.sim.motion.note import NoteModel
@@ -107,7 +108,7 @@ def test_a_groove_that_never_filled_is_empty_at_once_and_its_note_mute():
     """It was read off the step before the finger's lift: -6 to -55 us."""
     silent = demo(**{"t3.lost_motion": 0.015})
     found = evaluate([silent], STROKES, ["release_delay", "opening_time"], jobs=1, sample=0)
-    judge = play_record(NoteModel(silent), STROKES)
+    judge = play_record(NoteModel(silent), STROKES, Repetition(float("nan"), "", 0))
     assert 0.0 <= QUANTITIES["release_delay"].compute(judge) < 2e-4
     assert np.isnan([found.quantities[name][0] for name in found.quantities]).all()  # a mute note has neither
     assert (found.verdicts[0].fate, verdict(judge).fate) == (Fate.MUTE, Fate.MUTE)
