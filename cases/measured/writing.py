@@ -54,7 +54,10 @@ def written(
     for note in notes:
         columns = [read.get((note, name), []) for name in figures]
         for k in range(max([1, *map(len, columns)])):
-            cells = [_cell(name, one[k] if k < len(one) else math.nan, units) for name, one in zip(figures, columns)]
+            cells = [
+                _cell(name, one[k] if k < len(one) else math.nan, units)
+                for name, one in zip(figures, columns, strict=True)
+            ]
             words = (readings.speech.get(note, ""), readings.remarks.get(note, "")) if k == 0 else ("", "")
             writer.writerow([note_name(note, naming), words[0], *cells, _safe(words[1])])
     return out.getvalue()

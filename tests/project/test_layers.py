@@ -24,6 +24,7 @@ LAYERS = (
     "plots.save plots.compare sim.spread sim.assist sim.seasons",
     "plots.seasons",
     "plots.report",
+    "plots.onsite",
     "sim.commands",
     "sim.cli",
 )
