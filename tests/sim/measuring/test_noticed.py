@@ -75,7 +75,9 @@ def test_wind_off_read_as_wind_on(case, trains, drawn, head):
         if not one.figure.endswith("_off")
     )
     (line,) = told(replace(readings, rows=rows), case, drawn)
-    assert line.startswith("Measured with the wind off, or hardly any, under wind on? The plucks under wind on of 12 of")
+    assert line.startswith(
+        "Measured with the wind off, or hardly any, under wind on? The plucks under wind on of 12 of"
+    )
     median = float(re.search(r"wind off: ([\d.]+) gf \(median\)", line)[1])
     assert median == pytest.approx(float(np.median(drawn["pluck_off"])) / GF, abs=3)
 
@@ -162,14 +164,16 @@ def test_another_unit_than_the_column_has(case, trains, drawn, head, figure, fac
 def test_figures_that_cannot_be_together(case, trains, drawn, head, figure, value, words):
     readings = read_off(list(trains), drawn, 3, head)
     note = list(trains)[6]
-    rows = tuple(replace(one, value=value) if (one.note, one.figure) == (note, figure) else one for one in readings.rows)
+    rows = tuple(
+        replace(one, value=value) if (one.note, one.figure) == (note, figure) else one for one in readings.rows
+    )
     lines = told(replace(readings, rows=rows), case, drawn)
     assert any(line.startswith("F#4: ") and words in line for line in lines)
 
 
 def test_readings_that_disagree(case, trains, drawn, head):
     readings = read_off(list(trains), drawn, 3, head)
-    note = list(trains)[0]
+    note = next(iter(trains))
     more = Reading(note, "pluck", readings.values(["pluck"], [note])[0, 0] + 30 * GF)
     (line,) = told(replace(readings, rows=(*readings.rows, more)), case, drawn)
     assert line.startswith("C2: readings of pluck disagree, ")
