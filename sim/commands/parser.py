@@ -64,7 +64,7 @@ examples:
   keyaction rail demo-instrument --division behind
                                               does a floating rail cure it
   keyaction adjust my-action.toml --note C2   a note sounds: what to turn first
-  keyaction sheet my-action.toml --out onsite to fill in at the instrument
+  keyaction sheet my-action.toml --notes C4   to fill in at the instrument
 
 {STATUSES}"""
 

@@ -143,7 +143,7 @@ def _show(
     for line in told:
         paragraph(console, f"- {line}")
     rows: list[list[float | str]] = [
-        [FILE, f"to fill in: {len(form.rows)} notes; the head names the case"],
+        [FILE, f"to fill in: {len(one.notes)} notes; the head names the case"],
         [f"{NAME}.html", "to print: the same, what is expected, the order of work"],
     ]
     rows += [[f"{NAME}.pdf", "the page printed on A4"]] if options.pdf else []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
@@ -65,7 +66,7 @@ ORDERS: dict[str, Callable[[Sequence[int]], list[int]]] = {"compass": _compass, 
 
 
 def form_sheet(case: Case, notes: Sequence[int], drawn: Mapping[int, int], of: Computed, units: System) -> Sheet:
-    """A row per note with what is expected; words and remarks empty.
+    """A row per note with what is expected, words and remarks empty; then empty rows for second readings.
 
     Parameters
     ----------
@@ -86,7 +87,8 @@ def form_sheet(case: Case, notes: Sequence[int], drawn: Mapping[int, int], of: C
     for note in notes:
         row = of.values[drawn[note]]
         figures = [value(row[k], one.unit, units) for k, one in enumerate(MEASURABLE)]
-        rows.append([note_name(note, case.naming), "", *figures, ""])
+        rows.append([note_name(note, case.naming), "", *("" if math.isnan(one) else one for one in figures), ""])
+    rows += [[""] * len(columns) for _ in trial_notes(notes)]
     told = (
         "Small and grey: what is computed of the case as it is drawn, at its own pressure, with its own stops drawn. "
         "Write what you read beside it, not what you hoped for. A figure that was not read stays blank or is a dash. "
@@ -107,6 +109,7 @@ def steps(case: Case, notes: Sequence[int], stops: Sequence[str], units: System)
     reach = sorted({float(given.value) for given in front.values()})
     at = f", {format_value(reach[0], 'm', units)} from the pivot" if len(reach) == 1 else ""
     trial = ", ".join(note_name(note, case.naming) for note in trial_notes(notes))
+    again = "At the end the first notes once more, in rows of their own: what has changed meanwhile?"
     ruler, balance = format_value(RULER, "m", units), format_value(BALANCE, "N", units)
     known = f"the case has {format_value(case_pressure(case), 'Pa', units)}"
     told = {one.name: one.doc for one in MEASURABLE}
@@ -127,7 +130,7 @@ def steps(case: Case, notes: Sequence[int], stops: Sequence[str], units: System)
         "Speech of every note, and what is seen and heard, in words: worn cloth, a bent wire, a sleepy key.",
         "Lift last, only where the chest is open anyway, and every sixth note is enough: wind off, one person outside "
         "who knows of it.",
-        "At the end three of the first notes once more, in rows of their own.",
+        *([again] if len(notes) > len(trial_notes(notes)) else []),
     ]
 
 
