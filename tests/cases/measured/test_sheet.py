@@ -6,7 +6,7 @@ from datetime import date
 import numpy as np
 import pytest
 
-from keyaction.cases.measured.sheet import read_sheet
+from keyaction.cases.measured.sheet import head_of, read_sheet
 from keyaction.cases.text.defects import CaseProblem
 from keyaction.models.units.names import STANDARD_GRAVITY
 
@@ -110,6 +110,12 @@ def test_a_note_that_could_be_two_is_asked_for(wrong):
 
 def test_empty_columns_are_told(sheet):
     assert sheet("note,dip,play,lift\nC4,9,,-\n").told == ("nothing is filled in under play, lift",)
+
+
+def test_the_head_alone_tells_the_division(tmp_path):
+    path = tmp_path / "sheet.csv"
+    path.write_text("division,great\nhumidity,55\nnote,dip\nH9,9\n")
+    assert head_of(path).division == "great"
 
 
 # -- as it should not be -------------------------------------------------------------------------------------
