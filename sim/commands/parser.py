@@ -26,6 +26,7 @@ from keyaction.sim.commands.options import (
     springs,
     sweep,
     sweep_show,
+    tolerances,
     tune,
     weigh,
 )
@@ -63,6 +64,7 @@ examples:
   keyaction rail demo-instrument --division behind
                                               does a floating rail cure it
   keyaction adjust my-action.toml --note C2   a note sounds: what to turn first
+  keyaction tolerances my-action.toml         which is felt, and worth paying for
 
 {STATUSES}"""
 
@@ -94,6 +96,7 @@ def parser() -> argparse.ArgumentParser:
         seasons,
         rail,
         adjust,
+        tolerances,
     ):
         command.add(commands)
     return made
