@@ -6,6 +6,7 @@ import argparse
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from rich.console import Console
@@ -20,10 +21,11 @@ from keyaction.models.notes import note_name
 from keyaction.models.units.quantity import UnitProblem, parse_quantity
 from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.commands.caution import CAUTION
-from keyaction.sim.commands.chosen import Choice, NotChosen, Subject, choose
+from keyaction.sim.commands.chosen import Choice, Subject, choose
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import out, tell
-from keyaction.sim.commands.progress import progress
+from keyaction.sim.commands.divisions import NotChosen
+from keyaction.sim.commands.progress import Bar, progress
 from keyaction.sim.commands.sheet_tables import paragraph, show_sheet
 from keyaction.sim.files.folders import refuse_unusable
 from keyaction.sim.files.taken import refuse_foreign, table
@@ -60,7 +62,7 @@ def act(options: argparse.Namespace) -> int:
     if wrong:
         tell("\n".join(wrong))
         return BAD_INPUT
-    _refuse_files(options, choice)
+    _refuse_files(options)
     made = [_made(one, asked, options) for one in choice]
     coupled = _coupled(choice, couplers, asked, options)
     for one, found in zip(choice, made, strict=True):
@@ -97,7 +99,7 @@ class _Reader:
         if text is None:
             return usual
         try:
-            found = parse_quantity(text, unit)  # type: ignore[arg-type]
+            found = parse_quantity(text, unit)
         except UnitProblem as problem:
             self.wrong.append(f"--{name}: {problem}")
             return usual
@@ -119,9 +121,11 @@ def _asked(options: argparse.Namespace, choice: Choice) -> tuple[Asked, list[str
     wrong: list[str] = []
     reader = _Reader(options, wrong)
     names = [word.strip() for word in options.figure.split(",") if word.strip()]
-    for name in names:
-        if name not in BY_NAME:
-            wrong.append(f"--figure {name}: no such figure{hint(name, NAMES)}; there are {', '.join(NAMES)}")
+    wrong += [
+        f"--figure {name}: no such figure{hint(name, NAMES)}; there are {', '.join(NAMES)}"
+        for name in names
+        if name not in BY_NAME
+    ]
     first = BY_NAME.get(names[0]) if names else None
     if not names:
         wrong.append(f"--figure: no figure is named; there are {', '.join(NAMES)}")
@@ -135,7 +139,10 @@ def _asked(options: argparse.Namespace, choice: Choice) -> tuple[Asked, list[str
             limit = reader.number("limit", "m", math.nan, 0.0, _WIDEST)
     if first and first.unit == "J":
         wrong.append(f"--figure {first.name}: nothing says which step of it counts; name a force or a length first")
-    allow, stagger = reader.number("allow", "1", math.nan, 0.0, 1.0), reader.number("stagger", "m", STAGGER, 0.0, _WIDEST)
+    allow, stagger = (
+        reader.number("allow", "1", math.nan, 0.0, 1.0),
+        reader.number("stagger", "m", STAGGER, 0.0, _WIDEST),
+    )
     if options.jobs < 0:
         wrong.append(f"--jobs {options.jobs}: must be 0 (one per core) or more")
     if options.seed < 0:
@@ -160,7 +167,7 @@ def _unknown(name: str | None, choice: Choice) -> list[str]:
     return found
 
 
-def _refuse_files(options: argparse.Namespace, choice: Choice) -> None:
+def _refuse_files(options: argparse.Namespace) -> None:
     """Complain about folders that cannot be written before anything is computed."""
     if options.out:
         refuse_unusable(options.out)
@@ -172,23 +179,27 @@ def _refuse_files(options: argparse.Namespace, choice: Choice) -> None:
 # -- what is found ------------------------------------------------------------------------------------------
 def _made(one: Subject, asked: Asked, options: argparse.Namespace) -> Tolerances:
     with progress("pressing", len(one.notes)) as bar:
-        return tolerances(one.case, one.notes, asked, options.jobs, lambda words, done, total: bar.at(done, total, words))
+        return tolerances(
+            one.case, one.notes, asked, options.jobs, lambda words, done, total: bar.at(done, total, words)
+        )
 
 
 def _coupled(choice: Choice, couplers: Sequence[str], asked: Asked, options: argparse.Namespace) -> list[Coupled]:
     found: list[Coupled] = []
-    instrument = choice.instrument
     for name in couplers:
-        notes = _few_notes(choice, instrument, name)
+        instrument, notes = _few_notes(choice, name)
         draws = max(2 * asked.full, 2)
         with progress(f"drawing {name}", len(notes)) as bar:
-            found += coupled_staggers(
-                instrument, name, notes, asked.stagger, draws, asked.seed, options.jobs, lambda note: bar.step(str(note))
-            )  # fmt: skip
+            told = partial(_told, bar, choice)
+            found += coupled_staggers(instrument, name, notes, asked.stagger, draws, asked.seed, options.jobs, told)
     return found
 
 
-def _few_notes(choice: Choice, instrument: Instrument | None, name: str) -> list[int]:
+def _told(bar: Bar, choice: Choice, note: int) -> None:
+    bar.step(note_name(note, choice.naming))
+
+
+def _few_notes(choice: Choice, name: str) -> tuple[Instrument, list[int]]:
     """Lowest, middle and highest of the chosen notes from which a coupler is played.
 
     Raises
@@ -196,12 +207,13 @@ def _few_notes(choice: Choice, instrument: Instrument | None, name: str) -> list
     CouplerProblem
         If no note of that division is chosen.
     """
+    instrument = choice.instrument
     assert instrument is not None  # couplers were found in it
     coupler = instrument.couplers[name]
     notes = [note for one in choice if one.division == coupler.played for note in sorted(one.notes)]
     if not notes:
         raise CouplerProblem([f"--coupled {name}: it is played from {coupler.played}; choose notes of it"])
-    return sorted({notes[0], notes[len(notes) // 2], notes[-1]})
+    return instrument, sorted({notes[0], notes[len(notes) // 2], notes[-1]})
 
 
 # -- what is shown ------------------------------------------------------------------------------------------
@@ -280,7 +292,9 @@ def _write(
             for each in drawings(done, one.title, f"-{slug(one.division)}" if one.division else "", options.units)
         ]
         paths = write_pictures(options.plots, found)
-        out().print(f"pictures: {', '.join(path.name for path in paths)} in {options.plots}", markup=False, soft_wrap=True)
+        out().print(
+            f"pictures: {', '.join(path.name for path in paths)} in {options.plots}", markup=False, soft_wrap=True
+        )
 
 
 def _sheets(choice: Choice, made: Sequence[Tolerances], options: argparse.Namespace) -> list[Sheet]:

@@ -118,7 +118,9 @@ def second_order(model: Model, middles: Floats, sds: Floats) -> float:
     for i in range(count):
         first = (at((i, 1.0)) - at((i, -1.0))) / 2
         for j in range(count):
-            mixed = at((i, 1.0), (j, 1.0)) - at((i, 1.0), (j, -1.0)) - at((i, -1.0), (j, 1.0)) + at((i, -1.0), (j, -1.0))
+            mixed = (
+                at((i, 1.0), (j, 1.0)) - at((i, 1.0), (j, -1.0)) - at((i, -1.0), (j, 1.0)) + at((i, -1.0), (j, -1.0))
+            )
             second = mixed / 4
             third = _third(at, i, j)
             total += second**2 / 2 + first * third

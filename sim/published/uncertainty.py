@@ -28,8 +28,11 @@ _GUM = Source(
 )
 _SUM = Source("JCGM 101:2008, Propagation of distributions using a Monte Carlo method, 9.2, additive model", "derived")
 _MASS = Source("JCGM 101:2008, 9.3, mass calibration; inputs as printed, results by our own quadrature", "derived")
-_SQUARES = Source("JCGM 101:2008, 9.4, comparison loss: sum of two squares; mean and variance in closed form", "derived")
+_SQUARES = Source(
+    "JCGM 101:2008, 9.4, comparison loss: sum of two squares; mean and variance in closed form", "derived"
+)
 _GAUGE = Source("JCGM 101:2008, 9.5, gauge block calibration", "second-hand")
+_PRINTED = "last digit printed"
 _ERRORS = "last digit printed and five standard errors of a million draws"
 
 
@@ -124,39 +127,39 @@ OBSERVATIONS = (
                 lambda: _drawn_sum(*_EVENS).symmetric(0.95)[1]),
     Observation(_SUBJECT, "four even inputs, one ten times as wide: standard deviation",
                 Near(math.sqrt(103.0), 0.02, why=_ERRORS), "", _SUM, lambda: _drawn_sum(*_ONE_WIDE).sd),
-    Observation(_SUBJECT, "four even inputs, one ten times as wide: 95 % end", Near(17.0, 0.05, why="last digit printed"),
+    Observation(_SUBJECT, "four even inputs, one ten times as wide: 95 % end", Near(17.0, 0.05, why=_PRINTED),
                 "", _SUM, lambda: _drawn_sum(*_ONE_WIDE).symmetric(0.95)[1]),
-    Observation(_SUBJECT, "the same, first order and normal", Near(19.9, 0.05, why="last digit printed"), "", _SUM,
+    Observation(_SUBJECT, "the same, first order and normal", Near(19.9, 0.05, why=_PRINTED), "", _SUM,
                 lambda: _first(*_ONE_WIDE)),
     Observation(_SUBJECT, "mass calibration: mean, mg", Near(1.2340, 4e-4, why=_ERRORS), "mg", _MASS,
                 lambda: _drawn_weight().mean),
     Observation(_SUBJECT, "mass calibration: standard deviation, mg", Near(0.0755, 2.5e-4, why=_ERRORS), "mg", _MASS,
                 lambda: _drawn_weight().sd),
-    Observation(_SUBJECT, "mass calibration: lower 95 % end, mg", Near(1.084, 0.001, why="last digit printed"), "mg",
+    Observation(_SUBJECT, "mass calibration: lower 95 % end, mg", Near(1.084, 0.001, why=_PRINTED), "mg",
                 _MASS, lambda: _drawn_weight().symmetric(0.95)[0]),
-    Observation(_SUBJECT, "mass calibration: upper 95 % end, mg", Near(1.384, 0.001, why="last digit printed"), "mg",
+    Observation(_SUBJECT, "mass calibration: upper 95 % end, mg", Near(1.384, 0.001, why=_PRINTED), "mg",
                 _MASS, lambda: _drawn_weight().symmetric(0.95)[1]),
-    Observation(_SUBJECT, "mass calibration: first order alone, which fails, mg", Near(0.0539, 1e-4, why="last digit printed"),
+    Observation(_SUBJECT, "mass calibration: first order alone, which fails, mg", Near(0.0539, 1e-4, why=_PRINTED),
                 "mg", _MASS, lambda: combined(parts(_weight, *_of(_WEIGHT)))),
     Observation(_SUBJECT, "two squares about 0: mean / 1e-5", Near(5.0, 0.03, why=_ERRORS), "", _SQUARES,
                 lambda: _drawn_squares(0.0).mean / 1e-5),
-    Observation(_SUBJECT, "two squares about 0: standard deviation / 1e-5", Near(5.0, 0.04, why=_ERRORS), "", _SQUARES,
-                lambda: _drawn_squares(0.0).sd / 1e-5),
-    Observation(_SUBJECT, "two squares about 0.01 and 0: standard deviation / 1e-4", Near(1.119, 0.006, why=_ERRORS), "",
-                _SQUARES, lambda: _drawn_squares(0.01).sd / 1e-4),
-    Observation(_SUBJECT, "two squares about 0.05 and 0: standard deviation / 1e-4", Near(5.025, 0.018, why=_ERRORS), "",
-                _SQUARES, lambda: _drawn_squares(0.05).sd / 1e-4),
-    Observation(_SUBJECT, "end gauge: length", Near(50_000_838.0, 0.5, why="last digit printed"), "nm", _GUM,
+    Observation(_SUBJECT, "two squares about 0: standard deviation / 1e-5", Near(5.0, 0.04, why=_ERRORS), "",
+                _SQUARES, lambda: _drawn_squares(0.0).sd / 1e-5),
+    Observation(_SUBJECT, "two squares about 0.01 and 0: standard deviation / 1e-4", Near(1.119, 0.006, why=_ERRORS),
+                "", _SQUARES, lambda: _drawn_squares(0.01).sd / 1e-4),
+    Observation(_SUBJECT, "two squares about 0.05 and 0: standard deviation / 1e-4", Near(5.025, 0.018, why=_ERRORS),
+                "", _SQUARES, lambda: _drawn_squares(0.05).sd / 1e-4),
+    Observation(_SUBJECT, "end gauge: length", Near(50_000_838.0, 0.5, why=_PRINTED), "nm", _GUM,
                 lambda: float(_end_gauge(_GAUGE_MIDDLES))),
-    Observation(_SUBJECT, "end gauge: first order", Near(32.0, 0.5, why="last digit printed"), "nm", _GUM,
+    Observation(_SUBJECT, "end gauge: first order", Near(32.0, 0.5, why=_PRINTED), "nm", _GUM,
                 lambda: combined(_gauge_parts())),
     Observation(_SUBJECT, "end gauge: effective degrees of freedom", Near(16.0, 0.5, why="a whole number"), "", _GUM,
                 _gauge_freedom),
-    Observation(_SUBJECT, "end gauge: with second order", Near(34.0, 0.5, why="last digit printed"), "nm", _GUM,
+    Observation(_SUBJECT, "end gauge: with second order", Near(34.0, 0.5, why=_PRINTED), "nm", _GUM,
                 lambda: second_order(_end_gauge, _GAUGE_MIDDLES, _GAUGE_SDS)),
-    Observation(_SUBJECT, "end gauge: 99 % to each side, of the rounded first order", Near(93.0, 0.5, why="last digit printed"),
+    Observation(_SUBJECT, "end gauge: 99 % to each side, of the rounded first order", Near(93.0, 0.5, why=_PRINTED),
                 "nm", _GUM, lambda: coverage(0.99, _gauge_freedom()) * round(combined(_gauge_parts()))),
-    Observation(_SUBJECT, "gauge block, drawn: standard deviation", Near(36.0, 0.5, why="last digit printed"), "nm", _GAUGE,
+    Observation(_SUBJECT, "gauge block, drawn: standard deviation", Near(36.0, 0.5, why=_PRINTED), "nm", _GAUGE,
                 lambda: _drawn_block().sd),
     Observation(_SUBJECT, "gauge block, drawn: lower 99 % end", Near(745.0, 1.0, why=_ERRORS), "nm", _GAUGE,
                 lambda: _drawn_block().symmetric(0.99)[0]),

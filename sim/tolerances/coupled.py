@@ -194,9 +194,7 @@ def _apart(bench: Bench, own: str, driven: str, apart: float) -> float:
     return 0.0 if bench.at(0.0).after(driven, own) >= apart else staggered(bench, own, driven, apart)
 
 
-def _pieces(
-    instrument: Instrument, coupled: CoupledNote, coupler: Coupler, part: str
-) -> tuple[list[Piece], Deviation]:
+def _pieces(instrument: Instrument, coupled: CoupledNote, coupler: Coupler, part: str) -> tuple[list[Piece], Deviation]:
     """What each note has of its own, by the names of the coupled train; and how the play is set."""
     found: list[Piece] = []
     for one in coupled.soundings:

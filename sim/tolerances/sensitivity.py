@@ -131,8 +131,9 @@ def sensitivities(
     """
     chosen = tuple(sorted(notes))
     known = uncertain(case, chosen) if doubts is None else tuple(doubts)
-    for one in (deviation for doubt in known for deviation in (doubt.common, *(p.deviation for p in doubt.pieces))):
-        _ = one.sd  # found once here, and carried to the processes
+    for doubt in known:
+        for deviation in (doubt.common, *(piece.deviation for piece in doubt.pieces)):
+            _ = deviation.sd  # found once here, and carried to the processes
     tasks = [_Task(note, Bed(case.given(note), case.library, case.strokes), known, wind_off_too) for note in chosen]
     found: dict[int, _Found] = {}
     with closing(in_processes(_of_note, tasks, min(workers(jobs), len(tasks)), _given_up)) as results:  # type: ignore[type-var]
@@ -211,9 +212,7 @@ class _Desk:
         found = np.asarray(shares @ rise)
         return np.where(np.isfinite(ways[:, :1]), found, np.nan)
 
-    def _as_they_are(
-        self, made: Sequence[Move], ends: Sequence[Train | None], effects: Floats, usual: Floats
-    ) -> None:
+    def _as_they_are(self, made: Sequence[Move], ends: Sequence[Train | None], effects: Floats, usual: Floats) -> None:
         """Press the moves that matter as they are, at one end, and where figures bend at the other."""
         weights = np.array([one.common**2 + one.own**2 for one in made]).reshape(-1, 1) * np.nan_to_num(effects) ** 2
         large = weights > MAJOR * np.sum(weights, axis=0)

@@ -18,7 +18,7 @@ from keyaction.sim.tolerances.figures import BY_NAME, FIGURES, KeyFigure
 from keyaction.sim.tolerances.sensitivity import Sensitivity
 from keyaction.sim.tolerances.tolerances import Tolerances
 
-SHOWN = ("pluck", "point", "hold", "lift")
+SHOWN = ("pluck", "point", "hold")
 """Figures whose columns a terminal shows unless others are asked for."""
 TOP = 12
 """Rows that a terminal shows."""
@@ -167,8 +167,7 @@ def steps_sheet(made: Tolerances, naming: Naming, units: System) -> Sheet:
             100 * size if relative else value(size, line.figure.unit, units) for size in (line.drawn[row], sds[row])
         ]
         counted = [
-            100 * float(one.pairs[row]) if one else math.nan
-            for one in (drawn.all if drawn else None, made.full_steps)
+            100 * float(one.pairs[row]) if one else math.nan for one in (drawn.all if drawn else None, made.full_steps)
         ]
         table.append([*names, *sizes, 100 * float(beyond[row]), *counted])
     return Sheet("steps", f"Steps of the {line.figure.heading} between neighbours", columns, table)
@@ -208,10 +207,7 @@ def stagger_sheet(made: Tolerances, naming: Naming, units: System, rows: Iterabl
         if wanted is not None and one.note not in wanted:
             continue
         ways = [value(way, "m", units) for way in (one.point, one.common, one.own)]
-        shares = [
-            100 * share
-            for share in (one.built.order, one.built.half, one.regulated.order, one.regulated.half)
-        ]
+        shares = [100 * share for share in (one.built.order, one.built.half, one.regulated.order, one.regulated.half)]
         table.append([note_name(one.note, naming), *ways, *shares])
     told = format_value(made.asked.stagger, "m", units)
     note = (

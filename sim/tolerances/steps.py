@@ -62,8 +62,9 @@ class Lineal:
         about = BY_NAME[figure]
         even = np.array([_forms(one) for one in found.doubts], dtype=bool).reshape(len(found.doubts), 2)
         there = np.isfinite(values)
-        rows = [np.where(there[:, None], np.nan_to_num(part), np.nan) for part in (common, own)]
-        return cls(about, np.array(found.notes), values, *rows, even, limit if math.isfinite(limit) else about.limit)
+        common, own = (np.where(there[:, None], np.nan_to_num(part), np.nan) for part in (common, own))
+        kept = limit if math.isfinite(limit) else about.limit
+        return cls(about, np.array(found.notes), values, common, own, even, kept)
 
     @cached_property
     def pairs(self) -> NDArray[np.int64]:
@@ -221,9 +222,7 @@ def draw_steps(
     return Drawn(made[0], dict(zip(cases[1:], made[1:], strict=True)))
 
 
-def _chunks(
-    line: Lineal, draws: int, seed: int, wanted: Sequence[int]
-) -> Iterator[tuple[Floats, dict[int, Floats]]]:
+def _chunks(line: Lineal, draws: int, seed: int, wanted: Sequence[int]) -> Iterator[tuple[Floats, dict[int, Floats]]]:
     """Values (draws, n) of some draws, and in them the part of each wanted tolerance."""
     there = np.isfinite(line.values)
     values, common, own = line.values[there], line.common[there], line.own[there]

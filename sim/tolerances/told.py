@@ -30,8 +30,12 @@ def answers(made: Tolerances, units: System) -> Iterator[str]:
 
 def _limit(made: Tolerances, units: System) -> str:
     line = made.line
-    return f"{line.limit:.3g}".rstrip() if not line.figure.unit else (
-        f"{100 * line.limit:.3g} %" if line.figure.relative else format_value(line.limit, line.figure.unit, units)
+    return (
+        f"{line.limit:.3g}".rstrip()
+        if not line.figure.unit
+        else (
+            f"{100 * line.limit:.3g} %" if line.figure.relative else format_value(line.limit, line.figure.unit, units)
+        )
     )
 
 

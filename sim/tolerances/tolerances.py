@@ -135,16 +135,12 @@ def tolerances(
 
         return step
 
-    found = sensitivities(
-        case, notes, _off(asked), jobs, told("pressing with every tolerance", len(notes)), doubts
-    )
+    found = sensitivities(case, notes, _off(asked), jobs, told("pressing with every tolerance", len(notes)), doubts)
     line = Lineal.of(found, asked.figure, asked.limit)
     ranked = worths(found, line, asked.draws, asked.seed)
     full = None
     if asked.full and doubts is None and len(line.pairs):
-        full = full_draws(
-            case, notes, asked.full, asked.seed, _off(asked), jobs, told("drawing in full", asked.full)
-        )
+        full = full_draws(case, notes, asked.full, asked.seed, _off(asked), jobs, told("drawing in full", asked.full))
     return Tolerances(
         case,
         asked,

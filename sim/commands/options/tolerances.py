@@ -31,21 +31,30 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         help="whose steps are looked at (default: pluck); further ones, commas between, are shown beside it, such as "
         "pluck,dip,play; wrong names are answered with the list",
     )
-    parser.add_argument("--limit", help="step that counts: a share of a force (default: 7 %%), a length (default: 0.3 mm)")
+    parser.add_argument(
+        "--limit", help="step that counts: a share of a force (default: 7 %%), a length (default: 0.3 mm)"
+    )
     parser.add_argument("--allow", default="5 %", help="share of the steps that may be beyond it (default: 5 %%)")
     parser.add_argument(
         "--tolerance", metavar="NAME", help="of which is asked how wide it may be (default: that of the springs' force)"
     )
-    parser.add_argument("--stagger", metavar="LENGTH", help="key travel by which plucks are set apart (default: 0.4 mm)")
     parser.add_argument(
-        "--coupled", metavar="NAMES", help="of an instrument: draw the plucks of these couplers, commas between, at the "
-        "lowest, middle and highest note",
-    )  # fmt: skip
+        "--stagger", metavar="LENGTH", help="key travel by which plucks are set apart (default: 0.4 mm)"
+    )
+    parser.add_argument(
+        "--coupled",
+        metavar="NAMES",
+        help="of an instrument: draw the plucks of these couplers, commas between, at its lowest, middle and highest "
+        "note that is chosen",
+    )
     parser.add_argument("--wind-off", action="store_true", help="press the notes without wind as well")
     parser.add_argument("--full-width", action="store_true", help="show what the full width of a tolerance does")
     parser.add_argument("--draws", type=int, default=100_000, help="draws of the straight line (default: 100000)")
     parser.add_argument(
-        "--full", type=int, default=20, help="full draws that are pressed beside (default: 20); of couplers twice as many"
+        "--full",
+        type=int,
+        default=20,
+        help="full draws that are pressed beside (default: 20); of couplers twice as many",
     )
     parser.add_argument("--seed", type=int, default=1, help="of the draws (default: 1)")
     parser.add_argument("--out", type=Path, metavar="FOLDER", help="write all tables as CSV")
