@@ -89,7 +89,7 @@ class Move:
     @property
     def across(self) -> float:
         """What the difference of a figure between `first` and the other end is multiplied by."""
-        low, high, stretch = self.spread.around
+        _, high, stretch = self.spread.around
         return (stretch if self.first == high else -stretch) / 2
 
 

@@ -201,7 +201,7 @@ class _Desk:
         return np.array([read(*pair) for pair in zip(on, still, strict=True)]).reshape(len(trains), len(NAMES))
 
     def _slopes(self, base: Pressed, usual: Floats, ends: Sequence[Train | None]) -> Floats:
-        """What figures do towards the ends of all moves, by small steps on those that are independent: (moves, figures)."""
+        """What figures do towards the ends of all moves, (moves, figures), by small steps on independent ones."""
         ways = changes(base, ends)
         steps = np.nanmax(np.abs(ways), axis=0, initial=0.0)
         heavy = carried(base, steps)

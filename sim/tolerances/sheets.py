@@ -95,8 +95,8 @@ def effects_sheet(found: Sensitivity, figures: Sequence[str], units: System, ful
         table.append(row)
     what = "its full width (from end to end; 95 % of a normal one)" if full else "one standard deviation"
     note = (
-        f"What {what} of each tolerance does; all: what all notes share, each: each note's own; root of the mean square "
-        "over the notes. Sizes are standard deviations; ±: even between two ends."
+        f"What {what} of each tolerance does; all: what all notes share, each: each note's own; root of the mean "
+        "square over the notes. Sizes are standard deviations; ±: even between two ends."
     )
     total = len(found.doubts)
     title = f"Sensitivities: {min(rows, total)} of {total} tolerances, those that do most"
@@ -179,7 +179,8 @@ def worth_sheet(made: Tolerances, rows: int = TOP) -> Sheet:
     usual = drawn.all.share if drawn else math.nan
     columns = [
         Column("tolerance", text=True), Column("of the\nvariance", "%", 1), Column("half:\nformula", "points", 1),
-        Column("half:\ndrawn", "points", 1), Column("twice:\nformula", "points", 1), Column("twice:\ndrawn", "points", 1),
+        Column("half:\ndrawn", "points", 1), Column("twice:\nformula", "points", 1),
+        Column("twice:\ndrawn", "points", 1),
     ]  # fmt: skip
     table: list[list[Cell]] = []
     for one in made.worths.ranked[:rows]:
@@ -211,8 +212,9 @@ def stagger_sheet(made: Tolerances, naming: Naming, units: System, rows: Iterabl
         table.append([note_name(one.note, naming), *ways, *shares])
     told = format_value(made.asked.stagger, "m", units)
     note = (
-        f"Two like notes of different divisions, their plucks set {told} apart: how often their order is kept, and half "
-        "of the distance. Built: nothing regulated; set: what all notes share is regulated out, each note's own is left."
+        f"Two like notes of different divisions, their plucks set {told} apart: how often their order is kept, and "
+        "half of the distance. Built: nothing regulated; set: what all notes share is regulated out, each note's own "
+        "is left."
     )
     return Sheet("stagger", "What is left of a stagger", columns, table, note)
 
@@ -236,8 +238,8 @@ def coupled_sheet(found: Sequence[Coupled], naming: Naming, units: System, stagg
     told = format_value(stagger, "m", units)
     draws = max((len(one.apart) for one in found), default=0)
     note = (
-        f"Peaks with the plucks as near as they come, and {told} apart; then {draws} full draws of what each note and its "
-        "coupler have of their own: what the stagger saves, peaks that 95 % stay below, how often the order and half of "
-        "the distance are kept; off by: a standard error."
+        f"Peaks with the plucks as near as they come, and {told} apart; then {draws} full draws of what each note and "
+        "its coupler have of their own: what the stagger saves, peaks that 95 % stay below, how often the order and half "
+        "of the distance are kept; off by: a standard error."
     )
     return Sheet("coupled", "Staggered couplers under scatter", columns, table, note)

@@ -15,6 +15,8 @@ from keyaction.sim.tolerances.tolerances import Tolerances
 from keyaction.sim.tolerances.worth import WIDEST, Room
 
 _NAMED = 3
+_NOTHING = 1e-8
+"""Share of the largest effect below which one is none."""
 _MANY = 6
 """Names told of a longer list."""
 
@@ -30,13 +32,7 @@ def answers(made: Tolerances, units: System) -> Iterator[str]:
 
 def _limit(made: Tolerances, units: System) -> str:
     line = made.line
-    return (
-        f"{line.limit:.3g}".rstrip()
-        if not line.figure.unit
-        else (
-            f"{100 * line.limit:.3g} %" if line.figure.relative else format_value(line.limit, line.figure.unit, units)
-        )
-    )
+    return f"{100 * line.limit:.3g} %" if line.figure.relative else format_value(line.limit, line.figure.unit, units)
 
 
 def _steps(made: Tolerances, units: System) -> Iterator[str]:
@@ -69,8 +65,8 @@ def _scatter(one: Scatter, count: int) -> str:
     low, middle, high = one.number
     return (
         f"{_share(one.share)} ± {100 * one.share_error:.2g} % of all steps, {one.expected:.1f} of {count} steps on "
-        f"average; {low:.0f}, {middle:.0f}, {high:.0f} in a good, a middling and a bad instrument (5, 50, 95 %); none in "
-        f"{_share(one.none)} ± {100 * one.none_error:.2g} %"
+        f"average; {low:.0f}, {middle:.0f}, {high:.0f} in a good, a middling and a bad instrument (5, 50, 95 %); none "
+        f"in {_share(one.none)} ± {100 * one.none_error:.2g} %"
     )
 
 
@@ -95,8 +91,8 @@ def _worth(made: Tolerances) -> Iterator[str]:
         yield f"No half of a tolerance takes a tenth of a point off these steps; of their variance comes from {names}."
         return
     told = ", ".join(
-        f"{one.name} ({one.part:.0%} of the variance; half of it takes off {100 * abs(one.halved):.1f} points, twice it "
-        f"adds {100 * one.doubled:.1f})"
+        f"{one.name} ({one.part:.0%} of the variance; half of it takes off {100 * abs(one.halved):.1f} points, twice "
+        f"it adds {100 * one.doubled:.1f})"
         for one in ranked[:_NAMED]
     )
     yield f"Worth paying for, in this order: {told}."
@@ -121,17 +117,25 @@ def _relaxed(made: Tolerances) -> Iterator[str]:
     found = made.worths.relaxed
     if not found:
         return
-    idle = [k for k in found if not np.any(np.nan_to_num(made.found.common[:, k]) != 0.0)]
-    idle = [k for k in idle if not np.any(np.nan_to_num(made.found.own[:, k]) != 0.0)]
+    idle = [k for k in found if _idle(made, k)]
     names = [made.found.doubts[k].name for k in found if k not in idle]
     yield (
         f"Money can be saved at {len(found)} of {len(made.found.doubts)} tolerances: each may be twice as wide, and "
-        f"neither these steps nor any other figure here shows it ({_few(names)}); all of them twice as wide at once make "
-        f"{_share(made.worths.relaxed_share)} of the steps felt in place of {_share(made.worths.share)}. What they do to "
-        "speech, repetition and life is not looked at."
+        f"neither these steps nor any other figure here shows it ({_few(names)}); all of them twice as wide at once "
+        f"make {_share(made.worths.relaxed_share)} of the steps felt in place of {_share(made.worths.share)}. What they do "
+        "to speech, repetition and life is not looked at."
     )
     if idle:
         yield f"In no balance of forces, so of no effect here: {_few([made.found.doubts[k].name for k in idle])}."
+
+
+def _idle(made: Tolerances, number: int) -> bool:
+    """Whether a tolerance does nothing to any figure but what rounding leaves."""
+    for part in (made.found.common, made.found.own):
+        sizes = np.abs(np.nan_to_num(part))
+        if np.any(sizes[:, number] > _NOTHING * np.max(sizes, axis=1, initial=0.0)):
+            return False
+    return True
 
 
 def _few(names: Sequence[str]) -> str:
@@ -155,8 +159,8 @@ def _stagger(made: Tolerances, units: System) -> Iterator[str]:
         if squares
     )
     yield (
-        f"Where a key plucks scatters by {sizes[0]} for all notes alike and {sizes[1]} note by note (standard deviations"
-        f"{'; of ' + names if names else ''})."
+        f"Where a key plucks scatters by {sizes[0]} for all notes alike and {sizes[1]} note by note (standard "
+        f"deviations{'; of ' + names if names else ''})."
     )
     told = format_value(made.asked.stagger, "m", units)
     alone = kept(made.asked.stagger, math.sqrt(2.0) * own)
@@ -184,6 +188,6 @@ def coupled_told(found: Sequence[Coupled], name: Callable[[int], str], stagger: 
         if saved:
             ends = dict.fromkeys(format_value(force, "N", units, digits=2) for force in (min(saved), max(saved)))
             yield (
-                f"{coupler}: plucks {told} apart take {' to '.join(ends)} off the peak on average under scatter, against "
-                "plucks as near as they come."
+                f"{coupler}: plucks {told} apart take {' to '.join(ends)} off the peak on average under scatter, "
+                "against plucks as near as they come."
             )

@@ -106,7 +106,7 @@ def worths(found: Sensitivity, line: Lineal, draws: int, seed: int = 1) -> Worth
         )
         for k in order
     )
-    relaxed = tuple(k for k in reversed(order) if abs(twice[k]) < UNFELT and _spared(found, k))
+    relaxed = tuple(k for k in order if abs(twice[k]) < UNFELT and _spared(found, k))
     factors = np.ones(count)
     factors[list(relaxed)] = 2.0
     return Worths(line, now, ranked, drawn, relaxed, line.share(factors))
