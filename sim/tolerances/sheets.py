@@ -239,7 +239,7 @@ def coupled_sheet(found: Sequence[Coupled], naming: Naming, units: System, stagg
     draws = max((len(one.apart) for one in found), default=0)
     note = (
         f"Peaks with the plucks as near as they come, and {told} apart; then {draws} full draws of what each note and "
-        "its coupler have of their own: what the stagger saves, peaks that 95 % stay below, how often the order and half "
-        "of the distance are kept; off by: a standard error."
+        "its coupler have of their own: what the stagger saves, peaks that 95 % stay below, how often the order and "
+        "half of the distance are kept; off by: a standard error."
     )
     return Sheet("coupled", "Staggered couplers under scatter", columns, table, note)

@@ -122,8 +122,8 @@ def _relaxed(made: Tolerances) -> Iterator[str]:
     yield (
         f"Money can be saved at {len(found)} of {len(made.found.doubts)} tolerances: each may be twice as wide, and "
         f"neither these steps nor any other figure here shows it ({_few(names)}); all of them twice as wide at once "
-        f"make {_share(made.worths.relaxed_share)} of the steps felt in place of {_share(made.worths.share)}. What they do "
-        "to speech, repetition and life is not looked at."
+        f"make {_share(made.worths.relaxed_share)} of the steps felt in place of {_share(made.worths.share)}. What "
+        "they do to speech, repetition and life is not looked at."
     )
     if idle:
         yield f"In no balance of forces, so of no effect here: {_few([made.found.doubts[k].name for k in idle])}."

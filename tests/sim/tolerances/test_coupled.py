@@ -9,6 +9,9 @@ from keyaction.sim.tolerances.coupled import Coupled, coupled_staggers
 from keyaction.sim.tolerances.sheets import coupled_sheet
 from keyaction.sim.tolerances.told import coupled_told
 
+APART = 1.5e-3
+"""m: the small organ's plucks are 0.8 mm apart with no play at all."""
+
 
 @pytest.fixture(scope="module")
 def organ(tmp_path_factory):
@@ -17,23 +20,23 @@ def organ(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def found(organ):
-    (one,) = coupled_staggers(organ, "II/I", [60], 0.4e-3, draws=8, jobs=1)
+    (one,) = coupled_staggers(organ, "II/I", [60], APART, draws=8, jobs=1)
     return one
 
 
 def test_plucks_are_set_as_they_were_asked_and_scatter_about_that(found):
     assert found.reason == ""
-    assert found.plays[1] >= found.plays[0] >= 0.0
+    assert found.plays[1] > found.plays[0] == 0.0
     assert found.peaks[1] <= found.peaks[0]
     assert np.isfinite(found.drawn).all()
     error = np.std(found.apart, ddof=1) / np.sqrt(8)
-    assert 0.0 < np.std(found.apart) and abs(np.mean(found.apart) - 0.4e-3) < 4 * error
+    assert np.std(found.apart) > 0.0 and abs(np.mean(found.apart) - APART) < 4 * error
     saved, off = found.saved
     assert off > 0.0 and abs(saved - (found.peaks[0] - found.peaks[1])) < 4 * off
 
 
 def test_the_same_seed_draws_the_same(organ, found):
-    (again,) = coupled_staggers(organ, "II/I", [60], 0.4e-3, draws=2, jobs=1)
+    (again,) = coupled_staggers(organ, "II/I", [60], APART, draws=2, jobs=1)
     assert again.drawn.tolist() == found.drawn[:2].tolist()
 
 
@@ -50,7 +53,7 @@ def test_a_key_that_couples_nothing_says_so(organ, found):
     if above:
         (one,) = coupled_staggers(organ, "II/I", above[:1], 0.4e-3, draws=2, jobs=1)
         assert one.reason == "II has no note there"
-    sheet = coupled_sheet([found, Coupled("II/I", "great", top, reason="no")], "english", "trade", 0.4e-3)
+    sheet = coupled_sheet([found, Coupled("II/I", "great", top, reason="no")], "trade", "trade", 0.4e-3)
     assert len(sheet.rows) == 1
     text = " ".join(coupled_told([found, Coupled("II/I", "great", top, reason="no")], str, 0.4e-3, "trade"))
     assert f"{top}: no." in text
