@@ -224,7 +224,7 @@ def coupled_sheet(found: Sequence[Coupled], naming: Naming, units: System, stagg
     columns = [
         Column("coupler", text=True), Column("note", text=True), in_units("play", "m", units, 2),
         in_units("peak,\ntogether", "N", units, 0), in_units("peak,\napart", "N", units, 0),
-        in_units("saves,\nmean", "N", units, 1), in_units("or 95 %\ntogether", "N", units, 0),
+        in_units("saves,\nmean", "N", units, 1), in_units("95 %\ntogether", "N", units, 0),
         in_units("95 %\napart", "N", units, 0), Column("order\nkept", "%", 0), Column("half\nkept", "%", 0),
         Column("off by", "%", 0),
     ]  # fmt: skip
