@@ -164,7 +164,7 @@ def looked_at(found: Sensitivity, ranked: Worths, name: str = "") -> int:
         return names.index(name)
     forces = [k for k, one in enumerate(found.doubts) if one.target.path.endswith((".force", "_force")) and one.pieces]
     springs = [k for k in forces if "felt" not in names[k] and "seat" not in names[k]]
-    return springs[0] if springs else ranked.ranked[0].number
+    return next((one.number for one in ranked.ranked if one.number in springs), ranked.ranked[0].number)
 
 
 def _rooms(found: Sensitivity, ranked: Worths, asked: Asked) -> tuple[Room, ...]:
