@@ -27,6 +27,7 @@ from keyaction.sim.commands.options import (
     springs,
     sweep,
     sweep_show,
+    tolerances,
     tune,
     weigh,
 )
@@ -65,6 +66,7 @@ examples:
                                               does a floating rail cure it
   keyaction adjust my-action.toml --note C2   a note sounds: what to turn first
   keyaction sheet my-action.toml --notes C4   to fill in at the instrument
+  keyaction tolerances my-action.toml         which is felt, and worth paying for
 
 {STATUSES}"""
 
@@ -97,6 +99,7 @@ def parser() -> argparse.ArgumentParser:
         rail,
         adjust,
         sheet,
+        tolerances,
     ):
         command.add(commands)
     return made

@@ -9,7 +9,7 @@ ROOT = Path(__file__).resolve().parents[2]
 
 LAYERS = (
     "models.units models.notes models.historic cases.text sim.processes",
-    "models.materials models.algebra models.readings sim.files sim.tables",
+    "models.materials models.algebra models.readings sim.files sim.tables sim.propagation",
     "models.formulas models.fields",
     "models.instrument models.climate",
     "models.parts models.frame cases.fields",
@@ -22,7 +22,8 @@ LAYERS = (
     "plots.note plots.chord sim.published sim.run sim.tune plots.study sim.tightening",
     "sim.compare sim.coupling plots.compass sim.sweep sim.layout sim.sizes sim.floating sim.measuring plots.drawings",
     "plots.save plots.compare sim.spread sim.assist sim.seasons",
-    "plots.seasons",
+    "sim.tolerances",
+    "plots.seasons plots.tolerances",
     "plots.report",
     "plots.onsite",
     "sim.commands",

@@ -1,0 +1,1 @@
+"""Pictures of what tolerances do: where scatter comes from, and steps between neighbours."""
