@@ -35,6 +35,8 @@ MET = 0.25
 OFF = ("pluck_off", "hold_off", "up_off")
 UNLIKE = ("ciphers", "hangs")
 """Words of notes whose readings say nothing of a note that plays."""
+TELLS = 0.5
+"""Of the standard deviation that was supposed before, below which readings tell something."""
 FAR = 2.0
 """Standard deviations from which a reading counts less (Huber)."""
 REWEIGHED = 4
@@ -123,15 +125,19 @@ class State:
         """One kind of all notes."""
         return np.asarray(self.amounts[:, FITTED.index(kind)])
 
+    def sd_of(self, kind: str) -> Floats:
+        """Standard deviation of one kind of all notes."""
+        return np.asarray(self.sd[:, FITTED.index(kind)])
+
     def tells(self, kind: str) -> Flags:
         """Notes whose readings tell that kind: it is known at least twice as well as was supposed before."""
-        return np.asarray(self.sd[:, FITTED.index(kind)] < 0.5 * usual(kind))
+        return np.asarray(self.sd_of(kind) < TELLS * usual(kind))
 
     def shows(self, figure: str) -> Flags:
         """Notes whose readings tell that figure at least twice as well as was supposed before."""
         k = NAMES.index(figure)
         before = np.sqrt(np.sum((self.bench.rise[:, :, k] * _PRIOR) ** 2, axis=1))
-        return np.asarray(self.figure_sd[:, k] < 0.5 * before)
+        return np.asarray(self.figure_sd[:, k] < TELLS * before)
 
 
 def usual(kind: str) -> float:
