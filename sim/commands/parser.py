@@ -19,6 +19,7 @@ from keyaction.sim.commands.options import (
     new,
     pallets,
     rail,
+    regulate,
     report,
     run,
     seasons,
@@ -94,6 +95,7 @@ def parser() -> argparse.ArgumentParser:
         seasons,
         rail,
         adjust,
+        regulate,
     ):
         command.add(commands)
     return made

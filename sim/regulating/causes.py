@@ -10,9 +10,9 @@ import numpy as np
 from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.readings.readings import Readings
 from keyaction.sim.measuring.knobs import KINDS
-from keyaction.sim.motion.integrate import Floats
-from keyaction.sim.regulating.fewest import band, shared
-from keyaction.sim.regulating.state import FITTED, State
+from keyaction.sim.regulating.fewest import Band, Flags, shared
+from keyaction.sim.regulating.notes import FITTED
+from keyaction.sim.regulating.state import State
 
 Sent = Literal["diagnose", "measure", "unhook"]
 
@@ -69,7 +69,7 @@ def seal_of_all(state: State) -> float:
     """The share that the wind on most shut pallets is off together; 0 where they share none."""
     off = np.where(state.known & state.tells("seal"), state.amount("seal"), np.nan)
     reach = np.full(len(off), SHARE * KINDS["seal"].usual)
-    return shared(off, band(-reach, reach))
+    return shared(off, Band.of(-reach, reach))
 
 
 def causes(state: State, readings: Readings, shift: float) -> list[Cause]:
@@ -136,7 +136,7 @@ def _and(words: list[str]) -> str:
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
-def workable(state: State, found: list[Cause]) -> Floats:
+def workable(state: State, found: list[Cause]) -> Flags:
     """Notes at which something may be turned."""
     stopped = {one.note for one in found if one.stops}
     return np.array([ok and note not in stopped for ok, note in zip(state.known, state.bench.notes, strict=True)])

@@ -13,6 +13,8 @@ Flags = NDArray[np.bool_]
 
 SHARED = 0.5
 """A common shift is worth while if it leaves at most this share of the single resets (assumed)."""
+MOST = 1 / 3
+"""Of all notes, that are to be out of their band before anything is said to be common to all (assumed)."""
 FEW = 3
 """Notes below which nothing is said to be common to all."""
 
@@ -29,23 +31,21 @@ class Band:
         Most by which neighbours may differ, in the figure that the amounts change.
     gain : (n,) array
         That figure per amount.
-    must : (n,) array
-        Notes that are reset whatever their amount.
     """
 
     low: Floats
     high: Floats
     step: float
     gain: Floats
-    must: Flags
 
+    @classmethod
+    def of(cls, low: Floats, high: Floats) -> Band:
+        """One in which neighbours may differ as they like."""
+        return cls(low, high, np.inf, np.ones(len(low)))
 
-def band(low: Floats, high: Floats, step: float = np.inf, gain: Floats | None = None, must: Flags | None = None) -> Band:
-    """A band; without more, neighbours may differ as they like."""
-    n = len(low)
-    return Band(
-        low, high, step, np.ones(n) if gain is None else gain, np.zeros(n, dtype=bool) if must is None else must
-    )
+    def at(self, chosen: Flags) -> Band:
+        """That of some of the notes."""
+        return Band(self.low[chosen], self.high[chosen], self.step, self.gain[chosen])
 
 
 def singles(off: Floats, within: Band, shift: float = 0.0) -> Flags:
@@ -69,7 +69,7 @@ def singles(off: Floats, within: Band, shift: float = 0.0) -> Flags:
     if not len(known):
         return found
     rest = off[known] - shift
-    must = within.must[known] | (rest < within.low[known]) | (rest > within.high[known])
+    must = (rest < within.low[known]) | (rest > within.high[known])
     found[known] = _cheapest(rest * within.gain[known], must, within.step)
     return found
 
@@ -92,8 +92,8 @@ def _cheapest(value: Floats, must: Flags, step: float) -> list[bool]:
         way.append((came[0], came[1]))
     last = 0 if cost[0] <= cost[1] else 1
     chosen = [last]
-    for came in reversed(way):
-        chosen.append(came[chosen[-1]])
+    for pair in reversed(way):
+        chosen.append(pair[chosen[-1]])
     return [bool(one) for one in reversed(chosen)]
 
 
@@ -112,9 +112,9 @@ def shared(off: Floats, within: Band) -> float:
     """
     known = np.isfinite(off)
     alone = int(np.sum(singles(off, within)))
-    if np.sum(known) < FEW or alone < 2:
+    if np.sum(known) < FEW or alone < max(2.0, MOST * np.sum(known)):
         return 0.0
-    tried = _tried(off[known], Band(within.low[known], within.high[known], within.step, within.gain[known], within.must[known]))
+    tried = _tried(off[known], within.at(known))
     counts = np.array([np.sum(singles(off, within, shift)) for shift in tried])
     least = int(counts.min())
     if least + 1 >= alone or least > SHARED * alone:

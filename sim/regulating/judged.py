@@ -33,19 +33,20 @@ class Limits:
         return np.asarray(np.maximum(np.maximum(self.low - chosen, chosen - self.high), 0.0) + 0.0 * chosen)
 
 
-def limits(table: Table, springs_off: float = 0.0) -> Limits:
+def limits(table: Table, springs_off: float = 0.0, seal: float = 0.0) -> Limits:
     """What is to be kept at every note.
 
     Parameters
     ----------
     table : Table
-    springs_off : float
-        Share by which all springs are off together and are left: plucks are then held against those.
+    springs_off, seal : float
+        Shares by which all springs, and the wind on all shut pallets, are off together and are left: plucks are then
+        held against those.
     """
     drawn, aims = table.drawn, table.aims
     column = {name: drawn[:, NAMES.index(name)] for name in KEPT}
     low_play, high_play = table.play_band()
-    pluck = column["pluck"] + springs_off * table.rise("spring", "pluck")
+    pluck = column["pluck"] + springs_off * table.rise("spring", "pluck") + seal * table.rise("seal", "pluck")
     ends = {
         "level": (np.full(len(drawn), -aims.level), np.full(len(drawn), aims.level)),
         "dip": (column["dip"] - aims.dip, column["dip"] + aims.dip),

@@ -12,7 +12,8 @@ from keyaction.models.units.names import STANDARD_GRAVITY
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.regulating.aims import FELT, SINGLE, Aims
 from keyaction.sim.regulating.fewest import Band, Flags, shared, singles
-from keyaction.sim.regulating.state import FITTED, State
+from keyaction.sim.regulating.notes import FITTED
+from keyaction.sim.regulating.state import State
 
 WAYS = ("nut", "rest", "bottom")
 """Kinds of change that are turned, laid in or taken out."""
@@ -139,9 +140,16 @@ class _Making:
         moves = np.abs(self.table.rise("nut", "play")) > MOVES
         drawn, (low, high) = self._drawn("play"), self.table.play_band()
         off = np.where(self._shows("play") & moves & ~self.table.hung, self._play() - drawn, np.nan)
-        little = self._column("lift") < self.table.aims.lift * self._drawn("lift")
-        must = (little & (off > 0.0)) | (self._mute() & (off > self.table.aims.level))
-        self._set("nut", "play", off, low - drawn, high - drawn, self.table.aims.point, must)
+        high = np.fmin(high - drawn, np.fmax(off + self._spare_lift(), 0.0))
+        high = np.where(self._mute(), np.fmin(high, self.table.aims.level), high)
+        self._set("nut", "play", off, low - drawn, high, self.table.aims.point)
+
+    def _spare_lift(self) -> Floats:
+        """Play that would take the lift down to the least that is kept, m; below 0 where there is too little lift."""
+        spare = self._column("lift") - self.table.aims.lift * self._drawn("lift")
+        nut = self.table.rise("nut", "lift")
+        way = np.abs(self.table.rise("nut", "play")) / np.where(nut == 0.0, np.nan, np.abs(nut))
+        return np.where(self._shows("lift"), spare * way, np.nan)
 
     def springs(self) -> float:
         """Springs whose pluck stands out; what all share is left, where that is wanted."""
@@ -150,7 +158,7 @@ class _Making:
         off = np.where(told, state.amount("spring"), np.nan)
         gain = self.table.rise("spring", "pluck") / self._drawn("pluck")
         reach = aims.even / np.where(gain > 0.0, gain, np.nan)
-        within = Band(-reach, reach, aims.even, gain, np.zeros(len(off), dtype=bool))
+        within = Band(-reach, reach, aims.even, gain)
         shift = shared(off, within)
         if aims.springs == "drawn":
             return self._bend(off, off != 0.0 if shift else singles(off, within), 0.0)
@@ -172,14 +180,14 @@ class _Making:
         low: Floats | float,
         high: Floats | float,
         step: float = np.inf,
-        must: Flags | None = None,
     ) -> None:
         """Bring a figure to its aim: the common move, then single ones; all other figures follow."""
         rise, k = self.table.rise(kind, figure), FITTED.index(kind)
         safe = np.where(rise == 0.0, np.nan, rise)
-        ends = np.sort(np.stack([np.broadcast_to(low, off.shape) / safe, np.broadcast_to(high, off.shape) / safe]), axis=0)
-        must = np.zeros(len(off), dtype=bool) if must is None else must
-        within, amounts = Band(ends[0], ends[1], step if self.spare else np.inf, rise, must), off / safe
+        ends = np.sort(
+            np.stack([np.broadcast_to(low, off.shape) / safe, np.broadcast_to(high, off.shape) / safe]), axis=0
+        )
+        within, amounts = Band(ends[0], ends[1], step if self.spare else np.inf, rise), off / safe
         shift = round(shared(amounts, within) / FELT) * FELT if self.spare else 0.0
         grain = self.table.grain() if kind == "nut" else np.full(len(off), FELT)
         chosen = singles(amounts, within, shift)

@@ -17,8 +17,11 @@ from keyaction.sim.measuring.knobs import changed, one_of
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.regulating.aims import Aims
 from keyaction.sim.regulating.causes import Cause, causes, seal_of_all, workable
+from keyaction.sim.regulating.fewest import Flags
+from keyaction.sim.regulating.judged import KEPT, Limits, limits
+from keyaction.sim.regulating.notes import FITTED, bench_of
 from keyaction.sim.regulating.plan import Plan, Table, plan
-from keyaction.sim.regulating.state import FITTED, State, bench_of, stand
+from keyaction.sim.regulating.state import State, stand
 from keyaction.sim.regulating.steps import SHOWN, Steps, pressure_step, steps
 
 AGAIN = 2
@@ -49,6 +52,8 @@ class Regulation:
         Whether the pressure as measured is what the plucks have it to be: it was not written down.
     seal : float
         Share by which the wind presses harder on all shut pallets than drawn, where the pressure does not explain it.
+    unread : tuple of int
+        Notes of the division of which nothing was read.
     """
 
     aims: Aims
@@ -63,10 +68,21 @@ class Regulation:
     pressure: tuple[float, float]
     supposed: bool
     seal: float
+    unread: tuple[int, ...] = ()
+
+    @property
+    def kept(self) -> Limits:
+        """What is to be kept at every note."""
+        return limits(self.table, self.plan.springs_off, self.seal)
+
+    def outside(self, figures: Floats) -> Flags:
+        """Which figures (n, all) are outside what is to be kept, (n, `KEPT`): of those that the readings tell."""
+        told = np.stack([self.state.shows(name) for name in KEPT], axis=1)
+        return np.asarray((self.kept.off(figures) > 0.0) & told)
 
     @property
     def notes(self) -> tuple[int, ...]:
-        """All notes of the division."""
+        """The notes of which anything was read."""
         return self.state.bench.notes
 
 
@@ -87,16 +103,16 @@ def regulate(
         Threads; 0 means one per core.
     """
     aims = aims or Aims()
-    notes = tuple(sorted(trains))
+    notes = tuple(note for note in readings.notes if note in trains)
     drawn = [trains[note] for note in notes]
     found = [as_measured(train, readings.head) for train in drawn]
     off = any(name.endswith("_off") for name in readings.figures)
     wanted, at = _pressure(drawn[0]), _pressure(found[0])
     target = computed(drawn, case.strokes, off, jobs) if at != wanted else None
-    level = target["level"] if target else None
+    level = None if target is None else target["level"]
     bench = bench_of(dict(zip(notes, found, strict=True)), case.strokes, level, off, jobs)
     state = stand(bench, readings)
-    target = bench.drawn if target is None else target.from_level(level)
+    target = bench.drawn if target is None else target.from_level(bench.level)
     shift = seal_of_all(state)
     supposed = bool(shift) and math.isnan(readings.head.pressure)
     if supposed:
@@ -104,15 +120,15 @@ def regulate(
     bases = drawn if at != wanted else None
     unsound = causes(state, readings, 0.0 if supposed else shift)
     table = Table(state, target.values, workable(state, list(unsound)), aims)
-    before = _before(state, target, at != wanted)
+    before = state.figures + _eased(state, target, shift if supposed else math.nan, at != wanted)
     work = plan(table, before)
     work, after = _tried(table, work, bases)
-    change = np.nanmedian(before - state.figures, axis=0)[[NAMES.index(name) for name in SHOWN]]
+    change = np.median(np.nan_to_num(before - state.figures), axis=0)[[NAMES.index(name) for name in SHOWN]]
     pressure = pressure_step(at, wanted, aims, change.tolist(), len(notes))
     done = steps(table, work, before, pressure, _place(case))
     return Regulation(
         aims, readings, state, table, work, done, tuple(unsound), before, after, (at, wanted), supposed,
-        0.0 if supposed else shift,
+        0.0 if supposed else shift, tuple(sorted(set(trains) - set(notes))),
     )  # fmt: skip
 
 
@@ -129,11 +145,13 @@ def _rebased(state: State, shift: float) -> State:
     return replace(state, bench=replace(bench, trains=tuple(trains)), amounts=amounts)
 
 
-def _before(state: State, target: Computed, moved: bool) -> Floats:
-    """Figures of the notes as found once the pressure is as wanted: of those that differ by the drawn ones."""
+def _eased(state: State, target: Computed, shift: float, moved: bool) -> Floats:
+    """How figures of the notes change when the pressure is set: as those of the drawn ones do, or by the slopes."""
     if not moved:
-        return state.figures.copy()
-    return np.asarray(state.figures + np.nan_to_num(target.values - state.bench.drawn.values))
+        return np.zeros(state.figures.shape)
+    if math.isfinite(shift):
+        return np.asarray(-shift * state.bench.rise[:, FITTED.index("seal")])
+    return np.nan_to_num(target.values - state.bench.drawn.values)
 
 
 def _tried(table: Table, work: Plan, bases: list[Train] | None) -> tuple[Plan, Computed]:

@@ -3,24 +3,23 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 
 import numpy as np
 
 from keyaction.models.historic.works import WORKS
 from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.units.quantity import System
+from keyaction.sim.measuring.historic import Proposed
 from keyaction.sim.measuring.knobs import KINDS
 from keyaction.sim.regulating.aims import STAGES
 from keyaction.sim.regulating.causes import Cause
-from keyaction.sim.regulating.judged import KEPT, limits
+from keyaction.sim.regulating.judged import KEPT
 from keyaction.sim.regulating.regulate import Regulation
 from keyaction.sim.regulating.steps import Common, Move
 from keyaction.sim.regulating.told import cipher_words, mute_words
-from keyaction.sim.regulating.words import common_words, lead_words, move_words, said_in, work_of
+from keyaction.sim.regulating.words import Named, common_words, lead_words, move_words, said_in, work_of
 from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 
-Named = Callable[[int], str]
 EXPECTED = ("level", "dip", "play", "point", "lift", "pluck", "hold", "up")
 """Figures that are foretold of every note."""
 _PLACES = {"m": 1, "N": 0}
@@ -28,6 +27,7 @@ _SENSES = (
     "Spring: force at the eye, pallet shut. Rest: where the key rests, higher above 0. Bottom: deeper above 0. Nut: "
     "turns, looser above 0, tighter below."
 )
+_FOUND = {"nut": ("level", "play"), "rest": ("level",), "bottom": ("dip",), "spring": ("pluck",)}
 _TOLD = ("level", "play", "lift", "point", "pluck")
 
 
@@ -75,6 +75,9 @@ def _brief(kind: str) -> str:
 
 
 def _figure(one: Regulation, i: int, figure: str, units: System) -> float:
+    """A figure after the work; none where the readings do not tell it."""
+    if not one.state.shows(figure)[i]:
+        return math.nan
     return value(float(one.after.values[i, NAMES.index(figure)]), BY_NAME[figure].unit, units)
 
 
@@ -116,7 +119,7 @@ def steps_sheet(one: Regulation, name: Named, units: System = "trade") -> Sheet:
         *(in_units(f"{BY_NAME[f].heading}:\nafter", BY_NAME[f].unit, units, _PLACES[BY_NAME[f].unit]) for f in _TOLD),
         Column("instead, if the spring weighs as drawn", text=True),
     ]
-    rows = [row for row in _step_rows(one, name, units)]
+    rows = _step_rows(one, name, units)
     note = "Figures follow step by step in this order, by the slopes of each note; a step for all notes gives changes."
     return Sheet("steps", "Steps in the order of work", columns, rows, note)
 
@@ -127,6 +130,18 @@ def ordered(one: Regulation) -> list[Common | Move]:
     return sorted(every, key=lambda step: STAGES.index(step.stage))
 
 
+def proposed(one: Regulation, units: System = "trade") -> list[Proposed]:
+    """All work as it is written down of historic material; what is common to all is told of the lowest note."""
+    said, found = said_in(units), list[Proposed]()
+    for step in ordered(one):
+        if isinstance(step, Common):
+            found.append(Proposed(one.notes[0], work_of(step), step.part, "", f"all notes: {common_words(step, said)}"))
+            continue
+        as_found = [f"{BY_NAME[f].heading} {said(step.before[f], BY_NAME[f].unit)}" for f in _FOUND[step.kind]]
+        found.append(Proposed(step.note, work_of(step), step.part, ", ".join(as_found), move_words(step, said)))
+    return found
+
+
 def _step_rows(one: Regulation, name: Named, units: System) -> list[list[Cell]]:
     said, rows = said_in(units), list[list[Cell]]()
     for k, step in enumerate(ordered(one), 1):
@@ -135,9 +150,7 @@ def _step_rows(one: Regulation, name: Named, units: System) -> list[list[Cell]]:
             change = [value(step.change[f], BY_NAME[f].unit, units) for f in _TOLD]
             rows.append([k, step.stage, "all", does, common_words(step, said), *[math.nan] * len(_TOLD), *change, ""])
             continue
-        before, after = (
-            [value(at[f], BY_NAME[f].unit, units) for f in _TOLD] for at in (step.before, step.after)
-        )
+        before, after = ([value(at[f], BY_NAME[f].unit, units) for f in _TOLD] for at in (step.before, step.after))
         lead = lead_words(step, said) if step.kind == "spring" else ""
         rows.append([k, step.stage, name(step.note), does, move_words(step, said), *before, *after, lead])
     return rows
@@ -151,16 +164,20 @@ def expected_sheet(one: Regulation, name: Named, units: System = "trade") -> She
         Column("within", text=True),
         Column("speech", text=True),
     ]
-    kept = limits(one.table, one.plan.springs_off)
-    off = kept.off(one.after.values)
+    off = one.outside(one.after.values)
     rows: list[list[Cell]] = []
     for i in np.flatnonzero(one.table.work):
-        outside = ", ".join(BY_NAME[KEPT[k]].heading for k in range(len(KEPT)) if off[i, k] > 0.0)
+        outside = ", ".join(BY_NAME[KEPT[k]].heading for k in range(len(KEPT)) if off[i, k])
         speech = one.after.verdicts[i].fate.value
         rows.append(
-            [name(one.notes[i]), *(_figure(one, int(i), f, units) for f in EXPECTED), f"not {outside}" if outside else "all", speech]
+            [
+                name(one.notes[i]),
+                *(_figure(one, int(i), f, units) for f in EXPECTED),
+                f"not {outside}" if outside else "all",
+                speech,
+            ]
         )
-    note = "At the pressure of the case, wind on. What was not read is taken as drawn."
+    note = "At the pressure of the case, wind on. A dash: the readings do not tell it."
     return Sheet("expected", "What is to be expected afterwards", columns, rows, note)
 
 
@@ -193,9 +210,16 @@ def found_sheet(one: Regulation, name: Named, units: System = "trade") -> Sheet:
         for kind in kinds:
             own, told = kind in one.state.bench.knobs[i], one.state.tells(kind)[i]
             x, sd = (float(at[i]) for at in (one.state.amount(kind), one.state.sd_of(kind)))
-            row += [value(x, KINDS[kind].unit, units), value(sd, KINDS[kind].unit, units)] if own and told else [math.nan] * 2
+            row += (
+                [value(x, KINDS[kind].unit, units), value(sd, KINDS[kind].unit, units)]
+                if own and told
+                else [math.nan] * 2
+            )
         rows.append(row)
-    note = "Against the drawing; an empty place where the readings do not tell it. Shares of springs and seats, logarithms of the run's give."
+    note = (
+        "Against the drawing; a dash where the readings do not tell it. Springs and seats as shares, the run's give as "
+        "the logarithm of its stiffness."
+    )
     return Sheet("found", "How the notes stand", columns, rows, note)
 
 

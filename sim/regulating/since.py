@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,11 +10,11 @@ import numpy as np
 from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.motion.integrate import Floats
-from keyaction.sim.regulating.judged import KEPT, limits
+from keyaction.sim.regulating.judged import KEPT
 from keyaction.sim.regulating.regulate import Regulation
+from keyaction.sim.regulating.words import Named
 from keyaction.sim.tables.sheet import Cell, Column, Sheet
 
-Named = Callable[[int], str]
 SURE = 2.0
 """Standard deviations of a difference of two readings from which a figure has moved."""
 
@@ -58,9 +57,8 @@ def since(before: Regulation, now: Regulation) -> list[Moved]:
         Of the same notes, of the older sheet and of the newer one.
     """
     found = []
-    ends = [limits(one.table, one.plan.springs_off) for one in (before, now)]
-    within = [end.within(one.state.read) for end, one in zip(ends, (before, now), strict=True)]
-    off = [end.off(one.state.read) for end, one in zip(ends, (before, now), strict=True)]
+    within = [one.kept.within(one.state.read) for one in (before, now)]
+    off = [one.kept.off(one.state.read) for one in (before, now)]
     for k, figure in enumerate(KEPT):
         both = np.isfinite(off[0][:, k]) & np.isfinite(off[1][:, k])
         if not np.any(both):
@@ -95,7 +93,10 @@ def since_sheet(found: list[Moved]) -> Sheet:
     """A row for each figure."""
     columns = [
         Column("figure", text=True),
-        *(Column(heading, "notes", 0) for heading in ("read\ntwice", "within\nbefore", "within\nnow", "worse", "crept")),
+        *(
+            Column(heading, "notes", 0)
+            for heading in ("read\ntwice", "within\nbefore", "within\nnow", "worse", "crept")
+        ),
     ]
     rows: list[list[Cell]] = [
         [BY_NAME[one.figure].heading, one.read, one.before, one.now, len(one.worse), len(one.crept)] for one in found
@@ -118,7 +119,8 @@ def since_told(before: Regulation, now: Regulation, name: Named, units: System =
         heading = BY_NAME[one.figure].heading
         if one.crept:
             nut = " (nuts that crept, or were turned without need)" if _by_nut(now, one.figure) else ""
-            lines.append(f"{heading}: was within tolerance and is no longer{nut}: {_named(now, one.crept, name, one.figure, units)}.")
+            where = _named(now, one.crept, name, one.figure, units)
+            lines.append(f"{heading}: was within tolerance and is no longer{nut}: {where}.")
         others = tuple(note for note in one.worse if note not in one.crept)
         if others:
             lines.append(f"{heading}: worse than before: {_named(now, others, name, one.figure, units)}.")
@@ -132,8 +134,7 @@ def _gain(found: list[Moved]) -> str:
 
 def _done(before: Regulation, now: Regulation) -> tuple[list[int], list[int]]:
     """Notes at which the older sheet asked for single work at key and nut, and which of them are right now."""
-    kept = limits(now.table, now.plan.springs_off)
-    off = kept.off(now.state.read)[:, [KEPT.index(figure) for figure in ("level", "dip", "play")]]
+    off = now.kept.off(now.state.read)[:, [KEPT.index(figure) for figure in ("level", "dip", "play")]]
     places = {note: i for i, note in enumerate(now.notes)}
     asked = list(dict.fromkeys(move.note for move in before.steps.moves if move.kind != "spring"))
     asked = [note for note in sorted(asked) if note in places and np.any(np.isfinite(off[places[note]]))]
@@ -147,4 +148,6 @@ def _by_nut(one: Regulation, figure: str) -> bool:
 def _named(one: Regulation, notes: tuple[int, ...], name: Named, figure: str, units: System) -> str:
     k, unit = NAMES.index(figure), BY_NAME[figure].unit
     said = {note: float(one.state.read[one.notes.index(note), k]) for note in notes}
-    return ", ".join(f"{name(n)} ({format_value(v, unit, units) if math.isfinite(v) else '-'})" for n, v in said.items())
+    return ", ".join(
+        f"{name(n)} ({format_value(v, unit, units) if math.isfinite(v) else '-'})" for n, v in said.items()
+    )

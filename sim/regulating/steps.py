@@ -12,8 +12,8 @@ from keyaction.models.readings.figures import NAMES
 from keyaction.models.units.names import STANDARD_GRAVITY
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.regulating.aims import Aims
+from keyaction.sim.regulating.notes import FITTED
 from keyaction.sim.regulating.plan import Plan, Table, force_at_eye
-from keyaction.sim.regulating.state import FITTED
 
 SHOWN = ("level", "play", "dip", "lift", "point", "pluck")
 """Figures that are told of every move."""
@@ -130,9 +130,7 @@ def steps(table: Table, work: Plan, figures: Floats, pressure: Common | None, pl
         elif nuts == "level":
             moves += [_move(table, i, kind, nuts, work, figures) for i in _chosen(work, kind)]
     if nuts != "level":
-        moves += [
-            _move(table, i, "nut", "level" if hung[i] else nuts, work, figures) for i in _chosen(work, "nut")
-        ]
+        moves += [_move(table, i, "nut", "level" if hung[i] else nuts, work, figures) for i in _chosen(work, "nut")]
     return Steps(tuple(commons), tuple(moves))
 
 

@@ -3,13 +3,21 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.regulating.steps import Common, Move
 
 _WORKS = {"spring": "bend-spring", "nut": "turn-nut", "rest": "dip-washer", "bottom": "dip-washer"}
 Said = Callable[[float, str], str]
+Named = Callable[[int], str]
+_MANY = 8
+
+
+def names(found: Sequence[str]) -> str:
+    """Some names, the first of many."""
+    more = len(found) - _MANY
+    return ", ".join(found) if more <= 1 else f"{', '.join(found[:_MANY])} and {more} more"
 
 
 def said_in(units: System) -> Said:
@@ -53,7 +61,7 @@ def lead_words(one: Move, said: Said) -> str:
 def common_words(one: Common, said: Said) -> str:
     """A move that many notes share, in words."""
     if one.kind == "pressure":
-        return f"pressure: from {said(one.from_to[0], 'Pa')} to {said(one.from_to[1], 'Pa')}"
+        return f"from {said(one.from_to[0], 'Pa')} to {said(one.from_to[1], 'Pa')}"
     way = said(abs(one.amount), "m")
     if one.kind == "nut":
         sense = "looser" if one.amount > 0.0 else "tighter"
