@@ -151,7 +151,7 @@ def _solved(
         normal = slope.T @ (weight[:, None] * slope) + np.diag(prior**-2)
         found = _within(normal, slope.T @ (weight * wanted) + mean * prior**-2)
         weight = FAR / np.maximum(np.abs(wanted - slope @ found), FAR)
-    return found, np.linalg.inv(normal)
+    return found, np.asarray(np.linalg.inv(normal))
 
 
 def _within(normal: Floats, right: Floats) -> Floats:

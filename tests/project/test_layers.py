@@ -22,7 +22,7 @@ LAYERS = (
     "plots.note plots.chord sim.published sim.run sim.tune plots.study sim.tightening",
     "sim.compare sim.coupling plots.compass sim.sweep sim.layout sim.sizes sim.floating sim.measuring plots.drawings",
     "plots.save plots.compare sim.spread sim.assist sim.seasons",
-    "plots.seasons",
+    "plots.seasons sim.regulating",
     "plots.report",
     "plots.onsite",
     "sim.commands",
