@@ -16,14 +16,17 @@ from keyaction.cases.text.defects import CaseProblem, Defect
 from keyaction.models.readings.readings import Readings
 from keyaction.models.units.quantity import UnitProblem, format_value, parse_quantity
 from keyaction.plots.onsite.page import save_page
+from keyaction.plots.report.browser import NoBrowser, NotPrinted, find_browser
 from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.commands.caution import CAUTION, INSIDE
 from keyaction.sim.commands.chosen import Choice, Subject, choose, only_one
-from keyaction.sim.commands.common import BAD_INPUT, DONE
+from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import out, tell
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, show_sheet
+from keyaction.sim.files.folders import refuse_unusable
 from keyaction.sim.measuring.historic import proposed_sheet
+from keyaction.sim.measuring.noticed import noticed
 from keyaction.sim.regulating.aims import Aims
 from keyaction.sim.regulating.order import stages
 from keyaction.sim.regulating.regulate import Regulation, regulate
@@ -46,11 +49,19 @@ def act(options: argparse.Namespace) -> int:
     """Carry the command out."""
     need_numba()
     aims, wrong = _aims(options)
+    try:
+        browser = find_browser() if options.pdf else None
+    except NoBrowser as problem:
+        wrong.append(str(problem))
+    if options.pdf and not options.out:
+        wrong.append("--pdf: needs a folder to print into; name it with --out")
     if wrong:
         tell("\n".join(wrong))
         return BAD_INPUT
     choice = _chosen(options)
     subject = only_one(choice, "a sheet")
+    if options.out:
+        refuse_unusable(options.out)
     readings = _read(options.measured, subject)
     older = _read(options.before, subject) if options.before else None
     with progress("pressing", 1 + bool(older)) as bar:
@@ -58,7 +69,12 @@ def act(options: argparse.Namespace) -> int:
         found = regulate(subject.case, trains, readings, aims, options.jobs)
         bar.step("simulated again")
         before = regulate(subject.case, trains, older, aims, options.jobs) if older else None
-    _Shown(subject, found, before, _couplers(choice, subject), options).show(out())
+    shown = _Shown(subject, found, before, _couplers(choice, subject), options, browser)
+    try:
+        shown.show(out())
+    except NotPrinted as problem:
+        tell(str(problem))
+        return FAILED
     return DONE
 
 
@@ -113,13 +129,14 @@ class _Shown:
     before: Regulation | None
     couplers: Sequence[str]
     options: argparse.Namespace
+    browser: str | None
 
     def show(self, console: Console) -> None:
         """Sentences first, then stages and tables; the page where it is wanted."""
         units = self.options.units
         console.print(self.subject.title, style="bold", markup=False)
-        lines = self.lines()
-        for line in lines:
+        odd, lines = self.odd(), self.lines()
+        for line in [*odd, *lines]:
             paragraph(console, line)
         console.print()
         for line in self.order():
@@ -135,13 +152,18 @@ class _Shown:
         for line in [*supposed(self.found), tolerances(self.found.aims, units), CAUTION, INSIDE]:
             paragraph(console, line)
         if self.options.out:
-            self.save(console, lines, progress_sheets)
+            self.save(console, odd, lines, progress_sheets)
+
+    def odd(self) -> list[str]:
+        """What must be known of the sheet before anything is believed."""
+        one = self.found
+        return noticed(one.readings, self.subject.case, one.state.bench.drawn, self.options.units, one.notes)
 
     def lines(self) -> list[str]:
         """The answer."""
         units, name = self.options.units, self.subject.name
         lines = since_told(self.before, self.found, name, units) if self.before else []
-        return [*self.found.readings.told, *lines, *told(self.found, name, units)]
+        return [*lines, *told(self.found, name, units)]
 
     def order(self) -> list[str]:
         """Stage after stage."""
@@ -157,13 +179,13 @@ class _Shown:
         """Progress, where there is an older sheet."""
         return [since_sheet(since(self.before, self.found))] if self.before else []
 
-    def save(self, console: Console, lines: Sequence[str], more: Sequence[Sheet]) -> None:
+    def save(self, console: Console, odd: Sequence[str], lines: Sequence[str], more: Sequence[Sheet]) -> None:
         """The page to hang at the console, and a CSV file for each sheet."""
         units, name = self.options.units, self.subject.name
         every = [*more, *sheets(self.found, name, units), *self.historic()]
         files = save_page(
             self.options.out, "regulation", f"Regulation: {self.subject.title}",
             [*lines, *supposed(self.found), tolerances(self.found.aims, units)], every,
-            steps=self.order(), blanks=("Date", "By"), cautions=(CAUTION, INSIDE),
+            warnings=odd, steps=self.order(), blanks=("Date", "By"), cautions=(CAUTION, INSIDE), browser=self.browser,
         )  # fmt: skip
         console.print(f"written: {files[0].parent} ({', '.join(path.name for path in files)})", markup=False)

@@ -44,34 +44,21 @@ def work_sheet(one: Regulation, name: Named, units: System = "trade") -> Sheet:
         in_units("\ndip", "m", units, 1),
         in_units("\nlift", "m", units, 1),
         in_units("\npluck", "N", units, 0),
-        Column("find\nfirst", text=True),
     ]
     return Sheet("work", "Single notes", columns, _work_rows(one, name, units), _SENSES)
 
 
 def _work_rows(one: Regulation, name: Named, units: System) -> list[list[Cell]]:
     rows: list[list[Cell]] = []
-    sent = {cause.note: _brief(cause.kind) for cause in reversed(one.causes)}
     for i, note in enumerate(one.notes):
         moves = {move.kind: move for move in one.steps.of(note)}
-        if not moves and note not in sent:
+        if not moves:
             continue
         spring = value(moves["spring"].forces[1], "N", units) if "spring" in moves else math.nan
         ways = [value(moves[kind].amount, "m", units) if kind in moves else math.nan for kind in ("rest", "bottom")]
         then = [_figure(one, i, figure, units) for figure in ("level", "play", "dip", "lift", "pluck")]
-        known = bool(one.table.work[i])
-        rows.append(
-            [
-                name(note), spring, *ways, moves["nut"].turns if "nut" in moves else math.nan,
-                *(then if known else [math.nan] * len(then)), sent.get(note, ""),
-            ]
-        )  # fmt: skip
+        rows.append([name(note), spring, *ways, moves["nut"].turns if "nut" in moves else math.nan, *then])
     return rows
-
-
-def _brief(kind: str) -> str:
-    words = {"contradiction": "read again", "soft-run": "gives way", "seal": "seat"}
-    return words.get(kind, kind)
 
 
 def _figure(one: Regulation, i: int, figure: str, units: System) -> float:

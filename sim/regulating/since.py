@@ -10,6 +10,7 @@ import numpy as np
 from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.motion.integrate import Floats
+from keyaction.sim.regulating.fewest import Flags
 from keyaction.sim.regulating.judged import KEPT
 from keyaction.sim.regulating.regulate import Regulation
 from keyaction.sim.regulating.words import Named
@@ -30,7 +31,7 @@ class Moved:
     read : int
         Notes at which it was read both times.
     before, now : int
-        Of those how many were and are within tolerance.
+        Of those how many were and are within tolerance, by all readings of a note together.
     worse : tuple of int
         Notes that moved farther out, by more than the errors of both readings explain.
     crept : tuple of int
@@ -57,24 +58,23 @@ def since(before: Regulation, now: Regulation) -> list[Moved]:
         Of the same notes, of the older sheet and of the newer one.
     """
     found = []
-    within = [one.kept.within(one.state.read) for one in (before, now)]
-    off = [one.kept.off(one.state.read) for one in (before, now)]
+    wrong = [one.outside(one.before) for one in (before, now)]
     for k, figure in enumerate(KEPT):
-        both = np.isfinite(off[0][:, k]) & np.isfinite(off[1][:, k])
+        both = _read(before, figure) & _read(now, figure)
         if not np.any(both):
             continue
-        error = _error(before, now, figure)
-        worse = both & (off[1][:, k] > 0.0) & (_away(now, figure) - _away(before, figure) > SURE * error)
-        crept = worse & within[0][:, k]
-        left = both & ~within[1][:, k]
-        notes = now.notes
-        found.append(
-            Moved(
-                figure, int(both.sum()), int(within[0][both, k].sum()), int(within[1][both, k].sum()),
-                *(tuple(notes[i] for i in np.flatnonzero(flags)) for flags in (worse, crept, left)),
-            )
-        )  # fmt: skip
+        worse = (
+            both & wrong[1][:, k] & (_away(now, figure) - _away(before, figure) > SURE * _error(before, now, figure))
+        )
+        crept, left = worse & ~wrong[0][:, k], both & wrong[1][:, k]
+        within = [int((both & ~flags[:, k]).sum()) for flags in wrong]
+        lists = [tuple(now.notes[i] for i in np.flatnonzero(flags)) for flags in (worse, crept, left)]
+        found.append(Moved(figure, int(both.sum()), within[0], within[1], *lists))
     return found
+
+
+def _read(one: Regulation, figure: str) -> Flags:
+    return np.isfinite(one.state.read[:, NAMES.index(figure)])
 
 
 def _error(before: Regulation, now: Regulation, figure: str) -> Floats:
@@ -110,11 +110,12 @@ def since_told(before: Regulation, now: Regulation, name: Named, units: System =
     if not found:
         return ["No figure was read on both sheets: nothing can be said of what has changed."]
     lines = [_gain(found)]
-    asked, done = _done(before, now)
+    asked = {move.note for move in before.steps.moves if move.kind != "spring"} & set(now.notes)
+    again = {move.note for move in now.steps.moves if move.kind != "spring"}
     if asked:
-        left = [name(note) for note in asked if note not in done]
-        rest = f"; still to do: {', '.join(left)}" if left else ""
-        lines.append(f"Of {len(asked)} notes that were to be set by the sheet before, {len(done)} are right now{rest}.")
+        rest = f"; still to do: {', '.join(map(name, sorted(asked & again)))}" if asked & again else ""
+        done = len(asked - again)
+        lines.append(f"Of {len(asked)} notes that the sheet before wanted set, {done} want nothing more{rest}.")
     for one in found:
         heading = BY_NAME[one.figure].heading
         if one.crept:
@@ -130,15 +131,6 @@ def since_told(before: Regulation, now: Regulation, name: Named, units: System =
 def _gain(found: list[Moved]) -> str:
     parts = [f"{BY_NAME[one.figure].heading} {one.before} before, {one.now} now, of {one.read}" for one in found]
     return f"Within tolerance: {'; '.join(parts)}."
-
-
-def _done(before: Regulation, now: Regulation) -> tuple[list[int], list[int]]:
-    """Notes at which the older sheet asked for single work at key and nut, and which of them are right now."""
-    off = now.kept.off(now.state.read)[:, [KEPT.index(figure) for figure in ("level", "dip", "play")]]
-    places = {note: i for i, note in enumerate(now.notes)}
-    asked = list(dict.fromkeys(move.note for move in before.steps.moves if move.kind != "spring"))
-    asked = [note for note in sorted(asked) if note in places and np.any(np.isfinite(off[places[note]]))]
-    return asked, [note for note in asked if not np.nanmax(off[places[note]]) > 0.0]
 
 
 def _by_nut(one: Regulation, figure: str) -> bool:

@@ -46,5 +46,6 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         help="springs that are all off by one share: leave that (even), or set each as drawn (default: even)",
     )
     parser.add_argument("--out", type=Path, metavar="FOLDER", help="write a page to hang at the console, and its CSVs")
+    parser.add_argument("--pdf", action="store_true", help="print the page as PDF too; needs Chromium")
     parser.add_argument("--jobs", type=int, default=0, help="threads (default: one per core)")
     add_units(parser)
