@@ -10,7 +10,7 @@ import numpy as np
 from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.readings.readings import Readings
 from keyaction.sim.measuring.knobs import KINDS
-from keyaction.sim.regulating.fewest import Band, Flags, shared
+from keyaction.sim.regulating.fewest import Flags
 from keyaction.sim.regulating.notes import FITTED
 from keyaction.sim.regulating.state import State
 
@@ -67,9 +67,8 @@ _SEEN = (
 
 def seal_of_all(state: State) -> float:
     """The share that the wind on most shut pallets is off together; 0 where they share none."""
-    off = np.where(state.known & state.tells("seal"), state.amount("seal"), np.nan)
-    reach = np.full(len(off), SHARE * KINDS["seal"].usual)
-    return shared(off, Band.of(-reach, reach))
+    shift = state.together.get("seal", 0.0)
+    return shift if abs(shift) > SHARE * KINDS["seal"].usual else 0.0
 
 
 def causes(state: State, readings: Readings, shift: float) -> list[Cause]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,9 +10,11 @@ import numpy as np
 from keyaction.models.readings.figures import NAMES
 from keyaction.models.readings.readings import Readings
 from keyaction.sim.motion.integrate import Floats
-from keyaction.sim.regulating.fit import PRIOR, Fit, Flags, even_out
+from keyaction.sim.regulating.fit import FAULTS, PRIOR, Fit, Flags, even_out
 from keyaction.sim.regulating.notes import FITTED, TELLS, Bench, usual
 
+LIKELY = 0.8
+"""Odds from which a fault is taken to be there."""
 ROUNDS = 4
 """Presses of all notes, at most, until the readings are met."""
 UNLIKE = ("ciphers", "hangs")
@@ -38,6 +40,13 @@ class State:
         What each note does, by the sheet.
     known : (n,) array of bool
         Notes whose readings say how they stand.
+    wide : (n, kinds, kinds) array
+        Covariance of the amounts by a note's own readings alone, anything being as likely at fault as anything else: it
+        says what they tell apart.
+    odds : (n, `FAULTS`) array
+        How likely each of these is at fault.
+    together : mapping of str to float
+        By how much all notes are off together, by kind: the springs, or the wind on shut pallets.
     """
 
     bench: Bench
@@ -50,6 +59,9 @@ class State:
     left: Floats
     speech: tuple[str, ...]
     known: Flags
+    wide: Floats
+    odds: Floats
+    together: Mapping[str, float]
 
     def amount(self, kind: str) -> Floats:
         """One kind of all notes."""
@@ -60,14 +72,17 @@ class State:
         return np.asarray(self.sd[:, FITTED.index(kind)])
 
     def tells(self, kind: str) -> Flags:
-        """Notes whose readings tell that kind: it is known at least twice as well as was supposed before."""
-        return np.asarray(self.sd_of(kind) < TELLS * usual(kind))
+        """Notes whose readings tell that kind: it is known at least twice as well as was supposed before, or nothing
+        else explains them nearly as well."""
+        k = FITTED.index(kind)
+        told = np.sqrt(self.wide[:, k, k]) < TELLS * usual(kind)
+        return np.asarray(told | (self.odds[:, FAULTS.index(kind)] > LIKELY) if kind in FAULTS else told)
 
     def shows(self, figure: str) -> Flags:
         """Notes whose readings tell that figure at least twice as well as was supposed before."""
-        k = NAMES.index(figure)
-        before = np.sqrt(np.sum((self.bench.rise[:, :, k] * PRIOR) ** 2, axis=1))
-        return np.asarray(self.figure_sd[:, k] < TELLS * before)
+        rise = self.bench.rise[:, :, NAMES.index(figure)]
+        before = np.sum((rise * PRIOR) ** 2, axis=1)
+        return np.asarray(np.einsum("ik,ikl,il->i", rise, self.wide, rise) < TELLS**2 * before)
 
 
 def stand(bench: Bench, readings: Readings) -> State:
@@ -92,11 +107,13 @@ def stand(bench: Bench, readings: Readings) -> State:
     for _ in range(ROUNDS):
         if len(waiting):
             waiting = fit.step(waiting)
+    wide = fit.covariance.copy()
     even_out(fit, np.flatnonzero(known))
     amounts, figures, covariance, rise = fit.best_amounts, fit.best_figures, fit.covariance, fit.rise
     sd = np.sqrt(np.einsum("ikk->ik", covariance))
     figure_sd = np.sqrt(np.einsum("ikf,ikl,ilf->if", rise, covariance, rise))
-    return State(bench, read, error, amounts, sd, figures, figure_sd, (read - figures) / error, speech, known)
+    left = (read - figures) / error
+    return State(bench, read, error, amounts, sd, figures, figure_sd, left, speech, known, wide, fit.odds, fit.together)
 
 
 def _usable(read: Floats, speech: Sequence[str], known: Flags) -> Floats:
