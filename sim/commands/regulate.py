@@ -68,7 +68,7 @@ def act(options: argparse.Namespace) -> int:
         trains = sound_trains(subject.case, subject.case.compass)
         found = regulate(subject.case, trains, readings, aims, options.jobs)
         bar.step("simulated again")
-        before = regulate(subject.case, trains, older, aims, options.jobs) if older else None
+        before = regulate(subject.case, trains, older, aims, options.jobs, found.state.bench) if older else None
     shown = _Shown(subject, found, before, _couplers(choice, subject), options, browser)
     try:
         shown.show(out())

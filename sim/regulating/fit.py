@@ -39,6 +39,7 @@ REWEIGHED = 4
 """Times that the readings are weighed anew."""
 PRIOR = np.array([usual(kind) for kind in FITTED])
 _LOW, _HIGH = (np.array([getattr(KINDS[kind], end) for kind in FITTED]) for end in ("low", "high"))
+_HIGH[FITTED.index("soft-run")] = KINDS["soft-run"].good  # no run grows stiffer than drawn by a fault
 
 
 @dataclass

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -59,16 +59,35 @@ class Bench:
     off: bool
     jobs: int = 0
 
+    def only(self, notes: Sequence[int]) -> Bench:
+        """Some of its notes."""
+        at = [self.notes.index(note) for note in notes]
+        drawn = Computed(
+            self.drawn.values[at], tuple(self.drawn.verdicts[i] for i in at), tuple(self.drawn.failed[i] for i in at)
+        )
+        trains, own = tuple(self.trains[i] for i in at), tuple(self.knobs[i] for i in at)
+        return replace(
+            self, notes=tuple(notes), trains=trains, knobs=own, drawn=drawn, level=self.level[at], rise=self.rise[at]
+        )
+
+    def serves(self, trains: Mapping[int, Train], off: bool) -> bool:
+        """Whether these trains, by note, are among its own, and pressed without wind if that is asked for."""
+        own = dict(zip(self.notes, self.trains, strict=True))
+        same = all(note in own and own[note].parameters == train.parameters for note, train in trains.items())
+        return same and (self.off or not off)
+
     def at(self, i: int, amounts: Floats, base: Train | None = None) -> Train:
         """A note's train with some amounts, (kinds,); on another than that as measured, where `base` is given."""
         own = self.knobs[i]
         chosen = [(own[kind], float(x)) for kind, x in zip(FITTED, amounts, strict=True) if x and kind in own]
         return changed(self.trains[i] if base is None else base, chosen)
 
-    def press(self, chosen: Sequence[int], amounts: Floats, bases: Sequence[Train] | None = None) -> Computed:
-        """Figures of some notes (by place) with amounts (chosen, kinds)."""
+    def press(
+        self, chosen: Sequence[int], amounts: Floats, bases: Sequence[Train] | None = None, off: bool = True
+    ) -> Computed:
+        """Figures of some notes (by place) with amounts (chosen, kinds); with `off` without wind too, if that was read."""
         trains = [self.at(i, amounts[k], None if bases is None else bases[i]) for k, i in enumerate(chosen)]
-        return computed(trains, self.strokes, self.off, self.jobs).from_level(self.level[list(chosen)])
+        return computed(trains, self.strokes, self.off and off, self.jobs).from_level(self.level[list(chosen)])
 
 
 def usual(kind: str) -> float:

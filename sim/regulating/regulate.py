@@ -19,7 +19,7 @@ from keyaction.sim.regulating.aims import Aims
 from keyaction.sim.regulating.causes import Cause, causes, seal_of_all, workable
 from keyaction.sim.regulating.fewest import Flags
 from keyaction.sim.regulating.judged import KEPT, Limits, limits
-from keyaction.sim.regulating.notes import FITTED, bench_of
+from keyaction.sim.regulating.notes import FITTED, Bench, bench_of
 from keyaction.sim.regulating.plan import Plan, Table, plan
 from keyaction.sim.regulating.state import State, stand
 from keyaction.sim.regulating.steps import SHOWN, Steps, pressure_step, steps
@@ -87,7 +87,12 @@ class Regulation:
 
 
 def regulate(
-    case: Case, trains: Mapping[int, Train], readings: Readings, aims: Aims | None = None, jobs: int = 0
+    case: Case,
+    trains: Mapping[int, Train],
+    readings: Readings,
+    aims: Aims | None = None,
+    jobs: int = 0,
+    bench: Bench | None = None,
 ) -> Regulation:
     """What is to be turned, bent and laid in.
 
@@ -101,6 +106,8 @@ def regulate(
     aims : Aims, optional
     jobs : int
         Threads; 0 means one per core.
+    bench : Bench, optional
+        Of another sheet of these notes: taken if it was measured at the same pressure.
     """
     aims = aims or Aims()
     notes = tuple(note for note in readings.notes if note in trains)
@@ -109,8 +116,12 @@ def regulate(
     off = any(name.endswith("_off") for name in readings.figures)
     wanted, at = _pressure(drawn[0]), _pressure(found[0])
     target = computed(drawn, case.strokes, off, jobs) if at != wanted else None
-    level = None if target is None else target["level"]
-    bench = bench_of(dict(zip(notes, found, strict=True)), case.strokes, level, off, jobs)
+    measured = dict(zip(notes, found, strict=True))
+    if bench is not None and bench.serves(measured, off):
+        bench = bench.only(notes)
+    else:
+        level = None if target is None else target["level"]
+        bench = bench_of(measured, case.strokes, level, off, jobs)
     state = stand(bench, readings)
     target = bench.drawn if target is None else target.from_level(bench.level)
     shift = seal_of_all(state)
@@ -158,14 +169,14 @@ def _tried(table: Table, work: Plan, bases: list[Train] | None) -> tuple[Plan, C
     """The work simulated, single amounts corrected where the lines that it was made by bend."""
     bench, shares = table.state.bench, table.shares()
     every = np.arange(len(bench.notes))
-    after = bench.press(every.tolist(), table.state.amounts + work.total(shares), bases)
+    after = bench.press(every.tolist(), table.state.amounts + work.total(shares), bases, off=False)
     for _ in range(AGAIN):
         more = plan(table, after.values, spare=False)
         moved = np.flatnonzero(np.any(more.single != 0.0, axis=1))
         if not len(moved):
             break
         work = replace(work, single=work.single + more.single)
-        there = bench.press(moved.tolist(), (table.state.amounts + work.total(shares))[moved], bases)
+        there = bench.press(moved.tolist(), (table.state.amounts + work.total(shares))[moved], bases, off=False)
         after = _put(after, moved.tolist(), there)
     return work, after
 

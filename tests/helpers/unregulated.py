@@ -55,14 +55,18 @@ class Found:
 
 
 def found_with(
-    drawn: Mapping[int, Train], strokes: Strokes, each: Mapping[int, Amounts], every: Amounts | None = None
+    drawn: Mapping[int, Train],
+    strokes: Strokes,
+    each: Mapping[int, Amounts],
+    every: Amounts | None = None,
+    level: np.ndarray | None = None,
 ) -> Found:
-    """Trains with amounts of some kinds, by note and at all of them."""
+    """Trains with amounts of some kinds, by note and at all of them; their drawn levels may be known already."""
     trains = {}
     for note, train in drawn.items():
         chosen = [*(every or {}).items(), *each.get(note, {}).items()]
         trains[note] = changed(train, [(one_of(train, kind), x) for kind, x in chosen])
-    return Found(drawn, trains, drawn_levels(list(drawn.values()), strokes), strokes)
+    return Found(drawn, trains, drawn_levels(list(drawn.values()), strokes) if level is None else level, strokes)
 
 
 def uneven(drawn: Mapping[int, Train], strokes: Strokes, seed: int, hung: bool) -> Found:

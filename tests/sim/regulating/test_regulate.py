@@ -13,6 +13,7 @@ from keyaction.models.readings.readings import Head, Reading
 from keyaction.models.units.names import STANDARD_GRAVITY
 from keyaction.sim.regulating.aims import Aims
 from keyaction.sim.regulating.judged import KEPT
+from keyaction.sim.regulating.notes import bench_of
 from keyaction.sim.regulating.plan import force_at_eye
 from keyaction.sim.regulating.regulate import regulate
 from keyaction.sim.tightening.refer import ways
@@ -30,15 +31,16 @@ class Action:
         self.case = read_case(name)
         self.drawn = sound_trains(self.case, self.case.compass[notes])
         self.notes = list(self.drawn)
+        self.bench = bench_of(self.drawn, self.case.strokes, None, off=False)
 
     def planted(self, each=None, every=None):
-        return found_with(self.drawn, self.case.strokes, each or {}, every)
+        return found_with(self.drawn, self.case.strokes, each or {}, every, self.bench.level)
 
     def regulated(self, found, head=FINE, figures=ON, aims=None, notes=None):
         return self.of(found.read(1, head, figures, notes), aims)
 
     def of(self, readings, aims=None):
-        return regulate(self.case, self.drawn, readings, aims)
+        return regulate(self.case, self.drawn, readings, aims, bench=self.bench)
 
 
 @pytest.fixture(scope="module")
@@ -116,9 +118,9 @@ def test_the_very_trains_worked_on_are_within_tolerance(name, notes):
     """Drawn uneven, read with errors: what is foretold is within; so is the truth, but for what was misread."""
     action = Action(name, notes)
     found = uneven(action.drawn, action.case.strokes, 3, hung="hung" in name)
-    done = action.of(found.read(5, FINE))
+    done = action.of(found.read(5, FINE, ON))
     worked, truth = done.table.work, found.worked_on(done)
-    assert worked.sum() >= 0.8 * len(action.notes)
+    assert worked.sum() >= 0.75 * len(action.notes)
     before, after = (done.kept.off(figures)[worked][:, WAYS] for figures in (done.before, done.after.values))
     assert (before > 0.0).any(axis=1).mean() > 0.5
     assert not (after > 0.0).any()
@@ -174,11 +176,12 @@ def test_springs_that_are_all_stronger_are_left_unless_asked_for(wood):
 
 
 def test_readings_that_cannot_be_are_asked_for_again_and_nothing_is_turned(wood):
-    note, rows = wood.notes[4], wood.planted().read(1, FINE, ON).rows
+    readings = wood.planted().read(1, FINE, ON)
+    note, rows = wood.notes[4], readings.rows
     twice = (*rows, Reading(note, "play", 3e-3))
     wrong = tuple(replace(one, value=3e-3) if (one.note, one.figure) == (note, "play") else one for one in rows)
     for changed in (twice, wrong):
-        done = wood.of(replace(wood.planted().read(1, FINE, ON), rows=changed))
+        done = wood.of(replace(readings, rows=changed))
         assert {(one.note, one.kind, one.sent) for one in done.causes} == {(note, "contradiction", "measure")}
         assert done.steps.moves == ()
 
