@@ -18,7 +18,7 @@ from keyaction.cases.text.near import hint
 from keyaction.cases.text.textfile import read_text
 from keyaction.models.notes import Naming, NoteProblem, note_name, parse_note
 from keyaction.models.readings.figures import SPEECH
-from keyaction.models.readings.readings import Reading, Readings
+from keyaction.models.readings.readings import Head, Reading, Readings
 
 _SHIPPED = Path(__file__).parents[1] / "onsite"
 _MOST = 1000
@@ -61,6 +61,37 @@ def read_sheet(path: str | Path, notes: Sequence[int], naming: Naming = "scienti
     >>> readings.values(["dip", "pluck"]).round(4).tolist()
     [[0.0095, 1.1121], [nan, 1.1572]]
     """
+    file, place, grid = _opened(path)
+    readings = _Reader(grid, place, tuple(notes), naming).read(file)
+    if place.log:
+        raise CaseProblem(file, place.log)
+    return readings
+
+
+def head_of(path: str | Path) -> Head:
+    """The head of a sheet alone, before it is known of which division it is.
+
+    Parameters
+    ----------
+    path : str or Path
+        As of `read_sheet`.
+
+    Returns
+    -------
+    Head
+        What is sound of it; the rest is for `read_sheet` to complain of.
+
+    Raises
+    ------
+    keyaction.CaseProblem
+        If the file cannot be read, or no table is found in it.
+    """
+    _, place, grid = _opened(path)
+    return read_head(grid.head, place)[0]
+
+
+def _opened(path: str | Path) -> tuple[Path, Place, Grid]:
+    """The file of a sheet, where its defects go, and its lines."""
     file = _file(path)
     place = Place(file.name, "", [])
     try:
@@ -71,10 +102,7 @@ def read_sheet(path: str | Path, notes: Sequence[int], naming: Naming = "scienti
     grid = read_grid(text, KEYS, place)
     if grid is None:
         raise CaseProblem(file, place.log)
-    readings = _Reader(grid, place, tuple(notes), naming).read(file)
-    if place.log:
-        raise CaseProblem(file, place.log)
-    return readings
+    return file, place, grid
 
 
 def _file(path: str | Path) -> Path:
@@ -176,7 +204,7 @@ class _Reader:
             # Of two rows the worse counts: a note that hangs once hangs.
             self.speech[note] = max(word, self.speech.get(note, word), key=SPEECH.index)
         remark = unquoted(cells[columns.words["remark"]]) if "remark" in columns.words else ""
-        if remark and note is not None:
+        if remark.lower() not in HOLES and note is not None:
             self.remarks[note] = "; ".join([*([self.remarks[note]] if note in self.remarks else []), remark])
 
     def _together(self, read: dict[str, float], at: Place) -> None:

@@ -142,8 +142,9 @@ def _show(
     console.print(one.title, style="bold", markup=False)
     for line in told:
         paragraph(console, f"- {line}")
+    count = "1 note" if len(one.notes) == 1 else f"{len(one.notes)} notes"
     rows: list[list[float | str]] = [
-        [FILE, f"to fill in: {len(one.notes)} notes; the head names the case"],
+        [FILE, f"to fill in: {count}; the head names the case"],
         [f"{NAME}.html", "to print: the same, what is expected, the order of work"],
     ]
     rows += [[f"{NAME}.pdf", "the page printed on A4"]] if options.pdf else []

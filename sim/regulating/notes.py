@@ -85,7 +85,7 @@ class Bench:
     def press(
         self, chosen: Sequence[int], amounts: Floats, bases: Sequence[Train] | None = None, off: bool = True
     ) -> Computed:
-        """Figures of some notes (by place) with amounts (chosen, kinds); with `off` without wind too, if that was read."""
+        """Figures of some notes (by place) with amounts (chosen, kinds); `off`: without wind too, if that was read."""
         trains = [self.at(i, amounts[k], None if bases is None else bases[i]) for k, i in enumerate(chosen)]
         return computed(trains, self.strokes, self.off and off, self.jobs).from_level(self.level[list(chosen)])
 

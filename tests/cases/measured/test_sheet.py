@@ -6,7 +6,7 @@ from datetime import date
 import numpy as np
 import pytest
 
-from keyaction.cases.measured.sheet import read_sheet
+from keyaction.cases.measured.sheet import head_of, read_sheet
 from keyaction.cases.text.defects import CaseProblem
 from keyaction.models.units.names import STANDARD_GRAVITY
 
@@ -76,6 +76,8 @@ def test_a_whole_sheet(sheet):
         "note names,trade\nnote,pluck,dip\nc1,118,9.5\n",
         "note,pluck,dip\nc1,118,9.5\n",
         'note,dip,pluck\nC4,9 1/2 mm,"118,0"',
+        "note,dip,pluck,remark\nC4,9 1/2,118,-",
+        "note,dip,pluck,speech\nC4,9½,118,n/a",
     ],
 )
 def test_however_it_is_written(sheet, text):
@@ -108,6 +110,12 @@ def test_a_note_that_could_be_two_is_asked_for(wrong):
 
 def test_empty_columns_are_told(sheet):
     assert sheet("note,dip,play,lift\nC4,9,,-\n").told == ("nothing is filled in under play, lift",)
+
+
+def test_the_head_alone_tells_the_division(tmp_path):
+    path = tmp_path / "sheet.csv"
+    path.write_text("division,great\nhumidity,55\nnote,dip\nH9,9\n")
+    assert head_of(path).division == "great"
 
 
 # -- as it should not be -------------------------------------------------------------------------------------
