@@ -19,6 +19,7 @@ from keyaction.sim.commands.options import (
     new,
     pallets,
     rail,
+    regulate,
     report,
     run,
     seasons,
@@ -100,6 +101,7 @@ def parser() -> argparse.ArgumentParser:
         adjust,
         sheet,
         tolerances,
+        regulate,
     ):
         command.add(commands)
     return made

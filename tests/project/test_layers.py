@@ -23,7 +23,7 @@ LAYERS = (
     "sim.compare sim.coupling plots.compass sim.sweep sim.layout sim.sizes sim.floating sim.measuring plots.drawings",
     "plots.save plots.compare sim.spread sim.assist sim.seasons",
     "sim.tolerances",
-    "plots.seasons plots.tolerances",
+    "plots.seasons plots.tolerances sim.regulating",
     "plots.report",
     "plots.onsite",
     "sim.commands",

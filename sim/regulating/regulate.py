@@ -1,0 +1,193 @@
+"""One division from its readings to the work that is to be done, simulated again."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from keyaction.cases.action.case import Case
+from keyaction.models.readings.figures import NAMES
+from keyaction.models.readings.readings import Readings
+from keyaction.models.train.train import Train
+from keyaction.sim.measuring.bench import Computed, as_measured, computed
+from keyaction.sim.measuring.knobs import changed, one_of
+from keyaction.sim.motion.integrate import Floats
+from keyaction.sim.regulating.aims import Aims
+from keyaction.sim.regulating.causes import Cause, causes, seal_of_all, workable
+from keyaction.sim.regulating.fewest import Flags
+from keyaction.sim.regulating.judged import KEPT, Limits, limits
+from keyaction.sim.regulating.notes import FITTED, Bench, bench_of
+from keyaction.sim.regulating.plan import Plan, Table, plan
+from keyaction.sim.regulating.state import State, stand
+from keyaction.sim.regulating.steps import SHOWN, Steps, pressure_step, steps
+
+AGAIN = 2
+"""Times that single amounts are corrected after the work has been simulated."""
+
+
+@dataclass(frozen=True)
+class Regulation:
+    """What is to be done at a division, and what comes of it.
+
+    Attributes
+    ----------
+    aims : Aims
+    readings : Readings
+    state : State
+        How its notes stand.
+    table : Table
+    plan : Plan
+    steps : Steps
+    causes : tuple of Cause
+        What is to be found out or measured again first.
+    before, after : Computed
+        Figures as found and after the work at the pressure that is wanted, levels counted from the drawing. Of a mute
+        note those before are by the slopes.
+    pressure : (float, float)
+        In the box as measured, or as the plucks have it, and as wanted, Pa.
+    supposed : bool
+        Whether the pressure as measured is what the plucks have it to be: it was not written down.
+    seal : float
+        Share by which the wind presses harder on all shut pallets than drawn, where the pressure does not explain it.
+    unread : tuple of int
+        Notes of the division of which nothing was read.
+    """
+
+    aims: Aims
+    readings: Readings
+    state: State
+    table: Table
+    plan: Plan
+    steps: Steps
+    causes: tuple[Cause, ...]
+    before: Floats
+    after: Computed
+    pressure: tuple[float, float]
+    supposed: bool
+    seal: float
+    unread: tuple[int, ...] = ()
+
+    @property
+    def kept(self) -> Limits:
+        """What is to be kept at every note."""
+        return limits(self.table, self.plan.springs_off, self.seal)
+
+    def outside(self, figures: Floats) -> Flags:
+        """Which figures (n, all) are outside what is to be kept, (n, `KEPT`): of those that the readings tell."""
+        told = np.stack([self.state.shows(name) for name in KEPT], axis=1)
+        return np.asarray((self.kept.off(figures) > 0.0) & told)
+
+    @property
+    def notes(self) -> tuple[int, ...]:
+        """The notes of which anything was read."""
+        return self.state.bench.notes
+
+
+def regulate(
+    case: Case,
+    trains: Mapping[int, Train],
+    readings: Readings,
+    aims: Aims | None = None,
+    jobs: int = 0,
+    bench: Bench | None = None,
+) -> Regulation:
+    """What is to be turned, bent and laid in.
+
+    Parameters
+    ----------
+    case : Case
+    trains : mapping of int to Train
+        As drawn, by note: what the notes are to be again.
+    readings : Readings
+        Of some of these notes.
+    aims : Aims, optional
+    jobs : int
+        Threads; 0 means one per core.
+    bench : Bench, optional
+        Of another sheet of these notes: taken if it was measured at the same pressure.
+    """
+    aims = aims or Aims()
+    notes = tuple(note for note in readings.notes if note in trains)
+    drawn = [trains[note] for note in notes]
+    found = [as_measured(train, readings.head) for train in drawn]
+    off = any(name.endswith("_off") for name in readings.figures)
+    wanted, at = _pressure(drawn[0]), _pressure(found[0])
+    target = computed(drawn, case.strokes, off, jobs) if at != wanted else None
+    measured = dict(zip(notes, found, strict=True))
+    if bench is not None and bench.serves(measured, off):
+        bench = bench.only(notes)
+    else:
+        level = None if target is None else target["level"]
+        bench = bench_of(measured, case.strokes, level, off, jobs)
+    state = stand(bench, readings)
+    target = bench.drawn if target is None else target.from_level(bench.level)
+    shift = seal_of_all(state)
+    supposed = bool(shift) and math.isnan(readings.head.pressure)
+    if supposed:
+        state, at = _rebased(state, shift), wanted * (1.0 + shift)
+    bases = drawn if at != wanted else None
+    unsound = causes(state, readings, 0.0 if supposed else shift)
+    table = Table(state, target.values, workable(state, list(unsound)), aims)
+    before = state.figures + _eased(state, target, shift if supposed else math.nan, at != wanted)
+    work = plan(table, before)
+    work, after = _tried(table, work, bases)
+    change = np.median(np.nan_to_num(before - state.figures), axis=0)[[NAMES.index(name) for name in SHOWN]]
+    pressure = pressure_step(at, wanted, aims, change.tolist(), len(notes))
+    done = steps(table, work, before, pressure, _place(case))
+    return Regulation(
+        aims, readings, state, table, work, done, tuple(unsound), before, after, (at, wanted), supposed,
+        0.0 if supposed else shift, tuple(sorted(set(trains) - set(notes))),
+    )  # fmt: skip
+
+
+def _pressure(train: Train) -> float:
+    return train.value(train.role("box").name, "p_box")
+
+
+def _rebased(state: State, shift: float) -> State:
+    """The same with what all pallets share in wind put down to the pressure, which nobody wrote down."""
+    amounts, k = state.amounts.copy(), FITTED.index("seal")
+    amounts[:, k] -= shift
+    bench = state.bench
+    trains = [changed(t, [(one, shift * _pressure(t))] if (one := one_of(t, "pressure")) else []) for t in bench.trains]
+    return replace(state, bench=replace(bench, trains=tuple(trains)), amounts=amounts)
+
+
+def _eased(state: State, target: Computed, shift: float, moved: bool) -> Floats:
+    """How figures of the notes change when the pressure is set: as those of the drawn ones do, or by the slopes."""
+    if not moved:
+        return np.zeros(state.figures.shape)
+    if math.isfinite(shift):
+        return np.asarray(-shift * state.bench.rise[:, FITTED.index("seal")])
+    return np.nan_to_num(target.values - state.bench.drawn.values)
+
+
+def _tried(table: Table, work: Plan, bases: list[Train] | None) -> tuple[Plan, Computed]:
+    """The work simulated, single amounts corrected where the lines that it was made by bend."""
+    bench, shares = table.state.bench, table.shares()
+    every = np.arange(len(bench.notes))
+    after = bench.press(every.tolist(), table.state.amounts + work.total(shares), bases, off=False)
+    for _ in range(AGAIN):
+        more = plan(table, after.values, spare=False)
+        moved = np.flatnonzero(np.any(more.single != 0.0, axis=1))
+        if not len(moved):
+            break
+        work = replace(work, single=work.single + more.single)
+        there = bench.press(moved.tolist(), (table.state.amounts + work.total(shares))[moved], bases, off=False)
+        after = _put(after, moved.tolist(), there)
+    return work, after
+
+
+def _put(whole: Computed, places: list[int], part: Computed) -> Computed:
+    values, verdicts, failed = whole.values.copy(), list(whole.verdicts), list(whole.failed)
+    for k, i in enumerate(places):
+        values[i], verdicts[i], failed[i] = part.values[k], part.verdicts[k], part.failed[k]
+    return Computed(values, tuple(verdicts), tuple(failed))
+
+
+def _place(case: Case) -> str:
+    """What the case has that carries pins of all notes; empty where it says nothing of it."""
+    return "rail" if case.frame is not None and case.frame.rail is not None else ""

@@ -1,0 +1,227 @@
+"""What is found and what is to be done, in sentences: the answer first, then stage after stage."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+
+import numpy as np
+from scipy.special import ndtr
+
+from keyaction.models.readings.figures import BY_NAME, NAMES
+from keyaction.models.units.quantity import System
+from keyaction.sim.regulating.aims import Aims
+from keyaction.sim.regulating.judged import KEPT
+from keyaction.sim.regulating.regulate import Regulation
+from keyaction.sim.regulating.words import Named, Said, names, said_in, turns
+
+
+def told(one: Regulation, name: Named, units: System = "trade") -> list[str]:
+    """The answer in sentences: how much is to be done, and what comes of it.
+
+    Parameters
+    ----------
+    one : Regulation
+    name : callable
+        Names a note.
+    units : {"trade", "si"}
+    """
+    said = said_in(units)
+    lines = [_answer(one)]
+    lines += [line for line in (_after(one), _outside(one, name, said), _alike(one, said)) if line]
+    lines += [_left(one, name), _ruler(one, said), *_sent(one, name), *_unheard(one, name, said)]
+    lines += [_not_read(one, name)]
+    return [line for line in lines if line]
+
+
+def _answer(one: Regulation) -> str:
+    commons, moves = one.steps.commons, one.steps.moves
+    if not commons and not moves:
+        if np.any(one.outside(one.after.values)[one.table.work]):
+            return "Nothing to turn by what was read, though not all is as it is to be."
+        rest = ", but for what is named below" if one.causes or "mute" in one.state.speech else ""
+        return f"Nothing to turn: no figure that was read is outside its tolerance{rest}."
+    touched = len({move.note for move in moves})
+    kinds = Counter(move.kind for move in moves)
+    words = {"spring": "spring", "rest": "key rest", "bottom": "dip washer", "nut": "nut"}
+    parts = [f"{kinds[kind]} {word}{'s' * (kinds[kind] > 1)}" for kind, word in words.items() if kinds[kind]]
+    shared = f"{len(commons)} step{'s' * (len(commons) > 1)} for all notes at once" if commons else ""
+    single = f"{', '.join(parts)} at {touched} of {len(one.notes)} notes" if parts else ""
+    return f"To do: {', then '.join(part for part in (shared, single) if part)}."
+
+
+def _after(one: Regulation) -> str:
+    """How many notes are within tolerance, before and after."""
+    worked = one.table.work
+    if not np.any(worked):
+        return ""
+    ways = [KEPT.index(figure) for figure in ("level", "dip", "play")]
+    before, after = (~one.outside(figures)[worked][:, ways].any(axis=1) for figures in (one.before, one.after.values))
+    if not one.steps.commons and not one.steps.moves:
+        return ""
+    return (
+        f"Simulated again with that done, {int(after.sum())} of {int(worked.sum())} notes are within tolerance in "
+        f"level, dip and play, {int(before.sum())} as found."
+    )
+
+
+def _outside(one: Regulation, name: Named, said: Said) -> str:
+    """Notes that are not within tolerance even then, and by what."""
+    outside, found = one.outside(one.after.values), list[str]()
+    for i in np.flatnonzero(one.table.work).tolist():
+        speech, figures = one.after.verdicts[i], [KEPT[k] for k in np.flatnonzero(outside[i])]
+        if not speech.sound:
+            found.append(f"{name(one.notes[i])} ({speech})")
+        elif figures:
+            parts = [f"{BY_NAME[figure].heading} {_said(one, i, figure, said)}" for figure in figures]
+            found.append(f"{name(one.notes[i])} ({', '.join(parts)})")
+    if not found:
+        return ""
+    blind = not np.any(one.state.tells("spring") & one.table.work) and np.any(outside[:, KEPT.index("pluck")])
+    more = " By what, hold and up-weight would tell: read them before a spring is bent." if blind else ""
+    return f"Still outside then: {names(found)}.{more}"
+
+
+def _said(one: Regulation, i: int, figure: str, said: Said) -> str:
+    return said(float(one.after.values[i, NAMES.index(figure)]), BY_NAME[figure].unit)
+
+
+def _alike(one: Regulation, said: Said) -> str:
+    lines = []
+    if one.plan.springs_off:
+        lines.append(
+            f"All springs together are {100 * one.plan.springs_off:+.0f}\u00a0% off what is drawn, even among "
+            "themselves; they are left so (--springs drawn sets each; a weight on one spring's eye tells whether it "
+            "is the springs or the balance of the keys)."
+        )
+    if one.supposed:
+        lines.append(
+            f"No pressure is written on the sheet; by what the plucks have in common it stood at about "
+            f"{said(one.pressure[0], 'Pa')}. Measure it before it is set."
+        )
+    if one.seal:
+        lines.append(
+            f"On all pallets together the wind presses {100 * one.seal:+.0f}\u00a0% otherwise than drawn, at the "
+            "pressure that was written down: the case's sealing margin is not that of these pallets. No single note "
+            "is at fault (`keyaction calibrate`)."
+        )
+    return " ".join(lines)
+
+
+def _left(one: Regulation, name: Named) -> str:
+    """Notes that were read outside a tolerance, and stand within it by what all readings say together."""
+    ways, worked = [KEPT.index(figure) for figure in ("level", "dip", "play")], one.table.work
+    outside = (one.kept.off(one.state.read)[:, ways] > 0.0).any(axis=1)
+    still = np.array([not any(move.kind != "spring" for move in one.steps.of(note)) for note in one.notes])
+    found = [name(one.notes[i]) for i in np.flatnonzero(worked & outside & still)] if not one.steps.commons else []
+    if not found:
+        return ""
+    return (
+        f"Read outside, but by no more than the tools' errors among notes that stand so even: {names(found)}. Nothing "
+        "is turned there; read them once more."
+    )
+
+
+def _ruler(one: Regulation, said: Said) -> str:
+    """How sure it is, by the errors of the readings."""
+    worked, k = one.table.work & one.state.shows("level"), NAMES.index("level")
+    if not np.any(worked):
+        return ""
+    sd, mean = one.state.figure_sd[worked, k], one.after.values[worked, k]
+    miss = float(np.sum(1.0 - ndtr((one.aims.level - mean) / sd) + ndtr((-one.aims.level - mean) / sd)))
+    if miss < 0.5:
+        return ""
+    return (
+        f"With readings good to {said(one.readings.head.ruler, 'm')} about {miss:.0f} of {int(worked.sum())} keys "
+        f"will still stand off by more than {said(one.aims.level, 'm')}: read the level again afterwards."
+    )
+
+
+def _sent(one: Regulation, name: Named) -> list[str]:
+    """What is not turned: causes to be found, and readings to be taken again."""
+    heads = {
+        "measure": "Measure again before anything is turned there",
+        "diagnose": "Not regulated away, find the cause first (`keyaction diagnose`)",
+    }
+    lines = []
+    for sent, head in heads.items():
+        by: dict[str, list[str]] = {}
+        for cause in one.causes:
+            if cause.sent == sent:
+                by.setdefault(cause.said, []).append(name(cause.note))
+        lines += [f"{head}: {names(found)}: {said}." for said, found in by.items()]
+    return lines
+
+
+def _unheard(one: Regulation, name: Named, said: Said) -> list[str]:
+    """Notes that cipher, and mute ones of whose play nothing is known."""
+    lines = []
+    for cause in one.causes:
+        if cause.kind == "ciphers":
+            i = one.notes.index(cause.note)
+            lines.append(f"{name(cause.note)} ciphers: {cipher_words(one, i, said)}.")
+    mute = [i for i, word in enumerate(one.state.speech) if word == "mute"]
+    return lines + [f"{name(one.notes[i])} is mute: {why}." for i in mute if (why := mute_words(one, i, said))]
+
+
+def cipher_words(one: Regulation, i: int, said: Said) -> str:
+    """What can be said of a note that sounds unplayed."""
+    own = one.state.bench.knobs[i]["nut"]
+    drawn, rise = float(one.table.drawn[i, NAMES.index("play")]), one.table.rise("nut", "play")[i]
+    first = f"loosen the nut of {own.part} until it is silent"
+    if one.table.hung[i]:
+        return (
+            f"{first}, then measure it again: its level tells the rest. If no loosening silences it, the pallet is at "
+            "fault"
+        )
+    more = max(math.ceil(4.0 * drawn / rise / one.aims.pitch) / 4.0, 0.0)
+    return (
+        f"{first}, then {turns(more)} for a play of {said(drawn, 'm')}, and measure it again. If no loosening silences "
+        "it, the pallet is at fault"
+    )
+
+
+def mute_words(one: Regulation, i: int, said: Said) -> str:
+    """What can be said of a note that does not speak; empty where its nut is turned and that is all."""
+    own = one.state.bench.knobs[i]["nut"]
+    turned = any(move.kind == "nut" for move in one.steps.of(one.notes[i]))
+    figure = "level" if one.table.hung[i] else "play"
+    if one.state.known[i] and one.state.shows(figure)[i]:
+        return "" if turned else f"although its {figure} is right: not the nut; find the cause (`keyaction diagnose`)"
+    drawn = said(float(one.table.drawn[i, NAMES.index("play")]), "m")
+    aim = "the key stands at the line" if one.table.hung[i] else f"the key has {drawn} of play"
+    return (
+        f"tighten the nut of {own.part} until {aim}, then measure it again; if it is mute then, it is not the nut "
+        "(`keyaction diagnose`)"
+    )
+
+
+def _not_read(one: Regulation, name: Named) -> str:
+    if not one.unread:
+        return ""
+    moved = ", but what is moved for all moves them too" if one.steps.commons else ""
+    return f"Nothing was read of {names([name(note) for note in one.unread])}: they stay as they are{moved}."
+
+
+def supposed(one: Regulation) -> list[str]:
+    """What the readings do not tell and is taken to be as drawn."""
+    kinds = {"spring": "springs", "seal": "how the pallets seal", "friction": "friction", "nut": "nuts"}
+    kinds |= {"rest": "where the keys rest", "bottom": "what lies on the bottom", "soft-run": "how the run gives way"}
+    there = {kind for own in one.state.bench.knobs for kind in own}
+    worked = one.state.known
+    missing = [words for kind, words in kinds.items() if kind in there and not np.any(one.state.tells(kind) & worked)]
+    lines = ["Balance of the keys and springs are not told apart at the key: the balance is taken as drawn."]
+    if missing:
+        lines.append(f"Not told by what was read, and taken as drawn: {', '.join(missing)}.")
+    return lines
+
+
+def tolerances(aims: Aims, units: System = "trade") -> str:
+    """What was aimed at, in a line."""
+    said = said_in(units)
+    return (
+        f"Kept: level {said(aims.level, 'm')}, dip {said(aims.dip, 'm')} as drawn, play as drawn or "
+        f"{said(aims.balanced[0], 'm')} to {said(aims.balanced[1], 'm')} (balanced; hung {said(aims.hung[0], 'm')} to "
+        f"{said(aims.hung[1], 'm')}), plucks {100 * aims.even:.0f}\u00a0% of drawn and of neighbours: common practice. "
+        f"Nuts: one turn {said(aims.pitch, 'm')}."
+    )

@@ -1,0 +1,71 @@
+"""keyaction regulate: sentences, the page and its CSVs, what is refused."""
+
+import csv
+
+import pytest
+
+HEAD = "case,demo\npressure (mmH2O),70\nruler (mm),0.05\n\n"
+COLUMNS = "note,speech,level (mm),dip (mm),play (mm),pluck point (mm),lift (mm),pluck (gf),hold (gf),up (gf)\n"
+C4 = "C4,speaks,0.0,10.4,0.5,2.0,5.9,163,67,66\n"
+SLIPPED = "D4,speaks,0.0,10.4,2.34,3.8,4.7,158,66,66\n"
+
+
+@pytest.fixture
+def sheet(tmp_path):
+    path = tmp_path / "sheet.csv"
+    path.write_text(HEAD + COLUMNS + C4 + SLIPPED)
+    return path
+
+
+def test_a_slipped_nut_stands_on_screen_and_page(keyaction, sheet, tmp_path):
+    said = keyaction("regulate", "demo-wood", str(sheet), "--out", str(tmp_path / "made"))
+    assert (said.status, said.err) == (0, "")
+    assert "To do: 1 nut at 1 of 2 notes." in said.out
+    assert "9. pluck point: 1 nut to be turned for the play: D4" in said.out
+    assert "Eye protection" in said.out
+    assert max(map(len, said.out.splitlines())) <= 80
+    with (tmp_path / "made" / "steps.csv").open(encoding="utf-8") as file:
+        (step,) = csv.DictReader(file)
+    assert (step["stage"], step["note"]) == ("pluck point", "D4")
+    assert step["what"].startswith("nut of drop: 3 turns tighter (1.2 mm)")
+    page = (tmp_path / "made" / "regulation.html").read_text()
+    assert "3 turns tighter" in page
+    names = {"a-turn", "console", "expected", "found", "steps", "work"}
+    assert names <= {path.stem for path in (tmp_path / "made").glob("*.csv")}
+
+
+def test_nothing_to_turn_is_said_and_no_failure(keyaction, tmp_path):
+    path = tmp_path / "sheet.csv"
+    path.write_text(HEAD + COLUMNS + C4)
+    said = keyaction("regulate", "demo-wood", str(path))
+    assert said.status == 0
+    assert "Nothing to turn" in said.out
+
+
+def test_the_pitch_is_stated_and_the_older_sheet_compared(keyaction, sheet):
+    said = keyaction("regulate", "demo-wood", str(sheet), "--pitch", "0.6 mm", "--before", str(sheet))
+    assert said.status == 0
+    assert "one turn 0.6 mm" in " ".join(said.out.split())
+    assert "still to do: D4" in " ".join(said.out.split())
+
+
+def test_every_wrong_option_is_named_at_once(keyaction, sheet, tmp_path):
+    out = tmp_path / "made"
+    wrong = ("--level", "20 mm", "--even", "x", "--jobs", "-1", "--pdf")
+    said = keyaction("regulate", "demo-wood", str(sheet), *wrong)
+    assert said.status == 2
+    for name in ("--level", "--even", "--jobs", "--pdf"):
+        assert name in said.err
+    assert not out.exists()
+
+
+def test_an_instrument_needs_its_division(keyaction, sheet):
+    said = keyaction("regulate", "demo-instrument", str(sheet))
+    assert said.status == 2
+    assert "--division" in said.err
+
+
+def test_a_sheet_that_is_not_there(keyaction):
+    said = keyaction("regulate", "demo-wood", "nowhere.csv")
+    assert said.status == 2
+    assert "nowhere.csv" in said.err

@@ -1,0 +1,46 @@
+"""A sheet held against an older one: what came right, what crept, what is still to do."""
+
+import pytest
+from unregulated import found_with
+
+from keyaction.cases.action.reader import read_case
+from keyaction.cases.action.trains import sound_trains
+from keyaction.models.readings.readings import Head
+from keyaction.sim.regulating.notes import bench_of
+from keyaction.sim.regulating.regulate import regulate
+from keyaction.sim.regulating.since import since, since_sheet, since_told
+
+ON = ("level", "dip", "play", "pluck", "hold", "up")
+
+
+@pytest.fixture(scope="module")
+def sheets():
+    """Two nuts off before; one of them set right since, and another one crept meanwhile."""
+    case = read_case("demo-wood")
+    drawn = sound_trains(case, case.compass[20:26])
+    bench, found = bench_of(drawn, case.strokes, None, off=False), []
+    first, second, third = list(drawn)[:3]
+    for seed, each in ((1, {first: 1.4e-3, second: 1.4e-3}), (2, {second: 1.4e-3, third: 1.4e-3})):
+        planted = found_with(drawn, case.strokes, {note: {"nut": way} for note, way in each.items()}, level=bench.level)
+        readings = planted.read(seed, Head(ruler=0.05e-3), ON)
+        found.append(regulate(case, drawn, readings, bench=bench))
+    return first, second, third, *found
+
+
+def test_what_moved_is_counted_by_figure(sheets):
+    _, second, third, before, now = sheets
+    found = {one.figure: one for one in since(before, now)}
+    play = found["play"]
+    assert (play.read, play.before, play.now) == (6, 4, 4)
+    assert (play.worse, play.crept) == ((third,), (third,))
+    assert set(play.left) == {second, third}
+    assert (found["level"].now, found["level"].worse) == (6, ())
+    assert [row[0] for row in since_sheet(list(found.values())).rows] == ["level", "dip", "play", "pluck", "up"]
+
+
+def test_it_is_told_by_note(sheets):
+    _, second, third, before, now = sheets
+    told = since_told(before, now, str)
+    assert f"Of 2 notes that the sheet before wanted set, 1 want nothing more; still to do: {second}." in told
+    assert any("crept" in line and str(third) in line for line in told)
+    assert not any("crept" in line for line in since_told(now, now, str))
