@@ -13,7 +13,7 @@ LAYERS = (
     "models.formulas models.fields",
     "models.instrument models.climate",
     "models.parts models.frame cases.fields",
-    "models.train models.spreads cases.layout cases.seasons",
+    "models.train models.spreads cases.layout cases.seasons cases.historic",
     "sim.code cases.action",
     "sim.motion cases.instrument cases.measured",
     "sim.statics cases.study",

@@ -12,14 +12,6 @@ from keyaction.sim.tables.sheet import Column, Sheet
 
 WEIGHTS = ("pluck", "hold", "up")
 FIGURES = ("level", "dip", "play", "pluck\npoint", "lift", *WEIGHTS, *(f"{one},\nwind off" for one in WEIGHTS))
-    "level",
-    "dip",
-    "play",
-    "pluck\npoint",
-    "lift",
-    *("pluck", "hold", "up"),
-    *(f"{x},\nwind off" for x in "abc"),
-)
 LINES = ("The pluck of F#3 is 230 gf, which <lies> above its neighbours.",)
 
 
