@@ -15,6 +15,7 @@ from keyaction.models.readings.readings import Readings
 from keyaction.models.train.train import Train
 from keyaction.sim.diagnosis.answers import Answers, Step
 from keyaction.sim.diagnosis.curves import UNKNOWN, code_of, codes
+from keyaction.sim.diagnosis.evenness import evenness
 from keyaction.sim.diagnosis.evidence import Evidence, Seen, Weighed, total
 from keyaction.sim.diagnosis.hypotheses import FEWEST, Hypothesis
 from keyaction.sim.diagnosis.neighbours import Drift, Hint, drifts, hints
@@ -23,7 +24,7 @@ from keyaction.sim.diagnosis.shared import Base, base
 from keyaction.sim.measuring.bench import as_measured
 from keyaction.sim.motion.integrate import Floats
 
-TOLD = 0.8
+TOLD = 0.6
 """Probability of a fault from which on a note counts as faulty."""
 _CLEAR, _ODD, _POOR = 0.9, 0.01, 1e-4
 """Probability of no fault above which a first look is enough; chances of what is left below which it is not, and below
@@ -136,6 +137,10 @@ class Diagnosis:
         expected last.
     unpressed : mapping of int to str
         Notes that the model cannot press as drawn, and why.
+    seen : tuple of Seen
+        What single notes were judged by.
+    even : float
+        Factor on the variance that a good regulation leaves, as the notes of this sheet scatter.
     """
 
     answers: Answers
@@ -147,6 +152,8 @@ class Diagnosis:
     rate: float
     squares: tuple[float, float, float, float, float]
     unpressed: Mapping[int, str]
+    seen: tuple[Seen, ...]
+    even: float
 
     @property
     def nothing(self) -> bool:
@@ -201,6 +208,9 @@ def diagnose(answers: Answers, readings: Readings) -> Diagnosis:
     shared = base(answers, drawn, math.isfinite(readings.head.pressure))
     now = _seen(answers, readings, shared.plain.values, codes(shared.plain))
     now = [replace(one, scatter=one.scatter + more) for one, more in zip(now, shared.uncertain, strict=True)]
+    good = [answers.scatter(note) for note in answers.notes]
+    even = evenness(now, good, [answers.faulty(note) for note in answers.notes])
+    now = [replace(one, scatter=one.scatter + (even - 1.0) * own) for one, own in zip(now, good, strict=True)]
     drifted, after = drifts(answers.notes, now)
     every, evidence = _weigh(answers, after, readings.head.humidity)
     supposed = [[curve.hypothesis for curve in one.curves] for one in every]
@@ -213,7 +223,7 @@ def diagnose(answers: Answers, readings: Readings) -> Diagnosis:
     unpressed = {note: why for note, why in zip(answers.notes, answers.plain.failed, strict=True) if why}
     return Diagnosis(
         answers, readings, shared, tuple(drifted), tuple(hints(answers.trains, now)), found, rate,
-        (sums[0], sums[1], sums[2], float(sum(one.left for one in found)), freedom), unpressed,
+        (sums[0], sums[1], sums[2], float(sum(one.left for one in found)), freedom), unpressed, tuple(after), even,
     )  # fmt: skip
 
 

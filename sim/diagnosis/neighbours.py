@@ -22,8 +22,10 @@ NEAR = 6
 """Semitones within which notes are neighbours."""
 ENOUGH = 4
 """Neighbours that a running median needs."""
-SURE = 3.3
-"""Standard deviations beyond which neighbours are alike, a chance of 1 in 2000 for each figure."""
+SURE = 4.5
+"""Standard deviations beyond which neighbours are alike; their products have longer tails than a normal value."""
+MATTERS = 0.5
+"""Errors of one reading below which a drift is no more than that."""
 _CLIP = 2.5
 """Standard deviations to which a note counts, so that faults of single notes make no drift."""
 _MEDIAN = math.pi / 2
@@ -70,6 +72,7 @@ def drifts(notes: Sequence[int], seen: Sequence[Seen]) -> tuple[list[Drift], lis
     """Where neighbours lie off alike, and what is left of every note without that."""
     left = np.array([one.left for one in seen]).reshape(len(seen), len(NAMES))
     sd = np.sqrt(np.array([np.diag(one.scatter) for one in seen]).reshape(left.shape))
+    error = np.array([one.error for one in seen]).reshape(left.shape)
     near = np.abs(np.subtract.outer(notes, notes)) <= NEAR
     np.fill_diagonal(near, False)
     found, taken, more = list[Drift](), np.zeros_like(left), np.zeros_like(left)
@@ -82,8 +85,10 @@ def drifts(notes: Sequence[int], seen: Sequence[Seen]) -> tuple[list[Drift], lis
                 taken[i, k] = float(np.median(there))
                 more[i, k] = _MEDIAN * sd[i, k] ** 2 / len(there)
         moved = taken[:, k][taken[:, k] != 0.0]
-        if len(moved):
-            found.append(Drift(figure, float(np.min(moved)), float(np.max(moved))))
+        if not len(moved) or np.max(np.abs(moved)) < MATTERS * float(np.median(error[:, k])):
+            taken[:, k] = more[:, k] = 0.0
+            continue
+        found.append(Drift(figure, float(np.min(moved)), float(np.max(moved))))
     after = [
         replace(one, left=one.left - taken[i], scatter=one.scatter + np.diag(more[i])) for i, one in enumerate(seen)
     ]
@@ -123,7 +128,7 @@ def hints(trains: Mapping[int, Train], seen: Sequence[Seen]) -> list[Hint]:
                 continue
             error = math.sqrt(_MEDIAN * float(np.median(sd[:, k])) ** 2 * (1 / len(a) + 1 / len(b)))
             step = float(np.median(a) - np.median(b))
-            if abs(step) > max(SURE + 1.0, 0.0) * error and abs(step) > _worth(figure):
+            if abs(step) > SURE * error and abs(step) > _worth(figure):
                 found.append(Hint(figure, between, step, abs(step) / error))
     return found
 

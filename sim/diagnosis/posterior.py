@@ -13,8 +13,10 @@ from keyaction.sim.diagnosis.evidence import Evidence, Weighed, total
 from keyaction.sim.diagnosis.hypotheses import Hypothesis, weights
 from keyaction.sim.motion.integrate import Floats
 
-RATE, NOTES = 0.01, 50.0
-"""Share of notes with a fault supposed beforehand, and how many notes this supposition is worth (assumed)."""
+FAULTY, LEAST, MOST = 1.5, 0.02, 0.1
+"""Faulty notes of a sheet supposed beforehand, however many notes it has, and the least and greatest share (assumed)."""
+NOTES = 50.0
+"""How many notes this supposition is worth (assumed)."""
 SECOND = 0.1
 """How likely a note with one fault has a second one (assumed)."""
 SLIP = 2e-4
@@ -110,12 +112,13 @@ def believe_all(
     humidity : float
         Of the air, 0 to 1; NaN where it is not known.
     """
-    rate, rubbing = RATE, 0.0
+    first = min(max(FAULTY / max(len(found), 1), LEAST), MOST)
+    rate, rubbing = first, 0.0
     beliefs = list[Belief]()
     for _ in range(ROUNDS):
         swell = _damp(humidity) * max(1.0, rubbing)
         beliefs = [believe(one, rate, weights(every, swell)) for one, every in zip(found, supposed, strict=True)]
-        rate = (RATE * NOTES + sum(one.faulty for one in beliefs)) / (NOTES + len(beliefs))
+        rate = (first * NOTES + sum(one.faulty for one in beliefs)) / (NOTES + len(beliefs))
         rubbing = sum(
             float(belief.faults[i])
             for belief, every in zip(beliefs, supposed, strict=True)

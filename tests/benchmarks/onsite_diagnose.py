@@ -145,13 +145,13 @@ def count(row, fault, told, note):
     names = [cause.name for cause in one.causes]
     row.sheets += 1
     row.told += one.faulty
-    row.first += bool(names) and names[0] == fault.cause and one.faulty
+    row.first += bool(names) and names[0] == fault.cause
     row.second += fault.cause in names[:2]
     row.first_named += bool(names) and one.causes[0].faults[0].hypothesis.fault.name == fault.name
-    if not one.faulty:
-        row.instead["(not told)" if not one.misread else f"(read {one.misread} again)"] += 1
-    elif names[0] != fault.cause:
-        row.instead[names[0]] += 1
+    if one.misread:
+        row.instead[f"(read {one.misread} again)"] += 1
+    elif not names or names[0] != fault.cause:
+        row.instead[names[0] if names else "(none)"] += 1
 
 
 def two_faults(name, ready, sheets, head, rough):
@@ -217,7 +217,7 @@ def main():
         if "one" in options.only:
             for fault, row in one_fault(name, ready, options.sheets, head, options.rough).items():
                 told = f"{row.first:3} {row.second:3} {row.first_named:3} {row.told:3} of {row.sheets:3}"
-                print(f"{fault:15} size {row.size:10} first, second at worst, by name, told: {told}  {dict(row.instead) or ''}")
+                print(f"{fault:13} size {row.size:7} first, second at worst, by name, told: {told}  {dict(row.instead) or ''}", flush=True)
         if "two" in options.only:
             both, of, missed = two_faults(name, ready, 2 * options.sheets, head, options.rough)
             print(f"two at once, both among the first three: {both} of {of}")
