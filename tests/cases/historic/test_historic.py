@@ -1,4 +1,4 @@
-"""[historic] of a case and of an instrument: what is read, what is refused, and what is said before a part is swapped."""
+"""[historic] of a case and of an instrument: what is read, what is refused, what is said before a part is swapped."""
 
 import re
 
