@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from keyaction.cases.measured.sheet import read_sheet
 from keyaction.models.readings.readings import Readings
@@ -29,6 +30,7 @@ from keyaction.sim.diagnosis.sheets import (
     ranked_sheet,
 )
 from keyaction.sim.measuring.historic import proposed_sheet
+from keyaction.sim.measuring.noticed import noticed
 
 _WORK = 8
 """Pieces of work that a bar counts, more or less."""
@@ -75,9 +77,8 @@ def _single(chosen: Subject, text: str | None, measured: Sequence[int], wrong: l
 
 def _of(readings: Readings, notes: Sequence[int]) -> Readings:
     """The sheet of some notes alone."""
-    if set(notes) == set(readings.notes):
-        return readings
-    return readings.of(notes)
+    rows = tuple(one for one in readings.rows if one.note in notes)
+    return replace(readings, rows=rows, speech={note: word for note, word in readings.speech.items() if note in notes})
 
 
 def _diagnosed(chosen: Subject, readings: Readings, options: argparse.Namespace) -> Diagnosis:
@@ -92,6 +93,8 @@ def _all(
 ) -> None:
     console, case, units = out(), chosen.case, options.units
     console.print(chosen.title, style="bold", markup=False)
+    for line in _odd(chosen, found, options):
+        paragraph(console, f"! {line}")
     for line in sentences(found, case, units, tests):
         paragraph(console, f"- {line}")
     console.print("\nAs found against as drawn", style="bold")
@@ -106,6 +109,11 @@ def _all(
         paragraph(console, "Symptoms, remedies and tests are common practice; what faults do to figures is computed.")
     paragraph(console, CAUTION)
     paragraph(console, INSIDE)
+
+
+def _odd(chosen: Subject, found: Diagnosis, options: argparse.Namespace) -> list[str]:
+    """What is odd about the sheet, before anything is believed."""
+    return noticed(found.readings, chosen.case, found.answers.plain, options.units, found.answers.notes)
 
 
 def _one(
@@ -135,12 +143,13 @@ def _write(
     lines = [*sentences(found, case, units, tests), *altered(found, case, units)]
     sheets = [
         ranked_sheet(found, case, units, tests),
-        proposed_sheet(proposals(found, units), getattr(case, "historic", None), case.naming),
+        proposed_sheet(proposals(found, units), case.historic, case.naming),
         departures_sheet(found, case, all_notes=True),
         expected_sheet(found, case, units),
         limits_sheet(limits(found), case, units),
     ]
     made = save_page(
-        options.out, "diagnosis", f"Diagnosis: {chosen.title}", lines, sheets, cautions=[CAUTION, INSIDE]
+        options.out, "diagnosis", f"Diagnosis: {chosen.title}", lines, sheets, cautions=[CAUTION, INSIDE],
+        warnings=_odd(chosen, found, options),
     )
     out().print(f"{len(made)} files in {options.out}", markup=False, soft_wrap=True)

@@ -13,6 +13,7 @@ from keyaction.sim.commands.options import (
     check,
     chord,
     compare,
+    diagnose,
     equations,
     layout,
     materials,
@@ -65,6 +66,8 @@ examples:
                                               does a floating rail cure it
   keyaction adjust my-action.toml --note C2   a note sounds: what to turn first
   keyaction sheet my-action.toml --notes C4   to fill in at the instrument
+  keyaction diagnose my-action.toml measured.csv
+                                              what is wrong, causes ranked
 
 {STATUSES}"""
 
@@ -97,6 +100,7 @@ def parser() -> argparse.ArgumentParser:
         rail,
         adjust,
         sheet,
+        diagnose,
     ):
         command.add(commands)
     return made
