@@ -88,9 +88,7 @@ def _diagnosed(chosen: Subject, readings: Readings, options: argparse.Namespace)
         return diagnose(answers, readings)
 
 
-def _all(
-    chosen: Subject, found: Diagnosis, tests: Mapping[int, Alternative], options: argparse.Namespace
-) -> None:
+def _all(chosen: Subject, found: Diagnosis, tests: Mapping[int, Alternative], options: argparse.Namespace) -> None:
     console, case, units = out(), chosen.case, options.units
     console.print(chosen.title, style="bold", markup=False)
     for line in _odd(chosen, found, options):
@@ -98,7 +96,7 @@ def _all(
     for line in sentences(found, case, units, tests):
         paragraph(console, f"- {line}")
     console.print("\nAs found against as drawn", style="bold")
-    for line in altered(found, case, units):
+    for line in altered(found):
         paragraph(console, f"- {line}")
     for sheet in (causes_sheet(found, case, units), departures_sheet(found, case)):
         if sheet.rows:
@@ -116,9 +114,7 @@ def _odd(chosen: Subject, found: Diagnosis, options: argparse.Namespace) -> list
     return noticed(found.readings, chosen.case, found.answers.plain, options.units, found.answers.notes)
 
 
-def _one(
-    chosen: Subject, one: NoteFound, tests: Mapping[int, Alternative], options: argparse.Namespace
-) -> None:
+def _one(chosen: Subject, one: NoteFound, tests: Mapping[int, Alternative], options: argparse.Namespace) -> None:
     """Everything of one note."""
     console, name = out(), chosen.name(one.note)
     console.print(f"{chosen.title}: {name}", style="bold", markup=False)
@@ -134,13 +130,11 @@ def _one(
     paragraph(console, INSIDE)
 
 
-def _write(
-    chosen: Subject, found: Diagnosis, tests: Mapping[int, Alternative], options: argparse.Namespace
-) -> None:
+def _write(chosen: Subject, found: Diagnosis, tests: Mapping[int, Alternative], options: argparse.Namespace) -> None:
     from keyaction.plots.onsite.page import save_page  # here, because it loads what makes pages
 
     case, units = chosen.case, options.units
-    lines = [*sentences(found, case, units, tests), *altered(found, case, units)]
+    lines = [*sentences(found, case, units, tests), *altered(found)]
     sheets = [
         ranked_sheet(found, case, units, tests),
         proposed_sheet(proposals(found, units), case.historic, case.naming),
@@ -149,7 +143,12 @@ def _write(
         limits_sheet(limits(found), case, units),
     ]
     made = save_page(
-        options.out, "diagnosis", f"Diagnosis: {chosen.title}", lines, sheets, cautions=[CAUTION, INSIDE],
+        options.out,
+        "diagnosis",
+        f"Diagnosis: {chosen.title}",
+        lines,
+        sheets,
+        cautions=[CAUTION, INSIDE],
         warnings=_odd(chosen, found, options),
     )
     out().print(f"{len(made)} files in {options.out}", markup=False, soft_wrap=True)

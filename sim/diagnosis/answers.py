@@ -23,8 +23,8 @@ Changes = Sequence[tuple[str, float]]
 """Kinds of knobs with amounts, the same at every note that has them."""
 
 
-def _quiet(_: str) -> None:
-    pass
+def quiet(_: str) -> None:
+    """Nobody is told."""
 
 
 @dataclass(frozen=True)
@@ -53,7 +53,7 @@ class Answers:
     wind_off_too: bool = True
     few: bool = False
     jobs: int = 0
-    step: Step = _quiet
+    step: Step = quiet
     _curves: dict[int, list[Curve]] = field(default_factory=dict)
     _shared: dict[str, Floats] = field(default_factory=dict)
 

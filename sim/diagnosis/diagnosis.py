@@ -13,7 +13,7 @@ from keyaction.cases.action.strokes import Strokes
 from keyaction.models.readings.figures import NAMES
 from keyaction.models.readings.readings import Readings
 from keyaction.models.train.train import Train
-from keyaction.sim.diagnosis.answers import Answers, Step
+from keyaction.sim.diagnosis.answers import Answers, Step, quiet
 from keyaction.sim.diagnosis.curves import UNKNOWN, code_of, codes
 from keyaction.sim.diagnosis.evenness import evenness
 from keyaction.sim.diagnosis.evidence import Evidence, Seen, Weighed, total
@@ -26,7 +26,7 @@ from keyaction.sim.motion.integrate import Floats
 
 TOLD = 0.6
 """Probability of a fault from which on a note counts as faulty."""
-_CLEAR, _ODD, _POOR = 0.9, 0.01, 1e-4
+_CLEAR, _ODD, _POOR = 0.8, 0.01, 1e-4
 """Probability of no fault above which a first look is enough; chances of what is left below which it is not, and below
 which no fault of the table explains a note."""
 _PAIRS, _WORTH = 4, 0.02
@@ -181,8 +181,7 @@ def answers_for(
     off = any(name.endswith("_off") for name in readings.figures)
     measured = {note: as_measured(train, readings.head) for note, train in chosen.items()}
     few = len(chosen) < FEWEST
-    told = {} if step is None else {"step": step}
-    return Answers(measured, chosen, strokes, off, few, jobs, **told)
+    return Answers(measured, chosen, strokes, off, few, jobs, step or quiet)
 
 
 def diagnose(answers: Answers, readings: Readings) -> Diagnosis:
@@ -219,6 +218,7 @@ def diagnose(answers: Answers, readings: Readings) -> Diagnosis:
         _note(answers, i, one, belief, shared) for i, (one, belief) in enumerate(zip(every, beliefs, strict=True))
     )
     freedom = float(sum(one.freedom for one in found))
+    drawn = [replace(one, scatter=one.scatter + (even - 1.0) * own) for one, own in zip(drawn, good, strict=True)]
     sums = [float(sum(one.squared for one in part)) for part in (drawn, now, after)]
     unpressed = {note: why for note, why in zip(answers.notes, answers.plain.failed, strict=True) if why}
     return Diagnosis(

@@ -83,7 +83,7 @@ _FAULTS = (
           "key stands low, no play, in the end a cipher", "swap-felt", "look at the felt that the resting key lies on",
           3.0),
     Fault("bottom-felt", "bottom felt", "bottom", 1, "the bottom felt is lost, thin or eaten",
-          "deep, hard bottom, much lift", "swap-felt", "look under the key front; dip at a light and a heavy load", 5.0),
+          "deep, hard bottom, much lift", "swap-felt", "look under the front; dip at a light and a heavy load", 5.0),
     Fault("thick-bottom", "bottom felt", "bottom", -1, "the bottom felt is thick, or something lies on it",
           "shallow, little lift", "dip-washer", "look under the key front; dip at a light and a heavy load", 3.0),
     Fault("soft-bottom", "bottom felt", "bottom-give", -1, "the bottom felt is soft", "deep, spongy bottom",

@@ -129,7 +129,11 @@ def weights(found: Sequence[Hypothesis], guides: float = 1.0) -> Floats:
 def cannot(train: Train) -> list[str]:
     """Faults of the table that a train cannot have, each with why."""
     kinds = {one.kind for one in knobs(train)}
-    return [f"{fault.name}: {_WHY.get(fault.kind, 'it has no such part')}" for fault in FAULTS.values() if fault.kind not in kinds]
+    return [
+        f"{fault.name}: {_WHY.get(fault.kind, 'it has no such part')}"
+        for fault in FAULTS.values()
+        if fault.kind not in kinds
+    ]
 
 
 _WHY = {
@@ -139,4 +143,3 @@ _WHY = {
     "oblique": "no rod of it goes through a hole",
     "soft-run": "it has no rods",
 }
-

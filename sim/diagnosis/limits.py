@@ -46,9 +46,7 @@ def limits(found: Diagnosis) -> list[Limit]:
     seen = found.seen[answers.notes.index(note)]
     curves = answers.curves([note])[note]
     share = weights([curve.hypothesis for curve in curves])
-    return [
-        Limit(curve, note, _amount(curve, seen, _weight(curves, share, curve) * found.rate)) for curve in curves
-    ]
+    return [Limit(curve, note, _amount(curve, seen, _weight(curves, share, curve) * found.rate)) for curve in curves]
 
 
 def _weight(curves: Sequence[Curve], share: np.ndarray, one: Curve) -> float:

@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.train.train import Train
@@ -95,7 +96,7 @@ def drifts(notes: Sequence[int], seen: Sequence[Seen]) -> tuple[list[Drift], lis
     return found, after
 
 
-def _alike(share: Floats, near: Floats) -> bool:
+def _alike(share: Floats, near: NDArray[np.bool_]) -> bool:
     """Whether neighbours are off in the same sense more often than by chance."""
     there = np.isfinite(share)
     if np.sum(there) <= ENOUGH:
@@ -138,7 +139,7 @@ def _worth(figure: str) -> float:
     return 0.1e-3 if BY_NAME[figure].unit == "m" else 0.01
 
 
-def _rollers(trains: Mapping[int, Train]) -> np.ndarray | None:
+def _rollers(trains: Mapping[int, Train]) -> NDArray[np.bool_] | None:
     """Which notes have rollers longer than half of them have."""
     lengths = []
     for train in trains.values():

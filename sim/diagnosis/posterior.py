@@ -7,14 +7,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
-from keyaction.models.readings.figures import NAMES
 from keyaction.sim.diagnosis.evidence import Evidence, Weighed, total
 from keyaction.sim.diagnosis.hypotheses import Hypothesis, weights
 from keyaction.sim.motion.integrate import Floats
 
+Places = NDArray[np.int64]
+
 FAULTY, LEAST, MOST = 1.5, 0.02, 0.1
-"""Faulty notes of a sheet supposed beforehand, however many notes it has, and the least and greatest share (assumed)."""
+"""Faulty notes of a sheet supposed beforehand, however long it is, and the least and greatest share (assumed)."""
 NOTES = 50.0
 """How many notes this supposition is worth (assumed)."""
 SECOND = 0.1
@@ -85,7 +87,7 @@ def believe(found: Evidence, rate: float, beforehand: Floats) -> Belief:
     return Belief(kept, float(share[0]), faults, of_slip + both.sum(axis=1))
 
 
-def _model(i: int, h: int, ends: Floats, rows: Floats, columns: Floats) -> Model:
+def _model(i: int, h: int, ends: Places, rows: Places, columns: Places) -> Model:
     """The model at a place of all: none, one fault, two, a figure misread, the same beside a fault."""
     if i == 0:
         return Model(())
@@ -140,7 +142,10 @@ def amounts_of(weighed: Weighed, place: int, beside: int | None) -> Floats:
     if beside is None:
         logs = Weighed(weighed.seen, [weighed.curves[place]]).single(weighed.seen)
     else:
-        pair, own = Weighed(weighed.seen, [weighed.curves[place], weighed.curves[beside]]), len(weighed.curves[place].amounts)
+        pair, own = (
+            Weighed(weighed.seen, [weighed.curves[place], weighed.curves[beside]]),
+            len(weighed.curves[place].amounts),
+        )
         both = pair.double()[:own, own:]
         top = float(np.max(both))
         logs = np.log(np.maximum(np.sum(np.exp(both - top), axis=1), 1e-300))

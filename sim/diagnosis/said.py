@@ -39,7 +39,7 @@ def sentences(found: Diagnosis, case: Case, units: System, tests: Mapping[int, A
     def name(note: int) -> str:
         return note_name(note, case.naming)
 
-    lines = [_count(found, units)]
+    lines = [_count(found)]
     lines += [_shared(step, len(found.found), units) for step in found.base.steps]
     lines += [_drifted(found, units)] if found.drifts else []
     lines += [
@@ -54,7 +54,7 @@ def sentences(found: Diagnosis, case: Case, units: System, tests: Mapping[int, A
     return lines
 
 
-def _count(found: Diagnosis, units: System) -> str:
+def _count(found: Diagnosis) -> str:
     notes = len(found.found)
     wrong = sum(one.faulty for one in found.found)
     told = f"{notes} {'note was' if notes == 1 else 'notes were'} measured"
@@ -148,7 +148,17 @@ def _left_out(found: Diagnosis, case: Case) -> list[str]:
     return lines
 
 
-def altered(found: Diagnosis, case: Case, units: System) -> list[str]:
+def _even(found: Diagnosis) -> str:
+    """How evenly the action is regulated, beside custom."""
+    factor = math.sqrt(found.even)
+    if found.answers.few or 0.7 < factor < 1.5:
+        return "Neighbours scatter as in a good regulation."
+    if factor < 1.0:
+        return "Neighbours scatter less than a good regulation leaves, by custom."
+    return f"Neighbours scatter {factor:.1f} times as much as a good regulation leaves, by custom: regulate first."
+
+
+def altered(found: Diagnosis) -> list[str]:
     """As found against as drawn: whether the action still matches its drawing, and what was altered in it.
 
     The measure is chi-squared of all readings about the drawing, against errors of reading and what a good regulation
@@ -157,8 +167,9 @@ def altered(found: Diagnosis, case: Case, units: System) -> list[str]:
     drawn, shared, drifted, single, freedom = found.squares
     chance = float(chi2.sf(drawn, max(freedom, 1.0)))
     lines = [
-        f"Against the drawing, in what errors and good regulation leave: {math.sqrt(drawn / max(freedom, 1.0)):.2f} "
-        f"standard deviations on average of {freedom:.0f} figures (1 or less: as drawn)."
+        f"Against the drawing, in what errors and the evenness of the action leave: "
+        f"{math.sqrt(drawn / max(freedom, 1.0)):.2f} standard deviations on average of {freedom:.0f} figures (1 or "
+        f"less: as drawn). {_even(found)}"
     ]
     if chance > _LOST and not found.base.steps:
         return [*lines, "The action as found matches its drawing; nothing altered that these figures would show."]

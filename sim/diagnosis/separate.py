@@ -109,9 +109,7 @@ def alternatives(found: Diagnosis) -> dict[int, Alternative]:
     return {note: _best(found, note, pair, *values[note]) for note, pair in pairs.items()}
 
 
-def _expected(
-    answers: Answers, pairs: dict[int, tuple[Named, Named]]
-) -> dict[int, tuple[Floats, Floats]]:
+def _expected(answers: Answers, pairs: dict[int, tuple[Named, Named]]) -> dict[int, tuple[Floats, Floats]]:
     """Figures and bench tests of both causes of every note, (2, figures) and (2, tests)."""
     trains = [
         changed(answers.trains[note], [(named.hypothesis.knob, named.amount)])
@@ -126,9 +124,7 @@ def _expected(
         [_between(one), _way_at(other, CLAMPED), _at_eye(train)]
         for one, other, train in zip(free, shut, trains, strict=True)
     ]
-    return {
-        note: (figures[2 * i : 2 * i + 2], np.array(more[2 * i : 2 * i + 2])) for i, note in enumerate(pairs)
-    }
+    return {note: (figures[2 * i : 2 * i + 2], np.array(more[2 * i : 2 * i + 2])) for i, note in enumerate(pairs)}
 
 
 def _held_shut(train: Train) -> Train:
@@ -189,6 +185,7 @@ def _unhooked(train: Train, note: int, first: Named, second: Named) -> Alternati
     near, far = sorted(places)
     rod = next((part.name for part in train.parts[near:far] if part.role == "rod"), order[far])
     more = [2.0 * named.amount if place == near else 0.0 for named, place in zip((first, second), places, strict=True)]
-    how = f"unhook {rod} and weigh the key down and up, spring or a mass closing it: the difference beyond a neighbour's"
+    how = (
+        f"unhook {rod} and weigh the key down and up, spring or a mass closing it: the difference beyond a neighbour's"
+    )
     return Alternative(note, first, second, how, more[0], more[1], "N")
-

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-
+from numpy.typing import NDArray
 
 from keyaction.models.readings.figures import NAMES, RULER
 from keyaction.sim.diagnosis.answers import Answers
@@ -30,11 +30,14 @@ ONE_SIDE = 0.1
 """How likely a cause is to be one of a side of the chest alone, beside one of all notes (assumed)."""
 DATUM = 5.0 * RULER
 """m: usual shift of a straightedge."""
-_PRESSED = {"stops": (-2.0, -1.0, 1.0, 1.5, 2.0, 3.0, 4.0), "nut": (-3.0, -1.5, -0.75, 1.5), "length": (-4.0, -2.0, -1.0, 2.0)}
+_PRESSED = {
+    "stops": (-2.0, -1.0, 1.0, 1.5, 2.0, 3.0, 4.0),
+    "nut": (-3.0, -1.5, -0.75, 1.5),
+    "length": (-4.0, -2.0, -1.0, 2.0),
+}
 """Kinds whose figures do not follow in proportion: amounts at which they are pressed, in what is usual."""
 _SIDED = ("nut", "length", "rubbing", "pressure")
-_MOST, _COARSE, _FARTHEST = 14, 161, 8.0
-EMPTY = -math.inf
+_MOST, _COARSE, _FARTHEST = 14, 81, 8.0
 
 
 @dataclass(frozen=True)
@@ -169,7 +172,7 @@ def _sided(side: str, notes: Sequence[int]) -> bool:
     return bool(min(np.sum(there), np.sum(~there)) >= FEWEST)
 
 
-def on_side(side: str, notes: Sequence[int]) -> np.ndarray:
+def on_side(side: str, notes: Sequence[int]) -> NDArray[np.bool_]:
     """Which notes stand on a side of a chest in whole tones: C, D, E ... or C#, D#, F ..."""
     return np.array([note % 2 == (0 if side == "C" else 1) for note in notes])
 
@@ -206,7 +209,9 @@ def _step(
     candidates: Sequence[_Candidate], answers: Answers, now: Sequence[Seen], pressure_known: bool
 ) -> tuple[Step | None, _Candidate | None]:
     """The likeliest further cause, if it is likely enough."""
-    wide = [replace(one, scatter=one.scatter + answers.faulty(note)) for one, note in zip(now, answers.notes, strict=True)]
+    wide = [
+        replace(one, scatter=one.scatter + answers.faulty(note)) for one, note in zip(now, answers.notes, strict=True)
+    ]
     raw = np.array([_weight(one, pressure_known) for one in candidates])
     log_weights = np.log(CHANCE * raw / np.sum(raw))
     nothing = math.log1p(-CHANCE) + float(_likelihood(now, wide, np.zeros((len(now), 1, len(NAMES))))[0])

@@ -11,7 +11,7 @@ from keyaction.models.notes import note_name
 from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.units.quantity import System
 from keyaction.sim.diagnosis.curves import CODE
-from keyaction.sim.diagnosis.diagnosis import Diagnosis, NoteFound
+from keyaction.sim.diagnosis.diagnosis import Cause, Diagnosis, NoteFound
 from keyaction.sim.diagnosis.limits import Limit
 from keyaction.sim.diagnosis.separate import Alternative
 from keyaction.sim.diagnosis.words import amount, interval, percent
@@ -60,8 +60,7 @@ def departures_sheet(found: Diagnosis, case: Case, all_notes: bool = False) -> S
     columns += [Column(_HEADINGS[name], "", 1, limit=_BEYOND, full=BY_NAME[name].heading) for name in figures]
     chosen = found.found if all_notes else _told(found)
     rows: list[list[Cell]] = [
-        [note_name(one.note, case.naming), *(float(one.share[NAMES.index(name)]) for name in figures)]
-        for one in chosen
+        [note_name(one.note, case.naming), *(float(one.share[NAMES.index(name)]) for name in figures)] for one in chosen
     ]
     note = (
         "In standard deviations of a well regulated note and its readings, what all share taken out; ! beyond "
@@ -118,13 +117,21 @@ def limits_sheet(found: Sequence[Limit], case: Case, units: System) -> Sheet:
         least = amount(fault.kind, one.amount, units) if math.isfinite(one.amount) else "never"
         rows.append([fault.name, one.curve.hypothesis.knob.part, least])
     at = note_name(found[0].note, case.naming) if found else ""
-    note = f"At {at}: with 95 % probability one note that is off by so much would have been told; never: these figures do not show it."
+    note = (
+        f"At {at}: one note that is off by so much would have been told with 95 % probability; never: these figures do "
+        "not show it."
+    )
     return Sheet("limits", "What would have been found", columns, rows, note)
 
 
 def note_sheet(one: NoteFound, units: System) -> Sheet:
     """Every cause of one note, with amounts: for the terminal."""
-    columns = [Column("fault", text=True), Column("part", text=True), Column("", text=True), Column("amount", text=True)]
+    columns = [
+        Column("fault", text=True),
+        Column("part", text=True),
+        Column("", text=True),
+        Column("amount", text=True),
+    ]
     rows: list[list[Cell]] = [
         [
             named.hypothesis.fault.name,
@@ -142,15 +149,16 @@ def note_sheet(one: NoteFound, units: System) -> Sheet:
 def proposals(found: Diagnosis, units: System) -> list[Proposed]:
     """What is proposed for every faulty note: the remedies of its likely causes."""
     return [
-        Proposed(
-            one.note,
-            cause.faults[0].hypothesis.fault.remedy,
-            cause.faults[0].hypothesis.knob.part,
-            f"{cause.faults[0].hypothesis.said()}, {amount(cause.faults[0].hypothesis.fault.kind, cause.faults[0].amount, units)} ({percent(cause.probability)})",
-            WORKS[cause.faults[0].hypothesis.fault.remedy].does,
-        )
+        _proposed(one.note, cause, units)
         for one in found.found
         if one.faulty
         for cause in one.causes
         if cause is one.causes[0] or cause.probability > 0.5
     ]
+
+
+def _proposed(note: int, cause: Cause, units: System) -> Proposed:
+    named = cause.faults[0]
+    fault, size = named.hypothesis.fault, amount(named.hypothesis.fault.kind, named.amount, units)
+    told = f"{named.hypothesis.said()}, {size} ({percent(cause.probability)})"
+    return Proposed(note, fault.remedy, named.hypothesis.knob.part, told, WORKS[fault.remedy].does)

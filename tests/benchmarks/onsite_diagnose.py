@@ -2,9 +2,9 @@
 
     python tests/benchmarks/onsite_diagnose.py [--sheets 20] [--film] [--kinds demo-wood,...] [--rough]
 
-Every fault is planted in one note of a sheet of a dozen, the others sound: exactly as drawn, or, with --rough, scattered
-as in a well regulated action. Readings have the errors of a balance (2 gf) and a ruler (0.2 mm); with --film lengths are
-read off a film, 0.5 mm. Sizes are what is usual of a fault (`KINDS`), or more where no figure moved by three errors.
+Every fault is planted in one note of a sheet of a dozen, the others sound: exactly as drawn, or, with --rough,
+scattered as in a well regulated action. Readings have the errors of a balance (2 gf) and a ruler (0.2 mm); with --film
+lengths are read off a film, 0.5 mm. Sizes are what is usual of a fault (`KINDS`), or more where no figure moved by three errors.
 """
 
 import argparse
@@ -170,7 +170,9 @@ def two_faults(name, ready, sheets, head, rough):
         sized = [size_of(plain, trains, level, case.strokes, note, one, "", Head()) for one in (a, b)]
         if None in sized:
             continue
-        found = planted(trains, level, case.strokes, note, [(x.kind, "", s[1]) for x, s in zip((a, b), sized)])
+        found = planted(
+            trains, level, case.strokes, note, [(x.kind, "", s[1]) for x, s in zip((a, b), sized, strict=True)]
+        )
         sound = scattered(plain, answers, random) if rough else plain
         sheet = put(sound, [list(trains).index(note)], [moved(found, sound, plain, trains, note)])
         told = diagnose(answers, read_off(list(trains), sheet, random, head))
@@ -184,19 +186,42 @@ def two_faults(name, ready, sheets, head, rough):
     return both, done, missed
 
 
-def none_planted(name, ready, sheets, head, rough):
+def none_planted(ready, sheets, head, rough):
     """Sheets of which nothing is told."""
-    case, trains, level, plain, answers, chosen = ready
+    _, trains, _, plain, answers, _ = ready
     found = []
     for seed in range(sheets):
-        random = np.random.default_rng([99, seed, len(name)])
+        random = np.random.default_rng([99, seed, len(trains)])
         sheet = scattered(plain, answers, random) if rough else plain
         told = diagnose(answers, read_off(list(trains), sheet, random, head))
         found.append(told.nothing)
         if not told.nothing:
-            print("   ", [s.found.fault.name for s in told.base.steps], told.drifts,
-                  [(one.note, [c.name for c in one.causes[:2]]) for one in told.found if one.faulty])
+            print(
+                "   ",
+                [s.found.fault.name for s in told.base.steps],
+                told.drifts,
+                [(one.note, [c.name for c in one.causes[:2]]) for one in told.found if one.faulty],
+            )
     return sum(found), len(found)
+
+
+def speed(sheets, head, rough):
+    """All 56 notes: time of a first diagnosis with three faults, and sheets of which nothing is told."""
+    found = ka.read_case("demo-wood")
+    trains = check_trains(found, list(found.compass))
+    level = drawn_levels(list(trains.values()), found.strokes)
+    plain = computed(list(trains.values()), found.strokes).from_level(level)
+    faults = {40: ("friction", 0.3), 60: ("spring", -0.35), 80: ("nut", 1e-3)}
+    hit = [planted(trains, level, found.strokes, note, [(kind, "", x)]) for note, (kind, x) in faults.items()]
+    sheet = read_off(list(trains), put(plain, [list(trains).index(note) for note in faults], hit), 1, head)
+    start, busy = time.time(), time.process_time()
+    told = diagnose(answers_for(trains, sheet, found.strokes), sheet)
+    print(
+        f"56 notes, three faults: {time.time() - start:.1f} s by the clock, {time.process_time() - busy:.1f} s of "
+        f"processor; told: {[(one.note, one.causes[0].name) for one in told.found if one.faulty]}"
+    )
+    ready = found, trains, level, plain, told.answers, ()
+    print("nothing planted, nothing found: {} of {}".format(*none_planted(ready, sheets, head, rough)), flush=True)
 
 
 def main():
@@ -205,7 +230,7 @@ def main():
     asked.add_argument("--kinds", default=",".join(ACTIONS))
     asked.add_argument("--film", action="store_true")
     asked.add_argument("--rough", action="store_true")
-    asked.add_argument("--only", default="one,two,none")
+    asked.add_argument("--only", default="one,two,none", help="of: one, two, none, speed")
     options = asked.parse_args()
     head = Head(ruler=0.5e-3) if options.film else Head()
     for name in options.kinds.split(","):
@@ -213,11 +238,19 @@ def main():
         ready = prepared(name)
         print(f"== {name}")
         if "none" in options.only:
-            print("nothing planted, nothing found: {} of {}".format(*none_planted(name, ready, 2 * options.sheets, head, options.rough)))
+            found, of = none_planted(ready, 2 * options.sheets, head, options.rough)
+            print(f"nothing planted, nothing found: {found} of {of}", flush=True)
+        if "speed" in options.only:
+            speed(options.sheets, head, options.rough)
+            continue
         if "one" in options.only:
+            print("first, second at worst, first by name, told, of all:")
             for fault, row in one_fault(name, ready, options.sheets, head, options.rough).items():
                 told = f"{row.first:3} {row.second:3} {row.first_named:3} {row.told:3} of {row.sheets:3}"
-                print(f"{fault:13} size {row.size:7} first, second at worst, by name, told: {told}  {dict(row.instead) or ''}", flush=True)
+                print(
+                    f"{fault:13} size {row.size:7} first, second at worst, by name, told: {told}  {dict(row.instead) or ''}",
+                    flush=True,
+                )
         if "two" in options.only:
             both, of, missed = two_faults(name, ready, 2 * options.sheets, head, options.rough)
             print(f"two at once, both among the first three: {both} of {of}")

@@ -14,18 +14,18 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         commands,
         "diagnose",
         "what is wrong: a measured sheet against the drawing, causes ranked",
-        "Weigh what was measured at the keys against what each fault would make of the drawing: first one cause for all "
-        "notes (wind, stops, rails, length of the run), then causes of single notes, each with its probability, its "
+        "Weigh what was measured at the keys against what each fault would make of the drawing: first one cause for "
+        "all notes (wind, stops, rails, length of the run), then causes of single notes, each with its probability, its "
         "amount, and the test that tells the first two apart. Nothing found is said as plainly, with the smallest "
         "fault that would have been seen.",
-        "diagnose demo-wood measured.csv",
-        "diagnose demo-wood measured.csv --note C4",
+        "diagnose demo-wood demo-wood.csv",
+        "diagnose demo-wood demo-wood.csv --notes D5:G5 --note D5",
         "diagnose demo-instrument measured.csv --division great --out findings",
     )
     add_case(parser)
     parser.add_argument("measured", metavar="MEASURED", help="the sheet as it came back, CSV")
     parser.add_argument("--notes", help=NOTES)
     parser.add_argument("--note", help="everything about this note alone, e.g. C4")
-    parser.add_argument("--out", type=Path, metavar="FOLDER", help="write a page and its tables as CSV into this folder")
+    parser.add_argument("--out", type=Path, metavar="FOLDER", help="write a page and its tables (CSV) into this folder")
     parser.add_argument("--jobs", type=int, default=0, help="threads (default: one per core)")
     add_units(parser)
