@@ -22,6 +22,8 @@ CHANCE = 0.1
 """How likely beforehand the notes share a further cause (assumed)."""
 FOUND = 0.9
 """How likely a common cause must be to be told."""
+_GLANCE = 0.1
+"""The same after a first look, by rises at nothing alone, for a second one by presses to be worth while."""
 AT_ONCE = 3
 """Common causes that are looked for."""
 ASTRAY = 0.1
@@ -139,12 +141,14 @@ def base(answers: Answers, seen: Sequence[Seen], pressure_known: bool) -> Base:
     found = Base((), answers.plain, np.zeros((len(seen), figures, figures)))
     if len(seen) < FEWEST:
         return found
-    candidates = _candidates(answers)
+    if _step(_candidates(answers, pressed=False), answers, seen, pressure_known)[2] < _GLANCE:
+        return found
+    candidates = _candidates(answers, pressed=True)
     now, target = list(seen), answers.plain.values + np.array([one.left for one in seen])
     for _ in range(AT_ONCE):
         taken = {one.found.cause for one in found.steps}
         left = [one for one in candidates if (one.fault.cause, one.side) not in taken]
-        step, candidate = _step(left, answers, now, pressure_known)
+        step, candidate, _ = _step(left, answers, now, pressure_known)
         if step is None or candidate is None:
             return found
         steps = (*found.steps, step)
@@ -156,11 +160,11 @@ def base(answers: Answers, seen: Sequence[Seen], pressure_known: bool) -> Base:
     return found
 
 
-def _candidates(answers: Answers) -> list[_Candidate]:
+def _candidates(answers: Answers, pressed: bool) -> list[_Candidate]:
     kinds = sorted({knob.kind for note in answers.notes for knob in answers.knobs[note]})
     found = []
     for fault in common(kinds):
-        one = _candidate(answers, fault)
+        one = _candidate(answers, fault, pressed)
         found.append(one)
         if fault.kind in _SIDED:
             found += [_on(side, one, answers.notes) for side in ("C", "C#") if _sided(side, answers.notes)]
@@ -181,7 +185,7 @@ def _on(side: str, one: _Candidate, notes: Sequence[int]) -> _Candidate:
     return replace(one, side=side, change=one.change * on_side(side, notes)[:, None, None])
 
 
-def _candidate(answers: Answers, fault: Fault) -> _Candidate:
+def _candidate(answers: Answers, fault: Fault, pressed: bool) -> _Candidate:
     n, figures = len(answers.notes), len(NAMES)
     if not fault.kind:
         amounts = fault.sign * DATUM * np.array([0.0, _FARTHEST])
@@ -189,7 +193,7 @@ def _candidate(answers: Answers, fault: Fault) -> _Candidate:
         change[:, :, NAMES.index("level")] = amounts
         return _Candidate(fault, "", amounts, change)
     about = KINDS[fault.kind]
-    if fault.kind in _PRESSED:
+    if pressed and fault.kind in _PRESSED:
         every = [one * about.usual for one in _PRESSED[fault.kind]]
         change = answers.shared(fault.kind, every, _MOST)
         chosen = sorted((i for i, one in enumerate(every) if one * fault.sign > 0.0), key=lambda i: abs(every[i]))
@@ -207,8 +211,8 @@ def _or_nothing(rise: Floats | None) -> Floats:
 
 def _step(
     candidates: Sequence[_Candidate], answers: Answers, now: Sequence[Seen], pressure_known: bool
-) -> tuple[Step | None, _Candidate | None]:
-    """The likeliest further cause, if it is likely enough."""
+) -> tuple[Step | None, _Candidate | None, float]:
+    """The likeliest further cause, if it is likely enough, and how likely there is one at all."""
     wide = [
         replace(one, scatter=one.scatter + answers.faulty(note)) for one, note in zip(now, answers.notes, strict=True)
     ]
@@ -225,9 +229,10 @@ def _step(
         ),
         key=lambda pair: -pair[0].probability,
     )
-    if 1.0 - math.exp(nothing - whole) < FOUND:
-        return None, None
-    return Step(ranked[0][0], tuple(one for one, _ in ranked[:6])), ranked[0][1]
+    likely = 1.0 - math.exp(nothing - whole)
+    if likely < FOUND:
+        return None, None, likely
+    return Step(ranked[0][0], tuple(one for one, _ in ranked[:6])), ranked[0][1], likely
 
 
 def _weight(one: _Candidate, pressure_known: bool) -> float:

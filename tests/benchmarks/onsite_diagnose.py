@@ -4,7 +4,8 @@
 
 Every fault is planted in one note of a sheet of a dozen, the others sound: exactly as drawn, or, with --rough,
 scattered as in a well regulated action. Readings have the errors of a balance (2 gf) and a ruler (0.2 mm); with --film
-lengths are read off a film, 0.5 mm. Sizes are what is usual of a fault (`KINDS`), or more where no figure moved by three errors.
+lengths are read off a film, 0.5 mm. Sizes are what is usual of a fault (`KINDS`), or
+more where no figure moved by three errors.
 """
 
 import argparse
@@ -248,7 +249,7 @@ def main():
             for fault, row in one_fault(name, ready, options.sheets, head, options.rough).items():
                 told = f"{row.first:3} {row.second:3} {row.first_named:3} {row.told:3} of {row.sheets:3}"
                 print(
-                    f"{fault:13} size {row.size:7} first, second at worst, by name, told: {told}  {dict(row.instead) or ''}",
+                    f"{fault:13} size {row.size:7} {told}  {dict(row.instead) or ''}",
                     flush=True,
                 )
         if "two" in options.only:

@@ -15,12 +15,12 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         "diagnose",
         "what is wrong: a measured sheet against the drawing, causes ranked",
         "Weigh what was measured at the keys against what each fault would make of the drawing: first one cause for "
-        "all notes (wind, stops, rails, length of the run), then causes of single notes, each with its probability, its "
-        "amount, and the test that tells the first two apart. Nothing found is said as plainly, with the smallest "
+        "all notes (wind, stops, rails, length of the run), then causes of single notes, each with its probability, "
+        "its amount, and the test that tells the first two apart. Nothing found is said as plainly, with the smallest "
         "fault that would have been seen.",
         "diagnose demo-wood demo-wood.csv",
         "diagnose demo-wood demo-wood.csv --notes D5:G5 --note D5",
-        "diagnose demo-instrument measured.csv --division great --out findings",
+        "diagnose demo-instrument measured.csv --division high --out findings",
     )
     add_case(parser)
     parser.add_argument("measured", metavar="MEASURED", help="the sheet as it came back, CSV")
