@@ -12,6 +12,7 @@ from keyaction.models.units.quantity import UnitProblem, kind_of, parse_quantity
 HOLES = ("", "-", "--", "–", "—", "n/a", "na", "none", "?")
 """What people write where nothing was read."""
 _PLAIN = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
+_FRACTION = re.compile(r"[-+]?[0-9 ]*([0-9]/[0-9]+|[½¼¾⅛⅜⅝⅞])")
 _COMMA = re.compile(r"([+-]?[0-9]*),([0-9]+)")
 
 
@@ -37,7 +38,10 @@ class Scale:
         if text.lower() in HOLES:
             return None
         plain = bool(_PLAIN.fullmatch(text))
-        value = float(text) * self.each if plain else measured(text, self.si)
+        if plain:
+            value = float(text) * self.each
+        else:
+            value = measured(f"{text} {self.unit}" if _FRACTION.fullmatch(text) else text, self.si)
         if self.low <= value <= self.high:
             return value
         low, high = (f"{one / self.each:.4g}" for one in (self.low, self.high))

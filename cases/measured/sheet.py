@@ -176,7 +176,7 @@ class _Reader:
             # Of two rows the worse counts: a note that hangs once hangs.
             self.speech[note] = max(word, self.speech.get(note, word), key=SPEECH.index)
         remark = unquoted(cells[columns.words["remark"]]) if "remark" in columns.words else ""
-        if remark and note is not None:
+        if remark.lower() not in HOLES and note is not None:
             self.remarks[note] = "; ".join([*([self.remarks[note]] if note in self.remarks else []), remark])
 
     def _together(self, read: dict[str, float], at: Place) -> None:

@@ -14,10 +14,22 @@ from keyaction.sim.motion.integrate import Floats
 
 LEAST = 4
 """Notes from which on something is called common."""
-_TIMES, _SURE = 1.5, 4.0
+_TIMES, _SURE = 1.0, 4.0
 """How many times what scatters a common part has to be, and how many times its own error."""
-_FIGURES = ("level", "dip", "play", "pluck", "hold", "up", "pluck_off")
-_WORDS = {"level": ("higher", "lower"), "dip": ("deeper", "shallower"), "play": ("more", "less")}
+_FAR = 2.0
+"""How many times what scatters a common part has to be that nothing explains."""
+_AS_GOOD = 0.1
+"""By how much less a cause may explain, as a share of what there is to explain, and still be named beside the best."""
+_UNEXPLAINED = 0.75
+"""Share that a cause may leave unexplained, scatter of the notes included."""
+_WAYS = {
+    "level": ("higher", "lower", "Look for a rail or another common adjuster before any nut is touched."),
+    "play": ("more", "less", "Look for a rail or another common adjuster before any nut is touched."),
+    "dip": ("deeper", "shallower", "Look at the rail or cloth under all keys before single ones."),
+}
+"""Words for more and less, and where to look."""
+_NO_CAUSE = "No single cause explains it: look at pressure, springs, friction, stops and the balance itself."
+_WEIGHTS = ("pluck", "hold", "up", "pluck_off", "hold_off", "up_off")
 
 
 @dataclass(frozen=True)
@@ -46,6 +58,11 @@ class Common:
         of_median = 1.2533 * scatter / np.sqrt(max(self.notes, 1))
         return self.notes >= LEAST and abs(self.middle) > max(_TIMES * scatter, _SURE * of_median)
 
+    @property
+    def stands_out(self) -> bool:
+        """Whether it does so by far, so that it is told though nothing explains it."""
+        return abs(self.middle) > _FAR * max(self.error, self.spread)
+
 
 def common_of(figure: str, readings: Readings, notes: Sequence[int], drawn: Floats) -> Common:
     """What all notes have in common in one figure.
@@ -65,19 +82,6 @@ def common_of(figure: str, readings: Readings, notes: Sequence[int], drawn: Floa
     return Common(figure, len(off), middle, spread, readings.head.error(figure))
 
 
-def common_pressure(readings: Readings, notes: Sequence[int], drawn: Floats, pressure: float) -> tuple[float, float]:
-    """The pressure (Pa) at which the plucks of all notes would be right, and how far notes differ in it.
-
-    What the wind adds to a pluck grows with the pressure, so each note tells one; NaN where too few do.
-    """
-    on, off = (drawn[:, NAMES.index(name)] for name in ("pluck", "pluck_off"))
-    read = readings.values(["pluck"], notes)[:, 0]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        found = pressure * (1.0 + (read - on) / np.where(on > off, on - off, np.nan))
-    found = found[np.isfinite(found)]
-    return _robust(found) if len(found) >= LEAST else (np.nan, np.nan)
-
-
 def _robust(values: Floats) -> tuple[float, float]:
     """Median, and the standard deviation by the median of what lies off it."""
     if not len(values):
@@ -87,11 +91,7 @@ def _robust(values: Floats) -> tuple[float, float]:
 
 
 def common_told(
-    readings: Readings,
-    notes: Sequence[int],
-    drawn: Floats,
-    pressure: float,
-    units: System,
+    readings: Readings, notes: Sequence[int], drawn: Floats, pressure: float, units: System
 ) -> Iterator[str]:
     """Sentences of it.
 
@@ -103,25 +103,86 @@ def common_told(
         At which was computed, Pa.
     units : {"trade", "si"}
     """
-    for figure in _FIGURES:
+    for figure, (more, less, cause) in _WAYS.items():
         one = common_of(figure, readings, notes, drawn)
-        if not one.counts:
+        if one.counts:
+            yield f"All {one.notes} notes are off alike: {_off(one, more, less, units)}. {cause}"
+    weights = [common_of(name, readings, notes, drawn) for name in _WEIGHTS]
+    cause = _cause(readings, notes, drawn, pressure, units)
+    if any(one.counts and (cause or one.stands_out) for one in weights):
+        told = "; ".join(_off(one, "heavier", "lighter", units) for one in weights if one.counts)
+        notes_off = max(one.notes for one in weights if one.counts)
+        yield f"All {notes_off} notes are off alike: {told}. {cause or _NO_CAUSE}"
+
+
+def _off(one: Common, more: str, less: str, units: System) -> str:
+    about = BY_NAME[one.figure]
+    by, within = (format_value(abs(x), about.unit, units, 2) for x in (one.middle, one.spread))
+    return f"{about.heading} {by} {less if one.middle < 0 else more} than computed, within {within} of each other"
+
+
+@dataclass(frozen=True)
+class Cause:
+    """One thing that all notes may have in common, and how far it explains their weights.
+
+    Attributes
+    ----------
+    name : str
+        "friction", "spring" or "pressure".
+    amount : float
+        N at the key; of the pressure Pa.
+    left : float
+        Root mean square of what it leaves unexplained, as a share of what there is to explain.
+    """
+
+    name: str
+    amount: float
+    left: float
+
+
+def causes(readings: Readings, notes: Sequence[int], drawn: Floats, pressure: float) -> tuple[Cause, ...]:
+    """Single causes for weights that are off at all notes, the best first.
+
+    More friction makes a key heavier on the way down and lighter on the way up; more spring, or less balance, makes it
+    heavier both ways; more pressure makes the pluck heavier by its share of what the wind adds, and nothing else.
+
+    Parameters
+    ----------
+    readings, notes, drawn
+        As of `common_of`.
+    pressure : float
+        At which was computed, Pa.
+    """
+    off = readings.values(_WEIGHTS, notes) - drawn[:, [NAMES.index(name) for name in _WEIGHTS]]
+    down = np.array([1.0 if name.startswith("pluck") else -1.0 for name in _WEIGHTS])
+    wind = drawn[:, NAMES.index("pluck")] - drawn[:, NAMES.index("pluck_off")]
+    by_wind = np.zeros_like(off)
+    by_wind[:, _WEIGHTS.index("pluck")] = wind / pressure
+    shapes = {"friction": np.broadcast_to(down, off.shape), "spring": np.ones_like(off), "pressure": by_wind}
+    found = []
+    for name, shape in shapes.items():
+        there = np.isfinite(off) & np.isfinite(shape)
+        if not (shape[there] ** 2).sum() > 0.0:
             continue
-        unit = BY_NAME[figure].unit
-        words = _WORDS.get(figure, ("heavier", "lighter"))[one.middle < 0]
-        by, within = (format_value(abs(x), unit, units) for x in (one.middle, one.spread))
-        told = f"All notes are off alike in {BY_NAME[figure].heading}: {by} {words} than computed at {one.notes} notes"
-        yield f"{told}, within {within} of each other. {_cause(figure, readings, notes, drawn, pressure, units)}"
+        amount = float((shape[there] * off[there]).sum() / (shape[there] ** 2).sum())
+        left = np.sqrt(np.mean((off[there] - amount * shape[there]) ** 2) / np.mean(off[there] ** 2))
+        found.append(Cause(name, amount, float(left)))
+    return tuple(sorted(found, key=lambda one: one.left))
 
 
-def _cause(figure: str, readings: Readings, notes: Sequence[int], drawn: Floats, pressure: float, units: System) -> str:
-    if figure in ("level", "play"):
-        return "Look for a rail or another common adjuster before any nut is touched."
-    if figure == "dip":
-        return "Look at the rail or cloth under all keys before single ones."
-    off = common_of("pluck_off", readings, notes, drawn)
-    found, spread = common_pressure(readings, notes, drawn, pressure)
-    if figure == "pluck" and not off.counts and np.isfinite(found) and found > 0.0:
-        shown, apart = (format_value(one, "Pa", units) for one in (found, spread))
-        return f"A pressure of {shown} in the box would explain it (notes differ by {apart}); read the gauge first."
-    return "Look for what is common: pressure, springs of one make, stops, the balance itself."
+def _cause(readings: Readings, notes: Sequence[int], drawn: Floats, pressure: float, units: System) -> str:
+    """What explains it, and what explains it nearly as well; empty where no single cause does."""
+    ranked = [one for one in causes(readings, notes, drawn, pressure) if pressure + one.amount > 0.0]
+    if not ranked or ranked[0].left > _UNEXPLAINED:
+        return ""
+    alike = [one for one in ranked if one.left < ranked[0].left + _AS_GOOD]
+    words = [_words(one, pressure, units) for one in alike]
+    verb = "would explain it" if len(words) == 1 else "would explain it; what was read does not tell them apart"
+    return f"{words[0][:1].upper()}{' or '.join(words)[1:]} {verb}. Look there before single notes."
+
+
+def _words(one: Cause, pressure: float, units: System) -> str:
+    if one.name == "pressure":
+        return f"a pressure of {format_value(pressure + one.amount, 'Pa', units)} in the box"
+    by = f"{format_value(abs(one.amount), 'N', units, 2)} {'less' if one.amount < 0 else 'more'}"
+    return f"{by} friction at the key" if one.name == "friction" else f"{by} of spring, or of key weight, at the key"

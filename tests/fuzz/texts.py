@@ -23,7 +23,11 @@ from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import check_trains, select
 from keyaction.cases.instrument.reader import read_instrument
+from keyaction.cases.measured.sheet import read_sheet
+from keyaction.cases.measured.writing import written as sheet_text
 from keyaction.cases.tuning.targets import FIELDS, pluck_option, read_targets
+from keyaction.models.notes import NAMINGS
+from keyaction.models.readings.figures import NAMES
 from keyaction.sim.compare.rod_facts import parse_climate
 from keyaction.sim.compare.variants import read_variants
 from keyaction.sim.figures.verdict import UNASKED
@@ -36,6 +40,7 @@ MOST_NOTES = 14
 """Notes of a case whose trains are built; all commands build them in turn."""
 ROWS = 6
 SEASONS = BARE + POSTS + BEARER + RAIL + SEASON
+HISTORIC = SHORT + '\n[historic]\nmade = "1780"\nparts = ["key", "pallet"]\nkeep = ["its leather"]\n'
 
 
 @lru_cache(maxsize=1)
@@ -44,7 +49,7 @@ def _cases() -> tuple[str, ...]:
     room = files("keyaction.cases")
     start = room.joinpath("templates/start.toml").read_text("utf-8").replace("{title}", "start")
     texts = [start, *(room.joinpath(name).read_text("utf-8") for name in ("demo-wood.toml", "demo-carbon.toml"))]
-    return (*(SHORT,) * 12, *(laid_text(),) * 4, *(SEASONS,) * 4, *texts)
+    return (*(SHORT,) * 12, *(laid_text(),) * 4, *(SEASONS,) * 4, HISTORIC, *texts)
 
 
 def _beside(folder: Path) -> None:
@@ -219,6 +224,36 @@ def targets(rng: random.Random, folder: Path) -> None:
     read_targets(case, list(case.compass), None, {**given, **pluck_option(rng.choice(texts))})
 
 
+_SHEET = (
+    "case,Some\ndate,2026-02-14\nhumidity,55 %\npressure (mmH2O),70\nnote names,scientific\n\n"
+    'note,speech,level (mm),dip,play,pluck (gf),"pluck, wind off",remark\n'
+    "C4,speaks,-0.4,9.5,0.6,4 oz,41,\nD4,weak,,9.3,,118,,worn\nD4,,,,,120 g,,again\n"
+)
+
+
+def sheet(rng: random.Random, folder: Path) -> None:
+    """A sheet that was filled in, spoilt; what is read of it is taken apart."""
+    text = _SHEET.replace(",", rng.choice(";\t")) if rng.random() < 0.2 else _SHEET
+    kind = rng.random()
+    if kind < 0.4:
+        content = written(spoil_text(rng, text))
+    elif kind < 0.6:
+        content = spoil_bytes(rng, text.encode())
+    else:
+        lines = [line.split(",") for line in text.split("\n")]
+        for _ in range(rng.choice((1, 2, 5))):
+            row = rng.choice(lines)
+            row[rng.randrange(len(row))] = word(rng)
+        content = written("\n".join(",".join(row) for row in lines))
+    (folder / "some.csv").write_bytes(content)
+    case = _short()
+    found = read_sheet(folder / "some.csv", case.compass, rng.choice(NAMINGS))
+    found.values(), found.errors(), found.disagreements
+    again = sheet_text(found, case.compass, NAMES, "german")
+    (folder / "again.csv").write_text(again, "utf-8")
+    assert read_sheet(folder / "again.csv", case.compass).notes == found.notes
+
+
 def options(rng: random.Random, _: Path) -> None:
     """Texts of the command line: variants, notes, climates."""
     case = _short()
@@ -246,6 +281,7 @@ KINDS = {
     "instrument": instrument,
     "study": study,
     "targets": targets,
+    "sheet": sheet,
     "options": options,
 }
 

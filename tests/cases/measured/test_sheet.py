@@ -76,6 +76,8 @@ def test_a_whole_sheet(sheet):
         "note names,trade\nnote,pluck,dip\nc1,118,9.5\n",
         "note,pluck,dip\nc1,118,9.5\n",
         'note,dip,pluck\nC4,9 1/2 mm,"118,0"',
+        "note,dip,pluck,remark\nC4,9 1/2,118,-",
+        "note,dip,pluck,speech\nC4,9½,118,n/a",
     ],
 )
 def test_however_it_is_written(sheet, text):

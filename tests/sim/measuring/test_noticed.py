@@ -120,7 +120,7 @@ def test_a_pressure_that_nobody_wrote_down_is_worked_out(case, trains, levels, d
     at = [as_measured(one, replace(head, pressure=78 * WATER)) for one in trains.values()]
     found = computed(at, case.strokes).from_level(levels)
     lines = told(read_off(list(trains), found, 1, head), case, drawn)
-    (line,) = [one for one in lines if "in the box would explain" in one]
+    (line,) = [one for one in lines if "in the box would explain it" in one]
     assert float(re.search(r"A pressure of ([\d.]+) mmH2O", line)[1]) == pytest.approx(78, abs=1)
 
 
@@ -128,9 +128,9 @@ def test_all_levels_low_are_a_rail(case, trains, levels, drawn, head):
     lower = [changed(one, [(one_of(one, "rest"), 1.2e-3)]) for one in trains.values()]
     found = computed(lower, case.strokes).from_level(levels)
     lines = told(read_off(list(trains), found, 1, head), case, drawn)
-    (line,) = [one for one in lines if "in level" in one]
+    (line,) = [one for one in lines if "level" in one]
     assert "rail or another common adjuster before any nut" in line
-    by, way = re.search(r"level: ([\d.]+) mm (lower|higher)", line).groups()
+    by, way = re.search(r"level ([\d.]+) mm (lower|higher)", line).groups()
     shift = float(np.median(found["level"]))
     assert float(by) == pytest.approx(abs(shift) * 1e3, abs=0.2)
     assert way == ("higher" if shift > 0 else "lower")
@@ -187,3 +187,19 @@ def test_a_sheet_of_one_note_or_one_column(case, trains, drawn, head):
     column = replace(readings, rows=tuple(row for row in readings.rows if row.figure == "dip"), speech={})
     assert told(column, case, drawn) == []
     assert noticed(Readings(head), case, drawn, notes=list(trains)) == []
+
+
+@pytest.mark.parametrize(
+    ("kind", "amount", "words"),
+    [
+        ("friction", 0.15, "more friction at the key would explain it"),
+        ("spring", 0.2, "more of spring, or of key weight"),
+    ],
+)
+def test_what_all_notes_share_is_named(case, trains, levels, drawn, head, kind, amount, words):
+    every = [changed(one, [(one_of(one, kind), amount)]) for one in trains.values()]
+    found = computed(every, case.strokes).from_level(levels)
+    (line,) = [one for one in told(read_off(list(trains), found, 1, head), case, drawn) if "alike" in one]
+    assert words in line
+    if kind == "friction":
+        assert float(re.search(r"([\d.]+) gf more friction", line)[1]) == pytest.approx(0.15 / GF, rel=0.15)
