@@ -124,8 +124,17 @@ class Answers:
         """Curves of the faults of some notes, pressed."""
         missing = [note for note in notes if note not in self._curves]
         asked = [(note, one) for note in missing for one in self.hypotheses(note)]
-        speech, places = codes(self.plain), {note: self.notes.index(note) for note in missing}
-        found = pressed_curves(
+        found = self.press(asked)
+        for note in missing:
+            self._curves[note] = [curve for (one, _), curve in zip(asked, found, strict=True) if one == note]
+        if missing:
+            self.step(f"faults of {len(missing)} notes")
+        return {note: self._curves[note] for note in notes}
+
+    def press(self, asked: Sequence[tuple[int, Hypothesis]]) -> list[Curve]:
+        """Curves of some faults of some notes."""
+        speech, places = codes(self.plain), {note: self.notes.index(note) for note, _ in asked}
+        return pressed_curves(
             [(self.trains[note], one) for note, one in asked],
             [(self.plain.values[places[note]], speech[places[note]]) for note, _ in asked],
             [float(self.levels[places[note]]) for note, _ in asked],
@@ -133,11 +142,6 @@ class Answers:
             self.wind_off_too,
             self.jobs,
         )
-        for note in missing:
-            self._curves[note] = [curve for (one, _), curve in zip(asked, found, strict=True) if one == note]
-        if missing:
-            self.step(f"faults of {len(missing)} notes")
-        return {note: self._curves[note] for note in notes}
 
     def at(self, notes: Sequence[int], amounts: Sequence[Sequence[tuple[Knob, float]]]) -> Computed:
         """Figures of notes with some faults at once."""

@@ -29,6 +29,8 @@ TOLD = 0.6
 _CLEAR, _ODD, _POOR = 0.8, 0.01, 1e-4
 """Probability of no fault above which a first look is enough; chances of what is left below which it is not, and below
 which no fault of the table explains a note."""
+_LEAST_RIVAL = 1e-5
+"""Probability below which a rival of the likeliest fault is not worth a word."""
 _PAIRS, _WORTH = 4, 0.02
 """Pairs of faults that are pressed once more, and the probability that makes it worth while."""
 _INTERVAL = 0.95
@@ -72,6 +74,8 @@ class NoteFound:
     belief : Belief
     causes : tuple of Cause
         The likeliest first.
+    rival : Named, optional
+        What the likeliest could be instead, with the probability of that.
     share : (figures,) array
         What was read less what is expected, each by its own standard deviation; NaN where it was not read.
     expected : (figures,) array
@@ -89,6 +93,7 @@ class NoteFound:
     note: int
     belief: Belief
     causes: tuple[Cause, ...]
+    rival: Named | None
     share: Floats
     expected: Floats
     squared: float
@@ -295,8 +300,9 @@ def _note(answers: Answers, i: int, one: Weighed, belief: Belief, shared: Base) 
     freedom = int(np.sum(seen.there))
     chance = float(chi2.sf(left, max(freedom - used, 1))) if freedom else 1.0
     share = seen.left / np.sqrt(np.diag(seen.scatter))
+    causes = _causes(one, belief)
     return NoteFound(
-        note, belief, _causes(one, belief), share, shared.plain.values[i], seen.squared, freedom, left,
+        note, belief, causes, _rival(one, belief, causes), share, shared.plain.values[i], seen.squared, freedom, left,
         chance < _POOR, seen.heard, seen.speaks,
     )  # fmt: skip
 
@@ -334,9 +340,36 @@ def _causes(one: Weighed, belief: Belief) -> tuple[Cause, ...]:
     return tuple(sorted(found, key=lambda cause: -cause.probability))
 
 
+def _rival(one: Weighed, belief: Belief, causes: Sequence[Cause]) -> Named | None:
+    """What the first cause could be instead, beside whatever else the likeliest model has.
+
+    Another part of the same cause stands for the first; another cause counts in models without the first.
+    """
+    faulty = next((model for model, _ in belief.models if model.faults), None)
+    if faulty is None or not causes:
+        return None
+    cause = [curve.hypothesis.fault.cause for curve in one.curves]
+    lead = causes[0].faults[0].hypothesis
+    first = next(i for i, curve in enumerate(one.curves) if curve.hypothesis is lead)
+    beside = next((i for i in faulty.faults if cause[i] != cause[first]), None) if len(faulty.faults) > 1 else None
+    shares: dict[int, float] = {}
+    for model, share in belief.models:
+        own = any(cause[i] == cause[first] for i in model.faults)
+        for i in model.faults:
+            if first not in model.faults and own == (cause[i] == cause[first]):
+                shares[i] = shares.get(i, 0.0) + share
+    chosen = [i for i in shares if beside is None or cause[i] != cause[beside]]
+    best = max(chosen, key=lambda i: shares[i], default=None)
+    return None if best is None or shares[best] < _LEAST_RIVAL else _at(one, best, shares[best], beside)
+
+
 def _named(one: Weighed, belief: Belief, place: int, share: float) -> Named:
     best = next((model for model, _ in belief.models if place in model.faults), Model((place,)))
-    beside = next((i for i in best.faults if i != place), None)
+    return _at(one, place, share, next((i for i in best.faults if i != place), None))
+
+
+def _at(one: Weighed, place: int, share: float, beside: int | None) -> Named:
+    """One fault with its amount, alone or beside another."""
     spread = amounts_of(one, place, beside)
     amounts, below = one.curves[place].amounts, np.cumsum(spread)
     tail = (1.0 - _INTERVAL) / 2

@@ -11,6 +11,7 @@ import numpy as np
 from keyaction.sim.diagnosis.curves import Curve
 from keyaction.sim.diagnosis.diagnosis import TOLD, Diagnosis
 from keyaction.sim.diagnosis.evidence import Seen
+from keyaction.sim.diagnosis.faults import Fault
 from keyaction.sim.diagnosis.hypotheses import weights
 
 SURE = 1.645
@@ -47,6 +48,22 @@ def limits(found: Diagnosis) -> list[Limit]:
     curves = answers.curves([note])[note]
     share = weights([curve.hypothesis for curve in curves])
     return [Limit(curve, note, _amount(curve, seen, _weight(curves, share, curve) * found.rate)) for curve in curves]
+
+
+def unseen(found: Diagnosis) -> list[Fault]:
+    """Faults that the middle note can have, but that move no figure that was read by an error of it, however large."""
+    answers = found.answers
+    note = answers.notes[len(answers.notes) // 2]
+    seen = found.seen[answers.notes.index(note)]
+    still = [curve.hypothesis for curve in answers.straight(note) if _still(curve, seen)]
+    pressed = answers.press([(note, one) for one in still])
+    return [curve.hypothesis.fault for curve in pressed if _still(curve, seen)]
+
+
+def _still(curve: Curve, seen: Seen) -> bool:
+    moved = np.abs(curve.change[:, seen.there]) / seen.error[seen.there]
+    same = bool(np.all(curve.speech == curve.speech[0]))
+    return same and not np.any(np.isnan(moved)) and float(np.max(moved, initial=0.0)) < 1.0
 
 
 def _weight(curves: Sequence[Curve], share: np.ndarray, one: Curve) -> float:

@@ -14,7 +14,8 @@ from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.diagnosis.diagnosis import Diagnosis, NoteFound
 from keyaction.sim.diagnosis.faults import FAULTS
 from keyaction.sim.diagnosis.hypotheses import FEWEST, cannot
-from keyaction.sim.diagnosis.separate import Alternative, rival
+from keyaction.sim.diagnosis.limits import unseen
+from keyaction.sim.diagnosis.separate import Alternative
 from keyaction.sim.diagnosis.shared import Common, Step
 from keyaction.sim.diagnosis.words import amount, figure, interval, percent
 
@@ -98,16 +99,18 @@ def note_said(one: NoteFound, name: str, units: System, tests: Mapping[int, Alte
     """One faulty note: its causes with amounts, and the test."""
     lead, *others = one.causes
     first = lead.faults[0]
-    beside = [cause for cause in others if cause.probability > 0.5]
+    both = [cause for cause in others if cause.probability > 0.5]
     told = f"{name}: {first.hypothesis.said()}, {interval(first, units)}; {percent(lead.probability)}"
-    for cause in beside:
+    for cause in both:
         named = cause.faults[0]
         told += f"; and {named.hypothesis.said()}, {interval(named, units)}; {percent(cause.probability)}"
     told += "."
-    if (pair := rival(one)) is not None:
-        told += f" Next: {pair[1].hypothesis.said()} ({percent(pair[1].probability)})."
+    if one.rival is not None:
+        told += f" Or else: {one.rival.hypothesis.said()} ({percent(one.rival.probability)})."
     if one.note in tests:
         told += f" To tell: {tests[one.note].said(units)}."
+    else:
+        told += f" To see it: {first.hypothesis.fault.look}."
     return told + (" Even so no fault of the table explains it well." if one.poor else "")
 
 
@@ -141,6 +144,9 @@ def _left_out(found: Diagnosis, case: Case) -> list[str]:
         fault, _, why = told.partition(": ")
         of = "" if notes == len(found.found) else f" at {notes} of the notes"
         lines.append(f"Not weighed{of}: {FAULTS[fault].said.format(part='')}; {why}.")
+    hidden = list(dict.fromkeys(fault.said.format(part="") for fault in unseen(found)))
+    if hidden:
+        lines.append(f"Not to be seen in the figures that were read, whatever its size: {'; '.join(hidden)}.")
     lines += [
         f"{note_name(note, case.naming)}: the model cannot be pressed as drawn ({why}); nothing is said of it."
         for note, why in found.unpressed.items()

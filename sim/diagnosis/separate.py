@@ -84,35 +84,27 @@ class Alternative:
         return f"{self.how}{times}: {values[0]} if {first}; {values[1]} if {second}"
 
 
-def rival(one: NoteFound) -> tuple[Named, Named] | None:
-    """The likeliest fault of a note and the next that is another cause of the same, or another part."""
-    if not one.causes:
-        return None
-    first = one.causes[0].faults[0]
-    together = _together(one)
-    others = [cause.faults[0] for cause in one.causes[1:] if cause.name not in together]
-    others += list(one.causes[0].faults[1:])
-    return (first, max(others, key=lambda named: named.probability)) if others else None
-
-
-def _together(one: NoteFound) -> set[str]:
-    """Causes that stand beside the first in the likeliest model: no rivals of it."""
-    return {cause.name for cause in one.causes[1:] if cause.probability > 0.5}
+def beside(one: NoteFound) -> list[Named]:
+    """What stands beside the first cause of a note in the likeliest model: no rivals of it."""
+    return [cause.faults[0] for cause in one.causes[1:] if cause.probability > 0.5]
 
 
 def alternatives(found: Diagnosis) -> dict[int, Alternative]:
     """Of every faulty note the test that tells its first two causes apart."""
-    pairs = {one.note: pair for one in found.found if one.faulty and (pair := rival(one)) is not None}
+    told = [one for one in found.found if one.faulty and one.causes and one.rival is not None]
+    pairs = {one.note: (one.causes[0].faults[0], one.rival) for one in told if one.rival is not None}
     if not pairs:
         return {}
-    values = _expected(found.answers, pairs)
+    values = _expected(found.answers, pairs, {one.note: beside(one) for one in told})
     return {note: _best(found, note, pair, *values[note]) for note, pair in pairs.items()}
 
 
-def _expected(answers: Answers, pairs: dict[int, tuple[Named, Named]]) -> dict[int, tuple[Floats, Floats]]:
+def _expected(
+    answers: Answers, pairs: dict[int, tuple[Named, Named]], others: dict[int, list[Named]]
+) -> dict[int, tuple[Floats, Floats]]:
     """Figures and bench tests of both causes of every note, (2, figures) and (2, tests)."""
     trains = [
-        changed(answers.trains[note], [(named.hypothesis.knob, named.amount)])
+        changed(answers.trains[note], [(one.hypothesis.knob, one.amount) for one in (named, *others[note])])
         for note, pair in pairs.items()
         for named in pair
     ]

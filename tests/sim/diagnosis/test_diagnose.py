@@ -158,6 +158,13 @@ def test_the_test_tells_the_first_two_apart(action, faulty):
     assert "the pallet spring is weak" in said
 
 
+def test_a_fault_that_moves_no_figure_that_was_read_is_said(action):
+    read = sheet(action, {}, 1, figures=("level", "pluck_off"))
+    said = " ".join(sentences(diagnose(action[4], read), action[0], "trade", {}))
+    assert "the bottom felt is soft" in said.partition("Not to be seen")[2]
+    assert "the pallet spring is weak" not in said
+
+
 def test_a_fault_that_the_structure_rules_out_is_said(action):
     found = diagnose(action[4], sheet(action, {}, 1))
     assert any("roller" in line and "no roller" in line for line in sentences(found, action[0], "trade", {}))
