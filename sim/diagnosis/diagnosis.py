@@ -24,7 +24,7 @@ from keyaction.sim.diagnosis.shared import Base, base
 from keyaction.sim.measuring.bench import as_measured
 from keyaction.sim.motion.integrate import Floats
 
-TOLD = 0.6
+TOLD = 0.7
 """Probability of a fault from which on a note counts as faulty."""
 _CLEAR, _ODD, _POOR = 0.8, 0.01, 1e-4
 """Probability of no fault above which a first look is enough; chances of what is left below which it is not, and below
