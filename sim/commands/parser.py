@@ -13,6 +13,7 @@ from keyaction.sim.commands.options import (
     check,
     chord,
     compare,
+    diagnose,
     equations,
     layout,
     materials,
@@ -67,6 +68,8 @@ examples:
                                               does a floating rail cure it
   keyaction adjust my-action.toml --note C2   a note sounds: what to turn first
   keyaction sheet my-action.toml --notes C4   to fill in at the instrument
+  keyaction regulate my-action.toml sheet.csv what to turn, in the trade's order
+  keyaction diagnose my-action.toml sheet.csv what is wrong, causes ranked
   keyaction tolerances my-action.toml         which is felt, and worth paying for
 
 {STATUSES}"""
@@ -100,8 +103,9 @@ def parser() -> argparse.ArgumentParser:
         rail,
         adjust,
         sheet,
-        tolerances,
         regulate,
+        diagnose,
+        tolerances,
     ):
         command.add(commands)
     return made

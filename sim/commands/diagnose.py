@@ -1,0 +1,154 @@
+"""keyaction diagnose: what was measured at the keys against what every fault would make of the drawing."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from keyaction.cases.measured.sheet import read_sheet
+from keyaction.models.readings.readings import Readings
+from keyaction.sim.code.need_numba import need_numba
+from keyaction.sim.commands.caution import CAUTION, INSIDE
+from keyaction.sim.commands.chosen import Subject, choose_one
+from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
+from keyaction.sim.commands.console import out, tell
+from keyaction.sim.commands.progress import progress
+from keyaction.sim.commands.sheet_tables import paragraph, show_sheet
+from keyaction.sim.commands.yearly import wrong_folder, wrong_jobs
+from keyaction.sim.diagnosis.diagnosis import Diagnosis, NoteFound, answers_for, diagnose
+from keyaction.sim.diagnosis.limits import limits
+from keyaction.sim.diagnosis.said import altered, note_said, sentences
+from keyaction.sim.diagnosis.separate import Alternative, alternatives
+from keyaction.sim.diagnosis.sheets import (
+    causes_sheet,
+    departures_sheet,
+    expected_sheet,
+    limits_sheet,
+    note_sheet,
+    proposals,
+    ranked_sheet,
+)
+from keyaction.sim.measuring.historic import proposed_sheet
+from keyaction.sim.measuring.noticed import noticed
+
+_WORK = 8
+"""Pieces of work that a bar counts, more or less."""
+
+
+def act(options: argparse.Namespace) -> int:
+    """Carry the command out."""
+    need_numba()
+    chosen = choose_one(options, "diagnose", options.notes)
+    wrong = [*wrong_jobs(options), *wrong_folder(options.out, "--out")]
+    readings = read_sheet(options.measured, chosen.case.compass, chosen.case.naming)
+    division = readings.head.division
+    if division and chosen.division and division != chosen.division:
+        wrong.append(f"{options.measured}: its division is {division}; {chosen.division} is asked for")
+    measured = [note for note in chosen.notes if note in readings.notes]
+    single = _single(chosen, options.note, measured, wrong)
+    if not measured:
+        wrong.append(f"{options.measured}: none of the notes that are asked for was measured")
+    if wrong:
+        tell("\n".join(wrong))
+        return BAD_INPUT
+    found = _diagnosed(chosen, _of(readings, measured), options)
+    tests = alternatives(found)
+    if single is not None:
+        _one(chosen, next(one for one in found.found if one.note == single), tests, options)
+    else:
+        _all(chosen, found, tests, options)
+    if options.out:
+        _write(chosen, found, tests, options)
+    return FAILED if found.unpressed else DONE
+
+
+def _single(chosen: Subject, text: str | None, measured: Sequence[int], wrong: list[str]) -> int | None:
+    """The note of --note; what is wrong with it is added."""
+    if not text:
+        return None
+    from keyaction.cases.action.trains import one_note  # here, because few ask for it
+
+    note = one_note(chosen.case, text.rpartition("/")[2])
+    if note not in measured:
+        wrong.append(f"--note {text}: it was not measured")
+    return note
+
+
+def _of(readings: Readings, notes: Sequence[int]) -> Readings:
+    """The sheet of some notes alone."""
+    rows = tuple(one for one in readings.rows if one.note in notes)
+    return replace(readings, rows=rows, speech={note: word for note, word in readings.speech.items() if note in notes})
+
+
+def _diagnosed(chosen: Subject, readings: Readings, options: argparse.Namespace) -> Diagnosis:
+    trains = {note: train for note, train in chosen.trains().items() if note in readings.notes}
+    with progress(f"diagnosing {chosen.title}", _WORK) as bar:
+        answers = answers_for(trains, readings, chosen.case.strokes, options.jobs, bar.step)
+        return diagnose(answers, readings)
+
+
+def _all(chosen: Subject, found: Diagnosis, tests: Mapping[int, Alternative], options: argparse.Namespace) -> None:
+    console, case, units = out(), chosen.case, options.units
+    console.print(chosen.title, style="bold", markup=False)
+    for line in _odd(chosen, found, options):
+        paragraph(console, f"! {line}")
+    for line in sentences(found, case, units, tests):
+        paragraph(console, f"- {line}")
+    console.print("\nAs found against as drawn", style="bold")
+    for line in altered(found):
+        paragraph(console, f"- {line}")
+    for sheet in (causes_sheet(found, case, units), departures_sheet(found, case)):
+        if sheet.rows:
+            show_sheet(console, sheet)
+    if found.nothing:
+        show_sheet(console, limits_sheet(limits(found), case, units))
+    else:
+        paragraph(console, "Symptoms, remedies and tests are common practice; what faults do to figures is computed.")
+    paragraph(console, CAUTION)
+    paragraph(console, INSIDE)
+
+
+def _odd(chosen: Subject, found: Diagnosis, options: argparse.Namespace) -> list[str]:
+    """What is odd about the sheet, before anything is believed."""
+    return noticed(found.readings, chosen.case, found.answers.plain, options.units, found.answers.notes)
+
+
+def _one(chosen: Subject, one: NoteFound, tests: Mapping[int, Alternative], options: argparse.Namespace) -> None:
+    """Everything of one note."""
+    console, name = out(), chosen.name(one.note)
+    console.print(f"{chosen.title}: {name}", style="bold", markup=False)
+    if one.faulty:
+        paragraph(console, f"- {note_said(one, name, options.units, tests)}")
+    else:
+        paragraph(console, f"- {name}: no fault is likely enough to be told ({100 * one.belief.faulty:.0f} %).")
+    for cause in one.causes[:3]:
+        fault = cause.faults[0].hypothesis.fault
+        paragraph(console, f"- {fault.name}: {fault.symptom}. To see it: {fault.look}.")
+    show_sheet(console, note_sheet(one, options.units))
+    paragraph(console, CAUTION)
+    paragraph(console, INSIDE)
+
+
+def _write(chosen: Subject, found: Diagnosis, tests: Mapping[int, Alternative], options: argparse.Namespace) -> None:
+    from keyaction.plots.onsite.page import save_page  # here, because it loads what makes pages
+
+    case, units = chosen.case, options.units
+    lines = [*sentences(found, case, units, tests), *altered(found)]
+    sheets = [
+        ranked_sheet(found, case, units, tests),
+        proposed_sheet(proposals(found, units), case.historic, case.naming),
+        departures_sheet(found, case, all_notes=True),
+        expected_sheet(found, case, units),
+        limits_sheet(limits(found), case, units),
+    ]
+    made = save_page(
+        options.out,
+        "diagnosis",
+        f"Diagnosis: {chosen.title}",
+        lines,
+        sheets,
+        cautions=[CAUTION, INSIDE],
+        warnings=_odd(chosen, found, options),
+    )
+    out().print(f"{len(made)} files in {options.out}", markup=False, soft_wrap=True)

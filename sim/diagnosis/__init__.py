@@ -1,0 +1,1 @@
+"""From what was measured at the keys to what is wrong: faults as changes of the train, weighed against each other."""

@@ -1,0 +1,195 @@
+"""What a diagnosis says, in sentences, the answer first."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+from scipy.stats import chi2
+
+from keyaction.cases.action.case import Case
+from keyaction.models.notes import note_name
+from keyaction.models.readings.figures import BY_NAME
+from keyaction.models.units.quantity import System, format_value
+from keyaction.sim.diagnosis.diagnosis import Diagnosis, NoteFound
+from keyaction.sim.diagnosis.faults import FAULTS
+from keyaction.sim.diagnosis.hypotheses import FEWEST, cannot
+from keyaction.sim.diagnosis.limits import unseen
+from keyaction.sim.diagnosis.separate import Alternative
+from keyaction.sim.diagnosis.shared import Common, Step
+from keyaction.sim.diagnosis.words import amount, figure, interval, percent
+
+_NAMED = 12
+"""Notes that are named in one line."""
+_LOST = 0.05
+"""Chance of what is left below which it is told that something is unexplained."""
+
+
+def sentences(found: Diagnosis, case: Case, units: System, tests: Mapping[int, Alternative]) -> list[str]:
+    """The answer: how many notes are as drawn, what all share, then note by note.
+
+    Parameters
+    ----------
+    found : Diagnosis
+    case : Case
+    units : {"trade", "si"}
+    tests : mapping of int to Alternative
+        Of `keyaction.sim.diagnosis.separate.alternatives`.
+    """
+
+    def name(note: int) -> str:
+        return note_name(note, case.naming)
+
+    lines = [_count(found)]
+    lines += [_shared(step, len(found.found), units) for step in found.base.steps]
+    lines += [_drifted(found, units)] if found.drifts else []
+    lines += [
+        f"{figure(hint.figure).capitalize()}: {hint.between} differ by "
+        f"{format_value(abs(hint.step), BY_NAME[hint.figure].unit, units)}, more than by chance: look at the roller "
+        "board and the two halves of the chest before single notes."
+        for hint in found.hints
+    ]
+    lines += [note_said(one, name(one.note), units, tests) for one in found.found if one.faulty]
+    lines += _doubts(found, case)
+    lines += _left_out(found, case)
+    return lines
+
+
+def _count(found: Diagnosis) -> str:
+    notes = len(found.found)
+    wrong = sum(one.faulty for one in found.found)
+    told = f"{notes} {'note was' if notes == 1 else 'notes were'} measured"
+    if found.nothing:
+        return f"Nothing found: {told}, all as drawn within errors and good regulation."
+    shared = " apart from what all share" if found.base.steps or found.drifts else ""
+    return f"{told}: {notes - wrong} as drawn{shared}, {wrong} with a fault of {'its' if wrong == 1 else 'their'} own."
+
+
+def common_said(one: Common, units: System) -> str:
+    """A shared cause with its amount."""
+    side = f" (notes of the {one.side} side)" if one.side else ""
+    error = format_value(abs(one.error), "m" if not one.fault.kind else "1", units, digits=1)
+    told = amount(one.fault.kind, one.amount, units)
+    share = abs(one.error / one.amount) if one.amount else math.inf
+    return f"{one.fault.said}{side}: {told}, to {100 * share:.0f} % of it" if error else told
+
+
+def _shared(step: Step, notes: int, units: System) -> str:
+    first = step.found
+    second = next((one for one in step.ranked if one.cause != first.cause), None)
+    told = f"All {notes} notes share ({percent(first.probability)}): {common_said(first, units)}."
+    if second is not None and second.probability >= 0.01:
+        told += f" Or ({percent(second.probability)}): {common_said(second, units)}."
+    return f"{told} To tell: {first.fault.look}."
+
+
+def _drifted(found: Diagnosis, units: System) -> str:
+    parts = [
+        f"{figure(one.figure)} by {format_value(one.low, BY_NAME[one.figure].unit, units, digits=2)} to "
+        f"{format_value(one.high, BY_NAME[one.figure].unit, units, digits=2)}"
+        for one in found.drifts
+    ]
+    return (
+        f"Besides, neighbours lie off alike in {'; '.join(parts)}: taken for the drawing's or the model's own error "
+        "(running median of the neighbours) and not for faults of notes; calibrate settles it."
+    )
+
+
+def note_said(one: NoteFound, name: str, units: System, tests: Mapping[int, Alternative]) -> str:
+    """One faulty note: its causes with amounts, and the test."""
+    lead, *others = one.causes
+    first = lead.faults[0]
+    both = [cause for cause in others if cause.probability > 0.5]
+    told = f"{name}: {first.hypothesis.said()}, {interval(first, units)}; {percent(lead.probability)}"
+    for cause in both:
+        named = cause.faults[0]
+        told += f"; and {named.hypothesis.said()}, {interval(named, units)}; {percent(cause.probability)}"
+    told += "."
+    if one.rival is not None:
+        told += f" Or else: {one.rival.hypothesis.said()} ({percent(one.rival.probability)})."
+    if one.note in tests:
+        told += f" To tell: {tests[one.note].said(units)}."
+    else:
+        told += f" To see it: {first.hypothesis.fault.look}."
+    return told + (" Even so no fault of the table explains it well." if one.poor else "")
+
+
+def _doubts(found: Diagnosis, case: Case) -> list[str]:
+    lines = []
+    for one in found.found:
+        name = note_name(one.note, case.naming)
+        if one.misread:
+            lines.append(f"{name}: read {figure(one.misread)} again; no fault moves it alone like that.")
+        elif one.unclear and one.poor:
+            lines.append(f"{name}: no fault of the table explains it; measure it again, and look.")
+        elif one.unclear and one.causes:
+            lead = one.causes[0]
+            told = lead.faults[0].hypothesis.said()
+            lines.append(f"{name}: perhaps {told} ({percent(lead.probability)}); measure it again.")
+    return lines
+
+
+def _left_out(found: Diagnosis, case: Case) -> list[str]:
+    lines = []
+    if found.answers.few:
+        lines.append(
+            f"Fewer than {FEWEST} notes: what all notes share (wind, stops, length of the run) cannot be told from "
+            "faults of these notes and is asked of each."
+        )
+    ruled: dict[str, int] = {}
+    for train in found.answers.trains.values():
+        for told in cannot(train):
+            ruled[told] = ruled.get(told, 0) + 1
+    for told, notes in ruled.items():
+        fault, _, why = told.partition(": ")
+        of = "" if notes == len(found.found) else f" at {notes} of the notes"
+        lines.append(f"Not weighed{of}: {FAULTS[fault].said.format(part='')}; {why}.")
+    hidden = list(dict.fromkeys(fault.said.format(part="") for fault in unseen(found)))
+    if hidden:
+        lines.append(f"Not to be seen in the figures that were read, whatever its size: {'; '.join(hidden)}.")
+    lines += [
+        f"{note_name(note, case.naming)}: the model cannot be pressed as drawn ({why}); nothing is said of it."
+        for note, why in found.unpressed.items()
+    ]
+    return lines
+
+
+def _even(found: Diagnosis) -> str:
+    """How evenly the action is regulated, beside custom."""
+    factor = math.sqrt(found.even)
+    if found.answers.few or 0.7 < factor < 1.5:
+        return "Neighbours scatter as in a good regulation."
+    if factor < 1.0:
+        return "Neighbours scatter less than a good regulation leaves, by custom."
+    return f"Neighbours scatter {factor:.1f} times as much as a good regulation leaves, by custom: regulate first."
+
+
+def altered(found: Diagnosis) -> list[str]:
+    """As found against as drawn: whether the action still matches its drawing, and what was altered in it.
+
+    The measure is chi-squared of all readings about the drawing, against errors of reading and what a good regulation
+    leaves; each cause is told by the share of the excess that goes with it.
+    """
+    drawn, shared, drifted, single, freedom = found.squares
+    chance = float(chi2.sf(drawn, max(freedom, 1.0)))
+    lines = [
+        f"Against the drawing, in what errors and the evenness of the action leave: "
+        f"{math.sqrt(drawn / max(freedom, 1.0)):.2f} standard deviations on average of {freedom:.0f} figures (1 or "
+        f"less: as drawn). {_even(found)}"
+    ]
+    if chance > _LOST and not found.base.steps:
+        return [*lines, "The action as found matches its drawing; nothing altered that these figures would show."]
+    excess = max(drawn - min(freedom, single), 1e-9)
+    parts = [
+        (drawn - shared, "; ".join(one.found.fault.said for one in found.base.steps)),
+        (shared - drifted, "what neighbours share besides (drawing or model)"),
+        (drifted - single, "faults of single notes"),
+    ]
+    told = [f"{100 * part / excess:.0f} % {what}" for part, what in parts if what and part > 0.01 * excess]
+    lines.append(f"Of what lies beyond them: {', '.join(told) or 'nothing explained'}.")
+    rest = float(chi2.sf(single, max(freedom, 1.0)))
+    lines.append(
+        f"What is left after that is {math.sqrt(single / max(freedom, 1.0)):.2f}: "
+        + ("no more than errors." if rest > _LOST else "more than errors; something is wrong that no fault here makes.")
+    )
+    return lines

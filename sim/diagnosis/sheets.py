@@ -1,0 +1,164 @@
+"""The tables of a diagnosis: causes by note, departures from the drawing, what would have been seen."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+from keyaction.cases.action.case import Case
+from keyaction.models.historic.works import WORKS
+from keyaction.models.notes import note_name
+from keyaction.models.readings.figures import BY_NAME, NAMES
+from keyaction.models.units.quantity import System
+from keyaction.sim.diagnosis.curves import CODE
+from keyaction.sim.diagnosis.diagnosis import Cause, Diagnosis, NoteFound
+from keyaction.sim.diagnosis.limits import Limit
+from keyaction.sim.diagnosis.separate import Alternative
+from keyaction.sim.diagnosis.words import amount, interval, percent
+from keyaction.sim.measuring.historic import Proposed
+from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
+
+_SPOKEN = {code: word for word, code in CODE.items()}
+_BEYOND = 3.0
+"""Standard deviations beyond which a departure is marked."""
+_LEAST = 0.01
+"""Probability below which a cause is not listed."""
+_HEADINGS = {
+    "level": "level", "dip": "dip", "play": "play", "point": "pluck\npoint", "lift": "lift", "pluck": "pluck",
+    "hold": "hold", "up": "up", "pluck_off": "pluck\noff", "hold_off": "hold\noff", "up_off": "up\noff",
+}  # fmt: skip
+
+
+def _told(found: Diagnosis) -> list[NoteFound]:
+    return [one for one in found.found if one.faulty or one.unclear or one.misread]
+
+
+def causes_sheet(found: Diagnosis, case: Case, units: System) -> Sheet:
+    """The first two causes of every note that is not as drawn, for the terminal."""
+    columns = [Column("note", text=True)]
+    for heading in ("first cause", "second"):
+        columns += [Column(heading, text=True), Column("", text=True)]
+    columns.insert(2, Column("amount", text=True))
+    rows: list[list[Cell]] = []
+    for one in _told(found):
+        causes = [cause for cause in one.causes if cause.probability >= _LEAST][:2]
+        cells: list[Cell] = [note_name(one.note, case.naming)]
+        for i, cause in enumerate(causes):
+            fault = cause.faults[0]
+            cells += [fault.hypothesis.fault.name]
+            cells += [amount(fault.hypothesis.fault.kind, fault.amount, units)] if i == 0 else []
+            cells += [percent(cause.probability)]
+        rows.append([*cells, *[""] * (len(columns) - len(cells))])
+    note = "Probabilities of causes; two at once can both be likely. Custom decides between what figures do not."
+    return Sheet("causes", "Notes that are not as drawn", columns, rows, note)
+
+
+def departures_sheet(found: Diagnosis, case: Case, all_notes: bool = False) -> Sheet:
+    """What was read less what is expected, in standard deviations."""
+    figures = [name for name in NAMES if name in found.readings.figures]
+    columns = [Column("note", text=True)]
+    columns += [Column(_HEADINGS[name], "", 1, limit=_BEYOND, full=BY_NAME[name].heading) for name in figures]
+    chosen = found.found if all_notes else _told(found)
+    rows: list[list[Cell]] = [
+        [note_name(one.note, case.naming), *(float(one.share[NAMES.index(name)]) for name in figures)] for one in chosen
+    ]
+    note = (
+        "In standard deviations of a well regulated note and its readings, what all share taken out; ! beyond "
+        f"{_BEYOND:g}."
+    )
+    return Sheet("departures", "Read less expected", columns, rows, note)
+
+
+def ranked_sheet(found: Diagnosis, case: Case, units: System, tests: Mapping[int, Alternative]) -> Sheet:
+    """Every likely cause of every note that is not as drawn, with symptom, remedy and test: for the file."""
+    words = ("note", "cause", "fault", "amount", "symptom", "remedy", "undone", "trace", "look", "tells the first two")
+    columns = [Column(word, text=True) for word in words]
+    columns.insert(3, Column("probability", "", 3))
+    rows: list[list[Cell]] = []
+    for one in _told(found):
+        for i, cause in enumerate(cause for cause in one.causes if cause.probability >= _LEAST):
+            for k, named in enumerate(cause.faults):
+                fault = named.hypothesis.fault
+                work = WORKS[fault.remedy]
+                test = tests[one.note].said(units) if i == k == 0 and one.note in tests else ""
+                rows.append([
+                    note_name(one.note, case.naming), cause.name, named.hypothesis.said(), named.probability,
+                    interval(named, units), fault.symptom, work.does, work.undone, work.trace, fault.look, test,
+                ])  # fmt: skip
+    return Sheet("ranked-causes", "Causes, ranked", columns, rows, "Symptoms, remedies and tests: common practice.")
+
+
+def expected_sheet(found: Diagnosis, case: Case, units: System) -> Sheet:
+    """What was read beside what is expected, for the file."""
+    columns = [Column("note", text=True), Column("speech", text=True), Column("expected speech", text=True)]
+    for name in found.readings.figures:
+        about = BY_NAME[name]
+        places = 2 if about.unit == "m" else 1
+        columns += [in_units(about.heading, about.unit, units, places)]
+        columns += [in_units(f"{about.heading}, expected", about.unit, units, places)]
+    read = found.readings.values(NAMES, [one.note for one in found.found])
+    rows: list[list[Cell]] = []
+    for one, values in zip(found.found, read, strict=True):
+        cells: list[Cell] = [note_name(one.note, case.naming)]
+        cells += [_SPOKEN.get(code, "") for code in (one.heard, one.speaks)]
+        for name in found.readings.figures:
+            k, unit = NAMES.index(name), BY_NAME[name].unit
+            cells += [value(float(figures[k]), unit, units) for figures in (values, one.expected)]
+        rows.append(cells)
+    return Sheet("expected", "Read and expected", columns, rows, "Expected: as drawn, with what all notes share.")
+
+
+def limits_sheet(found: Sequence[Limit], case: Case, units: System) -> Sheet:
+    """The smallest fault of each kind that would have been found."""
+    columns = [Column("fault", text=True), Column("part", text=True), Column("found from", text=True)]
+    rows: list[list[Cell]] = []
+    for one in found:
+        fault = one.curve.hypothesis.fault
+        least = amount(fault.kind, one.amount, units) if math.isfinite(one.amount) else "never"
+        rows.append([fault.name, one.curve.hypothesis.knob.part, least])
+    at = note_name(found[0].note, case.naming) if found else ""
+    note = (
+        f"At {at}: one note that is off by so much would have been told with 95 % probability; never: these figures do "
+        "not show it."
+    )
+    return Sheet("limits", "What would have been found", columns, rows, note)
+
+
+def note_sheet(one: NoteFound, units: System) -> Sheet:
+    """Every cause of one note, with amounts: for the terminal."""
+    columns = [
+        Column("fault", text=True),
+        Column("part", text=True),
+        Column("", text=True),
+        Column("amount", text=True),
+    ]
+    rows: list[list[Cell]] = [
+        [
+            named.hypothesis.fault.name,
+            named.hypothesis.knob.part,
+            percent(named.probability),
+            interval(named, units),
+        ]
+        for cause in one.causes
+        for named in cause.faults
+        if named.probability >= _LEAST / 10
+    ]
+    return Sheet("note", "Causes", columns, rows, "Amounts with the interval that holds them with 95 %.")
+
+
+def proposals(found: Diagnosis, units: System) -> list[Proposed]:
+    """What is proposed for every faulty note: the remedies of its likely causes."""
+    return [
+        _proposed(one.note, cause, units)
+        for one in found.found
+        if one.faulty
+        for cause in one.causes
+        if cause is one.causes[0] or cause.probability > 0.5
+    ]
+
+
+def _proposed(note: int, cause: Cause, units: System) -> Proposed:
+    named = cause.faults[0]
+    fault, size = named.hypothesis.fault, amount(named.hypothesis.fault.kind, named.amount, units)
+    told = f"{named.hypothesis.said()}, {size} ({percent(cause.probability)})"
+    return Proposed(note, fault.remedy, named.hypothesis.knob.part, told, WORKS[fault.remedy].does)

@@ -1,0 +1,265 @@
+"""How often `diagnose` finds what was planted: faults in notes of three kinds of action, read with errors. By hand.
+
+    python tests/benchmarks/onsite_diagnose.py [--sheets 20] [--film] [--kinds demo-wood,...] [--rough]
+
+Every fault is planted in one note of a sheet of a dozen, the others sound: exactly as drawn, or, with --rough,
+scattered as in a well regulated action. Readings have the errors of a balance (2 gf) and a ruler (0.2 mm); with --film
+lengths are read off a film, 0.5 mm. Sizes are what is usual of a fault (`KINDS`), or
+more where no figure moved by three errors.
+"""
+
+import argparse
+import time
+from collections import Counter
+from dataclasses import dataclass
+
+import numpy as np
+
+import keyaction as ka
+from keyaction.cases.action.trains import check_trains
+from keyaction.models.readings.figures import NAMES
+from keyaction.models.readings.readings import Head
+from keyaction.sim.diagnosis.diagnosis import answers_for, diagnose
+from keyaction.sim.diagnosis.faults import FAULTS
+from keyaction.sim.measuring.bench import Computed, computed, drawn_levels
+from keyaction.sim.measuring.knobs import KINDS, changed, knobs
+from keyaction.sim.measuring.synthetic import read_off
+
+ACTIONS = {
+    "demo-wood": ("demo-wood", range(56, 68), (57, 62, 66)),
+    "hung-rollers": ("cases/kinds/hung-rollers.toml", range(48, 61), (49, 54, 59)),
+    "sticker-backfall": ("cases/kinds/sticker-backfall.toml", range(60, 72), (61, 65, 70)),
+}
+"""Case, notes measured, notes in which faults are planted."""
+SIZES = (1.0, 1.5, 2.0, 3.0, 4.0, 5.0)
+"""In what is usual of a fault: the first that moves a figure by `SEEN` errors is planted."""
+SEEN = 3.0
+DAMP = 0.75
+"""Humidity of the sheets with swollen guides, which are planted in three notes at once."""
+
+
+@dataclass
+class Row:
+    """One fault of one action: counts of what came out."""
+
+    size: str
+    first: int = 0
+    second: int = 0
+    first_named: int = 0
+    told: int = 0
+    sheets: int = 0
+    instead: Counter = None
+
+
+def prepared(name):
+    """Trains, levels and answers of an action, computed once."""
+    case, notes, chosen = ACTIONS[name]
+    found = ka.read_case(case)
+    trains = check_trains(found, list(notes))
+    level = drawn_levels(list(trains.values()), found.strokes)
+    plain = computed(list(trains.values()), found.strokes).from_level(level)
+    answers = answers_for(trains, read_off(list(trains), plain, 0), found.strokes)
+    return found, trains, level, plain, answers, chosen
+
+
+def planted(trains, level, strokes, note, faults):
+    """Figures of one note with faults: (kind, part, amount) each."""
+    train = trains[note]
+    turned = [(next(k for k in knobs(train) if k.kind == kind and part in ("", k.part)), x) for kind, part, x in faults]
+    i = list(trains).index(note)
+    return computed([changed(train, turned)], strokes).from_level(level[i])
+
+
+def put(plain, at, found):
+    """A sheet's figures with some notes replaced."""
+    values, verdicts = plain.values.copy(), list(plain.verdicts)
+    for i, one in zip(at, found, strict=True):
+        values[i], verdicts[i] = one.values[0], one.verdicts[0]
+    return Computed(values, tuple(verdicts), plain.failed)
+
+
+def scattered(plain, answers, random):
+    """Every note off by what a good regulation leaves, in proportion to the rises."""
+    values = plain.values.copy()
+    for i, note in enumerate(answers.notes):
+        good = np.array([knob.about.good for knob in answers.knobs[note]])
+        values[i] += (random.normal(size=len(good)) * good) @ answers.rises(note)
+    return Computed(values, plain.verdicts, plain.failed)
+
+
+def size_of(plain, trains, level, strokes, note, fault, part, head):
+    """The size that is planted, and the note's figures with it."""
+    error = np.array([head.error(figure) for figure in NAMES])
+    before = plain.values[list(trains).index(note)]
+    about = KINDS[fault.kind]
+    for size in SIZES:
+        amount = float(np.clip(fault.sign * size * about.usual, about.low, about.high))
+        found = planted(trains, level, strokes, note, [(fault.kind, part, amount)])
+        moved = np.abs(found.values[0] - before) / error
+        gone = np.any(np.isnan(found.values[0]) & np.isfinite(before))
+        if gone or np.nanmax(moved) >= SEEN:
+            return size, amount, found
+    return None
+
+
+def one_fault(name, ready, sheets, head, rough):
+    """A row for every fault of the table."""
+    case, trains, level, plain, answers, chosen = ready
+    rows = {}
+    for f, fault in enumerate(FAULTS.values()):
+        parts = {knob.part for knob in knobs(trains[chosen[0]]) if knob.kind == fault.kind}
+        if not parts:
+            continue
+        row = rows[fault.name] = Row("", instead=Counter())
+        for p, note in enumerate(chosen):
+            part = sorted(parts)[p % len(parts)]
+            sized = size_of(plain, trains, level, case.strokes, note, fault, part, Head())
+            if sized is None:
+                continue
+            size, amount, found = sized
+            row.size = f"{size:g}" if row.size in ("", f"{size:g}") else f"{row.size.partition('-')[0]}-{size:g}"
+            damp = fault.name == "swollen-guide"
+            for seed in range(sheets // len(chosen)):
+                random = np.random.default_rng([f, p, seed, len(name)])
+                sound = scattered(plain, answers, random) if rough else plain
+                sheet = put(sound, [list(trains).index(note)], [moved(found, sound, plain, trains, note)])
+                if damp:  # the other two notes swell as well
+                    for other in chosen:
+                        if other != note:
+                            more = planted(trains, level, case.strokes, other, [("guide", "", amount)])
+                            sheet = put(sheet, [list(trains).index(other)], [more])
+                air = Head(ruler=head.ruler, balance=head.balance, humidity=DAMP if damp else 0.5)
+                count(row, fault, diagnose(answers, read_off(list(trains), sheet, random, air)), note)
+        if not row.sheets:
+            row.size = "never seen"
+    return rows
+
+
+def moved(found, sound, plain, trains, note):
+    """The faulty note with the scatter of its sheet."""
+    i = list(trains).index(note)
+    return Computed(found.values + (sound.values[i] - plain.values[i]), found.verdicts, found.failed)
+
+
+def count(row, fault, told, note):
+    one = next(one for one in told.found if one.note == note)
+    names = [cause.name for cause in one.causes]
+    row.sheets += 1
+    row.told += one.faulty
+    row.first += bool(names) and names[0] == fault.cause
+    row.second += fault.cause in names[:2]
+    row.first_named += bool(names) and one.causes[0].faults[0].hypothesis.fault.name == fault.name
+    if one.misread:
+        row.instead[f"(read {one.misread} again)"] += 1
+    elif not names or names[0] != fault.cause:
+        row.instead[names[0] if names else "(none)"] += 1
+
+
+def two_faults(name, ready, sheets, head, rough):
+    """Both of two faults among the first three."""
+    case, trains, level, plain, answers, chosen = ready
+    random = np.random.default_rng([7, len(name)])
+    there = {knob.kind for knob in knobs(trains[chosen[0]])}
+    pool = [one for one in FAULTS.values() if one.kind in there and one.weight >= 2.0]
+    both, missed = 0, Counter()
+    done = 0
+    while done < sheets:
+        note = int(random.choice(chosen))
+        a, b = (pool[i] for i in random.choice(len(pool), 2, replace=False))
+        if a.cause == b.cause:
+            continue
+        sized = [size_of(plain, trains, level, case.strokes, note, one, "", Head()) for one in (a, b)]
+        if None in sized:
+            continue
+        found = planted(
+            trains, level, case.strokes, note, [(x.kind, "", s[1]) for x, s in zip((a, b), sized, strict=True)]
+        )
+        sound = scattered(plain, answers, random) if rough else plain
+        sheet = put(sound, [list(trains).index(note)], [moved(found, sound, plain, trains, note)])
+        told = diagnose(answers, read_off(list(trains), sheet, random, head))
+        one = next(one for one in told.found if one.note == note)
+        names = [cause.name for cause in one.causes[:3]]
+        good = a.cause in names and b.cause in names
+        both += good
+        if not good:
+            missed[f"{a.name} + {b.name}: {', '.join(names)} {found.speech[0]}"] += 1
+        done += 1
+    return both, done, missed
+
+
+def none_planted(ready, sheets, head, rough):
+    """Sheets of which nothing is told."""
+    _, trains, _, plain, answers, _ = ready
+    found = []
+    for seed in range(sheets):
+        random = np.random.default_rng([99, seed, len(trains)])
+        sheet = scattered(plain, answers, random) if rough else plain
+        told = diagnose(answers, read_off(list(trains), sheet, random, head))
+        found.append(told.nothing)
+        if not told.nothing:
+            print(
+                "   ",
+                [s.found.fault.name for s in told.base.steps],
+                told.drifts,
+                [(one.note, [c.name for c in one.causes[:2]]) for one in told.found if one.faulty],
+            )
+    return sum(found), len(found)
+
+
+def speed(sheets, head, rough):
+    """All 56 notes: time of a first diagnosis with three faults, and sheets of which nothing is told."""
+    found = ka.read_case("demo-wood")
+    trains = check_trains(found, list(found.compass))
+    level = drawn_levels(list(trains.values()), found.strokes)
+    plain = computed(list(trains.values()), found.strokes).from_level(level)
+    faults = {40: ("friction", 0.3), 60: ("spring", -0.35), 80: ("nut", 1e-3)}
+    hit = [planted(trains, level, found.strokes, note, [(kind, "", x)]) for note, (kind, x) in faults.items()]
+    sheet = read_off(list(trains), put(plain, [list(trains).index(note) for note in faults], hit), 1, head)
+    start, busy = time.time(), time.process_time()
+    told = diagnose(answers_for(trains, sheet, found.strokes), sheet)
+    print(
+        f"56 notes, three faults: {time.time() - start:.1f} s by the clock, {time.process_time() - busy:.1f} s of "
+        f"processor; told: {[(one.note, one.causes[0].name) for one in told.found if one.faulty]}"
+    )
+    ready = found, trains, level, plain, told.answers, ()
+    print("nothing planted, nothing found: {} of {}".format(*none_planted(ready, sheets, head, rough)), flush=True)
+
+
+def main():
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("--sheets", type=int, default=21)
+    asked.add_argument("--kinds", default=",".join(ACTIONS))
+    asked.add_argument("--film", action="store_true")
+    asked.add_argument("--rough", action="store_true")
+    asked.add_argument("--only", default="one,two,none", help="of: one, two, none, speed")
+    options = asked.parse_args()
+    wanted = options.only.split(",")
+    head = Head(ruler=0.5e-3) if options.film else Head()
+    for name in options.kinds.split(","):
+        start = time.time()
+        ready = prepared(name)
+        print(f"== {name}")
+        if "none" in wanted:
+            found, of = none_planted(ready, 2 * options.sheets, head, options.rough)
+            print(f"nothing planted, nothing found: {found} of {of}", flush=True)
+        if "speed" in wanted:
+            speed(options.sheets, head, options.rough)
+            continue
+        if "one" in wanted:
+            print("first, second at worst, first by name, told, of all:")
+            for fault, row in one_fault(name, ready, options.sheets, head, options.rough).items():
+                told = f"{row.first:3} {row.second:3} {row.first_named:3} {row.told:3} of {row.sheets:3}"
+                print(
+                    f"{fault:13} size {row.size:7} {told}  {dict(row.instead) or ''}",
+                    flush=True,
+                )
+        if "two" in wanted:
+            both, of, missed = two_faults(name, ready, 2 * options.sheets, head, options.rough)
+            print(f"two at once, both among the first three: {both} of {of}")
+            for text in missed:
+                print(f"    {text}")
+        print(f"took {time.time() - start:.0f} s", flush=True)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,57 @@
+"""keyaction diagnose: sentences first, tables after, a page with its tables; what cannot be meant is told at once."""
+
+import pytest
+from command_line import Keyaction
+
+
+@pytest.fixture
+def keyaction(tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    return Keyaction(tmp_path, capsys)
+
+
+def test_the_shipped_sheet_names_the_loose_note_and_writes_the_page(keyaction, tmp_path):
+    said = keyaction("diagnose", "demo-wood", "demo-wood.csv", "--notes", "C#5:E5", "--out", "findings")
+    assert (said.status, said.err) == (0, "")
+    assert max(map(len, said.out.splitlines())) <= 80
+    told = " ".join(said.out.split())
+    assert "4 notes were measured: 3 as drawn, 1 with a fault of its own." in told
+    assert "D5: the run is loose" in told
+    assert "To tell: " in told
+    assert "As found against as drawn" in told
+    assert "wind off and one person outside" in told
+    made = {path.name for path in (tmp_path / "findings").iterdir()}
+    assert made == {
+        "diagnosis.html",
+        *(f"{n}.csv" for n in ("departures", "expected", "limits", "proposed", "ranked-causes")),
+    }
+    ranked = (tmp_path / "findings" / "ranked-causes.csv").read_text()
+    assert ranked.startswith("note,cause,fault,probability,amount")
+    assert "D5,nut" in ranked
+    proposed = (tmp_path / "findings" / "proposed.csv").read_text()
+    assert "turn a nut" in proposed
+    assert "who,when" in proposed
+
+
+def test_one_note_alone_and_nothing_found(keyaction):
+    said = keyaction("diagnose", "demo-wood", "demo-wood.csv", "--notes", "D5", "--note", "D5", "--units", "si")
+    assert (said.status, said.err) == (0, "")
+    assert "loose-nut" in said.out
+    said = keyaction("diagnose", "demo-wood", "demo-wood.csv", "--notes", "D#5:F#5")
+    assert said.status == 0
+    assert "Nothing found: 4 notes were measured" in " ".join(said.out.split())
+    assert "What would have been found" in said.out
+
+
+def test_all_that_is_wrong_is_told_at_once(keyaction, tmp_path):
+    sheet = tmp_path / "sheet.csv"
+    sheet.write_text("note,dip (mm)\nC4,9.5\nD4,9.6\n")
+    said = keyaction("diagnose", "demo-wood", "sheet.csv", "--note", "E4", "--jobs", "-1")
+    assert said.status == 2
+    assert "--note E4: it was not measured" in said.err
+    assert "--jobs -1" in said.err
+    assert keyaction("diagnose", "demo-wood", "sheet.csv", "--notes", "C5:D5").status == 2
+    sheet.write_text("division,low\n\nnote,dip (mm)\nC4,9.5\n")
+    said = keyaction("diagnose", "demo-instrument", "sheet.csv", "--division", "high")
+    assert said.status == 2
+    assert "its division is low" in said.err

@@ -1,0 +1,179 @@
+"""Faults planted in notes of an action, read with errors, and found again; sheets with holes and with nothing wrong."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+import keyaction as ka
+from keyaction.cases.action.trains import check_trains
+from keyaction.models.readings.figures import NAMES
+from keyaction.models.readings.readings import Head, Readings
+from keyaction.sim.diagnosis.diagnosis import answers_for, diagnose
+from keyaction.sim.diagnosis.said import altered, sentences
+from keyaction.sim.diagnosis.separate import alternatives
+from keyaction.sim.measuring.bench import Computed, computed, drawn_levels
+from keyaction.sim.measuring.knobs import KINDS, changed, one_of
+from keyaction.sim.measuring.synthetic import read_off
+
+NOTES = range(60, 68)
+AT = 63
+PLANTED = {
+    "nut": ("nut", 1.0),
+    "rubs": ("friction", 1.0),
+    "oblique": ("oblique", 1.0),
+    "spring": ("spring", -1.0),
+    "rest felt": ("rest", 1.0),
+    "bottom felt": ("bottom", 1.2),
+    "seal": ("seal", 1.3),
+    "leak": ("leak", 2.0),
+}
+
+
+@pytest.fixture(scope="module")
+def action():
+    """A sticker action: its case, levels, figures as drawn, and what is computed for all its sheets."""
+    case = ka.read_case("cases/kinds/sticker-backfall.toml")
+    trains = check_trains(case, list(NOTES))
+    level = drawn_levels(list(trains.values()), case.strokes)
+    plain = computed(list(trains.values()), case.strokes).from_level(level)
+    return case, trains, level, plain, answers_for(trains, read_off(list(NOTES), plain, 0), case.strokes)
+
+
+@pytest.fixture(scope="module")
+def faulty(action):
+    """Figures of the one note with each fault, and with two."""
+    case, trains, level, _, _ = action
+    train, place = trains[AT], list(NOTES).index(AT)
+    ways = [[(one_of(train, kind), share * KINDS[kind].usual)] for kind, share in PLANTED.values()]
+    both = [(one_of(train, "spring"), -0.35), (one_of(train, "nut"), 1.2e-3)]
+    found = computed([changed(train, way) for way in [*ways, both]], case.strokes).from_level(level[place])
+    return dict(zip([*PLANTED, "both"], zip(found.values, found.verdicts, strict=True), strict=True))
+
+
+def sheet(action, rows, seed, head=None, figures=NAMES):
+    """Readings of the action with some notes replaced."""
+    plain = action[3]
+    values, verdicts = plain.values.copy(), list(plain.verdicts)
+    for note, (row, verdict) in rows.items():
+        values[list(NOTES).index(note)], verdicts[list(NOTES).index(note)] = row, verdict
+    return read_off(list(NOTES), Computed(values, tuple(verdicts), plain.failed), seed, head, figures)
+
+
+def shared(action, kind, amount):
+    """Every note changed alike."""
+    case, trains, level, _, _ = action
+    every = [changed(train, [(one_of(train, kind), amount)]) for train in trains.values()]
+    found = computed(every, case.strokes).from_level(level)
+    return {note: (found.values[i], found.verdicts[i]) for i, note in enumerate(NOTES)}
+
+
+def first(found, note=AT):
+    """The first cause of a note that is told as faulty."""
+    one = next(one for one in found.found if one.note == note)
+    return one.causes[0].name if one.faulty else ""
+
+
+def test_every_planted_fault_comes_first(action, faulty):
+    answers = action[4]
+    hit = {name: first(diagnose(answers, sheet(action, {AT: faulty[name]}, 1))) for name in PLANTED}
+    assert hit == {name: name for name in PLANTED}
+
+
+def test_two_at_once_are_both_told_with_their_amounts(action, faulty):
+    found = diagnose(action[4], sheet(action, {AT: faulty["both"]}, 5))
+    one = next(one for one in found.found if one.note == AT)
+    named = {cause.name: cause.faults[0] for cause in one.causes[:3]}
+    assert set(named) >= {"spring", "nut"}
+    assert named["spring"].low <= -0.35 <= named["spring"].high
+    assert named["nut"].low <= 1.2e-3 <= named["nut"].high
+    assert [other.note for other in found.found if other.faulty] == [AT]
+
+
+def test_nothing_planted_nothing_found(action):
+    told = [diagnose(action[4], sheet(action, {}, seed)).nothing for seed in range(8)]
+    assert all(told)
+    case = action[0]
+    found = diagnose(action[4], sheet(action, {}, 3))
+    assert sentences(found, case, "trade", {})[0].startswith("Nothing found: 8 notes")
+    assert "matches its drawing" in altered(found)[-1]
+
+
+def test_what_all_share_is_one_cause_and_no_fault_of_notes(action):
+    answers = action[4]
+    low = diagnose(answers, sheet(action, shared(action, "pressure", -120.0), 1))
+    assert [step.found.cause for step in low.base.steps] == [("wind", "")]
+    assert low.base.steps[0].found.amount == pytest.approx(-120.0, abs=40.0)
+    assert not any(one.faulty for one in low.found)
+    rail = diagnose(answers, sheet(action, shared(action, "rest", 1.5e-3), 2))
+    assert [step.found.cause for step in rail.base.steps] == [("key rest", "")]
+    assert not any(one.faulty for one in rail.found)
+    levels = shared(action, "rest", 0.0)
+    for row, _ in levels.values():
+        row[NAMES.index("level")] += 2e-3
+    edge = diagnose(answers, sheet(action, levels, 3))
+    assert [step.found.cause for step in edge.base.steps] == [("straightedge", "")]
+
+
+def test_the_pressure_of_the_sheet_is_no_fault(action):
+    case, trains = action[0], action[1]
+    lower = shared(action, "pressure", -120.0)
+    readings = sheet(action, lower, 4, Head(pressure=trains[AT].value(trains[AT].role("box").name, "p_box") - 120.0))
+    few = replace(readings, rows=tuple(one for one in readings.rows if one.note < 64), speech={})
+    found = diagnose(answers_for(trains, few, case.strokes), few)
+    assert found.nothing
+
+
+def test_a_sheet_with_holes(action, faulty):
+    case, trains = action[0], action[1]
+    whole = sheet(action, {AT: faulty["spring"]}, 6)
+    odd = replace(whole, rows=tuple(one for one in whole.rows if one.note % 2), speech={})
+    found = diagnose(answers_for(trains, odd, case.strokes), odd)
+    assert [one.note for one in found.found] == [61, 63, 65, 67]
+    assert first(found) == "spring"
+    alone = replace(whole, rows=tuple(one for one in whole.rows if one.note == AT), speech={})
+    found = diagnose(answers_for(trains, alone, case.strokes), alone)
+    assert found.found[0].causes[0].name == "spring"
+    assert any("Fewer than" in line for line in sentences(found, case, "trade", {}))
+
+
+def test_one_column_only(action, faulty):
+    levels = sheet(action, {AT: faulty["rest felt"]}, 7, figures=("level",))
+    found = diagnose(action[4], replace(levels, speech={}))
+    one = next(one for one in found.found if one.note == AT)
+    assert one.causes[0].name == "rest felt"
+    pluck = sheet(action, {AT: faulty["spring"]}, 8, figures=("pluck",))
+    found = diagnose(action[4], pluck)
+    one = next(one for one in found.found if one.note == AT)
+    assert 0.05 < one.causes[0].probability < 0.9  # one weight cannot say what made it
+
+
+def test_the_test_tells_the_first_two_apart(action, faulty):
+    found = diagnose(action[4], sheet(action, {AT: faulty["spring"]}, 1))
+    test = alternatives(found)[AT]
+    assert test.unit
+    assert test.one != test.other
+    said = "\n".join(sentences(found, action[0], "trade", {AT: test}))
+    assert "To tell: " in said
+    assert "the pallet spring is weak" in said
+
+
+def test_a_fault_that_moves_no_figure_that_was_read_is_said(action):
+    read = sheet(action, {}, 1, figures=("level", "pluck_off"))
+    said = " ".join(sentences(diagnose(action[4], read), action[0], "trade", {}))
+    assert "the bottom felt is soft" in said.partition("Not to be seen")[2]
+    assert "the pallet spring is weak" not in said
+
+
+def test_a_fault_that_the_structure_rules_out_is_said(action):
+    found = diagnose(action[4], sheet(action, {}, 1))
+    assert any("roller" in line and "no roller" in line for line in sentences(found, action[0], "trade", {}))
+
+
+def test_no_readings_of_a_note_that_is_only_heard(action):
+    case, trains = action[0], action[1]
+    heard = Readings(speech={AT: "ciphers", 64: "speaks"})
+    found = diagnose(answers_for(trains, heard, case.strokes), heard)
+    one = next(one for one in found.found if one.note == AT)
+    assert one.causes[0].name in ("leak", "nut", "rest felt")
+    assert np.isnan(one.share).all()
