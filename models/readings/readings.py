@@ -90,6 +90,8 @@ class Readings:
     remarks : mapping of int to str
     path : Path, optional
         Its file.
+    told : tuple of str
+        What is to be known of how its file was taken: notes in another naming, columns without a figure.
     """
 
     head: Head = field(default_factory=Head)
@@ -97,6 +99,7 @@ class Readings:
     speech: Mapping[int, str] = field(default_factory=dict)
     remarks: Mapping[int, str] = field(default_factory=dict)
     path: Path | None = None
+    told: tuple[str, ...] = ()
 
     @cached_property
     def notes(self) -> tuple[int, ...]:

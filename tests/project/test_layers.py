@@ -15,7 +15,7 @@ LAYERS = (
     "models.parts models.frame cases.fields",
     "models.train models.spreads cases.layout cases.seasons",
     "sim.code cases.action",
-    "sim.motion cases.instrument",
+    "sim.motion cases.instrument cases.measured",
     "sim.statics cases.study",
     "sim.figures sim.wind cases.tuning",
     "sim.lanes sim.weighing sim.springs sim.analysis sim.chord plots.style",

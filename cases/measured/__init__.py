@@ -1,0 +1,1 @@
+"""What comes back from an instrument: sheets that were filled in there."""
