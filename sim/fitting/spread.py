@@ -19,6 +19,8 @@ CURVED = 0.25
 """Share by which the sum of squares at the ends of an interval may miss the parabola that the interval stands on."""
 _STEPS = 12
 """Steps of a profile to the end of an interval."""
+_FOLLOWED, _STILL = 5, 1e-3
+"""Steps by which the others follow, and the share of the wanted rise below which they have arrived."""
 _NEAR = 0.02
 """Share of its distance from the best within which that end is found."""
 
@@ -77,7 +79,7 @@ class Spread:
             return np.asarray(self.covariance / np.outer(self.deviations, self.deviations))
 
 
-def spread_of(found: Fit, stated: bool, sure: float = SURE) -> Spread:
+def spread_of(found: Fit, stated: bool, sure: float = SURE, freedom: float = math.inf) -> Spread:
     """Covariance and directions of a fit.
 
     Parameters
@@ -87,11 +89,15 @@ def spread_of(found: Fit, stated: bool, sure: float = SURE) -> Spread:
         Whether the errors of the residuals are known; else their level is what remains over the freedom.
     sure : float
         Of the intervals.
+    freedom : float
+        Of stated errors, from how many residuals they were estimated; infinite where they are known.
     """
-    freedom = found.freedom
-    level = 1.0 if stated else math.sqrt(found.squares / freedom) if freedom > 0 else math.inf
+    level = 1.0
+    if not stated:
+        freedom = found.freedom
+        level = math.sqrt(found.squares / freedom) if freedom > 0 else math.inf
     tail = (1 + sure) / 2
-    factor = float(stats.norm.ppf(tail) if stated else stats.t.ppf(tail, max(freedom, 1)))
+    factor = float(stats.t.ppf(tail, max(freedom, 1)) if math.isfinite(freedom) else stats.norm.ppf(tail))
     covariance, directions = opened(found.jacobian, found.space.scale, level, factor)
     return Spread(level, factor, covariance, directions)
 
@@ -187,11 +193,13 @@ class _Walk:
         """
         start, bound = float(self.found.values[self.k]), self._bound(sense)
         wanted, step = self.known.factor * self.known.level, sense * float(self.known.half[self.k])
+        ridge = np.delete(self.known.covariance[:, self.k], self.k) / float(self.known.covariance[self.k, self.k])
+        ridge = np.where(np.isfinite(ridge), ridge, 0.0)
         others = np.delete(self.found.values, self.k)
         near, far = (start, 0.0), (math.nan, math.inf)
         at = self._within(start + step, bound)
         for _ in range(_STEPS):
-            risen, others = self._risen(at, others)
+            risen, _ = self._risen(at, others + ridge * (at - start))
             if risen < wanted:
                 near = (at, risen)
                 if at == bound:
@@ -220,19 +228,37 @@ class _Walk:
         return near[0] + min(max(share, 0.05), 0.95) * (far[0] - near[0])
 
     def _risen(self, at: float, others: Floats) -> tuple[float, Floats]:
-        """Root of the rise of the sum of squares with this unknown held, and where the others then are."""
-        k, jacobian = self.k, self.jacobian
+        """Root of the rise of the sum of squares with this unknown held, and where the others then are.
+
+        The others follow by the slopes at the best, which is enough where these bend little; else they are fitted.
+        """
 
         def whole(rest: Floats) -> Floats:
-            return np.insert(rest, k, at)
+            return self.found.space.inside(np.insert(rest, self.k, at))
 
         if not len(others):
             return self._root(self.residuals(np.array([at]))), others
+        slopes = np.delete(self.found.jacobian, self.k, axis=1)
+        here = self.residuals(whole(others))
+        for _ in range(_FOLLOWED):
+            step = np.linalg.lstsq(slopes, -here, rcond=None)[0]
+            further = np.delete(whole(others + step), self.k)
+            there = self.residuals(whole(further))
+            gain = float(here @ here - there @ there)
+            if gain <= 0.0:
+                break
+            others, here = further, there
+            if gain < _STILL * (self.known.factor * self.known.level) ** 2:
+                return self._root(here), others
+        return self._fitted(at, others)
+
+    def _fitted(self, at: float, others: Floats) -> tuple[float, Floats]:
+        k, jacobian = self.k, self.jacobian
         slopes: Callable[[Floats], Floats] | None = None
         if jacobian is not None:
-            slopes = lambda rest: np.delete(jacobian(whole(rest)), k, axis=1)  # noqa: E731
+            slopes = lambda rest: np.delete(jacobian(np.insert(rest, k, at)), k, axis=1)  # noqa: E731
         space: Space = self.found.space.without(k)
-        best = fit(lambda rest: self.residuals(whole(rest)), [others], space, slopes, exact=1e-5, most=30)
+        best = fit(lambda rest: self.residuals(np.insert(rest, k, at)), [others], space, slopes, exact=1e-4, most=20)
         return self._root(best.residuals), best.values
 
     def _root(self, residuals: Floats) -> float:
