@@ -22,6 +22,8 @@ STEP = 0.005
 """Of its span: the step of a slope, well above what presses resolve."""
 TIED = 10.0
 """Spans of a pull towards the case's own figure: nothing beside what is measured, but it holds what nothing tells."""
+HELD = 0.5
+"""Spans of the pull along directions of which nothing is known: there the case's own figures stay."""
 APART = 0.25
 """Spans by which the other starts lie beside the case's own figures."""
 EXACT = 1e-6
@@ -101,8 +103,9 @@ class Bench:
 class Problem:
     """Residuals and slopes as the fit wants them, with a weak pull towards the case's own figures."""
 
-    def __init__(self, bench: Bench, levels: Sequence[float]) -> None:
+    def __init__(self, bench: Bench, levels: Sequence[float], held: Sequence[Direction] = ()) -> None:
         self.bench, self.levels = bench, list(levels)
+        self.held = np.array([one.vector for one in held]).reshape(-1, bench.size)
         self._at: tuple[bytes, Floats] | None = None
 
     def residuals(self, figures: Floats) -> Floats:
@@ -125,7 +128,8 @@ class Problem:
         return np.column_stack(columns)
 
     def _pull(self, figures: Floats) -> Floats:
-        return np.asarray((figures - self.bench.start) / (TIED * self.bench.space.scale))
+        away = (figures - self.bench.start) / self.bench.space.scale
+        return np.concatenate([away / TIED, self.held @ away / HELD])
 
 
 @dataclass(frozen=True)
@@ -221,8 +225,8 @@ class Calibrated:
 
     @property
     def fields(self) -> dict[tuple[str, str], float]:
-        """The fields of the case as they were found, SI; those of unknowns that are not told stay the case's."""
-        return fields_at([one.of for one in self.told], [one.figure for one in self.told])
+        """The fields of the case as they were found, SI; unknowns that are not told stay near the case's."""
+        return fields_at(self.bench.of, self.found.values[: len(self.bench.of)].tolist())
 
 
 class NotCalibrated(ValueError):
@@ -252,7 +256,14 @@ def calibrate(bench: Bench) -> Calibrated:
         if done:
             break
         best = replace(_fitted(bench, levels, [best.values]), ends=best.ends)
-    return _judged(bench, best, levels)
+    held = _untold(without_pull(best, bench.measured.count))
+    if held:
+        best = replace(_fitted(bench, levels, [best.values], held), ends=best.ends)
+    return _judged(bench, best, levels, held)
+
+
+def _untold(plain: Fit) -> list[Direction]:
+    return [one for one in spread_of(plain, stated=True).directions if one.half > 1.0]
 
 
 def _check(bench: Bench) -> None:
@@ -281,8 +292,10 @@ def _starts(bench: Bench, levels: Sequence[float]) -> list[Floats]:
     return kept
 
 
-def _fitted(bench: Bench, levels: Sequence[float], starts: Sequence[Floats]) -> Fit:
-    problem = Problem(bench, levels)
+def _fitted(
+    bench: Bench, levels: Sequence[float], starts: Sequence[Floats], held: Sequence[Direction] = ()
+) -> Fit:
+    problem = Problem(bench, levels, held)
     return fit(problem.residuals, starts, bench.space, problem.jacobian, EXACT, _EVALUATIONS)
 
 
@@ -326,8 +339,8 @@ def _group(block: object) -> tuple[str, ...]:
     return ("curve",) if isinstance(block, CurveBlock) else ("sheet",)
 
 
-def _judged(bench: Bench, best: Fit, levels: Sequence[float]) -> Calibrated:
-    problem, count = Problem(bench, levels), bench.measured.count
+def _judged(bench: Bench, best: Fit, levels: Sequence[float], held: Sequence[Direction]) -> Calibrated:
+    problem, count = Problem(bench, levels, held), bench.measured.count
     best = replace(best, residuals=problem.residuals(best.values), jacobian=problem.jacobian(best.values))
     plain, parts = without_pull(best, count), _slices(bench.measured)
     free = [i for i, block in enumerate(bench.measured.blocks) if not block.stated]
