@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from keyaction.cases.layout.drawn import Drawn
     from keyaction.cases.layout.within import Within
     from keyaction.models.frame.frame import Frame
+    from keyaction.models.historic.historic import Historic
     from keyaction.models.instrument.layout import Layout
 
 OWN = "keyaction.models."
@@ -121,6 +122,8 @@ class Case:
         The instrument that it was read in.
     frame : Frame, optional
         Members, rail and season; None of a case that says nothing of its seasons.
+    historic : Historic, optional
+        What is historic in it; None of a case that says nothing of that.
 
     Examples
     --------
@@ -149,6 +152,7 @@ class Case:
     drawn: Drawn | None = None
     within: Within | None = None
     frame: Frame | None = None
+    historic: Historic | None = None
 
     def __repr__(self) -> str:
         ends = " to ".join(note_name(end, self.naming) for end in (self.compass[0], self.compass[-1]))

@@ -22,7 +22,7 @@ FORMAT = 1
 
 TOP = (
     *("format", "case", "compass", "materials", "train", "notes", "strokes", "spreads", "layout"),
-    *("member", "rail", "season"),
+    *("member", "rail", "season", "historic"),
 )
 
 _CASE_FIELDS = (

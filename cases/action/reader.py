@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -21,6 +21,8 @@ from keyaction.cases.action.train import Draft, read_train, train_table
 from keyaction.cases.fields.compass import Compass
 from keyaction.cases.fields.context import Context, Course
 from keyaction.cases.fields.csvfile import Shelf
+from keyaction.cases.historic.reader import TABLE as TABLE_HISTORIC
+from keyaction.cases.historic.reader import of_division, read_historic, read_of_instrument
 from keyaction.cases.text.defects import CaseProblem, Place
 from keyaction.cases.text.find import find_case
 from keyaction.models.fields.values import Scalar
@@ -30,6 +32,7 @@ from keyaction.models.parts.base import Part
 
 if TYPE_CHECKING:
     from keyaction.cases.layout.within import Within
+    from keyaction.models.historic.historic import Historic
 
 
 def read_case(
@@ -98,6 +101,7 @@ def read_case(
     check_speeds(place.at(TABLE), strokes)
     reach = {one.name: Reach(one.part.fields, one.courses) for one in drafts if one.part}
     spreads = read_spreads(place, table_of(place, data, "spreads"), reach, context.library)
+    historic = _historic(place, data, within, [one.name for one in drafts])
     if place.log:
         raise CaseProblem(path, place.log)
     found = _finished(path, text, header, replace(context, compass=laid.compass), drafts, strokes, (*common, *settings))
@@ -109,7 +113,18 @@ def read_case(
         layout=laid.layout,
         drawn=laid.drawn,
         within=within,
+        historic=historic,
     )
+
+
+def _historic(place: Place, data: Mapping[str, Any], within: Within | None, parts: Sequence[str]) -> Historic | None:
+    """What is historic: as the case says itself, else as its instrument does, whose defects are told there."""
+    if TABLE_HISTORIC in data:
+        return read_historic(place, data[TABLE_HISTORIC], parts)
+    if within is None or not within.historic:
+        return None
+    common, _ = read_of_instrument(Place("", "", []), dict(within.historic), (), ())
+    return of_division(common, parts)
 
 
 def _context(path: Path, place: Place, data: Mapping[str, Any], within: Within | None) -> tuple[Header, Context]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +11,7 @@ from keyaction.cases.action.case import Case
 from keyaction.cases.action.header import has_instrument, read_compass
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.fields.compass import Compass
+from keyaction.cases.historic.reader import DIVISIONS
 from keyaction.cases.instrument.tables import Entry
 from keyaction.cases.layout.within import Within
 from keyaction.cases.text.defects import CaseProblem, Defect, Place
@@ -38,6 +39,7 @@ class Surroundings:
     climate: Mapping[str, Scalar]
     materials: Mapping[str, Mapping[str, Any]]
     parts: Mapping[str, type[Part]]
+    historic: Mapping[str, Any] = field(default_factory=dict)
 
 
 def read_divisions(common: Surroundings, entries: Sequence[Entry]) -> dict[str, Case]:
@@ -163,6 +165,7 @@ def _within(common: Surroundings, entry: Entry, peeked: _Peeked) -> Within:
         common.text,
         entry.division.shares if "divisions" in entry.tables.get("chest", {}) else "",
         common.title,
+        common.historic if entry.name in common.historic.get(DIVISIONS, [entry.name]) else {},
     )
 
 

@@ -7,11 +7,13 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from keyaction.cases.action.case import Case
 from keyaction.cases.action.header import has_instrument, opened, table_of
 from keyaction.cases.action.own_materials import own_materials
 from keyaction.cases.fields.compass import Compass
 from keyaction.cases.fields.context import Context
 from keyaction.cases.fields.csvfile import Shelf
+from keyaction.cases.historic.reader import TABLE, read_of_instrument
 from keyaction.cases.instrument.coupler_reader import Ground, read_couplers
 from keyaction.cases.instrument.divisions import Surroundings, read_divisions
 from keyaction.cases.instrument.instrument import Instrument
@@ -96,9 +98,11 @@ def read_instrument(path_or_name: str | Path, parts: Mapping[str, type[Part]] = 
         read_climate(context, place, table_of(place, data, "climate")),
         _materials(place, table_of(place, data, "materials")),
         parts,
+        _historic(place, data, entries),
     )
     divisions = read_divisions(common, entries)
     stand = {entry.name: entry.division for entry in entries}
+    _check_historic(place, data, divisions)
     library = own_materials(Place("", "", []), common.materials, bare.library)
     ground = Ground(replace(context, library=library), stand, [name for name, _, _ in named], divisions, parts)
     read_in = read_couplers(ground, place, data.get("coupler", []))
@@ -129,6 +133,23 @@ def _materials(place: Place, tables: Mapping[str, object]) -> dict[str, Mapping[
         if len(place.log) == before and isinstance(table, dict):
             found[name] = table
     return found
+
+
+def _historic(place: Place, data: Mapping[str, Any], entries: Sequence[Entry]) -> Mapping[str, Any]:
+    """[historic] as it is written, where it is sound; its parts are looked at when the divisions are known."""
+    if TABLE not in data:
+        return {}
+    before = len(place.log)
+    read_of_instrument(place, data[TABLE], [entry.name for entry in entries], ())
+    return data[TABLE] if len(place.log) == before else {}
+
+
+def _check_historic(place: Place, data: Mapping[str, Any], divisions: Mapping[str, Case]) -> None:
+    """Record parts in [historic] that no division has."""
+    if TABLE in data and not place.log:
+        read_of_instrument(
+            place, data[TABLE], divisions, {one.name for case in divisions.values() for one in case.parts}
+        )
 
 
 def _check_links(entries: Sequence[Entry], keyboards: Collection[str]) -> None:

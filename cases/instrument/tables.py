@@ -19,7 +19,7 @@ from keyaction.models.fields.values import Scalar
 from keyaction.models.notes import NAMINGS, Naming
 from keyaction.models.parts import PARTS
 
-TOP = ("format", "instrument", "climate", "materials", "keyboard", "division", "coupler")
+TOP = ("format", "instrument", "climate", "materials", "keyboard", "division", "coupler", "historic")
 CLIMATE = ("temperature", "humidity", "atmosphere")
 LAYOUT = ("chest", "run", "board", "fan")
 """Tables of a division that go over its case's [layout]."""

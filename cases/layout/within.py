@@ -35,6 +35,8 @@ class Within:
         The division on whose chest its grooves stand: that chest is in `tables`, and the case's own counts for nothing.
     title : str
         Of the instrument.
+    historic : mapping of str to Any
+        The instrument's [historic] as TOML gives it, where it is of this division; a case's own goes before.
     """
 
     instrument: str
@@ -46,6 +48,7 @@ class Within:
     text: str = ""
     shares: str = ""
     title: str = ""
+    historic: Mapping[str, Any] = field(default_factory=dict)
 
     def told(self) -> str:
         """All of it as JSON, to travel with a result; `within_told` reads it back."""

@@ -65,6 +65,11 @@ def tidy(cell: str) -> str:
     return f"{found[1]}.{found[2]}{text[found.end() :]}" if found and "." not in text else text
 
 
+def unquoted(text: str) -> str:
+    """Words without the quote that keeps a spreadsheet from running them."""
+    return text[1:] if text.startswith(("'=", "'+", "'-", "'@")) else text
+
+
 def measured(text: str, si: str) -> float:
     """A number with its unit in SI; a mass counts as its weight where a force is wanted.
 

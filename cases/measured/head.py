@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
-from keyaction.cases.measured.cells import HOLES, measured, tidy
+from keyaction.cases.measured.cells import HOLES, measured, tidy, unquoted
 from keyaction.cases.measured.grid import Line
 from keyaction.cases.text.defects import BadValue, Place
 from keyaction.cases.text.near import hint
@@ -65,7 +65,7 @@ def read_head(lines: Sequence[Line], place: Place) -> tuple[Head, Naming | None]
             continue
         try:
             if name in _WORDS:
-                found[name] = text
+                found[name] = unquoted(text)
             elif name == "note names":
                 naming = _naming(text)
             elif len(cells) > 1:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from keyaction.cases.measured.cells import HOLES
+from keyaction.cases.measured.cells import HOLES, unquoted
 from keyaction.cases.measured.columns import Columns, read_columns
 from keyaction.cases.measured.grid import Grid, Line, read_grid
 from keyaction.cases.measured.head import KEYS, read_head
@@ -175,7 +175,7 @@ class _Reader:
         elif word and note is not None:
             # Of two rows the worse counts: a note that hangs once hangs.
             self.speech[note] = max(word, self.speech.get(note, word), key=SPEECH.index)
-        remark = cells[columns.words["remark"]] if "remark" in columns.words else ""
+        remark = unquoted(cells[columns.words["remark"]]) if "remark" in columns.words else ""
         if remark and note is not None:
             self.remarks[note] = "; ".join([*([self.remarks[note]] if note in self.remarks else []), remark])
 

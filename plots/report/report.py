@@ -23,6 +23,7 @@ from keyaction.plots.report.browser import print_pdf
 from keyaction.plots.report.case import case_of
 from keyaction.plots.report.chord import chord_picture, chord_sheets
 from keyaction.plots.report.coupled import coupled_sheets
+from keyaction.plots.report.css import css_text
 from keyaction.plots.report.pictures import Picture, drawings_of, pictures_of, png
 from keyaction.plots.report.regulation import Found, found_sheet, found_words, regulation_sheet
 from keyaction.plots.report.seasons import (
@@ -200,11 +201,6 @@ def _rendered(context: dict[str, Any]) -> str:
 def rows_a_page(count: int) -> int:
     """Rows of a table that stand on one printed page: all, or as many on each of as few pages as hold them."""
     return max(-(-count // max(-(-count // _MOST_ROWS), 1)), 1)
-
-
-def css_text(text: str) -> str:
-    """A text as the inside of a CSS string in a style element: everything but plain words is escaped."""
-    return "".join(c if c.isascii() and (c.isalnum() or c in " ,.") else f"\\{ord(c):x} " for c in text)
 
 
 def _comparison(result: Result, comparison: Result, units: System) -> dict[str, Any]:

@@ -16,6 +16,7 @@ from keyaction.sim.commands.chosen import Choice, Subject, choose, only_one
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, WIDTH
 from keyaction.sim.commands.console import out, tell
 from keyaction.sim.commands.divisions import NotChosen
+from keyaction.sim.commands.historic_told import tell_historic
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.commands.yearly import climate_of, length, wrong_jobs, years
 from keyaction.sim.seasons.adjust import CannotAdjust, adjust
@@ -47,6 +48,7 @@ def act(options: argparse.Namespace) -> int:
         return FAILED
     _show(one, advice, season.year, options)
     paragraph(out(), climate_told(season, options.units))
+    tell_historic(one.case, "turn-nut", "rod")
     paragraph(out(), INSIDE)
     return DONE
 

@@ -18,6 +18,7 @@ from keyaction.sim.commands.chosen import Choice, Subject, choose
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import out, tell
 from keyaction.sim.commands.divisions import one_division
+from keyaction.sim.commands.historic_told import tell_historic
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.figures.verdict import Fate
@@ -94,7 +95,8 @@ def _show(one: Subject, found: Sequence[Assisted], options: argparse.Namespace) 
     console.print()
     for line in said(found, naming, units):
         paragraph(console, f"- {line}")
-    if any(one.sizes for one in found):
+    tell_historic(one.case, "add-relief", "pallet")
+    if any(tried.sizes for tried in found):
         paragraph(console, CAUTION)
         paragraph(console, INSIDE)
 

@@ -110,6 +110,8 @@ def _show(
     console.print(
         f"{len(case.compass)} notes, {first} to {last}; note {note_name(note, case.naming)} is shown", markup=False
     )
+    if case.historic is not None:
+        paragraph(console, case.historic.told())
     console.print()
     print(sketch(trains[note], options.units))
     console.print()

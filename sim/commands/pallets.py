@@ -13,6 +13,7 @@ from keyaction.sim.commands.chosen import Choice, Subject, choose
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import out, tell
 from keyaction.sim.commands.divisions import one_division
+from keyaction.sim.commands.historic_told import tell_historic
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.figures.verdict import Fate
@@ -123,6 +124,7 @@ def _show(one: Subject, found: Sequence[Sized], options: argparse.Namespace) -> 
         paragraph(console, f"- {line}")
     if told_of := saved(found, options.units):
         paragraph(console, told_of)
+        tell_historic(one.case, "swap-pallet", "pallet")
 
 
 def _gathered(one: Subject, found: Sequence[Sized], units: System) -> list[str]:

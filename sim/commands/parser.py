@@ -22,6 +22,7 @@ from keyaction.sim.commands.options import (
     report,
     run,
     seasons,
+    sheet,
     show,
     springs,
     sweep,
@@ -63,6 +64,7 @@ examples:
   keyaction rail demo-instrument --division behind
                                               does a floating rail cure it
   keyaction adjust my-action.toml --note C2   a note sounds: what to turn first
+  keyaction sheet my-action.toml --notes C4   to fill in at the instrument
 
 {STATUSES}"""
 
@@ -94,6 +96,7 @@ def parser() -> argparse.ArgumentParser:
         seasons,
         rail,
         adjust,
+        sheet,
     ):
         command.add(commands)
     return made

@@ -17,6 +17,7 @@ from keyaction.sim.commands.caution import CAUTION
 from keyaction.sim.commands.chosen import Subject, choose
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import err, out
+from keyaction.sim.commands.historic_told import tell_historic
 from keyaction.sim.commands.options.springs import WIRES
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.files.taken import table
@@ -63,6 +64,7 @@ def _show(one: Subject, found: Mapping[int, list[Candidate]], options: argparse.
         paragraph(console, f"{one.name(note)}: no spring from this stock: {why_none(found[note])}")
     if words := _unjudged(found):
         paragraph(console, words)
+    tell_historic(one.case, "swap-spring", "spring")
     return bool(without)
 
 

@@ -17,6 +17,7 @@ from keyaction.sim.commands.caution import CAUTION
 from keyaction.sim.commands.chosen import Choice, Subject, choose, only_one
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import err, out, tell
+from keyaction.sim.commands.historic_told import tell_historic
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.regulating import refuse_of_couplers, regulate
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
@@ -107,6 +108,7 @@ def _tuned(chosen: Subject, targets: Targets, options: argparse.Namespace) -> _T
         console.print(f"tuned case: {', '.join(map(str, made))}", markup=False, soft_wrap=True)
         for line in _put_back(chosen, options):
             paragraph(console, line)
+    tell_historic(case, "swap-spring", "spring")
     status = FAILED if doubts or any(one.faults for one in tuned) else DONE
     return _Tuned(status, tune_sheet(tuned, seen, case.naming, options.units))
 

@@ -36,7 +36,7 @@ addEventListener("load", () => {
   told.drawn = Math.min(...[...document.images].map(one => one.getBoundingClientRect().width));
   told.tallest = Math.max(...[...document.querySelectorAll("table.notes tbody tr")].map(one => one.offsetHeight));
   told.background = getComputedStyle(document.documentElement).backgroundColor;
-  told.summary = document.querySelector("#summary").scrollHeight;
+  told.summary = document.querySelector("#summary, #answer").scrollHeight;
   const boxes = [];
   const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
   while (walk.nextNode()) {

@@ -13,7 +13,7 @@ LAYERS = (
     "models.formulas models.fields",
     "models.instrument models.climate",
     "models.parts models.frame cases.fields",
-    "models.train models.spreads cases.layout cases.seasons",
+    "models.train models.spreads cases.layout cases.seasons cases.historic",
     "sim.code cases.action",
     "sim.motion cases.instrument cases.measured",
     "sim.statics cases.study",
@@ -24,6 +24,7 @@ LAYERS = (
     "plots.save plots.compare sim.spread sim.assist sim.seasons",
     "plots.seasons",
     "plots.report",
+    "plots.onsite",
     "sim.commands",
     "sim.cli",
 )
