@@ -62,7 +62,7 @@ def _interval(what: Value) -> str:
 
 def _written(case: Case, part: str, path: str, figure: float) -> str:
     unit = unit_of(case, part, path)
-    return f"{figure:.{DIGITS}g}" if unit in ("", "1") else f"{figure:.{DIGITS}g} {unit}"
+    return f"{100 * figure:.{DIGITS}g} %" if unit in ("", "1") else f"{figure:.{DIGITS}g} {unit}"
 
 
 def unit_of(case: Case, part: str, path: str) -> str:

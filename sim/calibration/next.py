@@ -186,7 +186,7 @@ def _curve(found: Calibrated, trains: Sequence[Train], steps: Floats, wind: bool
         pieces.append([missed(whole, one, Measured(found.note, ()), ()) for one in shown])
     rows = [np.concatenate(pair) for pair in zip(*pieces, strict=True)]
     slopes = -_by_steps(rows, steps, found.bench.space.scale[: len(steps)])
-    name = f"feel curve, {2 * POINTS} points{'' if wind else ', wind off'}"
+    name = f"feel curve{"" if wind else ", wind off"}"
     return [Candidate(name, "dial, balance", 15.0, slopes)]
 
 
@@ -205,7 +205,7 @@ def _clamped(found: Calibrated, trains: Sequence[Train], steps: Floats) -> list[
         place = down.place("key_force", CLAMPED)
         rows.append(np.array([down.at(place, down.travel) / DIAL]))
     slopes = _by_steps(rows, steps, found.bench.space.scale[: len(steps)])
-    return [Candidate("press with 2 N, pallet clamped", "dial, weight", 5.0, slopes)]
+    return [Candidate("2 N, pallet clamped", "dial, weight", 5.0, slopes)]
 
 
 def _returned(found: Calibrated, trains: Sequence[Train], steps: Floats) -> list[Candidate]:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from keyaction.models.notes import Naming, note_name
+from keyaction.models.notes import Naming, file_name, note_name
 from keyaction.models.readings.courses import CHANNELS
 from keyaction.models.readings.figures import BY_NAME
 from keyaction.models.units.quantity import System, convert
@@ -49,26 +49,22 @@ def _found(one: Calibrated, i: int, units: System) -> list[Cell]:
     return [value_words(what, figure, units) for figure in (what.figure, *ends)]
 
 
-def next_sheet(ranked: Mapping[int, Sequence[Ranked]], found: Sequence[Calibrated], naming: Naming) -> Sheet:
-    """What to measure next at every note."""
+def next_sheet(one: Calibrated, ranked: Sequence[Ranked], naming: Naming) -> Sheet:
+    """What to measure next at a note."""
     columns = (
         Column("measurement", text=True),
-        Column("note", text=True),
         Column("tool", text=True),
         Column("time", "min", places=0),
         Column("alone", "%", places=0, full="intervals narrower by, alone"),
         Column("with all\nabove", "%", places=0, full="intervals narrower by, with all above"),
         Column("settles", text=True, full="settles most"),
     )
-    rows: list[list[Cell]] = []
-    for one in found:
-        name = note_name(one.note, naming)
-        rows += [
-            [r.of.name, name, r.of.tool, r.of.minutes, 100 * r.alone, 100 * r.together, r.most]
-            for r in ranked.get(one.note, ())
-        ]
+    rows: list[list[Cell]] = [
+        [r.of.name, r.of.tool, r.of.minutes, 100 * r.alone, 100 * r.together, r.most] for r in ranked
+    ]
     told = "By how much narrower the 95 % intervals become, the mean over the unknowns; minutes are common practice."
-    return Sheet("next", "What to measure next, most for its time first", columns, rows, told)
+    name = note_name(one.note, naming)
+    return Sheet(f"next-{file_name(one.note)}", f"What to measure next at {name}, most for its time first", columns, rows, told)
 
 
 def correlations_sheet(one: Calibrated, naming: Naming) -> Sheet:
@@ -79,7 +75,7 @@ def correlations_sheet(one: Calibrated, naming: Naming) -> Sheet:
     shown = one.spread.correlations[:size, :size]
     rows: list[list[Cell]] = [[name, *(float(x) for x in row)] for name, row in zip(names, shown, strict=True)]
     title = f"Correlations, {note_name(one.note, naming)}"
-    return Sheet(f"correlations-{note_name(one.note, naming)}", title, columns, rows)
+    return Sheet(f"correlations-{file_name(one.note)}", title, columns, rows)
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from keyaction.sim.commands.common import STATUSES
 from keyaction.sim.commands.options import (
     adjust,
     assist,
+    calibrate,
     check,
     chord,
     compare,
@@ -65,6 +66,7 @@ examples:
                                               does a floating rail cure it
   keyaction adjust my-action.toml --note C2   a note sounds: what to turn first
   keyaction sheet my-action.toml --notes C4   to fill in at the instrument
+  keyaction calibrate demo-wood feel-C4        friction, springs from measurements
 
 {STATUSES}"""
 
@@ -97,6 +99,7 @@ def parser() -> argparse.ArgumentParser:
         rail,
         adjust,
         sheet,
+        calibrate,
     ):
         command.add(commands)
     return made
