@@ -182,7 +182,7 @@ class _Reader:
     def _is_row(self, cells: list[str]) -> bool:
         """A row whose first cell is a word has its figures further on."""
         name = _BRACKETS.sub("", cells[0]).strip().rstrip(":").lower()
-        return bool(self.width) and name not in self.form.keys and len([cell for cell in cells if cell]) > 1
+        return bool(self.width) and name not in self.form.keys and (not name or sum(map(bool, cells)) > 1)
 
     def _said(self, number: int, cells: list[str]) -> None:
         if len(cells) == 1:  # a head may have other separators than its table

@@ -33,7 +33,7 @@ _UP = (0, (4, 1.5))
 _POOR = "The fit is poor: the model does not have what was measured."
 _BAND = 2.0
 """Errors within which 95 of 100 residuals lie by chance."""
-_FURTHEST = 1.5
+_FURTHEST = 0.25
 """Spans that the axis of intervals reaches at least."""
 
 
@@ -58,11 +58,11 @@ def fit_picture(found: Calibrated, units: System = "trade") -> Figure:
         chance.
     """
     groups = _groups(list(courses(found)))
-    heights = [h for group in groups for h in _heights(group)]
-    tall = HEAD + FOOT + 0.35 + sum(heights)
+    heights = [h for group in groups for h in _heights(group)][:-1]
+    tall = HEAD + FOOT + 0.6 + sum(heights)
     figure = page(_result(found), f"Model on measurement, {_name(found)}", _WIDE, tall)
-    rows = [i for i, group in enumerate(groups) for _ in _heights(group)]
-    grid = panels(figure, len(heights), 1, Margins(0.8, 0.3, 0.1, 0.25), height_ratios=heights, hspace=0.0)
+    rows = [i for i, group in enumerate(groups) for _ in _heights(group)][:-1]
+    grid = panels(figure, len(heights), 1, Margins(0.8, 0.3, 0.1, 0.5), height_ratios=heights, hspace=0.0)
     for i, group in enumerate(groups):
         first = rows.index(i)
         if isinstance(group[0].block, SheetBlock):
@@ -101,9 +101,8 @@ def _draw_course(axes: Axes, group: Sequence[Course], units: System) -> None:
         block = course.block
         across, unit = ("m", "N") if isinstance(block, CurveBlock) else ("s", _channel(block)[1])
         up = isinstance(block, CurveBlock) and not block.down
-        words = "key travel" if isinstance(block, CurveBlock) else "time"
         way = ("up" if up else "down") if isinstance(block, CurveBlock) else _channel(block)[0]
-        at, across_label = shown(course.at, across, units)
+        at, _ = shown(course.at, across, units)
         measured, label = shown(course.measured, unit, units)
         axes.plot(
             at, measured, "o" if not up else "s", markersize=2.8, markerfacecolor="white", markeredgewidth=0.7,
@@ -120,7 +119,6 @@ def _draw_course(axes: Axes, group: Sequence[Course], units: System) -> None:
         axes.set_ylabel(axis_title("key force" if unit == "N" else way, label))
         axes.set_xlabel("")
         axes.tick_params(labelbottom=False)
-        _ = words, across_label
     block = group[0].block
     wind = "" if isinstance(block, SheetBlock) or _wind(block) else "wind off"
     axes.set_title(wind, loc="left", size=SMALL, color=FAINT)
@@ -235,7 +233,7 @@ def _draw_correlations(axes: Axes, found: Calibrated) -> None:
     for i in range(size):
         for k in range(size):
             if i != k and np.isfinite(table[i, k]):
-                axes.text(k, i, f"{table[i, k]:.2f}", ha="center", va="center", size=SMALL - 1.5, color=INK)
+                axes.text(k, i, f"{table[i, k]:z.2f}", ha="center", va="center", size=SMALL - 1.5, color=INK)
 
 
 def save_fits(found: Sequence[Calibrated], folder: Path, units: System, progress: Progress | None = None) -> list[Path]:

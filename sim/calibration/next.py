@@ -186,7 +186,7 @@ def _curve(found: Calibrated, trains: Sequence[Train], steps: Floats, wind: bool
         pieces.append([missed(whole, one, Measured(found.note, ()), ()) for one in shown])
     rows = [np.concatenate(pair) for pair in zip(*pieces, strict=True)]
     slopes = -_by_steps(rows, steps, found.bench.space.scale[: len(steps)])
-    name = f"feel curve{"" if wind else ", wind off"}"
+    name = "feel curve" if wind else "feel curve, wind off"
     return [Candidate(name, "dial, balance", 15.0, slopes)]
 
 

@@ -15,11 +15,11 @@ SURE = 0.95
 """Of the intervals."""
 NOTHING = 1e-10
 """Share of the greatest singular value below which a direction does not show at all."""
-CURVED = 0.25
+CURVED = 0.15
 """Share by which the sum of squares at the ends of an interval may miss the parabola that the interval stands on."""
 _STEPS = 12
 """Steps of a profile to the end of an interval."""
-_FOLLOWED, _STILL = 5, 1e-3
+_FOLLOWED, _STILL = 8, 3e-4
 """Steps by which the others follow, and the share of the wanted rise below which they have arrived."""
 _NEAR = 0.02
 """Share of its distance from the best within which that end is found."""
@@ -244,8 +244,10 @@ class _Walk:
             step = np.linalg.lstsq(slopes, -here, rcond=None)[0]
             further = np.delete(whole(others + step), self.k)
             there = self.residuals(whole(further))
-            gain = float(here @ here - there @ there)
-            if gain <= 0.0:
+            gone, gain = further - others, float(here @ here - there @ there)
+            if float(gone @ gone) > 0.0:  # Broyden's: the slopes learn from every step
+                slopes = slopes + np.outer(there - here - slopes @ gone, gone) / float(gone @ gone)
+            if gain < 0.0:
                 break
             others, here = further, there
             if gain < _STILL * (self.known.factor * self.known.level) ** 2:

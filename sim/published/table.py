@@ -6,11 +6,11 @@ import math
 from collections.abc import Callable, Iterable, Sequence
 from itertools import groupby
 
-from keyaction.sim.published import air, books, linkages, mechanisms, note, pallet, rods, seasons, springs, wood
+from keyaction.sim.published import air, books, fits, linkages, mechanisms, note, pallet, rods, seasons, springs, wood
 from keyaction.sim.published.observation import TRUST, Near, Observation, Outcome, observe
 from keyaction.sim.tables.sheet import Cell, Column, Sheet
 
-FILES = (wood, seasons, air, pallet, books, springs, rods, mechanisms, linkages, note)
+FILES = (wood, seasons, air, pallet, books, springs, rods, mechanisms, linkages, note, fits)
 
 NOT_REACHED = (
     "Loss coefficients of trunks and pipes, ISO 5167's speed of approach and expansion: the program has openings only.",
