@@ -12,7 +12,6 @@ from keyaction.cases.measured.cells import Scale, measured, scale, tidy
 from keyaction.cases.text.defects import BadValue, Defect, Place
 from keyaction.cases.text.near import hint
 from keyaction.cases.text.signs import unseen
-from keyaction.models.units.quantity import unit_label
 
 LARGEST = 200_000_000
 """Bytes of a file of samples."""
@@ -20,7 +19,7 @@ _MOST = 1000
 """Defects after which a file is given up."""
 _HEAD = 200
 """Lines among which the first headings must stand."""
-_FIGURES = frozenset("0123456789+-.,'−")  # noqa: RUF001 (the minus of typesetters)
+_FIGURES = frozenset("0123456789+-.,'−")
 """How a cell with a figure begins."""
 _BRACKETS = re.compile(r"\s*[(\[]([^)\]]*)[)\]]")
 
@@ -283,5 +282,3 @@ def word_said(block: Block, name: str, allowed: Sequence[str], default: str, pla
         return plain
     place.at(f"line {line}").defect(name, f"not known{hint(plain, allowed)}", text)
     return default
-
-

@@ -194,7 +194,9 @@ def unknowns_picture(found: Calibrated, units: System = "trade") -> Figure:
     size = len(found.values)
     high = max(0.42 * size, 1.6)
     figure = page(_result(found), f"What was found, {_name(found)}", _WIDE, HEAD + FOOT + 0.75 + high)
-    names = [f"{one.of.name}: {value_words(one, one.figure, units)}\n{interval_words(one, units)}" for one in found.values]
+    names = [
+        f"{one.of.name}: {value_words(one, one.figure, units)}\n{interval_words(one, units)}" for one in found.values
+    ]
     left = breadth(figure, [part for name in names for part in name.split("\n")], SMALL) + 0.35
     grid = panels(figure, 1, 2, Margins(left, 0.3, 0.15, 0.5), width_ratios=(1.0, 1.0), wspace=0.45)
     _draw_intervals(figure.add_subplot(grid[0]), found, names)

@@ -178,13 +178,16 @@ def measured_at(
 def _of_sheet(sheet: Readings, note: int, name: str) -> tuple[list[Block], list[str]]:
     if note not in sheet.notes:
         return [], []
-    said = []
+    said = list[str]()
     word = sheet.speech.get(note, "")
     if word in SILENT:
         told = f"{name} {'is mute' if word == 'mute' else word} on the sheet; its figures are left out: first diagnose"
         return [], [told]
-    for one in (one for one in sheet.disagreements if one.note == note):
-        said.append(f"{name}: readings of {BY_NAME[one.figure].heading} disagree; they count as no better than that")
+    said += [
+        f"{name}: readings of {BY_NAME[one.figure].heading} disagree; they count as no better than that"
+        for one in sheet.disagreements
+        if one.note == note
+    ]
     figures = tuple(figure for figure in sheet.figures if figure not in LEFT_OUT)
     values, errors = sheet.values(figures, [note])[0], sheet.errors(figures, [note])[0]
     there = np.isfinite(values)

@@ -42,9 +42,9 @@ def line_of(course: Course) -> Floats:
 def distances(points: Floats, errors: Floats, line: Floats) -> Floats:
     """Signed distances (n,) of points from a line, above it positive, each coordinate over its error.
 
-    Of points whose travel is known well beside its force it is the force that they lie above the line; where the line is
-    steep it is the travel. So a pluck that comes too late is told by how much too late, not by the force that is then
-    missing (least squares with errors in both coordinates: W. E. Deming, Statistical Adjustment of Data, 1943).
+    Where the line is flat it is the force by which they lie above it, where it is steep the travel. So a pluck
+    that comes too late is told by how much too late, not by the force that is then missing (least squares with
+    errors in both coordinates: W. E. Deming, Statistical Adjustment of Data, 1943, from memory).
 
     Parameters
     ----------

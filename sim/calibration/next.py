@@ -1,13 +1,13 @@
 """What to measure next: every measurement of a note that could be made, by how much narrower it would make intervals.
 
-Nothing is measured for it: the slopes of what would be read, at the figures that were found, say how the covariance would
-shrink (expected information; V. V. Fedorov, Theory of Optimal Experiments, 1972, from memory).
+Nothing is measured for it: the slopes of what would be read, at the figures that were found, say how the covariance
+would shrink (expected information; V. V. Fedorov, Theory of Optimal Experiments, 1972, from memory).
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -17,7 +17,7 @@ from keyaction.models.readings.courses import DIAL, LOAD_CELL, Trace
 from keyaction.models.readings.figures import BALANCE, BY_NAME, RULER
 from keyaction.models.train.train import Train
 from keyaction.sim.calibration.measured import Condition, CurveBlock, Measured, SheetBlock, TraceBlock
-from keyaction.sim.calibration.note import STEP, Bench, Calibrated
+from keyaction.sim.calibration.note import STEP, Calibrated
 from keyaction.sim.calibration.presses import Shown, curve_of, missed, played, show
 from keyaction.sim.figures.record import Pressed
 from keyaction.sim.fitting.least import Floats
@@ -140,7 +140,9 @@ def _gain(now: Floats, one: Candidate, size: int) -> float:
 
 def _by_steps(rows: Sequence[Floats], steps: Floats, scale: Floats) -> Floats:
     """Slopes by unknowns, in their spans, of what is shown at the figures and a step from each."""
-    return np.column_stack([(row - rows[0]) / step * one for row, step, one in zip(rows[1:], steps, scale, strict=True)])
+    return np.column_stack(
+        [(row - rows[0]) / step * one for row, step, one in zip(rows[1:], steps, scale, strict=True)]
+    )
 
 
 def _pressed(found: Calibrated, trains: Sequence[Train], steps: Floats) -> list[Candidate]:
@@ -151,7 +153,7 @@ def _pressed(found: Calibrated, trains: Sequence[Train], steps: Floats) -> list[
         names = tuple(name for name, one in BY_NAME.items() if name != "level" and (one.wind is not False) == wind)
         errors = np.array([RULER if BY_NAME[name].tool == "ruler" else BALANCE for name in names])
         sheet = SheetBlock(names, np.zeros(len(names)), errors, Condition(wind))
-        rows = _rows(found, trains, Measured(found.note, (sheet,)), lambda one, what: missed(sheet, one, what, ()))
+        rows = _rows(found, trains, sheet)
         if rows:
             slopes = -_by_steps(rows, steps, scale)
             made += [
@@ -162,10 +164,10 @@ def _pressed(found: Calibrated, trains: Sequence[Train], steps: Floats) -> list[
     return made
 
 
-def _rows(
-    found: Calibrated, trains: Sequence[Train], what: Measured, of: Callable[[Shown, Measured], Floats]
-) -> list[Floats]:
-    return [of(one, what) for one in show(trains, what, found.bench.case.strokes, found.bench.jobs)]
+def _rows(found: Calibrated, trains: Sequence[Train], sheet: SheetBlock) -> list[Floats]:
+    what = Measured(found.note, (sheet,))
+    shown = show(trains, what, found.bench.case.strokes, found.bench.jobs)
+    return [missed(sheet, one, what, ()) for one in shown]
 
 
 def _curve(found: Calibrated, trains: Sequence[Train], steps: Floats, wind: bool) -> list[Candidate]:

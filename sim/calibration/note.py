@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 
@@ -24,11 +25,15 @@ TIED = 10.0
 """Spans of a pull towards the case's own figure: nothing beside what is measured, but it holds what nothing tells."""
 HELD = 0.5
 """Spans of the pull along directions of which nothing is known: there the case's own figures stay."""
+PLAYED = 0.05
+"""The same where strokes are played, which resolve less than presses."""
 APART = 0.25
 """Spans by which the other starts lie beside the case's own figures."""
-EXACT = 1e-6
-"""Relative change of cost and step at which a search ends: far below an error of what was measured."""
+EXACT, EXACT_PLAYED = 1e-6, 1e-4
+"""Relative change of cost and step at which a search ends, of presses and of strokes."""
 _EVALUATIONS = 60
+ROUGH, _ROUGHLY = 0.02, 8
+"""The same from other starts, and their evaluations: enough to see whether there is a better place."""
 _LEVELS = 4
 """Rounds in which the levels of errors that are not stated are found."""
 _SETTLED = 0.02
@@ -92,12 +97,13 @@ class Bench:
 
     def missed(self, rows: Sequence[Floats], levels: Sequence[float]) -> list[Floats]:
         """Residuals at several places."""
-        return [
-            np.full(self.measured.count, FAR)
-            if one is None
-            else residuals(one, self.measured, self.instants(row), levels)
-            for row, one in zip(rows, self.shown(rows), strict=True)
-        ]
+        return [self.read(one, row, levels) for row, one in zip(rows, self.shown(rows), strict=True)]
+
+    def read(self, shown: Shown | None, row: Floats, levels: Sequence[float]) -> Floats:
+        """Residuals of what is shown, its strokes begun as the figures have it."""
+        if shown is None:
+            return np.full(self.measured.count, FAR)
+        return residuals(shown, self.measured, self.instants(row), levels)
 
 
 class Problem:
@@ -117,10 +123,13 @@ class Problem:
     def jacobian(self, figures: Floats) -> Floats:
         """Their slopes, all unknowns side by side."""
         here, space = self.residuals(figures), self.bench.space
-        steps = STEP * space.scale
+        steps = (PLAYED if self.bench.measured.traces else STEP) * space.scale
         steps = np.where(figures + steps > space.high, -steps, steps)
         rows = [figures + step * one for step, one in zip(steps, np.eye(len(figures)), strict=True)]
-        found = self.bench.missed(rows, self.levels)
+        found = self.bench.missed(rows[: len(self.bench.of)], self.levels)
+        if self.bench.measured.traces:  # when a stroke begins only shifts what was played already
+            (shown,) = self.bench.shown([figures])
+            found += [self.bench.read(shown, row, self.levels) for row in rows[len(self.bench.of) :]]
         columns = [
             (np.concatenate([one, self._pull(row)]) - here) / step
             for one, row, step in zip(found, rows, steps, strict=True)
@@ -247,8 +256,7 @@ def calibrate(bench: Bench) -> Calibrated:
     """
     _check(bench)
     levels = [1.0] * len(bench.measured.blocks)
-    starts = _starts(bench, levels)
-    best = _fitted(bench, levels, starts)
+    best = _best(bench, levels)
     for _ in range(_LEVELS):
         after = _levels(bench, best, levels)
         done = all(abs(one / before - 1) < _SETTLED for one, before in zip(after, levels, strict=True))
@@ -264,6 +272,19 @@ def calibrate(bench: Bench) -> Calibrated:
 
 def _untold(plain: Fit) -> list[Direction]:
     return [one for one in spread_of(plain, stated=True).directions if one.half > 1.0]
+
+
+def _best(bench: Bench, levels: Sequence[float]) -> Fit:
+    """From the case's own figures to the end; from places beside them roughly, and to the end where that is better."""
+    own, *beside = _starts(bench, levels)
+    best = _fitted(bench, levels, [own])
+    problem, ends = Problem(bench, levels), [best.squares]
+    for start in beside:
+        other = fit(problem.residuals, [start], bench.space, problem.jacobian, ROUGH, _ROUGHLY)
+        ends.append(other.squares)
+        if other.squares < (1 - ROUGH) * best.squares:
+            best = _fitted(bench, levels, [other.values])
+    return replace(best, ends=tuple(ends))
 
 
 def _check(bench: Bench) -> None:
@@ -282,21 +303,19 @@ def _starts(bench: Bench, levels: Sequence[float]) -> list[Floats]:
     own, space = bench.start, bench.space
     signs = np.array([1.0 if i % 2 == 0 else -1.0 for i in range(len(own))])
     signs[len(bench.of) :] = 0.0
-    beside = [space.inside(own + sign * APART * signs * space.scale) for sign in (1.0, -1.0)]
+    senses = () if bench.measured.traces else (1.0, -1.0)  # strokes take long to play
+    beside = [space.inside(own + sign * APART * signs * space.scale) for sign in senses]
     found = bench.missed([own, *beside], levels)
-    kept = [
-        row for row, one in zip([own, *beside], found, strict=True) if np.mean(np.abs(one) >= 0.99 * FAR) < 0.5
-    ]
+    kept = [row for row, one in zip([own, *beside], found, strict=True) if np.mean(np.abs(one) >= 0.99 * FAR) < 0.5]
     if not kept:
         raise NotCalibrated("the note as the case has it does not show what was measured: it cannot be pressed so")
     return kept
 
 
-def _fitted(
-    bench: Bench, levels: Sequence[float], starts: Sequence[Floats], held: Sequence[Direction] = ()
-) -> Fit:
+def _fitted(bench: Bench, levels: Sequence[float], starts: Sequence[Floats], held: Sequence[Direction] = ()) -> Fit:
     problem = Problem(bench, levels, held)
-    return fit(problem.residuals, starts, bench.space, problem.jacobian, EXACT, _EVALUATIONS)
+    exact = EXACT_PLAYED if bench.measured.traces else EXACT
+    return fit(problem.residuals, starts, bench.space, problem.jacobian, exact, _EVALUATIONS)
 
 
 def without_pull(found: Fit, count: int) -> Fit:
@@ -306,7 +325,7 @@ def without_pull(found: Fit, count: int) -> Fit:
 
 def _slices(measured: Measured) -> list[slice]:
     ends = np.cumsum([0, *(block.count for block in measured.blocks)]).tolist()
-    return [slice(start, end) for start, end in zip(ends, ends[1:], strict=False)]
+    return [slice(start, end) for start, end in pairwise(ends)]
 
 
 def _leverage(found: Fit) -> Floats:
@@ -352,20 +371,22 @@ def _judged(bench: Bench, best: Fit, levels: Sequence[float], held: Sequence[Dir
     found = dict(zip(told, intervals(best, known, problem.residuals, problem.jacobian, told), strict=True))
     values = tuple(Value(one, float(best.values[k]), found.get(k)) for k, one in enumerate(bench.of))
     untold = tuple(one for one in known.directions if one.half > 1.0)
-    good = _good(bench, plain, levels, taken)
+    good = _good(bench, plain, taken)
     (shown,) = bench.shown([best.values])
     assert shown is not None
     made = Calibrated(bench, plain, known, values, untold, good, tuple(levels), shown)
     return replace(made, lacking=_lacking(bench, best, levels)) if made.poor else made
 
 
-def _good(bench: Bench, plain: Fit, levels: Sequence[float], taken: Floats) -> Goodness:
+def _good(bench: Bench, plain: Fit, taken: Floats) -> Goodness:
     """Stated errors are judged by their sum of squares, courses by their runs."""
     parts, blocks = _slices(bench.measured), bench.measured.blocks
     stated = [i for i, block in enumerate(blocks) if block.stated]
     chosen = np.concatenate([plain.residuals[parts[i]] for i in stated]) if stated else np.zeros(0)
     freedom = len(chosen) - sum(float(np.sum(taken[parts[i]])) for i in stated)
-    courses = [plain.residuals[parts[i]] for i, block in enumerate(blocks) if isinstance(block, CurveBlock | TraceBlock)]
+    courses = [
+        plain.residuals[parts[i]] for i, block in enumerate(blocks) if isinstance(block, CurveBlock | TraceBlock)
+    ]
     ordered = np.concatenate(courses) if courses else None
     return goodness(chosen, freedom, bool(stated) and freedom > 0.5, ordered)
 
@@ -375,7 +396,7 @@ def _lacking(bench: Bench, best: Fit, levels: Sequence[float]) -> tuple[Lacking,
     base = bench.train(best.values)
     if base is None:
         return ()
-    held = [one for name, one in unknowns(bench.case, bench.measured.note, base).items()]
+    held = [one for name, one in unknowns(bench.case, base).items()]
     held = [one for one in held if one.name not in {own.name for own in bench.of}]
     wide = replace(bench, of=(*bench.of, *held))
     at = np.concatenate([best.values[: len(bench.of)], [one.start for one in held], best.values[len(bench.of) :]])
@@ -391,5 +412,3 @@ def _lacking(bench: Bench, best: Fit, levels: Sequence[float]) -> tuple[Lacking,
         if strength > 0.0:
             found.append(Lacking(one.name, float(left @ beyond) ** 2 / strength / float(left @ left)))
     return tuple(sorted((one for one in found if one.share > 0.1), key=lambda one: -one.share)[:3])
-
-

@@ -55,7 +55,9 @@ def show(trains: Sequence[Train], measured: Measured, strokes: Strokes, jobs: in
     jobs : int
         Threads; 0 means one per core.
     """
-    conditions = {block.condition.same: block.condition for block in measured.blocks if not isinstance(block, TraceBlock)}
+    conditions = {
+        block.condition.same: block.condition for block in measured.blocks if not isinstance(block, TraceBlock)
+    }
     found: list[dict[tuple[str, ...], Read]] = [{} for _ in trains]
     for name, condition in conditions.items():
         under = [at_condition(train, condition) for train in trains]
@@ -203,5 +205,3 @@ def _missed_in_time(block: TraceBlock, motion: Motion | None, instant: float) ->
     values, speed = course_of(block, motion, instant)
     error = np.hypot(block.trace.error(block.channel), speed * block.trace.instant)
     return (block.values - values) / error
-
-

@@ -64,7 +64,9 @@ def next_sheet(one: Calibrated, ranked: Sequence[Ranked], naming: Naming) -> She
     ]
     told = "By how much narrower the 95 % intervals become, the mean over the unknowns; minutes are common practice."
     name = note_name(one.note, naming)
-    return Sheet(f"next-{file_name(one.note)}", f"What to measure next at {name}, most for its time first", columns, rows, told)
+    return Sheet(
+        f"next-{file_name(one.note)}", f"What to measure next at {name}, most for its time first", columns, rows, told
+    )
 
 
 def correlations_sheet(one: Calibrated, naming: Naming) -> Sheet:

@@ -42,8 +42,8 @@ def sentences(found: Calibrated, units: System) -> list[str]:
         told += _where(found, units)
         told.append("The intervals of a poor fit do not hold: something is at work that the unknowns do not have.")
         told += [
-            f"Freed as well, {one.name} would take away {100 * one.share:.0f} % of what remains; name it with --unknown if "
-            "there is reason to believe in it."
+            f"Freed as well, {one.name} would take away {100 * one.share:.0f} % of what remains; name it with --unknown "
+            "if there is reason to believe in it."
             for one in found.lacking[:1]
         ]
     told += untold_words(found.untold, found.bench.of, units)
@@ -120,15 +120,14 @@ def _figures_off(block: SheetBlock, missed: np.ndarray, units: System) -> list[s
     return told
 
 
-def _stretch(
-    block: CurveBlock | TraceBlock, level: float, first: int, last: int, mean: float, units: System
-) -> str:
+def _stretch(block: CurveBlock | TraceBlock, level: float, first: int, last: int, mean: float, units: System) -> str:
     side = "above" if mean > 0 else "below"
     if isinstance(block, CurveBlock):
         ends = [format_value(float(block.points[i, 0]), "m", units) for i in (first, last)]
         by = format_value(abs(mean) * level * float(block.errors[1]), "N", units)
         way = "down" if block.down else "up"
-        return f"Worst on the way {way} from {ends[0]} to {ends[1]}: what was measured lies by about {by} {side} the model."
+        where = f"Worst on the way {way} from {ends[0]} to {ends[1]}"
+        return f"{where}: what was measured lies by about {by} {side} the model."
     words, unit, _ = CHANNELS[block.channel]
     ends = [format_value(float(block.times[i]), "s", units) for i in (first, last)]
     by = format_value(abs(mean) * level * block.trace.error(block.channel), unit, units)

@@ -115,19 +115,18 @@ class UnknownProblem(ValueError):
     """Unknowns that a note does not have; the message names them all."""
 
 
-def unknowns(case: Case, note: int, train: Train) -> dict[str, Unknown]:
+def unknowns(case: Case, train: Train) -> dict[str, Unknown]:
     """Everything that can be asked of a note, in the order of `KINDS`.
 
     Parameters
     ----------
     case : Case
-    note : int
     train : Train
         Of that note, as the case has it.
     """
     found: dict[str, Unknown] = {}
     for name, make in _MAKERS.items():
-        made = make(KINDS[name], case, note, train)
+        made = make(KINDS[name], case, train)
         if made is not None:
             found[name] = made
     return {name: found[name] for name in KINDS if name in found}
@@ -177,13 +176,13 @@ def train_at(case: Case, note: int, fields: Fields) -> Train:
 
 
 # -- how each is made ----------------------------------------------------------------------------------------
-_Maker = Callable[[Kind, Case, int, Train], Unknown | None]
+_Maker = Callable[[Kind, Case, Train], Unknown | None]
 
 
 def _field(role: str, path: str, figure: str = "") -> _Maker:
-    """A plain field of the first part of a role; `figure` is what the part derives from it, where it may be left out."""
+    """A plain field of the first part of a role; `figure` is what the part derives where that is left out."""
 
-    def make(kind: Kind, case: Case, note: int, train: Train) -> Unknown | None:
+    def make(kind: Kind, case: Case, train: Train) -> Unknown | None:
         part = next((one for one in train.parts if one.role == role), None)
         if part is None or not (part.values.has(path) or figure in part.values.derived):
             return None
@@ -207,7 +206,7 @@ def _most(case: Case, name: str, path: str) -> float:
 def _at_key(role: str) -> _Maker:
     """The break-away of a pin as the friction that it makes at the key."""
 
-    def make(kind: Kind, case: Case, note: int, train: Train) -> Unknown | None:
+    def make(kind: Kind, case: Case, train: Train) -> Unknown | None:
         part = next((one for one in train.parts if one.role == role), None)
         if part is None or "tau0" not in part.values.derived:
             return None
@@ -225,7 +224,7 @@ def _turn(train: Train, part: str) -> float:
     return max((abs(turn) for (name, _), turn in rigid(train).turns.items() if name == part), default=1.0)
 
 
-def _load_friction(kind: Kind, case: Case, note: int, train: Train) -> Unknown | None:
+def _load_friction(kind: Kind, _: Case, train: Train) -> Unknown | None:
     before: Fields = {}
     for part in train.parts:
         for pin in ("pin", "pin_in", "pin_out"):
@@ -245,7 +244,7 @@ def _load_friction(kind: Kind, case: Case, note: int, train: Train) -> Unknown |
     return Unknown(kind, 1.0, lambda factor: {place: value * factor for place, value in before.items()}, high=most)
 
 
-def _balance(kind: Kind, case: Case, note: int, train: Train) -> Unknown | None:
+def _balance(kind: Kind, _: Case, train: Train) -> Unknown | None:
     key = train.key
     if "B" not in key.values.derived:
         return None
@@ -260,7 +259,7 @@ def _factor(base: float, before: Fields, kind: Kind) -> Unknown | None:
     return Unknown(kind, 0.0, lambda log: {place: value * math.exp(log) for place, value in before.items()}, base)
 
 
-def _twist(kind: Kind, case: Case, note: int, train: Train) -> Unknown | None:
+def _twist(kind: Kind, _: Case, train: Train) -> Unknown | None:
     part = next((one for one in train.parts if one.kind == "roller"), None)
     if part is None:
         return None
@@ -268,7 +267,7 @@ def _twist(kind: Kind, case: Case, note: int, train: Train) -> Unknown | None:
     return _factor(stiffness, {(part.name, "torsional_stiffness"): stiffness}, kind)
 
 
-def _ends(kind: Kind, case: Case, note: int, train: Train) -> Unknown | None:
+def _ends(kind: Kind, _: Case, train: Train) -> Unknown | None:
     before: Fields = {}
     for part in (one for one in train.parts if one.role == "rod"):
         path = "stiffness" if part.values.has("stiffness") else "end_stiffness"
@@ -280,7 +279,7 @@ def _ends(kind: Kind, case: Case, note: int, train: Train) -> Unknown | None:
 def _felt(role: str, table: str) -> _Maker:
     """A felt is stiffer by its area, or by the force of its measured squeeze."""
 
-    def make(kind: Kind, case: Case, note: int, train: Train) -> Unknown | None:
+    def make(kind: Kind, _: Case, train: Train) -> Unknown | None:
         part: TrainPart | None = next((one for one in train.parts if one.role == role), None)
         if part is None:
             return None
@@ -291,12 +290,12 @@ def _felt(role: str, table: str) -> _Maker:
     return make
 
 
-def _play(kind: Kind, case: Case, note: int, train: Train) -> Unknown | None:
+def _play(kind: Kind, _: Case, train: Train) -> Unknown | None:
     rod = standing_rod(train)
     return Unknown(kind, train.value(rod, "slack"), lambda way: {(rod, "lost_motion"): way})
 
 
-def _toes(kind: Kind, case: Case, note: int, train: Train) -> Unknown | None:
+def _toes(kind: Kind, _: Case, train: Train) -> Unknown | None:
     groove = next((one for one in train.parts if one.role == "groove"), None)
     if groove is None:
         return None
@@ -310,7 +309,7 @@ def _is_area(path: str) -> bool:
     return path.startswith("stops.") and path.endswith(".area")
 
 
-def _inertia(kind: Kind, case: Case, note: int, train: Train) -> Unknown | None:
+def _inertia(kind: Kind, _: Case, train: Train) -> Unknown | None:
     key = train.key
     return _factor(1.0, {(key.name, "inertia"): key.values.derived["J"].value}, kind)
 

@@ -36,6 +36,7 @@ from keyaction.sim.measuring.noticed import noticed
 from keyaction.sim.tables.sheet import Column, Sheet
 from keyaction.sim.tune.new_case import write_case
 
+
 @dataclass(frozen=True)
 class _Asked:
     """A note with what was measured and what is asked of it."""
@@ -68,7 +69,10 @@ def _wrong(options: argparse.Namespace, case: Case) -> list[str]:
     if options.out:
         refuse_unwritable(options.out, "--out")
         refuse_special(options.out, "--out")
-        there = [options.out, *(options.out.parent / name for name in case.files if options.out.parent != case.path.parent)]
+        there = [
+            options.out,
+            *(options.out.parent / name for name in case.files if options.out.parent != case.path.parent),
+        ]
         if any(path.exists() for path in there[:1]):
             wrong.append(f"{options.out}: there already; choose another --out")
     for name in ("plots", "csv"):
@@ -88,7 +92,7 @@ def _listed(options: argparse.Namespace, subject: Subject) -> int:
     note = (select(case, options.notes) if options.notes else [case.compass[len(case.compass) // 2]])[0]
     train = check_trains(case, [note])[note]
     columns = (Column("unknown", text=True), Column("case", text=True), Column("what it is", text=True))
-    rows = [[one.name, _as_drawn(one, options), one.kind.doc] for one in unknowns(case, note, train).values()]
+    rows = [[one.name, _as_drawn(one, options), one.kind.doc] for one in unknowns(case, train).values()]
     name = note_name(note, case.naming)
     show_sheet(out(), Sheet("unknowns", f"What can be found at {name}", columns, rows))
     return DONE
@@ -124,7 +128,7 @@ def _act(options: argparse.Namespace, subject: Subject) -> int:
 
 def _asked(options: argparse.Namespace, case: Case, note: int, read: Found, train: Train) -> _Asked:
     measured = measured_at(note, read.sheets, read.curves, read.traces, case.naming)
-    there = unknowns(case, note, train)
+    there = unknowns(case, train)
     if options.unknown is not None:
         names = [name.strip() for name in options.unknown.split(",") if name.strip()]
         if not names:
@@ -147,9 +151,7 @@ def _odd(options: argparse.Namespace, case: Case, read: Found, trains: Mapping[i
     return told
 
 
-def _found(
-    options: argparse.Namespace, case: Case, asked: Sequence[_Asked]
-) -> tuple[list[Calibrated], dict[int, str]]:
+def _found(options: argparse.Namespace, case: Case, asked: Sequence[_Asked]) -> tuple[list[Calibrated], dict[int, str]]:
     found, failed = list[Calibrated](), dict[int, str]()
     with progress("calibrating", len(asked)) as bar:
         for one in asked:

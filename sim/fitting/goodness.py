@@ -61,7 +61,8 @@ class Goodness:
 def goodness(residuals: Floats, freedom: int, stated: bool, ordered: Floats | None = None) -> Goodness:
     """Judge residuals by their sum of squares and their runs.
 
-    Runs: A. Wald and J. Wolfowitz, Ann. Math. Statist. 11 (1940) 147-162; the normal approximation from 20 residuals on.
+    Runs: A. Wald and J. Wolfowitz, Ann. Math. Statist. 11 (1940) 147-162 (from memory); the normal approximation, from
+    20 residuals on.
 
     Parameters
     ----------

@@ -1,8 +1,8 @@
 """Calibration: planted figures found again within their own intervals, and how long one note takes.
 
-``python tests/benchmarks/onsite_calibrate.py [--trials 100] [--seed 1]``: for every kind of measurement as many times the
-figures are drawn anew, a note with them is measured with errors, and calibrated by the whole non-linear fit. Shown for each
-unknown: how often its 95 % interval holds the planted figure, how often it is not told, half of the interval on the mean.
+``python tests/benchmarks/onsite_calibrate.py [--trials 100] [--seed 1]``: for every kind of measurement as many times
+the figures are drawn anew, a note with them is measured with errors, and calibrated by the whole non-linear fit. Shown
+for each unknown: how often its 95 % interval holds the planted figure, how often it is not told, half of its mean.
 """
 
 import argparse
@@ -70,7 +70,10 @@ def table(kind, trials, seed):
     print(f"{'unknown':16}{'held of told':>14}{'not told':>10}{'half, mean':>14}")
     for name in names:
         told = trials - untold[name]
-        print(f"{name:16}{f'{inside[name]} of {told}':>14}{untold[name]:>10}{halves[name] / max(told, 1):>14.3g}", flush=True)
+        print(
+            f"{name:16}{f'{inside[name]} of {told}':>14}{untold[name]:>10}{halves[name] / max(told, 1):>14.3g}",
+            flush=True,
+        )
 
 
 def main():

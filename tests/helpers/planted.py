@@ -7,9 +7,9 @@ import numpy as np
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
 from keyaction.models.readings.courses import Curve, Trace
+from keyaction.sim.calibration.measured import measured_at
 from keyaction.sim.calibration.near import line_of
 from keyaction.sim.calibration.note import Bench, calibrate
-from keyaction.sim.calibration.measured import measured_at
 from keyaction.sim.calibration.presses import channel_of, played
 from keyaction.sim.calibration.unknowns import fields_at, train_at, unknowns
 from keyaction.sim.measuring.bench import pressed
@@ -36,7 +36,7 @@ SEED = 20260214
 def of_note(case="demo-wood", note=C4):
     """A case and the unknowns of one of its notes."""
     case = read_case(case)
-    return case, unknowns(case, note, train_of(case, note))
+    return case, unknowns(case, train_of(case, note))
 
 
 def planted_train(case, there, plant, note=C4):

@@ -16,8 +16,8 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         "find friction, felts, spring and play of notes from what was measured",
         "Find what no drawing has (friction, spring, sealing, stiffness, play) from feel curves, weigh-offs and traces "
         "of strokes: values with 95 % intervals, what the data cannot tell apart, whether the fit is good and where it "
-        "is not, and what to measure next. Nothing is absorbed: where the model lacks what was measured that is said, and "
-        "no case is written.",
+        "is not, and what to measure next. Nothing is absorbed: where the model lacks what was measured that is said, "
+        "and no case is written.",
         "calibrate demo-wood feel-C4",
         "calibrate demo-wood feel-C4 demo-wood.csv --notes C4 --plots pictures",
         "calibrate demo-wood feel-C4 --unknown friction,spring,seal --out found.toml",

@@ -113,7 +113,7 @@ def test_samples_are_drawn_together_to_means(tmp_path):
     (curve,) = read(tmp_path, f"note,C4\ntravel (mm),force (gf)\n{rows}\n")
     assert len(curve.travel) == MOST and curve.samples == 6000
     assert curve.force / 9.80665e-3 == pytest.approx(20 + 3e3 * curve.travel, rel=1e-6)
-    travel_error, force_error = curve.errors()
+    _, force_error = curve.errors()
     assert force_error == pytest.approx(9.80665e-3 * 0.2)  # not by the root of 25
 
 

@@ -13,7 +13,7 @@ from small_instrument import write_instrument
 
 COMMANDS = (
     "new", "check", "materials", "layout", "run", "show", "equations", "sweep", "compare", "report", "weigh", "tune",
-    "springs", "pallets", "chord", "assist", "seasons", "rail", "adjust", "sheet",
+    "springs", "pallets", "chord", "assist", "seasons", "rail", "adjust", "calibrate", "sheet",
 )  # fmt: skip
 
 

@@ -1,4 +1,4 @@
-"""Least squares with bounds, what they leave open, and whether what remains is chance: closed forms and planted ranks."""
+"""Least squares with bounds, what they leave open, whether what remains is chance: closed forms and planted ranks."""
 
 import math
 
