@@ -42,8 +42,8 @@ def sentences(found: Calibrated, units: System) -> list[str]:
         told += _where(found, units)
         told.append("The intervals of a poor fit do not hold: something is at work that the unknowns do not have.")
         told += [
-            f"Freed as well, {one.name} would take away {100 * one.share:.0f} % of what remains; name it with --unknown "
-            "if there is reason to believe in it."
+            f"Freed as well, {one.name} would take away {100 * one.share:.0f} % of what remains; name it with "
+            "--unknown if there is reason to believe in it."
             for one in found.lacking[:1]
         ]
     told += untold_words(found.untold, found.bench.of, units)
@@ -62,9 +62,8 @@ def _goodness(found: Calibrated) -> str:
             f"sum of squares {good.squares:.3g} where {good.freedom:.3g} is expected ({_odds(good.odds)} by chance)"
         )
     if math.isfinite(good.run_odds):
-        parts.append(
-            f"{good.runs:.0f} runs of one sign where {good.expected:.0f} are expected ({_odds(good.run_odds)} by chance)"
-        )
+        runs = f"{good.runs:.0f} runs of one sign where {good.expected:.0f} are expected"
+        parts.append(f"{runs} ({_odds(good.run_odds)} by chance)")
     if not parts:
         return "Whether the fit is good cannot be said: too few figures, and no error stated."
     word = "poor" if found.poor else "good"
