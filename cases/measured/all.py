@@ -31,7 +31,7 @@ class Found:
     def notes(self) -> list[int]:
         """Notes of which anything was measured, rising."""
         own = {note for sheet in self.sheets for note in sheet.notes}
-        return sorted(own | {one.note for one in (*self.curves, *self.traces)})
+        return sorted(own | {one.note for one in self.curves} | {one.note for one in self.traces})
 
 
 def read_measured(paths: Sequence[Path], notes: Sequence[int], naming: Naming) -> Found:

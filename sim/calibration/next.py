@@ -18,7 +18,7 @@ from keyaction.models.readings.figures import BALANCE, BY_NAME, RULER
 from keyaction.models.train.train import Train
 from keyaction.sim.calibration.measured import Condition, CurveBlock, Measured, SheetBlock, TraceBlock
 from keyaction.sim.calibration.note import STEP, Calibrated
-from keyaction.sim.calibration.presses import Shown, curve_of, missed, played, show
+from keyaction.sim.calibration.presses import Shown, channel_of, curve_of, missed, played, show
 from keyaction.sim.figures.record import Pressed
 from keyaction.sim.fitting.least import Floats
 from keyaction.sim.measuring.bench import pressed
@@ -214,10 +214,11 @@ def _returned(found: Calibrated, trains: Sequence[Train], steps: Floats) -> list
     """A film of the key let go from the bottom."""
     times = np.arange(0.0, FILMED, 1 / FRAMES)
     trace = Trace(found.note, times, {"key": np.zeros(len(times))}, "let go", rate=FRAMES)
-    block = TraceBlock(trace, "key", times, np.zeros(len(times)), True)
     motions = [played(train, trace) for train in trains]
-    if any(motion is None for motion in motions):
+    if motions[0] is None or any(motion is None for motion in motions):
         return []
+    values = np.interp(times, *channel_of(motions[0], trace, "key"))
+    block = TraceBlock(trace, "key", times, values, True)
     what = Measured(found.note, (block,), (trace,))
     rows = [missed(block, Shown({}, (motion,)), what, [0.0]) for motion in motions]
     late = missed(block, Shown({}, (motions[0],)), what, [STEP * 0.01])

@@ -80,7 +80,7 @@ class Bench:
     def train(self, figures: Floats) -> Train | None:
         """The note at some figures; None where it cannot be built so."""
         try:
-            return train_at(self.case, self.measured.note, fields_at(self.of, figures[: len(self.of)]))
+            return train_at(self.case, self.measured.note, fields_at(self.of, figures[: len(self.of)].tolist()))
         except TrainProblem:
             return None
 

@@ -191,17 +191,15 @@ def channel_of(motion: Motion, trace: Trace, channel: str) -> tuple[Floats, Floa
     return time, np.asarray(motion["groove_pressure"])
 
 
-def course_of(block: TraceBlock, motion: Motion, instant: float) -> tuple[Floats, Floats]:
-    """The model's course at the block's times, and how fast it goes there."""
-    time, values = channel_of(motion, block.trace, block.channel)
-    at = block.times - instant
-    speed = np.gradient(values, time)
-    return np.interp(at, time, values), np.interp(at, time, speed)
-
-
 def _missed_in_time(block: TraceBlock, motion: Motion | None, instant: float) -> Floats:
     if motion is None:
         return np.full(block.count, FAR)
-    values, speed = course_of(block, motion, instant)
-    error = np.hypot(block.trace.error(block.channel), speed * block.trace.instant)
-    return (block.values - values) / error
+    time, values = channel_of(motion, block.trace, block.channel)
+    missed = block.values - np.interp(block.times - instant, time, values)
+    return np.asarray(missed / errors_in_time(block))
+
+
+def errors_in_time(block: TraceBlock) -> Floats:
+    """Standard deviations of a trace: what moves fast is off by the rounding of its times as well."""
+    speed = np.gradient(block.values, block.times) if block.count > 1 else np.zeros(block.count)
+    return np.asarray(np.hypot(block.trace.error(block.channel), speed * block.trace.instant))

@@ -109,6 +109,7 @@ def courses(one: Calibrated) -> Iterator[Course]:
     for block in one.measured.blocks:
         missed = one.found.residuals[start : start + block.count]
         start += block.count
+        model: Floats
         if isinstance(block, CurveBlock):
             read = one.shown.presses[block.condition.same]
             line = curve_of(block, read) if isinstance(read, Pressed) else np.zeros((0, 2))

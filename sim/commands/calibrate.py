@@ -69,16 +69,18 @@ def _wrong(options: argparse.Namespace, case: Case) -> list[str]:
     if options.out:
         refuse_unwritable(options.out, "--out")
         refuse_special(options.out, "--out")
-        there = [
-            options.out,
-            *(options.out.parent / name for name in case.files if options.out.parent != case.path.parent),
-        ]
-        if any(path.exists() for path in there[:1]):
-            wrong.append(f"{options.out}: there already; choose another --out")
+        wrong += _taken(case, options.out)
     for name in ("plots", "csv"):
         if folder := getattr(options, name):
             refuse_unusable(folder, f"--{name}")
     return wrong
+
+
+def _taken(case: Case, path: Path) -> list[str]:
+    """Nothing is written over."""
+    files = [path, *(path.parent / name for name in case.files if path.parent.resolve() != case.path.parent.resolve())]
+    there = [str(one) for one in files if one.exists()]
+    return [f"{', '.join(there)}: there already; choose another --out"] if there else []
 
 
 def _notes(options: argparse.Namespace, subject: Subject, found: Found) -> list[int]:

@@ -33,7 +33,7 @@ class Goodness:
     ----------
     squares : float
         Their sum of squares.
-    freedom : int
+    freedom : float
     odds : float
         Of so great a sum by chance, where errors are stated; NaN else.
     runs, expected : float
@@ -45,7 +45,7 @@ class Goodness:
     """
 
     squares: float
-    freedom: int
+    freedom: float
     odds: float
     runs: float
     expected: float
@@ -58,7 +58,7 @@ class Goodness:
         return not any(odds < ODDS for odds in (self.odds, self.run_odds))
 
 
-def goodness(residuals: Floats, freedom: int, stated: bool, ordered: Floats | None = None) -> Goodness:
+def goodness(residuals: Floats, freedom: float, stated: bool, ordered: Floats | None = None) -> Goodness:
     """Judge residuals by their sum of squares and their runs.
 
     Runs: A. Wald and J. Wolfowitz, Ann. Math. Statist. 11 (1940) 147-162 (from memory); the normal approximation, from
@@ -68,7 +68,7 @@ def goodness(residuals: Floats, freedom: int, stated: bool, ordered: Floats | No
     ----------
     residuals : (n,) array
         All of them, each over its error.
-    freedom : int
+    freedom : float
         Residuals beyond the unknowns.
     stated : bool
         Whether those errors are known.

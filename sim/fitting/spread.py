@@ -17,7 +17,7 @@ NOTHING = 1e-10
 """Share of the greatest singular value below which a direction does not show at all."""
 CURVED = 0.15
 """Share by which the sum of squares at the ends of an interval may miss the parabola that the interval stands on."""
-_STEPS = 12
+_STEPS = 8
 """Steps of a profile to the end of an interval."""
 _FOLLOWED, _STILL = 8, 3e-4
 """Steps by which the others follow, and the share of the wanted rise below which they have arrived."""
@@ -260,7 +260,7 @@ class _Walk:
         if jacobian is not None:
             slopes = lambda rest: np.delete(jacobian(np.insert(rest, k, at)), k, axis=1)  # noqa: E731
         space: Space = self.found.space.without(k)
-        best = fit(lambda rest: self.residuals(np.insert(rest, k, at)), [others], space, slopes, exact=1e-4, most=20)
+        best = fit(lambda rest: self.residuals(np.insert(rest, k, at)), [others], space, slopes, exact=1e-3, most=6)
         return self._root(best.residuals), best.values
 
     def _root(self, residuals: Floats) -> float:

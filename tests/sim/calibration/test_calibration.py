@@ -35,7 +35,7 @@ def note():
 def whole(note):
     """All that is planted in the shipped curve, from a curve of 100 points with stated errors."""
     case, there = note
-    curve = curve_of(planted_train(case, there, EXAMPLE), case.strokes, np.random.default_rng(8), points=50)
+    curve = curve_of(planted_train(case, there, EXAMPLE), case.strokes, np.random.default_rng(8), points=40)
     return found(case, there, tuple(EXAMPLE), curves=[curve])
 
 
@@ -56,19 +56,19 @@ def test_a_feel_curve_tells_all_nine(whole):
 
 
 def test_coverage_of_a_sheet(note):
-    """Eight sheets, three unknowns each; a hundred of every kind are in tests/benchmarks/onsite_calibrate.py."""
+    """Four sheets, three unknowns each; a hundred of every kind are in tests/benchmarks/onsite_calibrate.py."""
     case, there = note
     random, held, told = np.random.default_rng(5), 0, 0
     plant = {"friction": 0.05, "spring": 2.1, "seal": 2.0e-3}
     train = planted_train(case, there, plant)
     level = drawn_levels([train], case.strokes)
-    for _ in range(8):
+    for _ in range(4):
         sheet = synthetic({C4: train}, level, case.strokes, random)
         one = found(case, there, ("friction", "spring", "seal"), sheets=[sheet])
         told += len(one.told)
         held += sum(v.interval.low <= plant[v.of.name] <= v.interval.high for v in one.told)
-    assert told == 24
-    assert held >= 20  # odds of fewer, 95 % each: 1 in 700
+    assert told == 12
+    assert held >= 9  # odds of fewer, 95 % each: 1 in 400
 
 
 def test_a_film_tells_of_inertia(note):
@@ -224,10 +224,9 @@ def test_a_note_that_ciphers_is_left_out_and_said():
     assert measured.said == ("C4 ciphers on the sheet; its figures are left out: first diagnose",)
 
 
-@pytest.mark.parametrize("kind", ["hung-rollers", "relief-pallet"])
-def test_other_kinds_of_action(kind):
-    """A hung key and a pallet in two pieces: spring and friction come back from a sheet."""
-    case, there = of_note(f"cases/kinds/{kind}.toml")
+def test_a_hung_key():
+    """Spring and friction come back from a sheet of weights."""
+    case, there = of_note("cases/kinds/hung-rollers.toml")
     plant = {"spring": 1.25 * there["spring"].start, "friction": there["friction"].start + 0.05}
     sheet = sheet_of(case, there, plant, figures=NAMES[5:])
     one = found(case, there, tuple(plant), sheets=[sheet])
@@ -271,7 +270,7 @@ def test_a_pluck_that_comes_too_late_counts_by_its_travel():
 def test_courses_lay_the_model_beside_what_was_measured(whole):
     down, up = courses(whole)
     for course in (down, up):
-        assert len(course.at) == 50 and np.all(np.isfinite(course.model))
+        assert len(course.at) == 40 and np.all(np.isfinite(course.model))
         assert float(np.mean(course.missed**2)) < 2.0
 
 
