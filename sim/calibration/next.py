@@ -27,7 +27,7 @@ POINTS = 20
 """Points of a way of a feel curve that is read by hand with a dial and a balance."""
 CLAMPED = 2.0
 """N at the key of a press with the pallet clamped: travel is then compliance."""
-_HOLDS = 20.0
+_HOLDS = 30.0
 """Times the wind by which a clamped pallet is held."""
 FRAMES = 240.0
 """Frames a second of a telephone's slow film (common practice)."""
@@ -194,11 +194,9 @@ def _curve(found: Calibrated, trains: Sequence[Train], steps: Floats, wind: bool
 
 def _clamped(found: Calibrated, trains: Sequence[Train], steps: Floats) -> list[Candidate]:
     """Travel at 2 N with the pallet held: play and what gives."""
-    held = []
-    for train in trains:
-        for box in (part for part in train.parts if part.role == "box"):
-            train = train.with_parameter(Name(box.name, "p_box"), _HOLDS * train.box_pressure, "clamped")
-        held.append(train)
+    held = [one for train in trains if (one := _held_shut(train)) is not None]
+    if len(held) < len(trains):
+        return []
     rows = []
     for read in pressed(held, found.bench.case.strokes, found.bench.jobs):
         if not isinstance(read, Pressed):
@@ -208,6 +206,20 @@ def _clamped(found: Calibrated, trains: Sequence[Train], steps: Floats) -> list[
         rows.append(np.array([down.at(place, down.travel) / DIAL]))
     slopes = _by_steps(rows, steps, found.bench.space.scale[: len(steps)])
     return [Candidate("2 N, pallet clamped", "dial, weight", 5.0, slopes)]
+
+
+def _held_shut(train: Train) -> Train | None:
+    """The pallet held where it rests: by more wind, on a seat that is harder by as much; None of one in two pieces."""
+    pallet, spring = train.role("pallet"), train.role("spring")
+    names = [(pallet.name, what) for what in ("S_wind", "B", "K_seat")] + [(spring.name, "M0")]
+    if any(Name(*name) not in train.parameters for name in names):
+        return None
+    swept, opens, seat, closes = (train.value(*name) for name in names)
+    wind = train.box_pressure
+    harder = (closes - opens + _HOLDS * swept * wind) / max(closes - opens + swept * wind, 1e-9)
+    for box in (part for part in train.parts if part.role == "box"):
+        train = train.with_parameter(Name(box.name, "p_box"), _HOLDS * wind, "clamped")
+    return train.with_parameter(Name(pallet.name, "K_seat"), harder * seat, "clamped")
 
 
 def _returned(found: Calibrated, trains: Sequence[Train], steps: Floats) -> list[Candidate]:

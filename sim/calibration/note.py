@@ -368,14 +368,25 @@ def _judged(bench: Bench, best: Fit, levels: Sequence[float], held: Sequence[Dir
     known = spread_of(plain, stated=True, freedom=freedom if free else math.inf)
     spans = bench.space.scale
     told = [k for k in range(len(bench.of)) if known.half[k] <= spans[k]]
-    found = dict(zip(told, intervals(best, known, problem.residuals, problem.jacobian, told), strict=True))
+    good = _good(bench, plain, taken)
+    ends = (
+        intervals(best, known, problem.residuals, problem.jacobian, told)
+        if good.good
+        else [_plain_interval(best, known, k) for k in told]
+    )
+    found = dict(zip(told, ends, strict=True))
     values = tuple(Value(one, float(best.values[k]), found.get(k)) for k, one in enumerate(bench.of))
     untold = tuple(one for one in known.directions if one.half > 1.0)
-    good = _good(bench, plain, taken)
     (shown,) = bench.shown([best.values])
     assert shown is not None
     made = Calibrated(bench, plain, known, values, untold, good, tuple(levels), shown)
     return replace(made, lacking=_lacking(bench, best, levels)) if made.poor else made
+
+
+def _plain_interval(best: Fit, known: Spread, k: int) -> Interval:
+    """By the slopes alone, within the bounds: of a poor fit none holds anyway."""
+    half, space = known.half[k], best.space
+    return Interval(max(best.values[k] - half, space.low[k]), min(best.values[k] + half, space.high[k]))
 
 
 def _good(bench: Bench, plain: Fit, taken: Floats) -> Goodness:
@@ -409,6 +420,6 @@ def _lacking(bench: Bench, best: Fit, levels: Sequence[float]) -> tuple[Lacking,
     for i, one in enumerate(held, len(bench.of)):
         beyond = slopes[:, i] - basis @ (basis.T @ slopes[:, i])
         strength = float(beyond @ beyond)
-        if strength > 0.0:
+        if strength * one.kind.span**2 > 1.0:  # else it does not show, and what is left of it is rounding
             found.append(Lacking(one.name, float(left @ beyond) ** 2 / strength / float(left @ left)))
     return tuple(sorted((one for one in found if one.share > 0.1), key=lambda one: -one.share)[:3])

@@ -125,7 +125,7 @@ def courses(one: Calibrated) -> Iterator[Course]:
             if motion is None:
                 continue
             time, values = channel_of(motion, block.trace, block.channel)
-            model = np.interp(block.times - instant, time, values)
+            model = np.asarray(np.interp(block.times - instant, time, values))
             line = np.column_stack([time + instant, values])
             yield Course(block, block.times, block.values, model, missed, line)
 

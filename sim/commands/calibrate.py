@@ -10,6 +10,7 @@ from pathlib import Path
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.trains import check_trains, select
 from keyaction.cases.measured.all import Found, read_measured
+from keyaction.cases.tuning.targets import TuneProblem
 from keyaction.models.notes import note_name
 from keyaction.models.train.train import Train
 from keyaction.sim.calibration.measured import Measured, measured_at
@@ -34,7 +35,7 @@ from keyaction.sim.files.text import refuse_unwritable
 from keyaction.sim.measuring.bench import as_measured, computed, drawn_levels
 from keyaction.sim.measuring.noticed import noticed
 from keyaction.sim.tables.sheet import Column, Sheet
-from keyaction.sim.tune.new_case import write_case
+from keyaction.sim.tune.new_case import refuse_taken, write_case
 
 
 @dataclass(frozen=True)
@@ -78,9 +79,11 @@ def _wrong(options: argparse.Namespace, case: Case) -> list[str]:
 
 def _taken(case: Case, path: Path) -> list[str]:
     """Nothing is written over."""
-    files = [path, *(path.parent / name for name in case.files if path.parent.resolve() != case.path.parent.resolve())]
-    there = [str(one) for one in files if one.exists()]
-    return [f"{', '.join(there)}: there already; choose another --out"] if there else []
+    try:
+        refuse_taken(case, path, force=False)
+    except TuneProblem:
+        return [f"{path}: there already, or other files that the case needs beside it; choose another --out"]
+    return []
 
 
 def _notes(options: argparse.Namespace, subject: Subject, found: Found) -> list[int]:

@@ -73,7 +73,7 @@ def test_coverage_of_a_sheet(note):
 
 def test_a_film_tells_of_inertia(note):
     case, there = note
-    plant = {"friction": 0.06, "spring": 1.7, "inertia": 0.2}
+    plant = {"spring": 1.7, "inertia": 0.2}
     trace = trace_of(planted_train(case, there, plant), np.random.default_rng(2))
     one = found(case, there, tuple(plant), traces=[trace])
     assert not one.poor
@@ -109,7 +109,7 @@ def test_the_wind_off_is_a_curve_too(note):
     curve = curve_of(planted_train(case, there, plant), case.strokes, np.random.default_rng(3), points=40, wind=False)
     one = found(case, there, (*plant, "seal"), curves=[curve])
     assert {v.of.name for v in one.values if v.interval is None} == {"seal"}
-    assert [v.figure for v in one.values if v.of.name == "seal"] == pytest.approx([there["seal"].start], abs=1e-4)
+    assert [v.figure for v in one.values if v.of.name == "seal"] == pytest.approx([there["seal"].start], abs=1e-3)
     assert "seal does not show in what was measured." in sentences(one, TRADE)
     names = [unknown.name for unknown in usual(there, one.measured)[0]]
     assert "seal" not in names and "spring" in names
@@ -119,7 +119,7 @@ def test_a_curve_that_stops_before_the_pluck_does_not_tell_of_the_seal(note):
     case, there = note
     train = planted_train(case, there, STIFF)
     curve = curve_of(train, case.strokes, np.random.default_rng(3), points=30, up=False, ends=(0.05e-3, 1.5e-3))
-    one = found(case, there, ("play", "twist", "seal"), curves=[curve])
+    one = found(case, there, ("play", "friction", "seal"), curves=[curve])
     assert {v.of.name for v in one.values if v.interval is None} == {"seal"}
 
 
@@ -235,20 +235,21 @@ def test_a_hung_key():
 
 
 def test_unknowns_that_a_note_does_not_have():
-    _, there = of_note("cases/kinds/hung-beam.toml")
+    _, there = of_note("cases/kinds/sticker-backfall.toml")
     assert "twist" not in there
     with pytest.raises(UnknownProblem) as problem:
         chosen(there, ["twist", "frction", "spring"], "C4")
     told = str(problem.value).split("\n")
-    assert told[0] == "--unknown twist: C4 has no torsional stiffness of the roller"
+    assert told[0].startswith("--unknown twist: C4 has no torsional stiffness of the roller; known: friction,")
     assert told[1].startswith("--unknown frction: not known; did you mean 'friction'?")
 
 
 @pytest.mark.parametrize("kind", ["demo-wood", "sticker-backfall", "pneumatic-lever", "torsion-bar", "two-pallets"])
 def test_fields_at_the_cases_own_figures_change_nothing(kind):
-    case, there = of_note(kind if kind == "demo-wood" else f"cases/kinds/{kind}.toml")
+    note = 36 if kind in ("pneumatic-lever", "two-pallets") else C4
+    case, there = of_note(kind if kind == "demo-wood" else f"cases/kinds/{kind}.toml", note)
     fields = {place: value for one in there.values() for place, value in one.fields(one.start).items()}
-    before, after = train_at(case, C4, {}), train_at(case, C4, fields)
+    before, after = train_at(case, note, {}), train_at(case, note, fields)
     for name, one in before.parameters.items():
         assert after.parameters[name].value == pytest.approx(one.value, rel=1e-9, abs=1e-15), str(name)
 
@@ -281,7 +282,7 @@ def test_what_to_measure_next_knows_what_each_would_tell(whole):
     told = {name for name, slope in zip(names, clamped, strict=True) if abs(slope) > 0.3}
     assert {"twist", "play"} <= told and not told & {"seal", "dip", "bottom-felt"}
     off = every["pluck, wind off"].slopes[0]
-    assert abs(off[names.index("seal")]) < 1e-6 < abs(off[names.index("spring")])
+    assert 20 * abs(off[names.index("seal")]) < 1.0 < abs(off[names.index("spring")])
     order = ranked(whole)
     assert len(order) == 10
     together = [one.together for one in order]
@@ -291,8 +292,8 @@ def test_what_to_measure_next_knows_what_each_would_tell(whole):
 def test_the_promised_interval_is_what_comes_of_the_measurement(note):
     """A second sheet is promised to narrow the spring so much, and it does."""
     case, there = note
-    names = ("friction", "spring", "seal")
-    first = sheet_of(case, there, STIFF, figures=("pluck", "hold", "up", "dip"))
+    names = ("spring", "seal")
+    first = sheet_of(case, there, STIFF, figures=("pluck", "hold", "up"))
     one = found(case, there, names, sheets=[first])
     promised = next(r for r in ranked(one) if r.of.name == "hold, wind off")
     more = sheet_of(case, there, STIFF, seed=9, figures=("hold_off",))

@@ -40,7 +40,7 @@ def test_a_curve_gives_a_case_tables_and_pictures(folder, capsys):
     }  # fmt: skip
     assert {one.name for one in (folder / "pictures").iterdir()} == {"fit-C4.png", "unknowns-C4.png"}
     again = said(capsys, "calibrate", "demo-wood", "feel-C4", "--out", folder / "found.toml")
-    assert again.status == 2 and "there already; choose another --out" in again.err
+    assert again.status == 2 and "there already, or other files" in again.err
 
 
 def test_a_poor_fit_is_said_and_its_case_held_back(folder, capsys):
