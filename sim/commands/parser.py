@@ -10,6 +10,7 @@ from keyaction.sim.commands.common import STATUSES
 from keyaction.sim.commands.options import (
     adjust,
     assist,
+    calibrate,
     check,
     chord,
     compare,
@@ -70,6 +71,7 @@ examples:
   keyaction sheet my-action.toml --notes C4   to fill in at the instrument
   keyaction regulate my-action.toml sheet.csv what to turn, in the trade's order
   keyaction diagnose my-action.toml sheet.csv what is wrong, causes ranked
+  keyaction calibrate demo-wood feel-C4       friction, springs from measurements
   keyaction tolerances my-action.toml         which is felt, and worth paying for
 
 {STATUSES}"""
@@ -105,6 +107,7 @@ def parser() -> argparse.ArgumentParser:
         sheet,
         regulate,
         diagnose,
+        calibrate,
         tolerances,
     ):
         command.add(commands)

@@ -87,7 +87,7 @@ def computed(trains: Sequence[Train], strokes: Strokes, wind_off_too: bool = Tru
     off: Sequence[Read | None] = [None] * len(trains)
     if wind_off_too:
         off = pressed([wind_off(train) for train in trains], strokes, jobs)
-    rows = [_row(one, other) for one, other in zip(on, off, strict=True)]
+    rows = [read_row(one, other) for one, other in zip(on, off, strict=True)]
     verdicts = tuple(verdict(one) if isinstance(one, Pressed) else one.verdict for one in on)
     failed = tuple(str(one) if isinstance(one, NotPlayed) else "" for one in on)
     return Computed(np.array(rows).reshape(len(trains), len(NAMES)), verdicts, failed)
@@ -104,7 +104,8 @@ def pressed(trains: Sequence[Train], strokes: Strokes, jobs: int = 0) -> list[Re
     return found
 
 
-def _row(on: Read, off: Read | None) -> list[float]:
+def read_row(on: Read | None, off: Read | None = None) -> list[float]:
+    """All figures of a sheet, read off presses with the wind on and off; NaN where there is no such press."""
     ways = _ways(on) if isinstance(on, Pressed) else [math.nan] * 5
     weights = [value for one in (on, off) for value in _three(one)]
     return [*ways, *weights]

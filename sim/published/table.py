@@ -9,6 +9,7 @@ from itertools import groupby
 from keyaction.sim.published import (
     air,
     books,
+    fits,
     linkages,
     mechanisms,
     note,
@@ -22,7 +23,7 @@ from keyaction.sim.published import (
 from keyaction.sim.published.observation import TRUST, Near, Observation, Outcome, observe
 from keyaction.sim.tables.sheet import Cell, Column, Sheet
 
-FILES = (wood, seasons, air, pallet, books, springs, rods, mechanisms, linkages, note, uncertainty)
+FILES = (wood, seasons, air, pallet, books, springs, rods, mechanisms, linkages, note, fits, uncertainty)
 
 NOT_REACHED = (
     "Loss coefficients of trunks and pipes, ISO 5167's speed of approach and expansion: the program has openings only.",

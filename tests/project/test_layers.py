@@ -8,7 +8,7 @@ import pytest
 ROOT = Path(__file__).resolve().parents[2]
 
 LAYERS = (
-    "models.units models.notes models.historic cases.text sim.processes",
+    "models.units models.notes models.historic cases.text sim.processes sim.fitting",
     "models.materials models.algebra models.readings sim.files sim.tables sim.propagation",
     "models.formulas models.fields",
     "models.instrument models.climate",
@@ -21,7 +21,7 @@ LAYERS = (
     "sim.lanes sim.weighing sim.springs sim.analysis sim.chord plots.style",
     "plots.note plots.chord sim.published sim.run sim.tune plots.study sim.tightening",
     "sim.compare sim.coupling plots.compass sim.sweep sim.layout sim.sizes sim.floating sim.measuring plots.drawings",
-    "plots.save plots.compare sim.spread sim.assist sim.seasons sim.diagnosis",
+    "plots.save plots.compare sim.spread sim.assist sim.seasons sim.diagnosis sim.calibration",
     "sim.tolerances",
     "plots.seasons plots.tolerances sim.regulating",
     "plots.report",

@@ -1,0 +1,66 @@
+"""What measurements cannot tell apart, in words."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from keyaction.models.units.quantity import System, format_value
+from keyaction.sim.calibration.unknowns import Unknown
+from keyaction.sim.fitting.spread import Direction
+
+TAKES_PART = 0.2
+"""Share of a direction's greatest part from which an unknown takes part in it."""
+
+
+def untold_words(untold: Sequence[Direction], of: Sequence[Unknown], units: System) -> list[str]:
+    """A sentence for each direction of the unknowns of which nothing is known.
+
+    Parameters
+    ----------
+    untold : sequence of Direction
+        Beginnings of strokes stand behind the unknowns and are left out.
+    of : sequence of Unknown
+    units : {"trade", "si"}
+    """
+    return [line for one in untold if (line := _words(one, of, units))]
+
+
+def _words(one: Direction, of: Sequence[Unknown], units: System) -> str:
+    own = one.vector[: len(of)]
+    parts = [i for i in np.argsort(-np.abs(own)) if abs(own[i]) > TAKES_PART * float(np.max(np.abs(own)))]
+    if not parts:
+        return ""
+    names = [of[i].name for i in parts]
+    if len(parts) == 1:
+        return f"{names[0]} does not show in what was measured."
+    listed = f"{', '.join(names[:-1])} and {names[-1]}"
+    if len(parts) > 2:
+        return f"{listed} show only together: not told one by one."
+    return f"{listed} show only {_together(one, of, parts, units)}"
+
+
+def _together(one: Direction, of: Sequence[Unknown], parts: Sequence[int], units: System) -> str:
+    """As a sum, a difference, a product or a quotient; and how much of the one passes for how much of the other."""
+    first, other = parts
+    against = one.vector[first] * one.vector[other] < 0.0
+    factors = [of[i].kind.log or of[i].kind.unit == "1" for i in parts]
+    if all(factors):
+        return f"as their {'product' if against else 'quotient'}: not told one by one."
+    pair = [abs(float(one.vector[i])) * of[i].kind.span for i in parts]
+    if any(factors):
+        word = "less" if against else "more"
+        return f"together: more of the one looks like {word} of the other."
+    step = _round(pair[0])
+    told = [
+        format_value(step, of[first].kind.unit, units),
+        format_value(step * pair[1] / pair[0], of[other].kind.unit, units),
+    ]
+    what = "sum" if against else "difference"
+    return f"as their {what}: {told[0]} of {of[first].name} passes for {told[1]} of {of[other].name}."
+
+
+def _round(value: float) -> float:
+    return float(10 ** math.floor(math.log10(value)))

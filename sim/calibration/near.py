@@ -1,0 +1,69 @@
+"""How far measured points lie from a curve, in units of the errors of both their coordinates."""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.interpolate import PchipInterpolator
+
+from keyaction.sim.fitting.least import Floats
+from keyaction.sim.statics.press import FORCE, SAME, WAY, Course
+
+FINER = 3
+"""Points for each equilibrium of the smooth curve between them."""
+AIR = 5e-3
+"""m of way before the key is touched, where nothing presses."""
+_LONG = 0.2
+"""m of way over which the last slope is carried on."""
+
+
+def line_of(course: Course) -> Floats:
+    """What a finger that only goes on meets along a course: travel and force (m, 2), rising in travel.
+
+    Before the key is touched there is no force, beyond the last place the course goes on as it ended.
+    """
+    places = np.sort(np.concatenate([course.met, [to for _, to in course.jumps]]))
+    along = np.arange(len(course.finger))
+    travel, force = (np.interp(places, along, values) for values in (course.travel, course.force))
+    if course.sense < 0:
+        travel, force = travel[::-1], force[::-1]
+    steps = np.hypot(np.diff(travel) / WAY, np.diff(force) / FORCE)
+    at = np.concatenate([[0.0], np.cumsum(steps)])
+    moved = np.concatenate([[True], np.diff(at) > SAME])
+    at, line = at[moved], np.column_stack([travel, force])[moved]
+    if len(at) > 2:
+        fine = np.interp(np.linspace(0.0, len(at) - 1.0, FINER * (len(at) - 1) + 1), np.arange(len(at)), at)
+        line = np.asarray(PchipInterpolator(at, line)(fine))
+    slope = (line[-1, 1] - line[-2, 1]) / max(line[-1, 0] - line[-2, 0], SAME) if len(line) > 1 else 0.0
+    ahead = [line[0, 0] - AIR, 0.0], [line[0, 0], 0.0]
+    behind = [line[-1, 0] + _LONG, line[-1, 1] + _LONG * max(slope, 0.0)]
+    return np.concatenate([ahead, line, [behind]])
+
+
+def distances(points: Floats, errors: Floats, line: Floats) -> Floats:
+    """Signed distances (n,) of points from a line, above it positive, each coordinate over its error.
+
+    Where the line is flat it is the force by which they lie above it, where it is steep the travel. So a pluck
+    that comes too late is told by how much too late, not by the force that is then missing (least squares with
+    errors in both coordinates: W. E. Deming, Statistical Adjustment of Data, 1943, from memory).
+
+    Parameters
+    ----------
+    points : (n, 2) array
+        Travel and force.
+    errors : (2,) array
+        Their standard deviations.
+    line : (m, 2) array
+        Rising in travel.
+    """
+    at, corners = points / errors, line / errors
+    start, step = corners[:-1], np.diff(corners, axis=0)
+    square = np.maximum(np.einsum("ij,ij->i", step, step), 1e-300)
+    out = at[:, None, :] - start[None, :, :]
+    share = np.clip(np.einsum("nij,ij->ni", out, step) / square, 0.0, 1.0)
+    left = out - share[:, :, None] * step[None, :, :]
+    lengths = np.einsum("nij,nij->ni", left, left)
+    nearest = np.argmin(lengths, axis=1)
+    rows = np.arange(len(at))
+    along, away = step[nearest], left[rows, nearest]
+    above = along[:, 0] * away[:, 1] - along[:, 1] * away[:, 0]
+    return np.asarray(np.where(above >= 0.0, 1.0, -1.0) * np.sqrt(lengths[rows, nearest]))

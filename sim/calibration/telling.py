@@ -1,0 +1,133 @@
+"""What a calibration says, in sentences: what was measured, how good the fit is, where it is poor, what is not told."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from keyaction.models.readings.courses import CHANNELS
+from keyaction.models.readings.figures import BY_NAME
+from keyaction.models.units.quantity import System, format_value
+from keyaction.sim.calibration.apart import untold_words
+from keyaction.sim.calibration.measured import CurveBlock, SheetBlock, TraceBlock
+from keyaction.sim.calibration.note import Calibrated, Value
+from keyaction.sim.fitting.goodness import ODDS
+
+OFF = 3.0
+"""Errors by which a figure of a sheet stands out."""
+MOVED = 0.05
+"""Share of a sum of squares by which ends of starts differ that are not one."""
+
+
+def value_words(one: Value, figure: float, units: System) -> str:
+    """A figure of the fit as people read it; a factor without a unit as times."""
+    value = one.of.value(figure)
+    if one.of.kind.unit == "1":
+        return f"{value:.3g} times"
+    return format_value(value, one.of.kind.unit, units)
+
+
+def interval_words(one: Value, units: System) -> str:
+    """The 95 % interval."""
+    if one.interval is None:
+        return "not told"
+    return f"{value_words(one, one.interval.low, units)} to {value_words(one, one.interval.high, units)}"
+
+
+def sentences(found: Calibrated, units: System) -> list[str]:
+    """The answer first: how good the fit is, and what it leaves open."""
+    told = [_goodness(found), *_levels(found, units)]
+    if found.poor:
+        told += _where(found, units)
+        told.append("The intervals of a poor fit do not hold: something is at work that the unknowns do not have.")
+        told += [
+            f"Freed as well, {one.name} would take away {100 * one.share:.0f} % of what remains; name it with "
+            "--unknown if there is reason to believe in it."
+            for one in found.lacking[:1]
+        ]
+    told += untold_words(found.untold, found.bench.of, units)
+    told += [
+        f"{one.of.name} ends at the edge of what it may be."
+        for one, edge in zip(found.values, found.found.at_bound, strict=False)
+        if edge and one.of.kind.low != 0.0
+    ]
+    return told
+
+
+def _goodness(found: Calibrated) -> str:
+    good, parts = found.good, list[str]()
+    if math.isfinite(good.odds):
+        parts.append(
+            f"sum of squares {good.squares:.3g} where {good.freedom:.3g} is expected ({_odds(good.odds)} by chance)"
+        )
+    if math.isfinite(good.run_odds):
+        runs = f"{good.runs:.0f} runs of one sign where {good.expected:.0f} are expected"
+        parts.append(f"{runs} ({_odds(good.run_odds)} by chance)")
+    if not parts:
+        return "Whether the fit is good cannot be said: too few figures, and no error stated."
+    word = "poor" if found.poor else "good"
+    return f"The fit is {word}: {'; '.join(parts)}."
+
+
+def _odds(odds: float) -> str:
+    if odds < ODDS:
+        return f"less than 1 in {1 / ODDS:.0f}"
+    return f"{100 * odds:.2g} %"
+
+
+def _levels(found: Calibrated, units: System) -> list[str]:
+    told = list[str]()
+    for block, level in zip(found.measured.blocks, found.levels, strict=True):
+        if block.stated:
+            continue
+        if isinstance(block, CurveBlock):
+            travel, force = level * block.errors
+            off = f"{format_value(force, 'N', units)} and {format_value(travel, 'm', units)}"
+            told.append(f"No error of the feel curve was stated; what remains is as of points off by {off}.")
+        elif isinstance(block, TraceBlock):
+            words, unit, _ = CHANNELS[block.channel]
+            off = format_value(level * block.trace.error(block.channel), unit, units)
+            told.append(f"No error of the {words} was stated; what remains is as of frames off by {off}.")
+    return list(dict.fromkeys(told))
+
+
+def _where(found: Calibrated, units: System) -> list[str]:
+    """Where a fit is poor: figures that stand out, and the worst stretch of the courses."""
+    told, start, begun = list[str](), 0, 0
+    for block, level in zip(found.measured.blocks, found.levels, strict=True):
+        missed = found.found.residuals[start : start + block.count]
+        start += block.count
+        if isinstance(block, SheetBlock):
+            told += _figures_off(block, missed, units)
+            continue
+        worst = found.good.worst
+        if worst and begun <= worst.first < begun + block.count:
+            first, last = worst.first - begun, min(worst.last - begun, block.count - 1)
+            told.append(_stretch(block, level, first, last, worst.mean, units))
+        begun += block.count
+    return told
+
+
+def _figures_off(block: SheetBlock, missed: np.ndarray, units: System) -> list[str]:
+    told = []
+    for name, value, error, off in zip(block.figures, block.values, block.errors, missed, strict=True):
+        if abs(off) > OFF:
+            about = BY_NAME[name]
+            read, model = (format_value(one, about.unit, units) for one in (value, value - off * error))
+            told.append(f"{about.heading}: {read} was read where the model has {model}.")
+    return told
+
+
+def _stretch(block: CurveBlock | TraceBlock, level: float, first: int, last: int, mean: float, units: System) -> str:
+    side = "above" if mean > 0 else "below"
+    if isinstance(block, CurveBlock):
+        ends = [format_value(float(block.points[i, 0]), "m", units) for i in (first, last)]
+        by = format_value(abs(mean) * level * float(block.errors[1]), "N", units)
+        way = "down" if block.down else "up"
+        where = f"Worst on the way {way} from {ends[0]} to {ends[1]}"
+        return f"{where}: what was measured lies by about {by} {side} the model."
+    words, unit, _ = CHANNELS[block.channel]
+    ends = [format_value(float(block.times[i]), "s", units) for i in (first, last)]
+    by = format_value(abs(mean) * level * block.trace.error(block.channel), unit, units)
+    return f"Worst from {ends[0]} to {ends[1]}: the {words} lies by about {by} {side} the model."

@@ -1,0 +1,236 @@
+"""keyaction calibrate: the unknowns of notes from what was measured at them."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from keyaction.cases.action.case import Case
+from keyaction.cases.action.trains import check_trains, select
+from keyaction.cases.measured.all import Found, read_measured
+from keyaction.cases.tuning.targets import TuneProblem
+from keyaction.models.notes import note_name
+from keyaction.models.train.train import Train
+from keyaction.sim.calibration.measured import Measured, measured_at
+from keyaction.sim.calibration.new_case import UnwrittenCase, calibrated_text, check_text
+from keyaction.sim.calibration.next import Ranked, ranked
+from keyaction.sim.calibration.note import Bench, Calibrated, NotCalibrated, calibrate
+from keyaction.sim.calibration.sheets import correlations_sheet, fit_sheet, found_sheet, next_sheet
+from keyaction.sim.calibration.telling import sentences
+from keyaction.sim.calibration.unknowns import Unknown, UnknownProblem, chosen, unknowns
+from keyaction.sim.calibration.wanted import usual
+from keyaction.sim.code.need_numba import need_numba
+from keyaction.sim.commands.caution import CAUTION, INSIDE
+from keyaction.sim.commands.chosen import Subject, choose, only_one
+from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
+from keyaction.sim.commands.console import out, tell
+from keyaction.sim.commands.progress import progress
+from keyaction.sim.commands.sheet_tables import paragraph, show_sheet
+from keyaction.sim.commands.yearly import wrong_jobs
+from keyaction.sim.files.folders import refuse_unusable, staged
+from keyaction.sim.files.taken import refuse_special
+from keyaction.sim.files.text import refuse_unwritable
+from keyaction.sim.measuring.bench import as_measured, computed, drawn_levels
+from keyaction.sim.measuring.noticed import noticed
+from keyaction.sim.tables.sheet import Column, Sheet
+from keyaction.sim.tune.new_case import refuse_taken, write_case
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """A note with what was measured and what is asked of it."""
+
+    measured: Measured
+    of: tuple[Unknown, ...]
+    left: tuple[str, ...] = ()
+
+
+def act(options: argparse.Namespace) -> int:
+    """Carry the command out."""
+    need_numba()
+    subject = only_one(choose(options), "calibrate")
+    wrong = [*wrong_jobs(options), *_wrong(options, subject.case)]
+    if wrong:
+        tell("\n".join(wrong))
+        return BAD_INPUT
+    try:
+        return _listed(options, subject) if options.list else _act(options, subject)
+    except (UnknownProblem, NotCalibrated, UnwrittenCase) as problem:
+        tell(str(problem))
+        return BAD_INPUT
+
+
+def _wrong(options: argparse.Namespace, case: Case) -> list[str]:
+    """What can be refused before anything is read or computed."""
+    wrong = []
+    if not options.measured and not options.list:
+        wrong.append("MEASURED: name what was measured, such as feel-C4; --list says what can be found")
+    if options.out:
+        refuse_unwritable(options.out, "--out")
+        refuse_special(options.out, "--out")
+        wrong += _taken(case, options.out)
+    for name in ("plots", "csv"):
+        if folder := getattr(options, name):
+            refuse_unusable(folder, f"--{name}")
+    return wrong
+
+
+def _taken(case: Case, path: Path) -> list[str]:
+    """Nothing is written over."""
+    try:
+        refuse_taken(case, path, force=False)
+    except TuneProblem:
+        return [f"{path}: there already, or other files that the case needs beside it; choose another --out"]
+    return []
+
+
+def _notes(options: argparse.Namespace, subject: Subject, found: Found) -> list[int]:
+    wanted = select(subject.case, options.notes) if options.notes else found.notes
+    return [note for note in wanted if note in found.notes]
+
+
+def _listed(options: argparse.Namespace, subject: Subject) -> int:
+    """What can be found at the notes, as the case has it."""
+    case = subject.case
+    note = (select(case, options.notes) if options.notes else [case.compass[len(case.compass) // 2]])[0]
+    train = check_trains(case, [note])[note]
+    columns = (Column("unknown", text=True), Column("case", text=True), Column("what it is", text=True))
+    rows = [[one.name, _as_drawn(one, options), one.kind.doc] for one in unknowns(case, train).values()]
+    name = note_name(note, case.naming)
+    show_sheet(out(), Sheet("unknowns", f"What can be found at {name}", columns, rows))
+    return DONE
+
+
+def _as_drawn(one: Unknown, options: argparse.Namespace) -> str:
+    from keyaction.sim.calibration.note import Value
+    from keyaction.sim.calibration.telling import value_words
+
+    return value_words(Value(one, one.start, None), one.start, options.units)
+
+
+def _act(options: argparse.Namespace, subject: Subject) -> int:
+    case = subject.case
+    read = read_measured(options.measured, case.compass, case.naming)
+    notes = _notes(options, subject, read)
+    if not notes:
+        raise NotCalibrated(f"--notes {options.notes}: nothing was measured at any of them")
+    trains = check_trains(case, notes)
+    asked = [_asked(options, case, note, read, trains[note]) for note in notes]
+    odd = _odd(options, case, read, trains)
+    found, failed = _found(options, case, asked)
+    if not found:
+        raise NotCalibrated("\n".join(failed.values()))
+    steps = {one.note: ranked(one) for one in found}
+    _show(options, subject, found, asked, odd, steps)
+    for line in failed.values():
+        paragraph(out(), f"Not calibrated: {line}")
+    written = _written(options, subject, found)
+    _files(options, subject, found, steps)
+    return FAILED if failed or any(one.poor for one in found) or not written else DONE
+
+
+def _asked(options: argparse.Namespace, case: Case, note: int, read: Found, train: Train) -> _Asked:
+    measured = measured_at(note, read.sheets, read.curves, read.traces, case.naming)
+    there = unknowns(case, train)
+    if options.unknown is not None:
+        names = [name.strip() for name in options.unknown.split(",") if name.strip()]
+        if not names:
+            raise UnknownProblem("--unknown: names nothing; see --list")
+        return _Asked(measured, tuple(chosen(there, names, note_name(note, case.naming))))
+    of, left = usual(there, measured)
+    return _Asked(measured, tuple(of), tuple(left))
+
+
+def _odd(options: argparse.Namespace, case: Case, read: Found, trains: Mapping[int, Train]) -> list[str]:
+    """What is odd about the sheets before anything is concluded from them."""
+    told = []
+    for sheet in read.sheets:
+        notes = [note for note in trains if note in sheet.notes]
+        if notes:
+            own = [as_measured(trains[note], sheet.head) for note in notes]
+            drawn = computed(own, case.strokes, jobs=options.jobs)
+            drawn = drawn.from_level(drawn_levels([trains[note] for note in notes], case.strokes, options.jobs))
+            told += noticed(sheet, case, drawn, options.units, notes)
+    return told
+
+
+def _found(options: argparse.Namespace, case: Case, asked: Sequence[_Asked]) -> tuple[list[Calibrated], dict[int, str]]:
+    found, failed = list[Calibrated](), dict[int, str]()
+    with progress("calibrating", len(asked)) as bar:
+        for one in asked:
+            name = note_name(one.measured.note, case.naming)
+            try:
+                if not one.measured.count:
+                    raise NotCalibrated("; ".join(one.measured.said) or "nothing that could be calibrated was measured")
+                found.append(calibrate(Bench(case, one.measured, one.of, options.jobs)))
+            except NotCalibrated as problem:
+                failed[one.measured.note] = f"{name}: {problem}"
+            bar.step(f"calibrated {name}")
+    return found, failed
+
+
+def _show(
+    options: argparse.Namespace,
+    subject: Subject,
+    found: Sequence[Calibrated],
+    asked: Sequence[_Asked],
+    odd: Sequence[str],
+    steps: Mapping[int, Sequence[Ranked]],
+) -> None:
+    console, case = out(), subject.case
+    console.print(subject.title, style="bold", markup=False)
+    for line in odd:
+        paragraph(console, line)
+    by_note = {one.measured.note: one for one in asked}
+    for one in found:
+        name = note_name(one.note, case.naming)
+        paragraph(console, f"{name}: {one.measured.words}.")
+        for line in (*one.measured.said, *sentences(one, options.units)):
+            paragraph(console, line, "  ")
+        if left := by_note[one.note].left:
+            paragraph(console, f"Too little was measured to ask for {', '.join(left)} as well.", "  ")
+    show_sheet(console, found_sheet(found, case.naming, options.units))
+    for one in found:
+        show_sheet(console, next_sheet(one, steps[one.note], case.naming))
+    paragraph(console, INSIDE)
+    paragraph(console, CAUTION)
+
+
+def _written(options: argparse.Namespace, subject: Subject, found: Sequence[Calibrated]) -> bool:
+    """Write the calibrated case, if it is wanted and the fits are good; whether nothing was held back."""
+    if not options.out:
+        return True
+    poor = [note_name(one.note, subject.case.naming) for one in found if one.poor]
+    if poor and not options.anyway:
+        paragraph(out(), f"{options.out} was not written: the fit of {', '.join(poor)} is poor; --anyway writes it.")
+        return False
+    about = ", ".join(path.name for path in options.measured)
+    text = calibrated_text(subject.case, found, " ".join(f"from {about}".split()))
+    check_text(subject.case, text, found)
+    made = write_case(subject.case, options.out, text)
+    out().print(f"calibrated case: {', '.join(map(str, made))}", markup=False, soft_wrap=True)
+    return True
+
+
+def _files(
+    options: argparse.Namespace, subject: Subject, found: Sequence[Calibrated], steps: Mapping[int, Sequence[Ranked]]
+) -> None:
+    case = subject.case
+    if options.csv:
+        sheets = [
+            found_sheet(found, case.naming, options.units),
+            fit_sheet(found, case.naming, options.units),
+            *(next_sheet(one, steps[one.note], case.naming) for one in found),
+            *(correlations_sheet(one, case.naming) for one in found),
+        ]
+        with staged(options.csv) as folder:
+            for sheet in sheets:
+                Path(folder / f"{sheet.name}.csv").write_text(sheet.csv(), encoding="utf-8")
+        out().print(f"tables: {len(sheets)} in {options.csv}", markup=False, soft_wrap=True)
+    if options.plots:
+        from keyaction.plots.onsite.fit import save_fits  # here, because it loads Matplotlib
+
+        made = save_fits(found, options.plots, options.units)
+        out().print(f"pictures: {len(made)} in {options.plots}", markup=False, soft_wrap=True)

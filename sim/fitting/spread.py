@@ -1,0 +1,267 @@
+"""How far the values of a fit are known: covariance, directions that nothing tells, intervals, profiles."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy import stats
+
+from keyaction.sim.fitting.least import Fit, Floats, Jacobian, Residuals, Space, fit
+
+SURE = 0.95
+"""Of the intervals."""
+NOTHING = 1e-10
+"""Share of the greatest singular value below which a direction does not show at all."""
+CURVED = 0.15
+"""Share by which the sum of squares at the ends of an interval may miss the parabola that the interval stands on."""
+_STEPS = 8
+"""Steps of a profile to the end of an interval."""
+_FOLLOWED, _STILL = 8, 3e-4
+"""Steps by which the others follow, and the share of the wanted rise below which they have arrived."""
+_NEAR = 0.02
+"""Share of its distance from the best within which that end is found."""
+
+
+@dataclass(frozen=True)
+class Direction:
+    """One direction of the unknowns, in their scales.
+
+    Attributes
+    ----------
+    vector : (p,) array
+        Of length 1; unknowns in units of their scale.
+    half : float
+        Half of its 95 % interval in those units; infinite where nothing shows of it.
+    """
+
+    vector: Floats
+    half: float
+
+
+@dataclass(frozen=True)
+class Spread:
+    """What a fit leaves open, by the slopes of its residuals.
+
+    Attributes
+    ----------
+    level : float
+        What every residual is off by, beside its stated error: 1 where errors are taken as stated.
+    factor : float
+        Standard deviations to half of an interval: Student's t where the level comes from the residuals.
+    covariance : (p, p) array
+        In the unknowns' units; infinite variances where nothing shows.
+    directions : tuple of Direction
+        Least known first.
+    """
+
+    level: float
+    factor: float
+    covariance: Floats
+    directions: tuple[Direction, ...]
+
+    @property
+    def deviations(self) -> Floats:
+        """Standard deviations, (p,)."""
+        return np.asarray(np.sqrt(np.diag(self.covariance)))
+
+    @property
+    def half(self) -> Floats:
+        """Halves of the 95 % intervals, (p,)."""
+        return np.asarray(self.factor * self.deviations)
+
+    @property
+    def correlations(self) -> Floats:
+        """(p, p); NaN beside an infinite variance."""
+        with np.errstate(invalid="ignore"):
+            return np.asarray(self.covariance / np.outer(self.deviations, self.deviations))
+
+
+def spread_of(found: Fit, stated: bool, sure: float = SURE, freedom: float = math.inf) -> Spread:
+    """Covariance and directions of a fit.
+
+    Parameters
+    ----------
+    found : Fit
+    stated : bool
+        Whether the errors of the residuals are known; else their level is what remains over the freedom.
+    sure : float
+        Of the intervals.
+    freedom : float
+        Of stated errors, from how many residuals they were estimated; infinite where they are known.
+    """
+    level = 1.0
+    if not stated:
+        freedom = found.freedom
+        level = math.sqrt(found.squares / freedom) if freedom > 0 else math.inf
+    tail = (1 + sure) / 2
+    factor = float(stats.t.ppf(tail, max(freedom, 1)) if math.isfinite(freedom) else stats.norm.ppf(tail))
+    covariance, directions = opened(found.jacobian, found.space.scale, level, factor)
+    return Spread(level, factor, covariance, directions)
+
+
+def opened(jacobian: Floats, scale: Floats, level: float, factor: float) -> tuple[Floats, tuple[Direction, ...]]:
+    """Covariance (p, p) and directions that slopes (n, p) of residuals leave, by singular values.
+
+    A direction that does not show has an infinite half, and so have the variances of unknowns that take part in it.
+    """
+    _, strengths, rows = np.linalg.svd(jacobian * scale, full_matrices=True)
+    strengths = np.concatenate([strengths, np.zeros(len(scale) - len(strengths))])
+    shows = strengths > NOTHING * max(float(strengths[0]), np.finfo(float).tiny)
+    inverse = np.where(shows, 1 / np.where(shows, strengths, 1.0), 0.0)
+    scaled = (rows.T * (level * inverse) ** 2) @ rows
+    hidden = np.sum(rows[~shows] ** 2, axis=0) > NOTHING
+    scaled[hidden, hidden] = np.inf
+    halves = np.where(shows, factor * level * inverse, np.inf)
+    order = np.argsort(-halves)
+    covariance = scaled * np.outer(scale, scale)
+    return covariance, tuple(Direction(rows[i], float(halves[i])) for i in order)
+
+
+def rank(jacobian: Floats, scale: Floats) -> int:
+    """How many directions of the unknowns show at all."""
+    return sum(math.isfinite(one.half) for one in opened(jacobian, scale, 1.0, 1.0)[1])
+
+
+@dataclass(frozen=True)
+class Interval:
+    """The 95 % interval of one unknown; `profiled` where the sum of squares itself was followed."""
+
+    low: float
+    high: float
+    profiled: bool = False
+
+
+def intervals(
+    found: Fit, known: Spread, residuals: Residuals, jacobian: Jacobian | None, of: Sequence[int]
+) -> tuple[Interval, ...]:
+    """Intervals of some unknowns: symmetric, or by profile where a bound or a bent sum of squares makes that wrong.
+
+    Parameters
+    ----------
+    found : Fit
+    known : Spread
+        Of that fit.
+    residuals, jacobian : callable
+        As the fit had them.
+    of : sequence of int
+        Unknowns that are told; of the others no interval is asked.
+    """
+    return tuple(_interval(found, known, residuals, jacobian, k) for k in of)
+
+
+def _interval(found: Fit, known: Spread, residuals: Residuals, jacobian: Jacobian | None, k: int) -> Interval:
+    half, value = float(known.half[k]), float(found.values[k])
+    low, high = found.space.low[k], found.space.high[k]
+    if not math.isfinite(half):
+        return Interval(low, high)
+    if value - half > low and value + half < high and not _bent(found, known, residuals, k):
+        return Interval(value - half, value + half)
+    walk = _Walk(found, known, residuals, jacobian, k)
+    return Interval(walk.end(-1.0), walk.end(1.0), profiled=True)
+
+
+def _bent(found: Fit, known: Spread, residuals: Residuals, k: int) -> bool:
+    """Whether the sum of squares at either end of the interval is not what its parabola says."""
+    along = known.factor * known.covariance[:, k] / float(known.deviations[k])
+    if not np.all(np.isfinite(along)):
+        return True
+    expected = (known.factor * known.level) ** 2
+    ends = [found.values + sign * along for sign in (-1.0, 1.0)]
+    if any(not np.array_equal(found.space.inside(end), end) for end in ends):
+        return True
+    more = [float(np.sum(residuals(end) ** 2)) - found.squares for end in ends]
+    return any(abs(one / expected - 1) > CURVED for one in more)
+
+
+@dataclass(frozen=True)
+class _Walk:
+    """One unknown moved away from the best, the others following it."""
+
+    found: Fit
+    known: Spread
+    residuals: Residuals
+    jacobian: Jacobian | None
+    k: int
+
+    def end(self, sense: float) -> float:
+        """Where the sum of squares has risen by the interval's share, or the bound before it.
+
+        The root of the rise grows nearly evenly, so that few steps of a secant find it.
+        """
+        start, bound = float(self.found.values[self.k]), self._bound(sense)
+        wanted, step = self.known.factor * self.known.level, sense * float(self.known.half[self.k])
+        ridge = np.delete(self.known.covariance[:, self.k], self.k) / float(self.known.covariance[self.k, self.k])
+        ridge = np.where(np.isfinite(ridge), ridge, 0.0)
+        others = np.delete(self.found.values, self.k)
+        near, far = (start, 0.0), (math.nan, math.inf)
+        at = self._within(start + step, bound)
+        for _ in range(_STEPS):
+            risen, _ = self._risen(at, others + ridge * (at - start))
+            if risen < wanted:
+                near = (at, risen)
+                if at == bound:
+                    return bound
+            else:
+                far = (at, risen)
+            if abs(risen - wanted) < _NEAR * wanted:
+                return at
+            at = self._next(near, far, wanted, step, bound)
+        return at
+
+    def _bound(self, sense: float) -> float:
+        space = self.found.space
+        return float((space.low if sense < 0 else space.high)[self.k])
+
+    def _within(self, at: float, bound: float) -> float:
+        return min(at, bound) if bound >= self.found.values[self.k] else max(at, bound)
+
+    def _next(
+        self, near: tuple[float, float], far: tuple[float, float], wanted: float, step: float, bound: float
+    ) -> float:
+        if math.isinf(far[1]):
+            share = wanted / near[1] if near[1] > 0 else 2.0
+            return self._within(near[0] + step * min(max(share - 1.0, 0.1), 2.0) * 1.05, bound)
+        share = (wanted - near[1]) / (far[1] - near[1])
+        return near[0] + min(max(share, 0.05), 0.95) * (far[0] - near[0])
+
+    def _risen(self, at: float, others: Floats) -> tuple[float, Floats]:
+        """Root of the rise of the sum of squares with this unknown held, and where the others then are.
+
+        The others follow by the slopes at the best, which is enough where these bend little; else they are fitted.
+        """
+
+        def whole(rest: Floats) -> Floats:
+            return self.found.space.inside(np.insert(rest, self.k, at))
+
+        if not len(others):
+            return self._root(self.residuals(np.array([at]))), others
+        slopes = np.delete(self.found.jacobian, self.k, axis=1)
+        here = self.residuals(whole(others))
+        for _ in range(_FOLLOWED):
+            step = np.linalg.lstsq(slopes, -here, rcond=None)[0]
+            further = np.delete(whole(others + step), self.k)
+            there = self.residuals(whole(further))
+            gone, gain = further - others, float(here @ here - there @ there)
+            if float(gone @ gone) > 0.0:  # Broyden's: the slopes learn from every step
+                slopes = slopes + np.outer(there - here - slopes @ gone, gone) / float(gone @ gone)
+            if gain < 0.0:
+                break
+            others, here = further, there
+            if gain < _STILL * (self.known.factor * self.known.level) ** 2:
+                return self._root(here), others
+        return self._fitted(at, others)
+
+    def _fitted(self, at: float, others: Floats) -> tuple[float, Floats]:
+        k, jacobian = self.k, self.jacobian
+        slopes: Callable[[Floats], Floats] | None = None
+        if jacobian is not None:
+            slopes = lambda rest: np.delete(jacobian(np.insert(rest, k, at)), k, axis=1)  # noqa: E731
+        space: Space = self.found.space.without(k)
+        best = fit(lambda rest: self.residuals(np.insert(rest, k, at)), [others], space, slopes, exact=1e-3, most=6)
+        return self._root(best.residuals), best.values
+
+    def _root(self, residuals: Floats) -> float:
+        return math.sqrt(max(float(residuals @ residuals) - self.found.squares, 0.0))
