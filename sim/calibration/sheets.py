@@ -118,7 +118,7 @@ def courses(one: Calibrated) -> Iterator[Course]:
             yield Course(block, at, measured, model, missed, line)
         elif isinstance(block, SheetBlock):
             model = figures_of(block, one.shown.presses[block.condition.same])
-            yield Course(block, np.arange(block.count) * 1.0, block.values, model, missed, np.zeros((0, 2)))
+            yield Course(block, np.arange(block.count, dtype=np.float64), block.values, model, missed, np.zeros((0, 2)))
         else:
             i = one.measured.traces.index(block.trace)
             motion, instant = one.shown.motions[i], one.instants[i]
