@@ -113,12 +113,13 @@ def courses(one: Calibrated) -> Iterator[Course]:
         if isinstance(block, CurveBlock):
             read = one.shown.presses[block.condition.same]
             line = curve_of(block, read) if isinstance(read, Pressed) else np.zeros((0, 2))
-            at, measured = block.points.T
-            model = np.interp(at, *line.T) if len(line) else np.full(len(at), math.nan)
+            at, measured = block.points[:, 0], block.points[:, 1]
+            model = np.asarray(np.interp(at, *line.T)) if len(line) else np.full(len(at), math.nan)
             yield Course(block, at, measured, model, missed, line)
         elif isinstance(block, SheetBlock):
             model = figures_of(block, one.shown.presses[block.condition.same])
-            yield Course(block, np.arange(block.count) * 1.0, block.values, model, missed, np.zeros((0, 2)))
+            numbers = np.arange(block.count, dtype=np.float64)
+            yield Course(block, numbers, block.values, model, missed, np.zeros((0, 2)))
         else:
             i = one.measured.traces.index(block.trace)
             motion, instant = one.shown.motions[i], one.instants[i]
