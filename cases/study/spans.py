@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from statistics import NormalDist
 
 import numpy as np
@@ -114,10 +114,10 @@ class Deviation:
         """Lowest and highest."""
         return self.one(0.0), self.one(1.0)
 
-    @cached_property
+    @property
     def sd(self) -> float:
         """Its standard deviation, as a share or in SI units."""
-        return float(np.std(self.at((np.arange(_FINE) + 0.5) / _FINE)))
+        return _standard_deviation(self)
 
     @property
     def around(self) -> tuple[float, float, float]:
@@ -164,6 +164,12 @@ class Deviation:
     def _width(self) -> float:
         """Standard deviation of the logarithm of a normal factor."""
         return math.sqrt(math.log1p(self.size**2))
+
+
+@lru_cache(maxsize=10_000)
+def _standard_deviation(one: Deviation) -> float:
+    """Many tolerances are of one size, and every process and question asks again."""
+    return float(np.std(one.at((np.arange(_FINE) + 0.5) / _FINE)))
 
 
 @dataclass(frozen=True)

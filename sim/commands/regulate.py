@@ -65,7 +65,7 @@ def act(options: argparse.Namespace) -> int:
     readings = _read(options.measured, subject)
     older = _read(options.before, subject) if options.before else None
     with progress("pressing", 1 + bool(older)) as bar:
-        trains = sound_trains(subject.case, subject.case.compass)
+        trains = sound_trains(subject.case, subject.notes)
         found = regulate(subject.case, trains, readings, aims, options.jobs)
         bar.step("simulated again")
         before = regulate(subject.case, trains, older, aims, options.jobs, found.state.bench) if older else None
@@ -104,13 +104,14 @@ def _chosen(options: argparse.Namespace) -> Choice:
         named = read_sheet(options.measured, _EVERY_NOTE).head.division
         if named:
             options.division = [named]
-    return choose(options)
+    return choose(options, options.notes)
 
 
 def _read(path: str, subject: Subject) -> Readings:
     readings = read_sheet(path, subject.case.compass, subject.case.naming)
-    if not readings.notes:
-        raise CaseProblem(readings.path or subject.case.path, [Defect(path, "", "", "", "no note of it has a reading")])
+    if not set(readings.notes) & set(subject.notes):
+        asked = "no note of it has a reading" if not readings.notes else "no note that is asked for has a reading"
+        raise CaseProblem(readings.path or subject.case.path, [Defect(path, "", "", "", asked)])
     return readings
 
 

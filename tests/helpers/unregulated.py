@@ -7,18 +7,24 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.strokes import Strokes
+from keyaction.cases.action.trains import sound_trains
 from keyaction.models.readings.figures import NAMES
 from keyaction.models.readings.readings import Head, Readings
 from keyaction.models.train.train import Train
 from keyaction.sim.measuring.bench import Computed, computed, drawn_levels
 from keyaction.sim.measuring.knobs import KINDS, changed, one_of
 from keyaction.sim.measuring.synthetic import read_off
-from keyaction.sim.regulating.notes import FITTED
-from keyaction.sim.regulating.regulate import Regulation
+from keyaction.sim.regulating.notes import FITTED, bench_of
+from keyaction.sim.regulating.regulate import Regulation, regulate
 
 UNEVEN = {"nut": 0.4e-3, "rest": 0.5e-3, "bottom": 0.4e-3, "spring": 0.1}
 """Standard deviations of an action before it is regulated, in the units of the kinds."""
+FINE = Head(ruler=0.05e-3)
+"""A good ruler."""
+ON = ("level", "dip", "play", "point", "lift", "pluck", "hold", "up")
+"""Figures with the wind on."""
 Amounts = Mapping[str, float]
 
 
@@ -80,3 +86,22 @@ def uneven(drawn: Mapping[int, Train], strokes: Strokes, seed: int, hung: bool) 
         for note in drawn
     }
     return found_with(drawn, strokes, each)
+
+
+class Action:
+    """Some notes of a case, and what is planted in them."""
+
+    def __init__(self, name, notes):
+        self.case = read_case(name)
+        self.drawn = sound_trains(self.case, self.case.compass[notes])
+        self.notes = list(self.drawn)
+        self.bench = bench_of(self.drawn, self.case.strokes, None, off=False)
+
+    def planted(self, each=None, every=None):
+        return found_with(self.drawn, self.case.strokes, each or {}, every, self.bench.level)
+
+    def regulated(self, found, head=FINE, figures=ON, aims=None, notes=None):
+        return self.of(found.read(1, head, figures, notes), aims)
+
+    def of(self, readings, aims=None):
+        return regulate(self.case, self.drawn, readings, aims, bench=self.bench)

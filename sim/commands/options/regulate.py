@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from keyaction.sim.commands.options.declare import add_case, add_units, declare
+from keyaction.sim.commands.options.declare import NOTES, add_case, add_units, declare
 
 AIMS = {
     "level": ("MM", "how far a key may stand off the line (default: 0.3 mm)"),
@@ -29,6 +29,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         "is simulated again. Notes whose figures want a cause to be found are named and left. With --before the sheet "
         "is held against an older one: what is done, what crept, what is left. All tolerances are common practice.",
         "regulate demo-wood demo-wood",
+        "regulate demo-wood demo-wood --notes C4:B4",
         "regulate demo-wood demo-wood --level '0.4 mm' --pitch '0.5 mm' --out regulated",
         "regulate demo-wood after.csv --before demo-wood",
     )
@@ -36,6 +37,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser.add_argument(
         "measured", metavar="MEASURED", help="the sheet that was filled in, or the name of a shipped one"
     )
+    parser.add_argument("--notes", help=NOTES)
     parser.add_argument("--before", metavar="SHEET", help="an older sheet of the same notes")
     for name, (metavar, words) in AIMS.items():
         parser.add_argument(f"--{name}", metavar=metavar, help=words)

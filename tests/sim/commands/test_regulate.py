@@ -65,6 +65,15 @@ def test_an_instrument_needs_its_division(keyaction, sheet):
     assert "--division" in said.err
 
 
+def test_some_notes_alone(keyaction, sheet):
+    said = keyaction("regulate", "demo-wood", str(sheet), "--notes", "C4")
+    assert said.status == 0
+    assert "Nothing to turn" in said.out
+    said = keyaction("regulate", "demo-wood", str(sheet), "--notes", "F5")
+    assert (said.status, said.out) == (2, "")
+    assert "no note that is asked for has a reading" in said.err
+
+
 def test_a_sheet_that_is_not_there(keyaction):
     said = keyaction("regulate", "demo-wood", "nowhere.csv")
     assert said.status == 2

@@ -4,53 +4,28 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from unregulated import found_with, uneven
+from unregulated import FINE, ON, Action, uneven
 
-from keyaction.cases.action.reader import read_case
-from keyaction.cases.action.trains import sound_trains
 from keyaction.models.readings.figures import NAMES
-from keyaction.models.readings.readings import Head, Reading
+from keyaction.models.readings.readings import Reading
 from keyaction.models.units.names import STANDARD_GRAVITY
 from keyaction.sim.regulating.aims import Aims
 from keyaction.sim.regulating.judged import KEPT
-from keyaction.sim.regulating.notes import bench_of
 from keyaction.sim.regulating.plan import force_at_eye
-from keyaction.sim.regulating.regulate import regulate
 from keyaction.sim.tightening.refer import ways
 
-FINE = Head(ruler=0.05e-3)
-ON = ("level", "dip", "play", "point", "lift", "pluck", "hold", "up")
 GRAM = 1e-3 * STANDARD_GRAVITY
 WAYS = [KEPT.index(name) for name in ("level", "dip", "play")]
 
 
-class Action:
-    """Some notes of a case, and what is planted in them."""
-
-    def __init__(self, name, notes):
-        self.case = read_case(name)
-        self.drawn = sound_trains(self.case, self.case.compass[notes])
-        self.notes = list(self.drawn)
-        self.bench = bench_of(self.drawn, self.case.strokes, None, off=False)
-
-    def planted(self, each=None, every=None):
-        return found_with(self.drawn, self.case.strokes, each or {}, every, self.bench.level)
-
-    def regulated(self, found, head=FINE, figures=ON, aims=None, notes=None):
-        return self.of(found.read(1, head, figures, notes), aims)
-
-    def of(self, readings, aims=None):
-        return regulate(self.case, self.drawn, readings, aims, bench=self.bench)
-
-
-@pytest.fixture(scope="module")
-def wood():
-    return Action("demo-wood", slice(20, 28))
-
-
 @pytest.fixture(scope="module")
 def hung():
-    return Action("cases/kinds/hung-rollers.toml", slice(0, 8))
+    return Action("cases/kinds/hung-rollers.toml", slice(0, 6))
+
+
+@pytest.fixture(scope="module")
+def stickers():
+    return Action("cases/kinds/sticker-backfall.toml", slice(0, 6))
 
 
 @pytest.fixture(scope="module")
@@ -109,15 +84,11 @@ def test_a_weak_spring_is_set_as_drawn_at_its_eye(wood):
     assert 0.3 * way < -move.lead * STANDARD_GRAVITY < way
 
 
-@pytest.mark.parametrize(
-    ("name", "notes"),
-    [("demo-wood", slice(20, 32)), ("cases/kinds/hung-rollers.toml", slice(None)),
-     ("cases/kinds/sticker-backfall.toml", slice(None))],
-)  # fmt: skip
-def test_the_very_trains_worked_on_are_within_tolerance(name, notes):
+@pytest.mark.parametrize("name", ["wood", "hung", "stickers"])
+def test_the_very_trains_worked_on_are_within_tolerance(request, name):
     """Drawn uneven, read with errors: what is foretold is within; so is the truth, but for what was misread."""
-    action = Action(name, notes)
-    found = uneven(action.drawn, action.case.strokes, 3, hung="hung" in name)
+    action = request.getfixturevalue(name)
+    found = uneven(action.drawn, action.case.strokes, 3, hung=name == "hung")
     done = action.of(found.read(5, FINE, ON))
     worked, truth = done.table.work, found.worked_on(done)
     assert worked.sum() >= 0.75 * len(action.notes)

@@ -1,29 +1,21 @@
 """A sheet held against an older one: what came right, what crept, what is still to do."""
 
 import pytest
-from unregulated import found_with
+from unregulated import FINE
 
-from keyaction.cases.action.reader import read_case
-from keyaction.cases.action.trains import sound_trains
-from keyaction.models.readings.readings import Head
-from keyaction.sim.regulating.notes import bench_of
-from keyaction.sim.regulating.regulate import regulate
 from keyaction.sim.regulating.since import since, since_sheet, since_told
 
 ON = ("level", "dip", "play", "pluck", "hold", "up")
 
 
 @pytest.fixture(scope="module")
-def sheets():
+def sheets(wood):
     """Two nuts off before; one of them set right since, and another one crept meanwhile."""
-    case = read_case("demo-wood")
-    drawn = sound_trains(case, case.compass[20:26])
-    bench, found = bench_of(drawn, case.strokes, None, off=False), []
-    first, second, third = list(drawn)[:3]
+    found = []
+    first, second, third = wood.notes[:3]
     for seed, each in ((1, {first: 1.4e-3, second: 1.4e-3}), (2, {second: 1.4e-3, third: 1.4e-3})):
-        planted = found_with(drawn, case.strokes, {note: {"nut": way} for note, way in each.items()}, level=bench.level)
-        readings = planted.read(seed, Head(ruler=0.05e-3), ON)
-        found.append(regulate(case, drawn, readings, bench=bench))
+        planted = wood.planted({note: {"nut": way} for note, way in each.items()})
+        found.append(wood.of(planted.read(seed, FINE, ON)))
     return first, second, third, *found
 
 
