@@ -55,15 +55,14 @@ def distances(points: Floats, errors: Floats, line: Floats) -> Floats:
     line : (m, 2) array
         Rising in travel.
     """
-    at, corners = points / errors, line / errors
-    start, step = corners[:-1], np.diff(corners, axis=0)
-    square = np.maximum(np.einsum("ij,ij->i", step, step), 1e-300)
-    out = at[:, None, :] - start[None, :, :]
-    share = np.clip(np.einsum("nij,ij->ni", out, step) / square, 0.0, 1.0)
-    left = out - share[:, :, None] * step[None, :, :]
-    lengths = np.einsum("nij,nij->ni", left, left)
-    nearest = np.argmin(lengths, axis=1)
-    rows = np.arange(len(at))
-    along, away = step[nearest], left[rows, nearest]
-    above = along[:, 0] * away[:, 1] - along[:, 1] * away[:, 0]
+    (x, y), (left, low) = (points / errors).T, (line / errors).T
+    along, rise = np.diff(left), np.diff(low)
+    square = np.maximum(along**2 + rise**2, 1e-300)
+    right, up = x[:, None] - left[:-1], y[:, None] - low[:-1]
+    share = np.clip((right * along + up * rise) / square, 0.0, 1.0)
+    right -= share * along
+    up -= share * rise
+    lengths = right**2 + up**2
+    rows, nearest = np.arange(len(x)), np.argmin(lengths, axis=1)
+    above = along[nearest] * up[rows, nearest] - rise[nearest] * right[rows, nearest]
     return np.asarray(np.where(above >= 0.0, 1.0, -1.0) * np.sqrt(lengths[rows, nearest]))

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -16,9 +16,10 @@ from keyaction.models.algebra.names import Name
 from keyaction.models.readings.courses import DIAL, LOAD_CELL, Trace
 from keyaction.models.readings.figures import BALANCE, BY_NAME, RULER
 from keyaction.models.train.train import Train
-from keyaction.sim.calibration.measured import Condition, CurveBlock, Measured, SheetBlock, TraceBlock
+from keyaction.sim.calibration.measured import Condition, Measured, SheetBlock, TraceBlock
+from keyaction.sim.calibration.near import distances, line_of
 from keyaction.sim.calibration.note import STEP, Calibrated
-from keyaction.sim.calibration.presses import Shown, channel_of, curve_of, missed, played, show
+from keyaction.sim.calibration.presses import Shown, channel_of, missed, played, show
 from keyaction.sim.figures.record import Pressed
 from keyaction.sim.fitting.least import Floats
 from keyaction.sim.measuring.bench import pressed
@@ -146,46 +147,37 @@ def _by_steps(rows: Sequence[Floats], steps: Floats, scale: Floats) -> Floats:
 
 
 def _pressed(found: Calibrated, trains: Sequence[Train], steps: Floats) -> list[Candidate]:
-    """Figures of the sheet and feel curves, with the wind on and off."""
-    scale = found.bench.space.scale[: len(steps)]
+    """Figures of the sheet and feel curves, with the wind on and off; both are read off the same presses."""
     made = list[Candidate]()
     for wind in (True, False):
         names = tuple(name for name, one in BY_NAME.items() if name != "level" and (one.wind is not False) == wind)
         errors = np.array([RULER if BY_NAME[name].tool == "ruler" else BALANCE for name in names])
         sheet = SheetBlock(names, np.zeros(len(names)), errors, Condition(wind))
-        rows = _rows(found, trains, sheet)
-        if rows:
-            slopes = -_by_steps(rows, steps, scale)
-            made += [
-                Candidate(BY_NAME[name].heading, BY_NAME[name].tool, _MINUTES[BY_NAME[name].tool], slopes[i : i + 1])
-                for i, name in enumerate(names)
-            ]
-        made += _curve(found, trains, steps, wind)
+        what = Measured(found.note, (sheet,))
+        shown = show(trains, what, found.bench.case.strokes, found.bench.jobs)
+        rows = [missed(sheet, one, what, ()) for one in shown]
+        slopes = -_by_steps(rows, steps, found.bench.space.scale[: len(steps)])
+        made += [
+            Candidate(BY_NAME[name].heading, BY_NAME[name].tool, _MINUTES[BY_NAME[name].tool], slopes[i : i + 1])
+            for i, name in enumerate(names)
+        ]
+        made += _curve(found, trains[0].dip, shown, steps, wind)
     return made
 
 
-def _rows(found: Calibrated, trains: Sequence[Train], sheet: SheetBlock) -> list[Floats]:
-    what = Measured(found.note, (sheet,))
-    shown = show(trains, what, found.bench.case.strokes, found.bench.jobs)
-    return [missed(sheet, one, what, ()) for one in shown]
-
-
-def _curve(found: Calibrated, trains: Sequence[Train], steps: Floats, wind: bool) -> list[Candidate]:
+def _curve(found: Calibrated, dip: float, shown: Sequence[Shown], steps: Floats, wind: bool) -> list[Candidate]:
     """A feel curve by hand: its points lie on the curve as it was found."""
-    dip = trains[0].dip
     errors = np.array([DIAL, LOAD_CELL])
-    empty = [CurveBlock(np.zeros((0, 2)), errors, down, Condition(wind), True, 0) for down in (True, False)]
-    shown = show(trains, Measured(found.note, tuple(empty)), found.bench.case.strokes, found.bench.jobs)
     reads = [next(iter(one.presses.values())) for one in shown]
     if not all(isinstance(read, Pressed) for read in reads):
         return []
     pieces = []
-    for block in empty:
-        lines = [curve_of(block, read) for read in reads if isinstance(read, Pressed)]
+    for down in (True, False):
+        lines = [read.press.down if down else read.press.up for read in reads if isinstance(read, Pressed)]
+        curves = [line_of(course) for course in lines]
         travel = np.linspace(0.02, 1.03, POINTS) * dip
-        points = np.column_stack([travel, np.interp(travel, lines[0][:, 0], lines[0][:, 1])])
-        whole = replace(block, points=points)
-        pieces.append([missed(whole, one, Measured(found.note, ()), ()) for one in shown])
+        points = np.column_stack([travel, np.interp(travel, *curves[0].T)])
+        pieces.append([distances(points, errors, curve) for curve in curves])
     rows = [np.concatenate(pair) for pair in zip(*pieces, strict=True)]
     slopes = -_by_steps(rows, steps, found.bench.space.scale[: len(steps)])
     name = "feel curve" if wind else "feel curve, wind off"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import pairwise
 
@@ -16,7 +16,7 @@ from keyaction.sim.calibration.measured import CurveBlock, Measured, TraceBlock
 from keyaction.sim.calibration.presses import FAR, Shown, residuals, show
 from keyaction.sim.calibration.unknowns import Unknown, fields_at, train_at, unknowns
 from keyaction.sim.fitting.goodness import Goodness, goodness
-from keyaction.sim.fitting.least import Fit, Floats, Space, fit
+from keyaction.sim.fitting.least import Fit, Floats, Residuals, Space, fit
 from keyaction.sim.fitting.spread import Direction, Interval, Spread, intervals, spread_of
 
 STEP = 0.005
@@ -34,10 +34,16 @@ EXACT, EXACT_PLAYED = 1e-6, 1e-4
 _EVALUATIONS = 60
 ROUGH, _ROUGHLY = 0.02, 8
 """The same from other starts, and their evaluations: enough to see whether there is a better place."""
+FORETOLD = 0.1
+"""Share of a sum of squares by which the best may miss it from afar: a start that came there leads to the best."""
+CHORD = 0.005
+"""Spans of all unknowns within which slopes are taken as they were."""
 _LEVELS = 4
 """Rounds in which the levels of errors that are not stated are found."""
 _SETTLED = 0.02
 """Relative change of such a level below which it is found."""
+_KEPT = 64
+"""Places of which is kept what the note shows there."""
 INSTANT = 0.05
 """s: how far the beginning of a stroke may lie from where the trace says."""
 
@@ -59,6 +65,7 @@ class Bench:
     measured: Measured
     of: tuple[Unknown, ...]
     jobs: int = 0
+    _kept: dict[bytes, Shown | None] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @property
     def size(self) -> int:
@@ -89,11 +96,18 @@ class Bench:
         return [float(one) for one in figures[len(self.of) :]]
 
     def shown(self, rows: Sequence[Floats]) -> list[Shown | None]:
-        """What the note shows at several places, side by side."""
-        trains = [self.train(row) for row in rows]
-        there = [train for train in trains if train is not None]
+        """What the note shows at several places, side by side; beginnings of strokes change nothing of it."""
+        keys = [row[: len(self.of)].tobytes() for row in rows]
+        new = {key: row for key, row in zip(keys, rows, strict=True) if key not in self._kept}
+        trains = {key: self.train(row) for key, row in new.items()}
+        there = [train for train in trains.values() if train is not None]
         found = iter(show(there, self.measured, self.case.strokes, self.jobs))
-        return [None if train is None else next(found) for train in trains]
+        fresh = {key: None if train is None else next(found) for key, train in trains.items()}
+        known = {key: self._kept.pop(key) for key in keys if key in self._kept} | fresh
+        self._kept.update(known)
+        for key in list(self._kept)[:-_KEPT]:
+            del self._kept[key]
+        return [known[key] for key in keys]
 
     def missed(self, rows: Sequence[Floats], levels: Sequence[float]) -> list[Floats]:
         """Residuals at several places."""
@@ -112,13 +126,17 @@ class Problem:
     def __init__(self, bench: Bench, levels: Sequence[float], held: Sequence[Direction] = ()) -> None:
         self.bench, self.levels = bench, list(levels)
         self.held = np.array([one.vector for one in held]).reshape(-1, bench.size)
-        self._at: tuple[bytes, Floats] | None = None
+        self._slopes: tuple[Floats, Floats] | None = None
 
     def residuals(self, figures: Floats) -> Floats:
         """All residuals, those of the pull last."""
-        if self._at is None or self._at[0] != figures.tobytes():
-            self._at = figures.tobytes(), self.bench.missed([figures], self.levels)[0]
-        return np.concatenate([self._at[1], self._pull(figures)])
+        return np.concatenate([self.bench.missed([figures], self.levels)[0], self._pull(figures)])
+
+    def slopes(self, figures: Floats) -> Floats:
+        """Their slopes there, or where these were last asked for if that is near."""
+        if self._slopes is None or np.any(np.abs(figures - self._slopes[0]) > CHORD * self.bench.space.scale):
+            self._slopes = figures.copy(), self.jacobian(figures)
+        return self._slopes[1]
 
     def jacobian(self, figures: Floats) -> Floats:
         """Their slopes, all unknowns side by side."""
@@ -126,10 +144,7 @@ class Problem:
         steps = (PLAYED if self.bench.measured.traces else STEP) * space.scale
         steps = np.where(figures + steps > space.high, -steps, steps)
         rows = [figures + step * one for step, one in zip(steps, np.eye(len(figures)), strict=True)]
-        found = self.bench.missed(rows[: len(self.bench.of)], self.levels)
-        if self.bench.measured.traces:  # when a stroke begins only shifts what was played already
-            (shown,) = self.bench.shown([figures])
-            found += [self.bench.read(shown, row, self.levels) for row in rows[len(self.bench.of) :]]
+        found = self.bench.missed(rows, self.levels)
         columns = [
             (np.concatenate([one, self._pull(row)]) - here) / step
             for one, row, step in zip(found, rows, steps, strict=True)
@@ -263,10 +278,10 @@ def calibrate(bench: Bench) -> Calibrated:
         levels = after
         if done:
             break
-        best = replace(_fitted(bench, levels, [best.values]), ends=best.ends)
+        best = _fitted(bench, levels, [best.values])
     held = _untold(without_pull(best, bench.measured.count))
     if held:
-        best = replace(_fitted(bench, levels, [best.values], held), ends=best.ends)
+        best = _fitted(bench, levels, [best.values], held)
     return _judged(bench, best, levels, held)
 
 
@@ -278,13 +293,33 @@ def _best(bench: Bench, levels: Sequence[float]) -> Fit:
     """From the case's own figures to the end; from places beside them roughly, and to the end where that is better."""
     own, *beside = _starts(bench, levels)
     best = _fitted(bench, levels, [own])
-    problem, ends = Problem(bench, levels), [best.squares]
     for start in beside:
-        other = fit(problem.residuals, [start], bench.space, problem.jacobian, ROUGH, _ROUGHLY)
-        ends.append(other.squares)
+        problem = Problem(bench, levels)
+        try:
+            other = fit(_leading_elsewhere(problem, best), [start], bench.space, problem.slopes, ROUGH, _ROUGHLY)
+        except _LeadsThere:
+            continue
         if other.squares < (1 - ROUGH) * best.squares:
             best = _fitted(bench, levels, [other.values])
-    return replace(best, ends=tuple(ends))
+    return best
+
+
+class _LeadsThere(Exception):
+    """A start leads to the best that is known."""
+
+
+def _leading_elsewhere(problem: Problem, best: Fit) -> Residuals:
+    """The residuals, until they are what the best and its slopes say from there."""
+
+    def residuals(figures: Floats) -> Floats:
+        found = problem.residuals(figures)
+        foretold = best.residuals + best.jacobian @ (figures - best.values)
+        away = found - foretold
+        if float(away @ away) < FORETOLD * float(found @ found):
+            raise _LeadsThere
+        return found
+
+    return residuals
 
 
 def _check(bench: Bench) -> None:
@@ -315,7 +350,7 @@ def _starts(bench: Bench, levels: Sequence[float]) -> list[Floats]:
 def _fitted(bench: Bench, levels: Sequence[float], starts: Sequence[Floats], held: Sequence[Direction] = ()) -> Fit:
     problem = Problem(bench, levels, held)
     exact = EXACT_PLAYED if bench.measured.traces else EXACT
-    return fit(problem.residuals, starts, bench.space, problem.jacobian, exact, _EVALUATIONS)
+    return fit(problem.residuals, starts, bench.space, problem.slopes, exact, _EVALUATIONS)
 
 
 def without_pull(found: Fit, count: int) -> Fit:
@@ -370,7 +405,7 @@ def _judged(bench: Bench, best: Fit, levels: Sequence[float], held: Sequence[Dir
     told = [k for k in range(len(bench.of)) if known.half[k] <= spans[k]]
     good = _good(bench, plain, taken)
     ends = (
-        intervals(best, known, problem.residuals, problem.jacobian, told)
+        intervals(best, known, problem.residuals, problem.jacobian, told, bench.shown)
         if good.good
         else [_plain_interval(best, known, k) for k in told]
     )

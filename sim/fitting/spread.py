@@ -19,7 +19,7 @@ CURVED = 0.15
 """Share by which the sum of squares at the ends of an interval may miss the parabola that the interval stands on."""
 _STEPS = 8
 """Steps of a profile to the end of an interval."""
-_FOLLOWED, _STILL = 8, 3e-4
+_FOLLOWED, _STILL = 8, 5e-3
 """Steps by which the others follow, and the share of the wanted rise below which they have arrived."""
 _NEAR = 0.02
 """Share of its distance from the best within which that end is found."""
@@ -135,7 +135,12 @@ class Interval:
 
 
 def intervals(
-    found: Fit, known: Spread, residuals: Residuals, jacobian: Jacobian | None, of: Sequence[int]
+    found: Fit,
+    known: Spread,
+    residuals: Residuals,
+    jacobian: Jacobian | None,
+    of: Sequence[int],
+    ahead: Callable[[Sequence[Floats]], object] | None = None,
 ) -> tuple[Interval, ...]:
     """Intervals of some unknowns: symmetric, or by profile where a bound or a bent sum of squares makes that wrong.
 
@@ -148,31 +153,42 @@ def intervals(
         As the fit had them.
     of : sequence of int
         Unknowns that are told; of the others no interval is asked.
+    ahead : callable, optional
+        Is told of places at which residuals will be asked one by one, to compute them side by side.
     """
+    if ahead is not None:
+        ahead([end for k in of if _symmetric(found, known, k) for end in _ends(found, known, k)])
     return tuple(_interval(found, known, residuals, jacobian, k) for k in of)
 
 
 def _interval(found: Fit, known: Spread, residuals: Residuals, jacobian: Jacobian | None, k: int) -> Interval:
     half, value = float(known.half[k]), float(found.values[k])
-    low, high = found.space.low[k], found.space.high[k]
     if not math.isfinite(half):
-        return Interval(low, high)
-    if value - half > low and value + half < high and not _bent(found, known, residuals, k):
+        return Interval(found.space.low[k], found.space.high[k])
+    if _symmetric(found, known, k) and not _bent(found, known, residuals, k):
         return Interval(value - half, value + half)
     walk = _Walk(found, known, residuals, jacobian, k)
     return Interval(walk.end(-1.0), walk.end(1.0), profiled=True)
 
 
+def _ends(found: Fit, known: Spread, k: int) -> list[Floats]:
+    """All unknowns where one is at the ends of its symmetric interval."""
+    along = known.factor * known.covariance[:, k] / float(known.deviations[k])
+    return [found.values + sign * along for sign in (-1.0, 1.0)]
+
+
+def _symmetric(found: Fit, known: Spread, k: int) -> bool:
+    """Whether no bound stands in the way of a symmetric interval."""
+    if not math.isfinite(float(known.half[k])):
+        return False
+    ends = _ends(found, known, k)
+    return all(np.all(np.isfinite(end)) and np.array_equal(found.space.inside(end), end) for end in ends)
+
+
 def _bent(found: Fit, known: Spread, residuals: Residuals, k: int) -> bool:
     """Whether the sum of squares at either end of the interval is not what its parabola says."""
-    along = known.factor * known.covariance[:, k] / float(known.deviations[k])
-    if not np.all(np.isfinite(along)):
-        return True
     expected = (known.factor * known.level) ** 2
-    ends = [found.values + sign * along for sign in (-1.0, 1.0)]
-    if any(not np.array_equal(found.space.inside(end), end) for end in ends):
-        return True
-    more = [float(np.sum(residuals(end) ** 2)) - found.squares for end in ends]
+    more = [float(np.sum(residuals(end) ** 2)) - found.squares for end in _ends(found, known, k)]
     return any(abs(one / expected - 1) > CURVED for one in more)
 
 
@@ -199,7 +215,9 @@ class _Walk:
         near, far = (start, 0.0), (math.nan, math.inf)
         at = self._within(start + step, bound)
         for _ in range(_STEPS):
-            risen, _ = self._risen(at, others + ridge * (at - start))
+            risen, followed = self._risen(at, others + ridge * (at - start))
+            if at != start:  # the next step goes where the others were seen to go
+                ridge = (followed - others) / (at - start)
             if risen < wanted:
                 near = (at, risen)
                 if at == bound:
@@ -239,19 +257,18 @@ class _Walk:
         if not len(others):
             return self._root(self.residuals(np.array([at]))), others
         slopes = np.delete(self.found.jacobian, self.k, axis=1)
-        here = self.residuals(whole(others))
+        here, enough = self.residuals(whole(others)), _STILL * (self.known.factor * self.known.level) ** 2
         for _ in range(_FOLLOWED):
             step = np.linalg.lstsq(slopes, -here, rcond=None)[0]
             further = np.delete(whole(others + step), self.k)
-            there = self.residuals(whole(further))
-            gone, gain = further - others, float(here @ here - there @ there)
-            if float(gone @ gone) > 0.0:  # Broyden's: the slopes learn from every step
-                slopes = slopes + np.outer(there - here - slopes @ gone, gone) / float(gone @ gone)
-            if gain < 0.0:
-                break
-            others, here = further, there
-            if gain < _STILL * (self.known.factor * self.known.level) ** 2:
+            gone = further - others
+            foreseen = here + slopes @ gone
+            if float(here @ here - foreseen @ foreseen) < enough:
                 return self._root(here), others
+            there = self.residuals(whole(further))
+            slopes = slopes + np.outer(there - foreseen, gone) / float(gone @ gone)  # Broyden's: they learn
+            if float(there @ there) < float(here @ here):
+                others, here = further, there
         return self._fitted(at, others)
 
     def _fitted(self, at: float, others: Floats) -> tuple[float, Floats]:

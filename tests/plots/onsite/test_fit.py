@@ -10,7 +10,7 @@ from keyaction.plots.onsite.fit import fit_picture, unknowns_picture
 from keyaction.sim.measuring.bench import drawn_levels
 from keyaction.sim.measuring.synthetic import synthetic
 
-PLANT = {"friction": 0.05, "spring": 2.1, "play": 0.5e-3}
+PLANT = {"spring": 2.1, "play": 0.5e-3}
 
 
 @pytest.fixture(scope="module")

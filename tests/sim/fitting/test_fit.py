@@ -72,6 +72,28 @@ def test_the_profile_lets_the_others_follow():
         assert left @ left == pytest.approx(1.959964**2, rel=0.06)
 
 
+def test_a_profile_through_noise_asks_for_no_slopes_again():
+    # Presses have noise of 1e-3 of an error: steps below it are not followed, nor the whole fit begun anew.
+    t, random = np.linspace(0.0, 3.0, 12), np.random.default_rng(1)
+    residuals = lambda b: (b[0] * np.exp(-b[1] * t) - 2.0 * np.exp(-0.8 * t)) / 0.8  # noqa: E731
+    best = fit(residuals, [np.array([1.0, 0.3])], Space.free([1.0, 1.0]))
+    asked, ahead = [], []
+
+    def noisy(b):
+        asked.append(b)
+        return residuals(b) + 1e-3 * random.normal(size=12)
+
+    def never(_):
+        raise AssertionError("slopes asked for")
+
+    known = spread_of(best, stated=True)
+    one = intervals(best, known, noisy, never, [1], ahead.extend)[0]
+    exact = intervals(best, known, residuals, None, [1])[0]
+    assert one.profiled and len(asked) < 40
+    assert (one.low, one.high) == pytest.approx((exact.low, exact.high), rel=0.05)
+    assert np.array_equal(ahead, asked[:2])  # told before it asks
+
+
 def test_what_one_frequency_tells_of_mass_and_stiffness_is_their_difference():
     # A driven mass on a spring answers a frequency w with (k - m w^2) + i c w: m and k only together, rank 2 of 3.
     rows = lambda w: [[-(w**2), 0.0, 1.0], [0.0, w, 0.0]]  # noqa: E731
