@@ -17,7 +17,7 @@ from keyaction.sim.calibration.presses import FAR, Shown, residuals, show
 from keyaction.sim.calibration.unknowns import Unknown, fields_at, train_at, unknowns
 from keyaction.sim.fitting.goodness import Goodness, goodness
 from keyaction.sim.fitting.least import Fit, Floats, Residuals, Space, fit
-from keyaction.sim.fitting.spread import Direction, Interval, Spread, intervals, spread_of
+from keyaction.sim.fitting.spread import Direction, Interval, Spread, at_least, by_slopes, intervals, spread_of
 
 STEP = 0.005
 """Of its span: the step of a slope, well above what presses resolve."""
@@ -404,10 +404,18 @@ def _judged(bench: Bench, best: Fit, levels: Sequence[float], held: Sequence[Dir
     spans = bench.space.scale
     told = [k for k in range(len(bench.of)) if known.half[k] <= spans[k]]
     good = _good(bench, plain, taken)
+    pulled = spread_of(best, stated=True, freedom=freedom if free else math.inf)
     ends = (
-        intervals(best, known, problem.residuals, problem.jacobian, told, bench.shown)
+        [
+            at_least(one, by_slopes(best, pulled, k))
+            for k, one in zip(
+                told,
+                intervals(best, pulled, problem.residuals, problem.jacobian, told, bench.shown),
+                strict=True,
+            )
+        ]
         if good.good
-        else [_plain_interval(best, known, k) for k in told]
+        else [by_slopes(best, pulled, k) for k in told]
     )
     found = dict(zip(told, ends, strict=True))
     values = tuple(Value(one, float(best.values[k]), found.get(k)) for k, one in enumerate(bench.of))
@@ -416,12 +424,6 @@ def _judged(bench: Bench, best: Fit, levels: Sequence[float], held: Sequence[Dir
     assert shown is not None
     made = Calibrated(bench, plain, known, values, untold, good, tuple(levels), shown)
     return replace(made, lacking=_lacking(bench, best, levels)) if made.poor else made
-
-
-def _plain_interval(best: Fit, known: Spread, k: int) -> Interval:
-    """By the slopes alone, within the bounds: of a poor fit none holds anyway."""
-    half, space = known.half[k], best.space
-    return Interval(max(best.values[k] - half, space.low[k]), min(best.values[k] + half, space.high[k]))
 
 
 def _good(bench: Bench, plain: Fit, taken: Floats) -> Goodness:

@@ -20,6 +20,7 @@ from keyaction.sim.calibration.sheets import courses
 from keyaction.sim.calibration.telling import sentences
 from keyaction.sim.calibration.unknowns import UnknownProblem, chosen, train_at, unknowns
 from keyaction.sim.calibration.wanted import usual
+from keyaction.sim.fitting.spread import opened
 from keyaction.sim.measuring.bench import drawn_levels
 from keyaction.sim.measuring.knobs import changed, one_of
 from keyaction.sim.measuring.synthetic import synthetic
@@ -111,6 +112,21 @@ def test_a_curve_and_a_sheet_of_one_note_go_together(note):
     both = found(case, there, names, sheets=[sheet_of(case, there, STIFF)], curves=[curve])
     assert both.measured.count == alone.measured.count + 10  # the level is left out
     assert all(b < a for a, b in zip(alone.spread.half, both.spread.half, strict=True))
+
+
+def test_an_interval_is_no_narrower_beside_what_is_not_told(note):
+    """Without its pluck a curve tells of the bottom felt; what it does not tell makes no interval narrow."""
+    case, there = note
+    plant = {name: EXAMPLE[name] for name in ("dip", "bottom-felt", "spring", "balance", "twist")}
+    curve = curve_of(planted_train(case, there, plant), case.strokes, np.random.default_rng(8), points=24)
+    deep = curve.travel > 3.5e-3
+    curve = replace(curve, **{name: getattr(curve, name)[deep] for name in ("travel", "force", "down", "each")})
+    one = found(case, there, tuple(plant), curves=[curve])
+    assert one.untold and not one.poor
+    slopes, scale = one.found.jacobian[:, :2], one.bench.space.scale[:2]
+    few = 1.96 * np.sqrt(np.diag(opened(slopes, scale, 1.0, 1.0)[0]))  # of a fit of these two alone
+    for value, half in zip(one.values[:2], few, strict=True):
+        assert value.interval and value.interval.high - value.interval.low > 1.9 * half
 
 
 def test_an_error_that_is_not_stated_is_found(note):
