@@ -16,7 +16,7 @@ from keyaction.sim.calibration.measured import CurveBlock, Measured, TraceBlock
 from keyaction.sim.calibration.presses import FAR, Shown, residuals, show
 from keyaction.sim.calibration.unknowns import Unknown, fields_at, train_at, unknowns
 from keyaction.sim.fitting.goodness import Goodness, goodness
-from keyaction.sim.fitting.least import Fit, Floats, Residuals, Space, fit
+from keyaction.sim.fitting.least import AT_BOUND, Fit, Floats, Residuals, Space, fit
 from keyaction.sim.fitting.spread import Direction, Interval, Spread, at_least, by_slopes, intervals, spread_of
 
 STEP = 0.005
@@ -179,11 +179,29 @@ class Value:
         return self.of.value(self.figure)
 
     @property
+    def open(self) -> tuple[bool, bool]:
+        """Of both ends of the interval whether only the search ended there; a least of 0 is a real end."""
+        if self.interval is None:
+            return False, False
+        (low, high), near = self.of.bounds, AT_BOUND * self.of.kind.span
+        return low != 0.0 and self.interval.low - low <= near, high - self.interval.high <= near
+
+    @property
     def ends(self) -> tuple[float, float]:
-        """The 95 % interval as people read it, SI; NaN where it is not told."""
+        """The 95 % interval as people read it, SI; infinite where it is open, NaN where it is not told."""
         if self.interval is None:
             return math.nan, math.nan
-        return self.of.value(self.interval.low), self.of.value(self.interval.high)
+        low, high = (self.of.value(one) for one in (self.interval.low, self.interval.high))
+        return -math.inf if self.open[0] else low, math.inf if self.open[1] else high
+
+    @property
+    def kept(self) -> Value:
+        """Without an interval that says less than is known of cases before anything was measured."""
+        if self.interval is None:
+            return self
+        below, above = self.figure - self.interval.low, self.interval.high - self.figure
+        way = {(False, False): (below + above) / 2, (True, False): above, (False, True): below}
+        return self if way.get(self.open, math.inf) <= self.of.kind.span else replace(self, interval=None)
 
 
 @dataclass(frozen=True)
@@ -418,7 +436,7 @@ def _judged(bench: Bench, best: Fit, levels: Sequence[float], held: Sequence[Dir
         else [by_slopes(best, pulled, k) for k in told]
     )
     found = dict(zip(told, ends, strict=True))
-    values = tuple(Value(one, float(best.values[k]), found.get(k)) for k, one in enumerate(bench.of))
+    values = tuple(Value(one, float(best.values[k]), found.get(k)).kept for k, one in enumerate(bench.of))
     untold = tuple(one for one in known.directions if one.half > 1.0)
     (shown,) = bench.shown([best.values])
     assert shown is not None

@@ -32,7 +32,18 @@ def interval_words(one: Value, units: System) -> str:
     """The 95 % interval."""
     if one.interval is None:
         return "not told"
-    return f"{value_words(one, one.interval.low, units)} to {value_words(one, one.interval.high, units)}"
+    low, high = end_words(one, units)
+    if one.open[0]:
+        return f"below {high}"
+    return f"above {low}" if one.open[1] else f"{low} to {high}"
+
+
+def end_words(one: Value, units: System) -> list[str]:
+    """Both ends of an interval that is told."""
+    assert one.interval is not None
+    figures = (one.interval.low, one.interval.high)
+    pairs = zip(figures, one.open, strict=True)
+    return ["open" if is_open else value_words(one, figure, units) for figure, is_open in pairs]
 
 
 def sentences(found: Calibrated, units: System) -> list[str]:
@@ -47,12 +58,28 @@ def sentences(found: Calibrated, units: System) -> list[str]:
             for one in found.lacking[:1]
         ]
     told += untold_words(found.untold, found.bench.of, units)
+    told += _wide(found)
+    told += [
+        f"{one.of.name} is {interval_words(one, units)}; what was measured sets no other end."
+        for one in found.told
+        if any(one.open) and not found.poor
+    ]
     told += [
         f"{one.of.name} ends at the edge of what it may be."
         for one, edge in zip(found.values, found.found.at_bound, strict=False)
-        if edge and one.of.kind.low != 0.0
+        if edge and one.of.kind.low != 0.0 and (found.poor or not any(one.open))
     ]
     return told
+
+
+def _wide(found: Calibrated) -> list[str]:
+    """Unknowns whose slopes are known, but whose interval reaches further than cases are usually off."""
+    names = [
+        one.of.name
+        for k, one in enumerate(found.values)
+        if one.interval is None and found.spread.half[k] <= found.bench.space.scale[k]
+    ]
+    return [f"{', '.join(names)}: known no better than cases are usually off."] if names else []
 
 
 def _goodness(found: Calibrated) -> str:

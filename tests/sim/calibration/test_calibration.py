@@ -14,13 +14,13 @@ from keyaction.sim.calibration.apart import untold_words
 from keyaction.sim.calibration.measured import measured_at
 from keyaction.sim.calibration.near import distances
 from keyaction.sim.calibration.next import candidates, ranked
-from keyaction.sim.calibration.note import Bench, NotCalibrated, calibrate
+from keyaction.sim.calibration.note import Bench, NotCalibrated, Value, calibrate
 from keyaction.sim.calibration.presses import show
 from keyaction.sim.calibration.sheets import courses
-from keyaction.sim.calibration.telling import sentences
+from keyaction.sim.calibration.telling import interval_words, sentences
 from keyaction.sim.calibration.unknowns import UnknownProblem, chosen, train_at, unknowns
 from keyaction.sim.calibration.wanted import usual
-from keyaction.sim.fitting.spread import opened
+from keyaction.sim.fitting.spread import Direction, Interval, opened
 from keyaction.sim.measuring.bench import drawn_levels
 from keyaction.sim.measuring.knobs import changed, one_of
 from keyaction.sim.measuring.synthetic import synthetic
@@ -129,6 +129,18 @@ def test_an_interval_is_no_narrower_beside_what_is_not_told(note):
         assert value.interval and value.interval.high - value.interval.low > 1.9 * half
 
 
+def test_an_interval_that_ends_where_the_search_does_is_open(note):
+    """Twist is searched up to e to the 4 times the case's, springs to 50 N; friction of 0 is a real end."""
+    twist, spring, friction = (note[1][name] for name in ("twist", "spring", "friction"))
+    above = Value(twist, -0.7, Interval(-1.2, 4.0, True)).kept
+    assert above.open == (False, True) and above.ends[1] == math.inf
+    assert interval_words(above, TRADE).startswith("above 4") and "to" not in interval_words(above, TRADE)
+    assert interval_words(Value(spring, 49.0, Interval(48.5, 50.0)).kept, TRADE).startswith("above ")
+    assert Value(twist, -0.7, Interval(-2.5, 4.0)).kept.interval is None  # below by more than cases are off
+    assert Value(twist, -0.7, Interval(-2.5, 0.9)).kept.interval is None
+    assert interval_words(Value(friction, 0.0, Interval(0.0, 0.1)).kept, TRADE).startswith("0 gf to ")
+
+
 def test_an_error_that_is_not_stated_is_found(note):
     case, there = note
     errors = (0.05e-3, 2.5 * 9.80665e-3)
@@ -175,6 +187,18 @@ def test_measured_at_another_pressure_than_the_case(note):
     blind = found(case, there, tuple(STIFF), sheets=[Readings(Head(), sheet.rows)])
     seal = {v.of.name: v.figure for v in blind.values}["seal"]
     assert seal < 2.0e-3 - 0.5e-3  # read at the case's pressure the pallet seems to seal on less
+
+
+def test_one_sentence_for_each_set_of_what_is_not_told_apart(note):
+    of = [note[1][name] for name in ("seal", "twist", "spring", "balance", "friction")]
+    rows = lambda *all_: [Direction(np.array(one), 9.0) for one in all_]  # noqa: E731
+    both = untold_words(rows([0.8, 0.6, 0, 0, 0], [0.6, -0.8, 0, 0, 0]), of, TRADE)
+    assert both == ["seal and twist do not show in what was measured."]
+    lines = untold_words(rows([0, 1, 0, 0, 0], [0.5, 0.5, 0.7, 0, 0], [0, 0, 0.7, 0.7, 0]), of, TRADE)
+    assert lines == [
+        "twist does not show in what was measured.",
+        "spring, seal and balance show only together: not told one by one.",
+    ]
 
 
 # -- what cannot be told, and what is wrong -------------------------------------------------------------------
