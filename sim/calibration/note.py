@@ -12,7 +12,7 @@ import numpy as np
 
 from keyaction.cases.action.case import Case
 from keyaction.models.train.train import Train, TrainProblem
-from keyaction.sim.calibration.measured import CurveBlock, Measured, TraceBlock
+from keyaction.sim.calibration.measured import INSTANT, CurveBlock, Measured, TraceBlock
 from keyaction.sim.calibration.presses import FAR, Shown, residuals, show
 from keyaction.sim.calibration.unknowns import Unknown, fields_at, train_at, unknowns
 from keyaction.sim.fitting.goodness import Goodness, goodness
@@ -44,8 +44,6 @@ _SETTLED = 0.02
 """Relative change of such a level below which it is found."""
 _KEPT = 64
 """Places of which is kept what the note shows there."""
-INSTANT = 0.05
-"""s: how far the beginning of a stroke may lie from where the trace says."""
 
 
 @dataclass(frozen=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -12,6 +13,7 @@ from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.calibration.apart import untold_words
 from keyaction.sim.calibration.measured import CurveBlock, SheetBlock, TraceBlock
 from keyaction.sim.calibration.note import Calibrated, Value
+from keyaction.sim.calibration.unknowns import train_at
 from keyaction.sim.fitting.goodness import ODDS
 
 OFF = 3.0
@@ -46,9 +48,17 @@ def end_words(one: Value, units: System) -> list[str]:
     return ["open" if is_open else value_words(one, figure, units) for figure, is_open in pairs]
 
 
-def sentences(found: Calibrated, units: System) -> list[str]:
-    """The answer first: how good the fit is, and what it leaves open."""
-    told = [_goodness(found), *_levels(found, units)]
+def sentences(found: Calibrated, units: System, left: Sequence[str] = ()) -> list[str]:
+    """The answer first: how good the fit is, and what it leaves open.
+
+    Parameters
+    ----------
+    found : Calibrated
+    units : {"trade", "si"}
+    left : sequence of str
+        Unknowns that would be usual and were held, because too little was measured.
+    """
+    told = [_goodness(found), *_left(found, left), *_levels(found, units), *_pressure(found, units)]
     if found.poor:
         told += _where(found, units)
         told.append("The intervals of a poor fit do not hold: something is at work that the unknowns do not have.")
@@ -70,6 +80,37 @@ def sentences(found: Calibrated, units: System) -> list[str]:
         if edge and one.of.kind.low != 0.0 and (found.poor or not any(one.open))
     ]
     return told
+
+
+def _left(found: Calibrated, left: Sequence[str]) -> list[str]:
+    if not left:
+        return []
+    names, them = ", ".join(left), "it" if len(left) == 1 else "them"
+    if found.poor:
+        return [
+            f"For want of points {names} stayed as the case has {them}, which may be why the fit is poor: measure more "
+            "first."
+        ]
+    return [f"Too little was measured to ask for {names} as well."]
+
+
+def _pressure(found: Calibrated, units: System) -> list[str]:
+    """What follows where nobody said how much wind there was."""
+    names = [one.name for one in found.bench.of]
+    unsaid = any(
+        block.trace.wind and math.isnan(block.trace.pressure)
+        if isinstance(block, TraceBlock)
+        else block.condition.wind and math.isnan(block.condition.pressure)
+        for block in found.measured.blocks
+    )
+    if not unsaid or "pressure" in names:
+        return []
+    taken = format_value(train_at(found.bench.case, found.note, {}).box_pressure, "Pa", units)
+    told = f"The pressure was not stated of all that was measured; where it was not, the case's {taken} was taken."
+    takes = [name for name in ("seal", "toes") if name in names]
+    if takes:
+        told += f" It is not told apart from {' and '.join(takes)}: what it is off by, {takes[0]} takes."
+    return [f"{told} Measure it next, with a manometer in the box, and state it as a line 'pressure'."]
 
 
 def _wide(found: Calibrated) -> list[str]:

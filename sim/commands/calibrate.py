@@ -187,10 +187,8 @@ def _show(
     for one in found:
         name = note_name(one.note, case.naming)
         paragraph(console, f"{name}: {one.measured.words}.")
-        for line in (*one.measured.said, *sentences(one, options.units)):
+        for line in (*one.measured.said, *sentences(one, options.units, by_note[one.note].left)):
             paragraph(console, line, "  ")
-        if left := by_note[one.note].left:
-            paragraph(console, f"Too little was measured to ask for {', '.join(left)} as well.", "  ")
     show_sheet(console, found_sheet(found, case.naming, options.units))
     for one in found:
         show_sheet(console, next_sheet(one, steps[one.note], case.naming))

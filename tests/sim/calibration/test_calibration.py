@@ -8,6 +8,7 @@ import pytest
 from planted import C4, EXAMPLE, curve_of, found, of_note, planted_train, trace_of
 
 import keyaction.sim.calibration.note
+from keyaction.models.readings.courses import Trace
 from keyaction.models.readings.figures import NAMES
 from keyaction.models.readings.readings import Head, Reading, Readings
 from keyaction.sim.calibration.apart import untold_words
@@ -199,6 +200,24 @@ def test_one_sentence_for_each_set_of_what_is_not_told_apart(note):
         "twist does not show in what was measured.",
         "spring, seal and balance show only together: not told one by one.",
     ]
+
+
+def test_how_a_stroke_begins_is_said():
+    time = np.arange(0.0, 0.5, 0.01)
+    way = np.where(time > 0.2, 5e-3, 0.0)
+    trace = Trace(C4, time, {"key": way}, "mass", mass=0.2, within=0.05, assumed=True)
+    assumed, late = measured_at(C4, [], [], [trace], "scientific").said
+    assert assumed == "C4: the trace does not state 'laid in': 50 ms is assumed"
+    assert late.startswith("C4: nothing moves before 210 ms, though time 0 is where the mass is laid")
+    assert measured_at(C4, [], [], [replace(trace, time=time - 0.15, assumed=False)], "scientific").said == ()
+
+
+def test_a_pressure_that_nobody_stated_is_said(whole):
+    told = " ".join(sentences(whole, TRADE, left=("rate",)))
+    assert "the case's 70 mmH2O was taken. It is not told apart from seal" in told and "manometer" in told
+    assert "Too little was measured to ask for rate as well." in told
+    poor = replace(whole, good=replace(whole.good, odds=0.0))
+    assert sentences(poor, TRADE, left=("rate", "ends"))[1].startswith("For want of points rate, ends stayed as")
 
 
 # -- what cannot be told, and what is wrong -------------------------------------------------------------------
