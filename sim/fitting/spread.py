@@ -231,7 +231,7 @@ class _Walk:
         ridge = np.where(np.isfinite(ridge), ridge, 0.0)
         others = np.delete(self.found.values, self.k)
         near, far = (start, 0.0), (math.nan, math.inf)
-        at = self._within(start + step, bound)
+        at = self._within(start + step)
         for _ in range(_STEPS):
             risen, followed, arrived = self._risen(at, others + ridge * (at - start))
             if at != start:  # the next step goes where the others were seen to go
@@ -244,22 +244,20 @@ class _Walk:
                 far = (at, risen)
             if abs(risen - wanted) < _NEAR * wanted:
                 return at if arrived else None  # the others might have followed further, and the end lie beyond
-            at = self._next(near, far, wanted, step, bound)
+            at = self._next(near, far, wanted, step)
         return None
 
     def _bound(self, sense: float) -> float:
         space = self.found.space
         return float((space.low if sense < 0 else space.high)[self.k])
 
-    def _within(self, at: float, bound: float) -> float:
-        return min(at, bound) if bound >= self.found.values[self.k] else max(at, bound)
+    def _within(self, at: float) -> float:
+        return float(np.clip(at, self.found.space.low[self.k], self.found.space.high[self.k]))
 
-    def _next(
-        self, near: tuple[float, float], far: tuple[float, float], wanted: float, step: float, bound: float
-    ) -> float:
+    def _next(self, near: tuple[float, float], far: tuple[float, float], wanted: float, step: float) -> float:
         if math.isinf(far[1]):
             share = wanted / near[1] if near[1] > 0 else 2.0
-            return self._within(near[0] + step * min(max(share - 1.0, 0.1), 2.0) * 1.05, bound)
+            return self._within(near[0] + step * min(max(share - 1.0, 0.1), 2.0) * 1.05)
         share = (wanted - near[1]) / (far[1] - near[1])
         return near[0] + min(max(share, 0.05), 0.95) * (far[0] - near[0])
 
