@@ -430,7 +430,7 @@ def _judged(bench: Bench, best: Fit, levels: Sequence[float], held: Sequence[Dir
                 strict=True,
             )
         ]
-        if good.good
+        if good.good and best.done
         else [by_slopes(best, pulled, k) for k in told]
     )
     found = dict(zip(told, ends, strict=True))

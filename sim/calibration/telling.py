@@ -59,6 +59,8 @@ def sentences(found: Calibrated, units: System, left: Sequence[str] = ()) -> lis
         Unknowns that would be usual and were held, because too little was measured.
     """
     told = [_goodness(found), *_left(found, left), *_levels(found, units), *_pressure(found, units)]
+    if not found.found.done:
+        told.append("The search was broken off before it settled: values and intervals are not final.")
     if found.poor:
         told += _where(found, units)
         told.append("The intervals of a poor fit do not hold: something is at work that the unknowns do not have.")

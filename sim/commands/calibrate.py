@@ -138,7 +138,7 @@ def _act(options: argparse.Namespace, subject: Subject) -> int:
     found, failed = _found(options, case, asked)
     if not found:
         raise NotCalibrated("\n".join(failed.values()))
-    steps = {one.note: ranked(one) for one in found}
+    steps = _next_steps(found, case)
     _show(options, subject, found, asked, odd, steps)
     for line in failed.values():
         paragraph(out(), f"Not calibrated: {line}")
@@ -185,6 +185,15 @@ def _found(options: argparse.Namespace, case: Case, asked: Sequence[_Asked]) -> 
                 failed[one.measured.note] = f"{name}: {problem}"
             bar.step(f"calibrated {name}")
     return found, failed
+
+
+def _next_steps(found: Sequence[Calibrated], case: Case) -> dict[int, list[Ranked]]:
+    steps = {}
+    with progress("what to measure next", len(found)) as bar:
+        for one in found:
+            steps[one.note] = ranked(one)
+            bar.step(f"what to measure next at {note_name(one.note, case.naming)}")
+    return steps
 
 
 def _show(

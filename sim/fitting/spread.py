@@ -226,6 +226,8 @@ class _Walk:
         The root of the rise grows nearly evenly, so that few steps of a secant find it.
         """
         start, bound = float(self.found.values[self.k]), self._bound(sense)
+        if start == bound:
+            return bound
         wanted, step = self.known.factor * self.known.level, sense * float(self.known.half[self.k])
         ridge = np.delete(self.known.covariance[:, self.k], self.k) / float(self.known.covariance[self.k, self.k])
         ridge = np.where(np.isfinite(ridge), ridge, 0.0)

@@ -234,6 +234,9 @@ def test_what_the_data_cannot_tell_apart(note, names, told):
     one = found(case, there, names, sheets=[sheet_of(case, there, {"spring": 2.0}, figures=NAMES[1:])])
     lines = untold_words(one.untold, one.bench.of, TRADE)
     assert len(lines) == 1 and told in lines[0]
+    if "pressure" in names:
+        first = ranked(one)[0]
+        assert first.of.tool == "manometer" and first.alone > 0.3
     hidden = [v for v in one.values if v.interval is None]
     assert hidden and all(math.isnan(end) for v in hidden for end in v.ends)
     assert all(v.of.name in lines[0] for v in hidden)
