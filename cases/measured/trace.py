@@ -162,6 +162,7 @@ def _trace(block: Block, note: int, rows: list[int], place: Place, path: Path) -
         errors={name: said[f"{name} error"] for name in channels if math.isfinite(said[f"{name} error"])},
         wind=wind,
         pressure=said["pressure"],
+        assumed=driven != "finger" and not math.isfinite(within),
         path=path,
         line=block.lines[kept[0]],
     )

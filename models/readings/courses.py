@@ -115,6 +115,8 @@ class Trace:
         Laid on, kg; NaN of other strokes.
     within : float
         Time in which the mass is laid on, or the key let go, s.
+    assumed : bool
+        Whether that time is assumed, not stated.
     finger : (n,) array
         Its way, m; empty of other strokes.
     rate : float
@@ -137,6 +139,7 @@ class Trace:
     errors: Mapping[str, float] = field(default_factory=dict)
     wind: bool = True
     pressure: float = math.nan
+    assumed: bool = False
     path: Path | None = None
     line: int = 0
 

@@ -16,7 +16,7 @@ TAKES_PART = 0.2
 
 
 def untold_words(untold: Sequence[Direction], of: Sequence[Unknown], units: System) -> list[str]:
-    """A sentence for each direction of the unknowns of which nothing is known.
+    """A sentence for each set of unknowns that are not told apart; sets that overlap are one.
 
     Parameters
     ----------
@@ -25,21 +25,40 @@ def untold_words(untold: Sequence[Direction], of: Sequence[Unknown], units: Syst
     of : sequence of Unknown
     units : {"trade", "si"}
     """
-    return [line for one in untold if (line := _words(one, of, units))]
+    sets = [(one, _parts(one, len(of))) for one in untold]
+    alone = list(dict.fromkeys(parts[0] for _, parts in sets if len(parts) == 1))
+    sets = [(one, [i for i in parts if i not in alone]) for one, parts in sets if len(parts) > 1]
+    told = [f"{of[i].name} does not show in what was measured." for i in alone]
+    return told + [_words(*group, of, units) for group in _joined(sets)]
 
 
-def _words(one: Direction, of: Sequence[Unknown], units: System) -> str:
-    own = one.vector[: len(of)]
-    parts = [i for i in np.argsort(-np.abs(own)) if abs(own[i]) > TAKES_PART * float(np.max(np.abs(own)))]
-    if not parts:
-        return ""
+def _parts(one: Direction, size: int) -> list[int]:
+    """The unknowns that take part in a direction, most first."""
+    own = np.abs(one.vector[:size])
+    return [int(i) for i in np.argsort(-own) if own[i] > TAKES_PART * float(np.max(own))]
+
+
+def _joined(sets: Sequence[tuple[Direction, list[int]]]) -> list[tuple[list[Direction], list[int]]]:
+    """Directions with an unknown in common, and all unknowns of each such group."""
+    groups = list[tuple[list[Direction], list[int]]]()
+    for one, parts in sets:
+        touched = [group for group in groups if set(group[1]) & set(parts)]
+        groups = [group for group in groups if group not in touched]
+        members = [i for group in touched for i in group[1]] + parts
+        groups.append(([*(d for group in touched for d in group[0]), one], list(dict.fromkeys(members))))
+    return [group for group in groups if group[1]]
+
+
+def _words(directions: Sequence[Direction], parts: Sequence[int], of: Sequence[Unknown], units: System) -> str:
     names = [of[i].name for i in parts]
     if len(parts) == 1:
-        return f"{names[0]} does not show in what was measured."
+        return f"{names[0]} does not show by itself in what was measured."
     listed = f"{', '.join(names[:-1])} and {names[-1]}"
-    if len(parts) > 2:
+    if len(directions) >= len(parts):
+        return f"{listed} do not show in what was measured."
+    if len(parts) > 2 or len(directions) > 1:
         return f"{listed} show only together: not told one by one."
-    return f"{listed} show only {_together(one, of, parts, units)}"
+    return f"{listed} show only {_together(directions[0], of, parts, units)}"
 
 
 def _together(one: Direction, of: Sequence[Unknown], parts: Sequence[int], units: System) -> str:

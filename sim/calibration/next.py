@@ -30,6 +30,8 @@ CLAMPED = 2.0
 """N at the key of a press with the pallet clamped: travel is then compliance."""
 _HOLDS = 30.0
 """Times the wind by which a clamped pallet is held."""
+MANOMETER = 5.0
+"""Pa: standard deviation of a water manometer, half a millimetre (common practice)."""
 FRAMES = 240.0
 """Frames a second of a telephone's slow film (common practice)."""
 FILMED = 0.12
@@ -93,7 +95,14 @@ def candidates(found: Calibrated) -> list[Candidate]:
         return []
     sound = [train for train in trains if train is not None]
     made = [*_pressed(found, sound, steps), *_clamped(found, sound, steps), *_returned(found, sound, steps)]
+    made += _manometer(found)
     return [one for one in made if np.all(np.isfinite(one.slopes)) and np.any(one.slopes != 0.0)]
+
+
+def _manometer(found: Calibrated) -> list[Candidate]:
+    """The pressure in the box, where it is asked for."""
+    shares = [one.kind.span / MANOMETER if one.name == "pressure" else 0.0 for one in found.bench.of]
+    return [Candidate("pressure in the box", "manometer", 3.0, np.array([shares]))] if any(shares) else []
 
 
 def ranked(found: Calibrated, most: int = 10) -> list[Ranked]:

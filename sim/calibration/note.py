@@ -12,12 +12,12 @@ import numpy as np
 
 from keyaction.cases.action.case import Case
 from keyaction.models.train.train import Train, TrainProblem
-from keyaction.sim.calibration.measured import CurveBlock, Measured, TraceBlock
+from keyaction.sim.calibration.measured import INSTANT, CurveBlock, Measured, TraceBlock
 from keyaction.sim.calibration.presses import FAR, Shown, residuals, show
 from keyaction.sim.calibration.unknowns import Unknown, fields_at, train_at, unknowns
 from keyaction.sim.fitting.goodness import Goodness, goodness
-from keyaction.sim.fitting.least import Fit, Floats, Residuals, Space, fit
-from keyaction.sim.fitting.spread import Direction, Interval, Spread, intervals, spread_of
+from keyaction.sim.fitting.least import AT_BOUND, Fit, Floats, Residuals, Space, fit
+from keyaction.sim.fitting.spread import Direction, Interval, Spread, at_least, by_slopes, intervals, spread_of
 
 STEP = 0.005
 """Of its span: the step of a slope, well above what presses resolve."""
@@ -44,8 +44,6 @@ _SETTLED = 0.02
 """Relative change of such a level below which it is found."""
 _KEPT = 64
 """Places of which is kept what the note shows there."""
-INSTANT = 0.05
-"""s: how far the beginning of a stroke may lie from where the trace says."""
 
 
 @dataclass(frozen=True)
@@ -179,11 +177,29 @@ class Value:
         return self.of.value(self.figure)
 
     @property
+    def open(self) -> tuple[bool, bool]:
+        """Of both ends of the interval whether only the search ended there; a least of 0 is a real end."""
+        if self.interval is None:
+            return False, False
+        (low, high), near = self.of.bounds, AT_BOUND * self.of.kind.span
+        return low != 0.0 and self.interval.low - low <= near, high - self.interval.high <= near
+
+    @property
     def ends(self) -> tuple[float, float]:
-        """The 95 % interval as people read it, SI; NaN where it is not told."""
+        """The 95 % interval as people read it, SI; infinite where it is open, NaN where it is not told."""
         if self.interval is None:
             return math.nan, math.nan
-        return self.of.value(self.interval.low), self.of.value(self.interval.high)
+        low, high = (self.of.value(one) for one in (self.interval.low, self.interval.high))
+        return -math.inf if self.open[0] else low, math.inf if self.open[1] else high
+
+    @property
+    def kept(self) -> Value:
+        """Without an interval that says less than is known of cases before anything was measured."""
+        if self.interval is None:
+            return self
+        below, above = self.figure - self.interval.low, self.interval.high - self.figure
+        way = {(False, False): (below + above) / 2, (True, False): above, (False, True): below}
+        return self if way.get(self.open, math.inf) <= self.of.kind.span else replace(self, interval=None)
 
 
 @dataclass(frozen=True)
@@ -404,24 +420,26 @@ def _judged(bench: Bench, best: Fit, levels: Sequence[float], held: Sequence[Dir
     spans = bench.space.scale
     told = [k for k in range(len(bench.of)) if known.half[k] <= spans[k]]
     good = _good(bench, plain, taken)
+    pulled = spread_of(best, stated=True, freedom=freedom if free else math.inf)
     ends = (
-        intervals(best, known, problem.residuals, problem.jacobian, told, bench.shown)
-        if good.good
-        else [_plain_interval(best, known, k) for k in told]
+        [
+            at_least(one, by_slopes(best, pulled, k))
+            for k, one in zip(
+                told,
+                intervals(best, pulled, problem.residuals, problem.jacobian, told, bench.shown),
+                strict=True,
+            )
+        ]
+        if good.good and best.done
+        else [by_slopes(best, pulled, k) for k in told]
     )
     found = dict(zip(told, ends, strict=True))
-    values = tuple(Value(one, float(best.values[k]), found.get(k)) for k, one in enumerate(bench.of))
+    values = tuple(Value(one, float(best.values[k]), found.get(k)).kept for k, one in enumerate(bench.of))
     untold = tuple(one for one in known.directions if one.half > 1.0)
     (shown,) = bench.shown([best.values])
     assert shown is not None
     made = Calibrated(bench, plain, known, values, untold, good, tuple(levels), shown)
     return replace(made, lacking=_lacking(bench, best, levels)) if made.poor else made
-
-
-def _plain_interval(best: Fit, known: Spread, k: int) -> Interval:
-    """By the slopes alone, within the bounds: of a poor fit none holds anyway."""
-    half, space = known.half[k], best.space
-    return Interval(max(best.values[k] - half, space.low[k]), min(best.values[k] + half, space.high[k]))
 
 
 def _good(bench: Bench, plain: Fit, taken: Floats) -> Goodness:

@@ -16,7 +16,7 @@ from keyaction.sim.calibration.measured import Block, CurveBlock, SheetBlock
 from keyaction.sim.calibration.next import Ranked
 from keyaction.sim.calibration.note import Calibrated
 from keyaction.sim.calibration.presses import channel_of, curve_of, figures_of
-from keyaction.sim.calibration.telling import value_words
+from keyaction.sim.calibration.telling import end_words, value_words
 from keyaction.sim.figures.record import Pressed
 from keyaction.sim.fitting.least import Floats
 from keyaction.sim.tables.sheet import Cell, Column, Sheet, value
@@ -45,8 +45,7 @@ def _found(one: Calibrated, i: int, units: System) -> list[Cell]:
     what = one.values[i]
     if what.interval is None:
         return [f"({value_words(what, what.figure, units)})", "not told", ""]
-    ends = (what.interval.low, what.interval.high)
-    return [value_words(what, figure, units) for figure in (what.figure, *ends)]
+    return [value_words(what, what.figure, units), *end_words(what, units)]
 
 
 def next_sheet(one: Calibrated, ranked: Sequence[Ranked], naming: Naming) -> Sheet:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -12,6 +13,7 @@ from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.calibration.apart import untold_words
 from keyaction.sim.calibration.measured import CurveBlock, SheetBlock, TraceBlock
 from keyaction.sim.calibration.note import Calibrated, Value
+from keyaction.sim.calibration.unknowns import train_at
 from keyaction.sim.fitting.goodness import ODDS
 
 OFF = 3.0
@@ -32,12 +34,33 @@ def interval_words(one: Value, units: System) -> str:
     """The 95 % interval."""
     if one.interval is None:
         return "not told"
-    return f"{value_words(one, one.interval.low, units)} to {value_words(one, one.interval.high, units)}"
+    low, high = end_words(one, units)
+    if one.open[0]:
+        return f"below {high}"
+    return f"above {low}" if one.open[1] else f"{low} to {high}"
 
 
-def sentences(found: Calibrated, units: System) -> list[str]:
-    """The answer first: how good the fit is, and what it leaves open."""
-    told = [_goodness(found), *_levels(found, units)]
+def end_words(one: Value, units: System) -> list[str]:
+    """Both ends of an interval that is told."""
+    assert one.interval is not None
+    figures = (one.interval.low, one.interval.high)
+    pairs = zip(figures, one.open, strict=True)
+    return ["open" if is_open else value_words(one, figure, units) for figure, is_open in pairs]
+
+
+def sentences(found: Calibrated, units: System, left: Sequence[str] = ()) -> list[str]:
+    """The answer first: how good the fit is, and what it leaves open.
+
+    Parameters
+    ----------
+    found : Calibrated
+    units : {"trade", "si"}
+    left : sequence of str
+        Unknowns that would be usual and were held, because too little was measured.
+    """
+    told = [_goodness(found), *_left(found, left), *_levels(found, units), *_pressure(found, units)]
+    if not found.found.done:
+        told.append("The search was broken off before it settled: values and intervals are not final.")
     if found.poor:
         told += _where(found, units)
         told.append("The intervals of a poor fit do not hold: something is at work that the unknowns do not have.")
@@ -47,12 +70,59 @@ def sentences(found: Calibrated, units: System) -> list[str]:
             for one in found.lacking[:1]
         ]
     told += untold_words(found.untold, found.bench.of, units)
+    told += _wide(found)
+    told += [
+        f"{one.of.name} is {interval_words(one, units)}; what was measured sets no other end."
+        for one in found.told
+        if any(one.open) and not found.poor
+    ]
     told += [
         f"{one.of.name} ends at the edge of what it may be."
         for one, edge in zip(found.values, found.found.at_bound, strict=False)
-        if edge and one.of.kind.low != 0.0
+        if edge and one.of.kind.low != 0.0 and (found.poor or not any(one.open))
     ]
     return told
+
+
+def _left(found: Calibrated, left: Sequence[str]) -> list[str]:
+    if not left:
+        return []
+    names, them = ", ".join(left), "it" if len(left) == 1 else "them"
+    if found.poor:
+        return [
+            f"For want of points {names} stayed as the case has {them}, which may be why the fit is poor: measure more "
+            "first."
+        ]
+    return [f"Too little was measured to ask for {names} as well."]
+
+
+def _pressure(found: Calibrated, units: System) -> list[str]:
+    """What follows where nobody said how much wind there was."""
+    names = [one.name for one in found.bench.of]
+    unsaid = any(
+        block.trace.wind and math.isnan(block.trace.pressure)
+        if isinstance(block, TraceBlock)
+        else block.condition.wind and math.isnan(block.condition.pressure)
+        for block in found.measured.blocks
+    )
+    if not unsaid or "pressure" in names:
+        return []
+    taken = format_value(train_at(found.bench.case, found.note, {}).box_pressure, "Pa", units)
+    told = f"The pressure was not stated of all that was measured; where it was not, the case's {taken} was taken."
+    takes = [name for name in ("seal", "toes") if name in names]
+    if takes:
+        told += f" It is not told apart from {' and '.join(takes)}: what it is off by, {takes[0]} takes."
+    return [f"{told} Measure it next, with a manometer in the box, and state it as a line 'pressure'."]
+
+
+def _wide(found: Calibrated) -> list[str]:
+    """Unknowns whose slopes are known, but whose interval reaches further than cases are usually off."""
+    names = [
+        one.of.name
+        for k, one in enumerate(found.values)
+        if one.interval is None and found.spread.half[k] <= found.bench.space.scale[k]
+    ]
+    return [f"{', '.join(names)}: known no better than cases are usually off."] if names else []
 
 
 def _goodness(found: Calibrated) -> str:

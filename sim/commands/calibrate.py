@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from keyaction.cases.action.case import Case
-from keyaction.cases.action.trains import check_trains, select
+from keyaction.cases.action.trains import check_trains
 from keyaction.cases.measured.all import Found, read_measured
 from keyaction.cases.tuning.targets import TuneProblem
 from keyaction.models.notes import note_name
@@ -23,7 +23,7 @@ from keyaction.sim.calibration.unknowns import Unknown, UnknownProblem, chosen, 
 from keyaction.sim.calibration.wanted import usual
 from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.commands.caution import CAUTION, INSIDE
-from keyaction.sim.commands.chosen import Subject, choose, only_one
+from keyaction.sim.commands.chosen import Subject, choose_one
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import out, tell
 from keyaction.sim.commands.progress import progress
@@ -50,7 +50,7 @@ class _Asked:
 def act(options: argparse.Namespace) -> int:
     """Carry the command out."""
     need_numba()
-    subject = only_one(choose(options), "calibrate")
+    subject = choose_one(options, "calibrate", options.notes)
     wrong = [*wrong_jobs(options), *_wrong(options, subject.case)]
     if wrong:
         tell("\n".join(wrong))
@@ -67,6 +67,12 @@ def _wrong(options: argparse.Namespace, case: Case) -> list[str]:
     wrong = []
     if not options.measured and not options.list:
         wrong.append("MEASURED: name what was measured, such as feel-C4; --list says what can be found")
+    if options.list:
+        wrong += [
+            f"--{name}: --list writes nothing; leave one of them out"
+            for name in ("out", "plots", "csv")
+            if getattr(options, name)
+        ]
     if options.out:
         refuse_unwritable(options.out, "--out")
         refuse_special(options.out, "--out")
@@ -87,20 +93,30 @@ def _taken(case: Case, path: Path) -> list[str]:
 
 
 def _notes(options: argparse.Namespace, subject: Subject, found: Found) -> list[int]:
-    wanted = select(subject.case, options.notes) if options.notes else found.notes
-    return [note for note in wanted if note in found.notes]
+    return [note for note in subject.notes if note in found.notes] if options.notes else found.notes
 
 
 def _listed(options: argparse.Namespace, subject: Subject) -> int:
     """What can be found at the notes, as the case has it."""
     case = subject.case
-    note = (select(case, options.notes) if options.notes else [case.compass[len(case.compass) // 2]])[0]
+    if options.notes:
+        note = subject.notes[0]
+    elif options.measured:
+        note = _measured_first(read_measured(options.measured, case.compass, case.naming))
+    else:
+        note = case.compass[len(case.compass) // 2]
     train = check_trains(case, [note])[note]
     columns = (Column("unknown", text=True), Column("case", text=True), Column("what it is", text=True))
     rows = [[one.name, _as_drawn(one, options), one.kind.doc] for one in unknowns(case, train).values()]
     name = note_name(note, case.naming)
     show_sheet(out(), Sheet("unknowns", f"What can be found at {name}", columns, rows))
     return DONE
+
+
+def _measured_first(found: Found) -> int:
+    if not found.notes:
+        raise NotCalibrated("MEASURED: nothing was measured at any note")
+    return found.notes[0]
 
 
 def _as_drawn(one: Unknown, options: argparse.Namespace) -> str:
@@ -122,7 +138,7 @@ def _act(options: argparse.Namespace, subject: Subject) -> int:
     found, failed = _found(options, case, asked)
     if not found:
         raise NotCalibrated("\n".join(failed.values()))
-    steps = {one.note: ranked(one) for one in found}
+    steps = _next_steps(found, case)
     _show(options, subject, found, asked, odd, steps)
     for line in failed.values():
         paragraph(out(), f"Not calibrated: {line}")
@@ -171,6 +187,15 @@ def _found(options: argparse.Namespace, case: Case, asked: Sequence[_Asked]) -> 
     return found, failed
 
 
+def _next_steps(found: Sequence[Calibrated], case: Case) -> dict[int, list[Ranked]]:
+    steps = {}
+    with progress("what to measure next", len(found)) as bar:
+        for one in found:
+            steps[one.note] = ranked(one)
+            bar.step(f"what to measure next at {note_name(one.note, case.naming)}")
+    return steps
+
+
 def _show(
     options: argparse.Namespace,
     subject: Subject,
@@ -187,10 +212,8 @@ def _show(
     for one in found:
         name = note_name(one.note, case.naming)
         paragraph(console, f"{name}: {one.measured.words}.")
-        for line in (*one.measured.said, *sentences(one, options.units)):
+        for line in (*one.measured.said, *sentences(one, options.units, by_note[one.note].left)):
             paragraph(console, line, "  ")
-        if left := by_note[one.note].left:
-            paragraph(console, f"Too little was measured to ask for {', '.join(left)} as well.", "  ")
     show_sheet(console, found_sheet(found, case.naming, options.units))
     for one in found:
         show_sheet(console, next_sheet(one, steps[one.note], case.naming))

@@ -34,6 +34,7 @@ from keyaction.sim.commands.options import (
     tune,
     weigh,
 )
+from keyaction.sim.commands.options.declare import Parser
 
 DESCRIPTION = """\
 How a tracker key action will feel, speak and repeat, before the wood is cut.
@@ -79,7 +80,7 @@ examples:
 
 def parser() -> argparse.ArgumentParser:
     """The command line."""
-    made = argparse.ArgumentParser(
+    made: argparse.ArgumentParser = Parser(
         "keyaction", description=DESCRIPTION, epilog=EXAMPLES, formatter_class=argparse.RawDescriptionHelpFormatter
     )
     made.add_argument("--version", action="version", version=f"keyaction {__version__}")

@@ -54,6 +54,12 @@ class Space:
         """The nearest place within the bounds."""
         return np.asarray(np.clip(values, self.low, self.high))
 
+    def ended(self, values: Floats) -> Floats:
+        """Where a search ended, which comes near its bounds but stays within: what is that near lies on its bound."""
+        near = AT_BOUND * self.scale
+        values = np.where(values - self.low <= near, self.low, values)
+        return np.asarray(np.where(self.high - values <= near, self.high, values))
+
 
 @dataclass(frozen=True)
 class Fit:
@@ -148,7 +154,7 @@ def fit(
         )
         if len(one.fun) < len(one.x):
             raise ValueError(f"{len(one.fun)} residuals for {len(one.x)} unknowns")
-        values = space.inside(one.x * scale)
+        values = space.ended(one.x * scale)
         found.append(Fit(values, one.fun, np.asarray(one.jac) / scale, space, one.status > 0, one.message))
     best = min(found, key=lambda one: one.squares)
     ends = tuple(one.squares for one in found)

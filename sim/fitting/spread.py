@@ -127,7 +127,7 @@ def rank(jacobian: Floats, scale: Floats) -> int:
 
 @dataclass(frozen=True)
 class Interval:
-    """The 95 % interval of one unknown; `profiled` where the sum of squares itself was followed."""
+    """The 95 % interval of one unknown; `profiled` where the sum of squares itself was followed to both ends."""
 
     low: float
     high: float
@@ -144,11 +144,13 @@ def intervals(
 ) -> tuple[Interval, ...]:
     """Intervals of some unknowns: symmetric, or by profile where a bound or a bent sum of squares makes that wrong.
 
+    An end that the profile does not find within its steps is that of the symmetric interval.
+
     Parameters
     ----------
     found : Fit
     known : Spread
-        Of that fit.
+        Of that fit, with all that its residuals hold: a profile follows the same sum of squares.
     residuals, jacobian : callable
         As the fit had them.
     of : sequence of int
@@ -168,7 +170,23 @@ def _interval(found: Fit, known: Spread, residuals: Residuals, jacobian: Jacobia
     if _symmetric(found, known, k) and not _bent(found, known, residuals, k):
         return Interval(value - half, value + half)
     walk = _Walk(found, known, residuals, jacobian, k)
-    return Interval(walk.end(-1.0), walk.end(1.0), profiled=True)
+    ends = [walk.end(sense) for sense in (-1.0, 1.0)]
+    plain = by_slopes(found, known, k)
+    low, high = (own if end is None else end for end, own in zip(ends, (plain.low, plain.high), strict=True))
+    return Interval(low, high, profiled=None not in ends)
+
+
+def by_slopes(found: Fit, known: Spread, k: int) -> Interval:
+    """The symmetric interval of one unknown, within its bounds."""
+    half, value = float(known.half[k]), float(found.values[k])
+    return Interval(max(value - half, float(found.space.low[k])), min(value + half, float(found.space.high[k])))
+
+
+def at_least(own: Interval, floor: Interval) -> Interval:
+    """An interval that is no narrower than another one: the two together where it is."""
+    if own.high - own.low >= floor.high - floor.low:
+        return own
+    return Interval(min(own.low, floor.low), max(own.high, floor.high), own.profiled)
 
 
 def _ends(found: Fit, known: Spread, k: int) -> list[Floats]:
@@ -202,20 +220,22 @@ class _Walk:
     jacobian: Jacobian | None
     k: int
 
-    def end(self, sense: float) -> float:
-        """Where the sum of squares has risen by the interval's share, or the bound before it.
+    def end(self, sense: float) -> float | None:
+        """Where the sum of squares has risen by the interval's share, or the bound before it; None if not found.
 
         The root of the rise grows nearly evenly, so that few steps of a secant find it.
         """
         start, bound = float(self.found.values[self.k]), self._bound(sense)
+        if start == bound:
+            return bound
         wanted, step = self.known.factor * self.known.level, sense * float(self.known.half[self.k])
         ridge = np.delete(self.known.covariance[:, self.k], self.k) / float(self.known.covariance[self.k, self.k])
         ridge = np.where(np.isfinite(ridge), ridge, 0.0)
         others = np.delete(self.found.values, self.k)
         near, far = (start, 0.0), (math.nan, math.inf)
-        at = self._within(start + step, bound)
+        at = self._within(start + step)
         for _ in range(_STEPS):
-            risen, followed = self._risen(at, others + ridge * (at - start))
+            risen, followed, arrived = self._risen(at, others + ridge * (at - start))
             if at != start:  # the next step goes where the others were seen to go
                 ridge = (followed - others) / (at - start)
             if risen < wanted:
@@ -225,28 +245,26 @@ class _Walk:
             else:
                 far = (at, risen)
             if abs(risen - wanted) < _NEAR * wanted:
-                return at
-            at = self._next(near, far, wanted, step, bound)
-        return at
+                return at if arrived else None  # the others might have followed further, and the end lie beyond
+            at = self._next(near, far, wanted, step)
+        return None
 
     def _bound(self, sense: float) -> float:
         space = self.found.space
         return float((space.low if sense < 0 else space.high)[self.k])
 
-    def _within(self, at: float, bound: float) -> float:
-        return min(at, bound) if bound >= self.found.values[self.k] else max(at, bound)
+    def _within(self, at: float) -> float:
+        return float(np.clip(at, self.found.space.low[self.k], self.found.space.high[self.k]))
 
-    def _next(
-        self, near: tuple[float, float], far: tuple[float, float], wanted: float, step: float, bound: float
-    ) -> float:
+    def _next(self, near: tuple[float, float], far: tuple[float, float], wanted: float, step: float) -> float:
         if math.isinf(far[1]):
             share = wanted / near[1] if near[1] > 0 else 2.0
-            return self._within(near[0] + step * min(max(share - 1.0, 0.1), 2.0) * 1.05, bound)
+            return self._within(near[0] + step * min(max(share - 1.0, 0.1), 2.0) * 1.05)
         share = (wanted - near[1]) / (far[1] - near[1])
         return near[0] + min(max(share, 0.05), 0.95) * (far[0] - near[0])
 
-    def _risen(self, at: float, others: Floats) -> tuple[float, Floats]:
-        """Root of the rise of the sum of squares with this unknown held, and where the others then are.
+    def _risen(self, at: float, others: Floats) -> tuple[float, Floats, bool]:
+        """Root of the rise of the sum of squares with this unknown held, where the others then are, whether arrived.
 
         The others follow by the slopes at the best, which is enough where these bend little; else they are fitted.
         """
@@ -255,7 +273,7 @@ class _Walk:
             return self.found.space.inside(np.insert(rest, self.k, at))
 
         if not len(others):
-            return self._root(self.residuals(np.array([at]))), others
+            return self._root(self.residuals(np.array([at]))), others, True
         slopes = np.delete(self.found.jacobian, self.k, axis=1)
         here, enough = self.residuals(whole(others)), _STILL * (self.known.factor * self.known.level) ** 2
         for _ in range(_FOLLOWED):
@@ -264,21 +282,21 @@ class _Walk:
             gone = further - others
             foreseen = here + slopes @ gone
             if float(here @ here - foreseen @ foreseen) < enough:
-                return self._root(here), others
+                return self._root(here), others, True
             there = self.residuals(whole(further))
             slopes = slopes + np.outer(there - foreseen, gone) / float(gone @ gone)  # Broyden's: they learn
             if float(there @ there) < float(here @ here):
                 others, here = further, there
         return self._fitted(at, others)
 
-    def _fitted(self, at: float, others: Floats) -> tuple[float, Floats]:
+    def _fitted(self, at: float, others: Floats) -> tuple[float, Floats, bool]:
         k, jacobian = self.k, self.jacobian
         slopes: Callable[[Floats], Floats] | None = None
         if jacobian is not None:
             slopes = lambda rest: np.delete(jacobian(np.insert(rest, k, at)), k, axis=1)  # noqa: E731
         space: Space = self.found.space.without(k)
         best = fit(lambda rest: self.residuals(np.insert(rest, k, at)), [others], space, slopes, exact=1e-3, most=6)
-        return self._root(best.residuals), best.values
+        return self._root(best.residuals), best.values, best.done
 
     def _root(self, residuals: Floats) -> float:
         return math.sqrt(max(float(residuals @ residuals) - self.found.squares, 0.0))

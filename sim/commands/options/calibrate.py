@@ -22,6 +22,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         "calibrate demo-wood feel-C4 demo-wood.csv --notes C4 --plots pictures",
         "calibrate demo-wood feel-C4 --unknown friction,spring,seal --out found.toml",
         "calibrate demo-wood --list",
+        mixed=True,
     )
     add_case(parser)
     parser.add_argument(
@@ -37,7 +38,9 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         metavar="NAMES",
         help="what to find, commas between (default: what such measurements usually tell); see --list",
     )
-    parser.add_argument("--list", action="store_true", help="list what can be found at the notes, and end")
+    parser.add_argument(
+        "--list", action="store_true", help="list what can be found at a note of --notes or MEASURED, and end"
+    )
     parser.add_argument("--out", type=Path, metavar="FILE", help="write the case with what was found at these notes")
     parser.add_argument("--anyway", action="store_true", help="write --out although a fit is poor")
     parser.add_argument("--plots", type=Path, metavar="FOLDER", help="pictures: model on measurement, intervals")

@@ -4,12 +4,34 @@ from __future__ import annotations
 
 import argparse
 import textwrap
+from typing import Any
 
 from keyaction.sim.commands.common import STATUSES, WIDTH
 
 
+class Parser(argparse.ArgumentParser):
+    """A parser whose arguments may stand before, between and behind the options where they are `mixed`."""
+
+    mixed = False
+
+    def parse_known_args(self, args: Any = None, namespace: Any = None) -> tuple[Any, list[str]]:
+        """As of the library, which without this ends a list of arguments at the first option."""
+        if not self.mixed:
+            return super().parse_known_args(args, namespace)
+        self.mixed = False
+        try:
+            return self.parse_known_intermixed_args(args, namespace)
+        finally:
+            self.mixed = True
+
+
 def declare(
-    commands: argparse._SubParsersAction[argparse.ArgumentParser], name: str, brief: str, text: str, *examples: str
+    commands: argparse._SubParsersAction[argparse.ArgumentParser],
+    name: str,
+    brief: str,
+    text: str,
+    *examples: str,
+    mixed: bool = False,
 ) -> argparse.ArgumentParser:
     """A command's parser, with its examples and the exit statuses under its help; `worker` is the module that acts."""
     shown = "\n".join(f"  keyaction {example}" for example in examples)
@@ -20,6 +42,8 @@ def declare(
         epilog=f"example{'s' if len(examples) > 1 else ''}:\n{shown}\n\n{STATUSES}",
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
+    if isinstance(made, Parser):
+        made.mixed = mixed
     made.set_defaults(worker=name)
     return made
 

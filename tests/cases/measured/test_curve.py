@@ -153,3 +153,11 @@ def test_files_are_read_as_what_they_are_and_their_defects_told_together(tmp_pat
         read_measured([*names, tmp_path / "none.csv"], COMPASS, "scientific")
     told = str(problem.value)
     assert "curve.csv: line 3" in told and "sheet.csv: line 2" in told and "none.csv: no such file" in told
+
+
+@pytest.mark.parametrize(("line", "within", "assumed"), [("", 0.05, True), ("laid in,0.5 s\n", 0.5, False)])
+def test_how_long_a_mass_took_to_be_laid_is_stated_or_assumed(tmp_path, line, within, assumed):
+    path = tmp_path / "laid.csv"
+    path.write_text(f"note,C4\ndriven,mass\nmass,150 g\n{line}time (s),key (mm)\n0,0\n0.1,1\n0.2,5\n")
+    (trace,) = read_traces(path, range(36, 92))
+    assert (trace.within, trace.assumed) == (within, assumed)

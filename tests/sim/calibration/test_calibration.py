@@ -8,18 +8,20 @@ import pytest
 from planted import C4, EXAMPLE, curve_of, found, of_note, planted_train, trace_of
 
 import keyaction.sim.calibration.note
+from keyaction.models.readings.courses import Trace
 from keyaction.models.readings.figures import NAMES
 from keyaction.models.readings.readings import Head, Reading, Readings
 from keyaction.sim.calibration.apart import untold_words
 from keyaction.sim.calibration.measured import measured_at
 from keyaction.sim.calibration.near import distances
 from keyaction.sim.calibration.next import candidates, ranked
-from keyaction.sim.calibration.note import Bench, NotCalibrated, calibrate
+from keyaction.sim.calibration.note import Bench, NotCalibrated, Value, calibrate
 from keyaction.sim.calibration.presses import show
 from keyaction.sim.calibration.sheets import courses
-from keyaction.sim.calibration.telling import sentences
+from keyaction.sim.calibration.telling import interval_words, sentences
 from keyaction.sim.calibration.unknowns import UnknownProblem, chosen, train_at, unknowns
 from keyaction.sim.calibration.wanted import usual
+from keyaction.sim.fitting.spread import Direction, Interval, opened
 from keyaction.sim.measuring.bench import drawn_levels
 from keyaction.sim.measuring.knobs import changed, one_of
 from keyaction.sim.measuring.synthetic import synthetic
@@ -113,6 +115,33 @@ def test_a_curve_and_a_sheet_of_one_note_go_together(note):
     assert all(b < a for a, b in zip(alone.spread.half, both.spread.half, strict=True))
 
 
+def test_an_interval_is_no_narrower_beside_what_is_not_told(note):
+    """Without its pluck a curve tells of the bottom felt; what it does not tell makes no interval narrow."""
+    case, there = note
+    plant = {name: EXAMPLE[name] for name in ("dip", "bottom-felt", "spring", "balance", "twist")}
+    curve = curve_of(planted_train(case, there, plant), case.strokes, np.random.default_rng(8), points=24)
+    deep = curve.travel > 3.5e-3
+    curve = replace(curve, **{name: getattr(curve, name)[deep] for name in ("travel", "force", "down", "each")})
+    one = found(case, there, tuple(plant), curves=[curve])
+    assert one.untold and not one.poor
+    slopes, scale = one.found.jacobian[:, :2], one.bench.space.scale[:2]
+    few = 1.96 * np.sqrt(np.diag(opened(slopes, scale, 1.0, 1.0)[0]))  # of a fit of these two alone
+    for value, half in zip(one.values[:2], few, strict=True):
+        assert value.interval and value.interval.high - value.interval.low > 1.9 * half
+
+
+def test_an_interval_that_ends_where_the_search_does_is_open(note):
+    """Twist is searched up to e to the 4 times the case's, springs to 50 N; friction of 0 is a real end."""
+    twist, spring, friction = (note[1][name] for name in ("twist", "spring", "friction"))
+    above = Value(twist, -0.7, Interval(-1.2, 4.0, True)).kept
+    assert above.open == (False, True) and above.ends[1] == math.inf
+    assert interval_words(above, TRADE).startswith("above 4") and "to" not in interval_words(above, TRADE)
+    assert interval_words(Value(spring, 49.0, Interval(48.5, 50.0)).kept, TRADE).startswith("above ")
+    assert Value(twist, -0.7, Interval(-2.5, 4.0)).kept.interval is None  # below by more than cases are off
+    assert Value(twist, -0.7, Interval(-2.5, 0.9)).kept.interval is None
+    assert interval_words(Value(friction, 0.0, Interval(0.0, 0.1)).kept, TRADE).startswith("0 gf to ")
+
+
 def test_an_error_that_is_not_stated_is_found(note):
     case, there = note
     errors = (0.05e-3, 2.5 * 9.80665e-3)
@@ -161,6 +190,36 @@ def test_measured_at_another_pressure_than_the_case(note):
     assert seal < 2.0e-3 - 0.5e-3  # read at the case's pressure the pallet seems to seal on less
 
 
+def test_one_sentence_for_each_set_of_what_is_not_told_apart(note):
+    of = [note[1][name] for name in ("seal", "twist", "spring", "balance", "friction")]
+    rows = lambda *all_: [Direction(np.array(one), 9.0) for one in all_]  # noqa: E731
+    both = untold_words(rows([0.8, 0.6, 0, 0, 0], [0.6, -0.8, 0, 0, 0]), of, TRADE)
+    assert both == ["seal and twist do not show in what was measured."]
+    lines = untold_words(rows([0, 1, 0, 0, 0], [0.5, 0.5, 0.7, 0, 0], [0, 0, 0.7, 0.7, 0]), of, TRADE)
+    assert lines == [
+        "twist does not show in what was measured.",
+        "spring, seal and balance show only together: not told one by one.",
+    ]
+
+
+def test_how_a_stroke_begins_is_said():
+    time = np.arange(0.0, 0.5, 0.01)
+    way = np.where(time > 0.2, 5e-3, 0.0)
+    trace = Trace(C4, time, {"key": way}, "mass", mass=0.2, within=0.05, assumed=True)
+    assumed, late = measured_at(C4, [], [], [trace], "scientific").said
+    assert assumed == "C4: the trace does not state 'laid in': 50 ms is assumed"
+    assert late.startswith("C4: nothing moves before 210 ms, though time 0 is where the mass is laid")
+    assert measured_at(C4, [], [], [replace(trace, time=time - 0.15, assumed=False)], "scientific").said == ()
+
+
+def test_a_pressure_that_nobody_stated_is_said(whole):
+    told = " ".join(sentences(whole, TRADE, left=("rate",)))
+    assert "the case's 70 mmH2O was taken. It is not told apart from seal" in told and "manometer" in told
+    assert "Too little was measured to ask for rate as well." in told
+    poor = replace(whole, good=replace(whole.good, odds=0.0))
+    assert sentences(poor, TRADE, left=("rate", "ends"))[1].startswith("For want of points rate, ends stayed as")
+
+
 # -- what cannot be told, and what is wrong -------------------------------------------------------------------
 @pytest.mark.parametrize(
     ("names", "told"),
@@ -175,6 +234,9 @@ def test_what_the_data_cannot_tell_apart(note, names, told):
     one = found(case, there, names, sheets=[sheet_of(case, there, {"spring": 2.0}, figures=NAMES[1:])])
     lines = untold_words(one.untold, one.bench.of, TRADE)
     assert len(lines) == 1 and told in lines[0]
+    if "pressure" in names:
+        first = ranked(one)[0]
+        assert first.of.tool == "manometer" and first.alone > 0.3
     hidden = [v for v in one.values if v.interval is None]
     assert hidden and all(math.isnan(end) for v in hidden for end in v.ends)
     assert all(v.of.name in lines[0] for v in hidden)

@@ -60,6 +60,24 @@ def test_what_can_be_found_is_listed(capsys):
     assert "torsional stiffness of the roller" in " ".join(made.out.split())
 
 
+def test_options_may_stand_before_what_was_measured(capsys):
+    """--list takes its note from there, and writes nothing."""
+    made = said(capsys, "calibrate", "--list", "demo-wood", "--units", "si", "feel-C4")
+    assert made.status == 0 and "What can be found at C4" in made.out
+    refused = said(capsys, "calibrate", "demo-wood", "--list", "--out", "new.toml", "feel-C4")
+    assert refused.status == 2 and "--out: --list writes nothing" in refused.err
+    pedal = said(capsys, "calibrate", "demo-instrument", "--list", "--notes", "pedal/C2")
+    assert pedal.status == 0 and "What can be found at C2" in pedal.out
+
+
+def test_many_lines_with_the_same_defect_are_counted(tmp_path, capsys):
+    rows = "".join(f"{90 + i},{i}\n" for i in range(20))
+    Path(tmp_path / "swapped.csv").write_text(f"note,C4\ntravel (mm),force (gf)\n{rows}")
+    made = said(capsys, "calibrate", "demo-wood", tmp_path / "swapped.csv")
+    assert made.status == 2 and made.err.count("is it a force?") == 3
+    assert "field 'travel': 17 more lines that say the same" in made.err
+
+
 @pytest.mark.parametrize(
     ("arguments", "told"),
     [

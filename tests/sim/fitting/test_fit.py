@@ -8,7 +8,7 @@ from scipy import stats
 
 from keyaction.sim.fitting.goodness import goodness
 from keyaction.sim.fitting.least import Space, fit
-from keyaction.sim.fitting.spread import intervals, rank, spread_of
+from keyaction.sim.fitting.spread import Interval, at_least, intervals, rank, spread_of
 
 AT = np.arange(1.0, 6.0)
 
@@ -43,7 +43,7 @@ def test_a_figure_at_its_bound_has_a_one_sided_interval():
     best = fit(lambda b: y - b, [np.array([1.0])], space, lambda _: -np.ones((5, 1)))
     (one,) = intervals(best, spread_of(best, stated=True), lambda b: y - b, None, [0])
     rise = 1.959964**2 / 5
-    assert best.values == pytest.approx([0.0], abs=1e-6)
+    assert best.values.tolist() == [0.0]  # on the bound, not beside it by a rounding
     assert one.low == 0.0 and one.profiled
     assert one.high == pytest.approx(-0.3 + math.sqrt(0.09 + rise), rel=0.03)
 
@@ -140,3 +140,16 @@ def test_the_worst_stretch_is_where_it_was_put():
 def test_too_few_residuals_are_refused():
     with pytest.raises(ValueError, match="1 residuals for 2 unknowns"):
         fit(lambda b: b[:1], [np.zeros(2)], Space.free([1.0, 1.0]), lambda _: np.ones((1, 2)))
+
+
+def test_an_end_that_a_profile_does_not_find_is_that_of_the_slopes():
+    # What is nearly flat at the best is a wall beyond: the true ends are -+1.96, those of the slopes -+2.77.
+    wall = lambda b: np.array([b[0] + 1e-3 * b[1], 1e-3 * b[1] * (1.0 + b[1] ** 2)])  # noqa: E731
+    best = fit(wall, [np.zeros(2)], Space.free([1.0, 1.0]), lambda _: np.array([[1.0, 1e-3], [0.0, 1e-3]]))
+    (one,) = intervals(best, spread_of(best, stated=True), wall, None, [0])
+    assert one.low < -1.9 and one.high > 1.9
+
+
+def test_no_interval_is_narrower_than_another_of_the_same():
+    assert at_least(Interval(0.9, 1.1), Interval(0.5, 1.4)) == Interval(0.5, 1.4)
+    assert at_least(Interval(0.0, 1.1), Interval(0.5, 1.4)) == Interval(0.0, 1.1)
