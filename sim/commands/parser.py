@@ -70,8 +70,8 @@ examples:
                                               does a floating rail cure it
   keyaction adjust my-action.toml --note C2   a note sounds: what to turn first
   keyaction sheet my-action.toml --notes C4   to fill in at the instrument
-  keyaction regulate my-action.toml sheet.csv what to turn, in the trade's order
-  keyaction diagnose my-action.toml sheet.csv what is wrong, causes ranked
+  keyaction regulate demo-wood demo-wood      what to turn, of a measured sheet
+  keyaction diagnose demo-wood demo-wood      what is wrong there, causes ranked
   keyaction calibrate demo-wood feel-C4       friction, springs from measurements
   keyaction tolerances my-action.toml         which is felt, and worth paying for
 
