@@ -13,6 +13,7 @@ from keyaction.models.readings.figures import BY_NAME
 from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.diagnosis.diagnosis import Diagnosis, NoteFound
 from keyaction.sim.diagnosis.faults import FAULTS
+from keyaction.sim.diagnosis.heard import heard_told
 from keyaction.sim.diagnosis.hypotheses import FEWEST, cannot
 from keyaction.sim.diagnosis.limits import unseen
 from keyaction.sim.diagnosis.separate import Alternative
@@ -50,6 +51,7 @@ def sentences(found: Diagnosis, case: Case, units: System, tests: Mapping[int, A
         for hint in found.hints
     ]
     lines += [note_said(one, name(one.note), units, tests) for one in found.found if one.faulty]
+    lines += heard_told(found, case)
     lines += _doubts(found, case)
     lines += _left_out(found, case)
     return lines
@@ -58,11 +60,17 @@ def sentences(found: Diagnosis, case: Case, units: System, tests: Mapping[int, A
 def _count(found: Diagnosis) -> str:
     notes = len(found.found)
     wrong = sum(one.faulty for one in found.found)
+    doubt = sum(one.doubtful for one in found.found)
     told = f"{notes} {'note was' if notes == 1 else 'notes were'} measured"
+    if found.nothing and doubt:
+        rest = f"{notes - doubt} as drawn within errors and good regulation" if doubt < notes else "none as drawn"
+        return f"Nothing certain: {told}, {rest}, {doubt} in doubt."
     if found.nothing:
         return f"Nothing found: {told}, all as drawn within errors and good regulation."
     shared = " apart from what all share" if found.base.steps or found.drifts else ""
-    return f"{told}: {notes - wrong} as drawn{shared}, {wrong} with a fault of {'its' if wrong == 1 else 'their'} own."
+    unsure = f", {doubt} in doubt" if doubt else ""
+    own = "its" if wrong == 1 else "their"
+    return f"{told}: {notes - wrong - doubt} as drawn{shared}{unsure}, {wrong} with a fault of {own} own."
 
 
 def common_said(one: Common, units: System) -> str:
@@ -120,6 +128,8 @@ def _doubts(found: Diagnosis, case: Case) -> list[str]:
         name = note_name(one.note, case.naming)
         if one.misread:
             lines.append(f"{name}: read {figure(one.misread)} again; no fault moves it alone like that.")
+        elif one.otherwise:
+            continue
         elif one.unclear and one.poor:
             lines.append(f"{name}: no fault of the table explains it; measure it again, and look.")
         elif one.unclear and one.causes:
@@ -164,7 +174,7 @@ def _even(found: Diagnosis) -> str:
     return f"Neighbours scatter {factor:.1f} times as much as a good regulation leaves, by custom: regulate first."
 
 
-def altered(found: Diagnosis) -> list[str]:
+def altered(found: Diagnosis, case: Case) -> list[str]:
     """As found against as drawn: whether the action still matches its drawing, and what was altered in it.
 
     The measure is chi-squared of all readings about the drawing, against errors of reading and what a good regulation
@@ -177,7 +187,14 @@ def altered(found: Diagnosis) -> list[str]:
         f"{math.sqrt(drawn / max(freedom, 1.0)):.2f} standard deviations on average of {freedom:.0f} figures (1 or "
         f"less: as drawn). {_even(found)}"
     ]
-    if chance > _LOST and not found.base.steps:
+    single_out = [one.note for one in found.found if one.faulty or one.doubtful]
+    if chance > _LOST and not found.base.steps and single_out:
+        names = ", ".join(note_name(note, case.naming) for note in single_out[:_NAMED])
+        names += f" and {len(single_out) - _NAMED} others" if len(single_out) > _NAMED else ""
+        return [*lines, f"As a whole the action lies no further from its drawing than by chance; see above of {names}."]
+    if chance > _LOST and not found.nothing:
+        return [*lines, "As a whole the action lies no further from its drawing than by chance; see above."]
+    if chance > _LOST:
         return [*lines, "The action as found matches its drawing; nothing altered that these figures would show."]
     excess = max(drawn - min(freedom, single), 1e-9)
     parts = [

@@ -10,15 +10,14 @@ from keyaction.models.historic.works import WORKS
 from keyaction.models.notes import note_name
 from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.units.quantity import System
-from keyaction.sim.diagnosis.curves import CODE
 from keyaction.sim.diagnosis.diagnosis import Cause, Diagnosis, NoteFound
+from keyaction.sim.diagnosis.heard import SPOKEN
 from keyaction.sim.diagnosis.limits import Limit
 from keyaction.sim.diagnosis.separate import Alternative
 from keyaction.sim.diagnosis.words import amount, interval, percent
 from keyaction.sim.measuring.historic import Proposed
 from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 
-_SPOKEN = {code: word for word, code in CODE.items()}
 _BEYOND = 3.0
 """Standard deviations beyond which a departure is marked."""
 _LEAST = 0.01
@@ -30,7 +29,7 @@ _HEADINGS = {
 
 
 def _told(found: Diagnosis) -> list[NoteFound]:
-    return [one for one in found.found if one.faulty or one.unclear or one.misread]
+    return [one for one in found.found if one.faulty or one.doubtful]
 
 
 def causes_sheet(found: Diagnosis, case: Case, units: System) -> Sheet:
@@ -100,7 +99,7 @@ def expected_sheet(found: Diagnosis, case: Case, units: System) -> Sheet:
     rows: list[list[Cell]] = []
     for one, values in zip(found.found, read, strict=True):
         cells: list[Cell] = [note_name(one.note, case.naming)]
-        cells += [_SPOKEN.get(code, "") for code in (one.heard, one.speaks)]
+        cells += [SPOKEN.get(code, "") for code in (one.heard, one.speaks)]
         for name in found.readings.figures:
             k, unit = NAMES.index(name), BY_NAME[name].unit
             cells += [value(float(figures[k]), unit, units) for figures in (values, one.expected)]
