@@ -13,12 +13,13 @@ from keyaction.models.readings.figures import BY_NAME
 from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.diagnosis.diagnosis import Diagnosis, NoteFound
 from keyaction.sim.diagnosis.faults import FAULTS
+from keyaction.sim.diagnosis.grouped import both, cause_said, instead
 from keyaction.sim.diagnosis.heard import heard_told
 from keyaction.sim.diagnosis.hypotheses import FEWEST, cannot
 from keyaction.sim.diagnosis.limits import unseen
 from keyaction.sim.diagnosis.separate import Alternative
 from keyaction.sim.diagnosis.shared import Common, Step
-from keyaction.sim.diagnosis.words import amount, figure, interval, percent
+from keyaction.sim.diagnosis.words import amount, figure, percent
 
 _NAMED = 12
 """Notes that are named in one line."""
@@ -52,7 +53,7 @@ def sentences(found: Diagnosis, case: Case, units: System, tests: Mapping[int, A
     ]
     lines += [note_said(one, name(one.note), units, tests) for one in found.found if one.faulty]
     lines += heard_told(found, case)
-    lines += _doubts(found, case)
+    lines += _doubts(found, case, units)
     lines += _left_out(found, case)
     return lines
 
@@ -105,16 +106,10 @@ def _drifted(found: Diagnosis, units: System) -> str:
 
 def note_said(one: NoteFound, name: str, units: System, tests: Mapping[int, Alternative]) -> str:
     """One faulty note: its causes with amounts, and the test."""
-    lead, *others = one.causes
-    first = lead.faults[0]
-    both = [cause for cause in others if cause.probability > 0.5]
-    told = f"{name}: {first.hypothesis.said()}, {interval(first, units)}; {percent(lead.probability)}"
-    for cause in both:
-        named = cause.faults[0]
-        told += f"; and {named.hypothesis.said()}, {interval(named, units)}; {percent(cause.probability)}"
-    told += "."
-    if one.rival is not None:
-        told += f" Or else: {one.rival.hypothesis.said()} ({percent(one.rival.probability)})."
+    first = one.causes[0].faults[0]
+    told = f"{name}: {'; and '.join(cause_said(cause, units) for cause in (one.causes[0], *both(one)))}."
+    if (rival := instead(one)) is not None:
+        told += f" Or else: {rival.hypothesis.said()} ({percent(rival.probability)})."
     if one.note in tests:
         told += f" To tell: {tests[one.note].said(units)}."
     else:
@@ -122,7 +117,7 @@ def note_said(one: NoteFound, name: str, units: System, tests: Mapping[int, Alte
     return told + (" Even so no fault of the table explains it well." if one.poor else "")
 
 
-def _doubts(found: Diagnosis, case: Case) -> list[str]:
+def _doubts(found: Diagnosis, case: Case, units: System) -> list[str]:
     lines = []
     for one in found.found:
         name = note_name(one.note, case.naming)
@@ -133,9 +128,7 @@ def _doubts(found: Diagnosis, case: Case) -> list[str]:
         elif one.unclear and one.poor:
             lines.append(f"{name}: no fault of the table explains it; measure it again, and look.")
         elif one.unclear and one.causes:
-            lead = one.causes[0]
-            told = lead.faults[0].hypothesis.said()
-            lines.append(f"{name}: perhaps {told} ({percent(lead.probability)}); measure it again.")
+            lines.append(f"{name}: perhaps {cause_said(one.causes[0], units)}; measure it again.")
     return lines
 
 
