@@ -18,6 +18,7 @@ from keyaction.sim.commands.sheet_tables import paragraph, show_sheet
 from keyaction.sim.commands.yearly import wrong_folder, wrong_jobs
 from keyaction.sim.diagnosis.answers import Answers
 from keyaction.sim.diagnosis.diagnosis import Diagnosis, NoteFound, answers_for, diagnose
+from keyaction.sim.diagnosis.heard import heard
 from keyaction.sim.diagnosis.limits import limits
 from keyaction.sim.diagnosis.said import altered, note_said, sentences
 from keyaction.sim.diagnosis.separate import Alternative, alternatives
@@ -63,7 +64,7 @@ def act(options: argparse.Namespace) -> int:
     odd = [*_beyond(readings, measured), *sheet.told]
     tests = alternatives(found)
     if single is not None:
-        _one(chosen, next(one for one in found.found if one.note == single), tests, options)
+        _one(chosen, next(one for one in found.found if one.note == single), tests, odd, options)
     else:
         _all(chosen, found, tests, odd, options)
     if options.out:
@@ -133,12 +134,22 @@ def _all(
     paragraph(console, INSIDE)
 
 
-def _one(chosen: Subject, one: NoteFound, tests: Mapping[int, Alternative], options: argparse.Namespace) -> None:
+def _one(
+    chosen: Subject,
+    one: NoteFound,
+    tests: Mapping[int, Alternative],
+    odd: Sequence[str],
+    options: argparse.Namespace,
+) -> None:
     """Everything of one note."""
     console, name = out(), chosen.name(one.note)
     console.print(f"{chosen.title}: {name}", style="bold", markup=False)
+    for line in odd:
+        paragraph(console, f"! {line}")
     if one.faulty:
         paragraph(console, f"- {note_said(one, name, options.units, tests)}")
+    elif one.otherwise:
+        paragraph(console, f"- {heard(one, name)}")
     else:
         paragraph(console, f"- {name}: no fault is likely enough to be told ({100 * one.belief.faulty:.0f} %).")
     for cause in one.causes[:3]:

@@ -28,10 +28,11 @@ def does(code: int) -> str:
 
 def heard_told(found: Diagnosis, case: Case) -> list[str]:
     """A sentence for every note that the sheet has do otherwise than drawn, and that is not told as faulty."""
-    return [_told(one, note_name(one.note, case.naming)) for one in found.found if one.otherwise and not one.faulty]
+    return [heard(one, note_name(one.note, case.naming)) for one in found.found if one.otherwise and not one.faulty]
 
 
-def _told(one: NoteFound, name: str) -> str:
+def heard(one: NoteFound, name: str) -> str:
+    """What the sheet says of the speech of one note, against its figures."""
     if not one.freedom:
         likely = one.causes[:_CAUSES]
         whole = sum(cause.probability for cause in one.causes)

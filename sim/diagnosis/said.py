@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from itertools import pairwise
 
 from scipy.stats import chi2
 
@@ -11,12 +12,14 @@ from keyaction.cases.action.case import Case
 from keyaction.models.notes import note_name
 from keyaction.models.readings.figures import BY_NAME
 from keyaction.models.units.quantity import System, format_value
+from keyaction.sim.diagnosis.apart import second_of, shared_test
 from keyaction.sim.diagnosis.diagnosis import Diagnosis, NoteFound
 from keyaction.sim.diagnosis.faults import FAULTS
 from keyaction.sim.diagnosis.grouped import both, cause_said, instead
 from keyaction.sim.diagnosis.heard import heard_told
 from keyaction.sim.diagnosis.hypotheses import FEWEST, cannot
 from keyaction.sim.diagnosis.limits import unseen
+from keyaction.sim.diagnosis.neighbours import NEAR
 from keyaction.sim.diagnosis.separate import Alternative
 from keyaction.sim.diagnosis.shared import Common, Step
 from keyaction.sim.diagnosis.words import amount, figure, percent
@@ -43,7 +46,7 @@ def sentences(found: Diagnosis, case: Case, units: System, tests: Mapping[int, A
         return note_name(note, case.naming)
 
     lines = [_count(found)]
-    lines += [_shared(step, len(found.found), units) for step in found.base.steps]
+    lines += [_shared(found, step, case, units) for step in found.base.steps]
     lines += [_drifted(found, units)] if found.drifts else []
     lines += [
         f"{figure(hint.figure).capitalize()}: {hint.between} differ by "
@@ -83,13 +86,13 @@ def common_said(one: Common, units: System) -> str:
     return f"{one.fault.said}{side}: {told}, to {100 * share:.0f} % of it" if error else told
 
 
-def _shared(step: Step, notes: int, units: System) -> str:
-    first = step.found
-    second = next((one for one in step.ranked if one.cause != first.cause), None)
-    told = f"All {notes} notes share ({percent(first.probability)}): {common_said(first, units)}."
-    if second is not None and second.probability >= 0.01:
+def _shared(found: Diagnosis, step: Step, case: Case, units: System) -> str:
+    first, second, answers = step.found, second_of(step), found.answers
+    told = f"All {len(found.found)} notes share ({percent(first.probability)}): {common_said(first, units)}."
+    if second is not None:
         told += f" Or ({percent(second.probability)}): {common_said(second, units)}."
-    return f"{told} To tell: {first.fault.look}."
+    middle = note_name(answers.notes[len(answers.notes) // 2], case.naming)
+    return f"{told} {shared_test(found, step, units, middle)}."
 
 
 def _drifted(found: Diagnosis, units: System) -> str:
@@ -159,12 +162,13 @@ def _left_out(found: Diagnosis, case: Case) -> list[str]:
 
 def _even(found: Diagnosis) -> str:
     """How evenly the action is regulated, beside custom."""
-    factor = math.sqrt(found.even)
+    factor, notes = math.sqrt(found.even), found.answers.notes
+    who = "Neighbours scatter" if all(b - a <= NEAR for a, b in pairwise(notes)) else "The notes scatter"
     if found.answers.few or 0.7 < factor < 1.5:
-        return "Neighbours scatter as in a good regulation."
+        return f"{who} as in a good regulation."
     if factor < 1.0:
-        return "Neighbours scatter less than a good regulation leaves, by custom."
-    return f"Neighbours scatter {factor:.1f} times as much as a good regulation leaves, by custom: regulate first."
+        return f"{who} less than a good regulation leaves, by custom."
+    return f"{who} {factor:.1f} times as much as a good regulation leaves, by custom: regulate first."
 
 
 def altered(found: Diagnosis, case: Case) -> list[str]:

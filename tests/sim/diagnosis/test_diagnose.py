@@ -112,6 +112,9 @@ def test_what_all_share_is_one_cause_and_no_fault_of_notes(action):
     assert [step.found.cause for step in low.base.steps] == [("wind", "")]
     assert low.base.steps[0].found.amount == pytest.approx(-120.0, abs=40.0)
     assert not any(one.faulty for one in low.found)
+    told = next(line for line in sentences(low, action[0], "trade", {}) if line.startswith("All 5 notes share"))
+    assert "read the pressure in the box on a manometer: " in told
+    assert told.count(" mmH2O if ") == 1 + (" Or (" in told)
     rail = diagnose(answers, sheet(action, shared(action, "rest", 1.5e-3), 2))
     assert [step.found.cause for step in rail.base.steps] == [("key rest", "")]
     assert not any(one.faulty for one in rail.found)
