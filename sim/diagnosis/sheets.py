@@ -11,7 +11,7 @@ from keyaction.models.notes import note_name
 from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.units.quantity import System
 from keyaction.sim.diagnosis.diagnosis import Cause, Diagnosis, NoteFound
-from keyaction.sim.diagnosis.grouped import both, cause_said, first_name, likely, second_name
+from keyaction.sim.diagnosis.grouped import alone, both, cause_said, first_name, likely, second_name
 from keyaction.sim.diagnosis.heard import SPOKEN
 from keyaction.sim.diagnosis.limits import Limit
 from keyaction.sim.diagnosis.separate import Alternative
@@ -45,7 +45,7 @@ def causes_sheet(found: Diagnosis, case: Case, units: System) -> Sheet:
         if one.causes and one.causes[0].probability >= _LEAST:
             lead = one.causes[0]
             size = amount(lead.faults[0].hypothesis.fault.kind, lead.faults[0].amount, units)
-            cells += [first_name(lead), size, percent(likely(lead)), *second_name(one)]
+            cells += [first_name(lead), size if alone(lead) else "", percent(likely(lead)), *second_name(one)]
         rows.append([*cells, *[""] * (len(columns) - len(cells))])
     note = "And: beside the first; or: in place of it. Custom decides between what figures do not."
     return Sheet("causes", "Notes that are not as drawn", columns, rows, note)
