@@ -16,7 +16,9 @@ from keyaction.sim.commands.console import out, tell
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, show_sheet
 from keyaction.sim.commands.yearly import wrong_folder, wrong_jobs
+from keyaction.sim.diagnosis.answers import Answers
 from keyaction.sim.diagnosis.diagnosis import Diagnosis, NoteFound, answers_for, diagnose
+from keyaction.sim.diagnosis.heard import heard
 from keyaction.sim.diagnosis.limits import limits
 from keyaction.sim.diagnosis.said import altered, note_said, sentences
 from keyaction.sim.diagnosis.separate import Alternative, alternatives
@@ -29,8 +31,8 @@ from keyaction.sim.diagnosis.sheets import (
     proposals,
     ranked_sheet,
 )
+from keyaction.sim.measuring.believed import believed
 from keyaction.sim.measuring.historic import proposed_sheet
-from keyaction.sim.measuring.noticed import noticed
 
 _WORK = 8
 """Pieces of work that a bar counts, more or less."""
@@ -52,14 +54,21 @@ def act(options: argparse.Namespace) -> int:
     if wrong:
         tell("\n".join(wrong))
         return BAD_INPUT
-    found = _diagnosed(chosen, _of(readings, measured), options)
+    asked = _of(readings, measured)
+    answers = _answers(chosen, asked, options)
+    sheet = believed(asked, chosen.case, answers.whole, options.units, answers.notes)
+    if not sheet.readings.notes:
+        tell("\n".join(sheet.told))
+        return BAD_INPUT
+    found = diagnose(answers, sheet.readings)
+    odd = [*_beyond(readings, measured), *sheet.told]
     tests = alternatives(found)
     if single is not None:
-        _one(chosen, next(one for one in found.found if one.note == single), tests, options)
+        _one(chosen, next(one for one in found.found if one.note == single), tests, odd, options)
     else:
-        _all(chosen, found, tests, options)
+        _all(chosen, found, tests, odd, options)
     if options.out:
-        _write(chosen, found, tests, options)
+        _write(chosen, found, tests, odd, options)
     return FAILED if found.unpressed else DONE
 
 
@@ -81,22 +90,38 @@ def _of(readings: Readings, notes: Sequence[int]) -> Readings:
     return replace(readings, rows=rows, speech={note: word for note, word in readings.speech.items() if note in notes})
 
 
-def _diagnosed(chosen: Subject, readings: Readings, options: argparse.Namespace) -> Diagnosis:
+def _beyond(readings: Readings, notes: Sequence[int]) -> list[str]:
+    """That notes of the sheet were not asked for, and what comes of it."""
+    others = len(set(readings.notes) - set(notes))
+    if not others:
+        return []
+    told = "what all share, and how evenly neighbours stand, is taken from the notes that are asked for alone."
+    return [f"{others} other {'note' if others == 1 else 'notes'} of the sheet left out: {told}"]
+
+
+def _answers(chosen: Subject, readings: Readings, options: argparse.Namespace) -> Answers:
     trains = {note: train for note, train in chosen.trains().items() if note in readings.notes}
     with progress(f"diagnosing {chosen.title}", _WORK) as bar:
         answers = answers_for(trains, readings, chosen.case.strokes, options.jobs, bar.step)
-        return diagnose(answers, readings)
+        _ = answers.whole
+        return answers
 
 
-def _all(chosen: Subject, found: Diagnosis, tests: Mapping[int, Alternative], options: argparse.Namespace) -> None:
+def _all(
+    chosen: Subject,
+    found: Diagnosis,
+    tests: Mapping[int, Alternative],
+    odd: Sequence[str],
+    options: argparse.Namespace,
+) -> None:
     console, case, units = out(), chosen.case, options.units
     console.print(chosen.title, style="bold", markup=False)
-    for line in _odd(chosen, found, options):
+    for line in odd:
         paragraph(console, f"! {line}")
     for line in sentences(found, case, units, tests):
         paragraph(console, f"- {line}")
     console.print("\nAs found against as drawn", style="bold")
-    for line in altered(found):
+    for line in altered(found, case):
         paragraph(console, f"- {line}")
     for sheet in (causes_sheet(found, case, units), departures_sheet(found, case)):
         if sheet.rows:
@@ -109,17 +134,22 @@ def _all(chosen: Subject, found: Diagnosis, tests: Mapping[int, Alternative], op
     paragraph(console, INSIDE)
 
 
-def _odd(chosen: Subject, found: Diagnosis, options: argparse.Namespace) -> list[str]:
-    """What is odd about the sheet, before anything is believed."""
-    return noticed(found.readings, chosen.case, found.answers.plain, options.units, found.answers.notes)
-
-
-def _one(chosen: Subject, one: NoteFound, tests: Mapping[int, Alternative], options: argparse.Namespace) -> None:
+def _one(
+    chosen: Subject,
+    one: NoteFound,
+    tests: Mapping[int, Alternative],
+    odd: Sequence[str],
+    options: argparse.Namespace,
+) -> None:
     """Everything of one note."""
     console, name = out(), chosen.name(one.note)
     console.print(f"{chosen.title}: {name}", style="bold", markup=False)
+    for line in odd:
+        paragraph(console, f"! {line}")
     if one.faulty:
         paragraph(console, f"- {note_said(one, name, options.units, tests)}")
+    elif one.otherwise:
+        paragraph(console, f"- {heard(one, name)}")
     else:
         paragraph(console, f"- {name}: no fault is likely enough to be told ({100 * one.belief.faulty:.0f} %).")
     for cause in one.causes[:3]:
@@ -130,11 +160,17 @@ def _one(chosen: Subject, one: NoteFound, tests: Mapping[int, Alternative], opti
     paragraph(console, INSIDE)
 
 
-def _write(chosen: Subject, found: Diagnosis, tests: Mapping[int, Alternative], options: argparse.Namespace) -> None:
+def _write(
+    chosen: Subject,
+    found: Diagnosis,
+    tests: Mapping[int, Alternative],
+    odd: Sequence[str],
+    options: argparse.Namespace,
+) -> None:
     from keyaction.plots.onsite.page import save_page  # here, because it loads what makes pages
 
     case, units = chosen.case, options.units
-    lines = [*sentences(found, case, units, tests), *altered(found)]
+    lines = [*sentences(found, case, units, tests), *altered(found, case)]
     sheets = [
         ranked_sheet(found, case, units, tests),
         proposed_sheet(proposals(found, units), case.historic, case.naming),
@@ -149,6 +185,6 @@ def _write(chosen: Subject, found: Diagnosis, tests: Mapping[int, Alternative], 
         lines,
         sheets,
         cautions=[CAUTION, INSIDE],
-        warnings=_odd(chosen, found, options),
+        warnings=odd,
     )
     out().print(f"{len(made)} files in {options.out}", markup=False, soft_wrap=True)

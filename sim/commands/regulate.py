@@ -25,8 +25,8 @@ from keyaction.sim.commands.console import out, tell
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, show_sheet
 from keyaction.sim.files.folders import refuse_unusable
+from keyaction.sim.measuring.believed import believed
 from keyaction.sim.measuring.historic import proposed_sheet
-from keyaction.sim.measuring.noticed import noticed
 from keyaction.sim.regulating.aims import Aims
 from keyaction.sim.regulating.order import stages
 from keyaction.sim.regulating.regulate import Regulation, regulate
@@ -158,7 +158,7 @@ class _Shown:
     def odd(self) -> list[str]:
         """What must be known of the sheet before anything is believed."""
         one = self.found
-        return noticed(one.readings, self.subject.case, one.state.bench.drawn, self.options.units, one.notes)
+        return list(believed(one.sheet, self.subject.case, one.whole, self.options.units, one.notes).told)
 
     def lines(self) -> list[str]:
         """The answer."""

@@ -13,7 +13,7 @@ from keyaction.models.readings.figures import NAMES
 from keyaction.models.train.train import Train
 from keyaction.sim.diagnosis.curves import Curve, codes, pressed_curves, straight
 from keyaction.sim.diagnosis.hypotheses import Hypothesis, hypotheses
-from keyaction.sim.measuring.bench import Computed, computed, drawn_levels
+from keyaction.sim.measuring.bench import Computed, both_winds, computed, drawn_levels
 from keyaction.sim.measuring.knobs import KINDS, Knob, changed, knobs
 from keyaction.sim.measuring.slopes import Point, slopes
 from keyaction.sim.motion.integrate import Floats
@@ -86,6 +86,11 @@ class Answers:
     def plain(self) -> Computed:
         """Figures as drawn."""
         return self._slopes[0]
+
+    @cached_property
+    def whole(self) -> Computed:
+        """The same with those without wind, measured or not."""
+        return both_winds(self.plain, [self.trains[note] for note in self.notes], self.strokes, self.jobs)
 
     def rises(self, note: int) -> Floats:
         """Rise of every figure with every knob, (knobs, figures); 0 where it is not known."""

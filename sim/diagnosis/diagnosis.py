@@ -119,6 +119,16 @@ class NoteFound:
         """Whether something is likely enough to look again, but not to be told as a fault."""
         return not self.faulty and not self.misread and (self.belief.none < 0.5 or self.poor)
 
+    @property
+    def otherwise(self) -> bool:
+        """Whether the sheet has it do something else than it would as drawn."""
+        return UNKNOWN not in (self.heard, self.speaks) and self.heard != self.speaks
+
+    @property
+    def doubtful(self) -> bool:
+        """Whether something is told of it, but no fault."""
+        return not self.faulty and bool(self.unclear or self.misread or self.otherwise)
+
 
 @dataclass(frozen=True)
 class Diagnosis:
@@ -162,7 +172,7 @@ class Diagnosis:
 
     @property
     def nothing(self) -> bool:
-        """Whether nothing was found."""
+        """Whether nothing certain was found; notes can be in doubt."""
         return not self.base.steps and not self.drifts and not any(one.faulty for one in self.found)
 
 

@@ -72,11 +72,14 @@ _FAULTS = (
           "bend-spring", "weigh the spring at the eye, the pull-down unhooked", 8.0),
     Fault("strong-spring", "spring", "spring", 1, "the pallet spring is strong", "heavy down, hold and up alike",
           "bend-spring", "weigh the spring at the eye, the pull-down unhooked", 6.0),
-    Fault("heavy-key", "lead", "balance", -1, "the key's front is heavier: a lead of its tail is missing",
-          "key sinks or answers light coming up; down, hold and up alike", "move-lead",
+    Fault("front-heavy", "lead", "balance", 1,
+          "the key's front is heavier: a lead is missing at its tail or has slipped, or was added in front",
+          "key sinks or answers light; down, hold and up alike light", "move-lead",
           "unhook the run and weigh the key alone; look for an empty hole", 1.2),
-    Fault("light-key", "lead", "balance", 1, "the key's front is lighter: a lead was added at its tail",
-          "down, hold and up alike", "move-lead", "unhook the run and weigh the key alone; look at its leads", 1.2),
+    Fault("front-light", "lead", "balance", -1,
+          "the key's front is lighter: a lead was added at its tail, or is missing in front",
+          "down, hold and up alike heavy", "move-lead", "unhook the run and weigh the key alone; look at its leads",
+          1.2),
     Fault("rest-felt", "rest felt", "rest", 1, "the rest felt is lost, thin or eaten", "key stands high, play",
           "swap-felt", "look at the felt that the resting key lies on", 5.0),
     Fault("thick-rest", "rest felt", "rest", -1, "the rest felt is thick, or something lies on it",
@@ -106,6 +109,11 @@ _FAULTS = (
           "light pluck with the wind on only", "reseat-pallet",
           "chalk on the seat shows where the leather bears", 1.5),
 )  # fmt: skip
+UNLEADED = {
+    "front-heavy": ("the key itself is heavier in front than drawn", "unhook the run and weigh the key alone"),
+    "front-light": ("the key itself is lighter in front than drawn", "unhook the run and weigh the key alone"),
+}
+"""What is said of keys without leads, and where to look."""
 FAULTS = {one.name: one for one in _FAULTS}
 """Of single notes, by name."""
 
@@ -164,9 +172,9 @@ COMMON = (
           "bend-spring", "weigh three springs at the eye", 4.0),
     Fault("springs-strong", "springs", "spring", 1, "all springs are stronger than drawn", "all weights heavy",
           "bend-spring", "weigh three springs at the eye", 4.0),
-    Fault("keys-heavy", "leads", "balance", -1, "all key fronts are heavier than drawn", "all weights light",
+    Fault("fronts-heavy", "leads", "balance", 1, "all key fronts are heavier than drawn", "all weights light",
           "move-lead", "unhook three keys and weigh them alone", 1.5),
-    Fault("keys-light", "leads", "balance", 1, "all key fronts are lighter than drawn", "all weights heavy",
+    Fault("fronts-light", "leads", "balance", -1, "all key fronts are lighter than drawn", "all weights heavy",
           "move-lead", "unhook three keys and weigh them alone", 1.5),
     Fault("seals-wide", "seats", "seal", 1, "all pallets seal on a wider line than drawn", "all plucks heavy",
           "releather-pallet", "chalk on three seats shows where the leather bears", 3.0),

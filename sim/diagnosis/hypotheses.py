@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
 from keyaction.models.train.train import Train
-from keyaction.sim.diagnosis.faults import COMMON, FAULTS, FEW, Fault
+from keyaction.sim.diagnosis.faults import COMMON, FAULTS, FEW, UNLEADED, Fault
 from keyaction.sim.measuring.knobs import KINDS, Knob, knobs
 from keyaction.sim.motion.integrate import Floats
 
@@ -101,7 +101,21 @@ def hypotheses(train: Train, few: bool = False) -> list[Hypothesis]:
     """
     turned = knobs(train)
     table = [*FAULTS.values(), *(FEW if few else ())]
-    return [Hypothesis(fault, knob) for fault in table for knob in turned if knob.kind == fault.kind]
+    bare = not train.key.values.count_rows("leads")
+    return [
+        Hypothesis(_unleaded(fault) if bare else fault, knob)
+        for fault in table
+        for knob in turned
+        if knob.kind == fault.kind
+    ]
+
+
+def _unleaded(fault: Fault) -> Fault:
+    """A fault at a key that has no leads."""
+    if fault.name not in UNLEADED:
+        return fault
+    said, look = UNLEADED[fault.name]
+    return replace(fault, said=said, look=look)
 
 
 def common(kinds: Sequence[str]) -> list[Fault]:

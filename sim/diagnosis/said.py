@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from itertools import pairwise
 
 from scipy.stats import chi2
 
@@ -11,13 +12,17 @@ from keyaction.cases.action.case import Case
 from keyaction.models.notes import note_name
 from keyaction.models.readings.figures import BY_NAME
 from keyaction.models.units.quantity import System, format_value
+from keyaction.sim.diagnosis.apart import second_of, shared_test
 from keyaction.sim.diagnosis.diagnosis import Diagnosis, NoteFound
 from keyaction.sim.diagnosis.faults import FAULTS
+from keyaction.sim.diagnosis.grouped import both, cause_said, instead
+from keyaction.sim.diagnosis.heard import heard_told
 from keyaction.sim.diagnosis.hypotheses import FEWEST, cannot
 from keyaction.sim.diagnosis.limits import unseen
+from keyaction.sim.diagnosis.neighbours import NEAR
 from keyaction.sim.diagnosis.separate import Alternative
 from keyaction.sim.diagnosis.shared import Common, Step
-from keyaction.sim.diagnosis.words import amount, figure, interval, percent
+from keyaction.sim.diagnosis.words import amount, figure, percent
 
 _NAMED = 12
 """Notes that are named in one line."""
@@ -41,7 +46,7 @@ def sentences(found: Diagnosis, case: Case, units: System, tests: Mapping[int, A
         return note_name(note, case.naming)
 
     lines = [_count(found)]
-    lines += [_shared(step, len(found.found), units) for step in found.base.steps]
+    lines += [_shared(found, step, case, units) for step in found.base.steps]
     lines += [_drifted(found, units)] if found.drifts else []
     lines += [
         f"{figure(hint.figure).capitalize()}: {hint.between} differ by "
@@ -50,7 +55,8 @@ def sentences(found: Diagnosis, case: Case, units: System, tests: Mapping[int, A
         for hint in found.hints
     ]
     lines += [note_said(one, name(one.note), units, tests) for one in found.found if one.faulty]
-    lines += _doubts(found, case)
+    lines += heard_told(found, case)
+    lines += _doubts(found, case, units)
     lines += _left_out(found, case)
     return lines
 
@@ -58,11 +64,17 @@ def sentences(found: Diagnosis, case: Case, units: System, tests: Mapping[int, A
 def _count(found: Diagnosis) -> str:
     notes = len(found.found)
     wrong = sum(one.faulty for one in found.found)
+    doubt = sum(one.doubtful for one in found.found)
     told = f"{notes} {'note was' if notes == 1 else 'notes were'} measured"
+    if found.nothing and doubt:
+        rest = f"{notes - doubt} as drawn within errors and good regulation" if doubt < notes else "none as drawn"
+        return f"Nothing certain: {told}, {rest}, {doubt} in doubt."
     if found.nothing:
         return f"Nothing found: {told}, all as drawn within errors and good regulation."
     shared = " apart from what all share" if found.base.steps or found.drifts else ""
-    return f"{told}: {notes - wrong} as drawn{shared}, {wrong} with a fault of {'its' if wrong == 1 else 'their'} own."
+    unsure = f", {doubt} in doubt" if doubt else ""
+    own = "its" if wrong == 1 else "their"
+    return f"{told}: {notes - wrong - doubt} as drawn{shared}{unsure}, {wrong} with a fault of {own} own."
 
 
 def common_said(one: Common, units: System) -> str:
@@ -74,13 +86,13 @@ def common_said(one: Common, units: System) -> str:
     return f"{one.fault.said}{side}: {told}, to {100 * share:.0f} % of it" if error else told
 
 
-def _shared(step: Step, notes: int, units: System) -> str:
-    first = step.found
-    second = next((one for one in step.ranked if one.cause != first.cause), None)
-    told = f"All {notes} notes share ({percent(first.probability)}): {common_said(first, units)}."
-    if second is not None and second.probability >= 0.01:
+def _shared(found: Diagnosis, step: Step, case: Case, units: System) -> str:
+    first, second, answers = step.found, second_of(step), found.answers
+    told = f"All {len(found.found)} notes share ({percent(first.probability)}): {common_said(first, units)}."
+    if second is not None:
         told += f" Or ({percent(second.probability)}): {common_said(second, units)}."
-    return f"{told} To tell: {first.fault.look}."
+    middle = note_name(answers.notes[len(answers.notes) // 2], case.naming)
+    return f"{told} {shared_test(found, step, units, middle)}."
 
 
 def _drifted(found: Diagnosis, units: System) -> str:
@@ -97,16 +109,10 @@ def _drifted(found: Diagnosis, units: System) -> str:
 
 def note_said(one: NoteFound, name: str, units: System, tests: Mapping[int, Alternative]) -> str:
     """One faulty note: its causes with amounts, and the test."""
-    lead, *others = one.causes
-    first = lead.faults[0]
-    both = [cause for cause in others if cause.probability > 0.5]
-    told = f"{name}: {first.hypothesis.said()}, {interval(first, units)}; {percent(lead.probability)}"
-    for cause in both:
-        named = cause.faults[0]
-        told += f"; and {named.hypothesis.said()}, {interval(named, units)}; {percent(cause.probability)}"
-    told += "."
-    if one.rival is not None:
-        told += f" Or else: {one.rival.hypothesis.said()} ({percent(one.rival.probability)})."
+    first = one.causes[0].faults[0]
+    told = f"{name}: {'; and '.join(cause_said(cause, units) for cause in (one.causes[0], *both(one)))}."
+    if (rival := instead(one)) is not None:
+        told += f" Or else: {rival.hypothesis.said()} ({percent(rival.probability)})."
     if one.note in tests:
         told += f" To tell: {tests[one.note].said(units)}."
     else:
@@ -114,18 +120,18 @@ def note_said(one: NoteFound, name: str, units: System, tests: Mapping[int, Alte
     return told + (" Even so no fault of the table explains it well." if one.poor else "")
 
 
-def _doubts(found: Diagnosis, case: Case) -> list[str]:
+def _doubts(found: Diagnosis, case: Case, units: System) -> list[str]:
     lines = []
     for one in found.found:
         name = note_name(one.note, case.naming)
         if one.misread:
             lines.append(f"{name}: read {figure(one.misread)} again; no fault moves it alone like that.")
+        elif one.otherwise:
+            continue
         elif one.unclear and one.poor:
             lines.append(f"{name}: no fault of the table explains it; measure it again, and look.")
         elif one.unclear and one.causes:
-            lead = one.causes[0]
-            told = lead.faults[0].hypothesis.said()
-            lines.append(f"{name}: perhaps {told} ({percent(lead.probability)}); measure it again.")
+            lines.append(f"{name}: perhaps {cause_said(one.causes[0], units)}; measure it again.")
     return lines
 
 
@@ -156,15 +162,16 @@ def _left_out(found: Diagnosis, case: Case) -> list[str]:
 
 def _even(found: Diagnosis) -> str:
     """How evenly the action is regulated, beside custom."""
-    factor = math.sqrt(found.even)
+    factor, notes = math.sqrt(found.even), found.answers.notes
+    who = "Neighbours scatter" if all(b - a <= NEAR for a, b in pairwise(notes)) else "The notes scatter"
     if found.answers.few or 0.7 < factor < 1.5:
-        return "Neighbours scatter as in a good regulation."
+        return f"{who} as in a good regulation."
     if factor < 1.0:
-        return "Neighbours scatter less than a good regulation leaves, by custom."
-    return f"Neighbours scatter {factor:.1f} times as much as a good regulation leaves, by custom: regulate first."
+        return f"{who} less than a good regulation leaves, by custom."
+    return f"{who} {factor:.1f} times as much as a good regulation leaves, by custom: regulate first."
 
 
-def altered(found: Diagnosis) -> list[str]:
+def altered(found: Diagnosis, case: Case) -> list[str]:
     """As found against as drawn: whether the action still matches its drawing, and what was altered in it.
 
     The measure is chi-squared of all readings about the drawing, against errors of reading and what a good regulation
@@ -177,7 +184,14 @@ def altered(found: Diagnosis) -> list[str]:
         f"{math.sqrt(drawn / max(freedom, 1.0)):.2f} standard deviations on average of {freedom:.0f} figures (1 or "
         f"less: as drawn). {_even(found)}"
     ]
-    if chance > _LOST and not found.base.steps:
+    single_out = [one.note for one in found.found if one.faulty or one.doubtful]
+    if chance > _LOST and not found.base.steps and single_out:
+        names = ", ".join(note_name(note, case.naming) for note in single_out[:_NAMED])
+        names += f" and {len(single_out) - _NAMED} others" if len(single_out) > _NAMED else ""
+        return [*lines, f"As a whole the action lies no further from its drawing than by chance; see above of {names}."]
+    if chance > _LOST and not found.nothing:
+        return [*lines, "As a whole the action lies no further from its drawing than by chance; see above."]
+    if chance > _LOST:
         return [*lines, "The action as found matches its drawing; nothing altered that these figures would show."]
     excess = max(drawn - min(freedom, single), 1e-9)
     parts = [

@@ -28,7 +28,7 @@ _AT_EYE = 5e-3 * 9.80665
 """N: a spring balance at the eye (common practice)."""
 _SHUT = 50.0
 """N more at the spring hold the pallet shut."""
-_HOW = {
+HOW = {
     "level": "read the level",
     "dip": "read the dip",
     "play": "read the play with feelers",
@@ -41,6 +41,7 @@ _HOW = {
     "hold_off": "weigh the hold with the wind off",
     "up_off": "weigh coming up with the wind off",
 }
+"""How every figure is read again."""
 _MORE = (
     ("felt", f"press the key with {1e3 * LIGHT / 9.80665:.0f} g, then with 500 g: the way between", "m", RULER),
     ("clamp", f"hold the pallet shut and lay {1e3 * CLAMPED / 9.80665:.0f} g on the key: its way", "m", RULER),
@@ -113,7 +114,7 @@ def _expected(
     free = pressed(trains, answers.strokes, answers.jobs)
     shut = pressed([_held_shut(train) for train in trains], answers.strokes, answers.jobs)
     more = [
-        [_between(one), _way_at(other, CLAMPED), _at_eye(train)]
+        [_between(one), _way_at(other, CLAMPED), at_eye(train)]
         for one, other, train in zip(free, shut, trains, strict=True)
     ]
     return {note: (figures[2 * i : 2 * i + 2], np.array(more[2 * i : 2 * i + 2])) for i, note in enumerate(pairs)}
@@ -125,7 +126,8 @@ def _held_shut(train: Train) -> Train:
     return train.with_parameter(Name(spring, "M0"), train.value(spring, "M0") + more, "pallet held shut")
 
 
-def _at_eye(train: Train) -> float:
+def at_eye(train: Train) -> float:
+    """Force of the spring at the eye of the pallet, N."""
     return train.value(train.role("spring").name, "M0") / train.value(train.role("pallet").name, "r_eye")
 
 
@@ -158,7 +160,7 @@ def _best(found: Diagnosis, note: int, pair: tuple[Named, Named], figures: Float
     if first.hypothesis.fault.cause == second.hypothesis.fault.cause == "rubs":
         return _unhooked(found.answers.trains[note], note, first, second)
     head = found.readings.head
-    rows = [(_HOW[name], BY_NAME[name].unit, head.error(name), figures[:, k]) for k, name in enumerate(NAMES)]
+    rows = [(HOW[name], BY_NAME[name].unit, head.error(name), figures[:, k]) for k, name in enumerate(NAMES)]
     rows += [(how, unit, error, more[:, k]) for k, (_, how, unit, error) in enumerate(_MORE)]
     apart = [abs(float(two[0] - two[1])) / error for _, _, error, two in rows]
     best = int(np.argmax(np.nan_to_num(apart)))

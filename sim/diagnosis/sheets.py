@@ -10,15 +10,15 @@ from keyaction.models.historic.works import WORKS
 from keyaction.models.notes import note_name
 from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.units.quantity import System
-from keyaction.sim.diagnosis.curves import CODE
 from keyaction.sim.diagnosis.diagnosis import Cause, Diagnosis, NoteFound
+from keyaction.sim.diagnosis.grouped import alone, both, cause_said, first_name, likely, second_name
+from keyaction.sim.diagnosis.heard import SPOKEN
 from keyaction.sim.diagnosis.limits import Limit
 from keyaction.sim.diagnosis.separate import Alternative
 from keyaction.sim.diagnosis.words import amount, interval, percent
 from keyaction.sim.measuring.historic import Proposed
 from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 
-_SPOKEN = {code: word for word, code in CODE.items()}
 _BEYOND = 3.0
 """Standard deviations beyond which a departure is marked."""
 _LEAST = 0.01
@@ -30,7 +30,7 @@ _HEADINGS = {
 
 
 def _told(found: Diagnosis) -> list[NoteFound]:
-    return [one for one in found.found if one.faulty or one.unclear or one.misread]
+    return [one for one in found.found if one.faulty or one.doubtful]
 
 
 def causes_sheet(found: Diagnosis, case: Case, units: System) -> Sheet:
@@ -41,15 +41,13 @@ def causes_sheet(found: Diagnosis, case: Case, units: System) -> Sheet:
     columns.insert(2, Column("amount", text=True))
     rows: list[list[Cell]] = []
     for one in _told(found):
-        causes = [cause for cause in one.causes if cause.probability >= _LEAST][:2]
         cells: list[Cell] = [note_name(one.note, case.naming)]
-        for i, cause in enumerate(causes):
-            fault = cause.faults[0]
-            cells += [fault.hypothesis.fault.name]
-            cells += [amount(fault.hypothesis.fault.kind, fault.amount, units)] if i == 0 else []
-            cells += [percent(cause.probability)]
+        if one.causes and one.causes[0].probability >= _LEAST:
+            lead = one.causes[0]
+            size = amount(lead.faults[0].hypothesis.fault.kind, lead.faults[0].amount, units)
+            cells += [first_name(lead), size if alone(lead) else "", percent(likely(lead)), *second_name(one)]
         rows.append([*cells, *[""] * (len(columns) - len(cells))])
-    note = "Probabilities of causes; two at once can both be likely. Custom decides between what figures do not."
+    note = "And: beside the first; or: in place of it. Custom decides between what figures do not."
     return Sheet("causes", "Notes that are not as drawn", columns, rows, note)
 
 
@@ -100,7 +98,7 @@ def expected_sheet(found: Diagnosis, case: Case, units: System) -> Sheet:
     rows: list[list[Cell]] = []
     for one, values in zip(found.found, read, strict=True):
         cells: list[Cell] = [note_name(one.note, case.naming)]
-        cells += [_SPOKEN.get(code, "") for code in (one.heard, one.speaks)]
+        cells += [SPOKEN.get(code, "") for code in (one.heard, one.speaks)]
         for name in found.readings.figures:
             k, unit = NAMES.index(name), BY_NAME[name].unit
             cells += [value(float(figures[k]), unit, units) for figures in (values, one.expected)]
@@ -149,16 +147,12 @@ def note_sheet(one: NoteFound, units: System) -> Sheet:
 def proposals(found: Diagnosis, units: System) -> list[Proposed]:
     """What is proposed for every faulty note: the remedies of its likely causes."""
     return [
-        _proposed(one.note, cause, units)
-        for one in found.found
-        if one.faulty
-        for cause in one.causes
-        if cause is one.causes[0] or cause.probability > 0.5
+        _proposed(one.note, cause, units) for one in found.found if one.faulty for cause in (one.causes[0], *both(one))
     ]
 
 
 def _proposed(note: int, cause: Cause, units: System) -> Proposed:
     named = cause.faults[0]
-    fault, size = named.hypothesis.fault, amount(named.hypothesis.fault.kind, named.amount, units)
-    told = f"{named.hypothesis.said()}, {size} ({percent(cause.probability)})"
+    fault = named.hypothesis.fault
+    told = cause_said(cause, units)
     return Proposed(note, fault.remedy, named.hypothesis.knob.part, told, WORKS[fault.remedy].does)

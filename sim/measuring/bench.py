@@ -93,6 +93,17 @@ def computed(trains: Sequence[Train], strokes: Strokes, wind_off_too: bool = Tru
     return Computed(np.array(rows).reshape(len(trains), len(NAMES)), verdicts, failed)
 
 
+def both_winds(found: Computed, trains: Sequence[Train], strokes: Strokes, jobs: int = 0) -> Computed:
+    """Figures of trains with those without wind, where they have none."""
+    off = [NAMES.index(name) for name in ("pluck_off", "hold_off", "up_off")]
+    if np.any(np.isfinite(found.values[:, off])):
+        return found
+    values = found.values.copy()
+    still = pressed([wind_off(train) for train in trains], strokes, jobs)
+    values[:, off] = np.array([_three(one) for one in still]).reshape(len(trains), len(off))
+    return Computed(values, found.verdicts, found.failed)
+
+
 def pressed(trains: Sequence[Train], strokes: Strokes, jobs: int = 0) -> list[Read]:
     """Every train pressed, or why it could not be."""
     found: list[Read] = [NotPlayed("not pressed")] * len(trains)

@@ -80,7 +80,7 @@ _KINDS = (
     Kind("bottom", "depth of the bottom felt at the key front, deeper positive", "m", -4e-3, 6e-3, 1.2e-3, 0.2e-3),
     Kind("bottom-give", "factor on the stiffness of the bottom felt", "1", -4.0, 3.0, 1.2, 0.3, log=True),
     Kind("spring", "share by which the spring's force is more; below 0 less", "1", -0.95, 2.0, 0.3, 0.05),
-    Kind("balance", "force at the front by which the key is lighter; below 0 heavier", "N", -2.0, 2.0, 0.2, 0.02),
+    Kind("balance", "weight at the key front, more of which presses with the finger", "N", -2.0, 2.0, 0.2, 0.02),
     Kind("friction", "friction at the key that a pin adds, whatever it carries", "N", 0.0, 5.0, 0.25, 0.02),
     Kind("guide", "friction at the key that guide or hinge of the pallet adds", "N", 0.0, 5.0, 0.25, 0.02),
     Kind("oblique", "friction of the last rod in its hole, as a share of its pull", "1", 0.0, 0.9, 0.15, 0.01),

@@ -165,15 +165,30 @@ def _slips(sheet: _Beside) -> dict[str, str]:
 
 def _wind(sheet: _Beside) -> Iterator[str]:
     """Weights under wind on that were taken with the wind off, the other way round, and both exchanged."""
-    on, off = sheet.of(sheet.drawn, "pluck"), sheet.of(sheet.drawn, "pluck_off")
-    apart = on - off > _SURE * np.sqrt(2.0) * sheet.readings.head.balance
-    wrong = {name: _nearer(sheet, name, apart) for name in ("pluck", "pluck_off")}
+    apart = _apart(sheet)
+    wrong = {name: _nearer(sheet, name, apart) for name in _PLUCKS}
     if wrong["pluck"] and wrong["pluck_off"]:
         yield f"Wind on and wind off have changed places: {wrong['pluck']}; {wrong['pluck_off']}."
     elif wrong["pluck"]:
         yield f"Measured with the wind off, or hardly any, under wind on? {_upper(wrong['pluck'])}."
     elif wrong["pluck_off"]:
         yield f"Measured with the wind on under wind off? {_upper(wrong['pluck_off'])}."
+
+
+_PLUCKS = ("pluck", "pluck_off")
+
+
+def _apart(sheet: _Beside) -> Floats:
+    """Notes at which the wind adds more to the pluck than errors of reading."""
+    on, off = (sheet.of(sheet.drawn, name) for name in _PLUCKS)
+    return np.asarray(on - off > _SURE * np.sqrt(2.0) * sheet.readings.head.balance)
+
+
+def mistaken_wind(readings: Readings, case: Case, drawn: Computed, notes: Sequence[int]) -> tuple[str, ...]:
+    """Plucks, wind on and off, that were read with the wind in the other state; see `noticed`."""
+    read, errors = readings.values(NAMES, notes), readings.errors(NAMES, notes)
+    sheet = _Beside(readings, case, notes, read, errors, drawn.values, "trade")
+    return tuple(name for name in _PLUCKS if _nearer(sheet, name, _apart(sheet)))
 
 
 def _nearer(sheet: _Beside, figure: str, apart: Floats) -> str:

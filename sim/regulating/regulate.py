@@ -12,7 +12,8 @@ from keyaction.cases.action.case import Case
 from keyaction.models.readings.figures import NAMES
 from keyaction.models.readings.readings import Readings
 from keyaction.models.train.train import Train
-from keyaction.sim.measuring.bench import Computed, as_measured, computed
+from keyaction.sim.measuring.believed import believed
+from keyaction.sim.measuring.bench import Computed, as_measured, both_winds, computed
 from keyaction.sim.measuring.knobs import changed, one_of
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.regulating.aims import Aims
@@ -52,6 +53,10 @@ class Regulation:
         Whether the pressure as measured is what the plucks have it to be: it was not written down.
     seal : float
         Share by which the wind presses harder on all shut pallets than drawn, where the pressure does not explain it.
+    sheet : Readings
+        As it came, with what was left out of `readings` because it cannot be meant as it stands.
+    whole : Computed
+        What would be read of the notes as drawn at its pressure, wind on and off.
     unread : tuple of int
         Notes of the division of which nothing was read.
     """
@@ -68,6 +73,8 @@ class Regulation:
     pressure: tuple[float, float]
     supposed: bool
     seal: float
+    sheet: Readings
+    whole: Computed
     unread: tuple[int, ...] = ()
 
     @property
@@ -122,6 +129,8 @@ def regulate(
     else:
         level = None if target is None else target["level"]
         bench = bench_of(measured, case.strokes, level, off, jobs)
+    whole, sheet = both_winds(bench.drawn, found, case.strokes, jobs), readings
+    readings = believed(sheet, case, whole, notes=notes).readings
     state = stand(bench, readings)
     target = bench.drawn if target is None else target.from_level(bench.level)
     shift = seal_of_all(state)
@@ -139,7 +148,7 @@ def regulate(
     done = steps(table, work, before, pressure, _place(case))
     return Regulation(
         aims, readings, state, table, work, done, tuple(unsound), before, after, (at, wanted), supposed,
-        0.0 if supposed else shift, tuple(sorted(set(trains) - set(notes))),
+        0.0 if supposed else shift, sheet, whole, tuple(sorted(set(trains) - set(notes))),
     )  # fmt: skip
 
 

@@ -155,6 +155,16 @@ class Scatter:
         """Steps beyond the limit on average."""
         return float(np.sum(self.pairs))
 
+    @property
+    def bounded_error(self) -> float:
+        """The error of the share, no less than that of as many single steps with two more of either kind: never 0.
+
+        Draws that happen to agree say nothing of how far draws differ.
+        """
+        steps = self.count * len(self.pairs)
+        held = (self.share * steps + 2.0) / (steps + 4.0)
+        return max(self.share_error, math.sqrt(held * (1.0 - held) / (steps + 4.0)))
+
     @classmethod
     def of(cls, felt: NDArray[np.bool_], known: NDArray[np.bool_] | None = None) -> Scatter:
         """From what each draw has, (draws, pairs); `known` where not every draw has every step."""

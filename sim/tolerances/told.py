@@ -19,6 +19,8 @@ _NOTHING = 1e-8
 """Share of the largest effect below which one is none."""
 _MANY = 6
 """Names told of a longer list."""
+COMPARED = 10
+"""Full draws from which on they are compared with the straight lines."""
 
 
 def answers(made: Tolerances, units: System) -> Iterator[str]:
@@ -46,7 +48,8 @@ def _steps(made: Tolerances, units: System) -> Iterator[str]:
     drawn = f"{own} of its {count} steps exceed that as drawn" if own else "as drawn none exceeds that"
     largest = f"{100 * np.max(np.abs(line.drawn)):.2g} %"
     if not line.figure.relative:
-        largest = format_value(float(np.max(np.abs(line.drawn))), line.figure.unit, units)
+        step = float(np.max(np.abs(line.drawn)))
+        largest = format_value(step if step > _NOTHING * line.limit else 0.0, line.figure.unit, units)
     yield (
         f"Steps of the {heading} between neighbours against {_limit(made, units)}: {drawn} (the largest is {largest}); "
         f"with all tolerances {_share(ranked.share)} of all steps do by the closed form."
@@ -54,7 +57,7 @@ def _steps(made: Tolerances, units: System) -> Iterator[str]:
     if ranked.drawn:
         yield f"Drawn {ranked.drawn.all.count} times on straight lines: {_scatter(ranked.drawn.all, count)}."
     if made.full_steps and ranked.drawn:
-        yield _in_full(made.full_steps, ranked.drawn.all, count)
+        yield in_full(made.full_steps, ranked.drawn.all, count)
 
 
 def _share(share: float) -> str:
@@ -64,19 +67,22 @@ def _share(share: float) -> str:
 def _scatter(one: Scatter, count: int) -> str:
     low, middle, high = one.number
     return (
-        f"{_share(one.share)} ± {100 * one.share_error:.2g} % of all steps, {one.expected:.1f} of {count} steps on "
+        f"{_share(one.share)} ± {100 * one.bounded_error:.2g} % of all steps, {one.expected:.1f} of {count} steps on "
         f"average; {low:.0f}, {middle:.0f}, {high:.0f} in a good, a middling and a bad instrument (5, 50, 95 %); none "
         f"in {_share(one.none)} ± {100 * one.none_error:.2g} %"
     )
 
 
-def _in_full(full: Scatter, line: Scatter, count: int) -> str:
+def in_full(full: Scatter, line: Scatter, count: int) -> str:
+    """Full draws of so many steps beside draws on straight lines, in a sentence."""
     apart = full.share - line.share
-    error = math.hypot(full.share_error, line.share_error)
-    times = abs(apart) / error if error else math.inf if apart else 0.0
+    told = f"{full.count} full draws, each note built and pressed anew: {_scatter(full, count)}"
+    if full.count < COMPARED:
+        return f"{told}; too few draws to compare with the straight lines ({COMPARED} or more do)."
+    times = abs(apart) / math.hypot(full.bounded_error, line.bounded_error)
     return (
-        f"{full.count} full draws, each note built and pressed anew: {_scatter(full, count)}; the straight lines are "
-        f"{100 * abs(apart):.2g} points {'below' if apart > 0 else 'above'} that, {times:.1f} standard errors."
+        f"{told}; the straight lines are {100 * abs(apart):.2g} points {'below' if apart > 0 else 'above'} that, "
+        f"{times:.1f} standard errors."
     )
 
 

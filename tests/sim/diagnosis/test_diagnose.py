@@ -103,7 +103,7 @@ def test_two_at_once_are_both_told_with_their_amounts(action, faulty):
 def test_nothing_planted_nothing_found(action, sound):
     assert all(found.nothing for found in sound.values())
     assert sentences(sound[3], action[0], "trade", {})[0].startswith("Nothing found: 5 notes")
-    assert "matches its drawing" in altered(sound[3])[-1]
+    assert "matches its drawing" in altered(sound[3], action[0])[-1]
 
 
 def test_what_all_share_is_one_cause_and_no_fault_of_notes(action):
@@ -112,6 +112,9 @@ def test_what_all_share_is_one_cause_and_no_fault_of_notes(action):
     assert [step.found.cause for step in low.base.steps] == [("wind", "")]
     assert low.base.steps[0].found.amount == pytest.approx(-120.0, abs=40.0)
     assert not any(one.faulty for one in low.found)
+    told = next(line for line in sentences(low, action[0], "trade", {}) if line.startswith("All 5 notes share"))
+    assert "read the pressure in the box on a manometer: " in told
+    assert told.count(" mmH2O if ") == 1 + (" Or (" in told)
     rail = diagnose(answers, sheet(action, shared(action, "rest", 1.5e-3), 2))
     assert [step.found.cause for step in rail.base.steps] == [("key rest", "")]
     assert not any(one.faulty for one in rail.found)
@@ -183,3 +186,17 @@ def test_no_readings_of_a_note_that_is_only_heard(action):
     one = next(one for one in found.found if one.note == AT)
     assert one.causes[0].name in ("leak", "nut", "rest felt")
     assert np.isnan(one.share).all()
+
+
+def test_a_word_that_no_figure_bears_out_is_told(action):
+    whole = sheet(action, {}, 1)
+    bare = tuple(one for one in whole.rows if one.note != AT)
+    blank = diagnose(action[4], replace(whole, rows=bare, speech={**whole.speech, AT: "ciphers"}))
+    said = sentences(blank, action[0], "trade", {})
+    assert said[0].startswith("Nothing certain: 5 notes were measured, 4 as drawn")
+    assert any(line.startswith("D#4 ciphers; no figures were read") for line in said)
+    assert not any("matches its drawing" in line for line in altered(blank, action[0]))
+    full = diagnose(action[4], replace(whole, speech={**whole.speech, AT: "mute"}))
+    said = sentences(full, action[0], "trade", {})
+    (mute,) = [line for line in said if line.startswith("D#4 is mute, the sheet says")]
+    assert "lift, pluck" in mute

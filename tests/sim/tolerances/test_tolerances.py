@@ -17,8 +17,8 @@ from keyaction.sim.tolerances.full import full_draws
 from keyaction.sim.tolerances.sensitivity import sensitivities
 from keyaction.sim.tolerances.sheets import effects_sheet, notes_sheet, steps_sheet, worth_sheet
 from keyaction.sim.tolerances.stagger import kept, pluck_points
-from keyaction.sim.tolerances.steps import Lineal, draw_steps, share_beyond
-from keyaction.sim.tolerances.told import answers
+from keyaction.sim.tolerances.steps import Lineal, Scatter, draw_steps, share_beyond
+from keyaction.sim.tolerances.told import answers, in_full
 from keyaction.sim.tolerances.tolerances import Asked, tolerances
 from keyaction.sim.tolerances.worth import room, worths
 
@@ -149,6 +149,18 @@ def test_the_spring_is_worth_most_and_halves_and_doubles_agree_with_draws(found)
     assert sum(one.part for one in made.ranked) == pytest.approx(1.0)
     relaxed = {made.line.figure.name, *(found.doubts[k].name for k in made.relaxed)}
     assert "groove.length" in relaxed and "pallet-spring.force" not in relaxed and "key.dip" not in relaxed
+
+
+def test_draws_that_happen_to_agree_are_not_sure():
+    pattern = np.zeros((2, 55), dtype=bool)
+    pattern[:, :3] = True
+    two, many = Scatter.of(pattern), Scatter.of(np.tile(pattern, (10, 1)))
+    line = Scatter.of(np.random.default_rng(1).random((20_000, 55)) < 0.06)
+    assert two.share_error == many.share_error == 0.0
+    assert two.bounded_error > 0.02
+    assert "too few draws to compare" in in_full(two, line, 55)
+    assert many.bounded_error == pytest.approx(0.00693, rel=0.01)  # by hand: of 62 of 1104
+    assert in_full(many, line, 55).endswith("0.8 standard errors.")
 
 
 def test_full_draws_agree_with_the_straight_lines():
