@@ -11,7 +11,7 @@ from keyaction.models.train.train import Train
 from keyaction.models.units.names import STANDARD_GRAVITY
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.regulating.aims import FELT, SINGLE, Aims
-from keyaction.sim.regulating.fewest import Band, Flags, shared, singles
+from keyaction.sim.regulating.fewest import Band, Flags, enough, shared, singles
 from keyaction.sim.regulating.notes import FITTED
 from keyaction.sim.regulating.state import State
 
@@ -35,11 +35,14 @@ class Plan:
         What each note is changed beside it.
     springs_off : float
         Share by which all springs are off together, and are left.
+    hinted : tuple of str
+        Kinds of which a move for all would do, had enough notes been read.
     """
 
     common: dict[str, float]
     single: Floats
     springs_off: float = 0.0
+    hinted: tuple[str, ...] = ()
 
     def total(self, shares: Floats) -> Floats:
         """Amounts of all work (n, kinds); `shares` says which notes a common move of each kind reaches."""
@@ -59,12 +62,15 @@ class Table:
     work : (n,) array of bool
         Notes at which something may be turned.
     aims : Aims
+    division : int
+        How many notes there are, read or not.
     """
 
     state: State
     drawn: Floats
     work: Flags
     aims: Aims
+    division: int
 
     def rise(self, kind: str, figure: str) -> Floats:
         """How a figure of each note rises with a kind."""
@@ -112,7 +118,7 @@ def plan(table: Table, figures: Floats, spare: bool = True) -> Plan:
     made.dip()
     made.play()
     springs_off = made.springs() if spare else 0.0
-    return Plan(made.common, made.single, springs_off)
+    return Plan(made.common, made.single, springs_off, tuple(made.hinted))
 
 
 class _Making:
@@ -122,6 +128,7 @@ class _Making:
         self.table, self.figures, self.spare = table, figures, spare
         self.common: dict[str, float] = {}
         self.single = np.zeros((len(figures), len(FITTED)))
+        self.hinted: list[str] = []
 
     def level(self) -> None:
         """Keys to the line: hung ones by their nuts, balanced ones where they rest."""
@@ -142,7 +149,13 @@ class _Making:
         off = np.where(self._shows("play") & moves & ~self.table.hung, self._play() - drawn, np.nan)
         high = np.fmin(high - drawn, np.fmax(off + self._spare_lift(), 0.0))
         high = np.where(self._mute(), np.fmin(high, self.table.aims.level), high)
-        self._set("nut", "play", off, low - drawn, high, self.table.aims.point)
+        step = self.table.aims.point if self._depth_read() else np.inf
+        self._set("nut", "play", off, low - drawn, high, step)
+
+    def _depth_read(self) -> bool:
+        """Whether anything but the play was read: of play alone none is turned that is within its own tolerance."""
+        read = np.isfinite(self.table.state.read)
+        return bool(np.any(np.delete(read, NAMES.index("play"), axis=1)))
 
     def _spare_lift(self) -> Floats:
         """Play that would take the lift down to the least that is kept, m; below 0 where there is too little lift."""
@@ -189,6 +202,9 @@ class _Making:
         )
         within, amounts = Band(ends[0], ends[1], step if self.spare else np.inf, rise), off / safe
         shift = round(shared(amounts, within) / FELT) * FELT if self.spare else 0.0
+        if shift and not enough(int(np.isfinite(amounts).sum()), self.table.division):
+            self.hinted.append(kind)
+            shift = 0.0
         grain = self.table.grain() if kind == "nut" else np.full(len(off), FELT)
         chosen = singles(amounts, within, shift)
         wanted = np.where(chosen, np.round((shift - amounts) / grain) * grain, 0.0)
@@ -216,11 +232,14 @@ class _Making:
         play = self._column("play")
         if not self.spare:
             return play
+        tight = self.table.state.read[:, NAMES.index("play")] < MOVES * FELT  # a feeler says no less: at most that
         ways = [FITTED.index(kind) for kind in WAYS]
         work = self.single + self.table.shares() * np.array([self.common.get(kind, 0.0) for kind in FITTED])
         rise = self.table.state.bench.rise[:, ways, NAMES.index("play")]
         straight = self._drawn("play") + np.sum(rise * (self.table.state.amounts + work)[:, ways], axis=1)
-        return np.where(self.table.state.figures[:, NAMES.index("play")] < MOVES * FELT, np.fmin(play, straight), play)
+        tight |= self.table.state.figures[:, NAMES.index("play")] < MOVES * FELT
+        direct = self.table.state.read[:, NAMES.index("play")] + np.sum(rise * work[:, ways], axis=1)
+        return np.where(tight, np.fmin(np.fmin(play, straight), direct), play)
 
 
 def force_at_eye(train: Train) -> float:

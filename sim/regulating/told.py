@@ -94,7 +94,24 @@ def _alike(one: Regulation, said: Said) -> str:
             "themselves; they are left so (--springs drawn sets each; a weight on one spring's eye tells whether it "
             "is the springs or the balance of the keys)."
         )
-    if one.supposed:
+    if one.wind.exchanged:
+        lines.append(
+            "Weights stand under the other state of the wind: none is believed, no spring is bent and no pressure set. "
+            "Write them under their own headings, or measure the pressure and weigh again."
+        )
+    if one.wind.contradicts:
+        lines.append(
+            f"The plucks contradict the pressure on the sheet, {said(one.readings.head.pressure, 'Pa')}: measure the "
+            "pressure again; no step is made of it."
+        )
+    if one.plan.hinted:
+        lines.append("All that were read are off alike: read more notes before a rail is moved.")
+    if one.supposed and not one.wind.sure:
+        lines.append(
+            "No pressure is written on the sheet, and the plucks are off alike: measure the pressure. Without weights "
+            "at enough notes, wind off too, the wind is not told from springs and friction; no step is proposed."
+        )
+    elif one.supposed:
         lines.append(
             f"No pressure is written on the sheet; by what the plucks have in common it stood at about "
             f"{said(one.pressure[0], 'Pa')}. Measure it before it is set."
@@ -102,8 +119,8 @@ def _alike(one: Regulation, said: Said) -> str:
     if one.seal:
         lines.append(
             f"On all pallets together the wind presses {100 * one.seal:+.0f}\u00a0% otherwise than drawn, at the "
-            "pressure that was written down: the case's sealing margin is not that of these pallets. No single note "
-            "is at fault (`keyaction calibrate`)."
+            "pressure that was written down: if that stands, the case's sealing margin is "
+            "not that of these pallets (`keyaction calibrate`). No single note is at fault."
         )
     return " ".join(lines)
 
