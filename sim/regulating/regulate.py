@@ -97,6 +97,7 @@ def regulate(
     aims: Aims | None = None,
     jobs: int = 0,
     bench: Bench | None = None,
+    division: int = 0,
 ) -> Regulation:
     """What is to be turned, bent and laid in.
 
@@ -112,14 +113,17 @@ def regulate(
         Threads; 0 means one per core.
     bench : Bench, optional
         Of another sheet of these notes: taken if it was measured at the same pressure.
+    division : int
+        How many notes there are, asked for or not; 0 of these trains alone.
     """
     aims, notes = aims or Aims(), tuple(note for note in readings.notes if note in trains)
-    one = _regulated(case, trains, notes, readings, aims, jobs, bench)
+    division = division or len(trains)
+    one = _regulated(case, trains, notes, readings, aims, jobs, bench, division)
     if one.wind.exchanged or not nearly_all(one.state, one.causes):
         return one
     plain = without_weights(replace(readings, head=replace(readings.head, pressure=math.nan)))
-    wind = wind_of(readings, 0.0, one.pressure[1], 0, len(trains), odd=True)
-    return replace(_regulated(case, trains, notes, plain, aims, jobs, bench), readings=readings, wind=wind)
+    wind = wind_of(readings, 0.0, one.pressure[1], 0, division, odd=True)
+    return replace(_regulated(case, trains, notes, plain, aims, jobs, bench, division), readings=readings, wind=wind)
 
 
 def _regulated(
@@ -130,6 +134,7 @@ def _regulated(
     aims: Aims,
     jobs: int,
     bench: Bench | None,
+    division: int,
 ) -> Regulation:
     """As the readings stand, whatever they say together."""
     drawn = [trains[note] for note in notes]
@@ -148,7 +153,7 @@ def _regulated(
     state = stand(bench, believed)
     target = bench.drawn if target is None else target.from_level(bench.level)
     plucked = int(np.isfinite(state.read[:, NAMES.index("pluck")]).sum())
-    wind = Wind(exchanged=True) if swapped else wind_of(readings, seal_of_all(state), wanted, plucked, len(trains))
+    wind = Wind(exchanged=True) if swapped else wind_of(readings, seal_of_all(state), wanted, plucked, division)
     by_plucks = at * (1.0 + wind.shift)
     moved = wind.supposed or (wind.contradicts and abs(by_plucks - wanted) < abs(at - wanted))
     moved &= ALLOWED[0] <= by_plucks <= ALLOWED[1]
@@ -159,7 +164,7 @@ def _regulated(
     unsound = causes(state, believed, seal)
     bases = drawn if at != wanted else None
     before = state.figures + _eased(state, target, shift)
-    table = Table(state, target.values, workable(state, unsound), aims, len(trains))
+    table = Table(state, target.values, workable(state, unsound), aims, division)
     work = plan(table, before)
     work, after = _tried(table, work, bases)
     if far := beyond(state, work.total(table.shares())):

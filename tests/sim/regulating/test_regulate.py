@@ -17,7 +17,8 @@ from keyaction.sim.regulating.order import stages
 from keyaction.sim.regulating.plan import force_at_eye
 from keyaction.sim.regulating.regulate import regulate
 from keyaction.sim.regulating.sheets import found_sheet
-from keyaction.sim.regulating.told import told
+from keyaction.sim.regulating.told import lists_sheet, told
+from keyaction.sim.regulating.words import names
 from keyaction.sim.tightening.refer import ways
 
 GRAM = 1e-3 * STANDARD_GRAVITY
@@ -182,6 +183,8 @@ def lengths(notes, **figures):
 def test_of_few_notes_no_rail_is_moved(wood):
     """Six notes are all of this division; five of it, or six of a larger one, say nothing of the others."""
     found = wood.planted(every={"nut": 2.4e-3})
+    some = regulate(wood.case, wood.drawn, found.read(1, FINE, ON), bench=wood.bench, division=56)
+    assert (some.steps.commons, some.steps.nuts) == ((), 6)
     few = wood.regulated(found, notes=wood.notes[:5])
     assert (few.steps.commons, few.steps.nuts) == ((), 5)
     assert "read more notes before a rail is moved" in " ".join(told(few, str))
@@ -203,8 +206,8 @@ def test_a_key_without_play_is_loosened_to_its_least_play_whatever_else_it_says(
         for one in wood.planted({wood.notes[2]: {"nut": -0.2e-3}}).read(1, Head(), ON).rows
     ]
     done = wood.of(Readings(Head(), tuple(rows)))
-    (move,) = done.steps.moves
-    least = done.table.play_band()[0][2]
+    (move,) = (one for one in done.steps.moves if one.kind == "nut")
+    least = min(done.aims.balanced[0], done.table.drawn[2, NAMES.index("play")])
     assert move.note == wood.notes[2]
     assert move.amount * done.table.rise("nut", "play")[2] >= least
 
@@ -279,3 +282,21 @@ def test_friction_and_leaks_are_sent_on_and_no_spring_is_bent_for_them(wood):
         (rubs, "friction", "diagnose"), (leaks, "seal", "diagnose"),
     }  # fmt: skip
     assert done.steps.moves == ()
+
+
+def test_what_was_read_outside_is_named_though_nothing_is_turned(wood):
+    """A pluck alone bends no spring; that nothing is outside is not said of it."""
+    drawn = wood.bench.drawn["pluck"]
+    heavy = wood.notes[1]
+    plucks = [1.2 * one if note == heavy else one for note, one in zip(wood.notes, drawn, strict=True)]
+    done = wood.of(Readings(FINE, tuple(lengths(wood.notes, pluck=plucks))))
+    answer = told(done, str)[0]
+    assert done.steps.moves == ()
+    assert f"pluck (by more than 7\u00a0% of drawn): {heavy} " in answer
+    assert "no figure that was read" not in answer
+    rows = {row[0]: row[1:] for row in lists_sheet(done, str).rows}
+    assert rows["read outside: pluck"] == [1, str(heavy)]
+
+
+def test_a_long_list_says_where_all_of_it_stands():
+    assert names([str(i) for i in range(20)]).endswith("and 12 more (--out: lists.csv)")
