@@ -160,7 +160,7 @@ class _Making:
         return bool(np.any(np.delete(read, NAMES.index("play"), axis=1)))
 
     def _spare_lift(self) -> Floats:
-        """Play (m) that takes the lift down to the least that is kept: below 0 with too little lift; unknown, endless."""
+        """Play (m) that takes the lift down to the least that is kept: below 0 with too little; endless if unknown."""
         spare = self._column("lift") - self.table.aims.lift * self._drawn("lift")
         nut = self.table.rise("nut", "lift")
         way = np.abs(self.table.rise("nut", "play")) / np.where(nut == 0.0, np.nan, np.abs(nut))
