@@ -300,3 +300,16 @@ def test_what_was_read_outside_is_named_though_nothing_is_turned(wood):
 
 def test_a_long_list_says_where_all_of_it_stands():
     assert names([str(i) for i in range(20)]).endswith("and 12 more (--out: lists.csv)")
+
+
+def test_where_no_note_is_outside_nothing_is_moved_for_all(wood):
+    """All play 0.4 mm more than drawn: within the tolerance, and even."""
+    done = wood.regulated(wood.planted(every={"nut": 0.26e-3}))
+    assert (done.steps.commons, done.steps.moves) == ((), ())
+    assert stages(done, str)[-1] == "12. recheck: nothing was changed"
+
+
+def test_after_a_spring_alone_a_new_sheet_is_measured(wood):
+    done = wood.regulated(wood.planted({wood.notes[2]: {"spring": -0.3}}))
+    assert {move.kind for move in done.steps.moves} == {"spring"}
+    assert stages(done, str)[-1].startswith("12. recheck: measure a new sheet")
