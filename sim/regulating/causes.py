@@ -114,19 +114,11 @@ def _contradicting(state: State) -> list[Cause]:
             for k, name in enumerate(NAMES)
             if abs(state.left[i, k]) > CONTRADICTS and not (name in _BENT and not play[i] > TIGHT)
         ]
-        bound = [kind for kind in MOST if abs(state.amount(kind)[i]) >= 0.999 * _bound(kind, state.amount(kind)[i])]
-        if bound and not far:
-            said = f"read so far off that no {_and(bound)} explains it"
-            found.append(Cause(state.bench.notes[i], "recheck", "contradiction", np.nan, said, "measure", True))
         if far:
             names = _and([BY_NAME[name].heading for name in far])
             said = f"{names}: cannot be with what else was read here; if it stays so, something is wrong"
             found.append(Cause(state.bench.notes[i], "recheck", "contradiction", np.nan, said, "measure", True))
     return found
-
-
-def _bound(kind: str, amount: float) -> float:
-    return abs(KINDS[kind].high if amount > 0.0 else KINDS[kind].low)
 
 
 def beyond(state: State, total: Floats) -> list[Cause]:

@@ -212,10 +212,11 @@ def test_a_key_without_play_is_loosened_to_its_least_play_whatever_else_it_says(
     assert move.amount * done.table.rise("nut", "play")[2] >= least
 
 
-def test_a_reading_that_the_fit_does_not_meet_is_asked_for_and_nothing_turned(wood):
-    """A play far beyond what a nut can do is no play of this action."""
+@pytest.mark.parametrize("play", [9.75e-3, 15e-3])
+def test_a_reading_that_the_fit_does_not_meet_is_asked_for_and_nothing_turned(wood, play):
+    """A play at the end of what a nut can do, and far beyond it, is no play of this action."""
     note, rows = wood.notes[4], wood.planted().read(1, FINE, ("level", "play")).rows
-    wrong = tuple(replace(one, value=15e-3) if (one.note, one.figure) == (note, "play") else one for one in rows)
+    wrong = tuple(replace(one, value=play) if (one.note, one.figure) == (note, "play") else one for one in rows)
     done = wood.of(Readings(FINE, wrong))
     assert [(one.note, one.sent) for one in done.causes] == [(note, "measure")]
     assert done.steps.moves == ()
@@ -232,7 +233,8 @@ def test_no_felt_is_laid_beyond_what_there_can_be(wood, figure, value):
 
 
 def test_no_washer_is_laid_for_a_lift_alone(wood):
-    done = wood.of(Readings(FINE, tuple(lengths(wood.notes, lift=[7.5e-3, *[5.9e-3] * 5]))))
+    """A play that is right leaves the bottom as what explains it; yet nobody read the dip."""
+    done = wood.of(Readings(FINE, tuple(lengths(wood.notes, play=[0.51e-3] * 6, lift=[6.9e-3, *[5.9e-3] * 5]))))
     assert not any(move.kind == "bottom" for move in done.steps.moves)
     assert "bottom" not in done.plan.common
 
