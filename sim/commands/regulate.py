@@ -22,6 +22,7 @@ from keyaction.sim.commands.caution import CAUTION, INSIDE
 from keyaction.sim.commands.chosen import Choice, Subject, choose, only_one
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import out, tell
+from keyaction.sim.commands.kept_ticks import remove_stale, set_aside
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, show_sheet
 from keyaction.sim.files.folders import refuse_unusable
@@ -66,9 +67,11 @@ def act(options: argparse.Namespace) -> int:
     older = _read(options.before, subject) if options.before else None
     with progress("pressing", 1 + bool(older)) as bar:
         trains = sound_trains(subject.case, subject.notes)
-        found = regulate(subject.case, trains, readings, aims, options.jobs)
+        whole = len(subject.case.compass)
+        found = regulate(subject.case, trains, readings, aims, options.jobs, division=whole)
         bar.step("simulated again")
-        before = regulate(subject.case, trains, older, aims, options.jobs, found.state.bench) if older else None
+        same = found.state.bench
+        before = regulate(subject.case, trains, older, aims, options.jobs, same, whole) if older else None
     shown = _Shown(subject, found, before, _couplers(choice, subject), options, browser)
     try:
         shown.show(out())
@@ -109,6 +112,10 @@ def _chosen(options: argparse.Namespace) -> Choice:
 
 def _read(path: str, subject: Subject) -> Readings:
     readings = read_sheet(path, subject.case.compass, subject.case.naming)
+    said = readings.head.division
+    if subject.division and said and said != subject.division:
+        where = Defect(path, "head", "division", f"'{said}'", f"is not the division asked for, '{subject.division}'")
+        raise CaseProblem(readings.path or subject.case.path, [where])
     if not set(readings.notes) & set(subject.notes):
         asked = "no note of it has a reading" if not readings.notes else "no note that is asked for has a reading"
         raise CaseProblem(readings.path or subject.case.path, [Defect(path, "", "", "", asked)])
@@ -158,7 +165,18 @@ class _Shown:
     def odd(self) -> list[str]:
         """What must be known of the sheet before anything is believed."""
         one = self.found
-        return list(believed(one.sheet, self.subject.case, one.whole, self.options.units, one.notes).told)
+        found = believed(one.sheet, self.subject.case, one.whole, self.options.units, one.notes).told
+        return [*self.proposals(), *found]
+
+    def proposals(self) -> list[str]:
+        """That nothing here is decided, where material is historic."""
+        historic = self.subject.case.historic
+        if historic is None:
+            return []
+        return [
+            f"{historic.told()}. Every step below is a proposal, nuts and washers too: {historic.who} decides, and "
+            "what is found is written down before it is touched."
+        ]
 
     def lines(self) -> list[str]:
         """The answer."""
@@ -184,9 +202,13 @@ class _Shown:
         """The page to hang at the console, and a CSV file for each sheet."""
         units, name = self.options.units, self.subject.name
         every = [*more, *sheets(self.found, name, units), *self.historic()]
+        kept = set_aside(self.options.out)
         files = save_page(
             self.options.out, "regulation", f"Regulation: {self.subject.title}",
             [*lines, *supposed(self.found), tolerances(self.found.aims, units)], every,
             warnings=odd, steps=self.order(), blanks=("Date", "By"), cautions=(CAUTION, INSIDE), browser=self.browser,
         )  # fmt: skip
+        remove_stale(self.options.out, [path.name for path in files])
+        if kept:
+            console.print(f"The console sheet there was filled in: it is kept as {kept.name}.", markup=False)
         console.print(f"written: {files[0].parent} ({', '.join(path.name for path in files)})", markup=False)

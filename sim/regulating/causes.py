@@ -10,6 +10,7 @@ import numpy as np
 from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.readings.readings import Readings
 from keyaction.sim.measuring.knobs import KINDS
+from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.regulating.fewest import Flags
 from keyaction.sim.regulating.notes import FITTED
 from keyaction.sim.regulating.state import State
@@ -20,11 +21,13 @@ SURE = 3.0
 """Standard deviations from nothing at which a cause is named."""
 SHARE = 0.5
 """Of what is usual as a fault, from which it is worth a look."""
-CONTRADICTS = 4.0
+CONTRADICTS = 3.0
 """Standard deviations by which a reading may stand off the others before it is asked for again."""
 TIGHT = 0.1e-3
 """m of play below which the up-weight says little: the pallet hardly seats, and the readings of it bend."""
 _BENT = ("up", "up_off")
+MOST = {"nut": 5e-3, "rest": 3e-3, "bottom": 3e-3}
+"""m beyond which no nut is turned and no felt or washer is laid in: a reading is wrong, or a part is (assumed)."""
 
 
 @dataclass(frozen=True)
@@ -89,7 +92,7 @@ def causes(state: State, readings: Readings, shift: float) -> list[Cause]:
             Cause(state.bench.notes[i], stage, kind, float(off[i]), said, "diagnose", False)
             for i in np.flatnonzero(state.known & state.tells(kind) & sure)
         ]
-    return found + _silent(state)
+    return found + _silent(state, readings)
 
 
 def _disagreeing(state: State, readings: Readings) -> list[Cause]:
@@ -118,15 +121,39 @@ def _contradicting(state: State) -> list[Cause]:
     return found
 
 
-def _silent(state: State) -> list[Cause]:
+def beyond(state: State, total: Floats) -> list[Cause]:
+    """Notes at which more would be turned or laid in than there can be, by all work (n, kinds).
+
+    The nut of a mute note may be off its thread's way: it is let go as far as a nut can be found.
+    """
+    found = []
+    for i, note in enumerate(state.bench.notes):
+        for kind, most in MOST.items():
+            limit = KINDS[kind].high if kind == "nut" and state.speech[i] == "mute" else most
+            amount = float(total[i, FITTED.index(kind)])
+            if abs(amount) > limit:
+                what = {"nut": "the nut", "rest": "the rest", "bottom": "the bottom felt"}[kind]
+                said = f"{what} would be moved by more than {1e3 * limit:.0f}\u00a0mm: that cannot be"
+                found.append(Cause(note, "recheck", "amount", amount, said, "measure", True))
+                break
+    return found
+
+
+def _silent(state: State, readings: Readings) -> list[Cause]:
     """Notes that cipher or hang: their readings say nothing of a note that plays."""
+    play = readings.values(("play",), state.bench.notes)[:, 0]
+    error = readings.errors(("play",), state.bench.notes)[:, 0]
+    ample = play > np.maximum(TIGHT, 2.0 * error)
     told = {
         "ciphers": ("rail", "it sounds unplayed: run too tight, or the pallet does not shut", "unhook"),
         "hangs": ("pull-downs", "its key stays down: friction, a weak spring, or something in the way", "diagnose"),
     }
+    loose = "it sounds unplayed though its key has play: not the nut; the pallet does not shut, or leaks"
     return [
-        Cause(note, told[word][0], word, np.nan, told[word][1], told[word][2], True)  # type: ignore[arg-type]
-        for note, word in zip(state.bench.notes, state.speech, strict=True)
+        Cause(note, "pallets seat", "open", np.nan, loose, "diagnose", True)
+        if word == "ciphers" and has_play
+        else Cause(note, told[word][0], word, np.nan, told[word][1], told[word][2], True)  # type: ignore[arg-type]
+        for note, word, has_play in zip(state.bench.notes, state.speech, ample, strict=True)
         if word in told
     ]
 

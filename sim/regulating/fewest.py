@@ -15,6 +15,8 @@ SHARED = 0.5
 """A common shift is worth while if it leaves at most this share of the single resets (assumed)."""
 MOST = 1 / 3
 """Of all notes, that are to be out of their band before anything is said to be common to all (assumed)."""
+READ, QUARTER = 6, 1 / 4
+"""Least number of notes, and share of the division, that were read before anything is moved for all (assumed)."""
 FEW = 3
 """Notes below which nothing is said to be common to all."""
 
@@ -46,6 +48,11 @@ class Band:
     def at(self, chosen: Flags) -> Band:
         """That of some of the notes."""
         return Band(self.low[chosen], self.high[chosen], self.step, self.gain[chosen])
+
+
+def enough(read: int, division: int) -> bool:
+    """Whether so many notes of a division say something of all of them."""
+    return read >= READ and read >= QUARTER * division
 
 
 def singles(off: Floats, within: Band, shift: float = 0.0) -> Flags:

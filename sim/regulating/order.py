@@ -92,6 +92,10 @@ def _does(change: Mapping[str, float], said: Said) -> str:
 def _unknown(one: Regulation, stage: str) -> str:
     """That nothing is known of a stage, and which reading would tell; empty where enough was read."""
     if stage == "pressure":
+        if one.wind.contradicts:
+            return "measure it again: the plucks contradict what is written on the sheet"
+        if one.wind.measure:
+            return "measure it; what was read does not tell it from springs and friction"
         return "not written on the sheet; measure it first" if math.isnan(one.readings.head.pressure) else ""
     if stage in _NEEDS:
         kind, needs = _NEEDS[stage]
@@ -112,7 +116,8 @@ def _last(one: Regulation, stage: str, couplers: Sequence[str]) -> str:
     shared = any(step.kind in ("nut", "rest", "bottom") for step in one.steps.commons)
     reach = f"{len(one.notes) if shared else moved} notes stand otherwise afterwards"
     if stage == "recheck":
-        return "measure a new sheet and read it with --before this one" if moved or shared else "nothing was changed"
+        touched = one.steps.moves or one.steps.commons
+        return "measure a new sheet and read it with --before this one" if touched else "nothing was changed"
     if stage == "pedal":
         return "its couplers to this division last, if it has any" if moved or shared else "nothing to follow"
     if not couplers:

@@ -11,7 +11,7 @@ from keyaction.models.train.train import Train
 from keyaction.models.units.names import STANDARD_GRAVITY
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.regulating.aims import FELT, SINGLE, Aims
-from keyaction.sim.regulating.fewest import Band, Flags, shared, singles
+from keyaction.sim.regulating.fewest import Band, Flags, enough, shared, singles
 from keyaction.sim.regulating.notes import FITTED
 from keyaction.sim.regulating.state import State
 
@@ -19,6 +19,8 @@ WAYS = ("nut", "rest", "bottom")
 """Kinds of change that are turned, laid in or taken out."""
 MOVES = 0.3
 """Of a change at the key's own way, from which a kind of change is taken to move a figure."""
+HALF = 0.5
+"""Of the notes, from which more than that many found without play have a common move rounded up."""
 GRAM = 1e-3 * STANDARD_GRAVITY
 """N: springs are set by force at the eye to the gram."""
 
@@ -35,11 +37,14 @@ class Plan:
         What each note is changed beside it.
     springs_off : float
         Share by which all springs are off together, and are left.
+    hinted : tuple of str
+        Kinds of which a move for all would do, had enough notes been read.
     """
 
     common: dict[str, float]
     single: Floats
     springs_off: float = 0.0
+    hinted: tuple[str, ...] = ()
 
     def total(self, shares: Floats) -> Floats:
         """Amounts of all work (n, kinds); `shares` says which notes a common move of each kind reaches."""
@@ -59,12 +64,15 @@ class Table:
     work : (n,) array of bool
         Notes at which something may be turned.
     aims : Aims
+    division : int
+        How many notes there are, read or not.
     """
 
     state: State
     drawn: Floats
     work: Flags
     aims: Aims
+    division: int
 
     def rise(self, kind: str, figure: str) -> Floats:
         """How a figure of each note rises with a kind."""
@@ -112,7 +120,7 @@ def plan(table: Table, figures: Floats, spare: bool = True) -> Plan:
     made.dip()
     made.play()
     springs_off = made.springs() if spare else 0.0
-    return Plan(made.common, made.single, springs_off)
+    return Plan(made.common, made.single, springs_off, tuple(made.hinted))
 
 
 class _Making:
@@ -122,6 +130,7 @@ class _Making:
         self.table, self.figures, self.spare = table, figures, spare
         self.common: dict[str, float] = {}
         self.single = np.zeros((len(figures), len(FITTED)))
+        self.hinted: list[str] = []
 
     def level(self) -> None:
         """Keys to the line: hung ones by their nuts, balanced ones where they rest."""
@@ -142,14 +151,20 @@ class _Making:
         off = np.where(self._shows("play") & moves & ~self.table.hung, self._play() - drawn, np.nan)
         high = np.fmin(high - drawn, np.fmax(off + self._spare_lift(), 0.0))
         high = np.where(self._mute(), np.fmin(high, self.table.aims.level), high)
-        self._set("nut", "play", off, low - drawn, high, self.table.aims.point)
+        step = self.table.aims.point if self._depth_read() else np.inf
+        self._set("nut", "play", off, low - drawn, high, step, self._tight())
+
+    def _depth_read(self) -> bool:
+        """Whether anything but the play was read: of play alone none is turned that is within its own tolerance."""
+        read = np.isfinite(self.table.state.read)
+        return bool(np.any(np.delete(read, NAMES.index("play"), axis=1)))
 
     def _spare_lift(self) -> Floats:
-        """Play that would take the lift down to the least that is kept, m; below 0 where there is too little lift."""
+        """Play (m) that takes the lift down to the least that is kept: below 0 with too little; endless if unknown."""
         spare = self._column("lift") - self.table.aims.lift * self._drawn("lift")
         nut = self.table.rise("nut", "lift")
         way = np.abs(self.table.rise("nut", "play")) / np.where(nut == 0.0, np.nan, np.abs(nut))
-        return np.where(self._shows("lift"), spare * way, np.nan)
+        return np.nan_to_num(np.where(self._shows("lift"), spare * way, np.inf), nan=np.inf, posinf=np.inf)
 
     def springs(self) -> float:
         """Springs whose pluck stands out; what all share is left, where that is wanted."""
@@ -180,18 +195,29 @@ class _Making:
         low: Floats | float,
         high: Floats | float,
         step: float = np.inf,
+        full: Flags | None = None,
     ) -> None:
-        """Bring a figure to its aim: the common move, then single ones; all other figures follow."""
+        """Bring a figure to its aim: the common move, then single ones; all other figures follow.
+
+        At notes that are `full` an amount is rounded up: what was read of them is an end, not a middle.
+        """
+        full = np.zeros(len(off), dtype=bool) if full is None else full
         rise, k = self.table.rise(kind, figure), FITTED.index(kind)
         safe = np.where(rise == 0.0, np.nan, rise)
         ends = np.sort(
             np.stack([np.broadcast_to(low, off.shape) / safe, np.broadcast_to(high, off.shape) / safe]), axis=0
         )
         within, amounts = Band(ends[0], ends[1], step if self.spare else np.inf, rise), off / safe
-        shift = round(shared(amounts, within) / FELT) * FELT if self.spare else 0.0
+        shift = shared(amounts, within) / FELT if self.spare else 0.0
+        told = full[np.isfinite(amounts)]
+        shift = FELT * (np.floor(shift) if len(told) and np.mean(told) > HALF else round(shift))
+        if shift and not enough(int(np.isfinite(amounts).sum()), self.table.division):
+            self.hinted.append(kind)
+            shift = 0.0
         grain = self.table.grain() if kind == "nut" else np.full(len(off), FELT)
         chosen = singles(amounts, within, shift)
-        wanted = np.where(chosen, np.round((shift - amounts) / grain) * grain, 0.0)
+        way = (shift - amounts) / grain
+        wanted = np.where(chosen, np.where(full, np.ceil(way), np.round(way)) * grain, 0.0)
         moved = np.nan_to_num(wanted)
         self.single[:, k] += moved
         if shift:
@@ -211,6 +237,10 @@ class _Making:
     def _mute(self) -> Flags:
         return np.array([word == "mute" for word in self.table.state.speech])
 
+    def _tight(self) -> Flags:
+        """Notes at which a feeler found no play: it says no less, however tight the run is."""
+        return np.asarray(self.table.state.read[:, NAMES.index("play")] < MOVES * FELT) & self.spare
+
     def _play(self) -> Floats:
         """Play; below nothing where a run is too tight, as the amounts have it: a feeler reads no less than 0."""
         play = self._column("play")
@@ -220,7 +250,9 @@ class _Making:
         work = self.single + self.table.shares() * np.array([self.common.get(kind, 0.0) for kind in FITTED])
         rise = self.table.state.bench.rise[:, ways, NAMES.index("play")]
         straight = self._drawn("play") + np.sum(rise * (self.table.state.amounts + work)[:, ways], axis=1)
-        return np.where(self.table.state.figures[:, NAMES.index("play")] < MOVES * FELT, np.fmin(play, straight), play)
+        tight = self._tight() | (self.table.state.figures[:, NAMES.index("play")] < MOVES * FELT)
+        direct = self.table.state.read[:, NAMES.index("play")] + np.sum(rise * work[:, ways], axis=1)
+        return np.where(tight, np.fmin(np.fmin(play, straight), direct), play)
 
 
 def force_at_eye(train: Train) -> float:

@@ -17,11 +17,12 @@ from keyaction.sim.measuring.bench import Computed, as_measured, both_winds, com
 from keyaction.sim.measuring.knobs import changed, one_of
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.regulating.aims import Aims
-from keyaction.sim.regulating.causes import Cause, causes, seal_of_all, workable
+from keyaction.sim.regulating.causes import Cause, beyond, causes, seal_of_all, workable
 from keyaction.sim.regulating.fewest import Flags
 from keyaction.sim.regulating.judged import KEPT, Limits, limits
 from keyaction.sim.regulating.notes import FITTED, Bench, bench_of
 from keyaction.sim.regulating.plan import Plan, Table, plan
+from keyaction.sim.regulating.pressure import ALLOWED, Wind, exchanged, nearly_all, wind_of, without_weights
 from keyaction.sim.regulating.state import State, stand
 from keyaction.sim.regulating.steps import SHOWN, Steps, pressure_step, steps
 
@@ -51,6 +52,8 @@ class Regulation:
         In the box as measured, or as the plucks have it, and as wanted, Pa.
     supposed : bool
         Whether the pressure as measured is what the plucks have it to be: it was not written down.
+    wind : Wind
+        What the readings say of it.
     seal : float
         Share by which the wind presses harder on all shut pallets than drawn, where the pressure does not explain it.
     sheet : Readings
@@ -72,6 +75,7 @@ class Regulation:
     after: Computed
     pressure: tuple[float, float]
     supposed: bool
+    wind: Wind
     seal: float
     sheet: Readings
     whole: Computed
@@ -100,6 +104,7 @@ def regulate(
     aims: Aims | None = None,
     jobs: int = 0,
     bench: Bench | None = None,
+    division: int = 0,
 ) -> Regulation:
     """What is to be turned, bent and laid in.
 
@@ -115,9 +120,30 @@ def regulate(
         Threads; 0 means one per core.
     bench : Bench, optional
         Of another sheet of these notes: taken if it was measured at the same pressure.
+    division : int
+        How many notes there are, asked for or not; 0 of these trains alone.
     """
-    aims = aims or Aims()
-    notes = tuple(note for note in readings.notes if note in trains)
+    aims, notes = aims or Aims(), tuple(note for note in readings.notes if note in trains)
+    division = division or len(trains)
+    one = _regulated(case, trains, notes, readings, aims, jobs, bench, division)
+    if one.wind.exchanged or not nearly_all(one.state, one.causes):
+        return one
+    plain = without_weights(replace(readings, head=replace(readings.head, pressure=math.nan)))
+    wind = wind_of(readings, 0.0, one.pressure[1], 0, division, odd=True)
+    return replace(_regulated(case, trains, notes, plain, aims, jobs, bench, division), readings=readings, wind=wind)
+
+
+def _regulated(
+    case: Case,
+    trains: Mapping[int, Train],
+    notes: tuple[int, ...],
+    readings: Readings,
+    aims: Aims,
+    jobs: int,
+    bench: Bench | None,
+    division: int,
+) -> Regulation:
+    """As the readings stand, whatever they say together."""
     drawn = [trains[note] for note in notes]
     found = [as_measured(train, readings.head) for train in drawn]
     off = any(name.endswith("_off") for name in readings.figures)
@@ -131,24 +157,35 @@ def regulate(
         bench = bench_of(measured, case.strokes, level, off, jobs)
     whole, sheet = both_winds(bench.drawn, found, case.strokes, jobs), readings
     readings = believed(sheet, case, whole, notes=notes).readings
-    state = stand(bench, readings)
+    swapped = exchanged(sheet, notes, bench.drawn)
+    trusted = without_weights(readings) if swapped else readings
+    state = stand(bench, trusted)
     target = bench.drawn if target is None else target.from_level(bench.level)
-    shift = seal_of_all(state)
-    supposed = bool(shift) and math.isnan(readings.head.pressure)
-    if supposed:
-        state, at = _rebased(state, shift), wanted * (1.0 + shift)
+    plucked = int(np.isfinite(state.read[:, NAMES.index("pluck")]).sum())
+    wind = Wind(exchanged=True) if swapped else wind_of(readings, seal_of_all(state), wanted, plucked, division)
+    by_plucks = at * (1.0 + wind.shift)
+    moved = wind.supposed or (wind.contradicts and abs(by_plucks - wanted) < abs(at - wanted))
+    moved &= ALLOWED[0] <= by_plucks <= ALLOWED[1]
+    shift = wind.shift if moved else 0.0
+    if moved:
+        state, at = _rebased(state, shift), by_plucks
+    seal = wind.shift - shift
+    unsound = causes(state, trusted, seal)
     bases = drawn if at != wanted else None
-    unsound = causes(state, readings, 0.0 if supposed else shift)
-    table = Table(state, target.values, workable(state, list(unsound)), aims)
-    before = state.figures + _eased(state, target, shift if supposed else math.nan, at != wanted)
+    before = state.figures + _eased(state, target, shift)
+    table = Table(state, target.values, workable(state, unsound), aims, division)
     work = plan(table, before)
     work, after = _tried(table, work, bases)
+    if far := beyond(state, work.total(table.shares())):
+        unsound += far
+        table = replace(table, work=workable(state, unsound))
+        work, after = _tried(table, plan(table, before), bases)
     change = np.median(np.nan_to_num(before - state.figures), axis=0)[[NAMES.index(name) for name in SHOWN]]
-    pressure = pressure_step(at, wanted, aims, change.tolist(), len(notes))
+    pressure = None if wind.measure else pressure_step(at, wanted, aims, change.tolist(), len(notes))
     done = steps(table, work, before, pressure, _place(case))
     return Regulation(
-        aims, readings, state, table, work, done, tuple(unsound), before, after, (at, wanted), supposed,
-        0.0 if supposed else shift, sheet, whole, tuple(sorted(set(trains) - set(notes))),
+        aims, readings, state, table, work, done, tuple(unsound), before, after, (at, wanted), wind.supposed, wind,
+        seal, sheet, whole, tuple(sorted(set(trains) - set(notes))),
     )  # fmt: skip
 
 
@@ -165,13 +202,11 @@ def _rebased(state: State, shift: float) -> State:
     return replace(state, bench=replace(bench, trains=tuple(trains)), amounts=amounts)
 
 
-def _eased(state: State, target: Computed, shift: float, moved: bool) -> Floats:
-    """How figures of the notes change when the pressure is set: as those of the drawn ones do, or by the slopes."""
-    if not moved:
-        return np.zeros(state.figures.shape)
-    if math.isfinite(shift):
-        return np.asarray(-shift * state.bench.rise[:, FITTED.index("seal")])
-    return np.nan_to_num(target.values - state.bench.drawn.values)
+def _eased(state: State, target: Computed, shift: float) -> Floats:
+    """How figures of the notes change when the pressure is set: as the drawn ones do, and by slopes for the share by
+    which it was otherwise than they were computed at."""
+    straight = -shift * state.bench.rise[:, FITTED.index("seal")]
+    return np.asarray(np.nan_to_num(target.values - state.bench.drawn.values) + straight)
 
 
 def _tried(table: Table, work: Plan, bases: list[Train] | None) -> tuple[Plan, Computed]:

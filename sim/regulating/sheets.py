@@ -16,7 +16,7 @@ from keyaction.sim.regulating.causes import Cause
 from keyaction.sim.regulating.judged import KEPT
 from keyaction.sim.regulating.regulate import Regulation
 from keyaction.sim.regulating.steps import Common, Move
-from keyaction.sim.regulating.told import cipher_words, mute_words
+from keyaction.sim.regulating.told import cipher_words, lists_sheet, mute_words
 from keyaction.sim.regulating.words import Named, common_words, lead_words, move_words, said_in, work_of
 from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 
@@ -213,4 +213,4 @@ def found_sheet(one: Regulation, name: Named, units: System = "trade") -> Sheet:
 def sheets(one: Regulation, name: Named, units: System = "trade") -> list[Sheet]:
     """All sheets of a division, that for the console first."""
     made = (console_sheet, steps_sheet, work_sheet, expected_sheet, turn_sheet, found_sheet)
-    return [make(one, name, units) for make in made]
+    return [*(make(one, name, units) for make in made), lists_sheet(one, name)]

@@ -10,7 +10,6 @@ import numpy as np
 from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.motion.integrate import Floats
-from keyaction.sim.regulating.fewest import Flags
 from keyaction.sim.regulating.judged import KEPT
 from keyaction.sim.regulating.regulate import Regulation
 from keyaction.sim.regulating.words import Named
@@ -55,38 +54,40 @@ def since(before: Regulation, now: Regulation) -> list[Moved]:
     Parameters
     ----------
     before, now : Regulation
-        Of the same notes, of the older sheet and of the newer one.
+        Of the older sheet and of the newer one; only notes that both have are held against each other.
     """
     found = []
-    wrong = [one.outside(one.before) for one in (before, now)]
+    shared = on_both(before, now)
+    at = [[one.notes.index(note) for note in shared] for one in (before, now)]
+    wrong = [one.outside(one.before)[places] for one, places in zip((before, now), at, strict=True)]
     for k, figure in enumerate(KEPT):
-        both = _read(before, figure) & _read(now, figure)
+        pairs = [_Twice(one, places, figure) for one, places in zip((before, now), at, strict=True)]
+        both = np.isfinite(pairs[0].read) & np.isfinite(pairs[1].read)
         if not np.any(both):
             continue
-        worse = (
-            both & wrong[1][:, k] & (_away(now, figure) - _away(before, figure) > SURE * _error(before, now, figure))
-        )
+        error = np.hypot(pairs[0].error, pairs[1].error)
+        worse = both & wrong[1][:, k] & (pairs[1].away - pairs[0].away > SURE * error)
         crept, left = worse & ~wrong[0][:, k], both & wrong[1][:, k]
         within = [int((both & ~flags[:, k]).sum()) for flags in wrong]
-        lists = [tuple(now.notes[i] for i in np.flatnonzero(flags)) for flags in (worse, crept, left)]
+        lists = [tuple(shared[i] for i in np.flatnonzero(flags)) for flags in (worse, crept, left)]
         found.append(Moved(figure, int(both.sum()), within[0], within[1], *lists))
     return found
 
 
-def _read(one: Regulation, figure: str) -> Flags:
-    return np.isfinite(one.state.read[:, NAMES.index(figure)])
+def on_both(before: Regulation, now: Regulation) -> tuple[int, ...]:
+    """Notes of which something was read on both sheets."""
+    return tuple(note for note in now.notes if note in before.notes)
 
 
-def _error(before: Regulation, now: Regulation, figure: str) -> Floats:
-    k = NAMES.index(figure)
-    return np.asarray(np.hypot(before.state.error[:, k], now.state.error[:, k]))
+class _Twice:
+    """One figure of the notes that both sheets have, as one of them has it, (shared notes,)."""
 
-
-def _away(one: Regulation, figure: str) -> Floats:
-    """How far a reading is from what is drawn; the level from the line."""
-    k = NAMES.index(figure)
-    drawn = one.table.drawn[:, k] if figure != "level" else 0.0
-    return np.asarray(np.abs(one.state.read[:, k] - drawn))
+    def __init__(self, one: Regulation, places: list[int], figure: str) -> None:
+        k = NAMES.index(figure)
+        drawn = one.table.drawn[places, k] if figure != "level" else 0.0
+        self.read: Floats = one.state.read[places, k]
+        self.error: Floats = one.state.error[places, k]
+        self.away: Floats = np.abs(self.read - drawn)
 
 
 def since_sheet(found: list[Moved]) -> Sheet:
@@ -109,8 +110,15 @@ def since_told(before: Regulation, now: Regulation, name: Named, units: System =
     found = since(before, now)
     if not found:
         return ["No figure was read on both sheets: nothing can be said of what has changed."]
+    shared = on_both(before, now)
     lines = [_gain(found)]
-    asked = {move.note for move in before.steps.moves if move.kind != "spring"} & set(now.notes)
+    if len(shared) < max(len(before.notes), len(now.notes)):
+        lines.insert(
+            0,
+            f"Held against each other: the {len(shared)} notes that both sheets have (of {len(before.notes)} before, "
+            f"{len(now.notes)} now).",
+        )
+    asked = {move.note for move in before.steps.moves if move.kind != "spring"} & set(shared)
     again = {move.note for move in now.steps.moves if move.kind != "spring"}
     if asked:
         rest = f"; still to do: {', '.join(map(name, sorted(asked & again)))}" if asked & again else ""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from collections.abc import Mapping
 
 import numpy as np
 from scipy.special import ndtr
@@ -11,9 +12,17 @@ from scipy.special import ndtr
 from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.units.quantity import System
 from keyaction.sim.regulating.aims import Aims
-from keyaction.sim.regulating.judged import KEPT
+from keyaction.sim.regulating.judged import KEPT, limits
 from keyaction.sim.regulating.regulate import Regulation
-from keyaction.sim.regulating.words import Named, Said, names, said_in, turns
+from keyaction.sim.regulating.words import LISTS, Named, Said, names, said_in, turns
+from keyaction.sim.tables.sheet import Cell, Column, Sheet
+
+SENT = {
+    "measure": "Measure again before anything is turned there",
+    "diagnose": "Not regulated away, find the cause first (`keyaction diagnose`)",
+    "unhook": "Let go until it is silent, then measure again",
+}
+"""Where notes are sent on to, in words."""
 
 
 def told(one: Regulation, name: Named, units: System = "trade") -> list[str]:
@@ -27,18 +36,32 @@ def told(one: Regulation, name: Named, units: System = "trade") -> list[str]:
     units : {"trade", "si"}
     """
     said = said_in(units)
-    lines = [_answer(one)]
+    lines = [_answer(one, name, said)]
     lines += [line for line in (_after(one), _outside(one, name, said), _alike(one, said)) if line]
     lines += [_left(one, name), _ruler(one, said), *_sent(one, name), *_unheard(one, name, said)]
     lines += [_not_read(one, name)]
     return [line for line in lines if line]
 
 
-def _answer(one: Regulation) -> str:
+def read_off(one: Regulation) -> dict[int, list[str]]:
+    """Figures of `KEPT` that were read outside what is kept, by note, eased to the pressure that is wanted."""
+    # A share that all are off together is named by itself; the figure is outside all the same.
+    off = limits(one.table).off(one.state.read + one.before - one.state.figures) > 0.0
+    return {note: [KEPT[k] for k in np.flatnonzero(off[i])] for i, note in enumerate(one.notes) if off[i].any()}
+
+
+def _answer(one: Regulation, name: Named, said: Said) -> str:
     commons, moves = one.steps.commons, one.steps.moves
     if not commons and not moves:
+        off = read_off(one)
+        if off:
+            return f"Nothing to turn, though not all is as it is to be. {_read_words(one, off, name, said)}"
+        if not np.any(np.isfinite(one.state.read)):
+            return "Nothing to turn: no figure was read that can be believed."
         if np.any(one.outside(one.after.values)[one.table.work]):
             return "Nothing to turn by what was read, though not all is as it is to be."
+        if one.wind.measure:
+            return "Nothing to turn: no length that was read is outside its tolerance; weights wait for the pressure."
         rest = ", but for what is named below" if one.causes or "mute" in one.state.speech else ""
         return f"Nothing to turn: no figure that was read is outside its tolerance{rest}."
     touched = len({move.note for move in moves})
@@ -48,6 +71,43 @@ def _answer(one: Regulation) -> str:
     shared = f"{len(commons)} step{'s' * (len(commons) > 1)} for all notes at once" if commons else ""
     single = f"{', '.join(parts)} at {touched} of {len(one.notes)} notes" if parts else ""
     return f"To do: {', then '.join(part for part in (shared, single) if part)}."
+
+
+def _read_words(one: Regulation, off: Mapping[int, list[str]], name: Named, said: Said) -> str:
+    """What was read outside, figure by figure; of plucks how far."""
+    parts = []
+    for figure in KEPT:
+        notes = [note for note, own in off.items() if figure in own]
+        if not notes:
+            continue
+        than = f" (by more than {100 * one.aims.even:.0f}\u00a0% of drawn)" if figure == "pluck" else ""
+        at = [
+            f"{name(n)} {said(float(one.state.read[one.notes.index(n), NAMES.index(figure)]), BY_NAME[figure].unit)}"
+            for n in notes
+        ]
+        parts.append(f"{BY_NAME[figure].heading}{than}: {names(at)}")
+    return f"Read outside its tolerance: {'; '.join(parts)}."
+
+
+def lists_sheet(one: Regulation, name: Named) -> Sheet:
+    """Every list of notes whole, of which sentences have the first names."""
+    off, outside = read_off(one), one.outside(one.after.values)
+    found = dict[str, list[str]]()
+    for figure in KEPT:
+        heading = BY_NAME[figure].heading
+        found[f"read outside: {heading}"] = [name(note) for note, own in off.items() if figure in own]
+        still = np.flatnonzero(outside[:, KEPT.index(figure)] & one.table.work)
+        found[f"still outside afterwards: {heading}"] = [name(one.notes[i]) for i in still]
+    unsound = [i for i in np.flatnonzero(one.table.work) if not one.after.verdicts[i].sound]
+    found["does not speak as it is to afterwards"] = [name(one.notes[i]) for i in unsound]
+    for move in one.steps.moves:
+        found.setdefault(f"{move.stage}: {move.kind}", []).append(name(move.note))
+    for cause in one.causes:
+        found.setdefault(f"{SENT[cause.sent]}: {cause.said}", []).append(name(cause.note))
+    found["nothing was read"] = [name(note) for note in one.unread]
+    rows: list[list[Cell]] = [[what, len(own), ", ".join(own)] for what, own in found.items() if own]
+    return Sheet(LISTS, "All notes of every list", [Column("what", text=True), Column("notes", "", 0),
+                                                   Column("which", text=True)], rows)  # fmt: skip
 
 
 def _after(one: Regulation) -> str:
@@ -94,7 +154,24 @@ def _alike(one: Regulation, said: Said) -> str:
             "themselves; they are left so (--springs drawn sets each; a weight on one spring's eye tells whether it "
             "is the springs or the balance of the keys)."
         )
-    if one.supposed:
+    if one.wind.exchanged:
+        lines.append(
+            "Weights stand under the other state of the wind: none is believed, no spring is bent and no pressure set. "
+            "Write them under their own headings, or measure the pressure and weigh again."
+        )
+    if one.wind.contradicts:
+        lines.append(
+            f"The plucks contradict the pressure on the sheet, {said(one.readings.head.pressure, 'Pa')}: measure the "
+            "pressure again; no step is made of it."
+        )
+    if one.plan.hinted:
+        lines.append("All that were read are off alike: read more notes before a rail is moved.")
+    if one.supposed and not one.wind.sure:
+        lines.append(
+            "No pressure is written on the sheet, and the plucks are off alike: measure the pressure. Without weights "
+            "at enough notes, wind off too, the wind is not told from springs and friction; no step is proposed."
+        )
+    elif one.supposed:
         lines.append(
             f"No pressure is written on the sheet; by what the plucks have in common it stood at about "
             f"{said(one.pressure[0], 'Pa')}. Measure it before it is set."
@@ -102,8 +179,8 @@ def _alike(one: Regulation, said: Said) -> str:
     if one.seal:
         lines.append(
             f"On all pallets together the wind presses {100 * one.seal:+.0f}\u00a0% otherwise than drawn, at the "
-            "pressure that was written down: the case's sealing margin is not that of these pallets. No single note "
-            "is at fault (`keyaction calibrate`)."
+            "pressure that was written down: if that stands, the case's sealing margin is "
+            "not that of these pallets (`keyaction calibrate`). No single note is at fault."
         )
     return " ".join(lines)
 
@@ -139,12 +216,10 @@ def _ruler(one: Regulation, said: Said) -> str:
 
 def _sent(one: Regulation, name: Named) -> list[str]:
     """What is not turned: causes to be found, and readings to be taken again."""
-    heads = {
-        "measure": "Measure again before anything is turned there",
-        "diagnose": "Not regulated away, find the cause first (`keyaction diagnose`)",
-    }
     lines = []
-    for sent, head in heads.items():
+    for sent, head in SENT.items():
+        if sent == "unhook":
+            continue
         by: dict[str, list[str]] = {}
         for cause in one.causes:
             if cause.sent == sent:

@@ -14,10 +14,14 @@ Named = Callable[[int], str]
 _MANY = 8
 
 
+LISTS = "lists"
+"""The sheet that has all names where a sentence has the first of them."""
+
+
 def names(found: Sequence[str]) -> str:
-    """Some names, the first of many."""
+    """Some names, the first of many and where the others stand."""
     more = len(found) - _MANY
-    return ", ".join(found) if more <= 1 else f"{', '.join(found[:_MANY])} and {more} more"
+    return ", ".join(found) if more <= 1 else f"{', '.join(found[:_MANY])} and {more} more (--out: {LISTS}.csv)"
 
 
 def said_in(units: System) -> Said:

@@ -178,3 +178,14 @@ def test_files_that_are_none(tmp_path):
     for path, told in ((tmp_path, "is a folder"), (tmp_path / "no.csv", "no such file")):
         with pytest.raises(CaseProblem, match=told):
             read_sheet(path, COMPASS)
+
+
+def test_a_defect_that_every_row_has_is_named_ten_times_and_counted(tmp_path):
+    path = tmp_path / "sheet.csv"
+    path.write_text("note,dip (mm),play (mm)\n" + "C4,9,x\n" * 500 + "C4,y,1\n")
+    with pytest.raises(CaseProblem) as caught:
+        read_sheet(path, range(36, 92))
+    told = [str(one) for one in caught.value.defects]
+    assert len(told) == 12
+    assert sum("and 490 more like it" in one for one in told) == 1
+    assert sum("line 502" in one for one in told) == 1

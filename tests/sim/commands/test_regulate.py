@@ -1,9 +1,11 @@
 """keyaction regulate: sentences, the page and its CSVs, what is refused."""
 
 import csv
+from pathlib import Path
 
 import pytest
 
+CASES = Path(__file__).parents[3] / "cases"
 HEAD = "case,demo\npressure (mmH2O),70\nruler (mm),0.05\n\n"
 COLUMNS = "note,speech,level (mm),dip (mm),play (mm),pluck point (mm),lift (mm),pluck (gf),hold (gf),up (gf)\n"
 C4 = "C4,speaks,0.0,10.4,0.5,2.0,5.9,163,67,66\n"
@@ -78,3 +80,40 @@ def test_a_sheet_that_is_not_there(keyaction):
     said = keyaction("regulate", "demo-wood", "nowhere.csv")
     assert said.status == 2
     assert "nowhere.csv" in said.err
+
+
+def test_historic_is_said_before_anything_is_proposed(keyaction, sheet, tmp_path):
+    case = tmp_path / "old.toml"
+    for name in ("demo-wood.toml", "demo-chest.csv"):
+        (tmp_path / name).write_text((CASES / name).read_text())
+    case.write_text(
+        (tmp_path / "demo-wood.toml").read_text()
+        + '\n[historic]\nmade = "1790"\ndecides = "the curator"\nkeep = ["the felts"]\n'
+    )
+    said = " ".join(keyaction("regulate", str(case), str(sheet)).out.split())
+    top = said.index("Every step below is a proposal, nuts and washers too: the curator decides")
+    assert said.index("Historic: the whole action, 1790; must stay: the felts") < top < said.index("1. pressure")
+
+
+def test_a_sheet_of_another_division_is_refused(keyaction, tmp_path):
+    path = tmp_path / "sheet.csv"
+    path.write_text("division,nowhere\n" + HEAD + COLUMNS + C4)
+    said = keyaction("regulate", "demo-instrument", str(path), "--division", "high")
+    assert (said.status, said.out) == (2, "")
+    assert said.err.count("is not the division asked for") == 1
+
+
+def test_ticks_are_kept_and_stale_sheets_removed(keyaction, sheet, tmp_path):
+    out = tmp_path / "made"
+    first = keyaction("regulate", "demo-wood", str(sheet), "--before", str(sheet), "--out", str(out))
+    assert (first.status, (out / "progress.csv").exists()) == (0, True)
+    rows = (out / "console.csv").read_text().splitlines()
+    ticked = "\n".join([rows[0], rows[1].rstrip(",") + ",x,mine"])
+    (out / "console.csv").write_text(ticked)
+    said = keyaction("regulate", "demo-wood", str(sheet), "--out", str(out))
+    assert "kept as console.csv.old" in " ".join(said.out.split())
+    assert (out / "console.csv.old").read_text() == ticked
+    assert "mine" not in (out / "console.csv").read_text()
+    assert not (out / "progress.csv").exists()
+    assert keyaction("regulate", "demo-wood", str(sheet), "--out", str(out)).status == 0
+    assert not (out / "console.csv.old2").exists()

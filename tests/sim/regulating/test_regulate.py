@@ -7,11 +7,18 @@ import pytest
 from unregulated import FINE, ON, Action, uneven
 
 from keyaction.models.readings.figures import NAMES
-from keyaction.models.readings.readings import Reading
+from keyaction.models.readings.readings import Head, Reading, Readings
 from keyaction.models.units.names import STANDARD_GRAVITY
 from keyaction.sim.regulating.aims import Aims
+from keyaction.sim.regulating.fewest import enough
 from keyaction.sim.regulating.judged import KEPT
+from keyaction.sim.regulating.notes import bench_of
+from keyaction.sim.regulating.order import stages
 from keyaction.sim.regulating.plan import force_at_eye
+from keyaction.sim.regulating.regulate import regulate
+from keyaction.sim.regulating.sheets import found_sheet
+from keyaction.sim.regulating.told import lists_sheet, told
+from keyaction.sim.regulating.words import names
 from keyaction.sim.tightening.refer import ways
 
 GRAM = 1e-3 * STANDARD_GRAVITY
@@ -126,16 +133,118 @@ def test_of_one_column_only_what_it_tells_is_set(wood):
     assert not plucks.state.tells("spring").any()
 
 
-@pytest.mark.parametrize("told", [True, False])
-def test_another_pressure_is_set_first_and_no_spring_for_it(wood, told):
+@pytest.fixture(scope="module")
+def windy(wood):
+    """The same notes, pressed without wind too."""
+    return bench_of(wood.drawn, wood.case.strokes, None, off=True)
+
+
+@pytest.mark.parametrize("written", [True, False])
+def test_another_pressure_is_set_first_and_no_spring_for_it(wood, windy, written):
     drawn = 686.4655
     found = wood.planted(every={"pressure": 100.0})
-    done = wood.regulated(found, replace(FINE, pressure=drawn + 100.0) if told else FINE)
+    readings = found.read(1, replace(FINE, pressure=drawn + 100.0)) if written else found.read(1, FINE)
+    done = regulate(wood.case, wood.drawn, readings, bench=windy)
     (step,) = done.steps.commons
-    assert (step.stage, done.supposed) == ("pressure", not told)
+    assert (step.stage, done.supposed) == ("pressure", not written)
     assert step.from_to == (pytest.approx(drawn + 100.0, rel=0.03), pytest.approx(drawn))
     assert step.change["pluck"] < -5 * GRAM
     assert done.steps.moves == ()
+
+
+def test_without_weights_of_both_winds_a_pressure_is_to_be_measured_not_set(wood):
+    done = wood.regulated(wood.planted(every={"pressure": 100.0}))
+    assert (done.steps.commons, done.steps.moves) == ((), ())
+    assert "measure the pressure" in " ".join(told(done, str))
+    assert stages(done, str)[0].startswith("1. pressure: measure it")
+
+
+def test_weights_under_the_wrong_wind_set_nothing_and_find_nothing(wood, windy):
+    readings = wood.planted().read(1, FINE)
+    other = {f"{one}{end}": f"{one}{'' if end else '_off'}" for one in ("pluck", "hold", "up") for end in ("", "_off")}
+    swapped = tuple(replace(one, figure=other.get(one.figure, one.figure)) for one in readings.rows)
+    done = regulate(wood.case, wood.drawn, replace(readings, rows=swapped), bench=windy)
+    assert done.wind.exchanged
+    assert (done.steps.commons, done.steps.moves, done.causes) == ((), (), ())
+
+
+@pytest.mark.parametrize("head", [980.665, 9000.0])
+def test_a_pressure_that_the_plucks_contradict_is_measured_again(wood, head):
+    done = wood.of(wood.planted().read(1, replace(FINE, pressure=head), ON))
+    assert (done.steps.commons, done.steps.moves, done.causes) == ((), (), ())
+    assert "measure the pressure again" in " ".join(told(done, str))
+
+
+def lengths(notes, **figures):
+    """Readings of some lengths, each note its own."""
+    return [Reading(note, name, value[i]) for name, value in figures.items() for i, note in enumerate(notes)]
+
+
+def test_of_few_notes_no_rail_is_moved(wood):
+    """Six notes are all of this division; five of it, or six of a larger one, say nothing of the others."""
+    found = wood.planted(every={"nut": 2.4e-3})
+    some = regulate(wood.case, wood.drawn, found.read(1, FINE, ON), bench=wood.bench, division=56)
+    assert (some.steps.commons, some.steps.nuts) == ((), 6)
+    few = wood.regulated(found, notes=wood.notes[:5])
+    assert (few.steps.commons, few.steps.nuts) == ((), 5)
+    assert "read more notes before a rail is moved" in " ".join(told(few, str))
+    assert not enough(6, 25)
+    assert enough(6, 24)
+
+
+def test_plays_within_their_tolerance_are_left_where_nothing_else_was_read(wood):
+    notes = wood.notes[:3]
+    done = wood.of(Readings(FINE, tuple(lengths(notes, play=[0.6e-3, 0.9e-3, 1.4e-3]))))
+    assert (done.steps.commons, done.steps.moves) == ((), ())
+    assert len(found_sheet(done, str).rows) == 3
+
+
+def test_a_key_without_play_is_loosened_to_its_least_play_whatever_else_it_says(wood):
+    """What the turn does, added to what was read, comes to the least play at the least."""
+    rows = [
+        one if (one.note, one.figure) != (wood.notes[2], "play") else replace(one, value=0.0)
+        for one in wood.planted({wood.notes[2]: {"nut": -0.2e-3}}).read(1, Head(), ON).rows
+    ]
+    done = wood.of(Readings(Head(), tuple(rows)))
+    (move,) = (one for one in done.steps.moves if one.kind == "nut")
+    least = min(done.aims.balanced[0], done.table.drawn[2, NAMES.index("play")])
+    assert move.note == wood.notes[2]
+    assert move.amount * done.table.rise("nut", "play")[2] >= least
+
+
+@pytest.mark.parametrize("play", [9.75e-3, 15e-3])
+def test_a_reading_that_the_fit_does_not_meet_is_asked_for_and_nothing_turned(wood, play):
+    """A play at the end of what a nut can do, and far beyond it, is no play of this action."""
+    note, rows = wood.notes[4], wood.planted().read(1, FINE, ("level", "play")).rows
+    wrong = tuple(replace(one, value=play) if (one.note, one.figure) == (note, "play") else one for one in rows)
+    done = wood.of(Readings(FINE, wrong))
+    assert [(one.note, one.sent) for one in done.causes] == [(note, "measure")]
+    assert done.steps.moves == ()
+
+
+@pytest.mark.parametrize(("figure", "value"), [("level", 4e-3), ("dip", 14e-3)])
+def test_no_felt_is_laid_beyond_what_there_can_be(wood, figure, value):
+    note = wood.notes[4]
+    rows = wood.planted().read(1, FINE, ("level", "dip")).rows
+    wrong = tuple(replace(one, value=value) if (one.note, one.figure) == (note, figure) else one for one in rows)
+    done = wood.of(Readings(FINE, wrong))
+    assert {(one.note, one.sent) for one in done.causes} == {(note, "measure")}
+    assert done.steps.moves == ()
+
+
+def test_no_washer_is_laid_for_a_lift_alone(wood):
+    """A play that is right leaves the bottom as what explains it; yet nobody read the dip."""
+    done = wood.of(Readings(FINE, tuple(lengths(wood.notes, play=[0.51e-3] * 6, lift=[6.9e-3, *[5.9e-3] * 5]))))
+    assert not any(move.kind == "bottom" for move in done.steps.moves)
+    assert "bottom" not in done.plan.common
+
+
+def test_a_note_that_sounds_though_it_has_play_is_not_loosened(wood):
+    readings = wood.planted().read(1, FINE, ON)
+    done = wood.of(replace(readings, speech={wood.notes[1]: "ciphers"}))
+    (cause,) = done.causes
+    assert (cause.note, cause.kind, cause.sent) == (wood.notes[1], "open", "diagnose")
+    assert not any("loosen" in line for line in told(done, str))
 
 
 def test_springs_that_are_all_stronger_are_left_unless_asked_for(wood):
@@ -175,3 +284,34 @@ def test_friction_and_leaks_are_sent_on_and_no_spring_is_bent_for_them(wood):
         (rubs, "friction", "diagnose"), (leaks, "seal", "diagnose"),
     }  # fmt: skip
     assert done.steps.moves == ()
+
+
+def test_what_was_read_outside_is_named_though_nothing_is_turned(wood):
+    """A pluck alone bends no spring; that nothing is outside is not said of it."""
+    drawn = wood.bench.drawn["pluck"]
+    heavy = wood.notes[1]
+    plucks = [1.2 * one if note == heavy else one for note, one in zip(wood.notes, drawn, strict=True)]
+    done = wood.of(Readings(FINE, tuple(lengths(wood.notes, pluck=plucks))))
+    answer = told(done, str)[0]
+    assert done.steps.moves == ()
+    assert f"pluck (by more than 7\u00a0% of drawn): {heavy} " in answer
+    assert "no figure that was read" not in answer
+    rows = {row[0]: row[1:] for row in lists_sheet(done, str).rows}
+    assert rows["read outside: pluck"] == [1, str(heavy)]
+
+
+def test_a_long_list_says_where_all_of_it_stands():
+    assert names([str(i) for i in range(20)]).endswith("and 12 more (--out: lists.csv)")
+
+
+def test_where_no_note_is_outside_nothing_is_moved_for_all(wood):
+    """All play 0.4 mm more than drawn: within the tolerance, and even."""
+    done = wood.regulated(wood.planted(every={"nut": 0.26e-3}))
+    assert (done.steps.commons, done.steps.moves) == ((), ())
+    assert stages(done, str)[-1] == "12. recheck: nothing was changed"
+
+
+def test_after_a_spring_alone_a_new_sheet_is_measured(wood):
+    done = wood.regulated(wood.planted({wood.notes[2]: {"spring": -0.3}}))
+    assert {move.kind for move in done.steps.moves} == {"spring"}
+    assert stages(done, str)[-1].startswith("12. recheck: measure a new sheet")

@@ -36,3 +36,17 @@ def test_it_is_told_by_note(sheets):
     assert f"Of 2 notes that the sheet before wanted set, 1 want nothing more; still to do: {second}." in told
     assert any("crept" in line and str(third) in line for line in told)
     assert not any("crept" in line for line in since_told(now, now, str))
+
+
+def test_sheets_of_other_notes_are_held_against_each_other_by_name(wood):
+    """The older sheet lacks the highest note, the newer one the lowest: rows do not lie beside each other."""
+    off = wood.notes[2]
+    planted = wood.planted({off: {"nut": 1.4e-3}})
+    before = wood.of(planted.read(1, FINE, ON, wood.notes[:4]))
+    now = wood.of(planted.read(2, FINE, ON, wood.notes[1:]))
+    (play,) = (one for one in since(before, now) if one.figure == "play")
+    assert (play.read, play.before, play.now) == (3, 2, 2)
+    assert (play.worse, play.left) == ((), (off,))
+    assert "the 3 notes that both sheets have (of 4 before, 5 now)" in since_told(before, now, str)[0]
+    none = wood.of(planted.read(2, FINE, ON, wood.notes[4:]))
+    assert "No figure" in since_told(before, none, str)[0]
