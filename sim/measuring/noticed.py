@@ -196,7 +196,7 @@ def _nearer(sheet: _Beside, figure: str, apart: Floats) -> str:
     other = "pluck_off" if figure == "pluck" else "pluck"
     read, own, its = sheet.of(sheet.read, figure), sheet.of(sheet.drawn, figure), sheet.of(sheet.drawn, other)
     there = np.isfinite(read) & apart
-    near = there & (np.abs(read - its) < np.abs(read - own) / 3.0)
+    near = there & (np.abs(read - its) < np.minimum(np.abs(read - own) / 3.0, np.abs(its) / 2.0))
     if not there.any() or near.sum() < NEARLY_ALL * there.sum():
         return ""
     middle = [sheet.value(figure, float(np.median(one[there]))) for one in (read, its, own)]

@@ -145,14 +145,14 @@ def _fisher() -> Spread:
 def _certified() -> Iterator[Observation]:
     for of in SETS:
         for k, (value, deviation) in enumerate(zip(of.values, of.deviations, strict=True)):
-            name = f"b{k + 1}, {of.name.partition(',')[0]}"
+            data = of.name.partition(",")[0]
             at = partial(lambda fit_, _, k: float(fit_.values[k]), k=k)
             known = partial(lambda _, spread, k: float(spread.deviations[k]), k=k)
-            yield Observation(FITS, name, Near(value, relative=_NEAR, why=STATED), "", of.source,
+            yield Observation(FITS, f"b{k + 1}, {data}", Near(value, relative=_NEAR, why=STATED), "", of.source,
                               partial(_worse, of, value, at))  # fmt: skip
-            yield Observation(FITS, f"standard deviation of {name}", Near(deviation, relative=_NEAR, why=STATED), "",
+            yield Observation(FITS, f"u(b{k + 1}), {data}", Near(deviation, relative=_NEAR, why=STATED), "",
                               of.source, partial(_worse, of, deviation, known))  # fmt: skip
-        yield Observation(FITS, f"sum of squares, {of.name.partition(',')[0]}",
+        yield Observation(FITS, f"squares, {of.name.partition(',')[0]}",
                           Near(of.squares, relative=_NEAR, why=STATED), "", of.source,
                           partial(_worse, of, of.squares, lambda best, _: best.squares))  # fmt: skip
 
