@@ -20,7 +20,7 @@ from keyaction.sim.files import taken
 from keyaction.sim.files.text import refuse_unwritable, write_text
 from keyaction.sim.tables.sheet import Sheet
 
-WIDTHS = (28, 17, 12, 10, 9)
+WIDTHS = (30, 17, 10, 10, 9)
 """Letters of each column; with a blank between them the 80 of a terminal."""
 
 

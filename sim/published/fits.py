@@ -168,7 +168,7 @@ def _lines() -> Iterator[Observation]:
                       lambda: float(_thermometer()[1].deviations[1]))  # fmt: skip
     yield Observation(LINES, "their correlation", Near(-0.930, absolute=5e-4), "", GUM,
                       lambda: float(_thermometer()[1].correlations[0, 1]))  # fmt: skip
-    yield Observation(LINES, "standard deviation of a reading", Near(0.0035, absolute=5e-5), "°C", GUM,
+    yield Observation(LINES, "sd of a reading", Near(0.0035, absolute=5e-5), "°C", GUM,
                       lambda: _thermometer()[1].level)  # fmt: skip
     yield Observation(LINES, "correction at 30 °C", Near(-0.1494, absolute=5e-5), "°C", GUM, _at_thirty)
     yield Observation(LINES, "uncertainty at 30 °C", Near(0.0041, absolute=5e-5), "°C", GUM, _known_at_thirty)

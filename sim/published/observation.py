@@ -52,6 +52,10 @@ class Figure(Protocol):
     def shown(self, ours: float) -> str: ...
 
 
+_ROOM = 10
+"""Letters that a figure may take in a table."""
+
+
 @dataclass(frozen=True)
 class Near:
     """A figure that ours must meet within `absolute` or `relative` (one of the two), and why that much.
@@ -98,7 +102,8 @@ class Near:
 
     def shown(self, ours: float) -> str:
         places = min(max(1 - math.floor(math.log10(self.room)), 0), 9)
-        return f"{round(ours, places):.7g}"
+        texts = (f"{round(ours, places):.{digits}g}" for digits in range(7, 3, -1))
+        return next((text for text in texts if len(text) <= _ROOM), f"{ours:.4g}")
 
 
 @dataclass(frozen=True)
