@@ -18,9 +18,6 @@ from keyaction.models.notes import Naming
 from keyaction.models.readings.courses import Curve, Trace
 from keyaction.models.readings.readings import Readings
 
-_ALIKE, _FIRST = 6, 3
-"""From so many lines on that say the same only the first few are named."""
-
 
 @dataclass(frozen=True)
 class Found:
@@ -71,23 +68,8 @@ def read_measured(paths: Sequence[Path], notes: Sequence[int], naming: Naming) -
         except CaseProblem as problem:
             defects += problem.defects
     if defects:
-        raise CaseProblem(Path(paths[0]), _first_of_same(defects))
+        raise CaseProblem(Path(paths[0]), defects)
     return Found(tuple(sheets), tuple(curves), tuple(traces))
-
-
-def _first_of_same(defects: Sequence[Defect]) -> list[Defect]:
-    """Of many lines of a file that say the same of a column the first few, and how many more there are."""
-    same: dict[tuple[str, str, str], list[Defect]] = {}
-    for one in defects:
-        same.setdefault((one.file, one.field, one.message), []).append(one)
-    kept = list[Defect]()
-    for alike in same.values():
-        few = len(alike) < _ALIKE
-        kept += alike if few else alike[:_FIRST]
-        if not few:
-            more = f"{len(alike) - _FIRST} more lines that say the same"
-            kept.append(Defect(alike[0].file, "", alike[0].field, "", more))
-    return kept
 
 
 def _file(path: Path) -> Path:

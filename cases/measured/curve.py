@@ -9,28 +9,14 @@ from pathlib import Path
 
 import numpy as np
 
-from keyaction.cases.measured.blocks import (
-    LARGEST,
-    Block,
-    Column,
-    Form,
-    Said,
-    figure_said,
-    read_blocks,
-    separator_of,
-    word_said,
-)
-from keyaction.cases.measured.naming import naming_used
-from keyaction.cases.text.defects import BadValue, CaseProblem, Defect, Place
-from keyaction.cases.text.textfile import read_text
-from keyaction.models.notes import Naming, NoteProblem, note_name, parse_note
+from keyaction.cases.measured.blocks import Block, Column, Form, Said, figure_said, separator_of, word_said
+from keyaction.cases.measured.courses import ABOUT, PRESSURE, read_courses
+from keyaction.cases.text.defects import Place
+from keyaction.models.notes import Naming
 from keyaction.models.readings.courses import DIAL, Curve, Floats
 from keyaction.models.units.names import STANDARD_GRAVITY
 
 _G = 1e-3 * STANDARD_GRAVITY
-ABOUT = ("case", "case key", "division", "note names", "date", "temperature", "humidity", "measured by", "remark")
-"""Lines of a head that are only kept for people."""
-PRESSURE = Said("Pa", 50.0, 10e3, "5 to 1020 mmH2O")
 FORM = Form(
     columns={
         "travel": Column("m", "mm", -5e-3, 60e-3),
@@ -93,75 +79,7 @@ def read_curves(path: str | Path, notes: Sequence[int], naming: Naming = "scient
     >>> curve.note, curve.down.tolist()
     (60, [True, True, True, True, False, False])
     """
-    file = Path(path)
-    place = Place(file.name, "", [])
-    try:
-        text = read_text(file, LARGEST)
-    except BadValue as problem:
-        raise CaseProblem(file, [Defect(str(file), "", "", "", str(problem))]) from None
-    curves = curves_in(text, notes, naming, place, file)
-    if not curves and not place.log:
-        place.defect("", "holds no curve")
-    if place.log:
-        raise CaseProblem(file, place.log)
-    return curves
-
-
-def curves_in(text: str, notes: Sequence[int], naming: Naming, place: Place, path: Path) -> tuple[Curve, ...]:
-    """The curves of a text; defects go into the log of `place`."""
-    blocks = read_blocks(text, FORM, place)
-    naming = naming_in(blocks, notes, naming, place)
-    found = []
-    for block in blocks:
-        for note, rows in by_note(block, notes, naming, place).items():
-            curve = _curve(block, note, rows, place, path)
-            if curve is not None:
-                found.append(curve)
-    return tuple(found)
-
-
-def naming_in(blocks: Sequence[Block], notes: Sequence[int], naming: Naming, place: Place) -> Naming:
-    """The naming of a file's notes: the case's, or the only other that fits them all."""
-    texts = [block.head["note"][0] for block in blocks if "note" in block.head and "note" not in block.words]
-    texts += [text for block in blocks for text in dict.fromkeys(block.words.get("note", ())) if text]
-    used, _, wrong = naming_used(texts, notes, naming, None)
-    if wrong:
-        place.defect("note", wrong)
-    return used
-
-
-def by_note(block: Block, notes: Sequence[int], naming: Naming, place: Place) -> dict[int, list[int]]:
-    """Rows of a block by the note that they are of."""
-    if "note" in block.words:
-        texts = block.words["note"]
-    else:
-        texts = [block.head["note"][0] if "note" in block.head else ""] * len(block.lines)
-    found: dict[int, list[int]] = {}
-    known: dict[str, int | None] = {}
-    for i, text in enumerate(texts):
-        if text not in known:
-            known[text] = _note(text, block.lines[i], notes, naming, place)
-        note = known[text]
-        if note is not None:
-            found.setdefault(note, []).append(i)
-    return found
-
-
-def _note(text: str, line: int, notes: Sequence[int], naming: Naming, place: Place) -> int | None:
-    at = place.at(f"line {line}")
-    compass = " to ".join(note_name(notes[i], naming) for i in (0, -1))
-    if not text:
-        at.defect("note", "which note is it? a line 'note' before the table, or a column of that name, says it")
-        return None
-    try:
-        note = parse_note(text, naming)
-    except NoteProblem as problem:
-        at.defect("note", f"{problem}; the compass is {compass}", text)
-        return None
-    if note not in notes:
-        at.defect("note", f"outside the compass; the compass is {compass}", text)
-        return None
-    return note
+    return read_courses(path, notes, naming, FORM, _curve, "curve")
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -13,7 +12,7 @@ from keyaction.cases.measured.columns import Columns, read_columns
 from keyaction.cases.measured.grid import Grid, Line, read_grid
 from keyaction.cases.measured.head import KEYS, read_head
 from keyaction.cases.measured.naming import naming_used
-from keyaction.cases.text.defects import BadValue, CaseProblem, Defect, Place
+from keyaction.cases.text.defects import BadValue, CaseProblem, Defect, Place, first_alike
 from keyaction.cases.text.find import is_file
 from keyaction.cases.text.near import hint
 from keyaction.cases.text.textfile import read_text
@@ -22,8 +21,6 @@ from keyaction.models.readings.figures import SPEECH
 from keyaction.models.readings.readings import Head, Reading, Readings
 
 _SHIPPED = Path(__file__).parents[1] / "onsite"
-_ALIKE = 10
-"""Defects of one kind that are named before the rest is counted."""
 _MOST = 1000
 """Defects after which a sheet is given up."""
 
@@ -67,23 +64,8 @@ def read_sheet(path: str | Path, notes: Sequence[int], naming: Naming = "scienti
     file, place, grid = _opened(path)
     readings = _Reader(grid, place, tuple(notes), naming).read(file)
     if place.log:
-        raise CaseProblem(file, _first(place.log))
+        raise CaseProblem(file, first_alike(place.log))
     return readings
-
-
-def _first(log: Sequence[Defect]) -> list[Defect]:
-    """The first of many defects that are alike but for their line and value, and how many more there are."""
-    seen, found = Counter[tuple[str, str]](), list[Defect]()
-    for one in log:
-        kind = (one.field, one.message)
-        seen[kind] += 1
-        if seen[kind] <= _ALIKE:
-            found.append(one)
-    many = {kind: count - _ALIKE for kind, count in seen.items() if count > _ALIKE}
-    return found + [
-        Defect(log[0].file, "", field, "", f"and {count} more like it: {message}")
-        for (field, message), count in many.items()
-    ]
 
 
 def head_of(path: str | Path) -> Head:

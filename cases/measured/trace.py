@@ -9,20 +9,9 @@ from typing import cast
 
 import numpy as np
 
-from keyaction.cases.measured.blocks import (
-    LARGEST,
-    Block,
-    Column,
-    Form,
-    Said,
-    figure_said,
-    read_blocks,
-    separator_of,
-    word_said,
-)
-from keyaction.cases.measured.curve import ABOUT, PRESSURE, by_note, naming_in
-from keyaction.cases.text.defects import BadValue, CaseProblem, Defect, Place
-from keyaction.cases.text.textfile import read_text
+from keyaction.cases.measured.blocks import Block, Column, Form, Said, figure_said, separator_of, word_said
+from keyaction.cases.measured.courses import ABOUT, PRESSURE, read_courses
+from keyaction.cases.text.defects import Place
 from keyaction.models.notes import Naming
 from keyaction.models.readings.courses import CHANNELS, DRIVEN, Driven, Floats, Trace
 
@@ -99,31 +88,7 @@ def read_traces(path: str | Path, notes: Sequence[int], naming: Naming = "scient
     >>> trace.driven, trace.values["key"].tolist()
     ('let go', [0.0095, 0.0093, 0.0086, 0.0071])
     """
-    file = Path(path)
-    place = Place(file.name, "", [])
-    try:
-        text = read_text(file, LARGEST)
-    except BadValue as problem:
-        raise CaseProblem(file, [Defect(str(file), "", "", "", str(problem))]) from None
-    traces = traces_in(text, notes, naming, place, file)
-    if not traces and not place.log:
-        place.defect("", "holds no trace")
-    if place.log:
-        raise CaseProblem(file, place.log)
-    return traces
-
-
-def traces_in(text: str, notes: Sequence[int], naming: Naming, place: Place, path: Path) -> tuple[Trace, ...]:
-    """The traces of a text; defects go into the log of `place`."""
-    blocks = read_blocks(text, FORM, place)
-    naming = naming_in(blocks, notes, naming, place)
-    found = []
-    for block in blocks:
-        for note, rows in by_note(block, notes, naming, place).items():
-            trace = _trace(block, note, rows, place, path)
-            if trace is not None:
-                found.append(trace)
-    return tuple(found)
+    return read_courses(path, notes, naming, FORM, _trace, "trace")
 
 
 def _trace(block: Block, note: int, rows: list[int], place: Place, path: Path) -> Trace | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,6 +13,8 @@ from keyaction.cases.text.signs import legible
 _LONGEST = 60
 _MOST = 100
 """Defects of one file that a message names."""
+_ALIKE = 10
+"""Defects of a table that are alike but for line and value, of which each is named."""
 
 
 @dataclass(frozen=True)
@@ -65,6 +68,21 @@ class CaseProblem(Exception):
             if len(found) > _MOST:
                 lines.append(legible(f"{file}: and {len(found) - _MOST} more defects like these"))
         return "\n".join(lines)
+
+
+def first_alike(log: Sequence[Defect]) -> list[Defect]:
+    """The first ten of defects that are alike but for their line and value, and how many more there are."""
+    seen, found = Counter[tuple[str, str, str]](), list[Defect]()
+    for one in log:
+        kind = (one.file, one.field, one.message)
+        seen[kind] += 1
+        if seen[kind] <= _ALIKE:
+            found.append(one)
+    return found + [
+        Defect(file, "", field, "", f"and {count - _ALIKE} more like it: {message}")
+        for (file, field, message), count in seen.items()
+        if count > _ALIKE
+    ]
 
 
 class BadValue(ValueError):

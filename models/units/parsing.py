@@ -125,3 +125,8 @@ def parse_unit(unit: str, text: str | None = None) -> Unit:
         dimension *= one.dimension**power
         angle += one.angle * power
     return Unit(factor, dimension, angle)
+
+
+def unit_factor(unit: str) -> float:
+    """SI value of one of a unit."""
+    return parse_unit(unit).factor

@@ -17,8 +17,8 @@ from keyaction.plots.style.files import Draw, Progress, write_pictures
 from keyaction.plots.style.labels import breadth
 from keyaction.plots.style.page import FOOT, HEAD, Margins, axis_title, in_style, page, panels, shown, tell_verdict
 from keyaction.plots.style.pens import BLUE, FAINT, HAIR, INK, SMALL, VERMILLION, WASH
+from keyaction.sim.calibration.found import Calibrated
 from keyaction.sim.calibration.measured import CurveBlock, SheetBlock, TraceBlock
-from keyaction.sim.calibration.note import Calibrated
 from keyaction.sim.calibration.sheets import Course, courses
 from keyaction.sim.calibration.telling import interval_words, value_words
 from keyaction.sim.files.labelled import Result

@@ -13,7 +13,7 @@ from jinja2 import DictLoader, Environment, StrictUndefined
 from keyaction._version import __version__
 from keyaction.cases.text.signs import without_unseen
 from keyaction.plots.report.browser import print_pdf
-from keyaction.plots.report.css import css_text
+from keyaction.plots.report.printed import css_text, rows_a_page
 from keyaction.sim.files.folders import staged
 from keyaction.sim.tables.sheet import Column, Sheet
 
@@ -183,13 +183,19 @@ def page_html(page: Page) -> str:
     """The page as HTML that needs nothing beside it."""
     tables = [one for sheet in page.sheets for one in _printed(sheet)]
     forms = [
-        _Table(form.sheet, _width(form.sheet) > _UPRIGHT, frozenset(form.boxes), _form_rows(form.sheet))
+        _Table(
+            form.sheet,
+            _width(form.sheet) > _UPRIGHT,
+            frozenset(form.boxes),
+            rows_a_page(len(form.sheet.rows), _FORM_ROWS),
+        )
         for form in page.forms
     ]
     folder = files("keyaction.plots")
     texts = {
         "page.html": folder.joinpath("onsite/templates/page.html").read_text(encoding="utf-8"),
         "page.css": folder.joinpath("onsite/templates/page.css").read_text(encoding="utf-8"),
+        "tables.html": folder.joinpath("report/templates/tables.html").read_text(encoding="utf-8"),
         "report.css": folder.joinpath("report/templates/report.css").read_text(encoding="utf-8"),
     }
     environment = Environment(
@@ -236,9 +242,3 @@ def _width(sheet: Sheet) -> int:
         longest = max((len(word) for cell in cells for word in cell.split()), default=0)
         widths += (max(min(wide, _WRAPPED), longest, *map(len, words)) if column.text else wide) + _GAP
     return widths
-
-
-def _form_rows(sheet: Sheet) -> int:
-    """Rows on one printed page: as many on each of as few pages as hold them."""
-    count = len(sheet.rows)
-    return max(-(-count // max(-(-count // _FORM_ROWS), 1)), 1)

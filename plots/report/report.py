@@ -23,8 +23,8 @@ from keyaction.plots.report.browser import print_pdf
 from keyaction.plots.report.case import case_of
 from keyaction.plots.report.chord import chord_picture, chord_sheets
 from keyaction.plots.report.coupled import coupled_sheets
-from keyaction.plots.report.css import css_text
 from keyaction.plots.report.pictures import Picture, drawings_of, pictures_of, png
+from keyaction.plots.report.printed import css_text, rows_a_page
 from keyaction.plots.report.regulation import Found, found_sheet, found_words, regulation_sheet
 from keyaction.plots.report.seasons import (
     season_cautions,
@@ -51,11 +51,9 @@ _MOST_COLUMNS = 12
 """Figures side by side in the comparison's table of notes: as many as an A4 page holds."""
 _LETTERS, _GAP = 104, 2
 """Letters in a line of a table on A4, and how many the space between two columns stands for."""
-_MOST_ROWS = 62
-"""Rows that a page of A4 holds."""
 _SHORT = 31
 """Rows up to which a table shares its printed page with others."""
-_TEMPLATES = ("report.html", "report.css")
+_TEMPLATES = ("report.html", "tables.html", "report.css")
 
 
 @dataclass(frozen=True)
@@ -196,11 +194,6 @@ def _rendered(context: dict[str, Any]) -> str:
     )
     page = environment.get_template("report.html").render(context, rows_a_page=rows_a_page, short=_SHORT)
     return without_unseen(page)
-
-
-def rows_a_page(count: int) -> int:
-    """Rows of a table that stand on one printed page: all, or as many on each of as few pages as hold them."""
-    return max(-(-count // max(-(-count // _MOST_ROWS), 1)), 1)
 
 
 def _comparison(result: Result, comparison: Result, units: System) -> dict[str, Any]:

@@ -13,7 +13,7 @@ from keyaction.cases.text.edit import EditProblem, with_values
 from keyaction.cases.text.written import Names, quoted
 from keyaction.models.notes import note_name, parse_note
 from keyaction.models.units.quantity import format_value
-from keyaction.sim.calibration.note import Calibrated, Value
+from keyaction.sim.calibration.found import Calibrated, Value
 from keyaction.sim.calibration.telling import interval_words
 
 DIGITS = 6

@@ -16,9 +16,10 @@ from keyaction.models.algebra.names import Name
 from keyaction.models.readings.courses import DIAL, LOAD_CELL, Trace
 from keyaction.models.readings.figures import BALANCE, BY_NAME, RULER
 from keyaction.models.train.train import Train
+from keyaction.sim.calibration.bench import STEP
+from keyaction.sim.calibration.found import Calibrated
 from keyaction.sim.calibration.measured import Condition, Measured, SheetBlock, TraceBlock
 from keyaction.sim.calibration.near import distances, line_of
-from keyaction.sim.calibration.note import STEP, Calibrated
 from keyaction.sim.calibration.presses import Shown, channel_of, missed, played, show
 from keyaction.sim.figures.record import Pressed
 from keyaction.sim.fitting.least import Floats

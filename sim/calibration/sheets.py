@@ -12,9 +12,9 @@ from keyaction.models.notes import Naming, file_name, note_name
 from keyaction.models.readings.courses import CHANNELS
 from keyaction.models.readings.figures import BY_NAME
 from keyaction.models.units.quantity import System, convert
+from keyaction.sim.calibration.found import Calibrated
 from keyaction.sim.calibration.measured import Block, CurveBlock, SheetBlock
 from keyaction.sim.calibration.next import Ranked
-from keyaction.sim.calibration.note import Calibrated
 from keyaction.sim.calibration.presses import channel_of, curve_of, figures_of
 from keyaction.sim.calibration.telling import end_words, value_words
 from keyaction.sim.figures.record import Pressed

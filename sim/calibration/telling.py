@@ -11,8 +11,8 @@ from keyaction.models.readings.courses import CHANNELS
 from keyaction.models.readings.figures import BY_NAME
 from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.calibration.apart import untold_words
+from keyaction.sim.calibration.found import Calibrated, Value
 from keyaction.sim.calibration.measured import CurveBlock, SheetBlock, TraceBlock
-from keyaction.sim.calibration.note import Calibrated, Value
 from keyaction.sim.calibration.unknowns import train_at
 from keyaction.sim.fitting.goodness import ODDS
 

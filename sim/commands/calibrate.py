@@ -13,10 +13,12 @@ from keyaction.cases.measured.all import Found, read_measured
 from keyaction.cases.tuning.targets import TuneProblem
 from keyaction.models.notes import note_name
 from keyaction.models.train.train import Train
+from keyaction.sim.calibration.bench import Bench
+from keyaction.sim.calibration.found import Calibrated
 from keyaction.sim.calibration.measured import Measured, measured_at
 from keyaction.sim.calibration.new_case import UnwrittenCase, calibrated_text, check_text
 from keyaction.sim.calibration.next import Ranked, ranked
-from keyaction.sim.calibration.note import Bench, Calibrated, NotCalibrated, calibrate
+from keyaction.sim.calibration.note import NotCalibrated, calibrate
 from keyaction.sim.calibration.sheets import correlations_sheet, fit_sheet, found_sheet, next_sheet
 from keyaction.sim.calibration.telling import sentences
 from keyaction.sim.calibration.unknowns import Unknown, UnknownProblem, chosen, unknowns
@@ -120,7 +122,7 @@ def _measured_first(found: Found) -> int:
 
 
 def _as_drawn(one: Unknown, options: argparse.Namespace) -> str:
-    from keyaction.sim.calibration.note import Value
+    from keyaction.sim.calibration.found import Value
     from keyaction.sim.calibration.telling import value_words
 
     return value_words(Value(one, one.start, None), one.start, options.units)

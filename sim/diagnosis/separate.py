@@ -10,6 +10,7 @@ import numpy as np
 from keyaction.models.algebra.names import Name
 from keyaction.models.readings.figures import BY_NAME, NAMES, RULER
 from keyaction.models.train.train import Train
+from keyaction.models.units.names import STANDARD_GRAVITY
 from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.diagnosis.answers import Answers
 from keyaction.sim.diagnosis.diagnosis import Diagnosis, Named, NoteFound
@@ -17,6 +18,7 @@ from keyaction.sim.figures.record import Pressed
 from keyaction.sim.measuring.bench import computed, pressed
 from keyaction.sim.measuring.knobs import changed
 from keyaction.sim.motion.integrate import Floats
+from keyaction.sim.statics.press import DIP_FORCE
 
 LIGHT, CLAMPED = 2.5, 2.0
 """N: a light load on the bottom felt, beside the dip force; and on a key whose pallet is held shut."""
@@ -24,7 +26,9 @@ ENOUGH = 4.0
 """Errors of one reading between two expectations that leave no doubt: two on either side."""
 MOST = 6
 """Readings of one figure that are asked for at most."""
-_AT_EYE = 5e-3 * 9.80665
+_GRAM = 1e-3 * STANDARD_GRAVITY
+"""N: weight of a gram."""
+_AT_EYE = 5 * _GRAM
 """N: a spring balance at the eye (common practice)."""
 _SHUT = 50.0
 """N more at the spring hold the pallet shut."""
@@ -43,8 +47,13 @@ HOW = {
 }
 """How every figure is read again."""
 _MORE = (
-    ("felt", f"press the key with {1e3 * LIGHT / 9.80665:.0f} g, then with 500 g: the way between", "m", RULER),
-    ("clamp", f"hold the pallet shut and lay {1e3 * CLAMPED / 9.80665:.0f} g on the key: its way", "m", RULER),
+    (
+        "felt",
+        f"press the key with {LIGHT / _GRAM:.0f} g, then with {DIP_FORCE / _GRAM:.0f} g: the way between",
+        "m",
+        RULER,
+    ),
+    ("clamp", f"hold the pallet shut and lay {CLAMPED / _GRAM:.0f} g on the key: its way", "m", RULER),
     ("eye", "unhook the pull-down and weigh the spring at the eye", "N", _AT_EYE),
 )
 

@@ -13,10 +13,8 @@ from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.readings.readings import Reading, Readings
 from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.measuring.bench import Computed
-from keyaction.sim.measuring.noticed import mistaken_wind, noticed
+from keyaction.sim.measuring.noticed import OUNCE, mistaken_wind, noticed
 
-OUNCE = 28.35
-"""Grams."""
 _NEAR, _FAR = 3.0, 10.0
 """Standard deviations within which a weight in ounces fits, and beyond which it does not as it was read."""
 _EVEN = 0.1
@@ -28,10 +26,14 @@ _WEIGHTS = ("pluck", "hold", "up")
 
 @dataclass(frozen=True)
 class Believed:
-    """A sheet without what cannot be meant as it stands, and everything that is odd about it, what matters first."""
+    """A sheet without what cannot be meant as it stands, and everything that is odd about it, what matters first.
+
+    `other_wind`: weights were left out because they were read with the wind in the other state.
+    """
 
     readings: Readings
     told: tuple[str, ...]
+    other_wind: bool = False
 
 
 def believed(
@@ -57,7 +59,7 @@ def believed(
     meant = " Read with the wind off? Put them in the wind-off columns." if list(mistaken) == ["pluck"] else ""
     names = ", ".join(BY_NAME[name].heading for name in left)
     told = f"Left out, nothing is concluded from it: {names}, which seem read with the wind in another state.{meant}"
-    return Believed(replace(grams, rows=rows), (told, *ounces, *odd))
+    return Believed(replace(grams, rows=rows), (told, *ounces, *odd), other_wind=True)
 
 
 def _in_ounces(

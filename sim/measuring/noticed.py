@@ -11,6 +11,7 @@ from keyaction.cases.action.case import Case
 from keyaction.models.notes import note_name
 from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.readings.readings import Readings
+from keyaction.models.units.parsing import unit_factor
 from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.measuring.bench import Computed
 from keyaction.sim.measuring.common import common_told
@@ -24,9 +25,11 @@ _SURE = 3.0
 """Standard deviations beyond which figures cannot be together."""
 _ALIKE = 0.01
 """Share by which pressures may differ and still be called the same."""
+OUNCE = unit_factor("oz") / unit_factor("g")
+"""Grams in an ounce."""
 _SLIPS = {
-    "N": (("newtons", 1 / 101.97), ("ounces", 1 / 28.35), ("tens of grams", 0.1)),
-    "m": (("inches", 1 / 25.4), ("centimetres", 0.1)),
+    "N": (("newtons", unit_factor("gf")), ("ounces", 1.0 / OUNCE), ("tens of grams", 0.1)),
+    "m": (("inches", unit_factor("mm") / unit_factor("in")), ("centimetres", 0.1)),
 }
 """Units that people write where the trade's are meant: what one of them, read as gf or mm, comes to."""
 _NEAR = 0.25

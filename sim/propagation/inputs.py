@@ -35,8 +35,8 @@ class Normal:
 
 
 @dataclass(frozen=True)
-class Even:
-    """All alike between two ends."""
+class _Between:
+    """What lies about the middle of two ends."""
 
     low: float
     high: float
@@ -45,6 +45,11 @@ class Even:
     def middle(self) -> float:
         """Half way."""
         return (self.low + self.high) / 2
+
+
+@dataclass(frozen=True)
+class Even(_Between):
+    """All alike between two ends."""
 
     @property
     def sd(self) -> float:
@@ -57,17 +62,10 @@ class Even:
 
 
 @dataclass(frozen=True)
-class Vague:
+class Vague(_Between):
     """An even distribution whose ends are known to a distance only (a curvilinear trapezoid)."""
 
-    low: float
-    high: float
     ends: float
-
-    @property
-    def middle(self) -> float:
-        """Half way."""
-        return (self.low + self.high) / 2
 
     @property
     def sd(self) -> float:
@@ -81,16 +79,8 @@ class Vague:
 
 
 @dataclass(frozen=True)
-class Cyclic:
+class Cyclic(_Between):
     """What goes to and fro like a sine between two ends (an arc sine distribution)."""
-
-    low: float
-    high: float
-
-    @property
-    def middle(self) -> float:
-        """Half way."""
-        return (self.low + self.high) / 2
 
     @property
     def sd(self) -> float:

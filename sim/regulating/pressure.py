@@ -10,7 +10,6 @@ import numpy as np
 
 from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.readings.readings import Readings
-from keyaction.sim.measuring.bench import Computed
 from keyaction.sim.measuring.noticed import NEARLY_ALL
 from keyaction.sim.regulating.causes import Cause
 from keyaction.sim.regulating.fewest import FEW, enough
@@ -18,10 +17,6 @@ from keyaction.sim.regulating.state import State
 
 ALLOWED = (50.0, 10e3)
 """Pa that a box can stand at: what the head of a sheet may say."""
-_NEARER = 3.0
-"""Times nearer to what the other state of the wind gives, from which a pluck is taken for that."""
-_APART = 3.0
-"""Standard deviations of a balance by which plucks with and without wind differ where they can be told apart."""
 
 
 @dataclass(frozen=True)
@@ -52,20 +47,6 @@ class Wind:
     def measure(self) -> bool:
         """Whether the pressure is to be measured before anything is said of a step."""
         return self.contradicts or (self.supposed and not self.sure) or self.exchanged
-
-
-def exchanged(readings: Readings, notes: tuple[int, ...], drawn: Computed) -> bool:
-    """Whether nearly all plucks of one state of the wind lie by what is computed for the other."""
-    read = readings.values(NAMES, notes)
-    on, off = drawn["pluck"], drawn["pluck_off"]
-    apart = np.abs(on - off) > _APART * math.sqrt(2.0) * readings.head.balance
-    for name, own, other in (("pluck", on, off), ("pluck_off", off, on)):
-        one = read[:, NAMES.index(name)]
-        there = np.isfinite(one) & apart
-        near = there & (np.abs(one - other) < np.abs(one - own) / _NEARER)
-        if there.any() and near.sum() >= NEARLY_ALL * there.sum():
-            return True
-    return False
 
 
 def without_weights(readings: Readings) -> Readings:

@@ -22,7 +22,7 @@ from keyaction.sim.regulating.fewest import Flags
 from keyaction.sim.regulating.judged import KEPT, Limits, limits
 from keyaction.sim.regulating.notes import FITTED, Bench, bench_of
 from keyaction.sim.regulating.plan import Plan, Table, plan
-from keyaction.sim.regulating.pressure import ALLOWED, Wind, exchanged, nearly_all, wind_of, without_weights
+from keyaction.sim.regulating.pressure import ALLOWED, Wind, nearly_all, wind_of, without_weights
 from keyaction.sim.regulating.state import State, stand
 from keyaction.sim.regulating.steps import SHOWN, Steps, pressure_step, steps
 
@@ -156,8 +156,8 @@ def _regulated(
         level = None if target is None else target["level"]
         bench = bench_of(measured, case.strokes, level, off, jobs)
     whole, sheet = both_winds(bench.drawn, found, case.strokes, jobs), readings
-    readings = believed(sheet, case, whole, notes=notes).readings
-    swapped = exchanged(sheet, notes, bench.drawn)
+    trust = believed(sheet, case, whole, notes=notes)
+    readings, swapped = trust.readings, trust.other_wind
     trusted = without_weights(readings) if swapped else readings
     state = stand(bench, trusted)
     target = bench.drawn if target is None else target.from_level(bench.level)

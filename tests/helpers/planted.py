@@ -7,9 +7,10 @@ import numpy as np
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
 from keyaction.models.readings.courses import Curve, Trace
+from keyaction.sim.calibration.bench import Bench
 from keyaction.sim.calibration.measured import measured_at
 from keyaction.sim.calibration.near import line_of
-from keyaction.sim.calibration.note import Bench, calibrate
+from keyaction.sim.calibration.note import calibrate
 from keyaction.sim.calibration.presses import channel_of, played
 from keyaction.sim.calibration.unknowns import fields_at, train_at, unknowns
 from keyaction.sim.measuring.bench import pressed

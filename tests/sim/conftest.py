@@ -43,3 +43,19 @@ def record(wood):
     """Middle C of the wooden demo, played as `run` plays it."""
     train = train_of(wood, 60)
     return play_record(NoteModel(train), wood.strokes, lane_rates({60: train}, wood.strokes, 1)[60])
+
+
+SMOOTH = {
+    "key.pin.coefficient": 0.0,
+    "key.pin.breakaway": "0 N*mm",
+    "pallet.pin.coefficient": 0.0,
+    "pallet.pin.breakaway": "0 N*mm",
+    "pallet-spring.rate": "0 N/m",
+    "strokes.press_stiffness": "1000 N/mm",
+}
+
+
+@pytest.fixture(scope="session")
+def smooth(tmp_path_factory):
+    """The short case, nothing in it rubbing: its pluck force has a closed form."""
+    return read_case(write_case(tmp_path_factory.mktemp("smooth")), set_=SMOOTH)

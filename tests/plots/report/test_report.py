@@ -15,8 +15,8 @@ from keyaction.models.units.quantity import convert
 from keyaction.plots.report import sheets as report_sheets
 from keyaction.plots.report import words as report_words
 from keyaction.plots.report.case import case_of
-from keyaction.plots.report.css import css_text
-from keyaction.plots.report.report import make_report, rows_a_page
+from keyaction.plots.report.printed import css_text, rows_a_page
+from keyaction.plots.report.report import make_report
 from keyaction.sim.figures.columns import shown_in
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.run.run import run

@@ -7,15 +7,17 @@ import numpy as np
 import pytest
 from planted import C4, EXAMPLE, curve_of, found, of_note, planted_train, trace_of
 
-import keyaction.sim.calibration.note
+import keyaction.sim.calibration.bench
 from keyaction.models.readings.courses import Trace
 from keyaction.models.readings.figures import NAMES
 from keyaction.models.readings.readings import Head, Reading, Readings
 from keyaction.sim.calibration.apart import untold_words
+from keyaction.sim.calibration.bench import Bench
+from keyaction.sim.calibration.found import Value
 from keyaction.sim.calibration.measured import measured_at
 from keyaction.sim.calibration.near import distances
 from keyaction.sim.calibration.next import candidates, ranked
-from keyaction.sim.calibration.note import Bench, NotCalibrated, Value, calibrate
+from keyaction.sim.calibration.note import NotCalibrated, calibrate
 from keyaction.sim.calibration.presses import show
 from keyaction.sim.calibration.sheets import courses
 from keyaction.sim.calibration.telling import interval_words, sentences
@@ -47,7 +49,7 @@ def counted(note):
         return show(trains, *more)
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(keyaction.sim.calibration.note, "show", counting)
+        patch.setattr(keyaction.sim.calibration.bench, "show", counting)
         return found(case, there, tuple(EXAMPLE), curves=[curve]), sum(pressed)
 
 

@@ -1,0 +1,138 @@
+"""One note with its measurements: what it shows at some figures, and the residuals and slopes that the fit wants."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+
+from keyaction.cases.action.case import Case
+from keyaction.models.train.train import Train, TrainProblem
+from keyaction.sim.calibration.measured import INSTANT, Measured
+from keyaction.sim.calibration.presses import FAR, Shown, residuals, show
+from keyaction.sim.calibration.unknowns import Unknown, fields_at, train_at
+from keyaction.sim.fitting.least import Floats, Space
+from keyaction.sim.fitting.spread import Direction
+
+STEP = 0.005
+"""Of its span: the step of a slope, well above what presses resolve."""
+TIED = 10.0
+"""Spans of a pull towards the case's own figure: nothing beside what is measured, but it holds what nothing tells."""
+HELD = 0.5
+"""Spans of the pull along directions of which nothing is known: there the case's own figures stay."""
+PLAYED = 0.05
+"""The same as `STEP` where strokes are played, which resolve less than presses."""
+CHORD = 0.005
+"""Spans of all unknowns within which slopes are taken as they were."""
+_KEPT = 64
+"""Places of which is kept what the note shows there."""
+
+
+@dataclass(frozen=True)
+class Bench:
+    """A note with its measurements, from figures of the fit to residuals.
+
+    Attributes
+    ----------
+    case : Case
+    measured : Measured
+    of : tuple of Unknown
+    jobs : int
+        Threads; 0 means one per core.
+    """
+
+    case: Case
+    measured: Measured
+    of: tuple[Unknown, ...]
+    jobs: int = 0
+    _kept: dict[bytes, Shown | None] = field(default_factory=dict, init=False, repr=False, compare=False)
+
+    @property
+    def size(self) -> int:
+        """Unknowns, and the beginning of every trace."""
+        return len(self.of) + len(self.measured.traces)
+
+    @cached_property
+    def start(self) -> Floats:
+        """The case's own figures."""
+        return np.array([one.start for one in self.of] + [0.0] * len(self.measured.traces))
+
+    @cached_property
+    def space(self) -> Space:
+        ends = [one.bounds for one in self.of] + [(-INSTANT, INSTANT)] * len(self.measured.traces)
+        spans = [one.kind.span for one in self.of] + [INSTANT / 5] * len(self.measured.traces)
+        low, high = np.array(ends, dtype=float).reshape(-1, 2).T
+        return Space(low, high, np.array(spans))
+
+    def train(self, figures: Floats) -> Train | None:
+        """The note at some figures; None where it cannot be built so."""
+        try:
+            return train_at(self.case, self.measured.note, fields_at(self.of, figures[: len(self.of)].tolist()))
+        except TrainProblem:
+            return None
+
+    def instants(self, figures: Floats) -> list[float]:
+        """Beginnings of the traces, s."""
+        return [float(one) for one in figures[len(self.of) :]]
+
+    def shown(self, rows: Sequence[Floats]) -> list[Shown | None]:
+        """What the note shows at several places, side by side; beginnings of strokes change nothing of it."""
+        keys = [row[: len(self.of)].tobytes() for row in rows]
+        new = {key: row for key, row in zip(keys, rows, strict=True) if key not in self._kept}
+        trains = {key: self.train(row) for key, row in new.items()}
+        there = [train for train in trains.values() if train is not None]
+        found = iter(show(there, self.measured, self.case.strokes, self.jobs))
+        fresh = {key: None if train is None else next(found) for key, train in trains.items()}
+        known = {key: self._kept.pop(key) for key in keys if key in self._kept} | fresh
+        self._kept.update(known)
+        for key in list(self._kept)[:-_KEPT]:
+            del self._kept[key]
+        return [known[key] for key in keys]
+
+    def missed(self, rows: Sequence[Floats], levels: Sequence[float]) -> list[Floats]:
+        """Residuals at several places."""
+        return [self.read(one, row, levels) for row, one in zip(rows, self.shown(rows), strict=True)]
+
+    def read(self, shown: Shown | None, row: Floats, levels: Sequence[float]) -> Floats:
+        """Residuals of what is shown, its strokes begun as the figures have it."""
+        if shown is None:
+            return np.full(self.measured.count, FAR)
+        return residuals(shown, self.measured, self.instants(row), levels)
+
+
+class Problem:
+    """Residuals and slopes as the fit wants them, with a weak pull towards the case's own figures."""
+
+    def __init__(self, bench: Bench, levels: Sequence[float], held: Sequence[Direction] = ()) -> None:
+        self.bench, self.levels = bench, list(levels)
+        self.held = np.array([one.vector for one in held]).reshape(-1, bench.size)
+        self._slopes: tuple[Floats, Floats] | None = None
+
+    def residuals(self, figures: Floats) -> Floats:
+        """All residuals, those of the pull last."""
+        return np.concatenate([self.bench.missed([figures], self.levels)[0], self._pull(figures)])
+
+    def slopes(self, figures: Floats) -> Floats:
+        """Their slopes there, or where these were last asked for if that is near."""
+        if self._slopes is None or np.any(np.abs(figures - self._slopes[0]) > CHORD * self.bench.space.scale):
+            self._slopes = figures.copy(), self.jacobian(figures)
+        return self._slopes[1]
+
+    def jacobian(self, figures: Floats) -> Floats:
+        """Their slopes, all unknowns side by side."""
+        here, space = self.residuals(figures), self.bench.space
+        steps = (PLAYED if self.bench.measured.traces else STEP) * space.scale
+        steps = np.where(figures + steps > space.high, -steps, steps)
+        rows = [figures + step * one for step, one in zip(steps, np.eye(len(figures)), strict=True)]
+        found = self.bench.missed(rows, self.levels)
+        columns = [
+            (np.concatenate([one, self._pull(row)]) - here) / step
+            for one, row, step in zip(found, rows, steps, strict=True)
+        ]
+        return np.column_stack(columns)
+
+    def _pull(self, figures: Floats) -> Floats:
+        away = (figures - self.bench.start) / self.bench.space.scale
+        return np.concatenate([away / TIED, self.held @ away / HELD])
