@@ -22,7 +22,7 @@ from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 
 EXPECTED = ("level", "dip", "play", "point", "lift", "pluck", "hold", "up")
 """Figures that are foretold of every note."""
-_PLACES = {"m": 1, "N": 0}
+PLACES = {"m": 1, "N": 0}
 _SENSES = (
     "Spring: force at the eye, pallet shut. Rest: where the key rests, higher above 0. Bottom: deeper above 0. Nut: "
     "turns, looser above 0, tighter below."
@@ -102,8 +102,8 @@ def steps_sheet(one: Regulation, name: Named, units: System = "trade") -> Sheet:
         Column("note", text=True),
         Column("work", text=True),
         Column("what", text=True),
-        *(in_units(f"{BY_NAME[f].heading}:\nbefore", BY_NAME[f].unit, units, _PLACES[BY_NAME[f].unit]) for f in _TOLD),
-        *(in_units(f"{BY_NAME[f].heading}:\nafter", BY_NAME[f].unit, units, _PLACES[BY_NAME[f].unit]) for f in _TOLD),
+        *(in_units(f"{BY_NAME[f].heading}:\nbefore", BY_NAME[f].unit, units, PLACES[BY_NAME[f].unit]) for f in _TOLD),
+        *(in_units(f"{BY_NAME[f].heading}:\nafter", BY_NAME[f].unit, units, PLACES[BY_NAME[f].unit]) for f in _TOLD),
         Column("instead, if the spring weighs as drawn", text=True),
     ]
     rows = _step_rows(one, name, units)
@@ -147,7 +147,7 @@ def expected_sheet(one: Regulation, name: Named, units: System = "trade") -> She
     """Figures of every note after the work, simulated again; what is outside its tolerance is marked."""
     columns = [
         Column("note", text=True),
-        *(in_units(BY_NAME[f].heading, BY_NAME[f].unit, units, _PLACES[BY_NAME[f].unit]) for f in EXPECTED),
+        *(in_units(BY_NAME[f].heading, BY_NAME[f].unit, units, PLACES[BY_NAME[f].unit]) for f in EXPECTED),
         Column("within", text=True),
         Column("speech", text=True),
     ]
