@@ -14,6 +14,7 @@ from keyaction.sim.measuring.knobs import KINDS
 from keyaction.sim.regulating.regulate import Regulation
 from keyaction.sim.regulating.sheets import (
     PLACES,
+    TURNED,
     console_sheet,
     expected_sheet,
     ordered,
@@ -32,6 +33,8 @@ _STANDS = {
     "friction": "more\nfriction", "seal": "wind presses\nmore", "soft-run": "run\nstiffer",
 }  # fmt: skip
 """What is known of how each note stands, as a builder says it."""
+_SEEN, _SEEN_TURN = {"m": 3e-5, "N": 5e-3}, 5e-6
+"""Change of a figure below which nothing is told of it, and of one turn, SI."""
 _CLEAR = 3.0
 """Times its error from which on an amount is marked."""
 
@@ -58,7 +61,8 @@ def _console(one: Regulation, name: Named, units: System) -> Sheet:
     nothing: list[Cell] = [math.nan] * len(_THEN)
     rows = [[*row[:2], *then.get(row[0], nothing), *row[2:]] for row in whole.rows]
     note = "Then: what the note is to show once its work is done."
-    return replace(whole, title="What to do at each note", columns=columns, rows=rows, note=note)
+    title = whole.title if one.steps.commons else "What to do at each note"
+    return replace(whole, title=title, columns=columns, rows=rows, note=note)
 
 
 def _steps(one: Regulation, name: Named, units: System) -> Sheet:
@@ -92,10 +96,11 @@ def _change(step: Common | Move, figure: str, units: System) -> str:
 
     if isinstance(step, Common):
         by = step.change[figure]
-        seen = math.isfinite(by) and number(by).strip("0.") != ""
-        return ("" if by < 0.0 else "+") + number(by) if seen else NONE
+        return ("" if by < 0.0 else "+") + number(by) if abs(by) > _SEEN[unit] else NONE
+    if not abs(step.after[figure] - step.before[figure]) > _SEEN[unit]:
+        return NONE
     ends = [number(at[figure]) if math.isfinite(at[figure]) else NONE for at in (step.before, step.after)]
-    return NONE if ends[0] == ends[1] else f"{ends[0]}{_SPACE}{_ARROW}{_SPACE}{ends[1]}"
+    return NONE if ends[0] == ends[1] else f"{ends[0]}{_ARROW}{ends[1]}"
 
 
 def _instead(step: Move, name: Named, said: Said) -> str:
@@ -130,11 +135,11 @@ def _only(sheet: Sheet, kept: Sequence[int]) -> Sheet:
 def _turn(one: Regulation, name: Named, units: System) -> Sheet:
     """What a turn does; one row where all notes are alike, and no figure that it leaves alone."""
     whole = turn_sheet(one, name, units)
-    shown = [list(row) for row in whole.shown()]
-    kept = [i for i in range(2, len(whole.columns)) if any(row[i].strip("-+0.") for row in shown)]
-    if len({(*row[1:2], *(row[i] for i in kept)) for row in shown}) == 1:
-        first: list[Cell] = [f"all {len(shown)}" if len(shown) > 1 else shown[0][0], *whole.rows[0][1:]]
-        whole = replace(whole, rows=[first])
+    does = one.aims.pitch * np.stack([one.table.rise("nut", figure) for figure in TURNED], axis=1)
+    kept = [2 + i for i in np.flatnonzero(np.any(np.abs(does) > _SEEN_TURN, axis=0)).tolist()]
+    alike = np.all(np.abs(does - does[0]) < _SEEN_TURN) and len({row[1] for row in whole.rows}) == 1
+    if alike and len(whole.rows) > 1:
+        whole = replace(whole, rows=[[f"all {len(whole.rows)}", *whole.rows[0][1:]]])
     return _only(replace(whole, note=f"{whole.note} Figures that it leaves alone are left out."), [0, 1, *kept])
 
 

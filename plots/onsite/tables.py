@@ -97,7 +97,7 @@ class Laid:
 
 def form_laid(form: Form) -> Laid:
     """A form as it is printed."""
-    widths = [_wide(form.sheet, i) for i in range(len(form.sheet.columns))]
+    widths = [_letters(form.sheet, i) for i in range(len(form.sheet.columns))]
     across = sum(widths) + _GAP * len(widths) > _UPRIGHT
     return Laid(form.sheet, across, widths, frozenset(form.boxes), rows_a_page(len(form.sheet.rows), _FORM_ROWS))
 
@@ -128,11 +128,16 @@ def _widths(sheet: Sheet, room: int, least: int) -> list[int]:
 
 
 def _wide(sheet: Sheet, i: int) -> int:
-    """Letters of a column, nothing broken."""
-    column, blank = sheet.columns[i], i in _blank(sheet)
-    box = (_LAST_BOX if i == len(sheet.columns) - 1 else _BOX) if blank else 0
+    """Letters of a column, nothing broken; of one that is blank as many as somebody may write."""
+    box = _LAST_BOX if i == len(sheet.columns) - 1 else _BOX
+    return max(_letters(sheet, i), box if i in _blank(sheet) else 0)
+
+
+def _letters(sheet: Sheet, i: int) -> int:
+    """Letters of the widest line of a column."""
+    column = sheet.columns[i]
     cells = [column.shown(row[i]) for row in sheet.rows]
-    return max(map(len, [*column.heading.split("\n"), column.unit, *cells]), default=0) if not blank else box
+    return max(map(len, [*column.heading.split("\n"), column.unit, *cells]), default=0)
 
 
 def _held(sheet: Sheet, i: int) -> int:

@@ -172,6 +172,7 @@ def _write(
 
     case, units, least = chosen.case, options.units, limits(found)
     proposed = proposed_sheet(proposals(found, units), case.historic, case.naming)
+    to_do = cards(found, case, units, tests)
     files = [
         ranked_sheet(found, case, units, tests),
         proposed,
@@ -186,7 +187,8 @@ def _write(
         sentences(found, case, units, tests, single=False),
         page_sheets(found, case, units, least),
         files=files,
-        cards=cards(found, case, units, tests),
+        cards=to_do,
+        cards_title=f"What is to be done at {', '.join(one.head for one in to_do)}",
         cautions=[*proposed.lines, CAUTION, INSIDE],
         warnings=odd,
     )

@@ -203,7 +203,8 @@ class _Shown:
         """The page to hang at the console, and a CSV file for each sheet."""
         units, name = self.options.units, self.subject.name
         every = [*more, *sheets(self.found, name, units), *self.historic()]
-        shown = [*page_sheets(self.found, name, units), *more, *self.historic()]
+        first, *others = page_sheets(self.found, name, units)
+        shown = [first, *more, *others, *self.historic()]
         kept = set_aside(self.options.out)
         files = save_page(
             self.options.out, "regulation", f"Regulation: {self.subject.title}", lines, shown, files=every,

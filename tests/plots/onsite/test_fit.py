@@ -37,6 +37,15 @@ def test_points_lines_and_residuals_are_drawn(note):
     assert sorted(n for one in drawn for n in one) == [3, 7, 20, 20, 20, 20]  # figures with the wind on and off
 
 
+def test_an_axis_says_what_one_of_it_is_and_dark_cells_have_light_letters(note):
+    figure = unknowns_picture(note)
+    shown = words(figure)
+    assert {"one usual deviation", "153 gf", "1.5 mm", "Values and 95 % intervals"} <= set(shown)
+    cells = [one for one in figure.axes[1].texts if one.get_text() != "1"]
+    dark = [one for one in cells if abs(float(one.get_text().replace("\N{MINUS SIGN}", "-"))) > 0.56]
+    assert all(one.get_color() == "white" for one in dark)
+
+
 def test_what_is_not_told_is_said(note):
     shown = " ".join(words(unknowns_picture(note)))
     assert "inertia: 1 times not told" in " ".join(shown.split())
