@@ -1,5 +1,7 @@
 """Pictures of a calibrated note: lettering that can be read, nothing cut off, what is poor said."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from figure_checks import outside, overlaps, words
@@ -38,11 +40,14 @@ def test_points_lines_and_residuals_are_drawn(note):
 
 
 def test_an_axis_says_what_one_of_it_is_and_dark_cells_have_light_letters(note):
-    figure = unknowns_picture(note)
+    table = np.array(note.spread.correlations)
+    table[0, 1] = table[1, 0] = -0.95
+    figure = unknowns_picture(replace(note, spread=replace(note.spread, correlations=table)))
     shown = words(figure)
     assert {"one usual deviation", "153 gf", "1.5 mm", "Values and 95 % intervals"} <= set(shown)
     cells = [one for one in figure.axes[1].texts if one.get_text() != "1"]
     dark = [one for one in cells if abs(float(one.get_text().replace("\N{MINUS SIGN}", "-"))) > 0.56]
+    assert len(dark) >= 2
     assert all(one.get_color() == "white" for one in dark)
 
 
