@@ -1,6 +1,7 @@
 """Pictures of a calibrated note: lettering that can be read, nothing cut off, what is poor said."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -40,9 +41,9 @@ def test_points_lines_and_residuals_are_drawn(note):
 
 
 def test_an_axis_says_what_one_of_it_is_and_dark_cells_have_light_letters(note):
-    table = np.array(note.spread.correlations)
+    table = np.full((3, 3), 0.1)
     table[0, 1] = table[1, 0] = -0.95
-    figure = unknowns_picture(replace(note, spread=replace(note.spread, correlations=table)))
+    figure = unknowns_picture(replace(note, spread=SimpleNamespace(correlations=table)))
     shown = words(figure)
     assert {"one usual deviation", "153 gf", "1.5 mm", "Values and 95 % intervals"} <= set(shown)
     cells = [one for one in figure.axes[1].texts if one.get_text() != "1"]
