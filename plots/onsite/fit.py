@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import re
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -21,12 +23,15 @@ from keyaction.sim.calibration.found import Calibrated
 from keyaction.sim.calibration.measured import CurveBlock, SheetBlock, TraceBlock
 from keyaction.sim.calibration.sheets import Course, courses
 from keyaction.sim.calibration.telling import interval_words, value_words
+from keyaction.sim.calibration.unknowns import Unknown
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.motion.integrate import Tolerances
 from keyaction.sim.run.about import about
 
 _WIDE, _TALL, _BELOW, _APART = 9.6, 3.0, 1.25, 0.75
 """Inches: the page, a course, its residuals, and the room for an axis and a key."""
+_BOTH = 11.0
+"""Inches: the page of intervals and correlations."""
 _ROW, _LEAST = 0.3, 1.1
 """Inches: a figure of a sheet, and the least that a panel takes."""
 _UP = (0, (4, 1.5))
@@ -34,7 +39,10 @@ _POOR = "The fit is poor: the model does not have what was measured."
 _BAND = 2.0
 """Errors within which 95 of 100 residuals lie by chance."""
 _FURTHEST = 0.25
-"""Spans that the axis of intervals reaches at least."""
+"""Usual deviations that the axis of intervals reaches at least."""
+_ONE = "one usual deviation"
+_DARK = 0.55
+"""Correlation from which on its cell is too dark for dark letters."""
 
 
 def _result(found: Calibrated) -> Result:
@@ -188,27 +196,42 @@ def unknowns_picture(found: Calibrated, units: System = "trade") -> Figure:
     Returns
     -------
     matplotlib.figure.Figure
-        At the left every unknown with its 95 % interval, counted from the case's figure in what a case may be off by;
-        dashed over the whole panel where it is not told. At the right the correlations.
+        At the left every unknown with its 95 % interval, counted from the case's figure in usual deviations, of which
+        each row says how much one is; dashed over the whole panel where it is not told. At the right the correlations.
     """
     size = len(found.values)
     high = max(0.42 * size, 1.6)
-    figure = page(_result(found), f"What was found, {_name(found)}", _WIDE, HEAD + FOOT + 0.75 + high)
+    figure = page(_result(found), f"What was found, {_name(found)}", _BOTH, HEAD + FOOT + 1.15 + high)
     names = [
         f"{one.of.name}: {value_words(one, one.figure, units)}\n{interval_words(one, units)}" for one in found.values
     ]
+    usual = [_usual(one.of, units) for one in found.values]
     left = breadth(figure, [part for name in names for part in name.split("\n")], SMALL) + 0.35
-    grid = panels(figure, 1, 2, Margins(left, 0.3, 0.15, 0.5), width_ratios=(1.0, 1.0), wspace=0.45)
-    _draw_intervals(figure.add_subplot(grid[0]), found, names)
+    between = breadth(figure, [*usual, _ONE], SMALL) + breadth(figure, [one.of.name for one in found.values]) + 0.45
+    room = (_BOTH - left - 0.3 - between) / 2
+    grid = panels(figure, 1, 2, Margins(left, 0.3, 0.35, 0.75), wspace=between / room)
+    _draw_intervals(figure.add_subplot(grid[0]), found, names, usual)
     _draw_correlations(figure.add_subplot(grid[1]), found)
     tell_verdict(figure, _POOR if found.poor else "")
     return figure
 
 
-def _draw_intervals(axes: Axes, found: Calibrated, names: Sequence[str]) -> None:
+def _usual(one: Unknown, units: System) -> str:
+    """What a case may be off by before anything is measured, as people read it."""
+    if one.kind.log:
+        return f"factor {math.exp(one.kind.span):.2g}"
+    return f"{one.kind.span:g} times" if one.kind.unit == "1" else format_value(one.kind.span, one.kind.unit, units)
+
+
+def _minus(text: str) -> str:
+    """A text with minus signs before its numbers, as axes have them."""
+    return re.sub(r"(?<!\w)-(?=\d)", "\N{MINUS SIGN}", text)
+
+
+def _draw_intervals(axes: Axes, found: Calibrated, names: Sequence[str], usual: Sequence[str]) -> None:
     places = np.arange(len(names))[::-1]
     far = _FURTHEST
-    axes.axvline(0.0, color=HAIR, linewidth=1.0)
+    axes.axvline(0.0, color=INK, linewidth=0.8)
     for place, one in zip(places, found.values, strict=True):
         at, span = (one.figure - one.of.start) / one.of.kind.span, one.of.kind.span
         if one.interval is None:
@@ -218,24 +241,32 @@ def _draw_intervals(axes: Axes, found: Calibrated, names: Sequence[str]) -> None
         axes.plot(ends, [place, place], color=INK, linewidth=2.2)
         axes.plot([at], [place], "o", color=INK, markersize=5, markerfacecolor="white")
         far = max(far, *(1.1 * abs(end) for end in ends))
-    axes.set_yticks(places, names)
+    beside = axes.get_yaxis_transform()
+    for place, words in zip([len(names) - 0.3, *places], [_ONE, *usual], strict=True):
+        axes.text(1.03, place, words, transform=beside, va="center", size=SMALL, color=FAINT)
+    axes.set_yticks(places, [_minus(name) for name in names])
     axes.set_ylim(-0.6, len(names) - 0.4)
     axes.set_xlim(-far, far)
-    axes.set_xlabel("from the case's figure, in what cases are off by")
+    axes.set_xlabel("\N{LEFTWARDS ARROW} less than the case has    more \N{RIGHTWARDS ARROW}\n(usual deviations)")
+    axes.set_title("Values and 95 % intervals", loc="left", size=SMALL + 1, weight="bold", pad=14)
 
 
 def _draw_correlations(axes: Axes, found: Calibrated) -> None:
     size = len(found.values)
-    table = found.spread.correlations[:size, :size]
-    axes.imshow(np.nan_to_num(np.abs(table)), cmap="Greys", vmin=0.0, vmax=1.6, aspect="auto")
+    table = np.array(found.spread.correlations[:size, :size])
+    np.fill_diagonal(table, 0.0)
+    axes.imshow(np.nan_to_num(np.abs(table)), cmap="Greys", vmin=0.0, vmax=1.2, aspect="auto")
     names = [one.of.name for one in found.values]
     axes.set_xticks(range(size), names, rotation=40, ha="right", rotation_mode="anchor")
     axes.set_yticks(range(size), names)
     axes.grid(visible=False)
-    for i in range(size):
-        for k in range(size):
-            if i != k and np.isfinite(table[i, k]):
-                axes.text(k, i, f"{table[i, k]:z.2f}", ha="center", va="center", size=SMALL - 1.5, color=INK)
+    for i, k in np.argwhere(np.isfinite(table)).tolist():
+        words = _minus(f"{table[i, k]:z.2f}") if i != k else "1"
+        color = FAINT if i == k else "white" if abs(table[i, k]) > _DARK else INK
+        axes.text(k, i, words, ha="center", va="center", size=SMALL - 1.5, color=color)
+    axes.set_title(
+        "Correlations: 1 or \N{MINUS SIGN}1, not told apart", loc="left", size=SMALL + 1, weight="bold", pad=14
+    )
 
 
 def save_fits(found: Sequence[Calibrated], folder: Path, units: System, progress: Progress | None = None) -> list[Path]:

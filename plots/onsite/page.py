@@ -2,81 +2,46 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from jinja2 import DictLoader, Environment, StrictUndefined
+from markupsafe import Markup
 
 from keyaction._version import __version__
 from keyaction.cases.text.signs import without_unseen
+from keyaction.plots.onsite.tables import Form, form_laid, laid
 from keyaction.plots.report.browser import print_pdf
-from keyaction.plots.report.printed import css_text, rows_a_page
+from keyaction.plots.report.printed import css_text
 from keyaction.sim.files.folders import staged
-from keyaction.sim.tables.sheet import Column, Sheet
+from keyaction.sim.tables.sheet import Sheet
 
 if TYPE_CHECKING:
     from keyaction.plots.report.pictures import Picture
 
-_UPRIGHT, _ACROSS = 104, 156
-"""Letters in a line of a table on A4, upright and across."""
-_WRAPPED = 18
-"""Letters at which words in a table begin a new line."""
-_GAP = 2
 _SHORT = 24
 """Rows up to which a table shares its printed page with others."""
-_FORM_ROWS = 30
-"""Rows to write in that a page of A4 holds."""
+_COMMANDS = re.compile(r" \([^()]*(?:--|`keyaction)[^()]*\)")
+"""Words for the command line, in brackets of their own."""
 
 
 @dataclass(frozen=True)
-class Form:
-    """A table to be filled in by hand.
+class Card:
+    """What is to be done in one place, such as a note, a line for each question.
 
     Attributes
     ----------
-    sheet : Sheet
-        What is expected in every cell; an empty text where nothing is.
-    boxes : collection of int
-        Columns to write in; what is expected there stands small and grey beside the box.
+    head : str
+    rows : sequence of (str, str)
+        The question in a word, and the answer; an empty answer is a line to write on.
     """
 
-    sheet: Sheet
-    boxes: Collection[int]
-
-
-@dataclass(frozen=True)
-class _Table:
-    """A table as it is printed: across the paper where it is too wide for it upright."""
-
-    sheet: Sheet
-    across: bool
-    boxes: frozenset[int] = frozenset()
-    per: int = 0
-    first: bool = True
-
-    @property
-    def kind(self) -> str:
-        """Its classes: one whose words may break is no list of figures."""
-        words = any(column.text for column in list(self.sheet.columns)[1:])
-        return f"notes{' form' if self.boxes else ''}{' wrapped' if words else ''}"
-
-    @property
-    def rows(self) -> Iterator[list[tuple[str, Column, str]]]:
-        """Cells with their columns and classes."""
-        for row in self.sheet.shown():
-            yield [
-                (cell, column, self._class(i, cell, column))
-                for i, (cell, column) in enumerate(zip(row, self.sheet.columns, strict=True))
-            ]
-
-    def _class(self, i: int, cell: str, column: Column) -> str:
-        found = ["text" if column.text else "number"]
-        found += ["box"] if i in self.boxes else []
-        found += ["beyond"] if cell.endswith("!") else []
-        return " ".join(found)
+    head: str
+    rows: Sequence[tuple[str, str]]
 
 
 @dataclass(frozen=True)
@@ -89,21 +54,24 @@ class Page:
     lines : sequence of str
         The answer, in sentences.
     sheets : sequence of Sheet
-        Each is a CSV file as well.
+        The tables; one without a row is left out.
+    files : sequence of Sheet, optional
+        What is written beside it as CSV; by default the tables.
     warnings : sequence of str
         What must be known before the lines are believed.
     facts : sequence of (str, str)
         Of what it is, when and how it was made.
     blanks : sequence of str
         Words with a line to write on behind each, such as the date.
-    steps : sequence of str
-        The order of work.
+    steps : sequence of (str, str)
+        The order of work: what a step is called, empty where it has no name, and what is done.
+    cards : sequence of Card
     forms : sequence of Form
     pictures : sequence of Picture
     cautions : sequence of str
     lead : str
         One line under the title.
-    steps_title : str
+    steps_title, cards_title : str
     texts : mapping of str to str
         Other files to be written beside it, by their names.
     """
@@ -111,16 +79,24 @@ class Page:
     title: str
     lines: Sequence[str] = ()
     sheets: Sequence[Sheet] = ()
+    files: Sequence[Sheet] | None = None
     warnings: Sequence[str] = ()
     facts: Sequence[tuple[str, str]] = ()
     blanks: Sequence[str] = ()
-    steps: Sequence[str] = ()
+    steps: Sequence[tuple[str, str]] = ()
+    cards: Sequence[Card] = ()
     forms: Sequence[Form] = ()
     pictures: Sequence[Picture] = ()
     cautions: Sequence[str] = ()
     lead: str = ""
     steps_title: str = "Order of work"
+    cards_title: str = "What is to be done"
     texts: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def csvs(self) -> Sequence[Sheet]:
+        """What is written as CSV."""
+        return self.sheets if self.files is None else self.files
 
 
 def save_page(
@@ -133,7 +109,7 @@ def save_page(
     browser: str | None = None,
     **more: Any,
 ) -> list[Path]:
-    """Write a page into a folder, and a CSV file for each of its sheets.
+    """Write a page into a folder, and CSV files beside it.
 
     Parameters
     ----------
@@ -148,8 +124,8 @@ def save_page(
     browser : str, optional
         From `keyaction.plots.report.browser.find_browser`: then it is printed as PDF too.
     **more
-        The other attributes of `Page`, among them ``warnings``, ``facts``, ``steps``, ``forms``, ``pictures``,
-        ``cautions``, and ``texts``: other files by their names.
+        The other attributes of `Page`, among them ``files``: what is written as CSV in place of the tables, and
+        ``texts``: other files by their names.
 
     Returns
     -------
@@ -167,7 +143,7 @@ def save_page(
     html = page_html(page)
     with staged(folder) as made:
         (made / f"{name}.html").write_text(html, encoding="utf-8")
-        for sheet in sheets:
+        for sheet in page.csvs:
             (made / f"{sheet.name}.csv").write_text(sheet.csv(), encoding="utf-8")
         for file, text in page.texts.items():
             (made / file).write_text(text, encoding="utf-8")
@@ -181,16 +157,7 @@ def save_page(
 
 def page_html(page: Page) -> str:
     """The page as HTML that needs nothing beside it."""
-    tables = [one for sheet in page.sheets for one in _printed(sheet)]
-    forms = [
-        _Table(
-            form.sheet,
-            _width(form.sheet) > _UPRIGHT,
-            frozenset(form.boxes),
-            rows_a_page(len(form.sheet.rows), _FORM_ROWS),
-        )
-        for form in page.forms
-    ]
+    tables = [one for sheet in page.sheets if sheet.rows for one in laid(sheet)]
     folder = files("keyaction.plots")
     texts = {
         "page.html": folder.joinpath("onsite/templates/page.html").read_text(encoding="utf-8"),
@@ -199,46 +166,26 @@ def page_html(page: Page) -> str:
         "report.css": folder.joinpath("report/templates/report.css").read_text(encoding="utf-8"),
     }
     environment = Environment(
-        loader=DictLoader(texts), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+        loader=DictLoader(texts),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        finalize=_without_commands,
     )
     made = environment.get_template("page.html").render(
         page=page,
         tables=tables,
-        forms=forms,
+        forms=[form_laid(form) for form in page.forms],
         version=__version__,
         short=_SHORT,
         css_title=css_text(f"{page.title[:90]}, keyaction {__version__}"),
-        files=[f"{sheet.name}.csv" for sheet in page.sheets] + list(page.texts),
+        files=[f"{sheet.name}.csv" for sheet in page.csvs] + list(page.texts),
     )
     return without_unseen(made)
 
 
-def _printed(sheet: Sheet) -> Iterator[_Table]:
-    """A table upright, across the paper, or in pieces of which each fits upright."""
-    width = _width(sheet)
-    if width <= _ACROSS:
-        yield _Table(sheet, width > _UPRIGHT, _blank(sheet))
-        return
-    for i, piece in enumerate(sheet.pieces(1, _ACROSS, _GAP)):
-        yield _Table(piece, across=True, boxes=_blank(piece), first=i == 0)
-
-
-def _blank(sheet: Sheet) -> frozenset[int]:
-    """Columns of words in which nothing stands: somebody is to write there."""
-    rows = list(sheet.rows)
-    return frozenset(
-        i for i, column in enumerate(sheet.columns) if column.text and rows and all(row[i] == "" for row in rows)
-    )
-
-
-def _width(sheet: Sheet) -> int:
-    """Letters of its widest row, words broken where they may be."""
-    shown = list(sheet.shown())
-    widths = 0
-    for i, column in enumerate(sheet.columns):
-        words = [*column.heading.split("\n"), column.unit]
-        cells = [row[i] for row in shown]
-        wide = max(map(len, [*words, *cells]), default=0)
-        longest = max((len(word) for cell in cells for word in cell.split()), default=0)
-        widths += (max(min(wide, _WRAPPED), longest, *map(len, words)) if column.text else wide) + _GAP
-    return widths
+def _without_commands(shown: object) -> object:
+    """What is shown without words for the command line, which nobody types at the console."""
+    plain = isinstance(shown, str) and not isinstance(shown, Markup)
+    return _COMMANDS.sub("", str(shown)) if plain else shown

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -9,13 +11,16 @@ from numpy.typing import NDArray
 
 from keyaction.models.notes import note_name
 from keyaction.models.units.quantity import System
-from keyaction.plots.style.page import Margins, axis_title, in_style, nothing_to_draw, page, panels, shown
-from keyaction.plots.style.pens import BLACK, BLUE, FAINT, ORANGE, SKY, VERMILLION
+from keyaction.plots.style.page import FOOT, Margins, axis_title, in_style, nothing_to_draw, page, panels, shown
+from keyaction.plots.style.pens import BLACK, BLUE, FAINT, ORANGE, SKY, SMALL, VERMILLION
 from keyaction.sim.files.labelled import Result
+from keyaction.sim.tolerances.full import ENOUGH
 from keyaction.sim.tolerances.tolerances import Tolerances
 
 _MOST_NAMES = 30
 """Pairs whose names all stand at the axis."""
+_LEAST_WIDE = 12
+"""Pairs for which there is room at least, so that a few bars stay bars."""
 
 
 @in_style
@@ -57,10 +62,10 @@ def steps(made: Tolerances, about: Result, units: System = "trade") -> Figure:
     below.bar(places, 100 * line.beyond(), 0.7, color="#c9dcea", edgecolor=BLUE, linewidth=0.6, label="by the formula")
     if made.worths.drawn:
         below.plot(places, 100 * made.worths.drawn.all.pairs, "_", color=BLACK, markersize=6, label="drawn")
-    if made.full_steps:
+    full = made.full_steps
+    if full and full.count >= ENOUGH:
         below.plot(
-            places, 100 * made.full_steps.pairs, "x", color=ORANGE, markersize=4,
-            label=f"{made.full_steps.count} full draws",
+            places, 100 * full.pairs, "x", color=ORANGE, markersize=4, label=f"{full.count} full draws",
         )  # fmt: skip
     below.set_ylabel(axis_title("beyond", "%"))
     below.set_ylim(0.0, max(1.1 * below.get_ylim()[1], 1.0))
@@ -70,12 +75,20 @@ def steps(made: Tolerances, about: Result, units: System = "trade") -> Figure:
         axes.grid(False, axis="x")
         axes.legend(loc="upper left", bbox_to_anchor=(1.01, 1.02), borderaxespad=0.0)
     width, height = figure.get_size_inches()
-    told = made.worths.drawn.all if made.worths.drawn else None
-    words = ""
-    if told:
-        words = f"{told.expected:.1f} of {len(places)} beyond on average\nnone in {100 * told.none:.1f} % of all draws"
-    figure.text(1 - 2.62 / width, 0.95 / height, words, color=FAINT, va="bottom")
+    words = "\n".join(_told(made, len(places)))
+    figure.text(1 - 2.62 / width, (FOOT + 0.62) / height, words, color=FAINT, va="bottom", size=SMALL)
     return figure
+
+
+def _told(made: Tolerances, pairs: int) -> Iterator[str]:
+    """What draws say of the whole; full draws that are too few for a share of each step."""
+    if made.worths.drawn:
+        told = made.worths.drawn.all
+        yield f"drawn: {told.expected:.1f} of {pairs} beyond on average,"
+        yield f"none in {100 * told.none:.1f} % of all draws"
+    if (full := made.full_steps) and full.count < ENOUGH:
+        yield f"{full.count} full draw{'s' * (full.count != 1)}: {full.expected:.1f} of {pairs} beyond on"
+        yield f"average; fewer than {ENOUGH} are not shown"
 
 
 def _names(made: Tolerances, places: NDArray[np.int64], axes: Axes) -> None:
@@ -83,5 +96,6 @@ def _names(made: Tolerances, places: NDArray[np.int64], axes: Axes) -> None:
     names = [note_name(int(made.line.notes[high]), naming) for _, high in made.line.pairs.tolist()]
     every = max(-(-len(names) // _MOST_NAMES), 1)
     axes.set_xticks(places[::every], names[::every], rotation=90 if len(names) > 14 else 0)
-    axes.set_xlim(-0.8, len(names) - 0.2)
+    beside = max((_LEAST_WIDE - len(names)) / 2, 0.0)
+    axes.set_xlim(-0.8 - beside, len(names) - 0.2 + beside)
     axes.set_xlabel("to the note, from the one below")

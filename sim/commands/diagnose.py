@@ -167,24 +167,29 @@ def _write(
     odd: Sequence[str],
     options: argparse.Namespace,
 ) -> None:
-    from keyaction.plots.onsite.page import save_page  # here, because it loads what makes pages
+    from keyaction.plots.onsite.diagnosis import cards, page_sheets  # here, because it loads what makes pages
+    from keyaction.plots.onsite.page import save_page
 
-    case, units = chosen.case, options.units
-    lines = [*sentences(found, case, units, tests), *altered(found, case)]
-    sheets = [
+    case, units, least = chosen.case, options.units, limits(found)
+    proposed = proposed_sheet(proposals(found, units), case.historic, case.naming)
+    to_do = cards(found, case, units, tests)
+    files = [
         ranked_sheet(found, case, units, tests),
-        proposed_sheet(proposals(found, units), case.historic, case.naming),
+        proposed,
         departures_sheet(found, case, all_notes=True),
         expected_sheet(found, case, units),
-        limits_sheet(limits(found), case, units),
+        limits_sheet(least, case, units),
     ]
     made = save_page(
         options.out,
         "diagnosis",
         f"Diagnosis: {chosen.title}",
-        lines,
-        sheets,
-        cautions=[CAUTION, INSIDE],
+        sentences(found, case, units, tests, single=False),
+        page_sheets(found, case, units, least),
+        files=files,
+        cards=to_do,
+        cards_title=f"What is to be done at {', '.join(one.head for one in to_do)}",
+        cautions=[*proposed.lines, CAUTION, INSIDE],
         warnings=odd,
     )
     out().print(f"{len(made)} files in {options.out}", markup=False, soft_wrap=True)

@@ -16,6 +16,7 @@ from keyaction.cases.text.defects import CaseProblem, Defect
 from keyaction.models.readings.readings import Readings
 from keyaction.models.units.quantity import UnitProblem, format_value, parse_quantity
 from keyaction.plots.onsite.page import save_page
+from keyaction.plots.onsite.regulation import page_sheets
 from keyaction.plots.report.browser import NoBrowser, NotPrinted, find_browser
 from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.commands.caution import CAUTION, INSIDE
@@ -147,8 +148,8 @@ class _Shown:
         for line in [*odd, *lines]:
             paragraph(console, line)
         console.print()
-        for line in self.order():
-            paragraph(console, line)
+        for k, (stage, words) in enumerate(self.order(), 1):
+            paragraph(console, f"{k}. {stage}: {words}")
         progress_sheets = self.since()
         for sheet in [*progress_sheets, work_sheet(self.found, self.subject.name, units)]:
             if sheet.rows:
@@ -184,7 +185,7 @@ class _Shown:
         lines = since_told(self.before, self.found, name, units) if self.before else []
         return [*lines, *told(self.found, name, units)]
 
-    def order(self) -> list[str]:
+    def order(self) -> list[tuple[str, str]]:
         """Stage after stage."""
         return stages(self.found, self.subject.name, self.options.units, self.couplers)
 
@@ -202,10 +203,11 @@ class _Shown:
         """The page to hang at the console, and a CSV file for each sheet."""
         units, name = self.options.units, self.subject.name
         every = [*more, *sheets(self.found, name, units), *self.historic()]
+        first, *others = page_sheets(self.found, name, units)
+        shown = [first, *more, *others, *self.historic()]
         kept = set_aside(self.options.out)
         files = save_page(
-            self.options.out, "regulation", f"Regulation: {self.subject.title}",
-            [*lines, *supposed(self.found), tolerances(self.found.aims, units)], every,
+            self.options.out, "regulation", f"Regulation: {self.subject.title}", lines, shown, files=every,
             warnings=odd, steps=self.order(), blanks=("Date", "By"), cautions=(CAUTION, INSIDE), browser=self.browser,
         )  # fmt: skip
         remove_stale(self.options.out, [path.name for path in files])

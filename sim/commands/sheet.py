@@ -80,7 +80,8 @@ def _there(choice: Choice, options: argparse.Namespace) -> list[str]:
 
 
 def _made(one: Subject, trains: Mapping[int, Train], browser: str | None, options: argparse.Namespace) -> int:
-    from keyaction.plots.onsite.page import Form, save_page  # here, because it loads Matplotlib
+    from keyaction.plots.onsite.page import save_page  # here, because it loads what makes pages
+    from keyaction.plots.onsite.tables import Form
 
     case, units, folder = one.case, options.units, options.out / one.division
     notes = ORDERS[options.order](one.notes)
@@ -103,7 +104,7 @@ def _made(one: Subject, trains: Mapping[int, Train], browser: str | None, option
             browser=browser,
             facts=facts,
             blanks=_BLANKS,
-            steps=steps(case, notes, stops, units),
+            steps=[("", step) for step in steps(case, notes, stops, units)],
             forms=[Form(form, range(1, len(form.columns)))],
             cautions=[*historic, INSIDE, CAUTION],
         )

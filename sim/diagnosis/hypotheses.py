@@ -77,6 +77,10 @@ class Hypothesis:
         """In words, with its part."""
         return self.fault.said.format(part=self.knob.part)
 
+    def short(self) -> str:
+        """The same without what it may come of: the words up to a colon, but for the part."""
+        return self.said() if "{part}" in self.fault.said else self.said().partition(":")[0]
+
 
 def linear_in(kind: str, amounts: Floats) -> Floats:
     """Amounts as the figures answer to them, near enough in proportion."""

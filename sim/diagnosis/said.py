@@ -30,7 +30,9 @@ _LOST = 0.05
 """Chance of what is left below which it is told that something is unexplained."""
 
 
-def sentences(found: Diagnosis, case: Case, units: System, tests: Mapping[int, Alternative]) -> list[str]:
+def sentences(
+    found: Diagnosis, case: Case, units: System, tests: Mapping[int, Alternative], single: bool = True
+) -> list[str]:
     """The answer: how many notes are as drawn, what all share, then note by note.
 
     Parameters
@@ -40,6 +42,8 @@ def sentences(found: Diagnosis, case: Case, units: System, tests: Mapping[int, A
     units : {"trade", "si"}
     tests : mapping of int to Alternative
         Of `keyaction.sim.diagnosis.separate.alternatives`.
+    single : bool
+        Whether faulty notes have their sentences; a page has cards of them.
     """
 
     def name(note: int) -> str:
@@ -54,7 +58,7 @@ def sentences(found: Diagnosis, case: Case, units: System, tests: Mapping[int, A
         "board and the two halves of the chest before single notes."
         for hint in found.hints
     ]
-    lines += [note_said(one, name(one.note), units, tests) for one in found.found if one.faulty]
+    lines += [note_said(one, name(one.note), units, tests) for one in found.found if single and one.faulty]
     lines += heard_told(found, case)
     lines += _doubts(found, case, units)
     lines += _left_out(found, case)

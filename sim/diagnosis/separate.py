@@ -90,7 +90,7 @@ class Alternative:
             return self.how
         times = f" ({self.times} times, the mean)" if self.times > 1 else ""
         values = [format_value(value, self.unit, units) for value in (self.one, self.other)]
-        first, second = self.first.hypothesis.said(), self.second.hypothesis.said()
+        first, second = self.first.hypothesis.short(), self.second.hypothesis.short()
         return f"{self.how}{times}: {values[0]} if {first}; {values[1]} if {second}"
 
 

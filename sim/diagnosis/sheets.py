@@ -19,17 +19,19 @@ from keyaction.sim.diagnosis.words import amount, interval, percent
 from keyaction.sim.measuring.historic import Proposed
 from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 
-_BEYOND = 3.0
+BEYOND = 3.0
 """Standard deviations beyond which a departure is marked."""
-_LEAST = 0.01
+LEAST = 0.01
 """Probability below which a cause is not listed."""
-_HEADINGS = {
+HEADINGS = {
     "level": "level", "dip": "dip", "play": "play", "point": "pluck\npoint", "lift": "lift", "pluck": "pluck",
     "hold": "hold", "up": "up", "pluck_off": "pluck\noff", "hold_off": "hold\noff", "up_off": "up\noff",
 }  # fmt: skip
+"""Short headings of figures; off: with the wind off."""
 
 
-def _told(found: Diagnosis) -> list[NoteFound]:
+def told(found: Diagnosis) -> list[NoteFound]:
+    """Notes of which causes are told."""
     return [one for one in found.found if one.faulty or one.doubtful]
 
 
@@ -40,9 +42,9 @@ def causes_sheet(found: Diagnosis, case: Case, units: System) -> Sheet:
         columns += [Column(heading, text=True), Column("", text=True)]
     columns.insert(2, Column("amount", text=True))
     rows: list[list[Cell]] = []
-    for one in _told(found):
+    for one in told(found):
         cells: list[Cell] = [note_name(one.note, case.naming)]
-        if one.causes and one.causes[0].probability >= _LEAST:
+        if one.causes and one.causes[0].probability >= LEAST:
             lead = one.causes[0]
             size = amount(lead.faults[0].hypothesis.fault.kind, lead.faults[0].amount, units)
             cells += [first_name(lead), size if alone(lead) else "", percent(likely(lead)), *second_name(one)]
@@ -55,14 +57,14 @@ def departures_sheet(found: Diagnosis, case: Case, all_notes: bool = False) -> S
     """What was read less what is expected, in standard deviations."""
     figures = [name for name in NAMES if name in found.readings.figures]
     columns = [Column("note", text=True)]
-    columns += [Column(_HEADINGS[name], "", 1, limit=_BEYOND, full=BY_NAME[name].heading) for name in figures]
-    chosen = found.found if all_notes else _told(found)
+    columns += [Column(HEADINGS[name], "", 1, limit=BEYOND, full=BY_NAME[name].heading) for name in figures]
+    chosen = found.found if all_notes else told(found)
     rows: list[list[Cell]] = [
         [note_name(one.note, case.naming), *(float(one.share[NAMES.index(name)]) for name in figures)] for one in chosen
     ]
     note = (
         "In standard deviations of a well regulated note and its readings, what all share taken out; ! beyond "
-        f"{_BEYOND:g}."
+        f"{BEYOND:g}."
     )
     return Sheet("departures", "Read less expected", columns, rows, note)
 
@@ -73,8 +75,8 @@ def ranked_sheet(found: Diagnosis, case: Case, units: System, tests: Mapping[int
     columns = [Column(word, text=True) for word in words]
     columns.insert(3, Column("probability", "", 3))
     rows: list[list[Cell]] = []
-    for one in _told(found):
-        for i, cause in enumerate(cause for cause in one.causes if cause.probability >= _LEAST):
+    for one in told(found):
+        for i, cause in enumerate(cause for cause in one.causes if cause.probability >= LEAST):
             for k, named in enumerate(cause.faults):
                 fault = named.hypothesis.fault
                 work = WORKS[fault.remedy]
@@ -139,7 +141,7 @@ def note_sheet(one: NoteFound, units: System) -> Sheet:
         ]
         for cause in one.causes
         for named in cause.faults
-        if named.probability >= _LEAST / 10
+        if named.probability >= LEAST / 10
     ]
     return Sheet("note", "Causes", columns, rows, "Amounts with the interval that holds them with 95 %.")
 
@@ -147,12 +149,16 @@ def note_sheet(one: NoteFound, units: System) -> Sheet:
 def proposals(found: Diagnosis, units: System) -> list[Proposed]:
     """What is proposed for every faulty note: the remedies of its likely causes."""
     return [
-        _proposed(one.note, cause, units) for one in found.found if one.faulty for cause in (one.causes[0], *both(one))
+        proposed_of(one.note, cause, units)
+        for one in found.found
+        if one.faulty
+        for cause in (one.causes[0], *both(one))
     ]
 
 
-def _proposed(note: int, cause: Cause, units: System) -> Proposed:
+def proposed_of(note: int, cause: Cause, units: System) -> Proposed:
+    """The remedy of one cause of a note."""
     named = cause.faults[0]
     fault = named.hypothesis.fault
-    told = cause_said(cause, units)
-    return Proposed(note, fault.remedy, named.hypothesis.knob.part, told, WORKS[fault.remedy].does)
+    as_found = cause_said(cause, units)
+    return Proposed(note, fault.remedy, named.hypothesis.knob.part, as_found, WORKS[fault.remedy].does)

@@ -40,8 +40,10 @@ _NEEDS = {
 _SHOWN_BY = {"level": "level", "dip": "dip", "pluck point": "play"}
 
 
-def stages(one: Regulation, name: Named, units: System = "trade", couplers: Sequence[str] = ()) -> list[str]:
-    """The trade's order, a line each: what is done there, what is nothing, and what was not read.
+def stages(
+    one: Regulation, name: Named, units: System = "trade", couplers: Sequence[str] = ()
+) -> list[tuple[str, str]]:
+    """The trade's order, a name and a line each: what is done there, what is nothing, and what was not read.
 
     Parameters
     ----------
@@ -51,11 +53,11 @@ def stages(one: Regulation, name: Named, units: System = "trade", couplers: Sequ
     couplers : sequence of str
         Couplers that take hold of the division.
     """
-    said, lines = said_in(units), list[str]()
-    for k, stage in enumerate(STAGES, 1):
-        words = _stage(one, stage, name, said) if stage in _NOTHING else _last(one, stage, couplers)
-        lines.append(f"{k}. {stage}: {words}")
-    return lines
+    said = said_in(units)
+    return [
+        (stage, _stage(one, stage, name, said) if stage in _NOTHING else _last(one, stage, couplers))
+        for stage in STAGES
+    ]
 
 
 def _stage(one: Regulation, stage: str, name: Named, said: Said) -> str:
@@ -117,7 +119,7 @@ def _last(one: Regulation, stage: str, couplers: Sequence[str]) -> str:
     reach = f"{len(one.notes) if shared else moved} notes stand otherwise afterwards"
     if stage == "recheck":
         touched = one.steps.moves or one.steps.commons
-        return "measure a new sheet and read it with --before this one" if touched else "nothing was changed"
+        return "measure a new sheet and hold it against this one (--before)" if touched else "nothing was changed"
     if stage == "pedal":
         return "its couplers to this division last, if it has any" if moved or shared else "nothing to follow"
     if not couplers:

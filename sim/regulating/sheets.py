@@ -22,12 +22,15 @@ from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 
 EXPECTED = ("level", "dip", "play", "point", "lift", "pluck", "hold", "up")
 """Figures that are foretold of every note."""
-_PLACES = {"m": 1, "N": 0}
+PLACES = {"m": 1, "N": 0}
+"""Decimal places of figures, by their SI unit, in the trade's units."""
 _SENSES = (
     "Spring: force at the eye, pallet shut. Rest: where the key rests, higher above 0. Bottom: deeper above 0. Nut: "
     "turns, looser above 0, tighter below."
 )
 _FOUND = {"nut": ("level", "play"), "rest": ("level",), "bottom": ("dip",), "spring": ("pluck",)}
+TURNED = ("level", "play", "dip", "lift", "point")
+"""Figures that are told of one turn of a nut."""
 _TOLD = ("level", "play", "lift", "point", "pluck")
 
 
@@ -102,8 +105,8 @@ def steps_sheet(one: Regulation, name: Named, units: System = "trade") -> Sheet:
         Column("note", text=True),
         Column("work", text=True),
         Column("what", text=True),
-        *(in_units(f"{BY_NAME[f].heading}:\nbefore", BY_NAME[f].unit, units, _PLACES[BY_NAME[f].unit]) for f in _TOLD),
-        *(in_units(f"{BY_NAME[f].heading}:\nafter", BY_NAME[f].unit, units, _PLACES[BY_NAME[f].unit]) for f in _TOLD),
+        *(in_units(f"{BY_NAME[f].heading}:\nbefore", BY_NAME[f].unit, units, PLACES[BY_NAME[f].unit]) for f in _TOLD),
+        *(in_units(f"{BY_NAME[f].heading}:\nafter", BY_NAME[f].unit, units, PLACES[BY_NAME[f].unit]) for f in _TOLD),
         Column("instead, if the spring weighs as drawn", text=True),
     ]
     rows = _step_rows(one, name, units)
@@ -147,7 +150,7 @@ def expected_sheet(one: Regulation, name: Named, units: System = "trade") -> She
     """Figures of every note after the work, simulated again; what is outside its tolerance is marked."""
     columns = [
         Column("note", text=True),
-        *(in_units(BY_NAME[f].heading, BY_NAME[f].unit, units, _PLACES[BY_NAME[f].unit]) for f in EXPECTED),
+        *(in_units(BY_NAME[f].heading, BY_NAME[f].unit, units, PLACES[BY_NAME[f].unit]) for f in EXPECTED),
         Column("within", text=True),
         Column("speech", text=True),
     ]
@@ -170,15 +173,14 @@ def expected_sheet(one: Regulation, name: Named, units: System = "trade") -> She
 
 def turn_sheet(one: Regulation, name: Named, units: System = "trade") -> Sheet:
     """What one turn looser of its nut does at every note."""
-    figures = ("level", "play", "dip", "lift", "point")
     columns = [
         Column("note", text=True),
         Column("nut of", text=True),
-        *(in_units(BY_NAME[f].heading, "m", units, 2) for f in figures),
+        *(in_units(BY_NAME[f].heading, "m", units, 2) for f in TURNED),
     ]
     rows: list[list[Cell]] = []
     for i, note in enumerate(one.notes):
-        does = [value(one.aims.pitch * float(one.table.rise("nut", f)[i]), "m", units) for f in figures]
+        does = [value(one.aims.pitch * float(one.table.rise("nut", f)[i]), "m", units) for f in TURNED]
         rows.append([name(note), one.state.bench.knobs[i]["nut"].part, *does])
     pitch = said_in(units)(one.aims.pitch, "m")
     return Sheet("a-turn", "What one turn looser does", columns, rows, f"Thread of {pitch} a turn.")

@@ -151,8 +151,8 @@ def _alike(one: Regulation, said: Said) -> str:
     if one.plan.springs_off:
         lines.append(
             f"All springs together are {100 * one.plan.springs_off:+.0f}\u00a0% off what is drawn, even among "
-            "themselves; they are left so (--springs drawn sets each; a weight on one spring's eye tells whether it "
-            "is the springs or the balance of the keys)."
+            "themselves; they are left so: a weight on one spring's eye tells whether it is the springs or the "
+            "balance of the keys (--springs drawn sets each)."
         )
     if one.wind.exchanged:
         lines.append(

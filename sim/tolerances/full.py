@@ -24,6 +24,10 @@ Progress = Callable[[int], None]
 """Told of every draw that is done."""
 
 
+ENOUGH = 10
+"""Full draws from which on their shares are shown, and compared with the straight lines."""
+
+
 @dataclass(frozen=True)
 class Full:
     """Figures of full draws, (draws, notes, figures), SI; NaN where a note of a draw does not have one."""

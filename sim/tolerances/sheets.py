@@ -15,6 +15,7 @@ from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.tables.sheet import NONE, Cell, Column, Sheet, in_units, value
 from keyaction.sim.tolerances.coupled import Coupled
 from keyaction.sim.tolerances.figures import BY_NAME, FIGURES, KeyFigure
+from keyaction.sim.tolerances.full import ENOUGH
 from keyaction.sim.tolerances.sensitivity import Sensitivity
 from keyaction.sim.tolerances.tolerances import Tolerances
 
@@ -152,6 +153,7 @@ def scatter_sheet(found: Sensitivity, naming: Naming, units: System) -> Sheet:
 def steps_sheet(made: Tolerances, naming: Naming, units: System) -> Sheet:
     """Every step between neighbours: as drawn, its spread, and how often it is beyond the limit."""
     line, drawn = made.line, made.worths.drawn
+    full = made.full_steps if made.full_steps and made.full_steps.count >= ENOUGH else None
     relative = line.figure.relative
     unit = "%" if relative else in_units("", line.figure.unit, units).unit
     columns = [
@@ -166,9 +168,7 @@ def steps_sheet(made: Tolerances, naming: Naming, units: System) -> Sheet:
         sizes = [
             100 * size if relative else value(size, line.figure.unit, units) for size in (line.drawn[row], sds[row])
         ]
-        counted = [
-            100 * float(one.pairs[row]) if one else math.nan for one in (drawn.all if drawn else None, made.full_steps)
-        ]
+        counted = [100 * float(one.pairs[row]) if one else math.nan for one in (drawn.all if drawn else None, full)]
         table.append([*names, *sizes, 100 * float(beyond[row]), *counted])
     return Sheet("steps", f"Steps of the {line.figure.heading} between neighbours", columns, table)
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.tolerances.coupled import Coupled
+from keyaction.sim.tolerances.full import ENOUGH
 from keyaction.sim.tolerances.stagger import SURE, kept, origins, together
 from keyaction.sim.tolerances.steps import Scatter
 from keyaction.sim.tolerances.tolerances import Tolerances
@@ -19,8 +20,6 @@ _NOTHING = 1e-8
 """Share of the largest effect below which one is none."""
 _MANY = 6
 """Names told of a longer list."""
-COMPARED = 10
-"""Full draws from which on they are compared with the straight lines."""
 
 
 def answers(made: Tolerances, units: System) -> Iterator[str]:
@@ -64,6 +63,10 @@ def _share(share: float) -> str:
     return "<0.1 %" if 0.0 < share < 5e-4 else f"{100 * share:.1f} %"
 
 
+def _whole(share: float) -> str:
+    return f"{100 * share:.0f} %"
+
+
 def _scatter(one: Scatter, count: int) -> str:
     low, middle, high = one.number
     return (
@@ -75,10 +78,13 @@ def _scatter(one: Scatter, count: int) -> str:
 
 def in_full(full: Scatter, line: Scatter, count: int) -> str:
     """Full draws of so many steps beside draws on straight lines, in a sentence."""
-    apart = full.share - line.share
-    told = f"{full.count} full draws, each note built and pressed anew: {_scatter(full, count)}"
-    if full.count < COMPARED:
-        return f"{told}; too few draws to compare with the straight lines ({COMPARED} or more do)."
+    head = f"{full.count} full draw{'s' * (full.count != 1)}, each note built and pressed anew"
+    if full.count < ENOUGH:
+        return (
+            f"{head}: {full.expected:.1f} of {count} steps on average; too few draws to compare with the straight "
+            f"lines ({ENOUGH} or more do)."
+        )
+    told, apart = f"{head}: {_scatter(full, count)}", full.share - line.share
     times = abs(apart) / math.hypot(full.bounded_error, line.bounded_error)
     return (
         f"{told}; the straight lines are {100 * abs(apart):.2g} points {'below' if apart > 0 else 'above'} that, "
@@ -93,12 +99,12 @@ def _worth(made: Tolerances) -> Iterator[str]:
             yield "No tolerance makes a step: nothing is to be paid for, and nothing spared."
         return
     if all(abs(one.halved) < 5e-5 for one in ranked):
-        names = ", ".join(f"{one.name} {one.part:.0%}" for one in ranked[:_NAMED])
+        names = ", ".join(f"{one.name} {_whole(one.part)}" for one in ranked[:_NAMED])
         yield f"No half of a tolerance takes a tenth of a point off these steps; of their variance comes from {names}."
         return
     told = ", ".join(
-        f"{one.name} ({one.part:.0%} of the variance; half of it takes off {100 * abs(one.halved):.1f} points, twice "
-        f"it adds {100 * one.doubled:.1f})"
+        f"{one.name} ({_whole(one.part)} of the variance; half of it takes off {100 * abs(one.halved):.1f} points, "
+        f"twice it adds {100 * one.doubled:.1f})"
         for one in ranked[:_NAMED]
     )
     yield f"Worth paying for, in this order: {told}."
@@ -160,7 +166,7 @@ def _stagger(made: Tolerances, units: System) -> Iterator[str]:
     sizes = [format_value(size, "m", units, digits=2) for size in (common, own)]
     squares = sum(one**2 + other**2 for _, one, other in origins(made.found))
     names = ", ".join(
-        f"{made.found.doubts[k].name} {(one**2 + other**2) / squares:.0%}"
+        f"{made.found.doubts[k].name} {_whole((one**2 + other**2) / squares)}"
         for k, one, other in origins(made.found)[:_NAMED]
         if squares
     )
@@ -174,7 +180,7 @@ def _stagger(made: Tolerances, units: System) -> Iterator[str]:
     yield (
         f"A stagger of {told} between like notes of two divisions, as built: {_share(order)} keep their order and "
         f"{_share(half)} at least half of it; once each division is regulated note by note for what its notes share: "
-        f"{_share(set_order)} and {_share(set_half)}. For {SURE:.0%} it takes {needed[0]} and {needed[1]}."
+        f"{_share(set_order)} and {_share(set_half)}. For {_whole(SURE)} it takes {needed[0]} and {needed[1]}."
     )
 
 

@@ -1,5 +1,8 @@
 """Pictures of a calibrated note: lettering that can be read, nothing cut off, what is poor said."""
 
+from dataclasses import replace
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 from figure_checks import outside, overlaps, words
@@ -35,6 +38,18 @@ def test_points_lines_and_residuals_are_drawn(note):
     drawn = [[len(line.get_xdata()) for line in one.lines if line.get_marker() in ("o", "s")] for one in figure.axes]
     assert drawn.count([20, 20]) == 2  # both ways of the curve, and their residuals
     assert sorted(n for one in drawn for n in one) == [3, 7, 20, 20, 20, 20]  # figures with the wind on and off
+
+
+def test_an_axis_says_what_one_of_it_is_and_dark_cells_have_light_letters(note):
+    table = np.full((3, 3), 0.1)
+    table[0, 1] = table[1, 0] = -0.95
+    figure = unknowns_picture(replace(note, spread=SimpleNamespace(correlations=table)))
+    shown = words(figure)
+    assert {"one usual deviation", "153 gf", "1.5 mm", "Values and 95 % intervals"} <= set(shown)
+    cells = [one for one in figure.axes[1].texts if one.get_text() != "1"]
+    dark = [one for one in cells if abs(float(one.get_text().replace("\N{MINUS SIGN}", "-"))) > 0.56]
+    assert len(dark) >= 2
+    assert all(one.get_color() == "white" for one in dark)
 
 
 def test_what_is_not_told_is_said(note):

@@ -6,7 +6,8 @@ import pytest
 from browser_look import A4, browser, filled, look
 
 from keyaction.models.notes import note_name
-from keyaction.plots.onsite.page import Form, Page, page_html, save_page
+from keyaction.plots.onsite.page import Card, Page, page_html, save_page
+from keyaction.plots.onsite.tables import Form, laid
 from keyaction.sim.files.problem import FileProblem
 from keyaction.sim.tables.sheet import Column, Sheet
 
@@ -29,8 +30,12 @@ def form(count):
 
 
 def page(count):
-    steps = ["Press every key once.", "Then measure, " + "with patience " * 20]
-    return Page("On site", LINES, [works(count)], blanks=["date"], steps=steps, forms=[form(count)], warnings=["Odd."])
+    steps = [("", "Press every key once."), ("measure", "with patience " * 20)]
+    cards = [Card("F#3", [("found", "the spring is weak " * 9), ("make sure", "weigh it"), ("done by, on", "")])] * 3
+    return Page(
+        "On site", LINES, [works(count)], blanks=["date"], steps=steps, cards=cards, forms=[form(count)],
+        warnings=["Odd."],
+    )  # fmt: skip
 
 
 def test_it_says_what_it_was_given():
@@ -74,3 +79,29 @@ def test_it_is_printed(tmp_path):
     shares = filled(Path(made[-1]).read_bytes())
     assert min(shares) > 0.05
     assert max(shares) <= 1.0
+
+
+def test_what_is_typed_is_no_part_of_a_page():
+    html = page_html(Page("On site", ["F3 rubs (`keyaction diagnose`), and 7 more (--out: lists.csv); so (it) is."]))
+    assert "<li>F3 rubs, and 7 more; so (it) is.</li>" in html
+
+
+def test_a_page_may_show_other_tables_than_lie_beside_it(tmp_path):
+    made = save_page(tmp_path, "page", "On site", LINES, [form(2).sheet], files=[works(2)])
+    assert [path.name for path in made] == ["page.html", "works.csv"]
+    assert "To fill in" in made[0].read_text() and "Proposed work" not in made[0].read_text()
+
+
+def test_words_get_the_room_that_numbers_leave_and_lie_across_when_they_must():
+    long = "unhook the run joint by joint and move each part by hand until nothing rubs"
+
+    def sheet(count):
+        columns = [Column("note", text=True), *[Column("look", text=True)] * count, Column("pluck", "gf", 1)]
+        return Sheet("look", "Look", columns, [["F#3", *[long] * count, 120.0]])
+
+    few, many = next(laid(sheet(1))), next(laid(sheet(5)))
+    assert (few.across, few.widths[1]) == (False, len(long))
+    assert many.across and 20 < many.widths[1] < len(long)
+    assert many.kind == "notes wrapped words"
+    assert "words" not in few.kind
+    assert next(laid(sheet(3))).across is False

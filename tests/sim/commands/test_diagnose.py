@@ -25,6 +25,11 @@ def test_the_shipped_sheet_names_the_loose_note_and_writes_the_page(keyaction, t
         "diagnosis.html",
         *(f"{n}.csv" for n in ("departures", "expected", "limits", "proposed", "ranked-causes")),
     }
+    page = (tmp_path / "findings" / "diagnosis.html").read_text()
+    assert "<h2>What is to be done at D5</h2>" in page
+    assert "<dt>make sure</dt><dd>read the play with feelers" in page
+    assert page.index("Eye protection") < page.index("What is to be done")
+    assert "> 99 %" in page.replace("&gt;", ">") and "0.99" not in page
     ranked = (tmp_path / "findings" / "ranked-causes.csv").read_text()
     assert ranked.startswith("note,cause,fault,probability,amount")
     assert "D5,nut" in ranked

@@ -32,6 +32,10 @@ def test_a_slipped_nut_stands_on_screen_and_page(keyaction, sheet, tmp_path):
     assert step["what"].startswith("nut of drop: 3 turns tighter (1.2 mm)")
     page = (tmp_path / "made" / "regulation.html").read_text()
     assert "3 turns tighter" in page
+    assert "<li><b>pluck point</b>: 1 nut to be turned for the play: D4</li>" in page  # the list numbers it
+    assert "`keyaction" not in page and "(--" not in page.split("</style>")[1]
+    assert "2.3\N{RIGHTWARDS ARROW}0.5" in page  # play before and after
+    assert ">all 2</th>" in page  # both nuts do the same by a turn: one row
     names = {"a-turn", "console", "expected", "found", "steps", "work"}
     assert names <= {path.stem for path in (tmp_path / "made").glob("*.csv")}
 

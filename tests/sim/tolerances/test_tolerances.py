@@ -159,6 +159,7 @@ def test_draws_that_happen_to_agree_are_not_sure():
     assert two.share_error == many.share_error == 0.0
     assert two.bounded_error > 0.02
     assert "too few draws to compare" in in_full(two, line, 55)
+    assert "%" not in in_full(two, line, 55)  # two draws make no shares
     assert many.bounded_error == pytest.approx(0.00693, rel=0.01)  # by hand: of 62 of 1104
     assert in_full(many, line, 55).endswith("0.8 standard errors.")
 
