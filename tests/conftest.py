@@ -10,21 +10,26 @@ import pytest
 from hypothesis import HealthCheck, settings
 
 # The helper modules are imported by bare name under any import mode.
-sys.path.insert(0, str(Path(__file__).parent / "helpers"))
+TESTS = Path(__file__).parent
+sys.path.insert(0, str(TESTS / "helpers"))
 
 from demo_train import demo, demo_model
 
 from keyaction.sim.code.cache import CACHE
+
+# The many processes that tests start would else each compile every source again where the environment says so.
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 # How long an example takes says nothing about the program when the machine has other work.
 settings.register_profile("patient", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("patient")
 
 SHARING = (
-    "compare/test_compare.py",
-    "report/test_report.py",
-    "report/test_report_command.py",
-    "report/test_report_looks.py",
+    "sim/compare/test_compare.py",
+    "plots/report/test_report.py",
+    "plots/report/test_report_command.py",
+    "plots/report/test_report_looks.py",
 )
 """Files whose tests ask for the same comparison."""
 
@@ -33,7 +38,7 @@ LONGEST = (
     *SHARING,
     "sim/sweep/test_resume.py",
     "sim/sweep/test_cluster.py",
-    "code/test_generated_code.py",
+    "sim/code/test_generated_code.py",
     "sim/lanes/test_lane_engine.py",
     "physics/test_coupled_by_hand.py",
     "plots/test_coupled_pictures.py",
@@ -72,7 +77,8 @@ def pytest_configure(config):
 
 def pytest_collection_modifyitems(items):
     """Long files first; the order of all others, and that within a file, stay."""
-    items.sort(key=lambda item: next((i for i, name in enumerate(LONGEST) if item.path.match(name)), len(LONGEST)))
+    places = {TESTS / name: i for i, name in enumerate(LONGEST)}
+    items.sort(key=lambda item: places.get(item.path, len(LONGEST)))
 
 
 def pytest_collection_finish():
