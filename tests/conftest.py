@@ -10,8 +10,7 @@ import pytest
 from hypothesis import HealthCheck, settings
 
 # The helper modules are imported by bare name under any import mode.
-TESTS = Path(__file__).parent
-sys.path.insert(0, str(TESTS / "helpers"))
+sys.path.insert(0, str(Path(__file__).parent / "helpers"))
 
 from demo_train import demo, demo_model
 
@@ -77,7 +76,7 @@ def pytest_configure(config):
 
 def pytest_collection_modifyitems(items):
     """Long files first; the order of all others, and that within a file, stay."""
-    places = {TESTS / name: i for i, name in enumerate(LONGEST)}
+    places = {Path(__file__).parent / name: i for i, name in enumerate(LONGEST)}
     items.sort(key=lambda item: places.get(item.path, len(LONGEST)))
 
 
