@@ -31,6 +31,10 @@ _GERMAN = re.compile(
     r"(?P<below>[12])?(?P<letter>[A-Ha-h])"
     r"(?P<sign>(?<=[CDFGAcdfga])(?:is|#|♯)|(?<=[DGdg])es|(?<=[EAea])s)?(?P<above>[1-6])?"
 )
+_SPELT = re.compile(
+    r"(?P<below>[12]?)(?P<letter>[a-h])[ -]?(?:(?P<up>sharp|is|#|♯)|(?P<down>flat|es|s|b|♭))?[ ]?(?P<above>-1|[0-9]?)",
+    re.IGNORECASE,
+)
 _H = re.compile(r"\s*[12]?[Hh]([0-9])?\s*")
 
 
@@ -71,9 +75,10 @@ def parse_note(text: str, naming: Naming = "scientific") -> Note:
     """
     _check_naming(naming)
     plain = text.strip()
-    note = {"scientific": _scientific, "trade": _trade, "german": _german}[naming](plain)
+    note = _READ[naming](plain)
     if note is None:
-        raise NoteProblem(f"'{text}' is not a note in {naming} naming; write e.g. {_EXAMPLES[naming]}{_about_h(text)}")
+        near = _respelt(plain, naming) or f"; write e.g. {_EXAMPLES[naming]}{_about_h(text)}"
+        raise NoteProblem(f"'{text}' is not a note in {naming} naming{near}")
     if not LOWEST <= note <= HIGHEST:
         raise NoteProblem(f"'{text}' is outside {note_name(LOWEST)} to {note_name(HIGHEST)}")
     return note
@@ -118,6 +123,20 @@ def _in_octave(found: re.Match[str], naturals: dict[str, int], shift: int) -> No
         return None
     octave = 2 - int(found["below"] or 0) if capital else 3 + int(found["above"] or 0)
     return 12 * (octave + 1) + naturals[found["letter"].lower()] + shift
+
+
+_READ = {"scientific": _scientific, "trade": _trade, "german": _german}
+
+
+def _respelt(plain: str, naming: Naming) -> str:
+    """What a name may mean whose sharp or flat is written as another naming has it."""
+    found = _SPELT.fullmatch(plain)
+    if found is None:
+        return ""
+    signs = ("is", "s" if found["letter"] in "EAea" else "es") if naming == "german" else ("#", "b")
+    sign = signs[0] if found["up"] else signs[1] if found["down"] else ""
+    meant = f"{found['below']}{found['letter']}{sign}{found['above']}"
+    return "" if _READ[naming](meant) is None else f"; did you mean '{meant}'?"
 
 
 def note_name(index: Note, naming: Naming = "scientific") -> str:

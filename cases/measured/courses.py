@@ -11,6 +11,7 @@ from keyaction.cases.measured.naming import naming_used
 from keyaction.cases.text.defects import BadValue, CaseProblem, Defect, Place, first_alike
 from keyaction.cases.text.textfile import read_text
 from keyaction.models.notes import Naming, NoteProblem, note_name, parse_note
+from keyaction.models.readings.readings import Head
 
 One = TypeVar("One")
 
@@ -61,6 +62,12 @@ def read_courses(
     if place.log:
         raise CaseProblem(file, first_alike(place.log))
     return found
+
+
+def head_of(block: Block) -> Head:
+    """Which case and division a block says that it is of."""
+    case, key, division = (" ".join(block.head.get(name, ("", 0))[0].split()) for name in ABOUT[:3])
+    return Head(case, key, division)
 
 
 def _naming_in(blocks: Sequence[Block], notes: Sequence[int], naming: Naming, place: Place) -> Naming:

@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from keyaction.cases.measured.blocks import Block, Column, Form, Said, figure_said, separator_of, word_said
-from keyaction.cases.measured.courses import ABOUT, PRESSURE, read_courses
+from keyaction.cases.measured.courses import ABOUT, PRESSURE, head_of, read_courses
 from keyaction.cases.text.defects import Place
 from keyaction.models.notes import Naming
 from keyaction.models.readings.courses import DIAL, Curve, Floats
@@ -120,6 +120,7 @@ def _curve(block: Block, note: int, rows: list[int], place: Place, path: Path) -
         gauge=said["gauge"],
         path=path,
         line=lines[0],
+        head=head_of(block),
     )
 
 

@@ -10,7 +10,7 @@ from typing import cast
 import numpy as np
 
 from keyaction.cases.measured.blocks import Block, Column, Form, Said, figure_said, separator_of, word_said
-from keyaction.cases.measured.courses import ABOUT, PRESSURE, read_courses
+from keyaction.cases.measured.courses import ABOUT, PRESSURE, head_of, read_courses
 from keyaction.cases.text.defects import Place
 from keyaction.models.notes import Naming
 from keyaction.models.readings.courses import CHANNELS, DRIVEN, Driven, Floats, Trace
@@ -130,6 +130,7 @@ def _trace(block: Block, note: int, rows: list[int], place: Place, path: Path) -
         assumed=driven != "finger" and not math.isfinite(within),
         path=path,
         line=block.lines[kept[0]],
+        head=head_of(block),
     )
 
 

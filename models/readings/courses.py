@@ -11,6 +11,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from keyaction.models.readings.readings import Head
 from keyaction.models.units.names import STANDARD_GRAVITY
 
 Floats = NDArray[np.float64]
@@ -50,6 +51,8 @@ class Curve:
     path : Path, optional
     line : int
         Of the file, of its first point.
+    head : Head
+        Of which case and division the file says that it is.
     """
 
     note: int
@@ -64,6 +67,7 @@ class Curve:
     gauge: float = math.nan
     path: Path | None = None
     line: int = 0
+    head: Head = field(default_factory=Head)
 
     @property
     def stated(self) -> bool:
@@ -125,6 +129,7 @@ class Trace:
         Standard deviations that the file states, by channel.
     wind : bool
     pressure : float
+    head : Head
         As of `Curve`.
     """
 
@@ -142,6 +147,7 @@ class Trace:
     assumed: bool = False
     path: Path | None = None
     line: int = 0
+    head: Head = field(default_factory=Head)
 
     @property
     def stated(self) -> bool:

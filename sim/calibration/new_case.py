@@ -12,12 +12,15 @@ from keyaction.cases.action.reader import read_case
 from keyaction.cases.text.edit import EditProblem, with_values
 from keyaction.cases.text.written import Names, quoted
 from keyaction.models.notes import note_name, parse_note
+from keyaction.models.units.parsing import unit_factor
 from keyaction.models.units.quantity import format_value
 from keyaction.sim.calibration.found import Calibrated, Value
 from keyaction.sim.calibration.telling import interval_words
 
 DIGITS = 6
 """Of a value that is written: the case then shows what was fitted."""
+_BENCH = {"m": "mm", "m^2": "mm^2", "kg": "g", "N*m": "N*mm"}
+"""Units of the bench in place of those of the fields."""
 
 
 class UnwrittenCase(ValueError):
@@ -62,7 +65,8 @@ def _interval(what: Value) -> str:
 
 def _written(case: Case, part: str, path: str, figure: float) -> str:
     unit = unit_of(case, part, path)
-    return f"{100 * figure:.{DIGITS}g} %" if unit in ("", "1") else f"{figure:.{DIGITS}g} {unit}"
+    unit = "%" if unit in ("", "1") else _BENCH.get(unit, unit)
+    return f"{figure / unit_factor(unit):.{DIGITS}g} {unit}"
 
 
 def unit_of(case: Case, part: str, path: str) -> str:

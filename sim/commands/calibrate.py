@@ -12,6 +12,7 @@ from keyaction.cases.action.trains import check_trains
 from keyaction.cases.measured.all import Found, read_measured
 from keyaction.cases.tuning.targets import TuneProblem
 from keyaction.models.notes import note_name
+from keyaction.models.readings.courses import Curve, Trace
 from keyaction.models.train.train import Train
 from keyaction.sim.calibration.bench import Bench
 from keyaction.sim.calibration.found import Calibrated
@@ -19,6 +20,7 @@ from keyaction.sim.calibration.measured import Measured, measured_at
 from keyaction.sim.calibration.new_case import UnwrittenCase, calibrated_text, check_text
 from keyaction.sim.calibration.next import Ranked, ranked
 from keyaction.sim.calibration.note import NotCalibrated, calibrate
+from keyaction.sim.calibration.odd import odd_curves, of_other_case
 from keyaction.sim.calibration.sheets import correlations_sheet, fit_sheet, found_sheet, next_sheet
 from keyaction.sim.calibration.telling import sentences
 from keyaction.sim.calibration.unknowns import Unknown, UnknownProblem, chosen, unknowns
@@ -44,9 +46,12 @@ from keyaction.sim.tune.new_case import refuse_taken, write_case
 class _Asked:
     """A note with what was measured and what is asked of it."""
 
-    measured: Measured
-    of: tuple[Unknown, ...]
+    bench: Bench
     left: tuple[str, ...] = ()
+
+    @property
+    def measured(self) -> Measured:
+        return self.bench.measured
 
 
 def act(options: argparse.Namespace) -> int:
@@ -137,9 +142,10 @@ def _act(options: argparse.Namespace, subject: Subject) -> int:
     trains = check_trains(case, notes)
     asked = [_asked(options, case, note, read, trains[note]) for note in notes]
     odd = _odd(options, case, read, trains)
-    found, failed = _found(options, case, asked)
+    odd += [line for one in asked for line in odd_curves(one.bench, options.units)]
+    found, failed = _found(case, asked)
     if not found:
-        raise NotCalibrated("\n".join(failed.values()))
+        raise NotCalibrated("\n".join([*odd, *failed.values()]))
     steps = _next_steps(found, case)
     _show(options, subject, found, asked, odd, steps)
     for line in failed.values():
@@ -156,14 +162,16 @@ def _asked(options: argparse.Namespace, case: Case, note: int, read: Found, trai
         names = [name.strip() for name in options.unknown.split(",") if name.strip()]
         if not names:
             raise UnknownProblem("--unknown: names nothing; see --list")
-        return _Asked(measured, tuple(chosen(there, names, note_name(note, case.naming))))
+        of = chosen(there, names, note_name(note, case.naming))
+        return _Asked(Bench(case, measured, tuple(of), options.jobs))
     of, left = usual(there, measured)
-    return _Asked(measured, tuple(of), tuple(left))
+    return _Asked(Bench(case, measured, tuple(of), options.jobs), tuple(left))
 
 
 def _odd(options: argparse.Namespace, case: Case, read: Found, trains: Mapping[int, Train]) -> list[str]:
-    """What is odd about the sheets before anything is concluded from them."""
-    told = []
+    """What is odd about all that was measured before anything is concluded from it."""
+    courses: list[Curve | Trace] = [*read.curves, *read.traces]
+    told = of_other_case([one for one in courses if one.note in trains], case)
     for sheet in read.sheets:
         notes = [note for note in trains if note in sheet.notes]
         if notes:
@@ -174,7 +182,7 @@ def _odd(options: argparse.Namespace, case: Case, read: Found, trains: Mapping[i
     return told
 
 
-def _found(options: argparse.Namespace, case: Case, asked: Sequence[_Asked]) -> tuple[list[Calibrated], dict[int, str]]:
+def _found(case: Case, asked: Sequence[_Asked]) -> tuple[list[Calibrated], dict[int, str]]:
     found, failed = list[Calibrated](), dict[int, str]()
     with progress("calibrating", len(asked)) as bar:
         for one in asked:
@@ -182,7 +190,7 @@ def _found(options: argparse.Namespace, case: Case, asked: Sequence[_Asked]) -> 
             try:
                 if not one.measured.count:
                     raise NotCalibrated("; ".join(one.measured.said) or "nothing that could be calibrated was measured")
-                found.append(calibrate(Bench(case, one.measured, one.of, options.jobs)))
+                found.append(calibrate(one.bench))
             except NotCalibrated as problem:
                 failed[one.measured.note] = f"{name}: {problem}"
             bar.step(f"calibrated {name}")

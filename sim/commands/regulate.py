@@ -41,7 +41,7 @@ _RANGES = {
     "dip": ("m", 0.02e-3, 5e-3),
     "point": ("m", 0.02e-3, 10e-3),
     "even": ("1", 0.005, 1.0),
-    "pitch": ("m", 0.05e-3, 5e-3),
+    "pitch": ("m", 0.1e-3, 2e-3),
 }
 _EVERY_NOTE = range(128)
 

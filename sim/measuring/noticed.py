@@ -10,7 +10,7 @@ import numpy as np
 from keyaction.cases.action.case import Case
 from keyaction.models.notes import note_name
 from keyaction.models.readings.figures import BY_NAME, NAMES
-from keyaction.models.readings.readings import Readings
+from keyaction.models.readings.readings import Head, Readings
 from keyaction.models.units.parsing import unit_factor
 from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.measuring.bench import Computed
@@ -27,12 +27,12 @@ _ALIKE = 0.01
 """Share by which pressures may differ and still be called the same."""
 OUNCE = unit_factor("oz") / unit_factor("g")
 """Grams in an ounce."""
-_SLIPS = {
+SLIPS = {
     "N": (("newtons", unit_factor("gf")), ("ounces", 1.0 / OUNCE), ("tens of grams", 0.1)),
     "m": (("inches", unit_factor("mm") / unit_factor("in")), ("centimetres", 0.1)),
 }
 """Units that people write where the trade's are meant: what one of them, read as gf or mm, comes to."""
-_NEAR = 0.25
+NEAR = 0.25
 """Share within which a common factor is taken for one of those."""
 
 
@@ -100,7 +100,7 @@ def noticed(
         readings, case, chosen, readings.values(NAMES, chosen), readings.errors(NAMES, chosen), drawn.values, units
     )
     slips = _slips(sheet)
-    found = [*_other_case(sheet), *_pressure(sheet), *slips.values()]
+    found = [*other_case(readings.head, case), *_pressure(sheet), *slips.values()]
     wind = list(_wind(sheet))
     found += wind
     if not slips and not wind:
@@ -121,18 +121,27 @@ def case_pressure(case: Case) -> float:
     return float(box.fields["pressure"][case.compass[0]].value)
 
 
-def _other_case(sheet: _Beside) -> Iterator[str]:
-    head, case = sheet.readings.head, sheet.case
+def other_case(head: Head, case: Case, what: str = "The sheet") -> Iterator[str]:
+    """That something measured says it is of another case or division, or of the case as it was.
+
+    Parameters
+    ----------
+    head : Head
+    case : Case
+    what : str
+        What was measured, as a sentence begins.
+    """
     known = head.key and case.fingerprint.startswith(head.key)
     if head.division and case.division and head.division != case.division:
-        yield f"The sheet is of division '{head.division}', and this is '{case.division}'."
+        yield f"{what} is of division '{head.division}', and this is '{case.division}'."
     if known or not (head.key or head.case):
         return
     if head.case and head.case != case.title:
-        yield f"The sheet is of another case: '{head.case}', and this is '{case.title}'."
+        yield f"{what} is of another case: '{head.case}', and this is '{case.title}'."
     elif head.key:
         was = f"its key was {head.key} and is {case.fingerprint[: len(head.key)]} now"
-        yield f"The case has been changed since the sheet was made for it ({was}); what is expected may be another."
+        made = f"{what[:1].lower()}{what[1:]} was made for it ({was})"
+        yield f"The case has been changed since {made}; what is expected may be another."
 
 
 def _pressure(sheet: _Beside) -> Iterator[str]:
@@ -152,8 +161,8 @@ def _slips(sheet: _Beside) -> dict[str, str]:
         read, drawn = sheet.of(sheet.read, figure), sheet.of(sheet.drawn, figure)
         with np.errstate(divide="ignore", invalid="ignore"):
             ratios = (read / drawn)[np.isfinite(read) & (drawn > 0.0)]
-        for name, factor in _SLIPS[about.unit]:
-            near = np.abs(ratios / factor - 1.0) < _NEAR
+        for name, factor in SLIPS[about.unit]:
+            near = np.abs(ratios / factor - 1.0) < NEAR
             if len(ratios) and near.sum() >= NEARLY_ALL * len(ratios):
                 trade = "gf" if about.unit == "N" else "mm"
                 median = sheet.value(figure, float(np.nanmedian(read)))
