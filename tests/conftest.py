@@ -16,43 +16,61 @@ from demo_train import demo, demo_model
 
 from keyaction.sim.code.cache import CACHE
 
+# The many processes that tests start would else each compile every source again where the environment says so.
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+
 # How long an example takes says nothing about the program when the machine has other work.
 settings.register_profile("patient", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("patient")
 
 SHARING = (
-    "compare/test_compare.py",
-    "report/test_report.py",
-    "report/test_report_command.py",
-    "report/test_report_looks.py",
+    "sim/compare/test_compare.py",
+    "plots/report/test_report.py",
+    "plots/report/test_report_command.py",
+    "plots/report/test_report_looks.py",
 )
 """Files whose tests ask for the same comparison."""
 
 LONGEST = (
+    "models/train/test_names.py",  # presses nothing: one worker alone compiles what all presses share
     "project/test_readme.py",
     *SHARING,
-    "sim/sweep/test_resume.py",
-    "sim/sweep/test_cluster.py",
-    "code/test_generated_code.py",
     "sim/lanes/test_lane_engine.py",
-    "physics/test_coupled_by_hand.py",
     "plots/test_coupled_pictures.py",
-    "sim/commands/test_interruption.py",
-    "cases/action/test_own_parts.py",
     "sim/tune/test_tune.py",
+    "sim/sweep/test_resume.py",
+    "cases/action/test_own_parts.py",
+    "physics/test_coupled_by_hand.py",
     "sim/commands/test_light_start.py",
-    "sim/commands/test_instruments.py",
-    "project/test_kinds.py",
-    "models/train/test_names.py",
-    "plots/report/test_coupled_report.py",
-    "sim/test_facade.py",
-    "sim/commands/test_new_quantity.py",
     "plots/test_every_figure.py",
-    "sim/coupling/test_tune_couplers.py",
-    "models/instrument/test_board_drawn.py",
-    "sim/assist/test_assisted.py",
-    "models/train/test_trees.py",
+    "plots/report/test_coupled_report.py",
+    "sim/commands/test_output.py",
+    "sim/commands/test_instruments.py",
+    "sim/calibration/test_calibration.py",
     "sim/processes/test_tasks.py",
+    "sim/code/test_generated_code.py",
+    "sim/run/test_manual.py",
+    "sim/commands/test_interruption.py",
+    "plots/study/test_sweep_pictures.py",
+    "sim/chord/test_chord.py",
+    "sim/test_facade.py",
+    "physics/test_side_motion.py",
+    "sim/commands/test_damage.py",
+    "sim/commands/test_run.py",
+    "physics/test_kinds_by_hand.py",
+    "sim/code/test_kernel.py",
+    "sim/regulating/test_regulate.py",
+    "models/train/test_trees.py",
+    "sim/assist/test_assisted.py",
+    "sim/run/test_instrument.py",
+    "sim/sweep/test_cluster.py",
+    "sim/commands/test_diagnose.py",
+    "plots/compare/test_compared.py",
+    "sim/commands/test_new_quantity.py",
+    "models/instrument/test_board_drawn.py",
+    "sim/coupling/test_tune_couplers.py",
+    "project/test_kinds.py",
     "project/test_reference.py",
 )
 """Files that take longest, in the order in which they begin, so that no process ends long after the others."""
@@ -72,7 +90,8 @@ def pytest_configure(config):
 
 def pytest_collection_modifyitems(items):
     """Long files first; the order of all others, and that within a file, stay."""
-    items.sort(key=lambda item: next((i for i, name in enumerate(LONGEST) if item.path.match(name)), len(LONGEST)))
+    places = {Path(__file__).parent / name: i for i, name in enumerate(LONGEST)}
+    items.sort(key=lambda item: places.get(item.path, len(LONGEST)))
 
 
 def pytest_collection_finish():

@@ -29,6 +29,11 @@ def _same(dims: list[Dimension], expr: Any, where: str) -> Dimension:
     return dims[0]
 
 
+def _nothing(expr: Any) -> bool:
+    """Whether it is the number 0; whether a term is zero SymPy would deduce at length."""
+    return bool(expr.is_Number and expr.is_zero)
+
+
 def dimension_of(expr: Any, known: Mapping[Any, Dimension], where: str) -> Dimension:
     """Dimension of `expr`, or `DimensionProblem`.
 
@@ -43,7 +48,7 @@ def dimension_of(expr: Any, known: Mapping[Any, Dimension], where: str) -> Dimen
         return NONE
     if expr.is_Symbol:
         return known[expr]
-    inner = [dimension_of(arg, known, where) for arg in expr.args if not arg.is_zero]
+    inner = [dimension_of(arg, known, where) for arg in expr.args if not _nothing(arg)]
     if expr.is_Add:
         return _same(inner, expr, where)
     if expr.is_Mul:
@@ -73,6 +78,6 @@ def _of_function(expr: Any, dim: Dimension, where: str) -> Dimension:
 
 def check(expr: Any, expected: Dimension, known: Mapping[Any, Dimension], where: str) -> None:
     """Raise `DimensionProblem` unless `expr` has the dimension `expected`."""
-    found = dimension_of(expr, known, where) if not expr.is_zero else expected
+    found = dimension_of(expr, known, where) if not _nothing(expr) else expected
     if found != expected:
         raise DimensionProblem(f"{where}: {dimension_words(expected)} is needed and {expr} is {dimension_words(found)}")

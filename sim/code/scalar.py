@@ -168,7 +168,7 @@ def jacobian_entries(system: System) -> tuple[list[tuple[str, Any]], list[tuple[
         found: dict[int, Any] = {}
         for symbol in sorted(expr.free_symbols & slopes.keys(), key=lambda s: s.name):
             partial = sp.diff(expr, symbol)
-            if partial.is_zero:
+            if partial.is_Number and partial.is_zero:  # of a term SymPy would deduce it at length
                 continue
             for j, inner in slopes[symbol].items():
                 found[j] = found.get(j, sp.S.Zero) + partial * inner

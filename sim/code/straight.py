@@ -30,7 +30,8 @@ _NUMBERS: dict[type, Callable[[Any, Any], Any]] = {
 }
 _COMPARED = {ast.Lt: "<", ast.LtE: "<=", ast.Gt: ">", ast.GtE: ">=", ast.Eq: "=="}
 _INTRINSIC = {"abs": "llvm.fabs", "sqrt": "llvm.sqrt", "floor": "llvm.floor"}
-_pointer: Any = cgutils.get_item_pointer
+_pointer: Any = cgutils.get_item_pointer2
+_axes: Any = cgutils.unpack_tuple
 _LIBRARY: dict[str, Any] = {"sin": math.sin, "cos": math.cos, "copysign": math.copysign}
 
 
@@ -88,9 +89,11 @@ class _Writer:
         self.known: dict[str, Any] = {}
 
     def taken(self, kind: Any, value: Any) -> Any:
-        """An argument: arrays stay with their type, numbers are terms of the real type, integers as they are."""
+        """An argument: arrays with their type, numbers are terms of the real type, integers as they are."""
         if isinstance(kind, types.Array):
-            return kind, self.context.make_array(kind)(self.context, self.builder, value)
+            array = self.context.make_array(kind)(self.context, self.builder, value)
+            shape, strides = (_axes(self.builder, one, count=kind.ndim) for one in (array.shape, array.strides))
+            return kind, array.data, shape, strides
         if isinstance(kind, types.Float):
             return self.context.cast(self.builder, value, kind, self.kind)
         return self.context.cast(self.builder, value, kind, types.intp)
@@ -110,13 +113,13 @@ class _Writer:
 
     def place(self, node: Any) -> Any:
         """Pointer to a place of an array."""
-        kind, array = self.known[node.value.id]
+        kind, data, shape, strides = self.known[node.value.id]
         nodes = node.slice.elts if isinstance(node.slice, ast.Tuple) else [node.slice]
         found = [self.value(one) for one in nodes]
         index = [self.whole(one) if isinstance(one, int) else one for one in found]
         if len(index) != kind.ndim:
             raise TypeError(f"{ast.unparse(node)}: the array has {kind.ndim} axes")
-        return _pointer(self.context, self.builder, kind, array, index)
+        return _pointer(self.context, self.builder, data, shape, strides, kind.layout, index)
 
     def term(self, value: Any) -> Any:
         """A number as a term of the real type."""

@@ -40,6 +40,8 @@ Progress = Callable[[NoteResult, bool], None]
 """Told of every finished note, and whether it was taken over from an earlier, interrupted run."""
 DivisionProgress = Callable[[str, NoteResult, bool], None]
 """The same of an instrument: the note's division comes first."""
+FEW = 6
+"""Notes that this process plays sooner than others have begun; a number of processes that is asked for is taken."""
 
 
 def kernels_of(structures: Iterable[Structure]) -> list[Kernel]:
@@ -252,4 +254,5 @@ def _in_lanes(case: Case, trains: Mapping[int, Train], jobs: int) -> dict[int, R
 
 
 def _results(tasks: Sequence[Task], jobs: int) -> Generator[tuple[str, NoteResult]]:
-    yield from in_processes(work, tasks, min(workers(jobs), len(tasks)), given_up)
+    alone = not jobs and len(tasks) <= FEW
+    yield from in_processes(work, tasks, 1 if alone else min(workers(jobs), len(tasks)), given_up)

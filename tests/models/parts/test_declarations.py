@@ -113,7 +113,8 @@ def faces_that_rub(train, monkeypatch):
     known = {one.symbol: 0.0 if one.name.what in rubs.get(one.name.part, ()) else 1.0 for one in system.params}
     known |= {one.symbol: 0.01 for one in system.states}
     for one in system.definitions:
-        known[one.symbol] = float(one.expr.subs(known).subs(dict.fromkeys(one.expr.free_symbols, 0.01)).doit())
+        numbers = {symbol: sp.Float(known.get(symbol, 0.01)) for symbol in one.expr.free_symbols}
+        known[one.symbol] = float(one.expr.xreplace(numbers).doit())
     capacities = [(doc, float(sp.sympify(capacity).subs(known))) for doc, capacity in faces]
     assert len(capacities) > 3
     return [doc for doc, capacity in capacities if capacity != 0]
