@@ -156,6 +156,8 @@ class Diagnosis:
         What single notes were judged by.
     even : float
         Factor on the variance that a good regulation leaves, as the notes of this sheet scatter.
+    asked : tuple of int
+        Notes that are told; the others of the sheet count in what is shared and usual alone.
     """
 
     answers: Answers
@@ -169,11 +171,27 @@ class Diagnosis:
     unpressed: Mapping[int, str]
     seen: tuple[Seen, ...]
     even: float
+    asked: tuple[int, ...]
+
+    @property
+    def told(self) -> tuple[NoteFound, ...]:
+        """The notes that are told."""
+        return tuple(one for one in self.found if one.note in self.asked)
+
+    @property
+    def others(self) -> tuple[NoteFound, ...]:
+        """The notes that are not."""
+        return tuple(one for one in self.found if one.note not in self.asked)
+
+    @property
+    def middle(self) -> int:
+        """The middle one of the notes that are told."""
+        return self.told[len(self.told) // 2].note
 
     @property
     def nothing(self) -> bool:
-        """Whether nothing certain was found; notes can be in doubt."""
-        return not self.base.steps and not self.drifts and not any(one.faulty for one in self.found)
+        """Whether nothing certain is told; notes can be in doubt."""
+        return not self.base.steps and not self.drifts and not any(one.faulty for one in self.told)
 
 
 def answers_for(
@@ -199,7 +217,7 @@ def answers_for(
     return Answers(measured, chosen, strokes, off, few, jobs, step or quiet)
 
 
-def diagnose(answers: Answers, readings: Readings) -> Diagnosis:
+def diagnose(answers: Answers, readings: Readings, asked: Sequence[int] | None = None) -> Diagnosis:
     """Diagnose a sheet.
 
     Parameters
@@ -207,6 +225,8 @@ def diagnose(answers: Answers, readings: Readings) -> Diagnosis:
     answers : Answers
         Of its notes (`answers_for`).
     readings : Readings
+    asked : sequence of int, optional
+        Notes that are told, by default all; what is found of them does not hang on it.
 
     Returns
     -------
@@ -239,6 +259,7 @@ def diagnose(answers: Answers, readings: Readings) -> Diagnosis:
     return Diagnosis(
         answers, readings, shared, tuple(drifted), tuple(hints(answers.trains, now)), found, rate,
         (sums[0], sums[1], sums[2], float(sum(one.left for one in found)), freedom), unpressed, tuple(after), even,
+        answers.notes if asked is None else tuple(note for note in answers.notes if note in asked),
     )  # fmt: skip
 
 

@@ -86,6 +86,22 @@ def first(found, note=AT):
     return one.causes[0].name if one.faulty else ""
 
 
+def test_some_notes_are_told_as_beside_all_others(action, faulty):
+    read = sheet(action, {61: faulty["spring"], AT: faulty["nut"]}, 1)
+    whole, some = diagnose(action[4], read), diagnose(action[4], read, [AT, 64])
+    assert [one.note for one in some.told] == [AT, 64] and len(some.others) == 3
+    for one in some.told:
+        alike = next(other for other in whole.found if other.note == one.note)
+        assert one.belief.models == alike.belief.models and np.array_equal(one.share, alike.share, equal_nan=True)
+    assert some.even == whole.even != diagnose(action[4], sheet(action, {}, 1)).even
+    said = sentences(some, action[0], "trade", {})
+    assert said[0].startswith("2 of 5 measured notes are told: 1 as drawn, 1 with a fault of its own")
+    assert "1 of them with a fault and none in doubt" in said[1]
+    assert not any("C#4" in line for line in said)
+    quiet = diagnose(action[4], read, [64, 65])
+    assert quiet.nothing and "matches its drawing" not in " ".join(altered(quiet, action[0]))
+
+
 def test_every_planted_fault_comes_first(planted):
     assert {name: first(found) for name, found in planted.items()} == {name: name for name in PLANTED}
 
