@@ -34,6 +34,8 @@ _LEAST_RIVAL = 1e-5
 _PAIRS, _WORTH = 4, 0.02
 """Pairs of faults that are pressed once more, and the probability that makes it worth while."""
 _INTERVAL = 0.95
+_ROUNDS = 2
+"""Rounds in which what all share is looked for, by how evenly the notes of the sheet were seen to stand."""
 
 
 @dataclass(frozen=True)
@@ -236,15 +238,17 @@ def diagnose(answers: Answers, readings: Readings, asked: Sequence[int] | None =
     -----
     Of every note the models of no, one and two faults are weighed by their marginal likelihoods on grids of amounts;
     figures of two faults are those of each, added, and of the likeliest pairs pressed once more. Before that one cause
-    for all notes is looked for, with notes astray allowed for.
+    for all notes is looked for, with notes astray allowed for: first as they scatter by custom, then as in this sheet.
     """
     drawn = _seen(answers, readings, answers.plain.values, codes(answers.plain))
-    shared = base(answers, drawn, math.isfinite(readings.head.pressure))
-    now = _seen(answers, readings, shared.plain.values, codes(shared.plain))
-    now = [replace(one, scatter=one.scatter + more) for one, more in zip(now, shared.uncertain, strict=True)]
-    good = [answers.scatter(note) for note in answers.notes]
-    even = evenness(now, good, [answers.faulty(note) for note in answers.notes])
-    now = [replace(one, scatter=one.scatter + (even - 1.0) * own) for one, own in zip(now, good, strict=True)]
+    good, faulty = ([of(note) for note in answers.notes] for of in (answers.scatter, answers.faulty))
+    even = 1.0
+    for _ in range(_ROUNDS):
+        shared = base(answers, _scattering(drawn, good, even), math.isfinite(readings.head.pressure))
+        now = _seen(answers, readings, shared.plain.values, codes(shared.plain))
+        now = [replace(one, scatter=one.scatter + more) for one, more in zip(now, shared.uncertain, strict=True)]
+        even = evenness(now, good, faulty)
+    now = _scattering(now, good, even)
     drifted, after = drifts(answers.notes, now)
     every, evidence = _weigh(answers, after, readings.head.humidity)
     supposed = [[curve.hypothesis for curve in one.curves] for one in every]
@@ -253,8 +257,7 @@ def diagnose(answers: Answers, readings: Readings, asked: Sequence[int] | None =
         _note(answers, i, one, belief, shared) for i, (one, belief) in enumerate(zip(every, beliefs, strict=True))
     )
     freedom = float(sum(one.freedom for one in found))
-    drawn = [replace(one, scatter=one.scatter + (even - 1.0) * own) for one, own in zip(drawn, good, strict=True)]
-    sums = [float(sum(one.squared for one in part)) for part in (drawn, now, after)]
+    sums = [float(sum(one.squared for one in part)) for part in (_scattering(drawn, good, even), now, after)]
     unpressed = {note: why for note, why in zip(answers.notes, answers.plain.failed, strict=True) if why}
     return Diagnosis(
         answers, readings, shared, tuple(drifted), tuple(hints(answers.trains, now)), found, rate,
@@ -271,6 +274,11 @@ def _seen(answers: Answers, readings: Readings, plain: Floats, speaks: Sequence[
         heard = code_of(readings.speech, note)
         found.append(Seen(values[i] - plain[i], scatter, np.nan_to_num(errors[i], nan=1.0), heard, speaks[i]))
     return found
+
+
+def _scattering(seen: Sequence[Seen], good: Sequence[Floats], even: float) -> list[Seen]:
+    """Notes that scatter by a factor on the variance that a good regulation leaves."""
+    return [replace(one, scatter=one.scatter + (even - 1.0) * own) for one, own in zip(seen, good, strict=True)]
 
 
 def _weigh(answers: Answers, seen: Sequence[Seen], humidity: float) -> tuple[list[Weighed], list[Evidence]]:

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 import keyaction as ka
+import keyaction.sim.diagnosis.shared as shared_room
 from keyaction.cases.action.trains import check_trains
 from keyaction.models.readings.figures import NAMES
 from keyaction.models.readings.readings import Head, Readings
@@ -84,6 +85,18 @@ def first(found, note=AT):
     """The first cause of a note that is told as faulty."""
     one = next(one for one in found.found if one.note == note)
     return one.causes[0].name if one.faulty else ""
+
+
+def test_between_two_amounts_a_shared_cause_is_pressed_once_more(action):
+    # As the rests of all keys sink, these lose their play and then weights: a straight line misses a pluck by 34 gf.
+    answers, at = action[4], np.array([-1.5e-3])
+    truth = np.array([row for row, _ in shared(action, "rest", at[0]).values()]) - action[3].values
+    low = next(one for one in shared_room._candidates(answers, pressed=True) if one.fault.name == "rest-low")
+    coarse, sharp = low.at(at)[:, 0], low.pressed_at(at[0], answers).at(at)[:, 0]
+    pluck = NAMES.index("pluck")
+    assert np.max(np.abs(coarse - truth)[:, pluck]) > 0.1
+    assert sharp == pytest.approx(truth, abs=1e-6, nan_ok=True)
+    assert np.all(np.isnan(sharp) == np.isnan(truth))
 
 
 def test_some_notes_are_told_as_beside_all_others(action, faulty):
