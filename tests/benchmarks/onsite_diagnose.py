@@ -13,12 +13,14 @@ errors of one reading. "Alone" counts the sheets in which no single note was tol
 
 Seen, clean sheets. sticker-backfall, 6 sheets: all first, but lead in place of a spring 2 (second 6) and soft run 3
 (second 6); two at once 10 of 12, nothing found 12 of 12. Shared, 3 sheets: all first, but long run 0 (second 2), short
-run 2, fronts light 2, seals 0 (second 3; first 3 once the pressure is read), low wind of one side 2, rubbing of one side
-0. demo-wood, before what is shared was weighed by the evenness of the sheet, 12 sheets: first in 11 or 12, but that lead
-2 (second 12); two at once 24 of 24, nothing found 23 of 24 (so afterwards too). After it, shared: low rests 4 of 4 (0 of
-6 before), more rubbing 4 of 4 (0 of 6), more stops 6 of 6 (4 of 6); less rubbing 0 of 4, and with low rests and short
-runs single notes are told besides. hung-rollers since then: nothing found 12 of 12, the rest not run; --rough not run.
-Of five notes with low rests each is told by itself.
+run 2, fronts light 2, seals 0 (second 3; first 3 once the pressure is read), low wind of one side 2, rubbing of one
+side 0.
+demo-wood, before what is shared was weighed by the evenness of the sheet, 12 sheets: first in 11 or 12, but that lead 2
+(second 12); two at once 24 of 24, nothing found 23 of 24. By the evenness: nothing found 23 of 24, more stops 6 of 6 (4
+before). Pressed at the best amounts too: low rests 4 of 4 (0 of 6 before both), more rubbing 4 of 4 (0 of 6), less
+rubbing 0 of 4; with low rests and short runs single notes are told besides. The rest was not run since.
+hung-rollers since then: nothing found 12 of 12, the rest not run; --rough not run. Of five notes with low rests each is
+told by itself.
 
 A lead of 41 gf moves a note's figures by 50 errors; the nearest spring's lie 1.9 to 2.9 errors from them, mostly in
 level, dip and play, by less than the evenness of rests hides. So custom puts the spring first, and the test weighs it.
