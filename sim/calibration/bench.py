@@ -22,8 +22,8 @@ TIED = 10.0
 """Spans of a pull towards the case's own figure: nothing beside what is measured, but it holds what nothing tells."""
 HELD = 0.5
 """Spans of the pull along directions of which nothing is known: there the case's own figures stay."""
-PLAYED = 0.05
-"""The same as `STEP` where strokes are played, which resolve less than presses."""
+PLAYED = 0.01
+"""The same to both sides where strokes are played, which resolve less than presses and bend more: rebounds."""
 CHORD = 0.005
 """Spans of all unknowns within which slopes are taken as they were."""
 _KEPT = 64
@@ -122,14 +122,15 @@ class Problem:
 
     def jacobian(self, figures: Floats) -> Floats:
         """Their slopes, all unknowns side by side."""
-        here, space = self.residuals(figures), self.bench.space
-        steps = (PLAYED if self.bench.measured.traces else STEP) * space.scale
+        played, space = bool(self.bench.measured.traces), self.bench.space
+        steps = (PLAYED if played else STEP) * space.scale
         steps = np.where(figures + steps > space.high, -steps, steps)
-        rows = [figures + step * one for step, one in zip(steps, np.eye(len(figures)), strict=True)]
-        found = self.bench.missed(rows, self.levels)
+        ahead = [figures + row for row in np.diag(steps)]
+        behind = [space.inside(figures - row) if played else figures for row in np.diag(steps)]
+        found = self.bench.missed([*ahead, *behind], self.levels)
         columns = [
-            (np.concatenate([one, self._pull(row)]) - here) / step
-            for one, row, step in zip(found, rows, steps, strict=True)
+            np.concatenate([there - here, self._pull(row) - self._pull(back)]) / np.sum(row - back)
+            for there, here, row, back in zip(found[: len(ahead)], found[len(ahead) :], ahead, behind, strict=True)
         ]
         return np.column_stack(columns)
 

@@ -54,14 +54,14 @@ def act(options: argparse.Namespace) -> int:
     if wrong:
         tell("\n".join(wrong))
         return BAD_INPUT
-    asked = _of(readings, measured)
-    answers = _answers(chosen, asked, options)
-    sheet = believed(asked, chosen.case, answers.whole, options.units, answers.notes)
+    whole = replace(chosen, notes=[note for note in chosen.case.compass if note in readings.notes])
+    answers = _answers(whole, readings, options)
+    sheet = believed(readings, chosen.case, answers.whole, options.units, answers.notes)
     if not sheet.readings.notes:
         tell("\n".join(sheet.told))
         return BAD_INPUT
-    found = diagnose(answers, sheet.readings)
-    odd = [*_beyond(readings, measured), *sheet.told]
+    found = diagnose(answers, sheet.readings, measured)
+    odd = sheet.told
     tests = alternatives(found)
     if single is not None:
         _one(chosen, next(one for one in found.found if one.note == single), tests, odd, options)
@@ -84,25 +84,9 @@ def _single(chosen: Subject, text: str | None, measured: Sequence[int], wrong: l
     return note
 
 
-def _of(readings: Readings, notes: Sequence[int]) -> Readings:
-    """The sheet of some notes alone."""
-    rows = tuple(one for one in readings.rows if one.note in notes)
-    return replace(readings, rows=rows, speech={note: word for note, word in readings.speech.items() if note in notes})
-
-
-def _beyond(readings: Readings, notes: Sequence[int]) -> list[str]:
-    """That notes of the sheet were not asked for, and what comes of it."""
-    others = len(set(readings.notes) - set(notes))
-    if not others:
-        return []
-    told = "what all share, and how evenly neighbours stand, is taken from the notes that are asked for alone."
-    return [f"{others} other {'note' if others == 1 else 'notes'} of the sheet left out: {told}"]
-
-
 def _answers(chosen: Subject, readings: Readings, options: argparse.Namespace) -> Answers:
-    trains = {note: train for note, train in chosen.trains().items() if note in readings.notes}
     with progress(f"diagnosing {chosen.title}", _WORK) as bar:
-        answers = answers_for(trains, readings, chosen.case.strokes, options.jobs, bar.step)
+        answers = answers_for(chosen.trains(), readings, chosen.case.strokes, options.jobs, bar.step)
         _ = answers.whole
         return answers
 

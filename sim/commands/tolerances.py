@@ -7,7 +7,6 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
-from pathlib import Path
 
 from rich.console import Console
 
@@ -28,7 +27,6 @@ from keyaction.sim.commands.divisions import NotChosen
 from keyaction.sim.commands.progress import Bar, progress
 from keyaction.sim.commands.sheet_tables import paragraph, show_sheet
 from keyaction.sim.files.folders import refuse_unusable
-from keyaction.sim.files.taken import refuse_foreign, table
 from keyaction.sim.files.text import write_text
 from keyaction.sim.tables.sheet import Sheet, joined
 from keyaction.sim.tolerances.coupled import Coupled, coupled_staggers
@@ -171,7 +169,6 @@ def _refuse_files(options: argparse.Namespace) -> None:
     """Complain about folders that cannot be written before anything is computed."""
     if options.out:
         refuse_unusable(options.out)
-        refuse_foreign((Path(f"{name}.csv") for name in (*_FILES, "coupled")), options.out, lambda _: table(""))
     if options.plots:
         refuse_unusable(options.plots)
 

@@ -164,17 +164,21 @@ class Answers:
         return self.at(notes, every)
 
     def shared(self, kind: str, amounts: Sequence[float], most: int) -> Floats:
+        """What `shared_at` says, pressed but once for each kind."""
+        if kind not in self._shared:
+            self._shared[kind] = self.shared_at(kind, amounts, most)
+            self.step(f"what all notes can share: {KINDS[kind].doc.partition(',')[0]}")
+        return self._shared[kind]
+
+    def shared_at(self, kind: str, amounts: Sequence[float], most: int) -> Floats:
         """Change (n, amounts, figures) of every figure when all notes are changed alike.
 
         Pressed at `most` notes, of those between interpolated in the number of the note.
         """
-        if kind not in self._shared:
-            picked = sorted({self.notes[i] for i in np.linspace(0, len(self.notes) - 1, most).round().astype(int)})
-            rows = [self.all_at([(kind, amount)], picked).values for amount in amounts]
-            places = [self.notes.index(note) for note in picked]
-            change = np.stack([row - self.plain.values[places] for row in rows], axis=1)
-            flat = change.reshape(len(picked), -1)
-            found = np.stack([np.interp(self.notes, picked, column) for column in flat.T], axis=1)
-            self._shared[kind] = found.reshape(len(self.notes), len(amounts), len(NAMES))
-            self.step(f"what all notes can share: {KINDS[kind].doc.partition(',')[0]}")
-        return self._shared[kind]
+        picked = sorted({self.notes[i] for i in np.linspace(0, len(self.notes) - 1, most).round().astype(int)})
+        rows = [self.all_at([(kind, amount)], picked).values for amount in amounts]
+        places = [self.notes.index(note) for note in picked]
+        change = np.stack([row - self.plain.values[places] for row in rows], axis=1)
+        flat = change.reshape(len(picked), -1)
+        found = np.stack([np.interp(self.notes, picked, column) for column in flat.T], axis=1)
+        return np.asarray(found.reshape(len(self.notes), len(amounts), len(NAMES)))

@@ -34,6 +34,8 @@ _LEAST_RIVAL = 1e-5
 _PAIRS, _WORTH = 4, 0.02
 """Pairs of faults that are pressed once more, and the probability that makes it worth while."""
 _INTERVAL = 0.95
+_ROUNDS = 2
+"""Rounds in which what all share is looked for, by how evenly the notes of the sheet were seen to stand."""
 
 
 @dataclass(frozen=True)
@@ -156,6 +158,8 @@ class Diagnosis:
         What single notes were judged by.
     even : float
         Factor on the variance that a good regulation leaves, as the notes of this sheet scatter.
+    asked : tuple of int
+        Notes that are told; the others of the sheet count in what is shared and usual alone.
     """
 
     answers: Answers
@@ -169,11 +173,27 @@ class Diagnosis:
     unpressed: Mapping[int, str]
     seen: tuple[Seen, ...]
     even: float
+    asked: tuple[int, ...]
+
+    @property
+    def told(self) -> tuple[NoteFound, ...]:
+        """The notes that are told."""
+        return tuple(one for one in self.found if one.note in self.asked)
+
+    @property
+    def others(self) -> tuple[NoteFound, ...]:
+        """The notes that are not."""
+        return tuple(one for one in self.found if one.note not in self.asked)
+
+    @property
+    def middle(self) -> int:
+        """The middle one of the notes that are told."""
+        return self.told[len(self.told) // 2].note
 
     @property
     def nothing(self) -> bool:
-        """Whether nothing certain was found; notes can be in doubt."""
-        return not self.base.steps and not self.drifts and not any(one.faulty for one in self.found)
+        """Whether nothing certain is told; notes can be in doubt."""
+        return not self.base.steps and not self.drifts and not any(one.faulty for one in self.told)
 
 
 def answers_for(
@@ -199,7 +219,7 @@ def answers_for(
     return Answers(measured, chosen, strokes, off, few, jobs, step or quiet)
 
 
-def diagnose(answers: Answers, readings: Readings) -> Diagnosis:
+def diagnose(answers: Answers, readings: Readings, asked: Sequence[int] | None = None) -> Diagnosis:
     """Diagnose a sheet.
 
     Parameters
@@ -207,6 +227,8 @@ def diagnose(answers: Answers, readings: Readings) -> Diagnosis:
     answers : Answers
         Of its notes (`answers_for`).
     readings : Readings
+    asked : sequence of int, optional
+        Notes that are told, by default all; what is found of them does not hang on it.
 
     Returns
     -------
@@ -216,15 +238,17 @@ def diagnose(answers: Answers, readings: Readings) -> Diagnosis:
     -----
     Of every note the models of no, one and two faults are weighed by their marginal likelihoods on grids of amounts;
     figures of two faults are those of each, added, and of the likeliest pairs pressed once more. Before that one cause
-    for all notes is looked for, with notes astray allowed for.
+    for all notes is looked for, with notes astray allowed for: first as they scatter by custom, then as in this sheet.
     """
     drawn = _seen(answers, readings, answers.plain.values, codes(answers.plain))
-    shared = base(answers, drawn, math.isfinite(readings.head.pressure))
-    now = _seen(answers, readings, shared.plain.values, codes(shared.plain))
-    now = [replace(one, scatter=one.scatter + more) for one, more in zip(now, shared.uncertain, strict=True)]
-    good = [answers.scatter(note) for note in answers.notes]
-    even = evenness(now, good, [answers.faulty(note) for note in answers.notes])
-    now = [replace(one, scatter=one.scatter + (even - 1.0) * own) for one, own in zip(now, good, strict=True)]
+    good, faulty = ([of(note) for note in answers.notes] for of in (answers.scatter, answers.faulty))
+    even = 1.0
+    for _ in range(_ROUNDS):
+        shared = base(answers, _scattering(drawn, good, even), math.isfinite(readings.head.pressure))
+        now = _seen(answers, readings, shared.plain.values, codes(shared.plain))
+        now = [replace(one, scatter=one.scatter + more) for one, more in zip(now, shared.uncertain, strict=True)]
+        even = evenness(now, good, faulty)
+    now = _scattering(now, good, even)
     drifted, after = drifts(answers.notes, now)
     every, evidence = _weigh(answers, after, readings.head.humidity)
     supposed = [[curve.hypothesis for curve in one.curves] for one in every]
@@ -233,12 +257,12 @@ def diagnose(answers: Answers, readings: Readings) -> Diagnosis:
         _note(answers, i, one, belief, shared) for i, (one, belief) in enumerate(zip(every, beliefs, strict=True))
     )
     freedom = float(sum(one.freedom for one in found))
-    drawn = [replace(one, scatter=one.scatter + (even - 1.0) * own) for one, own in zip(drawn, good, strict=True)]
-    sums = [float(sum(one.squared for one in part)) for part in (drawn, now, after)]
+    sums = [float(sum(one.squared for one in part)) for part in (_scattering(drawn, good, even), now, after)]
     unpressed = {note: why for note, why in zip(answers.notes, answers.plain.failed, strict=True) if why}
     return Diagnosis(
         answers, readings, shared, tuple(drifted), tuple(hints(answers.trains, now)), found, rate,
         (sums[0], sums[1], sums[2], float(sum(one.left for one in found)), freedom), unpressed, tuple(after), even,
+        answers.notes if asked is None else tuple(note for note in answers.notes if note in asked),
     )  # fmt: skip
 
 
@@ -250,6 +274,11 @@ def _seen(answers: Answers, readings: Readings, plain: Floats, speaks: Sequence[
         heard = code_of(readings.speech, note)
         found.append(Seen(values[i] - plain[i], scatter, np.nan_to_num(errors[i], nan=1.0), heard, speaks[i]))
     return found
+
+
+def _scattering(seen: Sequence[Seen], good: Sequence[Floats], even: float) -> list[Seen]:
+    """Notes that scatter by a factor on the variance that a good regulation leaves."""
+    return [replace(one, scatter=one.scatter + (even - 1.0) * own) for one, own in zip(seen, good, strict=True)]
 
 
 def _weigh(answers: Answers, seen: Sequence[Seen], humidity: float) -> tuple[list[Weighed], list[Evidence]]:

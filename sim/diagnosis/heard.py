@@ -28,7 +28,7 @@ def does(code: int) -> str:
 
 def heard_told(found: Diagnosis, case: Case) -> list[str]:
     """A sentence for every note that the sheet has do otherwise than drawn, and that is not told as faulty."""
-    return [heard(one, note_name(one.note, case.naming)) for one in found.found if one.otherwise and not one.faulty]
+    return [heard(one, note_name(one.note, case.naming)) for one in found.told if one.otherwise and not one.faulty]
 
 
 def heard(one: NoteFound, name: str) -> str:

@@ -26,7 +26,7 @@ class Limit:
     ----------
     curve : Curve
     note : int
-        The note that it is of: the middle one of those that were measured.
+        The note that it is of: the middle one of those that are told.
     amount : float
         SI; NaN where no amount would have shown.
     """
@@ -37,13 +37,13 @@ class Limit:
 
 
 def limits(found: Diagnosis) -> list[Limit]:
-    """Of every fault at the middle note of the sheet.
+    """Of every fault at the middle note of those that are told.
 
     Large-sample theory: the logarithm of the odds of a fault is half its squared distance from what a sound note shows
     in standard deviations, less that of the prior density against the width of the likelihood.
     """
     answers = found.answers
-    note = answers.notes[len(answers.notes) // 2]
+    note = found.middle
     seen = found.seen[answers.notes.index(note)]
     curves = answers.curves([note])[note]
     share = weights([curve.hypothesis for curve in curves])
@@ -53,7 +53,7 @@ def limits(found: Diagnosis) -> list[Limit]:
 def unseen(found: Diagnosis) -> list[Fault]:
     """Faults that the middle note can have, but that move no figure that was read by an error of it, however large."""
     answers = found.answers
-    note = answers.notes[len(answers.notes) // 2]
+    note = found.middle
     seen = found.seen[answers.notes.index(note)]
     still = [curve.hypothesis for curve in answers.straight(note) if _still(curve, seen)]
     pressed = answers.press([(note, one) for one in still])

@@ -49,7 +49,7 @@ def sentences(
     def name(note: int) -> str:
         return note_name(note, case.naming)
 
-    lines = [_count(found)]
+    lines = [_count(found), *_others(found)]
     lines += [_shared(found, step, case, units) for step in found.base.steps]
     lines += [_drifted(found, units)] if found.drifts else []
     lines += [
@@ -58,7 +58,7 @@ def sentences(
         "board and the two halves of the chest before single notes."
         for hint in found.hints
     ]
-    lines += [note_said(one, name(one.note), units, tests) for one in found.found if single and one.faulty]
+    lines += [note_said(one, name(one.note), units, tests) for one in found.told if single and one.faulty]
     lines += heard_told(found, case)
     lines += _doubts(found, case, units)
     lines += _left_out(found, case)
@@ -66,10 +66,12 @@ def sentences(
 
 
 def _count(found: Diagnosis) -> str:
-    notes = len(found.found)
-    wrong = sum(one.faulty for one in found.found)
-    doubt = sum(one.doubtful for one in found.found)
+    notes = len(found.told)
+    wrong = sum(one.faulty for one in found.told)
+    doubt = sum(one.doubtful for one in found.told)
     told = f"{notes} {'note was' if notes == 1 else 'notes were'} measured"
+    if found.others:
+        told = f"{notes} of {len(found.found)} measured notes {'is' if notes == 1 else 'are'} told"
     if found.nothing and doubt:
         rest = f"{notes - doubt} as drawn within errors and good regulation" if doubt < notes else "none as drawn"
         return f"Nothing certain: {told}, {rest}, {doubt} in doubt."
@@ -79,6 +81,18 @@ def _count(found: Diagnosis) -> str:
     unsure = f", {doubt} in doubt" if doubt else ""
     own = "its" if wrong == 1 else "their"
     return f"{told}: {notes - wrong - doubt} as drawn{shared}{unsure}, {wrong} with a fault of {own} own."
+
+
+def _others(found: Diagnosis) -> list[str]:
+    """What the notes that are not told are there for."""
+    if not found.others:
+        return []
+    wrong = sum(one.faulty for one in found.others)
+    doubt = sum(one.doubtful for one in found.others)
+    state = (
+        f"{wrong or 'none'} of them {'with a fault' if wrong == 1 else 'with faults'} and {doubt or 'none'} in doubt"
+    )
+    return [f"The others count in what all share and in what is usual; {state}, told without --notes."]
 
 
 def common_said(one: Common, units: System) -> str:
@@ -126,7 +140,7 @@ def note_said(one: NoteFound, name: str, units: System, tests: Mapping[int, Alte
 
 def _doubts(found: Diagnosis, case: Case, units: System) -> list[str]:
     lines = []
-    for one in found.found:
+    for one in found.told:
         name = note_name(one.note, case.naming)
         if one.misread:
             lines.append(f"{name}: read {figure(one.misread)} again; no fault moves it alone like that.")
@@ -147,12 +161,12 @@ def _left_out(found: Diagnosis, case: Case) -> list[str]:
             "faults of these notes and is asked of each."
         )
     ruled: dict[str, int] = {}
-    for train in found.answers.trains.values():
-        for told in cannot(train):
+    for one in found.told:
+        for told in cannot(found.answers.trains[one.note]):
             ruled[told] = ruled.get(told, 0) + 1
     for told, notes in ruled.items():
         fault, _, why = told.partition(": ")
-        of = "" if notes == len(found.found) else f" at {notes} of the notes"
+        of = "" if notes == len(found.told) else f" at {notes} of the notes"
         lines.append(f"Not weighed{of}: {FAULTS[fault].said.format(part='')}; {why}.")
     hidden = list(dict.fromkeys(fault.said.format(part="") for fault in unseen(found)))
     if hidden:
@@ -188,12 +202,12 @@ def altered(found: Diagnosis, case: Case) -> list[str]:
         f"{math.sqrt(drawn / max(freedom, 1.0)):.2f} standard deviations on average of {freedom:.0f} figures (1 or "
         f"less: as drawn). {_even(found)}"
     ]
-    single_out = [one.note for one in found.found if one.faulty or one.doubtful]
+    single_out = [one.note for one in found.told if one.faulty or one.doubtful]
     if chance > _LOST and not found.base.steps and single_out:
         names = ", ".join(note_name(note, case.naming) for note in single_out[:_NAMED])
         names += f" and {len(single_out) - _NAMED} others" if len(single_out) > _NAMED else ""
         return [*lines, f"As a whole the action lies no further from its drawing than by chance; see above of {names}."]
-    if chance > _LOST and not found.nothing:
+    if chance > _LOST and not (found.nothing and not any(one.faulty for one in found.others)):
         return [*lines, "As a whole the action lies no further from its drawing than by chance; see above."]
     if chance > _LOST:
         return [*lines, "The action as found matches its drawing; nothing altered that these figures would show."]

@@ -101,7 +101,7 @@ def beside(one: NoteFound) -> list[Named]:
 
 def alternatives(found: Diagnosis) -> dict[int, Alternative]:
     """Of every faulty note the test that tells its first two causes apart."""
-    told = [one for one in found.found if one.faulty and one.causes and one.rival is not None]
+    told = [one for one in found.told if one.faulty and one.causes and one.rival is not None]
     pairs = {one.note: (one.causes[0].faults[0], one.rival) for one in told if one.rival is not None}
     if not pairs:
         return {}

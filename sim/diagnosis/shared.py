@@ -36,10 +36,13 @@ _PRESSED = {
     "stops": (-2.0, -1.0, 1.0, 1.5, 2.0, 3.0, 4.0),
     "nut": (-3.0, -1.5, -0.75, 1.5),
     "length": (-4.0, -2.0, -1.0, 2.0),
+    "rest": (-3.0, -1.5, -0.75, 1.5),
 }
 """Kinds whose figures do not follow in proportion: amounts at which they are pressed, in what is usual."""
 _SIDED = ("nut", "length", "rubbing", "pressure")
 _MOST, _COARSE, _FARTHEST = 14, 81, 8.0
+_SHARPER, _LIKELIEST, _SAME = 2, 4, 0.02
+"""Rounds in which the likeliest are pressed at their best amounts too, how many, and what is no other amount."""
 
 
 @dataclass(frozen=True)
@@ -120,6 +123,20 @@ class _Candidate:
         other = np.where(np.isfinite(a) & np.isfinite(b), mixed, near)
         return np.asarray(other)
 
+    def pressed_at(self, amount: float, answers: Answers) -> _Candidate:
+        """The same with one more amount, pressed: between two of them a note may lose its play, or a figure."""
+        if self.fault.kind not in _PRESSED or np.min(np.abs(self.amounts - amount)) < _SAME * abs(amount):
+            return self
+        more = answers.shared_at(self.fault.kind, [amount], _MOST)
+        if self.side:
+            more = more * on_side(self.side, answers.notes)[:, None, None]
+        at = int(np.searchsorted(np.abs(self.amounts), abs(amount)))
+        return replace(
+            self,
+            amounts=np.insert(self.amounts, at, amount),
+            change=np.concatenate([self.change[:, :at], more, self.change[:, at:]], axis=1),
+        )
+
     def log_prior(self, amounts: Floats) -> Floats:
         """Logarithm of the density of amounts beforehand; see `Hypothesis.log_prior`."""
         x = np.abs(amounts) / self.usual
@@ -148,7 +165,7 @@ def base(answers: Answers, seen: Sequence[Seen], pressure_known: bool) -> Base:
     for _ in range(AT_ONCE):
         taken = {one.found.cause for one in found.steps}
         left = [one for one in candidates if (one.fault.cause, one.side) not in taken]
-        step, candidate, _ = _step(left, answers, now, pressure_known)
+        step, candidate, _ = _step(left, answers, now, pressure_known, _SHARPER)
         if step is None or candidate is None:
             return found
         steps = (*found.steps, step)
@@ -210,7 +227,7 @@ def _or_nothing(rise: Floats | None) -> Floats:
 
 
 def _step(
-    candidates: Sequence[_Candidate], answers: Answers, now: Sequence[Seen], pressure_known: bool
+    candidates: Sequence[_Candidate], answers: Answers, now: Sequence[Seen], pressure_known: bool, sharper: int = 0
 ) -> tuple[Step | None, _Candidate | None, float]:
     """The likeliest further cause, if it is likely enough, and how likely there is one at all."""
     wide = [
@@ -219,8 +236,14 @@ def _step(
     raw = np.array([_weight(one, pressure_known) for one in candidates])
     log_weights = np.log(CHANCE * raw / np.sum(raw))
     nothing = math.log1p(-CHANCE) + float(_likelihood(now, wide, np.zeros((len(now), 1, len(NAMES))))[0])
+    candidates = list(candidates)
     fits = [_fit(one, now, wide) for one in candidates]
     logs = np.array([fit[2] for fit in fits]) + log_weights
+    for _ in range(sharper):
+        for i in np.argsort(-logs)[:_LIKELIEST]:
+            if (more := candidates[i].pressed_at(fits[i][0], answers)) is not candidates[i]:
+                candidates[i], fits[i] = more, _fit(more, now, wide)
+                logs[i] = fits[i][2] + log_weights[i]
     whole = total([nothing, *logs])
     ranked = sorted(
         (

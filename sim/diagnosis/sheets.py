@@ -32,7 +32,7 @@ HEADINGS = {
 
 def told(found: Diagnosis) -> list[NoteFound]:
     """Notes of which causes are told."""
-    return [one for one in found.found if one.faulty or one.doubtful]
+    return [one for one in found.told if one.faulty or one.doubtful]
 
 
 def causes_sheet(found: Diagnosis, case: Case, units: System) -> Sheet:
@@ -58,7 +58,7 @@ def departures_sheet(found: Diagnosis, case: Case, all_notes: bool = False) -> S
     figures = [name for name in NAMES if name in found.readings.figures]
     columns = [Column("note", text=True)]
     columns += [Column(HEADINGS[name], "", 1, limit=BEYOND, full=BY_NAME[name].heading) for name in figures]
-    chosen = found.found if all_notes else told(found)
+    chosen = found.told if all_notes else told(found)
     rows: list[list[Cell]] = [
         [note_name(one.note, case.naming), *(float(one.share[NAMES.index(name)]) for name in figures)] for one in chosen
     ]
@@ -96,9 +96,9 @@ def expected_sheet(found: Diagnosis, case: Case, units: System) -> Sheet:
         places = 2 if about.unit == "m" else 1
         columns += [in_units(about.heading, about.unit, units, places)]
         columns += [in_units(f"{about.heading}, expected", about.unit, units, places)]
-    read = found.readings.values(NAMES, [one.note for one in found.found])
+    read = found.readings.values(NAMES, [one.note for one in found.told])
     rows: list[list[Cell]] = []
-    for one, values in zip(found.found, read, strict=True):
+    for one, values in zip(found.told, read, strict=True):
         cells: list[Cell] = [note_name(one.note, case.naming)]
         cells += [SPOKEN.get(code, "") for code in (one.heard, one.speaks)]
         for name in found.readings.figures:
@@ -149,10 +149,7 @@ def note_sheet(one: NoteFound, units: System) -> Sheet:
 def proposals(found: Diagnosis, units: System) -> list[Proposed]:
     """What is proposed for every faulty note: the remedies of its likely causes."""
     return [
-        proposed_of(one.note, cause, units)
-        for one in found.found
-        if one.faulty
-        for cause in (one.causes[0], *both(one))
+        proposed_of(one.note, cause, units) for one in found.told if one.faulty for cause in (one.causes[0], *both(one))
     ]
 
 

@@ -3,6 +3,13 @@
 ``python tests/benchmarks/onsite_calibrate.py [--trials 100] [--seed 1]``: for every kind of measurement as many times
 the figures are drawn anew, a note with them is measured with errors, and calibrated by the whole non-linear fit. Shown
 for each unknown: how often its 95 % interval holds the planted figure, how often it is not told, half of its mean.
+
+Feel curve, nine unknowns, seed 1, 100 trials, all told, none called poor: friction 100, load-friction 100, spring 96,
+seal 96, twist 96, play 98, balance 96, dip 93, bottom-felt 94. To first order about the planted figures (6 notes with
+300 draws of errors each) all nine lie within 94.6 to 96.3 %, so that the two 100 may be chance; no other seed was run
+since. Film of the key let go, slopes to both sides, seeds 1 and 3, 10 trials in all: friction 10, spring 9, inertia 9:
+too few to judge. Before, with one-sided slopes and times not rounded, the worst of 4 lay 4.5 standard deviations off.
+Curves whose error is not stated have not been run to the end.
 """
 
 import argparse

@@ -65,7 +65,8 @@ def trace_of(train, random, driven="let go", mass=np.nan, rate=240.0, error=0.1e
     """A film of the key of a train."""
     time = np.arange(0.0, 0.12 if driven == "let go" else 0.4, 1 / rate)
     empty = Trace(note, time, {"key": np.zeros(len(time))}, driven, mass=mass, rate=rate, errors={"key": error})
-    values = np.interp(time - start, *channel_of(played(train, empty), empty, "key"))
+    seen = time - start + random.uniform(-0.5, 0.5, len(time)) / rate  # times are written down in whole frames
+    values = np.interp(seen, *channel_of(played(train, empty), empty, "key"))
     values = values + random.normal(size=len(time)) * error
     return Trace(note, time, {"key": values}, driven, mass=mass, rate=rate, errors={"key": error})
 

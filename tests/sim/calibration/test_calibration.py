@@ -12,7 +12,7 @@ from keyaction.models.readings.courses import Trace
 from keyaction.models.readings.figures import NAMES
 from keyaction.models.readings.readings import Head, Reading, Readings
 from keyaction.sim.calibration.apart import untold_words
-from keyaction.sim.calibration.bench import Bench
+from keyaction.sim.calibration.bench import Bench, Problem
 from keyaction.sim.calibration.found import Value
 from keyaction.sim.calibration.measured import measured_at
 from keyaction.sim.calibration.near import distances
@@ -105,6 +105,19 @@ def test_a_film_tells_of_inertia(note):
     assert values["inertia"].interval.low <= 0.2 <= values["inertia"].interval.high
     assert values["inertia"].interval.high - values["inertia"].interval.low < 0.3
     assert one.instants[0] == pytest.approx(0.002, abs=0.002)
+
+
+def test_slopes_of_a_stroke_are_those_to_both_sides(note):
+    # A key that is let go rebounds: to one side the slope with friction is off by 0.3 of itself.
+    case, there = note
+    plant = {"friction": 0.07, "spring": 2.2, "inertia": 0.1}
+    trace = trace_of(planted_train(case, there, plant), np.random.default_rng(1), start=0.001)
+    bench = Bench(case, measured_at(C4, (), (), [trace], case.naming), tuple(there[name] for name in plant))
+    levels, at = [1.0] * len(bench.measured.blocks), np.array([*plant.values(), 0.001])
+    made = Problem(bench, levels).jacobian(at)[: bench.measured.count]
+    for k, step in enumerate(0.02 * np.diag(bench.space.scale)):
+        up, down = bench.missed([at + step, at - step], levels)
+        assert np.linalg.norm(made[:, k] - (up - down) / (2 * step[k])) < 0.06 * np.linalg.norm(made[:, k])
 
 
 def test_a_curve_and_a_sheet_of_one_note_go_together(note):

@@ -1,7 +1,11 @@
 """keyaction diagnose: sentences first, tables after, a page with its tables; what cannot be meant is told at once."""
 
+from pathlib import Path
+
 import pytest
 from command_line import Keyaction
+
+SHEET = Path(__file__).resolve().parents[3] / "cases/onsite/demo-wood.csv"
 
 
 @pytest.fixture
@@ -10,12 +14,22 @@ def keyaction(tmp_path, monkeypatch, capsys):
     return Keyaction(tmp_path, capsys)
 
 
+def some_of(path, notes):
+    """The shipped sheet with these notes alone."""
+    lines = SHEET.read_text().splitlines()
+    head = next(i for i, line in enumerate(lines) if line.startswith("note,"))
+    path.write_text("\n".join([*lines[: head + 1], *(x for x in lines[head + 1 :] if x.split(",")[0] in notes)]) + "\n")
+    return str(path)
+
+
 def test_the_shipped_sheet_names_the_loose_note_and_writes_the_page(keyaction, tmp_path):
-    said = keyaction("diagnose", "demo-wood", "demo-wood.csv", "--notes", "D5:E5", "--out", "findings")
+    some = some_of(tmp_path / "some.csv", ("C5", "C#5", "D5", "D#5", "E5", "A4", "B4"))
+    said = keyaction("diagnose", "demo-wood", some, "--notes", "D5:E5", "--out", "findings")
     assert (said.status, said.err) == (0, "")
     assert max(map(len, said.out.splitlines())) <= 80
     told = " ".join(said.out.split())
-    assert "3 notes were measured: 2 as drawn, 1 with a fault of its own." in told
+    assert "3 of 7 measured notes are told: 2 as drawn, 1 with a fault of its own." in told
+    assert "The others count in what all share and in what is usual; 1 of them with a fault" in told
     assert "D5: the run is loose" in told
     assert "To tell: " in told
     assert "As found against as drawn" in told
@@ -48,7 +62,9 @@ def test_one_note_alone_and_nothing_found(keyaction, tmp_path):
     assert "loose-nut" in said.out
     said = keyaction("diagnose", "demo-wood", "sheet.csv", "--notes", "D#5:E5")
     assert said.status == 0
-    assert "Nothing found: 2 notes were measured" in " ".join(said.out.split())
+    told = " ".join(said.out.split())
+    assert "Nothing found: 2 of 3 measured notes are told" in told
+    assert "1 of them with a fault and none in doubt" in told and "D5:" not in told
     assert "What would have been found" in said.out
 
 
