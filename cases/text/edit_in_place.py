@@ -9,10 +9,10 @@ import tomlkit
 from tomlkit.container import Container
 from tomlkit.items import AbstractTable, AoT, InlineTable, Item, Key, Table
 
-from keyaction.cases.text.written import Names, entry, value_at
+from keyaction.cases.text.written import Names, Written, entry, literal, value_at
 
 
-def set_inside(text: str, values: Mapping[Names, str]) -> str:
+def set_inside(text: str, values: Mapping[Names, Written]) -> str:
     """The text with values set where their tables stand; a value that has no place there is left out.
 
     Parameters
@@ -49,9 +49,9 @@ def _is_whole(block: str) -> bool:
     return True
 
 
-def _set_in_one(blocks: list[str], names: Names, value: str) -> None:
+def _set_in_one(blocks: list[str], names: Names, value: Written) -> None:
     """In the first block that takes the value: it is there, or it has the braces or the table that it belongs into."""
-    ways: tuple[tuple[Callable[[Container, Names, str], bool], int], ...] = (
+    ways: tuple[tuple[Callable[[Container, Names, Written], bool], int], ...] = (
         (_replace, len(names)),
         (_put_into_braces, 1),
         (_put_into_table, len(names) - 1),
@@ -77,15 +77,15 @@ def _places(container: Container, names: Names) -> Iterator[tuple[Container, Key
             yield from _places(item.value, names[1:])
 
 
-def _replace(document: Container, names: Names, value: str) -> bool:
+def _replace(document: Container, names: Names, value: Written) -> bool:
     for container, _, item in _places(document, names):
         if not isinstance(item, Table | AoT):
-            container[names[-1]] = tomlkit.string(value)
+            container[names[-1]] = tomlkit.value(literal(value))
             return True
     return False
 
 
-def _put_into_braces(document: Container, names: Names, value: str) -> bool:
+def _put_into_braces(document: Container, names: Names, value: Written) -> bool:
     """Into the innermost table in braces."""
     for depth in range(len(names) - 1, 0, -1):
         for container, _, item in _places(document, names[:depth]):
@@ -102,7 +102,7 @@ def _with_entry(table: InlineTable, line: str) -> Item:
     return tomlkit.value(f"{{{entries}, {line}{inner[len(entries) :]}}}" if entries else f"{{ {line} }}")
 
 
-def _put_into_table(document: Container, names: Names, value: str) -> bool:
+def _put_into_table(document: Container, names: Names, value: Written) -> bool:
     """Under the last key of a table that has a header or dotted keys of its own."""
     for _, key, item in _places(document, names[:-1]):
         if isinstance(item, Table) and (key.is_dotted() or not item.is_super_table()):
@@ -111,11 +111,11 @@ def _put_into_table(document: Container, names: Names, value: str) -> bool:
     return False
 
 
-def _append(table: Table, name: str, value: str) -> None:
+def _append(table: Table, name: str, value: Written) -> None:
     """Add a value before the remarks and empty lines that end the table: they belong to what follows."""
     body = table.value.body
     ending: list[tuple[Key | None, Item]] = []
     while body and body[-1][0] is None:
         ending.insert(0, body.pop())
-    table.append(name, tomlkit.string(value))
+    table.append(name, tomlkit.value(literal(value)))
     body.extend(ending)
