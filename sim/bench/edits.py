@@ -9,17 +9,22 @@ from copy import deepcopy
 from dataclasses import dataclass
 from typing import Any
 
-from keyaction.cases.action.case import Case, PartSpec
+from keyaction.cases.action.case import Case
+from keyaction.cases.action.train import kinds_by_name
 from keyaction.cases.fields.kinds import from_text
 from keyaction.cases.fields.tables import field_at
 from keyaction.cases.text.edit import EditProblem, with_values
 from keyaction.cases.text.written import Names, Written
 from keyaction.models.fields.fields import Field
 from keyaction.models.fields.values import Given
-from keyaction.models.notes import NoteProblem, note_name, parse_note
+from keyaction.models.notes import NAMINGS, Naming, NoteProblem, note_name, parse_note
+from keyaction.models.parts import PARTS
+from keyaction.models.units.quantity import UnitProblem, convert, parse_quantity
 
 _HEADER = re.compile(r"^\[\[?\s*train\b[^\]]*\]?\]", re.MULTILINE)
 _NEXT = re.compile(r"^\[", re.MULTILINE)
+_NUMBER = re.compile(r"^\s*[-+−\d./½¼¾⅛⅜⅝⅞ ]*(?:[eE][-+]?\d+)?")
+_TYPED = str.maketrans({"²": "^2", "³": "^3", "⁴": "^4", "·": "*", "µ": "u"})
 _ONE = re.compile(r"^\[\[\s*train\s*\]\]", re.MULTILINE)
 
 
@@ -47,6 +52,45 @@ class Edit:
 class UnknownField(ValueError):
     """An edit of a part or a field that the case does not have."""
 
+    def __init__(self, text: str, part: str = "", path: str = "") -> None:
+        super().__init__(text)
+        self.part, self.path = part, path
+
+
+@dataclass(frozen=True)
+class Ground:
+    """What edits are laid over.
+
+    Attributes
+    ----------
+    text : str
+        Of the case's file.
+    naming : {"scientific", "trade", "german"}
+    fields : mapping of str to sequence of Field
+        Of every part, in the order of the file.
+    case : Case, optional
+        None of a file with defects: a row of one note alone cannot be changed there.
+    """
+
+    text: str
+    naming: Naming
+    fields: Mapping[str, Sequence[Field]]
+    case: Case | None = None
+
+    @classmethod
+    def of(cls, case: Case) -> Ground:
+        """That of a sound case."""
+        return cls(case.text, case.naming, {part.name: part.part.fields for part in case.parts}, case)
+
+    @classmethod
+    def unsound(cls, text: str, data: Mapping[str, Any]) -> Ground:
+        """That of a file with defects, as far as it names its parts."""
+        head = data.get("case")
+        naming = head.get("note_names") if isinstance(head, dict) else None
+        kinds = kinds_by_name(data.get("train"))
+        fields = {name: PARTS[kind].fields if kind in PARTS else () for name, kind in kinds.items()}
+        return cls(text, naming if naming in NAMINGS else "scientific", fields)
+
 
 def latest(edits: Sequence[Edit]) -> tuple[Edit, ...]:
     """Edits without those that later ones take the place of: one of the whole compass goes over those of its notes."""
@@ -58,15 +102,14 @@ def latest(edits: Sequence[Edit]) -> tuple[Edit, ...]:
     return tuple(kept)
 
 
-def overlaid(case: Case, data: Mapping[str, Any], edits: Sequence[Edit]) -> dict[str, Any]:
-    """The tables of the case's file with edits laid over them; the tables themselves stay as they are.
+def overlaid(ground: Ground, data: Mapping[str, Any], edits: Sequence[Edit]) -> dict[str, Any]:
+    """The tables of a case's file with edits laid over them; the tables themselves stay as they are.
 
     Parameters
     ----------
-    case : Case
-        As its file has it.
+    ground : Ground
     data : mapping
-        Tables of that file.
+        Tables of the file.
     edits : sequence of Edit
 
     Raises
@@ -75,22 +118,19 @@ def overlaid(case: Case, data: Mapping[str, Any], edits: Sequence[Edit]) -> dict
         When the case has no such part, or the part no such field.
     """
     made = dict(data)
-    made["train"] = deepcopy(data["train"])
+    made["train"] = deepcopy(data.get("train"))
     made["notes"] = deepcopy(data.get("notes", {}))
-    for names, value in _placed(case, made, edits).items():
+    for names, value in _placed(ground, made, edits).items():
         _set(made, names, value)
-    if not made["notes"]:
-        del made["notes"]
-    return made
+    return {name: table for name, table in made.items() if name in data or table}
 
 
-def written(case: Case, edits: Sequence[Edit], about: str = "") -> str:
+def written(ground: Ground, edits: Sequence[Edit], about: str = "") -> str:
     """The case's text with edits written into it, comments kept.
 
     Parameters
     ----------
-    case : Case
-        As its file has it.
+    ground : Ground
     edits : sequence of Edit
     about : str
         A remark before tables that are added.
@@ -102,57 +142,62 @@ def written(case: Case, edits: Sequence[Edit], about: str = "") -> str:
     keyaction.cases.text.edit.EditProblem
         When the text cannot be changed so.
     """
-    data = tomllib.loads(case.text)
+    data = tomllib.loads(ground.text)
     data.setdefault("notes", {})
-    placed = _placed(case, data, edits)
-    text = case.text
+    placed = _placed(ground, data, edits)
+    text = ground.text
     for index in sorted({int(names[1]) for names in placed if names[0] == "train"}):
         own = {names[2:]: one for names, one in placed.items() if names[:2] == ("train", str(index))}
         text = _in_train(text, index, own)
     return with_values(text, {names: one for names, one in placed.items() if names[0] == "notes"}, about)
 
 
-def _placed(case: Case, data: Mapping[str, Any], edits: Sequence[Edit]) -> dict[Names, Written]:
+def _placed(ground: Ground, data: Mapping[str, Any], edits: Sequence[Edit]) -> dict[Names, Written]:
     """Where every edit stands, from the outermost table in; a row of a note has its whole list."""
-    keys = _own_keys(case, data)
+    keys = _own_keys(ground, data)
     found: dict[Names, Written] = {}
     for one in latest(edits):
-        index, part, field = _field(case, one)
+        index, field = _field(ground, one)
         steps = tuple(one.path.split("."))
         value = _toml(field, one.value)
+        table = data["train"][index]
         if one.note is None:
-            found.update(_in_rows(("train", str(index)), steps, value, data["train"][index], found))
+            found.update(_in_rows(("train", str(index)), steps, value, table, found))
             continue
-        own = ("notes", keys.get(one.note, note_name(one.note, case.naming)), part.name)
-        rows = next((i for i, step in enumerate(steps) if step.isdecimal()), 0)
+        own = ("notes", keys.get(one.note, note_name(one.note, ground.naming)), one.part)
+        rows = _row_step(steps)
         if rows:
             names = (*own, *steps[:rows])
-            start = found.get(names) or _rows_at(part, steps[:rows], one.note)
-            found[names] = _with_row(start, steps[rows:], value)
+            start = found.get(names) or _rows_at(ground, one, steps[:rows], table)
+            found[names] = _with_row(start, steps[rows:], value, one)
         else:
             found[(*own, *steps)] = value
     return found
 
 
-def _own_keys(case: Case, data: Mapping[str, Any]) -> dict[int, str]:
+def _row_step(steps: Names) -> int:
+    """Where a path has the number of a row; 0 where it has none."""
+    return next((i for i, step in enumerate(steps) if step.isdecimal()), 0)
+
+
+def _own_keys(ground: Ground, data: Mapping[str, Any]) -> dict[int, str]:
     """How the file calls the notes that have values of their own."""
     found = {}
     for key in data.get("notes", {}):
         try:
-            found[parse_note(key, case.naming)] = key
+            found[parse_note(key, ground.naming)] = key
         except NoteProblem:
             continue
     return found
 
 
-def _field(case: Case, one: Edit) -> tuple[int, PartSpec, Field]:
-    for index, part in enumerate(case.parts):
-        if part.name == one.part:
-            field = field_at(part.part.fields, one.path)
-            if field is None:
-                raise UnknownField(f"{one.part}: no field '{one.path}'")
-            return index, part, field
-    raise UnknownField(f"no part '{one.part}'")
+def _field(ground: Ground, one: Edit) -> tuple[int, Field]:
+    if one.part not in ground.fields:
+        raise UnknownField(f"no part '{one.part}'", one.part)
+    field = field_at(ground.fields[one.part], one.path)
+    if field is None:
+        raise UnknownField(f"{one.part}: no field '{one.path}'", one.part, one.path)
+    return list(ground.fields).index(one.part), field
 
 
 def _toml(field: Field, value: str | Mapping[str, str]) -> Written:
@@ -166,54 +211,88 @@ def _in_rows(
     own: Names, steps: Names, value: Written, table: Mapping[str, Any], found: Mapping[Names, Written]
 ) -> dict[Names, Written]:
     """A value of the whole compass: under its own names, or as the whole list of rows that it stands in."""
-    rows = next((i for i, step in enumerate(steps) if step.isdecimal()), 0)
+    rows = _row_step(steps)
     if not rows:
         return {(*own, *steps): value}
     names = (*own, *steps[:rows])
     start: Any = found.get(names)
     if start is None:
-        start = table
-        for step in steps[:rows]:
-            start = start[step]
+        start = _at(table, steps[:rows])
     return {names: _with_row(start, steps[rows:], value)}
 
 
-def _with_row(rows: Any, steps: Names, value: Written) -> Written:
+def _at(table: Any, steps: Names) -> Any:
+    """What stands in a table at a path; None where nothing does."""
+    for step in steps:
+        table = table.get(step) if isinstance(table, Mapping) else None
+    return table
+
+
+def _with_row(rows: Any, steps: Names, value: Written, one: Edit | None = None) -> Written:
     """A list of tables with one value of one of them changed."""
+    if not isinstance(rows, list) or int(steps[0]) >= len(rows):
+        raise UnknownField(f"there is no row {steps[0]}", one.part if one else "", one.path if one else "")
     made = deepcopy(rows)
-    if int(steps[0]) >= len(made):
-        raise UnknownField(f"there is no row {steps[0]}")
     table = made[int(steps[0])]
     for step in steps[1:-1]:
         table = table.setdefault(step, {})
     table[steps[-1]] = value
-    return made  # type: ignore[no-any-return]
+    return made
 
 
-def _rows_at(part: PartSpec, path: Names, note: int) -> Written:
-    """The rows of a list as a note has them, without defaults."""
+def _rows_at(ground: Ground, one: Edit, path: Names, table: Mapping[str, Any]) -> Written:
+    """The rows of a list as a note has them, without defaults, in the units in which the file has them."""
+    if ground.case is None or one.note is None:
+        raise UnknownField(f"{one.part}: mend the case first, then '{'.'.join(path)}' of a note", one.part, one.path)
+    part = ground.case.part(one.part)
     prefix = f"{'.'.join(path)}."
     rows: dict[int, dict[str, Any]] = {}
     for name, course in part.fields.items():
-        given = course.get(note)
+        given = course.get(one.note)
         field = field_at(part.part.fields, name)
         if name.startswith(prefix) and given is not None and field is not None and not given.default:
             number, *inner = name[len(prefix) :].split(".")
-            table = rows.setdefault(int(number), {})
+            told = _cell(_at(table, path), int(number), inner)
+            row = rows.setdefault(int(number), {})
             for step in inner[:-1]:
-                table = table.setdefault(step, {})
-            table[inner[-1]] = as_text(field, given)
+                row = row.setdefault(step, {})
+            row[inner[-1]] = as_text(field, given, told)
     if not rows:
-        raise UnknownField(f"{part.name}: '{prefix[:-1]}' has no rows at this note")
+        raise UnknownField(f"{part.name}: '{prefix[:-1]}' has no rows at this note", one.part, one.path)
     return [rows[number] for number in sorted(rows)]
 
 
-def as_text(field: Field, given: Given) -> Written:
-    """A value as a case file would have it, in SI units."""
+def _cell(rows: Any, number: int, inner: Sequence[str]) -> Any:
+    """What the file has in a row for the whole compass; None where it has no such row."""
+    return _at(rows[number], tuple(inner)) if isinstance(rows, list) and number < len(rows) else None
+
+
+def as_text(field: Field, given: Given, like: object = None) -> Written:
+    """A value as a case file would have it, in the unit of `like` where that has one, else in the trade's."""
     value = given.written or given.value
-    if field.kind == "quantity" and isinstance(value, int | float):
-        return f"{value:.12g} {field.unit}".strip()
-    return value
+    if field.kind != "quantity" or isinstance(value, str | bool):
+        return value
+    unit = _unit_of(like, field) or trade_unit(field)
+    scale = [parse_quantity(f"{number} {unit}", field.unit, field.written or None) for number in (0, 1)]
+    return f"{(value - scale[0]) / (scale[1] - scale[0]):.10g} {unit}".strip()
+
+
+def _unit_of(like: object, field: Field) -> str:
+    """The unit of a value of the file, of control points that of the first; empty where it has none that fits."""
+    if isinstance(like, Mapping):
+        like = like.get("unit") or next((one for name, one in like.items() if name not in ("between", "csv")), None)
+    unit = _NUMBER.sub("", like).strip() if isinstance(like, str) else ""
+    try:
+        parse_quantity(f"1 {unit}", field.unit, field.written or None)
+    except UnitProblem:
+        return ""
+    return unit
+
+
+def trade_unit(field: Field) -> str:
+    """The trade's unit of a field, as a case file has it."""
+    label = convert(0.0, field.unit, "trade", field.written or None)[1]
+    return label.translate(_TYPED).replace("°C", "degC") if field.unit else ""
 
 
 def _set(data: dict[str, Any], names: Names, value: Written) -> None:

@@ -15,8 +15,11 @@ from keyaction.models.units.quantity import System, convert
 
 ASIDE = 2.0
 """A field without a usual range is moved from half to twice its value (assumed)."""
-STEPS = 100
-"""Steps of a slider, about; each is 1, 2 or 5 of a power of ten."""
+STEPS, FEWEST = 100, 20
+"""Steps of a slider, most and fewest, about; each is 1, 2 or 5 of a power of ten."""
+_WORKED = {"mm": 0.1, "gf": 1.0, "g": 0.5, "°": 0.5, "deg": 0.5, "mmH2O": 1.0, "°C": 1.0, "mm²": 1.0, "hPa": 1.0}
+"""What a shop works to, by the trade's unit (common practice)."""
+_SLACK = 1e-9
 
 
 @dataclass(frozen=True)
@@ -104,7 +107,7 @@ def _movable(case: Case, part: PartSpec, path: str, field: Field, given: Given, 
     if figure:
         si = float(given.value)
         shown, unit = convert(si, field.unit, units, field.written or None) if field.unit else (si, "")
-        slider, value, text = _slider(field, si, units), _tidy(float(shown)), written(field, si, units)
+        slider, value, text = slider_of(field, si, units), _tidy(float(shown)), written(field, si, units)
     choices = field.choices if field.kind == "choice" else _alike(case, field, str(given.value))
     return Movable(
         part.name, path, path.replace("_", " ").replace(".", " "), field.doc, field.kind, value, unit, text, slider,
@@ -121,20 +124,36 @@ def _alike(case: Case, field: Field, name: str) -> tuple[str, ...]:
     return case.library.names(case.library.get(name).kind) if field.kind == "material" else ()
 
 
-def _slider(field: Field, si: float, units: System) -> Slider | None:
-    """From the ends of what is usual, widened to the value that is there; else from half of it to twice it."""
+def slider_of(field: Field, si: float, units: System) -> Slider | None:
+    """Within what is usual and allowed, widened to the value that is there; else from half of it to twice it.
+
+    Parameters
+    ----------
+    field : Field
+    si : float
+        The value that is there.
+    units : {"trade", "si"}
+    """
     low, high = field.usual or (min(si / ASIDE, si * ASIDE), max(si / ASIDE, si * ASIDE))
-    low, high = max(min(low, si), field.least), min(max(high, si), field.high)
+    low, high = max(low, field.least), min(high, field.high)
     if not math.isfinite(low + high) or high <= low:
         return None
-    ends = [convert(one, field.unit, units, field.written or None)[0] if field.unit else one for one in (low, high)]
-    step = round_step((float(ends[1]) - float(ends[0])) / STEPS)
-    step = max(step, 1.0) if field.kind == "count" else step
-    return Slider(
-        _tidy(math.floor(float(ends[0]) / step + 1e-9) * step),
-        _tidy(math.ceil(float(ends[1]) / step - 1e-9) * step),
-        step,
-    )
+    low, high, here = (_shown(field, one, units) for one in (low, high, si))
+    step = _step(field, high - low, units)
+    low, high = math.ceil(low / step - _SLACK) * step, math.floor(high / step + _SLACK) * step
+    return Slider(_tidy(min(low, here)), _tidy(max(high, here)), step)
+
+
+def _shown(field: Field, si: float, units: System) -> float:
+    return float(convert(si, field.unit, units, field.written or None)[0]) if field.unit else float(si)
+
+
+def _step(field: Field, whole: float, units: System) -> float:
+    """A hundredth of the way, or what the shop works to where that is more; a twentieth at most."""
+    if field.kind == "count":
+        return 1.0
+    unit = convert(0.0, field.unit, units, field.written or None)[1] if field.unit else ""
+    return round_step(min(max(whole / STEPS, _WORKED.get(unit, 0.0)), whole / FEWEST))
 
 
 def round_step(about: float) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
@@ -15,7 +16,6 @@ from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.lanes.evaluate import Outcome, available, evaluate
 from keyaction.sim.lanes.repetition import lane_rates
-from keyaction.sim.motion.integrate import Tolerances
 from keyaction.sim.run.assemble import assemble
 from keyaction.sim.run.note import play_note
 from keyaction.sim.run.standings import Standing, standings
@@ -45,7 +45,12 @@ def played(case: Case, note: int) -> Result:
     """
     train = train_of(case, note)
     rates = lane_rates({note: train}, case.strokes, 1)
-    return assemble(case, [play_note(note, train, case.strokes, searched=rates.get(note))], Tolerances())
+    return assemble(case, [play_note(note, train, case.strokes, searched=rates.get(note))], _about(case))
+
+
+def _about(case: Case) -> dict[str, str]:
+    """Of what travels with a result, what pictures ask for; the rest would read every note of the case."""
+    return {"strokes": json.dumps({path: given.value for path, given in case.strokes.given.items()})}
 
 
 @dataclass(frozen=True)
