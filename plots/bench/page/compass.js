@@ -51,7 +51,7 @@ const unsound = (verdict) => verdict && !verdict.sound;
 
 function drawn({ now, was, about, note, edge }, width, choose) {
   const names = PANELS.filter((name) => name === "steps" || now.figures[name]?.some(Number.isFinite));
-  const columns = width >= 900 ? 2 : 1;
+  const columns = width >= 680 ? 2 : 1;
   const [left, right, high, gap] = [48, 14, 112, 44];
   const room = width / columns - left - right;
   const rows = Math.ceil(names.length / columns);

@@ -49,7 +49,8 @@ function drawn({ now, was, kept, touch }, width) {
   const { far, high } = frame([now, ...others]);
   const small = width < 520;
   const height = Math.round(Math.min(460, Math.max(250, width * 0.56)));
-  const box = { left: 46, top: 30, width: width - 46 - (small ? 10 : 118), height: height - 30 - 42 };
+  const top = small ? 30 : 48;
+  const box = { left: 46, top, width: width - 46 - (small ? 10 : 118), height: height - top - 42 };
   const root = sheet(width, height, said(now));
   const made = panel(
     root,
@@ -77,39 +78,47 @@ function drawn({ now, was, kept, touch }, width) {
 
 /** Places along the key above the frame, forces beside it; on narrow pages forces stand within. */
 function marks({ ink, over, X, Y, box }, now, small, width, far, high) {
-  const named = (now.marks || []).filter((mark) => mark.at !== null && mark.at <= far);
-  const above = named.filter((mark) => mark.name !== "follow").sort((a, b) => a.at - b.at);
-  for (const mark of above) ink.append(s("line", { class: "guide", x1: X(mark.at), x2: X(mark.at), y1: box.top, y2: box.top + box.height }));
-  const forced = named.filter((mark) => Number.isFinite(mark.force) && ["pluck", "follow"].includes(mark.name));
-  for (const mark of forced) {
-    if (mark.force > high) continue;
-    ink.append(s("line", { class: "guide", x1: X(mark.at), x2: box.left + box.width, y1: Y(mark.force), y2: Y(mark.force) }));
+  const named = now.marks || [];
+  const above = named.filter((mark) => Number.isFinite(mark.at) && mark.at <= far).sort((a, b) => a.at - b.at);
+  const beside = named.filter((mark) => Number.isFinite(mark.force) && mark.force <= high).sort((a, b) => b.force - a.force);
+  const pluck = above.find((mark) => mark.name === "pluck");
+  const [right, low] = [box.left + box.width, box.top + box.height];
+  for (const mark of above) ink.append(s("line", { class: "guide", x1: X(mark.at), x2: X(mark.at), y1: box.top, y2: low }));
+  for (const mark of beside) {
+    const from = X(mark.at ?? pluck?.at ?? 0);
+    ink.append(s("line", { class: "guide", x1: from, x2: right, y1: Y(mark.force), y2: Y(mark.force) }));
   }
-  const pluck = named.find((mark) => mark.name === "pluck");
   if (pluck) over.append(s("circle", { class: "pluck", cx: X(pluck.at), cy: Y(pluck.force), r: 5 }));
-  const inside = forced.filter((mark) => mark.force <= high).sort((a, b) => b.force - a.force);
-  const places = spread(inside.map((mark) => Y(mark.force)), 32, box.top + 8, box.top + box.height - 24);
-  inside.forEach((mark, i) => {
+  forces(over, beside, now, small, { Y, right, top: box.top, low });
+  if (!small) places(over, above, now, { X, box, width });
+}
+
+function forces(over, beside, now, small, { Y, right, top, low }) {
+  const at = spread(beside.map((mark) => Y(mark.force)), 34, top + 8, low - 20);
+  beside.forEach((mark, i) => {
     const [name, figure] = worded(mark, now.y.unit);
+    const y = Y(mark.force);
     if (small) {
-      const x = box.left + box.width - 4;
-      over.append(s("text", { class: "mark halo", x, y: Y(mark.force) - 6, "text-anchor": "end" }, `${name} ${figure}`));
+      over.append(s("text", { class: "mark halo", x: right - 4, y: y - 6, "text-anchor": "end" }, `${name} ${figure}`));
       return;
     }
-    const x = box.left + box.width;
-    over.append(s("path", { class: "leader", d: `M${x} ${Y(mark.force)}L${x + 6} ${Y(mark.force)}L${x + 16} ${places[i]}` }));
-    over.append(s("text", { class: "mark", x: x + 20, y: places[i] - 2 }, name));
-    over.append(s("text", { class: "mark strong", x: x + 20, y: places[i] + 13 }, figure));
+    over.append(s("path", { class: "leader", d: `M${right} ${y}L${right + 6} ${y}L${right + 16} ${at[i]}` }));
+    over.append(s("text", { class: "mark", x: right + 20, y: at[i] - 2 }, name));
+    over.append(s("text", { class: "mark strong", x: right + 20, y: at[i] + 13 }, figure));
   });
-  const titled = 92;
-  const wanted = above.map((mark) => Math.max(X(mark.at), box.left + titled));
-  const tops = spread(wanted, 68, box.left + titled, width - 34);
+}
+
+const CALLED = { lost: "lost motion", pluck: "pluck point", dip: "dip under load" };
+/** Pixels that a place's words take. */
+const WORDS = 92;
+
+function places(over, above, now, { X, box, width }) {
+  const at = spread(above.map((mark) => X(mark.at)), WORDS, box.left + 128, width - WORDS / 2);
   above.forEach((mark, i) => {
-    if (small && mark.name !== "pluck") return;
-    const x = small ? Math.max(X(mark.at), box.left + titled + 12) : tops[i];
-    const text = `${short(mark.at)} ${now.x.unit}`;
-    over.append(s("path", { class: "leader", d: `M${X(mark.at)} ${box.top}L${X(mark.at)} ${box.top - 3}L${x} ${box.top - 8}` }));
-    over.append(s("text", { class: "mark", x, y: box.top - 11, "text-anchor": "middle" }, text));
+    const [x, y] = [X(mark.at), box.top];
+    over.append(s("path", { class: "leader", d: `M${x} ${y}L${x} ${y - 3}L${at[i]} ${y - 12}` }));
+    over.append(s("text", { class: "mark", x: at[i], y: y - 30, "text-anchor": "middle" }, CALLED[mark.name] || mark.name));
+    over.append(s("text", { class: "mark strong", x: at[i], y: y - 15, "text-anchor": "middle" }, `${short(mark.at)} ${now.x.unit}`));
   });
 }
 

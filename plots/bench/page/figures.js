@@ -19,7 +19,9 @@ export function figuresTable(where, { now, was, kept, about, help, name }) {
     any ? h("th", { scope: "col" }, "change") : null,
     others.map((one) => h("th", { scope: "col" }, one.name)),
   ];
-  const rows = now.figures.map((one) => row(one, { was: any ? was : null, others, about, help }));
+  const sets = [now, ...(any ? [was] : []), ...others.map((one) => one.figures)];
+  const there = (one) => sets.some((set) => Number.isFinite(of(set, one.name)?.value));
+  const rows = now.figures.filter(there).map((one) => row(one, { was: any ? was : null, others, about, help }));
   const made = h(
     "table",
     { class: "figures" },
@@ -27,8 +29,14 @@ export function figuresTable(where, { now, was, kept, about, help, name }) {
     h("thead", {}, h("tr", {}, heads.flat().filter(Boolean))),
     h("tbody", {}, rows),
   );
-  fill(where, scroller(made));
+  const none = now.figures.filter((one) => !there(one));
+  fill(where, scroller(made), none.length ? h("p", { class: "hint" }, `None here: ${none.map(noneWords).join("; ")}.`) : null);
 }
+
+const noneWords = (one) => (one.why ? `${one.label} (${one.why})` : one.label);
+
+/** Smaller changes are not called better or worse. */
+const TOLD = 0.005;
 
 const of = (figures, name) => figures?.figures?.find((one) => one.name === name);
 
@@ -71,7 +79,7 @@ function marked(share, quantity, even, one, old) {
     { class: felt ? "share felt" : "share" },
     felt ? h("span", { class: "felt-mark", role: "img", "aria-label": "a finger can tell: " }, "▲ ") : "",
     text,
-    words && Math.abs(share) > 0.0005 ? h("span", { class: `sense ${words}` }, ` ${words}`) : "",
+    words && Math.abs(share) >= TOLD ? h("span", { class: `sense ${words}` }, ` ${words}`) : "",
   );
 }
 

@@ -18,8 +18,14 @@ const FIRST = [
   [/^box$/, /^pressure$/],
   [/^coupler$/, /^(play|lost_motion)$/],
 ];
+/** Parts with a colour of their own in the pictures; springs and wind have none. */
+const MOVES = new Set(["key", "rod", "lever", "pallet", "coupler"]);
+const NO_MOTION = { color: "var(--wash)", hatch: "" };
 const CAUTION = "A pallet spring sits loaded in the chest: eye protection, the long pliers, never fingers.";
 const DUST = "Carbon and glass: dust and splinters hurt lungs, skin and eyes. Extract at the tool; mask, goggles, gloves.";
+
+/** What people call fields whose name in the case is short. */
+const CALLED = { lost_motion: "play (lost motion)", at: "place where it bears (at)", force: "force when closed", rate: "rate of force" };
 
 const isFirst = (part, path) =>
   FIRST.some(([who, what]) => (who.test(part.role) || who.test(kindOf(part)) || who.test(part.part)) && what.test(path));
@@ -62,7 +68,7 @@ export function partsPanel(where, { points, help, search, found }) {
     return h(
       "section",
       { class: "part", "aria-labelledby": title, "data-part": part.part },
-      h("h3", { id: title }, h("span", { class: "stop" }, patch(look, 16)), capital(plain(part.part)), kindWords(part)),
+      h("h3", { id: title }, h("span", { class: "stop" }, patch(MOVES.has(part.role) ? look : NO_MOTION, 16)), capital(plain(part.part)), kindWords(part)),
       h("div", { class: "told-of-part" }),
       chosen.map((row) => row.at),
       h("div", { class: "needed" }),
@@ -280,7 +286,7 @@ function labelOf(part, path) {
   const row = /^(.*\.\d+)\.([^.]+)$/.exec(path);
   const named = row && part.fields.find((one) => one.path === `${row[1]}.name`);
   if (named) return row[2] === "drawn" ? String(named.value) : `${named.value}: ${row[2].replace(/_/g, " ")}`;
-  return capital(pathWords(path).replace(/^lost motion$/, "play (lost motion)"));
+  return capital(CALLED[path] || pathWords(path));
 }
 
 const words = (part, field, label) =>
@@ -292,7 +298,7 @@ function helpText(field, old) {
   return [
     `${capital(field.doc)}.`,
     field.usual && `Usual: ${field.usual}.`,
-    field.allowed && field.allowed !== field.usual && `Allowed: ${field.allowed}.`,
+    field.allowed && `${capital(field.allowed)}.`,
     old ? `As read: ${valueWords(old.text)}, ${from}.` : `${capital(from)}.`,
     field.each ? "It may differ from note to note." : "It is the same for all notes.",
   ]

@@ -35,10 +35,10 @@ function windows(path) {
   const found = [];
   const pressed = last(downs);
   if (Number.isFinite(pressed)) found.push({ title: "Down", key: "down", low: 0, high: Math.min(end, pressed * 1.7) });
-  const [begin, done] = [path.lift ?? first(ups) - 10, last(ups)];
+  const done = last(ups);
   if (Number.isFinite(done)) {
-    const high = Math.min(end, done + 0.25 * (done - begin) + 2);
-    found.push({ title: "Up", key: "up", low: Math.max(0, begin - 0.15 * (done - begin)), high });
+    const begin = Number.isFinite(path.lift) ? path.lift : first(ups) - 10;
+    found.push({ title: "Up", key: "up", low: begin, high: Math.min(end, done + 0.25 * (done - begin)), zero: Number.isFinite(path.lift) });
   }
   return found;
 }
@@ -48,13 +48,13 @@ function drawn({ now, looks }, width) {
   const shown = windows(path);
   if (!shown.length) return noPicture("The stroke arrives nowhere: there is no path to show.");
   const beside = width >= 560 && shown.length > 1;
-  const names = Math.min(150, Math.max(96, width * 0.22));
+  const names = Math.min(178, Math.max(100, width * 0.23));
   const count = path.stations.length;
   const tall = count * ROW + 14;
   const block = tall + 74;
   const height = beside || shown.length < 2 ? block : 2 * block;
   const root = sheet(width, height, said(path));
-  const gap = 78;
+  const gap = 88;
   const room = beside ? (width - names - 2 * gap) / 2 : width - names - gap;
   shown.forEach((window_, i) => {
     const left = names + (beside ? i * (room + gap) : 0);
@@ -67,24 +67,25 @@ function drawn({ now, looks }, width) {
 function one(root, path, looks, window_, box, names) {
   const { stations, time } = path;
   const count = stations.length;
+  const zero = window_.zero ? window_.low : 0;
   const foot = (i) => count - i - 1 + 0.12;
   const made = panel(
     root,
     box,
-    { low: window_.low, high: window_.high, title: `time from the press (${path.unit})` },
+    { low: window_.low - zero, high: window_.high - zero, title: `time from the ${zero ? "finger's lift" : "press"} (${path.unit})` },
     { low: 0, high: count, marks: [] },
   );
   const { ink, over, X, Y } = made;
   over.append(s("text", { class: "panel-title", x: box.left, y: box.top - 14 }, window_.title));
   const right = box.left + box.width;
-  over.append(s("text", { class: "tick", x: right + 66, y: box.top - 14, "text-anchor": "end" }, `arrives (${path.unit})`));
+  over.append(s("text", { class: "tick", x: right + 76, y: box.top - 14, "text-anchor": "end" }, `arrives (${path.unit})`));
   const ways = stations.filter((one_) => !one_.groove).flatMap((one_) => one_.way.filter(Number.isFinite));
   const most = Math.max(...ways, 1e-9);
   const points = [];
   stations.forEach((station, i) => {
     const scale = HIGH / (station.groove ? 1 : most);
-    const line = time.map((t, k) => [t, Number.isFinite(station.way[k]) ? foot(i) + station.way[k] * scale : null]);
-    const inside = line.filter(([t, v]) => v !== null && t >= window_.low && t <= window_.high);
+    const line = time.map((t, k) => [t - zero, Number.isFinite(station.way[k]) ? foot(i) + station.way[k] * scale : null]);
+    const inside = line.filter(([t, v]) => v !== null && t >= window_.low - zero && t <= window_.high - zero);
     const look = looks[station.part];
     if (inside.length > 1) {
       const area = `${course(inside, X, Y)}L${X(inside.at(-1)[0])} ${Y(foot(i))}L${X(inside[0][0])} ${Y(foot(i))}Z`;
@@ -92,15 +93,15 @@ function one(root, path, looks, window_, box, names) {
     }
     ink.append(s("path", { class: "line thin pen-0 plain", d: course(line, X, Y) }));
     ink.append(s("line", { class: "grid", x1: box.left, x2: right, y1: Y(foot(i)), y2: Y(foot(i)) }));
-    const at = station[window_.key];
+    const at = Number.isFinite(station[window_.key]) ? station[window_.key] - zero : NaN;
     if (Number.isFinite(at)) {
       points.push([at, valueAt(line, at)]);
-      const before = stations[station.before]?.[window_.key];
+      const before = (stations[station.before]?.[window_.key] ?? NaN) - zero;
       const lag = Number.isFinite(before) ? `${at >= before ? "+" : "−"}${Math.abs(at - before).toFixed(1)}` : "";
-      over.append(s("text", { class: "mark strong", x: right + 66, y: Y(foot(i)) - 4, "text-anchor": "end" }, at.toFixed(1)));
-      if (lag) over.append(s("text", { class: "lag", x: right + 28, y: Y(foot(i)) - 4, "text-anchor": "end" }, lag));
+      over.append(s("text", { class: "mark strong", x: right + 76, y: Y(foot(i)) - 4, "text-anchor": "end" }, at.toFixed(1)));
+      if (lag) over.append(s("text", { class: "lag", x: right + 32, y: Y(foot(i)) - 4, "text-anchor": "end" }, lag));
     } else {
-      over.append(s("text", { class: "lag", x: right + 66, y: Y(foot(i)) - 4, "text-anchor": "end" }, "never"));
+      over.append(s("text", { class: "lag", x: right + 76, y: Y(foot(i)) - 4, "text-anchor": "end" }, "never"));
     }
     if (names) station_(over, station, look, names, Y(foot(i)), i < count - 1 ? Y(foot(i + 1)) : null);
   });
