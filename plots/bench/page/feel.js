@@ -2,7 +2,7 @@
 
 import { behind, fill, h, s, table } from "./dom.js";
 import { course, fitted, marker, noPicture, panel, sample, sheet, spread } from "./drawing.js";
-import { short } from "./words.js";
+import { short, tidy } from "./words.js";
 
 const ROWS = 16;
 
@@ -72,12 +72,12 @@ function drawn({ now, was, kept, touch }, width) {
   }
   ink.append(s("path", { class: "line pen-0 up", d: course(now.up, X, Y) }));
   ink.append(s("path", { class: "line pen-0", d: course(now.down, X, Y) }));
-  marks(made, now, small, width, far, high);
+  marks(made, now, small, width, far, high, touch);
   return root;
 }
 
 /** Places along the key above the frame, forces beside it; on narrow pages forces stand within. */
-function marks({ ink, over, X, Y, box }, now, small, width, far, high) {
+function marks({ ink, over, X, Y, box }, now, small, width, far, high, touch) {
   const named = now.marks || [];
   const above = named.filter((mark) => Number.isFinite(mark.at) && mark.at <= far).sort((a, b) => a.at - b.at);
   const beside = named.filter((mark) => Number.isFinite(mark.force) && mark.force <= high).sort((a, b) => b.force - a.force);
@@ -89,17 +89,17 @@ function marks({ ink, over, X, Y, box }, now, small, width, far, high) {
     ink.append(s("line", { class: "guide", x1: from, x2: right, y1: Y(mark.force), y2: Y(mark.force) }));
   }
   if (pluck) over.append(s("circle", { class: "pluck", cx: X(pluck.at), cy: Y(pluck.force), r: 5 }));
-  forces(over, beside, now, small, { Y, right, top: box.top, low });
+  forces(over, beside, now, small, { Y, right, inner: X(Math.min(touch, far)) - 6, top: box.top, low });
   if (!small) places(over, above, now, { X, box, width });
 }
 
-function forces(over, beside, now, small, { Y, right, top, low }) {
+function forces(over, beside, now, small, { Y, right, inner, top, low }) {
   const at = spread(beside.map((mark) => Y(mark.force)), 34, top + 8, low - 20);
   beside.forEach((mark, i) => {
     const [name, figure] = worded(mark, now.y.unit);
     const y = Y(mark.force);
     if (small) {
-      over.append(s("text", { class: "mark halo", x: right - 4, y: y - 6, "text-anchor": "end" }, `${name} ${figure}`));
+      over.append(s("text", { class: "mark halo", x: inner, y: y - 6, "text-anchor": "end" }, `${name} ${figure}`));
       return;
     }
     over.append(s("path", { class: "leader", d: `M${right} ${y}L${right + 6} ${y}L${right + 16} ${at[i]}` }));
@@ -118,13 +118,13 @@ function places(over, above, now, { X, box, width }) {
     const [x, y] = [X(mark.at), box.top];
     over.append(s("path", { class: "leader", d: `M${x} ${y}L${x} ${y - 3}L${at[i]} ${y - 12}` }));
     over.append(s("text", { class: "mark", x: at[i], y: y - 30, "text-anchor": "middle" }, CALLED[mark.name] || mark.name));
-    over.append(s("text", { class: "mark strong", x: at[i], y: y - 15, "text-anchor": "middle" }, `${short(mark.at)} ${now.x.unit}`));
+    over.append(s("text", { class: "mark strong", x: at[i], y: y - 15, "text-anchor": "middle" }, `${tidy(mark.at)} ${now.x.unit}`));
   });
 }
 
 function worded(mark, unit) {
   const names = { pluck: "pluck", follow: "follow-through" };
-  return [names[mark.name] || mark.name, `${short(mark.force)} ${unit}`];
+  return [names[mark.name] || mark.name, `${tidy(mark.force)} ${unit}`];
 }
 
 /** The picture in words. */

@@ -21,7 +21,8 @@ export function figuresTable(where, { now, was, kept, about, help, name }) {
   ];
   const sets = [now, ...(any ? [was] : []), ...others.map((one) => one.figures)];
   const there = (one) => sets.some((set) => Number.isFinite(of(set, one.name)?.value));
-  const rows = now.figures.filter(there).map((one) => row(one, { was: any ? was : null, others, about, help }));
+  const shared = mostSaid(now.figures.filter(there));
+  const rows = now.figures.filter(there).map((one) => row(one, { shared, was: any ? was : null, others, about, help }));
   const made = h(
     "table",
     { class: "figures" },
@@ -30,17 +31,36 @@ export function figuresTable(where, { now, was, kept, about, help, name }) {
     h("tbody", {}, rows),
   );
   const none = now.figures.filter((one) => !there(one));
-  fill(where, scroller(made), none.length ? h("p", { class: "hint" }, `None here: ${none.map(noneWords).join("; ")}.`) : null);
+  fill(
+    where,
+    shared ? h("p", { class: "told warning" }, `${capital(shared)}.`) : null,
+    scroller(made),
+    noneWords(none).map((text) => h("p", { class: "hint" }, text)),
+  );
 }
 
-const noneWords = (one) => (one.why ? `${one.label} (${one.why})` : one.label);
+/** Quantities that no state has, with those of one reason together. */
+function noneWords(none) {
+  const reasons = [...new Set(none.map((one) => one.why))];
+  return reasons.map((why) => {
+    const labels = none.filter((one) => one.why === why).map((one) => one.label).join(", ");
+    return `No ${labels}${why ? `: ${why}` : ""}.`;
+  });
+}
+
+/** The reason that more than a few figures lack for, told once. */
+function mostSaid(figures) {
+  const count = {};
+  for (const one of figures) if (one.value === null && one.why) count[one.why] = (count[one.why] || 0) + 1;
+  return Object.keys(count).find((why) => count[why] > 3) || "";
+}
 
 /** Smaller changes are not called better or worse. */
 const TOLD = 0.005;
 
 const of = (figures, name) => figures?.figures?.find((one) => one.name === name);
 
-function row(one, { was, others, about, help }) {
+function row(one, { shared, was, others, about, help }) {
   const quantity = about.quantities[one.name] || {};
   const tell = () => help(capital(one.label), definition(one, quantity));
   const old = of(was, one.name);
@@ -50,7 +70,7 @@ function row(one, { was, others, about, help }) {
     {},
     h("th", { scope: "row" }, h("button", { type: "button", class: "term", onclick: tell, onfocus: tell }, one.label)),
     was ? h("td", { class: "number faint" }, shown(old)) : null,
-    h("td", { class: "number now" }, shown(one), one.value === null && one.why ? h("span", { class: "why" }, one.why) : null),
+    h("td", { class: "number now" }, shown(one), one.value === null && one.why && one.why !== shared ? h("span", { class: "why" }, one.why) : null),
     was ? h("td", { class: "number" }, marked(difference, quantity, about.even, one, old)) : null,
     others.map((other) => {
       const found = of(other.figures, one.name);

@@ -12,11 +12,11 @@ import { mendRow, movedList, partsPanel } from "./parts.js";
 import { pathPicture } from "./path.js";
 import { openPoints } from "./points.js";
 import { openSaving } from "./saving.js";
-import { ask, Fault, get, GaveWay, Gone, known, listen, pieces, Refused } from "./server.js";
+import { ask, Fault, get, GaveWay, Gone, known, listen, pieces, placed, Refused } from "./server.js";
 import {
   measure, noteName, question, readAgain, redo, replace, show, shownKept, state, undo, unsaved, watch, whose,
 } from "./state.js";
-import { capital, counted, pathWords, plain, valueWords } from "./words.js";
+import { capital, counted, ofField, pathWords, plain, valueWords } from "./words.js";
 
 /** ms: how long nothing is moved before all figures are asked for, and before the whole compass is. */
 const SETTLED = 90;
@@ -101,8 +101,8 @@ function drawWhole() {
 function drawFields() {
   const { fields, was, refused } = seen;
   if (!fields) return;
-  const defects = refused ? refused.defects : fields.defects || [];
-  const warnings = refused ? [] : fields.warnings;
+  const defects = refused ? refused.defects : placed(fields.defects);
+  const warnings = refused ? [] : placed(fields.warnings);
   const left = parts.show({ now: fields.parts, was: was.fields?.parts, warnings, defects });
   fill($("unplaced"), left.map((one) => h("p", { class: defects.includes(one) ? "told defect" : "told warning" }, one.text)));
   drawMoved();
@@ -301,8 +301,9 @@ async function refuse(problem, asked, plainly) {
   seen.refused = problem;
   $("verdict").classList.add("beware");
   waiting(["verdict"], false);
-  const count = Math.max(1, problem.defects.length);
-  say($("sentence"), `The case refuses this, so nothing is drawn anew. ${counted(count, "defect")}: ${problem.defects[0]?.text || problem.message}`);
+  const [first, ...more] = problem.defects;
+  const others = more.length ? ` And ${more.length} more.` : "";
+  say($("sentence"), `The case refuses this, so nothing is drawn anew. ${capital(first ? ofField(first) : problem.message)}.${others}`);
   if (!seen.fields) {
     seen.fields = await known("fields", asked, {}).catch(unlessRefused);
     seen.fields ||= await known("fields", plainly, { lane: "was" }).catch(unlessRefused);
@@ -422,7 +423,7 @@ function closing() {
   fill(
     sheet,
     h("h2", { id: "close-title" }, "Close the bench?"),
-    h("p", {}, unsaved() ? "What you moved is not saved as a case yet." : "Nothing is lost by it."),
+    h("p", {}, unsaved() ? `${counted(state.edits.length, "field")} that you moved ${state.edits.length === 1 ? "is" : "are"} not saved yet.` : "Nothing is lost by it."),
     h(
       "p",
       { class: "acts" },

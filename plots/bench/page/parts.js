@@ -4,7 +4,7 @@ import { fill, h, newId, say } from "./dom.js";
 import { patch } from "./drawing.js";
 import { kindOf, partLooks } from "./looks.js";
 import { editOf, move, state, takeBack, whose } from "./state.js";
-import { capital, counted, pathWords, plain, split, valueWords, withStep } from "./words.js";
+import { beside, capital, counted, pathWords, plain, split, valueWords, withStep } from "./words.js";
 
 /** What a builder moves first: by role of the part, then path. */
 const FIRST = [
@@ -241,8 +241,8 @@ function fieldRow(part, first, { points, help }) {
       if (now.odd && !warnings.length && !defects.length && edit) sentences.push({ text: `outside of what is usual: ${now.usual}` });
       fill(
         told,
-        defects.map((one) => h("p", { class: "told defect" }, one.text)),
-        sentences.map((one) => h("p", { class: "told warning" }, one.text)),
+        defects.map((one) => h("p", { class: "told defect" }, capital(beside(one.text)))),
+        sentences.map((one) => h("p", { class: "told warning" }, capital(beside(one.text)))),
         now.kind === "material" && /carbon|glass/.test(String(now.value)) && edit ? h("p", { class: "told warning" }, DUST) : null,
       );
       at.classList.toggle("refused", defects.length > 0);
@@ -358,7 +358,7 @@ function figureInputs(id, label, described, first, change) {
     show(now, was, edit) {
       field = now;
       const text = edit && typeof edit.value === "string" ? edit.value : now.text;
-      if (document.activeElement !== exact || exact.value === "") exact.value = text;
+      if (document.activeElement !== exact || !exact.dataset.typed) exact.value = text;
       track.hidden = !now.slider;
       if (!now.slider) return;
       const { low, high, step } = now.slider;
@@ -411,7 +411,7 @@ function textInput(id, described, change) {
     control: [input],
     beside: [],
     show(now, _, edit) {
-      if (document.activeElement !== input) input.value = String(edit?.value ?? now.value);
+      if (document.activeElement !== input || !input.dataset.typed) input.value = String(edit?.value ?? now.value);
     },
   };
 }

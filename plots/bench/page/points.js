@@ -108,7 +108,7 @@ export async function openPoints(part, field, edit) {
     sheet_,
     h("h2", { id: "points-title" }, `${label}, over all notes`),
     h("p", { class: "hint" }, "Points are prefilled with what the case has, and with what you moved. Beyond the first and the last the value is held. Values that notes have of their own in the case stay theirs."),
-    h("p", {}, h("label", { for: "law" }, "Between the points "), law),
+    h("p", { class: "one-line" }, h("label", { for: "law" }, "Between the points"), law),
     list,
     picture,
     numbers,
@@ -146,10 +146,11 @@ async function proposed(part, field, edit, figures) {
   if (!figures) return [{ note: notes[0], text: String(edit.value) }];
   const middle = notes.find((note) => noteName(note) === "C4") ?? notes[Math.floor(notes.length / 2)];
   const wanted = [...new Set([notes[0], middle, edit.note ?? state.note, notes.at(-1)])].sort((a, b) => a - b);
+  const moved = edit.note === state.note ? field.text : String(edit.value);
   const found = [];
   for (const note of wanted) {
     const text = await asRead(part, field, note);
-    found.push({ note, text: note === (edit.note ?? state.note) ? String(edit.value) : text, was: text });
+    found.push({ note, text: note === (edit.note ?? state.note) ? moved : text, was: text });
   }
   return found;
 }

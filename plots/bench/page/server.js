@@ -4,7 +4,7 @@
 export class Refused extends Error {
   constructor(answer) {
     super(answer.said || "The case refuses this.");
-    this.defects = answer.defects || [];
+    this.defects = placed(answer.defects);
     this.stamp = answer.stamp;
     this.changed = answer.changed;
     this.answer = answer;
@@ -19,6 +19,14 @@ export class Gone extends Error {}
 
 /** The server answers what it should not. */
 export class Fault extends Error {}
+
+/** Sentences of a case with the part and field that they begin with, as far as the server has not told them. */
+export function placed(said = []) {
+  return said.map((one) => {
+    const found = /^([a-z0-9-]+), field '?([a-z0-9_.]+)'?/.exec(one.text);
+    return one.part || !found ? one : { ...one, part: found[1], path: found[2] };
+  });
+}
 
 const PAGE = Array.from(crypto.getRandomValues(new Uint8Array(8)), (b) => b.toString(16).padStart(2, "0")).join("");
 const LANES = { now: "1", was: "2", kept: "3", whole: "4" };

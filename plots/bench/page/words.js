@@ -66,3 +66,14 @@ export function valueWords(value) {
   const words = Object.entries(points).map(([note, one]) => `${note} ${one}`);
   return `${words.join(", ")}${between ? `, ${plain(between)} between` : ""}`;
 }
+
+/** What a sentence of the case says of a field, without the name of the field that it stands beside. */
+export const beside = (text) => text.replace(/^(?:[^:,"]+: )?(?:\[\[?[^\]]+\]\]?[^,:]*, )?(?:[a-z0-9-]+, )?field '?[a-z0-9_.]+'?(?: = [^:]+)?: /, "");
+
+/** A sentence of the case with its field in words. */
+export function ofField({ part, path, text }) {
+  return part && path ? `${pathWords(path)} of the ${plain(part)}: ${beside(text)}` : text;
+}
+
+/** A figure as a mark has it: no zeros at its end. */
+export const tidy = (value) => trimmed(short(value));
