@@ -56,6 +56,40 @@ def with_values(text: str, values: Mapping[Names, Written], remark: str = "") ->
     return edited
 
 
+def with_cell(text: str, names: Names, row: int, steps: Names, value: Written) -> str:
+    """Set one value of one row of a list of tables.
+
+    Parameters
+    ----------
+    text : str
+        TOML; its line ends are kept.
+    names : tuple of str
+        Names of the list from outside in.
+    row : int
+    steps : tuple of str
+        Names of the value within the row.
+    value : str, bool, number, or tables and lists of them
+
+    Raises
+    ------
+    EditProblem
+        If the text is no TOML, or has no such row in a form that can be changed.
+    """
+    from keyaction.cases.text.edit_in_place import set_cell  # here, as its library is slow to import
+
+    if "\r\n" in text and "\n" not in text.replace("\r\n", ""):
+        return with_cell(text.replace("\r\n", "\n"), names, row, steps, value).replace("\n", "\r\n")
+    wanted = _read(text)
+    rows = value_at(wanted, names)
+    if not isinstance(rows, list) or row >= len(rows) or not isinstance(rows[row], dict):
+        raise EditProblem(f"{dotted(names)} has no row {row}")
+    _set(rows[row], steps, _read(f"x = {literal(value)}")["x"])
+    edited = set_cell(text, names, row, steps, value)
+    if edited is None or _read(edited) != wanted:
+        raise EditProblem(f"{dotted(names)} stands in a form that cannot be changed")
+    return edited
+
+
 def _read(text: str) -> dict[str, Any]:
     """The data, to be compared: a number with a point as it is written, since nan equals nothing."""
     try:

@@ -7,9 +7,9 @@ from collections.abc import Callable, Iterator, Mapping
 
 import tomlkit
 from tomlkit.container import Container
-from tomlkit.items import AbstractTable, AoT, InlineTable, Item, Key, Table
+from tomlkit.items import AbstractTable, AoT, Array, InlineTable, Item, Key, Table
 
-from keyaction.cases.text.written import Names, Written, entry, literal, value_at
+from keyaction.cases.text.written import Names, Written, entry, laid_out, value_at
 
 
 def set_inside(text: str, values: Mapping[Names, Written]) -> str:
@@ -80,9 +80,47 @@ def _places(container: Container, names: Names) -> Iterator[tuple[Container, Key
 def _replace(document: Container, names: Names, value: Written) -> bool:
     for container, _, item in _places(document, names):
         if not isinstance(item, Table | AoT):
-            container[names[-1]] = tomlkit.value(literal(value))
+            container[names[-1]] = tomlkit.value(laid_out(value))
             return True
     return False
+
+
+def set_cell(text: str, names: Names, row: int, steps: Names, value: Written) -> str | None:
+    """The text with one value of one row of a list of tables set; None where the list does not stand there.
+
+    Parameters
+    ----------
+    text : str
+        Sound TOML, lines ending in a line feed.
+    names : tuple of str
+        Of the list, from outside in.
+    row : int
+    steps : tuple of str
+        Of the value within the row.
+    value : str, bool, number, or tables and lists of them
+    """
+    blocks, before = _blocks(text if text.endswith("\n") else f"{text}\n"), 0
+    for i, block in enumerate(blocks):
+        document = tomlkit.parse(block)
+        for _, _, item in _places(document, names):
+            if not isinstance(item, Array | AoT):
+                return None
+            if before <= row < before + len(item):
+                table = _table_at(item[row - before], steps[:-1])
+                if table is None or document.as_string() != block:
+                    return None
+                table[steps[-1]] = tomlkit.value(laid_out(value))
+                edited = "".join([*blocks[:i], document.as_string(), *blocks[i + 1 :]])
+                return edited if text.endswith("\n") else edited.removesuffix("\n")
+            before += len(item)
+    return None
+
+
+def _table_at(table: object, steps: Names) -> InlineTable | Table | None:
+    """The table within a row; None where there is none, or another thing."""
+    for step in steps:
+        table = table.get(step) if isinstance(table, InlineTable | Table) else None
+    return table if isinstance(table, InlineTable | Table) else None
 
 
 def _put_into_braces(document: Container, names: Names, value: Written) -> bool:
@@ -117,5 +155,5 @@ def _append(table: Table, name: str, value: Written) -> None:
     ending: list[tuple[Key | None, Item]] = []
     while body and body[-1][0] is None:
         ending.insert(0, body.pop())
-    table.append(name, tomlkit.value(literal(value)))
+    table.append(name, tomlkit.value(laid_out(value)))
     body.extend(ending)

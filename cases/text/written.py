@@ -36,8 +36,17 @@ def literal(value: Written) -> str:
 
 
 def entry(names: Sequence[str], value: Written) -> str:
-    """A line that gives a value."""
-    return f"{dotted(names)} = {literal(value)}"
+    """A line that gives a value; of a list of several tables a line for each."""
+    return f"{dotted(names)} = {laid_out(value)}"
+
+
+def laid_out(value: Written) -> str:
+    """A value as TOML has it, a list of several tables with one of them a line."""
+    if isinstance(value, str | Mapping) or not isinstance(value, Sequence):
+        return literal(value)
+    if len(value) < 2 or not all(isinstance(one, Mapping) for one in value):
+        return literal(value)
+    return "[\n" + "".join(f"  {literal(one)},\n" for one in value) + "]"
 
 
 def value_at(data: object, names: Names) -> object:

@@ -7,13 +7,12 @@ from collections.abc import Callable, Iterator
 from dataclasses import asdict
 from pathlib import Path
 from threading import Lock
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 
 from keyaction._version import __version__
 from keyaction.cases.action.case import Case
-from keyaction.cases.action.trains import train_of
 from keyaction.cases.text.defects import CaseProblem
 from keyaction.cases.text.edit import EditProblem
 from keyaction.models.notes import is_sharp, note_name
@@ -24,7 +23,7 @@ from keyaction.plots.bench.drawn import Plain
 from keyaction.sim.bench.edits import UnknownField
 from keyaction.sim.bench.mending import mendable
 from keyaction.sim.bench.movable import movable
-from keyaction.sim.bench.played import played, stood, whole
+from keyaction.sim.bench.played import played, whole
 from keyaction.sim.bench.refused import Said, refusals, warned
 from keyaction.sim.bench.saved import NotSaved, save
 from keyaction.sim.bench.workbench import Workbench
@@ -35,6 +34,8 @@ from keyaction.sim.figures.limits import NO_FORCE
 from keyaction.sim.files.problem import FileProblem
 from keyaction.sim.run.checking import warnings
 from keyaction.sim.run.standings import Standing
+
+_Found = TypeVar("_Found")
 
 
 class Refused(Exception):
@@ -101,7 +102,7 @@ class Answers:
         case, note = self._case(asked)
         found = movable(case, note, asked.units)
         try:
-            told, defects = self._warnings(case, note, stood(case, note)), []
+            told, defects = self._warnings(case, note, self._bench.stood(asked.edits, note)), []
         except TrainProblem as problem:
             told, defects = [], self._refusal(problem, asked).answer["defects"]
         parts = [
@@ -117,17 +118,16 @@ class Answers:
 
     def feel(self, asked: Asked) -> Plain:
         """The slow press of the note."""
-        case, note = self._case(asked)
-        standing = self._refusing(asked, lambda: stood(case, note))
+        _, note = self._case(asked)
+        standing = self._refusing(asked, lambda: self._bench.stood(asked.edits, note))
         return {"note": note, **drawn.feel(standing, asked.units), **self.stamps()}
 
     def figures(self, asked: Asked) -> Plain:
         """Everything of the note."""
         case, note = self._case(asked)
-        train = self._refusing(asked, lambda: train_of(case, note))
+        standing = self._refusing(asked, lambda: self._bench.stood(asked.edits, note))
         found = drawn.figures(played(case, note), asked.units)
-        standing = stood(case, note)
-        weigh = drawn.weighed(note, train, case, asked.units)
+        weigh = drawn.weighed(note, standing, case, asked.units)
         told = self._warnings(case, note, standing)
         return {"note": note, **found, "weigh": weigh, "warnings": told, **self.stamps()}
 
@@ -200,7 +200,7 @@ class Answers:
             raise Refused({"said": f"note {note} is outside the compass {ends}", "defects": []})
         return case, note
 
-    def _refusing(self, asked: Asked, work: Callable[[], Any]) -> Any:
+    def _refusing(self, asked: Asked, work: Callable[[], _Found]) -> _Found:
         """What comes of work; what the case refuses in it is `Refused`."""
         try:
             return work()

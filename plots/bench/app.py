@@ -133,7 +133,7 @@ def application(answers: Answers, guard: Guard, close: Callable[[], None]) -> St
         ),
     ]
     app = Starlette(routes=routes, lifespan=lifespan, exception_handlers={404: _lost, 405: _lost})
-    app.add_middleware(_Guarded, guard=guard)  # type: ignore[arg-type]  # any ASGI callable will do
+    app.add_middleware(_Guarded, guard=guard)
     return app
 
 

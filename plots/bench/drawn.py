@@ -10,7 +10,6 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from keyaction.cases.action.case import Case
-from keyaction.models.train.train import Train
 from keyaction.models.units.quantity import System, convert, format_value
 from keyaction.plots.note.stations import ARRIVED, stations
 from keyaction.sim.figures.columns import OVER_COMPASS, QUANTITIES, of_verdict
@@ -205,10 +204,10 @@ _ASIDE = (
 )
 
 
-def weighed(note: int, train: Train, case: Case, units: System) -> Plain:
+def weighed(note: int, standing: Standing, case: Case, units: System) -> Plain:
     """The weigh-off by statics, wind on and off, or why there is none."""
     try:
-        one = weigh_note(note, train, strokes=case.strokes)
+        one = weigh_note(note, standing.train, strokes=case.strokes, pressed=standing.pressed)
     except (NotPlayed, NoEquilibrium) as problem:
         return {"none": str(problem)}
     return {

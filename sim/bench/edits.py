@@ -4,24 +4,29 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from copy import deepcopy
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.train import kinds_by_name
-from keyaction.cases.fields.kinds import from_text
+from keyaction.cases.fields.kinds import from_text, read_scalar
+from keyaction.cases.fields.profile import spread
 from keyaction.cases.fields.tables import field_at
-from keyaction.cases.text.edit import EditProblem, with_values
+from keyaction.cases.text.defects import BadValue
+from keyaction.cases.text.edit import EditProblem, with_cell, with_values
 from keyaction.cases.text.written import Names, Written
 from keyaction.models.fields.fields import Field
 from keyaction.models.fields.values import Given
+from keyaction.models.materials.library import default_library
 from keyaction.models.notes import NAMINGS, Naming, NoteProblem, note_name, parse_note
 from keyaction.models.parts import PARTS
 from keyaction.models.units.quantity import UnitProblem, convert, parse_quantity
 
-_HEADER = re.compile(r"^\[\[?\s*train\b[^\]]*\]?\]", re.MULTILINE)
+_INNER = re.compile(r"\[\[?\s*train\s*\.")
+"""The header of a table within a part: it belongs to the part before it."""
 _NEXT = re.compile(r"^\[", re.MULTILINE)
 _NUMBER = re.compile(r"^\s*[-+−\d./½¼¾⅛⅜⅝⅞ ]*(?:[eE][-+]?\d+)?")
 _TYPED = str.maketrans({"²": "^2", "³": "^3", "⁴": "^4", "·": "*", "µ": "u"})
@@ -102,6 +107,14 @@ def latest(edits: Sequence[Edit]) -> tuple[Edit, ...]:
     return tuple(kept)
 
 
+def key_of(edits: Sequence[Edit]) -> tuple[object, ...]:
+    """What is the same of edits that do the same."""
+    return tuple(
+        (one.part, one.path, one.note, one.value if isinstance(one.value, str) else tuple(one.value.items()))
+        for one in latest(edits)
+    )
+
+
 def overlaid(ground: Ground, data: Mapping[str, Any], edits: Sequence[Edit]) -> dict[str, Any]:
     """The tables of a case's file with edits laid over them; the tables themselves stay as they are.
 
@@ -148,30 +161,67 @@ def written(ground: Ground, edits: Sequence[Edit], about: str = "") -> str:
     text = ground.text
     for index in sorted({int(names[1]) for names in placed if names[0] == "train"}):
         own = {names[2:]: one for names, one in placed.items() if names[:2] == ("train", str(index))}
-        text = _in_train(text, index, own)
-    return with_values(text, {names: one for names, one in placed.items() if names[0] == "notes"}, about)
+        cells = [one for one in latest(edits) if one.note is None and one.part == list(ground.fields)[index]]
+        text = _in_train(text, index, partial(_set_all, ground, own, cells))
+    text = with_values(text, {names: one for names, one in placed.items() if names[0] == "notes"}, about)
+    if tomllib.loads(text) != overlaid(ground, tomllib.loads(ground.text), edits):
+        raise EditProblem("the text stands in a form that cannot be changed")
+    return text
+
+
+def _set_all(ground: Ground, values: Mapping[Names, Written], edits: Sequence[Edit], piece: str) -> str:
+    """One part's text with its values set: those in rows one by one, so that the rows stay as they are written."""
+    plain = dict(values)
+    for one in edits:
+        steps = tuple(one.path.split("."))
+        if rows := _row_step(steps):
+            names = ("train", *steps[:rows])
+            try:
+                value = _toml(_field(ground, one)[1], one.value)
+                piece = with_cell(piece, names, int(steps[rows]), steps[rows + 1 :], value)
+                plain.pop(steps[:rows], None)
+            except EditProblem:
+                continue  # then the whole list is written anew
+    return with_values(piece, {("train", *names): value for names, value in plain.items()})
 
 
 def _placed(ground: Ground, data: Mapping[str, Any], edits: Sequence[Edit]) -> dict[Names, Written]:
     """Where every edit stands, from the outermost table in; a row of a note has its whole list."""
     keys = _own_keys(ground, data)
     found: dict[Names, Written] = {}
+    before: list[tuple[Edit, Field, Written]] = []
     for one in latest(edits):
         index, field = _field(ground, one)
-        steps = tuple(one.path.split("."))
-        value = _toml(field, one.value)
-        table = data["train"][index]
+        value, table = _toml(field, one.value), data["train"][index]
         if one.note is None:
-            found.update(_in_rows(("train", str(index)), steps, value, table, found))
+            found.update(_in_rows(one, ("train", str(index)), value, table, found))
+            for note, key in keys.items():
+                own = ("notes", key, one.part)
+                there = _at_note(ground, field, value, note)
+                found.update(_in_rows(one, own, there, _at(data, own), found, there=True))
+            before.append((one, field, value))
             continue
-        own = ("notes", keys.get(one.note, note_name(one.note, ground.naming)), one.part)
+        key = keys.setdefault(one.note, note_name(one.note, ground.naming))
+        steps, own = tuple(one.path.split(".")), ("notes", key, one.part)
         rows = _row_step(steps)
         if rows:
             names = (*own, *steps[:rows])
-            start = found.get(names) or _rows_at(ground, one, steps[:rows], table)
-            found[names] = _with_row(start, steps[rows:], value, one)
+            start = found.get(names) or _moved_rows(ground, one, steps[:rows], table, before)
+            found[names] = _with_row(one, start, steps[rows:], value)
         else:
             found[(*own, *steps)] = value
+    return found
+
+
+def _moved_rows(
+    ground: Ground, one: Edit, path: Names, table: Mapping[str, Any], before: Sequence[tuple[Edit, Field, Written]]
+) -> Written:
+    """The rows of a list as a note has them, after earlier edits of the whole compass."""
+    found, note = _rows_at(ground, one, path, table), one.note or 0
+    for other, field, value in before:
+        steps = tuple(other.path.split("."))
+        if other.part == one.part and steps[: len(path)] == path and _row_step(steps) == len(path):
+            found = _with_row(other, found, steps[len(path) :], _at_note(ground, field, value, note))
     return found
 
 
@@ -208,17 +258,30 @@ def _toml(field: Field, value: str | Mapping[str, str]) -> Written:
 
 
 def _in_rows(
-    own: Names, steps: Names, value: Written, table: Mapping[str, Any], found: Mapping[Names, Written]
+    one: Edit, own: Names, value: Written, table: Any, found: Mapping[Names, Written], there: bool = False
 ) -> dict[Names, Written]:
-    """A value of the whole compass: under its own names, or as the whole list of rows that it stands in."""
+    """A value under its own names, or in the whole list of its rows; none where it must be `there` and is not."""
+    steps = tuple(one.path.split("."))
     rows = _row_step(steps)
-    if not rows:
-        return {(*own, *steps): value}
-    names = (*own, *steps[:rows])
-    start: Any = found.get(names)
-    if start is None:
-        start = _at(table, steps[:rows])
-    return {names: _with_row(start, steps[rows:], value)}
+    names = (*own, *steps[:rows]) if rows else (*own, *steps)
+    start: Any = found.get(names, _at(table, names[len(own) :]))
+    if there and (start is None or (rows and (not isinstance(start, list) or int(steps[rows]) >= len(start)))):
+        return {}
+    return {names: _with_row(one, start, steps[rows:], value) if rows else value}
+
+
+def _at_note(ground: Ground, field: Field, value: Written, note: int) -> Written:
+    """What a value of the whole compass is at one note."""
+    if not isinstance(value, Mapping):
+        return value
+    library = ground.case.library if ground.case else default_library()
+    given = {name: one for name, one in value.items() if name != "between"}
+    try:
+        points = [(parse_note(name, ground.naming), read_scalar(field, one, library)) for name, one in given.items()]
+        at = spread(points, str(value.get("between", "")), (note,))[note]
+    except (BadValue, NoteProblem, KeyError, IndexError):
+        return value  # which the reader refuses, with the reason
+    return as_text(field, Given(at, ""), value)
 
 
 def _at(table: Any, steps: Names) -> Any:
@@ -228,10 +291,10 @@ def _at(table: Any, steps: Names) -> Any:
     return table
 
 
-def _with_row(rows: Any, steps: Names, value: Written, one: Edit | None = None) -> Written:
+def _with_row(one: Edit, rows: Any, steps: Names, value: Written) -> Written:
     """A list of tables with one value of one of them changed."""
     if not isinstance(rows, list) or int(steps[0]) >= len(rows):
-        raise UnknownField(f"there is no row {steps[0]}", one.part if one else "", one.path if one else "")
+        raise UnknownField(f"{one.part}: there is no row {steps[0]} for '{one.path}'", one.part, one.path)
     made = deepcopy(rows)
     table = made[int(steps[0])]
     for step in steps[1:-1]:
@@ -304,21 +367,14 @@ def _set(data: dict[str, Any], names: Names, value: Written) -> None:
     table[names[-1]] = value
 
 
-def _in_train(text: str, index: int, values: Mapping[Names, Written]) -> str:
-    """Set values in one of the [[train]] tables, the tables within it included."""
+def _in_train(text: str, index: int, change: Callable[[str], str]) -> str:
+    """Change one of the [[train]] tables, the tables within it included."""
     starts = [found.start() for found in _ONE.finditer(text)]
     if index >= len(starts):
         raise EditProblem("[[train]] stands in a form that cannot be changed; write each part under a header")
     begin = starts[index]
     end = next(
-        (found.start() for found in _NEXT.finditer(text, begin + 1) if not _inner(text, found.start())), len(text)
+        (found.start() for found in _NEXT.finditer(text, begin + 1) if not _INNER.match(text, found.start())), len(text)
     )
-    piece = _ONE.sub("[train]", text[begin:end], count=1)
-    made = with_values(piece, {("train", *names): value for names, value in values.items()})
+    made = change(_ONE.sub("[train]", text[begin:end], count=1))
     return text[:begin] + made.replace("[train]", "[[train]]", 1) + text[end:]
-
-
-def _inner(text: str, at: int) -> bool:
-    """Whether a header belongs to the part before it: ``[train.pin]``, no ``[[train]]``; lists go on over lines."""
-    found = _HEADER.match(text, at)
-    return (found is None and text[at] != "[") or (found is not None and not text.startswith("[[", at))

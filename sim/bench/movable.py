@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from keyaction.cases.action.case import Case, PartSpec
 from keyaction.cases.fields.allowed import allowed_range, usual, usual_range, written
-from keyaction.cases.fields.tables import field_at
+from keyaction.cases.fields.tables import finder
 from keyaction.models.fields.fields import Field
 from keyaction.models.fields.values import Given
 from keyaction.models.units.quantity import System, convert
@@ -94,8 +94,9 @@ def movable(case: Case, note: int, units: System = "trade") -> dict[str, list[Mo
 
 
 def _of_part(case: Case, part: PartSpec, note: int, units: System) -> Iterator[Movable]:
+    field_of = finder(part.part.fields)
     for path, course in part.fields.items():
-        field, given = field_at(part.part.fields, path), course.get(note)
+        field, given = field_of(path), course.get(note)
         if field is not None and given is not None:
             yield _movable(case, part, path, field, given, units)
 

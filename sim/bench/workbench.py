@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 from threading import Lock
-from typing import Any
+from typing import Any, TypeVar
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import case_from, read_case
@@ -18,10 +18,14 @@ from keyaction.cases.text.defects import BadValue, CaseProblem
 from keyaction.cases.text.find import find_case
 from keyaction.cases.text.textfile import read_text
 from keyaction.models.fields.values import Scalar
-from keyaction.sim.bench.edits import Edit, Ground, UnknownField, latest, overlaid, written
+from keyaction.sim.bench.edits import Edit, Ground, UnknownField, key_of, overlaid, written
+from keyaction.sim.bench.played import stood
+from keyaction.sim.run.standings import Standing
 
 _KEPT = 32
-"""Cases with edits that are kept read."""
+"""Cases with edits that are kept read, and notes that are kept pressed."""
+_Key = TypeVar("_Key")
+_Found = TypeVar("_Found")
 
 
 @dataclass(frozen=True)
@@ -46,7 +50,8 @@ class Workbench:
     case: Case | None
     problem: CaseProblem | None = None
     beside: tuple[Path, ...] = ()
-    _kept: OrderedDict[tuple[Edit, ...], Case] = field(default_factory=OrderedDict, init=False, repr=False)
+    _kept: OrderedDict[tuple[object, ...], Case] = field(default_factory=OrderedDict, init=False, repr=False)
+    _stood: OrderedDict[tuple[object, ...], Standing] = field(default_factory=OrderedDict, init=False, repr=False)
     _lock: Lock = field(default_factory=Lock, init=False, repr=False)
 
     @classmethod
@@ -126,18 +131,27 @@ class Workbench:
         keyaction.sim.bench.edits.UnknownField
             When an edit names what the case does not have, or what its instrument sets.
         """
-        key = latest(edits)
+        key = key_of(edits)
         if not key and self.case is not None:
             return self.case
         with self._lock:
             if key in self._kept:
                 self._kept.move_to_end(key)
                 return self._kept[key]
-        found = self._read(key, self.text)
+        found = self._read(edits, self.text)
         with self._lock:
-            self._kept[key] = found
-            while len(self._kept) > _KEPT:
-                self._kept.popitem(last=False)
+            _keep(self._kept, key, found)
+        return found
+
+    def stood(self, edits: Sequence[Edit], note: int) -> Standing:
+        """A note under edits as it stands, pressed as slowly as can be; errors as of `with_edits` and `stood`."""
+        key = key_of(edits), note
+        with self._lock:
+            if key in self._stood:
+                return self._stood[key]
+        found = stood(self.with_edits(edits), note)
+        with self._lock:
+            _keep(self._stood, key, found)
         return found
 
     def written(self, edits: Sequence[Edit]) -> str:
@@ -164,3 +178,10 @@ class Workbench:
             return case_from(self.path, text, data)
         own = case.settings[len(self.common) :]
         return case_from(case.path, text, data, settings=own, within=case.within)
+
+
+def _keep(found: OrderedDict[_Key, _Found], key: _Key, one: _Found) -> None:
+    """Keep what was found last, and of the others the latest."""
+    found[key] = one
+    while len(found) > _KEPT:
+        found.popitem(last=False)
