@@ -112,7 +112,7 @@ function stepPanel(root, box, now, about, note, edge) {
     high: most,
     marks: ticks(-most, most, 4).map((at) => [at, String(at).replace("-", "−")]),
   });
-  titled(root, box, `Step of the pluck from the note below (%); beyond ±${limit.toFixed(0)} % marked`);
+  titled(root, box, "Step of the pluck from the note below (%)");
   here(made, note);
   const { ink, X, Y } = made;
   for (const at of [limit, -limit]) ink.append(s("line", { class: "edge-line", x1: box.left, x2: box.left + box.width, y1: Y(at), y2: Y(at) }));

@@ -3,6 +3,7 @@
 import { budgetPicture } from "./budgets.js";
 import { beyondWords, compassPicture, gather } from "./compass.js";
 import { $, fill, h, pause, say } from "./dom.js";
+import { noPicture } from "./drawing.js";
 import { feelPicture } from "./feel.js";
 import { figuresTable, weighTable } from "./figures.js";
 import { keptPanel, open } from "./keeping.js";
@@ -197,8 +198,11 @@ async function stages(mine) {
   try {
     const feel = await known("feel", asked, { signal: quick.signal });
     if (asked.note !== state.note || asked.units !== state.units) return false;
+    if (asked.note === null) await mended(asked);
     seen.feel = feel;
     seen.refused = null;
+    document.querySelector("main").classList.remove("refusing");
+    drawDefects([]);
     drawVerdict(feel.verdict);
     drawFeel();
     if (stale()) return false;
@@ -241,6 +245,16 @@ async function stages(mine) {
   return wholeOf(asked, plainly, signal, stale);
 }
 
+/** A case that could not be read can be: its notes are known now. */
+async function mended(asked) {
+  const fields = await known("fields", asked, { signal: quick.signal });
+  state.about.notes = fields.notes || [{ note: fields.note, name: String(fields.note), sharp: false }];
+  state.note = fields.note;
+  asked.note = fields.note;
+  listNotes();
+  drawNote();
+}
+
 const unlessRefused = (problem) => {
   if (problem instanceof Refused) return null;
   throw problem;
@@ -267,7 +281,7 @@ async function wholeOf(asked, plainly, signal, stale) {
       }
       seen.whole = made;
     }
-    if (state.edits.length && seen.wholeWas?.units !== state.units) {
+    if (state.edits.length && !state.about.defects?.length && seen.wholeWas?.units !== state.units) {
       let made = null;
       for await (const piece of pieces("whole", plainly, { signal })) {
         if (stale()) return false;
@@ -300,7 +314,9 @@ async function keptOf(kind, signal, stale) {
 async function refuse(problem, asked, plainly) {
   seen.refused = problem;
   $("verdict").classList.add("beware");
+  document.querySelector("main").classList.add("refusing");
   waiting(["verdict"], false);
+  if (!seen.feel) nothingYet();
   const [first, ...more] = problem.defects;
   const others = more.length ? ` And ${more.length} more.` : "";
   say($("sentence"), `The case refuses this, so nothing is drawn anew. ${capital(first ? ofField(first) : problem.message)}.${others}`);
@@ -315,6 +331,14 @@ async function refuse(problem, asked, plainly) {
   drawMoved();
   if (seen.fields) drawFields();
   drawDefects(problem.defects);
+}
+
+/** In place of pictures that there never were. */
+function nothingYet() {
+  waiting(["feel", ...OF_FIGURES], false);
+  for (const name of ["feel-picture", "figures-table", "path-picture", "give-picture", "mass-picture", "weigh-table", "whole-picture"]) {
+    fill($(name), noPicture("Drawn once the case can be read."));
+  }
 }
 
 // -- defects of the case as it was read --------------------------------------------------------------------------
@@ -332,9 +356,9 @@ function drawDefects(defects) {
       return h(
         "div",
         { class: "mending" },
-        h("p", { class: "told defect" }, one.text),
+        h("p", { class: "told defect" }, capital(ofField(one))),
         one.part && one.path && (one.field || one.value !== undefined)
-          ? mendRow(one.part, one.path, { value, note: one.note ?? null, text: one.field?.usual ? `usual: ${one.field.usual}` : one.field?.doc || "" })
+          ? mendRow(one.part, one.path, { value, was: String(one.field?.text || one.value || "not given"), note: one.note ?? null, choices: one.field?.choices, text: one.field?.usual ? `usual: ${one.field.usual}` : one.field?.doc || "" })
           : h("p", { class: "hint" }, "This one is mended in the file."),
       );
     }),
@@ -378,7 +402,32 @@ listen(({ answer, gone }) => {
     );
   }
   if (answer.changed === false) bar("changed", null);
+  if (answer.read && state.about?.read && answer.read !== state.about.read) elsewhere();
 });
+
+/** Another page had the file read again: what this one remembers is of the old one. */
+async function elsewhere() {
+  state.about.read = "";
+  try {
+    taken(await get(`about?units=${state.units}`), "The file was read again on another page; what you moved is laid over it.");
+  } catch (problem) {
+    if (!(problem instanceof Gone)) tell(problem.message);
+  }
+}
+
+/** A case that was read again, in place of the old one. */
+function taken(about, words) {
+  bar("changed", null);
+  seen.whole = null;
+  seen.wholeWas = null;
+  seen.was = {};
+  settle(about);
+  if (about.defects?.length) drawDefects(about.defects);
+  const there = about.notes.some((one) => one.note === state.note);
+  if (!there) state.note = about.note;
+  readAgain();
+  tell(words);
+}
 
 function again() {
   tell("Asking again …");
@@ -388,13 +437,7 @@ function again() {
 async function reread() {
   try {
     const about = await ask("reread", { edits: [], note: state.note, units: state.units });
-    bar("changed", null);
-    seen.whole = null;
-    seen.wholeWas = null;
-    seen.was = {};
-    settle(about);
-    readAgain();
-    tell("The file was read again; what you moved is laid over it.");
+    taken(about, "The file was read again; what you moved is laid over it.");
   } catch (problem) {
     if (problem instanceof Refused) {
       tell(`The file cannot be read as it is now: ${problem.message}`);
@@ -445,7 +488,13 @@ function settle(about) {
     $("even-words"),
     `▲ marks a force at the key that differs from that as read by more than ${(100 * about.even).toFixed(0)} %: a finger can tell it (Pang, Tan and Durlach, Perception & Psychophysics 49, 1991).`,
   );
-  fill($("note"), about.notes.map((one) => h("option", { value: String(one.note) }, one.name)));
+  listNotes();
+}
+
+function listNotes() {
+  const { notes } = state.about;
+  $("choose").hidden = notes.length === 0;
+  fill($("note"), notes.map((one) => h("option", { value: String(one.note) }, one.name)));
 }
 
 function told(what, changed) {
@@ -575,7 +624,7 @@ async function begin() {
     search: $("search"),
     found: $("found"),
   });
-  keys = keyboard($("keys"), about, show);
+  keys = keyboard($("keys"), () => state.about.notes, show);
   drawNote();
   drawKept();
   drawMoved();

@@ -171,19 +171,21 @@ function missing(text) {
 }
 
 /** A field that the case does not have yet, to be written in. */
-export function mendRow(part, path, { text = "", value = "", note = null } = {}) {
+export function mendRow(part, path, { text = "", value = "", note = null, choices = [], was = "not given" } = {}) {
   const id = newId("mend");
-  const input = h("input", { type: "text", id, class: "exact", value, autocomplete: "off", spellcheck: "false" });
+  const input = choices.length
+    ? h("select", { id }, [...new Set([value, ...choices])].map((one) => h("option", { value: one }, plain(one))))
+    : h("input", { type: "text", id, class: "exact", value, autocomplete: "off", spellcheck: "false" });
   const commit = () => {
-    if (input.value.trim()) move({ part, path, value: input.value.trim(), note, was: "not given" });
+    if (input.value.trim()) move({ part, path, value: input.value.trim(), note, was });
   };
   input.addEventListener("change", commit);
   return h(
     "div",
     { class: "field mend" },
-    h("label", { for: id }, capital(pathWords(path))),
-    h("span", { class: "control" }, h("span", { class: "asked" }, text || "value with its unit, such as 3 mm")),
-    input,
+    h("label", { for: id }, `${capital(pathWords(path))} of the ${plain(part)}`),
+    h("span", { class: "control" }, choices.length ? input : h("span", { class: "asked" }, text || "value with its unit, such as 3 mm")),
+    choices.length ? null : input,
   );
 }
 

@@ -123,7 +123,7 @@ export function readAgain() {
   changed("read");
 }
 
-export const noteName = (note) => state.about.notes.find((one) => one.note === note)?.name || String(note);
+export const noteName = (note) => state.about.notes.find((one) => one.note === note)?.name || (note === null ? "The case" : String(note));
 
 /** Whose value an edit is, in words. */
 export const whose = (edit) => (edit.note === null ? "all notes" : noteName(edit.note));
