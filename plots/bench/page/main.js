@@ -597,7 +597,8 @@ watch(async (why) => {
     drawWhole();
   }
   drawNote();
-  drawMoved();
+  if (why === "moved" && seen.fields) drawFields();
+  else drawMoved();
   anew({ drop: why !== "moved" });
 });
 

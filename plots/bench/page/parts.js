@@ -237,7 +237,7 @@ function fieldRow(part, first, { points, help }) {
       field = now;
       old = was || null;
       const edit = editOf(part.part, path);
-      parts_.show(now, was, defects.length || !edit ? edit : null);
+      parts_.show(now, standing(now, was, edit));
       say(doc, helpText(now, was));
       const sentences = [...warnings];
       if (now.odd && !warnings.length && !defects.length && edit) sentences.push({ text: `outside of what is usual: ${now.usual}` });
@@ -281,6 +281,15 @@ function fieldRow(part, first, { points, help }) {
         : null,
     );
   }
+}
+
+/** What a field says: what was moved as it was written, else what was read; control points as the server has them. */
+function standing(now, was, edit) {
+  if (!edit) return { text: (was || now).text, value: (was || now).value, was };
+  if (typeof edit.value !== "string") return { text: now.text, value: now.value, was };
+  const { figure, unit } = split(edit.value);
+  const value = unit === now.unit && Number.isFinite(Number(figure)) ? Number(figure) : now.value;
+  return { text: edit.value, value, was };
 }
 
 /** Names of rows, as of stops, stand in place of their numbers. */
@@ -357,9 +366,8 @@ function figureInputs(id, label, described, first, change) {
   return {
     control: [track],
     beside: [exact],
-    show(now, was, edit) {
-      field = now;
-      const text = edit && typeof edit.value === "string" ? edit.value : now.text;
+    show(now, { text, value, was }) {
+      field = { ...now, text };
       if (document.activeElement !== exact || !exact.dataset.typed) exact.value = text;
       track.hidden = !now.slider;
       if (!now.slider) return;
@@ -367,7 +375,7 @@ function figureInputs(id, label, described, first, change) {
       slider.min = low;
       slider.max = high;
       slider.step = step;
-      if (document.activeElement !== slider || Math.abs(Number(slider.value) - now.value) > step) slider.value = now.value;
+      if (document.activeElement !== slider || Math.abs(Number(slider.value) - value) > step) slider.value = value;
       slider.setAttribute("aria-valuetext", text);
       const place = was && high > low ? (was.value - low) / (high - low) : NaN;
       notch.hidden = !(place >= 0 && place <= 1);
@@ -382,8 +390,8 @@ function flagInput(id, described, change) {
   return {
     control: [box],
     beside: [],
-    show(now, _, edit) {
-      box.checked = edit ? edit.value === "true" : now.value === true;
+    show(_, { text }) {
+      box.checked = text === "true";
     },
   };
 }
@@ -394,8 +402,7 @@ function listInput(id, described, change) {
   return {
     control: [list],
     beside: [],
-    show(now, _, edit) {
-      const value = String(edit && typeof edit.value === "string" ? edit.value : now.value);
+    show(now, { text: value }) {
       const choices = now.choices.includes(value) ? now.choices : [value, ...now.choices];
       if (list.dataset.choices !== choices.join()) {
         list.dataset.choices = choices.join();
@@ -412,8 +419,8 @@ function textInput(id, described, change) {
   return {
     control: [input],
     beside: [],
-    show(now, _, edit) {
-      if (document.activeElement !== input || !input.dataset.typed) input.value = String(edit?.value ?? now.value);
+    show(_, { text }) {
+      if (document.activeElement !== input || !input.dataset.typed) input.value = text;
     },
   };
 }
