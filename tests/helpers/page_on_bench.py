@@ -32,7 +32,12 @@ class Bench:
     def __init__(self, case: Path, folder: Path) -> None:
         told = [sys.executable, "-m", "keyaction", "bench", str(case), "--no-browser"]
         self.process = subprocess.Popen(
-            told, cwd=folder, stdout=subprocess.PIPE, text=True, encoding="utf-8", env=os.environ | {"PYTHONUNBUFFERED": "1"}
+            told,
+            cwd=folder,
+            stdout=subprocess.PIPE,
+            text=True,
+            encoding="utf-8",
+            env=os.environ | {"PYTHONUNBUFFERED": "1"},
         )
         assert self.process.stdout is not None
         lines = []
@@ -62,9 +67,13 @@ class Bench:
 class Opened:
     """The page of a bench in a window."""
 
-    def __init__(self, browser: Browser, bench: Bench, width: int = 1280, light: str = "light", still: bool = True) -> None:
+    def __init__(
+        self, browser: Browser, bench: Bench, width: int = 1280, light: str = "light", still: bool = True
+    ) -> None:
         self.context = browser.new_context(
-            viewport={"width": width, "height": 900}, color_scheme=light, accept_downloads=True  # type: ignore[arg-type]
+            viewport={"width": width, "height": 900},
+            color_scheme=light,
+            accept_downloads=True,  # type: ignore[arg-type]
         )
         self.page: Page = self.context.new_page()
         self.errors: list[str] = []
@@ -131,10 +140,12 @@ class Opened:
         """Pixels by which the page is wider than its window."""
         return int(self.page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth"))
 
-    def findings(self) -> list[str]:
-        """What axe-core's rules find serious or worse."""
+    def findings(self, rule: str = "") -> list[str]:
+        """What axe-core's rules find serious or worse; only one of them if it is named."""
         self.page.evaluate((files("axe_playwright_python") / "axe.min.js").read_text(encoding="utf-8"))
-        found: list[dict[str, Any]] = self.page.evaluate("axe.run().then(told => told.violations)")
+        found: list[dict[str, Any]] = self.page.evaluate(
+            "rule => axe.run(rule ? { runOnly: [rule] } : {}).then(told => told.violations)", rule
+        )
         return [
             f"{one['id']}: {one['nodes'][0]['html'][:200]} ({len(one['nodes'])})"
             for one in found

@@ -128,7 +128,7 @@ export function weighTable(where, now, was) {
   const made = h(
     "table",
     {},
-    h("caption", { class: "unseen" }, "Weigh-off"),
+    h("caption", { class: "unseen" }, "Weigh-off, wind on and off"),
     h("thead", {}, h("tr", {}, ["", "wind on", "wind off"].map((head) => (head ? h("th", { scope: "col" }, head) : h("td", {}))))),
     h("tbody", {}, rows, more),
   );

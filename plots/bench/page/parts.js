@@ -361,6 +361,7 @@ function figureInputs(id, label, described, first, change) {
     const from = Number.isFinite(now) ? now : Number(field.value);
     const to = Math.min(high, Math.max(low, from + way * step * (event.shiftKey ? 10 : 1)));
     exact.value = written(to);
+    exact.select();
     change(exact.value, { glide: true });
   });
   return {
@@ -368,7 +369,7 @@ function figureInputs(id, label, described, first, change) {
     beside: [exact],
     show(now, { text, value, was }) {
       field = { ...now, text };
-      if (document.activeElement !== exact || !exact.dataset.typed) exact.value = text;
+      if (exact.value !== text && (document.activeElement !== exact || !exact.dataset.typed)) exact.value = text;
       track.hidden = !now.slider;
       if (!now.slider) return;
       const { low, high, step } = now.slider;
