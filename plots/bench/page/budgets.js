@@ -27,7 +27,7 @@ function drawn({ now, was, looks }, name, title, width) {
   const rows = now[name];
   const before = was && was !== now ? was[name] : null;
   const most = Math.max(...[...rows, ...(before || [])].map((one) => Math.abs(one.value)), 1e-12);
-  const left = Math.min(150, Math.max(96, width * 0.34));
+  const left = Math.min(164, Math.max(100, width * 0.4));
   const right = 78;
   const step = 23;
   const height = rows.length * step + 10;

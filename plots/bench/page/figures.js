@@ -76,7 +76,7 @@ function row(one, { shared, was, others, about, help }) {
       const found = of(other.figures, one.name);
       const base = was ? old : one;
       const far = change(found?.value ?? NaN, base?.value ?? NaN);
-      return h("td", { class: "number" }, shown(found), " ", marked(far, quantity, about.even, found, base));
+      return h("td", { class: "number" }, shown(found), h("br"), marked(far, { ...quantity, sense: "" }, about.even, found, base));
     }),
   );
 }

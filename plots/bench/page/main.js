@@ -96,7 +96,7 @@ function drawWhole() {
   const now = seen.whole;
   const was = state.edits.length ? seen.wholeWas : null;
   draw.whole({ now, was, about: state.about, note: state.note, edge: state.about.even });
-  say($("whole-words"), now?.steps ? beyondWords(now, state.about, state.about.even) : "");
+  say($("whole-words"), now?.steps ? `${beyondWords(now, state.about, state.about.even)}${was ? " The broad grey line is the state as read." : ""}` : "");
 }
 
 function drawFields() {

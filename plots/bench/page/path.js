@@ -23,6 +23,9 @@ export function pathPicture(where, table_) {
   };
 }
 
+/** A time as it is read: tenths of a millisecond. */
+const told = (value, unit) => (unit === "ms" ? value.toFixed(1) : short(value));
+
 const last = (values) => Math.max(...values.filter(Number.isFinite));
 const first = (values) => Math.min(...values.filter(Number.isFinite));
 
@@ -54,7 +57,7 @@ function drawn({ now, looks }, width) {
   const block = tall + 74;
   const height = beside || shown.length < 2 ? block : 2 * block;
   const root = sheet(width, height, said(path));
-  const gap = 88;
+  const gap = 94;
   const room = beside ? (width - names - 2 * gap) / 2 : width - names - gap;
   shown.forEach((window_, i) => {
     const left = names + (beside ? i * (room + gap) : 0);
@@ -78,7 +81,7 @@ function one(root, path, looks, window_, box, names) {
   const { ink, over, X, Y } = made;
   over.append(s("text", { class: "panel-title", x: box.left, y: box.top - 14 }, window_.title));
   const right = box.left + box.width;
-  over.append(s("text", { class: "tick", x: right + 76, y: box.top - 14, "text-anchor": "end" }, `arrives (${path.unit})`));
+  over.append(s("text", { class: "tick", x: right + 82, y: box.top - 14, "text-anchor": "end" }, `arrives (${path.unit})`));
   const ways = stations.filter((one_) => !one_.groove).flatMap((one_) => one_.way.filter(Number.isFinite));
   const most = Math.max(...ways, 1e-9);
   const points = [];
@@ -97,11 +100,11 @@ function one(root, path, looks, window_, box, names) {
     if (Number.isFinite(at)) {
       points.push([at, valueAt(line, at)]);
       const before = (stations[station.before]?.[window_.key] ?? NaN) - zero;
-      const lag = Number.isFinite(before) ? `${at >= before ? "+" : "−"}${Math.abs(at - before).toFixed(1)}` : "";
-      over.append(s("text", { class: "mark strong", x: right + 76, y: Y(foot(i)) - 4, "text-anchor": "end" }, at.toFixed(1)));
-      if (lag) over.append(s("text", { class: "lag", x: right + 32, y: Y(foot(i)) - 4, "text-anchor": "end" }, lag));
+      const lag = Number.isFinite(before) && path.unit === "ms" ? `${at >= before ? "+" : "−"}${told(Math.abs(at - before), path.unit)}` : "";
+      over.append(s("text", { class: "mark strong", x: right + 82, y: Y(foot(i)) - 4, "text-anchor": "end" }, told(at, path.unit)));
+      if (lag) over.append(s("text", { class: "lag", x: right + 40, y: Y(foot(i)) - 4, "text-anchor": "end" }, lag));
     } else {
-      over.append(s("text", { class: "lag", x: right + 76, y: Y(foot(i)) - 4, "text-anchor": "end" }, "never"));
+      over.append(s("text", { class: "lag", x: right + 82, y: Y(foot(i)) - 4, "text-anchor": "end" }, "never"));
     }
     if (names) station_(over, station, look, names, Y(foot(i)), i < count - 1 ? Y(foot(i + 1)) : null);
   });
@@ -114,13 +117,19 @@ function station_(over, station, look, names, y, next) {
   const x = names - 16;
   if (next) over.append(s("line", { class: "train", x1: x, x2: x, y1: y, y2: next }));
   over.append(s("circle", { class: "stop", cx: x, cy: y - 4, r: 5, fill: look ? look.color : "currentColor" }));
-  over.append(s("text", { class: "bar-name strong", x: x - 11, y, "text-anchor": "end" }, shortened(plain(station.name), names)));
+  const lines = broken(plain(station.name), Math.floor((names - 28) / 7.2));
+  lines.forEach((line, i) => {
+    const at = y - 13 * (lines.length - 1 - i);
+    over.append(s("text", { class: "bar-name strong", x: x - 11, y: at, "text-anchor": "end" }, line));
+  });
 }
 
-/** A name that fits its room; the table behind the picture has it whole. */
-function shortened(name, room) {
-  const most = Math.floor((room - 28) / 6.6);
-  return name.length > most ? `${name.slice(0, most - 1)}…` : name;
+/** A name in two lines where one is too short for it. */
+function broken(name, most) {
+  if (name.length <= most || !name.includes(" ")) return [name];
+  const places = [...name].map((sign, i) => (sign === " " ? i : -1)).filter((i) => i > 0);
+  const cut = places.reduce((a, b) => (Math.abs(b - name.length / 2) < Math.abs(a - name.length / 2) ? b : a));
+  return [name.slice(0, cut), name.slice(cut + 1)];
 }
 
 function valueAt(line, at) {
@@ -133,7 +142,7 @@ function valueAt(line, at) {
 
 function said(path) {
   const down = path.stations.filter((one_) => Number.isFinite(one_.down));
-  const words = down.map((one_) => `${plain(one_.name)} at ${one_.down.toFixed(1)} ${path.unit}`);
+  const words = down.map((one_) => `${plain(one_.name)} at ${told(one_.down, path.unit)} ${path.unit}`);
   return `Path of a stroke. The press arrives at ${words.join(", ") || "no station"}.`;
 }
 
