@@ -69,24 +69,22 @@ class Answers:
         return self._bench
 
     def stamps(self) -> Plain:
-        """Whether the files are still what was read."""
+        """What the files are now, what they were when they were read, and whether that differs."""
         now = self._bench.stamp_now()
-        return {"stamp": now, "changed": now != self._stamp}
+        return {"stamp": now, "read": self._stamp, "changed": now != self._stamp}
 
     def about(self, asked: Asked) -> Plain:
         """The case, its notes, and what quantities mean."""
         case, bench = self._bench.case, self._bench
         naming = bench.ground.naming
-        notes = case.compass if case else ()
-        first = self._note if self._note in notes else (notes[len(notes) // 2] if notes else None)
         return {
             "title": case.title if case else bench.path.stem,
             "file": bench.path.name,
             "division": case.division if case else "",
             "naming": naming,
             "key": case.fingerprint[:16] if case else "",
-            "notes": [{"note": n, "name": note_name(n, naming), "sharp": is_sharp(n)} for n in notes],
-            "note": first,
+            "notes": _notes(case) if case else [],
+            "note": self._usual(case) if case else None,
             "program": "keyaction",
             "version": __version__,
             "even": JUST_NOTICEABLE,
@@ -99,10 +97,10 @@ class Answers:
 
     def fields(self, asked: Asked) -> Plain:
         """Every field of the note that can be moved, and what `check` warns of at this note."""
-        case, note = self._case(asked)
-        found = movable(case, note, asked.units)
+        bench, case, note = self._case(asked)
+        fields = movable(case, note, asked.units)
         try:
-            told, defects = self._warnings(case, note, self._bench.stood(asked.edits, note)), []
+            told, defects = self._warnings(case, note, bench.stood(asked.edits, note)), []
         except TrainProblem as problem:
             told, defects = [], self._refusal(problem, asked).answer["defects"]
         parts = [
@@ -110,22 +108,23 @@ class Answers:
                 "part": one.name,
                 "role": one.part.role,
                 "title": one.name if one.name.startswith(one.kind) else f"{one.kind} {one.name}",
-                "fields": [asdict(each) for each in found[one.name]],
+                "fields": [asdict(each) for each in fields[one.name]],
             }
             for one in case.parts
         ]
-        return {"note": note, "parts": parts, "warnings": told, "defects": defects, **self.stamps()}
+        found = {"note": note, "notes": _notes(case), "parts": parts, "warnings": told, "defects": defects}
+        return {**found, **self.stamps()}
 
     def feel(self, asked: Asked) -> Plain:
         """The slow press of the note."""
-        _, note = self._case(asked)
-        standing = self._refusing(asked, lambda: self._bench.stood(asked.edits, note))
+        bench, _, note = self._case(asked)
+        standing = self._refusing(asked, lambda: bench.stood(asked.edits, note))
         return {"note": note, **drawn.feel(standing, asked.units), **self.stamps()}
 
     def figures(self, asked: Asked) -> Plain:
         """Everything of the note."""
-        case, note = self._case(asked)
-        standing = self._refusing(asked, lambda: self._bench.stood(asked.edits, note))
+        bench, case, note = self._case(asked)
+        standing = self._refusing(asked, lambda: bench.stood(asked.edits, note))
         found = drawn.figures(played(case, note), asked.units)
         weigh = drawn.weighed(note, standing, case, asked.units)
         told = self._warnings(case, note, standing)
@@ -133,7 +132,7 @@ class Answers:
 
     def whole(self, asked: Asked, wanted: Callable[[], bool]) -> Iterator[Plain]:
         """All notes, some at a time; at the end their steps from neighbour to neighbour."""
-        case = self._read(asked)
+        case = self._read(self._bench, asked)
         notes, forces = list[int](), {name: list[float]() for name in forces_felt()}
         pieces = whole(case, wanted)
         while (one := self._refusing(asked, lambda: next(pieces, None))) is not None:
@@ -149,18 +148,17 @@ class Answers:
 
     def text(self, asked: Asked) -> Plain:
         """The case file with the edits in it, and what is different in it."""
-        text = self._text(asked)
-        name = self._bench.path.name
-        lines = difflib.unified_diff(
-            self._bench.text.splitlines(), text.splitlines(), name, f"{name}, as moved", lineterm=""
-        )
+        bench = self._bench
+        text, name = self._text(bench, asked), bench.path.name
+        lines = difflib.unified_diff(bench.text.splitlines(), text.splitlines(), name, f"{name}, as moved", lineterm="")
         return {"text": text, "difference": "\n".join(lines), **self.stamps()}
 
     def save(self, asked: Asked) -> Plain:
         """Write that text as a new case."""
-        text = self._text(asked)
+        bench = self._bench
+        text = self._text(bench, asked)
         try:
-            path = save(self._bench.with_edits(asked.edits), text, self._folder, asked.name)
+            path = save(bench.with_edits(asked.edits), text, self._folder, asked.name)
         except (NotSaved, FileProblem) as problem:
             raise Refused({"said": str(problem), "defects": []}) from None
         return {"saved": path.name, "folder": str(path.parent), **self.stamps()}
@@ -175,30 +173,35 @@ class Answers:
             self._bench, self._stamp = bench, bench.stamp_now()
         return self.about(asked)
 
-    def warm(self) -> None:
-        """Have the note's equations compiled before anybody asks."""
-        case = self._bench.case
-        if case is not None:
-            note = self._note if self._note in case.compass else case.compass[len(case.compass) // 2]
-            self.feel(Asked(note=note))
+    def warm_feel(self) -> None:
+        """Have what the first feel curve needs compiled before anybody asks."""
+        self.feel(Asked())
+
+    @property
+    def warm_rest(self) -> tuple[Callable[[], object], ...]:
+        """The same of all figures, and of the whole keyboard."""
+        return lambda: self.figures(Asked()), lambda: next(self.whole(Asked(), lambda: True))
 
     # -- what is common to them --------------------------------------------------------------------------------
-    def _read(self, asked: Asked) -> Case:
-        return self._refusing(asked, lambda: self._bench.with_edits(asked.edits))
+    def _read(self, bench: Workbench, asked: Asked) -> Case:
+        return self._refusing(asked, lambda: bench.with_edits(asked.edits))
 
-    def _text(self, asked: Asked) -> str:
-        return self._refusing(asked, lambda: self._bench.written(asked.edits))
+    def _text(self, bench: Workbench, asked: Asked) -> str:
+        return self._refusing(asked, lambda: bench.written(asked.edits))
 
-    def _case(self, asked: Asked) -> tuple[Case, int]:
+    def _case(self, asked: Asked) -> tuple[Workbench, Case, int]:
         """The case as it is moved, and the note that is asked for, by default the one that a page begins with."""
-        case = self._read(asked)
-        usual = self._note if self._note in case.compass else case.compass[len(case.compass) // 2]
-        note = asked.note if asked.note is not None else usual
+        bench = self._bench
+        case = self._read(bench, asked)
+        note = asked.note if asked.note is not None else self._usual(case)
         if note not in case.compass:
             naming = case.naming
             ends = " to ".join(note_name(end, naming) for end in (case.compass[0], case.compass[-1]))
             raise Refused({"said": f"note {note} is outside the compass {ends}", "defects": []})
-        return case, note
+        return bench, case, note
+
+    def _usual(self, case: Case) -> int:
+        return self._note if self._note in case.compass else case.compass[len(case.compass) // 2]
 
     def _refusing(self, asked: Asked, work: Callable[[], _Found]) -> _Found:
         """What comes of work; what the case refuses in it is `Refused`."""
@@ -226,3 +229,7 @@ class Answers:
         stand = {note: standing}
         lines = [*warnings(case, stand), *case_guides.warned(case, stand)]
         return [asdict(one) for one in warned(lines)]
+
+
+def _notes(case: Case) -> list[Plain]:
+    return [{"note": n, "name": note_name(n, case.naming), "sharp": is_sharp(n)} for n in case.compass]

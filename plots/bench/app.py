@@ -10,8 +10,8 @@ from __future__ import annotations
 
 import asyncio
 import json
-from collections.abc import AsyncIterator, Awaitable, Callable
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import AsyncIterator, Awaitable, Callable, Hashable
+from contextlib import asynccontextmanager, suppress
 from http import HTTPStatus
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any
@@ -20,6 +20,7 @@ from keyaction.plots.bench.answers import Answers, Refused
 from keyaction.plots.bench.asked import Asked, Misread, asked
 from keyaction.plots.bench.drawn import Plain
 from keyaction.plots.bench.guard import HEADERS, LARGEST, Guard
+from keyaction.plots.bench.threads import GaveWay, Line
 from keyaction.plots.bench.turns import Turns
 from keyaction.sim.bench.played import GivenUp
 
@@ -37,51 +38,21 @@ _KINDS = {
     "txt": "text/plain",
 }
 """Files of the page."""
-_WAITING = 32
-"""Questions that may wait for one thread."""
-
-
-class _GaveWay(Exception):
-    """A newer question has come."""
-
-
-class _Thread:
-    """A thread that answers one question after the other; who waits may give way meanwhile."""
-
-    def __init__(self, name: str) -> None:
-        self._pool = ThreadPoolExecutor(1, thread_name_prefix=name)
-        self._free, self._waiting = asyncio.Lock(), 0
-
-    async def run(self, work: Callable[[], Any], stale: Callable[[], bool]) -> Any:
-        """What comes of work, unless it is stale before its turn comes.
-
-        Raises
-        ------
-        _GaveWay
-        """
-        if self._waiting >= _WAITING:
-            raise _GaveWay
-        self._waiting += 1
-        try:
-            async with self._free:
-                if stale():
-                    raise _GaveWay
-                return await asyncio.shield(asyncio.get_running_loop().run_in_executor(self._pool, work))
-        finally:
-            self._waiting -= 1
-
-    def end(self) -> None:
-        """Nothing is begun any more."""
-        self._pool.shutdown(wait=False, cancel_futures=True)
 
 
 class _Bench:
-    """The questions of all pages."""
+    """The questions of all pages: those for a feel curve have a thread of their own, so that they never wait long."""
 
     def __init__(self, answers: Answers, close: Callable[[], None]) -> None:
         self.answers, self.close, self.closing = answers, close, False
         self.turns = Turns()
-        self.quick, self.slow = _Thread("feel"), _Thread("figures")
+        self.quick, self.slow = Line("bench-feel"), Line("bench-figures")
+
+    async def warm(self) -> None:
+        """Have all compiled that a page is about to ask for, quickest first."""
+        for line, work in ((self.quick, self.answers.warm_feel), *((self.slow, one) for one in self.answers.warm_rest)):
+            with suppress(Exception):  # whoever asks for it is told
+                await line.run("warm", work, lambda: self.closing)
 
     def end(self) -> None:
         self.closing = True
@@ -89,8 +60,8 @@ class _Bench:
         self.slow.end()
 
 
-def application(answers: Answers, guard: Guard, close: Callable[[], None]) -> Starlette:
-    """The application.
+def application(answers: Answers, guard: Guard, close: Callable[[], None]) -> Application:
+    """The application, as ASGI has it.
 
     Parameters
     ----------
@@ -99,8 +70,6 @@ def application(answers: Answers, guard: Guard, close: Callable[[], None]) -> St
     close : callable
         Called when a page asks that the bench be closed.
     """
-    from contextlib import asynccontextmanager
-
     from starlette.applications import Starlette
     from starlette.routing import Route
 
@@ -108,12 +77,15 @@ def application(answers: Answers, guard: Guard, close: Callable[[], None]) -> St
 
     @asynccontextmanager
     async def lifespan(_: Starlette) -> AsyncIterator[None]:
-        warming = asyncio.ensure_future(bench.quick.run(answers.warm, lambda: bench.closing))
-        warming.add_done_callback(lambda done: done.cancelled() or done.exception())  # who asks is told
+        warming = asyncio.ensure_future(bench.warm())
         yield
         bench.end()
+        warming.cancel()
 
     here = f"/{guard.token}"
+    lines = {"feel": bench.quick, "fields": bench.quick} | dict.fromkeys(
+        ("figures", "text", "save", "reread"), bench.slow
+    )
     routes = [
         Route(f"{here}/", _page),
         Route(f"{here}/page/{{name}}", _page),
@@ -121,20 +93,12 @@ def application(answers: Answers, guard: Guard, close: Callable[[], None]) -> St
         Route(f"{here}/whole", _whole(bench), methods=["POST"]),
         Route(f"{here}/close", _close(bench), methods=["POST"]),
         *(
-            Route(f"{here}/{kind}", _answer(bench, kind, thread, getattr(answers, kind)), methods=["POST"])
-            for kind, thread in (
-                ("feel", bench.quick),
-                ("fields", bench.quick),
-                ("figures", bench.slow),
-                ("text", bench.slow),
-                ("save", bench.slow),
-                ("reread", bench.slow),
-            )
+            Route(f"{here}/{kind}", _answer(bench, kind, line, getattr(answers, kind)), methods=["POST"])
+            for kind, line in lines.items()
         ),
     ]
-    app = Starlette(routes=routes, lifespan=lifespan, exception_handlers={404: _lost, 405: _lost})
-    app.add_middleware(_Guarded, guard=guard)
-    return app
+    handlers: Any = {404: _lost, 405: _lost, Exception: _slipped}
+    return _Guarded(Starlette(routes=routes, lifespan=lifespan, exception_handlers=handlers), guard)
 
 
 class _Guarded:
@@ -176,6 +140,12 @@ def _dumped(answer: Plain) -> bytes:
     )
 
 
+async def _slipped(*_: Any) -> Response:
+    """A slip of the program: the server prints where."""
+    told = "a slip of the program; the terminal says where"
+    return _json({"said": told}, HTTPStatus.INTERNAL_SERVER_ERROR)
+
+
 async def _lost(_: Request, problem: Exception) -> Response:
     status = HTTPStatus(getattr(problem, "status_code", 404))
     return _json({"said": status.phrase.lower()}, status)
@@ -196,6 +166,8 @@ async def _page(request: Request) -> Response:
 
 # -- questions ---------------------------------------------------------------------------------------------------
 Handler = Callable[["Request"], Awaitable["Response"]]
+Application = Callable[[Any, Any, Any], Awaitable[None]]
+"""What a server runs."""
 
 
 async def _asked(request: Request) -> Asked:
@@ -224,10 +196,15 @@ def _answered(work: Callable[[Request], Awaitable[Response]]) -> Handler:
             return _json({"said": str(problem)}, HTTPStatus.BAD_REQUEST)
         except Refused as problem:
             return _json(problem.answer, HTTPStatus.UNPROCESSABLE_ENTITY)
-        except (_GaveWay, GivenUp, ClientDisconnect):
+        except (GaveWay, GivenUp, ClientDisconnect):
             return _json({"said": "gave way to a newer one"}, HTTPStatus.CONFLICT)
 
     return answer
+
+
+def _key(one: Asked, kind: str) -> Hashable:
+    """Whose question it is; one of no page is nobody else's."""
+    return (one.page, kind) if one.page else object()
 
 
 def _about(bench: _Bench) -> Handler:
@@ -238,15 +215,18 @@ def _about(bench: _Bench) -> Handler:
     return _answered(about)
 
 
-def _answer(bench: _Bench, kind: str, thread: _Thread, work: Callable[[Asked], Plain]) -> Handler:
+def _answer(bench: _Bench, kind: str, line: Line, work: Callable[[Asked], Plain]) -> Handler:
     """A question that has one answer."""
 
     async def answer(request: Request) -> Response:
         one = await _asked(request)
         if not bench.turns.asks(one.page, kind, one.turn):
-            raise _GaveWay
-        stale = lambda: bench.closing or bench.turns.stale(one.page, kind, one.turn)  # noqa: E731  a name for a rule
-        return _json(await thread.run(lambda: work(one), stale))
+            raise GaveWay
+
+        def stale() -> bool:
+            return bench.closing or bench.turns.stale(one.page, kind, one.turn)
+
+        return _json(await line.run(_key(one, kind), lambda: work(one), stale))
 
     return _answered(answer)
 
@@ -260,13 +240,13 @@ def _whole(bench: _Bench) -> Handler:
 
         one, gone = await _asked(request), False
         if not bench.turns.asks(one.page, kind, one.turn):
-            raise _GaveWay
+            raise GaveWay
 
         def stale() -> bool:
             return gone or bench.closing or bench.turns.stale(one.page, kind, one.turn)
 
-        pieces = bench.answers.whole(one, lambda: not stale())
-        first = await bench.slow.run(lambda: next(pieces), stale)
+        key, pieces = _key(one, kind), bench.answers.whole(one, lambda: not stale())
+        first: Plain | None = await bench.slow.run(key, lambda: next(pieces), stale)
 
         async def lines() -> AsyncIterator[bytes]:
             nonlocal gone
@@ -274,8 +254,8 @@ def _whole(bench: _Bench) -> Handler:
                 piece = first
                 while piece is not None:
                     yield _dumped(piece) + b"\n"
-                    piece = await bench.slow.run(lambda: next(pieces, None), stale)
-            except (_GaveWay, GivenUp):
+                    piece = await bench.slow.run(key, lambda: next(pieces, None), stale)
+            except (GaveWay, GivenUp):
                 yield _dumped({"said": "gave way to a newer one"}) + b"\n"
             except Refused as problem:
                 yield _dumped(problem.answer) + b"\n"

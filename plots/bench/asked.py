@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from keyaction.cases.text.signs import unseen
 from keyaction.models.units.quantity import System
 from keyaction.sim.bench.edits import Edit
 
@@ -97,14 +98,23 @@ def _said(value: Any) -> str:
         return f"{value:.12g}"
     if not isinstance(value, str) or len(value) > _LONGEST:
         raise Misread(f"edits: a value is a text of at most {_LONGEST} signs")
-    return value
+    return _seen(value)
 
 
 def _text(data: Mapping[str, Any], name: str) -> str:
     value = data.get(name, "")
     if not isinstance(value, str) or len(value) > _LONGEST:
         raise Misread(f"{name}: a text of at most {_LONGEST} signs")
-    return value
+    return _seen(value)
+
+
+def _seen(text: str) -> str:
+    """The text, where a case file could hold it."""
+    if sign := unseen(text):
+        raise Misread(f"holds {sign}; leave it out")
+    if any("\ud800" <= sign <= "\udfff" for sign in text):
+        raise Misread("holds half of a sign; leave it out")
+    return text
 
 
 def _whole(data: Mapping[str, Any], name: str) -> int | None:

@@ -254,7 +254,8 @@ def _toml(field: Field, value: str | Mapping[str, str]) -> Written:
     """A value in the form that TOML gives it."""
     if isinstance(value, Mapping):
         return {key: one if key == "between" else _toml(field, one) for key, one in value.items()}
-    return from_text(field, value)  # type: ignore[return-value]  # text, or what that is of a number, count or flag
+    found: Written = from_text(field, value)  # type: ignore[assignment]  # text, or what that is of other kinds
+    return value if isinstance(found, int) and abs(found) >= 2**63 else found  # TOML has no larger ones
 
 
 def _in_rows(

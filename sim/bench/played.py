@@ -97,7 +97,8 @@ def whole(case: Case, wanted: Callable[[], bool] = lambda: True, jobs: int = 0) 
         if not wanted():
             raise GivenUp
         with np.errstate(all="ignore"):
-            yield Whole(tuple(piece), evaluate(list(piece.values()), case.strokes, _WANTED, jobs, sample=0))
+            found = evaluate(list(piece.values()), case.strokes, _WANTED, jobs, sample=0)
+        yield Whole(tuple(piece), found)
 
 
 _WANTED = tuple(name for name in available() if QUANTITIES[name].source != "neighbours")

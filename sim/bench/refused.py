@@ -14,7 +14,7 @@ from keyaction.models.train.train import TrainProblem
 _TRAIN = re.compile(r"\[\[train\]\] (?P<part>[a-z0-9-]+)")
 _NOTE = re.compile(r"\[notes\.(?P<note>[^.\]]+)(?:\.(?P<part>[^\]]+))?\]")
 _FIELD = re.compile(r"field '(?P<path>[^']+)'")
-_OF_TRAIN = re.compile(r"(?P<part>[a-z0-9-]+): (?P<path>[a-z_]+(?:\.[a-z0-9_]+)*)(?: = [^:]*)?: ")
+_OF_TRAIN = re.compile(r"(?P<part>[a-z0-9-]+), field (?P<path>[a-z_]+(?:\.[a-z0-9_]+)*)\b")
 
 
 @dataclass(frozen=True)
