@@ -38,7 +38,7 @@ export function gather(before, piece) {
 }
 
 /** Steps of the pluck force from the note below, as shares of their mean. */
-export function stepsOf(whole) {
+function stepsOf(whole) {
   const values = whole.figures.pluck_force || [];
   return whole.notes.map((note, i) => {
     const [a, b] = [values[i - 1], values[i]];

@@ -134,7 +134,7 @@ function said(now) {
 }
 
 /** Force at a travel of a course that goes along the key; none where it does not reach. */
-export function forceAt(points, x) {
+function forceAt(points, x) {
   for (let i = 1; i < points.length; i++) {
     const [[a, fa], [b, fb]] = [points[i - 1], points[i]];
     if ((a <= x && x <= b) || (b <= x && x <= a)) return a === b ? fb : fa + ((fb - fa) * (x - a)) / (b - a);

@@ -178,7 +178,7 @@ function curve(rows, law, unit) {
 }
 
 /** The value of a note by the law of the case files. */
-export function between(points, law, note) {
+function between(points, law, note) {
   const [first, last] = [points[0], points.at(-1)];
   if (note <= first[0]) return first[1];
   if (note >= last[0]) return last[1];

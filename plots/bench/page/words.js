@@ -1,7 +1,5 @@
 // Words and figures as a builder reads them.
 
-export const EVEN_WORDS = "what a finger can tell apart";
-
 /** A name of the case as people say it: "pallet-spring" is "pallet spring". */
 export const plain = (name) => String(name).replace(/[-_]/g, " ");
 
@@ -31,8 +29,6 @@ export function short(value, digits = 3) {
   const places = Math.max(0, digits - 1 - Math.floor(Math.log10(Math.abs(value))));
   return value.toFixed(Math.min(places, 6)).replace("-", "−");
 }
-
-export const withUnit = (value, unit) => (unit ? `${short(value)} ${unit}` : short(value));
 
 /** A change against another value in per cent, with its sign. */
 export function change(now, was) {
