@@ -38,6 +38,8 @@ _KINDS = {
     "txt": "text/plain",
 }
 """Files of the page."""
+_AT_MOST = 0.2
+"""s that figures wait, between the pieces of a motion, for a feel curve."""
 
 
 class _Bench:
@@ -90,6 +92,7 @@ def application(answers: Answers, guard: Guard, close: Callable[[], None]) -> Ap
         Route(f"{here}/", _page),
         Route(f"{here}/page/{{name}}", _page),
         Route(f"{here}/about", _about(bench)),
+        Route(f"{here}/figures", _figures(bench), methods=["POST"]),
         Route(f"{here}/whole", _whole(bench), methods=["POST"]),
         Route(f"{here}/close", _close(bench), methods=["POST"]),
         *(
@@ -229,6 +232,28 @@ def _answer(bench: _Bench, kind: str, line: Line, work: Callable[[Asked], Plain]
         return _json(await line.run(_key(one, kind), lambda: work(one), stale))
 
     return _answered(answer)
+
+
+def _figures(bench: _Bench) -> Handler:
+    """The same of all figures, which let a feel curve go before them wherever they are."""
+    kind = "figures"
+
+    async def figures(request: Request) -> Response:
+        one = await _asked(request)
+        if not bench.turns.asks(one.page, kind, one.turn):
+            raise GaveWay
+
+        def stale() -> bool:
+            return bench.closing or bench.turns.stale(one.page, kind, one.turn)
+
+        def wait() -> None:
+            bench.quick.idle.wait(_AT_MOST)
+            if stale():
+                raise GivenUp
+
+        return _json(await bench.slow.run(_key(one, kind), lambda: bench.answers.figures(one, wait), stale))
+
+    return _answered(figures)
 
 
 def _whole(bench: _Bench) -> Handler:
