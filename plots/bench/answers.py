@@ -121,11 +121,11 @@ class Answers:
         standing = self._refusing(asked, lambda: bench.stood(asked.edits, note))
         return {"note": note, **drawn.feel(standing, asked.units), **self.stamps()}
 
-    def figures(self, asked: Asked) -> Plain:
-        """Everything of the note."""
+    def figures(self, asked: Asked, wait: Callable[[], None] = lambda: None) -> Plain:
+        """Everything of the note; `wait` as of `played`."""
         bench, case, note = self._case(asked)
         standing = self._refusing(asked, lambda: bench.stood(asked.edits, note))
-        found = drawn.figures(played(case, note), asked.units)
+        found = drawn.figures(played(case, note, wait), asked.units)
         weigh = drawn.weighed(note, standing, case, asked.units)
         told = self._warnings(case, note, standing)
         return {"note": note, **found, "weigh": weigh, "warnings": told, **self.stamps()}

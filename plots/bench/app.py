@@ -38,6 +38,12 @@ _KINDS = {
     "txt": "text/plain",
 }
 """Files of the page."""
+_AT_MOST = 0.2
+"""s that figures wait, between the pieces of a motion, for a feel curve."""
+
+
+_Work = Callable[[Asked, Callable[[], None]], Plain]
+"""What answers a question; the second is called now and then where it takes long."""
 
 
 class _Bench:
@@ -83,9 +89,13 @@ def application(answers: Answers, guard: Guard, close: Callable[[], None]) -> Ap
         warming.cancel()
 
     here = f"/{guard.token}"
-    lines = {"feel": bench.quick, "fields": bench.quick} | dict.fromkeys(
-        ("figures", "text", "save", "reread"), bench.slow
-    )
+    quick: dict[str, _Work] = {"feel": _plainly(answers.feel), "fields": _plainly(answers.fields)}
+    slow: dict[str, _Work] = {
+        "figures": answers.figures,
+        "text": _plainly(answers.text),
+        "save": _plainly(answers.save),
+        "reread": _plainly(answers.reread),
+    }
     routes = [
         Route(f"{here}/", _page),
         Route(f"{here}/page/{{name}}", _page),
@@ -93,8 +103,9 @@ def application(answers: Answers, guard: Guard, close: Callable[[], None]) -> Ap
         Route(f"{here}/whole", _whole(bench), methods=["POST"]),
         Route(f"{here}/close", _close(bench), methods=["POST"]),
         *(
-            Route(f"{here}/{kind}", _answer(bench, kind, line, getattr(answers, kind)), methods=["POST"])
-            for kind, line in lines.items()
+            Route(f"{here}/{kind}", _answer(bench, kind, line, work), methods=["POST"])
+            for line, kinds in ((bench.quick, quick), (bench.slow, slow))
+            for kind, work in kinds.items()
         ),
     ]
     handlers: Any = {404: _lost, 405: _lost, Exception: _slipped}
@@ -215,8 +226,13 @@ def _about(bench: _Bench) -> Handler:
     return _answered(about)
 
 
-def _answer(bench: _Bench, kind: str, line: Line, work: Callable[[Asked], Plain]) -> Handler:
-    """A question that has one answer."""
+def _plainly(work: Callable[[Asked], Plain]) -> _Work:
+    """What is too short to be asked on its way whether it may go on."""
+    return lambda asked, _: work(asked)
+
+
+def _answer(bench: _Bench, kind: str, line: Line, work: _Work) -> Handler:
+    """A question that has one answer; where it takes long, a feel curve goes before it wherever it is."""
 
     async def answer(request: Request) -> Response:
         one = await _asked(request)
@@ -226,7 +242,12 @@ def _answer(bench: _Bench, kind: str, line: Line, work: Callable[[Asked], Plain]
         def stale() -> bool:
             return bench.closing or bench.turns.stale(one.page, kind, one.turn)
 
-        return _json(await line.run(_key(one, kind), lambda: work(one), stale))
+        def wait() -> None:
+            bench.quick.idle.wait(_AT_MOST)
+            if stale():
+                raise GivenUp
+
+        return _json(await line.run(_key(one, kind), lambda: work(one, wait), stale))
 
     return _answered(answer)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 from collections.abc import Callable, Hashable
 from concurrent.futures import ThreadPoolExecutor
+from threading import Event
 from typing import Any, TypeVar
 
 _WAITING = 64
@@ -23,6 +24,11 @@ class Line:
     ----------
     name : str
         Of the thread.
+
+    Attributes
+    ----------
+    idle : Event
+        Set while nothing is under way; may be waited for from other threads.
     """
 
     def __init__(self, name: str) -> None:
@@ -30,6 +36,8 @@ class Line:
         self._free = asyncio.Lock()
         self._waiting: dict[Hashable, asyncio.Future[None]] = {}
         self._open = True
+        self.idle = Event()
+        self.idle.set()
 
     async def run(self, key: Hashable, work: Callable[[], _Found], stale: Callable[[], bool]) -> _Found:
         """What comes of work.
@@ -50,8 +58,10 @@ class Line:
         try:
             if stale() or not self._open:
                 raise GaveWay
+            self.idle.clear()
             return await asyncio.shield(asyncio.get_running_loop().run_in_executor(self._pool, work))
         finally:
+            self.idle.set()
             self._free.release()
 
     async def _turn(self, key: Hashable) -> None:

@@ -16,12 +16,13 @@ from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.lanes.evaluate import Outcome, available, evaluate
 from keyaction.sim.lanes.repetition import lane_rates
+from keyaction.sim.motion.going_on import asking
 from keyaction.sim.run.assemble import assemble
 from keyaction.sim.run.note import play_note
 from keyaction.sim.run.standings import Standing, standings
 
 PIECE = 14
-"""Notes that are played side by side before it is asked whether anybody still waits for them."""
+"""Notes for each core that are played side by side before it is asked whether anybody still waits for them."""
 
 
 def stood(case: Case, note: int) -> Standing:
@@ -35,8 +36,15 @@ def stood(case: Case, note: int) -> Standing:
     return standings({note: train_of(case, note)}, case.strokes, 1)[note]
 
 
-def played(case: Case, note: int) -> Result:
+def played(case: Case, note: int, wait: Callable[[], None] = lambda: None) -> Result:
     """A note with everything that `keyaction run` gives of it: the same strokes, decided in the same way.
+
+    Parameters
+    ----------
+    case : Case
+    note : int
+    wait : callable
+        Called every few milliseconds: returns when the work may go on; `GivenUp` raised in it ends it.
 
     Raises
     ------
@@ -46,7 +54,8 @@ def played(case: Case, note: int) -> Result:
     train = train_of(case, note)
     rates = lane_rates({note: train}, case.strokes, 1)
     slow = replace(case.strokes, speeds=())  # type: ignore[arg-type]  # they make curves alone
-    found = play_note(note, train, slow, searched=rates.get(note))
+    with asking(wait):
+        found = play_note(note, train, slow, searched=rates.get(note))
     return assemble(replace(case, strokes=slow), [found], _about(case))
 
 
@@ -106,6 +115,6 @@ _WANTED = tuple(name for name in available() if QUANTITIES[name].source != "neig
 
 def _pieces(trains: dict[int, Train]) -> Iterator[dict[int, Train]]:
     notes: Sequence[int] = list(trains)
-    size = PIECE * max(1, (os.cpu_count() or 2) // 2)
+    size = PIECE * (os.cpu_count() or 1)
     for start in range(0, len(notes), size):
         yield {note: trains[note] for note in notes[start : start + size]}

@@ -44,7 +44,7 @@ def act(options: argparse.Namespace) -> int:
     bench = _bench(options)
     note = one_note(bench.case, options.note) if options.note and bench.case else None
     try:
-        listening = _listening(options.port)
+        listening = listening_at(options.port)
     except OSError as problem:
         tell(f"--port {options.port}: {problem.strerror}; leave it out to have a free one")
         return BAD_INPUT
@@ -61,7 +61,7 @@ def _bench(options: argparse.Namespace) -> Workbench:
     return Workbench.opened(options.case)
 
 
-def _listening(port: int) -> socket.socket:
+def listening_at(port: int) -> socket.socket:
     """A socket that listens to this machine alone."""
     made = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     try:

@@ -110,6 +110,21 @@ def test_a_note_that_hangs_and_one_that_falls_apart(answers):
     assert figures["verdict"]["failed"]
 
 
+def test_figures_are_given_up_in_the_midst(answers):
+    asked = []
+
+    def wait():
+        asked.append(1)
+        if len(asked) == 3:
+            raise GivenUp
+
+    with pytest.raises(GivenUp):
+        answers.figures(moved(SPRING), wait)
+    assert len(asked) == 3
+    answers.figures(moved(SPRING))
+    assert len(asked) == 3  # nobody is asked any more
+
+
 def test_the_whole_keyboard(answers):
     *pieces, last = answers.whole(moved(SPRING), lambda: True)
     assert [note for one in pieces for note in one["notes"]] == list(range(60, 68)) == last["notes"]
