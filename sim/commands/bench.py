@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 _LOOPBACK = "127.0.0.1"
 _PATIENCE = 5
 """s that answers under way have when the bench closes."""
+_HELD = 75
+"""s that a connection is kept for the next question."""
 MISSING = 'bench needs Starlette and uvicorn: pip install "keyaction[bench]"'
 
 
@@ -86,7 +88,8 @@ def _serve(answers: Answers, guard: Guard, listening: socket.socket, browser: bo
 
     config = uvicorn.Config(
         application(answers, guard, close), log_config=None, log_level="error", access_log=False, ws="none",
-        server_header=False, date_header=False, timeout_graceful_shutdown=_PATIENCE, lifespan="on",
+        server_header=False, date_header=False, timeout_graceful_shutdown=_PATIENCE,
+        timeout_keep_alive=_HELD, lifespan="on",
     )  # fmt: skip
     servers.append(uvicorn.Server(config))
     _told(answers, guard, webbrowser.open if browser else None)
