@@ -106,7 +106,7 @@ def _serve(answers: Answers, guard: Guard, listening: socket.socket, browser: bo
 
 
 def _end_at_once_what_compiles() -> None:
-    """Nothing else stops the deriving or compiling of equations, for which nobody waits any more; files are never half."""
+    """Nothing else stops the compiling of equations, for which nobody waits any more; files are never half."""
     until = time.monotonic() + _LEFT
     for one in threading.enumerate():
         if one.name.startswith(THREADS):
