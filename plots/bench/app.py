@@ -52,7 +52,7 @@ class _Bench:
     def __init__(self, answers: Answers, close: Callable[[], None]) -> None:
         self.answers, self.close, self.closing = answers, close, False
         self.turns = Turns()
-        self.quick, self.slow = Line("bench-feel"), Line("bench-figures")
+        self.quick, self.slow = Line("feel"), Line("figures")
 
     async def warm(self) -> None:
         """Have all compiled that a page is about to ask for, quickest first."""

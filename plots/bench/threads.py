@@ -8,6 +8,8 @@ from concurrent.futures import ThreadPoolExecutor
 from threading import Event
 from typing import Any, TypeVar
 
+THREADS = "bench-"
+"""How the names of the threads begin."""
 _WAITING = 64
 """Pages and kinds of question that may wait for one thread."""
 _Found = TypeVar("_Found")
@@ -32,7 +34,7 @@ class Line:
     """
 
     def __init__(self, name: str) -> None:
-        self._pool = ThreadPoolExecutor(1, thread_name_prefix=name)
+        self._pool = ThreadPoolExecutor(1, thread_name_prefix=f"{THREADS}{name}")
         self._free = asyncio.Lock()
         self._waiting: dict[Hashable, asyncio.Future[None]] = {}
         self._open = True

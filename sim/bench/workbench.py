@@ -18,8 +18,10 @@ from keyaction.cases.text.defects import BadValue, CaseProblem
 from keyaction.cases.text.find import find_case
 from keyaction.cases.text.textfile import read_text
 from keyaction.models.fields.values import Scalar
-from keyaction.sim.bench.edits import Edit, Ground, UnknownField, key_of, overlaid, written
+from keyaction.sim.bench.edits import Edit, Ground, UnknownField, key_of
+from keyaction.sim.bench.laid import overlaid
 from keyaction.sim.bench.played import stood
+from keyaction.sim.bench.written import written
 from keyaction.sim.run.standings import Standing
 
 _KEPT = 32

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import argparse
+import os
 import socket
 import sys
+import threading
+import time
 import webbrowser
 from collections.abc import Callable
 from contextlib import suppress
@@ -17,6 +20,7 @@ from keyaction.cases.instrument.reader import is_instrument
 from keyaction.plots.bench.answers import Answers
 from keyaction.plots.bench.app import application
 from keyaction.plots.bench.guard import Guard
+from keyaction.plots.bench.threads import THREADS
 from keyaction.sim.bench.workbench import Workbench
 from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.commands.chosen import choose, only_one
@@ -29,6 +33,10 @@ if TYPE_CHECKING:
 _LOOPBACK = "127.0.0.1"
 _PATIENCE = 5
 """s that answers under way have when the bench closes."""
+_HELD = 75
+"""s that a connection is kept for the next question."""
+_LEFT = 1.0
+"""s that work under way has then to end by itself."""
 MISSING = 'bench needs Starlette and uvicorn: pip install "keyaction[bench]"'
 
 
@@ -51,6 +59,8 @@ def act(options: argparse.Namespace) -> int:
     with listening:
         guard = Guard(listening.getsockname()[1])
         _serve(Answers(bench, note, Path.cwd()), guard, listening, not options.no_browser)
+    out().print("The bench is closed.", markup=False)
+    _end_at_once_what_compiles()
     return DONE
 
 
@@ -86,13 +96,24 @@ def _serve(answers: Answers, guard: Guard, listening: socket.socket, browser: bo
 
     config = uvicorn.Config(
         application(answers, guard, close), log_config=None, log_level="error", access_log=False, ws="none",
-        server_header=False, date_header=False, timeout_graceful_shutdown=_PATIENCE, lifespan="on",
+        server_header=False, date_header=False, timeout_graceful_shutdown=_PATIENCE,
+        timeout_keep_alive=_HELD, lifespan="on",
     )  # fmt: skip
     servers.append(uvicorn.Server(config))
     _told(answers, guard, webbrowser.open if browser else None)
     with suppress(KeyboardInterrupt):  # raised again once the server has ended in order
         servers[0].run(sockets=[listening])
-    out().print("The bench is closed.", markup=False)
+
+
+def _end_at_once_what_compiles() -> None:
+    """Nothing else stops the compiling of equations, for which nobody waits any more; files are never half."""
+    until = time.monotonic() + _LEFT
+    for one in threading.enumerate():
+        if one.name.startswith(THREADS):
+            one.join(max(0.0, until - time.monotonic()))
+            if one.is_alive():
+                sys.stdout.flush()
+                os._exit(DONE)
 
 
 def _told(answers: Answers, guard: Guard, browser: Callable[[str], bool] | None) -> None:

@@ -43,7 +43,7 @@ class Served:
         self.guard = Guard(self.listening.getsockname()[1])
         config = uvicorn.Config(
             application(answers, self.guard, self.close), log_config=None, log_level="error", lifespan="on",
-            timeout_graceful_shutdown=5,
+            timeout_graceful_shutdown=5, timeout_keep_alive=900,
         )  # fmt: skip
         self.server = uvicorn.Server(config)
         self.thread = threading.Thread(target=self.server.run, kwargs={"sockets": [self.listening]})

@@ -11,9 +11,12 @@ from short_case import spoilt, write_case
 from keyaction.cases.action.reader import case_from, read_case
 from keyaction.cases.fields.tables import field_at
 from keyaction.cases.text.defects import CaseProblem
-from keyaction.sim.bench.edits import Edit, Ground, UnknownField, as_text, key_of, latest, overlaid, trade_unit, written
+from keyaction.sim.bench.edits import Edit, Ground, UnknownField, key_of, latest
+from keyaction.sim.bench.laid import overlaid
 from keyaction.sim.bench.movable import movable
+from keyaction.sim.bench.units import as_text, trade_unit
 from keyaction.sim.bench.workbench import Workbench
+from keyaction.sim.bench.written import written
 
 
 def moved(one, field):
