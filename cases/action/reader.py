@@ -84,7 +84,37 @@ def read_case(
     """
     settings = pairs(set_ or ())
     path = find_case(path_or_name)
-    text, data, place = opened(path)
+    text, data, _ = opened(path)
+    return case_from(path, text, data, parts, settings, within)
+
+
+def case_from(
+    path: Path,
+    text: str,
+    data: Mapping[str, Any],
+    parts: Mapping[str, type[Part]] = PARTS,
+    settings: Sequence[tuple[str, Scalar]] = (),
+    within: Within | None = None,
+) -> Case:
+    """A case from the tables of its file, which may have been changed since they were read.
+
+    Parameters
+    ----------
+    path : Path
+        Of the file; CSV files are looked for beside it.
+    text : str
+        What the case is to have as its text.
+    data : mapping
+        Tables as TOML gives them, of a format that this version reads.
+    parts, settings, within
+        As of `read_case`.
+
+    Raises
+    ------
+    keyaction.CaseProblem
+        With every defect.
+    """
+    place = Place(path.name, "", [])
     check_top(path, place, data)
     header, context = _context(path, place, data, within)
     drafts = read_train(context, place, data.get("train"), parts)

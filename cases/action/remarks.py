@@ -9,7 +9,7 @@ from keyaction.cases.action.strokes import NO_NOTE
 from keyaction.cases.fields.allowed import usual, usual_range, written
 from keyaction.cases.fields.compass import Compass
 from keyaction.cases.fields.context import Course
-from keyaction.cases.fields.tables import field_at
+from keyaction.cases.fields.tables import field_at, finder
 from keyaction.cases.text.assumed import Assumption
 from keyaction.models.fields.fields import Field
 from keyaction.models.fields.values import Given, Warned
@@ -40,13 +40,15 @@ def unusual(
     file: str, table: str, fields: Sequence[Field], courses: Mapping[str, Course], compass: Compass
 ) -> Iterator[str]:
     """One line for every field with values outside its usual range or course over the compass, naming the notes."""
+    field_of = finder(fields)
     for path, course in courses.items():
-        field = field_at(fields, path)
+        field = field_of(path)
         if field is None or (field.usual is None and field.per_octave is None):
             continue
         values_at = {note: float(one.value) for note, one in course.items()}
         source = f" ({field.range_source})" if field.range_source else ""
-        outside = {note: value for note, value in values_at.items() if not usual(field, value)}
+        odd_ones = {value for value in set(values_at.values()) if not usual(field, value)}  # most notes share theirs
+        outside = {note: value for note, value in values_at.items() if value in odd_ones}
         if outside:
             values = _span(*(written(field, end) for end in (min(outside.values()), max(outside.values()))))
             at = "" if NO_NOTE in outside else f" at {compass.ranges(outside)}"

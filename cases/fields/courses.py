@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Mapping
 from itertools import pairwise
 
@@ -78,12 +79,20 @@ def _control_points(
     if len(points) < 2:
         raise BadValue("at least two control points are needed; write a single value without a table")
     values = spread(points, between, scope.notes)
-    name = context.compass.name
     words = _point_words(context, field, value)
-    return {
-        note: Given(one, point_origin(points, between, note, name), written=words.get(one, ""))
-        for note, one in values.items()
-    }
+    origins = _origins(context, points, between, list(values))
+    return {note: Given(one, origins[note], written=words.get(one, "")) for note, one in values.items()}
+
+
+def _origins(context: Context, points: list[tuple[int, Scalar]], between: str, notes: list[int]) -> dict[int, str]:
+    """Where the value of each note comes from: told once for all notes between the same two points."""
+    at, told, found = [one for one, _ in points], dict[tuple[int, bool], str](), {}
+    for note in notes:
+        key = bisect_left(at, note), note in at
+        if key not in told:
+            told[key] = point_origin(points, between, note, context.compass.name)
+        found[note] = told[key]
+    return found
 
 
 def _point_words(context: Context, field: Field, value: Mapping[str, object]) -> dict[Scalar, str]:

@@ -128,7 +128,16 @@ def paths(fields: Sequence[Field], prefix: str = "") -> Iterator[tuple[str, Fiel
 
 def field_at(fields: Sequence[Field], path: str) -> Field | None:
     """The field with a single value at a dotted path ("leads.0.mass"), or None."""
-    if "*" in path:
-        return None
-    general = ".".join("*" if step.isdecimal() else step for step in path.split("."))
-    return dict(paths(fields)).get(general)
+    return finder(fields)(path)
+
+
+def finder(fields: Sequence[Field]) -> Callable[[str], Field | None]:
+    """`field_at` of these fields, for many paths."""
+    known = dict(paths(fields))
+
+    def found(path: str) -> Field | None:
+        if "*" in path:
+            return None
+        return known.get(".".join("*" if step.isdecimal() else step for step in path.split(".")))
+
+    return found

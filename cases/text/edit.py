@@ -7,14 +7,14 @@ from collections.abc import Mapping
 from copy import deepcopy
 from typing import Any
 
-from keyaction.cases.text.written import Names, dotted, entry, value_at
+from keyaction.cases.text.written import Names, Written, dotted, entry, literal, value_at
 
 
 class EditProblem(ValueError):
     """A text that cannot be given these values."""
 
 
-def with_values(text: str, values: Mapping[Names, str], remark: str = "") -> str:
+def with_values(text: str, values: Mapping[Names, Written], remark: str = "") -> str:
     """Set values in tables of a TOML text.
 
     A value of a table that the text has, in whatever form, is set there. Other tables are added at the end, unless
@@ -42,17 +42,51 @@ def with_values(text: str, values: Mapping[Names, str], remark: str = "") -> str
     if "\r\n" in text and "\n" not in text.replace("\r\n", ""):
         return with_values(text.replace("\r\n", "\n"), values, remark).replace("\n", "\r\n")
     data = _read(text)
-    wanted = deepcopy(data)
-    for names, value in values.items():
+    wanted, meant = deepcopy(data), {names: _read(f"x = {literal(value)}")["x"] for names, value in values.items()}
+    for names, value in meant.items():
         _set(wanted, names, value)
-    changed = {names: value for names, value in values.items() if value_at(data, names) != value}
+    changed = {names: value for names, value in values.items() if value_at(data, names) != meant[names]}
     added = _to_add(text, {names: value for names, value in changed.items() if value_at(data, names) is None})
     inside = {names: value for names, value in changed.items() if names not in added}
     edited = _add(_set_inside(text, inside), added, remark)
     found = _read(edited)
     if found != wanted:
-        wrong = next((names for names, value in values.items() if value_at(found, names) != value), next(iter(values)))
+        wrong = next((names for names, value in meant.items() if value_at(found, names) != value), next(iter(values)))
         raise EditProblem(f"{dotted(wrong)} stands in a form that cannot be changed")
+    return edited
+
+
+def with_cell(text: str, names: Names, row: int, steps: Names, value: Written) -> str:
+    """Set one value of one row of a list of tables.
+
+    Parameters
+    ----------
+    text : str
+        TOML; its line ends are kept.
+    names : tuple of str
+        Names of the list from outside in.
+    row : int
+    steps : tuple of str
+        Names of the value within the row.
+    value : str, bool, number, or tables and lists of them
+
+    Raises
+    ------
+    EditProblem
+        If the text is no TOML, or has no such row in a form that can be changed.
+    """
+    from keyaction.cases.text.edit_in_place import set_cell  # here, as its library is slow to import
+
+    if "\r\n" in text and "\n" not in text.replace("\r\n", ""):
+        return with_cell(text.replace("\r\n", "\n"), names, row, steps, value).replace("\n", "\r\n")
+    wanted = _read(text)
+    rows = value_at(wanted, names)
+    if not isinstance(rows, list) or row >= len(rows) or not isinstance(rows[row], dict):
+        raise EditProblem(f"{dotted(names)} has no row {row}")
+    _set(rows[row], steps, _read(f"x = {literal(value)}")["x"])
+    edited = set_cell(text, names, row, steps, value)
+    if edited is None or _read(edited) != wanted:
+        raise EditProblem(f"{dotted(names)} stands in a form that cannot be changed")
     return edited
 
 
@@ -64,7 +98,7 @@ def _read(text: str) -> dict[str, Any]:
         raise EditProblem(f"not readable as TOML: {problem}") from None
 
 
-def _set(data: dict[str, Any], names: Names, value: str) -> None:
+def _set(data: dict[str, Any], names: Names, value: object) -> None:
     for depth, name in enumerate(names[:-1], 1):
         data = data.setdefault(name, {})
         if not isinstance(data, dict):
@@ -72,7 +106,7 @@ def _set(data: dict[str, Any], names: Names, value: str) -> None:
     data[names[-1]] = value
 
 
-def _set_inside(text: str, values: Mapping[Names, str]) -> str:
+def _set_inside(text: str, values: Mapping[Names, Written]) -> str:
     if not values:
         return text
     from keyaction.cases.text.edit_in_place import set_inside  # here, as its library is slow to import
@@ -80,14 +114,14 @@ def _set_inside(text: str, values: Mapping[Names, str]) -> str:
     return set_inside(text, values)
 
 
-def _to_add(text: str, values: Mapping[Names, str]) -> dict[Names, str]:
+def _to_add(text: str, values: Mapping[Names, Written]) -> dict[Names, Written]:
     """Those values whose table may be added at the end: it is not there, and belongs into none in braces."""
     if _may_add(text, values):
         return dict(values)
     return {names: value for names, value in values.items() if _may_add(text, {names: value})}
 
 
-def _may_add(text: str, values: Mapping[Names, str]) -> bool:
+def _may_add(text: str, values: Mapping[Names, Written]) -> bool:
     try:
         tomllib.loads(_add(text, values, ""))
     except tomllib.TOMLDecodeError:
@@ -95,7 +129,7 @@ def _may_add(text: str, values: Mapping[Names, str]) -> bool:
     return True
 
 
-def _add(text: str, values: Mapping[Names, str], remark: str) -> str:
+def _add(text: str, values: Mapping[Names, Written], remark: str) -> str:
     if not values:
         return text
     tables: dict[Names, list[str]] = {}

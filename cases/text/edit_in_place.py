@@ -7,12 +7,12 @@ from collections.abc import Callable, Iterator, Mapping
 
 import tomlkit
 from tomlkit.container import Container
-from tomlkit.items import AbstractTable, AoT, InlineTable, Item, Key, Table
+from tomlkit.items import AbstractTable, AoT, Array, InlineTable, Item, Key, Table
 
-from keyaction.cases.text.written import Names, entry, value_at
+from keyaction.cases.text.written import Names, Written, entry, laid_out, value_at
 
 
-def set_inside(text: str, values: Mapping[Names, str]) -> str:
+def set_inside(text: str, values: Mapping[Names, Written]) -> str:
     """The text with values set where their tables stand; a value that has no place there is left out.
 
     Parameters
@@ -49,9 +49,9 @@ def _is_whole(block: str) -> bool:
     return True
 
 
-def _set_in_one(blocks: list[str], names: Names, value: str) -> None:
+def _set_in_one(blocks: list[str], names: Names, value: Written) -> None:
     """In the first block that takes the value: it is there, or it has the braces or the table that it belongs into."""
-    ways: tuple[tuple[Callable[[Container, Names, str], bool], int], ...] = (
+    ways: tuple[tuple[Callable[[Container, Names, Written], bool], int], ...] = (
         (_replace, len(names)),
         (_put_into_braces, 1),
         (_put_into_table, len(names) - 1),
@@ -77,15 +77,53 @@ def _places(container: Container, names: Names) -> Iterator[tuple[Container, Key
             yield from _places(item.value, names[1:])
 
 
-def _replace(document: Container, names: Names, value: str) -> bool:
+def _replace(document: Container, names: Names, value: Written) -> bool:
     for container, _, item in _places(document, names):
         if not isinstance(item, Table | AoT):
-            container[names[-1]] = tomlkit.string(value)
+            container[names[-1]] = tomlkit.value(laid_out(value))
             return True
     return False
 
 
-def _put_into_braces(document: Container, names: Names, value: str) -> bool:
+def set_cell(text: str, names: Names, row: int, steps: Names, value: Written) -> str | None:
+    """The text with one value of one row of a list of tables set; None where the list does not stand there.
+
+    Parameters
+    ----------
+    text : str
+        Sound TOML, lines ending in a line feed.
+    names : tuple of str
+        Of the list, from outside in.
+    row : int
+    steps : tuple of str
+        Of the value within the row.
+    value : str, bool, number, or tables and lists of them
+    """
+    blocks, before = _blocks(text if text.endswith("\n") else f"{text}\n"), 0
+    for i, block in enumerate(blocks):
+        document = tomlkit.parse(block)
+        for _, _, item in _places(document, names):
+            if not isinstance(item, Array | AoT):
+                return None
+            if before <= row < before + len(item):
+                table = _table_at(item[row - before], steps[:-1])
+                if table is None or document.as_string() != block:
+                    return None
+                table[steps[-1]] = tomlkit.value(laid_out(value))
+                edited = "".join([*blocks[:i], document.as_string(), *blocks[i + 1 :]])
+                return edited if text.endswith("\n") else edited.removesuffix("\n")
+            before += len(item)
+    return None
+
+
+def _table_at(table: object, steps: Names) -> InlineTable | Table | None:
+    """The table within a row; None where there is none, or another thing."""
+    for step in steps:
+        table = table.get(step) if isinstance(table, InlineTable | Table) else None
+    return table if isinstance(table, InlineTable | Table) else None
+
+
+def _put_into_braces(document: Container, names: Names, value: Written) -> bool:
     """Into the innermost table in braces."""
     for depth in range(len(names) - 1, 0, -1):
         for container, _, item in _places(document, names[:depth]):
@@ -102,7 +140,7 @@ def _with_entry(table: InlineTable, line: str) -> Item:
     return tomlkit.value(f"{{{entries}, {line}{inner[len(entries) :]}}}" if entries else f"{{ {line} }}")
 
 
-def _put_into_table(document: Container, names: Names, value: str) -> bool:
+def _put_into_table(document: Container, names: Names, value: Written) -> bool:
     """Under the last key of a table that has a header or dotted keys of its own."""
     for _, key, item in _places(document, names[:-1]):
         if isinstance(item, Table) and (key.is_dotted() or not item.is_super_table()):
@@ -111,11 +149,11 @@ def _put_into_table(document: Container, names: Names, value: str) -> bool:
     return False
 
 
-def _append(table: Table, name: str, value: str) -> None:
+def _append(table: Table, name: str, value: Written) -> None:
     """Add a value before the remarks and empty lines that end the table: they belong to what follows."""
     body = table.value.body
     ending: list[tuple[Key | None, Item]] = []
     while body and body[-1][0] is None:
         ending.insert(0, body.pop())
-    table.append(name, tomlkit.string(value))
+    table.append(name, tomlkit.value(laid_out(value)))
     body.extend(ending)

@@ -10,6 +10,7 @@ from keyaction.sim.commands.common import STATUSES
 from keyaction.sim.commands.options import (
     adjust,
     assist,
+    bench,
     calibrate,
     check,
     chord,
@@ -53,6 +54,7 @@ examples:
                                               places, rollers; chest orders
   keyaction run my-action.toml --plots pics   play all notes
   keyaction show my-action.h5 --note C4       everything about one note
+  keyaction bench my-action.toml              move a spring, see the touch
   keyaction sweep quick --out quick           many designs: a shipped study
   keyaction compare my-action.toml --rod spruce,carbon-rod --out rods
                                               variants side by side
@@ -91,6 +93,7 @@ def parser() -> argparse.ArgumentParser:
         materials,
         layout,
         run,
+        bench,
         show,
         equations,
         sweep,

@@ -18,6 +18,7 @@ from keyaction.models.train.structure import TURN_LIMIT
 from keyaction.sim.code.kernel import Kernel
 from keyaction.sim.code.layout import Layout
 from keyaction.sim.motion.drives import Drive
+from keyaction.sim.motion.going_on import may_go_on
 
 Floats = NDArray[np.float64]
 
@@ -320,6 +321,7 @@ def integrate(
     y, message, remedy = start, "", _REMEDY
     spans = [(cut, drive.vector(piece, held)) for piece in drive.pieces for cut in pairwise(drive.cuts(piece))]
     for i, (ends, d) in enumerate(spans):
+        may_go_on()
         times = grid(*ends, tol.grid)
         try:
             path, more, taken, method = _piece(kernel, y, times, parameters, d, tol, absolute, ladder, attempts)

@@ -27,13 +27,14 @@ from keyaction.models.parts.common import GRAVITY
 from keyaction.models.train.train import PartProblem, Train, TrainProblem, build_train
 from keyaction.models.units.quantity import format_value
 from keyaction.sim.figures.play import NotPlayed, press_note, reason_of
+from keyaction.sim.figures.record import Pressed
 from keyaction.sim.figures.verdict import UNASKED, Fate, Verdict, verdict
 from keyaction.sim.motion.drives import Drive, Piece, laid_mass, quintic
 from keyaction.sim.motion.integrate import Motion
 from keyaction.sim.motion.note import Model, NoteModel
 from keyaction.sim.processes.tasks import TWICE, in_processes
 from keyaction.sim.statics.balance import NoEquilibrium, OpenAtRest, RunsOff
-from keyaction.sim.statics.press import DIP_FORCE, Course, StaticPress, press
+from keyaction.sim.statics.press import DIP_FORCE, STIFFNESS, Course, StaticPress, press
 
 OPENED, SEATED = 0.5e-3, 1e-9
 """m of gap at the eye: from which on the key is through the pluck, and below which the pallet has met its seat."""
@@ -353,7 +354,9 @@ def _moved(key: dict[str, Given], front: float) -> dict[str, Given]:
     return {"rest_felt_at": key["front"], **key, **moved}
 
 
-def weigh_note(note: int, train: Train, laid: bool = False, strokes: Strokes | None = None) -> WeighOff:
+def weigh_note(
+    note: int, train: Train, laid: bool = False, strokes: Strokes | None = None, pressed: Pressed | None = None
+) -> WeighOff:
     """Weigh one note, by statics and where wanted by masses too.
 
     Parameters
@@ -364,6 +367,8 @@ def weigh_note(note: int, train: Train, laid: bool = False, strokes: Strokes | N
         Whether masses are laid on as well.
     strokes : Strokes, optional
         How the key is pressed for the verdict; the usual ones by default.
+    pressed : Pressed, optional
+        That press, where it is known.
 
     Raises
     ------
@@ -373,8 +378,10 @@ def weigh_note(note: int, train: Train, laid: bool = False, strokes: Strokes | N
         When only that of the weights breaks off.
     """
     models = NoteModel(train), NoteModel(wind_off(train))
-    told = verdict(press_note(models[0], strokes or usual_strokes()))
-    on, (off, why) = by_statics(models[0]), _without_wind(models[1])
+    known = pressed or press_note(models[0], strokes or usual_strokes())
+    same = pressed is not None and (known.strokes.press_stiffness, known.strokes.dip_force) == (STIFFNESS, DIP_FORCE)
+    told, on = verdict(known), weights_of(known.press, opening_gaps(models[0])) if same else by_statics(models[0])
+    off, why = _without_wind(models[1])
     stages = len(opening_gaps(models[0])) > 1
     found = WeighOff(note, on, off, closing_margin(train), reasons=why, verdict=told, stages=stages)
     if not laid or why:

@@ -21,11 +21,12 @@ LAYERS = (
     "sim.lanes sim.weighing sim.springs sim.analysis sim.chord plots.style",
     "plots.note plots.chord sim.published sim.run sim.tune plots.study sim.tightening",
     "sim.compare sim.coupling plots.compass sim.sweep sim.layout sim.sizes sim.floating sim.measuring plots.drawings",
-    "plots.save plots.compare sim.spread sim.assist sim.seasons sim.diagnosis sim.calibration",
+    "plots.save plots.compare sim.spread sim.assist sim.seasons sim.diagnosis sim.calibration sim.bench",
     "sim.tolerances",
     "plots.seasons plots.tolerances sim.regulating",
     "plots.report",
     "plots.onsite",
+    "plots.bench",
     "sim.commands",
     "sim.cli",
 )

@@ -25,6 +25,7 @@ NEED_IT = [
     ["seasons", "short.toml", "--notes", "C4"],
     ["rail", "demo-instrument", "--division", "behind", "--notes", "C4"],
     ["adjust", "short.toml", "--note", "C4"],
+    ["bench", "short.toml", "--no-browser"],
     ["report", "short.toml", "--notes", "C4", "--climate", "damp-summer", "--out", "reported"],
 ]
 

@@ -1,0 +1,126 @@
+"""What a page asks: the body of a request, checked before anything is done with it."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from keyaction.cases.text.signs import unseen
+from keyaction.models.units.quantity import System
+from keyaction.sim.bench.edits import Edit
+
+MOST = 4000
+"""Edits of one request."""
+_LONGEST = 400
+"""Signs of a name or a value."""
+
+
+class Misread(ValueError):
+    """A body that is none of the bench's."""
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What a page asks for.
+
+    Attributes
+    ----------
+    edits : tuple of Edit
+    note : int, optional
+    units : {"trade", "si"}
+    page : str
+        Which page asks.
+    turn : int
+        How many times it has asked before.
+    name : str
+        Of a file to be saved.
+    """
+
+    edits: tuple[Edit, ...] = ()
+    note: int | None = None
+    units: System = "trade"
+    page: str = ""
+    turn: int = 0
+    name: str = ""
+
+
+def asked(body: bytes) -> Asked:
+    """Read a body.
+
+    Raises
+    ------
+    Misread
+        When it is no JSON, or not of the form that `Asked` has.
+    """
+    try:
+        data = json.loads(body or b"{}")
+    except (ValueError, RecursionError):
+        raise Misread("the body is no JSON") from None
+    if not isinstance(data, dict):
+        raise Misread("the body is no object")
+    units = data.get("units", "trade")
+    if units not in ("trade", "si"):
+        raise Misread("units: 'trade' or 'si'")
+    edits = data.get("edits", [])
+    if not isinstance(edits, list) or len(edits) > MOST:
+        raise Misread(f"edits: a list of at most {MOST}")
+    return Asked(
+        tuple(_edit(one) for one in edits),
+        _whole(data, "note"),
+        units,
+        _text(data, "page"),
+        _whole(data, "turn") or 0,
+        _text(data, "name"),
+    )
+
+
+def _edit(data: Any) -> Edit:
+    if not isinstance(data, dict):
+        raise Misread("edits: each is an object")
+    part, path = _text(data, "part"), _text(data, "path")
+    if not part or not path:
+        raise Misread("edits: each has a part and a path")
+    value = data.get("value")
+    if isinstance(value, Mapping):
+        if not value or len(value) > 128:
+            raise Misread("edits: control points are 1 to 128")
+        return Edit(part, path, {_said(name): _said(one) for name, one in value.items()}, _whole(data, "note"))
+    return Edit(part, path, _said(value), _whole(data, "note"))
+
+
+def _said(value: Any) -> str:
+    """A value as a text; of a number or a flag that which a case file has."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, int | float):
+        return f"{value:.12g}"
+    if not isinstance(value, str) or len(value) > _LONGEST:
+        raise Misread(f"edits: a value is a text of at most {_LONGEST} signs")
+    return _seen(value)
+
+
+def _text(data: Mapping[str, Any], name: str) -> str:
+    value = data.get(name, "")
+    if not isinstance(value, str) or len(value) > _LONGEST:
+        raise Misread(f"{name}: a text of at most {_LONGEST} signs")
+    return _seen(value)
+
+
+def _seen(text: str) -> str:
+    """The text, where a case file could hold it."""
+    if sign := unseen(text):
+        raise Misread(f"holds {sign}; leave it out")
+    if any("\ud800" <= sign <= "\udfff" for sign in text):
+        raise Misread("holds half of a sign; leave it out")
+    return text
+
+
+def _whole(data: Mapping[str, Any], name: str) -> int | None:
+    value = data.get(name)
+    if value is None:
+        return None
+    if not isinstance(value, int) or isinstance(value, bool) or not -(2**53) < value < 2**53:
+        raise Misread(f"{name}: a whole number")
+    return value

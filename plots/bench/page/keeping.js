@@ -1,0 +1,110 @@
+// States that were kept: named, shown or not, written to a small file and read from one.
+
+import { $, fill, h } from "./dom.js";
+import { sample } from "./drawing.js";
+import { alterKept, bare, dropKept, keep, markSaved, MOST_KEPT, replace, state } from "./state.js";
+import { counted } from "./words.js";
+
+const FORMAT = 1;
+const LARGEST = 1_000_000;
+
+export function keptPanel(where, told) {
+  const full = state.kept.length >= MOST_KEPT;
+  const add = h("button", { type: "button", id: "keep", disabled: full, onclick: () => keepNow(told) }, "Keep this state");
+  fill(
+    where,
+    state.kept.length
+      ? h("ul", { class: "kept" }, state.kept.map((one) => row(one, told)))
+      : h("p", { class: "hint" }, "Keep up to three states, and lay them side by side in the picture and in the figures."),
+    h(
+      "p",
+      { class: "acts" },
+      add,
+      h("button", { type: "button", onclick: () => download(nameNow(), state.edits, told) }, "This state to a file…"),
+      h("button", { type: "button", onclick: () => $("open-file").click() }, "Open a file…"),
+      full ? h("span", { class: "hint" }, "Three are kept: put one away first.") : null,
+    ),
+  );
+}
+
+const nameNow = () => (state.edits.length ? `${counted(state.edits.length, "field")} moved` : "as read");
+
+function keepNow(told) {
+  const letters = ["A", "B", "C"];
+  const taken = new Set(state.kept.map((one) => one.place));
+  const letter = letters.find((_, i) => !taken.has(i + 1));
+  keep(`${letter}: ${nameNow()}`);
+  const place = letters.indexOf(letter) + 1;
+  told(`Kept as ${letter}.`);
+  document.getElementById(`kept-name-${place}`)?.select();
+}
+
+function row(one, told) {
+  const id = `kept-name-${one.place}`;
+  const show = h("input", { type: "checkbox", id: `kept-shown-${one.place}`, "aria-label": `Show ${one.name}` });
+  show.checked = one.shown;
+  show.addEventListener("change", () => alterKept(one.place, { shown: show.checked }));
+  const name = h("input", { type: "text", id, class: "wide", value: one.name, "aria-label": "Name of the kept state", maxlength: "60" });
+  name.addEventListener("change", () => alterKept(one.place, { name: name.value.trim() || one.name }));
+  const small = (words, label, act) => h("button", { type: "button", class: "small", "aria-label": `${label} ${one.name}`, onclick: act }, words);
+  return h(
+    "li",
+    {},
+    show,
+    sample(String(one.place)),
+    name,
+    h(
+      "span",
+      { class: "acts" },
+      small("take up again", "Take up again:", () => replace(one.edits)),
+      small("to a file", "Write to a file:", () => download(one.name, one.edits, told)),
+      small("put away", "Put away:", () => {
+        dropKept(one.place);
+        $("keep")?.focus();
+      }),
+    ),
+  );
+}
+
+/** A state as a small file that another bench of the same case can open. */
+function download(name, edits, told) {
+  const { title, key, program, version } = state.about;
+  const content = { format: FORMAT, program: `${program || "keyaction"} ${version || ""}`.trim(), case: title, key: key || "", name, edits: bare(edits) };
+  const url = URL.createObjectURL(new Blob([`${JSON.stringify(content, null, 2)}\n`], { type: "application/json" }));
+  const file = `${name.toLowerCase().replace(/[^a-z0-9]+/g, "-").replace(/^-|-$/g, "") || "state"}.json`;
+  const link = h("a", { href: url, download: file });
+  document.body.append(link);
+  link.click();
+  link.remove();
+  setTimeout(() => URL.revokeObjectURL(url), 10_000);
+  if (edits === state.edits) markSaved();
+  told(`Written to ${file}, where your browser puts its downloads.`);
+}
+
+/** Read a file of a state; what is wrong with it is told, and nothing changes. */
+export async function open(file, told) {
+  let content;
+  try {
+    if (file.size > LARGEST) throw new Error("it is too large to be one");
+    content = JSON.parse(await file.text());
+    check(content);
+  } catch (problem) {
+    told(`${file.name} is no state of the bench: ${problem.message}.`);
+    return;
+  }
+  const other = content.key && state.about.key && content.key !== state.about.key;
+  replace(content.edits.map(({ part, path, value, note }) => ({ part, path, value, note })));
+  const words = `Opened ${content.name || file.name}: ${counted(content.edits.length, "field")} moved.`;
+  told(other ? `${words} It was kept of another case (${content.case}), or of this one before it was changed.` : words);
+}
+
+function check(content) {
+  if (content?.format !== FORMAT) throw new Error(`its format is ${JSON.stringify(content?.format)}, not ${FORMAT}`);
+  if (!Array.isArray(content.edits)) throw new Error("it has no list of edits");
+  const text = (one) => typeof one === "string" && one.length < 400;
+  const value = (one) => text(one) || (one && typeof one === "object" && !Array.isArray(one) && Object.values(one).every(text));
+  for (const one of content.edits) {
+    if (!text(one?.part) || !text(one?.path) || !value(one?.value)) throw new Error("an edit in it has no part, path or value");
+    if (one.note !== null && !Number.isInteger(one.note)) throw new Error("an edit in it has a note that is none");
+  }
+}

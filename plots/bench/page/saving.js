@@ -1,0 +1,65 @@
+// "Save as case": what would be different in the file is shown first, then it is written under a new name.
+
+import { $, fill, h } from "./dom.js";
+import { ask, Refused } from "./server.js";
+import { markSaved, question, state } from "./state.js";
+
+export async function openSaving(told) {
+  const sheet = $("save-sheet");
+  const answer = h("p", { class: "told defect", role: "alert" });
+  const name = h("input", { type: "text", id: "save-name", class: "wide", value: proposed(), autocomplete: "off", spellcheck: "false" });
+  const text = h("div", { class: "difference", tabindex: "0", role: "region", "aria-label": "What is different in the case" });
+  const save = h("button", { type: "button", class: "main", onclick: () => write() }, "Save as case");
+  name.addEventListener("keydown", (event) => event.key === "Enter" && write());
+  save.disabled = true;
+
+  async function write() {
+    if (save.disabled) return;
+    answer.textContent = "";
+    save.disabled = true;
+    try {
+      const { saved } = await ask("save", { ...question(), name: name.value.trim() });
+      markSaved();
+      sheet.close();
+      told(`Saved as ${saved}, in the folder in which the bench was started.`);
+    } catch (problem) {
+      answer.textContent = problem instanceof Refused ? problem.message : problem.message || "The bench does not answer.";
+      save.disabled = false;
+      name.focus();
+    }
+  }
+
+  fill(
+    sheet,
+    h("h2", { id: "save-title" }, "Save as case"),
+    h("p", { class: "hint" }, `A new file beside where the bench was started; ${state.about.file} stays as it is, and its comments come along. No file is written over.`),
+    h("p", { class: "one-line" }, h("label", { for: "save-name" }, "Name"), name),
+    h("h3", {}, "What is different in it"),
+    text,
+    answer,
+    h("p", { class: "acts" }, save, h("button", { type: "button", onclick: () => sheet.close() }, "Cancel")),
+  );
+  sheet.showModal();
+  name.select();
+  try {
+    const { difference } = await ask("text", question());
+    fill(text, difference.trim() ? lines(difference) : h("p", { class: "hint" }, "Nothing: no field was moved."));
+    save.disabled = false;
+  } catch (problem) {
+    fill(text, h("p", { class: "told defect" }, problem.message || "The bench does not answer."));
+  }
+}
+
+function proposed() {
+  const stem = state.about.file.replace(/\.toml$/, "");
+  return `${stem}-moved.toml`;
+}
+
+/** Lines of a difference; a sign at their beginning tells added from gone, not colour alone. */
+function lines(difference) {
+  const kind = (line) => {
+    if (/^(---|\+\+\+|@@)/.test(line)) return "place";
+    return line.startsWith("+") ? "added" : line.startsWith("-") ? "gone" : "";
+  };
+  return h("pre", {}, difference.split("\n").map((line) => h("span", { class: kind(line) }, `${line}\n`)));
+}

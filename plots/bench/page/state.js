@@ -1,0 +1,157 @@
+// What was moved on this page: edits with undo and redo, kept states, the note that is shown.
+
+import { forget } from "./server.js";
+
+const same = (a, b) => a.part === b.part && a.path === b.path;
+
+/** Fields moved one after another within this time are one step of undo, ms. */
+const GESTURE = 900;
+
+export const MOST_KEPT = 3;
+
+export const state = {
+  about: null,
+  note: 60,
+  units: "trade",
+  edits: [],
+  past: [],
+  future: [],
+  kept: [],
+  saved: "[]",
+};
+
+let gesture = { key: "", at: 0 };
+const watchers = new Set();
+
+export const watch = (told) => watchers.add(told);
+
+function changed(why) {
+  for (const told of watchers) told(why);
+}
+
+/** What the server is asked: edits without what only this page wants to know. */
+export const bare = (edits) => edits.map(({ part, path, value, note }) => ({ part, path, value, note }));
+
+export const question = (edits = state.edits, note = state.note) => ({ edits: bare(edits), note, units: state.units });
+
+/** The edit that a field of the shown note stands under. */
+export function editOf(part, path, note = state.note) {
+  const found = state.edits.filter((one) => same(one, { part, path }));
+  return found.find((one) => one.note === note) || found.find((one) => one.note === null);
+}
+
+/** Lay one edit over the others; `was` is what the field has as read, in words. */
+export function move(edit, { glide = false } = {}) {
+  const key = JSON.stringify([edit.part, edit.path, edit.note]);
+  const now = Date.now();
+  const goesOn = glide && key === gesture.key && now - gesture.at < GESTURE && state.past.length;
+  if (!goesOn) remember();
+  gesture = { key: glide ? key : "", at: now };
+  state.future = [];
+  const gone = (one) => same(one, edit) && (edit.note === null || one.note === edit.note);
+  const before = state.edits.find(gone);
+  state.edits = [...state.edits.filter((one) => !gone(one)), { was: before?.was, ...edit }];
+  changed("moved");
+}
+
+export function takeBack(wanted) {
+  const left = state.edits.filter((one) => !wanted(one));
+  if (left.length === state.edits.length) return;
+  remember();
+  state.future = [];
+  gesture = { key: "", at: 0 };
+  state.edits = left;
+  changed("moved");
+}
+
+/** Put a whole set of edits in place of that which is there. */
+export function replace(edits) {
+  remember();
+  state.future = [];
+  state.edits = edits;
+  changed("moved");
+}
+
+function remember() {
+  state.past = [...state.past.slice(-199), state.edits];
+}
+
+export function undo() {
+  if (!state.past.length) return null;
+  const before = state.edits;
+  state.future = [before, ...state.future];
+  state.edits = state.past.at(-1);
+  state.past = state.past.slice(0, -1);
+  gesture = { key: "", at: 0 };
+  changed("moved");
+  return difference(before, state.edits);
+}
+
+export function redo() {
+  if (!state.future.length) return null;
+  const before = state.edits;
+  state.past = [...state.past, before];
+  state.edits = state.future[0];
+  state.future = state.future.slice(1);
+  gesture = { key: "", at: 0 };
+  changed("moved");
+  return difference(before, state.edits);
+}
+
+/** Edits that are in one list only, the later list's first. */
+function difference(before, after) {
+  const text = (one) => JSON.stringify(bare([one]));
+  const had = new Set(before.map(text));
+  const has = new Set(after.map(text));
+  return [...after.filter((one) => !had.has(text(one))), ...before.filter((one) => !has.has(text(one)))];
+}
+
+export function show(note) {
+  if (note === state.note) return;
+  state.note = note;
+  changed("note");
+}
+
+export function measure(units) {
+  if (units === state.units) return;
+  state.units = units;
+  changed("units");
+}
+
+export function readAgain() {
+  forget();
+  changed("read");
+}
+
+export const noteName = (note) => state.about.notes.find((one) => one.note === note)?.name || (note === null ? "The case" : String(note));
+
+/** Whose value an edit is, in words. */
+export const whose = (edit) => (edit.note === null ? "all notes" : noteName(edit.note));
+
+export function keep(name) {
+  if (state.kept.length >= MOST_KEPT) return false;
+  const taken = new Set(state.kept.map((one) => one.place));
+  const place = [1, 2, 3].find((n) => !taken.has(n));
+  state.kept = [...state.kept, { name, place, shown: true, edits: state.edits }].sort((a, b) => a.place - b.place);
+  changed("kept");
+  return true;
+}
+
+export function alterKept(place, with_) {
+  state.kept = state.kept.map((one) => (one.place === place ? { ...one, ...with_ } : one));
+  changed("kept");
+}
+
+export function dropKept(place) {
+  state.kept = state.kept.filter((one) => one.place !== place);
+  changed("kept");
+}
+
+export const shownKept = () => state.kept.filter((one) => one.shown);
+
+/** Whether something was moved that neither a case nor a file has. */
+export const unsaved = () => state.edits.length > 0 && JSON.stringify(bare(state.edits)) !== state.saved;
+
+export function markSaved() {
+  state.saved = JSON.stringify(bare(state.edits));
+}

@@ -1,0 +1,198 @@
+"""Edits laid over the tables of a case file."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from copy import deepcopy
+from typing import Any
+
+from keyaction.cases.fields.kinds import from_text, read_scalar
+from keyaction.cases.fields.profile import spread
+from keyaction.cases.fields.tables import field_at
+from keyaction.cases.text.defects import BadValue
+from keyaction.cases.text.written import Names, Written
+from keyaction.models.fields.fields import Field
+from keyaction.models.fields.values import Given
+from keyaction.models.materials.library import default_library
+from keyaction.models.notes import NoteProblem, note_name, parse_note
+from keyaction.sim.bench.edits import Edit, Ground, UnknownField, latest
+from keyaction.sim.bench.units import as_text
+
+
+def overlaid(ground: Ground, data: Mapping[str, Any], edits: Sequence[Edit]) -> dict[str, Any]:
+    """The tables of a case's file with edits laid over them; the tables themselves stay as they are.
+
+    Parameters
+    ----------
+    ground : Ground
+    data : mapping
+        Tables of the file.
+    edits : sequence of Edit
+
+    Raises
+    ------
+    UnknownField
+        When the case has no such part, or the part no such field.
+    """
+    made = dict(data)
+    made["train"] = deepcopy(data.get("train"))
+    made["notes"] = deepcopy(data.get("notes", {}))
+    for names, value in placed(ground, made, edits).items():
+        _set(made, names, value)
+    return {name: table for name, table in made.items() if name in data or table}
+
+
+def _set(data: dict[str, Any], names: Names, value: Written) -> None:
+    table: Any = data
+    for name in names[:-1]:
+        table = table[int(name)] if isinstance(table, list) else table.setdefault(name, {})
+        if not isinstance(table, dict | list):
+            raise UnknownField(f"{'.'.join(names)}: stands in the file in a form that cannot be changed")
+    table[names[-1]] = value
+
+
+def placed(ground: Ground, data: Mapping[str, Any], edits: Sequence[Edit]) -> dict[Names, Written]:
+    """Where every edit stands, from the outermost table in; a row of a note has its whole list."""
+    keys = _own_keys(ground, data)
+    found: dict[Names, Written] = {}
+    before: list[tuple[Edit, Field, Written]] = []
+    for one in latest(edits):
+        index, field = field_of(ground, one)
+        value, table = as_toml(field, one.value), data["train"][index]
+        if one.note is None:
+            found.update(_in_rows(one, ("train", str(index)), value, table, found))
+            for note, key in keys.items():
+                own = ("notes", key, one.part)
+                there = _at_note(ground, field, value, note)
+                found.update(_in_rows(one, own, there, _at(data, own), found, there=True))
+            before.append((one, field, value))
+            continue
+        key = keys.setdefault(one.note, note_name(one.note, ground.naming))
+        steps, own = tuple(one.path.split(".")), ("notes", key, one.part)
+        rows = row_step(steps)
+        if rows:
+            names = (*own, *steps[:rows])
+            start = found.get(names) or _moved_rows(ground, one, steps[:rows], table, before)
+            found[names] = _with_row(one, start, steps[rows:], value)
+        else:
+            found[(*own, *steps)] = value
+    return found
+
+
+def row_step(steps: Names) -> int:
+    """Where a path has the number of a row; 0 where it has none."""
+    return next((i for i, step in enumerate(steps) if step.isdecimal()), 0)
+
+
+def _own_keys(ground: Ground, data: Mapping[str, Any]) -> dict[int, str]:
+    """How the file calls the notes that have values of their own."""
+    found = {}
+    for key in data.get("notes", {}):
+        try:
+            found[parse_note(key, ground.naming)] = key
+        except NoteProblem:
+            continue
+    return found
+
+
+def field_of(ground: Ground, one: Edit) -> tuple[int, Field]:
+    """The number of the part in the file, and the field that an edit is of."""
+    if one.part not in ground.fields:
+        raise UnknownField(f"no part '{one.part}'", one.part)
+    field = field_at(ground.fields[one.part], one.path)
+    if field is None:
+        raise UnknownField(f"{one.part}: no field '{one.path}'", one.part, one.path)
+    return list(ground.fields).index(one.part), field
+
+
+def as_toml(field: Field, value: str | Mapping[str, str]) -> Written:
+    """A value in the form that TOML gives it."""
+    if isinstance(value, Mapping):
+        return {key: one if key == "between" else as_toml(field, one) for key, one in value.items()}
+    found: Written = from_text(field, value)  # type: ignore[assignment]  # text, or what that is of other kinds
+    return value if isinstance(found, int) and abs(found) >= 2**63 else found  # TOML has no larger ones
+
+
+def _in_rows(
+    one: Edit, own: Names, value: Written, table: Any, found: Mapping[Names, Written], there: bool = False
+) -> dict[Names, Written]:
+    """A value under its own names, or in the whole list of its rows; none where it must be `there` and is not."""
+    steps = tuple(one.path.split("."))
+    rows = row_step(steps)
+    names = (*own, *steps[:rows]) if rows else (*own, *steps)
+    start: Any = found.get(names, _at(table, names[len(own) :]))
+    if there and (start is None or (rows and (not isinstance(start, list) or int(steps[rows]) >= len(start)))):
+        return {}
+    return {names: _with_row(one, start, steps[rows:], value) if rows else value}
+
+
+def _at_note(ground: Ground, field: Field, value: Written, note: int) -> Written:
+    """What a value of the whole compass is at one note."""
+    if not isinstance(value, Mapping):
+        return value
+    library = ground.case.library if ground.case else default_library()
+    given = {name: one for name, one in value.items() if name != "between"}
+    try:
+        points = [(parse_note(name, ground.naming), read_scalar(field, one, library)) for name, one in given.items()]
+        at = spread(points, str(value.get("between", "")), (note,))[note]
+    except (BadValue, NoteProblem, KeyError, IndexError):
+        return value  # which the reader refuses, with the reason
+    return as_text(field, Given(at, ""), value)
+
+
+def _moved_rows(
+    ground: Ground, one: Edit, path: Names, table: Mapping[str, Any], before: Sequence[tuple[Edit, Field, Written]]
+) -> Written:
+    """The rows of a list as a note has them, after earlier edits of the whole compass."""
+    found, note = _rows_at(ground, one, path, table), one.note or 0
+    for other, field, value in before:
+        steps = tuple(other.path.split("."))
+        if other.part == one.part and steps[: len(path)] == path and row_step(steps) == len(path):
+            found = _with_row(other, found, steps[len(path) :], _at_note(ground, field, value, note))
+    return found
+
+
+def _rows_at(ground: Ground, one: Edit, path: Names, table: Mapping[str, Any]) -> Written:
+    """The rows of a list as a note has them, without defaults, in the units in which the file has them."""
+    if ground.case is None or one.note is None:
+        raise UnknownField(f"{one.part}: mend the case first, then '{'.'.join(path)}' of a note", one.part, one.path)
+    part = ground.case.part(one.part)
+    prefix = f"{'.'.join(path)}."
+    rows: dict[int, dict[str, Any]] = {}
+    for name, course in part.fields.items():
+        given = course.get(one.note)
+        field = field_at(part.part.fields, name)
+        if name.startswith(prefix) and given is not None and field is not None and not given.default:
+            number, *inner = name[len(prefix) :].split(".")
+            told = _cell(_at(table, path), int(number), inner)
+            row = rows.setdefault(int(number), {})
+            for step in inner[:-1]:
+                row = row.setdefault(step, {})
+            row[inner[-1]] = as_text(field, given, told)
+    if not rows:
+        raise UnknownField(f"{part.name}: '{prefix[:-1]}' has no rows at this note", one.part, one.path)
+    return [rows[number] for number in sorted(rows)]
+
+
+def _with_row(one: Edit, rows: Any, steps: Names, value: Written) -> Written:
+    """A list of tables with one value of one of them changed."""
+    if not isinstance(rows, list) or int(steps[0]) >= len(rows):
+        raise UnknownField(f"{one.part}: there is no row {steps[0]} for '{one.path}'", one.part, one.path)
+    made = deepcopy(rows)
+    table = made[int(steps[0])]
+    for step in steps[1:-1]:
+        table = table.setdefault(step, {})
+    table[steps[-1]] = value
+    return made
+
+
+def _at(table: Any, steps: Names) -> Any:
+    """What stands in a table at a path; None where nothing does."""
+    for step in steps:
+        table = table.get(step) if isinstance(table, Mapping) else None
+    return table
+
+
+def _cell(rows: Any, number: int, inner: Sequence[str]) -> Any:
+    """What the file has in a row for the whole compass; None where it has no such row."""
+    return _at(rows[number], tuple(inner)) if isinstance(rows, list) and number < len(rows) else None

@@ -1,0 +1,167 @@
+"""What can be moved on the bench: every field of a note's parts with its value, its usual range and its steps."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from keyaction.cases.action.case import Case, PartSpec
+from keyaction.cases.fields.allowed import allowed_range, usual, usual_range, written
+from keyaction.cases.fields.tables import finder
+from keyaction.models.fields.fields import Field
+from keyaction.models.fields.values import Given
+from keyaction.models.units.quantity import System, convert
+
+ASIDE = 2.0
+"""A field without a usual range is moved from half to twice its value (assumed)."""
+STEPS, FEWEST = 100, 20
+"""Steps of a slider, most and fewest, about; each is 1, 2 or 5 of a power of ten."""
+_WORKED = {"mm": 0.1, "gf": 1.0, "g": 0.5, "°": 0.5, "deg": 0.5, "mmH2O": 1.0, "°C": 1.0, "mm²": 1.0, "hPa": 1.0}
+"""What a shop works to, by the trade's unit (common practice)."""
+_SLACK = 1e-9
+
+
+@dataclass(frozen=True)
+class Slider:
+    """Where a figure is moved, in the reader's unit: least, most, step."""
+
+    low: float
+    high: float
+    step: float
+
+
+@dataclass(frozen=True)
+class Movable:
+    """One field of a note that can be moved.
+
+    Attributes
+    ----------
+    part, path : str
+    label, doc : str
+        Its name in words, and what it means.
+    kind : str
+        As of `keyaction.models.fields.fields.Field`.
+    value : float, str or bool
+        In the reader's unit.
+    unit : str
+        As people write it; empty of plain numbers and words.
+    text : str
+        As a case file would have it.
+    slider : Slider, optional
+        Of figures.
+    choices : tuple of str
+        Of words: what may be chosen.
+    allowed, usual : str
+        Ranges in words; empty where there is none.
+    odd : bool
+        Whether the value is outside its usual range.
+    origin : str
+        Where the value comes from; `default` where the case leaves it to the program.
+    default : bool
+    each : bool
+        Whether it may differ from note to note.
+    """
+
+    part: str
+    path: str
+    label: str
+    doc: str
+    kind: str
+    value: float | str | bool
+    unit: str
+    text: str
+    slider: Slider | None
+    choices: tuple[str, ...]
+    allowed: str
+    usual: str
+    odd: bool
+    origin: str
+    default: bool
+    each: bool
+
+
+def movable(case: Case, note: int, units: System = "trade") -> dict[str, list[Movable]]:
+    """Every field of a note, by part in the order of the train.
+
+    Parameters
+    ----------
+    case : Case
+    note : int
+    units : {"trade", "si"}
+    """
+    return {part.name: list(_of_part(case, part, note, units)) for part in case.parts}
+
+
+def _of_part(case: Case, part: PartSpec, note: int, units: System) -> Iterator[Movable]:
+    field_of = finder(part.part.fields)
+    for path, course in part.fields.items():
+        field, given = field_of(path), course.get(note)
+        if field is not None and given is not None:
+            yield _movable(case, part, path, field, given, units)
+
+
+def _movable(case: Case, part: PartSpec, path: str, field: Field, given: Given, units: System) -> Movable:
+    figure = field.kind in ("quantity", "number", "count")
+    value: float | str | bool = given.written or given.value
+    unit, slider, text = "", None, str(value).lower() if isinstance(value, bool) else str(value)
+    if figure:
+        si = float(given.value)
+        shown, unit = convert(si, field.unit, units, field.written or None) if field.unit else (si, "")
+        slider, value, text = slider_of(field, si, units), _tidy(float(shown)), written(field, si, units)
+    choices = field.choices if field.kind == "choice" else _alike(case, field, str(given.value))
+    return Movable(
+        part.name, path, path.replace("_", " ").replace(".", " "), field.doc, field.kind, value, unit, text, slider,
+        choices,
+        allowed_range(field) if figure else "",
+        usual_range(field) if figure else "",
+        figure and not usual(field, float(given.value)),
+        given.origin, given.default, field.varies,
+    )  # fmt: skip
+
+
+def _alike(case: Case, field: Field, name: str) -> tuple[str, ...]:
+    """Materials of the same kind."""
+    return case.library.names(case.library.get(name).kind) if field.kind == "material" else ()
+
+
+def slider_of(field: Field, si: float, units: System) -> Slider | None:
+    """Within what is usual and allowed, widened to the value that is there; else from half of it to twice it.
+
+    Parameters
+    ----------
+    field : Field
+    si : float
+        The value that is there.
+    units : {"trade", "si"}
+    """
+    low, high = field.usual or (min(si / ASIDE, si * ASIDE), max(si / ASIDE, si * ASIDE))
+    low, high = max(low, field.least), min(high, field.high)
+    if not math.isfinite(low + high) or high <= low:
+        return None
+    low, high, here = (_shown(field, one, units) for one in (low, high, si))
+    step = _step(field, high - low, units)
+    low, high = math.ceil(low / step - _SLACK) * step, math.floor(high / step + _SLACK) * step
+    return Slider(_tidy(min(low, here)), _tidy(max(high, here)), step)
+
+
+def _shown(field: Field, si: float, units: System) -> float:
+    return float(convert(si, field.unit, units, field.written or None)[0]) if field.unit else float(si)
+
+
+def _step(field: Field, whole: float, units: System) -> float:
+    """A hundredth of the way, or what the shop works to where that is more; a twentieth at most."""
+    if field.kind == "count":
+        return 1.0
+    unit = convert(0.0, field.unit, units, field.written or None)[1] if field.unit else ""
+    return round_step(min(max(whole / STEPS, _WORKED.get(unit, 0.0)), whole / FEWEST))
+
+
+def round_step(about: float) -> float:
+    """The largest of 1, 2 and 5 times a power of ten that is not above."""
+    power = 10.0 ** math.floor(math.log10(about))
+    return _tidy(next(k for k in (5.0, 2.0, 1.0) if k * power <= about * (1 + 1e-9)) * power)
+
+
+def _tidy(value: float) -> float:
+    return float(f"{value:.10g}")

@@ -1,0 +1,120 @@
+"""What a note shows on the bench, quickest first: its slow press, all its figures, all notes of the keyboard."""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from keyaction.cases.action.case import Case
+from keyaction.cases.action.trains import sound_trains, train_of
+from keyaction.models.train.train import Train
+from keyaction.sim.figures.columns import QUANTITIES
+from keyaction.sim.files.labelled import Result
+from keyaction.sim.lanes.evaluate import Outcome, available, evaluate
+from keyaction.sim.lanes.repetition import lane_rates
+from keyaction.sim.motion.going_on import asking
+from keyaction.sim.run.assemble import assemble
+from keyaction.sim.run.note import play_note
+from keyaction.sim.run.standings import Standing, standings
+
+PIECE = 14
+"""Notes for each core that are played side by side before it is asked whether anybody still waits for them."""
+
+
+def stood(case: Case, note: int) -> Standing:
+    """A note pressed as slowly as can be, with its verdict; some 10 ms once compiled.
+
+    Raises
+    ------
+    keyaction.TrainProblem
+        With every defect of the note's fields.
+    """
+    return standings({note: train_of(case, note)}, case.strokes, 1)[note]
+
+
+def played(case: Case, note: int, wait: Callable[[], None] = lambda: None) -> Result:
+    """A note with everything that `keyaction run` gives of it: the same strokes, decided in the same way.
+
+    Parameters
+    ----------
+    case : Case
+    note : int
+    wait : callable
+        Called every few milliseconds: returns when the work may go on; `GivenUp` raised in it ends it.
+
+    Raises
+    ------
+    keyaction.TrainProblem
+        With every defect of the note's fields.
+    """
+    train = train_of(case, note)
+    rates = lane_rates({note: train}, case.strokes, 1)
+    slow = replace(case.strokes, speeds=())  # type: ignore[arg-type]  # they make curves alone
+    with asking(wait):
+        found = play_note(note, train, slow, searched=rates.get(note))
+    return assemble(replace(case, strokes=slow), [found], _about(case))
+
+
+def _about(case: Case) -> dict[str, str]:
+    """Of what travels with a result, what pictures ask for; the rest would read every note of the case."""
+    return {"strokes": json.dumps({path: given.value for path, given in case.strokes.given.items()})}
+
+
+@dataclass(frozen=True)
+class Whole:
+    """Figures of all notes of a keyboard.
+
+    Attributes
+    ----------
+    notes : tuple of int
+    outcome : Outcome
+        Of the notes, in that order.
+    """
+
+    notes: tuple[int, ...]
+    outcome: Outcome
+
+
+class GivenUp(Exception):
+    """Nobody waits for this any more."""
+
+
+def whole(case: Case, wanted: Callable[[], bool] = lambda: True, jobs: int = 0) -> Iterator[Whole]:
+    """All notes of a case, some at a time: by lanes, doubtful ones decided by SciPy.
+
+    Parameters
+    ----------
+    case : Case
+    wanted : callable
+        Asked between the pieces whether somebody still waits.
+    jobs : int
+        Threads; 0 means one per core.
+
+    Raises
+    ------
+    GivenUp
+        When nobody does.
+    keyaction.TrainProblem
+        With every defect of the fields.
+    """
+    trains = sound_trains(case, case.compass)
+    for piece in _pieces(trains):
+        if not wanted():
+            raise GivenUp
+        with np.errstate(all="ignore"):
+            found = evaluate(list(piece.values()), case.strokes, _WANTED, jobs, sample=0)
+        yield Whole(tuple(piece), found)
+
+
+_WANTED = tuple(name for name in available() if QUANTITIES[name].source != "neighbours")
+
+
+def _pieces(trains: dict[int, Train]) -> Iterator[dict[int, Train]]:
+    notes: Sequence[int] = list(trains)
+    size = PIECE * (os.cpu_count() or 1)
+    for start in range(0, len(notes), size):
+        yield {note: trains[note] for note in notes[start : start + size]}

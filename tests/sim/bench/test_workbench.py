@@ -1,0 +1,157 @@
+"""A case on the bench: read again with edits, kept, saved; a file with defects is mended."""
+
+import pytest
+from short_case import CHEST, QUICK, spoilt, write_case
+from small_instrument import write_instrument
+
+from keyaction.cases.action.reader import read_case
+from keyaction.cases.instrument.reader import read_instrument
+from keyaction.cases.text.defects import CaseProblem
+from keyaction.sim.bench.edits import Edit, UnknownField
+from keyaction.sim.bench.mending import mendable
+from keyaction.sim.bench.played import GivenUp, played, whole
+from keyaction.sim.bench.refused import Said, refusals, warned
+from keyaction.sim.bench.saved import NotSaved, save
+from keyaction.sim.bench.workbench import Workbench
+from keyaction.sim.figures.columns import QUANTITIES
+from keyaction.sim.run.run import run
+
+SPRING = Edit("pallet-spring", "force", "2.6 N")
+
+
+@pytest.fixture
+def path(tmp_path):
+    return write_case(tmp_path, more=QUICK)
+
+
+def test_figures_are_those_of_a_run_of_the_saved_case(path, tmp_path):
+    bench = Workbench.opened(path)
+    edits = [SPRING, Edit("key", "dip", "10 mm", 62)]
+    case = bench.with_edits(edits)
+    saved = save(case, bench.written(edits), tmp_path, "lighter")
+    assert saved.name == "lighter.toml"
+    meant = run(read_case(saved), "D4", jobs=1)
+    found = played(case, 62)
+    for name in QUANTITIES:
+        assert found[name][0] == pytest.approx(meant[name][0], rel=1e-12, nan_ok=True), name
+    for name in ("compliance_budget", "mass_budget", "feel_down_force", "groove_pressure"):
+        assert found[name][0] == pytest.approx(meant[name][0], rel=1e-6, nan_ok=True)
+    assert str(found["verdict"][0]) == str(meant["verdict"][0])
+
+
+def test_the_whole_comes_in_pieces_until_nobody_waits(path):
+    case = Workbench.opened(path).with_edits([SPRING])
+    asked = []
+    pieces = whole(case, lambda: asked.append(1) is None and len(asked) < 2, jobs=1)
+    first = next(pieces)
+    assert first.notes == tuple(range(60, 68)) and len(first.outcome.verdicts) == 8
+    assert next(pieces, None) is None
+    with pytest.raises(GivenUp):
+        next(whole(case, lambda: False, jobs=1))
+
+
+def test_what_was_read_before_is_kept(path):
+    bench = Workbench.opened(path)
+    assert bench.with_edits([]) is bench.case
+    one = bench.with_edits([SPRING])
+    assert bench.with_edits([Edit("pallet-spring", "force", "2 N"), SPRING]) is one
+    assert bench.stood([SPRING], 60) is bench.stood([SPRING], 60)
+    for i in range(40):
+        bench.with_edits([Edit("key", "dip", f"{9 + i / 100} mm")])
+    assert bench.with_edits([SPRING]) is not one
+
+
+def test_a_file_with_defects_is_mended(tmp_path):
+    path = write_case(tmp_path, ('dip = "9.5 mm"', 'dip = "9.5"'), ('opens = "down"', 'opens = "dwn"'))
+    bench = Workbench.opened(path)
+    assert bench.case is None
+    found = refusals(bench.problem)
+    assert [(one.part, one.path, one.value) for one in found] == [("key", "dip", '"9.5"'), ("pallet", "opens", '"dwn"')]
+    dip, opens = (mendable(bench, one) for one in found)
+    assert (dip.value, dip.text, dip.unit, dip.slider.low) == ("9.5", "9.5", "mm", 7.5)
+    assert (opens.text, opens.choices) == ("dwn", ("down", "sideways", "up"))
+    with pytest.raises(CaseProblem):
+        bench.with_edits([])
+    mend = [Edit("key", "dip", "9.5 mm")]
+    with pytest.raises(CaseProblem) as left:
+        bench.with_edits(mend)
+    assert [one.field for one in left.value.defects] == ["opens"]
+    mend.append(Edit("pallet", "opens", "down"))
+    assert bench.with_edits(mend).compass == tuple(range(60, 68))
+    assert bench.written(mend) == spoilt()
+
+
+def test_what_no_edit_mends_is_told_without_a_field(tmp_path):
+    row = 'stops = [{ name = "Principal 8", area = "40 mm^2", drawn = true }]'
+    bench = Workbench.opened(write_case(tmp_path, (row, "stops = 3"), ('dip = "9.5 mm"', 'dipp = "9.5 mm"')))
+    found = refusals(bench.problem)
+    assert {(one.part, one.path) for one in found} == {("groove", "stops"), ("key", "dipp")}
+    assert [mendable(bench, one) for one in found] == [None, None]
+
+
+def test_a_file_that_is_no_toml_comes_up_with_its_defect(tmp_path):
+    path = tmp_path / "torn.toml"
+    path.write_text('format = 1\n[case\ntitle = "torn"\n', encoding="utf-8")
+    bench = Workbench.opened(path)
+    assert (bench.case, bench.data) == (None, None)
+    for edits in ([], [SPRING]):
+        with pytest.raises((CaseProblem, UnknownField)):
+            bench.with_edits(edits)
+    with pytest.raises(CaseProblem):
+        Workbench.opened(tmp_path / "none.toml")
+
+
+def test_the_stamp_is_of_the_case_and_its_csv_files(path):
+    bench = Workbench.opened(path)
+    before = bench.stamp_now()
+    assert before == bench.stamp_now()
+    (path.parent / "chest.csv").write_text(CHEST.replace("250", "251"), encoding="utf-8")
+    after = bench.stamp_now()
+    path.unlink()
+    assert len({before, after, bench.stamp_now()}) == 3
+
+
+def test_a_division_stands_in_its_instrument(tmp_path):
+    instrument = read_instrument(write_instrument(tmp_path))
+    case = next(iter(instrument.divisions.values()))
+    bench = Workbench.of(case)
+    again = bench.with_edits([Edit(case.parts[0].name, "dip", "9.8 mm")])
+    assert (again.division, again.settings) == (case.division, case.settings)
+    assert again.parts[0].fields["dip"][case.compass[0]].value == pytest.approx(9.8e-3)
+    assert bench.again().case.fingerprint == case.fingerprint
+    box = case.part("box")
+    for name, _ in bench.common:
+        part, _, field = name.partition(".")
+        with pytest.raises(UnknownField, match="set by the instrument"):
+            bench.with_edits([Edit(part, field, "10 degC")])
+    assert box is not None
+
+
+@pytest.mark.parametrize("name", ["", " ", "a/b.toml", "..", ".hidden", "../out.toml", "c:x", "a\u202eb", "x" * 99])
+def test_names_that_lead_elsewhere(path, tmp_path, name):
+    bench = Workbench.opened(path)
+    before = sorted(tmp_path.iterdir())
+    with pytest.raises(NotSaved, match="a plain file name is needed"):
+        save(bench.case, bench.text, tmp_path, name)
+    assert sorted(tmp_path.iterdir()) == before
+
+
+def test_nothing_is_written_over(path, tmp_path):
+    bench = Workbench.opened(path)
+    with pytest.raises(NotSaved, match=r"short.toml: there already; choose another name"):
+        save(bench.case, "other", tmp_path, "short")
+    folder = tmp_path / "other"
+    folder.mkdir()
+    (folder / "chest.csv").write_text("note,wire\n", encoding="utf-8")
+    with pytest.raises(NotSaved, match=r"chest.csv: there already"):
+        save(bench.case, bench.text, folder, "new")
+    assert [one.name for one in folder.iterdir()] == ["chest.csv"]
+    (folder / "chest.csv").unlink()
+    save(bench.case, bench.text, folder, "new.toml")
+    assert read_case(folder / "new.toml").fingerprint == bench.case.fingerprint
+
+
+def test_warnings_name_their_field():
+    lines = ["a.toml: [[train]] key, field 'dip' = 14 mm at C4: outside the usual 7.5 mm to 12 mm", "C4: no pluck"]
+    one, other = warned(lines)
+    assert (one.part, one.path, other) == ("key", "dip", Said("C4: no pluck"))
