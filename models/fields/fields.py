@@ -46,6 +46,8 @@ class Field:
         Where the default comes from, or else the usual range.
     choices : tuple of str
         The names that a ``choice`` may take.
+    kinds : tuple of str
+        Of a ``material`` the kinds that are offered beside each other; empty: that of the material that is there.
     fields : tuple of Field
         The inner fields of a ``table`` or of each row of ``rows``.
     varies : bool
@@ -66,6 +68,7 @@ class Field:
     default: float | str | bool | None = None
     source: str = ""
     choices: tuple[str, ...] = ()
+    kinds: tuple[str, ...] = ()
     fields: tuple[Field, ...] = ()
     varies: bool = True
 

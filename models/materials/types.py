@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 # Wire strengths are tabulated for diameters in mm and strengths in MPa.
 _MM, _MPA = 1e-3, 1e6
-_SOLID = ("wood", "composite", "metal")
+SOLID = ("wood", "composite", "metal")
 _OWN = '; where you know it, bring a material of your own: [materials.NAME] with kind = "{}", {}, the rest and a source'
 WOOD_AXIAL = 1.10
 """Modulus of wood along the grain over that of a bending test."""
@@ -68,7 +68,7 @@ class Material:
             return self.properties[name]
         except KeyError:
             known = ", ".join(self.properties)
-            own = _OWN.format(self.kind, name) if self.kind in _SOLID and name in ("E", "G") else ""
+            own = _OWN.format(self.kind, name) if self.kind in SOLID and name in ("E", "G") else ""
             raise MissingProperty(f"material '{self.name}' has no '{name}'; it has: {known}{own}") from None
 
     def __contains__(self, name: object) -> bool:

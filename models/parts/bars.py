@@ -6,6 +6,7 @@ from keyaction.models.fields.fields import Field, length, table
 from keyaction.models.fields.values import Values
 from keyaction.models.formulas.sections import round_bar, torsional_stiffness
 from keyaction.models.formulas.springs import blade_rate, twisting_stress
+from keyaction.models.materials.types import SOLID
 
 BAR_NEEDS = ("bar.diameter", "bar.length", "bar.material", "bar.set")
 BLADE_NEEDS = ("blade.width", "blade.thickness", "blade.length", "blade.material", "blade.set")
@@ -25,7 +26,7 @@ BAR = table(
     "a torsion bar in place of force and rate",
     length("diameter", "diameter of the bar", high=0.02, usual=(0.001, 0.006), source="common practice"),
     length("length", "length that twists", high=3.0, usual=(0.03, 0.8), source="common practice"),
-    Field("material", "what it is made of", kind="material"),
+    Field("material", "what it is made of", kind="material", kinds=SOLID),
     length(
         "arm",
         "from the bar's axis to where its arm presses on the pallet, at `at`; none of a bar that is the hinge itself",
@@ -49,7 +50,7 @@ BLADE = table(
     length("width", "width of the leaf", high=0.1, usual=(0.003, 0.03), source="common practice"),
     length("thickness", "thickness of the leaf", high=0.01, usual=(0.0002, 0.002), source="common practice"),
     length("length", "from where it is held to its end", high=1.0, usual=(0.03, 0.3), source="common practice"),
-    Field("material", "what it is made of", kind="material"),
+    Field("material", "what it is made of", kind="material", kinds=SOLID),
     length(
         "set", "how far its end is bent with the pallet shut", high=0.5, usual=(0.002, 0.06), source="common practice"
     ),

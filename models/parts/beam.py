@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, choice, length
 from keyaction.models.fields.values import Values
+from keyaction.models.materials.types import SOLID
 from keyaction.models.parts.arms import arm_fields, set_arm
 from keyaction.models.parts.base import Part, Shape, Shown
 from keyaction.models.parts.common import SIZED, box_inertia, imbalance, measured_mass
@@ -69,7 +70,7 @@ class Beam(Part):
             source="common practice: about the weight of a small beam",
         ),
         imbalance("moment of its weight about the near fulcrum, positive when it helps the finger"),
-        Field("material", "what it is made of", kind="material"),
+        Field("material", "what it is made of", kind="material", kinds=SOLID),
         length("width", "width of the beam", high=0.2, usual=(0.006, 0.06), source="common practice"),
         length("thickness", "thickness of the beam", high=0.1, usual=(0.004, 0.04), source="common practice"),
         measured_mass("measured mass, in place of its size", (0.003, 0.3)),

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from keyaction.models.fields.fields import Field, length, table
 from keyaction.models.fields.values import Values
 from keyaction.models.formulas import sections
+from keyaction.models.materials.types import SOLID
 from keyaction.models.parts.geometry import check_wall
 
 GRAVITY = 9.80665
@@ -126,7 +127,7 @@ def section_fields(usual: Sizes) -> tuple[Field, ...]:
     """Material and cross-section of a bar."""
     source = usual.source
     return (
-        Field("material", "what it is made of", kind="material"),
+        Field("material", "what it is made of", kind="material", kinds=SOLID),
         Field(
             "section",
             "cross-section",

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, choice, length
 from keyaction.models.fields.values import Values
+from keyaction.models.materials.types import SOLID
 from keyaction.models.parts import arms
 from keyaction.models.parts.base import Part, Shape, Shown
 from keyaction.models.parts.common import GRAVITY, PIN_RUBS, measured_inertia, measured_mass, pin, pin_table
@@ -236,7 +237,7 @@ class CouplerLever(Coupler):
     fields = (
         *_ENDS,
         *arms.both_fields((0.03, 0.4)),
-        Field("material", "what the lever is made of", kind="material"),
+        Field("material", "what the lever is made of", kind="material", kinds=SOLID),
         length("width", "width of the lever", high=0.1, usual=(0.005, 0.05), source="common practice"),
         length("thickness", "thickness of the lever", high=0.05, usual=(0.002, 0.02), source="common practice"),
         measured_inertia("measured inertia about the pin, in place of wood and size", (1e-7, 0.01)),

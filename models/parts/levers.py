@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, length
 from keyaction.models.fields.values import Values
+from keyaction.models.materials.types import SOLID
 from keyaction.models.parts import arms
 from keyaction.models.parts.base import Part, Shape, Shown
 from keyaction.models.parts.bending import SWITCH
@@ -54,7 +55,7 @@ def _lever_fields(usual: _Usual) -> tuple[Field, ...]:
             default=usual.turn,
             source="the part's usual shape",
         ),
-        Field("material", "what the arms are made of", kind="material"),
+        Field("material", "what the arms are made of", kind="material", kinds=SOLID),
         length("width", "width of the arms", high=0.1, usual=(0.005, 0.05), source="common practice"),
         length("thickness", "thickness of the arms", high=0.05, usual=(0.001, 0.02), source="common practice"),
         measured_inertia("measured inertia about the pin, in place of the arms' size", usual.inertia),

@@ -8,6 +8,7 @@ from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, choice, length
 from keyaction.models.fields.values import Values
 from keyaction.models.formulas.bending import between
+from keyaction.models.materials.types import SOLID
 from keyaction.models.parts import arms
 from keyaction.models.parts.base import Part, Shape, Shown
 from keyaction.models.parts.bending import SWITCH, set_gives
@@ -64,7 +65,7 @@ class Roller(Part):
             "let-in",
             "bent",
         ),
-        Field("arm_material", "what the arms are made of", kind="material"),
+        Field("arm_material", "what the arms are made of", kind="material", kinds=SOLID),
         length("arm_width", "width of an arm", high=0.1, usual=(0.005, 0.04), source="common practice"),
         length("arm_thickness", "thickness of an arm", high=0.05, usual=(0.0015, 0.025), source="common practice"),
         Field(

@@ -121,8 +121,11 @@ def _movable(case: Case, part: PartSpec, path: str, field: Field, given: Given, 
 
 
 def _alike(case: Case, field: Field, name: str) -> tuple[str, ...]:
-    """Materials of the same kind."""
-    return case.library.names(case.library.get(name).kind) if field.kind == "material" else ()
+    """Materials of the kinds that the field offers, or of the same kind."""
+    if field.kind != "material":
+        return ()
+    kinds = field.kinds or (case.library.get(name).kind,)
+    return tuple(one for kind in kinds for one in case.library.names(kind))
 
 
 def slider_of(field: Field, si: float, units: System) -> Slider | None:
