@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from keyaction.cases.measured.blocks import LARGEST
@@ -66,7 +66,9 @@ def read_measured(paths: Sequence[Path], notes: Sequence[int], naming: Naming) -
             near = hint(path.name, shipped_sheets()) if str(problem) == "no such file" else ""
             defects.append(Defect(str(given), "", "", "", f"{problem}{near}"))
         except CaseProblem as problem:
-            defects += problem.defects
+            alike = sum(one.name == given.name for one in paths) > 1
+            defects += [replace(one, file=str(given)) for one in problem.defects] if alike else problem.defects
+    defects += _twice(paths)
     if defects:
         raise CaseProblem(Path(paths[0]), defects)
     return Found(tuple(sheets), tuple(curves), tuple(traces))
@@ -74,3 +76,10 @@ def read_measured(paths: Sequence[Path], notes: Sequence[int], naming: Naming) -
 
 def _file(path: Path) -> Path:
     return path if is_file(path) else shipped_sheets().get(f"{str(path).removesuffix('.csv')}.csv", path)
+
+
+def _twice(paths: Sequence[Path]) -> list[Defect]:
+    """Files that are named again: their figures would count twice."""
+    places = [_file(path).absolute() for path in paths]
+    again = [path for i, path in enumerate(paths) if places[i] in places[:i]]
+    return [Defect(str(path), "", "", "", "named twice; leave one out") for path in dict.fromkeys(again)]

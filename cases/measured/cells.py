@@ -11,8 +11,9 @@ from keyaction.models.units.quantity import UnitProblem, kind_of, parse_quantity
 
 HOLES = ("", "-", "--", "–", "—", "n/a", "na", "none", "?")
 """What people write where nothing was read."""
-_PLAIN = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
+_PLAIN = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?")
 _FRACTION = re.compile(r"[-+]?[0-9 ]*([0-9]/[0-9]+|[½¼¾⅛⅜⅝⅞])")
+_THOUSANDS = re.compile(r"[+-]?[0-9]{1,3}(?:,[0-9]{3})+\.[0-9]+|[+-]?[0-9]{1,3}(?:\.[0-9]{3})+,[0-9]+")
 _COMMA = re.compile(r"([+-]?[0-9]*),([0-9]+)")
 
 
@@ -37,6 +38,8 @@ class Scale:
         text = tidy(cell)
         if text.lower() in HOLES:
             return None
+        if _THOUSANDS.match(cell.strip()):
+            raise BadValue("a separator of thousands cannot be told from a point; leave it out")
         plain = bool(_PLAIN.fullmatch(text))
         if plain:
             value = float(text) * self.each

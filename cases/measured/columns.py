@@ -82,7 +82,7 @@ def read_columns(line: Line, place: Place) -> Columns:
         else:
             _take(known, unit, i, cell, found, at)
     if not found.figures and not any(_BRACKETS.search(cell) for cell in line.cells):
-        at.defect("", f"no column of figures; known: {', '.join(_HINTS[len(WORDS) :])}")
+        at.defect("", f"no column of figures; known: {', '.join(repr(one) for one in _HINTS[len(WORDS) :])}")
     return found
 
 

@@ -8,13 +8,17 @@ from pathlib import Path
 from matplotlib.figure import Figure
 
 from keyaction.plots.style.page import DPI
-from keyaction.sim.files.problem import reason
+from keyaction.sim.files.problem import FileProblem, reason
 from keyaction.sim.files.replace import replacing
 from keyaction.sim.files.taken import PICTURE, refuse_foreign
 
 Draw = Callable[[], Figure]
 Progress = Callable[[Path, int, int], None]
 """Told of every picture that is written: its file, how many are done, out of how many."""
+
+
+class UnwrittenPicture(OSError, FileProblem):
+    """A folder or a picture that cannot be written."""
 
 
 def write_pictures(folder: Path, drawings: Sequence[tuple[str, Draw]], progress: Progress | None = None) -> list[Path]:
@@ -35,7 +39,7 @@ def write_pictures(folder: Path, drawings: Sequence[tuple[str, Draw]], progress:
 
     Raises
     ------
-    OSError
+    UnwrittenPicture
         If the folder or a picture cannot be written; the message names it.
     Taken
         If files that are no pictures of this program have their names; nothing is then written.
@@ -59,5 +63,5 @@ def write_pictures(folder: Path, drawings: Sequence[tuple[str, Draw]], progress:
     return written
 
 
-def _refused(path: Path, problem: OSError) -> OSError:
-    return OSError(f"{path}: pictures cannot be written ({reason(problem)}); choose another folder")
+def _refused(path: Path, problem: OSError) -> UnwrittenPicture:
+    return UnwrittenPicture(f"{path}: pictures cannot be written ({reason(problem)}); choose another folder")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from importlib import import_module
 
 from keyaction.sim.code.kernel import PLAIN, asked_plain
@@ -18,6 +19,8 @@ def need_numba() -> None:
     """
     if asked_plain():
         raise NoNumba(f"{PLAIN} is set: unset it")
+    if os.environ.get("NUMBA_DISABLE_JIT", "0") not in ("", "0"):
+        raise NoNumba("NUMBA_DISABLE_JIT is set: unset it")
     try:
         import_module("numba")
     except Exception as problem:  # also a Numba that its own libraries break

@@ -24,8 +24,8 @@ class _Clean(Console):
 
 
 def out() -> Console:
-    """Console for results: 80 columns where it is no terminal, colourless in a pipe."""
-    width = min(shutil.get_terminal_size((WIDTH, 24)).columns, 100) if sys.stdout.isatty() else WIDTH
+    """Console for results: 80 columns where it is no terminal, or one so narrow that tables would lose figures."""
+    width = min(max(shutil.get_terminal_size((WIDTH, 24)).columns, WIDTH), 100) if sys.stdout.isatty() else WIDTH
     return _Clean(width=width, highlight=False, soft_wrap=False, emoji=False)
 
 

@@ -26,8 +26,7 @@ from keyaction.sim.commands.console import out, tell
 from keyaction.sim.commands.divisions import NotChosen
 from keyaction.sim.commands.progress import Bar, progress
 from keyaction.sim.commands.sheet_tables import paragraph, show_sheet
-from keyaction.sim.files.folders import refuse_unusable
-from keyaction.sim.files.text import write_text
+from keyaction.sim.files.folders import refuse_unusable, staged
 from keyaction.sim.tables.sheet import Sheet, joined
 from keyaction.sim.tolerances.coupled import Coupled, coupled_staggers
 from keyaction.sim.tolerances.figures import BY_NAME, NAMES
@@ -274,9 +273,9 @@ def _write(
         sheets = _sheets(choice, made, options)
         if coupled:
             sheets.append(coupled_sheet(coupled, choice.naming, options.units, asked.stagger))
-        options.out.mkdir(parents=True, exist_ok=True)
-        for sheet in sheets:
-            write_text(options.out / f"{sheet.name}.csv", sheet.csv())
+        with staged(options.out) as folder:
+            for sheet in sheets:
+                (folder / f"{sheet.name}.csv").write_text(sheet.csv(), encoding="utf-8")
         written = ", ".join(f"{sheet.name}.csv" for sheet in sheets)
         out().print(f"written: {written} in {options.out}", markup=False, soft_wrap=True)
     if options.plots:
