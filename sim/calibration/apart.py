@@ -43,7 +43,7 @@ def _joined(sets: Sequence[tuple[Direction, list[int]]]) -> list[tuple[list[Dire
     groups = list[tuple[list[Direction], list[int]]]()
     for one, parts in sets:
         touched = [group for group in groups if set(group[1]) & set(parts)]
-        groups = [group for group in groups if group not in touched]
+        groups = [group for group in groups if not set(group[1]) & set(parts)]
         members = [i for group in touched for i in group[1]] + parts
         groups.append(([*(d for group in touched for d in group[0]), one], list(dict.fromkeys(members))))
     return [group for group in groups if group[1]]
