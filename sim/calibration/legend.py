@@ -99,7 +99,21 @@ def unusual_words(one: Calibrated, units: System) -> list[str]:
             told = [f"{path} of {listed(names)} {read}" for (path, read, _), names in parts.items()]
             ranges = listed(list(dict.fromkeys(usually for _, _, usually in parts)))
             lines.append(
-                f"{value.of.name} is outside the usual: {listed(told)}, where {ranges} is usual{source}. Believe it "
-                "only once something else that was measured says so too."
+                f"{value.of.name} is outside the usual: {listed(told)}, where {ranges} is usual{source}. "
+                f"{_how_sure(one, value)}"
             )
     return lines
+
+
+def _how_sure(one: Calibrated, value: Value) -> str:
+    if value.interval is None:
+        return "It is not told, so that nothing follows."
+    ends = [value.of.fields(end) for end in (value.interval.low, value.interval.high)]
+    if any(all(_is_usual(one, place, figure) for place, figure in end.items()) for end in ends):
+        return "Its interval reaches into it."
+    return "Believe it only once something else that was measured says so too."
+
+
+def _is_usual(one: Calibrated, place: tuple[str, str], figure: float) -> bool:
+    field = field_at(one.bench.case.part(place[0]).part.fields, place[1])
+    return field is None or usual(field, figure)

@@ -8,6 +8,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
+from scipy import stats
 
 from keyaction.sim.calibration.bench import TIED, Bench, Problem
 from keyaction.sim.calibration.found import Calibrated, Lacking, Value
@@ -16,7 +17,7 @@ from keyaction.sim.calibration.presses import FAR
 from keyaction.sim.calibration.unknowns import unknowns
 from keyaction.sim.fitting.goodness import Goodness, goodness
 from keyaction.sim.fitting.least import Fit, Floats, Residuals, fit
-from keyaction.sim.fitting.spread import Direction, at_least, by_slopes, intervals, spread_of
+from keyaction.sim.fitting.spread import SURE, Direction, at_least, by_slopes, intervals, spread_of
 
 APART = 0.25
 """Spans by which the other starts lie beside the case's own figures."""
@@ -29,6 +30,8 @@ FORETOLD = 0.1
 """Share of a sum of squares by which the best may miss it from afar: a start that came there leads to the best."""
 _LEVELS = 4
 """Rounds in which the levels of errors that are not stated are found."""
+_DOUBT = 0.1
+"""Odds of what remains below which the search is made again with nothing held."""
 _TURNS, _ALIKE = 3, 0.95
 """Rounds in which the directions that are held are found anew, and the least cosine between sets that are one."""
 _SETTLED = 0.02
@@ -53,8 +56,12 @@ def calibrate(bench: Bench) -> Calibrated:
     """
     _check(bench)
     levels = [1.0] * len(bench.measured.blocks)
-    held = _untold_there(bench, bench.start, levels) if bench.measured.stated else []
+    held: Sequence[Direction] = _untold_there(bench, bench.start, levels) if bench.measured.stated else []
     best = _best(bench, levels, held)
+    if held and _doubtful(bench, best, held):
+        free = _best(bench, levels)
+        if _squares(bench, best) - _squares(bench, free) > stats.chi2.ppf(SURE, len(held)):
+            best, held = free, []
     for _ in range(_LEVELS):
         after = _levels(bench, best, levels)
         done = all(abs(one / before - 1) < _SETTLED for one, before in zip(after, levels, strict=True))
@@ -75,6 +82,16 @@ def _untold_there(bench: Bench, figures: Floats, levels: Sequence[float]) -> lis
     problem = Problem(bench, levels)
     there = Fit(figures, problem.residuals(figures), problem.jacobian(figures), bench.space, True, "")
     return _untold(without_pull(there, bench.measured.count))
+
+
+def _squares(bench: Bench, best: Fit) -> float:
+    return without_pull(best, bench.measured.count).squares
+
+
+def _doubtful(bench: Bench, best: Fit, held: Sequence[Direction]) -> bool:
+    """Whether what is held might be why so much remains: what does not show at the case's figures may show far off."""
+    freedom = max(bench.measured.count - bench.size + len(held), 1)
+    return bool(stats.chi2.sf(_squares(bench, best), freedom) < _DOUBT)
 
 
 def _held(
