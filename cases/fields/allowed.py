@@ -18,8 +18,13 @@ def inside(field: Field, value: float) -> bool:
 
 
 def usual(field: Field, value: float) -> bool:
-    """Whether an SI value is in the range that the trade uses, or no such range is known."""
-    return field.usual is None or _within(value, *field.usual)
+    """Whether an SI value is in the range that the trade uses, or no such range is known.
+
+    What reads as an end of that range is in it: nobody is told that 3 is outside 0 to 3.
+    """
+    if field.usual is None or _within(value, *field.usual):
+        return True
+    return written(field, value) in [written(field, end) for end in field.usual]
 
 
 def _within(value: float, low: float, high: float) -> bool:

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import math
+import re
 import tempfile
 import tomllib
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
+import numpy as np
+
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.text.edit import EditProblem, with_values
-from keyaction.cases.text.written import Names, quoted
+from keyaction.cases.text.written import Names, Written, literal
 from keyaction.models.notes import note_name, parse_note
 from keyaction.models.units.parsing import unit_factor
 from keyaction.models.units.quantity import format_value
@@ -18,7 +22,11 @@ from keyaction.sim.calibration.found import Calibrated, Value
 from keyaction.sim.calibration.telling import interval_words
 
 DIGITS = 6
-"""Of a value that is written: the case then shows what was fitted."""
+"""Of a value that is written, at most."""
+_FEW = 3
+"""Of a value that does not show in what was measured."""
+_SHARE = 0.2
+"""Of an error: what the figures that were measured move at most by the last place of a value."""
 _BENCH = {"m": "mm", "m^2": "mm^2", "kg": "g", "N*m": "N*mm"}
 """Units of the bench in place of those of the fields."""
 
@@ -43,14 +51,14 @@ def calibrated_text(case: Case, found: Sequence[Calibrated], about: str) -> str:
         If the text cannot be changed so.
     """
     keys = {parse_note(key, case.naming): key for key in tomllib.loads(case.text).get("notes", {})}
-    values: dict[Names, str] = {}
+    values: dict[Names, Written] = {}
     remarks: dict[Names, str] = {}
     for one in found:
         note = keys.get(one.note, note_name(one.note, case.naming))
-        for what in one.values:
-            for (part, path), figure in what.of.fields(what.figure).items():
+        for k, what in enumerate(one.values):
+            for (part, path), digits in _digits(one, k).items():
                 names = ("notes", note, part, *path.split("."))
-                values[names] = _written(case, part, path, figure)
+                values[names] = _written(case, part, path, one.fields[part, path], digits)
                 remarks[names] = f"calibrated: {what.of.name} {_interval(what)}; {about}"
     try:
         text = with_values(case.text, values, f"Calibrated: {about}")
@@ -63,10 +71,39 @@ def _interval(what: Value) -> str:
     return f"95 % {interval_words(what, 'trade')}" if what.interval is not None else "not told by itself"
 
 
-def _written(case: Case, part: str, path: str, figure: float) -> str:
+def _digits(found: Calibrated, k: int) -> dict[tuple[str, str], int]:
+    """Digits of the fields of an unknown: as many as its slopes can tell, all other unknowns as they are."""
+    what, slopes = found.values[k], float(np.linalg.norm(found.found.jacobian[:, k]))
+    if slopes * what.of.kind.span < _SHARE:
+        return dict.fromkeys(what.of.fields(what.figure), _FEW)
+    beside = what.of.fields(what.figure + _SHARE / slopes)
+    return {place: _places(value, beside[place] - value) for place, value in what.of.fields(what.figure).items()}
+
+
+def _all_digits(found: Calibrated) -> dict[tuple[str, str], int]:
+    return {place: digits for k in range(len(found.values)) for place, digits in _digits(found, k).items()}
+
+
+def _places(value: float, step: float) -> int:
+    """Digits of a value of which the last is no more than a step."""
+    if value == 0.0 or step == 0.0:
+        return _FEW
+    return min(max(math.floor(math.log10(abs(value))) - math.floor(math.log10(abs(step))) + 1, 1), DIGITS)
+
+
+def _written(case: Case, part: str, path: str, figure: float, digits: int) -> Written:
+    """A figure of the bench; a plain number where there is no unit."""
+    number, unit = _of_bench(case, part, path, figure, digits)
+    return f"{number:.12g} {unit}" if unit else number
+
+
+def _of_bench(case: Case, part: str, path: str, figure: float, digits: int) -> tuple[float, str]:
+    """A figure in the unit of the bench, with so many digits, and that unit; none of a plain number."""
     unit = unit_of(case, part, path)
-    unit = "%" if unit in ("", "1") else _BENCH.get(unit, unit)
-    return f"{figure / unit_factor(unit):.{DIGITS}g} {unit}"
+    if unit in ("", "1"):
+        return float(f"{figure:.{digits}g}"), ""
+    unit = _BENCH.get(unit, unit)
+    return float(f"{figure / unit_factor(unit):.{digits}g}"), unit
 
 
 def unit_of(case: Case, part: str, path: str) -> str:
@@ -81,14 +118,14 @@ def unit_of(case: Case, part: str, path: str) -> str:
     return unit
 
 
-def _remarked(before: str, after: str, values: Mapping[Names, str], remarks: Mapping[Names, str]) -> str:
+def _remarked(before: str, after: str, values: Mapping[Names, Written], remarks: Mapping[Names, str]) -> str:
     """The text with a remark behind every line that was set; a line that holds several has that of the first."""
     old, lines = set(before.split("\n")), after.split("\n")
     left = dict(values)
     for i, line in enumerate(lines):
         if line in old:
             continue
-        here = [names for names, value in left.items() if quoted(value) in line and names[-1] in line]
+        here = [names for names, value in left.items() if _gives(line, names[-1], value)]
         if here:
             lines[i] = f"{line}  # {remarks[here[0]]}"
             del left[here[0]]
@@ -96,8 +133,12 @@ def _remarked(before: str, after: str, values: Mapping[Names, str], remarks: Map
     return made if tomllib.loads(made) == tomllib.loads(after) else after
 
 
+def _gives(line: str, key: str, value: Written) -> bool:
+    return re.search(rf"(?<![\w-]){re.escape(key)}\s*=\s*{re.escape(literal(value))}(?![\w.])", line) is not None
+
+
 def check_text(case: Case, text: str, found: Sequence[Calibrated]) -> None:
-    """Read the new text as a case and make sure that every note has what was found.
+    """Read the new text as a case and make sure that every note has what was found, in the digits that are written.
 
     Raises
     ------
@@ -112,9 +153,10 @@ def check_text(case: Case, text: str, found: Sequence[Calibrated]) -> None:
         again = read_case(Path(folder) / case.path.name, within=case.within)
     wrong = []
     for one in found:
-        for (part, path), figure in one.fields.items():
-            given = float(again.part(part).fields[path][one.note].value)
-            if abs(given - figure) > 1e-4 * max(abs(figure), 1e-9):
+        for (part, path), digits in _all_digits(one).items():
+            number, unit = _of_bench(case, part, path, one.fields[part, path], digits)
+            given, wanted = float(again.part(part).fields[path][one.note].value), number * unit_factor(unit or "1")
+            if abs(given - wanted) > 1e-9 * abs(wanted):
                 wrong.append(f"{part} {path}: {format_value(given, unit_of(case, part, path) or '1', 'si')}")
     if wrong:
         raise UnwrittenCase(f"{case.path.name}: its text could not be given other values of {', '.join(wrong)}")

@@ -8,6 +8,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
+from scipy import stats
 
 from keyaction.sim.calibration.bench import TIED, Bench, Problem
 from keyaction.sim.calibration.found import Calibrated, Lacking, Value
@@ -16,7 +17,7 @@ from keyaction.sim.calibration.presses import FAR
 from keyaction.sim.calibration.unknowns import unknowns
 from keyaction.sim.fitting.goodness import Goodness, goodness
 from keyaction.sim.fitting.least import Fit, Floats, Residuals, fit
-from keyaction.sim.fitting.spread import Direction, at_least, by_slopes, intervals, spread_of
+from keyaction.sim.fitting.spread import SURE, Direction, at_least, by_slopes, intervals, spread_of
 
 APART = 0.25
 """Spans by which the other starts lie beside the case's own figures."""
@@ -29,6 +30,10 @@ FORETOLD = 0.1
 """Share of a sum of squares by which the best may miss it from afar: a start that came there leads to the best."""
 _LEVELS = 4
 """Rounds in which the levels of errors that are not stated are found."""
+_DOUBT = 0.1
+"""Odds of what remains below which the search is made again with nothing held."""
+_TURNS, _ALIKE = 3, 0.95
+"""Rounds in which the directions that are held are found anew, and the least cosine between sets that are one."""
 _SETTLED = 0.02
 """Relative change of such a level below which it is found."""
 
@@ -51,7 +56,12 @@ def calibrate(bench: Bench) -> Calibrated:
     """
     _check(bench)
     levels = [1.0] * len(bench.measured.blocks)
-    best = _best(bench, levels)
+    held: Sequence[Direction] = _untold_there(bench, bench.start, levels) if bench.measured.stated else []
+    best = _best(bench, levels, held)
+    if held and _doubtful(bench, best, held):
+        free = _best(bench, levels)
+        if _squares(bench, best) - _squares(bench, free) > stats.chi2.ppf(SURE, len(held)):
+            best, held = free, []
     for _ in range(_LEVELS):
         after = _levels(bench, best, levels)
         done = all(abs(one / before - 1) < _SETTLED for one, before in zip(after, levels, strict=True))
@@ -59,9 +69,7 @@ def calibrate(bench: Bench) -> Calibrated:
         if done:
             break
         best = _fitted(bench, levels, [best.values])
-    held = _untold(without_pull(best, bench.measured.count))
-    if held:
-        best = _fitted(bench, levels, [best.values], held)
+    best, held = _held(bench, levels, best, held)
     return _judged(bench, best, levels, held)
 
 
@@ -69,18 +77,59 @@ def _untold(plain: Fit) -> list[Direction]:
     return [one for one in spread_of(plain, stated=True).directions if one.half > 1.0]
 
 
-def _best(bench: Bench, levels: Sequence[float]) -> Fit:
+def _untold_there(bench: Bench, figures: Floats, levels: Sequence[float]) -> list[Direction]:
+    """Directions of which nothing is known at some figures."""
+    problem = Problem(bench, levels)
+    there = Fit(figures, problem.residuals(figures), problem.jacobian(figures), bench.space, True, "")
+    return _untold(without_pull(there, bench.measured.count))
+
+
+def _squares(bench: Bench, best: Fit) -> float:
+    return without_pull(best, bench.measured.count).squares
+
+
+def _doubtful(bench: Bench, best: Fit, held: Sequence[Direction]) -> bool:
+    """Whether what is held might be why so much remains: what does not show at the case's figures may show far off."""
+    freedom = max(bench.measured.count - bench.size + len(held), 1)
+    return bool(stats.chi2.sf(_squares(bench, best), freedom) < _DOUBT)
+
+
+def _held(
+    bench: Bench, levels: Sequence[float], best: Fit, held: Sequence[Direction]
+) -> tuple[Fit, Sequence[Direction]]:
+    """The best with all directions held of which nothing is known there; these turn along a bent valley."""
+    for _ in range(_TURNS):
+        now = _untold(without_pull(best, bench.measured.count))
+        if _same(held, now):
+            break
+        held, scale = now, bench.space.scale
+        rows = np.array([one.vector for one in held]).reshape(-1, bench.size)
+        away = (best.values - bench.start) / scale
+        back = bench.space.inside(bench.start + scale * (away - rows.T @ (rows @ away)))
+        best = _fitted(bench, levels, [back], held)
+    return best, held
+
+
+def _same(one: Sequence[Direction], other: Sequence[Direction]) -> bool:
+    """Whether two sets of directions span nearly the same."""
+    if len(one) != len(other) or not one:
+        return len(one) == len(other)
+    left, right = (np.array([each.vector for each in rows]) for rows in (one, other))
+    return float(np.linalg.svd(left @ right.T, compute_uv=False)[-1]) > _ALIKE
+
+
+def _best(bench: Bench, levels: Sequence[float], held: Sequence[Direction] = ()) -> Fit:
     """From the case's own figures to the end; from places beside them roughly, and to the end where that is better."""
     own, *beside = _starts(bench, levels)
-    best = _fitted(bench, levels, [own])
+    best = _fitted(bench, levels, [own], held)
     for start in beside:
-        problem = Problem(bench, levels)
+        problem = Problem(bench, levels, held)
         try:
             other = fit(_leading_elsewhere(problem, best), [start], bench.space, problem.slopes, ROUGH, _ROUGHLY)
         except _LeadsThere:
             continue
         if other.squares < (1 - ROUGH) * best.squares:
-            best = _fitted(bench, levels, [other.values])
+            best = _fitted(bench, levels, [other.values], held)
     return best
 
 

@@ -10,7 +10,7 @@ import numpy as np
 from keyaction.models.readings.courses import CHANNELS
 from keyaction.models.readings.figures import BY_NAME
 from keyaction.models.units.quantity import System, format_value
-from keyaction.sim.calibration.apart import untold_words
+from keyaction.sim.calibration.apart import beside_words, untold_words
 from keyaction.sim.calibration.found import Calibrated, Value
 from keyaction.sim.calibration.measured import CurveBlock, SheetBlock, TraceBlock
 from keyaction.sim.calibration.unknowns import train_at
@@ -70,6 +70,7 @@ def sentences(found: Calibrated, units: System, left: Sequence[str] = ()) -> lis
             for one in found.lacking[:1]
         ]
     told += untold_words(found.untold, found.bench.of, units)
+    told += beside_words(found.untold, found.bench.of, _hidden(found))
     told += _wide(found)
     told += [
         f"{one.of.name} is {interval_words(one, units)}; what was measured sets no other end."
@@ -115,13 +116,15 @@ def _pressure(found: Calibrated, units: System) -> list[str]:
     return [f"{told} Measure it next, with a manometer in the box, and state it as a line 'pressure'."]
 
 
+def _hidden(found: Calibrated) -> list[int]:
+    """Unknowns that are not told because their slopes leave them open."""
+    scale = found.bench.space.scale
+    return [k for k, one in enumerate(found.values) if one.interval is None and found.spread.half[k] > scale[k]]
+
+
 def _wide(found: Calibrated) -> list[str]:
     """Unknowns whose slopes are known, but whose interval reaches further than cases are usually off."""
-    names = [
-        one.of.name
-        for k, one in enumerate(found.values)
-        if one.interval is None and found.spread.half[k] <= found.bench.space.scale[k]
-    ]
+    names = [one.of.name for k, one in enumerate(found.values) if one.interval is None and k not in _hidden(found)]
     return [f"{', '.join(names)}: known no better than cases are usually off."] if names else []
 
 

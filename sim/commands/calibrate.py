@@ -16,6 +16,7 @@ from keyaction.models.readings.courses import Curve, Trace
 from keyaction.models.train.train import Train
 from keyaction.sim.calibration.bench import Bench
 from keyaction.sim.calibration.found import Calibrated
+from keyaction.sim.calibration.legend import legend, unusual_words
 from keyaction.sim.calibration.measured import Measured, measured_at
 from keyaction.sim.calibration.new_case import UnwrittenCase, calibrated_text, check_text
 from keyaction.sim.calibration.next import Ranked, ranked
@@ -222,9 +223,12 @@ def _show(
     for one in found:
         name = note_name(one.note, case.naming)
         paragraph(console, f"{name}: {one.measured.words}.")
-        for line in (*one.measured.said, *sentences(one, options.units, by_note[one.note].left)):
+        told = sentences(one, options.units, by_note[one.note].left)
+        for line in (*one.measured.said, *told, *unusual_words(one, options.units)):
             paragraph(console, line, "  ")
     show_sheet(console, found_sheet(found, case.naming, options.units))
+    for line in legend(found, case.naming, options.units):
+        paragraph(console, line)
     for one in found:
         show_sheet(console, next_sheet(one, steps[one.note], case.naming))
     paragraph(console, INSIDE)

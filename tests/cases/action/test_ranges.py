@@ -118,6 +118,12 @@ def test_a_source_of_the_default_is_not_taken_for_that_of_the_range(remarked):
     assert line.endswith("outside the usual 0 mm to 1.5 mm (common practice)")
 
 
+def test_what_reads_as_the_end_of_a_range_is_in_it(remarked):
+    at = lambda ends: DEMO.replace('lost_motion = "0.3 mm"', f'lost_motion = "{ends}"')  # noqa: E731
+    assert remarked(at("1.50134 mm")) == []
+    assert "= 1.51 mm" in remarked(at("1.51 mm"), first=True)[0]
+
+
 def test_the_pressure_of_the_air_is_written_as_such(remarked):
     (line,) = remarked(DEMO.replace("101325 Pa", "1.2 bar"))
     assert "allowed: 600 hPa to 1100 hPa" in line
