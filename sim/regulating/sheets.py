@@ -12,12 +12,22 @@ from keyaction.models.units.quantity import System
 from keyaction.sim.measuring.historic import Proposed
 from keyaction.sim.measuring.knobs import KINDS
 from keyaction.sim.regulating.aims import STAGES
-from keyaction.sim.regulating.causes import Cause
+from keyaction.sim.regulating.cause import Cause
 from keyaction.sim.regulating.judged import KEPT
 from keyaction.sim.regulating.regulate import Regulation
 from keyaction.sim.regulating.steps import Common, Move
 from keyaction.sim.regulating.told import cipher_words, lists_sheet, mute_words
-from keyaction.sim.regulating.words import Named, common_words, lead_words, move_words, said_in, work_of
+from keyaction.sim.regulating.words import (
+    Named,
+    Said,
+    cause_words,
+    common_words,
+    lead_words,
+    move_words,
+    said_in,
+    seen_in,
+    work_of,
+)
 from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 
 EXPECTED = ("level", "dip", "play", "point", "lift", "pluck", "hold", "up")
@@ -73,14 +83,15 @@ def _figure(one: Regulation, i: int, figure: str, units: System) -> float:
 
 def console_sheet(one: Regulation, name: Named, units: System = "trade") -> Sheet:
     """To hang at the console: a row for every note, what to do there in words and in order, and a place to tick."""
-    said = said_in(units)
+    said, seen = said_in(units), seen_in(units)
     rows: list[list[Cell]] = []
     for i, note in enumerate(one.notes):
         words = [move_words(move, said) for move in one.steps.of(note)]
         for cause in one.causes:
             if cause.note == note:
-                words.insert(0, cipher_words(one, i, said) if cause.kind == "ciphers" else _sent_words(cause))
-        if one.state.speech[i] == "mute" and (why := mute_words(one, i, said)):
+                words.insert(0, cipher_words(one, i, seen) if cause.kind == "ciphers" else _sent_words(cause, seen))
+        denied = any(cause.note == note and cause.kind == "word" for cause in one.causes)
+        if one.state.speech[i] == "mute" and not denied and (why := mute_words(one, i, seen)):
             words.insert(0, why)
         if words:
             rows.append([name(note), "; ".join(words), "", ""])
@@ -93,8 +104,8 @@ def console_sheet(one: Regulation, name: Named, units: System = "trade") -> Shee
     return Sheet("console", "What to do at each note, after what is common to all", columns, rows)
 
 
-def _sent_words(cause: Cause) -> str:
-    return f"{'measure again' if cause.sent == 'measure' else 'find the cause first'}: {cause.said}"
+def _sent_words(cause: Cause, seen: Said) -> str:
+    return f"{'measure again' if cause.sent == 'measure' else 'find the cause first'}: {cause_words(cause, seen)}"
 
 
 def steps_sheet(one: Regulation, name: Named, units: System = "trade") -> Sheet:
@@ -122,12 +133,12 @@ def ordered(one: Regulation) -> list[Common | Move]:
 
 def proposed(one: Regulation, units: System = "trade") -> list[Proposed]:
     """All work as it is written down of historic material; what is common to all is told of the lowest note."""
-    said, found = said_in(units), list[Proposed]()
+    said, seen, found = said_in(units), seen_in(units), list[Proposed]()
     for step in ordered(one):
         if isinstance(step, Common):
             found.append(Proposed(one.notes[0], work_of(step), step.part, "", f"all notes: {common_words(step, said)}"))
             continue
-        as_found = [f"{BY_NAME[f].heading} {said(step.before[f], BY_NAME[f].unit)}" for f in _FOUND[step.kind]]
+        as_found = [f"{BY_NAME[f].heading} {seen(step.before[f], BY_NAME[f].unit)}" for f in _FOUND[step.kind]]
         found.append(Proposed(step.note, work_of(step), step.part, ", ".join(as_found), move_words(step, said)))
     return found
 

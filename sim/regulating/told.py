@@ -11,10 +11,12 @@ from scipy.special import ndtr
 
 from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.units.quantity import System
+from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.regulating.aims import Aims
+from keyaction.sim.regulating.fewest import Flags
 from keyaction.sim.regulating.judged import KEPT, limits
 from keyaction.sim.regulating.regulate import Regulation
-from keyaction.sim.regulating.words import LISTS, Named, Said, names, said_in, turns
+from keyaction.sim.regulating.words import LISTS, Named, Said, cause_words, names, said_in, seen_in, turns
 from keyaction.sim.tables.sheet import Cell, Column, Sheet
 
 SENT = {
@@ -35,12 +37,59 @@ def told(one: Regulation, name: Named, units: System = "trade") -> list[str]:
         Names a note.
     units : {"trade", "si"}
     """
-    said = said_in(units)
-    lines = [_answer(one, name, said)]
-    lines += [line for line in (_after(one), _outside(one, name, said), _alike(one, said)) if line]
-    lines += [_left(one, name), _ruler(one, said), *_sent(one, name), *_unheard(one, name, said)]
+    said, seen = said_in(units), seen_in(units)
+    lines = [_of_all(one), _answer(one, name, seen), _line(one, seen), _after(one, name), _even(one, name, said)]
+    lines += [_outside(one, name, seen), _alike(one, seen)]
+    lines += [_left(one, name), _ruler(one, said), *_sent(one, name, seen), *_unheard(one, name, seen)]
     lines += [_not_read(one, name)]
     return [line for line in lines if line]
+
+
+def _of_all(one: Regulation) -> str:
+    """That more notes were read than are asked for, and what they do."""
+    more = len(one.fitted) - len(one.notes)
+    if more <= 0:
+        return ""
+    return (
+        f"All {len(one.fitted)} notes that were measured say how even the action stands and what is common to all; "
+        f"told and set {'is the one' if len(one.notes) == 1 else f'are the {len(one.notes)}'} asked for."
+    )
+
+
+def _line(one: Regulation, said: Said) -> str:
+    """That the straightedge may be at fault, and what tells it from a rail."""
+    if not one.datum:
+        return ""
+    way, lay = ("lower", "above") if one.datum > 0.0 else ("higher", "below")
+    unread = [figure for figure in ("play", "dip") if not np.any(one.state.shows(figure) & one.state.known)]
+    by = f"All levels are {said(abs(one.datum), 'm')} {way} alike"
+    rest = "Levels count from the line of the keys until then."
+    if not unread:
+        return f"{by}, and nothing else is, as no rest rail and no key frame can make it: the straightedge XX Check that before any rail is moved; none is. {rest}"
+    return (
+        f"{by}; without {' and '.join(unread)} a straightedge that lies on another line is not told from a rest rail "
+        f"or a key frame. Check the straightedge and read {' and '.join(unread)} before any rail is moved. {rest}"
+    )
+
+
+def _even(one: Regulation, name: Named, said: Said) -> str:
+    """Notes within their own tolerance that are turned all the same."""
+    found = [name(one.notes[i]) for i in np.flatnonzero(_moved(one) & ~np.any(_lengths_off(one, one.before), axis=1))]
+    if not found or one.steps.commons:
+        return ""
+    return (
+        f"Within their own tolerance, and set to stand with their neighbours, whose plucks are to come within "
+        f"{said(one.aims.point, 'm')} of each other: {names(found)}."
+    )
+
+
+def _moved(one: Regulation) -> Flags:
+    """Notes at which a nut is turned, or a felt or washer laid in."""
+    return np.array([any(move.kind != "spring" for move in one.steps.of(note)) for note in one.notes], dtype=bool)
+
+
+def _lengths_off(one: Regulation, figures: Floats) -> Flags:
+    return one.outside(figures)[:, [KEPT.index(figure) for figure in ("level", "dip", "play")]]
 
 
 def read_off(one: Regulation) -> dict[int, list[str]]:
@@ -54,6 +103,8 @@ def _answer(one: Regulation, name: Named, said: Said) -> str:
     commons, moves = one.steps.commons, one.steps.moves
     if not commons and not moves:
         off = read_off(one)
+        if one.datum and not off:
+            return "Nothing to turn before the line that levels were read from is checked."
         if off:
             return f"Nothing to turn, though not all is as it is to be. {_read_words(one, off, name, said)}"
         if not np.any(np.isfinite(one.state.read)):
@@ -102,6 +153,8 @@ def lists_sheet(one: Regulation, name: Named) -> Sheet:
     found["does not speak as it is to afterwards"] = [name(one.notes[i]) for i in unsound]
     for move in one.steps.moves:
         found.setdefault(f"{move.stage}: {move.kind}", []).append(name(move.note))
+    if one.datum:
+        found["levels count from another line than the straightedge's"] = [name(note) for note in one.notes]
     for cause in one.causes:
         found.setdefault(f"{SENT[cause.sent]}: {cause.said}", []).append(name(cause.note))
     found["nothing was read"] = [name(note) for note in one.unread]
@@ -110,18 +163,19 @@ def lists_sheet(one: Regulation, name: Named) -> Sheet:
                                                    Column("which", text=True)], rows)  # fmt: skip
 
 
-def _after(one: Regulation) -> str:
-    """How many notes are within tolerance, before and after."""
+def _after(one: Regulation, name: Named) -> str:
+    """How many notes are as they are to be, before and after; which of them wait."""
     worked = one.table.work
-    if not np.any(worked):
+    if not np.any(worked) or not (one.steps.commons or one.steps.moves):
         return ""
-    ways = [KEPT.index(figure) for figure in ("level", "dip", "play")]
-    before, after = (~one.outside(figures)[worked][:, ways].any(axis=1) for figures in (one.before, one.after.values))
-    if not one.steps.commons and not one.steps.moves:
-        return ""
+    before, after = (~np.any(_lengths_off(one, figures)[worked], axis=1) for figures in (one.before, one.after.values))
+    before = before & ~_moved(one)[worked]
+    waits = [name(note) for note, ok in zip(one.notes, worked, strict=True) if not ok]
+    rest = f"; nothing is set at {names(waits)}, for what is said below" if waits else ""
+    of = f"{len(one.notes)} notes" if not waits else f"the {int(worked.sum())} notes that are set or left as they are"
     return (
-        f"Simulated again with that done, {int(after.sum())} of {int(worked.sum())} notes are within tolerance in "
-        f"level, dip and play, {int(before.sum())} as found."
+        f"Simulated again with that done, {int(after.sum())} of {of} are within tolerance in level, dip and play and "
+        f"even among themselves, {int(before.sum())} as found{rest}."
     )
 
 
@@ -214,7 +268,7 @@ def _ruler(one: Regulation, said: Said) -> str:
     )
 
 
-def _sent(one: Regulation, name: Named) -> list[str]:
+def _sent(one: Regulation, name: Named, said: Said) -> list[str]:
     """What is not turned: causes to be found, and readings to be taken again."""
     lines = []
     for sent, head in SENT.items():
@@ -223,8 +277,8 @@ def _sent(one: Regulation, name: Named) -> list[str]:
         by: dict[str, list[str]] = {}
         for cause in one.causes:
             if cause.sent == sent:
-                by.setdefault(cause.said, []).append(name(cause.note))
-        lines += [f"{head}: {names(found)}: {said}." for said, found in by.items()]
+                by.setdefault(cause_words(cause, said), []).append(name(cause.note))
+        lines += [f"{head}: {names(found)}: {words}." for words, found in by.items()]
     return lines
 
 
@@ -235,7 +289,9 @@ def _unheard(one: Regulation, name: Named, said: Said) -> list[str]:
         if cause.kind == "ciphers":
             i = one.notes.index(cause.note)
             lines.append(f"{name(cause.note)} ciphers: {cipher_words(one, i, said)}.")
-    mute = [i for i, word in enumerate(one.state.speech) if word == "mute"]
+    denied = {cause.note for cause in one.causes if cause.kind == "word"}
+    speech = zip(one.notes, one.state.speech, strict=True)
+    mute = [i for i, (note, word) in enumerate(speech) if word == "mute" and note not in denied]
     return lines + [f"{name(one.notes[i])} is mute: {why}." for i in mute if (why := mute_words(one, i, said))]
 
 
@@ -294,9 +350,10 @@ def supposed(one: Regulation) -> list[str]:
 def tolerances(aims: Aims, units: System = "trade") -> str:
     """What was aimed at, in a line."""
     said = said_in(units)
+    balanced, hung = (f"{said(low, 'm')} to {said(high, 'm')}" for low, high in (aims.balanced, aims.hung))
     return (
-        f"Kept: level {said(aims.level, 'm')}, dip {said(aims.dip, 'm')} as drawn, play as drawn or "
-        f"{said(aims.balanced[0], 'm')} to {said(aims.balanced[1], 'm')} (balanced; hung {said(aims.hung[0], 'm')} to "
-        f"{said(aims.hung[1], 'm')}), plucks {100 * aims.even:.0f}\u00a0% of drawn and of neighbours: common practice. "
-        f"Nuts: one turn {said(aims.pitch, 'm')}."
+        f"Kept: level {said(aims.level, 'm')}, dip {said(aims.dip, 'm')} off what is drawn, play {balanced} (balanced; "
+        f"hung {hung}) or no more than {said(aims.level, 'm')} off what is drawn, plucks "
+        f"{100 * aims.even:.0f}\u00a0% of drawn and of neighbours: common practice. Nuts: one turn "
+        f"{said(aims.pitch, 'm')}."
     )

@@ -240,11 +240,21 @@ def test_no_washer_is_laid_for_a_lift_alone(wood):
 
 
 def test_a_note_that_sounds_though_it_has_play_is_not_loosened(wood):
-    readings = wood.planted().read(1, FINE, ON)
+    readings = wood.planted().read(1, FINE, ("level", "dip", "play"))
     done = wood.of(replace(readings, speech={wood.notes[1]: "ciphers"}))
     (cause,) = done.causes
     assert (cause.note, cause.kind, cause.sent) == (wood.notes[1], "open", "diagnose")
     assert not any("loosen" in line for line in told(done, str))
+
+
+@pytest.mark.parametrize(("word", "figure"), [("ciphers", "pluck"), ("hangs", "up-weight"), ("mute", "pluck point")])
+def test_a_word_that_figures_deny_is_asked_for_again_and_nothing_is_turned(wood, word, figure):
+    note, readings = wood.notes[1], wood.planted(each={wood.notes[1]: {"rest": -1e-3}}).read(1, FINE, ON)
+    done = wood.of(replace(readings, speech={note: word}))
+    assert [(one.note, one.sent) for one in done.causes] == [(note, "measure")]
+    assert done.steps.moves == ()
+    (line,) = [one for one in told(done, str) if "hardly go together" in one]
+    assert figure in line
 
 
 def test_springs_that_are_all_stronger_are_left_unless_asked_for(wood):

@@ -33,7 +33,9 @@ def test_what_moved_is_counted_by_figure(sheets):
 def test_it_is_told_by_note(sheets):
     _, second, third, before, now = sheets
     told = since_told(before, now, str)
-    assert f"Of 2 notes that the sheet before wanted set, 1 want nothing more; still to do: {second}." in told
+    first = sheets[0]
+    asked = "Of 2 notes that the sheet before wanted set"
+    assert f"{asked}, nothing more is wanted: {first}; to be set now: {second}." in told
     assert any("crept" in line and str(third) in line for line in told)
     assert not any("crept" in line for line in since_told(now, now, str))
 
