@@ -15,6 +15,7 @@ from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.regulating.aims import Aims
 from keyaction.sim.regulating.fewest import Flags
 from keyaction.sim.regulating.judged import KEPT, limits
+from keyaction.sim.regulating.plan import FRAME
 from keyaction.sim.regulating.regulate import Regulation
 from keyaction.sim.regulating.words import LISTS, Named, Said, cause_words, names, said_in, seen_in, turns
 from keyaction.sim.tables.sheet import Cell, Column, Sheet
@@ -38,7 +39,14 @@ def told(one: Regulation, name: Named, units: System = "trade") -> list[str]:
     units : {"trade", "si"}
     """
     said, seen = said_in(units), seen_in(units)
-    lines = [_of_all(one), _answer(one, name, seen), _line(one, seen), _after(one, name), _even(one, name, said)]
+    lines = [
+        _of_all(one),
+        _answer(one, name, seen),
+        _line(one, seen),
+        _frame(one),
+        _after(one, name),
+        _even(one, name, said),
+    ]
     lines += [_outside(one, name, seen), _alike(one, seen)]
     lines += [_left(one, name), _ruler(one, said), *_sent(one, name, seen), *_unheard(one, name, seen)]
     lines += [_not_read(one, name)]
@@ -60,25 +68,42 @@ def _line(one: Regulation, said: Said) -> str:
     """That the straightedge may be at fault, and what tells it from a rail."""
     if not one.datum:
         return ""
-    way, lay = ("lower", "above") if one.datum > 0.0 else ("higher", "below")
-    unread = [figure for figure in ("play", "dip") if not np.any(one.state.shows(figure) & one.state.known)]
-    by = f"All levels are {said(abs(one.datum), 'm')} {way} alike"
-    rest = "Levels count from the line of the keys until then."
-    if not unread:
-        return f"{by}, and nothing else is, as no rest rail and no key frame can make it: the straightedge XX Check that before any rail is moved; none is. {rest}"
+    way, lies = ("lower", "above") if one.datum > 0.0 else ("higher", "below")
+    unread = " and ".join(figure for figure in ("play", "dip") if not np.any(one.state.shows(figure) & one.state.known))
+    by = said(abs(one.datum), "m")
+    if unread:
+        told = f"without {unread} that is not told from a rest rail or a key frame. Read {unread} too, and check"
+    else:
+        told = "play and dip are not off with them, as a rest rail or a key frame would have them. Check"
     return (
-        f"{by}; without {' and '.join(unread)} a straightedge that lies on another line is not told from a rest rail "
-        f"or a key frame. Check the straightedge and read {' and '.join(unread)} before any rail is moved. {rest}"
+        f"All levels are {by} {way} alike. The straightedge may have lain {by} {lies} the line that is drawn: {told} "
+        "what it lay on before any rail is moved; none is. Until then levels count from that line."
+    )
+
+
+def _frame(one: Regulation) -> str:
+    """Why a key frame is moved and no rail."""
+    if FRAME not in one.plan.common:
+        return ""
+    return (
+        "Level and play are off together as the arms of the keys have them where the whole key frame stands too "
+        f"{'low' if one.plan.common[FRAME] > 0.0 else 'high'}, and the dip is not: one move of the frame sets both. A "
+        "rest rail would change the dip as well."
     )
 
 
 def _even(one: Regulation, name: Named, said: Said) -> str:
-    """Notes within their own tolerance that are turned all the same."""
-    found = [name(one.notes[i]) for i in np.flatnonzero(_moved(one) & ~np.any(_lengths_off(one, one.before), axis=1))]
+    """Notes of which no figure is outside and whose nut is turned all the same."""
+    read, outside = read_off(one), np.any(one.outside(one.before), axis=1)
+    found = [
+        name(note)
+        for note, moved, off in zip(one.notes, _moved(one), outside, strict=True)
+        if moved and not off and note not in read
+    ]
     if not found or one.steps.commons:
         return ""
     return (
-        f"Within their own tolerance, and set to stand with their neighbours, whose plucks are to come within "
+        f"Within tolerance by itself, and set because plucks of neighbours are to come within "
         f"{said(one.aims.point, 'm')} of each other: {names(found)}."
     )
 
@@ -171,11 +196,10 @@ def _after(one: Regulation, name: Named) -> str:
     before, after = (~np.any(_lengths_off(one, figures)[worked], axis=1) for figures in (one.before, one.after.values))
     before = before & ~_moved(one)[worked]
     waits = [name(note) for note, ok in zip(one.notes, worked, strict=True) if not ok]
-    rest = f"; nothing is set at {names(waits)}, for what is said below" if waits else ""
-    of = f"{len(one.notes)} notes" if not waits else f"the {int(worked.sum())} notes that are set or left as they are"
+    rest = f"; at {names(waits)} nothing is set yet, for what is said below" if waits else ""
     return (
-        f"Simulated again with that done, {int(after.sum())} of {of} are within tolerance in level, dip and play and "
-        f"even among themselves, {int(before.sum())} as found{rest}."
+        f"Simulated again with that done, {int(after.sum())} of {int(worked.sum())} notes are within tolerance in "
+        f"level, dip and play, {int(before.sum())} as found and left so{rest}."
     )
 
 
