@@ -85,25 +85,29 @@ def _frame(one: Regulation) -> str:
     """Why a key frame is moved and no rail."""
     if FRAME not in one.plan.common:
         return ""
+    stands = "low" if one.plan.common[FRAME] > 0.0 else "high"
+    dip = np.any(one.state.shows("dip") & one.state.known)
+    rest = "; the dip is not, and a rest rail would change it" if dip else ""
     return (
-        "Level and play are off together as the arms of the keys have them where the whole key frame stands too "
-        f"{'low' if one.plan.common[FRAME] > 0.0 else 'high'}, and the dip is not: one move of the frame sets both. A "
-        "rest rail would change the dip as well."
+        f"Level and play are off together as the arms of the keys have them where the whole key frame stands too "
+        f"{stands}{rest}: one move of the frame sets both."
     )
 
 
 def _even(one: Regulation, name: Named, said: Said) -> str:
-    """Notes of which no figure is outside and whose nut is turned all the same."""
-    read, outside = read_off(one), np.any(one.outside(one.before), axis=1)
+    """Notes whose nut is turned though neither play nor lift is outside, by what was read or by all readings."""
+    ways = [KEPT.index(figure) for figure in ("play", "lift")]
+    read, outside = read_off(one), np.any(one.outside(one.before)[:, ways], axis=1)
+    turned = {move.note for move in one.steps.moves if move.kind == "nut"}
     found = [
         name(note)
-        for note, moved, off in zip(one.notes, _moved(one), outside, strict=True)
-        if moved and not off and note not in read
+        for i, note in enumerate(one.notes)
+        if note in turned and not (one.table.hung[i] or outside[i] or {"play", "lift"} & set(read.get(note, ())))
     ]
     if not found or one.steps.commons:
         return ""
     return (
-        f"Within tolerance by itself, and set because plucks of neighbours are to come within "
+        f"Play within its tolerance, and set because plucks of neighbours are to come within "
         f"{said(one.aims.point, 'm')} of each other: {names(found)}."
     )
 
