@@ -26,8 +26,8 @@ class Cause:
         In words, without the note.
     sent : {"diagnose", "measure", "unhook"}
         Where it goes on.
-    stops : bool
-        Whether nothing at all is turned at this note before.
+    doubts : bool
+        Whether the readings of the note say nothing of what all share. Nothing is turned there before in any case.
     apart : tuple of (str, float, float)
         Of a contradiction the figures, what was read, and what the other readings of the note want there, SI.
     """
@@ -38,7 +38,7 @@ class Cause:
     amount: float
     said: str
     sent: Sent
-    stops: bool
+    doubts: bool
     apart: tuple[tuple[str, float, float], ...] = ()
 
 

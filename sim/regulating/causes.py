@@ -54,7 +54,7 @@ def causes(state: State, readings: Readings, shift: float) -> list[Cause]:
         off = state.amount(kind) - (shift if kind == "seal" else 0.0)
         sure = sense * off > np.maximum(SURE * state.sd[:, FITTED.index(kind)], SHARE * KINDS[kind].usual)
         found += [
-            Cause(state.bench.notes[i], stage, kind, float(off[i]), said, "diagnose", True)
+            Cause(state.bench.notes[i], stage, kind, float(off[i]), said, "diagnose", False)
             for i in np.flatnonzero(state.known & state.tells(kind) & sure)
         ]
     return found + spoken(state, readings)
@@ -63,7 +63,7 @@ def causes(state: State, readings: Readings, shift: float) -> list[Cause]:
 def _disagreeing(state: State, readings: Readings) -> list[Cause]:
     by: dict[int, list[str]] = {}
     for one in readings.disagreements:
-        by.setdefault(one.note, []).append(BY_NAME[one.figure].heading)
+        by.setdefault(one.note, []).append(BY_NAME[one.figure].said)
     return [
         Cause(note, "recheck", "contradiction", np.nan, f"readings of {joined(names)} disagree", "measure", True)
         for note, names in by.items()
@@ -82,7 +82,7 @@ def _contradicting(state: State) -> list[Cause]:
         if far:
             places = {name: NAMES.index(name) for name in far}
             apart = tuple((name, float(state.read[i, k]), float(state.figures[i, k])) for name, k in places.items())
-            said = f"{joined([BY_NAME[name].heading for name in far])} against what else was read here"
+            said = f"{joined([BY_NAME[name].said for name in far])} against what else was read here"
             found.append(Cause(state.bench.notes[i], "recheck", "contradiction", np.nan, said, "measure", True, apart))
     return found
 
@@ -107,5 +107,11 @@ def beyond(state: State, total: Floats) -> list[Cause]:
 
 def workable(state: State, found: list[Cause]) -> Flags:
     """Notes at which something may be turned."""
-    stopped = {one.note for one in found if one.stops}
-    return np.array([ok and note not in stopped for ok, note in zip(state.known, state.bench.notes, strict=True)])
+    waiting = {one.note for one in found}
+    return np.array([ok and note not in waiting for ok, note in zip(state.known, state.bench.notes, strict=True)])
+
+
+def counted(state: State, found: list[Cause]) -> Flags:
+    """Notes that say something of what all share, though a cause may have to be found at them first."""
+    doubted = {one.note for one in found if one.doubts}
+    return np.array([ok and note not in doubted for ok, note in zip(state.known, state.bench.notes, strict=True)])

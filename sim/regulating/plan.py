@@ -81,6 +81,8 @@ class Table:
         What each note is to be, at the pressure of the case; the level is 0.
     work : (n,) array of bool
         Notes at which something may be turned.
+    counts : (n,) array of bool
+        Notes that say something of what all share: those, and some at which a cause is to be found first.
     aims : Aims
     division : int
         How many notes there are, read or not.
@@ -89,6 +91,7 @@ class Table:
     state: State
     drawn: Floats
     work: Flags
+    counts: Flags
     aims: Aims
     division: int
 
@@ -255,7 +258,7 @@ class _Making:
         chosen = singles(amounts, within, shift)
         way = (shift - amounts) / grain
         wanted = np.where(chosen, np.where(full, np.ceil(way), np.round(way)) * grain, 0.0)
-        moved = np.nan_to_num(wanted)
+        moved = np.where(self.table.work, np.nan_to_num(wanted), 0.0)
         self.single[:, k] += moved
         if shift:
             self.common[kind] = self.common.get(kind, 0.0) - shift
@@ -269,7 +272,7 @@ class _Making:
         return np.asarray(self.table.drawn[:, NAMES.index(figure)])
 
     def _shows(self, figure: str) -> Flags:
-        return np.asarray(self.table.work & self.table.state.shows(figure))
+        return np.asarray(self.table.counts & self.table.state.shows(figure))
 
     def _mute(self) -> Flags:
         return np.array([word == "mute" for word in self.table.state.speech])

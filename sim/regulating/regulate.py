@@ -18,7 +18,7 @@ from keyaction.sim.measuring.knobs import changed, one_of
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.regulating.aims import Aims
 from keyaction.sim.regulating.cause import Cause
-from keyaction.sim.regulating.causes import beyond, causes, seal_of_all, workable
+from keyaction.sim.regulating.causes import beyond, causes, counted, seal_of_all, workable
 from keyaction.sim.regulating.fewest import Flags
 from keyaction.sim.regulating.judged import KEPT, Limits, limits
 from keyaction.sim.regulating.notes import FITTED, Bench, bench_of
@@ -92,12 +92,12 @@ class Regulation:
     def only(self, notes: Collection[int]) -> Regulation:
         """What is done at some of the notes; what is common to all stays what all of them say."""
         at = [i for i, note in enumerate(self.notes) if note in notes]
-        state, work = self.state.only(at), self.plan
+        state, work, table = self.state.only(at), self.plan, self.table
         frame = None if work.frame is None else work.frame[at]
         return replace(
             self,
             state=state,
-            table=replace(self.table, state=state, drawn=self.table.drawn[at], work=self.table.work[at]),
+            table=replace(table, state=state, drawn=table.drawn[at], work=table.work[at], counts=table.counts[at]),
             plan=replace(work, single=work.single[at], frame=frame),
             steps=replace(self.steps, moves=tuple(one for one in self.steps.moves if one.note in notes)),
             causes=tuple(one for one in self.causes if one.note in notes),
@@ -204,12 +204,12 @@ def _regulated(
     unsound = causes(state, trusted, seal)
     bases = drawn if at != wanted else None
     before = state.figures + _eased(state, target, shift)
-    table = Table(state, target.values, workable(state, unsound), aims, division)
+    table = Table(state, target.values, workable(state, unsound), counted(state, unsound), aims, division)
     work = planned(table, before, doubted)
     work, after = _tried(table, work, bases)
     if far := beyond(state, work.total(table.shares())):
         unsound += far
-        table = replace(table, work=workable(state, unsound))
+        table = replace(table, work=workable(state, unsound), counts=counted(state, unsound))
         work, after = _tried(table, planned(table, before, doubted), bases)
     change = np.median(np.nan_to_num(before - state.figures), axis=0)[[NAMES.index(name) for name in SHOWN]]
     pressure = None if wind.measure else pressure_step(at, wanted, aims, change.tolist(), len(notes))

@@ -56,7 +56,7 @@ def _denied(word: str, read: Floats, error: Floats, drawn: Floats) -> str:
     ordinary = [name for name in _DENY.get(word, ()) if _is_ordinary(name, read, error, drawn)]
     if not ordinary:
         return ""
-    names = [BY_NAME[name].heading for name in ordinary]
+    names = [BY_NAME[name].said for name in ordinary]
     also = "; if it sounds all the same, its pallet does not quite shut" if word == "ciphers" else ""
     return (
         f"the sheet says {_SAYS[word]}, but its {joined(names)} {'is' if len(names) == 1 else 'are'} ordinary: the "

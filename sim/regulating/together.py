@@ -66,7 +66,7 @@ def _missed(table: Table, figures: Floats, work: Plan) -> float:
     undone = [work.shown(kind, table.shares()) for kind in work.common]
     found = 0.0
     for figure in _MET:
-        own = read[table.work, NAMES.index(figure)]
+        own = read[table.counts, NAMES.index(figure)]
         if np.isfinite(own).sum() < FEW:
             continue
         wanted = -sum(_change(table, one, figure) for one in undone)
@@ -80,5 +80,5 @@ def _missed(table: Table, figures: Floats, work: Plan) -> float:
 
 def levels_alone(table: Table) -> tuple[str, ...]:
     """Of the lengths that would tell a straightedge from a rail, those that were hardly read."""
-    read = np.isfinite(table.state.read[table.work])
+    read = np.isfinite(table.state.read[table.counts])
     return tuple(name for name in ("play", "dip") if read[:, NAMES.index(name)].sum() < FEW)

@@ -49,7 +49,7 @@ def cause_words(one: Cause, said: Said) -> str:
     if not one.apart:
         return one.said
     parts = [
-        f"{BY_NAME[name].heading} {said(read, BY_NAME[name].unit)} is read, and "
+        f"{BY_NAME[name].said} {said(read, BY_NAME[name].unit)} is read, and "
         f"{said(wanted, BY_NAME[name].unit)} goes with what else was read here"
         for name, read, wanted in one.apart
     ]

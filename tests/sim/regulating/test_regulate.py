@@ -262,7 +262,7 @@ def test_a_note_that_sounds_though_it_has_play_is_not_loosened(wood):
     assert not any("loosen" in line for line in told(done, str))
 
 
-@pytest.mark.parametrize(("word", "figure"), [("ciphers", "pluck"), ("hangs", "up-weight"), ("mute", "pluck point")])
+@pytest.mark.parametrize(("word", "figure"), [("ciphers", "pluck"), ("hangs", "up-weight"), ("mute", "lift")])
 def test_a_word_that_figures_deny_is_asked_for_again_and_nothing_is_turned(wood, word, figure):
     note, readings = wood.notes[1], wood.planted(each={wood.notes[1]: {"rest": -1e-3}}).read(1, FINE, ON)
     done = wood.of(replace(readings, speech={note: word}))
