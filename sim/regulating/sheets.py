@@ -38,6 +38,11 @@ _SENSES = (
     "Spring: force at the eye, pallet shut. Rest: where the key rests, higher above 0. Bottom: deeper above 0. Nut: "
     "turns, looser above 0, tighter below."
 )
+_STANDS = {
+    "nut": "run longer", "rest": "key rests higher", "bottom": "bottom deeper", "spring": "spring stronger",
+    "friction": "more friction", "seal": "wind presses more", "soft-run": "run stiffer",
+}  # fmt: skip
+"""How a note may stand, as a builder says it."""
 _FOUND = {"nut": ("level", "play"), "rest": ("level",), "bottom": ("dip",), "spring": ("pluck",)}
 TURNED = ("level", "play", "dip", "lift", "point")
 """Figures that are told of one turn of a nut."""
@@ -199,15 +204,14 @@ def turn_sheet(one: Regulation, name: Named, units: System = "trade") -> Sheet:
 
 def found_sheet(one: Regulation, name: Named, units: System = "trade") -> Sheet:
     """How every note was found to stand: amounts against the drawing, and their standard deviations."""
-    kinds = ("nut", "rest", "bottom", "spring", "friction", "seal", "soft-run")
     columns = [Column("note", text=True)]
-    for kind in kinds:
+    for kind, head in _STANDS.items():
         unit = KINDS[kind].unit
-        columns += [in_units(kind, unit, units, 2), in_units(f"{kind}\n±", unit, units, 2)]
+        columns += [in_units(head, unit, units, 2), in_units(f"{head}\n±", unit, units, 2)]
     rows: list[list[Cell]] = []
     for i in np.flatnonzero(one.state.known):
         row: list[Cell] = [name(one.notes[i])]
-        for kind in kinds:
+        for kind in _STANDS:
             own, told = kind in one.state.bench.knobs[i], one.state.tells(kind)[i]
             x, sd = (float(at[i]) for at in (one.state.amount(kind), one.state.sd_of(kind)))
             row += (

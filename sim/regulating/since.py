@@ -149,7 +149,7 @@ def _done(before: Regulation, now: Regulation, shared: set[int], name: Named) ->
     for notes, head in zip(asked, heads, strict=True):
         ways = {
             "nothing more is wanted": notes - sets[1] - waits[1],
-            "to be set now": notes & sets[1] - waits[1],
+            "still to do": notes & sets[1] - waits[1],
             "a cause or a reading to be found first": notes & waits[1],
         }
         told = "; ".join(f"{way}: {', '.join(map(name, sorted(own)))}" for way, own in ways.items() if own)

@@ -36,7 +36,7 @@ def test_it_is_told_by_note(sheets):
     told = since_told(before, now, str)
     first = sheets[0]
     asked = "Of 2 notes that the sheet before wanted set"
-    assert f"{asked}, nothing more is wanted: {first}; to be set now: {second}." in told
+    assert f"{asked}, nothing more is wanted: {first}; still to do: {second}." in told
     assert any("crept" in line and str(third) in line for line in told)
     assert not any("crept" in line for line in since_told(now, now, str))
 
