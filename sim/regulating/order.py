@@ -123,7 +123,7 @@ def _unknown(one: Regulation, stage: str) -> str:
 def _last(one: Regulation, stage: str, couplers: Sequence[str]) -> str:
     """Couplers, pedal, and the second measuring."""
     moved = sum(any(move.kind in ("nut", "rest", "bottom") for move in one.steps.of(note)) for note in one.notes)
-    shared = any(step.kind in ("nut", "rest", "bottom") for step in one.steps.commons)
+    shared = any(step.kind != "pressure" for step in one.steps.commons)
     reach = f"{len(one.notes) if shared else moved} notes stand otherwise afterwards"
     if stage == "recheck":
         touched = one.steps.moves or one.steps.commons

@@ -54,6 +54,7 @@ def test_a_sunk_frame_is_one_step(wood, figures):
     assert step.change["dip"] == pytest.approx(0.0, abs=1e-6)
     assert done.steps.moves == ()
     assert not np.any(done.outside(done.after.values))
+    assert dict(stages(done, str))["couplers"] == "any that take hold here, again"
 
 
 def test_levels_off_alone_are_the_straightedge_and_no_rail_is_moved(wood):
