@@ -91,7 +91,7 @@ def console_sheet(one: Regulation, name: Named, units: System = "trade") -> Shee
     said, seen = said_in(units), seen_in(units)
     rows: list[list[Cell]] = []
     for i, note in enumerate(one.notes):
-        words = [move_words(move, said) for move in one.steps.of(note)]
+        words = [_early(move) + move_words(move, said) for move in one.steps.of(note)]
         for cause in one.causes:
             if cause.note == note:
                 words.insert(0, cipher_words(one, i, seen) if cause.kind == "ciphers" else _sent_words(cause, seen))
@@ -107,6 +107,10 @@ def console_sheet(one: Regulation, name: Named, units: System = "trade") -> Shee
         Column("remark", text=True),
     ]
     return Sheet("console", "What to do at each note, after what is common to all", columns, rows)
+
+
+def _early(move: Move) -> str:
+    return "before all keys are moved: " if move.stage == "rail" else ""
 
 
 def _sent_words(cause: Cause, seen: Said) -> str:

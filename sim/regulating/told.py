@@ -17,7 +17,7 @@ from keyaction.sim.regulating.fewest import Flags
 from keyaction.sim.regulating.judged import KEPT, limits
 from keyaction.sim.regulating.plan import FRAME
 from keyaction.sim.regulating.regulate import Regulation
-from keyaction.sim.regulating.words import LISTS, Named, Said, cause_words, names, said_in, seen_in, turns
+from keyaction.sim.regulating.words import LISTS, SEEN, Named, Said, cause_words, names, said_in, seen_in, turns
 from keyaction.sim.tables.sheet import Cell, Column, Sheet
 
 SENT = {
@@ -70,11 +70,13 @@ def _line(one: Regulation, said: Said) -> str:
         return ""
     way, lies = ("lower", "above") if one.datum > 0.0 else ("higher", "below")
     unread = " and ".join(figure for figure in ("play", "dip") if not np.any(one.state.shows(figure) & one.state.known))
-    by = said(abs(one.datum), "m")
+    by, rail = (
+        said(abs(one.datum), "m"),
+        "the rail of the runs" if np.all(one.table.hung) else "a rest rail or a key frame",
+    )
+    told = f"play and dip do not go with them as {rail} would have it. Check"
     if unread:
-        told = f"without {unread} that is not told from a rest rail or a key frame. Read {unread} too, and check"
-    else:
-        told = "play and dip are not off with them, as a rest rail or a key frame would have them. Check"
+        told = f"without {unread} that is not told from {rail}. Read {unread} too, and check"
     return (
         f"All levels are {by} {way} alike. The straightedge may have lain {by} {lies} the line that is drawn: {told} "
         "what it lay on before any rail is moved; none is. Until then levels count from that line."
@@ -90,8 +92,16 @@ def _frame(one: Regulation) -> str:
     rest = "; the dip is not, and a rest rail would change it" if dip else ""
     return (
         f"Level and play are off together as the arms of the keys have them where the whole key frame stands too "
-        f"{stands}{rest}: one move of the frame sets both."
+        f"{stands}{rest}: one move of the frame sets both.{_pulls(one)}"
     )
+
+
+def _pulls(one: Regulation) -> str:
+    """That runs which pull lift their keys besides, so that the amount is an end and no middle."""
+    play = one.state.read[:, NAMES.index("play")]
+    if not np.any(np.isfinite(play)) or np.nanmedian(play) > SEEN["m"]:
+        return ""
+    return " Runs that pull lift their keys besides: lower it little by little until there is play, and read again."
 
 
 def _even(one: Regulation, name: Named, said: Said) -> str:

@@ -86,6 +86,12 @@ def test_no_run_is_set_tighter_before_keys_have_the_play_for_it(wood):
     assert "after the level" in dict(stages(done, str))["rail"]
 
 
+def test_where_a_frame_has_taken_all_play_its_way_is_said_to_be_an_end(wood):
+    done = wood.regulated(sunk(wood, -0.4e-3))
+    assert [one.kind for one in done.steps.commons] == ["frame"]
+    assert "until there is play" in " ".join(told(done, str))
+
+
 def test_a_nut_is_loosened_before_its_key_is_moved_where_that_would_pull(wood):
     note = wood.notes[2]
     done = wood.regulated(sunk(wood, 0.8e-3, [(note, "nut", -0.7e-3)]))
