@@ -48,6 +48,12 @@ class Measurable:
     wind: bool | None
     doc: str
 
+    @property
+    def said(self) -> str:
+        """As a sentence has it: "up-weight (wind off)"."""
+        what, _, state = self.heading.partition(", ")
+        return f"{'up-weight' if what == 'up' else what}{f' ({state})' if state else ''}"
+
 
 _WEIGHTS = (
     ("pluck", "smallest mass on the key front that takes the key through the pluck"),

@@ -67,13 +67,17 @@ def act(options: argparse.Namespace) -> int:
     readings = _read(options.measured, subject)
     older = _read(options.before, subject) if options.before else None
     with progress("pressing", 1 + bool(older)) as bar:
-        trains = sound_trains(subject.case, subject.notes)
+        sheets_read = [one for one in (readings, older) if one]
+        measured = {note for one in sheets_read for note in one.notes}
+        trains = sound_trains(subject.case, sorted(measured | set(subject.notes)))
         whole = len(subject.case.compass)
         found = regulate(subject.case, trains, readings, aims, options.jobs, division=whole)
         bar.step("simulated again")
         same = found.state.bench
         before = regulate(subject.case, trains, older, aims, options.jobs, same, whole) if older else None
-    shown = _Shown(subject, found, before, _couplers(choice, subject), options, browser)
+    chosen = found.only(subject.notes)
+    before = before.only(subject.notes) if before else None
+    shown = _Shown(subject, chosen, before, _couplers(choice, subject), options, browser)
     try:
         shown.show(out())
     except NotPrinted as problem:
@@ -166,7 +170,7 @@ class _Shown:
     def odd(self) -> list[str]:
         """What must be known of the sheet before anything is believed."""
         one = self.found
-        found = believed(one.sheet, self.subject.case, one.whole, self.options.units, one.notes).told
+        found = believed(one.sheet, self.subject.case, one.whole, self.options.units, one.fitted).told
         return [*self.proposals(), *found]
 
     def proposals(self) -> list[str]:

@@ -62,6 +62,10 @@ class Computed:
         """What each note does, in the words of a sheet; empty where nothing is known."""
         return tuple(SPEECH_OF.get(one.fate, "") for one in self.verdicts)
 
+    def rows(self, at: Sequence[int]) -> Computed:
+        """Those of some trains, by place."""
+        return Computed(self.values[list(at)], tuple(self.verdicts[i] for i in at), tuple(self.failed[i] for i in at))
+
     def from_level(self, level: Floats | float) -> Computed:
         """The same with levels counted from others, (n,) or one for all, m."""
         values = self.values.copy()

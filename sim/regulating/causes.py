@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Literal
-
 import numpy as np
 
 from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.readings.readings import Readings
 from keyaction.sim.measuring.knobs import KINDS
 from keyaction.sim.motion.integrate import Floats
+from keyaction.sim.regulating.cause import Cause, joined
 from keyaction.sim.regulating.fewest import Flags
 from keyaction.sim.regulating.notes import FITTED
+from keyaction.sim.regulating.spoken import TIGHT, spoken
 from keyaction.sim.regulating.state import State
-
-Sent = Literal["diagnose", "measure", "unhook"]
 
 SURE = 3.0
 """Standard deviations from nothing at which a cause is named."""
@@ -23,41 +20,9 @@ SHARE = 0.5
 """Of what is usual as a fault, from which it is worth a look."""
 CONTRADICTS = 3.0
 """Standard deviations by which a reading may stand off the others before it is asked for again."""
-TIGHT = 0.1e-3
-"""m of play below which the up-weight says little: the pallet hardly seats, and the readings of it bend."""
 _BENT = ("up", "up_off")
 MOST = {"nut": 5e-3, "rest": 3e-3, "bottom": 3e-3}
 """m beyond which no nut is turned and no felt or washer is laid in: a reading is wrong, or a part is (assumed)."""
-
-
-@dataclass(frozen=True)
-class Cause:
-    """Why a note is not regulated, or not by this work alone.
-
-    Attributes
-    ----------
-    note : int
-    stage : str
-        Of `keyaction.sim.regulating.aims.STAGES`, where it belongs.
-    kind : str
-        What stands out: a kind of change, a word of the sheet, or "contradiction".
-    amount : float
-        Of that kind; NaN of others.
-    said : str
-        In words, without the note.
-    sent : {"diagnose", "measure", "unhook"}
-        Where it goes on.
-    stops : bool
-        Whether nothing at all is turned at this note before.
-    """
-
-    note: int
-    stage: str
-    kind: str
-    amount: float
-    said: str
-    sent: Sent
-    stops: bool
 
 
 _SEEN = (
@@ -92,15 +57,15 @@ def causes(state: State, readings: Readings, shift: float) -> list[Cause]:
             Cause(state.bench.notes[i], stage, kind, float(off[i]), said, "diagnose", False)
             for i in np.flatnonzero(state.known & state.tells(kind) & sure)
         ]
-    return found + _silent(state, readings)
+    return found + spoken(state, readings)
 
 
 def _disagreeing(state: State, readings: Readings) -> list[Cause]:
     by: dict[int, list[str]] = {}
     for one in readings.disagreements:
-        by.setdefault(one.note, []).append(BY_NAME[one.figure].heading)
+        by.setdefault(one.note, []).append(BY_NAME[one.figure].said)
     return [
-        Cause(note, "recheck", "contradiction", np.nan, f"readings of {_and(names)} disagree", "measure", True)
+        Cause(note, "recheck", "contradiction", np.nan, f"readings of {joined(names)} disagree", "measure", True)
         for note, names in by.items()
         if note in state.bench.notes
     ]
@@ -115,9 +80,10 @@ def _contradicting(state: State) -> list[Cause]:
             if abs(state.left[i, k]) > CONTRADICTS and not (name in _BENT and not play[i] > TIGHT)
         ]
         if far:
-            names = _and([BY_NAME[name].heading for name in far])
-            said = f"{names}: cannot be with what else was read here; if it stays so, something is wrong"
-            found.append(Cause(state.bench.notes[i], "recheck", "contradiction", np.nan, said, "measure", True))
+            places = {name: NAMES.index(name) for name in far}
+            apart = tuple((name, float(state.read[i, k]), float(state.figures[i, k])) for name, k in places.items())
+            said = f"{joined([BY_NAME[name].said for name in far])} against what else was read here"
+            found.append(Cause(state.bench.notes[i], "recheck", "contradiction", np.nan, said, "measure", True, apart))
     return found
 
 
@@ -139,30 +105,13 @@ def beyond(state: State, total: Floats) -> list[Cause]:
     return found
 
 
-def _silent(state: State, readings: Readings) -> list[Cause]:
-    """Notes that cipher or hang: their readings say nothing of a note that plays."""
-    play = readings.values(("play",), state.bench.notes)[:, 0]
-    error = readings.errors(("play",), state.bench.notes)[:, 0]
-    ample = play > np.maximum(TIGHT, 2.0 * error)
-    told = {
-        "ciphers": ("rail", "it sounds unplayed: run too tight, or the pallet does not shut", "unhook"),
-        "hangs": ("pull-downs", "its key stays down: friction, a weak spring, or something in the way", "diagnose"),
-    }
-    loose = "it sounds unplayed though its key has play: not the nut; the pallet does not shut, or leaks"
-    return [
-        Cause(note, "pallets seat", "open", np.nan, loose, "diagnose", True)
-        if word == "ciphers" and has_play
-        else Cause(note, told[word][0], word, np.nan, told[word][1], told[word][2], True)  # type: ignore[arg-type]
-        for note, word, has_play in zip(state.bench.notes, state.speech, ample, strict=True)
-        if word in told
-    ]
-
-
-def _and(words: list[str]) -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
-
-
 def workable(state: State, found: list[Cause]) -> Flags:
     """Notes at which something may be turned."""
-    stopped = {one.note for one in found if one.stops}
-    return np.array([ok and note not in stopped for ok, note in zip(state.known, state.bench.notes, strict=True)])
+    waiting = {one.note for one in found}
+    return np.array([ok and note not in waiting for ok, note in zip(state.known, state.bench.notes, strict=True)])
+
+
+def counted(state: State, found: list[Cause]) -> Flags:
+    """Notes that say something of what all share, though a cause may have to be found at them first."""
+    doubted = {one.note for one in found if one.doubts}
+    return np.array([ok and note not in doubted for ok, note in zip(state.known, state.bench.notes, strict=True)])

@@ -62,9 +62,7 @@ class Bench:
     def only(self, notes: Sequence[int]) -> Bench:
         """Some of its notes."""
         at = [self.notes.index(note) for note in notes]
-        drawn = Computed(
-            self.drawn.values[at], tuple(self.drawn.verdicts[i] for i in at), tuple(self.drawn.failed[i] for i in at)
-        )
+        drawn = self.drawn.rows(at)
         trains, own = tuple(self.trains[i] for i in at), tuple(self.knobs[i] for i in at)
         return replace(
             self, notes=tuple(notes), trains=trains, knobs=own, drawn=drawn, level=self.level[at], rise=self.rise[at]

@@ -11,10 +11,11 @@ from keyaction.models.readings.figures import BY_NAME
 from keyaction.models.units.quantity import System
 from keyaction.sim.regulating.aims import STAGES
 from keyaction.sim.regulating.regulate import Regulation
-from keyaction.sim.regulating.words import Named, Said, common_words, names, said_in
+from keyaction.sim.regulating.words import SEEN, Named, Said, common_words, names, said_in, seen_in
 
 _SINGLE = {
     ("springs", "spring"): "spring{s} to be bent",
+    ("rail", "nut"): "nut{s} to be loosened before {its} moved, else {it} pull{v}",
     ("level", "nut"): "nut{s} to be turned for the level",
     ("level", "rest"): "key{s} to be set where {it} rest{v}",
     ("dip", "bottom"): "key{s} with another washer or cloth at the bottom",
@@ -53,17 +54,23 @@ def stages(
     couplers : sequence of str
         Couplers that take hold of the division.
     """
-    said = said_in(units)
+    said = said_in(units), seen_in(units)
     return [
         (stage, _stage(one, stage, name, said) if stage in _NOTHING else _last(one, stage, couplers))
         for stage in STAGES
     ]
 
 
-def _stage(one: Regulation, stage: str, name: Named, said: Said) -> str:
+def _stage(one: Regulation, stage: str, name: Named, said: tuple[Said, Said]) -> str:
     parts = [
-        f"{common_words(step, said)} ({_does(step.change, said)})" for step in one.steps.commons if step.stage == stage
+        f"{common_words(step, said[0])} ({_does(step.change, said[1])})"
+        for step in one.steps.commons
+        if step.stage == stage
     ]
+    if stage == "level" and one.datum:
+        parts.insert(0, "check first what the straightedge lay on; no rail is moved for it")
+    if stage == "rail" and any(step.kind == "nut" and step.stage != stage for step in one.steps.commons):
+        parts.append("all runs are set after the level, with the pluck point: before it they would pull")
     moves = [move for move in one.steps.moves if move.stage == stage]
     for kind in dict.fromkeys(move.kind for move in moves):
         own = [move for move in moves if move.kind == kind]
@@ -77,8 +84,9 @@ def _stage(one: Regulation, stage: str, name: Named, said: Said) -> str:
 
 
 def _counted(stage: str, kind: str, count: int) -> str:
-    text = _SINGLE[stage, kind]
-    return f"{count} {text.format(s='s' * (count > 1), it='they' if count > 1 else 'it', v='' if count > 1 else 's')}"
+    many = {"s": "s", "it": "they", "v": "", "its": "their keys are"}
+    words = many if count > 1 else {"s": "", "it": "it", "v": "s", "its": "its key is"}
+    return f"{count} {_SINGLE[stage, kind].format(**words)}"
 
 
 def _does(change: Mapping[str, float], said: Said) -> str:
@@ -86,7 +94,7 @@ def _does(change: Mapping[str, float], said: Said) -> str:
     parts = []
     for figure in ("level", "play", "dip", "lift", "pluck"):
         about, by = BY_NAME[figure], float(change[figure])
-        if math.isfinite(by) and abs(by) > (5e-6 if about.unit == "m" else 5e-3):
+        if math.isfinite(by) and abs(by) >= SEEN[about.unit] / 2:
             parts.append(f"{about.heading} {'+' if by > 0.0 else '-'}{said(abs(by), about.unit)}")
     return ", ".join(parts) or "no figure at the key changes"
 
@@ -115,7 +123,7 @@ def _unknown(one: Regulation, stage: str) -> str:
 def _last(one: Regulation, stage: str, couplers: Sequence[str]) -> str:
     """Couplers, pedal, and the second measuring."""
     moved = sum(any(move.kind in ("nut", "rest", "bottom") for move in one.steps.of(note)) for note in one.notes)
-    shared = any(step.kind in ("nut", "rest", "bottom") for step in one.steps.commons)
+    shared = any(step.kind != "pressure" for step in one.steps.commons)
     reach = f"{len(one.notes) if shared else moved} notes stand otherwise afterwards"
     if stage == "recheck":
         touched = one.steps.moves or one.steps.commons

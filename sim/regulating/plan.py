@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from keyaction.models.readings.figures import NAMES
 from keyaction.models.train.train import Train
 from keyaction.models.units.names import STANDARD_GRAVITY
+from keyaction.sim.measuring.keyframe import raised
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.regulating.aims import FELT, SINGLE, Aims
 from keyaction.sim.regulating.fewest import Band, Flags, enough, shared, singles
 from keyaction.sim.regulating.notes import FITTED
 from keyaction.sim.regulating.state import State
 
+FRAME = "frame"
+"""The key frame as a common adjuster (`keyaction.sim.measuring.keyframe`)."""
 WAYS = ("nut", "rest", "bottom")
 """Kinds of change that are turned, laid in or taken out."""
 MOVES = 0.3
@@ -32,24 +36,38 @@ class Plan:
     Attributes
     ----------
     common : mapping of str to float
-        By kind, the move that all notes share.
+        By kind, the move that all notes share; of `FRAME` m by which the key frame is raised.
     single : (n, kinds) array
         What each note is changed beside it.
     springs_off : float
         Share by which all springs are off together, and are left.
     hinted : tuple of str
         Kinds of which a move for all would do, had enough notes been read.
+    frame : (n, kinds) array, optional
+        What raising the key frame comes to at each note.
+    datum : float
+        How far above the level that is drawn the straightedge seems to have lain, m: what all levels share and no other
+        figure does. Nothing is moved for it.
     """
 
     common: dict[str, float]
     single: Floats
     springs_off: float = 0.0
     hinted: tuple[str, ...] = ()
+    frame: Floats | None = None
+    datum: float = 0.0
 
     def total(self, shares: Floats) -> Floats:
         """Amounts of all work (n, kinds); `shares` says which notes a common move of each kind reaches."""
         every = np.array([self.common.get(kind, 0.0) for kind in FITTED])
-        return np.asarray(self.single + shares * every)
+        return np.asarray(self.single + shares * every + (0.0 if self.frame is None else self.frame))
+
+    def shown(self, kind: str, shares: Floats) -> Floats:
+        """Amounts (n, kinds) of the common move of one kind alone."""
+        if kind == FRAME and self.frame is not None:
+            return self.frame
+        k = FITTED.index(kind)
+        return np.asarray(np.where(np.arange(len(FITTED)) == k, shares * self.common[kind], 0.0))
 
 
 @dataclass(frozen=True)
@@ -63,6 +81,8 @@ class Table:
         What each note is to be, at the pressure of the case; the level is 0.
     work : (n,) array of bool
         Notes at which something may be turned.
+    counts : (n,) array of bool
+        Notes that say something of what all share: those, and some at which a cause is to be found first.
     aims : Aims
     division : int
         How many notes there are, read or not.
@@ -71,6 +91,7 @@ class Table:
     state: State
     drawn: Floats
     work: Flags
+    counts: Flags
     aims: Aims
     division: int
 
@@ -88,6 +109,12 @@ class Table:
         has = [[float(kind in own) for kind in FITTED] for own in self.state.bench.knobs]
         return np.array(has).reshape(-1, len(FITTED))
 
+    @cached_property
+    def lifts(self) -> Floats:
+        """What each note is changed per m by which the key frame is raised, (n, kinds); 0 of a key that hangs."""
+        each = [raised(train) for train in self.state.bench.trains]
+        return np.array([[one.get(kind, 0.0) for kind in FITTED] for one in each]).reshape(-1, len(FITTED))
+
     def grain(self) -> Floats:
         """m of a nut's way that it is turned by: quarter turns, finer where these move the key by more than it may."""
         each = np.maximum(np.abs(self.rise("nut", "level")), np.abs(self.rise("nut", "play")))
@@ -103,7 +130,7 @@ class Table:
         return np.fmin(low, drawn - self.aims.level), np.fmax(high, drawn + self.aims.level)
 
 
-def plan(table: Table, figures: Floats, spare: bool = True) -> Plan:
+def plan(table: Table, figures: Floats, spare: bool = True, frame: float = 0.0, datum: float = 0.0) -> Plan:
     """The work that brings notes from some figures to their aims.
 
     Parameters
@@ -114,13 +141,20 @@ def plan(table: Table, figures: Floats, spare: bool = True) -> Plan:
     spare : bool
         Whether common moves are looked for, springs too, and neighbours held against each other; else only what is
         out of its tolerance is set right.
+    frame : float
+        By which the key frame is raised first, m.
+    datum : float
+        How far the line that levels were read from lies above the one that is drawn, m.
     """
     made = _Making(table, figures.copy(), spare)
+    made.figures[:, NAMES.index("level")] += datum
+    if frame:
+        made.raise_frame(frame)
     made.level()
     made.dip()
     made.play()
     springs_off = made.springs() if spare else 0.0
-    return Plan(made.common, made.single, springs_off, tuple(made.hinted))
+    return Plan(made.common, made.single, springs_off, tuple(made.hinted), made.frame if frame else None, datum)
 
 
 class _Making:
@@ -131,6 +165,12 @@ class _Making:
         self.common: dict[str, float] = {}
         self.single = np.zeros((len(figures), len(FITTED)))
         self.hinted: list[str] = []
+        self.frame = np.zeros_like(self.single)
+
+    def raise_frame(self, by: float) -> None:
+        """Keys, pins and bottom together."""
+        self.common[FRAME], self.frame = by, by * self.table.lifts
+        self.figures += np.einsum("ik,ikf->if", self.frame, self.table.state.bench.rise)
 
     def level(self) -> None:
         """Keys to the line: hung ones by their nuts, balanced ones where they rest."""
@@ -218,7 +258,7 @@ class _Making:
         chosen = singles(amounts, within, shift)
         way = (shift - amounts) / grain
         wanted = np.where(chosen, np.where(full, np.ceil(way), np.round(way)) * grain, 0.0)
-        moved = np.nan_to_num(wanted)
+        moved = np.where(self.table.work, np.nan_to_num(wanted), 0.0)
         self.single[:, k] += moved
         if shift:
             self.common[kind] = self.common.get(kind, 0.0) - shift
@@ -232,7 +272,7 @@ class _Making:
         return np.asarray(self.table.drawn[:, NAMES.index(figure)])
 
     def _shows(self, figure: str) -> Flags:
-        return np.asarray(self.table.work & self.table.state.shows(figure))
+        return np.asarray(self.table.counts & self.table.state.shows(figure))
 
     def _mute(self) -> Flags:
         return np.array([word == "mute" for word in self.table.state.speech])
@@ -247,7 +287,7 @@ class _Making:
         if not self.spare:
             return play
         ways = [FITTED.index(kind) for kind in WAYS]
-        work = self.single + self.table.shares() * np.array([self.common.get(kind, 0.0) for kind in FITTED])
+        work = Plan(self.common, self.single, frame=self.frame).total(self.table.shares())
         rise = self.table.state.bench.rise[:, ways, NAMES.index("play")]
         straight = self._drawn("play") + np.sum(rise * (self.table.state.amounts + work)[:, ways], axis=1)
         tight = self._tight() | (self.table.state.figures[:, NAMES.index("play")] < MOVES * FELT)

@@ -11,7 +11,7 @@ import numpy as np
 from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.readings.readings import Readings
 from keyaction.sim.measuring.noticed import NEARLY_ALL
-from keyaction.sim.regulating.causes import Cause
+from keyaction.sim.regulating.cause import Cause
 from keyaction.sim.regulating.fewest import FEW, enough
 from keyaction.sim.regulating.state import State
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -17,7 +17,8 @@ from keyaction.sim.measuring.bench import Computed, as_measured, both_winds, com
 from keyaction.sim.measuring.knobs import changed, one_of
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.regulating.aims import Aims
-from keyaction.sim.regulating.causes import Cause, beyond, causes, seal_of_all, workable
+from keyaction.sim.regulating.cause import Cause
+from keyaction.sim.regulating.causes import beyond, causes, counted, seal_of_all, workable
 from keyaction.sim.regulating.fewest import Flags
 from keyaction.sim.regulating.judged import KEPT, Limits, limits
 from keyaction.sim.regulating.notes import FITTED, Bench, bench_of
@@ -25,6 +26,7 @@ from keyaction.sim.regulating.plan import Plan, Table, plan
 from keyaction.sim.regulating.pressure import ALLOWED, Wind, nearly_all, wind_of, without_weights
 from keyaction.sim.regulating.state import State, stand
 from keyaction.sim.regulating.steps import SHOWN, Steps, pressure_step, steps
+from keyaction.sim.regulating.together import planned
 
 AGAIN = 2
 """Times that single amounts are corrected after the work has been simulated."""
@@ -60,8 +62,12 @@ class Regulation:
         As it came, with what was left out of `readings` because it cannot be meant as it stands.
     whole : Computed
         What would be read of the notes as drawn at its pressure, wind on and off.
+    fitted : tuple of int
+        The notes of `whole`: all that were read, asked for or not.
     unread : tuple of int
         Notes of the division of which nothing was read.
+    datum : float
+        How far above the level that is drawn the straightedge seems to have lain, m: levels count from there.
     """
 
     aims: Aims
@@ -79,7 +85,26 @@ class Regulation:
     seal: float
     sheet: Readings
     whole: Computed
+    fitted: tuple[int, ...]
     unread: tuple[int, ...] = ()
+    datum: float = 0.0
+
+    def only(self, notes: Collection[int]) -> Regulation:
+        """What is done at some of the notes; what is common to all stays what all of them say."""
+        at = [i for i, note in enumerate(self.notes) if note in notes]
+        state, work, table = self.state.only(at), self.plan, self.table
+        frame = None if work.frame is None else work.frame[at]
+        return replace(
+            self,
+            state=state,
+            table=replace(table, state=state, drawn=table.drawn[at], work=table.work[at], counts=table.counts[at]),
+            plan=replace(work, single=work.single[at], frame=frame),
+            steps=replace(self.steps, moves=tuple(one for one in self.steps.moves if one.note in notes)),
+            causes=tuple(one for one in self.causes if one.note in notes),
+            before=self.before[at],
+            after=self.after.rows(at),
+            unread=tuple(note for note in self.unread if note in notes),
+        )
 
     @property
     def kept(self) -> Limits:
@@ -126,11 +151,16 @@ def regulate(
     aims, notes = aims or Aims(), tuple(note for note in readings.notes if note in trains)
     division = division or len(trains)
     one = _regulated(case, trains, notes, readings, aims, jobs, bench, division)
+    if one.plan.datum:
+        datum, sheet, readings = one.plan.datum, readings, _from_datum(readings, one.plan.datum)
+        again = _regulated(case, trains, notes, readings, aims, jobs, one.state.bench, division, doubted=False)
+        one = replace(again, sheet=sheet, datum=datum)
     if one.wind.exchanged or not nearly_all(one.state, one.causes):
         return one
     plain = without_weights(replace(readings, head=replace(readings.head, pressure=math.nan)))
     wind = wind_of(readings, 0.0, one.pressure[1], 0, division, odd=True)
-    return replace(_regulated(case, trains, notes, plain, aims, jobs, bench, division), readings=readings, wind=wind)
+    found = _regulated(case, trains, notes, plain, aims, jobs, bench, division, doubted=False)
+    return replace(found, readings=readings, wind=wind, sheet=one.sheet, datum=one.datum)
 
 
 def _regulated(
@@ -142,6 +172,7 @@ def _regulated(
     jobs: int,
     bench: Bench | None,
     division: int,
+    doubted: bool = True,
 ) -> Regulation:
     """As the readings stand, whatever they say together."""
     drawn = [trains[note] for note in notes]
@@ -173,20 +204,26 @@ def _regulated(
     unsound = causes(state, trusted, seal)
     bases = drawn if at != wanted else None
     before = state.figures + _eased(state, target, shift)
-    table = Table(state, target.values, workable(state, unsound), aims, division)
-    work = plan(table, before)
+    table = Table(state, target.values, workable(state, unsound), counted(state, unsound), aims, division)
+    work = planned(table, before, doubted)
     work, after = _tried(table, work, bases)
     if far := beyond(state, work.total(table.shares())):
         unsound += far
-        table = replace(table, work=workable(state, unsound))
-        work, after = _tried(table, plan(table, before), bases)
+        table = replace(table, work=workable(state, unsound), counts=counted(state, unsound))
+        work, after = _tried(table, planned(table, before, doubted), bases)
     change = np.median(np.nan_to_num(before - state.figures), axis=0)[[NAMES.index(name) for name in SHOWN]]
     pressure = None if wind.measure else pressure_step(at, wanted, aims, change.tolist(), len(notes))
     done = steps(table, work, before, pressure, _place(case))
     return Regulation(
         aims, readings, state, table, work, done, tuple(unsound), before, after, (at, wanted), wind.supposed, wind,
-        seal, sheet, whole, tuple(sorted(set(trains) - set(notes))),
+        seal, sheet, whole, notes, tuple(sorted(set(trains) - set(notes))),
     )  # fmt: skip
+
+
+def _from_datum(readings: Readings, datum: float) -> Readings:
+    """Levels as from the line that is drawn."""
+    rows = (replace(one, value=one.value + datum) if one.figure == "level" else one for one in readings.rows)
+    return replace(readings, rows=tuple(rows))
 
 
 def _pressure(train: Train) -> float:

@@ -12,12 +12,22 @@ from keyaction.models.units.quantity import System
 from keyaction.sim.measuring.historic import Proposed
 from keyaction.sim.measuring.knobs import KINDS
 from keyaction.sim.regulating.aims import STAGES
-from keyaction.sim.regulating.causes import Cause
+from keyaction.sim.regulating.cause import Cause
 from keyaction.sim.regulating.judged import KEPT
 from keyaction.sim.regulating.regulate import Regulation
 from keyaction.sim.regulating.steps import Common, Move
 from keyaction.sim.regulating.told import cipher_words, lists_sheet, mute_words
-from keyaction.sim.regulating.words import Named, common_words, lead_words, move_words, said_in, work_of
+from keyaction.sim.regulating.words import (
+    Named,
+    Said,
+    cause_words,
+    common_words,
+    lead_words,
+    move_words,
+    said_in,
+    seen_in,
+    work_of,
+)
 from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 
 EXPECTED = ("level", "dip", "play", "point", "lift", "pluck", "hold", "up")
@@ -28,6 +38,11 @@ _SENSES = (
     "Spring: force at the eye, pallet shut. Rest: where the key rests, higher above 0. Bottom: deeper above 0. Nut: "
     "turns, looser above 0, tighter below."
 )
+_STANDS = {
+    "nut": "run longer", "rest": "key rests higher", "bottom": "bottom deeper", "spring": "spring stronger",
+    "friction": "more friction", "seal": "wind presses more", "soft-run": "run stiffer",
+}  # fmt: skip
+"""How a note may stand, as a builder says it."""
 _FOUND = {"nut": ("level", "play"), "rest": ("level",), "bottom": ("dip",), "spring": ("pluck",)}
 TURNED = ("level", "play", "dip", "lift", "point")
 """Figures that are told of one turn of a nut."""
@@ -73,14 +88,15 @@ def _figure(one: Regulation, i: int, figure: str, units: System) -> float:
 
 def console_sheet(one: Regulation, name: Named, units: System = "trade") -> Sheet:
     """To hang at the console: a row for every note, what to do there in words and in order, and a place to tick."""
-    said = said_in(units)
+    said, seen = said_in(units), seen_in(units)
     rows: list[list[Cell]] = []
     for i, note in enumerate(one.notes):
-        words = [move_words(move, said) for move in one.steps.of(note)]
+        words = [_early(move) + move_words(move, said) for move in one.steps.of(note)]
         for cause in one.causes:
             if cause.note == note:
-                words.insert(0, cipher_words(one, i, said) if cause.kind == "ciphers" else _sent_words(cause))
-        if one.state.speech[i] == "mute" and (why := mute_words(one, i, said)):
+                words.insert(0, cipher_words(one, i, seen) if cause.kind == "ciphers" else _sent_words(cause, seen))
+        denied = any(cause.note == note and cause.kind == "word" for cause in one.causes)
+        if one.state.speech[i] == "mute" and not denied and (why := mute_words(one, i, seen)):
             words.insert(0, why)
         if words:
             rows.append([name(note), "; ".join(words), "", ""])
@@ -93,8 +109,12 @@ def console_sheet(one: Regulation, name: Named, units: System = "trade") -> Shee
     return Sheet("console", "What to do at each note, after what is common to all", columns, rows)
 
 
-def _sent_words(cause: Cause) -> str:
-    return f"{'measure again' if cause.sent == 'measure' else 'find the cause first'}: {cause.said}"
+def _early(move: Move) -> str:
+    return "before all keys are moved: " if move.stage == "rail" else ""
+
+
+def _sent_words(cause: Cause, seen: Said) -> str:
+    return f"{'measure again' if cause.sent == 'measure' else 'find the cause first'}: {cause_words(cause, seen)}"
 
 
 def steps_sheet(one: Regulation, name: Named, units: System = "trade") -> Sheet:
@@ -122,12 +142,12 @@ def ordered(one: Regulation) -> list[Common | Move]:
 
 def proposed(one: Regulation, units: System = "trade") -> list[Proposed]:
     """All work as it is written down of historic material; what is common to all is told of the lowest note."""
-    said, found = said_in(units), list[Proposed]()
+    said, seen, found = said_in(units), seen_in(units), list[Proposed]()
     for step in ordered(one):
         if isinstance(step, Common):
             found.append(Proposed(one.notes[0], work_of(step), step.part, "", f"all notes: {common_words(step, said)}"))
             continue
-        as_found = [f"{BY_NAME[f].heading} {said(step.before[f], BY_NAME[f].unit)}" for f in _FOUND[step.kind]]
+        as_found = [f"{BY_NAME[f].heading} {seen(step.before[f], BY_NAME[f].unit)}" for f in _FOUND[step.kind]]
         found.append(Proposed(step.note, work_of(step), step.part, ", ".join(as_found), move_words(step, said)))
     return found
 
@@ -188,15 +208,14 @@ def turn_sheet(one: Regulation, name: Named, units: System = "trade") -> Sheet:
 
 def found_sheet(one: Regulation, name: Named, units: System = "trade") -> Sheet:
     """How every note was found to stand: amounts against the drawing, and their standard deviations."""
-    kinds = ("nut", "rest", "bottom", "spring", "friction", "seal", "soft-run")
     columns = [Column("note", text=True)]
-    for kind in kinds:
+    for kind, head in _STANDS.items():
         unit = KINDS[kind].unit
-        columns += [in_units(kind, unit, units, 2), in_units(f"{kind}\n±", unit, units, 2)]
+        columns += [in_units(head, unit, units, 2), in_units(f"{head}\n±", unit, units, 2)]
     rows: list[list[Cell]] = []
     for i in np.flatnonzero(one.state.known):
         row: list[Cell] = [name(one.notes[i])]
-        for kind in kinds:
+        for kind in _STANDS:
             own, told = kind in one.state.bench.knobs[i], one.state.tells(kind)[i]
             x, sd = (float(at[i]) for at in (one.state.amount(kind), one.state.sd_of(kind)))
             row += (

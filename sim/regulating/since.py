@@ -10,8 +10,10 @@ import numpy as np
 from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.motion.integrate import Floats
+from keyaction.sim.regulating.fewest import Flags
 from keyaction.sim.regulating.judged import KEPT
 from keyaction.sim.regulating.regulate import Regulation
+from keyaction.sim.regulating.told import read_off
 from keyaction.sim.regulating.words import Named
 from keyaction.sim.tables.sheet import Cell, Column, Sheet
 
@@ -30,7 +32,7 @@ class Moved:
     read : int
         Notes at which it was read both times.
     before, now : int
-        Of those how many were and are within tolerance, by all readings of a note together.
+        Of those how many were and are read within tolerance, as each run tells it.
     worse : tuple of int
         Notes that moved farther out, by more than the errors of both readings explain.
     crept : tuple of int
@@ -59,7 +61,7 @@ def since(before: Regulation, now: Regulation) -> list[Moved]:
     found = []
     shared = on_both(before, now)
     at = [[one.notes.index(note) for note in shared] for one in (before, now)]
-    wrong = [one.outside(one.before)[places] for one, places in zip((before, now), at, strict=True)]
+    wrong = [_read_wrong(one)[places] for one, places in zip((before, now), at, strict=True)]
     for k, figure in enumerate(KEPT):
         pairs = [_Twice(one, places, figure) for one, places in zip((before, now), at, strict=True)]
         both = np.isfinite(pairs[0].read) & np.isfinite(pairs[1].read)
@@ -72,6 +74,12 @@ def since(before: Regulation, now: Regulation) -> list[Moved]:
         lists = [tuple(shared[i] for i in np.flatnonzero(flags)) for flags in (worse, crept, left)]
         found.append(Moved(figure, int(both.sum()), within[0], within[1], *lists))
     return found
+
+
+def _read_wrong(one: Regulation) -> Flags:
+    """Figures that a run names as read outside, (n, `KEPT`)."""
+    off = read_off(one)
+    return np.array([[figure in off.get(note, ()) for figure in KEPT] for note in one.notes]).reshape(-1, len(KEPT))
 
 
 def on_both(before: Regulation, now: Regulation) -> tuple[int, ...]:
@@ -118,12 +126,7 @@ def since_told(before: Regulation, now: Regulation, name: Named, units: System =
             f"Held against each other: the {len(shared)} notes that both sheets have (of {len(before.notes)} before, "
             f"{len(now.notes)} now).",
         )
-    asked = {move.note for move in before.steps.moves if move.kind != "spring"} & set(shared)
-    again = {move.note for move in now.steps.moves if move.kind != "spring"}
-    if asked:
-        rest = f"; still to do: {', '.join(map(name, sorted(asked & again)))}" if asked & again else ""
-        done = len(asked - again)
-        lines.append(f"Of {len(asked)} notes that the sheet before wanted set, {done} want nothing more{rest}.")
+    lines += _done(before, now, set(shared), name)
     for one in found:
         heading = BY_NAME[one.figure].heading
         if one.crept:
@@ -136,9 +139,35 @@ def since_told(before: Regulation, now: Regulation, name: Named, units: System =
     return lines
 
 
+def _done(before: Regulation, now: Regulation, shared: set[int], name: Named) -> list[str]:
+    """What has become of every note that was to be set, found out, or measured again."""
+    sets = [{move.note for move in one.steps.moves} & shared for one in (before, now)]
+    waits = [{cause.note for cause in one.causes} & shared for one in (before, now)]
+    lines = [*_no_more_common(before, now)]
+    asked = (sets[0], waits[0] - sets[0])
+    heads = ("wanted set", "had found out or measured again first")
+    for notes, head in zip(asked, heads, strict=True):
+        ways = {
+            "nothing more is wanted": notes - sets[1] - waits[1],
+            "still to do": notes & sets[1] - waits[1],
+            "a cause or a reading to be found first": notes & waits[1],
+        }
+        told = "; ".join(f"{way}: {', '.join(map(name, sorted(own)))}" for way, own in ways.items() if own)
+        if told:
+            lines.append(f"Of {len(notes)} note{'s' * (len(notes) > 1)} that the sheet before {head}, {told}.")
+    return lines
+
+
+def _no_more_common(before: Regulation, now: Regulation) -> list[str]:
+    """What was to be set for all notes at once and is right."""
+    left = {one.kind for one in now.steps.commons}
+    done = [one.stage for one in before.steps.commons if one.kind not in left]
+    return [f"Set for all notes at once, and right: {', '.join(dict.fromkeys(done))}."] if done else []
+
+
 def _gain(found: list[Moved]) -> str:
     parts = [f"{BY_NAME[one.figure].heading} {one.before} before, {one.now} now, of {one.read}" for one in found]
-    return f"Within tolerance: {'; '.join(parts)}."
+    return f"Read within tolerance: {'; '.join(parts)}."
 
 
 def _by_nut(one: Regulation, figure: str) -> bool:

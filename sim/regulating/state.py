@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -62,6 +62,13 @@ class State:
     wide: Floats
     odds: Floats
     together: Mapping[str, float]
+
+    def only(self, at: Sequence[int]) -> State:
+        """Some of its notes, by place."""
+        rows = ("read", "error", "amounts", "sd", "figures", "figure_sd", "left", "known", "wide", "odds")
+        speech = tuple(self.speech[i] for i in at)
+        bench = self.bench.only([self.bench.notes[i] for i in at])
+        return replace(self, bench=bench, speech=speech, **{name: getattr(self, name)[list(at)] for name in rows})
 
     def amount(self, kind: str) -> Floats:
         """One kind of all notes."""

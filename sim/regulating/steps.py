@@ -13,7 +13,7 @@ from keyaction.models.units.names import STANDARD_GRAVITY
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.regulating.aims import Aims
 from keyaction.sim.regulating.notes import FITTED
-from keyaction.sim.regulating.plan import Plan, Table, force_at_eye
+from keyaction.sim.regulating.plan import FRAME, Plan, Table, force_at_eye
 
 SHOWN = ("level", "play", "dip", "lift", "point", "pluck")
 """Figures that are told of every move."""
@@ -65,7 +65,7 @@ class Common:
     ----------
     stage, kind, part : str
     amount : float
-        As `keyaction.sim.measuring.knobs.KINDS` has it; of the pressure in Pa.
+        As `keyaction.sim.measuring.knobs.KINDS` has it; of the key frame m, higher above 0; of the pressure in Pa.
     from_to : (float, float)
         Of the pressure, Pa.
     change : mapping of str to float
@@ -118,32 +118,60 @@ def steps(table: Table, work: Plan, figures: Floats, pressure: Common | None, pl
         What carries pins of all notes and can be moved; empty where the case says nothing of it.
     """
     figures = figures.copy()
-    hung = table.hung
-    nuts = "level" if np.all(hung) else "pluck point"
-    moves = [_move(table, i, "spring", "springs", work, figures) for i in _chosen(work, "spring")]
-    commons = [pressure] if pressure else []
-    for kind, stage in (("nut", "rail"), ("rest", "level"), ("bottom", "dip")):
+    first, last = _order(table, work)
+    commons, moves = [pressure] if pressure else [], list[Move]()
+    moves += [_move(table, i, "spring", "springs", work, figures) for i in _chosen(work, "spring")]
+    if "nut" in first:
+        commons.append(_common(table, "nut", "rail", work, place, figures))
+    early = _early(table, work, figures)
+    moves += [_move(table, i, "nut", "rail", work, figures) for i in early]
+    nuts = [i for i in _chosen(work, "nut") if i not in early]
+    for kind, stage in ((FRAME, "level"), ("rest", "level"), ("bottom", "dip")):
         if kind in work.common:
-            commons.append(_common(table, kind, stage, work.common[kind], place if kind == "nut" else "", figures))
-        if kind != "nut":
+            commons.append(_common(table, kind, stage, work, "", figures))
+        if kind != FRAME:
             moves += [_move(table, i, kind, stage, work, figures) for i in _chosen(work, kind)]
-        elif nuts == "level":
-            moves += [_move(table, i, kind, nuts, work, figures) for i in _chosen(work, kind)]
-    if nuts != "level":
-        moves += [_move(table, i, "nut", "level" if hung[i] else nuts, work, figures) for i in _chosen(work, "nut")]
+        if kind == "rest":
+            moves += [_move(table, i, "nut", "level", work, figures) for i in nuts if table.hung[i]]
+    if "nut" in last:
+        commons.append(_common(table, "nut", "pluck point", work, place, figures))
+    moves += [_move(table, i, "nut", "pluck point", work, figures) for i in nuts if not table.hung[i]]
     return Steps(tuple(commons), tuple(moves))
+
+
+def _order(table: Table, work: Plan) -> tuple[Sequence[str], Sequence[str]]:
+    """Whether all runs are set before the level or after it: not tighter before keys are given the play for it."""
+    if "nut" not in work.common:
+        return (), ()
+    tighter = work.common["nut"] < 0.0
+    play = table.state.bench.rise[:, :, NAMES.index("play")]
+    others = [work.shown(kind, table.shares()) for kind in (FRAME, "rest") if kind in work.common]
+    more = sum(float(np.median(np.sum(play * one, axis=1))) for one in others)
+    return ((), ("nut",)) if tighter and more > 0.0 else (("nut",), ())
+
+
+def _early(table: Table, work: Plan, figures: Floats) -> list[int]:
+    """Nuts that are loosened before their keys are moved: these would take more play than there is."""
+    play, k = table.state.bench.rise[:, :, NAMES.index("play")], FITTED.index("nut")
+    shared = [work.shown(kind, table.shares()) for kind in (FRAME, "rest") if kind in work.common]
+    total = np.where(np.array(FITTED) == "rest", work.single, 0.0) + sum(shared, np.zeros_like(work.single))
+    left = figures[:, NAMES.index("play")] + np.sum(play * total, axis=1)
+    pulls = (left < 0.0) & (work.single[:, k] > 0.0) & (np.any(total != 0.0, axis=1)) & ~table.hung
+    return [int(i) for i in np.flatnonzero(pulls)]
 
 
 def _chosen(work: Plan, kind: str) -> list[int]:
     return [int(i) for i in np.flatnonzero(work.single[:, FITTED.index(kind)])]
 
 
-def _common(table: Table, kind: str, stage: str, amount: float, place: str, figures: Floats) -> Common:
-    bench, k = table.state.bench, FITTED.index(kind)
-    reached = [i for i, own in enumerate(bench.knobs) if kind in own]
-    figures[reached] += amount * bench.rise[reached, k, :]
-    change = {name: float(np.median(amount * bench.rise[reached, k, NAMES.index(name)])) for name in SHOWN}
-    return Common(stage, kind, bench.knobs[reached[0]][kind].part, amount, change, len(reached), place)
+def _common(table: Table, kind: str, stage: str, work: Plan, place: str, figures: Floats) -> Common:
+    bench, amounts = table.state.bench, work.shown(kind, table.shares())
+    by = np.einsum("ik,ikf->if", amounts, bench.rise)
+    reached = [i for i in range(len(bench.notes)) if np.any(amounts[i] != 0.0)]
+    figures += by
+    change = {name: float(np.median(by[reached, NAMES.index(name)])) for name in SHOWN}
+    part = bench.knobs[reached[0]]["bottom" if kind == FRAME else kind].part
+    return Common(stage, kind, part, work.common[kind], change, len(reached), place)
 
 
 def _move(table: Table, i: int, kind: str, stage: str, work: Plan, figures: Floats) -> Move:

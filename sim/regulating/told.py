@@ -11,10 +11,13 @@ from scipy.special import ndtr
 
 from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.units.quantity import System
+from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.regulating.aims import Aims
+from keyaction.sim.regulating.fewest import Flags
 from keyaction.sim.regulating.judged import KEPT, limits
+from keyaction.sim.regulating.plan import FRAME
 from keyaction.sim.regulating.regulate import Regulation
-from keyaction.sim.regulating.words import LISTS, Named, Said, names, said_in, turns
+from keyaction.sim.regulating.words import LISTS, SEEN, Named, Said, cause_words, names, said_in, seen_in, turns
 from keyaction.sim.tables.sheet import Cell, Column, Sheet
 
 SENT = {
@@ -35,12 +38,97 @@ def told(one: Regulation, name: Named, units: System = "trade") -> list[str]:
         Names a note.
     units : {"trade", "si"}
     """
-    said = said_in(units)
-    lines = [_answer(one, name, said)]
-    lines += [line for line in (_after(one), _outside(one, name, said), _alike(one, said)) if line]
-    lines += [_left(one, name), _ruler(one, said), *_sent(one, name), *_unheard(one, name, said)]
+    said, seen = said_in(units), seen_in(units)
+    lines = [
+        _of_all(one),
+        _answer(one, name, seen),
+        _line(one, seen),
+        _frame(one),
+        _after(one, name),
+        _even(one, name, said),
+    ]
+    lines += [_outside(one, name, seen), _alike(one, seen)]
+    lines += [_left(one, name), _ruler(one, said), *_sent(one, name, seen), *_unheard(one, name, seen)]
     lines += [_not_read(one, name)]
     return [line for line in lines if line]
+
+
+def _of_all(one: Regulation) -> str:
+    """That more notes were read than are asked for, and what they do."""
+    more = len(one.fitted) - len(one.notes)
+    if more <= 0:
+        return ""
+    return (
+        f"All {len(one.fitted)} notes that were measured say how even the action stands and what is common to all; "
+        f"told and set {'is the one' if len(one.notes) == 1 else f'are the {len(one.notes)}'} asked for."
+    )
+
+
+def _line(one: Regulation, said: Said) -> str:
+    """That the straightedge may be at fault, and what tells it from a rail."""
+    if not one.datum:
+        return ""
+    way, lies = ("lower", "above") if one.datum > 0.0 else ("higher", "below")
+    unread = " and ".join(figure for figure in ("play", "dip") if not np.any(one.state.shows(figure) & one.state.known))
+    by, rail = (
+        said(abs(one.datum), "m"),
+        "the rail of the runs" if np.all(one.table.hung) else "a rest rail or a key frame",
+    )
+    told = f"play and dip do not go with them as {rail} would have it. Check"
+    if unread:
+        told = f"without {unread} that is not told from {rail}. Read {unread} too, and check"
+    return (
+        f"All levels are {by} {way} alike. The straightedge may have lain {by} {lies} the line that is drawn: {told} "
+        "what it lay on before any rail is moved; none is. Until then levels count from that line."
+    )
+
+
+def _frame(one: Regulation) -> str:
+    """Why a key frame is moved and no rail."""
+    if FRAME not in one.plan.common:
+        return ""
+    stands = "low" if one.plan.common[FRAME] > 0.0 else "high"
+    dip = np.any(one.state.shows("dip") & one.state.known)
+    rest = "; the dip is not, and a rest rail would change it" if dip else ""
+    return (
+        f"Level and play are off together as the arms of the keys have them where the whole key frame stands too "
+        f"{stands}{rest}: one move of the frame sets both.{_pulls(one)}"
+    )
+
+
+def _pulls(one: Regulation) -> str:
+    """That runs which pull lift their keys besides, so that the amount is an end and no middle."""
+    play = one.state.read[:, NAMES.index("play")]
+    if not np.any(np.isfinite(play)) or np.nanmedian(play) > SEEN["m"]:
+        return ""
+    return " Runs that pull lift their keys besides: lower it little by little until there is play, and read again."
+
+
+def _even(one: Regulation, name: Named, said: Said) -> str:
+    """Notes whose nut is turned though neither play nor lift is outside, by what was read or by all readings."""
+    ways = [KEPT.index(figure) for figure in ("play", "lift")]
+    read, outside = read_off(one), np.any(one.outside(one.before)[:, ways], axis=1)
+    turned = {move.note for move in one.steps.moves if move.kind == "nut"}
+    found = [
+        name(note)
+        for i, note in enumerate(one.notes)
+        if note in turned and not (one.table.hung[i] or outside[i] or {"play", "lift"} & set(read.get(note, ())))
+    ]
+    if not found or one.steps.commons:
+        return ""
+    return (
+        f"Play within its tolerance, and set because plucks of neighbours are to come within "
+        f"{said(one.aims.point, 'm')} of each other: {names(found)}."
+    )
+
+
+def _moved(one: Regulation) -> Flags:
+    """Notes at which a nut is turned, or a felt or washer laid in."""
+    return np.array([any(move.kind != "spring" for move in one.steps.of(note)) for note in one.notes], dtype=bool)
+
+
+def _lengths_off(one: Regulation, figures: Floats) -> Flags:
+    return one.outside(figures)[:, [KEPT.index(figure) for figure in ("level", "dip", "play")]]
 
 
 def read_off(one: Regulation) -> dict[int, list[str]]:
@@ -54,6 +142,8 @@ def _answer(one: Regulation, name: Named, said: Said) -> str:
     commons, moves = one.steps.commons, one.steps.moves
     if not commons and not moves:
         off = read_off(one)
+        if one.datum and not off:
+            return "Nothing to turn before the line that levels were read from is checked."
         if off:
             return f"Nothing to turn, though not all is as it is to be. {_read_words(one, off, name, said)}"
         if not np.any(np.isfinite(one.state.read)):
@@ -102,6 +192,8 @@ def lists_sheet(one: Regulation, name: Named) -> Sheet:
     found["does not speak as it is to afterwards"] = [name(one.notes[i]) for i in unsound]
     for move in one.steps.moves:
         found.setdefault(f"{move.stage}: {move.kind}", []).append(name(move.note))
+    if one.datum:
+        found["levels count from another line than the straightedge's"] = [name(note) for note in one.notes]
     for cause in one.causes:
         found.setdefault(f"{SENT[cause.sent]}: {cause.said}", []).append(name(cause.note))
     found["nothing was read"] = [name(note) for note in one.unread]
@@ -110,18 +202,18 @@ def lists_sheet(one: Regulation, name: Named) -> Sheet:
                                                    Column("which", text=True)], rows)  # fmt: skip
 
 
-def _after(one: Regulation) -> str:
-    """How many notes are within tolerance, before and after."""
+def _after(one: Regulation, name: Named) -> str:
+    """How many notes are as they are to be, before and after; which of them wait."""
     worked = one.table.work
-    if not np.any(worked):
+    if not np.any(worked) or not (one.steps.commons or one.steps.moves):
         return ""
-    ways = [KEPT.index(figure) for figure in ("level", "dip", "play")]
-    before, after = (~one.outside(figures)[worked][:, ways].any(axis=1) for figures in (one.before, one.after.values))
-    if not one.steps.commons and not one.steps.moves:
-        return ""
+    before, after = (~np.any(_lengths_off(one, figures)[worked], axis=1) for figures in (one.before, one.after.values))
+    before = before & ~_moved(one)[worked]
+    waits = [name(note) for note, ok in zip(one.notes, worked, strict=True) if not ok]
+    rest = f"; at {names(waits)} nothing is set yet, for what is said below" if waits else ""
     return (
         f"Simulated again with that done, {int(after.sum())} of {int(worked.sum())} notes are within tolerance in "
-        f"level, dip and play, {int(before.sum())} as found."
+        f"level, dip and play, {int(before.sum())} as found and left so{rest}."
     )
 
 
@@ -214,7 +306,7 @@ def _ruler(one: Regulation, said: Said) -> str:
     )
 
 
-def _sent(one: Regulation, name: Named) -> list[str]:
+def _sent(one: Regulation, name: Named, said: Said) -> list[str]:
     """What is not turned: causes to be found, and readings to be taken again."""
     lines = []
     for sent, head in SENT.items():
@@ -223,8 +315,8 @@ def _sent(one: Regulation, name: Named) -> list[str]:
         by: dict[str, list[str]] = {}
         for cause in one.causes:
             if cause.sent == sent:
-                by.setdefault(cause.said, []).append(name(cause.note))
-        lines += [f"{head}: {names(found)}: {said}." for said, found in by.items()]
+                by.setdefault(cause_words(cause, said), []).append(name(cause.note))
+        lines += [f"{head}: {names(found)}: {words}." for words, found in by.items()]
     return lines
 
 
@@ -235,7 +327,9 @@ def _unheard(one: Regulation, name: Named, said: Said) -> list[str]:
         if cause.kind == "ciphers":
             i = one.notes.index(cause.note)
             lines.append(f"{name(cause.note)} ciphers: {cipher_words(one, i, said)}.")
-    mute = [i for i, word in enumerate(one.state.speech) if word == "mute"]
+    denied = {cause.note for cause in one.causes if cause.kind == "word"}
+    speech = zip(one.notes, one.state.speech, strict=True)
+    mute = [i for i, (note, word) in enumerate(speech) if word == "mute" and note not in denied]
     return lines + [f"{name(one.notes[i])} is mute: {why}." for i in mute if (why := mute_words(one, i, said))]
 
 
@@ -294,9 +388,10 @@ def supposed(one: Regulation) -> list[str]:
 def tolerances(aims: Aims, units: System = "trade") -> str:
     """What was aimed at, in a line."""
     said = said_in(units)
+    balanced, hung = (f"{said(low, 'm')} to {said(high, 'm')}" for low, high in (aims.balanced, aims.hung))
     return (
-        f"Kept: level {said(aims.level, 'm')}, dip {said(aims.dip, 'm')} as drawn, play as drawn or "
-        f"{said(aims.balanced[0], 'm')} to {said(aims.balanced[1], 'm')} (balanced; hung {said(aims.hung[0], 'm')} to "
-        f"{said(aims.hung[1], 'm')}), plucks {100 * aims.even:.0f}\u00a0% of drawn and of neighbours: common practice. "
-        f"Nuts: one turn {said(aims.pitch, 'm')}."
+        f"Kept: level {said(aims.level, 'm')}, dip {said(aims.dip, 'm')} off what is drawn, play {balanced} (balanced; "
+        f"hung {hung}) or no more than {said(aims.level, 'm')} off what is drawn, plucks "
+        f"{100 * aims.even:.0f}\u00a0% of drawn and of neighbours: common practice. Nuts: one turn "
+        f"{said(aims.pitch, 'm')}."
     )

@@ -5,13 +5,19 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 
+from keyaction.models.readings.figures import BY_NAME
+from keyaction.models.units.names import STANDARD_GRAVITY
 from keyaction.models.units.quantity import System, format_value
+from keyaction.sim.regulating.cause import Cause, joined
+from keyaction.sim.regulating.plan import FRAME
 from keyaction.sim.regulating.steps import Common, Move
 
 _WORKS = {"spring": "bend-spring", "nut": "turn-nut", "rest": "dip-washer", "bottom": "dip-washer"}
 Said = Callable[[float, str], str]
 Named = Callable[[int], str]
 _MANY = 8
+SEEN = {"m": 1e-4, "N": 1e-3 * STANDARD_GRAVITY}
+"""What figures at the key are rounded to when they are told, SI."""
 
 
 LISTS = "lists"
@@ -25,8 +31,29 @@ def names(found: Sequence[str]) -> str:
 
 
 def said_in(units: System) -> Said:
-    """What says a quantity in the reader's units."""
-    return lambda si, unit: format_value(si, unit, units)
+    """What says a quantity in the reader's units; forces as well as a balance reads them."""
+    return lambda si, unit: format_value(_as_seen(si, unit) if unit == "N" else si, unit, units)
+
+
+def seen_in(units: System) -> Said:
+    """What says a figure as well as it is read: 0.1 mm, 1 gf."""
+    return lambda si, unit: format_value(_as_seen(si, unit), unit, units)
+
+
+def _as_seen(si: float, unit: str) -> float:
+    return round(si / SEEN[unit]) * SEEN[unit] if unit in SEEN and math.isfinite(si) else si
+
+
+def cause_words(one: Cause, said: Said) -> str:
+    """Why a note is not regulated, with the figures that stand against each other."""
+    if not one.apart:
+        return one.said
+    parts = [
+        f"{BY_NAME[name].said} {said(read, BY_NAME[name].unit)} is read, and "
+        f"{said(wanted, BY_NAME[name].unit)} goes with what else was read here"
+        for name, read, wanted in one.apart
+    ]
+    return f"{joined(parts)}; if it stays so, `keyaction diagnose` says what can make it"
 
 
 def work_of(one: Move | Common) -> str:
@@ -71,6 +98,8 @@ def common_words(one: Common, said: Said) -> str:
         sense = "looser" if one.amount > 0.0 else "tighter"
         place = f"the {one.place}" if one.place else "the common adjuster of the run"
         return f"{place}: every run {way} {sense}, counted at {one.part}"
+    if one.kind == FRAME:
+        return f"key frame, with rests, pins and bottom: {way} {'higher' if one.amount > 0.0 else 'lower'}"
     if one.kind == "rest":
-        return f"rest rail or key frame: all keys {way} {'higher' if one.amount > 0.0 else 'lower'} at the front"
+        return f"rest rail: all keys {way} {'higher' if one.amount > 0.0 else 'lower'} at the front"
     return f"dip rail: all keys {way} {'deeper' if one.amount > 0.0 else 'shallower'} at the front"

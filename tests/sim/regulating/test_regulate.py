@@ -124,6 +124,21 @@ def test_one_note_and_every_second_note(wood):
         assert set(done.unread) == set(wood.notes) - set(notes)
 
 
+def test_for_some_notes_the_whole_sheet_counts_and_their_work_is_the_same(wood):
+    """A rail that all share is found by all, and single work of the chosen notes is what the sheet has of them."""
+    each = {note: {"rest": -0.7e-3 + (1.2e-3 if note == wood.notes[2] else 0.0)} for note in wood.notes}
+    each[wood.notes[5]]["bottom"] = 0.8e-3
+    whole = wood.regulated(wood.planted(each))
+    some = whole.only(wood.notes[1:4])
+    assert [one.kind for one in some.steps.commons] == ["rest"]
+    assert {move.note for move in whole.steps.moves} == {wood.notes[2], wood.notes[5]}
+    assert some.steps.moves == tuple(move for move in whole.steps.moves if move.note == wood.notes[2])
+    assert some.notes == tuple(wood.notes[1:4])
+    assert "All 6 notes that were measured" in told(some, str)[0]
+    assert "1 key rest at 1 of 3 notes" in told(some, str)[1]
+    assert len(some.after.values) == len(some.before) == len(some.table.work) == 3
+
+
 def test_of_one_column_only_what_it_tells_is_set(wood):
     found = wood.planted({wood.notes[2]: {"spring": 0.5, "rest": 1e-3}})
     (move,) = wood.regulated(found, figures=("level",)).steps.moves
@@ -240,11 +255,21 @@ def test_no_washer_is_laid_for_a_lift_alone(wood):
 
 
 def test_a_note_that_sounds_though_it_has_play_is_not_loosened(wood):
-    readings = wood.planted().read(1, FINE, ON)
+    readings = wood.planted().read(1, FINE, ("level", "dip", "play"))
     done = wood.of(replace(readings, speech={wood.notes[1]: "ciphers"}))
     (cause,) = done.causes
     assert (cause.note, cause.kind, cause.sent) == (wood.notes[1], "open", "diagnose")
     assert not any("loosen" in line for line in told(done, str))
+
+
+@pytest.mark.parametrize(("word", "figure"), [("ciphers", "pluck"), ("hangs", "up-weight"), ("mute", "lift")])
+def test_a_word_that_figures_deny_is_asked_for_again_and_nothing_is_turned(wood, word, figure):
+    note, readings = wood.notes[1], wood.planted(each={wood.notes[1]: {"rest": -1e-3}}).read(1, FINE, ON)
+    done = wood.of(replace(readings, speech={note: word}))
+    assert [(one.note, one.sent) for one in done.causes] == [(note, "measure")]
+    assert done.steps.moves == ()
+    (line,) = [one for one in told(done, str) if "hardly go together" in one]
+    assert figure in line
 
 
 def test_springs_that_are_all_stronger_are_left_unless_asked_for(wood):
@@ -284,6 +309,16 @@ def test_friction_and_leaks_are_sent_on_and_no_spring_is_bent_for_them(wood):
         (rubs, "friction", "diagnose"), (leaks, "seal", "diagnose"),
     }  # fmt: skip
     assert done.steps.moves == ()
+
+
+def test_nothing_is_turned_where_a_cause_is_to_be_found_first_and_no_note_is_dropped(wood):
+    rubs, slipped = wood.notes[2], wood.notes[4]
+    done = wood.regulated(wood.planted({rubs: {"friction": 0.3, "rest": -1e-3}, slipped: {"nut": 1.4e-3}}))
+    assert [move.note for move in done.steps.moves] == [slipped]
+    (line,) = [one for one in told(done, str) if "Simulated again" in one]
+    assert (
+        f"5 of 5 notes are within tolerance in level, dip and play, 4 as found and left so; at {rubs} nothing" in line
+    )
 
 
 def test_what_was_read_outside_is_named_though_nothing_is_turned(wood):
