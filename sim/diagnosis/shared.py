@@ -37,6 +37,7 @@ _PRESSED = {
     "nut": (-3.0, -1.5, -0.75, 1.5),
     "length": (-4.0, -2.0, -1.0, 2.0),
     "rest": (-3.0, -1.5, -0.75, 1.5),
+    "frame": (-3.0, -1.5, 0.75, 1.5, 3.0),
 }
 """Kinds whose figures do not follow in proportion: amounts at which they are pressed, in what is usual."""
 _SIDED = ("nut", "length", "rubbing", "pressure")
@@ -178,9 +179,8 @@ def base(answers: Answers, seen: Sequence[Seen], pressure_known: bool) -> Base:
 
 
 def _candidates(answers: Answers, pressed: bool) -> list[_Candidate]:
-    kinds = sorted({knob.kind for note in answers.notes for knob in answers.knobs[note]})
     found = []
-    for fault in common(kinds):
+    for fault in common(answers.kinds):
         one = _candidate(answers, fault, pressed)
         found.append(one)
         if fault.kind in _SIDED:
