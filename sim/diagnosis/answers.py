@@ -169,10 +169,9 @@ class Answers:
     def all_at(self, changes: Changes, chosen: Sequence[int] | None = None) -> Computed:
         """Figures of notes (by default all) with what they share changed."""
         notes = self.notes if chosen is None else chosen
-        every = []
-        for note in notes:
-            every.append([(k, f * amount) for kind, amount in changes for k, f in self.alike(note, kind)])
-        return self.at(notes, every)
+        return self.at(
+            notes, [[(k, f * x) for kind, x in changes for k, f in self.alike(note, kind)] for note in notes]
+        )
 
     def shared(self, kind: str, amounts: Sequence[float], most: int) -> Floats:
         """What `shared_at` says, pressed but once for each kind."""
