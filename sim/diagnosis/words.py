@@ -76,7 +76,7 @@ def amount(kind: str, value: float, units: System) -> str:
 def interval(named: Named, units: System) -> str:
     """The amount with the interval that holds it with 95 %."""
     kind = named.hypothesis.fault.kind
-    ends = sorted((named.low, named.high), key=abs)
+    ends = sorted((named.low, named.high), key=None if kind in _FACTORS else abs)
     low, high = (amount(kind, end, units).removeprefix(f"{_FACTORS.get(kind, '')} x ") for end in ends)
     return f"{amount(kind, named.amount, units)} ({low} to {high})"
 
