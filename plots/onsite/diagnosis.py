@@ -107,7 +107,7 @@ def _readings(found: Diagnosis, case: Case, units: System) -> Sheet:
     names = [name for name in NAMES if name in found.readings.figures]
     columns = [Column("note", text=True), Column("", text=True), Column("speech", text=True)]
     columns += [replace(in_units(HEADINGS[name], BY_NAME[name].unit, units), text=True) for name in names]
-    chosen = [one for one in found.told if one.faulty or one.doubtful or one.otherwise]
+    chosen = [one for one in found.told if one.faulty or one.doubtful or one.otherwise or one.far]
     rows: list[list[Cell]] = []
     for one in chosen:
         read = found.readings.values(NAMES, [one.note])[0]

@@ -31,6 +31,7 @@ from keyaction.sim.diagnosis.sheets import (
     proposals,
     ranked_sheet,
 )
+from keyaction.sim.diagnosis.words import figure, listed
 from keyaction.sim.measuring.believed import believed
 from keyaction.sim.measuring.historic import proposed_sheet
 
@@ -136,6 +137,8 @@ def _one(
         paragraph(console, f"- {heard(one, name)}")
     else:
         paragraph(console, f"- {name}: no fault is likely enough to be told ({100 * one.belief.faulty:.0f} %).")
+    if one.far:
+        paragraph(console, f"- Read again: {listed([figure(far) for far in one.far])}.")
     if not one.contradicted:
         for cause in one.causes[:3]:
             hypothesis = cause.faults[0].hypothesis

@@ -249,9 +249,9 @@ def shared_faults(name, ready, sheets, rough, words):
             alone += not any(one.faulty for one in told.found)
             if ranked[:1] != [(cause, side)]:
                 instead[" ".join(ranked[0]).strip() if ranked else "(none)"] += 1
-        told_amount = np.mean(shares) if shares else math.nan
+        amount = f"{np.mean(shares) if shares else math.nan:5.2f}"
         print(
-            f"{title:22} size {size:<4g} {first:3} {second:3} {alone:3} of {sheets:3}  {told_amount:5.2f}  {dict(instead) or ''}",
+            f"{title:22} size {size:<4g} {first:3} {second:3} {alone:3} of {sheets:3}  {amount}  {dict(instead) or ''}",
             flush=True,
         )
 
