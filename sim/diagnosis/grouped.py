@@ -52,7 +52,7 @@ def cause_said(cause: Cause, units: System) -> str:
 
 def _member(one: Named) -> str:
     fault = one.hypothesis.fault
-    word = _SHORT.get(fault.name, fault.name.replace("-", " "))
+    word = _SHORT.get(fault.name, short(fault))
     return f"{word} {one.hypothesis.knob.part}" if fault.name in _WITH_PART else word
 
 
