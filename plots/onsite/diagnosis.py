@@ -11,19 +11,21 @@ from keyaction.models.notes import note_name
 from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.units.quantity import System
 from keyaction.plots.onsite.page import Card
-from keyaction.sim.diagnosis.diagnosis import Cause, Diagnosis, Named, NoteFound
+from keyaction.sim.diagnosis.diagnosis import BEYOND, Cause, Diagnosis, Named, NoteFound
 from keyaction.sim.diagnosis.grouped import alone, both, cause_said, instead
 from keyaction.sim.diagnosis.heard import SPOKEN
 from keyaction.sim.diagnosis.limits import Limit
 from keyaction.sim.diagnosis.said import altered
 from keyaction.sim.diagnosis.separate import Alternative
-from keyaction.sim.diagnosis.sheets import BEYOND, HEADINGS, LEAST, departures_sheet, limits_sheet, proposed_of, told
+from keyaction.sim.diagnosis.sheets import HEADINGS, LEAST, departures_sheet, limits_sheet, proposed_of, told
 from keyaction.sim.diagnosis.words import interval, percent
 from keyaction.sim.measuring.historic import Proposed, historic_cells
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.tables.sheet import NONE, Cell, Column, Sheet, in_units, value
 
 _DONE = "done by, on"
+_WORTH = 0.1
+"""Probability from which on a fault of a group has its own remedy on a card."""
 
 
 def cards(found: Diagnosis, case: Case, units: System, tests: Mapping[int, Alternative]) -> list[Card]:
@@ -52,16 +54,22 @@ def _rows(one: NoteFound, case: Case, units: System, tests: Mapping[int, Alterna
     if one.poor:
         yield "beware", "even so no fault of the table explains it well"
     yield "make sure", tests[one.note].said(units) if one.note in tests else first.faults[0].hypothesis.fault.look
-    yield from dict.fromkeys(_work(one.note, cause, case, units) for cause in causes)
+    for cause in causes:
+        yield from _work(one.note, cause, case, units)
     yield _DONE, ""
 
 
-def _work(note: int, cause: Cause, case: Case, units: System) -> tuple[str, str]:
-    """The remedy of a cause; of one that is not narrowed down that of the fault which is likeliest."""
-    one: Proposed = proposed_of(note, cause, units)
-    _, proposed, undone, trace, *_ = historic_cells(one, case.historic)
-    which = "" if alone(cause) else ", if the likeliest it is"
-    return "then", f"{proposed} ({one.part or 'the action'}{which}). Reversible: {undone}; trace left: {trace}"
+def _work(note: int, cause: Cause, case: Case, units: System) -> Iterator[tuple[str, str]]:
+    """The remedy of a cause; of one that is not narrowed down those of its likely faults."""
+    done: dict[tuple[str, str], list[str]] = {}
+    likely = [cause.faults[0]] if alone(cause) else [one for one in cause.faults if one.probability >= _WORTH]
+    for named in likely:
+        one: Proposed = proposed_of(note, cause, units, named)
+        _, proposed, undone, trace, *_ = historic_cells(one, case.historic)
+        work = f"{proposed} ({one.part}). Reversible: {undone}; trace left: {trace}"
+        done.setdefault((one.work, work), []).append(named.hypothesis.short())
+    for (_, work), words in done.items():
+        yield "then", work if len(done) == 1 else f"if {' or '.join(words)}: {work}"
 
 
 def page_sheets(found: Diagnosis, case: Case, units: System, limits: Sequence[Limit]) -> list[Sheet]:
@@ -99,7 +107,7 @@ def _readings(found: Diagnosis, case: Case, units: System) -> Sheet:
     names = [name for name in NAMES if name in found.readings.figures]
     columns = [Column("note", text=True), Column("", text=True), Column("speech", text=True)]
     columns += [replace(in_units(HEADINGS[name], BY_NAME[name].unit, units), text=True) for name in names]
-    chosen = [one for one in found.told if one.faulty or one.doubtful or one.otherwise]
+    chosen = [one for one in found.told if one.faulty or one.doubtful or one.otherwise or one.far]
     rows: list[list[Cell]] = []
     for one in chosen:
         read = found.readings.values(NAMES, [one.note])[0]

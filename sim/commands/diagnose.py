@@ -31,6 +31,7 @@ from keyaction.sim.diagnosis.sheets import (
     proposals,
     ranked_sheet,
 )
+from keyaction.sim.diagnosis.words import figure, listed
 from keyaction.sim.measuring.believed import believed
 from keyaction.sim.measuring.historic import proposed_sheet
 
@@ -111,7 +112,7 @@ def _all(
         if sheet.rows:
             show_sheet(console, sheet)
     if found.nothing:
-        show_sheet(console, limits_sheet(limits(found), case, units))
+        show_sheet(console, limits_sheet(limits(found), case, units, plain=True))
     else:
         paragraph(console, "Symptoms, remedies and tests are common practice; what faults do to figures is computed.")
     paragraph(console, CAUTION)
@@ -136,10 +137,14 @@ def _one(
         paragraph(console, f"- {heard(one, name)}")
     else:
         paragraph(console, f"- {name}: no fault is likely enough to be told ({100 * one.belief.faulty:.0f} %).")
-    for cause in one.causes[:3]:
-        fault = cause.faults[0].hypothesis.fault
-        paragraph(console, f"- {fault.name}: {fault.symptom}. To see it: {fault.look}.")
-    show_sheet(console, note_sheet(one, options.units))
+    if one.far:
+        paragraph(console, f"- Read again: {listed([figure(far) for far in one.far])}.")
+    if not one.contradicted:
+        for cause in one.causes[:3]:
+            hypothesis = cause.faults[0].hypothesis
+            fault = hypothesis.fault
+            paragraph(console, f"- {hypothesis.short()}: {fault.symptom}. To see it: {fault.look}.")
+        show_sheet(console, note_sheet(one, options.units))
     paragraph(console, CAUTION)
     paragraph(console, INSIDE)
 

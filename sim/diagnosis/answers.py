@@ -14,7 +14,7 @@ from keyaction.models.train.train import Train
 from keyaction.sim.diagnosis.curves import Curve, codes, pressed_curves, straight
 from keyaction.sim.diagnosis.hypotheses import Hypothesis, hypotheses
 from keyaction.sim.measuring.bench import Computed, both_winds, computed, drawn_levels
-from keyaction.sim.measuring.knobs import KINDS, Knob, changed, knobs
+from keyaction.sim.measuring.knobs import KINDS, Knob, changed, knobs, together
 from keyaction.sim.measuring.slopes import Point, slopes
 from keyaction.sim.motion.integrate import Floats
 
@@ -56,6 +56,7 @@ class Answers:
     step: Step = quiet
     _curves: dict[int, list[Curve]] = field(default_factory=dict)
     _shared: dict[str, Floats] = field(default_factory=dict)
+    _alike: dict[tuple[int, str], list[tuple[Knob, float]]] = field(default_factory=dict)
 
     @cached_property
     def notes(self) -> tuple[int, ...]:
@@ -97,11 +98,22 @@ class Answers:
         return np.nan_to_num(self._slopes[1][self.notes.index(note)])
 
     def rise(self, note: int, kind: str) -> Floats | None:
-        """Rise of every figure with the first knob of a kind; None where the note has none."""
-        for knob, row in zip(self.knobs[note], self.rises(note), strict=True):
-            if knob.kind == kind:
-                return np.asarray(row)
-        return None
+        """Rise of every figure with what all notes can share of a kind; None where the note has none."""
+        rows = {(knob.kind, knob.part): row for knob, row in zip(self.knobs[note], self.rises(note), strict=True)}
+        parts = [factor * rows[knob.kind, knob.part] for knob, factor in self.alike(note, kind)]
+        return np.asarray(np.sum(parts, axis=0)) if parts else None
+
+    def alike(self, note: int, kind: str) -> list[tuple[Knob, float]]:
+        """What a shared change of a kind turns at a note, with factors."""
+        if (note, kind) not in self._alike:
+            self._alike[note, kind] = together(self.trains[note], kind)
+        return self._alike[note, kind]
+
+    @property
+    def kinds(self) -> list[str]:
+        """Kinds of changes that any note can have."""
+        own = {knob.kind for note in self.notes for knob in self.knobs[note]}
+        return sorted(own | {kind for kind in ("frame",) if any(self.alike(note, kind) for note in self.notes)})
 
     def scatter(self, note: int) -> Floats:
         """Covariance (figures, figures) of a well regulated note, without errors of readings."""
@@ -157,11 +169,9 @@ class Answers:
     def all_at(self, changes: Changes, chosen: Sequence[int] | None = None) -> Computed:
         """Figures of notes (by default all) with what they share changed."""
         notes = self.notes if chosen is None else chosen
-        every = []
-        for note in notes:
-            first = {one.kind: one for one in reversed(self.knobs[note])}
-            every.append([(first[kind], amount) for kind, amount in changes if kind in first])
-        return self.at(notes, every)
+        return self.at(
+            notes, [[(k, f * x) for kind, x in changes for k, f in self.alike(note, kind)] for note in notes]
+        )
 
     def shared(self, kind: str, amounts: Sequence[float], most: int) -> Floats:
         """What `shared_at` says, pressed but once for each kind."""

@@ -8,7 +8,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from keyaction.models.readings.figures import BY_NAME, NAMES
-from keyaction.models.units.quantity import System, format_value
+from keyaction.models.readings.rounded import as_read
+from keyaction.models.units.quantity import System
 from keyaction.sim.diagnosis.answers import Answers
 from keyaction.sim.diagnosis.diagnosis import Diagnosis
 from keyaction.sim.diagnosis.separate import ENOUGH, HOW, at_eye
@@ -37,7 +38,7 @@ def shared_test(found: Diagnosis, step: Step, units: System, name: str) -> str:
         values = [now + (one.amount if one.fault.kind == "pressure" else 0.0) for one in pair]
         told = f"read the pressure in the box on a manometer: {_expected(pair, values, 'Pa', units)}"
         if math.isfinite(found.readings.head.pressure):
-            return f"The sheet says {format_value(now, 'Pa', units)}: before anything else {told}"
+            return f"The sheet says {as_read(now, 'Pa', units)}: before anything else {told}"
         return f"To tell: {told}"
     if len(pair) > 1 and any(one.fault.kind == "spring" for one in pair):
         values = [at_eye(train) * (1.0 + (one.amount if one.fault.kind == "spring" else 0.0)) for one in pair]
@@ -70,5 +71,5 @@ def _row(answers: Answers, one: Common) -> Floats:
 
 
 def _expected(pair: Sequence[Common], values: Sequence[float], unit: str, units: System) -> str:
-    told = [f"{format_value(value, unit, units)} if {one.fault.said}" for one, value in zip(pair, values, strict=True)]
+    told = [f"{as_read(value, unit, units)} if {one.fault.said}" for one, value in zip(pair, values, strict=True)]
     return "; ".join(told)

@@ -26,6 +26,8 @@ from keyaction.sim.motion.integrate import Floats
 
 TOLD = 0.7
 """Probability of a fault from which on a note counts as faulty."""
+BEYOND = 3.0
+"""Standard deviations beyond which a departure is marked."""
 _CLEAR, _ODD, _POOR = 0.8, 0.01, 1e-4
 """Probability of no fault above which a first look is enough; chances of what is left below which it is not, and below
 which no fault of the table explains a note."""
@@ -125,6 +127,18 @@ class NoteFound:
     def otherwise(self) -> bool:
         """Whether the sheet has it do something else than it would as drawn."""
         return UNKNOWN not in (self.heard, self.speaks) and self.heard != self.speaks
+
+    @property
+    def contradicted(self) -> bool:
+        """Whether the word of the sheet stands against its figures, so that no cause is told of it."""
+        return self.otherwise and not self.faulty and self.freedom > 0
+
+    @property
+    def far(self) -> tuple[str, ...]:
+        """Figures that lie far off although the note counts as sound."""
+        if self.faulty or self.doubtful:
+            return ()
+        return tuple(name for name, share in zip(NAMES, np.abs(self.share), strict=True) if share > BEYOND)
 
     @property
     def doubtful(self) -> bool:

@@ -38,6 +38,8 @@ class Fault:
         How often it is met beside others.
     source : str
         Of all these.
+    mend : str
+        What is done, where the remedy in general does not say it.
     """
 
     name: str
@@ -50,6 +52,7 @@ class Fault:
     look: str
     weight: float
     source: str = SOURCE
+    mend: str = ""
 
 
 _FAULTS = (
@@ -154,6 +157,14 @@ COMMON = (
           "common-adjuster", "measure the rest rail against its marks", 5.0),
     Fault("rest-low", "key rest", "rest", -1, "the rest of all keys lies low", "all keys low, dip and play less",
           "common-adjuster", "measure the rest rail against its marks", 5.0),
+    Fault("frame-low", "key frame", "frame", -1, "the key frame has sunk",
+          "all keys low, play more by the lever ratio, dip as it was", "common-adjuster",
+          "measure the key frame against its marks, and lay the straightedge on again", 5.0,
+          mend="raise the key frame by that and turn no nut: level and play come right together"),
+    Fault("frame-high", "key frame", "frame", 1, "the key frame stands high",
+          "all keys high, play less by the lever ratio, dip as it was", "common-adjuster",
+          "measure the key frame against its marks, and lay the straightedge on again", 5.0,
+          mend="lower the key frame by that and turn no nut: level and play come right together"),
     Fault("datum", "straightedge", "", 1, "the straightedge lay below the level that is drawn", "levels alone high",
           "look", "lay it on again by the marks of the drawing", 5.0),
     Fault("datum-high", "straightedge", "", -1, "the straightedge lay above the level that is drawn",

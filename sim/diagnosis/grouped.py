@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from keyaction.models.units.quantity import System
 from keyaction.sim.diagnosis.diagnosis import Cause, Named, NoteFound
-from keyaction.sim.diagnosis.words import interval, percent
+from keyaction.sim.diagnosis.words import group, interval, percent, short
 
 _ALONE = 0.9
 """Share of its group from which on one fault stands for it."""
@@ -52,7 +52,7 @@ def cause_said(cause: Cause, units: System) -> str:
 
 def _member(one: Named) -> str:
     fault = one.hypothesis.fault
-    word = _SHORT.get(fault.name, fault.name.replace("-", " "))
+    word = _SHORT.get(fault.name, short(fault))
     return f"{word} {one.hypothesis.knob.part}" if fault.name in _WITH_PART else word
 
 
@@ -72,7 +72,7 @@ def instead(one: NoteFound) -> Named | None:
 
 def first_name(cause: Cause) -> str:
     """The fault that stands for a cause, or the group, for a table."""
-    return cause.faults[0].hypothesis.fault.name if alone(cause) else cause.name
+    return short(cause.faults[0].hypothesis.fault) if alone(cause) else group(cause.name)
 
 
 def second_name(one: NoteFound) -> tuple[str, str]:
@@ -80,4 +80,4 @@ def second_name(one: NoteFound) -> tuple[str, str]:
     if beside := both(one):
         return f"and {first_name(beside[0])}", percent(likely(beside[0]))
     rival = instead(one)
-    return (f"or {rival.hypothesis.fault.name}", percent(rival.probability)) if rival is not None else ("", "")
+    return (f"or {short(rival.hypothesis.fault)}", percent(rival.probability)) if rival is not None else ("", "")

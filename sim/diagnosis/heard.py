@@ -9,7 +9,7 @@ from keyaction.models.notes import note_name
 from keyaction.models.readings.figures import NAMES
 from keyaction.sim.diagnosis.curves import CODE
 from keyaction.sim.diagnosis.diagnosis import Diagnosis, NoteFound
-from keyaction.sim.diagnosis.words import figure, percent
+from keyaction.sim.diagnosis.words import figure, listed, percent
 
 SPOKEN = {code: word for word, code in CODE.items()}
 """The words of a sheet by their codes."""
@@ -41,7 +41,7 @@ def heard(one: NoteFound, name: str) -> str:
         return f"{name} {does(one.heard)}; no figures were read, so what makes it is not known.{told} Measure the note."
     share = np.abs(one.share)
     names = [figure(name) for k, name in enumerate(NAMES) if share[k] < _ORDINARY]
-    told = f"{', '.join(names)} {'is' if len(names) == 1 else 'are'} ordinary" if names else "no figure is ordinary"
+    told = f"{listed(names)} {'is' if len(names) == 1 else 'are'} ordinary" if names else "no figure is ordinary"
     return (
         f"{name} {does(one.heard)}, the sheet says, but {told}, as of a note that {does(one.speaks)}: the word and the "
         "figures hardly go together; listen again, and measure again."

@@ -6,14 +6,15 @@ import math
 from collections.abc import Mapping
 from itertools import pairwise
 
-from scipy.stats import chi2
+from scipy.stats import chi2, norm
 
 from keyaction.cases.action.case import Case
 from keyaction.models.notes import note_name
 from keyaction.models.readings.figures import BY_NAME
+from keyaction.models.readings.rounded import as_read
 from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.diagnosis.apart import second_of, shared_test
-from keyaction.sim.diagnosis.diagnosis import Diagnosis, NoteFound
+from keyaction.sim.diagnosis.diagnosis import BEYOND, Diagnosis, NoteFound
 from keyaction.sim.diagnosis.faults import FAULTS
 from keyaction.sim.diagnosis.grouped import both, cause_said, instead
 from keyaction.sim.diagnosis.heard import heard_told
@@ -54,13 +55,14 @@ def sentences(
     lines += [_drifted(found, units)] if found.drifts else []
     lines += [
         f"{figure(hint.figure).capitalize()}: {hint.between} differ by "
-        f"{format_value(abs(hint.step), BY_NAME[hint.figure].unit, units)}, more than by chance: look at the roller "
+        f"{as_read(abs(hint.step), BY_NAME[hint.figure].unit, units)}, more than by chance: look at the roller "
         "board and the two halves of the chest before single notes."
         for hint in found.hints
     ]
     lines += [note_said(one, name(one.note), units, tests) for one in found.told if single and one.faulty]
     lines += heard_told(found, case)
     lines += _doubts(found, case, units)
+    lines += _again(found, case)
     lines += _left_out(found, case)
     return lines
 
@@ -110,13 +112,14 @@ def _shared(found: Diagnosis, step: Step, case: Case, units: System) -> str:
     if second is not None:
         told += f" Or ({percent(second.probability)}): {common_said(second, units)}."
     middle = note_name(answers.notes[len(answers.notes) // 2], case.naming)
-    return f"{told} {shared_test(found, step, units, middle)}."
+    mend = f" To mend: {first.fault.mend}." if first.fault.mend else ""
+    return f"{told} {shared_test(found, step, units, middle)}.{mend}"
 
 
 def _drifted(found: Diagnosis, units: System) -> str:
     parts = [
-        f"{figure(one.figure)} by {format_value(one.low, BY_NAME[one.figure].unit, units, digits=2)} to "
-        f"{format_value(one.high, BY_NAME[one.figure].unit, units, digits=2)}"
+        f"{figure(one.figure)} by {as_read(one.low, BY_NAME[one.figure].unit, units)} to "
+        f"{as_read(one.high, BY_NAME[one.figure].unit, units)}"
         for one in found.drifts
     ]
     return (
@@ -151,6 +154,21 @@ def _doubts(found: Diagnosis, case: Case, units: System) -> list[str]:
         elif one.unclear and one.causes:
             lines.append(f"{name}: perhaps {cause_said(one.causes[0], units)}; measure it again.")
     return lines
+
+
+def _again(found: Diagnosis, case: Case) -> list[str]:
+    """Single readings that lie far off at notes that count as sound."""
+    far = [(one, name) for one in found.told for name in one.far]
+    if not far:
+        return []
+    named = [f"{note_name(one.note, case.naming)} {figure(name)}" for one, name in far]
+    more = f" and {len(named) - _NAMED} others" if len(named) > _NAMED else ""
+    chance = sum(one.freedom for one in found.told) * float(2.0 * norm.sf(BEYOND))
+    told = "one" if round(chance) == 1 else f"{chance:.0f}" if chance >= 0.5 else "hardly one"
+    return [
+        f"Read again: {'; '.join(named[:_NAMED])}{more}: more than {BEYOND:g} standard deviations off, though no "
+        f"fault of the note goes with it. Of so many readings {told} would be so by chance."
+    ]
 
 
 def _left_out(found: Diagnosis, case: Case) -> list[str]:

@@ -9,9 +9,10 @@ import numpy as np
 
 from keyaction.models.algebra.names import Name
 from keyaction.models.readings.figures import BY_NAME, NAMES, RULER
+from keyaction.models.readings.rounded import as_read
 from keyaction.models.train.train import Train
 from keyaction.models.units.names import STANDARD_GRAVITY
-from keyaction.models.units.quantity import System, format_value
+from keyaction.models.units.quantity import System
 from keyaction.sim.diagnosis.answers import Answers
 from keyaction.sim.diagnosis.diagnosis import Diagnosis, Named, NoteFound
 from keyaction.sim.figures.record import Pressed
@@ -89,7 +90,7 @@ class Alternative:
         if not math.isfinite(self.one):
             return self.how
         times = f" ({self.times} times, the mean)" if self.times > 1 else ""
-        values = [format_value(value, self.unit, units) for value in (self.one, self.other)]
+        values = [as_read(value, self.unit, units) for value in (self.one, self.other)]
         first, second = self.first.hypothesis.short(), self.second.hypothesis.short()
         return f"{self.how}{times}: {values[0]} if {first}; {values[1]} if {second}"
 
@@ -189,6 +190,7 @@ def _unhooked(train: Train, note: int, first: Named, second: Named) -> Alternati
     rod = next((part.name for part in train.parts[near:far] if part.role == "rod"), order[far])
     more = [2.0 * named.amount if place == near else 0.0 for named, place in zip((first, second), places, strict=True)]
     how = (
-        f"unhook {rod} and weigh the key down and up, spring or a mass closing it: the difference beyond a neighbour's"
+        f"unhook {rod}, hang a small mass on where the key comes up no more by itself, and weigh the key down and up; "
+        "between the two lies, more than at a neighbour unhooked alike"
     )
     return Alternative(note, first, second, how, more[0], more[1], "N")

@@ -37,10 +37,13 @@ _PRESSED = {
     "nut": (-3.0, -1.5, -0.75, 1.5),
     "length": (-4.0, -2.0, -1.0, 2.0),
     "rest": (-3.0, -1.5, -0.75, 1.5),
+    "frame": (-3.0, -1.5, 0.75, 1.5, 3.0),
 }
 """Kinds whose figures do not follow in proportion: amounts at which they are pressed, in what is usual."""
 _SIDED = ("nut", "length", "rubbing", "pressure")
 _MOST, _COARSE, _FARTHEST = 14, 81, 8.0
+_PASSES = 2
+"""How often the amounts of several causes are fitted beside each other."""
 _SHARPER, _LIKELIEST, _SAME = 2, 4, 0.02
 """Rounds in which the likeliest are pressed at their best amounts too, how many, and what is no other amount."""
 
@@ -161,26 +164,60 @@ def base(answers: Answers, seen: Sequence[Seen], pressure_known: bool) -> Base:
     if _step(_candidates(answers, pressed=False), answers, seen, pressure_known)[2] < _GLANCE:
         return found
     candidates = _candidates(answers, pressed=True)
-    now, target = list(seen), answers.plain.values + np.array([one.left for one in seen])
+    now, causes = list(seen), list[tuple[Step, _Candidate]]()
     for _ in range(AT_ONCE):
         taken = {one.found.cause for one in found.steps}
         left = [one for one in candidates if (one.fault.cause, one.side) not in taken]
         step, candidate, _ = _step(left, answers, now, pressure_known, _SHARPER)
         if step is None or candidate is None:
             return found
-        steps = (*found.steps, step)
+        causes = _refitted(answers, seen, [*causes, (step, candidate)])
+        steps = tuple(one for one, _ in causes)
         plain = _with(answers, steps)
-        slope = candidate.at(np.array([step.found.amount, step.found.amount + step.found.error]))
-        rise = np.nan_to_num(slope[:, 1] - slope[:, 0])
-        found = Base(steps, plain, found.uncertain + rise[:, :, None] * rise[:, None, :])
-        now = [replace(one, left=row) for one, row in zip(seen, target - plain.values, strict=True)]
+        found = Base(steps, plain, np.sum([_uncertain(*one) for one in causes], axis=0))
+        now = _beside(answers, seen, plain)
     return found
 
 
+def _refitted(
+    answers: Answers, seen: Sequence[Seen], causes: list[tuple[Step, _Candidate]]
+) -> list[tuple[Step, _Candidate]]:
+    """Causes with the amount of each fitted beside the others: one that was found first has taken some of theirs."""
+    for _ in range(_PASSES if len(causes) > 1 else 0):
+        for i, (step, candidate) in enumerate(causes):
+            others = [one for k, (one, _) in enumerate(causes) if k != i]
+            now = _beside(answers, seen, _with(answers, others))
+            sharp = candidate.pressed_at(step.found.amount, answers)
+            amount, error, _ = _fit(sharp, now, _wide(now, answers))
+            new = replace(step.found, amount=amount, error=error)
+            ranked = tuple(new if one.cause == new.cause else one for one in step.ranked)
+            causes[i] = Step(new, ranked), sharp
+    return causes
+
+
+def _uncertain(step: Step, candidate: _Candidate) -> Floats:
+    """Covariance (n, figures, figures) that the amount of a cause leaves."""
+    slope = candidate.at(np.array([step.found.amount, step.found.amount + step.found.error]))
+    rise = np.nan_to_num(slope[:, 1] - slope[:, 0])
+    return np.asarray(rise[:, :, None] * rise[:, None, :])
+
+
+def _beside(answers: Answers, seen: Sequence[Seen], plain: Computed) -> list[Seen]:
+    """Notes against other figures than those as drawn."""
+    apart = answers.plain.values - plain.values
+    return [replace(one, left=one.left + row) for one, row in zip(seen, apart, strict=True)]
+
+
+def _wide(now: Sequence[Seen], answers: Answers) -> list[Seen]:
+    """Notes as they scatter with faults of their own."""
+    return [
+        replace(one, scatter=one.scatter + answers.faulty(note)) for one, note in zip(now, answers.notes, strict=True)
+    ]
+
+
 def _candidates(answers: Answers, pressed: bool) -> list[_Candidate]:
-    kinds = sorted({knob.kind for note in answers.notes for knob in answers.knobs[note]})
     found = []
-    for fault in common(kinds):
+    for fault in common(answers.kinds):
         one = _candidate(answers, fault, pressed)
         found.append(one)
         if fault.kind in _SIDED:
@@ -230,9 +267,7 @@ def _step(
     candidates: Sequence[_Candidate], answers: Answers, now: Sequence[Seen], pressure_known: bool, sharper: int = 0
 ) -> tuple[Step | None, _Candidate | None, float]:
     """The likeliest further cause, if it is likely enough, and how likely there is one at all."""
-    wide = [
-        replace(one, scatter=one.scatter + answers.faulty(note)) for one, note in zip(now, answers.notes, strict=True)
-    ]
+    wide = _wide(now, answers)
     raw = np.array([_weight(one, pressure_known) for one in candidates])
     log_weights = np.log(CHANCE * raw / np.sum(raw))
     nothing = math.log1p(-CHANCE) + float(_likelihood(now, wide, np.zeros((len(now), 1, len(NAMES))))[0])

@@ -10,17 +10,15 @@ from keyaction.models.historic.works import WORKS
 from keyaction.models.notes import note_name
 from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.units.quantity import System
-from keyaction.sim.diagnosis.diagnosis import Cause, Diagnosis, NoteFound
+from keyaction.sim.diagnosis.diagnosis import BEYOND, Cause, Diagnosis, Named, NoteFound
 from keyaction.sim.diagnosis.grouped import alone, both, cause_said, first_name, likely, second_name
 from keyaction.sim.diagnosis.heard import SPOKEN
 from keyaction.sim.diagnosis.limits import Limit
 from keyaction.sim.diagnosis.separate import Alternative
-from keyaction.sim.diagnosis.words import amount, interval, percent
+from keyaction.sim.diagnosis.words import amount, interval, part_of, percent, short
 from keyaction.sim.measuring.historic import Proposed
 from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 
-BEYOND = 3.0
-"""Standard deviations beyond which a departure is marked."""
 LEAST = 0.01
 """Probability below which a cause is not listed."""
 HEADINGS = {
@@ -32,7 +30,7 @@ HEADINGS = {
 
 def told(found: Diagnosis) -> list[NoteFound]:
     """Notes of which causes are told."""
-    return [one for one in found.told if one.faulty or one.doubtful]
+    return [one for one in found.told if (one.faulty or one.doubtful) and not one.contradicted]
 
 
 def causes_sheet(found: Diagnosis, case: Case, units: System) -> Sheet:
@@ -58,7 +56,7 @@ def departures_sheet(found: Diagnosis, case: Case, all_notes: bool = False) -> S
     figures = [name for name in NAMES if name in found.readings.figures]
     columns = [Column("note", text=True)]
     columns += [Column(HEADINGS[name], "", 1, limit=BEYOND, full=BY_NAME[name].heading) for name in figures]
-    chosen = found.told if all_notes else told(found)
+    chosen = [one for one in found.told if all_notes or one.faulty or one.doubtful or one.far]
     rows: list[list[Cell]] = [
         [note_name(one.note, case.naming), *(float(one.share[NAMES.index(name)]) for name in figures)] for one in chosen
     ]
@@ -108,14 +106,14 @@ def expected_sheet(found: Diagnosis, case: Case, units: System) -> Sheet:
     return Sheet("expected", "Read and expected", columns, rows, "Expected: as drawn, with what all notes share.")
 
 
-def limits_sheet(found: Sequence[Limit], case: Case, units: System) -> Sheet:
-    """The smallest fault of each kind that would have been found."""
+def limits_sheet(found: Sequence[Limit], case: Case, units: System, plain: bool = False) -> Sheet:
+    """The smallest fault of each kind that would have been found; in plain words for the terminal."""
     columns = [Column("fault", text=True), Column("part", text=True), Column("found from", text=True)]
     rows: list[list[Cell]] = []
     for one in found:
         fault = one.curve.hypothesis.fault
         least = amount(fault.kind, one.amount, units) if math.isfinite(one.amount) else "never"
-        rows.append([fault.name, one.curve.hypothesis.knob.part, least])
+        rows.append([short(fault) if plain else fault.name, one.curve.hypothesis.knob.part, least])
     at = note_name(found[0].note, case.naming) if found else ""
     note = (
         f"At {at}: one note that is off by so much would have been told with 95 % probability; never: these figures do "
@@ -134,7 +132,7 @@ def note_sheet(one: NoteFound, units: System) -> Sheet:
     ]
     rows: list[list[Cell]] = [
         [
-            named.hypothesis.fault.name,
+            short(named.hypothesis.fault),
             named.hypothesis.knob.part,
             percent(named.probability),
             interval(named, units),
@@ -153,9 +151,9 @@ def proposals(found: Diagnosis, units: System) -> list[Proposed]:
     ]
 
 
-def proposed_of(note: int, cause: Cause, units: System) -> Proposed:
-    """The remedy of one cause of a note."""
-    named = cause.faults[0]
+def proposed_of(note: int, cause: Cause, units: System, named: Named | None = None) -> Proposed:
+    """The remedy of one cause of a note: that of its likeliest fault, or of another."""
+    named = named or cause.faults[0]
     fault = named.hypothesis.fault
     as_found = cause_said(cause, units)
-    return Proposed(note, fault.remedy, named.hypothesis.knob.part, as_found, WORKS[fault.remedy].does)
+    return Proposed(note, fault.remedy, part_of(named.hypothesis), as_found, WORKS[fault.remedy].does)

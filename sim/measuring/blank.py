@@ -43,9 +43,12 @@ def expected(case: Case, trains: Mapping[int, Train], jobs: int = 0) -> Computed
 
 
 def trial_notes(notes: Sequence[int]) -> list[int]:
-    """Notes that are done first, as a trial: the lowest, the one by middle C, the highest."""
+    """Notes that are done first, as a trial: the lowest, the one by middle C or the middle one, the highest."""
     rising = sorted(notes)
-    return sorted({rising[0], min(rising, key=lambda note: abs(note - _MIDDLE)), rising[-1]})
+    middle = min(rising, key=lambda note: abs(note - _MIDDLE))
+    if middle in (rising[0], rising[-1]):
+        middle = rising[len(rising) // 2]
+    return sorted({rising[0], middle, rising[-1]})
 
 
 def _compass(notes: Sequence[int]) -> list[int]:

@@ -9,7 +9,8 @@ import numpy as np
 
 from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.readings.readings import Readings
-from keyaction.models.units.quantity import System, format_value
+from keyaction.models.readings.rounded import as_read, step_of
+from keyaction.models.units.quantity import System
 from keyaction.sim.motion.integrate import Floats
 
 LEAST = 4
@@ -117,8 +118,11 @@ def common_told(
 
 def _off(one: Common, more: str, less: str, units: System) -> str:
     about = BY_NAME[one.figure]
-    by, within = (format_value(abs(x), about.unit, units, 2) for x in (one.middle, one.spread))
-    return f"{about.heading} {by} {less if one.middle < 0 else more} than computed, within {within} of each other"
+    by, within = (as_read(abs(x), about.unit, units) for x in (one.middle, one.spread))
+    even = f"within {within} of each other"
+    if one.spread < 0.5 * step_of(about.unit, units):
+        even = "as evenly as the tools read"
+    return f"{about.heading} {by} {less if one.middle < 0 else more} than computed, {even}"
 
 
 @dataclass(frozen=True)
@@ -183,6 +187,6 @@ def _cause(readings: Readings, notes: Sequence[int], drawn: Floats, pressure: fl
 
 def _words(one: Cause, pressure: float, units: System) -> str:
     if one.name == "pressure":
-        return f"a pressure of {format_value(pressure + one.amount, 'Pa', units)} in the box"
-    by = f"{format_value(abs(one.amount), 'N', units, 2)} {'less' if one.amount < 0 else 'more'}"
+        return f"a pressure of {as_read(pressure + one.amount, 'Pa', units)} in the box"
+    by = f"{as_read(abs(one.amount), 'N', units)} {'less' if one.amount < 0 else 'more'}"
     return f"{by} friction at the key" if one.name == "friction" else f"{by} of spring, or of key weight, at the key"

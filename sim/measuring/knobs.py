@@ -77,6 +77,7 @@ class Kind:
 _KINDS = (
     Kind("nut", "way by which the run is looser at that rod; below 0 tighter", "m", -6e-3, 6e-3, 0.8e-3, 0.1e-3),
     Kind("rest", "height of the rest felt at the key front, higher positive", "m", -6e-3, 6e-3, 1.5e-3, 0.2e-3),
+    Kind("frame", "height of the key frame with all that stands on it, higher positive", "m", -6e-3, 6e-3, 1.2e-3, 0.0),
     Kind("bottom", "depth of the bottom felt at the key front, deeper positive", "m", -4e-3, 6e-3, 1.2e-3, 0.2e-3),
     Kind("bottom-give", "factor on the stiffness of the bottom felt", "1", -4.0, 3.0, 1.2, 0.3, log=True),
     Kind("spring", "share by which the spring's force is more; below 0 less", "1", -0.95, 2.0, 0.3, 0.05),
@@ -94,7 +95,7 @@ _KINDS = (
     Kind("stops", "factor on the area of the toes that take the wind", "1", -5.0, 3.0, 0.7, 0.05, log=True),
 )  # fmt: skip
 KINDS = {one.name: one for one in _KINDS}
-"""Every kind of change, by name."""
+"""Every kind of change, by name; "frame" is several at once (`together`)."""
 
 
 def knobs(train: Train) -> tuple[Knob, ...]:
@@ -142,6 +143,23 @@ def changed(train: Train, amounts: Iterable[tuple[Knob, float]]) -> Train:
     for knob, amount in amounts:
         train = knob.apply(train, amount)
     return train
+
+
+def together(train: Train, kind: str) -> list[tuple[Knob, float]]:
+    """What is changed for one unit of a kind that notes share, with factors; nothing where the train does not have it.
+
+    A frame that rises takes rest and bottom of a balanced key along, so that level rises and dip stays; the tail's
+    pivot rises too, which draws the run tighter by as much at the rod that hooks onto the key.
+    """
+    first = {one.kind: one for one in reversed(knobs(train))}
+    if kind != "frame":
+        return [(first[kind], 1.0)] if kind in first else []
+    key = train.key.values
+    if "rest" not in first or not key.has("balance") or key.text("balance") != "balanced":
+        return []
+    way = ways(train)
+    tail, standing = (abs(way[rod]) for rod in (strand(train)[0], first["nut"].part))
+    return [(first["rest"], 1.0), (first["bottom"], -1.0), (first["nut"], -standing * (1.0 + 1.0 / tail))]
 
 
 def nut(rod: str) -> Knob:

@@ -180,7 +180,8 @@ def _stagger(made: Tolerances, units: System) -> Iterator[str]:
     yield (
         f"A stagger of {told} between like notes of two divisions, as built: {_share(order)} keep their order and "
         f"{_share(half)} at least half of it; once each division is regulated note by note for what its notes share: "
-        f"{_share(set_order)} and {_share(set_half)}. For {_whole(SURE)} it takes {needed[0]} and {needed[1]}."
+        f"{_share(set_order)} and {_share(set_half)}. That {_whole(SURE)} keep their order then takes a stagger of "
+        f"{needed[0]}; that {_whole(SURE)} keep at least half of it, one of {needed[1]}."
     )
 
 

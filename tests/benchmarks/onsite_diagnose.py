@@ -219,13 +219,13 @@ def shared_faults(name, ready, sheets, rough, words):
     _, trains, _, plain, answers, _ = ready
     first = trains[answers.notes[0]]
     drawn = first.value(first.role("box").name, "p_box")
-    kinds = {knob.kind for note in answers.notes for knob in answers.knobs[note]} | {""}
+    kinds = {*answers.kinds, ""}
     asked = [(one.name, one.kind, one.sign, one.cause, "") for one in COMMON if one.kind in kinds]
     asked += [(f"{one.name}, C side", one.kind, one.sign, one.cause, "C") for one in COMMON if one.name in ONE_SIDE]
     asked += [(*SWOLLEN, "")] if "guide" in kinds else []
     asked += [(f"{one.name}, read", one.kind, one.sign, one.cause, "") for one in COMMON if one.kind == "seal"]
     for f, (title, kind, sign, cause, side) in enumerate(asked):
-        if not title.startswith(words):
+        if not title.startswith(tuple(words.split(","))):
             continue
         size, values, verdicts = planted_in_all(answers, plain, kind, sign, side)
         if not size:
@@ -233,6 +233,7 @@ def shared_faults(name, ready, sheets, rough, words):
             continue
         air = Head(humidity=0.5, pressure=drawn if title.endswith(", read") else math.nan)
         first = second = alone = 0
+        shares = []
         instead = Counter()
         for seed in range(sheets):
             random = np.random.default_rng([f, seed, len(name), 5])
@@ -242,11 +243,15 @@ def shared_faults(name, ready, sheets, rough, words):
             ranked = list(dict.fromkeys(one.cause for one in told.base.steps[0].ranked)) if told.base.steps else []
             first += ranked[:1] == [(cause, side)]
             second += (cause, side) in ranked[:2]
+            if ranked[:1] == [(cause, side)]:
+                usual = KINDS[kind].usual if kind else DATUM
+                shares.append(told.base.steps[0].found.amount / (sign * size * usual))
             alone += not any(one.faulty for one in told.found)
             if ranked[:1] != [(cause, side)]:
                 instead[" ".join(ranked[0]).strip() if ranked else "(none)"] += 1
+        amount = f"{np.mean(shares) if shares else math.nan:5.2f}"
         print(
-            f"{title:22} size {size:<4g} {first:3} {second:3} {alone:3} of {sheets:3}  {dict(instead) or ''}",
+            f"{title:22} size {size:<4g} {first:3} {second:3} {alone:3} of {sheets:3}  {amount}  {dict(instead) or ''}",
             flush=True,
         )
 
@@ -316,7 +321,7 @@ def main():
     asked.add_argument("--kinds", default=",".join(ACTIONS))
     asked.add_argument("--film", action="store_true")
     asked.add_argument("--rough", action="store_true")
-    asked.add_argument("--shared", default="", help="words that what is shared begins with")
+    asked.add_argument("--shared", default="", help="words that what is shared begins with, with commas")
     asked.add_argument("--only", default="one,two,none,shared", help="of: one, two, none, shared, speed")
     options = asked.parse_args()
     wanted = options.only.split(",")
@@ -340,7 +345,7 @@ def main():
                     flush=True,
                 )
         if "shared" in wanted:
-            print("shared by the notes: first, second at worst, alone, of all:")
+            print("shared by the notes: first, second at worst, alone, of all; amount told of planted:")
             shared_faults(name, ready, options.sheets // 2, options.rough, options.shared)
         if "two" in wanted:
             both, of, missed = two_faults(name, ready, 2 * options.sheets, head, options.rough)

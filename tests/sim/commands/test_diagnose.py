@@ -60,7 +60,7 @@ def test_one_note_alone_and_nothing_found(keyaction, tmp_path):
     (tmp_path / "sheet.csv").write_text("\n".join([heading, *rows]))
     said = keyaction("diagnose", "demo-wood", "sheet.csv", "--notes", "D5", "--note", "D5", "--units", "si")
     assert (said.status, said.err) == (0, "")
-    assert "loose-nut" in said.out
+    assert "run loose" in said.out
     said = keyaction("diagnose", "demo-wood", "sheet.csv", "--notes", "D#5:E5")
     assert said.status == 0
     told = " ".join(said.out.split())

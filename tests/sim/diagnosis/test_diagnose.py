@@ -154,6 +154,40 @@ def test_what_all_share_is_one_cause_and_no_fault_of_notes(action):
     assert [step.found.cause for step in edge.base.steps] == [("straightedge", "")]
 
 
+def test_a_frame_that_moved_is_one_cause_with_its_amount_and_mended_as_one(action):
+    answers = action[4]
+    for way, said in ((-0.8e-3, "raise the key frame"), (1.5e-3, "lower the key frame")):
+        moved = answers.all_at([("frame", way)])
+        rows = {note: (moved.values[i], moved.verdicts[i]) for i, note in enumerate(NOTES)}
+        found = diagnose(answers, sheet(action, rows, 4))
+        (step,) = found.base.steps
+        assert step.found.cause == ("key frame", "")
+        assert step.found.amount == pytest.approx(way, rel=0.2)
+        assert any(said in line for line in sentences(found, action[0], "trade", {}))
+
+
+def test_a_run_that_is_loose_at_all_notes_is_told_by_its_amount(action):
+    moved = action[4].all_at([("nut", 0.8e-3)])
+    rows = {note: (moved.values[i], moved.verdicts[i]) for i, note in enumerate(NOTES)}
+    exact = sheet(action, rows, 1)
+    figures = dict(zip(NOTES, moved.values, strict=True))
+    read = tuple(replace(one, value=float(figures[one.note][NAMES.index(one.figure)])) for one in exact.rows)
+    found = diagnose(action[4], replace(exact, rows=read))
+    assert found.base.steps[0].found.fault.kind == "nut"
+    assert found.base.steps[0].found.amount == pytest.approx(0.8e-3, rel=0.05)
+
+
+@pytest.mark.parametrize(("off", "again"), [(0.3e-3, False), (1.0e-3, True)])
+def test_one_reading_far_off_at_a_sound_note_is_to_be_read_again(action, off, again):
+    at = list(NOTES).index(AT)
+    row = action[3].values[at].copy()
+    row[NAMES.index("level")] -= off
+    found = diagnose(action[4], sheet(action, {AT: (row, action[3].verdicts[at])}, 1))
+    assert not any(one.faulty or one.doubtful for one in found.told)
+    said = sentences(found, action[0], "trade", {})
+    assert any(line.startswith("Read again: D#4 level: ") for line in said) == again
+
+
 def test_the_pressure_of_the_sheet_is_no_fault(action):
     case, trains = action[0], action[1]
     lower = shared(action, "pressure", -120.0)

@@ -7,8 +7,10 @@ import pytest
 import keyaction as ka
 from keyaction.cases.action.trains import check_trains
 from keyaction.sim.diagnosis.diagnosis import Cause, Named
+from keyaction.sim.diagnosis.faults import FAULTS, FEW
 from keyaction.sim.diagnosis.grouped import cause_said, instead, second_name
 from keyaction.sim.diagnosis.hypotheses import hypotheses
+from keyaction.sim.diagnosis.words import amount, short
 
 
 class Note:
@@ -46,6 +48,17 @@ def test_the_table_names_second_what_the_sentence_does(pins, faults):
     assert instead(Note([group], pins[1])) is None
     assert second_name(Note([group], pins[1])) == ("", "")
     spring = Named(next(one for one in faults if one.fault.name == "strong-spring"), 0.2, 0.3, 0.2, 0.4)
-    assert second_name(Note([group], spring)) == ("or strong-spring", "20 %")
+    assert second_name(Note([group], spring)) == ("or spring strong", "20 %")
     beside = Cause("spring", 0.9, (replace(spring, probability=0.9),))
-    assert second_name(Note([group, beside], pins[1])) == ("and strong-spring", "90 %")
+    assert second_name(Note([group, beside], pins[1])) == ("and spring strong", "90 %")
+
+
+def test_every_fault_has_words_of_its_own_for_a_table():
+    words = [short(one) for one in (*FAULTS.values(), *FEW)]
+    assert len(set(words)) == len(words) and not any("-" in one.replace("pull-down", "") for one in words)
+
+
+def test_amounts_are_told_as_the_tools_read():
+    assert amount("nut", 0.509e-3, "trade") == "0.5 mm"
+    assert amount("friction", 35.2e-3 * 9.80665, "trade") == "35 gf"
+    assert amount("nut", 0.03e-3, "trade") == "0.03 mm"  # never nothing

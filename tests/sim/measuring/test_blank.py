@@ -21,6 +21,7 @@ def test_orders_hold_every_note_once():
     assert ORDERS["trial"](notes)[:4] == [36, 60, 91, 37]
     assert ORDERS["naturals"](notes)[:3] == [36, 38, 40]
     assert trial_notes([62]) == [62]
+    assert trial_notes(range(60, 73)) == [60, 66, 72]  # from middle C on the middle one stands for it
 
 
 def test_what_is_expected_stands_in_the_form(case):

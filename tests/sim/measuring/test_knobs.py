@@ -11,7 +11,7 @@ from keyaction.models.readings.figures import NAMES
 from keyaction.models.readings.readings import Head
 from keyaction.sim.figures.sketch import rigid
 from keyaction.sim.measuring.bench import as_measured, computed, drawn_levels
-from keyaction.sim.measuring.knobs import KINDS, changed, knobs, one_of
+from keyaction.sim.measuring.knobs import KINDS, changed, knobs, one_of, together
 from keyaction.sim.measuring.slopes import Point, slopes
 
 WEIGHTS = ("pluck", "hold", "up", "pluck_off", "hold_off", "up_off")
@@ -37,6 +37,7 @@ def bench():
         "seal": [(one["seal"], 0.1)],
         "spring": [(one["spring"], -0.2)],
         "leak": [(one["leak"], 60e-6)],
+        "frame": [(knob, -FELT * factor) for knob, factor in together(train, "frame")],
     }
     found = computed([changed(train, way) for way in ways.values()], case.strokes)
     found = found.from_level(drawn_levels([train], case.strokes)[0])
@@ -70,6 +71,14 @@ def test_a_heavier_key_is_lighter_by_so_much_in_every_weight(bench):
     by = moved(bench, "balance")
     # what the rubbing pins carry changes with it, a little
     assert [by[name] for name in WEIGHTS] == pytest.approx([-HEAVIER] * 6, rel=0.01)
+
+
+def test_a_frame_that_sinks_is_level_and_play_by_the_lever_and_leaves_the_dip(bench):
+    by, key = moved(bench, "frame"), bench[1].key.values
+    assert by["level"] == pytest.approx(-FELT, rel=0.01)
+    assert by["dip"] == pytest.approx(0.0, abs=2e-6)
+    assert by["play"] == pytest.approx(FELT * key.number("front") / key.number("arm"), rel=0.01)
+    assert [by[name] for name in WEIGHTS] == pytest.approx([0.0] * 6, abs=0.005)
 
 
 def test_the_rest_felt_is_level_and_the_bottom_felt_dip(bench):
