@@ -10,7 +10,7 @@ import numpy as np
 from keyaction.models.readings.figures import NAMES
 from keyaction.models.train.train import Train
 from keyaction.models.units.names import STANDARD_GRAVITY
-from keyaction.sim.measuring.keyframe import raised
+from keyaction.sim.measuring.knobs import together
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.regulating.aims import FELT, SINGLE, Aims
 from keyaction.sim.regulating.fewest import Band, Flags, enough, shared, singles
@@ -18,7 +18,7 @@ from keyaction.sim.regulating.notes import FITTED
 from keyaction.sim.regulating.state import State
 
 FRAME = "frame"
-"""The key frame as a common adjuster (`keyaction.sim.measuring.keyframe`)."""
+"""The key frame as a common adjuster (`keyaction.sim.measuring.knobs.together`)."""
 WAYS = ("nut", "rest", "bottom")
 """Kinds of change that are turned, laid in or taken out."""
 MOVES = 0.3
@@ -112,7 +112,7 @@ class Table:
     @cached_property
     def lifts(self) -> Floats:
         """What each note is changed per m by which the key frame is raised, (n, kinds); 0 of a key that hangs."""
-        each = [raised(train) for train in self.state.bench.trains]
+        each = [{one.kind: by for one, by in together(train, "frame")} for train in self.state.bench.trains]
         return np.array([[one.get(kind, 0.0) for kind in FITTED] for one in each]).reshape(-1, len(FITTED))
 
     def grain(self) -> Floats:

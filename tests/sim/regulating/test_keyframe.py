@@ -8,10 +8,14 @@ from unregulated import FINE, ON, Action
 
 from keyaction.models.readings.figures import NAMES
 from keyaction.sim.measuring.bench import computed
-from keyaction.sim.measuring.keyframe import raised
-from keyaction.sim.measuring.knobs import changed, one_of
+from keyaction.sim.measuring.knobs import changed, one_of, together
 from keyaction.sim.regulating.order import stages
 from keyaction.sim.regulating.told import told
+
+
+def raised(train):
+    """Amounts by kind per m by which the frame stands higher."""
+    return {one.kind: by for one, by in together(train, "frame")}
 
 
 def sunk(wood, by, more=()):
