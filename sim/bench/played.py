@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -13,6 +14,7 @@ from keyaction.cases.action.case import Case
 from keyaction.cases.action.trains import sound_trains, train_of
 from keyaction.models.train.train import Train
 from keyaction.sim.figures.columns import QUANTITIES
+from keyaction.sim.figures.record import Pressed
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.lanes.evaluate import Outcome, available, evaluate
 from keyaction.sim.lanes.repetition import lane_rates
@@ -36,7 +38,7 @@ def stood(case: Case, note: int) -> Standing:
     return standings({note: train_of(case, note)}, case.strokes, 1)[note]
 
 
-def played(case: Case, note: int, wait: Callable[[], None] = lambda: None) -> Result:
+def played(case: Case, note: int, wait: Callable[[], None] = lambda: None, pressed: Pressed | None = None) -> Result:
     """A note with everything that `keyaction run` gives of it: the same strokes, decided in the same way.
 
     Parameters
@@ -45,6 +47,8 @@ def played(case: Case, note: int, wait: Callable[[], None] = lambda: None) -> Re
     note : int
     wait : callable
         Called every few milliseconds: returns when the work may go on; `GivenUp` raised in it ends it.
+    pressed : Pressed, optional
+        The slow press of the note, where it is known.
 
     Raises
     ------
@@ -52,10 +56,10 @@ def played(case: Case, note: int, wait: Callable[[], None] = lambda: None) -> Re
         With every defect of the note's fields.
     """
     train = train_of(case, note)
-    rates = lane_rates({note: train}, case.strokes, 1)
     slow = replace(case.strokes, speeds=())  # type: ignore[arg-type]  # they make curves alone
-    with asking(wait):
-        found = play_note(note, train, slow, searched=rates.get(note))
+    with ThreadPoolExecutor(1) as beside, asking(wait):  # lanes let SciPy play meanwhile
+        rates = beside.submit(lane_rates, {note: train}, case.strokes, 1)
+        found = play_note(note, train, slow, searched=lambda: rates.result().get(note), pressed=pressed)
     return assemble(replace(case, strokes=slow), [found], _about(case))
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 
 from keyaction.cases.action.strokes import Strokes
@@ -40,23 +41,29 @@ def _well(motion: Motion, what: str) -> Motion:
     return motion
 
 
-def play_record(model: NoteModel, strokes: Strokes, found: repetition.Repetition | None = None) -> Record:
+Searched = repetition.Repetition | Callable[[], repetition.Repetition | None] | None
+"""A repetition rate that was searched elsewhere, or what waits until it is; None where none was."""
+
+
+def play_record(model: NoteModel, strokes: Strokes, found: Searched = None, pressed: Pressed | None = None) -> Record:
     """Play the slow press, the standard stroke, the presses at speed and the repetition search.
 
     Parameters
     ----------
     model : NoteModel
     strokes : Strokes
-    found : Repetition, optional
-        The repetition rate, where another integrator has searched it: then SciPy confirms it, or finds its own, unless
-        that one agreed with itself at three steps.
+    found : Repetition or callable, optional
+        The repetition rate, where another integrator has searched it, or what gives it when all else is played: then
+        SciPy confirms it, or finds its own, unless that one agreed with itself at three steps.
+    pressed : Pressed, optional
+        The slow press, where it is known.
 
     Raises
     ------
     NotPlayed
         When one of them cannot be integrated.
     """
-    pressed = press_note(model, strokes)
+    pressed = pressed or press_note(model, strokes)
     try:
         return _played(model, strokes, pressed, found)
     except NotPlayed as problem:
@@ -64,7 +71,7 @@ def play_record(model: NoteModel, strokes: Strokes, found: repetition.Repetition
         raise
 
 
-def _played(model: NoteModel, strokes: Strokes, pressed: Pressed, found: repetition.Repetition | None) -> Record:
+def _played(model: NoteModel, strokes: Strokes, pressed: Pressed, searched: Searched) -> Record:
     dip = model.train.dip
     stroke = _well(model.play(standard_stroke(model, strokes)), "standard stroke")
     fast = {
@@ -74,6 +81,7 @@ def _played(model: NoteModel, strokes: Strokes, pressed: Pressed, found: repetit
         )
         for speed in strokes.speeds
     }
+    found = searched() if callable(searched) else searched
     if found is None:
         rate = search_repetition(model, strokes)
     else:

@@ -13,10 +13,9 @@ from keyaction.cases.action.strokes import Strokes
 from keyaction.models.algebra.names import spelled
 from keyaction.models.train.train import Train
 from keyaction.sim.code.layout import Body, Layout, Recorded
-from keyaction.sim.figures import repetition
 from keyaction.sim.figures.budgets import compliance_budget, owners
 from keyaction.sim.figures.columns import QUANTITIES, of_verdict
-from keyaction.sim.figures.play import NotPlayed, play_record, press_note
+from keyaction.sim.figures.play import NotPlayed, Searched, play_record, press_note
 from keyaction.sim.figures.possible import impossible
 from keyaction.sim.figures.quantities import mass_budget
 from keyaction.sim.figures.record import Pressed, Record
@@ -137,16 +136,18 @@ def play_note(
     train: Train,
     strokes: Strokes,
     tolerances: Tolerances | None = None,
-    searched: repetition.Repetition | None = None,
+    searched: Searched = None,
     beside: Beside | None = None,
+    pressed: Pressed | None = None,
 ) -> NoteResult:
     """Play a note and reduce it to what is kept; a note that fails is a result with its reason.
 
-    `searched` is a repetition rate found elsewhere, for SciPy to confirm; `beside` is of a note with couplers drawn.
+    `searched` is a repetition rate found elsewhere, for SciPy to confirm, `beside` of a note with couplers drawn,
+    `pressed` the slow press of the same train, where it is known.
     """
     model = NoteModel(train, tolerances or Tolerances())
     try:
-        record = play_record(model, strokes, searched)
+        record = play_record(model, strokes, searched, pressed)
     except NotPlayed as problem:
         return replace(failed_note(note, str(problem), _warnings(train)), verdict=problem.verdict)
     found, told = record.modes, verdict(record)
