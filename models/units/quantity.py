@@ -178,7 +178,14 @@ def _split(shown: str, needed: str) -> tuple[float, str]:
     number = float(found.group())
     if not math.isfinite(number):
         raise UnitProblem(f"'{shown}' is too large to be a number")
+    if vanishes(number, found.group()):
+        raise UnitProblem(f"'{shown}' is too small to be a number; write 0 if that is meant")
     return number, plain[found.end() :].strip()
+
+
+def vanishes(number: float, written: str) -> bool:
+    """Whether a number is 0 only because it is too small to be held."""
+    return number == 0 and any(sign in "123456789" for sign in written.lower().partition("e")[0])
 
 
 def _fraction(plain: str) -> tuple[float, str] | None:
