@@ -120,9 +120,7 @@ def as_said(value: object) -> str:
     return "" if value is None or isinstance(value, Mapping | list) else str(value)
 
 
-def _of_part(
-    case: Case, part: PartSpec, note: int, units: System, table: Mapping[str, Any]
-) -> Iterator[Movable]:
+def _of_part(case: Case, part: PartSpec, note: int, units: System, table: Mapping[str, Any]) -> Iterator[Movable]:
     field_of = finder(part.part.fields)
     for path, course in part.fields.items():
         field, given = field_of(path), course.get(note)
