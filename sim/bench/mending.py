@@ -59,8 +59,9 @@ def mend_of(bench: Workbench, said: Said, units: System = "trade") -> Mend:
         return Mend()
     stands = _raw(bench, said)
     field = mendable(bench, said, units)
-    known = field_at(bench.ground.fields.get(said.part, ()), said.path) is not None
-    out = stands is not None and not known and said.part in bench.ground.fields
+    starred = ".".join("*" if step.isdecimal() else step for step in said.path.split("."))
+    known = any(f"{path}.".startswith(f"{starred}.") for path, _ in paths(bench.ground.fields.get(said.part, ())))
+    out = stands is not None and not known
     return Mend(field, out, _near(bench, said) if out and field is None else "", as_said(stands) if out else "")
 
 
