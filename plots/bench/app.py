@@ -3,7 +3,7 @@
 Everything lies under ``/TOKEN/``. ``GET``: the page (empty path), ``page/NAME``, ``about`` (``?units=si``). ``POST``
 with a body as `keyaction.plots.bench.asked` has it: ``fields``, ``feel``, ``figures``, ``whole`` (a line of JSON for
 each piece), ``text``, ``save``, ``reread``, ``close``. Refusals have ``said``; 422 is what the case refuses, 409 what
-gave way to a newer question, 503 what found too many waiting, 403 what comes from elsewhere.
+gave way to a newer question, 503 what found too many waiting or the bench closing, 403 what comes from elsewhere.
 """
 
 from __future__ import annotations
@@ -208,7 +208,7 @@ async def _asked(request: Request) -> Asked:
     return asked(bytes(body))
 
 
-def _answered(work: Callable[[Request], Awaitable[Response]]) -> Handler:
+def _answered(work: Callable[[Request], Awaitable[Response]], closing: Callable[[], bool]) -> Handler:
     """What a question may end with, as a status."""
     from starlette.requests import ClientDisconnect
 
@@ -220,6 +220,8 @@ def _answered(work: Callable[[Request], Awaitable[Response]]) -> Handler:
         except Refused as problem:
             return _json(problem.answer, HTTPStatus.UNPROCESSABLE_ENTITY)
         except (GaveWay, GivenUp, ClientDisconnect):
+            if closing():
+                return _json({"said": "the bench is closing"}, HTTPStatus.SERVICE_UNAVAILABLE)
             return _json({"said": "gave way to a newer one"}, HTTPStatus.CONFLICT)
         except Full:
             return _json({"said": _FULL}, HTTPStatus.SERVICE_UNAVAILABLE)
@@ -237,7 +239,7 @@ def _about(bench: _Bench) -> Handler:
         units = request.query_params.get("units", "trade")
         return _json(bench.answers.about(asked(json.dumps({"units": units}).encode())))
 
-    return _answered(about)
+    return _answered(about, lambda: bench.closing)
 
 
 def _plainly(work: Callable[[Asked], Plain]) -> _Work:
@@ -263,7 +265,7 @@ def _answer(bench: _Bench, kind: str, line: Line, work: _Work) -> Handler:
 
         return _json(await line.run(_key(one, kind), lambda: work(one, wait), stale))
 
-    return _answered(answer)
+    return _answered(answer, lambda: bench.closing)
 
 
 def _whole(bench: _Bench) -> Handler:
@@ -301,7 +303,7 @@ def _whole(bench: _Bench) -> Handler:
 
         return StreamingResponse(lines(), media_type="application/x-ndjson")
 
-    return _answered(whole)
+    return _answered(whole, lambda: bench.closing)
 
 
 def _close(bench: _Bench) -> Handler:
@@ -314,4 +316,4 @@ def _close(bench: _Bench) -> Handler:
         answer.background = BackgroundTask(bench.close)
         return answer
 
-    return _answered(close)
+    return _answered(close, lambda: bench.closing)

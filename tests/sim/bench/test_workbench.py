@@ -90,7 +90,8 @@ def test_what_no_edit_mends_is_told_without_a_field(tmp_path):
     bench = Workbench.opened(write_case(tmp_path, (row, "stops = 3"), ('dip = "9.5 mm"', 'dipp = "9.5 mm"')))
     found = refusals(bench.problem)
     assert {(one.part, one.path) for one in found} == {("groove", "stops"), ("key", "dipp")}
-    assert [mend_of(bench, one) for one in found] == [Mend(), Mend(None, True, "dip", "9.5 mm")]
+    mends = {one.path: mend_of(bench, one) for one in found}
+    assert mends == {"stops": Mend(), "dipp": Mend(None, True, "dip", "9.5 mm")}
 
 
 def test_a_file_that_is_no_toml_comes_up_with_its_defect(tmp_path):
