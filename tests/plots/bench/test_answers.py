@@ -185,7 +185,9 @@ def test_control_points_are_told_as_the_case_has_them(tmp_path):
         return {(one["part"], each["path"]): each["course"] for one in found["parts"] for each in one["fields"]}
 
     told = courses()
-    assert {name: one for name, one in told.items() if one} == {("pallet-spring", "force"): meant}
+    assert told["pallet-spring", "force"] == meant
+    assert told["pallet", "opening_length"] == {"between": "linear", "C4": "190 mm", "G4": "180 mm"}
+    assert told["pull-down", "diameter"] is None is told["key", "dip"]
     assert courses(Edit("pallet-spring", "force.E4", "2.9 N"))["pallet-spring", "force"] == {**meant, "E4": "2.9 N"}
     assert courses(Edit("pallet-spring", "force", "2.9 N", 62))["pallet-spring", "force"] == meant
     assert courses(SPRING)["pallet-spring", "force"] is None
