@@ -41,13 +41,24 @@ def written(ground: Ground, edits: Sequence[Edit], about: str = "") -> str:
     text = ground.text
     for index in sorted({int(names[1]) for names in found if names[0] == "train"}):
         own = {names[2:]: one for names, one in found.items() if names[:2] == ("train", str(index))}
-        cells = [one for one in latest(edits) if one.note is None and one.part == list(ground.fields)[index]]
-        cells = [one for one in cells if one.value is not None and point_of(ground, one) is None]
-        text = _in_train(text, index, partial(_set_all, ground, own, cells))
+        mine = [one for one in latest(edits) if one.note is None and one.part == list(ground.fields)[index]]
+        text = _in_train(text, index, partial(_set_all, ground, own, _cells(ground, mine)))
     text = _with_laid(text, {names: one for names, one in found.items() if names[0] == "notes"}, about)
     if tomllib.loads(text) != overlaid(ground, tomllib.loads(ground.text), edits):
         raise EditProblem("the text stands in a form that cannot be changed")
     return text
+
+
+def _cells(ground: Ground, edits: Sequence[Edit]) -> list[Edit]:
+    """Edits of values alone, in lists of which nothing is taken out: those are written anew."""
+    others = [one for one in edits if one.value is None or point_of(ground, one) is not None]
+    anew = {_list_of(one) for one in others}
+    return [one for one in edits if one not in others and _list_of(one) not in anew]
+
+
+def _list_of(one: Edit) -> tuple[str, ...]:
+    steps = tuple(one.path.split("."))
+    return steps[: row_step(steps)] or steps
 
 
 def _with_laid(text: str, values: Mapping[Names, Laid], about: str = "") -> str:

@@ -200,3 +200,20 @@ def test_a_file_with_defects_is_ground_too():
     assert overlaid(ground, tomllib.loads(text), [edit]) == tomllib.loads(spoilt())
     with pytest.raises(UnknownField, match="mend the case first"):
         overlaid(ground, tomllib.loads(text), [Edit("groove", "stops.0.area", "9 mm^2", 60)])
+
+
+def test_an_unknown_name_in_a_row_is_taken_out_and_given_its_right_one():
+    text = spoilt((TWO[0], TWO[1].replace('area = "30', 'aera = "30')))
+    ground = Ground.unsound(text, tomllib.loads(text))
+    edits = [Edit("groove", "stops.1.aera", None), Edit("groove", "stops.1.area", "30 mm^2")]
+    meant = overlaid(ground, tomllib.loads(text), edits)
+    assert meant == tomllib.loads(spoilt(TWO))
+    assert tomllib.loads(written(ground, edits)) == meant
+
+
+def test_a_field_that_is_taken_out_has_its_default_again(tmp_path):
+    bench = Workbench.of(read_case(write_case(tmp_path)))
+    out = [Edit("pull-down", "moves", None)]
+    before, found = (bench.with_edits(edits).part("pull-down").fields["moves"][60] for edits in ([], out))
+    assert found.default and not before.default
+    assert bench.written(out) == bench.text.replace('moves = "down"\n', "")
