@@ -118,7 +118,7 @@ class Answers:
         ]
         moved = [asdict(one) for one in told_edits(case, asked.edits, asked.units)]
         found = {"note": note, "notes": _notes(case), "parts": parts, "warnings": told, "defects": defects}
-        found["moved"] = moved
+        found |= {"moved": moved, "title": case.title}
         return {**found, **self.stamps()}
 
     def feel(self, asked: Asked) -> Plain:

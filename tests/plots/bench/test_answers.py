@@ -210,6 +210,7 @@ def test_an_edit_of_what_there_is_not_leaves_the_other_defects_in_the_list(tmp_p
     assert about["mendable"] and about["most"]["edits"] == 4000
     dipp = next(one for one in about["defects"] if one["path"] == "dipp")
     assert (dipp["field"], dipp["out"], dipp["near"], dipp["was"]) == (None, True, "dip", "9.5 mm")
+    assert dipp["why"] == "unknown field; did you mean 'dip'?" and dipp["text"].endswith(dipp["why"])
     with pytest.raises(Refused) as problem:
         own.feel(moved(Edit("key", "dipp", "9 mm"), Edit("kex", "dip", "9 mm")))
     paths = [(one["part"], one["path"]) for one in problem.value.answer["defects"]]
@@ -217,6 +218,7 @@ def test_an_edit_of_what_there_is_not_leaves_the_other_defects_in_the_list(tmp_p
     assert {("pallet", "opens"), ("key", "dipp")} <= set(paths[2:])
     mends = Edit("key", "dipp", None), Edit("key", "dip", "9.5 mm"), Edit("pallet", "opens", "down")
     assert own.feel(moved(*mends))["verdict"]["sound"]
+    assert own.fields(moved(*mends))["title"] == "Invented short action" != about["title"]
     path.write_text("torn", encoding="utf-8")
     assert not own.reread(Asked())["mendable"]
 
