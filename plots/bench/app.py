@@ -216,7 +216,8 @@ def _answered(work: Callable[[Request], Awaitable[Response]], closing: Callable[
         try:
             return await work(request)
         except Misread as problem:
-            return _json({"said": str(problem)}, HTTPStatus.BAD_REQUEST)
+            told = {"said": str(problem), "part": problem.part, "path": problem.path}
+            return _json(told, HTTPStatus.BAD_REQUEST)
         except Refused as problem:
             return _json(problem.answer, HTTPStatus.UNPROCESSABLE_ENTITY)
         except (GaveWay, GivenUp, ClientDisconnect):

@@ -18,7 +18,11 @@ LONGEST = 400
 
 
 class Misread(ValueError):
-    """A body that is none of the bench's."""
+    """A body that is none of the bench's; of a value `part` and `path` say whose."""
+
+    def __init__(self, text: str, part: str = "", path: str = "") -> None:
+        super().__init__(text)
+        self.part, self.path = part, path
 
 
 @dataclass(frozen=True)
@@ -84,6 +88,13 @@ def _edit(data: Any) -> Edit:
         raise Misread("edits: each has a part and a path")
     if "value" not in data:
         raise Misread("edits: each has a value; null takes out what stands there")
+    try:
+        return _of(part, path, data)
+    except Misread as problem:
+        raise Misread(str(problem), part, path) from None
+
+
+def _of(part: str, path: str, data: Mapping[str, Any]) -> Edit:
     value = data["value"]
     if value is None:
         return Edit(part, path, None, _whole(data, "note"))

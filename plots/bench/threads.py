@@ -71,6 +71,7 @@ class Line:
                 raise GaveWay
             self.idle.clear()
             done = asyncio.get_running_loop().run_in_executor(self._pool, work)
+            done.add_done_callback(lambda one: one.cancelled() or one.exception())  # nobody may be left to ask
             while not done.done():
                 if self._ending():
                     raise GaveWay

@@ -114,6 +114,13 @@ def test_bodies_that_are_none(served):
     for body in (b"{", b"[]", large, b'{"edits": [{"part": "key"}]}'):
         answer = served.client.post("feel", content=body, headers={"Content-Type": "application/json"})
         assert answer.status_code == 400 and answer.json()["said"]
+    long = served.post("feel", edits=[{**SPRING, "value": "9" * 401}])
+    assert long.status_code == 400
+    assert long.json() == {
+        "said": "edits: a value is a text of at most 400 signs",
+        "part": "pallet-spring",
+        "path": "force",
+    }
     assert served.client.post("feel", content=b"{}").status_code == 400
     assert served.client.get("about?units=inch").status_code == 400
 

@@ -9,8 +9,11 @@ import pytest
 from short_case import spoilt, write_case
 
 from keyaction.cases.action.reader import case_from, read_case
-from keyaction.cases.fields.tables import field_at
-from keyaction.cases.text.defects import CaseProblem
+from keyaction.cases.fields.kinds import from_text, read_scalar
+from keyaction.cases.fields.tables import field_at, paths
+from keyaction.cases.text.defects import BadValue, CaseProblem
+from keyaction.models.materials.library import default_library
+from keyaction.models.parts import PARTS
 from keyaction.sim.bench.edits import Edit, Ground, UnknownField, key_of, latest
 from keyaction.sim.bench.laid import overlaid
 from keyaction.sim.bench.movable import movable
@@ -217,3 +220,12 @@ def test_a_field_that_is_taken_out_has_its_default_again(tmp_path):
     before, found = (bench.with_edits(edits).part("pull-down").fields["moves"][60] for edits in ([], out))
     assert found.default and not before.default
     assert bench.written(out) == bench.text.replace('moves = "down"\n', "")
+
+
+def test_a_plain_number_that_is_too_small_to_be_held_is_no_zero():
+    field = next(field for kind in PARTS.values() for _, field in paths(kind.fields) if field.kind == "number")
+    library = default_library()
+    for text in ("1e-400", "-0.5e-330"):
+        with pytest.raises(BadValue, match="too small to be a number; write 0 if that is meant"):
+            read_scalar(field, from_text(field, text), library)
+    assert from_text(field, "0e-400") == from_text(field, "-0.0") == 0
