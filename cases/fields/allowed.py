@@ -37,12 +37,11 @@ def written(field: Field, value: float, system: System = "trade") -> str:
     return format_value(value, field.unit, system, kind=field.written or None) if quantity else f"{value:g}"
 
 
-def allowed_range(field: Field) -> str:
-    """The allowed range in the unit of the trade, for instance "allowed: above 0 mm, up to 200 mm"."""
-    low = written(field, field.least)
-    high = written(field, field.high)
+def allowed_range(field: Field, system: System = "trade") -> str:
+    """The allowed range in the reader's unit, for instance "allowed: above 0 mm, up to 200 mm"."""
+    low, high = (written(field, end, system) for end in (field.least, field.high))
     if field.positive and field.least <= 0:
-        above = f"above {written(field, 0.0)}"
+        above = f"above {written(field, 0.0, system)}"
         return f"allowed: {above}, up to {high}" if math.isfinite(field.high) else f"allowed: {above}"
     if math.isfinite(field.least) and math.isfinite(field.high):
         return f"allowed: {low} to {high}"
@@ -51,6 +50,6 @@ def allowed_range(field: Field) -> str:
     return f"allowed: up to {high}"
 
 
-def usual_range(field: Field) -> str:
-    """The usual range in the unit of the trade, for instance "7.5 mm to 12 mm"; empty if none is known."""
-    return "" if field.usual is None else " to ".join(written(field, end) for end in field.usual)
+def usual_range(field: Field, system: System = "trade") -> str:
+    """The usual range in the reader's unit, for instance "7.5 mm to 12 mm"; empty if none is known."""
+    return "" if field.usual is None else " to ".join(written(field, end, system) for end in field.usual)

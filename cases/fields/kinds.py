@@ -12,7 +12,7 @@ from keyaction.cases.text.near import hint
 from keyaction.models.fields.fields import Field
 from keyaction.models.fields.values import Scalar
 from keyaction.models.materials.library import Library, UnknownMaterial
-from keyaction.models.units.quantity import UnitProblem, convert, parse_quantity
+from keyaction.models.units.quantity import UnitProblem, convert, parse_quantity, vanishes
 
 
 def read_scalar(field: Field, value: object, library: Library) -> Scalar:
@@ -69,11 +69,20 @@ def _is_number(value: object) -> TypeGuard[int | float]:
 def _number(field: Field, value: object, _: Library) -> float:
     if isinstance(value, str) and value.strip().endswith("%"):
         return _checked(field, _percent(value))
+    if isinstance(value, str) and _too_small(value):
+        raise BadValue("too small to be a number; write 0 if that is meant")
     if not _is_number(value):
         raise BadValue('a plain number is needed, such as 0.6 or "60 %"')
     if not math.isfinite(value):
         raise BadValue(f"not a finite number; {allowed_range(field)}")
     return _checked(field, float(value))
+
+
+def _too_small(text: str) -> bool:
+    try:
+        return vanishes(float(text), text)
+    except ValueError:
+        return False
 
 
 def _percent(text: str) -> float:
@@ -151,7 +160,9 @@ def from_text(field: Field, text: object) -> object:
         value = _FROM_TEXT[field.kind](text.strip())
     except (ValueError, KeyError):
         return text
-    return value if not isinstance(value, float) or math.isfinite(value) else text
+    if isinstance(value, float) and (not math.isfinite(value) or vanishes(value, text)):
+        return text
+    return value
 
 
 def with_unit(field: Field, cell: str, unit: str) -> object:

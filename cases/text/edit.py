@@ -56,6 +56,37 @@ def with_values(text: str, values: Mapping[Names, Written], remark: str = "") ->
     return edited
 
 
+def without(text: str, names: Names) -> str:
+    """Take out a key, or a whole table, wherever it stands; remarks in its line go with it.
+
+    Parameters
+    ----------
+    text : str
+        TOML; its line ends are kept.
+    names : tuple of str
+        Names of the tables from outside in, and of the key.
+
+    Raises
+    ------
+    EditProblem
+        If the text is no TOML, or the key stands in a form that cannot be taken out.
+    """
+    from keyaction.cases.text.edit_in_place import take_out  # here, as its library is slow to import
+
+    if "\r\n" in text and "\n" not in text.replace("\r\n", ""):
+        return without(text.replace("\r\n", "\n"), names).replace("\n", "\r\n")
+    wanted = _read(text)
+    table = value_at(wanted, names[:-1])
+    if not isinstance(table, dict) or names[-1] not in table:
+        return text
+    del table[names[-1]]
+    edited = take_out(text, names)
+    found = _read(edited)
+    if found != wanted:
+        raise EditProblem(f"{dotted(names)} stands in a form that cannot be changed")
+    return edited
+
+
 def with_cell(text: str, names: Names, row: int, steps: Names, value: Written) -> str:
     """Set one value of one row of a list of tables.
 

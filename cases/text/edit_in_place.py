@@ -116,6 +116,31 @@ def set_cell(text: str, names: Names, row: int, steps: Names, value: Written) ->
     return None
 
 
+def take_out(text: str, names: Names) -> str:
+    """The text without a key, in every piece that has it.
+
+    Parameters
+    ----------
+    text : str
+        Sound TOML, lines ending in a line feed.
+    names : tuple of str
+        Names of the tables from outside in, and of the key.
+    """
+    ended = text if text.endswith("\n") else f"{text}\n"
+    blocks = _blocks(ended)
+    for i, block in enumerate(blocks):
+        if value_at(tomllib.loads(block), names) is None:
+            continue
+        document = tomlkit.parse(block)
+        if document.as_string() != block:
+            continue
+        for container, key, _ in list(_places(document, names)):
+            container.remove(key)
+        blocks[i] = document.as_string()
+    edited = "".join(blocks)
+    return edited if ended == text else edited.removesuffix("\n")
+
+
 def _table_at(table: object, steps: Names) -> InlineTable | Table | None:
     """The table within a row; None where there is none, or another thing."""
     for step in steps:

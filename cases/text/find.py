@@ -9,6 +9,7 @@ from keyaction.cases.text.near import hint
 _SHIPPED = Path(__file__).parents[1]
 _KINDS = "kinds"
 """Folder beside the demonstrations: a small case of every kind of action."""
+_DEMOS = "demo-"
 
 
 def shipped() -> dict[str, Path]:
@@ -42,8 +43,11 @@ def missing_hint(path: Path) -> str:
         beside = [one.name for one in path.parent.glob("*.toml")]
     except (OSError, ValueError):
         beside = []
-    near = hint(path.name, beside)
-    return near if "did you mean" in near else hint(path.stem, shipped()) or near
+    for name, known in ((path.name, beside), (path.stem, shipped())):
+        if "did you mean" in (near := hint(name, known)):
+            return near
+    ours = [one for one in shipped() if one.startswith(_DEMOS)]
+    return f"{hint(path.name, beside)}; shipped: {', '.join(ours)}"
 
 
 def is_file(path: Path) -> bool:

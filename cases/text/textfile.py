@@ -19,7 +19,7 @@ def read_text(path: Path, largest: int = LARGEST) -> str:
         If there is no such file, or it is a folder, empty, too large, unreadable or not UTF-8.
     """
     try:
-        return _decode(_bytes(path, largest))
+        return _decode(read_bytes(path, largest))
     except OSError as problem:
         raise BadValue(f"cannot be read: {problem.strerror or problem}") from None
     except BadValue:
@@ -31,20 +31,37 @@ def read_text(path: Path, largest: int = LARGEST) -> str:
 def line_ends(path: Path) -> str:
     r"""How the lines of a file end, ``\n`` or ``\r\n``: what its first line has; ``\n`` where it cannot be read."""
     try:
+        check_plain(path)
         with path.open("rb") as stream:
             first = stream.readline(LARGEST)
-    except OSError:
+    except (OSError, BadValue):
         return "\n"
     return "\r\n" if first.endswith(b"\r\n") else "\n"
 
 
-def _bytes(path: Path, largest: int) -> bytes:
+def check_plain(path: Path) -> None:
+    """Refuse what is no plain file before it is opened: a pipe would be waited for without end.
+
+    Raises
+    ------
+    BadValue
+    """
     if path.is_dir():
         raise BadValue("is a folder; name the file in it")
     if not path.exists():
         raise BadValue("no such file")
     if not path.is_file():
         raise BadValue("is not a plain file")
+
+
+def read_bytes(path: Path, largest: int = LARGEST) -> bytes:
+    """What is in a plain file of at most so many bytes.
+
+    Raises
+    ------
+    BadValue
+    """
+    check_plain(path)
     with path.open("rb") as stream:
         content = stream.read(largest + 1)
     if len(content) > largest:

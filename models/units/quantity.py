@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import re
+import sys
 from fractions import Fraction
 from functools import lru_cache
 from typing import TYPE_CHECKING, Literal, TypeVar
@@ -39,6 +40,7 @@ __all__ = [
 System = Literal["trade", "si"]
 
 _LONGEST = 60
+_TOO_SMALL = "too small to be a number; write 0 if that is meant"
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?(?![0-9.])")
 _FRACTION = re.compile(
     r"(?P<sign>[+-]?)(?:(?P<whole>[0-9]{1,6})[ -])?(?P<over>[0-9]{1,6})/(?P<under>[0-9]{1,6})(?![0-9.])"
@@ -144,6 +146,8 @@ def parse_quantity(text: str, si_unit: str, kind: str | None = None) -> float:
     if given.signature != wanted.signature:
         raise UnitProblem(f"'{shown}' is {_with_article(kind_of(unit))}; {_instead(shown, unit, si_unit, kind)}")
     value = wanted.from_si(given.to_si(number))
+    if value == 0 and 0 < abs(number) < sys.float_info.min:
+        raise UnitProblem(f"'{shown}' is {_TOO_SMALL}")
     if not math.isfinite(value):
         raise UnitProblem(f"'{shown}' is too large to be a number")
     return value
@@ -178,7 +182,14 @@ def _split(shown: str, needed: str) -> tuple[float, str]:
     number = float(found.group())
     if not math.isfinite(number):
         raise UnitProblem(f"'{shown}' is too large to be a number")
+    if vanishes(number, found.group()):
+        raise UnitProblem(f"'{shown}' is {_TOO_SMALL}")
     return number, plain[found.end() :].strip()
+
+
+def vanishes(number: float, written: str) -> bool:
+    """Whether a number is 0 only because it is too small to be held."""
+    return number == 0 and any(sign in "123456789" for sign in written.lower().partition("e")[0])
 
 
 def _fraction(plain: str) -> tuple[float, str] | None:

@@ -18,11 +18,12 @@ from keyaction.cases.text.edit import EditProblem
 from keyaction.models.notes import is_sharp, note_name
 from keyaction.models.train.train import TrainProblem
 from keyaction.plots.bench import drawn
-from keyaction.plots.bench.asked import Asked
+from keyaction.plots.bench.asked import LONGEST, MOST, Asked
 from keyaction.plots.bench.drawn import Plain
 from keyaction.sim.bench.edits import UnknownField
-from keyaction.sim.bench.mending import mendable
+from keyaction.sim.bench.mending import mend_of
 from keyaction.sim.bench.movable import movable
+from keyaction.sim.bench.moved import told_edits
 from keyaction.sim.bench.played import played, whole
 from keyaction.sim.bench.refused import Said, refusals, warned
 from keyaction.sim.bench.saved import NotSaved, save
@@ -31,7 +32,6 @@ from keyaction.sim.compare import case_guides
 from keyaction.sim.figures.columns import forces_felt
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE, neighbour_steps
 from keyaction.sim.figures.limits import NO_FORCE
-from keyaction.sim.files.problem import FileProblem
 from keyaction.sim.run.checking import warnings
 from keyaction.sim.run.standings import Standing
 
@@ -69,9 +69,9 @@ class Answers:
         return self._bench
 
     def stamps(self) -> Plain:
-        """What the files are now, what they were when they were read, and whether that differs."""
+        """What the files are now, what they were when they were read, whether that differs, and which are lost."""
         now = self._bench.stamp_now()
-        return {"stamp": now, "read": self._stamp, "changed": now != self._stamp}
+        return {"stamp": now, "read": self._stamp, "changed": now != self._stamp, "lost": self._bench.lost()}
 
     def about(self, asked: Asked) -> Plain:
         """The case, its notes, and what quantities mean."""
@@ -91,14 +91,18 @@ class Answers:
             "folder": str(self._folder),
             "quantities": drawn.quantities(asked.units),
             "felt": list(forces_felt()),
-            "defects": [self._defect(one) for one in refusals(bench.problem, naming)] if bench.problem else [],
+            "defects": [self._defect(one, asked.units) for one in refusals(bench.problem, naming)]
+            if bench.problem
+            else [],
+            "mendable": bench.data is not None,
+            "most": {"edits": MOST, "signs": LONGEST},
             **self.stamps(),
         }
 
     def fields(self, asked: Asked) -> Plain:
         """Every field of the note that can be moved, and what `check` warns of at this note."""
         bench, case, note = self._case(asked)
-        fields = movable(case, note, asked.units)
+        fields = movable(case, note, asked.units, bench.tables(asked.edits))
         try:
             told, defects = self._warnings(case, note, bench.stood(asked.edits, note)), []
         except TrainProblem as problem:
@@ -112,7 +116,9 @@ class Answers:
             }
             for one in case.parts
         ]
+        moved = [asdict(one) for one in told_edits(case, asked.edits, asked.units)]
         found = {"note": note, "notes": _notes(case), "parts": parts, "warnings": told, "defects": defects}
+        found |= {"moved": moved, "title": case.title}
         return {**found, **self.stamps()}
 
     def feel(self, asked: Asked) -> Plain:
@@ -158,10 +164,11 @@ class Answers:
         bench = self._bench
         text = self._text(bench, asked)
         try:
-            path = save(bench.with_edits(asked.edits), text, self._folder, asked.name)
-        except (NotSaved, FileProblem) as problem:
+            saved = save(bench.with_edits(asked.edits), text, self._folder, asked.name)
+        except NotSaved as problem:
             raise Refused({"said": str(problem), "defects": []}) from None
-        return {"saved": path.name, "folder": str(path.parent), **self.stamps()}
+        found = {"saved": saved.path.name, "folder": str(saved.path.parent), "files": list(saved.files)}
+        return {**found, "apart": saved.apart, **self.stamps()}
 
     def reread(self, asked: Asked) -> Plain:
         """Read the file again, as it is on the disk now."""
@@ -215,6 +222,7 @@ class Answers:
             found = refusals(problem, self._bench.ground.naming)
         elif isinstance(problem, UnknownField):
             found = [Said(str(problem), problem.part, problem.path)]
+            found += self._others(problem, asked) if asked else []
         else:
             found = [Said(str(problem))]
         units = asked.units if asked else "trade"
@@ -222,8 +230,25 @@ class Answers:
 
     def _defect(self, one: Said, units: Any = "trade") -> Plain:
         """A defect, with the field that would mend it where an edit can."""
-        field = mendable(self._bench, one, units)
-        return {**asdict(one), "field": asdict(field) if field else None}
+        return {**asdict(one), **asdict(mend_of(self._bench, one, units))}
+
+    def _others(self, problem: UnknownField, asked: Asked) -> list[Said]:
+        """What else is refused, beside an edit of what the case does not have."""
+        found, left = list[Said](), asked.edits
+        while True:
+            known = tuple(one for one in left if (one.part, one.path) != (problem.part, problem.path))
+            known = known if problem.path else tuple(one for one in left if one.part != problem.part)
+            if known == left:
+                return found
+            left = known
+            try:
+                self._bench.with_edits(left)
+                return found
+            except CaseProblem as more:
+                return found + refusals(more, self._bench.ground.naming)
+            except UnknownField as more:
+                problem = more
+                found.append(Said(str(more), more.part, more.path))
 
     def _warnings(self, case: Case, note: int, standing: Standing) -> list[Plain]:
         stand = {note: standing}

@@ -3,7 +3,7 @@
 Everything lies under ``/TOKEN/``. ``GET``: the page (empty path), ``page/NAME``, ``about`` (``?units=si``). ``POST``
 with a body as `keyaction.plots.bench.asked` has it: ``fields``, ``feel``, ``figures``, ``whole`` (a line of JSON for
 each piece), ``text``, ``save``, ``reread``, ``close``. Refusals have ``said``; 422 is what the case refuses, 409 what
-gave way to a newer question, 403 what comes from elsewhere.
+gave way to a newer question, 503 what found too many waiting or the bench closing, 403 what comes from elsewhere.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from keyaction.plots.bench.answers import Answers, Refused
 from keyaction.plots.bench.asked import Asked, Misread, asked
 from keyaction.plots.bench.drawn import Plain
 from keyaction.plots.bench.guard import HEADERS, LARGEST, Guard
-from keyaction.plots.bench.threads import GaveWay, Line
+from keyaction.plots.bench.threads import Full, GaveWay, Line
 from keyaction.plots.bench.turns import Turns
 from keyaction.sim.bench.played import GivenUp
 
@@ -40,8 +40,7 @@ _KINDS = {
 """Files of the page."""
 _AT_MOST = 0.2
 """s that figures wait, between the pieces of a motion, for a feel curve."""
-
-
+_FULL = "too many questions wait; ask again"
 _Work = Callable[[Asked, Callable[[], None]], Plain]
 """What answers a question; the second is called now and then where it takes long."""
 
@@ -49,10 +48,15 @@ _Work = Callable[[Asked, Callable[[], None]], Plain]
 class _Bench:
     """The questions of all pages: those for a feel curve have a thread of their own, so that they never wait long."""
 
-    def __init__(self, answers: Answers, close: Callable[[], None]) -> None:
-        self.answers, self.close, self.closing = answers, close, False
+    def __init__(self, answers: Answers, close: Callable[[], None], stopped: Callable[[], bool]) -> None:
+        self.answers, self.close, self._closed, self._stopped = answers, close, False, stopped
         self.turns = Turns()
-        self.quick, self.slow = Line("feel"), Line("figures")
+        self.quick, self.slow = (Line(name, lambda: self.closing) for name in ("feel", "figures"))
+
+    @property
+    def closing(self) -> bool:
+        """Whether the page or Ctrl-C has ended it."""
+        return self._closed or self._stopped()
 
     async def warm(self) -> None:
         """Have all compiled that a page is about to ask for, quickest first."""
@@ -60,13 +64,19 @@ class _Bench:
             with suppress(Exception):  # whoever asks for it is told
                 await line.run("warm", work, lambda: self.closing)
 
+    def shut(self) -> None:
+        """Begin nothing any more, and wait for nothing."""
+        self._closed = True
+
     def end(self) -> None:
-        self.closing = True
+        self.shut()
         self.quick.end()
         self.slow.end()
 
 
-def application(answers: Answers, guard: Guard, close: Callable[[], None]) -> Application:
+def application(
+    answers: Answers, guard: Guard, close: Callable[[], None], stopped: Callable[[], bool] = lambda: False
+) -> Application:
     """The application, as ASGI has it.
 
     Parameters
@@ -75,11 +85,13 @@ def application(answers: Answers, guard: Guard, close: Callable[[], None]) -> Ap
     guard : Guard
     close : callable
         Called when a page asks that the bench be closed.
+    stopped : callable
+        Whether the server is to stop, as at Ctrl-C.
     """
     from starlette.applications import Starlette
     from starlette.routing import Route
 
-    bench = _Bench(answers, close)
+    bench = _Bench(answers, close, stopped)
 
     @asynccontextmanager
     async def lifespan(_: Starlette) -> AsyncIterator[None]:
@@ -196,7 +208,7 @@ async def _asked(request: Request) -> Asked:
     return asked(bytes(body))
 
 
-def _answered(work: Callable[[Request], Awaitable[Response]]) -> Handler:
+def _answered(work: Callable[[Request], Awaitable[Response]], closing: Callable[[], bool]) -> Handler:
     """What a question may end with, as a status."""
     from starlette.requests import ClientDisconnect
 
@@ -204,11 +216,16 @@ def _answered(work: Callable[[Request], Awaitable[Response]]) -> Handler:
         try:
             return await work(request)
         except Misread as problem:
-            return _json({"said": str(problem)}, HTTPStatus.BAD_REQUEST)
+            told = {"said": str(problem), "part": problem.part, "path": problem.path}
+            return _json(told, HTTPStatus.BAD_REQUEST)
         except Refused as problem:
             return _json(problem.answer, HTTPStatus.UNPROCESSABLE_ENTITY)
         except (GaveWay, GivenUp, ClientDisconnect):
+            if closing():
+                return _json({"said": "the bench is closing"}, HTTPStatus.SERVICE_UNAVAILABLE)
             return _json({"said": "gave way to a newer one"}, HTTPStatus.CONFLICT)
+        except Full:
+            return _json({"said": _FULL}, HTTPStatus.SERVICE_UNAVAILABLE)
 
     return answer
 
@@ -223,7 +240,7 @@ def _about(bench: _Bench) -> Handler:
         units = request.query_params.get("units", "trade")
         return _json(bench.answers.about(asked(json.dumps({"units": units}).encode())))
 
-    return _answered(about)
+    return _answered(about, lambda: bench.closing)
 
 
 def _plainly(work: Callable[[Asked], Plain]) -> _Work:
@@ -249,7 +266,7 @@ def _answer(bench: _Bench, kind: str, line: Line, work: _Work) -> Handler:
 
         return _json(await line.run(_key(one, kind), lambda: work(one, wait), stale))
 
-    return _answered(answer)
+    return _answered(answer, lambda: bench.closing)
 
 
 def _whole(bench: _Bench) -> Handler:
@@ -278,6 +295,8 @@ def _whole(bench: _Bench) -> Handler:
                     piece = await bench.slow.run(key, lambda: next(pieces, None), stale)
             except (GaveWay, GivenUp):
                 yield _dumped({"said": "gave way to a newer one"}) + b"\n"
+            except Full:
+                yield _dumped({"said": _FULL}) + b"\n"
             except Refused as problem:
                 yield _dumped(problem.answer) + b"\n"
             finally:
@@ -285,7 +304,7 @@ def _whole(bench: _Bench) -> Handler:
 
         return StreamingResponse(lines(), media_type="application/x-ndjson")
 
-    return _answered(whole)
+    return _answered(whole, lambda: bench.closing)
 
 
 def _close(bench: _Bench) -> Handler:
@@ -293,9 +312,9 @@ def _close(bench: _Bench) -> Handler:
         from starlette.background import BackgroundTask
 
         await _asked(request)
-        bench.closing = True
+        bench.shut()
         answer = _json({"closed": True})
         answer.background = BackgroundTask(bench.close)
         return answer
 
-    return _answered(close)
+    return _answered(close, lambda: bench.closing)

@@ -13,12 +13,16 @@ from keyaction.sim.bench.edits import Edit
 
 MOST = 4000
 """Edits of one request."""
-_LONGEST = 400
+LONGEST = 400
 """Signs of a name or a value."""
 
 
 class Misread(ValueError):
-    """A body that is none of the bench's."""
+    """A body that is none of the bench's; of a value `part` and `path` say whose."""
+
+    def __init__(self, text: str, part: str = "", path: str = "") -> None:
+        super().__init__(text)
+        self.part, self.path = part, path
 
 
 @dataclass(frozen=True)
@@ -82,7 +86,18 @@ def _edit(data: Any) -> Edit:
     part, path = _text(data, "part"), _text(data, "path")
     if not part or not path:
         raise Misread("edits: each has a part and a path")
-    value = data.get("value")
+    if "value" not in data:
+        raise Misread("edits: each has a value; null takes out what stands there")
+    try:
+        return _of(part, path, data)
+    except Misread as problem:
+        raise Misread(str(problem), part, path) from None
+
+
+def _of(part: str, path: str, data: Mapping[str, Any]) -> Edit:
+    value = data["value"]
+    if value is None:
+        return Edit(part, path, None, _whole(data, "note"))
     if isinstance(value, Mapping):
         if not value or len(value) > 128:
             raise Misread("edits: control points are 1 to 128")
@@ -96,15 +111,15 @@ def _said(value: Any) -> str:
         return "true" if value else "false"
     if isinstance(value, int | float):
         return f"{value:.12g}"
-    if not isinstance(value, str) or len(value) > _LONGEST:
-        raise Misread(f"edits: a value is a text of at most {_LONGEST} signs")
+    if not isinstance(value, str) or len(value) > LONGEST:
+        raise Misread(f"edits: a value is a text of at most {LONGEST} signs")
     return _seen(value)
 
 
 def _text(data: Mapping[str, Any], name: str) -> str:
     value = data.get(name, "")
-    if not isinstance(value, str) or len(value) > _LONGEST:
-        raise Misread(f"{name}: a text of at most {_LONGEST} signs")
+    if not isinstance(value, str) or len(value) > LONGEST:
+        raise Misread(f"{name}: a text of at most {LONGEST} signs")
     return _seen(value)
 
 

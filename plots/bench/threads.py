@@ -10,13 +10,19 @@ from typing import Any, TypeVar
 
 THREADS = "bench-"
 """How the names of the threads begin."""
-_WAITING = 64
+_WAITING = 1024
 """Pages and kinds of question that may wait for one thread."""
+_LOOK = 0.2
+"""s from one look at whether the bench is closing to the next."""
 _Found = TypeVar("_Found")
 
 
 class GaveWay(Exception):
     """A newer question has come, or the bench is closing."""
+
+
+class Full(Exception):
+    """More questions wait than are kept."""
 
 
 class Line:
@@ -26,6 +32,8 @@ class Line:
     ----------
     name : str
         Of the thread.
+    ending : callable
+        Whether the bench is closing: then nobody waits for work that is under way.
 
     Attributes
     ----------
@@ -33,7 +41,8 @@ class Line:
         Set while nothing is under way; may be waited for from other threads.
     """
 
-    def __init__(self, name: str) -> None:
+    def __init__(self, name: str, ending: Callable[[], bool] = lambda: False) -> None:
+        self._ending = ending
         self._pool = ThreadPoolExecutor(1, thread_name_prefix=f"{THREADS}{name}")
         self._free = asyncio.Lock()
         self._waiting: dict[Hashable, asyncio.Future[None]] = {}
@@ -54,14 +63,20 @@ class Line:
 
         Raises
         ------
-        GaveWay
+        GaveWay, Full
         """
         await self._turn(key)
         try:
             if stale() or not self._open:
                 raise GaveWay
             self.idle.clear()
-            return await asyncio.shield(asyncio.get_running_loop().run_in_executor(self._pool, work))
+            done = asyncio.get_running_loop().run_in_executor(self._pool, work)
+            done.add_done_callback(lambda one: one.cancelled() or one.exception())  # nobody may be left to ask
+            while not done.done():
+                if self._ending():
+                    raise GaveWay
+                await asyncio.wait({done}, timeout=_LOOK)
+            return done.result()
         finally:
             self.idle.set()
             self._free.release()
@@ -72,7 +87,7 @@ class Line:
         if before is not None and not before.done():
             before.set_result(None)
         if len(self._waiting) >= _WAITING:
-            raise GaveWay
+            raise Full
         gone = self._waiting[key] = asyncio.get_running_loop().create_future()
         taking = asyncio.ensure_future(self._free.acquire())
         try:

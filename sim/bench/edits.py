@@ -20,17 +20,17 @@ class Edit:
     Attributes
     ----------
     part, path : str
-        Name of the part in the case, and dotted path of its field.
+        Name of the part in the case, and dotted path of its field, or of one of its control points ("force.C2").
     value : str or mapping
         As it is written in a case file, with its unit: "2.1 N", "0.37", "true"; of the whole compass also a table of
-        control points, ``{"between": "linear", "C2": "2.7 N", "G6": "1.2 N"}``.
+        control points, ``{"between": "linear", "C2": "2.7 N", "G6": "1.2 N"}``. None takes out what stands there.
     note : int, optional
         Whose own value it is; None for the whole compass.
     """
 
     part: str
     path: str
-    value: str | Mapping[str, str]
+    value: str | Mapping[str, str] | None
     note: int | None = None
 
 
@@ -78,10 +78,13 @@ class Ground:
 
 
 def latest(edits: Sequence[Edit]) -> tuple[Edit, ...]:
-    """Edits without those that later ones take the place of: one of the whole compass goes over those of its notes."""
+    """Edits without those that later ones take the place of.
+
+    One of the whole compass goes over those of its notes, one of a field over those of its control points.
+    """
     kept: list[Edit] = []
     for one in edits:
-        same = [k for k in kept if (k.part, k.path) == (one.part, one.path)]
+        same = [k for k in kept if k.part == one.part and f"{k.path}.".startswith(f"{one.path}.")]
         gone = [k for k in same if one.note is None or k.note == one.note]
         kept = [k for k in kept if k not in gone] + [one]
     return tuple(kept)
@@ -90,6 +93,6 @@ def latest(edits: Sequence[Edit]) -> tuple[Edit, ...]:
 def key_of(edits: Sequence[Edit]) -> tuple[object, ...]:
     """What is the same of edits that do the same."""
     return tuple(
-        (one.part, one.path, one.note, one.value if isinstance(one.value, str) else tuple(one.value.items()))
+        (one.part, one.path, one.note, tuple(one.value.items()) if isinstance(one.value, Mapping) else one.value)
         for one in latest(edits)
     )

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from copy import deepcopy
-from typing import Any
+from enum import Enum
+from typing import Any, Final
 
 from keyaction.cases.fields.kinds import from_text, read_scalar
 from keyaction.cases.fields.profile import spread
@@ -14,9 +15,21 @@ from keyaction.cases.text.written import Names, Written
 from keyaction.models.fields.fields import Field
 from keyaction.models.fields.values import Given
 from keyaction.models.materials.library import default_library
-from keyaction.models.notes import NoteProblem, note_name, parse_note
+from keyaction.models.notes import Naming, NoteProblem, note_name, parse_note
 from keyaction.sim.bench.edits import Edit, Ground, UnknownField, latest
 from keyaction.sim.bench.units import as_text
+
+
+class Gone(Enum):
+    """What stands in the place of a value that is taken out."""
+
+    GONE = "gone"
+
+
+GONE: Final = Gone.GONE
+_OF_COURSE = ("between", "csv", "column", "unit")
+"""Keys of a field over the compass that are no notes."""
+Laid = Written | Gone
 
 
 def overlaid(ground: Ground, data: Mapping[str, Any], edits: Sequence[Edit]) -> dict[str, Any]:
@@ -42,21 +55,27 @@ def overlaid(ground: Ground, data: Mapping[str, Any], edits: Sequence[Edit]) -> 
     return {name: table for name, table in made.items() if name in data or table}
 
 
-def _set(data: dict[str, Any], names: Names, value: Written) -> None:
+def _set(data: dict[str, Any], names: Names, value: Laid) -> None:
     table: Any = data
     for name in names[:-1]:
         table = table[int(name)] if isinstance(table, list) else table.setdefault(name, {})
         if not isinstance(table, dict | list):
             raise UnknownField(f"{'.'.join(names)}: stands in the file in a form that cannot be changed")
-    table[names[-1]] = value
+    if isinstance(value, Gone):
+        table.pop(names[-1], None)
+    else:
+        table[names[-1]] = deepcopy(value)
 
 
-def placed(ground: Ground, data: Mapping[str, Any], edits: Sequence[Edit]) -> dict[Names, Written]:
+def placed(ground: Ground, data: Mapping[str, Any], edits: Sequence[Edit]) -> dict[Names, Laid]:
     """Where every edit stands, from the outermost table in; a row of a note has its whole list."""
-    keys = _own_keys(ground, data)
-    found: dict[Names, Written] = {}
+    keys = own_keys(ground, data)
+    found: dict[Names, Laid] = {}
     before: list[tuple[Edit, Field, Written]] = []
     for one in latest(edits):
+        if one.value is None or point_of(ground, one) is not None:
+            found.update(_in_place(ground, data, keys, one, found))
+            continue
         index, field = field_of(ground, one)
         value, table = as_toml(field, one.value), data["train"][index]
         if one.note is None:
@@ -79,15 +98,79 @@ def placed(ground: Ground, data: Mapping[str, Any], edits: Sequence[Edit]) -> di
     return found
 
 
+def _in_place(
+    ground: Ground, data: Mapping[str, Any], keys: Mapping[int, str], one: Edit, found: Mapping[Names, Laid]
+) -> dict[Names, Laid]:
+    """What is taken out, or a control point that is set: it must stand in the file, or in a course laid before it."""
+    index = _number(ground, one)
+    if one.note is not None and one.note not in keys:
+        raise UnknownField(f"{one.part}: nothing of its own stands at this note", one.part, one.path)
+    own = ("train", str(index)) if one.note is None else ("notes", keys[one.note], one.part)
+    steps, point = tuple(one.path.split(".")), point_of(ground, one)
+    rows = row_step(steps)
+    holder = (*own, *steps[:-1])
+    if rows:
+        start = found.get((*own, *steps[:rows]), value_in(data, (*own, *steps[:rows])))
+        there = value_in(start, steps[rows:] if one.value is None else steps[rows:-1])
+    else:
+        held = found.get(holder, value_in(data, holder))
+        there = held if one.value is not None else value_in(held, steps[-1:])
+    if there is None or (one.value is not None and not isinstance(there, Mapping)):
+        told = f"'{one.path}' does not stand in the file" if one.value is None else f"no field '{one.path}'"
+        raise UnknownField(f"{one.part}: {told}", one.part, one.path)
+    value = GONE if one.value is None else one.value if point is None else _point(point, steps[-1], one.value)
+    if rows:
+        return {(*own, *steps[:rows]): _with_row(one, start, steps[rows:], value)}
+    if holder not in found:
+        return {(*own, *steps): value}
+    made = dict(held)
+    _set(made, steps[-1:], value)
+    return {holder: made}
+
+
+def _point(field: Field, name: str, value: str | Mapping[str, str]) -> Written:
+    return value if name in _OF_COURSE else as_toml(field, value)
+
+
+def point_of(ground: Ground, one: Edit) -> Field | None:
+    """The field of whose control points, or whose law, a path names one; None of any other path."""
+    fields = ground.fields.get(one.part, ())
+    path, _, name = one.path.rpartition(".")
+    if not path or field_at(fields, one.path) is not None or not _is_point(name, ground.naming):
+        return None
+    return field_at(fields, path)
+
+
+def _is_point(name: str, naming: Naming) -> bool:
+    if name in _OF_COURSE:
+        return True
+    try:
+        parse_note(name, naming)
+    except NoteProblem:
+        return False
+    return True
+
+
+def value_in(data: Any, steps: Sequence[str]) -> Any:
+    """What stands in tables and lists at a path; None where nothing does."""
+    for step in steps:
+        if isinstance(data, list):
+            data = data[int(step)] if step.isdecimal() and int(step) < len(data) else None
+        else:
+            data = data.get(step) if isinstance(data, Mapping) else None
+    return data
+
+
 def row_step(steps: Names) -> int:
     """Where a path has the number of a row; 0 where it has none."""
     return next((i for i, step in enumerate(steps) if step.isdecimal()), 0)
 
 
-def _own_keys(ground: Ground, data: Mapping[str, Any]) -> dict[int, str]:
+def own_keys(ground: Ground, data: Mapping[str, Any]) -> dict[int, str]:
     """How the file calls the notes that have values of their own."""
     found = {}
-    for key in data.get("notes", {}):
+    notes = data.get("notes", {})
+    for key in notes if isinstance(notes, Mapping) else ():
         try:
             found[parse_note(key, ground.naming)] = key
         except NoteProblem:
@@ -97,12 +180,18 @@ def _own_keys(ground: Ground, data: Mapping[str, Any]) -> dict[int, str]:
 
 def field_of(ground: Ground, one: Edit) -> tuple[int, Field]:
     """The number of the part in the file, and the field that an edit is of."""
-    if one.part not in ground.fields:
-        raise UnknownField(f"no part '{one.part}'", one.part)
+    index = _number(ground, one)
     field = field_at(ground.fields[one.part], one.path)
     if field is None:
         raise UnknownField(f"{one.part}: no field '{one.path}'", one.part, one.path)
-    return list(ground.fields).index(one.part), field
+    return index, field
+
+
+def _number(ground: Ground, one: Edit) -> int:
+    """Which part of the file an edit is of."""
+    if one.part not in ground.fields:
+        raise UnknownField(f"no part '{one.part}'", one.part)
+    return list(ground.fields).index(one.part)
 
 
 def as_toml(field: Field, value: str | Mapping[str, str]) -> Written:
@@ -114,8 +203,8 @@ def as_toml(field: Field, value: str | Mapping[str, str]) -> Written:
 
 
 def _in_rows(
-    one: Edit, own: Names, value: Written, table: Any, found: Mapping[Names, Written], there: bool = False
-) -> dict[Names, Written]:
+    one: Edit, own: Names, value: Written, table: Any, found: Mapping[Names, Laid], there: bool = False
+) -> dict[Names, Laid]:
     """A value under its own names, or in the whole list of its rows; none where it must be `there` and is not."""
     steps = tuple(one.path.split("."))
     rows = row_step(steps)
@@ -174,7 +263,7 @@ def _rows_at(ground: Ground, one: Edit, path: Names, table: Mapping[str, Any]) -
     return [rows[number] for number in sorted(rows)]
 
 
-def _with_row(one: Edit, rows: Any, steps: Names, value: Written) -> Written:
+def _with_row(one: Edit, rows: Any, steps: Names, value: Laid) -> Written:
     """A list of tables with one value of one of them changed."""
     if not isinstance(rows, list) or int(steps[0]) >= len(rows):
         raise UnknownField(f"{one.part}: there is no row {steps[0]} for '{one.path}'", one.part, one.path)
@@ -182,7 +271,10 @@ def _with_row(one: Edit, rows: Any, steps: Names, value: Written) -> Written:
     table = made[int(steps[0])]
     for step in steps[1:-1]:
         table = table.setdefault(step, {})
-    table[steps[-1]] = value
+    if isinstance(value, Gone):
+        table.pop(steps[-1], None)
+    else:
+        table[steps[-1]] = value
     return made
 
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
 
 from keyaction.cases.action.case import Case, PartSpec
 from keyaction.cases.fields.allowed import allowed_range, usual, usual_range, written
@@ -12,6 +13,7 @@ from keyaction.cases.fields.tables import finder
 from keyaction.models.fields.fields import Field
 from keyaction.models.fields.values import Given
 from keyaction.models.units.quantity import System, convert
+from keyaction.sim.bench.laid import value_in
 
 ASIDE = 2.0
 """A field without a usual range is moved from half to twice its value (assumed)."""
@@ -61,6 +63,8 @@ class Movable:
     default : bool
     each : bool
         Whether it may differ from note to note.
+    course : mapping of str to str, optional
+        Law (`between`) and control points as the case has them; None where it has none, as of a CSV column.
     """
 
     part: str
@@ -79,9 +83,12 @@ class Movable:
     origin: str
     default: bool
     each: bool
+    course: Mapping[str, str] | None = None
 
 
-def movable(case: Case, note: int, units: System = "trade") -> dict[str, list[Movable]]:
+def movable(
+    case: Case, note: int, units: System = "trade", data: Mapping[str, Any] | None = None
+) -> dict[str, list[Movable]]:
     """Every field of a note, by part in the order of the train.
 
     Parameters
@@ -89,16 +96,37 @@ def movable(case: Case, note: int, units: System = "trade") -> dict[str, list[Mo
     case : Case
     note : int
     units : {"trade", "si"}
+    data : mapping, optional
+        Tables of the file as they are moved, for the control points.
     """
-    return {part.name: list(_of_part(case, part, note, units)) for part in case.parts}
+    tables = value_in(data, ("train",)) or ()
+    return {
+        part.name: list(_of_part(case, part, note, units, tables[i] if i < len(tables) else {}))
+        for i, part in enumerate(case.parts)
+    }
 
 
-def _of_part(case: Case, part: PartSpec, note: int, units: System) -> Iterator[Movable]:
+def course_of(table: object) -> dict[str, str] | None:
+    """Law and control points of a value of the file, each as a case file would have it; None of any other value."""
+    if not isinstance(table, Mapping) or {"csv", "layout"} & set(table):
+        return None
+    return {name: as_said(one) for name, one in table.items() if isinstance(one, str | int | float)}
+
+
+def as_said(value: object) -> str:
+    """A plain value of the file as an edit has it; empty of none."""
+    if isinstance(value, bool):
+        return str(value).lower()
+    return "" if value is None or isinstance(value, Mapping | list) else str(value)
+
+
+def _of_part(case: Case, part: PartSpec, note: int, units: System, table: Mapping[str, Any]) -> Iterator[Movable]:
     field_of = finder(part.part.fields)
     for path, course in part.fields.items():
         field, given = field_of(path), course.get(note)
         if field is not None and given is not None:
-            yield _movable(case, part, path, field, given, units)
+            found = _movable(case, part, path, field, given, units)
+            yield replace(found, course=course_of(value_in(table, path.split("."))))
 
 
 def _movable(case: Case, part: PartSpec, path: str, field: Field, given: Given, units: System) -> Movable:
@@ -113,8 +141,8 @@ def _movable(case: Case, part: PartSpec, path: str, field: Field, given: Given, 
     return Movable(
         part.name, path, path.replace("_", " ").replace(".", " "), field.doc, field.kind, value, unit, text, slider,
         choices,
-        allowed_range(field) if figure else "",
-        usual_range(field) if figure else "",
+        allowed_range(field, units) if figure else "",
+        usual_range(field, units) if figure else "",
         figure and not usual(field, float(given.value)),
         given.origin, given.default, field.varies,
     )  # fmt: skip

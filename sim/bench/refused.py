@@ -31,6 +31,8 @@ class Said:
         The note whose own value it is about.
     value : str
         The value as the case writes it, where the sentence has it.
+    why : str
+        What is wrong, without where it stands; empty where the sentence says no more.
     """
 
     text: str
@@ -38,6 +40,7 @@ class Said:
     path: str = ""
     note: int | None = None
     value: str = ""
+    why: str = ""
 
 
 def refusals(problem: CaseProblem | TrainProblem, naming: Naming = "scientific") -> list[Said]:
@@ -55,11 +58,12 @@ def refusals(problem: CaseProblem | TrainProblem, naming: Naming = "scientific")
 
 
 def _of_defect(one: Defect, naming: Naming) -> Said:
+    why = legible(one.message)
     if found := _TRAIN.fullmatch(one.table):
-        return Said(str(one), found["part"], one.field, None, one.value)
+        return Said(str(one), found["part"], one.field, None, one.value, why)
     if found := _NOTE.fullmatch(one.table):
-        return Said(str(one), found["part"] or "", one.field, _note(found["note"], naming), one.value)
-    return Said(str(one), value=one.value)
+        return Said(str(one), found["part"] or "", one.field, _note(found["note"], naming), one.value, why)
+    return Said(str(one), value=one.value, why=why)
 
 
 def _note(text: str, naming: Naming) -> int | None:

@@ -2,23 +2,47 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
+from dataclasses import dataclass
 from pathlib import Path
 
 from keyaction.cases.action.case import Case
-from keyaction.cases.text.signs import unseen
-from keyaction.cases.tuning.targets import TuneProblem
-from keyaction.sim.tune.new_case import refuse_taken, write_case
+from keyaction.cases.text.signs import legible, unseen
+from keyaction.sim.files.problem import FileProblem
+from keyaction.sim.tune.new_case import other_files, write_case
 
 _ENDING = ".toml"
-_LONGEST = 80
+_LONGEST, _LONGEST_BYTES = 80, 200
+"""Signs of a name, and bytes where signs have several: a system holds 255."""
 
 
 class NotSaved(ValueError):
     """A file that is not written; the message says why."""
 
 
-def save(case: Case, text: str, folder: Path, name: str) -> Path:
-    """Write a case and the CSV files that it needs into a folder, never over a file of another content.
+@dataclass(frozen=True)
+class Saved:
+    """What was written.
+
+    Attributes
+    ----------
+    path : Path
+        The case.
+    files : tuple of str
+        CSV files that were written beside it.
+    apart : bool
+        Whether it has a folder of its own, because other files of those names are there.
+    """
+
+    path: Path
+    files: tuple[str, ...] = ()
+    apart: bool = False
+
+
+def save(case: Case, text: str, folder: Path, name: str) -> Saved:
+    """Write a case and the CSV files that it needs into a folder, never over a file.
+
+    Where a CSV file of another content is there, the case goes into a new folder of its own name.
 
     Parameters
     ----------
@@ -31,24 +55,35 @@ def save(case: Case, text: str, folder: Path, name: str) -> Path:
 
     Returns
     -------
-    Path
-        The new file.
+    Saved
 
     Raises
     ------
     NotSaved
-        When the name is none, or is taken.
-    keyaction.sim.files.problem.FileProblem
-        When a file cannot be written; then none is.
+        When the name is none or is taken, or a file cannot be written; then none is.
     """
     path = folder / _named(name)
+    if path.is_symlink() or path.exists():
+        raise NotSaved(f"{path}: there already; choose another name")
+    apart = bool(other_files(case, folder))
+    if apart:  # no name would help beside another file of that name
+        path = folder / path.stem / path.name
+        if path.parent.exists():
+            raise NotSaved(f"{path.parent}: there already; choose another name")
     try:
-        refuse_taken(case, path, force=False)
-    except TuneProblem as problem:
-        told = "; ".join(problem.defects).partition("; choose")[0]
-        raise NotSaved(f"{told}; choose another name") from None
-    write_case(case, path, text)
-    return path
+        wrote = write_case(case, path, text)
+    except FileProblem as problem:
+        if apart:
+            _unmake(path.parent)
+        raise NotSaved(str(problem).removesuffix("; choose another --out")) from None
+    return Saved(path, tuple(one.relative_to(path.parent).as_posix() for one in wrote if one != path), apart)
+
+
+def _unmake(folder: Path) -> None:
+    """Take away a folder that was made for nothing."""
+    for one in sorted([folder, *folder.glob("**/*")], reverse=True):
+        with suppress(OSError):
+            one.rmdir()
 
 
 def _named(name: str) -> str:
@@ -60,6 +95,9 @@ def _named(name: str) -> str:
         When it leads anywhere else, or a system could not have it.
     """
     tidy = name.strip()
-    if not tidy or tidy.startswith(".") or unseen(tidy) or set(tidy) & set('/\\:*?"<>|') or len(tidy) > _LONGEST:
-        raise NotSaved(f"'{name[:_LONGEST]}': a plain file name is needed, such as lighter{_ENDING}")
+    if len(tidy) > _LONGEST or len(tidy.encode("utf-8", "replace")) > _LONGEST_BYTES:
+        told = f"'{legible(tidy[:20])}...': too long a name; at most {_LONGEST} signs"
+        raise NotSaved(f"{told}, fewer where they are not Latin")
+    if not tidy or tidy.startswith(".") or unseen(tidy) or set(tidy) & set('/\\:*?"<>|'):
+        raise NotSaved(f"'{legible(tidy)}': a plain file name is needed, such as lighter{_ENDING}")
     return tidy if tidy.lower().endswith(_ENDING) else f"{tidy}{_ENDING}"

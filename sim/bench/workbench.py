@@ -10,19 +10,23 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 from threading import Lock
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from keyaction.cases.action.case import Case
-from keyaction.cases.action.reader import case_from, read_case
+from keyaction.cases.action.header import opened
+from keyaction.cases.action.reader import case_from
 from keyaction.cases.text.defects import BadValue, CaseProblem
 from keyaction.cases.text.find import find_case
-from keyaction.cases.text.textfile import read_text
+from keyaction.cases.text.textfile import check_plain, read_bytes, read_text
 from keyaction.models.fields.values import Scalar
 from keyaction.sim.bench.edits import Edit, Ground, UnknownField, key_of
 from keyaction.sim.bench.laid import overlaid
 from keyaction.sim.bench.played import stood
 from keyaction.sim.bench.written import written
 from keyaction.sim.run.standings import Standing
+
+if TYPE_CHECKING:
+    from keyaction.cases.layout.within import Within
 
 _KEPT = 32
 """Cases with edits that are kept read, and notes that are kept pressed."""
@@ -73,9 +77,13 @@ class Workbench:
         keyaction.CaseProblem
             When there is no such file, or it is no text.
         """
-        path = find_case(path_or_name)
+        return cls._at(find_case(path_or_name))
+
+    @classmethod
+    def _at(cls, path: Path) -> Workbench:
+        """That of this very file: where it is gone, no shipped case of its name takes its place."""
         try:
-            return cls.of(read_case(path))
+            return cls.of(_read_at(path))
         except CaseProblem as problem:
             try:
                 return cls(path, read_text(path), None, problem)
@@ -85,9 +93,8 @@ class Workbench:
     def again(self) -> Workbench:
         """The same file read anew; that of a division stands in its instrument as that was read before."""
         if self.case is None or self.case.within is None:
-            return Workbench.opened(self.path)
-        within = self.case.within
-        return Workbench.of(read_case(self.path, within=within))
+            return Workbench._at(self.path)
+        return Workbench.of(_read_at(self.path, self.case.within))
 
     @cached_property
     def data(self) -> Mapping[str, Any] | None:
@@ -112,11 +119,21 @@ class Workbench:
         digest = hashlib.sha256()
         for path in (self.path, *self.beside):
             try:
-                digest.update(path.read_bytes())
-            except OSError:
-                digest.update(b"?")
+                digest.update(read_bytes(path))
+            except (BadValue, OSError) as problem:
+                digest.update(str(problem).encode())
             digest.update(b"\0")
         return digest.hexdigest()[:32]
+
+    def lost(self) -> list[str]:
+        """What is wrong with files that cannot be read any more; only plain ones are looked into."""
+        found = []
+        for path in (self.path, *self.beside):
+            try:
+                check_plain(path)
+            except (BadValue, OSError) as problem:
+                found.append(f"{path.name}: {problem}")
+        return found
 
     @cached_property
     def common(self) -> tuple[tuple[str, Scalar], ...]:
@@ -144,6 +161,10 @@ class Workbench:
         with self._lock:
             _keep(self._kept, key, found)
         return found
+
+    def tables(self, edits: Sequence[Edit]) -> Mapping[str, Any]:
+        """Tables of the file with edits laid over them; errors as of `overlaid`."""
+        return overlaid(self.ground, self.data or {}, edits)
 
     def stood(self, edits: Sequence[Edit], note: int) -> Standing:
         """A note under edits as it stands, pressed as slowly as can be; errors as of `with_edits` and `stood`."""
@@ -175,11 +196,17 @@ class Workbench:
             told = f"{part}: '{path}' is set by the instrument; change it there"
             raise UnknownField(told, part, path)
         case = self.case
-        data = overlaid(self.ground, self.data or {}, edits)
+        data = self.tables(edits)
         if case is None:
             return case_from(self.path, text, data)
         own = case.settings[len(self.common) :]
         return case_from(case.path, text, data, settings=own, within=case.within)
+
+
+def _read_at(path: Path, within: Within | None = None) -> Case:
+    """The case of this very file."""
+    text, data, _ = opened(path)
+    return case_from(path, text, data, within=within)
 
 
 def _keep(found: OrderedDict[_Key, _Found], key: _Key, one: _Found) -> None:

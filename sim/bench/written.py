@@ -7,10 +7,10 @@ import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 
-from keyaction.cases.text.edit import EditProblem, with_cell, with_values
-from keyaction.cases.text.written import Names, Written
+from keyaction.cases.text.edit import EditProblem, with_cell, with_values, without
+from keyaction.cases.text.written import Names
 from keyaction.sim.bench.edits import Edit, Ground, latest
-from keyaction.sim.bench.laid import as_toml, field_of, overlaid, placed, row_step
+from keyaction.sim.bench.laid import Gone, Laid, as_toml, field_of, overlaid, placed, point_of, row_step
 
 _INNER = re.compile(r"\[\[?\s*train\s*\.")
 """The header of a table within a part: it belongs to the part before it."""
@@ -41,15 +41,34 @@ def written(ground: Ground, edits: Sequence[Edit], about: str = "") -> str:
     text = ground.text
     for index in sorted({int(names[1]) for names in found if names[0] == "train"}):
         own = {names[2:]: one for names, one in found.items() if names[:2] == ("train", str(index))}
-        cells = [one for one in latest(edits) if one.note is None and one.part == list(ground.fields)[index]]
-        text = _in_train(text, index, partial(_set_all, ground, own, cells))
-    text = with_values(text, {names: one for names, one in found.items() if names[0] == "notes"}, about)
+        mine = [one for one in latest(edits) if one.note is None and one.part == list(ground.fields)[index]]
+        text = _in_train(text, index, partial(_set_all, ground, own, _cells(ground, mine)))
+    text = _with_laid(text, {names: one for names, one in found.items() if names[0] == "notes"}, about)
     if tomllib.loads(text) != overlaid(ground, tomllib.loads(ground.text), edits):
         raise EditProblem("the text stands in a form that cannot be changed")
     return text
 
 
-def _set_all(ground: Ground, values: Mapping[Names, Written], edits: Sequence[Edit], piece: str) -> str:
+def _cells(ground: Ground, edits: Sequence[Edit]) -> list[Edit]:
+    """Edits of values alone, in lists of which nothing is taken out: those are written anew."""
+    others = [one for one in edits if one.value is None or point_of(ground, one) is not None]
+    anew = {_list_of(one) for one in others}
+    return [one for one in edits if one not in others and _list_of(one) not in anew]
+
+
+def _list_of(one: Edit) -> tuple[str, ...]:
+    steps = tuple(one.path.split("."))
+    return steps[: row_step(steps)] or steps
+
+
+def _with_laid(text: str, values: Mapping[Names, Laid], about: str = "") -> str:
+    """The text with values set and others taken out."""
+    for names in (names for names, one in values.items() if isinstance(one, Gone)):
+        text = without(text, names)
+    return with_values(text, {names: one for names, one in values.items() if not isinstance(one, Gone)}, about)
+
+
+def _set_all(ground: Ground, values: Mapping[Names, Laid], edits: Sequence[Edit], piece: str) -> str:
     """One part's text with its values set: those in rows one by one, so that the rows stay as they are written."""
     plain = dict(values)
     for one in edits:
@@ -57,12 +76,12 @@ def _set_all(ground: Ground, values: Mapping[Names, Written], edits: Sequence[Ed
         if rows := row_step(steps):
             names = ("train", *steps[:rows])
             try:
-                value = as_toml(field_of(ground, one)[1], one.value)
+                value = as_toml(field_of(ground, one)[1], one.value or "")
                 piece = with_cell(piece, names, int(steps[rows]), steps[rows + 1 :], value)
                 plain.pop(steps[:rows], None)
             except EditProblem:
                 continue  # then the whole list is written anew
-    return with_values(piece, {("train", *names): value for names, value in plain.items()})
+    return _with_laid(piece, {("train", *names): value for names, value in plain.items()})
 
 
 def _in_train(text: str, index: int, change: Callable[[str], str]) -> str:

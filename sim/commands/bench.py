@@ -95,8 +95,9 @@ def _serve(answers: Answers, guard: Guard, listening: socket.socket, browser: bo
     def close() -> None:
         servers[0].should_exit = True
 
+    made = application(answers, guard, close, lambda: servers[0].should_exit)
     config = uvicorn.Config(
-        application(answers, guard, close), log_config=None, log_level="error", access_log=False, ws="none",
+        made, log_config=None, log_level="error", access_log=False, ws="none",
         server_header=False, date_header=False, timeout_graceful_shutdown=_PATIENCE,
         timeout_keep_alive=_HELD, lifespan="on",
     )  # fmt: skip

@@ -63,13 +63,16 @@ def refuse_taken(case: Case, path: Path, force: bool) -> None:
     if force:
         return
     taken = [path] if path.exists() else []
-    for name, text in case.files.items():
-        other = path.parent / name
-        if other.exists() and _other_text(other, text):
-            taken.append(other)
+    taken += other_files(case, path.parent)
     if taken:
         named = ", ".join(str(one) for one in taken)
         raise TuneProblem([f"{named}: there already; choose another --out, or give --force to write over it"])
+
+
+def other_files(case: Case, folder: Path) -> list[Path]:
+    """Files of another content in a folder, where the CSV files of a case would have to be."""
+    found = ((folder / name, text) for name, text in case.files.items())
+    return [path for path, text in found if path.exists() and _other_text(path, text)]
 
 
 def _other_text(path: Path, text: str) -> bool:

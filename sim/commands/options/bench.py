@@ -6,6 +6,13 @@ import argparse
 
 from keyaction.sim.commands.options.declare import add_case, declare
 
+_STATUSES = """\
+exit status:
+  0  closed by the page or by Ctrl-C
+  1  a slip of the program
+  2  wrong input; nothing was served
+  130  stopped by Ctrl-C before the page was served"""
+
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     """Declare the command."""
@@ -21,8 +28,9 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         "bench demo-wood",
         "bench demo-instrument --division high --note C3",
         "bench demo-wood --no-browser --port 8765",
+        statuses=_STATUSES,
     )
-    add_case(parser)
+    add_case(parser, one=True)
     parser.add_argument("--note", help="the note that the page begins with (default: the middle one)")
     parser.add_argument("--port", type=int, default=0, help="where to listen (default: any free port)")
     parser.add_argument("--no-browser", action="store_true", help="print the address and open nothing")

@@ -32,6 +32,7 @@ def declare(
     text: str,
     *examples: str,
     mixed: bool = False,
+    statuses: str = STATUSES,
 ) -> argparse.ArgumentParser:
     """A command's parser, with its examples and the exit statuses under its help; `worker` is the module that acts."""
     shown = "\n".join(f"  keyaction {example}" for example in examples)
@@ -39,7 +40,7 @@ def declare(
         name,
         help=brief,
         description=textwrap.fill(text, WIDTH),
-        epilog=f"example{'s' if len(examples) > 1 else ''}:\n{shown}\n\n{STATUSES}",
+        epilog=f"example{'s' if len(examples) > 1 else ''}:\n{shown}\n\n{statuses}",
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     if isinstance(made, Parser):
@@ -55,20 +56,22 @@ def add_units(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def add_case(parser: argparse.ArgumentParser, needed: bool = True) -> None:
-    """The case argument; where it is not `needed`, it is None unless given."""
+def add_case(parser: argparse.ArgumentParser, needed: bool = True, one: bool = False) -> None:
+    """The case argument; where it is not `needed`, it is None unless given; `one`: a single division is needed."""
     told = "a case or instrument file, or the name of a shipped one such as demo-wood"
     parser.add_argument("case", metavar="CASE", nargs=None if needed else "?", help=told)
-    add_division(parser)
+    add_division(parser, one)
 
 
-def add_division(parser: argparse.ArgumentParser) -> None:
-    """The option that chooses divisions of an instrument."""
+def add_division(parser: argparse.ArgumentParser, one: bool = False) -> None:
+    """The option that chooses divisions of an instrument, or the `one` that is needed."""
     parser.add_argument(
         "--division",
-        metavar="NAMES",
+        metavar="NAME" if one else "NAMES",
         action="append",
-        help="of an instrument only these divisions, commas between; may be given again (default: all)",
+        help="of an instrument the one division that is wanted"
+        if one
+        else "of an instrument only these divisions, commas between; may be given again (default: all)",
     )
 
 

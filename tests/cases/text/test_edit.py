@@ -10,7 +10,7 @@ import pytest
 from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
-from keyaction.cases.text.edit import EditProblem, with_values
+from keyaction.cases.text.edit import EditProblem, with_values, without
 
 FORCE = ("notes", "C4", "pallet-spring", "force")
 OTHER = ("notes", "C#4", "pallet-spring", "force")
@@ -242,3 +242,29 @@ def test_any_text_is_edited(text, values):
     assert with_values(found, values, "a remark") == found
     assert len(gone(text, found)) <= sum(lines_of(text, names) for names in values)
     assert [found.count(word) >= text.count(word) for word in REMARKS] == [True] * len(REMARKS)
+
+
+LEAVING = "[train]\na = 1  # x\nb = { c = 1, d = 2, e = 3 }\n# r\n[train.q]\nz = 1\n[train.q.r]\ny = 2\n# end\n"
+
+
+@pytest.mark.parametrize(
+    ("names", "gone"),
+    [
+        (("a",), "a = 1  # x\n"),
+        (("b",), "b = { c = 1, d = 2, e = 3 }\n"),
+        (("b", "c"), "c = 1,"),
+        (("b", "d"), "d = 2,"),
+        (("q", "z"), "z = 1\n"),
+        (("q",), "[train.q]\nz = 1\n[train.q.r]\ny = 2\n# end\n"),
+        (("none",), ""),
+    ],
+)
+@pytest.mark.parametrize("end", ["\n", "\r\n"])
+def test_what_is_taken_out_leaves_all_else_as_it_is(names, gone, end):
+    found = without(LEAVING.replace("\n", end), ("train", *names)).replace(end, "\n")
+    assert found.replace(" ", "") == LEAVING.replace(gone, "").replace(" ", "")
+
+
+def test_what_cannot_be_taken_out_is_told():
+    with pytest.raises(EditProblem, match="not readable as TOML"):
+        without("a = ", ("a",))

@@ -175,6 +175,54 @@ def test_what_a_train_refuses_leaves_its_fields(answers):
     assert found["parts"] and found["defects"] == defects and found["warnings"] == []
 
 
+def test_control_points_are_told_as_the_case_has_them(tmp_path):
+    course = 'force = { between = "smooth", C4 = "3 N", E4 = "2.8 N", G4 = "2.7 N" }'
+    own = Answers(Workbench.opened(write_case(tmp_path, ('force = "3 N"', course), more=QUICK)), None, tmp_path)
+    meant = {"between": "smooth", "C4": "3 N", "E4": "2.8 N", "G4": "2.7 N"}
+
+    def courses(*edits):
+        found = own.fields(moved(*edits))
+        return {(one["part"], each["path"]): each["course"] for one in found["parts"] for each in one["fields"]}
+
+    told = courses()
+    assert told["pallet-spring", "force"] == meant
+    assert told["pallet", "opening_length"] == {"between": "linear", "C4": "190 mm", "G4": "180 mm"}
+    assert told["pull-down", "diameter"] is None is told["key", "dip"]
+    assert courses(Edit("pallet-spring", "force.E4", "2.9 N"))["pallet-spring", "force"] == {**meant, "E4": "2.9 N"}
+    assert courses(Edit("pallet-spring", "force", "2.9 N", 62))["pallet-spring", "force"] == meant
+    assert courses(SPRING)["pallet-spring", "force"] is None
+
+
+def test_what_was_moved_is_told_in_the_readers_units(answers):
+    edits = SPRING, Edit("pallet-spring", "rate", {"between": "linear", "C4": "15 N/m", "G4": "16 N/m"}), HANGS[0]
+    told = [(one["path"], one["note"], one["text"]) for one in answers.fields(moved(*edits))["moved"]]
+    assert told[0] == ("force", None, "265 gf") and told[1][2].startswith("linear: C4 ")
+    si = answers.fields(moved(*edits, units="si"))
+    assert [one["text"] for one in si["moved"]] == ["2.6 N", "linear: C4 15 N/m, G4 16 N/m", "0.1 N·m"]
+    dip = next(one for part in si["parts"] for one in part["fields"] if one["path"] == "dip")
+    assert (dip["text"], dip["usual"]) == ("0.0095 m", "0.0075 m to 0.012 m") and dip["allowed"].endswith(" m")
+
+
+def test_an_edit_of_what_there_is_not_leaves_the_other_defects_in_the_list(tmp_path):
+    path = write_case(tmp_path, ('dip = "9.5 mm"', 'dipp = "9.5 mm"'), ('opens = "down"', 'opens = "dwn"'), more=QUICK)
+    own = Answers(Workbench.opened(path), None, tmp_path)
+    about = own.about(Asked())
+    assert about["mendable"] and about["most"]["edits"] == 4000
+    dipp = next(one for one in about["defects"] if one["path"] == "dipp")
+    assert (dipp["field"], dipp["out"], dipp["near"], dipp["was"]) == (None, True, "dip", "9.5 mm")
+    assert dipp["why"] == "unknown field; did you mean 'dip'?" and dipp["text"].endswith(dipp["why"])
+    with pytest.raises(Refused) as problem:
+        own.feel(moved(Edit("key", "dipp", "9 mm"), Edit("kex", "dip", "9 mm")))
+    paths = [(one["part"], one["path"]) for one in problem.value.answer["defects"]]
+    assert paths[:2] == [("key", "dipp"), ("kex", "")]
+    assert {("pallet", "opens"), ("key", "dipp")} <= set(paths[2:])
+    mends = Edit("key", "dipp", None), Edit("key", "dip", "9.5 mm"), Edit("pallet", "opens", "down")
+    assert own.feel(moved(*mends))["verdict"]["sound"]
+    assert own.fields(moved(*mends))["title"] == "Invented short action" != about["title"]
+    path.write_text("torn", encoding="utf-8")
+    assert not own.reread(Asked())["mendable"]
+
+
 def test_text_and_its_difference(answers):
     found = answers.text(moved(SPRING))
     assert found["text"] == spoilt(('force = "3 N"', 'force = "2.6 N"'), more=QUICK)
@@ -187,7 +235,8 @@ def test_saved_and_refused(tmp_path):
     out = tmp_path / "out"
     out.mkdir()
     own = Answers(Workbench.opened(path), None, out)
-    assert own.save(moved(SPRING, name="lighter"))["saved"] == "lighter.toml"
+    saved = own.save(moved(SPRING, name="lighter"))
+    assert (saved["saved"], saved["files"], saved["apart"]) == ("lighter.toml", ["chest.csv"], False)
     assert sorted(one.name for one in out.iterdir()) == ["chest.csv", "lighter.toml"]
     assert read_case(out / "lighter.toml").part("pallet-spring").fields["force"][60].value == 2.6
     for name in ("lighter.toml", "../lighter2.toml", ""):
@@ -213,7 +262,9 @@ def test_a_file_that_changed_on_the_disk_is_told_and_read_again(tmp_path):
     path.write_text("torn", encoding="utf-8")
     torn = own.reread(Asked())
     assert torn["notes"] == [] and torn["note"] is None and torn["defects"][0]["field"] is None
+    assert torn["lost"] == []
     path.unlink()
+    assert own.stamps()["lost"] == ["short.toml: no such file"]
     with pytest.raises(Refused, match="no such file"):
         own.reread(Asked())
 

@@ -15,7 +15,7 @@ from short_case import QUICK, write_case
 from keyaction.plots.bench.answers import Answers
 from keyaction.plots.bench.app import application
 from keyaction.plots.bench.guard import LARGEST, Guard
-from keyaction.plots.bench.threads import GaveWay, Line
+from keyaction.plots.bench.threads import Full, GaveWay, Line
 from keyaction.sim.bench.workbench import Workbench
 
 SPRING = {"part": "pallet-spring", "path": "force", "value": "2.6 N"}
@@ -41,8 +41,9 @@ class Served:
     def __init__(self, answers):
         self.answers, self.listening = answers, socket.create_server(("127.0.0.1", 0))
         self.guard = Guard(self.listening.getsockname()[1])
+        made = application(answers, self.guard, self.close, lambda: self.server.should_exit)
         config = uvicorn.Config(
-            application(answers, self.guard, self.close), log_config=None, log_level="error", lifespan="on",
+            made, log_config=None, log_level="error", lifespan="on",
             timeout_graceful_shutdown=5, timeout_keep_alive=900,
         )  # fmt: skip
         self.server = uvicorn.Server(config)
@@ -113,6 +114,13 @@ def test_bodies_that_are_none(served):
     for body in (b"{", b"[]", large, b'{"edits": [{"part": "key"}]}'):
         answer = served.client.post("feel", content=body, headers={"Content-Type": "application/json"})
         assert answer.status_code == 400 and answer.json()["said"]
+    long = served.post("feel", edits=[{**SPRING, "value": "9" * 401}])
+    assert long.status_code == 400
+    assert long.json() == {
+        "said": "edits: a value is a text of at most 400 signs",
+        "part": "pallet-spring",
+        "path": "force",
+    }
     assert served.client.post("feel", content=b"{}").status_code == 400
     assert served.client.get("about?units=inch").status_code == 400
 
@@ -198,7 +206,46 @@ def test_closed_by_the_page(tmp_path):
     own.client.close()
 
 
-def test_a_line_that_is_full_gives_way_and_one_that_ended_begins_nothing():
+def test_questions_of_no_page_do_not_give_way_to_each_other(served):
+    found = []
+
+    def ask(i):
+        with httpx.Client(base_url=served.guard.address, timeout=HANG, trust_env=False) as client:
+            edits = [{**SPRING, "value": f"{2 + i % 3 / 10} N"}]
+            found.append(client.post("feel", json={"edits": edits}).status_code)
+
+    served.answers.hold, served.answers.may = True, threading.Event()
+    threads = [threading.Thread(target=ask, args=(i,)) for i in range(100)]
+    for one in threads:
+        one.start()
+    served.answers.may.set()
+    for one in threads:
+        one.join(HANG)
+    served.answers.hold = False
+    assert found == [200] * 100
+
+
+def test_work_that_never_ends_is_not_waited_for_when_the_bench_closes(tmp_path):
+    answers = Slow(Workbench.opened(write_case(tmp_path, more=QUICK)), None, tmp_path)
+    own, found = Served(answers), []
+    answers.hold = True
+    with httpx.Client(base_url=own.guard.address, timeout=HANG, trust_env=False) as client:
+        asking = threading.Thread(target=lambda: found.append(client.post("feel", json={})))
+        answers.begun.clear()
+        asking.start()
+        wait(lambda: ("", 0) in answers.begun)
+        began = time.monotonic()
+        own.close()  # as Ctrl-C does
+        own.thread.join(HANG)
+        asking.join(HANG)
+    assert not own.thread.is_alive() and time.monotonic() - began < 4
+    assert (found[0].status_code, found[0].json()) == (503, {"said": "the bench is closing"})
+    answers.may.set()
+    own.client.close()
+
+
+def test_a_line_that_is_full_says_so_and_one_that_ended_begins_nothing(monkeypatch):
+    monkeypatch.setattr("keyaction.plots.bench.threads._WAITING", 64)
     begun, may = [], threading.Event()
 
     def work(number):
@@ -224,5 +271,5 @@ def test_a_line_that_is_full_gives_way_and_one_that_ended_begins_nothing():
     finally:
         may.set()
     assert first and begun == [0]
-    assert told == [waiting for waiting in told if isinstance(waiting.exception(), GaveWay)] and len(told) == 1
-    assert {type(one) for one in rest} == {GaveWay, asyncio.CancelledError}
+    assert told == [waiting for waiting in told if isinstance(waiting.exception(), Full)] and len(told) == 1
+    assert {type(one) for one in rest} == {Full, GaveWay, asyncio.CancelledError}

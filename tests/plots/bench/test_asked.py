@@ -44,7 +44,7 @@ EDIT = {"part": "a", "path": "b", "value": "1"}
             for one in (
                 {"units": "imperial"}, {"edits": {}}, {"edits": [EDIT] * 4001}, {"edits": [3]}, {"edits": [{}]},
                 {"edits": [{**EDIT, "part": ""}]}, {"edits": [{**EDIT, "part": 3}]},
-                {"edits": [{**EDIT, "value": None}]},
+                {"edits": [{"part": "a", "path": "b"}]},
                 {"edits": [{**EDIT, "value": []}]}, {"edits": [{**EDIT, "value": {}}]},
                 {"edits": [{**EDIT, "value": {"C4": ["1"]}}]}, {"edits": [{**EDIT, "value": "x" * 401}]},
                 {"edits": [{**EDIT, "value": "a\u202eb"}]}, {"edits": [{**EDIT, "value": "a\ud800b"}]},

@@ -9,8 +9,11 @@ import pytest
 from short_case import spoilt, write_case
 
 from keyaction.cases.action.reader import case_from, read_case
-from keyaction.cases.fields.tables import field_at
-from keyaction.cases.text.defects import CaseProblem
+from keyaction.cases.fields.kinds import from_text, read_scalar
+from keyaction.cases.fields.tables import field_at, paths
+from keyaction.cases.text.defects import BadValue, CaseProblem
+from keyaction.models.materials.library import default_library
+from keyaction.models.parts import PARTS
 from keyaction.sim.bench.edits import Edit, Ground, UnknownField, key_of, latest
 from keyaction.sim.bench.laid import overlaid
 from keyaction.sim.bench.movable import movable
@@ -200,3 +203,29 @@ def test_a_file_with_defects_is_ground_too():
     assert overlaid(ground, tomllib.loads(text), [edit]) == tomllib.loads(spoilt())
     with pytest.raises(UnknownField, match="mend the case first"):
         overlaid(ground, tomllib.loads(text), [Edit("groove", "stops.0.area", "9 mm^2", 60)])
+
+
+def test_an_unknown_name_in_a_row_is_taken_out_and_given_its_right_one():
+    text = spoilt((TWO[0], TWO[1].replace('area = "30', 'aera = "30')))
+    ground = Ground.unsound(text, tomllib.loads(text))
+    edits = [Edit("groove", "stops.1.aera", None), Edit("groove", "stops.1.area", "30 mm^2")]
+    meant = overlaid(ground, tomllib.loads(text), edits)
+    assert meant == tomllib.loads(spoilt(TWO))
+    assert tomllib.loads(written(ground, edits)) == meant
+
+
+def test_a_field_that_is_taken_out_has_its_default_again(tmp_path):
+    bench = Workbench.of(read_case(write_case(tmp_path)))
+    out = [Edit("pull-down", "moves", None)]
+    before, found = (bench.with_edits(edits).part("pull-down").fields["moves"][60] for edits in ([], out))
+    assert found.default and not before.default
+    assert bench.written(out) == bench.text.replace('moves = "down"\n', "")
+
+
+def test_a_plain_number_that_is_too_small_to_be_held_is_no_zero():
+    field = next(field for kind in PARTS.values() for _, field in paths(kind.fields) if field.kind == "number")
+    library = default_library()
+    for text in ("1e-400", "-0.5e-330"):
+        with pytest.raises(BadValue, match="too small to be a number; write 0 if that is meant"):
+            read_scalar(field, from_text(field, text), library)
+    assert from_text(field, "0e-400") == from_text(field, "-0.0") == 0

@@ -1,5 +1,8 @@
 """A case on the bench: read again with edits, kept, saved; a file with defects is mended."""
 
+import errno
+import os
+
 import pytest
 from short_case import CHEST, QUICK, spoilt, write_case
 from small_instrument import write_instrument
@@ -7,8 +10,9 @@ from small_instrument import write_instrument
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.instrument.reader import read_instrument
 from keyaction.cases.text.defects import CaseProblem
+from keyaction.cases.text.find import find_case
 from keyaction.sim.bench.edits import Edit, UnknownField
-from keyaction.sim.bench.mending import mendable
+from keyaction.sim.bench.mending import Mend, mend_of, mendable
 from keyaction.sim.bench.played import GivenUp, played, whole
 from keyaction.sim.bench.refused import Said, refusals, warned
 from keyaction.sim.bench.saved import NotSaved, save
@@ -28,7 +32,7 @@ def test_figures_are_those_of_a_run_of_the_saved_case(path, tmp_path):
     bench = Workbench.opened(path)
     edits = [SPRING, Edit("key", "dip", "10 mm", 62)]
     case = bench.with_edits(edits)
-    saved = save(case, bench.written(edits), tmp_path, "lighter")
+    saved = save(case, bench.written(edits), tmp_path, "lighter").path
     assert saved.name == "lighter.toml"
     meant = run(read_case(saved), "D4", jobs=1)
     found = played(case, 62)
@@ -86,7 +90,8 @@ def test_what_no_edit_mends_is_told_without_a_field(tmp_path):
     bench = Workbench.opened(write_case(tmp_path, (row, "stops = 3"), ('dip = "9.5 mm"', 'dipp = "9.5 mm"')))
     found = refusals(bench.problem)
     assert {(one.part, one.path) for one in found} == {("groove", "stops"), ("key", "dipp")}
-    assert [mendable(bench, one) for one in found] == [None, None]
+    mends = {one.path: mend_of(bench, one) for one in found}
+    assert mends == {"stops": Mend(), "dipp": Mend(None, True, "dip", "9.5 mm")}
 
 
 def test_a_file_that_is_no_toml_comes_up_with_its_defect(tmp_path):
@@ -127,7 +132,7 @@ def test_a_division_stands_in_its_instrument(tmp_path):
     assert box is not None
 
 
-@pytest.mark.parametrize("name", ["", " ", "a/b.toml", "..", ".hidden", "../out.toml", "c:x", "a\u202eb", "x" * 99])
+@pytest.mark.parametrize("name", ["", " ", "a/b.toml", "..", ".hidden", "../out.toml", "c:x", "a\u202eb"])
 def test_names_that_lead_elsewhere(path, tmp_path, name):
     bench = Workbench.opened(path)
     before = sorted(tmp_path.iterdir())
@@ -143,12 +148,127 @@ def test_nothing_is_written_over(path, tmp_path):
     folder = tmp_path / "other"
     folder.mkdir()
     (folder / "chest.csv").write_text("note,wire\n", encoding="utf-8")
-    with pytest.raises(NotSaved, match=r"chest.csv: there already"):
+    saved = save(bench.case, bench.text, folder, "new")
+    assert (saved.path, saved.files, saved.apart) == (folder / "new" / "new.toml", ("chest.csv",), True)
+    assert (folder / "chest.csv").read_text(encoding="utf-8") == "note,wire\n"
+    assert read_case(saved.path).fingerprint == bench.case.fingerprint
+    with pytest.raises(NotSaved, match=r"new: there already; choose another name"):
+        save(bench.case, bench.text, folder, "new")
+    (folder / "chest.csv").unlink()
+    beside = save(bench.case, bench.text, folder, "new.toml")
+    assert (beside.path, beside.files, beside.apart) == (folder / "new.toml", ("chest.csv",), False)
+    assert save(bench.case, bench.text, folder, "newer").files == ()
+    assert read_case(folder / "new.toml").fingerprint == bench.case.fingerprint
+
+
+def test_a_folder_that_was_made_for_nothing_goes_again(path, tmp_path, monkeypatch):
+    bench, folder = Workbench.opened(path), tmp_path / "other"
+    folder.mkdir()
+    (folder / "chest.csv").write_text("note,wire\n", encoding="utf-8")
+
+    def full(*_, **__):
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr("keyaction.sim.tune.new_case.line_ends", full)
+    with pytest.raises(NotSaved, match=r"new.toml: cannot be written \(No space left on device\)$"):
         save(bench.case, bench.text, folder, "new")
     assert [one.name for one in folder.iterdir()] == ["chest.csv"]
-    (folder / "chest.csv").unlink()
-    save(bench.case, bench.text, folder, "new.toml")
-    assert read_case(folder / "new.toml").fingerprint == bench.case.fingerprint
+
+
+@pytest.mark.parametrize("name", ["x" * 81, "x" * 300, "\u4e2d" * 80])
+def test_names_that_are_too_long(path, tmp_path, name):
+    bench = Workbench.opened(path)
+    with pytest.raises(NotSaved, match="too long a name; at most 80 signs"):
+        save(bench.case, bench.text, tmp_path, name)
+
+
+COURSE = 'force = { between = "linear", C4 = "3 N", G4 = "2.7" }'
+
+
+def test_a_bad_control_point_is_mended_as_a_point_or_as_a_whole(tmp_path):
+    path = write_case(tmp_path, ('force = "3 N"', COURSE), ('opens = "down"', 'opens = "dwn"'))
+    bench = Workbench.opened(path)
+    opens, force = sorted(refusals(bench.problem), key=lambda one: one.part)
+    assert (force.part, force.path, opens.path) == ("pallet-spring", "force.G4", "opens")
+    mend = mend_of(bench, force)
+    assert (mend.field.path, mend.field.text, mend.field.unit, mend.field.each) == ("force.G4", "2.7", "gf", False)
+    point = Edit("pallet-spring", "force.G4", "2.7 N")
+    with pytest.raises(CaseProblem) as left:
+        bench.with_edits([point])
+    assert [one.field for one in left.value.defects] == ["opens"]
+    both = [point, Edit("pallet", "opens", "down")]
+    assert bench.with_edits(both).part("pallet-spring").fields["force"][67].value == 2.7
+    assert bench.written(both) == spoilt(('force = "3 N"', COURSE.replace('"2.7"', '"2.7 N"')))
+    whole = [point, Edit("pallet-spring", "force", {"between": "steps", "C4": "2 N", "G4": "1 N"}), both[1]]
+    assert bench.with_edits(whole).part("pallet-spring").fields["force"][66].value == 2.0
+    later = [*whole, Edit("pallet-spring", "force.G4", "1.5 N")]
+    assert bench.with_edits(later).part("pallet-spring").fields["force"][67].value == 1.5
+    assert 'G4 = "1.5 N"' in bench.written(later)
+
+
+def test_the_law_of_control_points_is_mended_by_choice(tmp_path):
+    course = 'force = { C4 = "3 N", G4 = "2.7 N", between = "straight" }'
+    bench = Workbench.opened(write_case(tmp_path, ('force = "3 N"', course)))
+    (law,) = refusals(bench.problem)
+    field = mend_of(bench, law).field
+    assert (field.path, field.text, field.choices) == (
+        "force.between", "straight", ("linear", "smooth", "geometric", "steps"),
+    )  # fmt: skip
+    found = bench.with_edits([Edit("pallet-spring", "force.between", "linear")])
+    assert found.part("pallet-spring").fields["force"][60].value == 3.0
+
+
+def test_an_unknown_field_is_renamed_or_taken_out(tmp_path):
+    own = '\n[notes.C4.pallet-spring]\nforse = "2.5 N"\n'
+    path = write_case(tmp_path, ('dip = "9.5 mm"', 'dipp = "9.5 mm"  # measured'), more=own)
+    bench = Workbench.opened(path)
+    found = refusals(bench.problem)
+    mends = {(one.part, one.path, one.note): mend_of(bench, one) for one in found}
+    assert mends["key", "dipp", None] == Mend(None, True, "dip", "9.5 mm")
+    assert mends["pallet-spring", "forse", 60] == Mend(None, True, "force", "2.5 N")
+    edits = [
+        Edit("key", "dipp", None),
+        Edit("key", "dip", "9.5 mm"),
+        Edit("pallet-spring", "forse", None, 60),
+        Edit("pallet-spring", "force", "2.5 N", 60),
+    ]
+    fields = bench.with_edits(edits).part("pallet-spring").fields["force"]
+    assert (fields[60].value, fields[61].value) == (2.5, 3.0)
+    text = bench.written(edits)
+    assert "dipp" not in text and "forse" not in text and 'dip = "9.5 mm"' in text
+    with pytest.raises(UnknownField, match="'none' does not stand in the file"):
+        bench.with_edits([*edits, Edit("key", "none", None)])
+    with pytest.raises(UnknownField, match="nothing of its own stands at this note"):
+        bench.with_edits([*edits, Edit("key", "dip", None, 61)])
+
+
+def test_a_case_that_is_gone_is_none_that_ships(tmp_path):
+    shipped = find_case("demo-wood")
+    own = tmp_path / "demo-wood.toml"
+    own.write_text(shipped.read_text(encoding="utf-8"), encoding="utf-8")
+    for csv in shipped.parent.glob("demo-*.csv"):
+        (tmp_path / csv.name).write_bytes(csv.read_bytes())
+    bench = Workbench.opened(own)
+    assert bench.lost() == []
+    own.unlink()
+    assert bench.lost() == ["demo-wood.toml: no such file"]
+    with pytest.raises(CaseProblem, match="no such file"):
+        bench.again()
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="the system has no named pipes")
+@pytest.mark.parametrize("name", ["short.toml", "chest.csv"])
+def test_a_pipe_is_told_and_never_waited_for(path, name):
+    bench = Workbench.opened(path)
+    before, place = bench.stamp, path.parent / name
+    place.unlink()
+    os.mkfifo(place)
+    assert bench.stamp_now() != before
+    assert bench.lost() == [f"{name}: is not a plain file"]
+    with pytest.raises(CaseProblem, match="is not a plain file"):
+        bench.again().with_edits([])
+    (path.parent / "out").mkdir()
+    assert save(bench.case, bench.text, path.parent / "out", "again").path.is_file()
 
 
 def test_warnings_name_their_field():

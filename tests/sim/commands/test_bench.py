@@ -5,7 +5,8 @@ import signal
 import socket
 import subprocess
 import sys
-from contextlib import contextmanager
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager, suppress
 
 import httpx
 import pytest
@@ -66,10 +67,36 @@ def test_a_case_with_defects_comes_up_and_is_closed_by_the_page(folder):
     assert "9.5' has no unit" in complaints and complaints.count("\n") == 1
 
 
+@ON_POSIX
+def test_ctrl_c_while_figures_are_under_way_ends_in_order(case):
+    with (
+        bench(case, "short.toml") as (process, address, _),
+        ThreadPoolExecutor(1) as pool,
+        httpx.Client(base_url=address, timeout=HANG, trust_env=False) as client,
+    ):
+        asked = pool.submit(client.post, "whole", json={})
+        client.get("about")
+        (case / "short.toml").unlink()
+        os.mkfifo(case / "short.toml")
+        assert client.get("about").json()["lost"] == ["short.toml: is not a plain file"]
+        process.send_signal(signal.SIGINT)
+        told, complaints = process.communicate(timeout=HANG)
+        with suppress(httpx.HTTPError):
+            assert asked.result(HANG).status_code in (200, 503)
+    assert (process.returncode, told, complaints) == (0, "The bench is closed.\n", "")
+
+
+def test_help_says_one_division_and_what_ctrl_c_comes_to(keyaction):
+    said = " ".join(keyaction("bench", "--help").out.split())
+    assert "of an instrument the one division that is wanted" in said and "(default: all)" not in said
+    assert "0 closed by the page or by Ctrl-C" in said
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [
         (["none.toml"], "none.toml: no such file"),
+        (["plenum.toml"], "plenum.toml: no such file; known: short.toml; shipped: demo-"),
         (["short.toml", "--note", "C9"], "C9"),
         (["short.toml", "--note", "C4:E4"], "one is needed"),
         (["short.toml", "--port", "70000"], "--port 70000: 0 (any free one) to 65535"),
