@@ -1,7 +1,9 @@
 // The bench's page: what was moved is asked of the server and drawn, quickest first.
 
+import { bar, barred, unbar } from "./bars.js";
 import { budgetPicture } from "./budgets.js";
 import { beyondWords, compassPicture, gather } from "./compass.js";
+import { drawDefects } from "./defects.js";
 import { $, fill, h, pause, say } from "./dom.js";
 import { noPicture } from "./drawing.js";
 import { feelPicture } from "./feel.js";
@@ -9,7 +11,7 @@ import { figuresTable, weighTable } from "./figures.js";
 import { keptPanel, open } from "./keeping.js";
 import { keyboard } from "./keyboard.js";
 import { partLooks } from "./looks.js";
-import { mendRow, movedList, partsPanel } from "./parts.js";
+import { fieldWords, movedList, partsPanel } from "./parts.js";
 import { pathPicture } from "./path.js";
 import { openPoints } from "./points.js";
 import { openSaving } from "./saving.js";
@@ -17,7 +19,8 @@ import { ask, Fault, get, GaveWay, Gone, known, listen, pieces, placed, Refused 
 import {
   measure, noteName, question, readAgain, redo, replace, show, shownKept, state, undo, unsaved, watch, whose,
 } from "./state.js";
-import { capital, counted, ofField, pathWords, plain, valueWords } from "./words.js";
+import { steady } from "./steady.js";
+import { capital, counted, ofField, plain, valueWords } from "./words.js";
 
 /** ms: how long nothing is moved before all figures are asked for, and before the whole compass is. */
 const SETTLED = 90;
@@ -65,10 +68,16 @@ function drawFeel() {
 }
 
 function drawVerdict(verdict) {
-  const sound = verdict.sound;
-  $("verdict").classList.toggle("beware", !sound);
   const words = `${noteName(state.note)}: ${verdict.sentence}`;
-  say($("sentence"), verdict.failed ? `${words} ${capital(verdict.failed)}.` : words);
+  sayVerdict(verdict.failed ? `${words} ${capital(verdict.failed)}.` : words, verdict.sound);
+}
+
+/** The sentence in its place, and over the picture, which stays in sight where one works. */
+function sayVerdict(words, sound) {
+  for (const [panel, sentence] of [["verdict", "sentence"], ["feel", "feel-sentence"]]) {
+    $(panel).classList.toggle("beware", !sound);
+    say($(sentence), words);
+  }
 }
 
 /** When the finger lifts: what falls silent later by the release delay tells it. */
@@ -99,21 +108,47 @@ function drawWhole() {
   say($("whole-words"), now?.steps ? `${beyondWords(now, state.about, state.about.even)}${was ? " The broad grey line is the state as read." : ""}` : "");
 }
 
-function drawFields() {
+const drawFields = () => steady("fields", drawFieldsNow);
+const drawMoved = () => steady("moved", drawMovedNow);
+
+/** What edits were and are, in the reader's unit, as the server has told it of the notes that were shown. */
+const spoken = new Map();
+const spokenKey = (edit) => JSON.stringify([edit.part, edit.path, edit.note, edit.value, state.units]);
+
+function editWords(edit) {
+  const name = fieldWords(seen.fields?.parts, edit.part, edit.path);
+  return { was: edit.was ?? "–", now: edit.value, ...spoken.get(spokenKey(edit)), name };
+}
+
+/** Learn it; control points stay as they were written. */
+function speak() {
+  const of = (fields, edit) => fields?.parts.find((one) => one.part === edit.part)?.fields.find((one) => one.path === edit.path)?.text;
+  for (const edit of state.edits) {
+    if (edit.note !== null && edit.note !== state.note) continue;
+    const [was, now] = [of(seen.was.fields, edit), of(seen.fields, edit)];
+    const found = { ...(was !== undefined && { was }), ...(now !== undefined && typeof edit.value === "string" && { now }) };
+    spoken.set(spokenKey(edit), found);
+  }
+}
+
+const fieldsFresh = () => seen.fieldsOf === JSON.stringify(question());
+
+function drawFieldsNow() {
+  if (fieldsFresh() && !seen.refused) speak();
   const { fields, was, refused } = seen;
   if (!fields) return;
   const defects = refused ? refused.defects : placed(fields.defects);
   const warnings = refused ? [] : placed(fields.warnings);
-  const left = parts.show({ now: fields.parts, was: was.fields?.parts, warnings, defects });
+  const left = parts.show({ now: fields.parts, was: was.fields?.parts, warnings, defects, fresh: fieldsFresh() });
   fill($("unplaced"), left.map((one) => h("p", { class: defects.includes(one) ? "told defect" : "told warning" }, one.text)));
-  drawMoved();
+  drawMovedNow();
 }
 
-function drawMoved() {
+function drawMovedNow() {
   movedList($("moved-list"), $("moved-h"), (edit) => {
     if (edit.note !== null) show(edit.note);
     if (!parts.reach(edit.part, edit.path)) $("search").focus();
-  });
+  }, editWords);
   $("undo").disabled = !state.past.length;
   $("redo").disabled = !state.future.length;
   $("as-read").disabled = !state.edits.length;
@@ -125,11 +160,19 @@ function drawNote() {
   const notes = state.about.notes.map((one) => one.note);
   $("lower").disabled = state.note === notes[0];
   $("higher").disabled = state.note === notes.at(-1);
-  keys.show(state.note, new Set(state.edits.map((one) => one.note).filter((one) => one !== null)));
+  const moved = new Set(state.edits.map((one) => one.note).filter((one) => one !== null));
+  const shown = JSON.stringify([state.note, [...moved], notes]);
+  if (shown !== seen.keys) keys.show(state.note, moved);
+  seen.keys = shown;
 }
 
 function drawKept() {
   keptPanel($("kept-list"), tell);
+}
+
+/** Nothing more comes for these panels, though their pictures are old. */
+function atRest(names) {
+  for (const name of names) $(name).setAttribute("aria-busy", "false");
 }
 
 /** Panels whose picture is not of the state that stands. */
@@ -178,7 +221,10 @@ async function run() {
       } catch (problem) {
         if (problem instanceof Gone) break;
         if (problem instanceof Fault) {
-          tell(problem.message);
+          if (mine !== turn) continue;
+          sayVerdict(`The bench cannot take this, so nothing is drawn anew: ${problem.message}.`, false);
+          waiting(["verdict"], false);
+          atRest(["feel", ...OF_FIGURES, "whole"]);
           break;
         }
         if (!(problem instanceof GaveWay)) throw problem;
@@ -202,9 +248,12 @@ async function stages(mine) {
     seen.feel = feel;
     seen.refused = null;
     document.querySelector("main").classList.remove("refusing");
-    drawDefects([]);
-    drawVerdict(feel.verdict);
-    drawFeel();
+    steady("feel", () => {
+      if (stale()) return;
+      drawDefects([]);
+      drawVerdict(feel.verdict);
+      drawFeel();
+    });
     if (stale()) return false;
     waiting(["feel", "verdict"], false);
   } catch (problem) {
@@ -218,6 +267,7 @@ async function stages(mine) {
   const signal = slow.signal;
   seen.was.fields = await known("fields", plainly, { lane: "was", signal }).catch(unlessRefused);
   seen.fields = await known("fields", asked, { signal });
+  seen.fieldsOf = JSON.stringify(asked);
   if (stale()) return false;
   drawFields();
   seen.was.feel = await known("feel", plainly, { lane: "was", signal }).catch(unlessRefused);
@@ -313,24 +363,28 @@ async function keptOf(kind, signal, stale) {
 /** The case refuses what was moved: no picture of nonsense; the old ones stay grey. */
 async function refuse(problem, asked, plainly) {
   seen.refused = problem;
-  $("verdict").classList.add("beware");
   document.querySelector("main").classList.add("refusing");
   waiting(["verdict"], false);
   if (!seen.feel) nothingYet();
   const [first, ...more] = problem.defects;
   const others = more.length ? ` And ${more.length} more.` : "";
-  say($("sentence"), `The case refuses this, so nothing is drawn anew. ${capital(first ? ofField(first) : problem.message)}.${others}`);
+  const why = capital(first ? ofField(first, fieldWords(seen.fields?.parts, first.part, first.path)) : problem.message);
+  sayVerdict(`The case refuses this, so nothing is drawn anew. ${why}.${others}`, false);
+  atRest(["feel", ...OF_FIGURES, "whole"]);
   if (!seen.fields) {
     seen.fields = await known("fields", asked, {}).catch(unlessRefused);
     seen.fields ||= await known("fields", plainly, { lane: "was" }).catch(unlessRefused);
     seen.was.fields = seen.fields;
   } else {
     const found = await known("fields", asked, {}).catch(unlessRefused);
-    if (found) seen.fields = found;
+    if (found) {
+      seen.fields = found;
+      seen.fieldsOf = JSON.stringify(asked);
+    }
   }
   drawMoved();
   if (seen.fields) drawFields();
-  drawDefects(problem.defects);
+  steady("defects", () => drawDefects(problem.defects));
 }
 
 /** In place of pictures that there never were. */
@@ -341,40 +395,7 @@ function nothingYet() {
   }
 }
 
-// -- defects of the case as it was read --------------------------------------------------------------------------
-/** Defects first, each with a field to mend it where one can; only of a case that cannot be read without. */
-function drawDefects(defects) {
-  const bad = state.about.defects?.length > 0;
-  $("defects").hidden = !bad || !defects.length;
-  if ($("defects").hidden) return;
-  fill(
-    $("defects-list"),
-    h("p", { class: "hint" }, "Mend these here; the rest of the bench is drawn once the case can be read."),
-    defects.map((one) => {
-      const edit = state.edits.find((other) => other.part === one.part && other.path === one.path);
-      const value = edit ? String(edit.value) : one.field?.text ?? one.value ?? "";
-      return h(
-        "div",
-        { class: "mending" },
-        h("p", { class: "told defect" }, capital(ofField(one))),
-        one.part && one.path && (one.field || one.value !== undefined)
-          ? mendRow(one.part, one.path, { value, was: String(one.field?.text || one.value || "not given"), note: one.note ?? null, choices: one.field?.choices, text: one.field?.usual ? `usual: ${one.field.usual}` : one.field?.doc || "" })
-          : h("p", { class: "hint" }, "This one is mended in the file."),
-      );
-    }),
-  );
-}
-
 // -- what the page is told ---------------------------------------------------------------------------------------
-const bars = new Map();
-
-function bar(name, made) {
-  if (made) bars.set(name, made);
-  else if (!bars.delete(name)) return;
-  $("bars").hidden = bars.size === 0;
-  fill($("bars"), [...bars.values()]);
-}
-
 listen(({ answer, gone }) => {
   if (closed) return;
   if (gone) {
@@ -390,7 +411,7 @@ listen(({ answer, gone }) => {
     return;
   }
   bar("gone", null);
-  if (answer.changed === true && !bars.has("changed")) {
+  if (answer.changed === true && !barred("changed")) {
     bar(
       "changed",
       h(
@@ -402,11 +423,16 @@ listen(({ answer, gone }) => {
     );
   }
   if (answer.changed === false) bar("changed", null);
-  if (answer.read && state.about?.read && answer.read !== state.about.read) elsewhere();
+  if (!rereading && answer.read && state.about?.read && answer.read !== state.about.read && !readBefore.has(answer.read)) elsewhere();
 });
+
+/** Whether this page has asked that the file be read again; and what it knows that was read before: late answers have it. */
+let rereading = false;
+const readBefore = new Set();
 
 /** Another page had the file read again: what this one remembers is of the old one. */
 async function elsewhere() {
+  readBefore.add(state.about.read);
   state.about.read = "";
   try {
     taken(await get(`about?units=${state.units}`), "The file was read again on another page; what you moved is laid over it.");
@@ -418,6 +444,9 @@ async function elsewhere() {
 /** A case that was read again, in place of the old one. */
 function taken(about, words) {
   bar("changed", null);
+  if (state.about.read && state.about.read !== about.read) readBefore.add(state.about.read);
+  readBefore.delete(about.read);
+  spoken.clear();
   seen.whole = null;
   seen.wholeWas = null;
   seen.was = {};
@@ -435,6 +464,7 @@ function again() {
 }
 
 async function reread() {
+  rereading = true;
   try {
     const about = await ask("reread", { edits: [], note: state.note, units: state.units });
     taken(about, "The file was read again; what you moved is laid over it.");
@@ -443,6 +473,8 @@ async function reread() {
       tell(`The file cannot be read as it is now: ${problem.message}`);
       drawDefects(problem.defects);
     } else if (!(problem instanceof Gone)) tell(problem.message);
+  } finally {
+    rereading = false;
   }
 }
 
@@ -457,7 +489,7 @@ function closing() {
     }
     closed = true;
     slow.abort();
-    bars.clear();
+    unbar();
     bar("closed", h("div", { class: "bar", role: "alert" }, h("p", {}, "The bench is closed. This page still shows what it last drew; you may print it, write states to files, or leave it.")));
     for (const one of document.querySelectorAll("main button, main input, main select, #undo, #redo, #as-read, #units, #save, #close")) {
       if (!one.closest("#kept")) one.disabled = true;
@@ -505,7 +537,7 @@ function told(what, changed) {
   const [one] = changed;
   tell(
     one
-      ? `${capital(what)}: ${pathWords(one.path)} of the ${plain(one.part)}, ${whose(one)}, ${valueNow(one)}.`
+      ? `${capital(what)}: ${fieldWords(seen.fields?.parts, one.part, one.path)} of the ${plain(one.part)}, ${whose(one)}, ${valueNow(one)}.`
       : `${capital(what)}.`,
   );
 }
@@ -564,6 +596,14 @@ function wire() {
   document.addEventListener("change", (event) => {
     if (event.target.dataset) delete event.target.dataset.typed;
   });
+  let folded = false;
+  window.addEventListener("beforeprint", () => {
+    folded = !$("moved").open;
+    $("moved").open = true;
+  });
+  window.addEventListener("afterprint", () => {
+    if (folded) $("moved").open = false;
+  });
   window.addEventListener("beforeunload", (event) => {
     if (unsaved() || state.kept.length) event.preventDefault();
   });
@@ -596,6 +636,7 @@ watch(async (why) => {
     seen.was = {};
     drawWhole();
   }
+  if (why === "moved") tell("");
   drawNote();
   if (why === "moved" && seen.fields) drawFields();
   else drawMoved();
@@ -620,7 +661,7 @@ async function begin() {
   settle(about);
   state.note = about.note;
   parts = partsPanel($("parts"), {
-    points: (part, field, edit) => openPoints(part, field, edit).catch((problem) => tell(problem.message)),
+    points: (part, field, edit, old) => openPoints(part, field, edit, old).catch((problem) => tell(problem.message)),
     help: helper("parts"),
     search: $("search"),
     found: $("found"),
