@@ -74,10 +74,12 @@ function drawVerdict(verdict) {
 
 /** The sentence in its place, and over the picture, which stays in sight where one works. */
 function sayVerdict(words, sound) {
-  for (const [panel, sentence] of [["verdict", "sentence"], ["feel", "feel-sentence"]]) {
-    $(panel).classList.toggle("beware", !sound);
-    say($(sentence), words);
-  }
+  steady("verdict", () => {
+    for (const [panel, sentence] of [["verdict", "sentence"], ["feel", "feel-sentence"]]) {
+      $(panel).classList.toggle("beware", !sound);
+      say($(sentence), words);
+    }
+  });
 }
 
 /** When the finger lifts: what falls silent later by the release delay tells it. */
@@ -191,9 +193,7 @@ function helper(name) {
   };
 }
 
-function tell(text) {
-  say($("told"), text);
-}
+const tell = (text) => steady("told", () => say($("told"), text));
 
 // -- what is asked, quickest first -------------------------------------------------------------------------------
 /** Something is another than what is drawn: ask anew. */

@@ -257,11 +257,11 @@ function fieldRow(part, first, { points, help }) {
     const was = old ? old.text : field.text;
     const stands = editOf(part.part, path);
     if (value.length > LONGEST) {
-      fill(told, h("p", { class: "told defect", role: "alert" }, `A value has ${LONGEST} signs at most; this one has ${value.length}, and is not taken.`));
+      fill(told, h("p", { class: "told defect", role: "alert" }, `A value has ${LONGEST} signs at most; this one is longer, and is not taken.`));
       return;
     }
     if (old && value === old.text && (!stands || stands.note === note())) {
-      takeBack((one) => one === stands);
+      takeBack((one) => one === stands, options);
       return;
     }
     if (stands && stands.value === value && stands.note === note()) return;

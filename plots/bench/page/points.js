@@ -4,6 +4,7 @@ import { $, fill, h, s, say, table, behind } from "./dom.js";
 import { course, marker, panel, sheet } from "./drawing.js";
 import { known, Refused } from "./server.js";
 import { editOf, move, noteName, question, state } from "./state.js";
+import { steady } from "./steady.js";
 import { beside, capital, counted, pathWords, plain, split, valueWords } from "./words.js";
 
 const LAWS = {
@@ -85,7 +86,9 @@ export async function openPoints(part, field, edit, old) {
     build();
   }
 
-  function redraw() {
+  const redraw = () => steady("points", redrawNow);
+
+  function redrawNow() {
     const known_ = figures && rows.every((row) => Number.isFinite(Number(split(row.text).figure)));
     const units = new Set(rows.map((row) => split(row.text).unit));
     const ok = known_ && units.size === 1;

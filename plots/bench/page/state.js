@@ -42,24 +42,27 @@ export function editOf(part, path, note = state.note) {
 
 /** Lay one edit over the others; `was` is what the field has as read, in words; `glide` is the number of a drag, or true. */
 export function move(edit, { glide = false } = {}) {
-  const key = JSON.stringify([edit.part, edit.path, edit.note]);
-  const now = Date.now();
-  const same_ = glide === true ? now - gesture.at < GESTURE : glide === gesture.glide;
-  if (!(glide && key === gesture.key && same_ && state.past.length)) remember();
-  gesture = { key: glide ? key : "", at: now, glide };
-  state.future = [];
+  step(edit, glide);
   const gone = (one) => same(one, edit) && (edit.note === null || one.note === edit.note);
   const before = state.edits.find(gone);
   state.edits = [...state.edits.filter((one) => !gone(one)), { was: before?.was, ...edit }];
   changed("moved");
 }
 
-export function takeBack(wanted) {
+/** A step of undo, unless it goes on with the one before. */
+function step({ part, path, note }, glide) {
+  const key = JSON.stringify([part, path, note]);
+  const now = Date.now();
+  const goesOn = glide === true ? now - gesture.at < GESTURE : glide === gesture.glide;
+  if (!(glide && key === gesture.key && goesOn && state.past.length)) remember();
+  gesture = { key: glide ? key : "", at: now, glide };
+  state.future = [];
+}
+
+export function takeBack(wanted, { glide = false } = {}) {
   const left = state.edits.filter((one) => !wanted(one));
   if (left.length === state.edits.length) return;
-  remember();
-  state.future = [];
-  gesture = { key: "", at: 0, glide: false };
+  step(state.edits.find(wanted), glide);
   state.edits = left;
   changed("moved");
 }

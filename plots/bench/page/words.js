@@ -64,7 +64,7 @@ export function valueWords(value) {
 }
 
 /** What a sentence of the case says of a field, without the name of the field that it stands beside. */
-export const beside = (text) => text.replace(/^(?:[^:,"]+: )?(?:\[\[?[^\]]+\]\]?[^,:]*, )?(?:[a-z0-9-]+, )?field '?[a-z0-9_.]+'?(?: = [^:]+)?: /, "");
+export const beside = (text) => text.replace(/^(?:[^:,"]+: )?(?:\[\[?[^\]]+\]\]?[^,:]*, )?(?:[a-z0-9-]+, )?field '?[A-Za-z0-9_.#-]+'?(?: = [^:]+)?: /, "");
 
 /** A sentence of the case with its field in words. */
 export function ofField({ part, path, text }, name = pathWords(path || "")) {
