@@ -2,8 +2,8 @@
 
 import { $, fill, h } from "./dom.js";
 import { mendRow } from "./parts.js";
-import { state } from "./state.js";
-import { capital, ofField } from "./words.js";
+import { move, replace, state } from "./state.js";
+import { capital, ofField, pathWords } from "./words.js";
 
 let drawn = "";
 
@@ -22,7 +22,7 @@ export function drawDefects(defects) {
   }
   const half = typed();
   const rows = defects.map(row);
-  fill($("defects-list"), h("p", { class: "hint" }, rows.some((one) => one.querySelector("input, select")) ? HERE : IN_FILE), rows);
+  fill($("defects-list"), h("p", { class: "hint" }, rows.some((one) => one.querySelector("input, select, button")) ? HERE : IN_FILE), rows);
   for (const one of rows) {
     const input = one.querySelector("input");
     if (input && half.has(one.dataset.of)) {
@@ -30,7 +30,7 @@ export function drawDefects(defects) {
       input.dataset.typed = "1";
     }
   }
-  if (held) (rows.find((one) => one.dataset.of === held) || panel).querySelector("input, select")?.focus();
+  if (held) (rows.find((one) => one.dataset.of === held) || panel).querySelector("input, select, button")?.focus();
 }
 
 const HERE = "Mend these here; the rest of the bench is drawn once the case can be read.";
@@ -45,7 +45,7 @@ function typed() {
 function row(one) {
   const edit = state.edits.find((other) => other.part === one.part && other.path === one.path);
   const value = edit ? String(edit.value) : one.field?.text ?? one.value ?? "";
-  const here = one.part && one.path && (one.field || one.value !== undefined);
+  const here = one.part && one.path && (one.field || (one.value !== undefined && !one.out));
   return h(
     "div",
     { class: "mending", "data-of": `${one.part} ${one.path} ${one.note ?? ""}` },
@@ -58,6 +58,19 @@ function row(one) {
           choices: one.field?.choices,
           text: one.field?.usual ? `usual: ${one.field.usual}` : one.field?.doc || "",
         })
-      : h("p", { class: "hint" }, "This one is mended in the file."),
+      : one.out ? null : h("p", { class: "hint" }, "This one is mended in the file."),
+    one.out ? otherwise(one) : null,
+  );
+}
+
+/** What stands where nothing is known can be given its right name, or be taken out. */
+function otherwise({ part, path, near, was, note = null }) {
+  const gone = { part, path, value: null, note, was: was || "given" };
+  const rename = () => replace([...state.edits.filter((one) => one.part !== part || one.path !== path), gone, { part, path: near, value: was, note, was: "not given" }]);
+  return h(
+    "p",
+    { class: "acts" },
+    near && was ? h("button", { type: "button", onclick: rename }, `Call it ${pathWords(near)}`) : null,
+    h("button", { type: "button", onclick: () => move(gone) }, "Take it out"),
   );
 }

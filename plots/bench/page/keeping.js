@@ -107,9 +107,9 @@ function check(content) {
   if (!Array.isArray(content.edits)) throw new Error("it has no list of edits");
   if (content.edits.length > MOST_EDITS) throw new Error(`it has ${content.edits.length} edits, and ${MOST_EDITS} are the most`);
   const text = (one) => typeof one === "string" && one.length < 400;
-  const value = (one) => text(one) || (one && typeof one === "object" && !Array.isArray(one) && Object.values(one).every(text));
+  const value = (one) => one === null || text(one) || (one && typeof one === "object" && !Array.isArray(one) && Object.values(one).every(text));
   for (const one of content.edits) {
-    if (!text(one?.part) || !text(one?.path) || !value(one?.value)) throw new Error("an edit in it has no part, path or value");
+    if (!text(one?.part) || !text(one?.path) || !value(one.value)) throw new Error("an edit in it has no part, path or value");
     if (one.note !== null && !Number.isInteger(one.note)) throw new Error("an edit in it has a note that is none");
   }
 }

@@ -125,11 +125,15 @@ function editWords(edit) {
 /** Learn it; control points stay as they were written. */
 function speak() {
   const of = (fields, edit) => fields?.parts.find((one) => one.part === edit.part)?.fields.find((one) => one.path === edit.path)?.text;
+  for (const told of seen.fields.moved || []) {
+    const edit = state.edits.find((one) => one.part === told.part && one.path === told.path && one.note === told.note);
+    if (edit && edit.value !== null) spoken.set(spokenKey(edit), { now: told.text });
+  }
   for (const edit of state.edits) {
     if (edit.note !== null && edit.note !== state.note) continue;
     const [was, now] = [of(seen.was.fields, edit), of(seen.fields, edit)];
     const found = { ...(was !== undefined && { was }), ...(now !== undefined && typeof edit.value === "string" && { now }) };
-    spoken.set(spokenKey(edit), found);
+    spoken.set(spokenKey(edit), { ...spoken.get(spokenKey(edit)), ...found });
   }
 }
 
@@ -298,6 +302,7 @@ async function stages(mine) {
 /** A case that could not be read can be: its notes are known now. */
 async function mended(asked) {
   const fields = await known("fields", asked, { signal: quick.signal });
+  if (fields.title) say($("title"), fields.title);
   state.about.notes = fields.notes || [{ note: fields.note, name: String(fields.note), sharp: false }];
   state.note = fields.note;
   asked.note = fields.note;
@@ -412,12 +417,13 @@ listen(({ answer, gone }) => {
   }
   bar("gone", null);
   if (answer.changed === true && !barred("changed")) {
+    const lost = answer.lost?.length ? ` It cannot be read as it is now: ${answer.lost.join("; ")}.` : "";
     bar(
       "changed",
       h(
         "div",
         { class: "bar", role: "alert" },
-        h("p", {}, `${state.about?.file || "The file"} on the disk is another than the one that was read: somebody changed it meanwhile. What you moved stays.`),
+        h("p", {}, `${state.about?.file || "The file"} on the disk is another than the one that was read: somebody changed it meanwhile. What you moved stays.${lost}`),
         h("button", { type: "button", onclick: () => reread() }, "Read again"),
       ),
     );

@@ -20,7 +20,7 @@ export async function openPoints(part, field, edit, old) {
   const figures = ["quantity", "number", "count"].includes(field.kind);
   const course_ = courseOf(old || field);
   const wide = state.edits.find((one) => one.part === part.part && one.path === field.path && one.note === null);
-  const start = typeof wide?.value === "object" ? wide.value : course_;
+  const start = wide?.value && typeof wide.value === "object" ? wide.value : course_;
   const rows = start ? await withMoved(written(start, course_), part, field) : await proposed(part, field, edit, figures);
   const label = `${capital(pathWords(field.path))} of the ${plain(part.part)}`;
   const law = h(
@@ -170,8 +170,10 @@ async function refusal(moved) {
 
 /** Law and points that the case has, as an edit has them; none where it has one value for all. */
 function courseOf(field) {
-  const points = field.course?.points;
-  return points && Object.keys(points).length > 1 ? { between: field.course.between, ...points } : null;
+  const { between: law, points, unit = "", ...flat } = field.course || {};
+  const named = Object.entries(points || flat).map(([name, text]) => [name, /[\d.]$/.test(text) ? `${text} ${unit}`.trim() : text]);
+  const there = named.filter(([name]) => state.about.notes.some((one) => one.name === name));
+  return there.length > 1 ? { between: law || "linear", ...Object.fromEntries(there) } : null;
 }
 
 /** Points with those of notes that were moved in place of theirs, or added. */

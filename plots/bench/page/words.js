@@ -57,6 +57,7 @@ export function split(text) {
 
 /** What control points say: "C2 2.7 N, C4 1.9 N, G6 1.2 N, linear between". */
 export function valueWords(value) {
+  if (value === null) return "taken out";
   if (typeof value !== "object") return value === "true" ? "yes" : value === "false" ? "no" : String(value);
   const { between, ...points } = value;
   const words = Object.entries(points).map(([note, one]) => `${note} ${one}`);
