@@ -215,7 +215,7 @@ function anew({ drop = false } = {}) {
 }
 
 async function run() {
-  if (running || closed) return;
+  if (running || closed || !state.about) return;
   running = true;
   try {
     for (;;) {
