@@ -374,7 +374,7 @@ async function refuse(problem, asked, plainly) {
   const [first, ...more] = problem.defects;
   const others = more.length ? ` And ${more.length} more.` : "";
   const why = capital(first ? ofField(first, fieldWords(seen.fields?.parts, first.part, first.path)) : problem.message);
-  sayVerdict(`The case refuses this, so nothing is drawn anew. ${why}.${others}`, false);
+  sayVerdict(`The case refuses this, so nothing is drawn anew. ${why.replace(/[.?!]?$/, (end) => end || ".")}${others}`, false);
   atRest(["feel", ...OF_FIGURES, "whole"]);
   if (!seen.fields) {
     seen.fields = await known("fields", asked, {}).catch(unlessRefused);
