@@ -1,7 +1,8 @@
 // The bench's page: what was moved is asked of the server and drawn, quickest first.
 
-import { bar, barred, unbar } from "./bars.js";
+import { bar, barred } from "./bars.js";
 import { budgetPicture } from "./budgets.js";
+import { openClosing } from "./closing.js";
 import { beyondWords, compassPicture, gather } from "./compass.js";
 import { drawDefects } from "./defects.js";
 import { $, fill, h, pause, say } from "./dom.js";
@@ -16,6 +17,7 @@ import { pathPicture } from "./path.js";
 import { openPoints } from "./points.js";
 import { openSaving } from "./saving.js";
 import { ask, Fault, get, GaveWay, Gone, known, listen, pieces, placed, Refused } from "./server.js";
+import { editWords, speak, unspeak } from "./spoken.js";
 import {
   measure, noteName, question, readAgain, redo, replace, show, shownKept, state, undo, unsaved, watch, whose,
 } from "./state.js";
@@ -113,34 +115,10 @@ function drawWhole() {
 const drawFields = () => steady("fields", drawFieldsNow);
 const drawMoved = () => steady("moved", drawMovedNow);
 
-/** What edits were and are, in the reader's unit, as the server has told it of the notes that were shown. */
-const spoken = new Map();
-const spokenKey = (edit) => JSON.stringify([edit.part, edit.path, edit.note, edit.value, state.units]);
-
-function editWords(edit) {
-  const name = fieldWords(seen.fields?.parts, edit.part, edit.path);
-  return { was: edit.was ?? "–", now: edit.value, ...spoken.get(spokenKey(edit)), name };
-}
-
-/** Learn it; control points stay as they were written. */
-function speak() {
-  const of = (fields, edit) => fields?.parts.find((one) => one.part === edit.part)?.fields.find((one) => one.path === edit.path)?.text;
-  for (const told of seen.fields.moved || []) {
-    const edit = state.edits.find((one) => one.part === told.part && one.path === told.path && one.note === told.note);
-    if (edit && edit.value !== null) spoken.set(spokenKey(edit), { now: told.text });
-  }
-  for (const edit of state.edits) {
-    if (edit.note !== null && edit.note !== state.note) continue;
-    const [was, now] = [of(seen.was.fields, edit), of(seen.fields, edit)];
-    const found = { ...(was !== undefined && { was }), ...(now !== undefined && typeof edit.value === "string" && { now }) };
-    spoken.set(spokenKey(edit), { ...spoken.get(spokenKey(edit)), ...found });
-  }
-}
-
 const fieldsFresh = () => seen.fieldsOf === JSON.stringify(question());
 
 function drawFieldsNow() {
-  if (fieldsFresh() && !seen.refused) speak();
+  if (fieldsFresh() && !seen.refused) speak(seen.fields, seen.was.fields);
   const { fields, was, refused } = seen;
   if (!fields) return;
   const defects = refused ? refused.defects : placed(fields.defects);
@@ -154,7 +132,7 @@ function drawMovedNow() {
   movedList($("moved-list"), $("moved-h"), (edit) => {
     if (edit.note !== null) show(edit.note);
     if (!parts.reach(edit.part, edit.path)) $("search").focus();
-  }, editWords);
+  }, (edit) => editWords(edit, seen.fields?.parts));
   $("undo").disabled = !state.past.length;
   $("redo").disabled = !state.future.length;
   $("as-read").disabled = !state.edits.length;
@@ -452,7 +430,7 @@ function taken(about, words) {
   bar("changed", null);
   if (state.about.read && state.about.read !== about.read) readBefore.add(state.about.read);
   readBefore.delete(about.read);
-  spoken.clear();
+  unspeak();
   seen.whole = null;
   seen.wholeWas = null;
   seen.was = {};
@@ -485,34 +463,10 @@ async function reread() {
 }
 
 function closing() {
-  const sheet = $("close-sheet");
-  const end = async () => {
-    sheet.close();
-    try {
-      await ask("close", {});
-    } catch {
-      // it is closed either way
-    }
+  openClosing(() => {
     closed = true;
     slow.abort();
-    unbar();
-    bar("closed", h("div", { class: "bar", role: "alert" }, h("p", {}, "The bench is closed. This page still shows what it last drew; you may print it, write states to files, or leave it.")));
-    for (const one of document.querySelectorAll("main button, main input, main select, #undo, #redo, #as-read, #units, #save, #close")) {
-      if (!one.closest("#kept")) one.disabled = true;
-    }
-  };
-  fill(
-    sheet,
-    h("h2", { id: "close-title" }, "Close the bench?"),
-    h("p", {}, unsaved() ? `${counted(state.edits.length, "field")} that you moved ${state.edits.length === 1 ? "is" : "are"} not saved yet.` : "Nothing is lost by it."),
-    h(
-      "p",
-      { class: "acts" },
-      h("button", { type: "button", class: "main", onclick: end }, "Close it"),
-      h("button", { type: "button", onclick: () => sheet.close() }, "Stay"),
-    ),
-  );
-  sheet.showModal();
+  });
 }
 
 // -- wired -------------------------------------------------------------------------------------------------------
