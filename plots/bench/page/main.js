@@ -17,12 +17,12 @@ import { pathPicture } from "./path.js";
 import { openPoints } from "./points.js";
 import { openSaving } from "./saving.js";
 import { ask, Fault, get, GaveWay, Gone, known, listen, pieces, placed, Refused } from "./server.js";
-import { editWords, speak, unspeak } from "./spoken.js";
 import {
   measure, noteName, question, readAgain, redo, replace, show, shownKept, state, undo, unsaved, watch, whose,
 } from "./state.js";
+import { editWords, speak, unspeak } from "./spoken.js";
 import { steady } from "./steady.js";
-import { capital, counted, ofField, plain, valueWords } from "./words.js";
+import { capital, ofField, plain, valueWords } from "./words.js";
 
 /** ms: how long nothing is moved before all figures are asked for, and before the whole compass is. */
 const SETTLED = 90;
