@@ -55,7 +55,7 @@ function mostSaid(figures) {
   return Object.keys(count).find((why) => count[why] > 3) || "";
 }
 
-/** Smaller changes are not called better or worse. */
+/** Smaller changes are given no word. */
 const TOLD = 0.005;
 
 const of = (figures, name) => figures?.figures?.find((one) => one.name === name);
@@ -92,21 +92,30 @@ function marked(share, quantity, even, one, old) {
   const text = percent(share);
   if (share === 0) return h("span", { class: "share none" }, "=");
   const felt = quantity.felt && Math.abs(share) > even;
-  const better = { less: share < 0, more: share > 0 }[quantity.sense];
-  const words = better === undefined ? "" : better ? "better" : "worse";
+  const words = wayWords(share, quantity);
   return h(
     "span",
     { class: felt ? "share felt" : "share" },
     felt ? h("span", { class: "felt-mark", role: "img", "aria-label": "a finger can tell: " }, "▲ ") : "",
     text,
-    words && Math.abs(share) >= TOLD ? h("span", { class: `sense ${words}` }, ` ${words}`) : "",
+    words && Math.abs(share) >= TOLD ? h("span", { class: "sense" }, ` ${words}`) : "",
   );
 }
 
+const HEAVY = new Set(["gf", "N", "g", "kg"]);
+const LONG = new Set(["ms", "s"]);
+
+/** Which way a weight or a time goes, of quantities that have one; whether that is wanted the builder knows. */
+function wayWords(share, quantity) {
+  if (!quantity.sense) return "";
+  if (HEAVY.has(quantity.unit)) return share < 0 ? "lighter" : "heavier";
+  if (LONG.has(quantity.unit)) return share < 0 ? "faster" : "slower";
+  return "";
+}
+
 function definition(one, quantity) {
-  const sense = { less: "Less is better.", more: "More is better." }[quantity.sense] || "";
   const why = one.value === null && one.why ? `Here there is none: ${one.why}.` : "";
-  return [quantity.definition && `${capital(quantity.definition.replace(/\.$/, ""))}.`, sense, why].filter(Boolean).join(" ");
+  return [quantity.definition && `${capital(quantity.definition.replace(/\.$/, ""))}.`, why].filter(Boolean).join(" ");
 }
 
 /** The weigh-off: what lies on the key as it goes down, is held and comes up; wind on and off. */

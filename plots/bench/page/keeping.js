@@ -7,6 +7,8 @@ import { counted } from "./words.js";
 
 const FORMAT = 1;
 const LARGEST = 1_000_000;
+/** The server takes no more edits, and no longer values. */
+const MOST_EDITS = 4000;
 
 export function keptPanel(where, told) {
   const full = state.kept.length >= MOST_KEPT;
@@ -99,12 +101,15 @@ export async function open(file, told) {
 }
 
 function check(content) {
-  if (content?.format !== FORMAT) throw new Error(`its format is ${JSON.stringify(content?.format)}, not ${FORMAT}`);
+  if (!content || typeof content !== "object" || Array.isArray(content)) throw new Error("it holds no state");
+  if (content.format === undefined) throw new Error("it says no format");
+  if (content.format !== FORMAT) throw new Error(`its format is ${JSON.stringify(content?.format)}, not ${FORMAT}`);
   if (!Array.isArray(content.edits)) throw new Error("it has no list of edits");
+  if (content.edits.length > MOST_EDITS) throw new Error(`it has ${content.edits.length} edits, and ${MOST_EDITS} are the most`);
   const text = (one) => typeof one === "string" && one.length < 400;
-  const value = (one) => text(one) || (one && typeof one === "object" && !Array.isArray(one) && Object.values(one).every(text));
+  const value = (one) => one === null || text(one) || (one && typeof one === "object" && !Array.isArray(one) && Object.values(one).every(text));
   for (const one of content.edits) {
-    if (!text(one?.part) || !text(one?.path) || !value(one?.value)) throw new Error("an edit in it has no part, path or value");
+    if (!text(one?.part) || !text(one?.path) || !value(one.value)) throw new Error("an edit in it has no part, path or value");
     if (one.note !== null && !Number.isInteger(one.note)) throw new Error("an edit in it has a note that is none");
   }
 }

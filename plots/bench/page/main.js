@@ -1,7 +1,10 @@
 // The bench's page: what was moved is asked of the server and drawn, quickest first.
 
+import { bar, barred } from "./bars.js";
 import { budgetPicture } from "./budgets.js";
+import { openClosing } from "./closing.js";
 import { beyondWords, compassPicture, gather } from "./compass.js";
+import { drawDefects } from "./defects.js";
 import { $, fill, h, pause, say } from "./dom.js";
 import { noPicture } from "./drawing.js";
 import { feelPicture } from "./feel.js";
@@ -9,7 +12,7 @@ import { figuresTable, weighTable } from "./figures.js";
 import { keptPanel, open } from "./keeping.js";
 import { keyboard } from "./keyboard.js";
 import { partLooks } from "./looks.js";
-import { mendRow, movedList, partsPanel } from "./parts.js";
+import { fieldWords, movedList, partsPanel } from "./parts.js";
 import { pathPicture } from "./path.js";
 import { openPoints } from "./points.js";
 import { openSaving } from "./saving.js";
@@ -17,7 +20,9 @@ import { ask, Fault, get, GaveWay, Gone, known, listen, pieces, placed, Refused 
 import {
   measure, noteName, question, readAgain, redo, replace, show, shownKept, state, undo, unsaved, watch, whose,
 } from "./state.js";
-import { capital, counted, ofField, pathWords, plain, valueWords } from "./words.js";
+import { editWords, speak, unspeak } from "./spoken.js";
+import { steady } from "./steady.js";
+import { capital, ofField, plain, valueWords } from "./words.js";
 
 /** ms: how long nothing is moved before all figures are asked for, and before the whole compass is. */
 const SETTLED = 90;
@@ -65,10 +70,18 @@ function drawFeel() {
 }
 
 function drawVerdict(verdict) {
-  const sound = verdict.sound;
-  $("verdict").classList.toggle("beware", !sound);
   const words = `${noteName(state.note)}: ${verdict.sentence}`;
-  say($("sentence"), verdict.failed ? `${words} ${capital(verdict.failed)}.` : words);
+  sayVerdict(verdict.failed ? `${words} ${capital(verdict.failed)}.` : words, verdict.sound);
+}
+
+/** The sentence in its place, and over the picture, which stays in sight where one works. */
+function sayVerdict(words, sound) {
+  steady("verdict", () => {
+    for (const [panel, sentence] of [["verdict", "sentence"], ["feel", "feel-sentence"]]) {
+      $(panel).classList.toggle("beware", !sound);
+      say($(sentence), words);
+    }
+  });
 }
 
 /** When the finger lifts: what falls silent later by the release delay tells it. */
@@ -99,21 +112,27 @@ function drawWhole() {
   say($("whole-words"), now?.steps ? `${beyondWords(now, state.about, state.about.even)}${was ? " The broad grey line is the state as read." : ""}` : "");
 }
 
-function drawFields() {
+const drawFields = () => steady("fields", drawFieldsNow);
+const drawMoved = () => steady("moved", drawMovedNow);
+
+const fieldsFresh = () => seen.fieldsOf === JSON.stringify(question());
+
+function drawFieldsNow() {
+  if (fieldsFresh() && !seen.refused) speak(seen.fields, seen.was.fields);
   const { fields, was, refused } = seen;
   if (!fields) return;
   const defects = refused ? refused.defects : placed(fields.defects);
   const warnings = refused ? [] : placed(fields.warnings);
-  const left = parts.show({ now: fields.parts, was: was.fields?.parts, warnings, defects });
+  const left = parts.show({ now: fields.parts, was: was.fields?.parts, warnings, defects, fresh: fieldsFresh() });
   fill($("unplaced"), left.map((one) => h("p", { class: defects.includes(one) ? "told defect" : "told warning" }, one.text)));
-  drawMoved();
+  drawMovedNow();
 }
 
-function drawMoved() {
+function drawMovedNow() {
   movedList($("moved-list"), $("moved-h"), (edit) => {
     if (edit.note !== null) show(edit.note);
     if (!parts.reach(edit.part, edit.path)) $("search").focus();
-  });
+  }, (edit) => editWords(edit, seen.fields?.parts));
   $("undo").disabled = !state.past.length;
   $("redo").disabled = !state.future.length;
   $("as-read").disabled = !state.edits.length;
@@ -125,11 +144,19 @@ function drawNote() {
   const notes = state.about.notes.map((one) => one.note);
   $("lower").disabled = state.note === notes[0];
   $("higher").disabled = state.note === notes.at(-1);
-  keys.show(state.note, new Set(state.edits.map((one) => one.note).filter((one) => one !== null)));
+  const moved = new Set(state.edits.map((one) => one.note).filter((one) => one !== null));
+  const shown = JSON.stringify([state.note, [...moved], notes]);
+  if (shown !== seen.keys) keys.show(state.note, moved);
+  seen.keys = shown;
 }
 
 function drawKept() {
   keptPanel($("kept-list"), tell);
+}
+
+/** Nothing more comes for these panels, though their pictures are old. */
+function atRest(names) {
+  for (const name of names) $(name).setAttribute("aria-busy", "false");
 }
 
 /** Panels whose picture is not of the state that stands. */
@@ -148,9 +175,7 @@ function helper(name) {
   };
 }
 
-function tell(text) {
-  say($("told"), text);
-}
+const tell = (text) => steady("told", () => say($("told"), text));
 
 // -- what is asked, quickest first -------------------------------------------------------------------------------
 /** Something is another than what is drawn: ask anew. */
@@ -168,7 +193,7 @@ function anew({ drop = false } = {}) {
 }
 
 async function run() {
-  if (running || closed) return;
+  if (running || closed || !state.about) return;
   running = true;
   try {
     for (;;) {
@@ -178,7 +203,10 @@ async function run() {
       } catch (problem) {
         if (problem instanceof Gone) break;
         if (problem instanceof Fault) {
-          tell(problem.message);
+          if (mine !== turn) continue;
+          sayVerdict(`The bench cannot take this, so nothing is drawn anew: ${problem.message}.`, false);
+          waiting(["verdict"], false);
+          atRest(["feel", ...OF_FIGURES, "whole"]);
           break;
         }
         if (!(problem instanceof GaveWay)) throw problem;
@@ -202,9 +230,12 @@ async function stages(mine) {
     seen.feel = feel;
     seen.refused = null;
     document.querySelector("main").classList.remove("refusing");
-    drawDefects([]);
-    drawVerdict(feel.verdict);
-    drawFeel();
+    steady("feel", () => {
+      if (stale()) return;
+      drawDefects([]);
+      drawVerdict(feel.verdict);
+      drawFeel();
+    });
     if (stale()) return false;
     waiting(["feel", "verdict"], false);
   } catch (problem) {
@@ -218,6 +249,7 @@ async function stages(mine) {
   const signal = slow.signal;
   seen.was.fields = await known("fields", plainly, { lane: "was", signal }).catch(unlessRefused);
   seen.fields = await known("fields", asked, { signal });
+  seen.fieldsOf = JSON.stringify(asked);
   if (stale()) return false;
   drawFields();
   seen.was.feel = await known("feel", plainly, { lane: "was", signal }).catch(unlessRefused);
@@ -248,6 +280,7 @@ async function stages(mine) {
 /** A case that could not be read can be: its notes are known now. */
 async function mended(asked) {
   const fields = await known("fields", asked, { signal: quick.signal });
+  if (fields.title) say($("title"), fields.title);
   state.about.notes = fields.notes || [{ note: fields.note, name: String(fields.note), sharp: false }];
   state.note = fields.note;
   asked.note = fields.note;
@@ -313,24 +346,28 @@ async function keptOf(kind, signal, stale) {
 /** The case refuses what was moved: no picture of nonsense; the old ones stay grey. */
 async function refuse(problem, asked, plainly) {
   seen.refused = problem;
-  $("verdict").classList.add("beware");
   document.querySelector("main").classList.add("refusing");
   waiting(["verdict"], false);
   if (!seen.feel) nothingYet();
   const [first, ...more] = problem.defects;
   const others = more.length ? ` And ${more.length} more.` : "";
-  say($("sentence"), `The case refuses this, so nothing is drawn anew. ${capital(first ? ofField(first) : problem.message)}.${others}`);
+  const why = capital(first ? ofField(first, fieldWords(seen.fields?.parts, first.part, first.path)) : problem.message);
+  sayVerdict(`The case refuses this, so nothing is drawn anew. ${why.replace(/[.?!]?$/, (end) => end || ".")}${others}`, false);
+  atRest(["feel", ...OF_FIGURES, "whole"]);
   if (!seen.fields) {
     seen.fields = await known("fields", asked, {}).catch(unlessRefused);
     seen.fields ||= await known("fields", plainly, { lane: "was" }).catch(unlessRefused);
     seen.was.fields = seen.fields;
   } else {
     const found = await known("fields", asked, {}).catch(unlessRefused);
-    if (found) seen.fields = found;
+    if (found) {
+      seen.fields = found;
+      seen.fieldsOf = JSON.stringify(asked);
+    }
   }
   drawMoved();
   if (seen.fields) drawFields();
-  drawDefects(problem.defects);
+  steady("defects", () => drawDefects(problem.defects));
 }
 
 /** In place of pictures that there never were. */
@@ -341,40 +378,7 @@ function nothingYet() {
   }
 }
 
-// -- defects of the case as it was read --------------------------------------------------------------------------
-/** Defects first, each with a field to mend it where one can; only of a case that cannot be read without. */
-function drawDefects(defects) {
-  const bad = state.about.defects?.length > 0;
-  $("defects").hidden = !bad || !defects.length;
-  if ($("defects").hidden) return;
-  fill(
-    $("defects-list"),
-    h("p", { class: "hint" }, "Mend these here; the rest of the bench is drawn once the case can be read."),
-    defects.map((one) => {
-      const edit = state.edits.find((other) => other.part === one.part && other.path === one.path);
-      const value = edit ? String(edit.value) : one.field?.text ?? one.value ?? "";
-      return h(
-        "div",
-        { class: "mending" },
-        h("p", { class: "told defect" }, capital(ofField(one))),
-        one.part && one.path && (one.field || one.value !== undefined)
-          ? mendRow(one.part, one.path, { value, was: String(one.field?.text || one.value || "not given"), note: one.note ?? null, choices: one.field?.choices, text: one.field?.usual ? `usual: ${one.field.usual}` : one.field?.doc || "" })
-          : h("p", { class: "hint" }, "This one is mended in the file."),
-      );
-    }),
-  );
-}
-
 // -- what the page is told ---------------------------------------------------------------------------------------
-const bars = new Map();
-
-function bar(name, made) {
-  if (made) bars.set(name, made);
-  else if (!bars.delete(name)) return;
-  $("bars").hidden = bars.size === 0;
-  fill($("bars"), [...bars.values()]);
-}
-
 listen(({ answer, gone }) => {
   if (closed) return;
   if (gone) {
@@ -390,23 +394,29 @@ listen(({ answer, gone }) => {
     return;
   }
   bar("gone", null);
-  if (answer.changed === true && !bars.has("changed")) {
+  if (answer.changed === true && !barred("changed")) {
+    const lost = answer.lost?.length ? ` It cannot be read as it is now: ${answer.lost.join("; ")}.` : "";
     bar(
       "changed",
       h(
         "div",
         { class: "bar", role: "alert" },
-        h("p", {}, `${state.about?.file || "The file"} on the disk is another than the one that was read: somebody changed it meanwhile. What you moved stays.`),
+        h("p", {}, `${state.about?.file || "The file"} on the disk is another than the one that was read: somebody changed it meanwhile. What you moved stays.${lost}`),
         h("button", { type: "button", onclick: () => reread() }, "Read again"),
       ),
     );
   }
   if (answer.changed === false) bar("changed", null);
-  if (answer.read && state.about?.read && answer.read !== state.about.read) elsewhere();
+  if (!rereading && answer.read && state.about?.read && answer.read !== state.about.read && !readBefore.has(answer.read)) elsewhere();
 });
+
+/** Whether this page has asked that the file be read again; and what it knows that was read before: late answers have it. */
+let rereading = false;
+const readBefore = new Set();
 
 /** Another page had the file read again: what this one remembers is of the old one. */
 async function elsewhere() {
+  readBefore.add(state.about.read);
   state.about.read = "";
   try {
     taken(await get(`about?units=${state.units}`), "The file was read again on another page; what you moved is laid over it.");
@@ -418,6 +428,9 @@ async function elsewhere() {
 /** A case that was read again, in place of the old one. */
 function taken(about, words) {
   bar("changed", null);
+  if (state.about.read && state.about.read !== about.read) readBefore.add(state.about.read);
+  readBefore.delete(about.read);
+  unspeak();
   seen.whole = null;
   seen.wholeWas = null;
   seen.was = {};
@@ -435,6 +448,7 @@ function again() {
 }
 
 async function reread() {
+  rereading = true;
   try {
     const about = await ask("reread", { edits: [], note: state.note, units: state.units });
     taken(about, "The file was read again; what you moved is laid over it.");
@@ -443,38 +457,16 @@ async function reread() {
       tell(`The file cannot be read as it is now: ${problem.message}`);
       drawDefects(problem.defects);
     } else if (!(problem instanceof Gone)) tell(problem.message);
+  } finally {
+    rereading = false;
   }
 }
 
 function closing() {
-  const sheet = $("close-sheet");
-  const end = async () => {
-    sheet.close();
-    try {
-      await ask("close", {});
-    } catch {
-      // it is closed either way
-    }
+  openClosing(() => {
     closed = true;
     slow.abort();
-    bars.clear();
-    bar("closed", h("div", { class: "bar", role: "alert" }, h("p", {}, "The bench is closed. This page still shows what it last drew; you may print it, write states to files, or leave it.")));
-    for (const one of document.querySelectorAll("main button, main input, main select, #undo, #redo, #as-read, #units, #save, #close")) {
-      if (!one.closest("#kept")) one.disabled = true;
-    }
-  };
-  fill(
-    sheet,
-    h("h2", { id: "close-title" }, "Close the bench?"),
-    h("p", {}, unsaved() ? `${counted(state.edits.length, "field")} that you moved ${state.edits.length === 1 ? "is" : "are"} not saved yet.` : "Nothing is lost by it."),
-    h(
-      "p",
-      { class: "acts" },
-      h("button", { type: "button", class: "main", onclick: end }, "Close it"),
-      h("button", { type: "button", onclick: () => sheet.close() }, "Stay"),
-    ),
-  );
-  sheet.showModal();
+  });
 }
 
 // -- wired -------------------------------------------------------------------------------------------------------
@@ -505,7 +497,7 @@ function told(what, changed) {
   const [one] = changed;
   tell(
     one
-      ? `${capital(what)}: ${pathWords(one.path)} of the ${plain(one.part)}, ${whose(one)}, ${valueNow(one)}.`
+      ? `${capital(what)}: ${fieldWords(seen.fields?.parts, one.part, one.path)} of the ${plain(one.part)}, ${whose(one)}, ${valueNow(one)}.`
       : `${capital(what)}.`,
   );
 }
@@ -564,6 +556,14 @@ function wire() {
   document.addEventListener("change", (event) => {
     if (event.target.dataset) delete event.target.dataset.typed;
   });
+  let folded = false;
+  window.addEventListener("beforeprint", () => {
+    folded = !$("moved").open;
+    $("moved").open = true;
+  });
+  window.addEventListener("afterprint", () => {
+    if (folded) $("moved").open = false;
+  });
   window.addEventListener("beforeunload", (event) => {
     if (unsaved() || state.kept.length) event.preventDefault();
   });
@@ -596,6 +596,7 @@ watch(async (why) => {
     seen.was = {};
     drawWhole();
   }
+  if (why === "moved") tell("");
   drawNote();
   if (why === "moved" && seen.fields) drawFields();
   else drawMoved();
@@ -620,7 +621,7 @@ async function begin() {
   settle(about);
   state.note = about.note;
   parts = partsPanel($("parts"), {
-    points: (part, field, edit) => openPoints(part, field, edit).catch((problem) => tell(problem.message)),
+    points: (part, field, edit, old) => openPoints(part, field, edit, old).catch((problem) => tell(problem.message)),
     help: helper("parts"),
     search: $("search"),
     found: $("found"),

@@ -3,7 +3,7 @@
 import { fill, h, newId, say } from "./dom.js";
 import { patch } from "./drawing.js";
 import { kindOf, partLooks } from "./looks.js";
-import { editOf, move, state, takeBack, whose } from "./state.js";
+import { editOf, move, scopeWords, state, takeBack, whose } from "./state.js";
 import { beside, capital, counted, pathWords, plain, split, valueWords, withStep } from "./words.js";
 
 /** What a builder moves first: by role of the part, then path. */
@@ -30,6 +30,17 @@ const CALLED = { lost_motion: "play (lost motion)", at: "place where it bears (a
 const isFirst = (part, path) =>
   FIRST.some(([who, what]) => (who.test(part.role) || who.test(kindOf(part)) || who.test(part.part)) && what.test(path));
 const keyOf = (part, path) => `${part} ${path}`;
+/** Signs that a value may have at most, as the server has it. */
+const LONGEST = 400;
+
+/** Wind and stops are those of the whole organ, whatever a case may say of single notes. */
+const ofAll = (part, field) => !field.each || part.role === "box" || /^stops\./.test(field.path);
+
+/** What a field is called, by names of parts, fields and rows. */
+export function fieldWords(parts, name, path) {
+  const part = parts?.find((one) => one.part === name);
+  return part?.fields.some((one) => one.path === path) ? labelOf(part, path) : capital(pathWords(path));
+}
 const figureKind = (kind) => ["quantity", "number", "count"].includes(kind);
 
 /** The panel in `where`; `points(field)` opens control points, `help(title, text)` tells what a field is. */
@@ -101,9 +112,10 @@ export function partsPanel(where, { points, help, search, found }) {
 
   return {
     /** Fields as they stand and as they were read; sentences of the case beside those that they are about. */
-    show({ now, was, warnings = [], defects = [] }) {
+    show({ now, was, warnings = [], defects = [], fresh = false }) {
       const text = JSON.stringify(now.map((part) => [part.part, part.fields.map((field) => [field.path, field.kind])]));
       parts = now;
+      const held = heldField();
       if (text !== shape) {
         shape = text;
         build();
@@ -114,10 +126,11 @@ export function partsPanel(where, { points, help, search, found }) {
         for (const field of part.fields) {
           const old = before?.fields.find((one) => one.path === field.path);
           const mine = (one) => one.part === part.part && one.path === field.path;
-          rows.get(keyOf(part.part, field.path)).show(field, old, warnings.filter(mine), defects.filter(mine));
+          rows.get(keyOf(part.part, field.path)).show(field, old, warnings.filter(mine), defects.filter(mine), fresh);
         }
         tellPart(part, warnings, defects);
       }
+      if (held) hold(held);
       return unplaced([...defects, ...warnings]);
     },
     /** Bring a field into sight and give it the focus. */
@@ -135,6 +148,28 @@ export function partsPanel(where, { points, help, search, found }) {
     parts: () => parts,
   };
 
+  /** The field that has the focus, and which of its controls. */
+  function heldField() {
+    const at = document.activeElement?.closest?.("#parts .field");
+    if (!at) return null;
+    const kind = ["input[type=range]", ".exact", "select", "input", "button"].find((one) => document.activeElement.matches(one));
+    return { key: keyOf(at.closest(".part").dataset.part, at.dataset.path || at.dataset.mend), kind, part: at.closest(".part").dataset.part, path: at.dataset.path || at.dataset.mend };
+  }
+
+  /** Give the focus back to a field that was made anew; nobody who works by keyboard is thrown to the top. */
+  function hold({ key, kind, part, path }) {
+    if (document.activeElement && document.activeElement !== document.body) return;
+    const section_ = [...where.querySelectorAll(".part")].find((one) => one.dataset.part === part);
+    const at = rows.get(key)?.at || [...(section_?.querySelectorAll(".field.mend") || [])].find((one) => one.dataset.mend === path);
+    if (!at) {
+      section_?.querySelector("input, select")?.focus();
+      return;
+    }
+    const fold = at.closest("details");
+    if (fold) fold.open = true;
+    (at.querySelector(kind || "input") || at.querySelector("input, select"))?.focus({ preventScroll: false });
+  }
+
   /** What is said of a part and of no field that it has; fields that it asks for can be given here. */
   function tellPart(part, warnings, defects) {
     const at = [...where.querySelectorAll(".part")].find((one) => one.dataset.part === part.part);
@@ -148,9 +183,19 @@ export function partsPanel(where, { points, help, search, found }) {
     const pending = state.edits.filter((one) => one.part === part.part && !rows.has(keyOf(one.part, one.path)));
     for (const one of pending) wanted.add(one.path);
     const needed = at.querySelector(".needed");
-    if (needed.dataset.wanted === [...wanted].join()) return;
-    needed.dataset.wanted = [...wanted].join();
-    fill(needed, [...wanted].filter((path) => !rows.has(keyOf(part.part, path))).map((path) => mendRow(part.part, path)));
+    const list = [...wanted].filter((path) => !rows.has(keyOf(part.part, path))).map((path) => [path, askedFor(part, path, defects)]);
+    if (needed.dataset.wanted === JSON.stringify(list)) return;
+    needed.dataset.wanted = JSON.stringify(list);
+    fill(needed, list.map(([path, note]) => mendRow(part.part, path, { note, value: pending.find((one) => one.path === path)?.value })));
+  }
+
+  /** For whom a lacking field is given: for the notes of what asks for it. */
+  function askedFor(part, path, defects) {
+    const mine = state.edits.filter((one) => one.part === part.part);
+    const given = mine.find((one) => one.path === path);
+    const asks = defects.find((one) => one.part === part.part && missing(one.text).includes(path));
+    const asking = mine.filter((one) => one.path === asks?.path).at(-1) || mine.at(-1);
+    return (given || asking)?.note ?? null;
   }
 
   function unplaced(said) {
@@ -177,13 +222,13 @@ export function mendRow(part, path, { text = "", value = "", note = null, choice
     ? h("select", { id }, [...new Set([value, ...choices])].map((one) => h("option", { value: one }, plain(one))))
     : h("input", { type: "text", id, class: "exact", value, autocomplete: "off", spellcheck: "false" });
   const commit = () => {
-    if (input.value.trim()) move({ part, path, value: input.value.trim(), note, was });
+    if (input.value.trim() && input.value.length <= LONGEST) move({ part, path, value: input.value.trim(), note, was });
   };
   input.addEventListener("change", commit);
   return h(
     "div",
-    { class: "field mend" },
-    h("label", { for: id }, `${capital(pathWords(path))} of the ${plain(part)}`),
+    { class: "field mend", "data-mend": path, "data-words": `${part} ${path_(path)}`.toLowerCase() },
+    h("label", { for: id }, `${capital(pathWords(path))} of the ${plain(part)}`, h("span", { class: "scope" }, ` ${scopeWords(note)}`)),
     h("span", { class: "control" }, choices.length ? input : h("span", { class: "asked" }, text || "value with its unit, such as 3 mm")),
     choices.length ? null : input,
   );
@@ -199,21 +244,26 @@ function fieldRow(part, first, { points, help }) {
   let field = first;
   let old = null;
 
-  const name = h("label", { id: ids.label, for: own }, label);
+  const scope = h("span", { class: "scope" });
+  const name = h("label", { id: ids.label, for: own }, label, " ", scope);
   const control = h("span", { class: "control" });
   const doc = h("span", { class: "unseen", id: ids.doc });
   const told = h("div", { class: "told-of", id: ids.told });
   const moved = h("div", { class: "moved-mark" });
   const at = h("div", { class: "field", "data-words": words(part, first, label), "data-path": path });
-  const note = () => (field.each ? state.note : null);
+  const note = () => (ofAll(part, field) ? null : state.note);
 
   const change = (value, options) => {
     const was = old ? old.text : field.text;
-    if (old && value === old.text && editOf(part.part, path)?.note !== null) {
-      takeBack((one) => one.part === part.part && one.path === path && one.note === note());
+    const stands = editOf(part.part, path);
+    if (value.length > LONGEST) {
+      fill(told, h("p", { class: "told defect", role: "alert" }, `A value has ${LONGEST} signs at most; this one is longer, and is not taken.`));
       return;
     }
-    const stands = editOf(part.part, path);
+    if (old && value === old.text && (!stands || stands.note === note())) {
+      takeBack((one) => one === stands, options);
+      return;
+    }
     if (stands && stands.value === value && stands.note === note()) return;
     move({ part: part.part, path, value, note: note(), was: stands?.was ?? was }, options);
   };
@@ -233,9 +283,10 @@ function fieldRow(part, first, { points, help }) {
     at,
     path,
     focus: () => at.querySelector("input, select").focus(),
-    show(now, was, warnings, defects) {
+    show(now, was, warnings, defects, fresh) {
       field = now;
       old = was || null;
+      say(scope, scopeWords(note()));
       const edit = editOf(part.part, path);
       parts_.show(now, standing(now, was, edit));
       say(doc, helpText(now, was));
@@ -250,19 +301,21 @@ function fieldRow(part, first, { points, help }) {
       at.classList.toggle("refused", defects.length > 0);
       at.classList.toggle("moved", Boolean(edit));
       at.querySelectorAll("input, select").forEach((one) => one.setAttribute("aria-invalid", String(defects.length > 0)));
-      markMoved(edit);
+      markMoved(edit, fresh);
     },
   };
 
-  function markMoved(edit) {
-    const text = edit ? JSON.stringify([edit, old?.text]) : "";
+  function markMoved(edit, fresh) {
+    // What was written in another unit than the reader's is told in this one too.
+    const other = fresh && typeof edit?.value === "string" && field.unit && split(edit.value).unit !== field.unit ? `, now ${field.text}` : "";
+    const text = edit ? JSON.stringify([edit, old?.text, other]) : "";
     if (moved.dataset.text === text) return;
     moved.dataset.text = text;
     if (!edit) {
       fill(moved);
       return;
     }
-    const scope = edit.note === null && field.each ? "all notes" : "";
+    const all = edit.note === null && !ofAll(part, field) ? "; moved for all notes" : "";
     const back = () => {
       takeBack((one) => one.part === part.part && one.path === path && one.note === edit.note);
       at.querySelector("input, select").focus();
@@ -270,12 +323,12 @@ function fieldRow(part, first, { points, help }) {
     const wide = field.each && edit.note !== null;
     fill(
       moved,
-      h("span", {}, `as read ${valueWords(old?.text ?? edit.was)}`, scope ? `; moved for ${scope}` : ""),
+      h("span", {}, `as read ${valueWords(old?.text ?? edit.was)}${other}${all}`),
       h("button", { type: "button", class: "small", "aria-label": `Take back ${label}`, onclick: back }, "take back"),
       wide || (edit.note === null && field.each)
         ? h(
             "button",
-            { type: "button", class: "small", "aria-label": `Apply ${label} to all notes`, onclick: () => points(part, field, edit) },
+            { type: "button", class: "small", "aria-label": `Apply ${label} to all notes`, onclick: () => points(part, field, edit, old) },
             wide ? "to all notes…" : "control points…",
           )
         : null,
@@ -324,6 +377,30 @@ function inputs(id, label, described, field, change) {
   return textInput(id, described, change);
 }
 
+let drags = 0;
+
+/** Does at once what comes first in a frame, and of what follows in it only the last. */
+function onFrames(act) {
+  let frame = 0;
+  let pending = null;
+  const due = () => {
+    frame = 0;
+    if (pending !== null) later(pending);
+  };
+  const later = (value) => {
+    pending = value;
+    if (frame) return;
+    frame = requestAnimationFrame(due);
+    later.now();
+  };
+  later.now = () => {
+    const value = pending;
+    pending = null;
+    if (value !== null) act(value);
+  };
+  return later;
+}
+
 function figureInputs(id, label, described, first, change) {
   let field = first;
   const exact = h("input", {
@@ -333,11 +410,20 @@ function figureInputs(id, label, described, first, change) {
   const notch = h("span", { class: "notch", "aria-hidden": "true" });
   const track = h("span", { class: "track" }, slider, notch);
   const written = (value) => `${withStep(value, field.slider.step)} ${field.unit}`.trim();
+  let drag = 0;
+  const later = onFrames((text) => change(text, { glide: drag || true }));
+  slider.addEventListener("pointerdown", () => {
+    drag = ++drags;
+  });
   slider.addEventListener("input", () => {
     const text = written(Number(slider.value));
     exact.value = text;
     slider.setAttribute("aria-valuetext", text);
-    change(text, { glide: true });
+    later(text);
+  });
+  slider.addEventListener("change", () => {
+    later.now();
+    drag = 0;
   });
   const commit = () => {
     const typed = exact.value.trim().replace(/^(-?\d+),(\d+)/, "$1.$2");
@@ -351,6 +437,8 @@ function figureInputs(id, label, described, first, change) {
   exact.addEventListener("keydown", (event) => {
     if (event.key === "Escape") {
       exact.value = field.text;
+      delete exact.dataset.typed;
+      exact.select();
       return;
     }
     const way = { ArrowUp: 1, ArrowDown: -1 }[event.key];
@@ -426,8 +514,8 @@ function textInput(id, described, change) {
   };
 }
 
-/** All that was moved, each with what it was, a way to it and a way back. */
-export function movedList(where, summary, reach) {
+/** All that was moved, each with what it was, a way to it and a way back; `words(edit)` are its name, before and now. */
+export function movedList(where, summary, reach, words_) {
   const rows = state.edits.map((edit) =>
     h(
       "li",
@@ -435,10 +523,10 @@ export function movedList(where, summary, reach) {
       h(
         "button",
         { type: "button", class: "plain", onclick: () => reach(edit) },
-        `${capital(plain(edit.part))}: ${pathWords(edit.path)}`,
+        `${capital(plain(edit.part))}: ${words_(edit).name}`,
       ),
       h("span", { class: "of" }, ` of ${whose(edit)}: `),
-      h("span", { class: "from-to" }, `${valueWords(edit.was ?? "–")} → ${valueWords(edit.value)}`),
+      h("span", { class: "from-to" }, `${valueWords(words_(edit).was)} → ${valueWords(words_(edit).now)}`),
       h(
         "button",
         {
@@ -451,6 +539,8 @@ export function movedList(where, summary, reach) {
       ),
     ),
   );
-  say(summary, rows.length ? `Moved: ${counted(rows.length, "field")}` : "Nothing is moved yet");
+  const of = [...new Set(state.edits.map((edit) => edit.note))].map((note) => [note, state.edits.filter((edit) => edit.note === note).length]);
+  const scopes = of.map(([note, count]) => (of.length > 1 ? `${count} of ${whose({ note })}` : whose({ note }))).join(", ");
+  say(summary, rows.length ? `Moved: ${counted(rows.length, "field")} (${scopes})` : "Nothing is moved yet");
   fill(where, rows.length ? h("ul", { class: "moves" }, rows) : h("p", { class: "hint" }, "Move a slider, or write a value: the picture follows."));
 }

@@ -1,10 +1,11 @@
 // A value over the whole compass: control points, and the law by which values between them follow.
 
-import { $, fill, h, s, table, behind } from "./dom.js";
+import { $, fill, h, s, say, table, behind } from "./dom.js";
 import { course, marker, panel, sheet } from "./drawing.js";
-import { known } from "./server.js";
-import { bare, editOf, move, noteName, state } from "./state.js";
-import { capital, pathWords, plain, split, valueWords } from "./words.js";
+import { known, Refused } from "./server.js";
+import { editOf, move, noteName, question, state } from "./state.js";
+import { steady } from "./steady.js";
+import { beside, capital, counted, pathWords, plain, split, valueWords } from "./words.js";
 
 const LAWS = {
   linear: "straight over the semitones",
@@ -13,17 +14,19 @@ const LAWS = {
   steps: "held until the next point",
 };
 
-/** Opens the sheet on which a field of a note is laid over the compass. */
-export async function openPoints(part, field, edit) {
+/** Opens the sheet on which a field of a note is laid over the compass; `old` is the field as read. */
+export async function openPoints(part, field, edit, old) {
   const sheet_ = $("points-sheet");
   const figures = ["quantity", "number", "count"].includes(field.kind);
-  const start = typeof edit.value === "object" ? edit.value : null;
-  const rows = start ? written(start) : await proposed(part, field, edit, figures);
+  const course_ = courseOf(old || field);
+  const wide = state.edits.find((one) => one.part === part.part && one.path === field.path && one.note === null);
+  const start = wide?.value && typeof wide.value === "object" ? wide.value : course_;
+  const rows = start ? await withMoved(written(start, course_), part, field) : await proposed(part, field, edit, figures);
   const label = `${capital(pathWords(field.path))} of the ${plain(part.part)}`;
   const law = h(
     "select",
     { id: "law", onchange: () => redraw() },
-    Object.entries(LAWS)
+    Object.entries(start?.between && !LAWS[start.between] ? { ...LAWS, [start.between]: "as the case has it" } : LAWS)
       .filter(([name]) => figures || name === "steps")
       .map(([name, words]) => h("option", { value: name }, `${name}: ${words}`)),
   );
@@ -31,6 +34,7 @@ export async function openPoints(part, field, edit) {
   const list = h("div", { class: "points" });
   const picture = h("div", { class: "picture" });
   const numbers = h("div");
+  const moves = h("p", { class: "hint", role: "status" });
   const told = h("p", { class: "told defect", role: "alert" });
 
   function build() {
@@ -82,34 +86,47 @@ export async function openPoints(part, field, edit) {
     build();
   }
 
-  function redraw() {
+  const redraw = () => steady("points", redrawNow);
+
+  function redrawNow() {
     const known_ = figures && rows.every((row) => Number.isFinite(Number(split(row.text).figure)));
     const units = new Set(rows.map((row) => split(row.text).unit));
     const ok = known_ && units.size === 1;
+    say(moves, ok ? movesWords(rows, law.value, course_, [...units][0]) : "");
     fill(picture, ok ? curve(rows, law.value, [...units][0]) : h("p", { class: "hint" }, figures ? "Drawn where all points have one unit." : ""));
     fill(numbers, ok ? behind(table("Control points", ["note", "value"], rows.map((row) => [noteName(row.note), row.text]))) : []);
   }
 
-  const apply = () => {
+  const apply = async () => {
     const twice = rows.find((row, i) => i && row.note === rows[i - 1].note);
     if (twice) {
       told.textContent = `${noteName(twice.note)} has two points: take one out.`;
       return;
     }
     const value = rows.length === 1 ? rows[0].text : { between: law.value, ...Object.fromEntries(rows.map((row) => [noteName(row.note), row.text])) };
-    move({ part: part.part, path: field.path, value, note: null, was: editOf(part.part, field.path)?.was });
-    sheet_.close();
+    await take(value, editOf(part.part, field.path)?.was);
   };
-  const flat = () => {
-    move({ part: part.part, path: field.path, value: typeof edit.value === "string" ? edit.value : rows[0].text, note: null, was: edit.was });
+  const flat = () => take(typeof edit.value === "string" ? edit.value : rows[0].text, edit.was);
+
+  /** Move it, unless a point is none or the case refuses it: then the sheet stays open and says why. */
+  async function take(value, was) {
+    const moved = { part: part.part, path: field.path, value, note: null, was };
+    const odd = figures && rows.find((row) => typeof value === "object" && !figure(row.text, field));
+    told.textContent = odd ? `${noteName(odd.note)}: “${odd.text.slice(0, 60)}” is no value${field.unit ? ` with a unit, such as ${field.text}` : ""}.` : "";
+    if (odd) return;
+    const refused = await refusal(moved);
+    told.textContent = refused;
+    if (refused || !sheet_.open) return;
     sheet_.close();
-  };
+    move(moved);
+  }
   fill(
     sheet_,
     h("h2", { id: "points-title" }, `${label}, over all notes`),
-    h("p", { class: "hint" }, "Points are prefilled with what the case has, and with what you moved. Beyond the first and the last the value is held. Values that notes have of their own in the case stay theirs."),
+    h("p", { class: "hint" }, `Points are prefilled with ${start ? "those and the law that the case has" : "what some notes of the case have"}, and with what you moved. Beyond the first and the last the value is held. It goes over values that notes have of their own.`),
     h("p", { class: "one-line" }, h("label", { for: "law" }, "Between the points"), law),
     list,
+    moves,
     picture,
     numbers,
     told,
@@ -131,11 +148,84 @@ function withUnit(text, field) {
   return !unit && field.unit && Number.isFinite(Number(figure)) ? `${figure} ${field.unit}` : typed;
 }
 
-/** Points as an edit has them. */
-function written(value) {
+/** Whether a point is a number, with a unit where the field has one. */
+function figure(text, field) {
+  const found = split(text);
+  return /\d/.test(found.figure) && Number.isFinite(Number(found.figure)) && (!field.unit || Boolean(found.unit));
+}
+
+/** What the case says against it at the shown note; empty where it takes it. */
+async function refusal(moved) {
+  const others = state.edits.filter((one) => one.part !== moved.part || one.path !== moved.path);
+  try {
+    await known("feel", question([...others, moved]), { lane: "points" });
+  } catch (problem) {
+    if (!(problem instanceof Refused)) return "";
+    const mine = problem.defects.filter((one) => one.part === moved.part && one.path?.startsWith(moved.path));
+    if (!mine.length && problem.defects.length) return "";
+    return mine.length ? mine.map((one) => capital(beside(one.text))).join(" ") : problem.message;
+  }
+  return "";
+}
+
+/** Law and points that the case has, as an edit has them; none where it has one value for all. */
+function courseOf(field) {
+  const { between: law, points, unit = "", ...flat } = field.course || {};
+  const named = Object.entries(points || flat).map(([name, text]) => [name, /[\d.]$/.test(text) ? `${text} ${unit}`.trim() : text]);
+  const there = named.filter(([name]) => state.about.notes.some((one) => one.name === name));
+  return there.length > 1 ? { between: law || "linear", ...Object.fromEntries(there) } : null;
+}
+
+/** Points with those of notes that were moved in place of theirs, or added. */
+async function withMoved(rows, part, field) {
+  const unit = split(rows[0]?.text ?? "").unit;
+  const own = state.edits.filter((one) => one.part === part.part && one.path === field.path && one.note !== null);
+  for (const { note, value } of own) {
+    const text = await inUnit(value, unit, part, field, note);
+    const row = rows.find((one) => one.note === note);
+    if (row) row.text = text;
+    else rows.push({ note, text });
+  }
+  return rows.sort((a, b) => a.note - b.note);
+}
+
+/** What was moved in the unit of the case's points, where the server tells it in that. */
+async function inUnit(value, unit, part, field, note) {
+  if (split(value).unit === unit) return String(value);
+  for (const units of ["trade", "si"]) {
+    const text = await textOf(part, field, { ...question(state.edits, note), units });
+    if (split(text).unit === unit) return text;
+  }
+  return String(value);
+}
+
+/** Which notes get another value than the case has, in words. */
+function movesWords(rows, law, course_, unit) {
+  const notes = state.about.notes.map((one) => one.note);
+  if (!course_) return "All notes get the value of this law, also those that you did not touch.";
+  const before = written(course_).map((row) => [row.note, split(row.text)]);
+  if (before.some(([, one]) => one.unit !== unit)) return "The points have other units than the case: all notes between them may be moved.";
+  const points = before.map(([note, one]) => [note, Number(one.figure)]);
+  const after = rows.map((row) => [row.note, Number(split(row.text).figure)]);
+  const other = notes.filter((note) => {
+    const [a, b] = [between(points, course_.between, note), between(after, law, note)];
+    return !(Math.abs(a - b) <= 1e-6 * Math.max(Math.abs(a), Math.abs(b)));
+  });
+  if (!other.length) return "No note is moved.";
+  const ends = [];
+  for (const note of other) {
+    if (ends.length && notes.indexOf(note) === notes.indexOf(ends.at(-1)[1]) + 1) ends.at(-1)[1] = note;
+    else ends.push([note, note]);
+  }
+  const words = ends.map(([a, b]) => (a === b ? noteName(a) : `${noteName(a)} to ${noteName(b)}`)).join(", ");
+  return `Moved: ${counted(other.length, "note")} (${words})${other.length < notes.length ? "; the others stay as read" : ""}.`;
+}
+
+/** Points as an edit has them; `was` as the case has them. */
+function written(value, was = null) {
   return Object.entries(value)
     .filter(([name]) => name !== "between")
-    .map(([name, text]) => ({ note: state.about.notes.find((one) => one.name === name)?.note, text }))
+    .map(([name, text]) => ({ note: state.about.notes.find((one) => one.name === name)?.note, text, was: was?.[name] }))
     .filter((row) => row.note !== undefined)
     .sort((a, b) => a.note - b.note);
 }
@@ -155,8 +245,10 @@ async function proposed(part, field, edit, figures) {
   return found;
 }
 
-async function asRead(part, field, note) {
-  const answer = await known("fields", { edits: bare([]), note, units: state.units }, { lane: "was" });
+const asRead = (part, field, note) => textOf(part, field, question([], note));
+
+async function textOf(part, field, asked) {
+  const answer = await known("fields", asked, { lane: "points" });
   const found = answer.parts.find((one) => one.part === part.part)?.fields.find((one) => one.path === field.path);
   return found ? found.text : String(field.text);
 }

@@ -18,10 +18,11 @@ export async function openSaving(told) {
     answer.textContent = "";
     save.disabled = true;
     try {
-      const { saved } = await ask("save", { ...question(), name: name.value.trim() });
+      const { saved, files = [], apart } = await ask("save", { ...question(), name: name.value.trim() });
       markSaved();
       sheet.close();
-      told(`Saved as ${saved}, in the folder in which the bench was started.`);
+      const where = apart ? `a folder of its own, ${saved.replace(/\.toml$/, "")}, as another file of a name that it needs was there` : "the folder in which the bench was started";
+      told(`Saved as ${saved}, in ${where}.${files.length ? ` Beside it: ${files.join(", ")}.` : ""}`);
     } catch (problem) {
       answer.textContent = problem instanceof Refused ? problem.message : problem.message || "The bench does not answer.";
       save.disabled = false;
@@ -32,7 +33,7 @@ export async function openSaving(told) {
   fill(
     sheet,
     h("h2", { id: "save-title" }, "Save as case"),
-    h("p", { class: "hint" }, `A new file beside where the bench was started; ${state.about.file} stays as it is, and its comments come along. No file is written over.`),
+    h("p", { class: "hint" }, `A new file beside where the bench was started; ${state.about.file} stays as it is, and its comments come along; CSV files that it needs are written beside it. No file is written over.`),
     h("p", { class: "one-line" }, h("label", { for: "save-name" }, "Name"), name),
     h("h3", {}, "What is different in it"),
     text,

@@ -29,7 +29,7 @@ export function placed(said = []) {
 }
 
 const PAGE = Array.from(crypto.getRandomValues(new Uint8Array(8)), (b) => b.toString(16).padStart(2, "0")).join("");
-const LANES = { now: "1", was: "2", kept: "3", whole: "4" };
+const LANES = { now: "1", was: "2", kept: "3", whole: "4", points: "5" };
 let turn = 0;
 
 const heard = new Set();
@@ -119,6 +119,7 @@ export async function* pieces(kind, body, { lane = "whole", signal } = {}) {
 }
 
 const remembered = new Map();
+let readings = 0;
 const MOST = 80;
 
 /** As `ask`, but what was answered before is not asked again. */
@@ -130,11 +131,16 @@ export async function known(kind, body, options) {
     remembered.set(key, found);
     return found;
   }
+  const reading = readings;
   const answer = await ask(kind, body, options);
+  if (reading !== readings) throw new GaveWay();
   remembered.set(key, answer);
   if (remembered.size > MOST) remembered.delete(remembered.keys().next().value);
   return answer;
 }
 
 /** Forget all answers: the case was read again. */
-export const forget = () => remembered.clear();
+export function forget() {
+  readings++;
+  remembered.clear();
+}

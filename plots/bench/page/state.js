@@ -20,7 +20,7 @@ export const state = {
   saved: "[]",
 };
 
-let gesture = { key: "", at: 0 };
+let gesture = { key: "", at: 0, glide: false };
 const watchers = new Set();
 
 export const watch = (told) => watchers.add(told);
@@ -40,26 +40,29 @@ export function editOf(part, path, note = state.note) {
   return found.find((one) => one.note === note) || found.find((one) => one.note === null);
 }
 
-/** Lay one edit over the others; `was` is what the field has as read, in words. */
+/** Lay one edit over the others; `was` is what the field has as read, in words; `glide` is the number of a drag, or true. */
 export function move(edit, { glide = false } = {}) {
-  const key = JSON.stringify([edit.part, edit.path, edit.note]);
-  const now = Date.now();
-  const goesOn = glide && key === gesture.key && now - gesture.at < GESTURE && state.past.length;
-  if (!goesOn) remember();
-  gesture = { key: glide ? key : "", at: now };
-  state.future = [];
+  step(edit, glide);
   const gone = (one) => same(one, edit) && (edit.note === null || one.note === edit.note);
   const before = state.edits.find(gone);
   state.edits = [...state.edits.filter((one) => !gone(one)), { was: before?.was, ...edit }];
   changed("moved");
 }
 
-export function takeBack(wanted) {
+/** A step of undo, unless it goes on with the one before. */
+function step({ part, path, note }, glide) {
+  const key = JSON.stringify([part, path, note]);
+  const now = Date.now();
+  const goesOn = glide === true ? now - gesture.at < GESTURE : glide === gesture.glide;
+  if (!(glide && key === gesture.key && goesOn && state.past.length)) remember();
+  gesture = { key: glide ? key : "", at: now, glide };
+  state.future = [];
+}
+
+export function takeBack(wanted, { glide = false } = {}) {
   const left = state.edits.filter((one) => !wanted(one));
   if (left.length === state.edits.length) return;
-  remember();
-  state.future = [];
-  gesture = { key: "", at: 0 };
+  step(state.edits.find(wanted), glide);
   state.edits = left;
   changed("moved");
 }
@@ -82,7 +85,7 @@ export function undo() {
   state.future = [before, ...state.future];
   state.edits = state.past.at(-1);
   state.past = state.past.slice(0, -1);
-  gesture = { key: "", at: 0 };
+  gesture = { key: "", at: 0, glide: false };
   changed("moved");
   return difference(before, state.edits);
 }
@@ -93,7 +96,7 @@ export function redo() {
   state.past = [...state.past, before];
   state.edits = state.future[0];
   state.future = state.future.slice(1);
-  gesture = { key: "", at: 0 };
+  gesture = { key: "", at: 0, glide: false };
   changed("moved");
   return difference(before, state.edits);
 }
@@ -124,6 +127,9 @@ export function readAgain() {
 }
 
 export const noteName = (note) => state.about.notes.find((one) => one.note === note)?.name || (note === null ? "The case" : String(note));
+
+/** For whom an edit of a note, or of none, holds. */
+export const scopeWords = (note) => (note === null ? "all notes" : `${noteName(note)} only`);
 
 /** Whose value an edit is, in words. */
 export const whose = (edit) => (edit.note === null ? "all notes" : noteName(edit.note));

@@ -3,8 +3,8 @@
 /** A name of the case as people say it: "pallet-spring" is "pallet spring". */
 export const plain = (name) => String(name).replace(/[-_]/g, " ");
 
-/** With a capital letter. */
-export const capital = (text) => (text ? text[0].toUpperCase() + text.slice(1) : text);
+/** With a capital letter, unless a file's name begins it. */
+export const capital = (text) => (text && !/^\S+\.toml\b/.test(text) ? text[0].toUpperCase() + text.slice(1) : text);
 
 /** The path of a field in words: rows are counted from one, "leads.0.mass" is "leads 1: mass". */
 export function pathWords(path) {
@@ -57,6 +57,7 @@ export function split(text) {
 
 /** What control points say: "C2 2.7 N, C4 1.9 N, G6 1.2 N, linear between". */
 export function valueWords(value) {
+  if (value === null) return "taken out";
   if (typeof value !== "object") return value === "true" ? "yes" : value === "false" ? "no" : String(value);
   const { between, ...points } = value;
   const words = Object.entries(points).map(([note, one]) => `${note} ${one}`);
@@ -64,11 +65,11 @@ export function valueWords(value) {
 }
 
 /** What a sentence of the case says of a field, without the name of the field that it stands beside. */
-export const beside = (text) => text.replace(/^(?:[^:,"]+: )?(?:\[\[?[^\]]+\]\]?[^,:]*, )?(?:[a-z0-9-]+, )?field '?[a-z0-9_.]+'?(?: = [^:]+)?: /, "");
+export const beside = (text) => text.replace(/^(?:[^:,"]+: )?(?:\[\[?[^\]]+\]\]?[^,:]*, )?(?:[a-z0-9-]+, )?field '?[A-Za-z0-9_.#-]+'?(?: = [^:]+)?: /, "");
 
 /** A sentence of the case with its field in words. */
-export function ofField({ part, path, text }) {
-  return part && path ? `${pathWords(path)} of the ${plain(part)}: ${beside(text)}` : text;
+export function ofField({ part, path, text }, name = pathWords(path || "")) {
+  return part && path ? `${name} of the ${plain(part)}: ${beside(text)}` : text;
 }
 
 /** A figure as a mark has it: no zeros at its end. */

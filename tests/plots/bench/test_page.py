@@ -165,9 +165,13 @@ def test_what_the_case_refuses_stands_beside_its_field_and_nothing_is_drawn(benc
         lacking = page.locator('[data-part="drop"] .mend input')
         lacking.wait_for()
         lacking.fill("3 mm")
+        assert page.locator("#feel").get_attribute("aria-busy") == "false", "nothing more comes"
+        assert "needs diameter" in opened.text("#feel-sentence")
+        assert "all notes" in page.locator('[data-part="drop"] .mend label').inner_text(), "as its section"
         lacking.press("Enter")
         page.wait_for_selector('[data-part="drop"] [data-path="diameter"]', state="attached")
         opened.drawn()
+        assert page.evaluate("document.activeElement.closest('.field').dataset.path") == "diameter"
         assert "Moved: 2 fields" in opened.text("#moved-h")
 
         opened.write(SPRING, FORCE, "0.05 N")
@@ -191,6 +195,9 @@ def test_all_notes_take_control_points_and_the_whole_compass_is_drawn(own, brows
         points.last.wait_for()
         values = [points.nth(i).input_value() for i in range(points.count())]
         assert len(values) >= 3 and page.locator("#points-sheet svg").count() == 1
+        points.last.fill("nonsense")
+        page.locator("#points-sheet button.main").click()
+        page.get_by_text("“nonsense” is no value").wait_for()
         points.last.fill(f"{float(values[-1].split()[0]) * 1.3:.1f} {values[-1].split()[1]}")
         page.locator("#points-sheet button.main").click()
         page.locator("#points-sheet").wait_for(state="hidden")
@@ -227,6 +234,37 @@ def test_nothing_runs_off_sideways_and_no_rule_of_axe_is_broken(bench, browser):
         page.click("#save")
         page.wait_for_selector("#save-sheet pre")
         assert opened.findings() == [] and opened.sideways() == 0
+
+
+def test_no_click_is_lost_and_a_drag_is_one_step(bench, browser):
+    with Opened(browser, bench) as opened:
+        page, mouse = opened.page, opened.page.mouse
+        stop = page.locator('[data-path$=".drawn"] input').last
+        assert "all notes" in page.locator('[data-path$=".drawn"] .scope').last.inner_text()
+        assert "only" in opened.field(SPRING, FORCE, ".scope").inner_text()
+        drawn = stop.is_checked()
+        opened.field(SPRING, FORCE, ".exact").fill("2.2 N")
+        stop.scroll_into_view_if_needed()
+        at = stop.bounding_box()
+        mouse.move(at["x"] + 8, at["y"] + 8)
+        mouse.down()
+        page.wait_for_timeout(80)
+        mouse.up()
+        opened.drawn()
+        assert stop.is_checked() != drawn
+        assert opened.text("#moved-h").startswith("Moved: 2 fields (1 of ")
+
+        slider = opened.field(SPRING, FORCE, "input[type=range]")
+        slider.scroll_into_view_if_needed()
+        at = slider.bounding_box()
+        mouse.move(at["x"] + at["width"] / 2, at["y"] + at["height"] / 2)
+        mouse.down()
+        for share in (0.3, 0.7, 0.4):
+            mouse.move(at["x"] + at["width"] * share, at["y"] + at["height"] / 2, steps=5)
+            page.wait_for_timeout(1000)  # longer than a gesture lasts that is none
+        mouse.up()
+        page.click("#undo")
+        assert opened.field(SPRING, FORCE, ".exact").input_value() == "2.2 N"
 
 
 def test_by_keyboard_alone(bench, browser):
@@ -292,9 +330,10 @@ def test_a_bench_that_is_killed_is_told_and_nothing_is_lost(own, browser, tmp_pa
         opened.write(part, "force", "2.3 N")
         page.get_by_text("is another than the one that was read").wait_for()
         page.get_by_role("button", name="Read again").click()
-        page.get_by_text("The file was read again").wait_for()
+        page.get_by_text("The file was read again;").wait_for()
         assert page.locator("#bars").is_hidden()
         opened.drawn()
+        assert "another page" not in opened.text("#told")
         assert opened.field(part, "force", ".exact").input_value() == "2.3 N"
 
         bench.kill()
