@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from keyaction.cases.action.case import Case, PartSpec
 from keyaction.cases.action.framed import framed_by, seasons_said
-from keyaction.cases.action.header import Header, check_top, opened, read_compass, read_header, table_of
+from keyaction.cases.action.header import Header, check_format, check_top, opened, read_compass, read_header, table_of
 from keyaction.cases.action.laid import lay
 from keyaction.cases.action.overrides import apply_notes
 from keyaction.cases.action.own_materials import own_materials
@@ -115,6 +115,7 @@ def case_from(
         With every defect.
     """
     place = Place(path.name, "", [])
+    check_format(place, data)
     check_top(path, place, data)
     header, context = _context(path, place, data, within)
     drafts = read_train(context, place, data.get("train"), parts)

@@ -10,7 +10,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from jinja2 import DictLoader, Environment, StrictUndefined
-from markupsafe import Markup
 
 from keyaction._version import __version__
 from keyaction.cases.text.signs import without_unseen
@@ -187,5 +186,5 @@ def page_html(page: Page) -> str:
 
 def _without_commands(shown: object) -> object:
     """What is shown without words for the command line, which nobody types at the console."""
-    plain = isinstance(shown, str) and not isinstance(shown, Markup)
+    plain = isinstance(shown, str) and not hasattr(shown, "__html__")
     return _COMMANDS.sub("", str(shown)) if plain else shown
