@@ -8,10 +8,11 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from keyaction.models.readings.figures import BY_NAME
+from keyaction.models.readings.rounded import step_of
 from keyaction.models.units.quantity import System
 from keyaction.sim.regulating.aims import STAGES
 from keyaction.sim.regulating.regulate import Regulation
-from keyaction.sim.regulating.words import SEEN, Named, Said, common_words, names, said_in, seen_in
+from keyaction.sim.regulating.words import Named, Said, common_words, names, said_in, seen_in
 
 _SINGLE = {
     ("springs", "spring"): "spring{s} to be bent",
@@ -94,7 +95,7 @@ def _does(change: Mapping[str, float], said: Said) -> str:
     parts = []
     for figure in ("level", "play", "dip", "lift", "pluck"):
         about, by = BY_NAME[figure], float(change[figure])
-        if math.isfinite(by) and abs(by) >= SEEN[about.unit] / 2:
+        if math.isfinite(by) and abs(by) >= step_of(about.unit, "trade") / 2:
             parts.append(f"{about.heading} {'+' if by > 0.0 else '-'}{said(abs(by), about.unit)}")
     return ", ".join(parts) or "no figure at the key changes"
 

@@ -10,6 +10,7 @@ import numpy as np
 from scipy.special import ndtr
 
 from keyaction.models.readings.figures import BY_NAME, NAMES
+from keyaction.models.readings.rounded import step_of
 from keyaction.models.units.quantity import System
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.regulating.aims import Aims
@@ -17,7 +18,7 @@ from keyaction.sim.regulating.fewest import Flags
 from keyaction.sim.regulating.judged import KEPT, limits
 from keyaction.sim.regulating.plan import FRAME
 from keyaction.sim.regulating.regulate import Regulation
-from keyaction.sim.regulating.words import LISTS, SEEN, Named, Said, cause_words, names, said_in, seen_in, turns
+from keyaction.sim.regulating.words import LISTS, Named, Said, cause_words, names, said_in, seen_in, turns
 from keyaction.sim.tables.sheet import Cell, Column, Sheet
 
 SENT = {
@@ -99,7 +100,7 @@ def _frame(one: Regulation) -> str:
 def _pulls(one: Regulation) -> str:
     """That runs which pull lift their keys besides, so that the amount is an end and no middle."""
     play = one.state.read[:, NAMES.index("play")]
-    if not np.any(np.isfinite(play)) or np.nanmedian(play) > SEEN["m"]:
+    if not np.any(np.isfinite(play)) or np.nanmedian(play) > step_of("m", "trade"):
         return ""
     return " Runs that pull lift their keys besides: lower it little by little until there is play, and read again."
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Sequence
 
 from keyaction.models.readings.figures import BY_NAME
-from keyaction.models.units.names import STANDARD_GRAVITY
+from keyaction.models.readings.rounded import as_read
 from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.regulating.cause import Cause, joined
 from keyaction.sim.regulating.plan import FRAME
@@ -16,10 +16,6 @@ _WORKS = {"spring": "bend-spring", "nut": "turn-nut", "rest": "dip-washer", "bot
 Said = Callable[[float, str], str]
 Named = Callable[[int], str]
 _MANY = 8
-SEEN = {"m": 1e-4, "N": 1e-3 * STANDARD_GRAVITY}
-"""What figures at the key are rounded to when they are told, SI."""
-
-
 LISTS = "lists"
 """The sheet that has all names where a sentence has the first of them."""
 
@@ -32,16 +28,12 @@ def names(found: Sequence[str]) -> str:
 
 def said_in(units: System) -> Said:
     """What says a quantity in the reader's units; forces as well as a balance reads them."""
-    return lambda si, unit: format_value(_as_seen(si, unit) if unit == "N" else si, unit, units)
+    return lambda si, unit: as_read(si, unit, units) if unit == "N" else format_value(si, unit, units)
 
 
 def seen_in(units: System) -> Said:
     """What says a figure as well as it is read: 0.1 mm, 1 gf."""
-    return lambda si, unit: format_value(_as_seen(si, unit), unit, units)
-
-
-def _as_seen(si: float, unit: str) -> float:
-    return round(si / SEEN[unit]) * SEEN[unit] if unit in SEEN and math.isfinite(si) else si
+    return lambda si, unit: as_read(si, unit, units)
 
 
 def cause_words(one: Cause, said: Said) -> str:
