@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from keyaction.sim.calibration.bench import Bench
+from keyaction.sim.calibration.asked import Asked
 from keyaction.sim.calibration.measured import Measured
 from keyaction.sim.calibration.presses import Shown
 from keyaction.sim.calibration.unknowns import Unknown, fields_at
@@ -76,7 +76,7 @@ class Calibrated:
 
     Attributes
     ----------
-    bench : Bench
+    asked : Asked
     found : Fit
         Without the pull.
     spread : Spread
@@ -91,7 +91,7 @@ class Calibrated:
         Of a poor fit, what might be missing.
     """
 
-    bench: Bench
+    asked: Asked
     found: Fit
     spread: Spread
     values: tuple[Value, ...]
@@ -103,11 +103,11 @@ class Calibrated:
 
     @property
     def note(self) -> int:
-        return self.bench.measured.note
+        return self.asked.measured.note
 
     @property
     def measured(self) -> Measured:
-        return self.bench.measured
+        return self.asked.measured
 
     @property
     def poor(self) -> bool:
@@ -121,9 +121,9 @@ class Calibrated:
 
     @property
     def instants(self) -> list[float]:
-        return self.bench.instants(self.found.values)
+        return self.asked.instants(self.found.values)
 
     @property
     def fields(self) -> dict[tuple[str, str], float]:
         """The fields of the case as they were found, SI; unknowns that are not told stay near the case's."""
-        return fields_at(self.bench.of, self.found.values[: len(self.bench.of)].tolist())
+        return fields_at(self.asked.of, self.found.values[: len(self.asked.of)].tolist())

@@ -19,7 +19,7 @@ from keyaction.sim.calibration.near import distances, line_of
 from keyaction.sim.figures.measure import above_seat
 from keyaction.sim.figures.record import Pressed
 from keyaction.sim.fitting.least import Floats
-from keyaction.sim.measuring.bench import Read, pressed, read_row
+from keyaction.sim.measuring.computed import Read, pressed, read_row
 from keyaction.sim.motion.drives import Drive, Piece, laid_mass, quintic
 from keyaction.sim.motion.integrate import Motion
 from keyaction.sim.motion.note import NoteModel

@@ -69,8 +69,8 @@ def sentences(found: Calibrated, units: System, left: Sequence[str] = ()) -> lis
             "--unknown if there is reason to believe in it."
             for one in found.lacking[:1]
         ]
-    told += untold_words(found.untold, found.bench.of, units)
-    told += beside_words(found.untold, found.bench.of, _hidden(found))
+    told += untold_words(found.untold, found.asked.of, units)
+    told += beside_words(found.untold, found.asked.of, _hidden(found))
     told += _wide(found)
     told += [
         f"{one.of.name} is {interval_words(one, units)}; what was measured sets no other end."
@@ -99,7 +99,7 @@ def _left(found: Calibrated, left: Sequence[str]) -> list[str]:
 
 def _pressure(found: Calibrated, units: System) -> list[str]:
     """What follows where nobody said how much wind there was."""
-    names = [one.name for one in found.bench.of]
+    names = [one.name for one in found.asked.of]
     unsaid = any(
         block.trace.wind and math.isnan(block.trace.pressure)
         if isinstance(block, TraceBlock)
@@ -108,7 +108,7 @@ def _pressure(found: Calibrated, units: System) -> list[str]:
     )
     if not unsaid or "pressure" in names:
         return []
-    taken = format_value(train_at(found.bench.case, found.note, {}).box_pressure, "Pa", units)
+    taken = format_value(train_at(found.asked.case, found.note, {}).box_pressure, "Pa", units)
     told = f"The pressure was not stated of all that was measured; where it was not, the case's {taken} was taken."
     takes = [name for name in ("seal", "toes") if name in names]
     if takes:
@@ -118,7 +118,7 @@ def _pressure(found: Calibrated, units: System) -> list[str]:
 
 def _hidden(found: Calibrated) -> list[int]:
     """Unknowns that are not told because their slopes leave them open."""
-    scale = found.bench.space.scale
+    scale = found.asked.space.scale
     return [k for k, one in enumerate(found.values) if one.interval is None and found.spread.half[k] > scale[k]]
 
 

@@ -14,7 +14,7 @@ from keyaction.cases.tuning.targets import TuneProblem
 from keyaction.models.notes import note_name
 from keyaction.models.readings.courses import Curve, Trace
 from keyaction.models.train.train import Train
-from keyaction.sim.calibration.bench import Bench
+from keyaction.sim.calibration.asked import Asked
 from keyaction.sim.calibration.found import Calibrated
 from keyaction.sim.calibration.legend import legend, unusual_words
 from keyaction.sim.calibration.measured import Measured, measured_at
@@ -37,22 +37,22 @@ from keyaction.sim.commands.yearly import wrong_jobs
 from keyaction.sim.files.folders import refuse_unusable, staged
 from keyaction.sim.files.taken import refuse_special
 from keyaction.sim.files.text import refuse_unwritable
-from keyaction.sim.measuring.bench import as_measured, computed, drawn_levels
+from keyaction.sim.measuring.computed import as_measured, computed, drawn_levels
 from keyaction.sim.measuring.noticed import noticed
 from keyaction.sim.tables.sheet import Column, Sheet
 from keyaction.sim.tune.new_case import refuse_taken, write_case
 
 
 @dataclass(frozen=True)
-class _Asked:
+class _Note:
     """A note with what was measured and what is asked of it."""
 
-    bench: Bench
+    asked: Asked
     left: tuple[str, ...] = ()
 
     @property
     def measured(self) -> Measured:
-        return self.bench.measured
+        return self.asked.measured
 
 
 def act(options: argparse.Namespace) -> int:
@@ -141,9 +141,9 @@ def _act(options: argparse.Namespace, subject: Subject) -> int:
     if not notes:
         raise NotCalibrated(f"--notes {options.notes}: nothing was measured at any of them")
     trains = check_trains(case, notes)
-    asked = [_asked(options, case, note, read, trains[note]) for note in notes]
+    asked = [_note_of(options, case, note, read, trains[note]) for note in notes]
     odd = _odd(options, case, read, trains)
-    odd += [line for one in asked for line in odd_curves(one.bench, options.units)]
+    odd += [line for one in asked for line in odd_curves(one.asked, options.units)]
     found, failed = _found(case, asked)
     if not found:
         raise NotCalibrated("\n".join([*odd, *failed.values()]))
@@ -156,7 +156,7 @@ def _act(options: argparse.Namespace, subject: Subject) -> int:
     return FAILED if failed or any(one.poor for one in found) or not written else DONE
 
 
-def _asked(options: argparse.Namespace, case: Case, note: int, read: Found, train: Train) -> _Asked:
+def _note_of(options: argparse.Namespace, case: Case, note: int, read: Found, train: Train) -> _Note:
     measured = measured_at(note, read.sheets, read.curves, read.traces, case.naming)
     there = unknowns(case, train)
     if options.unknown is not None:
@@ -164,9 +164,9 @@ def _asked(options: argparse.Namespace, case: Case, note: int, read: Found, trai
         if not names:
             raise UnknownProblem("--unknown: names nothing; see --list")
         of = chosen(there, names, note_name(note, case.naming))
-        return _Asked(Bench(case, measured, tuple(of), options.jobs))
+        return _Note(Asked(case, measured, tuple(of), options.jobs))
     of, left = usual(there, measured)
-    return _Asked(Bench(case, measured, tuple(of), options.jobs), tuple(left))
+    return _Note(Asked(case, measured, tuple(of), options.jobs), tuple(left))
 
 
 def _odd(options: argparse.Namespace, case: Case, read: Found, trains: Mapping[int, Train]) -> list[str]:
@@ -183,7 +183,7 @@ def _odd(options: argparse.Namespace, case: Case, read: Found, trains: Mapping[i
     return told
 
 
-def _found(case: Case, asked: Sequence[_Asked]) -> tuple[list[Calibrated], dict[int, str]]:
+def _found(case: Case, asked: Sequence[_Note]) -> tuple[list[Calibrated], dict[int, str]]:
     found, failed = list[Calibrated](), dict[int, str]()
     with progress("calibrating", len(asked)) as bar:
         for one in asked:
@@ -191,7 +191,7 @@ def _found(case: Case, asked: Sequence[_Asked]) -> tuple[list[Calibrated], dict[
             try:
                 if not one.measured.count:
                     raise NotCalibrated("; ".join(one.measured.said) or "nothing that could be calibrated was measured")
-                found.append(calibrate(one.bench))
+                found.append(calibrate(one.asked))
             except NotCalibrated as problem:
                 failed[one.measured.note] = f"{name}: {problem}"
             bar.step(f"calibrated {name}")
@@ -211,7 +211,7 @@ def _show(
     options: argparse.Namespace,
     subject: Subject,
     found: Sequence[Calibrated],
-    asked: Sequence[_Asked],
+    asked: Sequence[_Note],
     odd: Sequence[str],
     steps: Mapping[int, Sequence[Ranked]],
 ) -> None:

@@ -21,7 +21,7 @@ from keyaction.sim.diagnosis.hypotheses import FEWEST, Hypothesis
 from keyaction.sim.diagnosis.neighbours import Drift, Hint, drifts, hints
 from keyaction.sim.diagnosis.posterior import Belief, Model, amounts_of, believe_all
 from keyaction.sim.diagnosis.shared import Base, base
-from keyaction.sim.measuring.bench import as_measured
+from keyaction.sim.measuring.computed import as_measured
 from keyaction.sim.motion.integrate import Floats
 
 TOLD = 0.7

@@ -14,7 +14,7 @@ from keyaction.sim.diagnosis.answers import Answers
 from keyaction.sim.diagnosis.evidence import Seen, total
 from keyaction.sim.diagnosis.faults import Fault
 from keyaction.sim.diagnosis.hypotheses import FEWEST, common, linear_in
-from keyaction.sim.measuring.bench import Computed
+from keyaction.sim.measuring.computed import Computed
 from keyaction.sim.measuring.knobs import KINDS
 from keyaction.sim.motion.integrate import Floats
 

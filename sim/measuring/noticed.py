@@ -13,8 +13,8 @@ from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.readings.readings import Head, Readings
 from keyaction.models.units.parsing import unit_factor
 from keyaction.models.units.quantity import System, format_value
-from keyaction.sim.measuring.bench import Computed
 from keyaction.sim.measuring.common import common_told
+from keyaction.sim.measuring.computed import Computed
 from keyaction.sim.motion.integrate import Floats
 
 NEARLY_ALL = 0.8
@@ -85,7 +85,7 @@ def noticed(
         That it is held against.
     drawn : Computed
         What would be read of its notes as they are drawn, at the pressure of the sheet and levels counted from the
-        drawing (`keyaction.sim.measuring.bench`), wind on and off.
+        drawing (`keyaction.sim.measuring.computed`), wind on and off.
     units : {"trade", "si"}
     notes : sequence of int, optional
         The notes of `drawn`; by default those of the sheet.

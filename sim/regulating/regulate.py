@@ -13,7 +13,7 @@ from keyaction.models.readings.figures import NAMES
 from keyaction.models.readings.readings import Readings
 from keyaction.models.train.train import Train
 from keyaction.sim.measuring.believed import believed
-from keyaction.sim.measuring.bench import Computed, as_measured, both_winds, computed
+from keyaction.sim.measuring.computed import Computed, as_measured, both_winds, computed
 from keyaction.sim.measuring.knobs import changed, one_of
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.regulating.aims import Aims

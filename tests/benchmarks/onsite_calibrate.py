@@ -23,7 +23,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "helpers"))
 from planted import C4, EXAMPLE, curve_of, found, of_note, planted_train, trace_of
 
 from keyaction.models.readings.readings import Head
-from keyaction.sim.measuring.bench import drawn_levels
+from keyaction.sim.measuring.computed import drawn_levels
 from keyaction.sim.measuring.synthetic import synthetic
 
 FIGURES = ("dip", "play", "point", "lift", "pluck", "hold", "up", "pluck_off", "hold_off", "up_off")

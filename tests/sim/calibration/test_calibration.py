@@ -7,12 +7,12 @@ import numpy as np
 import pytest
 from planted import C4, EXAMPLE, curve_of, found, of_note, planted_train, trace_of
 
-import keyaction.sim.calibration.bench
+import keyaction.sim.calibration.asked
 from keyaction.models.readings.courses import Trace
 from keyaction.models.readings.figures import NAMES
 from keyaction.models.readings.readings import Head, Reading, Readings
 from keyaction.sim.calibration.apart import untold_words
-from keyaction.sim.calibration.bench import Bench, Problem
+from keyaction.sim.calibration.asked import Asked, Problem
 from keyaction.sim.calibration.found import Value
 from keyaction.sim.calibration.measured import measured_at
 from keyaction.sim.calibration.near import distances
@@ -24,7 +24,7 @@ from keyaction.sim.calibration.telling import interval_words, sentences
 from keyaction.sim.calibration.unknowns import UnknownProblem, chosen, train_at, unknowns
 from keyaction.sim.calibration.wanted import usual
 from keyaction.sim.fitting.spread import Direction, Interval, opened
-from keyaction.sim.measuring.bench import drawn_levels
+from keyaction.sim.measuring.computed import drawn_levels
 from keyaction.sim.measuring.knobs import changed, one_of
 from keyaction.sim.measuring.synthetic import synthetic
 
@@ -49,7 +49,7 @@ def counted(note):
         return show(trains, *more)
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(keyaction.sim.calibration.bench, "show", counting)
+        patch.setattr(keyaction.sim.calibration.asked, "show", counting)
         return found(case, there, tuple(EXAMPLE), curves=[curve]), sum(pressed)
 
 
@@ -112,11 +112,11 @@ def test_slopes_of_a_stroke_are_those_to_both_sides(note):
     case, there = note
     plant = {"friction": 0.07, "spring": 2.2, "inertia": 0.1}
     trace = trace_of(planted_train(case, there, plant), np.random.default_rng(1), start=0.001)
-    bench = Bench(case, measured_at(C4, (), (), [trace], case.naming), tuple(there[name] for name in plant))
-    levels, at = [1.0] * len(bench.measured.blocks), np.array([*plant.values(), 0.001])
-    made = Problem(bench, levels).jacobian(at)[: bench.measured.count]
-    for k, step in enumerate(0.02 * np.diag(bench.space.scale)):
-        up, down = bench.missed([at + step, at - step], levels)
+    asked = Asked(case, measured_at(C4, (), (), [trace], case.naming), tuple(there[name] for name in plant))
+    levels, at = [1.0] * len(asked.measured.blocks), np.array([*plant.values(), 0.001])
+    made = Problem(asked, levels).jacobian(at)[: asked.measured.count]
+    for k, step in enumerate(0.02 * np.diag(asked.space.scale)):
+        up, down = asked.missed([at + step, at - step], levels)
         assert np.linalg.norm(made[:, k] - (up - down) / (2 * step[k])) < 0.06 * np.linalg.norm(made[:, k])
 
 
@@ -139,7 +139,7 @@ def test_an_interval_is_no_narrower_beside_what_is_not_told(note):
     curve = replace(curve, **{name: getattr(curve, name)[deep] for name in ("travel", "force", "down", "each")})
     one = found(case, there, tuple(plant), curves=[curve])
     assert one.untold and not one.poor
-    slopes, scale = one.found.jacobian[:, :2], one.bench.space.scale[:2]
+    slopes, scale = one.found.jacobian[:, :2], one.asked.space.scale[:2]
     few = 1.96 * np.sqrt(np.diag(opened(slopes, scale, 1.0, 1.0)[0]))  # of a fit of these two alone
     for value, half in zip(one.values[:2], few, strict=True):
         assert value.interval and value.interval.high - value.interval.low > 1.9 * half
@@ -193,7 +193,7 @@ def test_measured_at_another_pressure_than_the_case(note):
     case, there = note
     head = Head(pressure=600.0)
     train = planted_train(case, there, STIFF)
-    from keyaction.sim.measuring.bench import as_measured
+    from keyaction.sim.measuring.computed import as_measured
 
     under = as_measured(train, head)
     sheet = synthetic({C4: under}, drawn_levels([under], case.strokes), case.strokes, 3, head)
@@ -247,7 +247,7 @@ def test_a_pressure_that_nobody_stated_is_said(whole):
 def test_what_the_data_cannot_tell_apart(note, names, told):
     case, there = note
     one = found(case, there, names, sheets=[sheet_of(case, there, {"spring": 2.0}, figures=NAMES[1:])])
-    lines = untold_words(one.untold, one.bench.of, TRADE)
+    lines = untold_words(one.untold, one.asked.of, TRADE)
     assert len(lines) == 1 and told in lines[0]
     if "pressure" in names:
         first = ranked(one)[0]
@@ -377,7 +377,7 @@ def test_courses_lay_the_model_beside_what_was_measured(whole):
 
 def test_what_to_measure_next_knows_what_each_would_tell(whole):
     every = {one.name: one for one in candidates(whole)}
-    names = [one.name for one in whole.bench.of]
+    names = [one.name for one in whole.asked.of]
     clamped = every["2 N, pallet clamped"].slopes[0]
     told = {name for name, slope in zip(names, clamped, strict=True) if abs(slope) > 0.3}
     assert {"twist", "play"} <= told and not told & {"seal", "dip", "bottom-felt"}
@@ -407,7 +407,7 @@ def test_the_search_is_the_same_every_time(note):
     case, there = note
     sheet = sheet_of(case, there, {"friction": 0.05, "spring": 2.1})
     of = there["friction"], there["spring"]
-    bench = Bench(case, measured_at(C4, [sheet], [], [], "scientific"), of, jobs=1)
-    one, two = calibrate(bench), calibrate(replace(bench, jobs=2))
+    asked = Asked(case, measured_at(C4, [sheet], [], [], "scientific"), of, jobs=1)
+    one, two = calibrate(asked), calibrate(replace(asked, jobs=2))
     assert one.found.values == pytest.approx(two.found.values, rel=1e-9)
     assert unknowns(case, train_at(case, C4, one.fields))["spring"].start == pytest.approx(one.values[1].figure)

@@ -7,7 +7,7 @@ import pytest
 from planted import C4, EXAMPLE, SEED, curve_of, of_note, planted_train
 
 from keyaction.models.readings.readings import Head
-from keyaction.sim.calibration.bench import Bench
+from keyaction.sim.calibration.asked import Asked
 from keyaction.sim.calibration.measured import measured_at
 from keyaction.sim.calibration.odd import odd_curves, of_other_case
 
@@ -29,7 +29,7 @@ def told(read, **other):
     case, there, curves = read
     wind = other.pop("measured", True)
     measured = measured_at(C4, (), (replace(curves[wind], **other),), (), case.naming)
-    return odd_curves(Bench(case, measured, (there["spring"],)))
+    return odd_curves(Asked(case, measured, (there["spring"],)))
 
 
 @pytest.mark.parametrize(

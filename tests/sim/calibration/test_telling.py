@@ -16,7 +16,7 @@ from keyaction.sim.calibration.new_case import UnwrittenCase, calibrated_text, c
 from keyaction.sim.calibration.telling import sentences
 from keyaction.sim.calibration.wanted import usual
 from keyaction.sim.fitting.spread import Direction
-from keyaction.sim.measuring.bench import drawn_levels
+from keyaction.sim.measuring.computed import drawn_levels
 from keyaction.sim.measuring.synthetic import synthetic
 
 TRADE = "trade"
@@ -65,7 +65,7 @@ def test_the_legend_has_every_unknown_with_what_is_read_of_it(sheet):
     assert "at its nut" in lines["play"] and "C4 " in lines["play"] and "on the sheet" in lines["play"]
     read = float(lines["play"].split(" is ")[-1].split(" mm")[0])
     assert read == pytest.approx(1e3 * value.value * 230 / 150, abs=0.1)  # the key's levers, and what felts give
-    train = sheet.bench.train(sheet.found.values)
+    train = sheet.asked.train(sheet.found.values)
     spring, pallet = train.role("spring").name, train.role("pallet").name
     eye = train.value(spring, "M0") / train.value(pallet, "r_eye") / 9.80665e-3
     assert f"is {eye:.3g} gf at the eye" in lines["spring"]
@@ -82,7 +82,7 @@ def test_a_value_outside_the_usual_is_said_at_once(sheet):
 
 
 def test_the_calibrated_case_has_plain_numbers_and_few_digits(sheet):
-    case = sheet.bench.case
+    case = sheet.asked.case
     text = calibrated_text(case, [sheet], "from a sheet")
     check_text(case, text, [sheet])
     note = tomllib.loads(text)["notes"]["C4"]

@@ -1,4 +1,4 @@
-"""One note with its measurements: what it shows at some figures, and the residuals and slopes that the fit wants."""
+"""One note with its measurements and unknowns: what it shows at some figures, residuals and slopes for the fit."""
 
 from __future__ import annotations
 
@@ -18,12 +18,12 @@ from keyaction.sim.fitting.spread import Direction
 
 STEP = 0.005
 """Of its span: the step of a slope, well above what presses resolve."""
+PLAYED = 0.01
+"""The same to both sides where strokes are played, which resolve less than presses and bend more: rebounds."""
 TIED = 10.0
 """Spans of a pull towards the case's own figure: nothing beside what is measured, but it holds what nothing tells."""
 HELD = 0.5
 """Spans of the pull along directions of which nothing is known: there the case's own figures stay."""
-PLAYED = 0.01
-"""The same to both sides where strokes are played, which resolve less than presses and bend more: rebounds."""
 CHORD = 0.005
 """Spans of all unknowns within which slopes are taken as they were."""
 _KEPT = 64
@@ -31,8 +31,8 @@ _KEPT = 64
 
 
 @dataclass(frozen=True)
-class Bench:
-    """A note with its measurements, from figures of the fit to residuals.
+class Asked:
+    """What is asked of a note and what was measured there, from figures of the fit to residuals.
 
     Attributes
     ----------
@@ -105,29 +105,29 @@ class Bench:
 class Problem:
     """Residuals and slopes as the fit wants them, with a weak pull towards the case's own figures."""
 
-    def __init__(self, bench: Bench, levels: Sequence[float], held: Sequence[Direction] = ()) -> None:
-        self.bench, self.levels = bench, list(levels)
-        self.held = np.array([one.vector for one in held]).reshape(-1, bench.size)
+    def __init__(self, asked: Asked, levels: Sequence[float], held: Sequence[Direction] = ()) -> None:
+        self.asked, self.levels = asked, list(levels)
+        self.held = np.array([one.vector for one in held]).reshape(-1, asked.size)
         self._slopes: tuple[Floats, Floats] | None = None
 
     def residuals(self, figures: Floats) -> Floats:
         """All residuals, those of the pull last."""
-        return np.concatenate([self.bench.missed([figures], self.levels)[0], self._pull(figures)])
+        return np.concatenate([self.asked.missed([figures], self.levels)[0], self._pull(figures)])
 
     def slopes(self, figures: Floats) -> Floats:
         """Their slopes there, or where these were last asked for if that is near."""
-        if self._slopes is None or np.any(np.abs(figures - self._slopes[0]) > CHORD * self.bench.space.scale):
+        if self._slopes is None or np.any(np.abs(figures - self._slopes[0]) > CHORD * self.asked.space.scale):
             self._slopes = figures.copy(), self.jacobian(figures)
         return self._slopes[1]
 
     def jacobian(self, figures: Floats) -> Floats:
         """Their slopes, all unknowns side by side."""
-        played, space = bool(self.bench.measured.traces), self.bench.space
+        played, space = bool(self.asked.measured.traces), self.asked.space
         steps = (PLAYED if played else STEP) * space.scale
         steps = np.where(figures + steps > space.high, -steps, steps)
         ahead = [figures + row for row in np.diag(steps)]
         behind = [space.inside(figures - row) if played else figures for row in np.diag(steps)]
-        found = self.bench.missed([*ahead, *behind], self.levels)
+        found = self.asked.missed([*ahead, *behind], self.levels)
         columns = [
             np.concatenate([there - here, self._pull(row) - self._pull(back)]) / np.sum(row - back)
             for there, here, row, back in zip(found[: len(ahead)], found[len(ahead) :], ahead, behind, strict=True)
@@ -135,5 +135,5 @@ class Problem:
         return np.column_stack(columns)
 
     def _pull(self, figures: Floats) -> Floats:
-        away = (figures - self.bench.start) / self.bench.space.scale
+        away = (figures - self.asked.start) / self.asked.space.scale
         return np.concatenate([away / TIED, self.held @ away / HELD])
