@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
 
 from keyaction.cases.action.case import Case
 from keyaction.models.train.train import Train, TrainProblem
-from keyaction.sim.calibration.measured import INSTANT, Measured
+from keyaction.sim.calibration.measured import Block, Measured
+from keyaction.sim.calibration.odd_trace import INSTANT
 from keyaction.sim.calibration.presses import FAR, Shown, residuals, show
 from keyaction.sim.calibration.unknowns import Unknown, fields_at, train_at
+from keyaction.sim.calibration.weighed import weighed
 from keyaction.sim.fitting.least import Floats, Space
 from keyaction.sim.fitting.spread import Direction
 
@@ -26,6 +28,8 @@ HELD = 0.5
 """Spans of the pull along directions of which nothing is known: there the case's own figures stay."""
 CHORD = 0.005
 """Spans of all unknowns within which slopes are taken as they were."""
+SAME = 0.02
+"""Share of an error of a trace within which it stays what it is."""
 _KEPT = 64
 """Places of which is kept what the note shows there."""
 
@@ -91,6 +95,32 @@ class Asked:
             del self._kept[key]
         return [known[key] for key in keys]
 
+    def weighed(self, figures: Floats) -> Asked:
+        """The same, traces weighed as the note moves at some figures; itself where that changes next to nothing."""
+        if not self.measured.traces:
+            return self
+        ahead, behind = self.beside(figures)
+        own, *others = self.shown([figures, *ahead, *behind])
+        if own is None:
+            return self
+        even = [np.allclose(row + back, 2.0 * figures) for row, back in zip(ahead, behind, strict=True)]
+        both = zip(others[: len(ahead)], others[len(ahead) :], strict=True)
+        pairs = [pair for pair, there in zip(both, even, strict=True) if there]
+        measured = weighed(self.measured, own, self.instants(figures), pairs)
+        if all(map(_alike, self.measured.blocks, measured.blocks)):
+            return self
+        made = replace(self, measured=measured)
+        made._kept.update(self._kept)
+        return made
+
+    def beside(self, figures: Floats) -> tuple[list[Floats], list[Floats]]:
+        """Places a step of the slopes to either side of some figures, of each of them; presses step to one side."""
+        played, space = bool(self.measured.traces), self.space
+        steps = (PLAYED if played else STEP) * space.scale
+        steps = np.where(figures + steps > space.high, -steps, steps)
+        ahead = [figures + row for row in np.diag(steps)]
+        return ahead, [space.inside(figures - row) if played else figures for row in np.diag(steps)]
+
     def missed(self, rows: Sequence[Floats], levels: Sequence[float]) -> list[Floats]:
         """Residuals at several places."""
         return [self.read(one, row, levels) for row, one in zip(rows, self.shown(rows), strict=True)]
@@ -100,6 +130,10 @@ class Asked:
         if shown is None:
             return np.full(self.measured.count, FAR)
         return residuals(shown, self.measured, self.instants(row), levels)
+
+
+def _alike(one: Block, other: Block) -> bool:
+    return one.count == other.count and bool(np.allclose(one.errors, other.errors, rtol=SAME, atol=0.0))
 
 
 class Problem:
@@ -122,11 +156,7 @@ class Problem:
 
     def jacobian(self, figures: Floats) -> Floats:
         """Their slopes, all unknowns side by side."""
-        played, space = bool(self.asked.measured.traces), self.asked.space
-        steps = (PLAYED if played else STEP) * space.scale
-        steps = np.where(figures + steps > space.high, -steps, steps)
-        ahead = [figures + row for row in np.diag(steps)]
-        behind = [space.inside(figures - row) if played else figures for row in np.diag(steps)]
+        ahead, behind = self.asked.beside(figures)
         found = self.asked.missed([*ahead, *behind], self.levels)
         columns = [
             np.concatenate([there - here, self._pull(row) - self._pull(back)]) / np.sum(row - back)

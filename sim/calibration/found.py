@@ -13,6 +13,9 @@ from keyaction.sim.fitting.goodness import Goodness
 from keyaction.sim.fitting.least import AT_BOUND, Fit
 from keyaction.sim.fitting.spread import Direction, Interval, Spread
 
+STAYS = 0.01
+"""Of its span, within which an unknown that is not told is still as the case has it."""
+
 
 @dataclass(frozen=True)
 class Value:
@@ -43,6 +46,11 @@ class Value:
             return False, False
         (low, high), near = self.of.bounds, AT_BOUND * self.of.kind.span
         return low != 0.0 and self.interval.low - low <= near, high - self.interval.high <= near
+
+    @property
+    def written(self) -> bool:
+        """Whether a calibrated case takes it: it is told, or the others were found with it away from the case's."""
+        return self.interval is not None or abs(self.figure - self.of.start) > STAYS * self.of.kind.span
 
     @property
     def ends(self) -> tuple[float, float]:

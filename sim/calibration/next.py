@@ -20,7 +20,9 @@ from keyaction.sim.calibration.asked import STEP
 from keyaction.sim.calibration.found import Calibrated
 from keyaction.sim.calibration.measured import Condition, Measured, SheetBlock, TraceBlock
 from keyaction.sim.calibration.near import distances, line_of
-from keyaction.sim.calibration.presses import Shown, channel_of, missed, played, show
+from keyaction.sim.calibration.presses import Shown, missed, show
+from keyaction.sim.calibration.traced import played
+from keyaction.sim.calibration.weighed import weighed
 from keyaction.sim.figures.record import Pressed
 from keyaction.sim.fitting.least import Floats
 from keyaction.sim.measuring.computed import pressed
@@ -228,14 +230,13 @@ def _returned(found: Calibrated, trains: Sequence[Train], steps: Floats) -> list
     """A film of the key let go from the bottom."""
     times = np.arange(0.0, FILMED, 1 / FRAMES)
     trace = Trace(found.note, times, {"key": np.zeros(len(times))}, "let go", rate=FRAMES)
-    motions = [played(train, trace) for train in trains]
-    if motions[0] is None or any(motion is None for motion in motions):
+    traced = [played(train, trace) for train in trains]
+    if any(moved is None for moved in traced):
         return []
-    values = np.interp(times, *channel_of(motions[0], trace, "key"))
-    block = TraceBlock(trace, "key", times, values, True)
-    what = Measured(found.note, (block,), (trace,))
-    rows = [missed(block, Shown({}, (motion,)), what, [0.0]) for motion in motions]
-    late = missed(block, Shown({}, (motions[0],)), what, [STEP * 0.01])
+    block = TraceBlock(trace, "key", times, np.zeros(len(times)), True, np.ones(len(times)))
+    what = weighed(Measured(found.note, (block,), (trace,)), Shown({}, (traced[0],)), [0.0])
+    rows = [missed(what.blocks[0], Shown({}, (moved,)), what, [0.0]) for moved in traced]
+    late = missed(what.blocks[0], Shown({}, (traced[0],)), what, [STEP * 0.01])
     slopes = -_by_steps(rows, steps, found.asked.space.scale[: len(steps)])
     shift = (late - rows[0])[:, None]
     known = shift / max(float(np.linalg.norm(shift)), math.ulp(1.0))

@@ -28,6 +28,8 @@ ROUGH, _ROUGHLY = 0.02, 8
 """The same from other starts, and their evaluations: enough to see whether there is a better place."""
 FORETOLD = 0.1
 """Share of a sum of squares by which the best may miss it from afar: a start that came there leads to the best."""
+_WEIGHED = 3
+"""Rounds in which errors of traces follow from the motion that they lead to."""
 _LEVELS = 4
 """Rounds in which the levels of errors that are not stated are found."""
 _DOUBT = 0.1
@@ -62,6 +64,11 @@ def calibrate(asked: Asked) -> Calibrated:
         free = _best(asked, levels)
         if _squares(asked, best) - _squares(asked, free) > stats.chi2.ppf(SURE, len(held)):
             best, held = free, []
+    for _ in range(_WEIGHED):
+        again = asked.weighed(best.values)
+        if again is asked:
+            break
+        asked, best = again, _fitted(again, levels, [best.values], held)
     for _ in range(_LEVELS):
         after = _levels(asked, best, levels)
         done = all(abs(one / before - 1) < _SETTLED for one, before in zip(after, levels, strict=True))

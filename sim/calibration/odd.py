@@ -16,7 +16,7 @@ from keyaction.sim.calibration.measured import CurveBlock
 from keyaction.sim.calibration.presses import curve_of, show
 from keyaction.sim.figures.record import Pressed
 from keyaction.sim.fitting.least import Floats
-from keyaction.sim.measuring.noticed import NEAR, SLIPS, other_case
+from keyaction.sim.measuring.noticed import ALIKE, NEAR, SLIPS, case_pressure, other_case
 
 _COLUMNS = (("travel", "m", "mm"), ("force", "N", "gf"))
 NEARER = 3.0
@@ -29,6 +29,18 @@ def of_other_case(courses: Sequence[Curve | Trace], case: Case) -> list[str]:
     for one in courses:
         what = f"The {'curve' if isinstance(one, Curve) else 'trace'} of {note_name(one.note, case.naming)}"
         said |= dict.fromkeys(other_case(one.head, case, what))
+    return list(said)
+
+
+def of_other_pressure(courses: Sequence[Curve | Trace], case: Case, units: System = "trade") -> list[str]:
+    """Curves and traces that were measured at another pressure than the case's, each sentence once."""
+    has, said = case_pressure(case), dict[str, None]()
+    for one in courses:
+        if one.wind and abs(one.pressure - has) > ALIKE * has:  # NaN of one that does not say it is no other
+            what = f"The {'curve' if isinstance(one, Curve) else 'trace'} of {note_name(one.note, case.naming)}"
+            stood, its = (format_value(pressure, "Pa", units) for pressure in (one.pressure, has))
+            told = f"{what} was measured at {stood}, and the case has {its}: it is computed at its own {stood}."
+            said |= dict.fromkeys([told])
     return list(said)
 
 

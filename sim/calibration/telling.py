@@ -59,6 +59,7 @@ def sentences(found: Calibrated, units: System, left: Sequence[str] = ()) -> lis
         Unknowns that would be usual and were held, because too little was measured.
     """
     told = [_goodness(found), *_left(found, left), *_levels(found, units), *_pressure(found, units)]
+    told += _left_out(found, units)
     if not found.found.done:
         told.append("The search was broken off before it settled: values and intervals are not final.")
     if found.poor:
@@ -95,6 +96,17 @@ def _left(found: Calibrated, left: Sequence[str]) -> list[str]:
             "first."
         ]
     return [f"Too little was measured to ask for {names} as well."]
+
+
+def _left_out(found: Calibrated, units: System) -> list[str]:
+    """Where instants of a trace do not count."""
+    traces = [block for block in found.measured.blocks if isinstance(block, TraceBlock) and block.left]
+    return [
+        f"Of the {CHANNELS[one.channel][0]} the last {one.left} instants are left out, from "
+        f"{format_value(one.end, 's', units)} on: parts chatter there, and the least change of an unknown throws the "
+        "motion another way."
+        for one in traces
+    ]
 
 
 def _pressure(found: Calibrated, units: System) -> list[str]:

@@ -18,10 +18,10 @@ from keyaction.sim.calibration.asked import Asked
 from keyaction.sim.calibration.found import Calibrated
 from keyaction.sim.calibration.legend import legend, unusual_words
 from keyaction.sim.calibration.measured import Measured, measured_at
-from keyaction.sim.calibration.new_case import UnwrittenCase, calibrated_text, check_text
+from keyaction.sim.calibration.new_case import UnwrittenCase, calibrated_text, check_text, written_words
 from keyaction.sim.calibration.next import Ranked, ranked
 from keyaction.sim.calibration.note import NotCalibrated, calibrate
-from keyaction.sim.calibration.odd import odd_curves, of_other_case
+from keyaction.sim.calibration.odd import odd_curves, of_other_case, of_other_pressure
 from keyaction.sim.calibration.sheets import correlations_sheet, fit_sheet, found_sheet, next_sheet
 from keyaction.sim.calibration.telling import sentences
 from keyaction.sim.calibration.unknowns import Unknown, UnknownProblem, chosen, unknowns
@@ -172,7 +172,8 @@ def _note_of(options: argparse.Namespace, case: Case, note: int, read: Found, tr
 def _odd(options: argparse.Namespace, case: Case, read: Found, trains: Mapping[int, Train]) -> list[str]:
     """What is odd about all that was measured before anything is concluded from it."""
     courses: list[Curve | Trace] = [*read.curves, *read.traces]
-    told = of_other_case([one for one in courses if one.note in trains], case)
+    courses = [one for one in courses if one.note in trains]
+    told = [*of_other_case(courses, case), *of_other_pressure(courses, case, options.units)]
     for sheet in read.sheets:
         notes = [note for note in trains if note in sheet.notes]
         if notes:
@@ -244,6 +245,8 @@ def _written(options: argparse.Namespace, subject: Subject, found: Sequence[Cali
         paragraph(out(), f"{options.out} was not written: the fit of {', '.join(poor)} is poor; --anyway writes it.")
         return False
     about = ", ".join(path.name for path in options.measured)
+    for line in written_words(found, subject.case.naming):
+        paragraph(out(), line)
     text = calibrated_text(subject.case, found, " ".join(f"from {about}".split()))
     check_text(subject.case, text, found)
     made = write_case(subject.case, options.out, text)

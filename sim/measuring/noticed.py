@@ -23,7 +23,7 @@ FEW = 4
 """Notes that are named before the rest is counted."""
 _SURE = 3.0
 """Standard deviations beyond which figures cannot be together."""
-_ALIKE = 0.01
+ALIKE = 0.01
 """Share by which pressures may differ and still be called the same."""
 OUNCE = unit_factor("oz") / unit_factor("g")
 """Grams in an ounce."""
@@ -149,7 +149,7 @@ def _pressure(sheet: _Beside) -> Iterator[str]:
     shown = [format_value(one, "Pa", sheet.units) for one in (said, case)]
     if not np.isfinite(said):
         yield f"The sheet gives no pressure: the case's {shown[1]} is taken."
-    elif abs(said - case) > _ALIKE * case:
+    elif abs(said - case) > ALIKE * case:
         yield f"Measured at {shown[0]}, and the case has {shown[1]}: computed at the sheet's {shown[0]}."
 
 
