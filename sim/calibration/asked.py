@@ -14,7 +14,7 @@ from keyaction.sim.calibration.measured import Block, Measured
 from keyaction.sim.calibration.odd_trace import INSTANT
 from keyaction.sim.calibration.presses import FAR, Shown, residuals, show
 from keyaction.sim.calibration.unknowns import Unknown, fields_at, train_at
-from keyaction.sim.calibration.weighed import weighed
+from keyaction.sim.calibration.weighed import PLACES, weighed
 from keyaction.sim.fitting.least import Floats, Space
 from keyaction.sim.fitting.spread import Direction
 
@@ -95,23 +95,32 @@ class Asked:
             del self._kept[key]
         return [known[key] for key in keys]
 
-    def weighed(self, figures: Floats) -> Asked:
-        """The same, traces weighed as the note moves at some figures; itself where that changes next to nothing."""
-        if not self.measured.traces:
-            return self
-        ahead, behind = self.beside(figures)
-        own, *others = self.shown([figures, *ahead, *behind])
+    def weighed(self, figures: Floats, ways: Sequence[Floats]) -> Asked:
+        """The same, traces weighed as the note moves at some figures; itself where that changes next to nothing.
+
+        Parameters
+        ----------
+        figures : (p,) array
+        ways : sequence of (p,) array
+            To either side of them, along which it is seen whether the motion follows smoothly.
+        """
+        rows = [[figures + place * self._within(figures, way) for place in PLACES] for way in ways]
+        own, *others = self.shown([figures, *(row for line in rows for row in line)])
         if own is None:
             return self
-        even = [np.allclose(row + back, 2.0 * figures) for row, back in zip(ahead, behind, strict=True)]
-        both = zip(others[: len(ahead)], others[len(ahead) :], strict=True)
-        pairs = [pair for pair, there in zip(both, even, strict=True) if there]
-        measured = weighed(self.measured, own, self.instants(figures), pairs)
-        if all(map(_alike, self.measured.blocks, measured.blocks)):
+        every = iter(others)
+        lines = [[(next(every), self.instants(row)) for row in line] for line in rows]
+        measured = weighed(self.measured, own, self.instants(figures), lines)
+        if all(map(_alike, self.measured.blocks, measured.blocks)) or measured.count <= self.size:
             return self
         made = replace(self, measured=measured)
         made._kept.update(self._kept)
         return made
+
+    def _within(self, figures: Floats, way: Floats) -> Floats:
+        """A way, shorter where it would leave the bounds."""
+        room = np.where(way == 0.0, np.inf, np.minimum(self.space.high - figures, figures - self.space.low))
+        return np.asarray(way * min(1.0, float(np.min(room / np.maximum(np.abs(way), np.finfo(float).tiny)))))
 
     def beside(self, figures: Floats) -> tuple[list[Floats], list[Floats]]:
         """Places a step of the slopes to either side of some figures, of each of them; presses step to one side."""

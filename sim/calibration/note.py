@@ -30,6 +30,8 @@ FORETOLD = 0.1
 """Share of a sum of squares by which the best may miss it from afar: a start that came there leads to the best."""
 _WEIGHED = 3
 """Rounds in which errors of traces follow from the motion that they lead to."""
+_LEAST = 2
+"""Least known directions along which it is seen whether motions follow smoothly."""
 _LEVELS = 4
 """Rounds in which the levels of errors that are not stated are found."""
 _DOUBT = 0.1
@@ -64,9 +66,9 @@ def calibrate(asked: Asked) -> Calibrated:
         free = _best(asked, levels)
         if _squares(asked, best) - _squares(asked, free) > stats.chi2.ppf(SURE, len(held)):
             best, held = free, []
-    for _ in range(_WEIGHED):
-        again = asked.weighed(best.values)
-        if again is asked:
+    for turn in range(_WEIGHED if asked.measured.traces else 0):
+        again = asked.weighed(best.values, _ways(asked, best))
+        if again is asked and turn:
             break
         asked, best = again, _fitted(again, levels, [best.values], held)
     for _ in range(_LEVELS):
@@ -128,7 +130,8 @@ def _same(one: Sequence[Direction], other: Sequence[Direction]) -> bool:
 def _best(asked: Asked, levels: Sequence[float], held: Sequence[Direction] = ()) -> Fit:
     """From the case's own figures to the end; from places beside them roughly, and to the end where that is better."""
     own, *beside = _starts(asked, levels)
-    best = _fitted(asked, levels, [own], held)
+    # Strokes are weighed where the search ends, and searched again: the first need not be exact.
+    best = _fitted(asked, levels, [own], held, ROUGH if asked.measured.traces else None)
     for start in beside:
         problem = Problem(asked, levels, held)
         try:
@@ -138,6 +141,12 @@ def _best(asked: Asked, levels: Sequence[float], held: Sequence[Direction] = ())
         if other.squares < (1 - ROUGH) * best.squares:
             best = _fitted(asked, levels, [other.values], held)
     return best
+
+
+def _ways(asked: Asked, best: Fit) -> list[Floats]:
+    """Half as far as the least known directions are known."""
+    least = spread_of(without_pull(best, asked.measured.count), stated=True).directions[:_LEAST]
+    return [0.5 * min(one.half, 1.0) * one.vector * asked.space.scale for one in least]
 
 
 class _LeadsThere(Exception):
@@ -183,9 +192,15 @@ def _starts(asked: Asked, levels: Sequence[float]) -> list[Floats]:
     return kept
 
 
-def _fitted(asked: Asked, levels: Sequence[float], starts: Sequence[Floats], held: Sequence[Direction] = ()) -> Fit:
+def _fitted(
+    asked: Asked,
+    levels: Sequence[float],
+    starts: Sequence[Floats],
+    held: Sequence[Direction] = (),
+    exact: float | None = None,
+) -> Fit:
     problem = Problem(asked, levels, held)
-    exact = EXACT_PLAYED if asked.measured.traces else EXACT
+    exact = exact or (EXACT_PLAYED if asked.measured.traces else EXACT)
     return fit(problem.residuals, starts, asked.space, problem.slopes, exact, _EVALUATIONS)
 
 

@@ -12,15 +12,16 @@ from keyaction.sim.calibration.presses import Shown
 from keyaction.sim.calibration.traced import in_frames
 from keyaction.sim.fitting.least import Floats
 
-ROUGH = 0.05
-"""Of an error: what two like steps to either side may differ by where a motion follows its unknowns smoothly."""
+ROUGH = 5e-3
+"""Of an error: a sixteenth of the fourth difference along a line of unknowns that a motion follows smoothly."""
+PLACES = (-1.0, -0.5, 0.5, 1.0)
+"""Of a line, to either side of where a trace is weighed."""
+
+Line = Sequence[tuple[Shown | None, Sequence[float]]]
+"""What is shown at the `PLACES` of a line, None where no train can be built, and the beginnings of traces there, s."""
 
 
-Pair = tuple[Shown | None, Shown | None]
-"""What is shown a small step to either side; None where a train cannot be built."""
-
-
-def weighed(measured: Measured, shown: Shown, instants: Sequence[float], beside: Sequence[Pair] = ()) -> Measured:
+def weighed(measured: Measured, shown: Shown, instants: Sequence[float], lines: Sequence[Line] = ()) -> Measured:
     """The same measurements, errors of traces by how the model moves within each of their frames.
 
     Where parts chatter, the motion jumps with the least change of an unknown: what is read from there on is left out,
@@ -32,30 +33,36 @@ def weighed(measured: Measured, shown: Shown, instants: Sequence[float], beside:
     shown : Shown
         What the model shows where it is weighed.
     instants : sequence of float
-        Beginnings of the traces, s.
-    beside : sequence of Pair
-        Of each unknown.
+        Beginnings of the traces there, s.
+    lines : sequence of Line
+        About as long as what is known of the unknowns.
     """
     blocks = list(measured.blocks)
     for k, block in enumerate(blocks):
         if isinstance(block, TraceBlock):
             i = measured.traces.index(block.trace)
-            blocks[k] = _weighed(block, shown, [pair for pair in beside if None not in pair], i, instants[i])
+            blocks[k] = _weighed(block, shown, instants, lines, i)
     return replace(measured, blocks=tuple(blocks))
 
 
-def _weighed(block: TraceBlock, shown: Shown, beside: Sequence[Pair], i: int, instant: float) -> TraceBlock:
+def _weighed(block: TraceBlock, shown: Shown, instants: Sequence[float], lines: Sequence[Line], i: int) -> TraceBlock:
     moved = shown.traced[i]
     if moved is None:
         return block
-    mean, off = in_frames(block, moved, instant)
+    mean, off = in_frames(block, moved, instants[i])
     errors = np.hypot(block.trace.error(block.channel), off)
     rough = np.zeros(block.count)
-    for pair in beside:
-        ends = [one.traced[i] for one in pair if one is not None]
-        courses: list[Floats] = [in_frames(block, one, instant)[0] for one in ends if one is not None]
-        if len(courses) == 2:
-            rough = np.maximum(rough, np.abs(courses[0] + courses[1] - 2.0 * mean) / 2.0)
+    for line in lines:
+        read = [_read(block, one, begun, i) for one, begun in line]
+        if all(len(one) for one in read):
+            fourth = read[0] - 4.0 * read[1] + 6.0 * mean - 4.0 * read[2] + read[3]
+            rough = np.maximum(rough, np.abs(fourth) / 16.0)
     jumps = np.flatnonzero(rough > ROUGH * errors)
     smooth = slice(0, int(jumps[0]) if len(jumps) else None)
     return replace(block, times=block.times[smooth], values=block.values[smooth], errors=errors[smooth])
+
+
+def _read(block: TraceBlock, shown: Shown | None, instants: Sequence[float], i: int) -> Floats:
+    """What is read of a trace there; nothing where it cannot be played."""
+    moved = None if shown is None else shown.traced[i]
+    return np.zeros(0) if moved is None else in_frames(block, moved, instants[i])[0]

@@ -34,7 +34,8 @@ from keyaction.sim.regulating.order import stages
 from keyaction.sim.regulating.regulate import Regulation, regulate
 from keyaction.sim.regulating.sheets import proposed, sheets, work_sheet
 from keyaction.sim.regulating.since import since, since_sheet, since_told
-from keyaction.sim.regulating.told import supposed, told, tolerances
+from keyaction.sim.regulating.told import told
+from keyaction.sim.regulating.told_kept import supposed, tolerances
 from keyaction.sim.tables.sheet import Sheet
 
 _RANGES = {

@@ -19,7 +19,7 @@ CURVED = 0.15
 """Share by which the sum of squares at the ends of an interval may miss the parabola that the interval stands on."""
 _STEPS = 8
 """Steps of a profile to the end of an interval."""
-_FOLLOWED, _STILL = 6, 5e-3
+_FOLLOWED, _STILL = 6, 1e-2
 """Steps by which the others follow, and the share of the wanted rise below which they have arrived."""
 _NEAR = 0.02
 """Share of its distance from the best within which that end is found."""
