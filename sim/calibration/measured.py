@@ -237,14 +237,16 @@ def _of_curve(curve: Curve) -> list[Block]:
 
 
 def _of_trace(trace: Trace) -> list[Block]:
-    found = list[Block]()
-    for channel, values in trace.values.items():
-        there = np.isfinite(values)
-        if np.any(there):
-            stated = channel in trace.errors
-            errors = _first_errors(trace, channel, trace.time[there], values[there])
-            found.append(TraceBlock(trace, channel, trace.time[there], values[there], stated, errors))
-    return found
+    return [_whole(trace, channel) for channel, values in trace.values.items() if np.any(np.isfinite(values))]
+
+
+def _whole(trace: Trace, channel: str) -> TraceBlock:
+    """All instants that were read of a channel."""
+    there = np.isfinite(trace.values[channel])
+    times, values = trace.time[there], trace.values[channel][there]
+    return TraceBlock(
+        trace, channel, times, values, channel in trace.errors, _first_errors(trace, channel, times, values)
+    )
 
 
 def _first_errors(trace: Trace, channel: str, times: Floats, values: Floats) -> Floats:

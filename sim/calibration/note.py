@@ -66,8 +66,10 @@ def calibrate(asked: Asked) -> Calibrated:
         free = _best(asked, levels)
         if _squares(asked, best) - _squares(asked, free) > stats.chi2.ppf(SURE, len(held)):
             best, held = free, []
+    # The lines are as long as all instants have it: fewer would make them longer, and those leave out more again.
+    ways = _ways(asked, best)
     for turn in range(_WEIGHED if asked.measured.traces else 0):
-        again = asked.weighed(best.values, _ways(asked, best))
+        again = asked.weighed(best.values, ways)
         if again is asked and turn:
             break
         asked, best = again, _fitted(again, levels, [best.values], held)

@@ -12,7 +12,7 @@ from keyaction.sim.calibration.presses import Shown
 from keyaction.sim.calibration.traced import in_frames
 from keyaction.sim.fitting.least import Floats
 
-ROUGH = 5e-3
+ROUGH = 1e-2
 """Of an error: a sixteenth of the fourth difference along a line of unknowns that a motion follows smoothly."""
 PLACES = (-1.0, -0.5, 0.5, 1.0)
 """Of a line, to either side of where a trace is weighed."""

@@ -21,6 +21,8 @@ MET = 0.25
 """Standard deviations of a reading by which the computed figure may differ from what the slopes foretold."""
 FAR = 2.0
 """Standard deviations from which a reading counts less (Huber)."""
+CONTRADICTS = 3.0
+"""Standard deviations by which a reading may stand off the others before it is asked for again."""
 EVEN = ("nut", "rest", "bottom", "spring", "seal")
 """Kinds whose scatter over the division is looked at."""
 FAULTS = ("spring", "friction", "seal", "soft-run")
@@ -129,8 +131,14 @@ def even_out(fit: Fit, chosen: Ints) -> None:
         at, figures = fit.best_amounts[i].copy(), fit.best_figures[i]
         loose, fit.odds[i] = _likeliest(_Straight.of(fit, int(i)), mean[row], prior[row])
         centre, sd = np.where(loose, 0.0, mean[row]), np.where(loose, PRIOR, prior[row])
-        found, fit.covariance[i] = _solved(figures, fit.rise[i], at, fit.read[i], fit.error[i], centre, sd)
-        fit.best_amounts[i], fit.best_figures[i] = found, figures + (found - at) @ fit.rise[i]
+        for far in (FAR, np.inf):  # counting all alike, none may stand out: then none is wrong
+            found, covariance = _solved(figures, fit.rise[i], at, fit.read[i], fit.error[i], centre, sd, far)
+            reached = figures + (found - at) @ fit.rise[i]
+            stands = bool(np.any(np.abs(fit.read[i] - reached) > CONTRADICTS * fit.error[i]))
+            if far == FAR or not stands:
+                fit.best_amounts[i], fit.best_figures[i], fit.covariance[i] = found, reached, covariance
+            if not stands:
+                break
 
 
 @dataclass(frozen=True)
@@ -236,10 +244,11 @@ def _solved(
     error: Floats,
     mean: Floats | float = 0.0,
     prior: Floats | None = None,
+    far: float = FAR,
 ) -> tuple[Floats, Floats]:
     """Amounts (kinds,) that meet the readings best beside what is supposed of them, within their bounds; covariance.
 
-    Readings that stand far off count less, the farther they stand (Huber).
+    Readings that stand off by more than `far` count less, the farther they stand (Huber).
     """
     prior = PRIOR if prior is None else prior
     seen = np.isfinite(read) & np.isfinite(figures)
@@ -248,7 +257,7 @@ def _solved(
     for _ in range(REWEIGHED):
         normal = slope.T @ (weight[:, None] * slope) + np.diag(prior**-2)
         found = _within(normal, slope.T @ (weight * wanted) + mean * prior**-2)
-        weight = FAR / np.maximum(np.abs(wanted - slope @ found), FAR)
+        weight = np.minimum(far / np.maximum(np.abs(wanted - slope @ found), np.finfo(float).tiny), 1.0)
     return found, np.asarray(np.linalg.inv(normal))
 
 
