@@ -27,6 +27,8 @@ EVEN = ("nut", "rest", "bottom", "spring", "seal")
 """Kinds whose scatter over the division is looked at."""
 FAULTS = ("spring", "friction", "seal", "soft-run")
 """Kinds of which a note has few at a time: what stands out is put down to as few of them as explain it."""
+APART = ("nut", "rest", "bottom")
+"""Kinds by one of which a note may stand apart from an even division, where else its readings contradict each other."""
 COMMON = ("spring", "seal")
 """Of these what all notes may be off by together."""
 FAULTY = 0.1
@@ -122,7 +124,8 @@ def even_out(fit: Fit, chosen: Ints) -> None:
     """Weigh readings against how even the division is, and take the fewest faults that explain each note.
 
     Where notes scatter no more than the tools explain, one that stands among them is supposed to be like them (the
-    scatter is that of the division itself: empirical Bayes, by medians), and one that stands out by itself is not. Of
+    scatter is that of the division itself: empirical Bayes, by medians), and one that stands out by itself is not, nor
+    one whose readings cannot be together else. Of
     forces at a key every set of faults is tried; the one under which the readings are most likely holds.
     Slopes carry the figures along.
     """
@@ -131,14 +134,35 @@ def even_out(fit: Fit, chosen: Ints) -> None:
         at, figures = fit.best_amounts[i].copy(), fit.best_figures[i]
         loose, fit.odds[i] = _likeliest(_Straight.of(fit, int(i)), mean[row], prior[row])
         centre, sd = np.where(loose, 0.0, mean[row]), np.where(loose, PRIOR, prior[row])
-        for far in (FAR, np.inf):  # counting all alike, none may stand out: then none is wrong
-            found, covariance = _solved(figures, fit.rise[i], at, fit.read[i], fit.error[i], centre, sd, far)
-            reached = figures + (found - at) @ fit.rise[i]
-            stands = bool(np.any(np.abs(fit.read[i] - reached) > CONTRADICTS * fit.error[i]))
-            if far == FAR or not stands:
-                fit.best_amounts[i], fit.best_figures[i], fit.covariance[i] = found, reached, covariance
-            if not stands:
-                break
+        solved = _met(fit, int(i), at, figures, centre, sd)
+        if solved.most > CONTRADICTS:  # it may stand out by itself, though not by so much as to be seen alone
+            apart = [_met(fit, int(i), at, figures, *_loosened(centre, sd, kind)) for kind in APART]
+            best = min(apart, key=lambda one: one.most)
+            solved = best if best.most <= CONTRADICTS else solved
+        fit.best_amounts[i], fit.best_figures[i], fit.covariance[i] = solved.amounts, solved.figures, solved.covariance
+
+
+@dataclass(frozen=True)
+class _Met:
+    """A note's amounts, figures and covariance, and by how many errors its worst reading stands off."""
+
+    amounts: Floats
+    figures: Floats
+    covariance: Floats
+    most: float
+
+
+def _met(fit: Fit, i: int, at: Floats, figures: Floats, centre: Floats, sd: Floats) -> _Met:
+    found, covariance = _solved(figures, fit.rise[i], at, fit.read[i], fit.error[i], centre, sd)
+    reached = figures + (found - at) @ fit.rise[i]
+    off = np.abs(fit.read[i] - reached) / fit.error[i]
+    return _Met(found, reached, covariance, float(np.nanmax(off, initial=0.0)))
+
+
+def _loosened(centre: Floats, sd: Floats, kind: str) -> tuple[Floats, Floats]:
+    """Middle and standard deviation with one kind as likely off as anywhere."""
+    own = np.arange(len(sd)) == FITTED.index(kind)
+    return np.where(own, 0.0, centre), np.where(own, PRIOR, sd)
 
 
 @dataclass(frozen=True)
@@ -244,11 +268,10 @@ def _solved(
     error: Floats,
     mean: Floats | float = 0.0,
     prior: Floats | None = None,
-    far: float = FAR,
 ) -> tuple[Floats, Floats]:
     """Amounts (kinds,) that meet the readings best beside what is supposed of them, within their bounds; covariance.
 
-    Readings that stand off by more than `far` count less, the farther they stand (Huber).
+    Readings that stand far off count less, the farther they stand (Huber).
     """
     prior = PRIOR if prior is None else prior
     seen = np.isfinite(read) & np.isfinite(figures)
@@ -257,7 +280,7 @@ def _solved(
     for _ in range(REWEIGHED):
         normal = slope.T @ (weight[:, None] * slope) + np.diag(prior**-2)
         found = _within(normal, slope.T @ (weight * wanted) + mean * prior**-2)
-        weight = np.minimum(far / np.maximum(np.abs(wanted - slope @ found), np.finfo(float).tiny), 1.0)
+        weight = FAR / np.maximum(np.abs(wanted - slope @ found), FAR)
     return found, np.asarray(np.linalg.inv(normal))
 
 
