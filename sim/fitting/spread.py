@@ -19,7 +19,7 @@ CURVED = 0.15
 """Share by which the sum of squares at the ends of an interval may miss the parabola that the interval stands on."""
 _STEPS = 8
 """Steps of a profile to the end of an interval."""
-_FOLLOWED, _STILL = 6, 1e-2
+_FOLLOWED, _STILL = 6, 5e-3
 """Steps by which the others follow, and the share of the wanted rise below which they have arrived."""
 _NEAR = 0.02
 """Share of its distance from the best within which that end is found."""
@@ -231,11 +231,11 @@ class _Walk:
         wanted, step = self.known.factor * self.known.level, sense * float(self.known.half[self.k])
         ridge = np.delete(self.known.covariance[:, self.k], self.k) / float(self.known.covariance[self.k, self.k])
         ridge = np.where(np.isfinite(ridge), ridge, 0.0)
-        others, slopes = np.delete(self.found.values, self.k), np.delete(self.found.jacobian, self.k, axis=1)
+        others = np.delete(self.found.values, self.k)
         near, far = (start, 0.0), (math.nan, math.inf)
         at = self._within(start + step)
         for _ in range(_STEPS):
-            risen, followed, arrived, slopes = self._risen(at, others + ridge * (at - start), slopes)
+            risen, followed, arrived = self._risen(at, others + ridge * (at - start))
             if at != start:  # the next step goes where the others were seen to go
                 ridge = (followed - others) / (at - start)
             if risen < wanted:
@@ -263,18 +263,19 @@ class _Walk:
         share = (wanted - near[1]) / (far[1] - near[1])
         return near[0] + min(max(share, 0.05), 0.95) * (far[0] - near[0])
 
-    def _risen(self, at: float, others: Floats, slopes: Floats) -> tuple[float, Floats, bool, Floats]:
+    def _risen(self, at: float, others: Floats) -> tuple[float, Floats, bool]:
         """Root of the rise of the sum of squares with this unknown held, where the others then are, whether arrived.
 
-        The others follow by slopes that learn on the way, and that the next place begins with; where these bend too
-        much for it, by new ones there; else they are fitted.
+        The others follow by the slopes at the best, which is enough where these bend little; else by new ones there;
+        else they are fitted.
         """
 
         def whole(rest: Floats) -> Floats:
             return self.found.space.inside(np.insert(rest, self.k, at))
 
         if not len(others):
-            return self._root(self.residuals(np.array([at]))), others, True, slopes
+            return self._root(self.residuals(np.array([at]))), others, True
+        slopes = np.delete(self.found.jacobian, self.k, axis=1)
         here, enough = self.residuals(whole(others)), _STILL * (self.known.factor * self.known.level) ** 2
         for turn in range(2 * _FOLLOWED):
             if turn == _FOLLOWED:
@@ -286,12 +287,12 @@ class _Walk:
             gone = further - others
             foreseen = here + slopes @ gone
             if float(here @ here - foreseen @ foreseen) < enough:
-                return self._root(here), others, True, slopes
+                return self._root(here), others, True
             there = self.residuals(whole(further))
             slopes = slopes + np.outer(there - foreseen, gone) / float(gone @ gone)  # Broyden's: they learn
             if float(there @ there) < float(here @ here):
                 others, here = further, there
-        return *self._fitted(at, others), slopes
+        return self._fitted(at, others)
 
     def _fitted(self, at: float, others: Floats) -> tuple[float, Floats, bool]:
         k, jacobian = self.k, self.jacobian

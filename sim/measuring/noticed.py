@@ -134,6 +134,8 @@ def other_case(head: Head, case: Case, what: str = "The sheet") -> Iterator[str]
     known = head.key and case.fingerprint.startswith(head.key)
     if head.division and case.division and head.division != case.division:
         yield f"{what} is of division '{head.division}', and this is '{case.division}'."
+    elif head.division and not case.division:
+        yield f"{what} is of division '{head.division}', and the case has no divisions."
     if known or not (head.key or head.case):
         return
     if head.case and head.case != case.title:
