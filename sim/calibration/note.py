@@ -66,13 +66,8 @@ def calibrate(asked: Asked) -> Calibrated:
         free = _best(asked, levels)
         if _squares(asked, best) - _squares(asked, free) > stats.chi2.ppf(SURE, len(held)):
             best, held = free, []
-    # The lines are as long as all instants have it: fewer would make them longer, and those leave out more again.
-    ways = _ways(asked, best)
-    for turn in range(_WEIGHED if asked.measured.traces else 0):
-        again = asked.weighed(best.values, ways)
-        if again is asked and turn:
-            break
-        asked, best = again, _fitted(again, levels, [best.values], held)
+    if asked.measured.traces:
+        asked, best = _weighed(asked, best, levels, held)
     for _ in range(_LEVELS):
         after = _levels(asked, best, levels)
         done = all(abs(one / before - 1) < _SETTLED for one, before in zip(after, levels, strict=True))
@@ -143,6 +138,18 @@ def _best(asked: Asked, levels: Sequence[float], held: Sequence[Direction] = ())
         if other.squares < (1 - ROUGH) * best.squares:
             best = _fitted(asked, levels, [other.values], held)
     return best
+
+
+def _weighed(asked: Asked, best: Fit, levels: Sequence[float], held: Sequence[Direction]) -> tuple[Asked, Fit]:
+    """Traces weighed as the note moves at the best, and the best with them, in turn."""
+    # The lines are as long as all instants have it: fewer would make them longer, and those leave out more again.
+    ways = _ways(asked, best)
+    for turn in range(_WEIGHED):
+        again = asked.weighed(best.values, ways)
+        if again is asked and turn:
+            break
+        asked, best = again, _fitted(again, levels, [best.values], held)
+    return asked, best
 
 
 def _ways(asked: Asked, best: Fit) -> list[Floats]:

@@ -14,6 +14,8 @@ from keyaction.sim.fitting.least import Floats
 
 ROUGH = 1e-2
 """Of an error: a sixteenth of the fourth difference along a line of unknowns that a motion follows smoothly."""
+_FEWEST = 3
+"""Instants of a trace that always count."""
 PLACES = (-1.0, -0.5, 0.5, 1.0)
 """Of a line, to either side of where a trace is weighed."""
 
@@ -58,7 +60,7 @@ def _weighed(block: TraceBlock, shown: Shown, instants: Sequence[float], lines: 
             fourth = read[0] - 4.0 * read[1] + 6.0 * mean - 4.0 * read[2] + read[3]
             rough = np.maximum(rough, np.abs(fourth) / 16.0)
     jumps = np.flatnonzero(rough > ROUGH * errors)
-    smooth = slice(0, int(jumps[0]) if len(jumps) else None)
+    smooth = slice(0, max(int(jumps[0]), _FEWEST) if len(jumps) else None)
     return replace(block, times=block.times[smooth], values=block.values[smooth], errors=errors[smooth])
 
 
