@@ -63,15 +63,15 @@ def test_every_stroke_is_judged(fault, stroke):
 @pytest.mark.parametrize("stroke", [0, 2, COUNT - 1])
 @pytest.mark.parametrize("fault", ["", "not full", "not empty", "not seated"])
 def test_a_trial_ends_with_the_first_stroke_that_fails(fault, stroke):
-    drive = drives.repeated(5.0, 0.0105, COUNT)
+    drive = drives.repeated(4.0, 0.0105, COUNT)  # its ends are instants of the trial
     whole, enough = trial_of(drive, fault, stroke), failing(RECORDED, drive, BOX)
     ends = [drive.mark(f"end {i}") for i in range(COUNT)]
     told, start = [], 0
     for piece in drive.pieces:
-        end = int(np.searchsorted(whole.t, piece.end + 1e-9))
+        end = int(np.searchsorted(whole.t, piece.end, "right"))
         new = slice(start, end)
         seen = np.stack([whole.gap[new], whole.least[new], whole.most[new]], axis=1)
-        told, start = [*told, enough(np.append(whole.t[new][:-1], piece.end), seen)], end
+        told, start = [*told, enough(whole.t[new], seen)], end
         if told[-1]:
             break
     assert drive.pieces[len(told) - 1].end == (ends[stroke] if fault else ends[-1])
