@@ -1,6 +1,6 @@
 // What edits were and are, in the reader's unit, as the server has told it of the notes that were shown.
 
-import { fieldWords } from "./parts.js";
+import { fieldWords } from "./called.js";
 import { state } from "./state.js";
 
 const spoken = new Map();
