@@ -15,6 +15,8 @@ MOST = 4000
 """Edits of one request."""
 LONGEST = 400
 """Signs of a name or a value."""
+_SYSTEMS: Mapping[object, System] = {"trade": "trade", "si": "prefixed"}
+"""What a page calls units: a slider that goes by 0.0001 m is for nobody."""
 
 
 class Misread(ValueError):
@@ -33,7 +35,7 @@ class Asked:
     ----------
     edits : tuple of Edit
     note : int, optional
-    units : {"trade", "si"}
+    units : {"trade", "prefixed"}
     page : str
         Which page asks.
     turn : int
@@ -65,7 +67,7 @@ def asked(body: bytes) -> Asked:
     if not isinstance(data, dict):
         raise Misread("the body is no object")
     units = data.get("units", "trade")
-    if units not in ("trade", "si"):
+    if not isinstance(units, str) or units not in _SYSTEMS:
         raise Misread("units: 'trade' or 'si'")
     edits = data.get("edits", [])
     if not isinstance(edits, list) or len(edits) > MOST:
@@ -73,7 +75,7 @@ def asked(body: bytes) -> Asked:
     return Asked(
         tuple(_edit(one) for one in edits),
         _whole(data, "note"),
-        units,
+        _SYSTEMS[units],
         _text(data, "page"),
         _whole(data, "turn") or 0,
         _text(data, "name"),

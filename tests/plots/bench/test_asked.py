@@ -27,7 +27,7 @@ def test_a_whole_body():
             Edit("drop", "side_motion", "true"),
             Edit("box", "humidity", "0.45"),
         ),
-        62, "si", "p", 7, "new.toml",
+        62, "prefixed", "p", 7, "new.toml",
     )  # fmt: skip
     assert asked(b"") == asked(b"{}") == Asked()
 
@@ -42,7 +42,7 @@ EDIT = {"part": "a", "path": "b", "value": "1"}
         *(
             json.dumps(one).encode()
             for one in (
-                {"units": "imperial"}, {"edits": {}}, {"edits": [EDIT] * 4001}, {"edits": [3]}, {"edits": [{}]},
+                {"units": "imperial"}, {"units": ["si"]}, {"units": "prefixed"}, {"edits": {}}, {"edits": [EDIT] * 4001}, {"edits": [3]}, {"edits": [{}]},
                 {"edits": [{**EDIT, "part": ""}]}, {"edits": [{**EDIT, "part": 3}]},
                 {"edits": [{"part": "a", "path": "b"}]},
                 {"edits": [{**EDIT, "value": []}]}, {"edits": [{**EDIT, "value": {}}]},
