@@ -97,14 +97,23 @@ def _edit(data: Any) -> Edit:
 
 
 def _of(part: str, path: str, data: Mapping[str, Any]) -> Edit:
-    value = data["value"]
+    value, note, keep = data["value"], _whole(data, "note"), _notes(data, "keep")
+    if keep and note is not None:
+        raise Misread("keep: notes that keep what they have, where all others are moved")
     if value is None:
-        return Edit(part, path, None, _whole(data, "note"))
+        return Edit(part, path, None, note, keep)
     if isinstance(value, Mapping):
         if not value or len(value) > 128:
             raise Misread("edits: control points are 1 to 128")
-        return Edit(part, path, {_said(name): _said(one) for name, one in value.items()}, _whole(data, "note"))
-    return Edit(part, path, _said(value), _whole(data, "note"))
+        return Edit(part, path, {_said(name): _said(one) for name, one in value.items()}, note, keep)
+    return Edit(part, path, _said(value), note, keep)
+
+
+def _notes(data: Mapping[str, Any], name: str) -> tuple[int, ...]:
+    given = data.get(name, [])
+    if not isinstance(given, list) or len(given) > 128:
+        raise Misread(f"{name}: a list of at most 128 notes")
+    return tuple(sorted({one for each in given if (one := _whole({name: each}, name)) is not None}))
 
 
 def _said(value: Any) -> str:

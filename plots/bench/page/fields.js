@@ -4,7 +4,7 @@ import { labelOf, ofAll, searched } from "./called.js";
 import { fill, h, newId, say } from "./dom.js";
 import { inputs } from "./inputs.js";
 import { LONGEST } from "./lacking.js";
-import { editOf, move, scopeWords, state, takeBack } from "./state.js";
+import { editOf, move, noteName, scopeWords, state, takeBack, whose } from "./state.js";
 import { beside, capital, plain, split, valueWords } from "./words.js";
 
 const CAUTION = "A pallet spring sits loaded in the chest: eye protection, the long pliers, never fingers.";
@@ -92,7 +92,7 @@ export function fieldRow(part, first, { points, help }) {
       fill(moved);
       return;
     }
-    const all = edit.note === null && !ofAll(part, field) ? "; moved for all notes" : "";
+    const all = edit.note === null && !ofAll(part, field) ? `; moved for ${whose(edit)}` : "";
     const back = () => {
       takeBack((one) => one.part === part.part && one.path === path && one.note === edit.note);
       at.querySelector("input, select").focus();
@@ -122,6 +122,12 @@ function standing(now, was, edit) {
   return { text: edit.value, value, was };
 }
 
+/** The notes that have a value of their own, and which; of many the first. */
+function ownWords(own) {
+  const first = own.slice(0, 4).map((one) => `${noteName(one.note)} ${valueWords(one.text)}`).join(", ");
+  return own.length > 4 ? `${first} and ${own.length - 4} more notes` : first;
+}
+
 function helpText(field, old) {
   const from = field.default ? `left to the program: ${field.origin.replace(/^default: /, "")}` : `from ${field.origin}`;
   return [
@@ -130,6 +136,7 @@ function helpText(field, old) {
     field.allowed && `${capital(field.allowed)}.`,
     old ? `As read: ${valueWords(old.text)}, ${from}.` : `${capital(from)}.`,
     field.each ? "It may differ from note to note." : "It is the same for all notes.",
+    field.own?.length && `Of their own in the case: ${ownWords(field.own)}.`,
   ]
     .filter(Boolean)
     .join(" ");
