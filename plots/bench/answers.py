@@ -80,7 +80,7 @@ class Answers:
         return {
             "title": case.title if case else bench.path.stem,
             "file": bench.path.name,
-            "division": case.division if case else "",
+            "division": bench.division,
             "naming": naming,
             "key": case.fingerprint[:16] if case else "",
             "notes": _notes(case) if case else [],

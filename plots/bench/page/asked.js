@@ -8,7 +8,7 @@ import { keptKey, seen, wholeFresh, wholeKey } from "./seen.js";
 import { Fault, GaveWay, Gone, known, pieces, Refused } from "./server.js";
 import {
   atRest, drawFeel, drawFields, drawFigures, drawMoved, drawNote, drawPiece, drawVerdict, drawWhole, listNotes, nothingYet,
-  OF_FIGURES, sayVerdict, waiting,
+  OF_FIGURES, sayTitle, sayVerdict, waiting,
 } from "./shown.js";
 import { question, shownKept, state } from "./state.js";
 import { steady } from "./steady.js";
@@ -142,7 +142,7 @@ async function stages(mine) {
 /** A case that could not be read can be: its notes are known now. */
 async function mended(asked) {
   const fields = await known("fields", asked, { signal: quick.signal });
-  if (fields.title) say($("title"), fields.title);
+  if (fields.title) sayTitle(fields.title);
   state.about.notes = fields.notes || [{ note: fields.note, name: String(fields.note), sharp: false }];
   state.note = fields.note;
   asked.note = fields.note;

@@ -34,7 +34,7 @@ export function listenToAll() {
         h(
           "div",
           { class: "bar", role: "alert" },
-          h("p", {}, `${state.about?.file || "The file"} on the disk is another than the one that was read: somebody changed it meanwhile. What you moved stays.${lost}`),
+          h("p", {}, `${state.about?.file || "The file"}, or a file that it needs, is another than the one that was read: somebody changed it on the disk. What you moved stays.${lost}`),
           h("button", { type: "button", onclick: () => reread() }, "Read again"),
         ),
       );

@@ -192,9 +192,15 @@ export function listNotes() {
   fill($("note"), notes.map((one) => h("option", { value: String(one.note) }, one.name)));
 }
 
+/** The case's title, of a division with its name. */
+export function sayTitle(title) {
+  const { division } = state.about;
+  say($("title"), division && division !== title ? `${title}: ${division}` : title);
+}
+
 export function settle(about) {
   state.about = about;
-  say($("title"), about.division ? `${about.title}: ${about.division}` : about.title);
+  sayTitle(about.title);
   say($("file"), about.file);
   document.title = `The bench: ${about.title}`;
   say($("made"), `keyaction ${about.version}, ${about.file}`);

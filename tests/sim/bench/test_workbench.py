@@ -132,6 +132,51 @@ def test_a_division_stands_in_its_instrument(tmp_path):
     assert box is not None
 
 
+def changed(path, old, new):
+    text = path.read_text(encoding="utf-8")
+    assert text.count(old) == 1
+    path.write_text(text.replace(old, new), encoding="utf-8")
+
+
+def test_a_division_with_defects_is_mended_within_its_instrument(tmp_path):
+    organ = write_instrument(tmp_path)
+    meant = read_instrument(organ).divisions["great"]
+    changed(tmp_path / "great.toml", 'dip = "9.5 mm"', 'dip = "9.5"')
+    changed(tmp_path / "pedal.toml", 'dip = "9.5 mm"', 'dip = "none"')
+    bench = Workbench.of_division(organ, "great")
+    assert (bench.case, bench.path.name, bench.division) == (None, "great.toml", "great")
+    (said,) = refusals(bench.problem)
+    assert (said.part, said.path) == ("key", "dip") and mend_of(bench, said).field.text == "9.5"
+    case = bench.with_edits([Edit("key", "dip", "9.5 mm")])
+    assert (case.division, case.part("box").fields) == ("great", meant.part("box").fields), "wind is the instrument's"
+    with pytest.raises(UnknownField, match="set by the instrument"):
+        bench.with_edits([Edit("key", "dip", "9.5 mm"), Edit("box", "pressure", "70 mmH2O")])
+    assert 'dip = "9.5 mm"' in bench.written([Edit("key", "dip", "9.5 mm")])
+
+
+def test_an_instrument_with_defects_comes_up_and_is_read_again(tmp_path):
+    organ = write_instrument(
+        tmp_path, ('temperature = "12 degC"', 'temperature = "12"'), ('case = "swell.toml"', "case = 3")
+    )
+    changed(tmp_path / "great.toml", 'dip = "9.5 mm"', 'dip = "9.5"')
+    bench = Workbench.of_division(organ, "great")
+    assert [(one.part, one.path) for one in refusals(bench.problem)] == [("", ""), ("key", "dip")]
+    with pytest.raises(CaseProblem, match=r"organ.toml: \[climate\], field 'temperature'") as left:
+        bench.with_edits([Edit("key", "dip", "9.5 mm")])
+    assert len(left.value.defects) == 1
+    assert bench.lost() == [] and bench.stamp_now() == bench.stamp
+    changed(organ, 'temperature = "12"', 'temperature = "12 degC"')
+    assert bench.stamp_now() != bench.stamp, "the instrument belongs to what may change on the disk"
+    again = bench.again()
+    assert again.with_edits([Edit("key", "dip", "9.5 mm")]).division == "great"
+    (tmp_path / "great.toml").write_text("[[train", encoding="utf-8")
+    assert again.again().data is None and "great.toml: line 1" in str(again.again().problem)
+    with pytest.raises(CaseProblem, match="no such division; did you mean 'great'"):
+        Workbench.of_division(organ, "graet")
+    with pytest.raises(CaseProblem, match=r"\[\[division\]\] II, field 'case'"):
+        Workbench.of_division(organ, "II")
+
+
 @pytest.mark.parametrize("name", ["", " ", "a/b.toml", "..", ".hidden", "../out.toml", "c:x", "a\u202eb"])
 def test_names_that_lead_elsewhere(path, tmp_path, name):
     bench = Workbench.opened(path)
