@@ -287,6 +287,42 @@ def test_an_unknown_field_is_renamed_or_taken_out(tmp_path):
         bench.with_edits([*edits, Edit("key", "dip", None, 61)])
 
 
+def blocked(folder, how):
+    """A folder in which the CSV file of a case cannot have its place."""
+    if how in ("another", "folder", "dead link", "link"):
+        (folder / "wood").mkdir()
+    csv = folder / "wood" / "chest.csv"
+    if how == "another":
+        csv.write_text("note,wire\n", encoding="utf-8")
+    elif how == "folder":
+        csv.mkdir()
+    elif how == "dead link":
+        csv.symlink_to(folder.parent / "elsewhere.csv")
+    elif how == "link":
+        (folder.parent / "same.csv").write_text(CHEST, encoding="utf-8")
+        csv.symlink_to(folder.parent / "same.csv")
+    elif how == "file":
+        (folder / "wood").write_text("", encoding="utf-8")
+    else:
+        (folder / "wood").symlink_to(folder.parent / "nowhere")
+
+
+@pytest.mark.parametrize("how", ["another", "folder", "file", "dead link", "link", "linked folder"])
+def test_a_csv_file_of_another_folder_whose_place_is_taken(tmp_path, how):
+    path = write_case(tmp_path, ('csv = "chest.csv"', 'csv = "wood/chest.csv"'), more=QUICK)
+    (tmp_path / "wood").mkdir()
+    (tmp_path / "chest.csv").rename(tmp_path / "wood" / "chest.csv")
+    (tmp_path / "out").mkdir()
+    blocked(tmp_path / "out", how)
+    there = {one: one.lstat().st_mtime_ns for one in (tmp_path / "out").rglob("*")}
+    bench = Workbench.opened(path)
+    saved = save(bench.with_edits([SPRING]), bench.written([SPRING]), tmp_path / "out", "new")
+    assert (saved.path, saved.files, saved.apart) == (tmp_path / "out/new/new.toml", ("wood/chest.csv",), True)
+    assert read_case(saved.path).part("pallet-spring").fields["force"][60].value == 2.6
+    assert {one: one.lstat().st_mtime_ns for one in there} == there
+    assert not (tmp_path / "elsewhere.csv").exists() and not (tmp_path / "nowhere").exists()
+
+
 def test_a_case_that_is_gone_is_none_that_ships(tmp_path):
     shipped = find_case("demo-wood")
     own = tmp_path / "demo-wood.toml"
