@@ -136,7 +136,7 @@ function helpText(field, old) {
     field.allowed && `${capital(field.allowed)}.`,
     old ? `As read: ${valueWords(old.text)}, ${from}.` : `${capital(from)}.`,
     field.each ? "It may differ from note to note." : "It is the same for all notes.",
-    field.own?.length && `Of their own in the case: ${ownWords(field.own)}.`,
+    (old || field).own?.length && `Of their own in the case: ${ownWords((old || field).own)}.`,
   ]
     .filter(Boolean)
     .join(" ");

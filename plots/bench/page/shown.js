@@ -96,7 +96,7 @@ export function drawFigures() {
   figuresTable($("figures-table"), { ...data, kept: keptFigures(), about: state.about, help: helper("figures"), name: noteName(state.note) });
   say($("limit"), seen.figures.limit ? `What limits the repetition: ${plain(seen.figures.limit)}.` : "");
   say($("arrived"), seen.figures.path?.arrived ? `A stroke has arrived at a station when it has ${seen.figures.path.arrived}.` : "");
-  $("budget-words").hidden = !data.was;
+  $("budget-words").hidden = !data.was || !seen.figures.giveway?.length;
   draw.path(data);
   draw.give(data);
   draw.mass(data);

@@ -231,6 +231,12 @@ def test_nothing_runs_off_sideways_and_no_rule_of_axe_is_broken(bench, browser):
             assert (width, light, opened.sideways()) == (width, light, 0)
             if (width, light) in RULES:
                 assert (width, light, opened.findings(RULES[width, light])) == (width, light, [])
+        for light in ("", "dark"):
+            page.emulate_media(color_scheme="dark", media="print")
+            page.eval_on_selector("html", "(page, light) => light && (page.dataset.light = light)", light)
+            ground = page.evaluate("getComputedStyle(document.documentElement).backgroundColor")
+            assert ground == "rgb(255, 255, 255)", "paper is white"
+        page.emulate_media(media="screen")
         page.click("#save")
         page.wait_for_selector("#save-sheet pre")
         assert opened.findings() == [] and opened.sideways() == 0
