@@ -37,9 +37,9 @@ def moved(one, field):
 
 def every_edit(case, note, own):
     """An edit of every field that can be moved: for the whole compass, or of the note's `own`."""
-    found = []
+    found, fields = [], movable(case, note)
     for part in case.parts:
-        for one in movable(case, note)[part.name]:
+        for one in fields[part.name]:
             field = field_at(part.part.fields, one.path)
             if field.varies or not own:
                 value = moved(one, field)
