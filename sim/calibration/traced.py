@@ -83,7 +83,7 @@ def drive_of(trace: Trace) -> Drive:
 
 
 def _let_go(model: NoteModel, drive: Drive) -> Motion:
-    """From the bottom, to which the key was pressed without a swing, so that friction holds it as a slow finger leaves it."""
+    """From the bottom, to which the key was pressed without a swing: friction holds it as a slow finger does."""
     kernel, p = model.kernel(), model.parameters()
     held = Drive("force", (Piece(0.0, 1.0, force=(_LOAD,)),))
     down = sunk(kernel, model.rest(), p, model.vector(held, held.pieces[0]), model.tolerances, LET_GO)

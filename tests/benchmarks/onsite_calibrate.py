@@ -9,11 +9,12 @@ seal 96, twist 96, play 98, balance 96, dip 93, bottom-felt 94. To first order a
 300 draws of errors each) all nine lie within 94.6 to 96.3 %, so that the two 100 may be chance; no other seed was run
 since.
 
-Film of the key let go, the first 25 trials of each of the seeds 1 to 4, 100 in all, none called poor: friction
-94, spring 95 of 99 told, inertia 95; of all 113 that were run of these seeds 104, 107 of 112, 104. Before (39, 35, 36 of
-40) two things made intervals narrow: speeds taken over two frames are too small where the key turns (sum of squares 27.7 where
-25 is expected), and a chattering pallet throws the late frames about by some 25 micrometres at the least change, which
-bent slopes and made the best the luckiest jump. A trial takes 3 to 6 s of processor, a play of it 25 ms (45 before).
+Film of the key let go, the first 25 trials of each of the seeds 1 to 4, 100 in all, none called poor: friction 94,
+spring 95 of 99 told, inertia 95; of all 113 that were run of these seeds 104, 107 of 112, 104. Before (39, 35, 36 of
+40) two things made intervals narrow: speeds taken over two frames are too small where the key turns (sum of squares
+27.7 where 25 is expected), and a chattering pallet throws the late frames about by some 25 micrometres at the least
+change, which bent slopes and made the best the luckiest jump. A trial takes 3 to 6 s of processor, a play of it 25 ms
+(45 before).
 Curves whose error is not stated have not been run with 100 trials.
 """
 
