@@ -11,7 +11,7 @@ from keyaction.models.notes import note_name
 from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.units.quantity import System
 from keyaction.plots.onsite.page import Card
-from keyaction.sim.diagnosis.diagnosis import BEYOND, Cause, Diagnosis, Named, NoteFound
+from keyaction.sim.diagnosis.found import BEYOND, Cause, Diagnosis, Named, NoteFound
 from keyaction.sim.diagnosis.grouped import alone, both, cause_said, instead
 from keyaction.sim.diagnosis.heard import SPOKEN
 from keyaction.sim.diagnosis.limits import Limit

@@ -11,7 +11,7 @@ from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.readings.rounded import as_read
 from keyaction.models.units.quantity import System
 from keyaction.sim.diagnosis.answers import Answers
-from keyaction.sim.diagnosis.diagnosis import Diagnosis
+from keyaction.sim.diagnosis.found import Diagnosis
 from keyaction.sim.diagnosis.separate import ENOUGH, HOW, at_eye
 from keyaction.sim.diagnosis.shared import Common, Step
 from keyaction.sim.motion.integrate import Floats

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from keyaction.models.units.quantity import System
-from keyaction.sim.diagnosis.diagnosis import Cause, Named, NoteFound
+from keyaction.sim.diagnosis.found import Cause, Named, NoteFound
 from keyaction.sim.diagnosis.words import group, interval, percent, short
 
 _ALONE = 0.9

@@ -14,8 +14,8 @@ from keyaction.models.readings.figures import BY_NAME
 from keyaction.models.readings.rounded import as_read
 from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.diagnosis.apart import second_of, shared_test
-from keyaction.sim.diagnosis.diagnosis import BEYOND, Diagnosis, NoteFound
 from keyaction.sim.diagnosis.faults import FAULTS
+from keyaction.sim.diagnosis.found import BEYOND, Diagnosis, NoteFound
 from keyaction.sim.diagnosis.grouped import both, cause_said, instead
 from keyaction.sim.diagnosis.heard import heard_told
 from keyaction.sim.diagnosis.hypotheses import FEWEST, cannot

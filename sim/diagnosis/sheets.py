@@ -10,7 +10,7 @@ from keyaction.models.historic.works import WORKS
 from keyaction.models.notes import note_name
 from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.units.quantity import System
-from keyaction.sim.diagnosis.diagnosis import BEYOND, Cause, Diagnosis, Named, NoteFound
+from keyaction.sim.diagnosis.found import BEYOND, Cause, Diagnosis, Named, NoteFound
 from keyaction.sim.diagnosis.grouped import alone, both, cause_said, first_name, likely, second_name
 from keyaction.sim.diagnosis.heard import SPOKEN
 from keyaction.sim.diagnosis.limits import Limit

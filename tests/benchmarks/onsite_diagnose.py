@@ -38,9 +38,9 @@ import keyaction as ka
 from keyaction.cases.action.trains import check_trains
 from keyaction.models.readings.figures import NAMES
 from keyaction.models.readings.readings import Head
+from keyaction.sim.diagnosis.candidates import DATUM, on_side
 from keyaction.sim.diagnosis.diagnosis import answers_for, diagnose
 from keyaction.sim.diagnosis.faults import COMMON, FAULTS
-from keyaction.sim.diagnosis.shared import DATUM, on_side
 from keyaction.sim.measuring.bench import Computed, computed, drawn_levels
 from keyaction.sim.measuring.knobs import KINDS, changed, knobs
 from keyaction.sim.measuring.synthetic import read_off

@@ -6,8 +6,8 @@ import pytest
 
 import keyaction as ka
 from keyaction.cases.action.trains import check_trains
-from keyaction.sim.diagnosis.diagnosis import Cause, Named
 from keyaction.sim.diagnosis.faults import FAULTS, FEW
+from keyaction.sim.diagnosis.found import Cause, Named
 from keyaction.sim.diagnosis.grouped import cause_said, instead, second_name
 from keyaction.sim.diagnosis.hypotheses import hypotheses
 from keyaction.sim.diagnosis.words import amount, short
