@@ -89,7 +89,8 @@ def diagnose(answers: Answers, readings: Readings, asked: Sequence[int] | None =
     supposed = [[curve.hypothesis for curve in one.curves] for one in every]
     beliefs, rate = believe_all(evidence, supposed, readings.head.humidity)
     found = tuple(
-        judged(answers, i, one, belief, shared) for i, (one, belief) in enumerate(zip(every, beliefs, strict=True))
+        judged(answers, i, one, own, belief, shared)
+        for i, (one, own, belief) in enumerate(zip(every, evidence, beliefs, strict=True))
     )
     freedom = float(sum(one.freedom for one in found))
     sums = [float(sum(one.squared for one in part)) for part in (_scattering(drawn, good, even), now, after)]

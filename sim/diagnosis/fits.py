@@ -8,9 +8,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from keyaction.models.readings.figures import NAMES
 from keyaction.sim.diagnosis.answers import Answers
 from keyaction.sim.diagnosis.candidates import MOST, Candidate
-from keyaction.sim.diagnosis.evidence import Seen, total
+from keyaction.sim.diagnosis.evidence import UNREAD, Seen, total
 from keyaction.sim.motion.integrate import Floats
 
 ASTRAY = 0.1
@@ -23,11 +24,64 @@ _AS_FORETOLD = 1.0
 _MOST_ROUNDS = 8
 
 
-def wide(now: Sequence[Seen], answers: Answers) -> list[Seen]:
-    """Notes as they scatter with faults of their own."""
-    return [
-        replace(one, scatter=one.scatter + answers.faulty(note)) for one, note in zip(now, answers.notes, strict=True)
-    ]
+@dataclass(frozen=True)
+class _Scatter:
+    """What whitens all notes at once: matrices (n, figures, figures), what is left of each, factors of densities."""
+
+    whiten: Floats
+    z: Floats
+    log_norm: Floats
+
+    @classmethod
+    def of(cls, seen: Sequence[Seen]) -> _Scatter:
+        whole = np.zeros((len(seen), len(NAMES), len(NAMES)))
+        z = np.zeros((len(seen), len(NAMES)))
+        for i, one in enumerate(seen):
+            there = np.flatnonzero(one.there)
+            whole[i][np.ix_(there, there)] = one.whiten
+            z[i, there] = one.z
+        return cls(whole, z, np.array([one.log_norm for one in seen]))
+
+    def fits(self, change: Floats) -> Floats:
+        """Logarithms (n, m) of the density of every note with changes (n, m, figures)."""
+        apart = self.z[:, None, :] - change @ self.whiten.transpose(0, 2, 1)
+        return np.asarray(self.log_norm[:, None] - 0.5 * np.einsum("nmf,nmf->nm", apart, apart))
+
+
+@dataclass(frozen=True)
+class Notes:
+    """All notes of a sheet side by side, as they scatter where they are sound and where they are astray.
+
+    Attributes
+    ----------
+    left : (n, figures) array
+        What was read less what is computed, SI; NaN where it was not read.
+    sound, astray : _Scatter
+    """
+
+    left: Floats
+    sound: _Scatter
+    astray: _Scatter
+
+    @classmethod
+    def of(cls, now: Sequence[Seen], answers: Answers) -> Notes:
+        """Of what single notes show."""
+        faulty = [answers.faulty(note) for note in answers.notes]
+        wide = [replace(one, scatter=one.scatter + more) for one, more in zip(now, faulty, strict=True)]
+        left = np.array([one.left for one in now]).reshape(len(now), len(NAMES))
+        return cls(left, _Scatter.of(now), _Scatter.of(wide))
+
+    def likelihood(self, change: Floats) -> Floats:
+        """Logarithm (m,) of how likely all notes are with each change (n, m, figures), some of them astray.
+
+        A figure that is read although it should not be there counts as met otherwise, at a cost (`Seen.whitened`).
+        """
+        there = np.isfinite(self.left)[:, None, :]
+        odd = there & ~np.isfinite(change)
+        filled = np.where(odd, self.left[:, None, :], np.where(there, change, 0.0))
+        sound, astray = self.sound.fits(filled), self.astray.fits(filled)
+        each = np.logaddexp(math.log1p(-ASTRAY) + sound, math.log(ASTRAY) + astray)
+        return np.asarray(np.sum(each + UNREAD * np.sum(odd, axis=2), axis=0))
 
 
 @dataclass(frozen=True)
@@ -53,17 +107,17 @@ class Fit:
     sure: bool = False
 
 
-def fit(one: Candidate, now: Sequence[Seen], wide: Sequence[Seen]) -> Fit:
+def fit(one: Candidate, notes: Notes) -> Fit:
     """The best amount and the marginal likelihood, by quadrature."""
     end = float(one.amounts[-1])
     grid = np.unique(np.abs([*np.linspace(end / _COARSE, end, _COARSE), *one.amounts[1:]])) * np.sign(end)
-    logs = likelihood(now, wide, one.at(grid)) + one.log_prior(grid)
+    logs = notes.likelihood(one.at(grid)) + one.log_prior(grid)
     for _ in range(2):
         top = int(np.argmax(logs))
         low, high = grid[max(top - 1, 0)] * (0.2 if top == 0 else 1.0), grid[min(top + 1, len(grid) - 1)]
         more = np.linspace(low, high, _FINE)[1:-1]
         grid = np.concatenate([grid, more])
-        logs = np.concatenate([logs, likelihood(now, wide, one.at(more)) + one.log_prior(more)])
+        logs = np.concatenate([logs, notes.likelihood(one.at(more)) + one.log_prior(more)])
         order = np.argsort(np.abs(grid))
         grid, logs = grid[order], logs[order]
     width = np.abs(np.gradient(grid))
@@ -74,7 +128,7 @@ def fit(one: Candidate, now: Sequence[Seen], wide: Sequence[Seen]) -> Fit:
     return Fit(one, float(grid[int(np.argmax(logs))]), error, whole)
 
 
-def sharper(one: Fit, now: Sequence[Seen], wide: Sequence[Seen], answers: Answers, most: int = MOST) -> Fit:
+def sharper(one: Fit, notes: Notes, answers: Answers, most: int = MOST) -> Fit:
     """The same with one more amount pressed: the best, or where a straight line about it may be wrong.
 
     As where notes lose their play. It is sure where a press came out as it was interpolated, or gaps are narrow.
@@ -86,11 +140,11 @@ def sharper(one: Fit, now: Sequence[Seen], wide: Sequence[Seen], answers: Answer
         return replace(one, sure=True)
     more = one.candidate.pressed_at(amount, answers, most)
     at = np.array([amount])
-    foretold, found = (float(likelihood(now, wide, each.at(at))[0]) for each in (one.candidate, more))
-    return replace(fit(more, now, wide), straight=abs(found - foretold) < _AS_FORETOLD)
+    foretold, found = (float(notes.likelihood(each.at(at))[0]) for each in (one.candidate, more))
+    return replace(fit(more, notes), straight=abs(found - foretold) < _AS_FORETOLD)
 
 
-def settled(one: Fit, now: Sequence[Seen], wide: Sequence[Seen], answers: Answers) -> Fit:
+def settled(one: Fit, notes: Notes, answers: Answers) -> Fit:
     """The same, every note pressed at the best amount, until it stays."""
     most = len(answers.notes)
     whole = replace(one, straight=False, sure=False)
@@ -99,19 +153,5 @@ def settled(one: Fit, now: Sequence[Seen], wide: Sequence[Seen], answers: Answer
     for _ in range(_MOST_ROUNDS):
         if whole.sure:
             break
-        whole = sharper(whole, now, wide, answers, most)
+        whole = sharper(whole, notes, answers, most)
     return whole
-
-
-def likelihood(now: Sequence[Seen], wide: Sequence[Seen], change: Floats) -> Floats:
-    """Logarithm (m,) of how likely all notes are with each change (n, m, figures), some of them astray."""
-    found = np.zeros(change.shape[1])
-    for one, other, moved in zip(now, wide, change, strict=True):
-        found += np.logaddexp(math.log1p(-ASTRAY) + _fits(one, moved), math.log(ASTRAY) + _fits(other, moved))
-    return found
-
-
-def _fits(seen: Seen, moved: Floats) -> Floats:
-    points, cost = seen.whitened(moved)
-    apart = seen.z - points
-    return np.asarray(seen.log_norm - 0.5 * np.einsum("ij,ij->i", apart, apart) + cost)

@@ -64,6 +64,9 @@ class NoteFound:
         The likeliest first.
     rival : Named, optional
         What the likeliest could be instead, with the probability of that.
+    sharing : tuple of Named
+        Faults of other causes that the figures do not part from the first (`keyaction.sim.diagnosis.parted`), each with
+        the probability that its cause stands in place of the first.
     share : (figures,) array
         What was read less what is expected, each by its own standard deviation; NaN where it was not read.
     expected : (figures,) array
@@ -82,6 +85,7 @@ class NoteFound:
     belief: Belief
     causes: tuple[Cause, ...]
     rival: Named | None
+    sharing: tuple[Named, ...]
     share: Floats
     expected: Floats
     squared: float
@@ -95,6 +99,16 @@ class NoteFound:
     def faulty(self) -> bool:
         """Whether it is told as faulty."""
         return self.belief.faulty >= TOLD
+
+    @property
+    def places(self) -> tuple[str, ...]:
+        """Of every cause, by probability: "1", or "1 =" of those that share the first place, then "2" ..."""
+        equal = {one.hypothesis.fault.cause for one in self.sharing}
+        if not equal:
+            return tuple(str(i + 1) for i in range(len(self.causes)))
+        equal.add(self.causes[0].name)
+        after = iter(range(len(equal) + 1, len(self.causes) + 2))
+        return tuple("1 =" if cause.name in equal else str(next(after)) for cause in self.causes)
 
     @property
     def misread(self) -> str:

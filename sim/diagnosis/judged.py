@@ -13,6 +13,7 @@ from keyaction.sim.diagnosis.answers import Answers
 from keyaction.sim.diagnosis.curves import UNKNOWN, codes
 from keyaction.sim.diagnosis.evidence import Evidence, Seen, Weighed, total
 from keyaction.sim.diagnosis.found import Cause, Named, NoteFound
+from keyaction.sim.diagnosis.parted import unparted
 from keyaction.sim.diagnosis.posterior import Belief, Model, amounts_of, believe_all
 from keyaction.sim.diagnosis.shared import Base
 
@@ -77,7 +78,8 @@ def _pressed_pairs(
         evidence[i].two[a, b] = evidence[i].two[b, a] = log
 
 
-def judged(answers: Answers, i: int, one: Weighed, belief: Belief, shared: Base) -> NoteFound:
+def judged(answers: Answers, i: int, one: Weighed, evidence: Evidence, belief: Belief, shared: Base) -> NoteFound:
+    """What is found of the note at place i: causes, what shares the first place, what is left of its figures."""
     seen, note = one.seen, answers.notes[i]
     left = _left(one, belief.models[0][0])
     used = len(belief.models[0][0].faults) + (belief.models[0][0].misread >= 0)
@@ -85,8 +87,10 @@ def judged(answers: Answers, i: int, one: Weighed, belief: Belief, shared: Base)
     chance = float(chi2.sf(left, max(freedom - used, 1))) if freedom else 1.0
     share = seen.left / np.sqrt(np.diag(seen.scatter))
     causes = _causes(one, belief)
+    sharing = _sharing(one, evidence, belief, causes)
+    rival = sharing[0] if sharing else _rival(one, belief, causes)
     return NoteFound(
-        note, belief, causes, _rival(one, belief, causes), share, shared.plain.values[i], seen.squared, freedom, left,
+        note, belief, causes, rival, sharing, share, shared.plain.values[i], seen.squared, freedom, left,
         chance < _POOR, seen.heard, seen.speaks,
     )  # fmt: skip
 
@@ -124,6 +128,21 @@ def _causes(one: Weighed, belief: Belief) -> tuple[Cause, ...]:
     return tuple(sorted(found, key=lambda cause: -cause.probability))
 
 
+def _sharing(one: Weighed, evidence: Evidence, belief: Belief, causes: Sequence[Cause]) -> tuple[Named, ...]:
+    """Faults of other causes that share the place of the first."""
+    if not causes:
+        return ()
+    cause = [curve.hypothesis.fault.cause for curve in one.curves]
+    found = []
+    for i, share, model in unparted(evidence, belief, cause, _place(one, causes[0].faults[0])):
+        found.append(_at(one, i, share, next((k for k in model.faults if k != i), None)))
+    return tuple(found)
+
+
+def _place(one: Weighed, named: Named) -> int:
+    return next(i for i, curve in enumerate(one.curves) if curve.hypothesis is named.hypothesis)
+
+
 def _rival(one: Weighed, belief: Belief, causes: Sequence[Cause]) -> Named | None:
     """What the first cause could be instead, beside whatever else the likeliest model has.
 
@@ -133,8 +152,7 @@ def _rival(one: Weighed, belief: Belief, causes: Sequence[Cause]) -> Named | Non
     if faulty is None or not causes:
         return None
     cause = [curve.hypothesis.fault.cause for curve in one.curves]
-    lead = causes[0].faults[0].hypothesis
-    first = next(i for i, curve in enumerate(one.curves) if curve.hypothesis is lead)
+    first = _place(one, causes[0].faults[0])
     beside = next((i for i in faulty.faults if cause[i] != cause[first]), None) if len(faulty.faults) > 1 else None
     shares: dict[int, float] = {}
     for model, share in belief.models:

@@ -13,8 +13,9 @@ from keyaction.sim.diagnosis.answers import Answers
 from keyaction.sim.diagnosis.candidates import Candidate, candidates, on_side
 from keyaction.sim.diagnosis.evidence import Seen, total
 from keyaction.sim.diagnosis.faults import Fault
-from keyaction.sim.diagnosis.fits import Fit, fit, likelihood, settled, sharper, wide
+from keyaction.sim.diagnosis.fits import Fit, Notes, fit, settled, sharper
 from keyaction.sim.diagnosis.hypotheses import FEWEST
+from keyaction.sim.diagnosis.parted import LEAST, STRONG
 from keyaction.sim.measuring.bench import Computed
 from keyaction.sim.motion.integrate import Floats
 
@@ -75,6 +76,15 @@ class Step:
     found: Common
     ranked: tuple[Common, ...]
 
+    @property
+    def sharing(self) -> tuple[Common, ...]:
+        """What the figures do not part from what was found (`keyaction.sim.diagnosis.parted`), most likely first."""
+        found: dict[tuple[str, str], Common] = {}
+        for one in self.ranked:
+            if one.cause != self.found.cause and one.log > self.found.log - STRONG and one.probability >= LEAST:
+                found.setdefault(one.cause, one)
+        return tuple(found.values())
+
 
 @dataclass(frozen=True)
 class Base:
@@ -128,7 +138,7 @@ def base(answers: Answers, seen: Sequence[Seen], pressure_known: bool, known: Se
         if ranked.likely < FOUND:
             return found
         causes = _refitted(
-            answers, seen, [*causes, (ranked.step, settled(ranked.best, now, wide(now, answers), answers))]
+            answers, seen, [*causes, (ranked.step, settled(ranked.best, Notes.of(now, answers), answers))]
         )
         steps = tuple(_as_fitted(*one) for one in causes)
         plain = _with(answers, steps)
@@ -151,8 +161,8 @@ def _refitted(answers: Answers, seen: Sequence[Seen], causes: list[tuple[Step, F
         for i, (step, fitted) in enumerate(causes):
             others = [_as_fitted(*one) for k, one in enumerate(causes) if k != i]
             now = _beside(answers, seen, _with(answers, others))
-            every = wide(now, answers)
-            causes[i] = step, settled(fit(fitted.candidate, now, every), now, every, answers)
+            notes = Notes.of(now, answers)
+            causes[i] = step, settled(fit(fitted.candidate, notes), notes, answers)
     return causes
 
 
@@ -186,11 +196,11 @@ def _ranked(
     supposed: Sequence[Candidate], answers: Answers, now: Sequence[Seen], pressure_known: bool, rounds: int = 0
 ) -> _Ranked:
     """Further causes, weighed; the likeliest of them pressed at their best amounts until these stay."""
-    every = wide(now, answers)
+    notes = Notes.of(now, answers)
     raw = np.array([_weight(one, pressure_known) for one in supposed])
     log_weights = np.log(CHANCE * raw / np.sum(raw))
-    nothing = math.log1p(-CHANCE) + float(likelihood(now, every, np.zeros((len(now), 1, len(NAMES))))[0])
-    fits = [fit(one, now, every) for one in supposed]
+    nothing = math.log1p(-CHANCE) + float(notes.likelihood(np.zeros((len(now), 1, len(NAMES))))[0])
+    fits = [fit(one, notes) for one in supposed]
     for _ in range(rounds):
         logs = np.array([one.log for one in fits]) + log_weights
         there = [i for i, one in enumerate(fits) if not one.candidate.side or logs[i] > np.max(logs) - _SIDE_NEAR]
@@ -198,7 +208,7 @@ def _ranked(
         if all(fits[i].sure for i in likeliest):
             break
         for i in likeliest:
-            fits[i] = sharper(fits[i], now, every, answers)
+            fits[i] = sharper(fits[i], notes, answers)
     logs = np.array([one.log for one in fits]) + log_weights
     whole = total([nothing, *logs])
     ranked = np.argsort(-logs)

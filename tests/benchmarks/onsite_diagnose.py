@@ -65,11 +65,26 @@ class Row:
 
     size: str
     first: int = 0
+    shares: int = 0
+    sharing: int = 0
     second: int = 0
     first_named: int = 0
     told: int = 0
     sheets: int = 0
     instead: Counter = None
+
+    @property
+    def counts(self):
+        """In a line."""
+        share = self.sharing / self.sheets if self.sheets else math.nan
+        counted = (self.first, self.shares, self.second, self.first_named, self.told)
+        return f"{' '.join(f'{one:3}' for one in counted)} of {self.sheets:3}; {share:.2f}"
+
+    @classmethod
+    def pooled(cls, rows):
+        """All faults of an action."""
+        names = ("first", "shares", "sharing", "second", "first_named", "told", "sheets")
+        return cls("", **{name: sum(getattr(row, name) for row in rows) for name in names})
 
 
 def prepared(name):
@@ -168,6 +183,9 @@ def count(row, fault, told, note):
     row.sheets += 1
     row.told += one.faulty
     row.first += bool(names) and names[0] == fault.cause
+    also = [named.hypothesis.fault.cause for named in one.sharing]
+    row.shares += fault.cause in [*names[:1], *also]
+    row.sharing += 1 + len(also)
     row.second += fault.cause in names[:2]
     row.first_named += bool(names) and one.causes[0].faults[0].hypothesis.fault.name == fault.name
     if one.misread:
@@ -224,6 +242,7 @@ def shared_faults(name, ready, sheets, rough, words):
     asked += [(f"{one.name}, C side", one.kind, one.sign, one.cause, "C") for one in COMMON if one.name in ONE_SIDE]
     asked += [(*SWOLLEN, "")] if "guide" in kinds else []
     asked += [(f"{one.name}, read", one.kind, one.sign, one.cause, "") for one in COMMON if one.kind == "seal"]
+    pooled = np.zeros(6, dtype=int)
     for f, (title, kind, sign, cause, side) in enumerate(asked):
         if not title.startswith(tuple(words.split(","))):
             continue
@@ -232,7 +251,7 @@ def shared_faults(name, ready, sheets, rough, words):
             print(f"{title:22} never seen")
             continue
         air = Head(humidity=0.5, pressure=drawn if title.endswith(", read") else math.nan)
-        first = second = alone = 0
+        counts = np.zeros(5, dtype=int)  # first, first or sharing, second, alone; how many share
         shares = []
         instead = Counter()
         for seed in range(sheets):
@@ -241,19 +260,20 @@ def shared_faults(name, ready, sheets, rough, words):
             sheet = Computed(values + sound.values - plain.values, verdicts, plain.failed)
             told = diagnose(answers, read_off(list(trains), sheet, random, air))
             ranked = list(dict.fromkeys(one.cause for one in told.base.steps[0].ranked)) if told.base.steps else []
-            first += ranked[:1] == [(cause, side)]
-            second += (cause, side) in ranked[:2]
+            also = [one.cause for one in told.base.steps[0].sharing] if told.base.steps else []
+            right = (cause, side)
+            alone = not any(one.faulty for one in told.found)
+            counts += [ranked[:1] == [right], right in [*ranked[:1], *also], right in ranked[:2], alone, 1 + len(also)]
             if ranked[:1] == [(cause, side)]:
                 usual = KINDS[kind].usual if kind else DATUM
                 shares.append(told.base.steps[0].found.amount / (sign * size * usual))
-            alone += not any(one.faulty for one in told.found)
             if ranked[:1] != [(cause, side)]:
                 instead[" ".join(ranked[0]).strip() if ranked else "(none)"] += 1
         amount = f"{np.mean(shares) if shares else math.nan:5.2f}"
-        print(
-            f"{title:22} size {size:<4g} {first:3} {second:3} {alone:3} of {sheets:3}  {amount}  {dict(instead) or ''}",
-            flush=True,
-        )
+        counted = f"{' '.join(f'{one:3}' for one in counts[:4])} of {sheets:3}; {counts[4] / sheets:.2f}"
+        print(f"{title:22} size {size:<4g} {counted}  {amount}  {dict(instead) or ''}", flush=True)
+        pooled += [*counts, sheets]
+    print(f"{'all':32} {' '.join(f'{one:3}' for one in pooled[:4])} of {pooled[5]:3}; {pooled[4] / pooled[5]:.2f}")
 
 
 def planted_in_all(answers, plain, kind, sign, side):
@@ -337,15 +357,13 @@ def main():
             speed(options.sheets, head, options.rough)
             continue
         if "one" in wanted:
-            print("first, second at worst, first by name, told, of all:")
-            for fault, row in one_fault(name, ready, options.sheets, head, options.rough).items():
-                told = f"{row.first:3} {row.second:3} {row.first_named:3} {row.told:3} of {row.sheets:3}"
-                print(
-                    f"{fault:13} size {row.size:7} {told}  {dict(row.instead) or ''}",
-                    flush=True,
-                )
+            print("first, first or sharing its place, second at worst, first by name, told, of all; how many share:")
+            rows = one_fault(name, ready, options.sheets, head, options.rough)
+            for fault, row in rows.items():
+                print(f"{fault:13} size {row.size:7} {row.counts}  {dict(row.instead) or ''}", flush=True)
+            print(f"{'all':26} {Row.pooled(rows.values()).counts}", flush=True)
         if "shared" in wanted:
-            print("shared by the notes: first, second at worst, alone, of all; amount told of planted:")
+            print("shared by notes: first, first or sharing, second at worst, alone, of all; how many share; amount:")
             shared_faults(name, ready, options.sheets // 2, options.rough, options.shared)
         if "two" in wanted:
             both, of, missed = two_faults(name, ready, 2 * options.sheets, head, options.rough)
