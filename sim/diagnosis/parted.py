@@ -14,8 +14,9 @@ from keyaction.sim.diagnosis.posterior import Belief, Model
 
 STRONG = math.log(20.0)
 """Logarithm of the Bayes factor from which on two causes are parted."""
-LEAST = 0.01
-"""Probability, in place of the first, from which on a cause shares its place."""
+LEAST = 0.02
+"""Probability, in place of the first and if anything is wrong at all, from which on a cause shares its place (assumed):
+below it custom and figures together part the two."""
 
 
 def unparted(found: Evidence, belief: Belief, cause: Sequence[str], first: int) -> list[tuple[int, float, Model]]:
@@ -50,7 +51,7 @@ def unparted(found: Evidence, belief: Belief, cause: Sequence[str], first: int) 
     chosen = [
         (i, shares[name], Model((i,) if beside is None else (i, beside), model.misread))
         for name, (log, i) in logs.items()
-        if name != cause[first] and log > least and shares.get(name, 0.0) >= LEAST
+        if name != cause[first] and log > least and shares.get(name, 0.0) >= LEAST * belief.faulty
     ]
     return sorted(chosen, key=lambda one: -one[1])
 
