@@ -76,6 +76,11 @@ def shared_place(one: NoteFound) -> str:
     return f"As well it can be that {named}: these figures do not part them, custom has its say in the order."
 
 
+def first_told(one: NoteFound) -> str:
+    """What is told first of a note, for a table: marked where others share its place."""
+    return f"{'= ' if one.sharing else ''}{first_name(one.causes[0])}"
+
+
 def first_name(cause: Cause) -> str:
     """The fault that stands for a cause, or the group, for a table."""
     return short(cause.faults[0].hypothesis.fault) if alone(cause) else group(cause.name)

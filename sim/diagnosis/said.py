@@ -118,6 +118,11 @@ def _shared(found: Diagnosis, step: Step, case: Case, units: System) -> str:
     return f"{told} {shared_test(found, step, units, lambda note: note_name(note, case.naming))}.{mend}"
 
 
+def _causes_said(step: Step) -> str:
+    others = ", or ".join(one.fault.said for one in step.sharing)
+    return f"{step.found.fault.said} (or {others})" if others else step.found.fault.said
+
+
 def _drifted(found: Diagnosis, units: System) -> str:
     parts = [
         f"{figure(one.figure)} by {as_read(one.low, BY_NAME[one.figure].unit, units)} to "
@@ -236,7 +241,7 @@ def altered(found: Diagnosis, case: Case) -> list[str]:
         return [*lines, "The action as found matches its drawing; nothing altered that these figures would show."]
     excess = max(drawn - min(freedom, single), 1e-9)
     parts = [
-        (drawn - shared, "; ".join(one.found.fault.said for one in found.base.steps)),
+        (drawn - shared, "; ".join(_causes_said(one) for one in found.base.steps)),
         (shared - drifted, "what neighbours share besides (drawing or model)"),
         (drifted - single, "faults of single notes"),
     ]

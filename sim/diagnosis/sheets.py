@@ -12,7 +12,7 @@ from keyaction.models.notes import note_name
 from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.units.quantity import System
 from keyaction.sim.diagnosis.found import BEYOND, Cause, Diagnosis, Named, NoteFound
-from keyaction.sim.diagnosis.grouped import alone, both, cause_said, first_name, likely, second_name
+from keyaction.sim.diagnosis.grouped import alone, both, cause_said, first_told, likely, second_name
 from keyaction.sim.diagnosis.heard import SPOKEN
 from keyaction.sim.diagnosis.limits import Limit
 from keyaction.sim.diagnosis.separate import Alternative
@@ -46,7 +46,7 @@ def causes_sheet(found: Diagnosis, case: Case, units: System) -> Sheet:
         if one.causes and one.causes[0].probability >= LEAST:
             lead = one.causes[0]
             size = amount(lead.faults[0].hypothesis.fault.kind, lead.faults[0].amount, units)
-            cells += [first_name(lead), size if alone(lead) else "", percent(likely(lead)), *second_name(one)]
+            cells += [first_told(one), size if alone(lead) else "", percent(likely(lead)), *second_name(one)]
         rows.append([*cells, *[""] * (len(columns) - len(cells))])
     note = (
         "And: beside the first; or: in place of it; =: shares its place, these figures do not part them. Custom "
@@ -73,19 +73,7 @@ def departures_sheet(found: Diagnosis, case: Case, all_notes: bool = False) -> S
 
 def ranked_sheet(found: Diagnosis, case: Case, units: System, tests: Mapping[int, Alternative]) -> Sheet:
     """Every likely cause of every note that is not as drawn, with symptom, remedy and test: for the file."""
-    words = (
-        "note",
-        "place",
-        "cause",
-        "fault",
-        "amount",
-        "symptom",
-        "remedy",
-        "undone",
-        "trace",
-        "look",
-        "tells the first two",
-    )
+    words = ("note", "place", "cause", "fault", "amount", "symptom", "remedy", "undone", "trace", "look")
     columns = [Column(word, text=True) for word in (*words, "tells the first two")]
     columns.insert(4, Column("probability", "", 3))
     rows: list[list[Cell]] = []
