@@ -139,14 +139,13 @@ def size_of(plain, trains, level, strokes, note, fault, part, head):
 
 
 def one_fault(name, ready, sheets, head, rough):
-    """A row for every fault of the table."""
+    """A row for every fault of the table, printed as it comes."""
     case, trains, level, plain, answers, chosen = ready
-    rows = {}
     for f, fault in enumerate(FAULTS.values()):
         parts = {knob.part for knob in knobs(trains[chosen[0]]) if knob.kind == fault.kind}
         if not parts:
             continue
-        row = rows[fault.name] = Row("", instead=Counter())
+        row = Row("", instead=Counter())
         for p, note in enumerate(chosen):
             part = sorted(parts)[p % len(parts)]
             sized = size_of(plain, trains, level, case.strokes, note, fault, part, Head())
@@ -168,7 +167,8 @@ def one_fault(name, ready, sheets, head, rough):
                 count(row, fault, diagnose(answers, read_off(list(trains), sheet, random, air)), note)
         if not row.sheets:
             row.size = "never seen"
-    return rows
+        print(f"{fault.name:13} size {row.size:7} {row.counts}  {dict(row.instead) or ''}", flush=True)
+        yield row
 
 
 def moved(found, sound, plain, trains, note):
@@ -358,10 +358,8 @@ def main():
             continue
         if "one" in wanted:
             print("first, first or sharing its place, second at worst, first by name, told, of all; how many share:")
-            rows = one_fault(name, ready, options.sheets, head, options.rough)
-            for fault, row in rows.items():
-                print(f"{fault:13} size {row.size:7} {row.counts}  {dict(row.instead) or ''}", flush=True)
-            print(f"{'all':26} {Row.pooled(rows.values()).counts}", flush=True)
+            rows = list(one_fault(name, ready, options.sheets, head, options.rough))
+            print(f"{'all':26} {Row.pooled(rows).counts}", flush=True)
         if "shared" in wanted:
             print("shared by notes: first, first or sharing, second at worst, alone, of all; how many share; amount:")
             shared_faults(name, ready, options.sheets // 2, options.rough, options.shared)
