@@ -91,7 +91,7 @@ def second_name(one: NoteFound) -> tuple[str, str]:
     if beside := both(one):
         return f"and {first_name(beside[0])}", percent(likely(beside[0]))
     if one.sharing:
-        more = f", {len(one.sharing) - 1} more" if len(one.sharing) > 1 else ""
+        more = f" (+{len(one.sharing) - 1})" if len(one.sharing) > 1 else ""
         return f"= {short(one.sharing[0].hypothesis.fault)}{more}", percent(one.sharing[0].probability)
     rival = instead(one)
     return (f"or {short(rival.hypothesis.fault)}", percent(rival.probability)) if rival is not None else ("", "")

@@ -51,7 +51,7 @@ def test_the_table_names_second_what_the_sentence_does(pins, faults):
     assert second_name(Note([group], spring)) == ("or spring strong", "20 %")
     lead = replace(spring, hypothesis=next(one for one in faults if one.fault.name == "front-light"))
     assert second_name(Note([group], spring, (spring,))) == ("= spring strong", "20 %")
-    assert second_name(Note([group], spring, (spring, lead))) == ("= spring strong, 1 more", "20 %")
+    assert second_name(Note([group], spring, (spring, lead))) == ("= spring strong (+1)", "20 %")
     said = shared_place(Note([group], spring, (spring, lead)))
     assert "the pallet spring is strong (20 %) or the key's front is lighter (20 %): these figures do not part" in said
     beside = Cause("spring", 0.9, (replace(spring, probability=0.9),))
