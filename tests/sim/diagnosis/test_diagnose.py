@@ -187,7 +187,7 @@ def test_a_frame_that_moved_is_one_cause_with_its_amount_and_mended_as_one(actio
         assert any(said in line for line in sentences(found, action[0], "trade", {}))
 
 
-@pytest.mark.parametrize(("kind", "amount"), [("rest", -1.5e-3), ("frame", 1.2e-3)])
+@pytest.mark.parametrize(("kind", "amount"), [pytest.param("rest", -1.5e-3, marks=pytest.mark.long), ("frame", 1.2e-3)])
 def test_what_takes_the_play_of_all_is_told_by_its_amount_and_no_note_is_blamed(action, kind, amount):
     # Weights change within a tenth of a millimetre there: a straight line between presses had missed both.
     moved = action[4].all_at([(kind, amount)])
