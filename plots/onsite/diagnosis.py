@@ -11,7 +11,7 @@ from keyaction.models.notes import note_name
 from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.units.quantity import System
 from keyaction.plots.onsite.page import Card
-from keyaction.sim.diagnosis.diagnosis import BEYOND, Cause, Diagnosis, Named, NoteFound
+from keyaction.sim.diagnosis.found import BEYOND, Cause, Diagnosis, Named, NoteFound
 from keyaction.sim.diagnosis.grouped import alone, both, cause_said, instead
 from keyaction.sim.diagnosis.heard import SPOKEN
 from keyaction.sim.diagnosis.limits import Limit
@@ -49,21 +49,38 @@ def _rows(one: NoteFound, case: Case, units: System, tests: Mapping[int, Alterna
     yield "found", cause_said(first, units)
     for cause in others:
         yield "and", cause_said(cause, units)
-    if (rival := instead(one)) is not None:
+    for other in one.sharing:
+        yield "or as well", f"{other.hypothesis.said()}, {interval(other, units)}; {percent(other.probability)}"
+    if one.sharing:
+        yield (
+            "beware",
+            "these figures do not part them, custom has its say in the order: make sure before anything is done",
+        )
+    elif (rival := instead(one)) is not None:
         yield "or else", f"{rival.hypothesis.said()}; {percent(rival.probability)}"
     if one.poor:
         yield "beware", "even so no fault of the table explains it well"
     yield "make sure", tests[one.note].said(units) if one.note in tests else first.faults[0].hypothesis.fault.look
+    if one.sharing:
+        by_name = {cause.name: cause for cause in one.causes}
+        likely = [(first, first.faults[0])]
+        likely += [(by_name[named.hypothesis.fault.cause], named) for named in one.sharing]
+        yield from _work(one.note, likely, case, units)
+        causes = others
     for cause in causes:
-        yield from _work(one.note, cause, case, units)
+        yield from _work(one.note, [(cause, named) for named in _worth(cause)], case, units)
     yield _DONE, ""
 
 
-def _work(note: int, cause: Cause, case: Case, units: System) -> Iterator[tuple[str, str]]:
-    """The remedy of a cause; of one that is not narrowed down those of its likely faults."""
+def _worth(cause: Cause) -> list[Named]:
+    """The fault that stands for a cause, or those of it that are worth a remedy of their own."""
+    return [cause.faults[0]] if alone(cause) else [one for one in cause.faults if one.probability >= _WORTH]
+
+
+def _work(note: int, likely: Sequence[tuple[Cause, Named]], case: Case, units: System) -> Iterator[tuple[str, str]]:
+    """The remedy of a fault; of several that are not parted that of each, with its condition."""
     done: dict[tuple[str, str], list[str]] = {}
-    likely = [cause.faults[0]] if alone(cause) else [one for one in cause.faults if one.probability >= _WORTH]
-    for named in likely:
+    for cause, named in likely:
         one: Proposed = proposed_of(note, cause, units, named)
         _, proposed, undone, trace, *_ = historic_cells(one, case.historic)
         work = f"{proposed} ({one.part}). Reversible: {undone}; trace left: {trace}"
@@ -82,24 +99,28 @@ def page_sheets(found: Diagnosis, case: Case, units: System, limits: Sequence[Li
 def _causes(found: Diagnosis, case: Case, units: System) -> Sheet:
     """Every likely fault of every note that is not as drawn; the note is named once."""
     columns = [
-        Column(word, text=True) for word in ("note", "fault", "how sure", "amount", "how it shows", "where to look")
+        Column(word, text=True)
+        for word in ("note", "place", "fault", "how sure", "amount", "how it shows", "where to look")
     ]
     rows: list[list[Cell]] = []
     for one in told(found):
         name = note_name(one.note, case.naming)
-        for named in _likely(one):
+        for place, named in _likely(one):
             fault = named.hypothesis.fault
-            words = [named.hypothesis.said(), percent(named.probability), interval(named, units)]
+            words = [place, named.hypothesis.said(), percent(named.probability), interval(named, units)]
             rows.append([name, *words, fault.symptom, fault.look])
             name = ""
-    note = "Amounts with the interval that holds them with 95 %. How it shows and where to look: common practice."
+    note = (
+        "Amounts with the interval that holds them with 95 %. 1 =: causes that the figures do not part. How it shows "
+        "and where to look: common practice."
+    )
     return Sheet("causes", "Causes, ranked", columns, rows, note)
 
 
-def _likely(one: NoteFound) -> Iterator[Named]:
-    for cause in one.causes:
+def _likely(one: NoteFound) -> Iterator[tuple[str, Named]]:
+    for place, cause in zip(one.places, one.causes, strict=True):
         if cause.probability >= LEAST:
-            yield from (named for named in cause.faults if named.probability >= LEAST)
+            yield from ((place, named) for named in cause.faults if named.probability >= LEAST)
 
 
 def _readings(found: Diagnosis, case: Case, units: System) -> Sheet:

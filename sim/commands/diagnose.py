@@ -18,7 +18,8 @@ from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, show_sheet
 from keyaction.sim.commands.yearly import wrong_folder, wrong_jobs
 from keyaction.sim.diagnosis.answers import Answers
-from keyaction.sim.diagnosis.diagnosis import Diagnosis, NoteFound, answers_for, diagnose
+from keyaction.sim.diagnosis.diagnosis import answers_for, diagnose
+from keyaction.sim.diagnosis.found import Diagnosis, NoteFound
 from keyaction.sim.diagnosis.heard import heard
 from keyaction.sim.diagnosis.limits import limits
 from keyaction.sim.diagnosis.said import altered, note_said, sentences

@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from keyaction.sim.diagnosis.evidence import Seen
-from keyaction.sim.diagnosis.shared import ASTRAY
+from keyaction.sim.diagnosis.fits import ASTRAY
 from keyaction.sim.motion.integrate import Floats
 
 _TRIED = np.geomspace(0.03, 6.0, 25)

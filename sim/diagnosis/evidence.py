@@ -66,14 +66,15 @@ class Seen:
         return np.isfinite(self.left)
 
     @cached_property
-    def _whiten(self) -> Floats:
+    def whiten(self) -> Floats:
+        """What makes known figures uncorrelated, of unit variance."""
         part = self.scatter[np.ix_(self.there, self.there)]
         return np.linalg.inv(np.linalg.cholesky(part)) if part.size else np.zeros((0, 0))
 
     @cached_property
     def z(self) -> Floats:
         """What is left in standard deviations, decorrelated."""
-        return self._whiten @ self.left[self.there]
+        return self.whiten @ self.left[self.there]
 
     @cached_property
     def squared(self) -> float:
@@ -83,7 +84,7 @@ class Seen:
     @cached_property
     def log_norm(self) -> float:
         """Logarithm of the density's factor."""
-        return float(np.sum(np.log(np.diag(self._whiten)))) - 0.5 * len(self.z) * math.log(2.0 * math.pi)
+        return float(np.sum(np.log(np.diag(self.whiten)))) - 0.5 * len(self.z) * math.log(2.0 * math.pi)
 
     def whitened(self, change: Floats) -> tuple[Floats, Floats]:
         """Changes (m, figures) as `z` is, and the logarithm (m,) of what they cost by figures that should not be there.
@@ -93,7 +94,7 @@ class Seen:
         known = change[:, self.there]
         odd = ~np.isfinite(known)
         filled = np.where(odd, self.left[self.there], known)
-        return filled @ self._whiten.T, UNREAD * np.sum(odd, axis=1)
+        return filled @ self.whiten.T, UNREAD * np.sum(odd, axis=1)
 
     def hears(self, codes: NDArray[np.int64]) -> Floats:
         """Logarithm of how likely the word of the sheet is for what a note would do."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from keyaction.models.units.quantity import System
-from keyaction.sim.diagnosis.diagnosis import Cause, Named, NoteFound
+from keyaction.sim.diagnosis.found import Cause, Named, NoteFound
 from keyaction.sim.diagnosis.words import group, interval, percent, short
 
 _ALONE = 0.9
@@ -70,6 +70,17 @@ def instead(one: NoteFound) -> Named | None:
     return None if within else rival
 
 
+def shared_place(one: NoteFound) -> str:
+    """What the figures do not part from the first cause, in a sentence."""
+    named = " or ".join(f"{other.hypothesis.short()} ({percent(other.probability)})" for other in one.sharing)
+    return f"As well it can be that {named}: these figures do not part them, custom has its say in the order."
+
+
+def first_told(one: NoteFound) -> str:
+    """What is told first of a note, for a table: marked where others share its place."""
+    return f"{'= ' if one.sharing else ''}{first_name(one.causes[0])}"
+
+
 def first_name(cause: Cause) -> str:
     """The fault that stands for a cause, or the group, for a table."""
     return short(cause.faults[0].hypothesis.fault) if alone(cause) else group(cause.name)
@@ -79,5 +90,8 @@ def second_name(one: NoteFound) -> tuple[str, str]:
     """What sentences name second, with its probability, for a table; empty where they name none."""
     if beside := both(one):
         return f"and {first_name(beside[0])}", percent(likely(beside[0]))
+    if one.sharing:
+        more = f" (+{len(one.sharing) - 1})" if len(one.sharing) > 1 else ""
+        return f"= {short(one.sharing[0].hypothesis.fault)}{more}", percent(one.sharing[0].probability)
     rival = instead(one)
     return (f"or {short(rival.hypothesis.fault)}", percent(rival.probability)) if rival is not None else ("", "")

@@ -8,7 +8,7 @@ from keyaction.cases.action.case import Case
 from keyaction.models.notes import note_name
 from keyaction.models.readings.figures import NAMES
 from keyaction.sim.diagnosis.curves import CODE
-from keyaction.sim.diagnosis.diagnosis import Diagnosis, NoteFound
+from keyaction.sim.diagnosis.found import Diagnosis, NoteFound
 from keyaction.sim.diagnosis.words import figure, listed, percent
 
 SPOKEN = {code: word for word, code in CODE.items()}

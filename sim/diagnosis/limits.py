@@ -9,9 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from keyaction.sim.diagnosis.curves import Curve
-from keyaction.sim.diagnosis.diagnosis import TOLD, Diagnosis
 from keyaction.sim.diagnosis.evidence import Seen
 from keyaction.sim.diagnosis.faults import Fault
+from keyaction.sim.diagnosis.found import TOLD, Diagnosis
 from keyaction.sim.diagnosis.hypotheses import weights
 
 SURE = 1.645

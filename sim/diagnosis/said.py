@@ -14,9 +14,9 @@ from keyaction.models.readings.figures import BY_NAME
 from keyaction.models.readings.rounded import as_read
 from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.diagnosis.apart import second_of, shared_test
-from keyaction.sim.diagnosis.diagnosis import BEYOND, Diagnosis, NoteFound
 from keyaction.sim.diagnosis.faults import FAULTS
-from keyaction.sim.diagnosis.grouped import both, cause_said, instead
+from keyaction.sim.diagnosis.found import BEYOND, Diagnosis, NoteFound
+from keyaction.sim.diagnosis.grouped import both, cause_said, instead, shared_place
 from keyaction.sim.diagnosis.heard import heard_told
 from keyaction.sim.diagnosis.hypotheses import FEWEST, cannot
 from keyaction.sim.diagnosis.limits import unseen
@@ -107,13 +107,20 @@ def common_said(one: Common, units: System) -> str:
 
 
 def _shared(found: Diagnosis, step: Step, case: Case, units: System) -> str:
-    first, second, answers = step.found, second_of(step), found.answers
+    first, second = step.found, second_of(step)
     told = f"All {len(found.found)} notes share ({percent(first.probability)}): {common_said(first, units)}."
-    if second is not None:
+    if step.sharing:
+        named = (f"{common_said(one, units)} ({percent(one.probability)})" for one in (first, *step.sharing))
+        told = f"All {len(found.found)} notes share one cause, which the figures do not part: {'; or '.join(named)}."
+    elif second is not None:
         told += f" Or ({percent(second.probability)}): {common_said(second, units)}."
-    middle = note_name(answers.notes[len(answers.notes) // 2], case.naming)
     mend = f" To mend: {first.fault.mend}." if first.fault.mend else ""
-    return f"{told} {shared_test(found, step, units, middle)}.{mend}"
+    return f"{told} {shared_test(found, step, units, lambda note: note_name(note, case.naming))}.{mend}"
+
+
+def _causes_said(step: Step) -> str:
+    others = ", or ".join(one.fault.said for one in step.sharing)
+    return f"{step.found.fault.said} (or {others})" if others else step.found.fault.said
 
 
 def _drifted(found: Diagnosis, units: System) -> str:
@@ -132,7 +139,9 @@ def note_said(one: NoteFound, name: str, units: System, tests: Mapping[int, Alte
     """One faulty note: its causes with amounts, and the test."""
     first = one.causes[0].faults[0]
     told = f"{name}: {'; and '.join(cause_said(cause, units) for cause in (one.causes[0], *both(one)))}."
-    if (rival := instead(one)) is not None:
+    if one.sharing:
+        told += f" {shared_place(one)}"
+    elif (rival := instead(one)) is not None:
         told += f" Or else: {rival.hypothesis.said()} ({percent(rival.probability)})."
     if one.note in tests:
         told += f" To tell: {tests[one.note].said(units)}."
@@ -152,7 +161,8 @@ def _doubts(found: Diagnosis, case: Case, units: System) -> list[str]:
         elif one.unclear and one.poor:
             lines.append(f"{name}: no fault of the table explains it; measure it again, and look.")
         elif one.unclear and one.causes:
-            lines.append(f"{name}: perhaps {cause_said(one.causes[0], units)}; measure it again.")
+            also = f" {shared_place(one)}" if one.sharing else ""
+            lines.append(f"{name}: perhaps {cause_said(one.causes[0], units)}; measure it again.{also}")
     return lines
 
 
@@ -231,7 +241,7 @@ def altered(found: Diagnosis, case: Case) -> list[str]:
         return [*lines, "The action as found matches its drawing; nothing altered that these figures would show."]
     excess = max(drawn - min(freedom, single), 1e-9)
     parts = [
-        (drawn - shared, "; ".join(one.found.fault.said for one in found.base.steps)),
+        (drawn - shared, "; ".join(_causes_said(one) for one in found.base.steps)),
         (shared - drifted, "what neighbours share besides (drawing or model)"),
         (drifted - single, "faults of single notes"),
     ]

@@ -14,7 +14,7 @@ from keyaction.models.train.train import Train
 from keyaction.models.units.names import STANDARD_GRAVITY
 from keyaction.models.units.quantity import System
 from keyaction.sim.diagnosis.answers import Answers
-from keyaction.sim.diagnosis.diagnosis import Diagnosis, Named, NoteFound
+from keyaction.sim.diagnosis.found import Diagnosis, Named, NoteFound
 from keyaction.sim.figures.record import Pressed
 from keyaction.sim.measuring.computed import computed, pressed
 from keyaction.sim.measuring.knobs import changed

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from keyaction.cases.action.case import Case
 from keyaction.models.historic.works import WORKS
 from keyaction.models.notes import note_name
 from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.units.quantity import System
-from keyaction.sim.diagnosis.diagnosis import BEYOND, Cause, Diagnosis, Named, NoteFound
-from keyaction.sim.diagnosis.grouped import alone, both, cause_said, first_name, likely, second_name
+from keyaction.sim.diagnosis.found import BEYOND, Cause, Diagnosis, Named, NoteFound
+from keyaction.sim.diagnosis.grouped import alone, both, cause_said, first_told, likely, second_name
 from keyaction.sim.diagnosis.heard import SPOKEN
 from keyaction.sim.diagnosis.limits import Limit
 from keyaction.sim.diagnosis.separate import Alternative
@@ -45,9 +46,12 @@ def causes_sheet(found: Diagnosis, case: Case, units: System) -> Sheet:
         if one.causes and one.causes[0].probability >= LEAST:
             lead = one.causes[0]
             size = amount(lead.faults[0].hypothesis.fault.kind, lead.faults[0].amount, units)
-            cells += [first_name(lead), size if alone(lead) else "", percent(likely(lead)), *second_name(one)]
+            cells += [first_told(one), size if alone(lead) else "", percent(likely(lead)), *second_name(one)]
         rows.append([*cells, *[""] * (len(columns) - len(cells))])
-    note = "And: beside the first; or: in place of it. Custom decides between what figures do not."
+    note = (
+        "And: beside the first; or: in place of it; =: shares its place, these figures do not part them. Custom "
+        "decides between what figures do not."
+    )
     return Sheet("causes", "Notes that are not as drawn", columns, rows, note)
 
 
@@ -69,21 +73,23 @@ def departures_sheet(found: Diagnosis, case: Case, all_notes: bool = False) -> S
 
 def ranked_sheet(found: Diagnosis, case: Case, units: System, tests: Mapping[int, Alternative]) -> Sheet:
     """Every likely cause of every note that is not as drawn, with symptom, remedy and test: for the file."""
-    words = ("note", "cause", "fault", "amount", "symptom", "remedy", "undone", "trace", "look", "tells the first two")
-    columns = [Column(word, text=True) for word in words]
-    columns.insert(3, Column("probability", "", 3))
+    words = ("note", "place", "cause", "fault", "amount", "symptom", "remedy", "undone", "trace", "look")
+    columns = [Column(word, text=True) for word in (*words, "tells the first two")]
+    columns.insert(4, Column("probability", "", 3))
     rows: list[list[Cell]] = []
+    note = "1 =: causes that the figures do not part. Symptoms, remedies and tests: common practice."
     for one in told(found):
-        for i, cause in enumerate(cause for cause in one.causes if cause.probability >= LEAST):
+        places = zip(one.places, one.causes, strict=True)
+        for i, (place, cause) in enumerate(pair for pair in places if pair[1].probability >= LEAST):
             for k, named in enumerate(cause.faults):
                 fault = named.hypothesis.fault
                 work = WORKS[fault.remedy]
                 test = tests[one.note].said(units) if i == k == 0 and one.note in tests else ""
                 rows.append([
-                    note_name(one.note, case.naming), cause.name, named.hypothesis.said(), named.probability,
+                    note_name(one.note, case.naming), place, cause.name, named.hypothesis.said(), named.probability,
                     interval(named, units), fault.symptom, work.does, work.undone, work.trace, fault.look, test,
                 ])  # fmt: skip
-    return Sheet("ranked-causes", "Causes, ranked", columns, rows, "Symptoms, remedies and tests: common practice.")
+    return Sheet("ranked-causes", "Causes, ranked", columns, rows, note)
 
 
 def expected_sheet(found: Diagnosis, case: Case, units: System) -> Sheet:
@@ -146,9 +152,14 @@ def note_sheet(one: NoteFound, units: System) -> Sheet:
 
 def proposals(found: Diagnosis, units: System) -> list[Proposed]:
     """What is proposed for every faulty note: the remedies of its likely causes."""
-    return [
-        proposed_of(one.note, cause, units) for one in found.told if one.faulty for cause in (one.causes[0], *both(one))
-    ]
+    proposed = []
+    for one in (each for each in found.told if each.faulty):
+        first = proposed_of(one.note, one.causes[0], units)
+        others = ", ".join(named.hypothesis.short() for named in one.sharing)
+        told = f"{first.found}; not parted from: {others}" if others else first.found
+        proposed.append(replace(first, found=told))
+        proposed += [proposed_of(one.note, cause, units) for cause in both(one)]
+    return proposed
 
 
 def proposed_of(note: int, cause: Cause, units: System, named: Named | None = None) -> Proposed:

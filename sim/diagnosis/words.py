@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from keyaction.models.readings.figures import BY_NAME
 from keyaction.models.readings.rounded import as_read, step_of
 from keyaction.models.units.quantity import System, format_value
-from keyaction.sim.diagnosis.diagnosis import Named
 from keyaction.sim.diagnosis.faults import Fault
+from keyaction.sim.diagnosis.found import Named
 from keyaction.sim.diagnosis.hypotheses import Hypothesis
 from keyaction.sim.measuring.knobs import KINDS
 

@@ -46,8 +46,8 @@ def test_the_shipped_sheet_names_the_loose_note_and_writes_the_page(keyaction, t
     assert page.index("Eye protection") < page.index("What is to be done")
     assert re.search(r"\b9\d %", page) and not re.search(r">0\.9\d*<", page)
     ranked = (tmp_path / "findings" / "ranked-causes.csv").read_text()
-    assert ranked.startswith("note,cause,fault,probability,amount")
-    assert "D5,nut" in ranked
+    assert ranked.startswith("note,place,cause,fault,probability,amount")
+    assert "D5,1,nut" in ranked
     proposed = (tmp_path / "findings" / "proposed.csv").read_text()
     assert "turn a nut" in proposed
     assert "who,when" in proposed

@@ -6,9 +6,9 @@ import pytest
 
 import keyaction as ka
 from keyaction.cases.action.trains import check_trains
-from keyaction.sim.diagnosis.diagnosis import Cause, Named
 from keyaction.sim.diagnosis.faults import FAULTS, FEW
-from keyaction.sim.diagnosis.grouped import cause_said, instead, second_name
+from keyaction.sim.diagnosis.found import Cause, Named
+from keyaction.sim.diagnosis.grouped import cause_said, instead, second_name, shared_place
 from keyaction.sim.diagnosis.hypotheses import hypotheses
 from keyaction.sim.diagnosis.words import amount, short
 
@@ -16,8 +16,8 @@ from keyaction.sim.diagnosis.words import amount, short
 class Note:
     """Of a note what sentences need."""
 
-    def __init__(self, causes, rival):
-        self.causes, self.rival = causes, rival
+    def __init__(self, causes, rival, sharing=()):
+        self.causes, self.rival, self.sharing = causes, rival, sharing
 
 
 @pytest.fixture(scope="module")
@@ -49,6 +49,11 @@ def test_the_table_names_second_what_the_sentence_does(pins, faults):
     assert second_name(Note([group], pins[1])) == ("", "")
     spring = Named(next(one for one in faults if one.fault.name == "strong-spring"), 0.2, 0.3, 0.2, 0.4)
     assert second_name(Note([group], spring)) == ("or spring strong", "20 %")
+    lead = replace(spring, hypothesis=next(one for one in faults if one.fault.name == "front-light"))
+    assert second_name(Note([group], spring, (spring,))) == ("= spring strong", "20 %")
+    assert second_name(Note([group], spring, (spring, lead))) == ("= spring strong (+1)", "20 %")
+    said = shared_place(Note([group], spring, (spring, lead)))
+    assert "the pallet spring is strong (20 %) or the key's front is lighter (20 %): these figures do not part" in said
     beside = Cause("spring", 0.9, (replace(spring, probability=0.9),))
     assert second_name(Note([group, beside], pins[1])) == ("and spring strong", "90 %")
 
