@@ -1,0 +1,315 @@
+"""What plays blocks of lanes: Numba in threads, or the same statements as C on a GPU."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from keyaction.models.train.structure import Structure
+from keyaction.sim.code.c_text import LANES, CText
+from keyaction.sim.code.lane_kernel import LaneKernel, LaneRows, load_lanes, load_rows
+from keyaction.sim.code.machines import Machine, gpu, own_compiler
+from keyaction.sim.code.no_gpu import NoGpu
+from keyaction.sim.code.watch import WIDTH
+from keyaction.sim.lanes.blocks import each_block, packed, unpacked
+from keyaction.sim.motion.integrate import Floats
+
+RELAX_TIME, RELAX_LIMIT, RELAXED, FILLED = 0.05, 40, 1e-7, 1e-2
+"""s of relaxing between looks, how many looks, and the changes (rad, m; Pa) below which a train is at rest."""
+DEVICES = ("cpu", "gpu", "cc")
+"""Where lanes are computed; the last is this machine's C compiler, for trials of what a GPU is given."""
+SPREAD = 8192
+"""Lanes for each of several GPUs, at least."""
+
+Flags = NDArray[np.bool_]
+Numbers = NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Laid:
+    """Lanes ready to be played.
+
+    Attributes
+    ----------
+    arrays : (blocks, rows, width) array
+        For each lane what is fixed, its states and its record.
+    known : mapping of int to float
+        Rows that are 0 or 1 in all lanes.
+    lengths : (lanes,) array
+        Time step of each, s.
+    """
+
+    arrays: Floats
+    known: Mapping[int, float]
+    lengths: Floats
+
+    def __len__(self) -> int:
+        return len(self.lengths)
+
+
+class Engine(Protocol):
+    """Plays lanes."""
+
+    @property
+    def rows(self) -> LaneRows:
+        """What stands where in the arrays."""
+
+    @property
+    def width(self) -> int:
+        """Lanes in a block."""
+
+    def rest(self, laid: Laid, alike: Numbers) -> tuple[Floats, Flags]:
+        """Where trains without friction come to rest: states and observables (lanes, n), and which did.
+
+        Those that are `alike` go on until the last of them rests.
+        """
+
+    def trace(self, laid: Laid, steps: int, every: int) -> Floats:
+        """Whole motions: (lanes, records * figures)."""
+
+    def play(self, motion: str, laid: Laid, steps: Numbers, wanted: Sequence[int]) -> Floats:
+        """Play a watched motion, (lanes,) steps of it, and give the rows that are `wanted`, (lanes, rows)."""
+
+
+class Threads:
+    """Blocks in threads: the compiled step runs without the interpreter."""
+
+    def __init__(self, kernel: LaneKernel, jobs: int) -> None:
+        self.rows: LaneRows = kernel
+        self.kernel, self.jobs, self.width = kernel, jobs, kernel.width
+        self._real = np.dtype(kernel.real).type
+
+    def rest(self, laid: Laid, alike: Numbers) -> tuple[Floats, Flags]:  # noqa: ARG002  a block stands together
+        arrays, h, n = laid.arrays, float(laid.lengths[0]), len(laid)
+        figures = len(self.rows.states) + len(self.rows.layout.observables)
+        told, calm = (
+            np.empty((len(arrays), figures, self.width), self.rows.real),
+            np.zeros((len(arrays), 1, self.width)),
+        )
+
+        def work(block: int) -> None:
+            calm[block, 0] = self._relaxed(arrays[block], h)
+            flat = told[block].reshape(-1)
+            self.kernel.trace(1, 1, self._real(h), self._real(1.0), arrays[block].ravel(), flat)
+
+        each_block(work, len(arrays), self.jobs)
+        return unpacked(told, n).astype(float), unpacked(calm, n)[:, 0] > 0
+
+    def _relaxed(self, table: Floats, h: float) -> Flags:
+        """Relax one block in place; tells which lanes came to rest."""
+        watched, enough = _looked_at(self.rows)
+        figures = len(self.rows.states) + len(self.rows.layout.observables)
+        scratch = np.empty(figures * self.width, dtype=self.rows.real)
+        steps = max(round(RELAX_TIME / h), 1)
+        before, flat = np.full((len(watched), self.width), np.inf), table.reshape(-1)
+        for _ in range(RELAX_LIMIT):
+            self.kernel.trace(steps, steps, self._real(h), self._real(1.0), flat, scratch)
+            calm = np.all(np.abs(table[watched] - before) < enough, axis=0)
+            if np.all(calm):
+                break
+            before = table[watched].copy()
+        table[_passing(self.rows)] = 0.0
+        return np.asarray(calm)
+
+    def trace(self, laid: Laid, steps: int, every: int) -> Floats:
+        arrays, lengths, h, kept = laid.arrays, laid.lengths, float(laid.lengths[0]), -(-steps // every)
+        figures = len(self.rows.states) + len(self.rows.layout.observables)
+        table = np.empty((len(lengths), kept * figures))
+
+        def work(block: int) -> None:
+            told = np.empty((kept * figures, self.width), dtype=self.rows.real)
+            still, flat = self._real(0.0), arrays[block].reshape(-1)
+            self.kernel.trace(steps, every, self._real(h), still, flat, told.reshape(-1))
+            mine = table[block * self.width : (block + 1) * self.width]
+            mine[:] = told.T[: len(mine)]  # here, while it is in the processor's cache
+
+        each_block(work, len(arrays), self.jobs)
+        return table
+
+    def play(self, motion: str, laid: Laid, steps: Numbers, wanted: Sequence[int]) -> Floats:
+        arrays, lengths = laid.arrays, laid.lengths
+        function, h = getattr(self.kernel, motion), self._real(lengths[0])
+        longest = np.max(packed(steps[:, None].astype(float), self.width), axis=(1, 2))
+
+        def work(block: int) -> None:
+            function(int(longest[block]), h, arrays[block].reshape(-1))
+
+        each_block(work, len(arrays), self.jobs)
+        return unpacked(arrays[:, wanted], len(lengths)).astype(float)
+
+
+class Compiled:
+    """Blocks as one call of C; those that the memory does not hold go one part after the other."""
+
+    width = LANES
+
+    def __init__(self, rows: LaneRows, machine: Machine) -> None:
+        self.rows, self.machine = rows, machine
+        self._real = np.dtype(rows.real).type
+
+    def rest(self, laid: Laid, alike: Numbers) -> tuple[Floats, Flags]:
+        arrays, lengths = laid.arrays, laid.lengths
+        figures = len(self.rows.states) + len(self.rows.layout.observables)
+        told, calm = np.empty((len(lengths), figures)), np.zeros(len(lengths), dtype=bool)
+        text = _c_text(self.rows.source, self.rows.real, tuple(laid.known.items()), "trace")
+
+        def work(part: slice, lanes: slice) -> None:
+            there = self._sent(arrays[part])
+            calm[lanes] = self._relaxed(text, there, lengths[lanes], alike[lanes])
+            out = self.machine.arrays.empty((there.shape[0], figures, self.width), self.rows.real)
+            self._trace(text, there, lengths[lanes], np.ones_like(lengths[lanes], dtype=int), (1, 1, 1.0), out)
+            told[lanes] = unpacked(self._brought(out), len(lengths[lanes]))
+
+        self._shared(work, arrays, len(lengths), figures, alike)
+        return told, calm
+
+    def _relaxed(self, text: str, there: Any, lengths: Floats, alike: Numbers) -> Flags:
+        """Relax lanes where they are; tells which came to rest."""
+        watched, enough = _looked_at(self.rows)
+        counts = np.maximum(np.round(RELAX_TIME / lengths), 1).astype(int)
+        nothing, (_, group) = self.machine.arrays.empty(0, self.rows.real), np.unique(alike, return_inverse=True)
+        running, before = np.ones(len(lengths), dtype=bool), np.full((len(watched), len(lengths)), np.inf)
+        calm = np.zeros(len(lengths), dtype=bool)
+        for _ in range(RELAX_LIMIT):
+            self._trace(text, there, lengths, np.where(running, counts, 0), (1, 0, 1.0), nothing)
+            now = unpacked(self._brought(there[:, watched]), len(lengths)).T
+            calm = np.where(running, np.all(np.abs(now - before) < enough, axis=0), calm)
+            restless = np.bincount(group, weights=~calm) > 0
+            running = restless[group]
+            if not np.any(running):
+                break
+            before = np.where(running, now, before)
+        there[:, _passing(self.rows)] = 0.0
+        return calm
+
+    def trace(self, laid: Laid, steps: int, every: int) -> Floats:
+        arrays, lengths = laid.arrays, laid.lengths
+        kept = -(-steps // every)
+        figures = len(self.rows.states) + len(self.rows.layout.observables)
+        table = np.empty((len(lengths), kept * figures))
+        text = _c_text(self.rows.source, self.rows.real, tuple(laid.known.items()), "trace")
+
+        def work(part: slice, lanes: slice) -> None:
+            there = self._sent(arrays[part])
+            out = self.machine.arrays.empty((there.shape[0], kept * figures, self.width), self.rows.real)
+            self._trace(text, there, lengths[lanes], np.full(len(lengths[lanes]), steps), (every, kept, 0.0), out)
+            table[lanes] = unpacked(self._brought(out), len(lengths[lanes]))
+
+        self._shared(work, arrays, len(lengths), kept * figures)
+        return table
+
+    def play(self, motion: str, laid: Laid, steps: Numbers, wanted: Sequence[int]) -> Floats:
+        arrays, lengths = laid.arrays, laid.lengths
+        found = np.empty((len(lengths), len(wanted)))
+        text = _c_text(self.rows.source, self.rows.real, tuple(laid.known.items()), motion)
+
+        def work(part: slice, lanes: slice) -> None:
+            there = self._sent(arrays[part])
+            self._call(text, motion, there, lengths[lanes], steps[lanes])
+            found[lanes] = unpacked(self._brought(there[:, wanted]), len(lengths[lanes]))
+
+        self._shared(work, arrays, len(lengths), len(wanted))
+        return found
+
+    # -- there and back --------------------------------------------------------------------------------
+    def _sent(self, arrays: Floats) -> Any:
+        return self.machine.arrays.asarray(np.ascontiguousarray(arrays))
+
+    def _brought(self, there: Any) -> Floats:
+        return np.asarray(there.get() if hasattr(there, "get") else there)
+
+    def _call(self, text: str, function: str, there: Any, lengths: Floats, steps: Numbers, *more: Any) -> None:
+        send = self.machine.arrays.asarray
+        given = send(steps.astype(np.int32)), send(lengths.astype(self.rows.real)), there
+        self.machine.call(text, function, len(lengths), np.int32(there.shape[1]), *given, *more)
+
+    def _trace(
+        self,
+        text: str,
+        there: Any,
+        lengths: Floats,
+        steps: Numbers,
+        how: tuple[int, int, float],
+        out: Any,
+    ) -> None:
+        every, kept, relax = how
+        more = np.int32(every), np.int32(kept), self._real(relax), out
+        self._call(text, "trace", there, lengths, steps, *more)
+
+    def _shared(self, work: Any, arrays: Floats, lanes: int, figures: int, alike: Numbers | None = None) -> None:
+        """Do the work part by part, as many blocks as there is room for; several GPUs share it."""
+        each = (arrays.shape[1] + figures) * self.width * arrays.itemsize * 2
+        devices = max(1, min(self.machine.devices, lanes // SPREAD))
+        parts = list(_parts(len(arrays), self._room() // each, devices, self.width, alike))
+
+        def one(k: int) -> None:
+            with self.machine.on(k % devices):
+                part = parts[k]
+                work(part, slice(part.start * self.width, min(part.stop * self.width, lanes)))
+
+        each_block(one, len(parts), devices)
+
+    def _room(self) -> int:
+        return self.machine.room()
+
+
+def _parts(blocks: int, held: int, devices: int, width: int, alike: Numbers | None) -> Iterator[slice]:
+    """Parts of the blocks that are held at once; lanes that are `alike` stay together."""
+    if held < 1:
+        raise NoGpu("the GPU has too little memory left for one block of lanes; end what else uses it")
+    size, start = min(held, -(-blocks // devices)), 0
+    while start < blocks:
+        stop = min(start + size, blocks)
+        while alike is not None and start + 1 < stop < blocks and alike[stop * width] == alike[stop * width - 1]:
+            stop -= 1
+        yield slice(start, stop)
+        start = stop
+
+
+def _looked_at(rows: LaneRows) -> tuple[list[int], Floats]:
+    """Rows by which a train is seen to rest, and the changes below which it does."""
+    pressures = [rows.rows[rows.states[i]] for i in rows.layout.of_kind("pressure")]
+    ways = [rows.rows[name] for name in rows.ways]
+    return [*ways, *pressures], np.array([RELAXED] * len(ways) + [FILLED] * len(pressures))[:, None]
+
+
+def _passing(rows: LaneRows) -> list[int]:
+    """Rows of what moves that rest does not keep."""
+    lasting = {rows.states[i] for i in rows.layout.of_kind("coordinate", "pressure")}
+    return [row for name, row in rows.rows.items() if name not in lasting]
+
+
+@lru_cache(maxsize=256)
+def _c_text(source: str, real: str, known: tuple[tuple[int, float], ...], function: str) -> str:
+    return CText(source, real, dict(known)).text(function)
+
+
+def engine_of(structure: Structure, real: str, device: str, jobs: int) -> Engine:
+    """What plays the lanes of a structure on a device.
+
+    Raises
+    ------
+    keyaction.sim.code.no_gpu.NoGpu
+        When there is no such device.
+    keyaction.sim.code.no_numba.NoNumba
+        If Numba cannot be used.
+    """
+    if device not in DEVICES:
+        raise ValueError(f"device {device!r}: one of {', '.join(DEVICES)}")
+    if device == "cpu":
+        return Threads(load_lanes(structure, real), jobs)
+    return Compiled(load_rows(structure, real), gpu() if device == "gpu" else own_compiler())
+
+
+def alike_of(chunks: Sequence[int], real: str) -> Numbers:
+    """Numbers of the blocks in which the designs of such chunks would stand on a processor."""
+    width, found, first = WIDTH[real], [], 0
+    for count in chunks:
+        found.append(first + np.arange(count) // width)
+        first += -(-count // width)
+    return np.concatenate(found)
