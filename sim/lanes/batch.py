@@ -19,7 +19,7 @@ from keyaction.sim.code.watch import CROSSINGS, DRIVE, LIMITS, MEASURES, OPENING
 from keyaction.sim.figures.limits import EMPTY, FAR, FULL, HALF, NEAR, REOPENED, SPEECH_START
 from keyaction.sim.figures.repetition import COUNT, STEP, Repetition, search_all
 from keyaction.sim.lanes.blocks import aligned_zeros, packed
-from keyaction.sim.lanes.engines import Engine, Laid, alike_of, engine_of
+from keyaction.sim.lanes.engines import Engine, Laid, engine_of
 from keyaction.sim.lanes.step import longest_step
 from keyaction.sim.motion.changes import Change, check_taken
 from keyaction.sim.motion.drives import FINGER_DAMPING, Drive, Piece
@@ -92,7 +92,7 @@ class Batch:
     parameters : (N, np) array
         One row per design, in the order of the system's parameters.
     step : float or (N,) array, optional
-        Time step in s; by default from the stiffest of the designs, or of each chunk.
+        Time step in s, of all or not on the processor of each; by default from the stiffest of the designs.
     jobs : int
         Threads; 0 means one per core. The compiled step runs without the interpreter.
     real : {"float64", "float32"}
@@ -102,8 +102,6 @@ class Batch:
     device : {"cpu", "gpu", "cc"}
         Where it is computed: in threads of the processor, on the GPUs that CuPy finds, or by what this machine's C
         compiler makes of the text that a GPU is given.
-    chunks : tuple of int, optional
-        Not on the processor: designs that come out as if they were a batch of their own, so many after so many.
 
     Raises
     ------
@@ -120,7 +118,6 @@ class Batch:
     real: str = "float64"
     changes: tuple[Change, ...] = ()
     device: str = "cpu"
-    chunks: tuple[int, ...] = ()
     engine: Engine = field(init=False)
 
     def __post_init__(self) -> None:
@@ -131,11 +128,8 @@ class Batch:
         self.names = list(self.layout.parameters)
         self.observables = list(self.layout.observables)
         self.states = list(self.kernel.states)
-        self.chunks = self.chunks or (len(self),)
         if self.step is None:
-            parts = np.split(self.parameters, np.cumsum(self.chunks)[:-1])
-            found = [longest_step(self.structure, part) for part in parts]
-            self.step = found[0] if len(found) == 1 else np.repeat(found, self.chunks)
+            self.step = longest_step(self.structure, self.parameters)
         self._fixed = self._constants(self.parameters)
         self._known = self._simple(self._fixed)
 
@@ -143,15 +137,14 @@ class Batch:
     def of(
         cls,
         trains: Sequence[Train],
-        step: float | None = None,
+        step: float | Floats | None = None,
         jobs: int = 0,
         device: str = "cpu",
-        chunks: tuple[int, ...] = (),
     ) -> Batch:
         """A batch of trains of one structure."""
         names = load_rows(trains[0].structure).layout.parameters
         rows = np.array([with_couplers_set(train).vector(names) for train in trains])
-        return cls(trains[0].structure, rows, step, jobs, device=device, chunks=chunks)
+        return cls(trains[0].structure, rows, step, jobs, device=device)
 
     def __len__(self) -> int:
         return len(self.parameters)
@@ -161,7 +154,6 @@ class Batch:
         part = copy(self)
         part.parameters, part._fixed = self.parameters[which], self._fixed[which]
         part.step = self.h[which] if isinstance(self.h, np.ndarray) else self.h
-        part.chunks = (len(part),)
         return part
 
     def finer(self, share: float) -> Batch:
@@ -173,7 +165,7 @@ class Batch:
 
     @property
     def h(self) -> Any:
-        """The time step, s; (N,) of them where chunks have their own."""
+        """The time step, s; (N,) of them where designs have their own."""
         assert self.step is not None
         return self.step
 
@@ -235,8 +227,7 @@ class Batch:
         slippery[:, self._rubbing()] = 0.0
         fixed = self._constants(slippery)
         arrays = self._arrays(self._drives(n, k_finger=0.0), np.zeros((n, len(LIMITS))), fixed, None, 0)
-        alike = alike_of(self.chunks, self.real)
-        table, calm = self.engine.rest(Laid(arrays, self._simple(fixed), self._lengths), alike)
+        table, calm = self.engine.rest(Laid(arrays, self._simple(fixed), self._lengths))
         return Rest(table[:, : len(self.states)], table[:, len(self.states) :], calm)
 
     def _rubbing(self) -> np.ndarray:
@@ -299,7 +290,7 @@ class Batch:
     def trace(self, drive: Floats, rest: Rest, duration: float, every: int = 16) -> Trace:
         """Whole motions, recorded at every `every`-th step."""
         if isinstance(self.h, np.ndarray):
-            raise ValueError("whole motions are recorded of one chunk at a time")
+            raise ValueError("whole motions are recorded at one step only")
         n, steps = len(self), int(np.ceil(duration / self.h))
         arrays = self._arrays(drive, np.zeros((n, len(LIMITS))), self._fixed, rest.states, 0)
         cut, rows = len(self.states), len(self.states) + len(self.observables)

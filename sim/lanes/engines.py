@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, Protocol
@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from keyaction.models.train.structure import Structure
 from keyaction.sim.code.c_text import LANES, CText
+from keyaction.sim.code.cache import say
 from keyaction.sim.code.lane_kernel import LaneKernel, LaneRows, load_lanes, load_rows
 from keyaction.sim.code.machines import Machine, gpu, own_compiler
 from keyaction.sim.code.no_gpu import NoGpu
@@ -63,11 +64,8 @@ class Engine(Protocol):
     def width(self) -> int:
         """Lanes in a block."""
 
-    def rest(self, laid: Laid, alike: Numbers) -> tuple[Floats, Flags]:
-        """Where trains without friction come to rest: states and observables (lanes, n), and which did.
-
-        Those that are `alike` go on until the last of them rests.
-        """
+    def rest(self, laid: Laid) -> tuple[Floats, Flags]:
+        """Where trains without friction come to rest: states and observables (lanes, n), and which did."""
 
     def trace(self, laid: Laid, steps: int, every: int) -> Floats:
         """Whole motions: (lanes, records * figures)."""
@@ -84,7 +82,7 @@ class Threads:
         self.kernel, self.jobs, self.width = kernel, jobs, kernel.width
         self._real = np.dtype(kernel.real).type
 
-    def rest(self, laid: Laid, alike: Numbers) -> tuple[Floats, Flags]:  # noqa: ARG002  a block stands together
+    def rest(self, laid: Laid) -> tuple[Floats, Flags]:
         arrays, h, n = laid.arrays, float(laid.lengths[0]), len(laid)
         figures = len(self.rows.states) + len(self.rows.layout.observables)
         told, calm = (
@@ -152,7 +150,7 @@ class Compiled:
         self.rows, self.machine = rows, machine
         self._real = np.dtype(rows.real).type
 
-    def rest(self, laid: Laid, alike: Numbers) -> tuple[Floats, Flags]:
+    def rest(self, laid: Laid) -> tuple[Floats, Flags]:
         arrays, lengths = laid.arrays, laid.lengths
         figures = len(self.rows.states) + len(self.rows.layout.observables)
         told, calm = np.empty((len(lengths), figures)), np.zeros(len(lengths), dtype=bool)
@@ -160,19 +158,22 @@ class Compiled:
 
         def work(part: slice, lanes: slice) -> None:
             there = self._sent(arrays[part])
-            calm[lanes] = self._relaxed(text, there, lengths[lanes], alike[lanes])
+            calm[lanes] = self._relaxed(text, there, lengths[lanes])
             out = self.machine.arrays.empty((there.shape[0], figures, self.width), self.rows.real)
             self._trace(text, there, lengths[lanes], np.ones_like(lengths[lanes], dtype=int), (1, 1, 1.0), out)
             told[lanes] = unpacked(self._brought(out), len(lengths[lanes]))
 
-        self._shared(work, arrays, len(lengths), figures, alike)
+        self._shared(work, arrays, len(lengths), figures)
         return told, calm
 
-    def _relaxed(self, text: str, there: Any, lengths: Floats, alike: Numbers) -> Flags:
-        """Relax lanes where they are; tells which came to rest."""
+    def _relaxed(self, text: str, there: Any, lengths: Floats) -> Flags:
+        """Relax lanes where they are; tells which came to rest. A block of a processor goes on till its last one does.
+
+        So it is here, that both find the same rest.
+        """
         watched, enough = _looked_at(self.rows)
         counts = np.maximum(np.round(RELAX_TIME / lengths), 1).astype(int)
-        nothing, (_, group) = self.machine.arrays.empty(0, self.rows.real), np.unique(alike, return_inverse=True)
+        nothing, group = self.machine.arrays.empty(0, self.rows.real), np.arange(len(lengths)) // WIDTH[self.rows.real]
         running, before = np.ones(len(lengths), dtype=bool), np.full((len(watched), len(lengths)), np.inf)
         calm = np.zeros(len(lengths), dtype=bool)
         for _ in range(RELAX_LIMIT):
@@ -241,11 +242,17 @@ class Compiled:
         more = np.int32(every), np.int32(kept), self._real(relax), out
         self._call(text, "trace", there, lengths, steps, *more)
 
-    def _shared(self, work: Any, arrays: Floats, lanes: int, figures: int, alike: Numbers | None = None) -> None:
+    def _shared(self, work: Callable[[slice, slice], None], arrays: Floats, lanes: int, figures: int) -> None:
         """Do the work part by part, as many blocks as there is room for; several GPUs share it."""
         each = (arrays.shape[1] + figures) * self.width * arrays.itemsize * 2
-        devices = max(1, min(self.machine.devices, lanes // SPREAD))
-        parts = list(_parts(len(arrays), self._room() // each, devices, self.width, alike))
+        held = self.machine.room() // each
+        if held < 1:
+            raise NoGpu("the GPU has too little memory left for one block of lanes; end what else uses it")
+        blocks, devices = len(arrays), max(1, min(self.machine.devices, lanes // SPREAD))
+        size = min(held, -(-blocks // devices))
+        if held < blocks // devices:
+            _say_smaller(held * self.width)
+        parts = [slice(first, min(first + size, blocks)) for first in range(0, blocks, size)]
 
         def one(k: int) -> None:
             with self.machine.on(k % devices):
@@ -254,21 +261,10 @@ class Compiled:
 
         each_block(one, len(parts), devices)
 
-    def _room(self) -> int:
-        return self.machine.room()
 
-
-def _parts(blocks: int, held: int, devices: int, width: int, alike: Numbers | None) -> Iterator[slice]:
-    """Parts of the blocks that are held at once; lanes that are `alike` stay together."""
-    if held < 1:
-        raise NoGpu("the GPU has too little memory left for one block of lanes; end what else uses it")
-    size, start = min(held, -(-blocks // devices)), 0
-    while start < blocks:
-        stop = min(start + size, blocks)
-        while alike is not None and start + 1 < stop < blocks and alike[stop * width] == alike[stop * width - 1]:
-            stop -= 1
-        yield slice(start, stop)
-        start = stop
+@lru_cache(maxsize=8)
+def _say_smaller(lanes: int) -> None:
+    say(f"the GPU's memory holds {lanes} motions at a time: they are played so many after so many")
 
 
 def _looked_at(rows: LaneRows) -> tuple[list[int], Floats]:
@@ -299,17 +295,19 @@ def engine_of(structure: Structure, real: str, device: str, jobs: int) -> Engine
     keyaction.sim.code.no_numba.NoNumba
         If Numba cannot be used.
     """
-    if device not in DEVICES:
-        raise ValueError(f"device {device!r}: one of {', '.join(DEVICES)}")
     if device == "cpu":
         return Threads(load_lanes(structure, real), jobs)
-    return Compiled(load_rows(structure, real), gpu() if device == "gpu" else own_compiler())
+    return Compiled(load_rows(structure, real), machine_of(device))
 
 
-def alike_of(chunks: Sequence[int], real: str) -> Numbers:
-    """Numbers of the blocks in which the designs of such chunks would stand on a processor."""
-    width, found, first = WIDTH[real], [], 0
-    for count in chunks:
-        found.append(first + np.arange(count) // width)
-        first += -(-count // width)
-    return np.concatenate(found)
+def machine_of(device: str) -> Machine:
+    """What runs the C text of lanes.
+
+    Raises
+    ------
+    keyaction.sim.code.no_gpu.NoGpu
+        When there is no such device.
+    """
+    if device not in DEVICES[1:]:
+        raise ValueError(f"device {device!r}: one of {', '.join(DEVICES)}")
+    return gpu() if device == "gpu" else own_compiler()

@@ -4,10 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from functools import partial
-from itertools import chain
+from itertools import chain, islice
 
 from keyaction.sim.processes.tasks import TWICE, in_processes
-from keyaction.sim.sweep.blocks import Block, BlockResult, Task, compute, compute_packed, lost_block, packed
+from keyaction.sim.sweep.blocks import (
+    TOGETHER,
+    Block,
+    BlockResult,
+    Task,
+    compute,
+    compute_packed,
+    compute_together,
+    lost_block,
+    packed,
+    together_packed,
+)
 from keyaction.sim.sweep.designs import Recipe
 
 DIED = f"the process that computed it {TWICE}; --resume tries again"
@@ -37,6 +48,23 @@ def on_this_machine(recipe: Recipe, tasks: Iterable[Task], jobs: int) -> Iterato
         _compile(recipe, first)
     work = partial(compute_packed, packed(recipe)) if jobs > 1 else partial(compute, recipe)
     yield from in_processes(work, chain([first], source), jobs, lambda task: lost_block(recipe, task, DIED))
+
+
+def on_a_device(recipe: Recipe, tasks: Iterable[Task], jobs: int) -> Iterator[BlockResult]:
+    """Results as they come, blocks played together; the processes share the device, and press and judge beside it.
+
+    Parameters and errors are those of `on_this_machine`.
+    """
+    groups = _groups(tasks)
+    work = partial(together_packed, packed(recipe)) if jobs > 1 else partial(compute_together, recipe)
+    for found in in_processes(work, groups, jobs, lambda group: [lost_block(recipe, one, DIED) for one in group]):
+        yield from found
+
+
+def _groups(tasks: Iterable[Task]) -> Iterator[list[Task]]:
+    source = iter(tasks)
+    while group := list(islice(source, TOGETHER)):
+        yield group
 
 
 def _compile(recipe: Recipe, task: Task) -> None:
