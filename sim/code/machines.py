@@ -23,7 +23,7 @@ import numpy as np
 from keyaction.sim.code.c_text import THREADS
 from keyaction.sim.code.no_gpu import NoGpu
 
-CC = ("-O2", "-ffp-contract=off", "-shared", "-fPIC")
+CC = ("-O1", "-ffp-contract=off", "-shared", "-fPIC")
 _FIRST = "the GPU cannot be used"
 
 
