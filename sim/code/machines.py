@@ -44,6 +44,9 @@ class Machine(Protocol):
     def on(self, device: int) -> AbstractContextManager[Any]:
         """What is done within is done on this device."""
 
+    def here(self) -> int:
+        """The device on which things are done now."""
+
     def room(self) -> int:
         """Bytes that arrays may take now."""
 
@@ -64,6 +67,9 @@ class OwnCompiler:
 
     def on(self, device: int) -> AbstractContextManager[Any]:  # noqa: ARG002  there is one
         return nullcontext()
+
+    def here(self) -> int:
+        return 0
 
     def room(self) -> int:
         return 1 << 30
@@ -140,13 +146,15 @@ class Gpu:
     def on(self, device: int) -> AbstractContextManager[Any]:
         return self.arrays.cuda.Device(device)  # type: ignore[no-any-return]
 
+    def here(self) -> int:
+        return int(self.arrays.cuda.runtime.getDevice())
+
     def room(self) -> int:
         pool = self.arrays.get_default_memory_pool()
-        pool.free_all_blocks()
-        return int(0.9 * self.arrays.cuda.runtime.memGetInfo()[0])
+        return int(0.8 * (self.arrays.cuda.runtime.memGetInfo()[0] + pool.free_bytes()))
 
     def call(self, text: str, function: str, lanes: int, *given: Any) -> None:
-        called = _module(text, self.arrays.cuda.runtime.getDevice()).get_function(function)
+        called = _module(text, self.here()).get_function(function)
         called((-(-lanes // THREADS),), (THREADS,), (np.int64(lanes), *given))
 
 

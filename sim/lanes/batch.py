@@ -18,8 +18,7 @@ from keyaction.sim.code.lane_kernel import load_rows
 from keyaction.sim.code.watch import CROSSINGS, DRIVE, LIMITS, MEASURES, OPENINGS, REPEAT_ROWS, STROKE_ROWS
 from keyaction.sim.figures.limits import EMPTY, FAR, FULL, HALF, NEAR, REOPENED, SPEECH_START
 from keyaction.sim.figures.repetition import COUNT, STEP, Repetition, search_all
-from keyaction.sim.lanes.blocks import aligned_zeros, packed
-from keyaction.sim.lanes.engines import Engine, Laid, engine_of
+from keyaction.sim.lanes.engines import Constants, Engine, Laid, engine_of
 from keyaction.sim.lanes.step import longest_step
 from keyaction.sim.motion.changes import Change, check_taken
 from keyaction.sim.motion.drives import FINGER_DAMPING, Drive, Piece
@@ -130,8 +129,8 @@ class Batch:
         self.states = list(self.kernel.states)
         if self.step is None:
             self.step = longest_step(self.structure, self.parameters)
-        self._fixed = self._constants(self.parameters)
-        self._known = self._simple(self._fixed)
+        self._which = np.arange(len(self))
+        self._fill()
 
     @classmethod
     def of(
@@ -152,7 +151,7 @@ class Batch:
     def some(self, which: np.ndarray) -> Batch:
         """A batch of some of the designs, at the same step."""
         part = copy(self)
-        part.parameters, part._fixed = self.parameters[which], self._fixed[which]
+        part.parameters, part._which = self.parameters[which], self._which[which]
         part.step = self.h[which] if isinstance(self.h, np.ndarray) else self.h
         return part
 
@@ -160,8 +159,14 @@ class Batch:
         """The same designs at a share of the step."""
         part = copy(self)
         part.step = share * self.h
-        part._fixed = part._constants(self.parameters)
+        part._which = np.arange(len(self))
+        part._fill()
         return part
+
+    def _fill(self) -> None:
+        """Compute the constants of the designs; what they have in common makes code for a device shorter."""
+        self._fixed = Constants(self._constants(self.parameters))
+        self._known = self._simple(self._fixed.values)
 
     @property
     def h(self) -> Any:
@@ -201,33 +206,24 @@ class Batch:
         known = {value: np.flatnonzero(np.all(constants == value, axis=0)) for value in (0.0, 1.0)}
         return {first + int(k): value for value, numbers in known.items() for k in numbers}
 
-    # -- blocks ----------------------------------------------------------------------------------------
-    def _arrays(self, drive: Floats, limits: Floats, fixed: Floats, states: Floats | None, record: int) -> Floats:
-        """The arrays of all blocks, (blocks, rows, width): drive, limits, changes, constants, states, turns, record."""
-        kernel, head, width = (
-            self.kernel,
-            np.concatenate([drive, limits, self._outer(), fixed], axis=1),
-            self.engine.width,
-        )
-        blocks = packed(head, width)
-        shape = len(blocks), head.shape[1] + len(kernel.rows) + len(kernel.turning) + record, width
-        made = aligned_zeros(shape, kernel.real)
-        made[:, : head.shape[1]] = blocks
-        if states is not None:
-            moving = zip(self.states, self.layout.kinds, strict=True)
-            kept = [name for name, kind in moving if name in kernel.rows and kind != "work"]
-            columns = [self.states.index(name) for name in kept]
-            made[:, [kernel.rows[name] for name in kept]] = packed(states[:, columns], width)
-        return made
+    def _laid(self, drive: Floats, limits: Floats, rest: Rest | None, record: int) -> Laid:
+        """The designs as lanes."""
+        head = np.concatenate([drive, limits, self._outer()], axis=1)
+        moving = zip(self.states, self.layout.kinds, strict=True)
+        kept = [name for name, kind in moving if name in self.kernel.rows and kind != "work"]
+        states = None if rest is None else rest.states[:, [self.states.index(name) for name in kept]]
+        rows = [self.kernel.rows[name] for name in kept]
+        return Laid(head, self._fixed, self._which, states, rows, record, self._known, self._lengths)
 
     # -- rest ------------------------------------------------------------------------------------------
     def rest(self) -> Rest:
         """Where every train rests: it relaxes without friction, stopping whatever moves against its force."""
-        slippery, n = self.parameters.copy(), len(self)
-        slippery[:, self._rubbing()] = 0.0
-        fixed = self._constants(slippery)
-        arrays = self._arrays(self._drives(n, k_finger=0.0), np.zeros((n, len(LIMITS))), fixed, None, 0)
-        table, calm = self.engine.rest(Laid(arrays, self._simple(fixed), self._lengths))
+        slippery, n = copy(self), len(self)
+        slippery.parameters, slippery._which = self.parameters.copy(), np.arange(n)
+        slippery.parameters[:, self._rubbing()] = 0.0
+        slippery._fill()
+        laid = slippery._laid(self._drives(n, k_finger=0.0), np.zeros((n, len(LIMITS))), None, 0)
+        table, calm = self.engine.rest(laid)
         return Rest(table[:, : len(self.states)], table[:, len(self.states) :], calm)
 
     def _rubbing(self) -> np.ndarray:
@@ -292,9 +288,9 @@ class Batch:
         if isinstance(self.h, np.ndarray):
             raise ValueError("whole motions are recorded at one step only")
         n, steps = len(self), int(np.ceil(duration / self.h))
-        arrays = self._arrays(drive, np.zeros((n, len(LIMITS))), self._fixed, rest.states, 0)
+        laid = self._laid(drive, np.zeros((n, len(LIMITS))), rest, 0)
         cut, rows = len(self.states), len(self.states) + len(self.observables)
-        whole = self.engine.trace(Laid(arrays, self._known, self._lengths), steps, every).reshape(n, -1, rows)
+        whole = self.engine.trace(laid, steps, every).reshape(n, -1, rows)
         times: Floats = np.arange(whole.shape[1], dtype=np.float64) * (every * self.h)
         return Trace(times, whole[:, :, :cut], whole[:, :, cut:])
 
@@ -302,12 +298,12 @@ class Batch:
         self, motion: str, drive: Floats, limits: Floats, rest: Rest, durations: Floats, record: int
     ) -> Watched:
         """Watched motions of `durations` (n,) s; the records of a design that leaves the model's range are NaN."""
-        arrays = self._arrays(drive, limits, self._fixed, rest.states, record)
-        first = arrays.shape[1] - record - len(self.kernel.turning)
+        laid = self._laid(drive, limits, rest, record)
+        first = laid.fixed + len(self.kernel.rows)
         ways = [self.kernel.rows[name] for name in self.kernel.ways]
         steps = np.ceil(durations / self._lengths).astype(np.int64)
-        wanted = [*range(first, arrays.shape[1]), *ways]
-        found = self.engine.play(motion, Laid(arrays, self._known, self._lengths), steps, wanted)
+        wanted = [*range(first, first + len(self.kernel.turning) + record), *ways]
+        found = self.engine.play(motion, laid, steps, wanted)
         turns, told, ended = np.split(found, [len(self.kernel.turning), len(wanted) - len(ways)], axis=1)
         bounded = np.all(np.isfinite(ended), axis=1)
         tame = np.all(turns <= TURN_LIMIT, axis=1) & bounded

@@ -17,7 +17,7 @@ from keyaction.sim.code.lane_kernel import LaneKernel, LaneRows, load_lanes, loa
 from keyaction.sim.code.machines import Machine, gpu, own_compiler
 from keyaction.sim.code.no_gpu import NoGpu
 from keyaction.sim.code.watch import WIDTH
-from keyaction.sim.lanes.blocks import each_block, packed, unpacked
+from keyaction.sim.lanes.blocks import aligned_zeros, each_block, packed, unpacked
 from keyaction.sim.motion.integrate import Floats
 
 RELAX_TIME, RELAX_LIMIT, RELAXED, FILLED = 0.05, 40, 1e-7, 1e-2
@@ -31,26 +31,51 @@ Flags = NDArray[np.bool_]
 Numbers = NDArray[np.int64]
 
 
+class Constants:
+    """Constants of designs (n, k), sent to a device once and not with every motion."""
+
+    def __init__(self, values: Floats) -> None:
+        self.values = values
+        self.there: dict[tuple[int, str], Any] = {}
+
+
 @dataclass(frozen=True)
 class Laid:
     """Lanes ready to be played.
 
     Attributes
     ----------
-    arrays : (blocks, rows, width) array
-        For each lane what is fixed, its states and its record.
+    head : (lanes, k) array
+        Drive, limits and what changes from outside.
+    constants : Constants
+    which : (lanes,) array of int
+        Whose constants each lane has.
+    states : (lanes, m) array, optional
+        Where motions begin, all else at nought; `rows` are theirs.
+    record : int
+        Rows of the record of what is watched.
     known : mapping of int to float
         Rows that are 0 or 1 in all lanes.
     lengths : (lanes,) array
         Time step of each, s.
     """
 
-    arrays: Floats
+    head: Floats
+    constants: Constants
+    which: Numbers
+    states: Floats | None
+    rows: Sequence[int]
+    record: int
     known: Mapping[int, float]
     lengths: Floats
 
     def __len__(self) -> int:
         return len(self.lengths)
+
+    @property
+    def fixed(self) -> int:
+        """Rows that do not change."""
+        return int(self.head.shape[1] + self.constants.values.shape[1])
 
 
 class Engine(Protocol):
@@ -82,8 +107,17 @@ class Threads:
         self.kernel, self.jobs, self.width = kernel, jobs, kernel.width
         self._real = np.dtype(kernel.real).type
 
+    def _arrays(self, laid: Laid) -> Floats:
+        """The arrays of all blocks, (blocks, rows, width): what is fixed, states, turns, record."""
+        blocks = packed(np.concatenate([laid.head, laid.constants.values[laid.which]], axis=1), self.width)
+        made = aligned_zeros((len(blocks), _height(self.rows, laid), self.width), self.rows.real)
+        made[:, : laid.fixed] = blocks
+        if laid.states is not None:
+            made[:, laid.rows] = packed(laid.states, self.width)
+        return made
+
     def rest(self, laid: Laid) -> tuple[Floats, Flags]:
-        arrays, h, n = laid.arrays, float(laid.lengths[0]), len(laid)
+        arrays, h, n = self._arrays(laid), float(laid.lengths[0]), len(laid)
         figures = len(self.rows.states) + len(self.rows.layout.observables)
         told, calm = (
             np.empty((len(arrays), figures, self.width), self.rows.real),
@@ -115,7 +149,7 @@ class Threads:
         return np.asarray(calm)
 
     def trace(self, laid: Laid, steps: int, every: int) -> Floats:
-        arrays, lengths, h, kept = laid.arrays, laid.lengths, float(laid.lengths[0]), -(-steps // every)
+        arrays, lengths, h, kept = self._arrays(laid), laid.lengths, float(laid.lengths[0]), -(-steps // every)
         figures = len(self.rows.states) + len(self.rows.layout.observables)
         table = np.empty((len(lengths), kept * figures))
 
@@ -130,7 +164,7 @@ class Threads:
         return table
 
     def play(self, motion: str, laid: Laid, steps: Numbers, wanted: Sequence[int]) -> Floats:
-        arrays, lengths = laid.arrays, laid.lengths
+        arrays, lengths = self._arrays(laid), laid.lengths
         function, h = getattr(self.kernel, motion), self._real(lengths[0])
         longest = np.max(packed(steps[:, None].astype(float), self.width), axis=(1, 2))
 
@@ -151,19 +185,19 @@ class Compiled:
         self._real = np.dtype(rows.real).type
 
     def rest(self, laid: Laid) -> tuple[Floats, Flags]:
-        arrays, lengths = laid.arrays, laid.lengths
+        lengths = laid.lengths
         figures = len(self.rows.states) + len(self.rows.layout.observables)
         told, calm = np.empty((len(lengths), figures)), np.zeros(len(lengths), dtype=bool)
         text = _c_text(self.rows.source, self.rows.real, tuple(laid.known.items()), "trace")
 
-        def work(part: slice, lanes: slice) -> None:
-            there = self._sent(arrays[part])
+        def work(lanes: slice) -> None:
+            there = self._sent(laid, lanes)
             calm[lanes] = self._relaxed(text, there, lengths[lanes])
             out = self.machine.arrays.empty((there.shape[0], figures, self.width), self.rows.real)
             self._trace(text, there, lengths[lanes], np.ones_like(lengths[lanes], dtype=int), (1, 1, 1.0), out)
             told[lanes] = unpacked(self._brought(out), len(lengths[lanes]))
 
-        self._shared(work, arrays, len(lengths), figures)
+        self._shared(work, laid, figures)
         return told, calm
 
     def _relaxed(self, text: str, there: Any, lengths: Floats) -> Flags:
@@ -189,37 +223,71 @@ class Compiled:
         return calm
 
     def trace(self, laid: Laid, steps: int, every: int) -> Floats:
-        arrays, lengths = laid.arrays, laid.lengths
+        lengths = laid.lengths
         kept = -(-steps // every)
         figures = len(self.rows.states) + len(self.rows.layout.observables)
         table = np.empty((len(lengths), kept * figures))
         text = _c_text(self.rows.source, self.rows.real, tuple(laid.known.items()), "trace")
 
-        def work(part: slice, lanes: slice) -> None:
-            there = self._sent(arrays[part])
+        def work(lanes: slice) -> None:
+            there = self._sent(laid, lanes)
             out = self.machine.arrays.empty((there.shape[0], kept * figures, self.width), self.rows.real)
             self._trace(text, there, lengths[lanes], np.full(len(lengths[lanes]), steps), (every, kept, 0.0), out)
             table[lanes] = unpacked(self._brought(out), len(lengths[lanes]))
 
-        self._shared(work, arrays, len(lengths), kept * figures)
+        self._shared(work, laid, kept * figures)
         return table
 
     def play(self, motion: str, laid: Laid, steps: Numbers, wanted: Sequence[int]) -> Floats:
-        arrays, lengths = laid.arrays, laid.lengths
+        lengths = laid.lengths
         found = np.empty((len(lengths), len(wanted)))
         text = _c_text(self.rows.source, self.rows.real, tuple(laid.known.items()), motion)
 
-        def work(part: slice, lanes: slice) -> None:
-            there = self._sent(arrays[part])
+        def work(lanes: slice) -> None:
+            there = self._sent(laid, lanes)
             self._call(text, motion, there, lengths[lanes], steps[lanes])
             found[lanes] = unpacked(self._brought(there[:, wanted]), len(lengths[lanes]))
 
-        self._shared(work, arrays, len(lengths), len(wanted))
+        self._shared(work, laid, len(wanted))
         return found
 
     # -- there and back --------------------------------------------------------------------------------
-    def _sent(self, arrays: Floats) -> Any:
-        return self.machine.arrays.asarray(np.ascontiguousarray(arrays))
+    def _sent(self, laid: Laid, lanes: slice) -> Any:
+        """The arrays of some lanes, (blocks, rows, width), put together where they are played."""
+        send, count = self.machine.arrays.asarray, lanes.stop - lanes.start
+        made = self.machine.arrays.zeros(
+            (-(-count // self.width), _height(self.rows, laid), self.width), self.rows.real
+        )
+        head, fixed = laid.head.shape[1], laid.fixed
+        self._put(made, slice(0, head), send(laid.head[lanes].astype(self.rows.real)))
+        self._put(made, slice(head, fixed), self._constants(laid, lanes))
+        if laid.states is not None:
+            self._put(made, list(laid.rows), send(laid.states[lanes].astype(self.rows.real)))
+        return made
+
+    def _put(self, made: Any, rows: slice | list[int], columns: Any) -> None:
+        """Columns (lanes, k) as rows of blocks."""
+        whole, more = divmod(len(columns), self.width)
+        if whole:
+            full = columns[: whole * self.width].reshape(whole, self.width, -1).transpose(0, 2, 1)
+            made[:whole, rows] = full
+        if more:
+            made[whole, rows, :more] = columns[whole * self.width :].T
+
+    def _constants(self, laid: Laid, lanes: slice) -> Any:
+        """Constants of some lanes: of those that stay on the device as long as their batch lives, if it has room."""
+        send, constants, which = self.machine.arrays.asarray, laid.constants, laid.which[lanes]
+        key = self.machine.here(), self.rows.real
+        if key not in constants.there:
+            if not self._kept_size(constants):
+                return send(constants.values[which].astype(self.rows.real))
+            constants.there[key] = send(constants.values.astype(self.rows.real))
+        return constants.there[key][send(which)]
+
+    def _kept_size(self, constants: Constants) -> int:
+        """Bytes that constants take on a device; none where they would take more than a quarter of it."""
+        size = int(constants.values.size) * np.dtype(self.rows.real).itemsize
+        return size if 4 * size < self.machine.room() else 0
 
     def _brought(self, there: Any) -> Floats:
         return np.asarray(there.get() if hasattr(there, "get") else there)
@@ -242,29 +310,35 @@ class Compiled:
         more = np.int32(every), np.int32(kept), self._real(relax), out
         self._call(text, "trace", there, lengths, steps, *more)
 
-    def _shared(self, work: Callable[[slice, slice], None], arrays: Floats, lanes: int, figures: int) -> None:
+    def _shared(self, work: Callable[[slice], None], laid: Laid, figures: int) -> None:
         """Do the work part by part, as many blocks as there is room for; several GPUs share it."""
-        each = (arrays.shape[1] + figures) * self.width * arrays.itemsize * 2
-        held = self.machine.room() // each
+        size = np.dtype(self.rows.real).itemsize
+        each = (3 * _height(self.rows, laid) + 2 * figures) * self.width * size
+        held = (self.machine.room() - self._kept_size(laid.constants)) // each
         if held < 1:
             raise NoGpu("the GPU has too little memory left for one block of lanes; end what else uses it")
-        blocks, devices = len(arrays), max(1, min(self.machine.devices, lanes // SPREAD))
-        size = min(held, -(-blocks // devices))
+        blocks, devices = -(-len(laid) // self.width), max(1, min(self.machine.devices, len(laid) // SPREAD))
         if held < blocks // devices:
             _say_smaller(held * self.width)
-        parts = [slice(first, min(first + size, blocks)) for first in range(0, blocks, size)]
+        step = min(held, -(-blocks // devices)) * self.width
+        parts = [slice(first, min(first + step, len(laid))) for first in range(0, len(laid), step)]
 
-        def one(k: int) -> None:
-            with self.machine.on(k % devices):
-                part = parts[k]
-                work(part, slice(part.start * self.width, min(part.stop * self.width, lanes)))
+        def one(device: int) -> None:
+            with self.machine.on(device):
+                for part in parts[device::devices]:
+                    work(part)
 
-        each_block(one, len(parts), devices)
+        each_block(one, devices, devices)
 
 
 @lru_cache(maxsize=8)
 def _say_smaller(lanes: int) -> None:
     say(f"the GPU's memory holds {lanes} motions at a time: they are played so many after so many")
+
+
+def _height(rows: LaneRows, laid: Laid) -> int:
+    """Rows of an array of lanes."""
+    return laid.fixed + len(rows.rows) + len(rows.turning) + laid.record
 
 
 def _looked_at(rows: LaneRows) -> tuple[list[int], Floats]:

@@ -116,7 +116,7 @@ def test_batches_played_together_come_out_as_each_alone(case):
 def test_where_the_memory_holds_few_lanes_they_are_played_part_by_part(case, train, monkeypatch):
     rows = scattered(train, 70, 5)
     _, whole, _ = played(train, case.strokes, rows, "float64", "cc")
-    monkeypatch.setattr(machines.OwnCompiler, "room", lambda _: 300_000)
+    monkeypatch.setattr(machines.OwnCompiler, "room", lambda _: 400_000)
     engines._say_smaller.cache_clear()
     with pytest.warns(CacheNotice, match="memory holds 32 motions at a time"):
         _, parts, _ = played(train, case.strokes, rows, "float64", "cc")
