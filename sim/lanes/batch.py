@@ -129,7 +129,7 @@ class Batch:
         self.states = list(self.kernel.states)
         if self.step is None:
             self.step = longest_step(self.structure, self.parameters)
-        self._which = np.arange(len(self))
+        self._which = np.arange(len(self.parameters))
         self._fill()
 
     @classmethod
@@ -146,19 +146,19 @@ class Batch:
         return cls(trains[0].structure, rows, step, jobs, device=device)
 
     def __len__(self) -> int:
-        return len(self.parameters)
+        return len(self._which)
 
     def some(self, which: np.ndarray) -> Batch:
         """A batch of some of the designs, at the same step."""
         part = copy(self)
-        part.parameters, part._which = self.parameters[which], self._which[which]
+        part._which = self._which[which]
         part.step = self.h[which] if isinstance(self.h, np.ndarray) else self.h
         return part
 
     def finer(self, share: float) -> Batch:
         """The same designs at a share of the step."""
         part = copy(self)
-        part.step = share * self.h
+        part.step, part.parameters = share * self.h, self.parameters[self._which]
         part._which = np.arange(len(self))
         part._fill()
         return part
@@ -181,7 +181,7 @@ class Batch:
 
     def parameter(self, name: Name) -> Floats:
         """One parameter of all designs."""
-        return np.asarray(self.parameters[:, self.names.index(name)])
+        return np.asarray(self.parameters[self._which, self.names.index(name)])
 
     def _part(self, role: str) -> str:
         """Name of the first part of a role."""
@@ -206,20 +206,28 @@ class Batch:
         known = {value: np.flatnonzero(np.all(constants == value, axis=0)) for value in (0.0, 1.0)}
         return {first + int(k): value for value, numbers in known.items() for k in numbers}
 
-    def _laid(self, drive: Floats, limits: Floats, rest: Rest | None, record: int) -> Laid:
-        """The designs as lanes."""
-        head = np.concatenate([drive, limits, self._outer()], axis=1)
-        moving = zip(self.states, self.layout.kinds, strict=True)
-        kept = [name for name, kind in moving if name in self.kernel.rows and kind != "work"]
-        states = None if rest is None else rest.states[:, [self.states.index(name) for name in kept]]
-        rows = [self.kernel.rows[name] for name in kept]
+    def _laid(self, drive: Floats, limits: Floats, states: Floats | None, record: int) -> Laid:
+        """The designs as lanes, which begin in `states` as `_begun` gives them."""
+        head, rows = (
+            np.concatenate([drive, limits, self._outer()], axis=1),
+            [self.kernel.rows[x] for x in self._moving()],
+        )
         return Laid(head, self._fixed, self._which, states, rows, record, self._known, self._lengths)
+
+    def _moving(self) -> list[str]:
+        """States in the rows of lanes that do not begin at nought."""
+        moving = zip(self.states, self.layout.kinds, strict=True)
+        return [name for name, kind in moving if name in self.kernel.rows and kind != "work"]
+
+    def _begun(self, rest: Rest) -> Floats:
+        """What of the rest motions begin with."""
+        return rest.states[:, [self.states.index(name) for name in self._moving()]]
 
     # -- rest ------------------------------------------------------------------------------------------
     def rest(self) -> Rest:
         """Where every train rests: it relaxes without friction, stopping whatever moves against its force."""
         slippery, n = copy(self), len(self)
-        slippery.parameters, slippery._which = self.parameters.copy(), np.arange(n)
+        slippery.parameters, slippery._which = self.parameters[self._which], np.arange(n)
         slippery.parameters[:, self._rubbing()] = 0.0
         slippery._fill()
         laid = slippery._laid(self._drives(n, k_finger=0.0), np.zeros((n, len(LIMITS))), None, 0)
@@ -288,17 +296,17 @@ class Batch:
         if isinstance(self.h, np.ndarray):
             raise ValueError("whole motions are recorded at one step only")
         n, steps = len(self), int(np.ceil(duration / self.h))
-        laid = self._laid(drive, np.zeros((n, len(LIMITS))), rest, 0)
+        laid = self._laid(drive, np.zeros((n, len(LIMITS))), self._begun(rest), 0)
         cut, rows = len(self.states), len(self.states) + len(self.observables)
         whole = self.engine.trace(laid, steps, every).reshape(n, -1, rows)
         times: Floats = np.arange(whole.shape[1], dtype=np.float64) * (every * self.h)
         return Trace(times, whole[:, :, :cut], whole[:, :, cut:])
 
     def _watched(
-        self, motion: str, drive: Floats, limits: Floats, rest: Rest, durations: Floats, record: int
+        self, motion: str, drive: Floats, limits: Floats, states: Floats, durations: Floats, record: int
     ) -> Watched:
         """Watched motions of `durations` (n,) s; the records of a design that leaves the model's range are NaN."""
-        laid = self._laid(drive, limits, rest, record)
+        laid = self._laid(drive, limits, states, record)
         first = laid.fixed + len(self.kernel.rows)
         ways = [self.kernel.rows[name] for name in self.kernel.ways]
         steps = np.ceil(durations / self._lengths).astype(np.int64)
@@ -354,7 +362,7 @@ class Batch:
         """
         drive, limits = self.stroke_drive(strokes, rest), self.limits(rest, steady_lift)
         durations = np.full(len(self), strokes.down + strokes.hold + strokes.up + tail)
-        watched = self._watched("stroke", drive, limits, rest, durations, STROKE_ROWS)
+        watched = self._watched("stroke", drive, limits, self._begun(rest), durations, STROKE_ROWS)
         lift, gap = (rest.seen[:, self.observables.index(name)] for name in ("pallet_lift", "seat_gap"))
         figures = _stroke_quantities(watched.record, limits, self.h, strokes, lift - gap, steady_lift, self.box())
         least, most = (watched.record[:, _measured(name)] for name in OPENINGS[1:])
@@ -367,6 +375,7 @@ class Batch:
     def judge(self, strokes: Strokes, rest: Rest) -> Callable[[np.ndarray, np.ndarray], list[str]]:
         """What tells of designs at rates in steps of 0.1 Hz what fails, by the words of `Repetition.limit`."""
         limits, depth = self.limits(rest), strokes.repetition_depth * self.dip()
+        touch, states = self._touch(rest), self._begun(rest)
 
         def verdicts(tenths: np.ndarray, which: np.ndarray) -> list[str]:
             # Designs tried at like rates share a block: a block runs as long as its slowest rate.
@@ -379,7 +388,7 @@ class Batch:
                 down_rate=4 * rate,
                 lift=0.375 * period,
                 up_rate=4 * rate,
-                touch=part._touch(rest.some(chosen)),
+                touch=touch[chosen],
                 depth=depth[chosen],
                 k_finger=strokes.finger,
                 period=period,
@@ -387,7 +396,7 @@ class Batch:
                 end=COUNT * period,
             )
             durations = COUNT * period + 2 * part._lengths
-            watched = part._watched("repeat", drive, limits[chosen], rest.some(chosen), durations, REPEAT_ROWS)
+            watched = part._watched("repeat", drive, limits[chosen], states[chosen], durations, REPEAT_ROWS)
             told = np.empty(len(which))
             told[order] = watched.record[:, 4]
             wide = np.empty(len(which), dtype=bool)

@@ -195,7 +195,7 @@ class Compiled:
             calm[lanes] = self._relaxed(text, there, lengths[lanes])
             out = self.machine.arrays.empty((there.shape[0], figures, self.width), self.rows.real)
             self._trace(text, there, lengths[lanes], np.ones_like(lengths[lanes], dtype=int), (1, 1, 1.0), out)
-            told[lanes] = unpacked(self._brought(out), len(lengths[lanes]))
+            told[lanes] = self._brought(out, len(lengths[lanes]))
 
         self._shared(work, laid, figures)
         return told, calm
@@ -212,7 +212,7 @@ class Compiled:
         calm = np.zeros(len(lengths), dtype=bool)
         for _ in range(RELAX_LIMIT):
             self._trace(text, there, lengths, np.where(running, counts, 0), (1, 0, 1.0), nothing)
-            now = unpacked(self._brought(there[:, watched]), len(lengths)).T
+            now = self._brought(there[:, watched], len(lengths)).T
             calm = np.where(running, np.all(np.abs(now - before) < enough, axis=0), calm)
             restless = np.bincount(group, weights=~calm) > 0
             running = restless[group]
@@ -233,7 +233,7 @@ class Compiled:
             there = self._sent(laid, lanes)
             out = self.machine.arrays.empty((there.shape[0], kept * figures, self.width), self.rows.real)
             self._trace(text, there, lengths[lanes], np.full(len(lengths[lanes]), steps), (every, kept, 0.0), out)
-            table[lanes] = unpacked(self._brought(out), len(lengths[lanes]))
+            table[lanes] = self._brought(out, len(lengths[lanes]))
 
         self._shared(work, laid, kept * figures)
         return table
@@ -246,7 +246,7 @@ class Compiled:
         def work(lanes: slice) -> None:
             there = self._sent(laid, lanes)
             self._call(text, motion, there, lengths[lanes], steps[lanes])
-            found[lanes] = unpacked(self._brought(there[:, wanted]), len(lengths[lanes]))
+            found[lanes] = self._brought(there[:, wanted], len(lengths[lanes]))
 
         self._shared(work, laid, len(wanted))
         return found
@@ -289,8 +289,10 @@ class Compiled:
         size = int(constants.values.size) * np.dtype(self.rows.real).itemsize
         return size if 4 * size < self.machine.room() else 0
 
-    def _brought(self, there: Any) -> Floats:
-        return np.asarray(there.get() if hasattr(there, "get") else there)
+    def _brought(self, there: Any, lanes: int) -> Floats:
+        """Rows of blocks as (lanes, rows), here."""
+        columns = self.machine.arrays.ascontiguousarray(there.transpose(0, 2, 1)).reshape(-1, there.shape[1])[:lanes]
+        return np.asarray(columns.get() if hasattr(columns, "get") else columns)
 
     def _call(self, text: str, function: str, there: Any, lengths: Floats, steps: Numbers, *more: Any) -> None:
         send = self.machine.arrays.asarray

@@ -39,7 +39,7 @@ def drawn(train, count, inputs):
     return rows
 
 
-def begun(strokes, rows, real, device, train, step=150e-6):
+def begun(rows, real, device, train, step=150e-6):
     batch = Batch(train.structure, rows, step, real=real, device=device)
     return batch, batch.rest()
 
@@ -95,7 +95,7 @@ def main():
     for real in ("float64", "float32"):
         for inputs in (0, 5):
             rows = drawn(train, given.designs, inputs)
-            batch, rest = begun(strokes, rows, real, given.device, train)
+            batch, rest = begun(rows, real, given.device, train)
             lifts, devices = np.full(len(rows), 6e-3), batch.engine.machine.devices
             told = "all figures scattered" if not inputs else f"{inputs} inputs"
             for many in sorted({1, devices}):
@@ -115,7 +115,7 @@ def main():
         rows = drawn(train, given.sound, 0)
         found = []
         for device in ("cpu", given.device):
-            batch, rest = begun(strokes, rows, real, device, train)
+            batch, rest = begun(rows, real, device, train)
             stroke = batch.stroke(strokes, rest, np.full(len(rows), 6e-3))
             rates = np.array([one.rate for one in batch.repetition(strokes, rest)])
             found.append(stroke.quantities | {"repetition_rate": rates})
@@ -123,7 +123,7 @@ def main():
             f"{real}, {len(rows)} designs, share by which figures differ from the processor's: {apart(*found)}",
             flush=True,
         )
-    trains = [train_of(case, note) for note in range(*case.compass)] * 10
+    trains = [train_of(case, note) for note in case.compass] * 10
     for device in ("cpu", given.device):
         evaluate(trains[:64], strokes, jobs=1, sample=0, device=device)
         spent = timed(lambda: evaluate(trains, strokes, jobs=1, sample=0, device=device))  # noqa: B023
