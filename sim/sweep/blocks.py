@@ -29,8 +29,8 @@ if TYPE_CHECKING:
 
 TRAINS = 64
 """Trains in a block, about."""
-TOGETHER = 16
-"""Blocks that a device plays together; each comes out as if alone."""
+TOGETHER = 8
+"""Blocks that a device plays together, at most; each comes out as if alone."""
 FAILED, LOST = "failed: ", "lost: "
 """How the status of a design begins that cannot be played, or whose process died."""
 

@@ -48,8 +48,8 @@ def forecast(study: Study, jobs: int = 0, judge: int | None = None, device: str 
     recipe, plan = replace(recipe_of(study), device=device), plan_of(study)
     judge = judged_of(plan.count) if judge is None else judge
     blocks = blocks_of(manifest(study, recipe, judge))
-    at_once = 1 if device == "cpu" else TOGETHER
-    jobs = min(workers(jobs), -(-len(blocks) // at_once))
+    jobs = min(workers(jobs), len(blocks))
+    at_once = 1 if device == "cpu" else min(TOGETHER, -(-len(blocks) // jobs))
     tasks = [Task(replace(one, judged=0), plan.rows(one.start, one.stop)) for one in blocks[:at_once]]
     compute_together(recipe, tasks)  # compiles
     plain = compute_together(recipe, tasks)

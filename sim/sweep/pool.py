@@ -50,20 +50,21 @@ def on_this_machine(recipe: Recipe, tasks: Iterable[Task], jobs: int) -> Iterato
     yield from in_processes(work, chain([first], source), jobs, lambda task: lost_block(recipe, task, DIED))
 
 
-def on_a_device(recipe: Recipe, tasks: Iterable[Task], jobs: int) -> Iterator[BlockResult]:
+def on_a_device(recipe: Recipe, tasks: Iterable[Task], jobs: int, count: int) -> Iterator[BlockResult]:
     """Results as they come, blocks played together; the processes share the device, and press and judge beside it.
 
-    Parameters and errors are those of `on_this_machine`.
+    Parameters and errors are those of `on_this_machine`; `count` is how many tasks there are.
     """
-    groups = _groups(tasks)
+    groups = _groups(tasks, min(TOGETHER, -(-count // jobs)))
     work = partial(together_packed, packed(recipe)) if jobs > 1 else partial(compute_together, recipe)
     for found in in_processes(work, groups, jobs, lambda group: [lost_block(recipe, one, DIED) for one in group]):
         yield from found
 
 
-def _groups(tasks: Iterable[Task]) -> Iterator[list[Task]]:
+def _groups(tasks: Iterable[Task], size: int) -> Iterator[list[Task]]:
+    """Some tasks each: presses take most of the time, so no process waits for another's group."""
     source = iter(tasks)
-    while group := list(islice(source, TOGETHER)):
+    while group := list(islice(source, max(size, 1))):
         yield group
 
 

@@ -21,7 +21,7 @@ from keyaction.sim.lanes.engines import machine_of
 from keyaction.sim.lanes.evaluate import available
 from keyaction.sim.processes.count import workers
 from keyaction.sim.sweep import dask_cluster as sweep_dask
-from keyaction.sim.sweep.blocks import TOGETHER, Block, BlockResult, Cut, Task
+from keyaction.sim.sweep.blocks import Block, BlockResult, Cut, Task
 from keyaction.sim.sweep.designs import Recipe, dead_choices, recipe_of
 from keyaction.sim.sweep.folder import MANIFEST, RESULTS, StudyFolder, look
 from keyaction.sim.sweep.forecast import Forecast, forecast
@@ -309,7 +309,7 @@ def _compute(
     if client is not None:
         results = sweep_dask.on_cluster(client, recipe, tasks)
     elif recipe.device != "cpu":
-        results = on_a_device(recipe, tasks, min(count, -(-int(missing.sum()) // TOGETHER)))
+        results = on_a_device(recipe, tasks, max(count, 1), int(missing.sum()))
     else:
         results = on_this_machine(recipe, tasks, count)
     with closing(results):  # type: ignore[type-var]

@@ -78,7 +78,8 @@ def begun(rows, real, device, train, step=150e-6):
 def motion_alone(batch, rest, strokes, devices):
     """Strokes a second with all data on the devices already: the motion alone."""
     engine, count = batch.engine, len(batch)
-    laid = batch._laid(batch.stroke_drive(strokes, rest), batch.limits(rest, np.full(count, 6e-3)), rest, STROKE_ROWS)
+    drive, limits = batch.stroke_drive(strokes, rest), batch.limits(rest, np.full(count, 6e-3))
+    laid = batch._laid(drive, limits, batch._begun(rest), STROKE_ROWS)
     steps = np.full(count, int(np.ceil((strokes.down + strokes.hold + strokes.up + TAIL) / batch.h)))
     text = CText(engine.rows.source, engine.rows.real, laid.known).text("stroke")
     machine, arrays = engine.machine, engine.machine.arrays
