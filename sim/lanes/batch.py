@@ -18,7 +18,8 @@ from keyaction.sim.code.lane_kernel import load_rows
 from keyaction.sim.code.watch import CROSSINGS, DRIVE, LIMITS, MEASURES, OPENINGS, REPEAT_ROWS, STROKE_ROWS
 from keyaction.sim.figures.limits import EMPTY, FAR, FULL, HALF, NEAR, REOPENED, SPEECH_START
 from keyaction.sim.figures.repetition import COUNT, STEP, Repetition, search_all
-from keyaction.sim.lanes.engines import Constants, Engine, Laid, engine_of
+from keyaction.sim.lanes.desk import engine_of
+from keyaction.sim.lanes.engines import Constants, Engine, Laid
 from keyaction.sim.lanes.step import longest_step
 from keyaction.sim.motion.changes import Change, check_taken
 from keyaction.sim.motion.drives import FINGER_DAMPING, Drive, Piece
@@ -212,7 +213,8 @@ class Batch:
             np.concatenate([drive, limits, self._outer()], axis=1),
             [self.kernel.rows[x] for x in self._moving()],
         )
-        return Laid(head, self._fixed, self._which, states, rows, record, self._known, self._lengths)
+        height = head.shape[1] + self._fixed.values.shape[1] + len(self.kernel.rows) + len(self.kernel.turning) + record
+        return Laid(head, self._fixed, self._which, states, rows, height, self._known, self._lengths)
 
     def _moving(self) -> list[str]:
         """States in the rows of lanes that do not begin at nought."""

@@ -10,10 +10,9 @@ from typing import Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from keyaction.models.train.structure import Structure
 from keyaction.sim.code.c_text import LANES, CText
 from keyaction.sim.code.cache import say
-from keyaction.sim.code.lane_kernel import LaneKernel, LaneRows, load_lanes, load_rows
+from keyaction.sim.code.lane_kernel import LaneKernel, LaneRows
 from keyaction.sim.code.machines import Machine, gpu, own_compiler
 from keyaction.sim.code.no_gpu import NoGpu
 from keyaction.sim.code.watch import WIDTH
@@ -38,6 +37,9 @@ class Constants:
         self.values = values
         self.there: dict[tuple[int, str], Any] = {}
 
+    def __reduce__(self) -> tuple[type[Constants], tuple[Floats]]:
+        return Constants, (self.values,)  # what is on a device stays there
+
 
 @dataclass(frozen=True)
 class Laid:
@@ -52,8 +54,8 @@ class Laid:
         Whose constants each lane has.
     states : (lanes, m) array, optional
         Where motions begin, all else at nought; `rows` are theirs.
-    record : int
-        Rows of the record of what is watched.
+    height : int
+        Rows of all, with turns and the record of what is watched.
     known : mapping of int to float
         Rows that are 0 or 1 in all lanes.
     lengths : (lanes,) array
@@ -65,7 +67,7 @@ class Laid:
     which: Numbers
     states: Floats | None
     rows: Sequence[int]
-    record: int
+    height: int
     known: Mapping[int, float]
     lengths: Floats
 
@@ -110,7 +112,7 @@ class Threads:
     def _arrays(self, laid: Laid) -> Floats:
         """The arrays of all blocks, (blocks, rows, width): what is fixed, states, turns, record."""
         blocks = packed(np.concatenate([laid.head, laid.constants.values[laid.which]], axis=1), self.width)
-        made = aligned_zeros((len(blocks), _height(self.rows, laid), self.width), self.rows.real)
+        made = aligned_zeros((len(blocks), laid.height, self.width), self.rows.real)
         made[:, : laid.fixed] = blocks
         if laid.states is not None:
             made[:, laid.rows] = packed(laid.states, self.width)
@@ -175,20 +177,105 @@ class Threads:
         return unpacked(arrays[:, wanted], len(lengths)).astype(float)
 
 
-class Compiled:
-    """Blocks as one call of C; those that the memory does not hold go one part after the other."""
+class Runner:
+    """Runs C texts over blocks; those that the memory does not hold go one part after the other."""
 
     width = LANES
 
+    def __init__(self, machine: Machine, real: str) -> None:
+        self.machine, self.real = machine, real
+
+    def run(self, text: str, motion: str, laid: Laid, steps: Numbers, wanted: Sequence[int]) -> Floats:
+        """Play a motion of a text and give the rows that are wanted, (lanes, rows)."""
+        lengths, found = laid.lengths, np.empty((len(laid), len(wanted)))
+
+        def work(lanes: slice) -> None:
+            there = self._sent(laid, lanes)
+            self._call(text, motion, there, lengths[lanes], steps[lanes])
+            found[lanes] = self._brought(there[:, wanted], len(lengths[lanes]))
+
+        self._shared(work, laid, len(wanted))
+        return found
+
+    # -- there and back --------------------------------------------------------------------------------
+    def _sent(self, laid: Laid, lanes: slice) -> Any:
+        """The arrays of some lanes, (blocks, rows, width), put together where they are played."""
+        send, count = self.machine.arrays.asarray, lanes.stop - lanes.start
+        made = self.machine.arrays.zeros((-(-count // self.width), laid.height, self.width), self.real)
+        head, fixed = laid.head.shape[1], laid.fixed
+        self._put(made, slice(0, head), send(laid.head[lanes].astype(self.real)))
+        self._put(made, slice(head, fixed), self._constants(laid, lanes))
+        if laid.states is not None:
+            self._put(made, list(laid.rows), send(laid.states[lanes].astype(self.real)))
+        return made
+
+    def _put(self, made: Any, rows: slice | list[int], columns: Any) -> None:
+        """Columns (lanes, k) as rows of blocks."""
+        whole, more = divmod(len(columns), self.width)
+        if whole:
+            full = columns[: whole * self.width].reshape(whole, self.width, -1).transpose(0, 2, 1)
+            made[:whole, rows] = full
+        if more:
+            made[whole, rows, :more] = columns[whole * self.width :].T
+
+    def _constants(self, laid: Laid, lanes: slice) -> Any:
+        """Constants of some lanes: of those that stay on the device as long as their batch lives, if it has room."""
+        send, constants, which = self.machine.arrays.asarray, laid.constants, laid.which[lanes]
+        key = self.machine.here(), self.real
+        if key not in constants.there:
+            if not self._kept_size(constants):
+                return send(constants.values[which].astype(self.real))
+            constants.there[key] = send(constants.values.astype(self.real))
+        return constants.there[key][send(which)]
+
+    def _kept_size(self, constants: Constants) -> int:
+        """Bytes that constants take on a device; none where they would take more than a quarter of it."""
+        size = int(constants.values.size) * np.dtype(self.real).itemsize
+        return size if 4 * size < self.machine.room() else 0
+
+    def _brought(self, there: Any, lanes: int) -> Floats:
+        """Rows of blocks as (lanes, rows), here."""
+        columns = self.machine.arrays.ascontiguousarray(there.transpose(0, 2, 1)).reshape(-1, there.shape[1])[:lanes]
+        return np.asarray(columns.get() if hasattr(columns, "get") else columns)
+
+    def _call(self, text: str, function: str, there: Any, lengths: Floats, steps: Numbers, *more: Any) -> None:
+        send = self.machine.arrays.asarray
+        given = send(steps.astype(np.int32)), send(lengths.astype(self.real)), there
+        self.machine.call(text, function, len(lengths), np.int32(there.shape[1]), *given, *more)
+
+    def _shared(self, work: Callable[[slice], None], laid: Laid, figures: int) -> None:
+        """Do the work part by part, as many blocks as there is room for; several GPUs share it."""
+        size = np.dtype(self.real).itemsize
+        each = (3 * laid.height + 2 * figures) * self.width * size
+        held = (self.machine.room() - self._kept_size(laid.constants)) // each
+        if held < 1:
+            raise NoGpu("the GPU has too little memory left for one block of lanes; end what else uses it")
+        blocks, devices = -(-len(laid) // self.width), max(1, min(self.machine.devices, len(laid) // SPREAD))
+        if held < blocks // devices:
+            _say_smaller(held * self.width)
+        step = min(held, -(-blocks // devices)) * self.width
+        parts = [slice(first, min(first + step, len(laid))) for first in range(0, len(laid), step)]
+
+        def one(device: int) -> None:
+            with self.machine.on(device):
+                for part in parts[device::devices]:
+                    work(part)
+
+        each_block(one, devices, devices)
+
+
+class Compiled(Runner):
+    """Blocks as one call of C."""
+
     def __init__(self, rows: LaneRows, machine: Machine) -> None:
-        self.rows, self.machine = rows, machine
-        self._real = np.dtype(rows.real).type
+        super().__init__(machine, rows.real)
+        self.rows = rows
 
     def rest(self, laid: Laid) -> tuple[Floats, Flags]:
         lengths = laid.lengths
         figures = len(self.rows.states) + len(self.rows.layout.observables)
         told, calm = np.empty((len(lengths), figures)), np.zeros(len(lengths), dtype=bool)
-        text = _c_text(self.rows.source, self.rows.real, tuple(laid.known.items()), "trace")
+        text = c_text(self.rows, laid.known, "trace")
 
         def work(lanes: slice) -> None:
             there = self._sent(laid, lanes)
@@ -227,7 +314,7 @@ class Compiled:
         kept = -(-steps // every)
         figures = len(self.rows.states) + len(self.rows.layout.observables)
         table = np.empty((len(lengths), kept * figures))
-        text = _c_text(self.rows.source, self.rows.real, tuple(laid.known.items()), "trace")
+        text = c_text(self.rows, laid.known, "trace")
 
         def work(lanes: slice) -> None:
             there = self._sent(laid, lanes)
@@ -239,65 +326,7 @@ class Compiled:
         return table
 
     def play(self, motion: str, laid: Laid, steps: Numbers, wanted: Sequence[int]) -> Floats:
-        lengths = laid.lengths
-        found = np.empty((len(lengths), len(wanted)))
-        text = _c_text(self.rows.source, self.rows.real, tuple(laid.known.items()), motion)
-
-        def work(lanes: slice) -> None:
-            there = self._sent(laid, lanes)
-            self._call(text, motion, there, lengths[lanes], steps[lanes])
-            found[lanes] = self._brought(there[:, wanted], len(lengths[lanes]))
-
-        self._shared(work, laid, len(wanted))
-        return found
-
-    # -- there and back --------------------------------------------------------------------------------
-    def _sent(self, laid: Laid, lanes: slice) -> Any:
-        """The arrays of some lanes, (blocks, rows, width), put together where they are played."""
-        send, count = self.machine.arrays.asarray, lanes.stop - lanes.start
-        made = self.machine.arrays.zeros(
-            (-(-count // self.width), _height(self.rows, laid), self.width), self.rows.real
-        )
-        head, fixed = laid.head.shape[1], laid.fixed
-        self._put(made, slice(0, head), send(laid.head[lanes].astype(self.rows.real)))
-        self._put(made, slice(head, fixed), self._constants(laid, lanes))
-        if laid.states is not None:
-            self._put(made, list(laid.rows), send(laid.states[lanes].astype(self.rows.real)))
-        return made
-
-    def _put(self, made: Any, rows: slice | list[int], columns: Any) -> None:
-        """Columns (lanes, k) as rows of blocks."""
-        whole, more = divmod(len(columns), self.width)
-        if whole:
-            full = columns[: whole * self.width].reshape(whole, self.width, -1).transpose(0, 2, 1)
-            made[:whole, rows] = full
-        if more:
-            made[whole, rows, :more] = columns[whole * self.width :].T
-
-    def _constants(self, laid: Laid, lanes: slice) -> Any:
-        """Constants of some lanes: of those that stay on the device as long as their batch lives, if it has room."""
-        send, constants, which = self.machine.arrays.asarray, laid.constants, laid.which[lanes]
-        key = self.machine.here(), self.rows.real
-        if key not in constants.there:
-            if not self._kept_size(constants):
-                return send(constants.values[which].astype(self.rows.real))
-            constants.there[key] = send(constants.values.astype(self.rows.real))
-        return constants.there[key][send(which)]
-
-    def _kept_size(self, constants: Constants) -> int:
-        """Bytes that constants take on a device; none where they would take more than a quarter of it."""
-        size = int(constants.values.size) * np.dtype(self.rows.real).itemsize
-        return size if 4 * size < self.machine.room() else 0
-
-    def _brought(self, there: Any, lanes: int) -> Floats:
-        """Rows of blocks as (lanes, rows), here."""
-        columns = self.machine.arrays.ascontiguousarray(there.transpose(0, 2, 1)).reshape(-1, there.shape[1])[:lanes]
-        return np.asarray(columns.get() if hasattr(columns, "get") else columns)
-
-    def _call(self, text: str, function: str, there: Any, lengths: Floats, steps: Numbers, *more: Any) -> None:
-        send = self.machine.arrays.asarray
-        given = send(steps.astype(np.int32)), send(lengths.astype(self.rows.real)), there
-        self.machine.call(text, function, len(lengths), np.int32(there.shape[1]), *given, *more)
+        return self.run(c_text(self.rows, laid.known, motion), motion, laid, steps, wanted)
 
     def _trace(
         self,
@@ -309,38 +338,13 @@ class Compiled:
         out: Any,
     ) -> None:
         every, kept, relax = how
-        more = np.int32(every), np.int32(kept), self._real(relax), out
+        more = np.int32(every), np.int32(kept), np.dtype(self.real).type(relax), out
         self._call(text, "trace", there, lengths, steps, *more)
-
-    def _shared(self, work: Callable[[slice], None], laid: Laid, figures: int) -> None:
-        """Do the work part by part, as many blocks as there is room for; several GPUs share it."""
-        size = np.dtype(self.rows.real).itemsize
-        each = (3 * _height(self.rows, laid) + 2 * figures) * self.width * size
-        held = (self.machine.room() - self._kept_size(laid.constants)) // each
-        if held < 1:
-            raise NoGpu("the GPU has too little memory left for one block of lanes; end what else uses it")
-        blocks, devices = -(-len(laid) // self.width), max(1, min(self.machine.devices, len(laid) // SPREAD))
-        if held < blocks // devices:
-            _say_smaller(held * self.width)
-        step = min(held, -(-blocks // devices)) * self.width
-        parts = [slice(first, min(first + step, len(laid))) for first in range(0, len(laid), step)]
-
-        def one(device: int) -> None:
-            with self.machine.on(device):
-                for part in parts[device::devices]:
-                    work(part)
-
-        each_block(one, devices, devices)
 
 
 @lru_cache(maxsize=8)
 def _say_smaller(lanes: int) -> None:
     say(f"the GPU's memory holds {lanes} motions at a time: they are played so many after so many")
-
-
-def _height(rows: LaneRows, laid: Laid) -> int:
-    """Rows of an array of lanes."""
-    return laid.fixed + len(rows.rows) + len(rows.turning) + laid.record
 
 
 def _looked_at(rows: LaneRows) -> tuple[list[int], Floats]:
@@ -356,24 +360,14 @@ def _passing(rows: LaneRows) -> list[int]:
     return [row for name, row in rows.rows.items() if name not in lasting]
 
 
+def c_text(rows: LaneRows, known: Mapping[int, float], motion: str) -> str:
+    """The C text of a motion."""
+    return _written(rows.source, rows.real, tuple(known.items()), motion)
+
+
 @lru_cache(maxsize=256)
-def _c_text(source: str, real: str, known: tuple[tuple[int, float], ...], function: str) -> str:
-    return CText(source, real, dict(known)).text(function)
-
-
-def engine_of(structure: Structure, real: str, device: str, jobs: int) -> Engine:
-    """What plays the lanes of a structure on a device.
-
-    Raises
-    ------
-    keyaction.sim.code.no_gpu.NoGpu
-        When there is no such device.
-    keyaction.sim.code.no_numba.NoNumba
-        If Numba cannot be used.
-    """
-    if device == "cpu":
-        return Threads(load_lanes(structure, real), jobs)
-    return Compiled(load_rows(structure, real), machine_of(device))
+def _written(source: str, real: str, known: tuple[tuple[int, float], ...], motion: str) -> str:
+    return CText(source, real, dict(known)).text(motion)
 
 
 def machine_of(device: str) -> Machine:

@@ -19,6 +19,7 @@ from keyaction.sim.code.no_gpu import NoGpu
 from keyaction.sim.code.no_numba import NoNumba
 from keyaction.sim.figures.verdict import UNASKED
 from keyaction.sim.files.problem import FileProblem
+from keyaction.sim.lanes.desk import Address, hand_in_at
 from keyaction.sim.lanes.evaluate import Outcome, evaluate, evaluate_each
 from keyaction.sim.lanes.judge import Check
 from keyaction.sim.motion.integrate import Floats
@@ -193,8 +194,9 @@ def compute_packed(recipe: bytes, task: Task) -> BlockResult:
     return compute(unpacked(recipe), task)
 
 
-def together_packed(recipe: bytes, tasks: Sequence[Task]) -> list[BlockResult]:
-    """Compute blocks together in a worker."""
+def together_packed(recipe: bytes, desk: Address, tasks: Sequence[Task]) -> list[BlockResult]:
+    """Compute blocks together in a worker, their motions where the desk is."""
+    hand_in_at(desk)
     return compute_together(unpacked(recipe), tasks)
 
 

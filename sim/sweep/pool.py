@@ -6,6 +6,8 @@ from collections.abc import Iterable, Iterator
 from functools import partial
 from itertools import chain, islice
 
+from keyaction.sim.lanes.desk import Desk
+from keyaction.sim.lanes.engines import machine_of
 from keyaction.sim.processes.tasks import TWICE, in_processes
 from keyaction.sim.sweep.blocks import (
     TOGETHER,
@@ -51,14 +53,25 @@ def on_this_machine(recipe: Recipe, tasks: Iterable[Task], jobs: int) -> Iterato
 
 
 def on_a_device(recipe: Recipe, tasks: Iterable[Task], jobs: int, count: int) -> Iterator[BlockResult]:
-    """Results as they come, blocks played together; the processes share the device, and press and judge beside it.
+    """Results as they come, blocks played together; processes press and judge, this one plays for all of them.
 
     Parameters and errors are those of `on_this_machine`; `count` is how many tasks there are.
     """
     groups = _groups(tasks, min(TOGETHER, -(-count // jobs)))
-    work = partial(together_packed, packed(recipe)) if jobs > 1 else partial(compute_together, recipe)
-    for found in in_processes(work, groups, jobs, lambda group: [lost_block(recipe, one, DIED) for one in group]):
-        yield from found
+
+    def lost(group: list[Task]) -> list[BlockResult]:
+        return [lost_block(recipe, one, DIED) for one in group]
+
+    if jobs == 1:
+        for found in in_processes(partial(compute_together, recipe), groups, 1, lost):
+            yield from found
+        return
+    desk = Desk(machine_of(recipe.device))
+    try:
+        for found in in_processes(partial(together_packed, packed(recipe), desk.address), groups, jobs, lost):
+            yield from found
+    finally:
+        desk.close()
 
 
 def _groups(tasks: Iterable[Task], size: int) -> Iterator[list[Task]]:
