@@ -32,8 +32,8 @@ Single precision is safe (within 1e-5, over 200 designs scattered by 10 %) for o
 overshoot, peak force, pallet speed, bounces and the repetition rate; speech after release is a small difference, to 1e-4.
 Sweeps use double.
 
-With all that is sent and read, one core and one GPU: 0.44 (double) and 0.60 (single) million strokes a second, 4200 and
-5400 repetition searches a second; of 0.34 s of 100 000 strokes in double precision the motion takes 0.02 s.
+With all that is sent and read, one core and one GPU: 0.66 (double) and 0.83 (single) million strokes a second, 6900 and
+7500 repetition searches a second, of which the GPU itself takes a twentieth.
 """
 
 from __future__ import annotations
