@@ -106,7 +106,8 @@ class Batch:
     Raises
     ------
     ValueError
-        When the trains do not take what is to change from outside, or there is no such device.
+        When the trains do not take what is to change from outside, there is no such device, or a step of each is given
+        on the processor.
     keyaction.sim.code.no_gpu.NoGpu
         When the device cannot be used.
     """
@@ -121,6 +122,8 @@ class Batch:
     engine: Engine = field(init=False)
 
     def __post_init__(self) -> None:
+        if self.device == "cpu" and isinstance(self.step, np.ndarray):
+            raise ValueError("on the processor all designs of a batch have one step")
         self.engine = engine_of(self.structure, self.real, self.device, self.jobs)
         self.kernel = self.engine.rows
         self.layout = self.kernel.layout

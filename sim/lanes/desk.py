@@ -152,7 +152,6 @@ class AtDesk:
     def __init__(self, structure: Structure, real: str, jobs: int, address: Address) -> None:
         self.rows: LaneRows = load_rows(structure, real)
         self._here, self._address = Threads(load_lanes(structure, real), jobs), address
-        self.width = self._here.width
 
     def rest(self, laid: Laid) -> tuple[Floats, Flags]:
         return self._here.rest(laid)

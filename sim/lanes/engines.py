@@ -87,10 +87,6 @@ class Engine(Protocol):
     def rows(self) -> LaneRows:
         """What stands where in the arrays."""
 
-    @property
-    def width(self) -> int:
-        """Lanes in a block."""
-
     def rest(self, laid: Laid) -> tuple[Floats, Flags]:
         """Where trains without friction come to rest: states and observables (lanes, n), and which did."""
 

@@ -33,7 +33,7 @@ overshoot, peak force, pallet speed, bounces and the repetition rate; speech aft
 Sweeps use double.
 
 With all that is sent and read, one core and one GPU: 0.66 (double) and 0.83 (single) million strokes a second, 6900 and
-7500 repetition searches a second, of which the GPU itself takes a twentieth.
+7500 repetition searches a second; of the 2.9 and 2.7 s of 20 000 searches the motions take 0.35 and 0.12 s.
 """
 
 from __future__ import annotations

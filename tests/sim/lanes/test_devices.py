@@ -225,3 +225,5 @@ def test_why_there_is_no_gpu_is_told_in_one_line(monkeypatch, cupy, told):
 def test_an_unknown_device_is_refused(train):
     with pytest.raises(ValueError, match="device 'abacus': one of cpu, gpu, cc"):
         Batch(train.structure, scattered(train, 1, 1), device="abacus")
+    with pytest.raises(ValueError, match="have one step"):
+        Batch(train.structure, scattered(train, 2, 1), np.array([1e-4, 2e-4]))
