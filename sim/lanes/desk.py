@@ -95,7 +95,7 @@ class Desk:
             while True:
                 self._waiting.put((connection.recv(), answer))
                 connection.send(answer.get())
-        except (OSError, EOFError):
+        except Exception:  # a process that ended, perhaps amid a word
             connection.close()
 
     def _play(self) -> None:
