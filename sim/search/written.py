@@ -1,0 +1,163 @@
+"""A design as a case file: the text of the case that was searched, with the design's values in it."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from contextlib import ExitStack
+from pathlib import Path
+
+import numpy as np
+
+from keyaction.cases.action.case import Case
+from keyaction.cases.action.reader import case_from
+from keyaction.cases.study.inputs import MATERIALS, STROKES, Input, Setting, Target
+from keyaction.cases.study.search import Search
+from keyaction.cases.study.spans import Choices
+from keyaction.cases.text.defects import BadValue, CaseProblem, Defect
+from keyaction.cases.text.edit import EditProblem, with_values
+from keyaction.cases.text.textfile import read_text
+from keyaction.models.fields.fields import Field
+from keyaction.models.fields.values import Given, Scalar
+from keyaction.sim.bench.edits import Edit, Ground, UnknownField
+from keyaction.sim.bench.units import as_text
+from keyaction.sim.bench.written import written
+from keyaction.sim.files.problem import FileProblem, unwritten
+from keyaction.sim.files.replace import replacing
+from keyaction.sim.search.optimiser import Floats
+
+
+def check_written(search: Search) -> None:
+    """Refuse what a case file could not be given.
+
+    Raises
+    ------
+    CaseProblem
+        With every such input and setting.
+    """
+    wrong: list[Defect] = []
+    common = {path for path, _ in search.case.within.settings} if search.case.within else set()
+    for one in search.inputs:
+        why = {target.path: _unbuilt(target) or _OF_INSTRUMENT * (target.path in common) for target in one.reached}
+        wrong += [Defect(search.path.name, f"[[vary]] {one.name}", at, "", told) for at, told in why.items() if told]
+    for path, _ in own_settings(search.case):
+        if path.partition(".")[0] not in (STROKES, *(part.name for part in search.case.parts)):
+            wrong.append(Defect(search.path.name, "[set]", path, "", "write it into the case that is searched"))
+    if wrong:
+        raise CaseProblem(search.path, wrong)
+
+
+_OF_INSTRUMENT = "the instrument sets it for this division; take it out there, or leave it"
+
+
+def _unbuilt(target: Target) -> str:
+    if target.place == MATERIALS:
+        return "what a material is like is not chosen: let its name vary, with values = [...]; a sweep varies this"
+    return "what is played is not built; a sweep varies it" if target.place == STROKES else ""
+
+
+def own_settings(case: Case) -> tuple[tuple[str, Scalar], ...]:
+    """What was set from outside, without what an instrument sets."""
+    return case.settings[len(case.within.settings) if case.within else 0 :]
+
+
+def settings_at(search: Search, row: Floats) -> Iterator[tuple[Setting, str]]:
+    """What a design sets, and how: its value, or a factor, or what is added."""
+    for one, u in zip(search.inputs, row, strict=True):
+        if np.isnan(u):  # as the case has it
+            continue
+        found = one.span.at(np.array([u]))[0]
+        if not isinstance(one.span, Choices):
+            yield from (((target, float(found)), one.how) for target in one.targets)
+        else:
+            yield from ((setting, "value") for setting in _chosen(one, int(found)))
+
+
+def _chosen(one: Input, number: int) -> tuple[Setting, ...]:
+    assert isinstance(one.span, Choices)
+    return one.settings[number] if one.settings else tuple((target, one.span.values[number]) for target in one.targets)
+
+
+def design_text(search: Search, row: Floats, about: str = "") -> str:
+    """The text of the case with a design's values: one value for the whole compass, factors note by note.
+
+    Raises
+    ------
+    FileProblem
+        When the text stands in a form that cannot be changed.
+    """
+    case = search.case
+    own = {tuple(path.split(".", 1)): value for path, value in own_settings(case)}
+    edits = [Edit(part, path, _plain(value)) for (part, path), value in own.items() if part != STROKES]
+    for (target, value), how in settings_at(search, row):
+        edits += _edits(case, target, value, how)
+    strokes = {(part, *path.split(".")): value for (part, path), value in own.items() if part == STROKES}
+    try:
+        text = written(Ground.of(case), edits, about)
+        return with_values(text, strokes, about) if strokes else text
+    except (EditProblem, UnknownField) as problem:
+        raise FileProblem(f"{case.path.name}: {problem}; so this design cannot be written into it") from None
+
+
+def _edits(case: Case, target: Target, value: Scalar, how: str) -> list[Edit]:
+    field = target.field
+    if how == "value":
+        return [Edit(target.place, target.inner, _text(field, value))]
+    course = case.part(target.place).fields[target.inner]
+    moved = {note: _moved(float(one.value), float(value), how) for note, one in course.items()}
+    if len(set(moved.values())) == 1 and set(moved) == set(case.compass):
+        return [Edit(target.place, target.inner, _text(field, next(iter(moved.values()))))]
+    return [Edit(target.place, target.inner, _text(field, one), note) for note, one in moved.items()]
+
+
+def _moved(own: float, value: float, how: str) -> float:
+    return own * value if how == "factor" else own + value
+
+
+def _text(field: Field, value: Scalar) -> str:
+    """A value as a case file has it."""
+    return _plain(as_text(field, Given(value, "search")))
+
+
+def _plain(value: object) -> str:
+    return value if isinstance(value, str) else str(value).lower() if isinstance(value, bool) else f"{value:.10g}"
+
+
+def read_again(case: Case, text: str) -> Case:
+    """The case that a text is, read where the first one stands.
+
+    Raises
+    ------
+    CaseProblem
+        When the design's values do not fit the case: of notes that were not played, for instance.
+    """
+    return case_from(case.path, text, tomllib.loads(text), within=case.within)
+
+
+def write_design(path: Path, text: str, files: Mapping[str, str], force: bool) -> list[Path]:
+    """Write a case and the CSV files that it needs beside it; all of them or none.
+
+    Raises
+    ------
+    FileProblem
+        When a file of another content is there, unless forced, or one cannot be written.
+    """
+    wanted = {path: text, **{path.parent / name: content for name, content in files.items()}}
+    wanted = {place: content for place, content in wanted.items() if not _holds(place, content)}
+    if taken := [str(place) for place in wanted if place.exists() and not force]:
+        raise FileProblem(f"{', '.join(taken)}: there already; choose another --out, or give --force to write over it")
+    try:
+        with ExitStack() as stack:
+            for place, content in wanted.items():
+                place.parent.mkdir(parents=True, exist_ok=True)
+                stack.enter_context(replacing(place)).write_text(content, encoding="utf-8", newline="")
+    except OSError as problem:
+        raise unwritten(path, problem, "choose another --out") from None
+    return [path, *(place for place in wanted if place != path)]
+
+
+def _holds(place: Path, content: str) -> bool:
+    try:
+        return place.exists() and read_text(place) == content
+    except BadValue:
+        return False
