@@ -15,7 +15,7 @@ from keyaction.cases.fields.compass import Compass
 from keyaction.cases.fields.context import Context, Scope
 from keyaction.cases.fields.csvfile import Shelf
 from keyaction.cases.fields.tables import TableReader
-from keyaction.cases.study.inputs import Input
+from keyaction.cases.study.inputs import MATERIALS, STROKES, Input, Target
 from keyaction.cases.study.reader import TOP
 from keyaction.cases.study.vary import SEARCH, Vary
 from keyaction.cases.study.whose import TABLE, study_case, study_notes, vary_rows
@@ -203,6 +203,7 @@ def read_search(
         raise CaseProblem(path, place.log)
     notes = _notes(place, case, head)
     inputs = tuple(Vary(case, notes or case.compass, SEARCH, 0).read(place, rows or ()))
+    _refuse_unbuilt(place, case, inputs)
     reader = _Figures(place.at(_SEARCH), case, notes, {**known, **_numbers(inputs)})
     wanted = reader.aims(_texts(reader.place, own, "aims", aims))
     limits = reader.limits(_texts(reader.place, own, "limits", ()), usual)
@@ -214,6 +215,32 @@ def read_search(
     title = str(head.get("title", case.title))
     counts = (int(head["seed"]), int(values["generations"]), int(values["designs"]))
     return Search(path, data, title, case, notes, inputs, wanted, limits, prices, *counts)
+
+
+_OF_INSTRUMENT = "the instrument sets it for this division; take it out there, or leave it"
+
+
+def _refuse_unbuilt(place: Place, case: Case, inputs: Sequence[Input]) -> None:
+    """Refuse what could not be written into a case: a search is for what can be built."""
+    common = {path for path, _ in case.within.settings} if case.within else set()
+    for one in inputs:
+        for target in one.reached:
+            if why := _unbuilt(target) or _OF_INSTRUMENT * (target.path in common):
+                place.at(f"[[vary]] {one.name}").defect(target.path, why)
+    for path, _ in own_settings(case):
+        if path.partition(".")[0] not in (STROKES, *(part.name for part in case.parts)):
+            place.at("[set]").defect(path, "write it into the case that is searched")
+
+
+def _unbuilt(target: Target) -> str:
+    if target.place == MATERIALS:
+        return "what a material is like is not chosen: let its name vary, with values; a sweep varies this"
+    return "what is played is not built; a sweep varies it" if target.place == STROKES else ""
+
+
+def own_settings(case: Case) -> tuple[tuple[str, Scalar], ...]:
+    """What was set from outside, without what an instrument sets."""
+    return case.settings[len(case.within.settings) if case.within else 0 :]
 
 
 def _table(

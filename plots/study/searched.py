@@ -6,6 +6,7 @@ import json
 from collections.abc import Sequence
 from itertools import combinations
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -25,6 +26,9 @@ _ACROSS, _HIGH = 4.8, 3.8
 """Inches of a panel."""
 _ROOM = 0.25
 """Share of the reach of what holds by which a panel goes on beyond it."""
+
+
+_FAINT_MARK: dict[str, Any] = {"markersize": 3.0, "markeredgewidth": 0.5, "rasterized": True}
 
 
 @in_style
@@ -72,13 +76,10 @@ def _panel(axes: Axes, result: Result, aims: Sequence[_Aim], pair: tuple[int, in
     some = np.flatnonzero(np.isfinite(looked[0]) & np.isfinite(looked[1]))
     if len(some) > MOST_DRAWN:
         some = np.sort(np.random.default_rng(0).choice(some, MOST_DRAWN, replace=False))
-    for which, color, label in ((~keeps, FAINT, "miss a limit"), (keeps, SKY, "keep all limits")):
+    for which, color, mark, label in ((~keeps, FAINT, "x", "miss a limit"), (keeps, SKY, "o", "keep all limits")):
         rows = some[which[some]]
         if len(rows):
-            axes.scatter(
-                looked[0][rows], looked[1][rows], s=6.0, color=color, linewidths=0, alpha=0.35, label=label,
-                rasterized=True, marker="x" if label == "miss a limit" else "o",
-            )  # fmt: skip
+            axes.plot(looked[0][rows], looked[1][rows], mark, color=color, alpha=0.5, label=label, **_FAINT_MARK)
     offered = [_offered(result, aims, k, units) for k in pair]
     axes.plot(
         *offered, "o", markersize=5.5, color=VERMILLION, markeredgecolor=INK, markeredgewidth=0.6, label="offered"

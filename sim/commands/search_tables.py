@@ -187,7 +187,9 @@ def _nothing(front: Front, units: System) -> list[str]:
     told = json.loads(front.result.about["shortfalls"])
     held = int(np.sum(front.result["short"] == 0.0))
     if held:
-        return ["nothing is offered: of the designs of the front none was confirmed"]
+        return [
+            "nothing is offered: of the designs of the front none was confirmed to be better than the case as drawn"
+        ]
     count = len(front.result["design"])
     for one in told[:-1]:
         unit = one["unit"] or "1"

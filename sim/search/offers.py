@@ -31,6 +31,7 @@ OFFERED = 12
 """Designs that are offered at most: more nobody compares."""
 TRIED = 3
 """Times as many are played again at most, where some do not hold."""
+BEATEN = "played again, another design or the case as it is drawn beats it"
 DRAWN = -1
 """Stands for the case as it is drawn among designs."""
 FEW = 6
@@ -73,7 +74,7 @@ class Offers:
 
 def front_of(search: Search, scores: Scores) -> np.ndarray:
     """Designs that hold and that none beats, by the first aim; of those that are equal in all the first."""
-    costs = np.where((scores.short > 0.0)[:, None], np.nan, scores.aims)
+    costs = np.where((scores.short > 0.0)[:, None], np.nan, scores.told_apart())
     rows = pareto_front(costs, ["max" if one.more else "min" for one in search.aims])
     _, first = np.unique(costs[rows], axis=0, return_index=True)
     return np.asarray(rows[np.sort(first)])
@@ -133,19 +134,21 @@ def offers(
                 refused[design] = why
             elif not isinstance(found, str):
                 kept.append(found)
-    return Offers(*_unbeaten(search, kept, refused), next((one.looked for one in own if isinstance(one, Offer)), None))
+    case = next((one.looked for one in own if isinstance(one, Offer)), None)
+    return Offers(*_unbeaten(search, kept, refused, case), case)
 
 
 def _unbeaten(
-    search: Search, kept: Sequence[Offer], refused: dict[int, str]
+    search: Search, kept: Sequence[Offer], refused: dict[int, str], case: Looked | None
 ) -> tuple[tuple[Offer, ...], dict[int, str]]:
-    """Those that none beats in their confirmed figures, by the first aim."""
+    """Those that none beats in their confirmed figures, the case as it is drawn included, by the first aim."""
     if not kept:
         return (), refused
-    aims = score(search, Looked.joined([one.looked for one in kept])).aims
+    own = [case] if case is not None and score(search, case).short[0] == 0.0 else []
+    aims = score(search, Looked.joined([*(one.looked for one in kept), *own])).told_apart()
     front = pareto_front(aims, ["max" if one.more else "min" for one in search.aims])
-    beaten = set(range(len(kept))) - set(front.tolist())
-    more = {kept[i].design: "played again, another design beats it" for i in sorted(beaten)}
+    front = front[front < len(kept)]
+    more = {one.design: BEATEN for i, one in enumerate(kept) if i not in front}
     return tuple(kept[i] for i in front), {**refused, **more}
 
 

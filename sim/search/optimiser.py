@@ -10,8 +10,8 @@ from typing import Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from keyaction.cases.study.inputs import Input
-from keyaction.cases.study.spans import Choices
+from keyaction.cases.study.inputs import Input, word
+from keyaction.cases.study.spans import Choices, Range
 
 Floats = NDArray[np.float64]
 MISSING = 'search needs pymoo: pip install "keyaction[search]"'
@@ -28,10 +28,11 @@ class NoOptimiser(RuntimeError):
 
 @dataclass(frozen=True)
 class Axis:
-    """One thing that may vary: how many `values` it has, and whether they stand in an `order`."""
+    """One thing that may vary: how many `values` it has, whether they stand in an `order`, and which the case has."""
 
     values: int
     order: bool = True
+    own: int | None = None
 
     def places(self, numbers: Any) -> Floats:
         """Positions between 0 and 1, as of a plan, of its values by number."""
@@ -39,11 +40,17 @@ class Axis:
         return found / max(self.values - 1, 1) if self.order else (found + 0.5) / self.values
 
 
-def axis_of(one: Input) -> Axis:
-    """The axis of an input of a search."""
+def axis_of(one: Input, own: float | str) -> Axis:
+    """The axis of an input of a search, with what the case itself has; NaN where that is no single value."""
     if isinstance(one.span, Choices):
-        return Axis(len(one.span.values), order=False)
-    return Axis(one.levels or STEPS + 1)
+        values = [word(value) if one.chosen else value for value in one.span.values]
+        return Axis(len(values), False, next((i for i, value in enumerate(values) if value == own), None))
+    count = one.levels or STEPS + 1
+    low, high = one.span.ends
+    if isinstance(own, str) or not low <= own <= high:
+        return Axis(count)
+    share = np.log(own / low) / np.log(high / low) if isinstance(one.span, Range) and one.span.log else None
+    return Axis(count, own=round(float((own - low) / (high - low) if share is None else share) * (count - 1)))
 
 
 class Proposer(Protocol):
@@ -83,7 +90,8 @@ class Evolution:
     K. Deb, A. Pratap, S. Agarwal and T. Meyarivan, "A fast and elitist multiobjective genetic algorithm: NSGA-II", IEEE
     Transactions on Evolutionary Computation 6 (2002) 182-197.
 
-    Values in an order are crossed and changed as numbers, others as names. The same seed proposes the same designs.
+    Values in an order are crossed and changed as numbers, others as names. The first design is the case itself, as far
+    as it is among the values. The same seed proposes the same designs.
     """
 
     def __init__(self, axes: Sequence[Axis], aims: int, size: int, seed: int) -> None:
@@ -112,10 +120,18 @@ class Evolution:
         self._algorithm.setup(self._problem, termination=MaximumGenerationTermination(10**9))
         self._asked: Any = None
 
+    def _as_drawn(self) -> None:
+        """Let the first design be the case's own."""
+        own = {name: one.own for name, one in zip(self._names, self._axes, strict=True) if one.own is not None}
+        self._asked[0].X = {**self._asked[0].X, **own}
+
     def ask(self) -> Floats:
+        first = self._asked is None
         self._asked = self._algorithm.infill()
         if self._asked is None:
             return np.empty((0, len(self._axes)))
+        if first:
+            self._as_drawn()
         numbers = [[one.X[name] for one in self._asked] for name in self._names]
         return np.column_stack([one.places(found) for one, found in zip(self._axes, numbers, strict=True)])
 

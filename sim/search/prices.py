@@ -57,7 +57,7 @@ def unpriced(search: Search, recipe: Recipe, prices: Sequence[Price]) -> list[st
             for part in train.parts:
                 if part.name in rods and np.isnan(price_of(prices, part.values)):
                     what = part.values.text("material") if part.values.has("material") else "no material"
-                    found.setdefault(f"{part.name} {what}", f"{part.name}: no price of {what} as it is there")
+                    found.setdefault(f"{part.name} {what}", f"{part.name}: no price of {what}")
     return list(found.values())
 
 

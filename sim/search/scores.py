@@ -16,6 +16,8 @@ from keyaction.sim.figures.verdict import Fate
 
 Floats = NDArray[np.float64]
 OK = "ok"
+FINEST = 1e-3
+"""A pluck of 1 to 10 N is told apart to a mN, one of 10 to 100 gf so too: far below what a finger tells."""
 FAILS, UNSOUND = 100.0, 10.0
 """How short a design is that cannot be played, and one whose notes do not speak and fall silent: beyond limits."""
 
@@ -77,6 +79,12 @@ class Scores:
         """Aims as what is to be small; infinite where there is none."""
         signs = np.array([-1.0 if one.more else 1.0 for one in aims])
         return np.where(np.isfinite(self.aims), self.aims * signs, np.inf)
+
+    def told_apart(self) -> Floats:
+        """Aims to a thousandth of the power of ten that they reach: what differs by less is not told apart."""
+        there = np.where(np.isfinite(self.aims), np.abs(self.aims), 0.0).max(axis=0, initial=0.0)
+        steps = 10.0 ** np.floor(np.log10(np.where(there > 0.0, there, 1.0))) * FINEST
+        return np.asarray(np.round(self.aims / steps) * steps)
 
 
 def quantities_of(search: Search) -> tuple[str, ...]:

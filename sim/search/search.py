@@ -35,7 +35,6 @@ from keyaction.sim.search.optimiser import Everything, Floats, Proposer, axis_of
 from keyaction.sim.search.prices import prices_of, unpriced
 from keyaction.sim.search.result import result_of, save_search
 from keyaction.sim.search.scores import Looked, quantities_of, score
-from keyaction.sim.search.written import check_written
 from keyaction.sim.sweep.designs import Recipe, recipe
 
 _LIMITS = {
@@ -130,7 +129,6 @@ def load_search(path: Path, data: Mapping[str, Any]) -> tuple[Search, Recipe]:
         With every defect that is found.
     """
     search = read_search(path, data, known(), usual_limits(), usual_aims())
-    check_written(search)
     made = recipe(search.case, search.notes, search.inputs, quantities_of(search))
     if any(one.name == COST for one in search.figures()) and (told := unpriced(search, made, prices_of(search))):
         raise CaseProblem(path, [Defect(path.name, "[search]", "prices", "", text) for text in told])
@@ -175,9 +173,8 @@ def run_search(
     """
     workers(jobs)
     need_numba()
-    by = proposer(
-        [axis_of(one) for one in search.inputs], len(search.aims), search.designs, search.generations, search.seed
-    )
+    axes = [axis_of(one, own) for one, own in zip(made.inputs, made.own, strict=True)]
+    by = proposer(axes, len(search.aims), search.designs, search.generations, search.seed)
     if out is None:
         with TemporaryDirectory(prefix="keyaction-search-") as folder:
             found = _search(search, made, Path(folder), by, jobs, progress, played, most, resume)

@@ -11,10 +11,10 @@ import numpy as np
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import case_from
-from keyaction.cases.study.inputs import MATERIALS, STROKES, Input, Setting, Target
-from keyaction.cases.study.search import Search
+from keyaction.cases.study.inputs import STROKES, Input, Setting, Target
+from keyaction.cases.study.search import Search, own_settings
 from keyaction.cases.study.spans import Choices
-from keyaction.cases.text.defects import BadValue, CaseProblem, Defect
+from keyaction.cases.text.defects import BadValue
 from keyaction.cases.text.edit import EditProblem, with_values
 from keyaction.cases.text.textfile import read_text
 from keyaction.models.fields.fields import Field
@@ -25,40 +25,6 @@ from keyaction.sim.bench.written import written
 from keyaction.sim.files.problem import FileProblem, unwritten
 from keyaction.sim.files.replace import replacing
 from keyaction.sim.search.optimiser import Floats
-
-
-def check_written(search: Search) -> None:
-    """Refuse what a case file could not be given.
-
-    Raises
-    ------
-    CaseProblem
-        With every such input and setting.
-    """
-    wrong: list[Defect] = []
-    common = {path for path, _ in search.case.within.settings} if search.case.within else set()
-    for one in search.inputs:
-        why = {target.path: _unbuilt(target) or _OF_INSTRUMENT * (target.path in common) for target in one.reached}
-        wrong += [Defect(search.path.name, f"[[vary]] {one.name}", at, "", told) for at, told in why.items() if told]
-    for path, _ in own_settings(search.case):
-        if path.partition(".")[0] not in (STROKES, *(part.name for part in search.case.parts)):
-            wrong.append(Defect(search.path.name, "[set]", path, "", "write it into the case that is searched"))
-    if wrong:
-        raise CaseProblem(search.path, wrong)
-
-
-_OF_INSTRUMENT = "the instrument sets it for this division; take it out there, or leave it"
-
-
-def _unbuilt(target: Target) -> str:
-    if target.place == MATERIALS:
-        return "what a material is like is not chosen: let its name vary, with values = [...]; a sweep varies this"
-    return "what is played is not built; a sweep varies it" if target.place == STROKES else ""
-
-
-def own_settings(case: Case) -> tuple[tuple[str, Scalar], ...]:
-    """What was set from outside, without what an instrument sets."""
-    return case.settings[len(case.within.settings) if case.within else 0 :]
 
 
 def settings_at(search: Search, row: Floats) -> Iterator[tuple[Setting, str]]:
