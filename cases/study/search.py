@@ -28,7 +28,7 @@ from keyaction.models.notes import NoteProblem, note_name, parse_note
 from keyaction.models.units.quantity import UnitProblem, parse_quantity
 
 MOST_AIMS = 3
-GENERATIONS, DESIGNS, SEED = 40, 48, 1
+GENERATIONS, DESIGNS, SEED = 40, 32, 1
 """What a search takes unless something else is asked for."""
 EVENNESS, COST = "evenness", "cost"
 """What may be wanted beside the quantities: steps from note to note, and the price of the rods."""

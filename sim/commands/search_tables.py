@@ -119,6 +119,8 @@ def _looked(front: Front) -> str:
     )
     offered = len(front.designs)
     held = int(np.sum(front.result["short"] == 0.0))
+    if not held:
+        return f"looked at {how}: none keeps every limit"
     told = f"looked at {how}: {held} keep every limit, {on_front} of them no other beats"
     return f"{told}; {offered} played again one by one (SciPy) and offered" if offered else told
 
@@ -162,23 +164,24 @@ def _costs(front: Front, units: System) -> list[str]:
     lines = []
     for k, aim in enumerate(front.aims):
         i = front.best(k)
-        given = [
-            f"{other.label} {other.written(abs(front.values[i, j] - front.values[front.best(j), j]), units)} "
-            f"{'less' if other.more else 'more'} than the best"
-            for j, other in enumerate(front.aims)
-            if j != k and front.best(j) != i
-        ]
+        given = _given_up(front, i, units)
         best = f"best {aim.label}, {aim.written(float(front.values[i, k]), units)}: design {front.designs[i]}"
-        lines.append(f"{best}; it costs {', '.join(given)}" if given else best)
+        lines.append(f"{best}; it costs {given}" if given else best)
     i = front.compromise
-    off = [
-        f"{aim.written(abs(front.values[i, k] - front.values[front.best(k), k]), units)} of {aim.label}"
-        for k, aim in enumerate(front.aims)
-    ]
-    return [
-        *lines,
-        f"* compromise: design {front.designs[i]} gives up {', '.join(off)}",
-    ]
+    given = _given_up(front, i, units)
+    told = f"* compromise: design {front.designs[i]}"
+    return [*lines, f"{told}; it costs {given}" if given else told]
+
+
+def _given_up(front: Front, i: int, units: System) -> str:
+    """By how much a design is off the best of each aim; nothing of what is written alike."""
+    found = []
+    for k, aim in enumerate(front.aims):
+        own, best = float(front.values[i, k]), float(front.values[front.best(k), k])
+        if aim.written(own, units) != aim.written(best, units):
+            word = "less" if aim.more else "more"
+            found.append(f"{aim.written(abs(own - best), units)} {word} {aim.label} than the best")
+    return ", ".join(found)
 
 
 def _nothing(front: Front, units: System) -> list[str]:
@@ -187,9 +190,7 @@ def _nothing(front: Front, units: System) -> list[str]:
     told = json.loads(front.result.about["shortfalls"])
     held = int(np.sum(front.result["short"] == 0.0))
     if held:
-        return [
-            "nothing is offered: of the designs of the front none was confirmed to be better than the case as drawn"
-        ]
+        return ["nothing is offered: played again, no design of the front holds and is better than the case as drawn"]
     count = len(front.result["design"])
     for one in told[:-1]:
         unit = one["unit"] or "1"

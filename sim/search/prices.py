@@ -13,6 +13,8 @@ from keyaction.sim.compare.prices import Price, price_of, read_prices
 from keyaction.sim.compare.rod_choice import guided
 from keyaction.sim.sweep.designs import Design, Recipe, make_design
 
+NO_RODS = "the case has no rods that have a price: no tracker and no sticker"
+
 
 def prices_of(search: Search) -> tuple[Price, ...]:
     """The prices of a search.

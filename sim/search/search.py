@@ -32,7 +32,7 @@ from keyaction.sim.search.folder import CONTENT, FORMAT, RESULTS, Refused, Searc
 from keyaction.sim.search.looking import Engine, Seen
 from keyaction.sim.search.offers import OFFERED, Offers, offers
 from keyaction.sim.search.optimiser import Everything, Floats, Proposer, axis_of, proposer
-from keyaction.sim.search.prices import prices_of, unpriced
+from keyaction.sim.search.prices import NO_RODS, prices_of, rods_of, unpriced
 from keyaction.sim.search.result import result_of, save_search
 from keyaction.sim.search.scores import Looked, quantities_of, score
 from keyaction.sim.sweep.designs import Recipe, recipe
@@ -130,8 +130,10 @@ def load_search(path: Path, data: Mapping[str, Any]) -> tuple[Search, Recipe]:
     """
     search = read_search(path, data, known(), usual_limits(), usual_aims())
     made = recipe(search.case, search.notes, search.inputs, quantities_of(search))
-    if any(one.name == COST for one in search.figures()) and (told := unpriced(search, made, prices_of(search))):
-        raise CaseProblem(path, [Defect(path.name, "[search]", "prices", "", text) for text in told])
+    if any(one.name == COST for one in search.figures()):
+        told = unpriced(search, made, prices_of(search)) if rods_of(search) else [NO_RODS]
+        if told:
+            raise CaseProblem(path, [Defect(path.name, "[search]", "prices", "", text) for text in told])
     return search, made
 
 

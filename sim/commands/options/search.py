@@ -52,7 +52,7 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     )
     parser.add_argument("--price", metavar="MATERIAL=PRICE", help="price a metre of the rods, as for compare, for cost")
     parser.add_argument("--generations", type=int, metavar="N", help="generations at most (default: 40)")
-    parser.add_argument("--designs", type=int, metavar="N", help="designs of a generation (default: 48)")
+    parser.add_argument("--designs", type=int, metavar="N", help="designs of a generation (default: 32)")
     parser.add_argument("--seed", type=int, metavar="N", help="of the random numbers (default: 1)")
     parser.add_argument("--offer", type=int, default=12, metavar="N", help="designs offered at most (default: 12)")
     parser.add_argument("--out", type=Path, metavar="DIR", help="folder: new, or begun by this (default: only shown)")
