@@ -121,7 +121,7 @@ def offers(
         Designs that are offered at most.
     """
     scores = score(search, looked)
-    left, kept, refused = list(front_of(search, scores)), list[Offer](), dict[int, str]()
+    left, kept, refused = front_of(search, scores).tolist(), list[Offer](), dict[int, str]()
     own = [one for _, one in _again(search, {DRAWN: np.full(len(search.inputs), np.nan)}, {DRAWN: drawn}, jobs, told)]
     while left and len(kept) < most and len(kept) + len(refused) < TRIED * most:
         costs = scores.costs(search.aims)[left]

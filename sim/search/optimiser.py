@@ -28,11 +28,24 @@ class NoOptimiser(RuntimeError):
 
 @dataclass(frozen=True)
 class Axis:
-    """One thing that may vary: how many `values` it has, whether they stand in an `order`, and which the case has."""
+    """One thing that may vary.
+
+    Attributes
+    ----------
+    values : int
+        How many it has.
+    order : bool
+        Whether they stand in an order.
+    own : int, optional
+        Which of them the case has.
+    fine : bool
+        Whether they stand for a range without steps.
+    """
 
     values: int
     order: bool = True
     own: int | None = None
+    fine: bool = False
 
     def places(self, numbers: Any) -> Floats:
         """Positions between 0 and 1, as of a plan, of its values by number."""
@@ -48,9 +61,13 @@ def axis_of(one: Input, own: float | str) -> Axis:
     count = one.levels or STEPS + 1
     low, high = one.span.ends
     if isinstance(own, str) or not low <= own <= high:
-        return Axis(count)
+        return Axis(count, fine=not one.levels)
     share = np.log(own / low) / np.log(high / low) if isinstance(one.span, Range) and one.span.log else None
-    return Axis(count, own=round(float((own - low) / (high - low) if share is None else share) * (count - 1)))
+    return Axis(
+        count,
+        fine=not one.levels,
+        own=round(float((own - low) / (high - low) if share is None else share) * (count - 1)),
+    )
 
 
 class Proposer(Protocol):
@@ -145,7 +162,7 @@ class Evolution:
 
 
 def proposer(axes: Sequence[Axis], aims: int, size: int, generations: int, seed: int) -> Proposer:
-    """All designs where they are no more than would be looked at; else an optimiser.
+    """All designs where they are no more than would be looked at and no range is without steps; else an optimiser.
 
     Raises
     ------
@@ -153,4 +170,5 @@ def proposer(axes: Sequence[Axis], aims: int, size: int, generations: int, seed:
         When the library is missing.
     """
     whole = Everything(axes, size)
-    return whole if whole.count <= size * generations else Evolution(axes, aims, size, seed)
+    few = whole.count <= size * generations and not any(one.fine for one in axes)
+    return whole if few else Evolution(axes, aims, size, seed)

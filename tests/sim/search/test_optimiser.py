@@ -123,7 +123,7 @@ def test_few_designs_are_all_looked_at_and_no_library_is_asked_for(monkeypatch):
     assert len(fronts) == 3 and fronts[-1].tolist() == [[0.0, -3.5 / 4]]
     assert by.ask().shape == (0, 2)
     with pytest.raises(NoOptimiser) as caught:
-        proposer([Axis(100), Axis(100)], 2, 5, 3, seed=1)
+        proposer([Axis(3, fine=True)], 2, 5, 3, seed=1)
     assert str(caught.value) == MISSING
 
 
