@@ -62,12 +62,9 @@ def axis_of(one: Input, own: float | str) -> Axis:
     low, high = one.span.ends
     if isinstance(own, str) or not low <= own <= high:
         return Axis(count, fine=not one.levels)
-    share = np.log(own / low) / np.log(high / low) if isinstance(one.span, Range) and one.span.log else None
-    return Axis(
-        count,
-        fine=not one.levels,
-        own=round(float((own - low) / (high - low) if share is None else share) * (count - 1)),
-    )
+    log = isinstance(one.span, Range) and one.span.log
+    share = np.log(own / low) / np.log(high / low) if log else (own - low) / (high - low)
+    return Axis(count, own=round(float(share) * (count - 1)), fine=not one.levels)
 
 
 class Proposer(Protocol):

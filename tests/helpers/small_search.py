@@ -15,8 +15,8 @@ from keyaction.cases.study.search import Search
 from keyaction.sim.search.search import load_search
 from keyaction.sim.sweep.designs import Recipe
 
-SPRING = {"field": "pallet-spring.force", "low": "1.6 N", "high": "2.8 N", "levels": 4, "name": "spring"}
-ARM = {"field": "key.arm", "low": "104 mm", "high": "120 mm", "levels": 3, "name": "arm"}
+SPRING = {"field": "pallet-spring.force", "low": "1.6 N", "high": "2.8 N", "levels": 3, "name": "spring"}
+ARM = {"field": "key.arm", "low": "104 mm", "high": "120 mm", "levels": 2, "name": "arm"}
 WIRE = {"field": "pull-down.diameter", "low": "1 mm", "high": "2 mm"}
 TIMES = {"field": "pallet-spring.force", "scale": [0.9, 1.2], "name": "spring"}
 
