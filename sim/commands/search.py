@@ -29,11 +29,14 @@ def act(options: argparse.Namespace) -> int:
     what = asked(options)
     try:
         with _telling(options, what.search.aims) as told:
-            if options.progress != "json":
-                out().print(f"{what.search.title}: searched", style="bold", markup=False)
-                for line in told_of(what.search):
-                    paragraph(out(), line)
-            how = (options.out, options.jobs, options.resume, told.turn, told.played, options.offer)
+
+            def begins() -> None:
+                if options.progress != "json":
+                    out().print(f"{what.search.title}: searched", style="bold", markup=False)
+                    for line in told_of(what.search):
+                        paragraph(out(), line)
+
+            how = (options.out, options.jobs, options.resume, told.turn, told.played, options.offer, begins)
             found = run_search(what.search, what.recipe, *how)
     except (Refused, NoOptimiser) as problem:
         err().print(str(problem), markup=False, soft_wrap=True)

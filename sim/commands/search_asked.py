@@ -98,9 +98,12 @@ def _row(text: str, wrong: list[Defect]) -> dict[str, Any] | None:
             return None
         return {**where, "values": [_typed(value.strip()) for value in span.split(",")]}
     levels = {"levels": int(found["levels"])} if found["levels"] else {}
-    factors = [_TIMES.fullmatch(found[end].strip()) for end in ("low", "high")]
-    if all(factors):
-        return {**where, "scale": [float(one[1]) for one in factors if one], **levels}
+    if low := _TIMES.fullmatch(found["low"].strip()):
+        high = _TIMES.fullmatch(found["high"].strip()) or re.fullmatch(r"(\d*\.?\d+)", found["high"].strip())
+        if high is None:
+            wrong.append(Defect(_OPTIONS.name, "", "--vary", text, _EXAMPLE))
+            return None
+        return {**where, "scale": [float(low[1]), float(high[1])], **levels}
     return {**where, "low": _typed(found["low"].strip()), "high": _typed(found["high"].strip()), **levels}
 
 

@@ -22,6 +22,7 @@ from keyaction.cases.tuning.targets import FIELDS as TARGETS
 from keyaction.models.units.quantity import format_value
 from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.figures.columns import QUANTITIES, shown_in
+from keyaction.sim.files.folders import refuse_unusable
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.lanes.evaluate import available
 from keyaction.sim.motion.integrate import Tolerances
@@ -146,6 +147,7 @@ def run_search(
     progress: Progress | None = None,
     played: Played | None = None,
     most: int = OFFERED,
+    begins: Callable[[], None] = lambda: None,
 ) -> Found:
     """Search, play what is offered again, and write it down.
 
@@ -163,6 +165,8 @@ def run_search(
         Told of every generation, and of the notes that are played again.
     most : int
         Designs that are offered at most.
+    begins : callable
+        Called when nothing stands against it any more.
 
     Raises
     ------
@@ -178,11 +182,14 @@ def run_search(
     axes = [axis_of(one, own) for one, own in zip(made.inputs, made.own, strict=True)]
     by = proposer(axes, len(search.aims), search.designs, search.generations, search.seed)
     if out is None:
+        begins()
         with TemporaryDirectory(prefix="keyaction-search-") as folder:
             found = _search(search, made, Path(folder), by, jobs, progress, played, most, resume)
         return Found(search, found.result, found.offers)
     data = _manifest(search, made, by)
     _may_begin(out, data, resume)
+    refuse_unusable(out)
+    begins()
     return _search(search, made, out, by, jobs, progress, played, most, resume)
 
 

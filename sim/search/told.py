@@ -14,10 +14,10 @@ _MOST = 8
 
 def label_of(search: Search, one: Figure) -> str:
     """A figure in words."""
-    where = f" at {note_name(one.note, search.case.naming)}" if one.note is not None else ", mean" if one.mean else ""
+    where = f" at {note_name(one.note, search.case.naming)}" if one.note is not None else ""
     named = {"evenness": "step of pluck force from note to note", "cost": "price of the rods"}
     label = QUANTITIES[one.name].label if one.name in QUANTITIES else named.get(one.name, one.name)
-    return f"{label}{where}"
+    return f"{'mean ' if one.mean else ''}{label}{where}"
 
 
 def asked(search: Search) -> list[str]:
