@@ -49,6 +49,8 @@ _FIELDS: tuple[Field, ...] = (
     Field("generations", "how many generations at most", kind="count", low=1, high=10_000, default=GENERATIONS),
     Field("designs", "designs of a generation", kind="count", low=8, high=10_000, default=DESIGNS),
     Field("prices", "prices a metre of the rods' materials", kind="text", default=""),
+    Field("aims", "what is wanted", kind="text"),
+    Field("limits", "what must hold", kind="text"),
 )
 _AIM = re.compile(r"\s*(?P<name>[^:@<>=]+?)\s*(?:@\s*(?P<where>[^:@<>=]+?)\s*)?(?::\s*(?P<sense>\w*)\s*)?")
 _LIMIT = re.compile(
@@ -266,7 +268,7 @@ def _texts(place: Place, table: Mapping[str, object], key: str, usual: Sequence[
     value = table.get(key, list(usual))
     if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
         place.defect(key, "a list of texts is needed", value)
-        return []
+        return list(usual)
     return value
 
 

@@ -48,7 +48,11 @@ def _result(options: argparse.Namespace) -> Result:
     if not path.exists():
         told = "this search is not finished: give its command again with --resume"
         raise Unreadable(f"{options.folder}: {told}")
-    found = load(path)
+    try:
+        found = load(path)
+    except Unreadable as problem:
+        told = f"{str(problem).split(';')[0]}; give the command of the search again with --resume"
+        raise Unreadable(told) from problem
     if not isinstance(found, Result) or "aims" not in found.about:
         raise Unreadable(f"{path}: is not the result of a search")
     return found

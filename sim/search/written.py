@@ -20,6 +20,7 @@ from keyaction.cases.text.textfile import read_text
 from keyaction.models.fields.fields import Field
 from keyaction.models.fields.values import Given, Scalar
 from keyaction.sim.bench.edits import Edit, Ground, UnknownField
+from keyaction.sim.bench.laid import value_in
 from keyaction.sim.bench.units import as_text
 from keyaction.sim.bench.written import written
 from keyaction.sim.files.problem import FileProblem, unwritten
@@ -55,8 +56,10 @@ def design_text(search: Search, row: Floats, about: str = "") -> str:
     case = search.case
     own = {tuple(path.split(".", 1)): value for path, value in own_settings(case)}
     edits = [Edit(part, path, _plain(value)) for (part, path), value in own.items() if part != STROKES]
+    data, names = tomllib.loads(case.text), [part.name for part in case.parts]
     for (target, value), how in settings_at(search, row):
-        edits += _edits(case, target, value, how)
+        like = value_in(data, ("train", str(names.index(target.place)), *target.inner.split(".")))
+        edits += _edits(case, target, value, how, like)
     strokes = {(part, *path.split(".")): value for (part, path), value in own.items() if part == STROKES}
     try:
         text = written(Ground.of(case), edits, about)
@@ -65,24 +68,25 @@ def design_text(search: Search, row: Floats, about: str = "") -> str:
         raise FileProblem(f"{case.path.name}: {problem}; so this design cannot be written into it") from None
 
 
-def _edits(case: Case, target: Target, value: Scalar, how: str) -> list[Edit]:
+def _edits(case: Case, target: Target, value: Scalar, how: str, like: object) -> list[Edit]:
+    """A setting as edits, in the unit of what stands in the file."""
     field = target.field
     if how == "value":
-        return [Edit(target.place, target.inner, _text(field, value))]
+        return [Edit(target.place, target.inner, _text(field, value, like))]
     course = case.part(target.place).fields[target.inner]
     moved = {note: _moved(float(one.value), float(value), how) for note, one in course.items()}
     if len(set(moved.values())) == 1 and set(moved) == set(case.compass):
-        return [Edit(target.place, target.inner, _text(field, next(iter(moved.values()))))]
-    return [Edit(target.place, target.inner, _text(field, one), note) for note, one in moved.items()]
+        return [Edit(target.place, target.inner, _text(field, next(iter(moved.values())), like))]
+    return [Edit(target.place, target.inner, _text(field, one, like), note) for note, one in moved.items()]
 
 
 def _moved(own: float, value: float, how: str) -> float:
     return own * value if how == "factor" else own + value
 
 
-def _text(field: Field, value: Scalar) -> str:
+def _text(field: Field, value: Scalar, like: object) -> str:
     """A value as a case file has it."""
-    return _plain(as_text(field, Given(value, "search")))
+    return _plain(as_text(field, Given(value, "search"), like))
 
 
 def _plain(value: object) -> str:

@@ -6,6 +6,7 @@ import json
 
 import numpy as np
 import pytest
+from figure_checks import outside, overlaps
 
 from keyaction.plots.study.searched import save_front, search_front
 from keyaction.sim.files.labelled import Result, Variable
@@ -47,6 +48,7 @@ def test_a_panel_for_each_pair_with_all_that_is_offered(aims, panels):
         assert lines["as drawn"].get_ydata().tolist() == [1.5]
         assert "pluck force (gf): less is better" in axes.get_xlabel()
         assert "more is better" in axes.get_ylabel()
+    assert overlaps(figure) == [] and outside(figure) == []
     assert "2 compromise" in [text.get_text() for text in axes.texts]
 
 
