@@ -88,12 +88,12 @@ class _Told:
                 format_value(value, one.unit or "1", self._units) if math.isfinite(value) else "none yet"
                 for one, value in zip(self._aims, state.best, strict=True)
             )
-            self._bar.at(state.generation, state.most, f"{state.front} on the front, best {best}")
+            self._bar.at(state.generation, state.most, f"generations, {state.front} on the front, best {best}")
 
     def played(self, done: int, total: int) -> None:
         """A note of an offered design was played again."""
         if self._again and not self._lines:
-            self._again.at(done, total, "confirming")
+            self._again.at(done, total, "notes played again of what is offered")
 
 
 @contextmanager
@@ -102,7 +102,7 @@ def _telling(options: argparse.Namespace, aims: Any) -> Iterator[_Told]:
     if options.progress == "json":
         yield _Told(None, None, aims, options.units, True)
         return
-    with progress("generations", wanted=options.progress == "bar") as bar:
+    with progress("searching", wanted=options.progress == "bar") as bar:
         yield _Told(bar, bar, aims, options.units, False)
 
 

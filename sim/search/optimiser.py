@@ -111,6 +111,7 @@ class Evolution:
     def __init__(self, axes: Sequence[Axis], aims: int, size: int, seed: int) -> None:
         try:
             from pymoo.algorithms.moo.nsga2 import RankAndCrowding, binary_tournament
+            from pymoo.config import Config
             from pymoo.core.mixed import MixedVariableDuplicateElimination, MixedVariableGA, MixedVariableMating
             from pymoo.core.problem import Problem
             from pymoo.core.variable import Choice, Integer
@@ -118,6 +119,7 @@ class Evolution:
             from pymoo.termination.max_gen import MaximumGenerationTermination
         except ImportError:
             raise NoOptimiser from None
+        Config.warnings["not_compiled"] = False  # it would be printed among what is found
         self._axes, self._names = axes, [f"{k:06d}" for k in range(len(axes))]
         kinds = [
             Integer(bounds=(0, one.values - 1)) if one.order else Choice(options=list(range(one.values)))
