@@ -217,6 +217,11 @@ def _remarks(front: Front) -> list[str]:
         f"{one} does not depend on what varies: it says nothing of which design is better"
         for one in json.loads(about["still"])
     ]
+    lines += [
+        f"design {design}, played from its case, is another than what was looked at ({told}), as where a layout "
+        "follows what varies: the figures above are its own"
+        for design, told in json.loads(about["apart"]).items()
+    ]
     reasons = json.loads(about["reasons"])
     for reason, count in list(reasons.items())[:_REASONS]:
         lines.append(f"not offered: {count} times {reason}")
@@ -229,8 +234,8 @@ def _remarks(front: Front) -> list[str]:
 
 # -- as a table for other programs -------------------------------------------------------------------------
 def _sheet(front: Front, units: System) -> Sheet:
-    columns, rows = [Column("design", places=0)], [[float(design)] for design in front.designs]
-    cells: list[list[float | str]] = [list(row) for row in rows]
+    columns = [Column("design", text=True)]
+    cells: list[list[float | str]] = [[str(design)] for design in front.designs]
     for k, aim in enumerate(front.aims):
         shown, unit = convert(front.values[:, k], aim.unit or "1", units)
         columns.append(Column(aim.label, "" if unit == "1" else unit))

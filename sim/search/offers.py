@@ -53,11 +53,14 @@ class Offer:
         Its case file.
     looked : Looked
         Its figures as `keyaction run` gives them of that file.
+    apart : str
+        Which of them are other than what was looked at, by more than a check allows; empty of most.
     """
 
     design: int
     text: str
     looked: Looked
+    apart: str = ""
 
 
 @dataclass(frozen=True)
@@ -129,11 +132,11 @@ def offers(
         left = [one for one in left if one not in chosen]
         before = {one: looked.some([one]) for one in chosen}
         for design, found in _again(search, {one: rows[one] for one in chosen}, before, jobs, told):
-            why = found if isinstance(found, str) else _unlike(search, before[design], found.looked)
+            why = found if isinstance(found, str) else _fails(search, found.looked)
             if why:
                 refused[design] = why
             elif not isinstance(found, str):
-                kept.append(found)
+                kept.append(replace(found, apart=_apart(search, before[design], found.looked)))
     case = next((one.looked for one in own if isinstance(one, Offer)), None)
     return Offers(*_unbeaten(search, kept, refused, case), case)
 
@@ -152,16 +155,11 @@ def _unbeaten(
     return tuple(kept[i] for i in front), {**refused, **more}
 
 
-def _unlike(search: Search, before: Looked, again: Looked) -> str:
-    """Why a design does not hold: a note fails, a limit is missed, or its figures are others; empty if it does."""
+def _fails(search: Search, again: Looked) -> str:
+    """Why a design does not hold: a note fails, or a limit is missed; empty if it does."""
     found = score(search, again)
     if again.status[0].tolist() != [OK] * len(search.notes):
         return next(str(text) for text in again.status[0] if text != OK)
-    for k, name in enumerate(quantities_of(search)):
-        pairs = zip(before.values[0, :, k], again.values[0, :, k], strict=True)
-        apart = max(QUANTITIES[name].resolution.difference(float(one), float(other)) for one, other in pairs)
-        if not apart <= ALLOWED:
-            return f"{QUANTITIES[name].label} is another when it is played by itself ({apart:.1%} off)"
     if found.short[0] > 0.0:
         missed = [
             one.text
@@ -172,6 +170,20 @@ def _unlike(search: Search, before: Looked, again: Looked) -> str:
             f"played by itself it misses {', '.join(missed)}" if missed else "a note of it does not speak as it should"
         )
     return ""
+
+
+def _apart(search: Search, before: Looked, again: Looked) -> str:
+    """By how much a design is another than what the lanes saw, where that is more than is allowed.
+
+    Where sizes follow from a layout, a case that is read anew is laid out anew; then its figures are the right ones.
+    """
+    found = []
+    for k, name in enumerate(quantities_of(search)):
+        pairs = zip(before.values[0, :, k], again.values[0, :, k], strict=True)
+        most = max(QUANTITIES[name].resolution.difference(float(one), float(other)) for one, other in pairs)
+        if not most <= ALLOWED:
+            found.append(f"{QUANTITIES[name].label} by {most:.1%}")
+    return ", ".join(found)
 
 
 # -- played again ------------------------------------------------------------------------------------------

@@ -128,6 +128,7 @@ def _told(search: Search, looked: Looked, scores: Scores, found: Offers) -> dict
         ),
         "varied": json.dumps([[one.name, one.unit, one.factor, one.chosen] for one in search.inputs]),
         "reasons": json.dumps(reasons(looked, names)),
+        "apart": json.dumps({str(one.design): one.apart for one in found.kept if one.apart}),
         "refused": json.dumps({str(design): why for design, why in found.refused.items()}),
         "shortfalls": json.dumps(_shortfalls(search, scores) if np.any(sound) else []),
     }

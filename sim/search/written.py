@@ -6,11 +6,13 @@ import tomllib
 from collections.abc import Iterator, Mapping
 from contextlib import ExitStack
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import case_from
+from keyaction.cases.fields.kinds import read_scalar
 from keyaction.cases.study.inputs import STROKES, Input, Setting, Target
 from keyaction.cases.study.search import Search, own_settings
 from keyaction.cases.study.spans import Choices
@@ -20,7 +22,7 @@ from keyaction.cases.text.textfile import read_text
 from keyaction.models.fields.fields import Field
 from keyaction.models.fields.values import Given, Scalar
 from keyaction.sim.bench.edits import Edit, Ground, UnknownField
-from keyaction.sim.bench.laid import value_in
+from keyaction.sim.bench.laid import own_keys, value_in
 from keyaction.sim.bench.units import as_text
 from keyaction.sim.bench.written import written
 from keyaction.sim.files.problem import FileProblem, unwritten
@@ -46,7 +48,7 @@ def _chosen(one: Input, number: int) -> tuple[Setting, ...]:
 
 
 def design_text(search: Search, row: Floats, about: str = "") -> str:
-    """The text of the case with a design's values: one value for the whole compass, factors note by note.
+    """The text of the case with a design's values: one value for the whole compass, factors on what stands there.
 
     Raises
     ------
@@ -56,10 +58,9 @@ def design_text(search: Search, row: Floats, about: str = "") -> str:
     case = search.case
     own = {tuple(path.split(".", 1)): value for path, value in own_settings(case)}
     edits = [Edit(part, path, _plain(value)) for (part, path), value in own.items() if part != STROKES]
-    data, names = tomllib.loads(case.text), [part.name for part in case.parts]
+    data = tomllib.loads(case.text)
     for (target, value), how in settings_at(search, row):
-        like = value_in(data, ("train", str(names.index(target.place)), *target.inner.split(".")))
-        edits += _edits(case, target, value, how, like)
+        edits += _edits(case, data, target, value, how)
     strokes = {(part, *path.split(".")): value for (part, path), value in own.items() if part == STROKES}
     try:
         text = written(Ground.of(case), edits, about)
@@ -68,16 +69,36 @@ def design_text(search: Search, row: Floats, about: str = "") -> str:
         raise FileProblem(f"{case.path.name}: {problem}; so this design cannot be written into it") from None
 
 
-def _edits(case: Case, target: Target, value: Scalar, how: str, like: object) -> list[Edit]:
+def _edits(case: Case, data: Mapping[str, Any], target: Target, value: Scalar, how: str) -> list[Edit]:
     """A setting as edits, in the unit of what stands in the file."""
-    field = target.field
+    place, inner, steps = target.place, target.inner, tuple(target.inner.split("."))
+    like = value_in(data, ("train", str([part.name for part in case.parts].index(place)), *steps))
     if how == "value":
-        return [Edit(target.place, target.inner, _text(field, value, like))]
-    course = case.part(target.place).fields[target.inner]
+        return [Edit(place, inner, _text(target.field, value, like))]
+    course = case.part(place).fields[inner]
     moved = {note: _moved(float(one.value), float(value), how) for note, one in course.items()}
     if len(set(moved.values())) == 1 and set(moved) == set(case.compass):
-        return [Edit(target.place, target.inner, _text(field, next(iter(moved.values())), like))]
-    return [Edit(target.place, target.inner, _text(field, one, like), note) for note, one in moved.items()]
+        return [Edit(place, inner, _text(target.field, next(iter(moved.values())), like))]
+    whole = None if target.path in dict(case.settings) else _whole(case, target.field, like, float(value), how)
+    keys = own_keys(Ground.of(case), data)
+    own = [note for note in moved if value_in(data, ("notes", keys.get(note, ""), place, *steps)) is not None]
+    notes = [Edit(place, inner, _text(target.field, moved[note], like), note) for note in (own if whole else moved)]
+    return [Edit(place, inner, whole), *notes] if whole else notes
+
+
+def _whole(case: Case, field: Field, like: object, value: float, how: str) -> str | dict[str, str] | None:
+    """What stands in the file for the whole compass, moved: one value, or control points; None of anything else."""
+    if isinstance(like, Mapping):
+        if "between" not in like or how != "factor":  # between points that are all multiplied all is multiplied
+            return None
+        found = {name: _whole(case, field, one, value, how) for name, one in like.items() if name != "between"}
+        points = {name: one for name, one in found.items() if isinstance(one, str)}
+        return {"between": str(like["between"]), **points} if len(points) == len(found) else None
+    try:
+        own = float(read_scalar(field, like, case.library))
+    except (BadValue, ValueError, TypeError):
+        return None
+    return _text(field, _moved(own, value, how), like)
 
 
 def _moved(own: float, value: float, how: str) -> float:
