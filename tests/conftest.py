@@ -88,10 +88,26 @@ def pytest_configure(config):
         config.option.dist, config.option.loadscopereorder = "loadfile", False
 
 
-def pytest_collection_modifyitems(items):
-    """Long files first; the order of all others, and that within a file, stay."""
+def pytest_addoption(parser):
+    parser.addoption("--long", action="store_true", help="also the tests, and the variants of tests, that take longest")
+
+
+def pytest_collection_modifyitems(config, items):
+    """What takes longest only when asked for; long files first, the order of all others, and within a file, stays."""
+    if not config.getoption("--long"):
+        left_out = [item for item in items if not _asked(item)]
+        config.hook.pytest_deselected(items=left_out)
+        items[:] = [item for item in items if _asked(item)]
     places = {Path(__file__).parent / name: i for i, name in enumerate(LONGEST)}
     items.sort(key=lambda item: places.get(item.path, len(LONGEST)))
+
+
+def _asked(item):
+    """Whether a test is run without --long: of `one_in(n)` variants always the same ones, spread over all values."""
+    if item.get_closest_marker("long"):
+        return False
+    mark, call = item.get_closest_marker("one_in"), getattr(item, "callspec", None)
+    return mark is None or call is None or sum(call.indices.values()) % mark.args[0] == 0
 
 
 def pytest_collection_finish():

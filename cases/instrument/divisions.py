@@ -42,17 +42,21 @@ class Surroundings:
     historic: Mapping[str, Any] = field(default_factory=dict)
 
 
+def stands_of(common: Surroundings, entries: Sequence[Entry]) -> dict[str, tuple[Path, Within]]:
+    """Where the case of every division is, and what the instrument gives to it; of those that can be looked at."""
+    peeked = {entry.name: _peek(common, entry) for entry in entries if entry.case}
+    return {
+        entry.name: (own.path, _within(common, _on_its_chest(entry, entries, peeked), own))
+        for entry in entries
+        if (own := peeked.get(entry.name)) is not None
+    }
+
+
 def read_divisions(common: Surroundings, entries: Sequence[Entry]) -> dict[str, Case]:
     """The cases of all divisions that are sound; defects go into the log of their places."""
-    peeked = {entry.name: _peek(common, entry) for entry in entries if entry.case}
-    found: dict[str, Case] = {}
-    for entry in entries:
-        own = peeked.get(entry.name)
-        if own is None:
-            continue
-        case = _read(_within(common, _on_its_chest(entry, entries, peeked), own), common, entry, own)
-        if case is not None:
-            found[entry.name] = case
+    stands = stands_of(common, entries)
+    read = ((entry.name, _read(*stands[entry.name], common, entry)) for entry in entries if entry.name in stands)
+    found = {name: case for name, case in read if case is not None}
     owners = {entry.name for entry in entries if not entry.division.shares}
     for entry in entries:
         owner = entry.division.shares
@@ -70,12 +74,17 @@ class _Peeked:
     chest: Mapping[str, Any]
 
 
+def file_of(common: Surroundings, entry: Entry) -> Path:
+    """The file of a division's case: beside the instrument, else a shipped one."""
+    beside = common.path.parent / entry.case
+    return beside if is_file(beside) else find_case(entry.case)
+
+
 def _peek(common: Surroundings, entry: Entry) -> _Peeked | None:
     """Look at a case's head; what does not go with the instrument is recorded."""
-    beside = common.path.parent / entry.case
-    path = beside if is_file(beside) else find_case(entry.case)
+    path = file_of(common, entry)
     if not is_file(path):
-        entry.place.defect("case", f"no such file{missing_hint(beside)}", entry.case)
+        entry.place.defect("case", f"no such file{missing_hint(common.path.parent / entry.case)}", entry.case)
         return None
     try:
         _, data = load_toml(path)
@@ -141,11 +150,11 @@ def _check_compass(common: Surroundings, entry: Entry, compass: Compass) -> None
         entry.place.defect("case", message, entry.case)
 
 
-def _read(within: Within, common: Surroundings, entry: Entry, peeked: _Peeked) -> Case | None:
+def _read(path: Path, within: Within, common: Surroundings, entry: Entry) -> Case | None:
     """The case; on a keyboard that there is not, what its layout says is not judged."""
     judged = entry.division.keyboard in common.keyboards
     try:
-        return read_case(peeked.path, common.parts, within=within)
+        return read_case(path, common.parts, within=within)
     except CaseProblem as problem:
         found = (one for one in problem.defects if judged or not one.table.startswith("[layout"))
         entry.place.log.extend(_moved(one, entry) for one in found)

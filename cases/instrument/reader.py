@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +15,7 @@ from keyaction.cases.fields.context import Context
 from keyaction.cases.fields.csvfile import Shelf
 from keyaction.cases.historic.reader import TABLE, read_of_instrument
 from keyaction.cases.instrument.coupler_reader import Ground, read_couplers
-from keyaction.cases.instrument.divisions import Surroundings, read_divisions
+from keyaction.cases.instrument.divisions import Surroundings, file_of, read_divisions, stands_of
 from keyaction.cases.instrument.instrument import Instrument
 from keyaction.cases.instrument.tables import (
     Entry,
@@ -26,8 +26,9 @@ from keyaction.cases.instrument.tables import (
     rows,
 )
 from keyaction.cases.layout.keyboard import read_keyboard
+from keyaction.cases.layout.within import Within
 from keyaction.cases.text.defects import CaseProblem, Defect, Place
-from keyaction.cases.text.find import find_case
+from keyaction.cases.text.find import find_case, is_file
 from keyaction.cases.text.load import load_toml
 from keyaction.cases.text.near import hint
 from keyaction.models.materials.library import default_library
@@ -74,7 +75,92 @@ def read_instrument(path_or_name: str | Path, parts: Mapping[str, type[Part]] = 
     ...     print(problem)
     demo-wood.toml: is an action case, not an instrument: it has no [instrument], [[keyboard]] or [[division]]
     """
-    path = find_case(path_or_name)
+    looked = _looked(find_case(path_or_name), parts)
+    context, place, data, common, entries = looked.context, looked.place, looked.data, looked.common, looked.entries
+    divisions = read_divisions(common, entries)
+    stand = {entry.name: entry.division for entry in entries}
+    _check_historic(place, data, divisions)
+    library = own_materials(Place("", "", []), common.materials, context.library)
+    ground = Ground(replace(context, library=library), stand, list(looked.keyboards), divisions, parts)
+    read_in = read_couplers(ground, place, data.get("coupler", []))
+    if place.log:
+        raise CaseProblem(looked.path, list(dict.fromkeys(place.log)))
+    return Instrument(
+        looked.path,
+        looked.text,
+        looked.title,
+        looked.description,
+        common.naming,
+        common.keyboards,
+        divisions,
+        stand,
+        read_in.couplers,
+        library,
+        read_in.files,
+        read_in.warnings,
+    )
+
+
+@dataclass(frozen=True)
+class Stands:
+    """Where the divisions of an instrument stand, whatever is wrong with their cases.
+
+    Attributes
+    ----------
+    path : Path
+        Of the instrument.
+    names : tuple of str
+        All divisions.
+    cases : mapping of str to (Path, Within or None)
+        Of those whose case is there: its file, and what the instrument gives to it; None where it cannot be looked at.
+    defects : mapping of str to tuple of Defect
+        By division what the instrument's own tables have wrong: those of all, and its own.
+    """
+
+    path: Path
+    names: tuple[str, ...]
+    cases: Mapping[str, tuple[Path, Within | None]]
+    defects: Mapping[str, tuple[Defect, ...]]
+
+
+def read_stands(path_or_name: str | Path) -> Stands:
+    """What an instrument gives to its divisions, without their cases.
+
+    Raises
+    ------
+    keyaction.CaseProblem
+        If the file cannot be read, or is no instrument.
+    """
+    looked = _looked(find_case(path_or_name), PARTS)
+    files = {one.name: file_of(looked.common, one) for one in looked.entries if one.case}
+    found = stands_of(looked.common, looked.entries)
+    cases = {name: found.get(name, (path, None)) for name, path in files.items() if is_file(path)}
+    log = [one for one in dict.fromkeys(looked.place.log) if one.file == looked.path.name]
+    tables = {entry.name: entry.place.table for entry in looked.entries}
+    defects = {
+        name: tuple(one for one in log if one.table == table or one.table not in tables.values())
+        for name, table in tables.items()
+    }
+    return Stands(looked.path, tuple(tables), cases, defects)
+
+
+@dataclass(frozen=True)
+class _Looked:
+    """The tables of an instrument, each by itself; what is wrong with them is in the log of `place`."""
+
+    path: Path
+    text: str
+    title: str
+    description: str
+    data: Mapping[str, Any]
+    place: Place
+    context: Context
+    keyboards: tuple[str, ...]
+    common: Surroundings
+    entries: Sequence[Entry]
+
+
+def _looked(path: Path, parts: Mapping[str, type[Part]]) -> _Looked:
     text, data, place = opened(path)
     if not has_instrument(data):
         told = "is an action case, not an instrument: it has no [instrument], [[keyboard]] or [[division]]"
@@ -100,28 +186,8 @@ def read_instrument(path_or_name: str | Path, parts: Mapping[str, type[Part]] = 
         parts,
         _historic(place, data, entries),
     )
-    divisions = read_divisions(common, entries)
-    stand = {entry.name: entry.division for entry in entries}
-    _check_historic(place, data, divisions)
-    library = own_materials(Place("", "", []), common.materials, bare.library)
-    ground = Ground(replace(context, library=library), stand, [name for name, _, _ in named], divisions, parts)
-    read_in = read_couplers(ground, place, data.get("coupler", []))
-    if place.log:
-        raise CaseProblem(path, list(dict.fromkeys(place.log)))
-    return Instrument(
-        path,
-        text,
-        title,
-        description,
-        naming,
-        keyboards,
-        divisions,
-        stand,
-        read_in.couplers,
-        library,
-        read_in.files,
-        read_in.warnings,
-    )
+    names = tuple(name for name, _, _ in named)
+    return _Looked(path, text, title, description, data, place, context, names, common, entries)
 
 
 def _materials(place: Place, tables: Mapping[str, object]) -> dict[str, Mapping[str, Any]]:

@@ -68,6 +68,7 @@ def known_units() -> tuple[str, ...]:
     return _KNOWN
 
 
+@lru_cache(maxsize=512)
 def tidy_unit(text: str) -> str:
     """Bring the accepted spellings of a unit to one form: ``*``, ``/``, ``^`` and no spaces."""
     text = _SPACED_WATER.sub(r"\1\2", text.translate(_SAME_SIGNS).strip())

@@ -37,7 +37,8 @@ __all__ = [
     "unit_label",
 ]
 
-System = Literal["trade", "si"]
+System = Literal["trade", "si", "prefixed"]
+"""The trade's units, strict SI, and SI with the prefixes that give figures of the trade's size: mm, ms, g, N, Pa."""
 
 _LONGEST = 60
 _TOO_SMALL = "too small to be a number; write 0 if that is meant"
@@ -224,8 +225,8 @@ def convert(value_si: Number, si_unit: str, system: System = "trade", kind: str 
         Value or values in `si_unit`, any shape.
     si_unit : str
         Their SI unit.
-    system : {"trade", "si"}
-        The trade's units (mm, gf, mmH2O, ms ...) or strict SI.
+    system : {"trade", "si", "prefixed"}
+        The trade's units (mm, gf, mmH2O, ms ...), strict SI, or SI with prefixes (mm, N, Pa, ms ...).
     kind : str, optional
         Words of the kind, where the unit alone leaves it open: ``"modulus"`` gives GPa instead of mmH2O.
 
@@ -241,10 +242,10 @@ def convert(value_si: Number, si_unit: str, system: System = "trade", kind: str 
     ValueError
         If `system` or `kind` is not known.
     """
-    if system not in ("trade", "si"):
-        raise ValueError(f"system '{system}' is not known; 'trade' or 'si'")
-    found = _find_kind(si_unit, kind)
-    target = found.trade if found and system == "trade" else si_unit
+    if system not in ("trade", "si", "prefixed"):
+        raise ValueError(f"system '{system}' is not known; 'trade', 'si' or 'prefixed'")
+    found = None if system == "si" else _find_kind(si_unit, kind)
+    target = si_unit if found is None else (found.prefixed or found.trade) if system == "prefixed" else found.trade
     given, wanted = parse_unit(si_unit), parse_unit(target)
     if given.signature != wanted.signature:
         raise ValueError(f"unit '{si_unit}' does not measure {_with_article(kind or '')}")

@@ -80,7 +80,7 @@ class Answers:
         return {
             "title": case.title if case else bench.path.stem,
             "file": bench.path.name,
-            "division": case.division if case else "",
+            "division": bench.division,
             "naming": naming,
             "key": case.fingerprint[:16] if case else "",
             "notes": _notes(case) if case else [],
@@ -131,7 +131,7 @@ class Answers:
         """Everything of the note; `wait` as of `played`."""
         bench, case, note = self._case(asked)
         standing = self._refusing(asked, lambda: bench.stood(asked.edits, note))
-        found = drawn.figures(played(case, note, wait, standing.pressed), asked.units)
+        found = drawn.figures(played(case, note, wait, standing), asked.units)
         weigh = drawn.weighed(note, standing, case, asked.units)
         told = self._warnings(case, note, standing)
         return {"note": note, **found, "weigh": weigh, "warnings": told, **self.stamps()}

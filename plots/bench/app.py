@@ -165,8 +165,9 @@ def _dumped(answer: Plain) -> bytes:
 
 async def _slipped(*_: Any) -> Response:
     """A slip of the program: the server prints where."""
-    told = "a slip of the program; the terminal says where"
-    return _json({"said": told}, HTTPStatus.INTERNAL_SERVER_ERROR)
+    answer = _json({"said": "a slip of the program; the terminal says where"}, HTTPStatus.INTERNAL_SERVER_ERROR)
+    answer.headers["Connection"] = "close"  # the server ends it after a slip: nobody shall ask on it again
+    return answer
 
 
 async def _lost(_: Request, problem: Exception) -> Response:

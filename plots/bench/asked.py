@@ -15,6 +15,8 @@ MOST = 4000
 """Edits of one request."""
 LONGEST = 400
 """Signs of a name or a value."""
+_SYSTEMS: Mapping[object, System] = {"trade": "trade", "si": "prefixed"}
+"""What a page calls units: a slider that goes by 0.0001 m is for nobody."""
 
 
 class Misread(ValueError):
@@ -33,7 +35,7 @@ class Asked:
     ----------
     edits : tuple of Edit
     note : int, optional
-    units : {"trade", "si"}
+    units : {"trade", "prefixed"}
     page : str
         Which page asks.
     turn : int
@@ -65,7 +67,7 @@ def asked(body: bytes) -> Asked:
     if not isinstance(data, dict):
         raise Misread("the body is no object")
     units = data.get("units", "trade")
-    if units not in ("trade", "si"):
+    if not isinstance(units, str) or units not in _SYSTEMS:
         raise Misread("units: 'trade' or 'si'")
     edits = data.get("edits", [])
     if not isinstance(edits, list) or len(edits) > MOST:
@@ -73,7 +75,7 @@ def asked(body: bytes) -> Asked:
     return Asked(
         tuple(_edit(one) for one in edits),
         _whole(data, "note"),
-        units,
+        _SYSTEMS[units],
         _text(data, "page"),
         _whole(data, "turn") or 0,
         _text(data, "name"),
@@ -95,14 +97,23 @@ def _edit(data: Any) -> Edit:
 
 
 def _of(part: str, path: str, data: Mapping[str, Any]) -> Edit:
-    value = data["value"]
+    value, note, keep = data["value"], _whole(data, "note"), _notes(data, "keep")
+    if keep and note is not None:
+        raise Misread("keep: notes that keep what they have, where all others are moved")
     if value is None:
-        return Edit(part, path, None, _whole(data, "note"))
+        return Edit(part, path, None, note, keep)
     if isinstance(value, Mapping):
         if not value or len(value) > 128:
             raise Misread("edits: control points are 1 to 128")
-        return Edit(part, path, {_said(name): _said(one) for name, one in value.items()}, _whole(data, "note"))
-    return Edit(part, path, _said(value), _whole(data, "note"))
+        return Edit(part, path, {_said(name): _said(one) for name, one in value.items()}, note, keep)
+    return Edit(part, path, _said(value), note, keep)
+
+
+def _notes(data: Mapping[str, Any], name: str) -> tuple[int, ...]:
+    given = data.get(name, [])
+    if not isinstance(given, list) or len(given) > 128:
+        raise Misread(f"{name}: a list of at most 128 notes")
+    return tuple(sorted({one for each in given if (one := _whole({name: each}, name)) is not None}))
 
 
 def _said(value: Any) -> str:

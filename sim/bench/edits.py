@@ -26,12 +26,15 @@ class Edit:
         control points, ``{"between": "linear", "C2": "2.7 N", "G6": "1.2 N"}``. None takes out what stands there.
     note : int, optional
         Whose own value it is; None for the whole compass.
+    keep : tuple of int
+        Of the whole compass: notes that keep what they have of their own; all others take this value.
     """
 
     part: str
     path: str
     value: str | Mapping[str, str] | None
     note: int | None = None
+    keep: tuple[int, ...] = ()
 
 
 class UnknownField(ValueError):
@@ -80,19 +83,18 @@ class Ground:
 def latest(edits: Sequence[Edit]) -> tuple[Edit, ...]:
     """Edits without those that later ones take the place of.
 
-    One of the whole compass goes over those of its notes, one of a field over those of its control points.
+    One of the whole compass goes over those of its notes, but for notes that it keeps; one of a field over those of its
+    control points.
     """
     kept: list[Edit] = []
     for one in edits:
         same = [k for k in kept if k.part == one.part and f"{k.path}.".startswith(f"{one.path}.")]
-        gone = [k for k in same if one.note is None or k.note == one.note]
+        gone = [k for k in same if (one.note is None and k.note not in one.keep) or k.note == one.note]
         kept = [k for k in kept if k not in gone] + [one]
     return tuple(kept)
 
 
 def key_of(edits: Sequence[Edit]) -> tuple[object, ...]:
     """What is the same of edits that do the same."""
-    return tuple(
-        (one.part, one.path, one.note, tuple(one.value.items()) if isinstance(one.value, Mapping) else one.value)
-        for one in latest(edits)
-    )
+    values = [(one, tuple(one.value.items()) if isinstance(one.value, Mapping) else one.value) for one in latest(edits)]
+    return tuple((one.part, one.path, one.note, one.keep, value) for one, value in values)

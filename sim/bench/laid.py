@@ -80,7 +80,7 @@ def placed(ground: Ground, data: Mapping[str, Any], edits: Sequence[Edit]) -> di
         value, table = as_toml(field, one.value), data["train"][index]
         if one.note is None:
             found.update(_in_rows(one, ("train", str(index)), value, table, found))
-            for note, key in keys.items():
+            for note, key in ((note, key) for note, key in keys.items() if note not in one.keep):
                 own = ("notes", key, one.part)
                 there = _at_note(ground, field, value, note)
                 found.update(_in_rows(one, own, there, _at(data, own), found, there=True))
@@ -236,6 +236,8 @@ def _moved_rows(
     found, note = _rows_at(ground, one, path, table), one.note or 0
     for other, field, value in before:
         steps = tuple(other.path.split("."))
+        if note in other.keep:
+            continue
         if other.part == one.part and steps[: len(path)] == path and row_step(steps) == len(path):
             found = _with_row(other, found, steps[len(path) :], _at_note(ground, field, value, note))
     return found

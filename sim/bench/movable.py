@@ -13,7 +13,8 @@ from keyaction.cases.fields.tables import finder
 from keyaction.models.fields.fields import Field
 from keyaction.models.fields.values import Given
 from keyaction.models.units.quantity import System, convert
-from keyaction.sim.bench.laid import value_in
+from keyaction.sim.bench.edits import Ground
+from keyaction.sim.bench.laid import own_keys, value_in
 
 ASIDE = 2.0
 """A field without a usual range is moved from half to twice its value (assumed)."""
@@ -31,6 +32,14 @@ class Slider:
     low: float
     high: float
     step: float
+
+
+@dataclass(frozen=True)
+class Own:
+    """What one note has of its own in the file, in words."""
+
+    note: int
+    text: str
 
 
 @dataclass(frozen=True)
@@ -65,6 +74,8 @@ class Movable:
         Whether it may differ from note to note.
     course : mapping of str to str, optional
         Law (`between`) and control points as the case has them; None where it has none, as of a CSV column.
+    own : tuple of Own
+        Notes that have a value of their own in the file, whatever the compass has.
     """
 
     part: str
@@ -84,6 +95,7 @@ class Movable:
     default: bool
     each: bool
     course: Mapping[str, str] | None = None
+    own: tuple[Own, ...] = ()
 
 
 def movable(
@@ -97,11 +109,13 @@ def movable(
     note : int
     units : {"trade", "si"}
     data : mapping, optional
-        Tables of the file as they are moved, for the control points.
+        Tables of the file as they are moved, for the control points and for what notes have of their own.
     """
     tables = value_in(data, ("train",)) or ()
+    keys = own_keys(Ground.of(case), data or {})
+    notes = {note: value_in(data, ("notes", key)) for note, key in keys.items() if note in case.compass}
     return {
-        part.name: list(_of_part(case, part, note, units, tables[i] if i < len(tables) else {}))
+        part.name: list(_of_part(case, part, note, units, tables[i] if i < len(tables) else {}, notes))
         for i, part in enumerate(case.parts)
     }
 
@@ -120,13 +134,27 @@ def as_said(value: object) -> str:
     return "" if value is None or isinstance(value, Mapping | list) else str(value)
 
 
-def _of_part(case: Case, part: PartSpec, note: int, units: System, table: Mapping[str, Any]) -> Iterator[Movable]:
+def _of_part(
+    case: Case, part: PartSpec, note: int, units: System, table: Mapping[str, Any], notes: Mapping[int, Any]
+) -> Iterator[Movable]:
     field_of = finder(part.part.fields)
     for path, course in part.fields.items():
         field, given = field_of(path), course.get(note)
         if field is not None and given is not None:
             found = _movable(case, part, path, field, given, units)
-            yield replace(found, course=course_of(value_in(table, path.split("."))))
+            steps = path.split(".")
+            owners = [one for one, own in notes.items() if value_in(own, (part.name, *steps)) is not None]
+            texts = [(one, _text(field, course.get(one), units)) for one in owners]
+            own = tuple(Own(one, text) for one, text in texts if text)
+            yield replace(found, course=course_of(value_in(table, steps)), own=own)
+
+
+def _text(field: Field, given: Given | None, units: System) -> str:
+    """A value in words; empty where there is none."""
+    if given is None:
+        return ""
+    figure = field.kind in ("quantity", "number", "count")
+    return written(field, float(given.value), units) if figure else as_said(given.written or given.value)
 
 
 def _movable(case: Case, part: PartSpec, path: str, field: Field, given: Given, units: System) -> Movable:

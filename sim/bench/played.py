@@ -14,11 +14,11 @@ from keyaction.cases.action.case import Case
 from keyaction.cases.action.trains import sound_trains, train_of
 from keyaction.models.train.train import Train
 from keyaction.sim.figures.columns import QUANTITIES
-from keyaction.sim.figures.record import Pressed
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.lanes.evaluate import Outcome, available, evaluate
 from keyaction.sim.lanes.repetition import lane_rates
 from keyaction.sim.motion.going_on import asking
+from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.run.assemble import assemble
 from keyaction.sim.run.note import play_note
 from keyaction.sim.run.standings import Standing, standings
@@ -38,7 +38,7 @@ def stood(case: Case, note: int) -> Standing:
     return standings({note: train_of(case, note)}, case.strokes, 1)[note]
 
 
-def played(case: Case, note: int, wait: Callable[[], None] = lambda: None, pressed: Pressed | None = None) -> Result:
+def played(case: Case, note: int, wait: Callable[[], None] = lambda: None, standing: Standing | None = None) -> Result:
     """A note with everything that `keyaction run` gives of it: the same strokes, decided in the same way.
 
     Parameters
@@ -47,18 +47,20 @@ def played(case: Case, note: int, wait: Callable[[], None] = lambda: None, press
     note : int
     wait : callable
         Called every few milliseconds: returns when the work may go on; `GivenUp` raised in it ends it.
-    pressed : Pressed, optional
-        The slow press of the note, where it is known.
+    standing : Standing, optional
+        How the note stands, where it is known.
 
     Raises
     ------
     keyaction.TrainProblem
         With every defect of the note's fields.
     """
-    train = train_of(case, note)
+    train = standing.train if standing else train_of(case, note)
+    pressed = standing.pressed if standing else None
+    models = {note: pressed.model} if pressed and isinstance(pressed.model, NoteModel) else None
     slow = replace(case.strokes, speeds=())  # type: ignore[arg-type]  # they make curves alone
     with ThreadPoolExecutor(1) as beside, asking(wait):  # lanes let SciPy play meanwhile
-        rates = beside.submit(lane_rates, {note: train}, case.strokes, 1)
+        rates = beside.submit(lane_rates, {note: train}, case.strokes, 1, models)
         found = play_note(note, train, slow, searched=lambda: rates.result().get(note), pressed=pressed)
     return assemble(replace(case, strokes=slow), [found], _about(case))
 

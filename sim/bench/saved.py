@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from contextlib import suppress
 from dataclasses import dataclass
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.text.signs import legible, unseen
@@ -42,7 +42,8 @@ class Saved:
 def save(case: Case, text: str, folder: Path, name: str) -> Saved:
     """Write a case and the CSV files that it needs into a folder, never over a file.
 
-    Where a CSV file of another content is there, the case goes into a new folder of its own name.
+    Where a CSV file of another content is there, or a link or a file in its way, the case goes into a new folder of its
+    own name.
 
     Parameters
     ----------
@@ -65,7 +66,7 @@ def save(case: Case, text: str, folder: Path, name: str) -> Saved:
     path = folder / _named(name)
     if path.is_symlink() or path.exists():
         raise NotSaved(f"{path}: there already; choose another name")
-    apart = bool(other_files(case, folder))
+    apart = any(_taken(folder, name) for name in case.files) or bool(other_files(case, folder))
     if apart:  # no name would help beside another file of that name
         path = folder / path.stem / path.name
         if path.parent.exists():
@@ -77,6 +78,13 @@ def save(case: Case, text: str, folder: Path, name: str) -> Saved:
             _unmake(path.parent)
         raise NotSaved(str(problem).removesuffix("; choose another --out")) from None
     return Saved(path, tuple(one.relative_to(path.parent).as_posix() for one in wrote if one != path), apart)
+
+
+def _taken(folder: Path, name: str) -> bool:
+    """Whether a link stands where a CSV file would, or something that is no folder on the way to it."""
+    steps = PurePosixPath(name).parts
+    ways = [folder.joinpath(*steps[:count]) for count in range(1, len(steps))]
+    return (folder / name).is_symlink() or any(one.is_symlink() or (one.exists() and not one.is_dir()) for one in ways)
 
 
 def _unmake(folder: Path) -> None:

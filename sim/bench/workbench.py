@@ -6,7 +6,7 @@ import hashlib
 import tomllib
 from collections import OrderedDict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 from threading import Lock
@@ -15,8 +15,10 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.header import opened
 from keyaction.cases.action.reader import case_from
-from keyaction.cases.text.defects import BadValue, CaseProblem
+from keyaction.cases.instrument.reader import read_stands
+from keyaction.cases.text.defects import BadValue, CaseProblem, Defect
 from keyaction.cases.text.find import find_case
+from keyaction.cases.text.near import hint
 from keyaction.cases.text.textfile import check_plain, read_bytes, read_text
 from keyaction.models.fields.values import Scalar
 from keyaction.sim.bench.edits import Edit, Ground, UnknownField, key_of
@@ -49,6 +51,12 @@ class Workbench:
         Those defects.
     beside : tuple of Path
         Files that the case needs: its CSV files, the instrument that it stands in.
+    within : Within, optional
+        What that instrument gives to it.
+    stands : (Path, str), optional
+        The instrument's file, and the division.
+    fixed : tuple of Defect
+        What the instrument's own tables have wrong: no edit of the case mends it.
     """
 
     path: Path
@@ -56,6 +64,9 @@ class Workbench:
     case: Case | None
     problem: CaseProblem | None = None
     beside: tuple[Path, ...] = ()
+    within: Within | None = None
+    stands: tuple[Path, str] | None = None
+    fixed: tuple[Defect, ...] = ()
     _kept: OrderedDict[tuple[object, ...], Case] = field(default_factory=OrderedDict, init=False, repr=False)
     _stood: OrderedDict[tuple[object, ...], Standing] = field(default_factory=OrderedDict, init=False, repr=False)
     _lock: Lock = field(default_factory=Lock, init=False, repr=False)
@@ -63,10 +74,8 @@ class Workbench:
     @classmethod
     def of(cls, case: Case) -> Workbench:
         """That of a sound case."""
-        beside = [case.path.parent / name for name in case.files]
-        if case.within is not None:
-            beside.append(case.path.parent / case.within.instrument)
-        return cls(case.path, case.text, case, None, tuple(beside))
+        beside = tuple(case.path.parent / name for name in case.files)
+        return cls(case.path, case.text, case, None, beside, case.within)
 
     @classmethod
     def opened(cls, path_or_name: str | Path) -> Workbench:
@@ -80,10 +89,38 @@ class Workbench:
         return cls._at(find_case(path_or_name))
 
     @classmethod
-    def _at(cls, path: Path) -> Workbench:
+    def of_division(cls, instrument: str | Path, division: str) -> Workbench:
+        """That of a division's case as it stands in its instrument; both may have defects.
+
+        Raises
+        ------
+        keyaction.CaseProblem
+            When a file is not there, or is no text, or the instrument has no such division.
+        """
+        return cls._in(find_case(instrument), division)
+
+    @classmethod
+    def _in(cls, path: Path, division: str) -> Workbench:
+        stands = read_stands(path)
+        if division not in stands.names:
+            told = f"there is no such division{hint(division, stands.names)}"
+            raise CaseProblem(path, [Defect(path.name, "", "", division, told)])
+        fixed = stands.defects[division]
+        if division not in stands.cases:
+            raise CaseProblem(path, fixed)
+        file, within = stands.cases[division]
+        found = cls._at(file, within)
+        if fixed and found.case is not None:
+            found = replace(found, case=None, problem=CaseProblem(path, fixed))
+        elif fixed and found.problem is not None:
+            found = replace(found, problem=CaseProblem(path, [*fixed, *found.problem.defects]))
+        return replace(found, beside=(*found.beside, path), within=within, stands=(path, division), fixed=fixed)
+
+    @classmethod
+    def _at(cls, path: Path, within: Within | None = None) -> Workbench:
         """That of this very file: where it is gone, no shipped case of its name takes its place."""
         try:
-            return cls.of(_read_at(path))
+            return cls.of(_read_at(path, within))
         except CaseProblem as problem:
             try:
                 return cls(path, read_text(path), None, problem)
@@ -91,10 +128,8 @@ class Workbench:
                 raise problem from None
 
     def again(self) -> Workbench:
-        """The same file read anew; that of a division stands in its instrument as that was read before."""
-        if self.case is None or self.case.within is None:
-            return Workbench._at(self.path)
-        return Workbench.of(_read_at(self.path, self.case.within))
+        """The same files read anew."""
+        return Workbench._in(*self.stands) if self.stands else Workbench._at(self.path, self.within)
 
     @cached_property
     def data(self) -> Mapping[str, Any] | None:
@@ -135,10 +170,15 @@ class Workbench:
                 found.append(f"{path.name}: {problem}")
         return found
 
+    @property
+    def division(self) -> str:
+        """The division that it is; empty of an action case."""
+        return self.within.division if self.within else self.stands[1] if self.stands else ""
+
     @cached_property
     def common(self) -> tuple[tuple[str, Scalar], ...]:
         """What the instrument sets, over whatever the case has."""
-        return tuple(self.case.within.settings) if self.case and self.case.within else ()
+        return tuple(self.within.settings) if self.within else ()
 
     def with_edits(self, edits: Sequence[Edit]) -> Case:
         """The case with some fields moved.
@@ -198,9 +238,19 @@ class Workbench:
         case = self.case
         data = self.tables(edits)
         if case is None:
-            return case_from(self.path, text, data)
+            return self._mended(text, data)
         own = case.settings[len(self.common) :]
         return case_from(case.path, text, data, settings=own, within=case.within)
+
+    def _mended(self, text: str, data: Mapping[str, Any]) -> Case:
+        """A case that had defects, if none are left."""
+        try:
+            found = case_from(self.path, text, data, within=self.within)
+        except CaseProblem as problem:
+            raise CaseProblem(self.path, [*self.fixed, *problem.defects]) from None
+        if self.fixed:
+            raise CaseProblem(self.path, self.fixed)
+        return found
 
 
 def _read_at(path: Path, within: Within | None = None) -> Case:

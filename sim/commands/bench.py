@@ -16,16 +16,17 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from keyaction.cases.action.trains import one_note
-from keyaction.cases.instrument.reader import is_instrument
+from keyaction.cases.instrument.reader import is_instrument, read_stands
 from keyaction.plots.bench.answers import Answers
 from keyaction.plots.bench.app import application
 from keyaction.plots.bench.guard import Guard
 from keyaction.plots.bench.threads import THREADS
 from keyaction.sim.bench.workbench import Workbench
 from keyaction.sim.code.need_numba import need_numba
-from keyaction.sim.commands.chosen import choose, only_one
+from keyaction.sim.commands.chosen import choose
 from keyaction.sim.commands.common import BAD_INPUT, DONE
 from keyaction.sim.commands.console import out, tell
+from keyaction.sim.commands.divisions import one_division, wanted_divisions
 
 if TYPE_CHECKING:
     from uvicorn import Server
@@ -65,9 +66,13 @@ def act(options: argparse.Namespace) -> int:
 
 
 def _bench(options: argparse.Namespace) -> Workbench:
-    """The case on the bench: of an instrument that of one division; an action case may have defects."""
-    if is_instrument(options.case) or options.division:
-        return Workbench.of(only_one(choose(options), "bench").case)
+    """The case on the bench: of an instrument that of one division; either may have defects."""
+    if is_instrument(options.case):
+        names = wanted_divisions(options.division, read_stands(options.case).names)
+        one_division(names, "bench")
+        return Workbench.of_division(options.case, names[0])
+    if options.division:
+        choose(options)  # which refuses it
     return Workbench.opened(options.case)
 
 

@@ -125,9 +125,14 @@ def _unpressed(problem: NoEquilibrium) -> NotPlayed:
 
 def judge_of(model: NoteModel, strokes: Strokes, tolerances: Tolerances | None = None) -> repetition.Verdicts:
     """What tells of rates whether a note repeats at them, every trial integrated by SciPy."""
-    train = model.train
+    train, layout = model.train, model.kernel()
+
+    def play(drive: drives.Drive) -> repetition.Trial:
+        enough = repetition.failing(layout, drive, train.box_pressure)
+        return repetition.trial(model.play(drive, tolerances, enough))
+
     return repetition.judge(
-        lambda drive: repetition.trial(model.play(drive, tolerances)),
+        play,
         strokes.repetition_depth * train.dip,
         train.box_pressure,
         strokes.finger,

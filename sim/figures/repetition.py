@@ -8,11 +8,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from keyaction.sim.code.layout import Layout
 from keyaction.sim.figures.limits import EMPTY, FULL, LIMITS
 from keyaction.sim.figures.measure import Floats
 from keyaction.sim.motion import drives
 from keyaction.sim.motion.drives import Drive
-from keyaction.sim.motion.integrate import Motion
+from keyaction.sim.motion.integrate import Enough, Motion
 
 COUNT = 6
 """Strokes in a trial: the first starts from rest, the later ones meet what the earlier ones left behind."""
@@ -85,18 +86,41 @@ def verdict(played: Trial, drive: Drive, box: float) -> str:
     """
     if played.fault:
         return played.fault
-    for i in range(drive.strokes):
-        press, lift, end = (drive.mark(f"{name} {i}") for name in ("press", "lift", "end"))
-        whole = (played.t >= press) & (played.t <= end)
-        after = (played.t >= lift) & (played.t <= end)
-        if np.max(played.least[whole]) < FULL * box:
-            return "not full"
-        empty = played.most[after] < EMPTY * box
-        if not np.any(empty):
-            return "not empty"
-        if not np.any(empty & (played.gap[after] <= 0.0)):
-            return "not seated"
+    return next((found for i in range(drive.strokes) if (found := _of_stroke(played, drive, box, i))), "")
+
+
+def _of_stroke(played: Trial, drive: Drive, box: float, stroke: int) -> str:
+    """What fails in one stroke; empty if it passes."""
+    press, lift, end = (drive.mark(f"{name} {stroke}") for name in ("press", "lift", "end"))
+    whole = (played.t >= press) & (played.t <= end)
+    after = (played.t >= lift) & (played.t <= end)
+    if np.max(played.least[whole]) < FULL * box:
+        return "not full"
+    empty = played.most[after] < EMPTY * box
+    if not np.any(empty):
+        return "not empty"
+    if not np.any(empty & (played.gap[after] <= 0.0)):
+        return "not seated"
     return ""
+
+
+def failing(layout: Layout, drive: Drive, box: float) -> Enough:
+    """What ends a trial with the first stroke that fails: nothing that comes later changes its verdict."""
+    columns = [layout.observables.index(name) for name in layout.speech]
+    rows, stroke = np.zeros((0, 4)), 0
+
+    def enough(t: Floats, seen: Floats) -> bool:
+        nonlocal rows, stroke
+        rows = np.vstack([rows, np.column_stack([t, seen[:, columns]])])
+        if t[-1] < drive.mark(f"end {stroke}"):
+            return False
+        time, least, most, gap = rows.T
+        if _of_stroke(Trial(time, least, most, gap), drive, box, stroke):
+            return True
+        rows, stroke = rows[-1:], stroke + 1
+        return False
+
+    return enough
 
 
 Verdicts = Callable[[np.ndarray, np.ndarray], Sequence[str]]

@@ -20,7 +20,9 @@ STEPS = (0.7, 0.5)
 """Shares of the lanes' step at which motions are played again: three in no simple ratio seldom agree by chance."""
 
 
-def lane_rates(trains: Mapping[int, Train], strokes: Strokes, jobs: int = 0) -> dict[int, Repetition]:
+def lane_rates(
+    trains: Mapping[int, Train], strokes: Strokes, jobs: int = 0, models: Mapping[int, NoteModel] | None = None
+) -> dict[int, Repetition]:
     """Repetition rates of notes by number; a note that the lanes cannot follow is left out.
 
     Keys that open several pallets cost SciPy far more than lanes, so of these it is found here whether finer steps have
@@ -32,15 +34,18 @@ def lane_rates(trains: Mapping[int, Train], strokes: Strokes, jobs: int = 0) -> 
     strokes : Strokes
     jobs : int
         Threads; 0 means one per core.
+    models : mapping of note to NoteModel, optional
+        Of the same trains, where they have come to rest already.
     """
     groups: dict[Structure, list[int]] = {}
     trains = {note: with_couplers_set(train) for note, train in trains.items()}
     for note, train in trains.items():
         groups.setdefault(train.structure, []).append(note)
+    known = {note: NoteModel(train) for note, train in trains.items()} | dict(models or {})
     found: dict[int, Repetition] = {}
     for notes in groups.values():
         batch = Batch.of([trains[note] for note in notes], jobs=jobs)
-        rest = _rest([trains[note] for note in notes])
+        rest = _rest([known[note] for note in notes])
         rates = batch.repetition(strokes, rest)
         if sum(member.part.role == "pallet" for member in batch.structure) > 1:
             finer = [batch.finer(share) for share in STEPS]
@@ -69,16 +74,15 @@ def disputed(
     return found
 
 
-def _rest(trains: Sequence[Train]) -> Rest:
+def _rest(models: Sequence[NoteModel]) -> Rest:
     """Rest of every note by the scalar equations, which the recorded strokes start from too."""
     off = Drive("motion", (Piece(0.0, 1.0),), stiffness=0.0)
     states, seen = [], []
-    for train in trains:
-        model = NoteModel(train)
+    for model in models:
         states.append(model.rest())
         seen.append(
             model.kernel().observe(
                 np.zeros(1), states[-1][None, :], model.parameters(), model.vector(off, off.pieces[0])
             )[0]
         )
-    return Rest(np.array(states), np.array(seen), np.ones(len(trains), dtype=bool))
+    return Rest(np.array(states), np.array(seen), np.ones(len(models), dtype=bool))

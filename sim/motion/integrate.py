@@ -161,6 +161,10 @@ class Motion:
         return replace(self, t=self.t[kept], y=self.y[kept], seen=self.seen[kept])
 
 
+Enough = Callable[[Floats, Floats], bool]
+"""Of instants (N,) and observables (N, m) that are new, each once, whether no more of the motion is needed."""
+
+
 class Failed(RuntimeError):
     """A method could not integrate a piece."""
 
@@ -288,6 +292,7 @@ def integrate(
     tol: Tolerances | None = None,
     ladder: tuple[str, ...] = LADDER,
     held: Sequence[tuple[Name, float]] = (),
+    enough: Enough | None = None,
 ) -> Motion:
     """Integrate a drive from a state.
 
@@ -303,6 +308,8 @@ def integrate(
         Methods to try, in order.
     held : sequence of (Name, float)
         The kernel's inputs with the values that they have unless the drive changes them.
+    enough : callable, optional
+        Told what was recorded of every piece; the motion ends there where it answers that this is enough.
 
     Returns
     -------
@@ -337,6 +344,8 @@ def integrate(
         message = turned_too_far(kernel, np.max(np.abs(path), axis=0))
         if message:
             remedy = SHORTER
+            break
+        if enough is not None and enough(t_all[-1], seen_all[-1]):
             break
     t = np.concatenate(t_all) if t_all else np.zeros(1)
     states = np.concatenate(y_all) if y_all else start[None, :]

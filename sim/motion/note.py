@@ -18,7 +18,7 @@ from keyaction.models.units.quantity import format_value
 from keyaction.sim.code.kernel import Kernel, load_kernel
 from keyaction.sim.motion.changes import check_taken
 from keyaction.sim.motion.drives import HANDS_OFF, Drive, Piece
-from keyaction.sim.motion.integrate import Floats, Motion, Tolerances, integrate
+from keyaction.sim.motion.integrate import Enough, Floats, Motion, Tolerances, integrate
 from keyaction.sim.motion.regulated import apart, couplers_unset, held_by_hand, regulated
 from keyaction.sim.motion.rest import rubbing, settled
 
@@ -112,7 +112,7 @@ class NoteModel:
             self._rest[rider] = self._settled(rider)
         return self._rest[rider].copy()
 
-    def play(self, drive: Drive, tolerances: Tolerances | None = None) -> Motion:
+    def play(self, drive: Drive, tolerances: Tolerances | None = None, enough: Enough | None = None) -> Motion:
         """Integrate a drive from rest; the finger starts at the key's surface where it rests.
 
         Parameters
@@ -120,6 +120,9 @@ class NoteModel:
         drive : Drive
         tolerances : Tolerances, optional
             In place of the model's own.
+        enough : callable, optional
+            Told the instants (N,), s, and observables (N, m), SI, of every piece of the drive as it is played; the
+            motion ends there where it answers True.
 
         Returns
         -------
@@ -139,7 +142,7 @@ class NoteModel:
         check_taken(drive.changes, kernel.inputs)
         self._refuse_suction(drive)
         used, held = tolerances or self.tolerances, self._held(drive.rider)
-        return integrate(kernel, p, start, self.at_rest(drive), used, held=held)
+        return integrate(kernel, p, start, self.at_rest(drive), used, held=held, enough=enough)
 
     def _refuse_suction(self, drive: Drive) -> None:
         """Wind presses: a pressure never falls below that of the room, from which it counts."""

@@ -145,7 +145,7 @@ def play_note(
     `searched` is a repetition rate found elsewhere, for SciPy to confirm, `beside` of a note with couplers drawn,
     `pressed` the slow press of the same train, where it is known.
     """
-    model = NoteModel(train, tolerances or Tolerances())
+    model = _rested(train, tolerances or Tolerances(), pressed)
     try:
         record = play_record(model, strokes, searched, pressed)
     except NotPlayed as problem:
@@ -178,6 +178,13 @@ def play_note(
         coupled_of(record, alone) if several else {},
         _joins(record) if several else (),
     )
+
+
+def _rested(train: Train, tolerances: Tolerances, pressed: Pressed | None) -> NoteModel:
+    """The model that was pressed, which knows its rest, where it is of this train; else a new one."""
+    known = pressed.model if pressed else None
+    same = isinstance(known, NoteModel) and known.train is train and known.tolerances == tolerances
+    return known if same else NoteModel(train, tolerances)  # type: ignore[return-value]  # a NoteModel where same
 
 
 def _alone_curves(alone: Pressed) -> dict[str, Floats]:

@@ -3,13 +3,15 @@
     python tests/benchmarks/bench.py [CASE] [--changes 20] [--note C4]
 
 A client on this machine moves the pallet spring step by step and asks for the feel curve, all figures of the note, and
-the whole keyboard, each of a case that was not read before. Shown are the median and the worst of the changes, the
-processor's time of the server for one, and the median as a share of what is allowed. The last rows ask for a feel curve
-while figures of an older change are under way, and how many of a burst of changes are computed at all.
+the whole keyboard, each of a case that was not read before. Shown are the least, the median and the worst of the
+changes, the processor's time for one, the median as a share of what is allowed, and how loaded the machine was. The
+last rows ask for a feel curve while figures of an older change are under way, and how many of a burst of changes are
+computed at all.
 """
 
 import argparse
 import json
+import os
 import statistics
 import threading
 import time
@@ -72,8 +74,8 @@ def shown(name, took, used, allowed):
     """A line of the table."""
     middle = statistics.median(took)
     print(
-        f"{name:34} {len(took):4} {1e3 * middle:9.0f} {1e3 * max(took):9.0f} {1e3 * statistics.median(used):9.0f}"
-        f" {1e3 * allowed:9.0f} {middle / allowed:7.2f}"
+        f"{name:34} {len(took):4} {1e3 * min(took):6.0f} {1e3 * middle:9.0f} {1e3 * max(took):9.0f}"
+        f" {1e3 * statistics.median(used):9.0f} {1e3 * allowed:9.0f} {middle / allowed:7.2f}"
     )
 
 
@@ -114,8 +116,10 @@ def main():
     try:
         for kind in ALLOWED:
             bench.ask(kind)  # compiles what is not compiled
-        print(f"{options.case} {options.note}, {len(bench.case.compass)} notes")
-        print(f"{'':34} {'asked':>4} {'median ms':>9} {'worst':>9} {'processor':>9} {'allowed':>9} {'ratio':>7}")
+        load = f", load {os.getloadavg()[0]:.1f}" if hasattr(os, "getloadavg") else ""
+        print(f"{options.case} {options.note}, {len(bench.case.compass)} notes{load}")
+        heads = f"{'least':>6} {'median ms':>9} {'worst':>9} {'processor':>9} {'allowed':>9} {'ratio':>7}"
+        print(f"{'':34} {'asked':>4} {heads}")
         words = {"feel": "feel curve", "figures": "all figures of the note", "whole": "the whole keyboard"}
         for kind, allowed in ALLOWED.items():
             count = options.changes if kind != "whole" else max(3, options.changes // 4)

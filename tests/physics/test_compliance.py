@@ -137,6 +137,7 @@ def struck(make_model, pieces):
     return motion.t / least, near, far
 
 
+@pytest.mark.long
 def test_a_pull_takes_its_time_along_the_train(make_model):
     # A wave of sqrt(E/rho) needs 3.9 ms for 18 m. A row of masses lets a little through ahead of it (the front is
     # smeared over about pieces^(-2/3) of the way); it vanishes as the pieces grow in number.

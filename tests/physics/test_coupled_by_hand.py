@@ -45,6 +45,7 @@ def driven_way(note):
     return 0.230 * (np.sin(turn) - math.sin(float(turn[0])))
 
 
+@pytest.mark.one_in(3)
 @pytest.mark.parametrize("play", ["0 mm", "0.4 mm", "2 mm"])
 @pytest.mark.parametrize(("take", "give"), [("200 mm", "200 mm"), ("150 mm", "200 mm"), ("200 mm", "160 mm")])
 def test_the_finger_feels_both_each_by_its_lever(play, take, give):
@@ -102,6 +103,7 @@ def test_the_lift_lost_is_the_play_over_the_levers():
     assert lifts["1.5 mm"] - lifts["3 mm"] == pytest.approx(0.0015 * 150 / 200, rel=0.01)
 
 
+@pytest.mark.one_in(2)
 @pytest.mark.parametrize("kind", KINDS)
 def test_what_is_driven_moves_nothing_upstream(kind):
     # Another hand presses the driven key to its bottom felt: the played one rests where it rested.
@@ -139,6 +141,7 @@ def test_a_hung_key_that_sinks_on_its_rods_takes_no_play_with_it():
     assert NoteModel(train).train.value("coupler-ii-i", "x0_give") == pytest.approx(0.27e-3, abs=0.02e-3)
 
 
+@pytest.mark.one_in(2)
 @pytest.mark.parametrize("kind", KINDS)
 def test_the_audit_closes_over_the_whole_tree(kind):
     motion = NoteModel(pair(kind)).play(SOFT_FINGER)
@@ -147,6 +150,7 @@ def test_the_audit_closes_over_the_whole_tree(kind):
     assert motion.audit.friction > 0.0
 
 
+@pytest.mark.one_in(2)
 @pytest.mark.parametrize("chain", [False, True])
 def test_the_audit_closes_over_three(chain):
     motion = NoteModel(three(chain)).play(SOFT_FINGER)
@@ -154,6 +158,7 @@ def test_the_audit_closes_over_three(chain):
     assert min(np.max(motion[name]) for name in ("seat_gap", "seat_gap-high-pallet", "seat_gap-far-pallet")) > 4e-3
 
 
+@pytest.mark.one_in(2)
 @pytest.mark.parametrize("kind", ["lever", "sticker"])
 def test_lanes_play_the_same_tree(kind):
     model = NoteModel(pair(kind))
@@ -278,6 +283,7 @@ PLACES = {
 """Where a coupler takes hold and where it gives; way of what it moves per way of the driven train's own rod there."""
 
 
+@pytest.mark.one_in(2)
 @pytest.mark.parametrize("place", PLACES)
 def test_couplers_after_the_key_leave_the_driven_key_where_it_is(place):
     # What stands between the driven key and where the coupler gives goes slack; each key weighs on the finger alone.

@@ -226,6 +226,7 @@ def test_a_pull_at_twice_its_frequency_makes_it_whip():
     assert grows == pytest.approx(share * own / 4, rel=0.03)
 
 
+@pytest.mark.one_in(3)
 @pytest.mark.parametrize("times", [0.7, 1.4, 1.7, 2.4, 3.0])
 def test_at_other_rates_it_does_not(times):
     grows, own, share, largest = excited(times)
@@ -265,6 +266,7 @@ STROKE = drives.stroke(0.04, 0.15, 0.04, 0.0109)
 STROKES = read_case("demo-wood").strokes
 
 
+@pytest.mark.one_in(2)
 @pytest.mark.parametrize("more", [{}, SLAPS], ids=["free", "between combs"])
 def test_what_comes_in_is_stored_or_lost(make_model, more):
     motion = make_model(**WHIPS, **more).play(STROKE, tightened(1e-2))

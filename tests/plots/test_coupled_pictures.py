@@ -43,6 +43,7 @@ def three(edges):
     return edges("three")
 
 
+@pytest.mark.one_in(3)
 @pytest.mark.parametrize("units", ["trade", "si"])
 @pytest.mark.parametrize("name", list(EDGES))
 @pytest.mark.parametrize("draw", OF_NOTE + OF_COMPASS)

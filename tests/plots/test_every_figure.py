@@ -20,6 +20,7 @@ def _drawn(draw, result, units="trade"):
     return draw(result, units=units) if draw in OF_COMPASS else draw(result, "C4", units=units)
 
 
+@pytest.mark.one_in(3)
 @pytest.mark.parametrize("units", ["trade", "si"])
 @pytest.mark.parametrize("name", RESULTS)
 @pytest.mark.parametrize("draw", OF_NOTE + OF_COMPASS)
@@ -49,6 +50,7 @@ LONG = "hangs: let go, the pallet stays 5.3 mm open: held by the friction of rol
 UNSOUND = [MUTE, LONG, "sounds unplayed (a cipher): the pallet stands 0.561 mm open, the groove holds 81 %", "no wind"]
 
 
+@pytest.mark.one_in(2)
 @pytest.mark.parametrize("verdict", UNSOUND)
 @pytest.mark.parametrize("draw", OF_NOTE + OF_COMPASS)
 def test_what_is_wrong_with_a_note_stands_in_its_picture(draw, verdict, played):
@@ -89,6 +91,7 @@ def test_an_absent_note_is_named_with_those_that_are_there(draw, played):
         draw(played, "D5")
 
 
+@pytest.mark.one_in(2)
 @pytest.mark.parametrize("draw", OF_NOTE + OF_COMPASS)
 def test_the_librarys_settings_stay_as_they_were(draw, played):
     before = dict(mpl.rcParams)

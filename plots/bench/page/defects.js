@@ -1,7 +1,7 @@
 // Defects of a case that cannot be read without: each with a field to mend it, where one can.
 
 import { $, fill, h } from "./dom.js";
-import { mendRow } from "./parts.js";
+import { mendRow } from "./lacking.js";
 import { move, replace, state } from "./state.js";
 import { capital, ofField, pathWords } from "./words.js";
 

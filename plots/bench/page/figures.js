@@ -122,7 +122,7 @@ function definition(one, quantity) {
 export function weighTable(where, now, was) {
   const found = now?.weigh;
   if (!found || found.none || !found.on) {
-    fill(where, noPicture(found?.none || "The note cannot be weighed."));
+    fill(where, noPicture(capital(found?.none || "The note cannot be weighed.")));
     return;
   }
   const before = was && was !== now ? was.weigh : null;

@@ -95,7 +95,7 @@ export async function open(file, told) {
     return;
   }
   const other = content.key && state.about.key && content.key !== state.about.key;
-  replace(content.edits.map(({ part, path, value, note }) => ({ part, path, value, note })));
+  replace(bare(content.edits));
   const words = `Opened ${content.name || file.name}: ${counted(content.edits.length, "field")} moved.`;
   told(other ? `${words} It was kept of another case (${content.case}), or of this one before it was changed.` : words);
 }
@@ -110,6 +110,7 @@ function check(content) {
   const value = (one) => one === null || text(one) || (one && typeof one === "object" && !Array.isArray(one) && Object.values(one).every(text));
   for (const one of content.edits) {
     if (!text(one?.part) || !text(one?.path) || !value(one.value)) throw new Error("an edit in it has no part, path or value");
-    if (one.note !== null && !Number.isInteger(one.note)) throw new Error("an edit in it has a note that is none");
+    const notes = [...(one.note === null ? [] : [one.note]), ...(Array.isArray(one.keep) ? one.keep : [])];
+    if (!notes.every(Number.isInteger)) throw new Error("an edit in it has a note that is none");
   }
 }

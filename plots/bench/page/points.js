@@ -2,17 +2,11 @@
 
 import { $, fill, h, s, say, table, behind } from "./dom.js";
 import { course, marker, panel, sheet } from "./drawing.js";
+import { between, LAWS } from "./laws.js";
 import { known, Refused } from "./server.js";
-import { editOf, move, noteName, question, state } from "./state.js";
+import { editOf, move, namesOf, noteName, question, state } from "./state.js";
 import { steady } from "./steady.js";
 import { beside, capital, counted, pathWords, plain, split, valueWords } from "./words.js";
-
-const LAWS = {
-  linear: "straight over the semitones",
-  smooth: "a curve without overshoot",
-  geometric: "the same ratio from note to note",
-  steps: "held until the next point",
-};
 
 /** Opens the sheet on which a field of a note is laid over the compass; `old` is the field as read. */
 export async function openPoints(part, field, edit, old) {
@@ -31,6 +25,8 @@ export async function openPoints(part, field, edit, old) {
       .map(([name, words]) => h("option", { value: name }, `${name}: ${words}`)),
   );
   law.value = start?.between || (figures ? "linear" : "steps");
+  const owners = (old || field).own || [];
+  const ours = ownersPanel(owners, wide ? !wide.keep?.length : false, () => redraw());
   const list = h("div", { class: "points" });
   const picture = h("div", { class: "picture" });
   const numbers = h("div");
@@ -92,7 +88,7 @@ export async function openPoints(part, field, edit, old) {
     const known_ = figures && rows.every((row) => Number.isFinite(Number(split(row.text).figure)));
     const units = new Set(rows.map((row) => split(row.text).unit));
     const ok = known_ && units.size === 1;
-    say(moves, ok ? movesWords(rows, law.value, course_, [...units][0]) : "");
+    say(moves, ok ? movesWords(rows, law.value, course_, [...units][0], ours) : "");
     fill(picture, ok ? curve(rows, law.value, [...units][0]) : h("p", { class: "hint" }, figures ? "Drawn where all points have one unit." : ""));
     fill(numbers, ok ? behind(table("Control points", ["note", "value"], rows.map((row) => [noteName(row.note), row.text]))) : []);
   }
@@ -110,7 +106,7 @@ export async function openPoints(part, field, edit, old) {
 
   /** Move it, unless a point is none or the case refuses it: then the sheet stays open and says why. */
   async function take(value, was) {
-    const moved = { part: part.part, path: field.path, value, note: null, was };
+    const moved = { part: part.part, path: field.path, value, note: null, was, keep: ours.kept() };
     const odd = figures && rows.find((row) => typeof value === "object" && !figure(row.text, field));
     told.textContent = odd ? `${noteName(odd.note)}: “${odd.text.slice(0, 60)}” is no value${field.unit ? ` with a unit, such as ${field.text}` : ""}.` : "";
     if (odd) return;
@@ -123,9 +119,10 @@ export async function openPoints(part, field, edit, old) {
   fill(
     sheet_,
     h("h2", { id: "points-title" }, `${label}, over all notes`),
-    h("p", { class: "hint" }, `Points are prefilled with ${start ? "those and the law that the case has" : "what some notes of the case have"}, and with what you moved. Beyond the first and the last the value is held. It goes over values that notes have of their own.`),
+    h("p", { class: "hint" }, `Points are prefilled with ${start ? "those and the law that the case has" : "what some notes of the case have"}, and with what you moved. Beyond the first and the last the value is held.`),
     h("p", { class: "one-line" }, h("label", { for: "law" }, "Between the points"), law),
     list,
+    ours.at,
     moves,
     picture,
     numbers,
@@ -140,6 +137,29 @@ export async function openPoints(part, field, edit, old) {
   );
   sheet_.showModal();
   build();
+}
+
+/** Notes with values of their own in the file, and the choice whether they keep them; nothing where there are none. */
+function ownersPanel(owners, replaced, told) {
+  if (!owners.length) return { at: null, kept: () => [], replaced: () => [] };
+  const choice = (id, words, checked) => {
+    const box = h("input", { type: "radio", name: "owners", id, onchange: told });
+    box.checked = checked;
+    return [box, h("label", { class: "check" }, box, ` ${words}`)];
+  };
+  const many = owners.length > 1;
+  const [keep, keepAt] = choice("owners-keep", many ? "they keep them" : "it keeps it", !replaced);
+  const [, replaceAt] = choice("owners-replace", many ? "replace them too" : "replace it too", replaced);
+  const listed = owners.map((one) => `${noteName(one.note)} ${valueWords(one.text)}`).join(", ");
+  const at = h(
+    "fieldset",
+    { class: "owners" },
+    h("legend", {}, `${counted(owners.length, "note")} with ${many ? "values" : "a value"} of ${many ? "their" : "its"} own in the case`),
+    h("p", {}, listed),
+    h("p", { class: "acts" }, keepAt, replaceAt),
+  );
+  const notes = owners.map((one) => one.note);
+  return { at, kept: () => (keep.checked ? notes : []), replaced: () => (keep.checked ? [] : notes) };
 }
 
 function withUnit(text, field) {
@@ -200,25 +220,29 @@ async function inUnit(value, unit, part, field, note) {
 }
 
 /** Which notes get another value than the case has, in words. */
-function movesWords(rows, law, course_, unit) {
-  const notes = state.about.notes.map((one) => one.note);
-  if (!course_) return "All notes get the value of this law, also those that you did not touch.";
+function movesWords(rows, law, course_, unit, ours) {
+  const [kept, replaced] = [ours.kept(), ours.replaced()];
+  const all = state.about.notes.map((one) => one.note);
+  const notes = all.filter((note) => !kept.includes(note));
+  const but = kept.length ? ` but ${namesOf(kept)}` : "";
+  if (!course_) return `All notes${but} get the value of this law, also those that you did not touch.`;
   const before = written(course_).map((row) => [row.note, split(row.text)]);
   if (before.some(([, one]) => one.unit !== unit)) return "The points have other units than the case: all notes between them may be moved.";
   const points = before.map(([note, one]) => [note, Number(one.figure)]);
   const after = rows.map((row) => [row.note, Number(split(row.text).figure)]);
   const other = notes.filter((note) => {
+    if (replaced.includes(note)) return true;
     const [a, b] = [between(points, course_.between, note), between(after, law, note)];
     return !(Math.abs(a - b) <= 1e-6 * Math.max(Math.abs(a), Math.abs(b)));
   });
   if (!other.length) return "No note is moved.";
   const ends = [];
   for (const note of other) {
-    if (ends.length && notes.indexOf(note) === notes.indexOf(ends.at(-1)[1]) + 1) ends.at(-1)[1] = note;
+    if (ends.length && all.indexOf(note) === all.indexOf(ends.at(-1)[1]) + 1) ends.at(-1)[1] = note;
     else ends.push([note, note]);
   }
   const words = ends.map(([a, b]) => (a === b ? noteName(a) : `${noteName(a)} to ${noteName(b)}`)).join(", ");
-  return `Moved: ${counted(other.length, "note")} (${words})${other.length < notes.length ? "; the others stay as read" : ""}.`;
+  return `Moved: ${counted(other.length, "note")} (${words})${other.length < all.length ? "; the others stay as read" : ""}.`;
 }
 
 /** Points as an edit has them; `was` as the case has them. */
@@ -267,40 +291,4 @@ function curve(rows, law, unit) {
   ink.append(s("path", { class: "line pen-0 plain", d: course(values, X, Y) }));
   for (const [note, y] of points) ink.append(marker("0", X(note), Y(y), 4));
   return root;
-}
-
-/** The value of a note by the law of the case files. */
-function between(points, law, note) {
-  const [first, last] = [points[0], points.at(-1)];
-  if (note <= first[0]) return first[1];
-  if (note >= last[0]) return last[1];
-  const i = points.findIndex(([at]) => at > note) - 1;
-  const [[a, fa], [b, fb]] = [points[i], points[i + 1]];
-  const t = (note - a) / (b - a);
-  if (law === "steps") return fa;
-  if (law === "geometric") return fa > 0 && fb > 0 ? fa * (fb / fa) ** t : NaN;
-  if (law === "smooth") return smooth(points, i, t);
-  return fa + t * (fb - fa);
-}
-
-/** Monotone cubic between points, slopes as weighted harmonic means (Fritsch and Butland, SIAM J. Sci. Stat. Comput. 5, 1984). */
-function smooth(points, i, t) {
-  const n = points.length;
-  const h_ = points.slice(1).map(([x], k) => x - points[k][0]);
-  const d = points.slice(1).map(([, y], k) => (y - points[k][1]) / h_[k]);
-  if (n === 2) return points[0][1] + t * h_[0] * d[0];
-  const inner = (k) => {
-    if (d[k - 1] * d[k] <= 0) return 0;
-    const [w1, w2] = [2 * h_[k] + h_[k - 1], h_[k] + 2 * h_[k - 1]];
-    return (w1 + w2) / (w1 / d[k - 1] + w2 / d[k]);
-  };
-  const end = (h0, h1, d0, d1) => {
-    const slope = ((2 * h0 + h1) * d0 - h0 * d1) / (h0 + h1);
-    if (Math.sign(slope) !== Math.sign(d0)) return 0;
-    return Math.sign(d0) !== Math.sign(d1) && Math.abs(slope) > 3 * Math.abs(d0) ? 3 * d0 : slope;
-  };
-  const slope = (k) => (k === 0 ? end(h_[0], h_[1], d[0], d[1]) : k === n - 1 ? end(h_[n - 2], h_[n - 3], d[n - 2], d[n - 3]) : inner(k));
-  const [m0, m1] = [slope(i) * h_[i], slope(i + 1) * h_[i]];
-  const [y0, y1] = [points[i][1], points[i + 1][1]];
-  return (2 * t ** 3 - 3 * t ** 2 + 1) * y0 + (t ** 3 - 2 * t ** 2 + t) * m0 + (3 * t ** 2 - 2 * t ** 3) * y1 + (t ** 3 - t ** 2) * m1;
 }

@@ -34,6 +34,7 @@ export async function openSaving(told) {
     sheet,
     h("h2", { id: "save-title" }, "Save as case"),
     h("p", { class: "hint" }, `A new file beside where the bench was started; ${state.about.file} stays as it is, and its comments come along; CSV files that it needs are written beside it. No file is written over.`),
+    state.about.division ? h("p", { class: "hint" }, `It is the case of the division ${state.about.division}. What the instrument gives to it, such as keyboard and climate, is not in it: name the new file in the instrument to have the same figures.`) : null,
     h("p", { class: "one-line" }, h("label", { for: "save-name" }, "Name"), name),
     h("h3", {}, "What is different in it"),
     text,

@@ -1,10 +1,10 @@
 // What edits were and are, in the reader's unit, as the server has told it of the notes that were shown.
 
-import { fieldWords } from "./parts.js";
+import { fieldWords } from "./called.js";
 import { state } from "./state.js";
 
 const spoken = new Map();
-const keyOf = (edit) => JSON.stringify([edit.part, edit.path, edit.note, edit.value, state.units]);
+const keyOf = (edit) => JSON.stringify([edit.part, edit.path, edit.note, edit.keep, edit.value, state.units]);
 
 /** Name of its field, and what an edit was and is, in words. */
 export function editWords(edit, parts) {
@@ -19,7 +19,7 @@ export function speak(fields, before) {
     if (edit && edit.value !== null) learn(edit, { now: told.text });
   }
   for (const edit of state.edits) {
-    if (edit.note !== null && edit.note !== state.note) continue;
+    if ((edit.note !== null && edit.note !== state.note) || edit.keep?.includes(state.note)) continue;
     const [was, now] = [textOf(before, edit), textOf(fields, edit)];
     learn(edit, { ...(was !== undefined && { was }), ...(now !== undefined && typeof edit.value === "string" && { now }) });
   }

@@ -30,20 +30,21 @@ function changed(why) {
 }
 
 /** What the server is asked: edits without what only this page wants to know. */
-export const bare = (edits) => edits.map(({ part, path, value, note }) => ({ part, path, value, note }));
+export const bare = (edits) => edits.map(({ part, path, value, note, keep }) => ({ part, path, value, note, ...(keep?.length && { keep }) }));
 
 export const question = (edits = state.edits, note = state.note) => ({ edits: bare(edits), note, units: state.units });
 
 /** The edit that a field of the shown note stands under. */
 export function editOf(part, path, note = state.note) {
   const found = state.edits.filter((one) => same(one, { part, path }));
-  return found.find((one) => one.note === note) || found.find((one) => one.note === null);
+  return found.find((one) => one.note === note) || found.find((one) => one.note === null && !one.keep?.includes(note));
 }
 
 /** Lay one edit over the others; `was` is what the field has as read, in words; `glide` is the number of a drag, or true. */
 export function move(edit, { glide = false } = {}) {
   step(edit, glide);
-  const gone = (one) => same(one, edit) && (edit.note === null || one.note === edit.note);
+  const ofAll = edit.note === null;
+  const gone = (one) => same(one, edit) && ((ofAll && !edit.keep?.includes(one.note)) || one.note === edit.note);
   const before = state.edits.find(gone);
   state.edits = [...state.edits.filter((one) => !gone(one)), { was: before?.was, ...edit }];
   changed("moved");
@@ -131,8 +132,19 @@ export const noteName = (note) => state.about.notes.find((one) => one.note === n
 /** For whom an edit of a note, or of none, holds. */
 export const scopeWords = (note) => (note === null ? "all notes" : `${noteName(note)} only`);
 
+const SOME = 4;
+
+/** Names of notes; of many the first. */
+export function namesOf(notes) {
+  const [first, more] = [notes.slice(0, SOME).map(noteName).join(", "), notes.length - SOME];
+  return more > 0 ? `${first} and ${more} more` : first;
+}
+
 /** Whose value an edit is, in words. */
-export const whose = (edit) => (edit.note === null ? "all notes" : noteName(edit.note));
+export function whose({ note, keep }) {
+  if (note !== null) return noteName(note);
+  return keep?.length ? `all notes but ${namesOf(keep)}` : "all notes";
+}
 
 export function keep(name) {
   if (state.kept.length >= MOST_KEPT) return false;

@@ -242,6 +242,7 @@ FAILING = [
 ]
 
 
+@pytest.mark.one_in(2)
 @pytest.mark.parametrize(("part", "reason"), FAILING, ids=[part.__name__ for part, _ in FAILING])
 def test_a_part_that_fails_on_one_note_is_named_and_the_others_go_on(part, reason, short_arm):
     case = read_case(short_arm, parts={**PARTS, "square": part})
@@ -284,6 +285,7 @@ def test_check_shows_the_other_notes(short_arm, capsys):
     assert said(capsys, "check", short_arm).status == 0
 
 
+@pytest.mark.long
 @pytest.mark.usefixtures("raising")
 def test_a_report_holds_the_other_notes(short_arm, capsys, tmp_path):
     status, _, err = said(capsys, "report", short_arm, "--notes", "B3:C4", "--out", tmp_path / "r", "--jobs", "1")
@@ -295,6 +297,7 @@ def test_a_report_holds_the_other_notes(short_arm, capsys, tmp_path):
     assert status == 0 and "C4: failed: upper-square: RuntimeError: boom" in out
 
 
+@pytest.mark.long
 @pytest.mark.usefixtures("raising")
 def test_a_comparison_holds_the_other_notes(short_arm, capsys, tmp_path):
     values = ("--set", "roller.width=24 mm,30 mm", "--out", tmp_path / "c")

@@ -86,6 +86,7 @@ def _rates(train):
     return np.array(out)
 
 
+@pytest.mark.long
 @over(st.lists(LEGAL, min_size=len(PARTS), max_size=len(PARTS), unique=True))
 @example(["finger", "x", "v", "f", "alpha", "box"])
 @example(["t", "s", "y", "p", "d", "out"])

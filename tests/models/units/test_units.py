@@ -1,6 +1,7 @@
 """Quantities with units: reading, writing, and what is said about a wrong one."""
 
 import math
+import re
 import time
 from fractions import Fraction
 
@@ -184,7 +185,7 @@ def test_what_is_converted_reads_back(number, kind):
     assert read_back == pytest.approx(number, rel=1e-12, abs=1e-12 if kind.words == "temperature" else 1e-300)
 
 
-@given(st.floats(1e-5, 1e5), st.sampled_from(KINDS), st.integers(2, 8), st.sampled_from(["trade", "si"]))
+@given(st.floats(1e-5, 1e5), st.sampled_from(KINDS), st.integers(2, 8), st.sampled_from(["trade", "si", "prefixed"]))
 def test_what_is_written_reads_back_to_its_digits(number, kind, digits, system):
     text = format_value(number, kind.si, system, digits, kind.words)
     shown, _ = convert(number, kind.si, system, kind.words)
@@ -244,6 +245,28 @@ def test_writes_both_systems(value, unit, kind, trade, si):
     assert format_value(value, unit, "si", kind=kind) == si
 
 
+@pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.words)
+def test_si_with_prefixes_has_no_unit_of_the_trade_alone(kind):
+    label = convert(1.0, kind.si, "prefixed", kind.words)[1]
+    assert not set(re.split("[·/]", re.sub("[²³⁴]", "", label))) & {"gf", "mmH2O", "deg", "L"}
+    trade = convert(1.0, kind.si, "trade", kind.words)[1]
+    assert label == trade or any(one in trade for one in ("gf", "mmH2O", "deg", "L", "g·cm"))
+
+
+def test_si_with_prefixes_has_figures_of_the_trades_size():
+    written = [
+        (0.00226, "m"),
+        (1.2, "N"),
+        (735.5, "Pa"),
+        (2.5e-5, "kg*m^2"),
+        (8e-4, "m^3"),
+        (0.05, "rad"),
+        (0.035, "kg"),
+    ]
+    told = ["2.26 mm", "1.2 N", "736 Pa", "25 kg·mm²", "800 cm³", "50 mrad", "35 g"]
+    assert [format_value(value, unit, "prefixed") for value, unit in written] == told
+
+
 def test_arrays_keep_their_shape():
     value, label = convert(np.array([[0.001, 0.002], [0.003, 0.004]]), "m")
     assert label == "mm"
@@ -253,7 +276,7 @@ def test_arrays_keep_their_shape():
 
 
 def test_unknown_system_and_kind_are_refused():
-    with pytest.raises(ValueError, match="'trade' or 'si'"):
+    with pytest.raises(ValueError, match="'trade', 'si' or 'prefixed'"):
         convert(1.0, "m", "imperial")
     with pytest.raises(ValueError, match="called 'hardness'"):
         convert(1.0, "Pa", kind="hardness")

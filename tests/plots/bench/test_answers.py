@@ -42,7 +42,7 @@ def test_about(answers, folder):
     assert (found["note"], found["even"], found["folder"], found["changed"]) == (62, 0.07, str(folder), False)
     assert set(found["quantities"]) > set(QUANTITIES)
     assert found["quantities"]["pluck_force"]["unit"] == "gf"
-    assert answers.about(Asked(units="si"))["quantities"]["pluck_force"]["unit"] == "N"
+    assert answers.about(Asked(units="prefixed"))["quantities"]["pluck_force"]["unit"] == "N"
     assert "force" in found["quantities"]["pluck_force"]["definition"]
     json.dumps(found, allow_nan=False)
 
@@ -96,7 +96,7 @@ def test_the_feel_curve_passes_its_pluck(answers, lighter):
     near = min(found["down"], key=lambda point: abs(point[0] - marks["pluck"]["at"]))
     assert near[1] == pytest.approx(marks["pluck"]["force"], rel=0.02)
     assert found["x"] == {"label": "key travel", "unit": "mm"}
-    si = answers.feel(moved(SPRING, units="si"))
+    si = answers.feel(moved(SPRING, units="prefixed"))
     assert si["down"][40][1] == pytest.approx(found["down"][40][1] * 9.80665e-3, rel=1e-4)
 
 
@@ -197,10 +197,10 @@ def test_what_was_moved_is_told_in_the_readers_units(answers):
     edits = SPRING, Edit("pallet-spring", "rate", {"between": "linear", "C4": "15 N/m", "G4": "16 N/m"}), HANGS[0]
     told = [(one["path"], one["note"], one["text"]) for one in answers.fields(moved(*edits))["moved"]]
     assert told[0] == ("force", None, "265 gf") and told[1][2].startswith("linear: C4 ")
-    si = answers.fields(moved(*edits, units="si"))
-    assert [one["text"] for one in si["moved"]] == ["2.6 N", "linear: C4 15 N/m, G4 16 N/m", "0.1 N·m"]
+    si = answers.fields(moved(*edits, units="prefixed"))
+    assert [one["text"] for one in si["moved"]] == ["2.6 N", "linear: C4 0.015 N/mm, G4 0.016 N/mm", "100 N·mm"]
     dip = next(one for part in si["parts"] for one in part["fields"] if one["path"] == "dip")
-    assert (dip["text"], dip["usual"]) == ("0.0095 m", "0.0075 m to 0.012 m") and dip["allowed"].endswith(" m")
+    assert (dip["text"], dip["usual"]) == ("9.5 mm", "7.5 mm to 12 mm") and dip["allowed"].endswith(" mm")
 
 
 def test_an_edit_of_what_there_is_not_leaves_the_other_defects_in_the_list(tmp_path):

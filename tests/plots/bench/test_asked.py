@@ -16,6 +16,7 @@ def test_a_whole_body():
         {"part": "drop", "path": "pieces", "value": 3},
         {"part": "drop", "path": "side_motion", "value": True},
         {"part": "box", "path": "humidity", "value": 0.45},
+        {"part": "key", "path": "dip", "value": "9 mm", "keep": [62, 60, 62]},
     ]
     body = {"edits": edits, "note": 62, "units": "si", "page": "p", "turn": 7, "name": "new.toml", "more": 1}
     found = asked(json.dumps(body).encode())
@@ -26,8 +27,9 @@ def test_a_whole_body():
             Edit("drop", "pieces", "3"),
             Edit("drop", "side_motion", "true"),
             Edit("box", "humidity", "0.45"),
+            Edit("key", "dip", "9 mm", keep=(60, 62)),
         ),
-        62, "si", "p", 7, "new.toml",
+        62, "prefixed", "p", 7, "new.toml",
     )  # fmt: skip
     assert asked(b"") == asked(b"{}") == Asked()
 
@@ -42,7 +44,10 @@ EDIT = {"part": "a", "path": "b", "value": "1"}
         *(
             json.dumps(one).encode()
             for one in (
-                {"units": "imperial"}, {"edits": {}}, {"edits": [EDIT] * 4001}, {"edits": [3]}, {"edits": [{}]},
+                {"units": "imperial"}, {"units": ["si"]}, {"units": "prefixed"},
+                {"edits": [{**EDIT, "keep": ["C4"]}]},
+                {"edits": [{**EDIT, "keep": [60], "note": 60}]}, {"edits": [{**EDIT, "keep": 60}]},
+                {"edits": {}}, {"edits": [EDIT] * 4001}, {"edits": [3]}, {"edits": [{}]},
                 {"edits": [{**EDIT, "part": ""}]}, {"edits": [{**EDIT, "part": 3}]},
                 {"edits": [{"part": "a", "path": "b"}]},
                 {"edits": [{**EDIT, "value": []}]}, {"edits": [{**EDIT, "value": {}}]},

@@ -24,6 +24,8 @@ LIGHTS = ("light", "dark")
 RULES = {(1280, "light"): "", (390, "dark"): "", (1280, "dark"): "color-contrast", (390, "light"): "color-contrast"}
 """Where axe-core's rules are asked: all of them, or the one that light and dark decide."""
 SPRING, FORCE = "pallet-spring", "force"
+OWN = f'\n[notes.C4.{SPRING}]\n{FORCE} = "2.8 N"\n'
+"""One note with a value of its own."""
 
 
 def _chromium():
@@ -65,7 +67,7 @@ def bench(folder):
 @pytest.fixture
 def own(tmp_path):
     """A case of its own, which a test may change on the disk, and its bench, which it may kill."""
-    case = write_case(tmp_path, more=QUICK)
+    case = write_case(tmp_path, more=QUICK + OWN)
     with Bench(case, tmp_path) as made:
         yield case, made
 
@@ -195,6 +197,7 @@ def test_all_notes_take_control_points_and_the_whole_compass_is_drawn(own, brows
         points.last.wait_for()
         values = [points.nth(i).input_value() for i in range(points.count())]
         assert len(values) >= 3 and page.locator("#points-sheet svg").count() == 1
+        assert "1 note with a value of its own" in opened.text(".owners") and "C4 286 gf" in opened.text(".owners")
         points.last.fill("nonsense")
         page.locator("#points-sheet button.main").click()
         page.get_by_text("“nonsense” is no value").wait_for()
@@ -202,6 +205,7 @@ def test_all_notes_take_control_points_and_the_whole_compass_is_drawn(own, brows
         page.locator("#points-sheet button.main").click()
         page.locator("#points-sheet").wait_for(state="hidden")
         opened.drawn()
+        assert "all notes but C4" in page.locator("#moved-list").text_content()
         page.wait_for_selector("#whole:not(.waiting) svg", timeout=LIMIT * 1000)
         page.locator("#whole-table summary").click()
         rows = page.locator("#whole-table tbody tr")
@@ -231,6 +235,12 @@ def test_nothing_runs_off_sideways_and_no_rule_of_axe_is_broken(bench, browser):
             assert (width, light, opened.sideways()) == (width, light, 0)
             if (width, light) in RULES:
                 assert (width, light, opened.findings(RULES[width, light])) == (width, light, [])
+        for light in ("", "dark"):
+            page.emulate_media(color_scheme="dark", media="print")
+            page.eval_on_selector("html", "(page, light) => light && (page.dataset.light = light)", light)
+            ground = page.evaluate("getComputedStyle(document.documentElement).backgroundColor")
+            assert ground == "rgb(255, 255, 255)", "paper is white"
+        page.emulate_media(media="screen")
         page.click("#save")
         page.wait_for_selector("#save-sheet pre")
         assert opened.findings() == [] and opened.sideways() == 0

@@ -38,6 +38,7 @@ def compared(tmp_path_factory):
                    "C4,C#4,E4", "C#4", jobs=1)  # fmt: skip
 
 
+@pytest.mark.one_in(2)
 @pytest.mark.parametrize("units", UNITS)
 @pytest.mark.parametrize("name", DRAW)
 def test_lettering_is_clear(compared, name, units):
@@ -158,6 +159,7 @@ def test_what_was_not_played_is_a_page_with_its_reason(compared):
     assert "C#4 could not be played" in shown and "A: failed: too absurd" in shown
 
 
+@pytest.mark.one_in(2)
 @pytest.mark.parametrize("name", DRAW)
 def test_notes_that_do_not_pluck_leave_a_picture(compared, name):
     gone = {

@@ -174,6 +174,7 @@ def of_file(whole, folder, monkeypatch, capsys):
     return Keyaction(folder, capsys)
 
 
+@pytest.mark.long
 def test_a_chord_of_several_divisions_reads_the_instrument_again(of_file, folder):
     (folder / "organ.toml").rename(folder / "elsewhere.toml")
     try:
@@ -187,6 +188,7 @@ def test_a_chord_of_several_divisions_reads_the_instrument_again(of_file, folder
     assert "Played with no coupler drawn; --coupled NAMES draws them." in html
 
 
+@pytest.mark.long
 def test_a_chord_with_couplers_drawn(of_file, folder):
     said = of_file("report", "coupled.h5", "--chord", "great/C4", "--coupled", "II/I", "--out", "drawn")
     assert said.status == 0, said.err
@@ -242,6 +244,7 @@ def test_couplers_of_a_file_go_with_a_chord(of_file):
     assert "--coupled II/I: goes with --chord" in said.err
 
 
+@pytest.mark.long
 def test_report_of_an_instrument_with_couplers_drawn(of_file, folder):
     said = of_file("report", "organ.toml", "--coupled", "II/I", "--notes", "great/C4", "--jobs", "1", "--out", "played")
     assert said.status == 0, said.err

@@ -15,6 +15,7 @@ from keyaction.sim.weighing.weighoff import unweighed, weigh
 needs_browser = pytest.mark.skipif(browser() is None, reason="no Chromium browser on this machine")
 
 
+@pytest.mark.one_in(2)
 @needs_browser
 @pytest.mark.parametrize(
     ("width", "dark", "printed"),
@@ -37,6 +38,7 @@ def test_a_browser_sees_no_overlap_and_nothing_off_the_page(report, tmp_path, wi
         assert seen["summary"] <= (297 - 14 - 16) / 25.4 * 96  # one page
 
 
+@pytest.mark.long
 @needs_browser
 def test_a_note_that_failed_is_one_line_of_the_weigh_off_and_its_reason_in_sight(played, tmp_path):
     weighed = [unweighed(60, "its key hangs by a nail in the rack, and so on " * 5), *weigh(case_of(played), [61, 62])]
@@ -74,6 +76,7 @@ def test_short_tables_share_printed_pages(played, tmp_path):
     assert sum(share < 0.5 for share in apart[:-1]) >= 4  # what the look at the pages is to find
 
 
+@pytest.mark.long
 @needs_browser
 def test_a_sheet_that_stands_upright_shares_the_page_of_its_heading(report, tmp_path):
     """Drawings are as large as the page is wide: one on upright A4 left no room for the heading above it."""

@@ -38,6 +38,7 @@ CASES = [
 """A figure is half a second: each kind where it can go wrong."""
 
 
+@pytest.mark.one_in(3)
 @pytest.mark.parametrize(("draw", "kind", "units"), CASES)
 def test_lettering_is_clear(draw, kind, units):
     figure = draw(a_year(**KINDS[kind]), units)

@@ -90,6 +90,7 @@ def is_clear(figure):
 
 
 # -- every picture -----------------------------------------------------------------------------------------
+@pytest.mark.one_in(3)
 @pytest.mark.parametrize("units", ["trade", "si"])
 @pytest.mark.parametrize(("draw", "plan"), ALL)
 def test_lettering_is_clear(draw, plan, units, studies):
@@ -97,6 +98,7 @@ def test_lettering_is_clear(draw, plan, units, studies):
     assert is_clear(figure)
 
 
+@pytest.mark.one_in(2)
 @pytest.mark.parametrize(("draw", "plan"), ALL)
 def test_title_study_and_version_stand_on_the_page(draw, plan, studies):
     found = {text.get_gid(): text.get_text() for text in draw(studies[plan], "C4").texts}
@@ -120,6 +122,7 @@ def test_absent_notes_and_quantities_are_named(draw, plan):
             draw(made(plan), "C4", ["pluck_forc"])
 
 
+@pytest.mark.one_in(3)
 @pytest.mark.parametrize(("draw", "plan"), ALL)
 def test_the_librarys_settings_stay_as_they_were(draw, plan):
     before = dict(mpl.rcParams)

@@ -37,9 +37,9 @@ def moved(one, field):
 
 def every_edit(case, note, own):
     """An edit of every field that can be moved: for the whole compass, or of the note's `own`."""
-    found = []
+    found, fields = [], movable(case, note)
     for part in case.parts:
-        for one in movable(case, note)[part.name]:
+        for one in fields[part.name]:
             field = field_at(part.part.fields, one.path)
             if field.varies or not own:
                 value = moved(one, field)
@@ -152,6 +152,31 @@ def test_a_value_of_the_whole_compass_goes_over_those_that_notes_have_of_their_o
     assert '[notes.C4.pallet-spring]\nforce = "3 N"' in bench.written([points])
     later = bench.with_edits([points, Edit("pallet-spring", "force", "2 N", 60)]).part("pallet-spring").fields
     assert later["force"][60].value == 2.0
+
+
+def test_notes_that_keep_what_they_have_of_their_own(tmp_path):
+    own = '\n[notes.C4.pallet-spring]\nforce = "2.5 N"\n[notes.D4.pallet-spring]\nforce = "2.2 N"\n'
+    bench = Workbench.of(read_case(write_case(tmp_path, more=own)))
+    moved = Edit("pallet-spring", "force", "2.8 N", keep=(60,))
+    found = bench.with_edits([moved]).part("pallet-spring").fields["force"]
+    assert [found[note].value for note in (60, 61, 62)] == [2.5, 2.8, 2.8]
+    text = bench.written([moved])
+    assert '[notes.C4.pallet-spring]\nforce = "2.5 N"\n[notes.D4.pallet-spring]\nforce = "2.8 N"' in text
+    before, after = Edit("pallet-spring", "force", "2 N", 60), Edit("pallet-spring", "force", "2.1 N", 60)
+    assert latest([before, Edit("pallet-spring", "force", "1 N", 62), moved]) == (before, moved)
+    assert latest([before, moved, after]) == (moved, after)
+    assert key_of([moved]) != key_of([Edit("pallet-spring", "force", "2.8 N")])
+    told = {one.path: one.own for one in movable(bench.case, 64, "trade", bench.tables([]))["pallet-spring"]}
+    assert [(one.note, one.text) for one in told["force"]] == [(60, "255 gf"), (62, "224 gf")] and not told["rate"]
+
+
+def test_rows_of_a_note_that_keeps_them(tmp_path):
+    own = '\n[notes.C4.groove]\nstops = [{ name = "Principal 8", area = "42 mm^2", drawn = true }]\n'
+    bench = Workbench.of(read_case(write_case(tmp_path, more=own)))
+    edits = [Edit("groove", "stops.0.area", "50 mm^2", keep=(60,)), Edit("groove", "stops.0.drawn", "false", 60)]
+    found = bench.with_edits(edits).part("groove").fields
+    assert [round(1e6 * found["stops.0.area"][note].value) for note in (60, 61)] == [42, 50]
+    assert [found["stops.0.drawn"][note].value for note in (60, 61)] == [False, True]
 
 
 def test_later_edits_take_the_place_of_earlier_ones():

@@ -132,6 +132,51 @@ def test_a_division_stands_in_its_instrument(tmp_path):
     assert box is not None
 
 
+def changed(path, old, new):
+    text = path.read_text(encoding="utf-8")
+    assert text.count(old) == 1
+    path.write_text(text.replace(old, new), encoding="utf-8")
+
+
+def test_a_division_with_defects_is_mended_within_its_instrument(tmp_path):
+    organ = write_instrument(tmp_path)
+    meant = read_instrument(organ).divisions["great"]
+    changed(tmp_path / "great.toml", 'dip = "9.5 mm"', 'dip = "9.5"')
+    changed(tmp_path / "pedal.toml", 'dip = "9.5 mm"', 'dip = "none"')
+    bench = Workbench.of_division(organ, "great")
+    assert (bench.case, bench.path.name, bench.division) == (None, "great.toml", "great")
+    (said,) = refusals(bench.problem)
+    assert (said.part, said.path) == ("key", "dip") and mend_of(bench, said).field.text == "9.5"
+    case = bench.with_edits([Edit("key", "dip", "9.5 mm")])
+    assert (case.division, case.part("box").fields) == ("great", meant.part("box").fields), "wind is the instrument's"
+    with pytest.raises(UnknownField, match="set by the instrument"):
+        bench.with_edits([Edit("key", "dip", "9.5 mm"), Edit("box", "pressure", "70 mmH2O")])
+    assert 'dip = "9.5 mm"' in bench.written([Edit("key", "dip", "9.5 mm")])
+
+
+def test_an_instrument_with_defects_comes_up_and_is_read_again(tmp_path):
+    organ = write_instrument(
+        tmp_path, ('temperature = "12 degC"', 'temperature = "12"'), ('case = "swell.toml"', "case = 3")
+    )
+    changed(tmp_path / "great.toml", 'dip = "9.5 mm"', 'dip = "9.5"')
+    bench = Workbench.of_division(organ, "great")
+    assert [(one.part, one.path) for one in refusals(bench.problem)] == [("", ""), ("key", "dip")]
+    with pytest.raises(CaseProblem, match=r"organ.toml: \[climate\], field 'temperature'") as left:
+        bench.with_edits([Edit("key", "dip", "9.5 mm")])
+    assert len(left.value.defects) == 1
+    assert bench.lost() == [] and bench.stamp_now() == bench.stamp
+    changed(organ, 'temperature = "12"', 'temperature = "12 degC"')
+    assert bench.stamp_now() != bench.stamp, "the instrument belongs to what may change on the disk"
+    again = bench.again()
+    assert again.with_edits([Edit("key", "dip", "9.5 mm")]).division == "great"
+    (tmp_path / "great.toml").write_text("[[train", encoding="utf-8")
+    assert again.again().data is None and "great.toml: line 1" in str(again.again().problem)
+    with pytest.raises(CaseProblem, match="no such division; did you mean 'great'"):
+        Workbench.of_division(organ, "graet")
+    with pytest.raises(CaseProblem, match=r"\[\[division\]\] II, field 'case'"):
+        Workbench.of_division(organ, "II")
+
+
 @pytest.mark.parametrize("name", ["", " ", "a/b.toml", "..", ".hidden", "../out.toml", "c:x", "a\u202eb"])
 def test_names_that_lead_elsewhere(path, tmp_path, name):
     bench = Workbench.opened(path)
@@ -240,6 +285,42 @@ def test_an_unknown_field_is_renamed_or_taken_out(tmp_path):
         bench.with_edits([*edits, Edit("key", "none", None)])
     with pytest.raises(UnknownField, match="nothing of its own stands at this note"):
         bench.with_edits([*edits, Edit("key", "dip", None, 61)])
+
+
+def blocked(folder, how):
+    """A folder in which the CSV file of a case cannot have its place."""
+    if how in ("another", "folder", "dead link", "link"):
+        (folder / "wood").mkdir()
+    csv = folder / "wood" / "chest.csv"
+    if how == "another":
+        csv.write_text("note,wire\n", encoding="utf-8")
+    elif how == "folder":
+        csv.mkdir()
+    elif how == "dead link":
+        csv.symlink_to(folder.parent / "elsewhere.csv")
+    elif how == "link":
+        (folder.parent / "same.csv").write_text(CHEST, encoding="utf-8")
+        csv.symlink_to(folder.parent / "same.csv")
+    elif how == "file":
+        (folder / "wood").write_text("", encoding="utf-8")
+    else:
+        (folder / "wood").symlink_to(folder.parent / "nowhere")
+
+
+@pytest.mark.parametrize("how", ["another", "folder", "file", "dead link", "link", "linked folder"])
+def test_a_csv_file_of_another_folder_whose_place_is_taken(tmp_path, how):
+    path = write_case(tmp_path, ('csv = "chest.csv"', 'csv = "wood/chest.csv"'), more=QUICK)
+    (tmp_path / "wood").mkdir()
+    (tmp_path / "chest.csv").rename(tmp_path / "wood" / "chest.csv")
+    (tmp_path / "out").mkdir()
+    blocked(tmp_path / "out", how)
+    there = {one: one.lstat().st_mtime_ns for one in (tmp_path / "out").rglob("*")}
+    bench = Workbench.opened(path)
+    saved = save(bench.with_edits([SPRING]), bench.written([SPRING]), tmp_path / "out", "new")
+    assert (saved.path, saved.files, saved.apart) == (tmp_path / "out/new/new.toml", ("wood/chest.csv",), True)
+    assert read_case(saved.path).part("pallet-spring").fields["force"][60].value == 2.6
+    assert {one: one.lstat().st_mtime_ns for one in there} == there
+    assert not (tmp_path / "elsewhere.csv").exists() and not (tmp_path / "nowhere").exists()
 
 
 def test_a_case_that_is_gone_is_none_that_ships(tmp_path):

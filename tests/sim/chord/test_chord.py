@@ -64,6 +64,7 @@ def test_all_that_opens_into_a_groove_counts_in_its_least_opening(kind):
     assert found.with_pallets == pytest.approx(0.9, abs=1e-3)
 
 
+@pytest.mark.long
 def test_a_box_that_swings_long_is_held_until_it_is_still():
     """A wide trunk with little flow swings for seconds; what is read at the end is steady all the same."""
     (box,) = chord(ka.read_instrument("demo-instrument"), "C3 E3 G3", division="behind").boxes
@@ -117,6 +118,7 @@ def test_repeated(found):
     assert set(again.failing) <= {"C2", "G2", "C3"}
 
 
+@pytest.mark.long
 def test_a_chord_of_one_note_and_no_stop():
     found = chord(read_case("demo-wood"), ["C4"], stops="none")
     (one,) = found.notes

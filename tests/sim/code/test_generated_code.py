@@ -46,6 +46,7 @@ def vector_at(drive, t):
     return drive.vector(piece)
 
 
+@pytest.mark.one_in(2)
 @PARTS
 def test_plain_and_compiled_code_give_the_same_numbers(variant):
     model, motion, instants = played(variant)
@@ -80,6 +81,7 @@ def exact_rates(kernel):
     return rates
 
 
+@pytest.mark.one_in(2)
 @PARTS
 def test_jacobian_against_differences(variant):
     model, motion, instants = played(variant)
@@ -101,6 +103,7 @@ def test_jacobian_against_differences(variant):
                 assert np.all(np.abs(exact[moving, j] - column[moving]) <= 1e-6 * size + 1e-12), kernel.states[j]
 
 
+@pytest.mark.one_in(2)
 @PARTS
 def test_jacobian_leaves_the_work_accounts_alone(variant):
     model, motion, _ = played(variant)

@@ -12,6 +12,7 @@ import httpx
 import pytest
 from patience import HANG
 from short_case import QUICK, write_case
+from small_instrument import write_instrument
 
 ON_POSIX = pytest.mark.skipif(os.name != "posix", reason="a process is sent Ctrl-C")
 
@@ -55,12 +56,15 @@ def test_asked_saved_and_ended_by_ctrl_c(case):
     assert {one.name for one in case.iterdir()} == before | {"deeper.toml"}
 
 
-def test_a_case_with_defects_comes_up_and_is_closed_by_the_page(folder):
-    write_case(folder, ('dip = "9.5 mm"', 'dip = "9.5"'), more=QUICK)
-    with bench(folder, "short.toml") as (process, address, title):
-        assert title == "short.toml\n"
+def test_a_division_with_defects_comes_up_and_is_closed_by_the_page(folder):
+    write_instrument(folder)
+    great = folder / "great.toml"
+    great.write_text(great.read_text(encoding="utf-8").replace('dip = "9.5 mm"', 'dip = "9.5"'), encoding="utf-8")
+    with bench(folder, "organ.toml", "--division", "great") as (process, address, title):
+        assert title == "great.toml\n"
         with httpx.Client(base_url=address, timeout=HANG, trust_env=False) as client:
-            assert client.get("about").json()["defects"][0]["path"] == "dip"
+            about = client.get("about").json()
+            assert (about["division"], about["defects"][0]["path"], about["lost"]) == ("great", "dip", [])
             assert client.post("close", json={}).json() == {"closed": True}
         told, complaints = process.communicate(timeout=HANG)
     assert (process.returncode, told) == (0, "The bench is closed.\n")

@@ -114,6 +114,7 @@ def test_what_couples_nothing_is_told(keyaction):
     assert said.status == 0
 
 
+@pytest.mark.one_in(2)
 @pytest.mark.parametrize("options", [[], ["--out", "set"]])
 def test_what_closes_a_loop_is_regulated_apart(keyaction, tmp_path, options):
     said = keyaction(*TUNE, "--notes", "great/C4,II/C4", "--least-lift", "50 %", *options)

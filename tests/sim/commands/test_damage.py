@@ -175,6 +175,7 @@ def test_a_result_without_a_note_that_could_be_played(keyaction, some):
     assert keyaction("show", "failed.h5").status == 0
 
 
+@pytest.mark.long
 @pytest.mark.usefixtures("rods")
 def test_a_comparison_of_another_case_is_told(keyaction, some, compared):
     assert another_case(compared, compared) == ""

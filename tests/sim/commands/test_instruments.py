@@ -222,6 +222,7 @@ def test_run_shows_each_division_and_writes_one_file(keyaction):
     assert (keyaction.folder / "pics" / "II" / "feel-C4.png").exists()
 
 
+@pytest.mark.long
 def test_run_with_spread_of_each_division(keyaction):
     said = keyaction("run", "organ.toml", "--notes", "great/C4,II/C4", "--spread", "4", "--jobs", "1")
     assert said.status == 0, said.err

@@ -63,6 +63,7 @@ def counted(monkeypatch):
     return played
 
 
+@pytest.mark.one_in(2)
 @pytest.mark.parametrize("whole_group", [False, True], ids=["the command", "the terminal's whole group"])
 def test_ctrl_c_says_how_to_go_on_and_leaves_nothing_running(folder, whole_group):
     said = broken_off(folder, signal.SIGINT, whole_group, some_kept(folder))

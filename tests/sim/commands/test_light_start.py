@@ -111,6 +111,7 @@ def test_ctrl_c_from_the_first_line_on(folder, after):
     assert complaints.startswith("stopped") and complaints.count("\n") == 1
 
 
+@pytest.mark.one_in(3)
 @pytest.mark.parametrize("encoding", ["ascii", "latin-1", "cp437", "utf-8"])
 @pytest.mark.parametrize("arguments", [["--help"], ["check", "short.toml"], ["equations", "short.toml"]])
 def test_a_terminal_that_lacks_some_signs(folder, encoding, arguments):

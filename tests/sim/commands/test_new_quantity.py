@@ -109,6 +109,7 @@ def test_in_a_sweep(keyaction, folder):
     assert "time blown" in shown and "more time blown is better" in " ".join(shown.split())
 
 
+@pytest.mark.long
 @pytest.mark.usefixtures("entered")
 def test_in_a_comparison(keyaction, folder):
     told = keyaction("compare", "short.toml", "--set", "box.pressure=70 mmH2O,85 mmH2O", "--notes", "C4:D4",

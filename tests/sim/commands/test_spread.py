@@ -155,6 +155,7 @@ def test_a_damaged_spread_is_no_result(drawn, name):
     assert "spread" in no_run(Result(result.variables, {**result.about, "spread": "[]"}))
 
 
+@pytest.mark.long
 def test_the_same_seed_gives_the_same_spread_in_python(drawn, case_folder):
     result, _ = drawn
     case = read_case(case_folder / "short.toml")

@@ -293,6 +293,7 @@ def test_a_note_that_fails_has_its_verdict_all_the_same(keyaction, tmp_path):
     assert "A: F4: hangs" in told.out and "B: F4: hangs" in told.out
 
 
+@pytest.mark.long
 def test_a_variant_that_fails_is_not_said_to_be_below_the_threshold(keyaction):
     told = keyaction("compare", "workshop.toml", "--variant", "case", "--variant", f"wild: {STIFFER}",
                      "--notes", "C4", "--out", "here")  # fmt: skip
@@ -301,6 +302,7 @@ def test_a_variant_that_fails_is_not_said_to_be_below_the_threshold(keyaction):
     assert "every other" not in told.out
 
 
+@pytest.mark.long
 def test_without_wind_and_spring_there_are_no_shares(folder, keyaction):
     still = "box.pressure=0 mmH2O; pallet-spring.force=0.0001 gf; pallet-spring.rate=0.0001 N/m"
     keyaction("compare", "workshop.toml", "--variant", f"still: {still}", "--variant", "case", "--notes", "C4",
@@ -311,6 +313,7 @@ def test_without_wind_and_spring_there_are_no_shares(folder, keyaction):
         assert np.isnan(apart) if not first >= 0.01 else abs(apart) < 1000
 
 
+@pytest.mark.long
 def test_a_variant_without_wind_brings_no_warning(keyaction):
     # Warnings are errors here. What is left in the groove is an infinite share of no wind, at every step of time.
     told = keyaction("compare", "demo-wood", "--set", "box.pressure=70 mmH2O,0 mmH2O", "--set",
@@ -330,6 +333,7 @@ def test_a_single_variant_has_its_tables_and_no_verdicts(folder, keyaction):
     assert float(rows[0]["price"]) == pytest.approx(2 * float(rows[0]["length (mm)"]) / 1e3, rel=1e-4)
 
 
+@pytest.mark.long
 def test_notes_may_be_named_in_any_order(folder, keyaction):
     told = keyaction("compare", "workshop.toml", "--rod", "case", "--notes", "D4,C4", "--note", "D4", "--out", "here")
     assert told.status == 0, told.err

@@ -101,6 +101,7 @@ def test_a_curve_goes_through_what_was_set(found):
     assert made.lift_kept == pytest.approx(0.8 * one.own["ii-pallet"].lift)
 
 
+@pytest.mark.long
 def test_couplers_of_other_divisions_are_left(organ):
     some = tune_couplers(organ, "II/I,I/pedal", "pedal/C4", WISHES, jobs=1)
     assert [one.name for one in some.found] == ["I/pedal"]

@@ -99,6 +99,7 @@ def test_between_two_amounts_a_shared_cause_is_pressed_once_more(action):
     assert np.all(np.isnan(sharp) == np.isnan(truth))
 
 
+@pytest.mark.long
 def test_some_notes_are_told_as_beside_all_others(action, faulty):
     read = sheet(action, {61: faulty["spring"], AT: faulty["nut"]}, 1)
     whole, some = diagnose(action[4], read), diagnose(action[4], read, [AT, 64])

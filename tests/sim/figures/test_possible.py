@@ -82,6 +82,7 @@ def test_a_design_fails_and_holds_nan():
     assert evaluate([demo()], STROKES, ["pluck_force"], jobs=1, sample=0).status == ("ok",)
 
 
+@pytest.mark.long
 def test_designs_far_from_any_action_are_sound_or_failed():
     """Sizes over two decades: whatever is left as sound has figures that can be."""
     rng = np.random.default_rng(7)

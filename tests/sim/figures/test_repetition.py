@@ -1,6 +1,7 @@
 """The repetition search against players whose limit is known."""
 
 import math
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -8,10 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from keyaction.sim.figures.limits import EMPTY, FULL, LIMITS, still_passes
-from keyaction.sim.figures.repetition import COUNT, Trial, judge, search, trial, verdict
+from keyaction.sim.figures.repetition import COUNT, Trial, failing, judge, search, trial, verdict
 from keyaction.sim.motion import drives
 
 BOX = 700.0
+RECORDED = SimpleNamespace(observables=("gap", "least", "most"), speech=("least", "most", "gap"))
 
 
 def rate_of(drive):
@@ -56,6 +58,24 @@ def test_every_stroke_is_judged(fault, stroke):
     drive = drives.repeated(5.0, 0.0105, COUNT)
     assert verdict(trial_of(drive), drive, BOX) == ""
     assert verdict(trial_of(drive, fault, stroke), drive, BOX) == fault
+
+
+@pytest.mark.parametrize("stroke", [0, 2, COUNT - 1])
+@pytest.mark.parametrize("fault", ["", "not full", "not empty", "not seated"])
+def test_a_trial_ends_with_the_first_stroke_that_fails(fault, stroke):
+    drive = drives.repeated(4.0, 0.0105, COUNT)  # its ends are instants of the trial
+    whole, enough = trial_of(drive, fault, stroke), failing(RECORDED, drive, BOX)
+    ends = [drive.mark(f"end {i}") for i in range(COUNT)]
+    told, start = [], 0
+    for piece in drive.pieces:
+        end = int(np.searchsorted(whole.t, piece.end, "right"))
+        new = slice(start, end)
+        seen = np.stack([whole.gap[new], whole.least[new], whole.most[new]], axis=1)
+        told, start = [*told, enough(whole.t[new], seen)], end
+        if told[-1]:
+            break
+    assert drive.pieces[len(told) - 1].end == (ends[stroke] if fault else ends[-1])
+    assert told[-1] == bool(fault) and not any(told[:-1])
 
 
 @pytest.mark.parametrize("fault", ["failed", "beyond"])
@@ -165,3 +185,12 @@ def test_a_real_note_passes_at_its_rate_and_fails_above(record):
         )
         assert verdict(trial(record.model.play(drive)), drive, record.box_pressure) == expected
     assert found.limit in LIMITS and found.limit
+
+
+def test_what_is_not_played_of_a_real_trial_that_fails_changes_nothing(record):
+    found, model = record.repetition, record.model
+    depth, box = record.strokes.repetition_depth * model.train.dip, record.box_pressure
+    drive = drives.repeated(found.rate + 0.1, depth, COUNT, record.strokes.finger)
+    short = model.play(drive, enough=failing(model.kernel(), drive, box))
+    assert short.t[-1] in [drive.mark(f"end {i}") for i in range(COUNT - 1)]
+    assert verdict(trial(short), drive, box) == found.limit

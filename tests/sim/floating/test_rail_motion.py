@@ -51,6 +51,7 @@ def slanting(rods):
     return tuple(replace(one, along=(0.0, -0.8, -0.6)) if one.name == "level-tracker" else one for one in rods)
 
 
+@pytest.mark.long
 def test_a_single_train_that_brings_its_rail_along_moves_alike(train, rods):
     of = rail(0.3 * LOAD, mass=0.3, friction=0.1, rate=50.0, damping=0.5, behind=0.2e-3)
     fine, note = TOL.finer(100.0), on(train, slanting(rods), of)

@@ -37,6 +37,7 @@ def slowly(laid):
     return played(laid, LIGHT, pressed_slowly(laid[0], STRUCK, behind().strokes))
 
 
+@pytest.mark.long
 def test_statics_holds_and_the_stroke_makes_all_quiet_notes_sound(light, slowly):
     assert slowly.sounding == ()
     assert slowly.least_seat_load > 1.0

@@ -88,6 +88,7 @@ OTHERWISE = ("pneumatic-lever", "relief-pallet", "two-pallets", "two-stage-beam"
 """Cases whose trials are judged by more than one pallet and its groove, or whose wind does work on the way."""
 
 
+@pytest.mark.one_in(4)
 @pytest.mark.parametrize("name", sorted(shipped_cases()))
 def test_every_shipped_case_agrees_with_scipy_in_every_quantity(name):
     """SciPy's own search of all rates where they can fail otherwise than at the demo's notes, which the test below has.

@@ -58,6 +58,7 @@ def test_every_field_at_its_end_keeps_the_step_above_the_floor(name, end):
     assert refused < played / 3
 
 
+@pytest.mark.one_in(3)
 @pytest.mark.parametrize("field", SIZES.values(), ids=SIZES)
 def test_the_ends_of_a_range_are_inside_and_what_is_beyond_is_not(field):
     low, high = field.least, field.high

@@ -92,6 +92,7 @@ if __name__ == "__main__":
 """
 
 
+@pytest.mark.long
 def test_a_class_that_workers_cannot_import_is_named(tmp_path):
     # It was told as "they die at once (out of memory ...)".
     (tmp_path / "script.py").write_text(SCRIPT, encoding="utf-8")

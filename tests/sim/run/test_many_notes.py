@@ -24,6 +24,7 @@ def whole(short_case):
     return run(short_case)
 
 
+@pytest.mark.long
 def test_the_lanes_agree_with_scipy(whole, short_case, monkeypatch):
     monkeypatch.setattr(manual, "_in_lanes", lambda *_: {})
     apart = run(short_case, "C4:G4:3")  # SciPy alone

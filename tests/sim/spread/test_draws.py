@@ -66,6 +66,7 @@ def test_every_draw_plucks_where_the_closed_form_says(smooth):
     assert np.std(wanted) > 0.02 * np.mean(wanted)
 
 
+@pytest.mark.long
 def test_the_variance_is_the_sum_of_squared_sensitivities(smooth):
     # JCGM 100:2008 (GUM), 5.1.2, against JCGM 101:2008: in a model as straight as this one both agree.
     draws = draws_of(smooth, [60], 20_000, CLOSED)
@@ -114,6 +115,7 @@ def parameters(train):
     return {name: item.value for name, item in train.parameters.items()}
 
 
+@pytest.mark.long
 def test_without_spreads_every_draw_is_the_case(smooth):
     notes = list(smooth.compass)
     own, none = (draws_of(smooth, notes, 3, change=change) for change in (lambda one: one, still))

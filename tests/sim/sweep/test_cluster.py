@@ -101,6 +101,7 @@ def test_a_killed_worker_costs_nothing_but_time(scheduler, workers, tmp_path):
     assert_equal(tmp_path / "out", tmp_path / "here")
 
 
+@pytest.mark.long
 @pytest.mark.usefixtures("workers")
 def test_begun_here_and_gone_on_with_there(scheduler, tmp_path, capsys):
     study = write_study(tmp_path, LONG)
@@ -154,6 +155,7 @@ def test_a_scheduler_that_dies_ends_the_sweep_with_what_was_finished(tmp_path):
             one.wait()
 
 
+@pytest.mark.one_in(3)
 @pytest.mark.parametrize("address", ["tcp://127.0.0.1:{}", "127.0.0.1:{}", "nowhere://x", "", "tcp://no such host:1"])
 def test_a_cluster_that_is_not_there(tmp_path, capsys, monkeypatch, address):
     monkeypatch.setattr(sweep_dask, "ANSWERS", 1.0)

@@ -59,6 +59,7 @@ def test_a_full_disk_while_the_dataset_is_written(tmp_path, monkeypatch, when):
     assert leftovers(tmp_path) == []
 
 
+@pytest.mark.long
 @pytest.mark.skipif(os.name != "posix", reason="limits of file sizes are a matter of Unix")
 def test_a_limit_of_the_system_itself(tmp_path):
     import resource

@@ -164,6 +164,7 @@ def test_draws_that_happen_to_agree_are_not_sure():
     assert in_full(many, line, 55).endswith("0.8 standard errors.")
 
 
+@pytest.mark.long
 def test_full_draws_agree_with_the_straight_lines():
     case = read_case("demo-wood")
     notes, count = [60, 61], 24

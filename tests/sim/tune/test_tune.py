@@ -46,6 +46,7 @@ def heavy(wood):
 
 
 # -- targets -------------------------------------------------------------------------------------------------
+@pytest.mark.long
 def test_the_whole_manual_follows_its_target(wood):
     notes = list(wood.compass)
     targets, tuned = tuning(wood, notes, **EASY)
@@ -76,6 +77,7 @@ def test_a_pluck_that_is_no_line_of_the_spring_is_found_from_any_start():
     assert found == pytest.approx([found[0]] * 3, rel=2e-3)
 
 
+@pytest.mark.long
 def test_perturbed_starts_give_the_same_springs(wood):
     notes = [36, 55, 74, 91]
     _, tuned = tuning(wood, notes, **EASY)
@@ -215,6 +217,7 @@ def test_a_remedy_frees_and_half_of_it_does_not(wood, heavy):
                 assert (not again.faults) == freed, (note, one)
 
 
+@pytest.mark.long
 def test_a_lighter_pluck_that_starves_the_stops_frees_nothing(wood):
     # An opening that is only just enough: every other lever takes from it.
     _, (free,) = tuning(wood, [43], pluck="150 gf")
@@ -421,6 +424,7 @@ def test_bad_input(options, message, tmp_path, monkeypatch, capsys):
     assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == before
 
 
+@pytest.mark.one_in(2)
 @pytest.mark.parametrize(
     ("options", "told"),
     [

@@ -39,6 +39,7 @@ def by_first(pressed, name):
     return down.force[: int(down.place(name, OPENED)) + 1].max()
 
 
+@pytest.mark.one_in(2)
 def test_a_gram_less_leaves_the_last_shut_and_the_down_weight_opens_all(model):
     static = by_statics(model)
     laid = by_masses(model, static)
