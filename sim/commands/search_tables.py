@@ -139,7 +139,12 @@ def _table(front: Front, units: System) -> Table:
     )
     made.add_column("design", justify="right", no_wrap=True)
     for aim in front.aims:
-        made.add_column(Text(f"{aim.label}\n{'more' if aim.more else 'less'} is better"), justify="right", max_width=14)
+        made.add_column(
+            Text(f"{aim.label}\n{'more' if aim.more else 'less'} is better"),
+            justify="right",
+            max_width=14,
+            overflow="fold",
+        )
     made.add_column("what varies", ratio=1, overflow="fold")
     for i, design in enumerate(front.designs):
         figures = [aim.written(float(value), units) for aim, value in zip(front.aims, front.values[i], strict=True)]

@@ -286,7 +286,7 @@ def _most(search: Search, by: Proposer) -> int:
 def _manifest(search: Search, made: Recipe, by: Proposer) -> dict[str, Any]:
     meaning = json.loads(json.dumps(search.meaning()))
     whole = isinstance(by, Everything)
-    optimiser = "all designs" if whole else f"pymoo {_version('pymoo')}"
+    optimiser = "none, all are looked at" if whole else f"pymoo {_version('pymoo')}"
     told = [meaning, search.case.fingerprint, made.program, optimiser]
     return {
         "format": FORMAT,
@@ -325,17 +325,16 @@ def _may_begin(folder: Path, data: Mapping[str, Any], resume: bool) -> dict[str,
 
 def _changes(old: Mapping[str, Any], new: Mapping[str, Any]) -> list[str]:
     before, after = old["search"], new["search"]
+    words = {"vary": "what varies has changed", "aims": "the aims have changed", "limits": "the limits have changed"}
     found = [
-        f"{name} = {_short(after.get(name))} was {_short(before.get(name))}"
-        if name != "vary"
-        else "what varies has changed"
+        words.get(name) or f"{name} = {_short(after.get(name))} was {_short(before.get(name))}"
         for name in dict.fromkeys([*before, *after])
         if before.get(name) != after.get(name)
     ]
     found += [f"the case {new['case_name']} has changed"] if old["case"] != new["case"] else []
     found += ["the program has changed"] if old["program"] != new["program"] else []
     if old["optimiser"] != new["optimiser"]:
-        found.append(f"{new['optimiser']} chooses the designs, where {old['optimiser']} did")
+        found.append(f"who proposes the designs = {new['optimiser']} was {old['optimiser']}")
     return found
 
 

@@ -22,12 +22,12 @@ def label_of(search: Search, one: Figure) -> str:
 
 def asked(search: Search) -> list[str]:
     """A line each on notes, what may vary, what is wanted and what must hold."""
-    aims = ", ".join(f"{'more' if one.more else 'less'} {label_of(search, one)}" for one in search.aims)
+    aims = ", ".join(_wanted(search, one) for one in search.aims)
     limits = ", ".join(f"{one.text}{' (usual)' if one.usual else ''}" for one in search.limits)
     return [
         f"notes: {notes_told(search)}",
         f"may vary: {'; '.join(_varies(one) for one in search.inputs)}",
-        f"aims: {aims}{_worst(search)}",
+        f"aims: {aims}",
         f"limits: {limits or 'none'}; and every note speaks and falls silent",
     ]
 
@@ -39,9 +39,10 @@ def notes_told(search: Search) -> str:
     return told if len(names) <= _MOST else f"{told} and {len(names) - _MOST} more, up to {names[-1]}"
 
 
-def _worst(search: Search) -> str:
-    worst = any(not one.mean and one.note is None for one in search.aims)
-    return ", each the worst of the notes" if worst and len(search.notes) > 1 else ""
+def _wanted(search: Search, one: Figure) -> str:
+    """An aim in words, with the note that counts where there are several."""
+    several = one.name in QUANTITIES and one.note is None and not one.mean and len(search.notes) > 1
+    return f"{'more' if one.more else 'less'} {label_of(search, one)}{' at its worst note' if several else ''}"
 
 
 def _varies(one: Input) -> str:
