@@ -223,8 +223,8 @@ def _remarks(front: Front) -> list[str]:
         for one in json.loads(about["still"])
     ]
     lines += [
-        f"design {design}, played from its case, is another than what was looked at ({told}), as where a layout "
-        "follows what varies: the figures above are its own"
+        f"design {design}: its layout follows what varies, so its case differs from what was looked at ({told}); the "
+        "figures above are those of its case"
         for design, told in json.loads(about["apart"]).items()
     ]
     reasons = json.loads(about["reasons"])

@@ -15,6 +15,7 @@ from keyaction.models.train.train import TrainProblem
 from keyaction.sim.analysis.pareto import pareto_front
 from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.files.problem import FileProblem
+from keyaction.sim.lanes.evaluate import evaluate
 from keyaction.sim.lanes.judge import ALLOWED
 from keyaction.sim.lanes.repetition import lane_rates
 from keyaction.sim.motion.integrate import Tolerances
@@ -54,7 +55,7 @@ class Offer:
     looked : Looked
         Its figures as `keyaction run` gives them of that file.
     apart : str
-        Which of them are other than what was looked at, by more than a check allows; empty of most.
+        Which of them are other than what was looked at, by more than a check allows, as a layout follows what varies.
     """
 
     design: int
@@ -136,7 +137,7 @@ def offers(
             if why:
                 refused[design] = why
             elif not isinstance(found, str):
-                kept.append(replace(found, apart=_apart(search, before[design], found.looked)))
+                kept.append(found)
     case = next((one.looked for one in own if isinstance(one, Offer)), None)
     return Offers(*_unbeaten(search, kept, refused, case), case)
 
@@ -173,10 +174,7 @@ def _fails(search: Search, again: Looked) -> str:
 
 
 def _apart(search: Search, before: Looked, again: Looked) -> str:
-    """By how much a design is another than what the lanes saw, where that is more than is allowed.
-
-    Where sizes follow from a layout, a case that is read anew is laid out anew; then its figures are the right ones.
-    """
+    """By how much figures are others than those before, where that is more than a check allows."""
     found = []
     for k, name in enumerate(quantities_of(search)):
         pairs = zip(before.values[0, :, k], again.values[0, :, k], strict=True)
@@ -210,9 +208,32 @@ def _again(
     for number, (name, result) in enumerate(in_processes(work, tasks, count, given_up), 1):
         played[int(name)][result.note] = result
         told(number, len(tasks))
-    for design, (text, _) in made.items():
+    for design in made:
         found = [played[design][note] for note in search.notes]
-        yield design, Offer(design, text, _as_looked(search, found, before[design]))
+        yield (
+            design,
+            _offer(search, design, made[design], _as_looked(search, found, before[design]), before[design], jobs),
+        )
+
+
+def _offer(
+    search: Search, design: int, made: tuple[str, Case], looked: Looked, before: Looked, jobs: int
+) -> Offer | str:
+    """A design as it was played again, with what a layout made of it; or that it is in doubt."""
+    text, case = made
+    laid = case.layout is not None and design != DRAWN
+    doubt = _apart(search, _in_lanes(search, case, before, jobs) if laid else before, looked)
+    if doubt and design != DRAWN and looked.status[0].tolist() == [OK] * len(search.notes):
+        return f"in doubt: played again one by one it differs ({doubt})"
+    return Offer(design, text, looked, _apart(search, before, looked) if laid else "")
+
+
+def _in_lanes(search: Search, case: Case, before: Looked, jobs: int) -> Looked:
+    """A design once more at once with all its notes, of the case that it was written as."""
+    trains, names = sound_trains(case, search.notes), quantities_of(search)
+    with np.errstate(all="ignore"):
+        found = evaluate([trains[note] for note in search.notes], case.strokes, names, jobs, sample=0)
+    return replace(before, values=np.stack([found.quantities[name] for name in names], axis=-1)[None])
 
 
 def _tasks(design: int, case: Case, notes: Sequence[int], jobs: int) -> list[Task]:
