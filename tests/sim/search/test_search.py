@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -21,6 +22,7 @@ from keyaction.sim.search.folder import GENERATIONS as KEPT
 from keyaction.sim.search.folder import MANIFEST, RESULTS, Refused
 from keyaction.sim.search.hypervolume import hypervolume
 from keyaction.sim.search.looking import Engine
+from keyaction.sim.search.offers import offers
 from keyaction.sim.search.optimiser import Axis, Everything, Evolution, axis_of
 from keyaction.sim.search.prices import price_of_design, prices_of, rods_of
 from keyaction.sim.search.scores import score
@@ -186,6 +188,16 @@ def test_what_the_case_beats_is_not_offered(tmp_path):
     one = run_search(search, recipe, None, jobs=1)
     assert not one.offers.kept
     assert "as it is drawn beats it" in one.offers.refused[0]
+
+
+def test_what_differs_when_it_is_played_again_is_in_doubt_and_not_offered(tmp_path):
+    search, recipe = short_search(tmp_path, {**TIMES, "levels": 2}, aims=["pluck_force"])
+    rows, engine = np.array([[0.0], [1.0]]), Engine(search, recipe, jobs=1)
+    looked, drawn = engine.look(rows), engine.look(np.array([[np.nan]]))
+    wrong = replace(looked, values=looked.values * 1.01)  # twice what a check allows
+    told = offers(search, rows, wrong, drawn, 1, lambda *_: None)
+    assert not told.kept and "in doubt: played again one by one it differs (pluck force by 1.0%)" in told.refused[0]
+    assert [one.design for one in offers(search, rows, looked, drawn, 1, lambda *_: None).kept] == [0]
 
 
 def test_the_price_of_the_rods_is_length_times_price():
