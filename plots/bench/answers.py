@@ -24,7 +24,7 @@ from keyaction.sim.bench.edits import UnknownField
 from keyaction.sim.bench.mending import mend_of
 from keyaction.sim.bench.movable import movable
 from keyaction.sim.bench.moved import told_edits
-from keyaction.sim.bench.played import played, whole
+from keyaction.sim.bench.played import played, told_by_press, whole
 from keyaction.sim.bench.refused import Said, refusals, warned
 from keyaction.sim.bench.saved import NotSaved, save
 from keyaction.sim.bench.workbench import Workbench
@@ -131,7 +131,7 @@ class Answers:
         """Everything of the note; `wait` as of `played`."""
         bench, case, note = self._case(asked)
         standing = self._refusing(asked, lambda: bench.stood(asked.edits, note))
-        found = drawn.figures(played(case, note, wait, standing), asked.units)
+        found = drawn.figures(played(case, note, wait, standing), asked.units, told_by_press(standing))
         weigh = drawn.weighed(note, standing, case, asked.units)
         told = self._warnings(case, note, standing)
         return {"note": note, **found, "weigh": weigh, "warnings": told, **self.stamps()}
@@ -144,8 +144,8 @@ class Answers:
         while (one := self._refusing(asked, lambda: next(pieces, None))) is not None:
             notes += one.notes
             for name, values in forces.items():
-                values += one.outcome.quantities[name].tolist()
-            yield drawn.piece(one.notes, one.outcome.quantities, one.outcome.verdicts, asked.units)
+                values += one.quantities[name].tolist()
+            yield drawn.piece(one, asked.units)
         steps = {
             name: drawn.plains(neighbour_steps(np.array(notes), np.array(values), NO_FORCE), "1", "si")
             for name, values in forces.items()
@@ -253,7 +253,10 @@ class Answers:
     def _warnings(self, case: Case, note: int, standing: Standing) -> list[Plain]:
         stand = {note: standing}
         lines = [*warnings(case, stand), *case_guides.warned(case, stand)]
-        return [asdict(one) for one in warned(lines)]
+        names = [(one, note_name(one, case.naming)) for one in case.compass]
+        return [
+            {**asdict(one), "elsewhere": bool(one.notes) and note not in one.notes} for one in warned(lines, names)
+        ]
 
 
 def _notes(case: Case) -> list[Plain]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 import numpy as np
@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike
 from keyaction.cases.action.case import Case
 from keyaction.models.units.quantity import System, convert, format_value
 from keyaction.plots.note.stations import ARRIVED, stations
+from keyaction.sim.bench.played import Whole, why_failed
 from keyaction.sim.figures.columns import OVER_COMPASS, QUANTITIES, of_verdict
 from keyaction.sim.figures.limits import EMPTY, FULL, HALF
 from keyaction.sim.figures.play import NotPlayed
@@ -54,9 +55,14 @@ def unit_of(unit: str, units: System) -> str:
     return convert(0.0, unit or "1", units)[1]
 
 
-def told(verdict: Verdict) -> Plain:
-    """A verdict."""
-    return {"fate": verdict.fate.name, "sentence": sentence(verdict), "sound": verdict.sound}
+def told(verdict: Verdict, failed: str = "") -> Plain:
+    """A verdict; `failed` is why the note cannot be played, which no verdict of a slow press makes good."""
+    found = {"fate": verdict.fate.name, "sentence": sentence(verdict), "sound": verdict.sound}
+    if not failed:
+        return found
+    why = f"Its stroke cannot be played: {failed.removeprefix('standard stroke: ')}."
+    words = f"{why} Pressed slowly: {found['sentence']}" if verdict.sound else f"{found['sentence']} {why}"
+    return {**found, "sentence": words, "sound": False, "failed": failed}
 
 
 def quantities(units: System) -> dict[str, Plain]:
@@ -112,13 +118,17 @@ def _marks(standing: Standing, units: System) -> Iterator[Plain]:
 
 
 # -- everything of a note ----------------------------------------------------------------------------------------
-def figures(result: Result, units: System) -> Plain:
-    """All that `keyaction run` says of the only note of a result: figures, budgets, the path of its stroke."""
+def figures(result: Result, units: System, pressed: Mapping[str, float]) -> Plain:
+    """All that `keyaction run` says of the only note of a result: figures, budgets, the path of its stroke.
+
+    Of a note that cannot be played the figures are those that are `pressed`, told by its slow press.
+    """
     status, verdict = str(result["status"][0]), read_verdict(str(result["verdict"][0]))
-    failed = "" if status == "ok" else status.removeprefix("failed: ")
+    failed = "" if status == "ok" else why_failed(status)
+    values = {name: float(result[name][0]) for name in QUANTITIES} | (dict(pressed) if failed else {})
     return {
-        "verdict": {**told(verdict), **({"failed": failed} if failed else {})},
-        "figures": [_figure(one, float(result[one.name][0]), verdict, failed, units) for one in QUANTITIES.values()],
+        "verdict": told(verdict, failed),
+        "figures": [_figure(one, values[name], verdict, failed, units) for name, one in QUANTITIES.items()],
         "limit": str(result["repetition_limit"][0]),
         "giveway": _shares(result, "compliance_budget", "give", "m", units),
         "masses": _shares(result, "mass_budget", "part", "kg", units),
@@ -233,10 +243,10 @@ def _weight(name: str, label: str, value: float, units: System) -> Plain:
 
 
 # -- the whole keyboard ------------------------------------------------------------------------------------------
-def piece(notes: Sequence[int], values: Mapping[str, ArrayLike], verdicts: Sequence[Verdict], units: System) -> Plain:
+def piece(found: Whole, units: System) -> Plain:
     """Figures of some notes."""
     return {
-        "notes": list(notes),
-        "figures": {name: plains(one, QUANTITIES[name].unit, units) for name, one in values.items()},
-        "verdicts": [told(one) for one in verdicts],
+        "notes": list(found.notes),
+        "figures": {name: plains(one, QUANTITIES[name].unit, units) for name, one in found.quantities.items()},
+        "verdicts": [told(*pair) for pair in zip(found.verdicts, found.failed, strict=True)],
     }

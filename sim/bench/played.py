@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
@@ -13,11 +13,14 @@ import numpy as np
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.trains import sound_trains, train_of
 from keyaction.models.train.train import Train
-from keyaction.sim.figures.columns import QUANTITIES
+from keyaction.sim.figures.columns import QUANTITIES, of_verdict
+from keyaction.sim.figures.possible import impossible
 from keyaction.sim.files.labelled import Result
-from keyaction.sim.lanes.evaluate import Outcome, available, evaluate
+from keyaction.sim.figures.verdict import Verdict
+from keyaction.sim.lanes.evaluate import available, evaluate
 from keyaction.sim.lanes.repetition import lane_rates
 from keyaction.sim.motion.going_on import asking
+from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.run.assemble import assemble
 from keyaction.sim.run.note import play_note
@@ -70,19 +73,36 @@ def _about(case: Case) -> dict[str, str]:
     return {"strokes": json.dumps({path: given.value for path, given in case.strokes.given.items()})}
 
 
+def told_by_press(standing: Standing) -> dict[str, float]:
+    """Figures, SI, that need no stroke: those of the slow press and of the train; none where they cannot be."""
+    if standing.pressed is None:
+        return {}
+    found = {one.name: one.compute(standing.pressed) for one in QUANTITIES.values() if one.source in _UNPLAYED}
+    found = of_verdict(found, standing.verdict)
+    return {} if impossible(found) else found
+
+
+_UNPLAYED = ("slow press", "train")
+
+
 @dataclass(frozen=True)
 class Whole:
-    """Figures of all notes of a keyboard.
+    """Figures of some notes of a keyboard.
 
     Attributes
     ----------
     notes : tuple of int
-    outcome : Outcome
-        Of the notes, in that order.
+    quantities : mapping of name to (n,) array
+        SI; NaN where a note has none. Of a note whose stroke cannot be played those that its slow press tells.
+    verdicts : tuple of Verdict
+    failed : tuple of str
+        Why a note cannot be played; empty where it can.
     """
 
     notes: tuple[int, ...]
-    outcome: Outcome
+    quantities: Mapping[str, Floats]
+    verdicts: tuple[Verdict, ...]
+    failed: tuple[str, ...]
 
 
 class GivenUp(Exception):
@@ -113,7 +133,23 @@ def whole(case: Case, wanted: Callable[[], bool] = lambda: True, jobs: int = 0) 
             raise GivenUp
         with np.errstate(all="ignore"):
             found = evaluate(list(piece.values()), case.strokes, _WANTED, jobs, sample=0)
-        yield Whole(tuple(piece), found)
+        failed = tuple("" if one == "ok" else why_failed(one) for one in found.status)
+        quantities = {name: values.copy() for name, values in found.quantities.items()}
+        _fill(quantities, case, {note: i for i, note in enumerate(piece) if failed[i]}, piece)
+        yield Whole(tuple(piece), quantities, found.verdicts, failed)
+
+
+def why_failed(status: str) -> str:
+    """The reason that a status gives."""
+    return status.removeprefix("failed: ")
+
+
+def _fill(quantities: Mapping[str, Floats], case: Case, failed: Mapping[int, int], trains: Mapping[int, Train]) -> None:
+    """Give notes that cannot be played, each with its place, what their slow press tells."""
+    for note, standing in standings({note: trains[note] for note in failed}, case.strokes, 1).items():
+        for name, value in told_by_press(standing).items():
+            if name in quantities:
+                quantities[name][failed[note]] = value
 
 
 _WANTED = tuple(name for name in available() if QUANTITIES[name].source != "neighbours")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from keyaction.cases.text.defects import CaseProblem, Defect
@@ -14,6 +14,7 @@ from keyaction.models.train.train import TrainProblem
 _TRAIN = re.compile(r"\[\[train\]\] (?P<part>[a-z0-9-]+)")
 _NOTE = re.compile(r"\[notes\.(?P<note>[^.\]]+)(?:\.(?P<part>[^\]]+))?\]")
 _FIELD = re.compile(r"field '(?P<path>[^']+)'")
+_AT = re.compile(r"field '[^']+' = (?P<value>[^:=]+) at (?P<at>[^:=]+): ")
 _OF_TRAIN = re.compile(r"(?P<part>[a-z0-9-]+), field (?P<path>[a-z_]+(?:\.[a-z0-9_]+)*)\b")
 
 
@@ -33,6 +34,8 @@ class Said:
         The value as the case writes it, where the sentence has it.
     why : str
         What is wrong, without where it stands; empty where the sentence says no more.
+    at, notes : str, tuple of int
+        Notes of a warning, in words and as numbers; empty where it names none.
     """
 
     text: str
@@ -41,6 +44,8 @@ class Said:
     note: int | None = None
     value: str = ""
     why: str = ""
+    at: str = ""
+    notes: tuple[int, ...] = ()
 
 
 def refusals(problem: CaseProblem | TrainProblem, naming: Naming = "scientific") -> list[Said]:
@@ -78,8 +83,21 @@ def _of_train(text: str) -> Said:
     return Said(legible(text), found["part"], found["path"]) if found else Said(legible(text))
 
 
-def warned(lines: list[str]) -> Iterator[Said]:
-    """Warnings, each with the part and field that it names."""
+def warned(lines: list[str], names: Sequence[tuple[int, str]] = ()) -> Iterator[Said]:
+    """Warnings, each with the part, the field, its value and the notes that it names, of those with their `names`."""
     for line in lines:
-        part, path = _TRAIN.search(line), _FIELD.search(line)
-        yield Said(line, part["part"] if part else "", path["path"] if part and path else "")
+        part, path, at = _TRAIN.search(line), _FIELD.search(line), _AT.search(line)
+        about = (part["part"] if part else "", path["path"] if part and path else "")
+        notes = _notes(at["at"], names) if at else ()
+        yield Said(line, *about, value=at["value"] if at and notes else "", at=at["at"] if at and notes else "", notes=notes)
+
+
+def _notes(text: str, names: Sequence[tuple[int, str]]) -> tuple[int, ...]:
+    """Notes of "C2 to F3, A4"; none where a name is none."""
+    order, found = [name for _, name in names], list[int]()
+    for span in text.split(", "):
+        first, _, last = span.partition(" to ")
+        if first not in order or (last or first) not in order:
+            return ()
+        found += [note for note, _ in names[order.index(first) : order.index(last or first) + 1]]
+    return tuple(found)

@@ -355,4 +355,8 @@ def test_a_pipe_is_told_and_never_waited_for(path, name):
 def test_warnings_name_their_field():
     lines = ["a.toml: [[train]] key, field 'dip' = 14 mm at C4: outside the usual 7.5 mm to 12 mm", "C4: no pluck"]
     one, other = warned(lines)
-    assert (one.part, one.path, other) == ("key", "dip", Said("C4: no pluck"))
+    assert (one.part, one.path, one.notes, other) == ("key", "dip", (), Said("C4: no pluck"))
+    names = [(60 + i, f"n{i}") for i in range(6)]
+    told = "a.toml: [[train]] key, field 'dip' = 13 mm to 14 mm at n0, n3 to n5: outside the usual 7.5 mm to 12 mm"
+    (one,) = warned([told], names)
+    assert (one.value, one.at, one.notes) == ("13 mm to 14 mm", "n0, n3 to n5", (60, 63, 64, 65))
