@@ -1,6 +1,6 @@
 // What is asked of the server of the state that stands, quickest first; what is moved meanwhile goes before.
 
-import { fieldWords } from "./called.js";
+import { refusedWords } from "./called.js";
 import { gather } from "./compass.js";
 import { drawDefects } from "./defects.js";
 import { $, pause, say } from "./dom.js";
@@ -12,13 +12,13 @@ import {
 } from "./shown.js";
 import { question, shownKept, state } from "./state.js";
 import { steady } from "./steady.js";
-import { capital, ofField } from "./words.js";
 
 /** ms: how long nothing is moved before all figures are asked for, and before the whole compass is. */
 const SETTLED = 90;
 const IDLE = 1400;
 
 let turn = 0;
+let drawnTurn = 0;
 let running = false;
 let slow = new AbortController();
 let quick = new AbortController();
@@ -93,7 +93,9 @@ async function stages(mine) {
     seen.refused = null;
     document.querySelector("main").classList.remove("refusing");
     steady("feel", () => {
-      if (stale()) return;
+      // under a drag each answer comes when the next move is made: it is drawn all the same, never an older one
+      if (mine < drawnTurn || asked.note !== state.note || asked.units !== state.units) return;
+      drawnTurn = mine;
       drawDefects([]);
       drawVerdict(feel.verdict);
       drawFeel();
@@ -121,6 +123,7 @@ async function stages(mine) {
   const figures = await known("figures", asked, { signal });
   if (stale()) return false;
   seen.figures = figures;
+  drawVerdict(figures.verdict);
   drawFigures();
   waiting(OF_FIGURES, false);
   seen.was.figures = await known("figures", plainly, { lane: "was", signal }).catch(unlessRefused);
@@ -206,10 +209,7 @@ async function refuse(problem, asked, plainly) {
   document.querySelector("main").classList.add("refusing");
   waiting(["verdict"], false);
   if (!seen.feel) nothingYet();
-  const [first, ...more] = problem.defects;
-  const others = more.length ? ` And ${more.length} more.` : "";
-  const why = capital(first ? ofField(first, fieldWords(seen.fields?.parts, first.part, first.path)) : problem.message);
-  sayVerdict(`The case refuses this, so nothing is drawn anew. ${why.replace(/[.?!]?$/, (end) => end || ".")}${others}`, false);
+  sayVerdict(`The case refuses this, so nothing is drawn anew. ${refusedWords(problem, seen.fields?.parts)}`, false);
   atRest(["feel", ...OF_FIGURES, "whole"]);
   if (!seen.fields) {
     seen.fields = await known("fields", asked, {}).catch(unlessRefused);

@@ -2,7 +2,7 @@
 
 import { h } from "./dom.js";
 import { kindOf } from "./looks.js";
-import { capital, pathWords, plain } from "./words.js";
+import { capital, ofField, pathWords, plain } from "./words.js";
 
 /** What a builder moves first: by role of the part, then path. */
 const FIRST = [
@@ -25,6 +25,17 @@ export const isFirst = (part, path) =>
 
 /** Wind and stops are those of the whole organ, whatever a case may say of single notes. */
 export const ofAll = (part, field) => !field.each || part.role === "box" || /^stops\./.test(field.path);
+
+/** So many defects are told in one sentence. */
+const MANY = 8;
+
+/** All that a case refuses, each with its field in words. */
+export function refusedWords(problem, parts) {
+  const ended = (text) => text.replace(/[.?!]?$/, (end) => end || ".");
+  const said = problem.defects.slice(0, MANY).map((one) => ended(capital(ofField(one, fieldWords(parts, one.part, one.path)))));
+  const more = problem.defects.length - said.length;
+  return said.length ? `${said.join(" ")}${more > 0 ? ` And ${more} more.` : ""}` : ended(capital(problem.message));
+}
 
 /** What a field is called, by names of parts, fields and rows. */
 export function fieldWords(parts, name, path) {

@@ -49,6 +49,9 @@ function stepsOf(whole) {
 
 const unsound = (verdict) => verdict && !verdict.sound;
 
+/** Notes with which something is wrong. */
+export const illOf = (whole) => (whole?.notes || []).filter((_, i) => unsound(whole.verdicts[i]));
+
 function drawn({ now, was, about, note, edge }, width, choose) {
   const names = PANELS.filter((name) => name === "steps" || now.figures[name]?.some(Number.isFinite));
   const columns = width >= 680 ? 2 : 1;
@@ -96,7 +99,7 @@ function valuePanel(root, box, name, now, was, about, note) {
   now.notes.forEach((one, i) => {
     const value = now.figures[name][i];
     if (Number.isFinite(value)) ink.append(s("circle", { class: "dot-0", cx: X(one), cy: Y(value), r: 2.2 }));
-    else if (name === "pluck_force" || unsound(now.verdicts[i]))
+    if (unsound(now.verdicts[i]) || (name === "pluck_force" && !Number.isFinite(value)))
       ink.append(s("path", { class: "cross", d: `M${X(one) - 3} ${box.top + box.height - 9}l6 6m0 -6l-6 6` }));
   });
 }
@@ -145,11 +148,21 @@ export function beyondWords(now, about, edge) {
   const steps = stepsOf(now);
   const name = (note) => about.notes.find((one) => one.note === note)?.name || note;
   const far = now.notes.filter((_, i) => steps[i] !== null && Math.abs(steps[i]) > edge);
-  const ill = now.notes.filter((_, i) => unsound(now.verdicts[i]));
-  const first = far.length
+  const played = (i) => !now.verdicts[i]?.failed;
+  const failed = now.notes.filter((_, i) => !played(i));
+  const ill = now.notes.filter((_, i) => unsound(now.verdicts[i]) && played(i));
+  const untold = now.notes.filter((_, i) => !unsound(now.verdicts[i]) && !Number.isFinite(now.figures.pluck_force?.[i]));
+  const told = far.length
     ? `Steps of the pluck beyond ${(100 * edge).toFixed(0)} %, which a finger can tell: at ${far.map(name).join(", ")}.`
     : `No step of the pluck from note to note is beyond ${(100 * edge).toFixed(0)} %.`;
-  return ill.length ? `${first} Something is wrong with ${ill.map(name).join(", ")}.` : first;
+  const [one, more] = [failed.length === 1, failed.length > 1];
+  return [
+    one && `${name(failed[0])} cannot be played: its stroke fails; what its slow press tells is shown.`,
+    more && `${failed.map(name).join(", ")} cannot be played: their strokes fail; what their slow presses tell is shown.`,
+    ill.length && `Something is wrong with ${ill.map(name).join(", ")}.`,
+    told,
+    untold.length && `No pluck is told of ${untold.map(name).join(", ")}, and no step.`,
+  ].filter(Boolean).join(" ");
 }
 
 function said(now, about, edge) {

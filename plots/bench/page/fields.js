@@ -11,6 +11,9 @@ const CAUTION = "A pallet spring sits loaded in the chest: eye protection, the l
 
 const DUST = "Carbon and glass: dust and splinters hurt lungs, skin and eyes. Extract at the tool; mask, goggles, gloves.";
 
+/** The field that the help tells of, which it goes on telling of another note. */
+let helped = "";
+
 /** One field: slider, exact value, list or box, with its sentences and what it was. */
 export function fieldRow(part, first, { points, help }) {
   const { path } = first;
@@ -44,7 +47,10 @@ export function fieldRow(part, first, { points, help }) {
     if (stands && stands.value === value && stands.note === note()) return;
     move({ part: part.part, path, value, note: note(), was: stands?.was ?? was }, options);
   };
-  const tell = () => help(`${capital(plain(part.part))}: ${label}`, helpText(field, old));
+  const tell = () => {
+    helped = `${part.part} ${path}`;
+    help(`${capital(plain(part.part))}: ${label}`, helpText(field, old));
+  };
   const ask = h("button", { type: "button", class: "ask", "aria-label": `What is ${label}?`, onclick: tell }, "?");
 
   const parts_ = inputs(own, label, described, first, change);
@@ -65,8 +71,9 @@ export function fieldRow(part, first, { points, help }) {
       old = was || null;
       say(scope, scopeWords(note()));
       const edit = editOf(part.part, path);
-      parts_.show(now, standing(now, was, edit));
+      parts_.show(now, standing(now, was, edit, fresh));
       say(doc, helpText(now, was));
+      if (helped === `${part.part} ${path}`) tell();
       const sentences = [...warnings];
       if (now.odd && !warnings.length && !defects.length && edit) sentences.push({ text: `outside of what is usual: ${now.usual}` });
       fill(
@@ -84,7 +91,7 @@ export function fieldRow(part, first, { points, help }) {
 
   function markMoved(edit, fresh) {
     // What was written in another unit than the reader's is told in this one too.
-    const other = fresh && typeof edit?.value === "string" && field.unit && split(edit.value).unit !== field.unit ? `, now ${field.text}` : "";
+    const other = fresh && typeof edit?.value === "string" && field.unit && split(edit.value).unit !== field.unit && edit.units === state.units ? `, now ${field.text}` : "";
     const text = edit ? JSON.stringify([edit, old?.text, other]) : "";
     if (moved.dataset.text === text) return;
     moved.dataset.text = text;
@@ -114,12 +121,14 @@ export function fieldRow(part, first, { points, help }) {
 }
 
 /** What a field says: what was moved as it was written, else what was read; control points as the server has them. */
-function standing(now, was, edit) {
+function standing(now, was, edit, fresh) {
   if (!edit) return { text: (was || now).text, value: (was || now).value, was };
   if (typeof edit.value !== "string") return { text: now.text, value: now.value, was };
   const { figure, unit } = split(edit.value);
   const value = unit === now.unit && Number.isFinite(Number(figure)) ? Number(figure) : now.value;
-  return { text: edit.value, value, was };
+  // written under other units it is told in these, once the server has
+  const other = fresh && edit.units !== state.units && now.unit && unit !== now.unit;
+  return { text: other ? now.text : edit.value, value, was };
 }
 
 /** The notes that have a value of their own, and which; of many the first. */
@@ -129,7 +138,8 @@ function ownWords(own) {
 }
 
 function helpText(field, old) {
-  const from = field.default ? `left to the program: ${field.origin.replace(/^default: /, "")}` : `from ${field.origin}`;
+  const { default: left, origin } = old || field;
+  const from = left ? `left to the program: ${origin.replace(/^default: /, "")}` : `from ${origin}`;
   return [
     `${capital(field.doc)}.`,
     field.usual && `Usual: ${field.usual}.`,

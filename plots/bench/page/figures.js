@@ -34,7 +34,7 @@ export function figuresTable(where, { now, was, kept, about, help, name }) {
   fill(
     where,
     shared ? h("p", { class: "told warning" }, `${capital(shared)}.`) : null,
-    scroller(made),
+    rows.length ? scroller(made) : null,
     noneWords(none).map((text) => h("p", { class: "hint" }, text)),
   );
 }
@@ -44,7 +44,7 @@ function noneWords(none) {
   const reasons = [...new Set(none.map((one) => one.why))];
   return reasons.map((why) => {
     const labels = none.filter((one) => one.why === why).map((one) => one.label).join(", ");
-    return `No ${labels}${why ? `: ${why}` : ""}.`;
+    return why ? `${capital(why)}: so there is no ${labels}.` : `There is no ${labels}.`;
   });
 }
 
@@ -58,11 +58,18 @@ function mostSaid(figures) {
 /** Smaller changes are given no word. */
 const TOLD = 0.005;
 
+/** The quantity that the help tells of, which it goes on telling of another note. */
+let helped = "";
+
 const of = (figures, name) => figures?.figures?.find((one) => one.name === name);
 
 function row(one, { shared, was, others, about, help }) {
   const quantity = about.quantities[one.name] || {};
-  const tell = () => help(capital(one.label), definition(one, quantity));
+  const tell = () => {
+    helped = one.name;
+    help(capital(one.label), definition(one, quantity));
+  };
+  if (helped === one.name) tell();
   const old = of(was, one.name);
   const difference = was ? change(one.value ?? NaN, old?.value ?? NaN) : null;
   return h(
@@ -108,6 +115,8 @@ const LONG = new Set(["ms", "s"]);
 /** Which way a weight or a time goes, of quantities that have one; whether that is wanted the builder knows. */
 function wayWords(share, quantity) {
   if (!quantity.sense) return "";
+  // what should be more holds something shut, and is no touch
+  if (HEAVY.has(quantity.unit) && quantity.sense === "more") return share < 0 ? "weaker" : "stronger";
   if (HEAVY.has(quantity.unit)) return share < 0 ? "lighter" : "heavier";
   if (LONG.has(quantity.unit)) return share < 0 ? "faster" : "slower";
   return "";

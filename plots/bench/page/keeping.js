@@ -2,10 +2,14 @@
 
 import { $, fill, h } from "./dom.js";
 import { sample } from "./drawing.js";
-import { alterKept, bare, dropKept, keep, markSaved, MOST_KEPT, replace, state } from "./state.js";
+import { refusedWords } from "./called.js";
+import { seen } from "./seen.js";
+import { known, Refused } from "./server.js";
+import { alterKept, bare, dropKept, keep, markSaved, MOST_KEPT, question, replace, state } from "./state.js";
 import { counted } from "./words.js";
 
 const FORMAT = 1;
+const LONGEST_NAME = 60;
 const LARGEST = 1_000_000;
 /** The server takes no more edits, and no longer values. */
 const MOST_EDITS = 4000;
@@ -23,10 +27,17 @@ export function keptPanel(where, told) {
       { class: "acts" },
       add,
       h("button", { type: "button", onclick: () => download(nameNow(), state.edits, told) }, "This state to a file…"),
-      h("button", { type: "button", onclick: () => $("open-file").click() }, "Open a file…"),
+      h("button", { type: "button", disabled: full, onclick: () => choose("kept") }, "Keep a state from a file…"),
+      h("button", { type: "button", title: "In place of what is moved now; undo brings that back", onclick: () => choose("") }, "Put a file in place of this state…"),
       full ? h("span", { class: "hint" }, "Three are kept: put one away first.") : null,
     ),
   );
+}
+
+/** Ask for a file, to be kept, or to be what is moved. */
+function choose(as) {
+  $("open-file").dataset.as = as;
+  $("open-file").click();
 }
 
 const nameNow = () => (state.edits.length ? `${counted(state.edits.length, "field")} moved` : "as read");
@@ -62,6 +73,7 @@ function row(one, told) {
       small("to a file", "Write to a file:", () => download(one.name, one.edits, told)),
       small("put away", "Put away:", () => {
         dropKept(one.place);
+        told(`“${one.name}” is put away; undo brings it back.`);
         $("keep")?.focus();
       }),
     ),
@@ -83,8 +95,8 @@ function download(name, edits, told) {
   told(`Written to ${file}, where your browser puts its downloads.`);
 }
 
-/** Read a file of a state; what is wrong with it is told, and nothing changes. */
-export async function open(file, told) {
+/** Read a file of a state, in place of what is moved or to be kept; where it is none, that is told, and nothing changes. */
+export async function open(file, told, kept = false) {
   let content;
   try {
     if (file.size > LARGEST) throw new Error("it is too large to be one");
@@ -95,9 +107,28 @@ export async function open(file, told) {
     return;
   }
   const other = content.key && state.about.key && content.key !== state.about.key;
-  replace(bare(content.edits));
-  const words = `Opened ${content.name || file.name}: ${counted(content.edits.length, "field")} moved.`;
-  told(other ? `${words} It was kept of another case (${content.case}), or of this one before it was changed.` : words);
+  const edits = bare(content.edits);
+  const name = String(content.name || file.name).slice(0, LONGEST_NAME);
+  const refused = await refusal(edits);
+  const from = other ? ` It was kept of another case (${content.case}), or of this one before it was changed.` : "";
+  if (kept) {
+    if (refused) told(`${name} is not kept. The case refuses it: ${refused}${from}`);
+    else told(keep(name, edits) ? `Kept ${name}: ${counted(edits.length, "field")} moved.${from}` : "Three are kept: put one away first.");
+    return;
+  }
+  replace(edits);
+  const words = refused ? `The case refuses ${name}: ${refused} It` : `Opened ${name}: ${counted(edits.length, "field")} moved. It`;
+  told(`${words} stands in place of what was moved before; undo brings that back.${from}`);
+}
+
+/** All that the case refuses of edits, in words; empty where it takes them, or cannot be asked. */
+async function refusal(edits) {
+  try {
+    await known("feel", question(edits), { lane: "file" });
+  } catch (problem) {
+    if (problem instanceof Refused) return refusedWords(problem, seen.fields?.parts);
+  }
+  return "";
 }
 
 function check(content) {

@@ -24,6 +24,7 @@ async function units() {
 watch(async (why) => {
   if (why === "kept") {
     drawKept();
+    drawMoved();
     drawFeel();
     drawFigures();
     if (shownKept().some((one) => !seen.kept.get(keptKey(one))?.figures)) anew();

@@ -1,13 +1,13 @@
 // The train from finger to wind, part by part, each with the fields that can be moved.
 
-import { isFirst, kindWords } from "./called.js";
+import { isFirst, kindWords, labelOf } from "./called.js";
 import { fill, h, newId, say } from "./dom.js";
 import { patch } from "./drawing.js";
 import { fieldRow } from "./fields.js";
 import { mendRow, missing } from "./lacking.js";
 import { partLooks } from "./looks.js";
 import { state } from "./state.js";
-import { capital, counted, plain } from "./words.js";
+import { beside, capital, counted, plain } from "./words.js";
 
 /** Parts with a colour of their own in the pictures; springs and wind have none. */
 const MOVES = new Set(["key", "rod", "lever", "pallet", "coupler"]);
@@ -99,7 +99,7 @@ export function partsPanel(where, { points, help, search, found }) {
         for (const field of part.fields) {
           const old = before?.fields.find((one) => one.path === field.path);
           const mine = (one) => one.part === part.part && one.path === field.path;
-          rows.get(keyOf(part.part, field.path)).show(field, old, warnings.filter(mine), defects.filter(mine), fresh);
+          rows.get(keyOf(part.part, field.path)).show(field, old, warnings.filter((one) => mine(one) && !one.elsewhere), defects.filter(mine), fresh);
         }
         tellPart(part, warnings, defects);
       }
@@ -151,6 +151,9 @@ export function partsPanel(where, { points, help, search, found }) {
       at.querySelector(".told-of-part"),
       defects.filter(other).map((one) => h("p", { class: "told defect" }, one.text)),
       warnings.filter(other).map((one) => h("p", { class: "told warning" }, one.text)),
+      warnings
+        .filter((one) => one.part === part.part && one.elsewhere && !other(one))
+        .map((one) => h("p", { class: "told warning" }, `At ${one.at}: ${labelOf(part, one.path)} ${one.value}, ${beside(one.text)}`)),
     );
     const wanted = new Set(defects.filter((one) => one.part === part.part).flatMap((one) => missing(one.text)));
     const pending = state.edits.filter((one) => one.part === part.part && !rows.has(keyOf(one.part, one.path)));

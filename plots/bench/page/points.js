@@ -3,7 +3,7 @@
 import { $, fill, h, s, say, table, behind } from "./dom.js";
 import { course, marker, panel, sheet } from "./drawing.js";
 import { between, LAWS } from "./laws.js";
-import { known, Refused } from "./server.js";
+import { Gone, known, Refused } from "./server.js";
 import { editOf, move, namesOf, noteName, question, state } from "./state.js";
 import { steady } from "./steady.js";
 import { beside, capital, counted, pathWords, plain, split, valueWords } from "./words.js";
@@ -15,7 +15,11 @@ export async function openPoints(part, field, edit, old) {
   const course_ = courseOf(old || field);
   const wide = state.edits.find((one) => one.part === part.part && one.path === field.path && one.note === null);
   const start = wide?.value && typeof wide.value === "object" ? wide.value : course_;
-  const rows = start ? await withMoved(written(start, course_), part, field) : await proposed(part, field, edit, figures);
+  const tell = figures && field.unit ? (row) => inReader(row, part, field) : async (row) => Object.assign(row, { value: Number(row.text) });
+  const before = course_ && (await eachTold(written(course_), tell));
+  const rows = start ? withMoved(written(start), part, field) : await proposed(part, field, edit, figures);
+  await eachTold(rows, tell);
+  for (const row of rows) row.was ??= before?.find((one) => one.note === row.note)?.text;
   const label = `${capital(pathWords(field.path))} of the ${plain(part.part)}`;
   const law = h(
     "select",
@@ -61,13 +65,21 @@ export async function openPoints(part, field, edit, old) {
       ? h("select", { "aria-label": `Value of point ${i + 1}` }, field.choices.map((one) => h("option", { value: one }, plain(one))))
       : h("input", { type: "text", class: "exact", value: row.text, "aria-label": `Value of point ${i + 1}`, autocomplete: "off" });
     value.value = row.text;
-    value.addEventListener("change", () => {
-      row.text = withUnit(value.value, field);
-      value.value = row.text;
+    const was = h("span", { class: "was" });
+    const beside_ = () => say(was, [row.told && `= ${row.told}`, row.was && `as read ${row.was}`].filter(Boolean).join("; "));
+    value.addEventListener("change", async () => {
+      const typed = withUnit(value.value, field);
+      value.value = typed;
+      Object.assign(row, { text: typed, exact: null, told: "", value: NaN });
+      const found = await tell({ note: row.note, text: typed });
+      if (row.text !== typed) return;
+      Object.assign(row, { value: found.value, told: found.text === typed ? "" : found.text });
+      beside_();
       redraw();
     });
+    beside_();
     const drop = h("button", { type: "button", class: "small", "aria-label": `Take point ${i + 1} out`, onclick: () => remove(i) }, "take out");
-    return h("div", { class: "point" }, notes, value, h("span", { class: "was" }, row.was ? `as read ${row.was}` : ""), rows.length > 1 ? drop : null);
+    return h("div", { class: "point" }, notes, value, was, rows.length > 1 ? drop : null);
   }
 
   function remove(i) {
@@ -77,7 +89,8 @@ export async function openPoints(part, field, edit, old) {
 
   function add(left) {
     const middle = left[Math.floor(left.length / 2)];
-    rows.push({ note: middle.note, text: rows.at(-1).text });
+    const { text, exact, value } = rows.at(-1);
+    rows.push({ note: middle.note, text, exact, value });
     rows.sort((a, b) => a.note - b.note);
     build();
   }
@@ -85,24 +98,26 @@ export async function openPoints(part, field, edit, old) {
   const redraw = () => steady("points", redrawNow);
 
   function redrawNow() {
-    const known_ = figures && rows.every((row) => Number.isFinite(Number(split(row.text).figure)));
-    const units = new Set(rows.map((row) => split(row.text).unit));
-    const ok = known_ && units.size === 1;
-    say(moves, ok ? movesWords(rows, law.value, course_, [...units][0], ours) : "");
-    fill(picture, ok ? curve(rows, law.value, [...units][0]) : h("p", { class: "hint" }, figures ? "Drawn where all points have one unit." : ""));
+    const known_ = figures && rows.every((row) => Number.isFinite(row.value));
+    const twice = doubled();
+    const ok = known_ && !twice;
+    say(moves, twice || (ok ? movesWords(rows, law.value, before, course_?.between, ours) : ""));
+    fill(picture, ok ? curve(rows, law.value, field.unit) : h("p", { class: "hint" }, figures && !twice ? "Drawn once every point is a value that the field can have." : ""));
     fill(numbers, ok ? behind(table("Control points", ["note", "value"], rows.map((row) => [noteName(row.note), row.text]))) : []);
   }
 
-  const apply = async () => {
+  const doubled = () => {
     const twice = rows.find((row, i) => i && row.note === rows[i - 1].note);
-    if (twice) {
-      told.textContent = `${noteName(twice.note)} has two points: take one out.`;
-      return;
-    }
-    const value = rows.length === 1 ? rows[0].text : { between: law.value, ...Object.fromEntries(rows.map((row) => [noteName(row.note), row.text])) };
+    return twice ? `${noteName(twice.note)} has two points: take one out.` : "";
+  };
+  const apply = async () => {
+    told.textContent = doubled();
+    if (told.textContent) return;
+    const asWritten = (row) => row.exact || row.text;
+    const value = rows.length === 1 ? asWritten(rows[0]) : { between: law.value, ...Object.fromEntries(rows.map((row) => [noteName(row.note), asWritten(row)])) };
     await take(value, editOf(part.part, field.path)?.was);
   };
-  const flat = () => take(typeof edit.value === "string" ? edit.value : rows[0].text, edit.was);
+  const flat = () => take(typeof edit.value === "string" ? edit.value : rows[0].exact || rows[0].text, edit.was);
 
   /** Move it, unless a point is none or the case refuses it: then the sheet stays open and says why. */
   async function take(value, was) {
@@ -197,11 +212,10 @@ function courseOf(field) {
 }
 
 /** Points with those of notes that were moved in place of theirs, or added. */
-async function withMoved(rows, part, field) {
-  const unit = split(rows[0]?.text ?? "").unit;
+function withMoved(rows, part, field) {
   const own = state.edits.filter((one) => one.part === part.part && one.path === field.path && one.note !== null);
   for (const { note, value } of own) {
-    const text = await inUnit(value, unit, part, field, note);
+    const text = String(value);
     const row = rows.find((one) => one.note === note);
     if (row) row.text = text;
     else rows.push({ note, text });
@@ -209,30 +223,38 @@ async function withMoved(rows, part, field) {
   return rows.sort((a, b) => a.note - b.note);
 }
 
-/** What was moved in the unit of the case's points, where the server tells it in that. */
-async function inUnit(value, unit, part, field, note) {
-  if (split(value).unit === unit) return String(value);
-  for (const units of ["trade", "si"]) {
-    const text = await textOf(part, field, { ...question(state.edits, note), units });
-    if (split(text).unit === unit) return text;
+/** Each told, one after another: a newer question takes the place of an older one. */
+async function eachTold(rows, tell) {
+  for (const row of rows) await tell(row);
+  return rows;
+}
+
+/** A point in the reader's unit, its text as it was `exact`; without a value where the case refuses it. */
+async function inReader(row, part, field) {
+  const { figure: typed, unit } = split(row.text);
+  if (unit === field.unit && Number.isFinite(Number(typed))) return Object.assign(row, { value: Number(typed) });
+  const one = { part: part.part, path: field.path, value: row.text, note: row.note };
+  try {
+    const found = await fieldOf(part, field, question([one], row.note));
+    return Object.assign(row, { exact: row.text, text: found.text, value: Number(found.value) });
+  } catch (problem) {
+    if (problem instanceof Gone) throw problem;
+    return Object.assign(row, { value: NaN });
   }
-  return String(value);
 }
 
 /** Which notes get another value than the case has, in words. */
-function movesWords(rows, law, course_, unit, ours) {
+function movesWords(rows, law, before, lawBefore, ours) {
   const [kept, replaced] = [ours.kept(), ours.replaced()];
   const all = state.about.notes.map((one) => one.note);
   const notes = all.filter((note) => !kept.includes(note));
   const but = kept.length ? ` but ${namesOf(kept)}` : "";
-  if (!course_) return `All notes${but} get the value of this law, also those that you did not touch.`;
-  const before = written(course_).map((row) => [row.note, split(row.text)]);
-  if (before.some(([, one]) => one.unit !== unit)) return "The points have other units than the case: all notes between them may be moved.";
-  const points = before.map(([note, one]) => [note, Number(one.figure)]);
-  const after = rows.map((row) => [row.note, Number(split(row.text).figure)]);
+  if (!before) return `All notes${but} get the value of this law, also those that you did not touch.`;
+  const points = before.map((row) => [row.note, row.value]);
+  const after = rows.map((row) => [row.note, row.value]);
   const other = notes.filter((note) => {
     if (replaced.includes(note)) return true;
-    const [a, b] = [between(points, course_.between, note), between(after, law, note)];
+    const [a, b] = [between(points, lawBefore, note), between(after, law, note)];
     return !(Math.abs(a - b) <= 1e-6 * Math.max(Math.abs(a), Math.abs(b)));
   });
   if (!other.length) return "No note is moved.";
@@ -245,11 +267,11 @@ function movesWords(rows, law, course_, unit, ours) {
   return `Moved: ${counted(other.length, "note")} (${words})${other.length < all.length ? "; the others stay as read" : ""}.`;
 }
 
-/** Points as an edit has them; `was` as the case has them. */
-function written(value, was = null) {
+/** Points as an edit has them. */
+function written(value) {
   return Object.entries(value)
     .filter(([name]) => name !== "between")
-    .map(([name, text]) => ({ note: state.about.notes.find((one) => one.name === name)?.note, text, was: was?.[name] }))
+    .map(([name, text]) => ({ note: state.about.notes.find((one) => one.name === name)?.note, text }))
     .filter((row) => row.note !== undefined)
     .sort((a, b) => a.note - b.note);
 }
@@ -271,15 +293,17 @@ async function proposed(part, field, edit, figures) {
 
 const asRead = (part, field, note) => textOf(part, field, question([], note));
 
-async function textOf(part, field, asked) {
+const textOf = async (part, field, asked) => (await fieldOf(part, field, asked)).text;
+
+/** The field as the server tells it of what is asked. */
+async function fieldOf(part, field, asked) {
   const answer = await known("fields", asked, { lane: "points" });
-  const found = answer.parts.find((one) => one.part === part.part)?.fields.find((one) => one.path === field.path);
-  return found ? found.text : String(field.text);
+  return answer.parts.find((one) => one.part === part.part)?.fields.find((one) => one.path === field.path) || field;
 }
 
 function curve(rows, law, unit) {
   const notes = state.about.notes.map((one) => one.note);
-  const points = rows.map((row) => [row.note, Number(split(row.text).figure)]);
+  const points = rows.map((row) => [row.note, row.value]);
   const values = notes.map((note) => [note, between(points, law, note)]);
   const all = values.map(([, y]) => y).filter(Number.isFinite);
   const [low, high] = [Math.min(0, ...all), Math.max(...all) * 1.1 || 1];

@@ -29,7 +29,7 @@ export function placed(said = []) {
 }
 
 const PAGE = Array.from(crypto.getRandomValues(new Uint8Array(8)), (b) => b.toString(16).padStart(2, "0")).join("");
-const LANES = { now: "1", was: "2", kept: "3", whole: "4", points: "5" };
+const LANES = { now: "1", was: "2", kept: "3", whole: "4", points: "5", file: "6" };
 let turn = 0;
 
 const heard = new Set();

@@ -1,7 +1,7 @@
 // What stands on the page of what the server has answered.
 
 import { budgetPicture } from "./budgets.js";
-import { beyondWords, compassPicture } from "./compass.js";
+import { beyondWords, compassPicture, illOf } from "./compass.js";
 import { $, fill, h, say } from "./dom.js";
 import { noPicture } from "./drawing.js";
 import { feelPicture } from "./feel.js";
@@ -18,7 +18,7 @@ import { placed } from "./server.js";
 import { editWords, speak } from "./spoken.js";
 import { noteName, show, state } from "./state.js";
 import { steady } from "./steady.js";
-import { capital, plain } from "./words.js";
+import { plain } from "./words.js";
 
 const draw = {};
 let keys = null;
@@ -68,8 +68,7 @@ export function drawFeel() {
 }
 
 export function drawVerdict(verdict) {
-  const words = `${noteName(state.note)}: ${verdict.sentence}`;
-  sayVerdict(verdict.failed ? `${words} ${capital(verdict.failed)}.` : words, verdict.sound);
+  sayVerdict(`${noteName(state.note)}: ${verdict.sentence}`, verdict.sound);
 }
 
 /** The sentence in its place, and over the picture, which stays in sight where one works. */
@@ -107,6 +106,7 @@ export function drawWhole() {
   const now = seen.whole;
   const was = state.edits.length ? seen.wholeWas : null;
   draw.whole({ now, was, about: state.about, note: state.note, edge: state.about.even });
+  drawNote();
   say($("whole-words"), now?.steps ? `${beyondWords(now, state.about, state.about.even)}${was ? " The broad grey line is the state as read." : ""}` : "");
 }
 
@@ -146,8 +146,9 @@ export function drawNote() {
   $("lower").disabled = state.note === notes[0];
   $("higher").disabled = state.note === notes.at(-1);
   const moved = new Set(state.edits.map((one) => one.note).filter((one) => one !== null));
-  const shown = JSON.stringify([state.note, [...moved], notes]);
-  if (shown !== seen.keys) keys.show(state.note, moved);
+  const ill = illOf(seen.whole);
+  const shown = JSON.stringify([state.note, [...moved], notes, ill]);
+  if (shown !== seen.keys) keys.show(state.note, moved, new Set(ill));
   seen.keys = shown;
 }
 
@@ -206,7 +207,7 @@ export function settle(about) {
   say($("made"), `keyaction ${about.version}, ${about.file}`);
   say(
     $("even-words"),
-    `▲ marks a force at the key that differs from that as read by more than ${(100 * about.even).toFixed(0)} %: a finger can tell it (Pang, Tan and Durlach, Perception & Psychophysics 49, 1991).`,
+    `▲ marks ${about.felt.map((name) => about.quantities[name].label).join(" or ")}, felt at the finger in a slow press, where it differs from that as read by more than ${(100 * about.even).toFixed(0)} %: a finger can tell it (Pang, Tan and Durlach, Perception & Psychophysics 49, 1991). Their finding is of steady forces: the peak of a quick stroke, friction and forces at the pallet have no mark, however much they differ.`,
   );
   listNotes();
 }

@@ -46,7 +46,7 @@ export function move(edit, { glide = false } = {}) {
   const ofAll = edit.note === null;
   const gone = (one) => same(one, edit) && ((ofAll && !edit.keep?.includes(one.note)) || one.note === edit.note);
   const before = state.edits.find(gone);
-  state.edits = [...state.edits.filter((one) => !gone(one)), { was: before?.was, ...edit }];
+  state.edits = [...state.edits.filter((one) => !gone(one)), { was: before?.was, units: state.units, ...edit }];
   changed("moved");
 }
 
@@ -76,30 +76,50 @@ export function replace(edits) {
   changed("moved");
 }
 
-function remember() {
-  state.past = [...state.past.slice(-199), state.edits];
+/** A step of the past: edits as they were, and a kept state that was put away in it. */
+function remember(away = null) {
+  state.past = [...state.past.slice(-199), { edits: state.edits, away }];
 }
 
+/** What is undone: edits, or the name of a kept state that is back; null where there is nothing. */
 export function undo() {
   if (!state.past.length) return null;
-  const before = state.edits;
-  state.future = [before, ...state.future];
-  state.edits = state.past.at(-1);
+  const { edits, away } = state.past.at(-1);
+  if (away && state.kept.length >= MOST_KEPT) return { full: away.name };
+  state.future = [{ edits: state.edits, away }, ...state.future];
   state.past = state.past.slice(0, -1);
-  gesture = { key: "", at: 0, glide: false };
-  changed("moved");
-  return difference(before, state.edits);
+  return away ? { back: putBack(away) } : stepped(edits);
 }
 
+/** What is done again: edits, or the name of a kept state that is put away. */
 export function redo() {
   if (!state.future.length) return null;
-  const before = state.edits;
-  state.past = [...state.past, before];
-  state.edits = state.future[0];
+  const { edits, away } = state.future[0];
+  state.past = [...state.past, { edits: state.edits, away }];
   state.future = state.future.slice(1);
+  if (!away) return stepped(edits);
   gesture = { key: "", at: 0, glide: false };
+  state.kept = state.kept.filter((one) => one.id !== away.id);
+  changed("kept");
+  return { gone: away.name };
+}
+
+function stepped(edits) {
+  const before = state.edits;
+  gesture = { key: "", at: 0, glide: false };
+  state.edits = edits;
   changed("moved");
-  return difference(before, state.edits);
+  return difference(before, edits);
+}
+
+/** A kept state back in its place, or in the first that is free. */
+function putBack(away) {
+  gesture = { key: "", at: 0, glide: false };
+  const taken = state.kept.map((one) => one.place);
+  const place = [away.place, 1, 2, 3].find((n) => !taken.includes(n));
+  state.kept = [...state.kept, { ...away, place }].sort((a, b) => a.place - b.place);
+  changed("kept");
+  return away.name;
 }
 
 /** Edits that are in one list only, the later list's first. */
@@ -146,11 +166,13 @@ export function whose({ note, keep }) {
   return keep?.length ? `all notes but ${namesOf(keep)}` : "all notes";
 }
 
-export function keep(name) {
+let ids = 0;
+
+export function keep(name, edits = state.edits) {
   if (state.kept.length >= MOST_KEPT) return false;
   const taken = new Set(state.kept.map((one) => one.place));
   const place = [1, 2, 3].find((n) => !taken.has(n));
-  state.kept = [...state.kept, { name, place, shown: true, edits: state.edits }].sort((a, b) => a.place - b.place);
+  state.kept = [...state.kept, { id: ++ids, name, place, shown: true, edits }].sort((a, b) => a.place - b.place);
   changed("kept");
   return true;
 }
@@ -160,7 +182,11 @@ export function alterKept(place, with_) {
   changed("kept");
 }
 
+/** Put a kept state away; undo brings it back. */
 export function dropKept(place) {
+  remember(state.kept.find((one) => one.place === place));
+  state.future = [];
+  gesture = { key: "", at: 0, glide: false };
   state.kept = state.kept.filter((one) => one.place !== place);
   changed("kept");
 }

@@ -38,7 +38,7 @@ export function wire() {
   $("whole-idle").addEventListener("change", () => run());
   $("open-file").addEventListener("change", async () => {
     const [file] = $("open-file").files;
-    if (file) await open(file, tell);
+    if (file) await open(file, tell, $("open-file").dataset.as === "kept");
     $("open-file").value = "";
   });
   document.addEventListener("keydown", (event) => {
@@ -74,6 +74,9 @@ function told(what, changed) {
     tell(`There is nothing to ${what}.`);
     return;
   }
+  const { back, gone, full } = changed;
+  if (full) return tell(`Three states are kept: put one away before “${full}” can come back.`);
+  if (back || gone) return tell(`${capital(what)}: “${back || gone}” is ${back ? "kept again" : "put away"}.`);
   const [one] = changed;
   tell(
     one
