@@ -13,6 +13,7 @@ import numpy as np
 
 from keyaction._version import __version__
 from keyaction.cases.action.case import Case
+from keyaction.cases.action.trains import sound_trains
 from keyaction.cases.text.defects import CaseProblem
 from keyaction.cases.text.edit import EditProblem
 from keyaction.models.notes import is_sharp, note_name
@@ -157,7 +158,7 @@ class Answers:
         bench = self._bench
         text, name = self._text(bench, asked), bench.path.name
         lines = difflib.unified_diff(bench.text.splitlines(), text.splitlines(), name, f"{name}, as moved", lineterm="")
-        return {"text": text, "difference": "\n".join(lines), **self.stamps()}
+        return {"text": text, "difference": "\n".join(lines), "refused": self._unplayable(asked), **self.stamps()}
 
     def save(self, asked: Asked) -> Plain:
         """Write that text as a new case."""
@@ -195,6 +196,15 @@ class Answers:
 
     def _text(self, bench: Workbench, asked: Asked) -> str:
         return self._refusing(asked, lambda: bench.written(asked.edits))
+
+    def _unplayable(self, asked: Asked) -> str:
+        """Why trains of a case that can be read and written cannot be built; empty where all can."""
+        case = self._bench.with_edits(asked.edits)
+        try:
+            sound_trains(case, case.compass)
+        except TrainProblem as problem:
+            return str(problem)
+        return ""
 
     def _case(self, asked: Asked) -> tuple[Workbench, Case, int]:
         """The case as it is moved, and the note that is asked for, by default the one that a page begins with."""
@@ -254,9 +264,7 @@ class Answers:
         stand = {note: standing}
         lines = [*warnings(case, stand), *case_guides.warned(case, stand)]
         names = [(one, note_name(one, case.naming)) for one in case.compass]
-        return [
-            {**asdict(one), "elsewhere": bool(one.notes) and note not in one.notes} for one in warned(lines, names)
-        ]
+        return [{**asdict(one), "elsewhere": bool(one.notes) and note not in one.notes} for one in warned(lines, names)]
 
 
 def _notes(case: Case) -> list[Plain]:

@@ -244,6 +244,23 @@ def _about(bench: _Bench) -> Handler:
     return _answered(about, lambda: bench.closing)
 
 
+@asynccontextmanager
+async def _listening(request: Request) -> AsyncIterator[Callable[[], bool]]:
+    """Whether the client has gone, once its body is read: nothing is computed for nobody."""
+    gone = asyncio.Event()
+
+    async def listen() -> None:
+        while (await request.receive())["type"] != "http.disconnect":
+            pass
+        gone.set()
+
+    listener = asyncio.ensure_future(listen())
+    try:
+        yield gone.is_set
+    finally:
+        listener.cancel()
+
+
 def _plainly(work: Callable[[Asked], Plain]) -> _Work:
     """What is too short to be asked on its way whether it may go on."""
     return lambda asked, _: work(asked)
@@ -257,15 +274,17 @@ def _answer(bench: _Bench, kind: str, line: Line, work: _Work) -> Handler:
         if not bench.turns.asks(one.page, kind, one.turn):
             raise GaveWay
 
-        def stale() -> bool:
-            return bench.closing or bench.turns.stale(one.page, kind, one.turn)
+        async with _listening(request) as gone:
 
-        def wait() -> None:
-            bench.quick.idle.wait(_AT_MOST)
-            if stale():
-                raise GivenUp
+            def stale() -> bool:
+                return gone() or bench.closing or bench.turns.stale(one.page, kind, one.turn)
 
-        return _json(await line.run(_key(one, kind), lambda: work(one, wait), stale))
+            def wait() -> None:
+                bench.quick.idle.wait(_AT_MOST)
+                if stale():
+                    raise GivenUp
+
+            return _json(await line.run(_key(one, kind), lambda: work(one, wait), stale))
 
     return _answered(answer, lambda: bench.closing)
 
@@ -281,11 +300,18 @@ def _whole(bench: _Bench) -> Handler:
         if not bench.turns.asks(one.page, kind, one.turn):
             raise GaveWay
 
+        listening = _listening(request)
+        left = await listening.__aenter__()  # left once the last line is sent
+
         def stale() -> bool:
-            return gone or bench.closing or bench.turns.stale(one.page, kind, one.turn)
+            return gone or left() or bench.closing or bench.turns.stale(one.page, kind, one.turn)
 
         key, pieces = _key(one, kind), bench.answers.whole(one, lambda: not stale())
-        first: Plain | None = await bench.slow.run(key, lambda: next(pieces), stale)
+        try:
+            first: Plain | None = await bench.slow.run(key, lambda: next(pieces), stale)
+        except BaseException:
+            await listening.__aexit__(None, None, None)
+            raise
 
         async def lines() -> AsyncIterator[bytes]:
             nonlocal gone
@@ -302,6 +328,7 @@ def _whole(bench: _Bench) -> Handler:
                 yield _dumped(problem.answer) + b"\n"
             finally:
                 gone = True
+                await listening.__aexit__(None, None, None)
 
         return StreamingResponse(lines(), media_type="application/x-ndjson")
 

@@ -13,6 +13,8 @@ from keyaction.sim.bench.edits import Edit
 
 MOST = 4000
 """Edits of one request."""
+HIGHEST = 127
+"""The highest note that a name can have."""
 LONGEST = 400
 """Signs of a name or a value."""
 _SYSTEMS: Mapping[object, System] = {"trade": "trade", "si": "prefixed"}
@@ -100,6 +102,8 @@ def _of(part: str, path: str, data: Mapping[str, Any]) -> Edit:
     value, note, keep = data["value"], _whole(data, "note"), _notes(data, "keep")
     if keep and note is not None:
         raise Misread("keep: notes that keep what they have, where all others are moved")
+    if any(not 0 <= at <= HIGHEST for at in (note or 0, *keep)):
+        raise Misread(f"note: 0 to {HIGHEST}")
     if value is None:
         return Edit(part, path, None, note, keep)
     if isinstance(value, Mapping):

@@ -15,8 +15,8 @@ from keyaction.cases.action.trains import sound_trains, train_of
 from keyaction.models.train.train import Train
 from keyaction.sim.figures.columns import QUANTITIES, of_verdict
 from keyaction.sim.figures.possible import impossible
-from keyaction.sim.files.labelled import Result
 from keyaction.sim.figures.verdict import Verdict
+from keyaction.sim.files.labelled import Result
 from keyaction.sim.lanes.evaluate import available, evaluate
 from keyaction.sim.lanes.repetition import lane_rates
 from keyaction.sim.motion.going_on import asking

@@ -89,7 +89,9 @@ def warned(lines: list[str], names: Sequence[tuple[int, str]] = ()) -> Iterator[
         part, path, at = _TRAIN.search(line), _FIELD.search(line), _AT.search(line)
         about = (part["part"] if part else "", path["path"] if part and path else "")
         notes = _notes(at["at"], names) if at else ()
-        yield Said(line, *about, value=at["value"] if at and notes else "", at=at["at"] if at and notes else "", notes=notes)
+        yield Said(
+            line, *about, value=at["value"] if at and notes else "", at=at["at"] if at and notes else "", notes=notes
+        )
 
 
 def _notes(text: str, names: Sequence[tuple[int, str]]) -> tuple[int, ...]:

@@ -12,6 +12,8 @@ from keyaction.sim.files.problem import FileProblem
 from keyaction.sim.tune.new_case import other_files, write_case
 
 _ENDING = ".toml"
+_DEVICES = {"con", "prn", "aux", "nul"} | {f"{port}{n}" for port in ("com", "lpt") for n in range(1, 10)}
+"""Names that a system keeps for devices."""
 _LONGEST, _LONGEST_BYTES = 80, 200
 """Signs of a name, and bytes where signs have several: a system holds 255."""
 
@@ -64,6 +66,8 @@ def save(case: Case, text: str, folder: Path, name: str) -> Saved:
         When the name is none or is taken, or a file cannot be written; then none is.
     """
     path = folder / _named(name)
+    if not folder.is_dir():
+        raise NotSaved(f"{folder}: no such folder any more; start the bench where it is now")
     if path.is_symlink() or path.exists():
         raise NotSaved(f"{path}: there already; choose another name")
     apart = any(_taken(folder, name) for name in case.files) or bool(other_files(case, folder))
@@ -106,6 +110,7 @@ def _named(name: str) -> str:
     if len(tidy) > _LONGEST or len(tidy.encode("utf-8", "replace")) > _LONGEST_BYTES:
         told = f"'{legible(tidy[:20])}...': too long a name; at most {_LONGEST} signs"
         raise NotSaved(f"{told}, fewer where they are not Latin")
-    if not tidy or tidy.startswith(".") or unseen(tidy) or set(tidy) & set('/\\:*?"<>|'):
+    bad = tidy.startswith((".", "-")) or not name.isprintable() or tidy.partition(".")[0].lower() in _DEVICES
+    if not tidy or bad or unseen(tidy) or set(tidy) & set('/\\:*?"<>|'):
         raise NotSaved(f"'{legible(tidy)}': a plain file name is needed, such as lighter{_ENDING}")
     return tidy if tidy.lower().endswith(_ENDING) else f"{tidy}{_ENDING}"

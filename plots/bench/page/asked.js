@@ -10,7 +10,7 @@ import {
   atRest, drawFeel, drawFields, drawFigures, drawMoved, drawNote, drawPiece, drawVerdict, drawWhole, listNotes, nothingYet,
   OF_FIGURES, sayTitle, sayVerdict, waiting,
 } from "./shown.js";
-import { question, shownKept, state } from "./state.js";
+import { learnNames, question, shownKept, state } from "./state.js";
 import { steady } from "./steady.js";
 
 /** ms: how long nothing is moved before all figures are asked for, and before the whole compass is. */
@@ -147,6 +147,7 @@ async function mended(asked) {
   const fields = await known("fields", asked, { signal: quick.signal });
   if (fields.title) sayTitle(fields.title);
   state.about.notes = fields.notes || [{ note: fields.note, name: String(fields.note), sharp: false }];
+  learnNames(state.about.notes);
   state.note = fields.note;
   asked.note = fields.note;
   listNotes();

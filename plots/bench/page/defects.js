@@ -2,6 +2,7 @@
 
 import { $, fill, h } from "./dom.js";
 import { mendRow } from "./lacking.js";
+import { reread } from "./reread.js";
 import { move, replace, state } from "./state.js";
 import { capital, ofField, pathWords } from "./words.js";
 
@@ -22,7 +23,8 @@ export function drawDefects(defects) {
   }
   const half = typed();
   const rows = defects.map(row);
-  fill($("defects-list"), h("p", { class: "hint" }, rows.some((one) => one.querySelector("input, select, button")) ? HERE : IN_FILE), rows);
+  fill($("defects-list"), h("p", { class: "hint" }, rows.some((one) => one.querySelector("input, select, button")) ? HERE : IN_FILE), rows,
+    h("p", { class: "acts" }, h("button", { type: "button", onclick: () => reread() }, "Read the file again")));
   for (const one of rows) {
     const input = one.querySelector("input");
     if (input && half.has(one.dataset.of)) {

@@ -35,15 +35,16 @@ export function figuresTable(where, { now, was, kept, about, help, name }) {
     where,
     shared ? h("p", { class: "told warning" }, `${capital(shared)}.`) : null,
     rows.length ? scroller(made) : null,
-    noneWords(none).map((text) => h("p", { class: "hint" }, text)),
+    noneWords(none, now.verdict?.failed).map((text) => h("p", { class: "hint" }, text)),
   );
 }
 
 /** Quantities that no state has, with those of one reason together. */
-function noneWords(none) {
+function noneWords(none, failed) {
   const reasons = [...new Set(none.map((one) => one.why))];
   return reasons.map((why) => {
     const labels = none.filter((one) => one.why === why).map((one) => one.label).join(", ");
+    if (why && why === failed) return `As its stroke cannot be played, there is no ${labels}.`;
     return why ? `${capital(why)}: so there is no ${labels}.` : `There is no ${labels}.`;
   });
 }

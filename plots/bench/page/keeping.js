@@ -9,6 +9,8 @@ import { alterKept, bare, dropKept, keep, markSaved, MOST_KEPT, question, replac
 import { counted } from "./words.js";
 
 const FORMAT = 1;
+/** The highest note that a name can have, as the server has it. */
+const HIGHEST = 127;
 const LONGEST_NAME = 60;
 const LARGEST = 1_000_000;
 /** The server takes no more edits, and no longer values. */
@@ -108,7 +110,7 @@ export async function open(file, told, kept = false) {
   }
   const other = content.key && state.about.key && content.key !== state.about.key;
   const edits = bare(content.edits);
-  const name = String(content.name || file.name).slice(0, LONGEST_NAME);
+  const name = (typeof content.name === "string" && content.name ? content.name : file.name).slice(0, LONGEST_NAME);
   const refused = await refusal(edits);
   const from = other ? ` It was kept of another case (${content.case}), or of this one before it was changed.` : "";
   if (kept) {
@@ -140,8 +142,9 @@ function check(content) {
   const text = (one) => typeof one === "string" && one.length < 400;
   const value = (one) => one === null || text(one) || (one && typeof one === "object" && !Array.isArray(one) && Object.values(one).every(text));
   for (const one of content.edits) {
+    if (one?.keep !== undefined && !Array.isArray(one.keep)) throw new Error("an edit in it keeps what is no list of notes");
     if (!text(one?.part) || !text(one?.path) || !value(one.value)) throw new Error("an edit in it has no part, path or value");
-    const notes = [...(one.note === null ? [] : [one.note]), ...(Array.isArray(one.keep) ? one.keep : [])];
-    if (!notes.every(Number.isInteger)) throw new Error("an edit in it has a note that is none");
+    const notes = [...(one.note === null ? [] : [one.note]), ...(one.keep || [])];
+    if (!notes.every((note) => Number.isInteger(note) && note >= 0 && note <= HIGHEST)) throw new Error("an edit in it has a note that is none");
   }
 }

@@ -3,7 +3,8 @@
 import { fill, s } from "./dom.js";
 import { fitted } from "./drawing.js";
 
-const cross = (x, y) => s("path", { class: "cross", d: `M${x - 3} ${y - 3}l6 6m0 -6l-6 6` });
+const cross = (x, y) =>
+  s("g", { class: "ill" }, s("circle", { cx: x, cy: y, r: 5 }), s("path", { class: "cross", d: `M${x - 3} ${y - 3}l6 6m0 -6l-6 6` }));
 
 /** Keys in `where` (a slider to those who do not see it) of all `keysOf()`; `choose(note)` is called with the note. */
 export function keyboard(where, keysOf, choose) {

@@ -9,6 +9,7 @@ import { ask, get, Gone, listen, Refused } from "./server.js";
 import { settle, tell } from "./shown.js";
 import { unspeak } from "./spoken.js";
 import { readAgain, state } from "./state.js";
+import { counted } from "./words.js";
 
 /** Show it from now on. */
 export function listenToAll() {
@@ -27,7 +28,9 @@ export function listenToAll() {
       return;
     }
     bar("gone", null);
-    if (answer.changed === true && !barred("changed")) {
+    const now = JSON.stringify([answer.stamp, answer.lost]);
+    if (answer.changed === true && (!barred("changed") || now !== changedTo)) {
+      changedTo = now;
       const lost = answer.lost?.length ? ` It cannot be read as it is now: ${answer.lost.join("; ")}.` : "";
       bar(
         "changed",
@@ -43,6 +46,9 @@ export function listenToAll() {
     if (!rereading && answer.read && state.about?.read && answer.read !== state.about.read && !readBefore.has(answer.read)) elsewhere();
   });
 }
+
+/** What the file was when the bar was written. */
+let changedTo = "";
 
 /** Whether this page has asked that the file be read again; and what it knows that was read before: late answers have it. */
 let rereading = false;
@@ -73,7 +79,8 @@ function taken(about, words) {
   const there = about.notes.some((one) => one.note === state.note);
   if (!there) state.note = about.note;
   readAgain();
-  tell(words);
+  const bad = about.defects?.length;
+  tell(bad ? `The file was read again, and has ${counted(bad, "defect")}; what you moved waits until it can be read.` : words);
 }
 
 function again() {
@@ -81,7 +88,8 @@ function again() {
   anew({ drop: true });
 }
 
-async function reread() {
+/** Have the file read again. */
+export async function reread() {
   rereading = true;
   try {
     const about = await ask("reread", { edits: [], note: state.note, units: state.units });

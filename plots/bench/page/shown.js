@@ -16,7 +16,7 @@ import { openPoints } from "./points.js";
 import { fieldsFresh, keptFeel, keptFigures, seen } from "./seen.js";
 import { placed } from "./server.js";
 import { editWords, speak } from "./spoken.js";
-import { noteName, show, state } from "./state.js";
+import { learnNames, noteName, show, state } from "./state.js";
 import { steady } from "./steady.js";
 import { plain } from "./words.js";
 
@@ -201,6 +201,7 @@ export function sayTitle(title) {
 
 export function settle(about) {
   state.about = about;
+  learnNames(about.notes);
   sayTitle(about.title);
   say($("file"), about.file);
   document.title = `The bench: ${about.title}`;

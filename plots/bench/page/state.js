@@ -147,7 +147,14 @@ export function readAgain() {
   changed("read");
 }
 
-export const noteName = (note) => state.about.notes.find((one) => one.note === note)?.name || (note === null ? "The case" : String(note));
+const names = new Map();
+
+/** Names of notes, which stay known when the case cannot be read any more. */
+export function learnNames(notes) {
+  for (const one of notes) names.set(one.note, one.name);
+}
+
+export const noteName = (note) => (note === null ? "The case" : names.get(note) || String(note));
 
 /** For whom an edit of a note, or of none, holds. */
 export const scopeWords = (note) => (note === null ? "all notes" : `${noteName(note)} only`);

@@ -87,5 +87,5 @@ function told(what, changed) {
 
 function valueNow(one) {
   const stands = state.edits.find((other) => other.part === one.part && other.path === one.path && other.note === one.note);
-  return stands ? valueWords(stands.value) : `as read ${valueWords(one.was ?? "")}`;
+  return stands ? valueWords(stands.value) : one.was ? `as read ${valueWords(one.was)}` : "as read";
 }
