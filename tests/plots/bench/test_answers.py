@@ -110,6 +110,26 @@ def test_a_note_that_hangs_and_one_that_falls_apart(answers):
     assert figures["verdict"]["failed"]
 
 
+def test_a_note_whose_stroke_cannot_be_played_tells_what_its_slow_press_tells(answers):
+    fails = Edit("pallet", "eye", "15 mm", 62), Edit("key", "dip", "12 mm", 62)
+    figures = answers.figures(moved(*fails))
+    verdict, told = figures["verdict"], {one["name"]: one for one in figures["figures"]}
+    assert (verdict["fate"], verdict["sound"]) == ("SPEAKS", False)
+    assert verdict["sentence"].startswith("Its stroke cannot be played: pallet turns by ")
+    assert verdict["sentence"].endswith("Pressed slowly: The note speaks and falls silent.")
+    pluck = {one["name"]: one for one in answers.feel(moved(*fails))["marks"]}["pluck"]["force"]
+    assert told["pluck_force"]["value"] == pluck and told["pluck_force"]["why"] == ""
+    assert told["speech_delay"]["value"] is None and told["speech_delay"]["why"] == verdict["failed"]
+    *pieces, last = answers.whole(moved(*fails), lambda: True)
+    assert [one["sound"] for each in pieces for one in each["verdicts"]] == [True] * 2 + [False] + [True] * 5
+    forces = [value for one in pieces for value in one["figures"]["pluck_force"]]
+    assert forces[2] == pytest.approx(pluck, rel=1e-4)
+    assert last["steps"]["pluck_force"][2] == pytest.approx(
+        2 * (forces[2] - forces[1]) / (forces[2] + forces[1]), rel=1e-3
+    )
+    assert pieces[0]["figures"]["speech_delay"][2] is None
+
+
 def test_figures_are_given_up_in_the_midst(answers):
     asked = []
 
@@ -148,6 +168,11 @@ def test_fields_and_warnings_by_part(answers):
     assert dip["odd"] and dip["slider"]["high"] == 13.0
     said = [one for one in found["warnings"] if (one["part"], one["path"]) == ("key", "dip")]
     assert len(said) == 1 and "outside the usual 7.5 mm to 12 mm" in said[0]["text"]
+    assert not said[0]["elsewhere"], "all notes have it"
+    for note, elsewhere in ((62, False), (64, True)):
+        there = answers.fields(moved(Edit("key", "dip", "13 mm", 62), note=note))["warnings"]
+        (one,) = (one for one in there if (one["part"], one["path"]) == ("key", "dip"))
+        assert (one["elsewhere"], one["at"], one["value"]) == (elsewhere, "D4", "13 mm")
     assert found["defects"] == []
 
 
@@ -227,7 +252,8 @@ def test_text_and_its_difference(answers):
     found = answers.text(moved(SPRING))
     assert found["text"] == spoilt(('force = "3 N"', 'force = "2.6 N"'), more=QUICK)
     assert '-force = "3 N"\n+force = "2.6 N"' in found["difference"]
-    assert answers.text(moved())["difference"] == ""
+    assert answers.text(moved())["difference"] == answers.text(moved())["refused"] == ""
+    assert "field dip: missing" in answers.text(moved(Edit("key", "dip", None)))["refused"]
 
 
 def test_saved_and_refused(tmp_path):

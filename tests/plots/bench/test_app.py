@@ -188,6 +188,32 @@ def test_a_client_that_goes_leaves_the_bench_as_it_was(served):
     assert served.post("feel", edits=[SPRING]).status_code == 200
 
 
+def test_questions_of_clients_that_are_gone_are_not_begun(served):
+    answers = served.answers
+    answers.hold, answers.may = True, threading.Event()
+    answers.begun.clear()
+    holding = threading.Thread(target=lambda: served.post("feel", edits=[SPRING], page="holds", turn=1))
+    holding.start()
+    wait(lambda: answers.begun)
+    gone = []
+    for i in range(10):
+        body = json.dumps({"edits": [SPRING], "page": f"gone-{i}", "turn": 1})
+        raw = socket.create_connection(("127.0.0.1", served.guard.port))
+        head = f"POST /{served.guard.token}/feel HTTP/1.1\r\nHost: {served.guard.hosts[0]}\r\n"
+        raw.sendall(f"{head}Content-Type: application/json\r\nContent-Length: {len(body)}\r\n\r\n{body}".encode())
+        gone.append(raw)
+    time.sleep(0.2)  # they wait behind the one that holds the thread
+    for raw in gone:
+        raw.close()
+    time.sleep(0.2)
+    answers.hold = False
+    answers.may.set()
+    holding.join(HANG)
+    with httpx.Client(base_url=served.guard.address, timeout=HANG, trust_env=False) as client:
+        assert client.post("feel", json={"edits": [SPRING], "page": "stays", "turn": 1}).status_code == 200
+    assert answers.begun == [("holds", 1), ("stays", 1)]
+
+
 def test_a_slip_of_the_program_is_told_and_survived(served, monkeypatch):
     monkeypatch.setattr(Workbench, "stood", lambda *_: 1 / 0)
     answer = served.post("feel", edits=[SPRING])

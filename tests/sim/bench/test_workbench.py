@@ -48,7 +48,7 @@ def test_the_whole_comes_in_pieces_until_nobody_waits(path):
     asked = []
     pieces = whole(case, lambda: asked.append(1) is None and len(asked) < 2, jobs=1)
     first = next(pieces)
-    assert first.notes == tuple(range(60, 68)) and len(first.outcome.verdicts) == 8
+    assert first.notes == tuple(range(60, 68)) and len(first.verdicts) == 8
     assert next(pieces, None) is None
     with pytest.raises(GivenUp):
         next(whole(case, lambda: False, jobs=1))
@@ -177,13 +177,19 @@ def test_an_instrument_with_defects_comes_up_and_is_read_again(tmp_path):
         Workbench.of_division(organ, "II")
 
 
-@pytest.mark.parametrize("name", ["", " ", "a/b.toml", "..", ".hidden", "../out.toml", "c:x", "a\u202eb"])
+@pytest.mark.parametrize(
+    "name",
+    ["", " ", "a/b.toml", "..", ".hidden", "../out.toml", "c:x", "a\u202eb", "a\nb", "a\tb", "-x", "con", "NUL.toml"],
+)
 def test_names_that_lead_elsewhere(path, tmp_path, name):
     bench = Workbench.opened(path)
     before = sorted(tmp_path.iterdir())
     with pytest.raises(NotSaved, match="a plain file name is needed"):
         save(bench.case, bench.text, tmp_path, name)
     assert sorted(tmp_path.iterdir()) == before
+    with pytest.raises(NotSaved, match="no such folder any more"):
+        save(bench.case, bench.text, tmp_path / "moved-away", "new")
+    assert not (tmp_path / "moved-away").exists()
 
 
 def test_nothing_is_written_over(path, tmp_path):
