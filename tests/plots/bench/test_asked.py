@@ -54,8 +54,9 @@ EDIT = {"part": "a", "path": "b", "value": "1"}
                 {"edits": [{**EDIT, "value": {"C4": ["1"]}}]}, {"edits": [{**EDIT, "value": "x" * 401}]},
                 {"edits": [{**EDIT, "value": "a\u202eb"}]}, {"edits": [{**EDIT, "value": "a\ud800b"}]},
                 {"edits": [{**EDIT, "value": {str(i): "1" for i in range(129)}}]},
-                {"edits": [{**EDIT, "note": 200}]}, {"edits": [{**EDIT, "note": -5}]}, {"edits": [{**EDIT, "keep": [200]}]},
-                {"edits": [{**EDIT, "keep": "60"}]}, {"edits": [{**EDIT, "note": "C4"}]}, {"note": 1.5}, {"note": True}, {"note": 2**60}, {"turn": "1"},
+                {"edits": [{**EDIT, "note": 200}]}, {"edits": [{**EDIT, "note": -5}]},
+                {"edits": [{**EDIT, "keep": [200]}]}, {"edits": [{**EDIT, "keep": "60"}]},
+                {"edits": [{**EDIT, "note": "C4"}]}, {"note": 1.5}, {"note": True}, {"note": 2**60}, {"turn": "1"},
                 {"page": 3}, {"name": ["x"]}, {"name": "x" * 401},
             )
         ),

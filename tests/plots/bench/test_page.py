@@ -146,7 +146,26 @@ def test_states_are_kept_compared_written_and_opened_again(bench, browser, tmp_p
         (tmp_path / "other.json").write_text('{"format": 9, "edits": []}')
         opened.page.set_input_files("#open-file", tmp_path / "other.json")
         opened.page.get_by_text("other.json is no state of the bench: its format is 9").wait_for()
-        assert opened.field(SPRING, FORCE, ".exact").input_value() == "2.6 N"
+        assert opened.field(SPRING, FORCE, ".exact").input_value() == "265 gf", "in the units of the page"
+        page, told = opened.page, "Dip of the key: out of range"
+        bad = [{"part": "kex", "path": "dip", "value": "9 mm", "note": None}]
+        bad.append({"part": "key", "path": "dip", "value": "90 mm", "note": None})
+        (tmp_path / "bad.json").write_text(json.dumps({"format": 1, "name": "bad", "edits": bad}))
+        page.set_input_files("#open-file", tmp_path / "bad.json")
+        page.get_by_text("The case refuses bad: No part 'kex'.").wait_for()
+        assert told in opened.text("#told") and told in opened.text("#sentence"), "every defect is named"
+        page.click("#undo")
+        page.eval_on_selector("#open-file", "one => { one.dataset.as = 'kept' }")
+        page.set_input_files("#open-file", state)
+        page.get_by_text("Kept a strong spring").wait_for()
+        page.get_by_role("button", name="Put away: a strong spring").click()
+        assert page.locator("#kept-name-1").count() == 0
+        page.click("#undo")
+        assert page.locator("#kept-name-1").input_value() == "a strong spring"
+        assert opened.text("#moved-h").startswith("Moved: 1 field"), "fields are as they were"
+        (tmp_path / "keep.json").write_text(json.dumps({"format": 1, "edits": [{**bad[1], "keep": "60"}]}))
+        page.set_input_files("#open-file", tmp_path / "keep.json")
+        page.get_by_text("keep.json is no state of the bench").wait_for()
 
 
 def test_what_the_case_refuses_stands_beside_its_field_and_nothing_is_drawn(bench, browser):
@@ -180,6 +199,29 @@ def test_what_the_case_refuses_stands_beside_its_field_and_nothing_is_drawn(benc
         page.wait_for_selector("#verdict.beware")
         page.wait_for_selector("#feel:not(.waiting) .no-picture")
         assert "hangs" in opened.text("#sentence")
+
+
+def test_a_drag_draws_on_while_every_answer_comes_late(bench, browser):
+    slow = """async () => {
+      const asked = window.fetch;
+      window.fetch = async (...all) => {
+        const answer = await asked(...all);
+        if (all[0] === "feel") await new Promise((done) => setTimeout(done, 150));
+        return answer;
+      };
+      let drawn = 0;
+      new MutationObserver(() => drawn++).observe(document.querySelector("#feel-picture"), { childList: true });
+      const slider = document.querySelector('[data-path="force"] input[type=range]');
+      for (let i = 0; i < 20; i++) {
+        slider.value = Number(slider.value) + Number(slider.step);
+        slider.dispatchEvent(new Event("input", { bubbles: true }));
+        await new Promise((done) => setTimeout(done, 80));
+      }
+      return drawn;
+    }"""
+    with Opened(browser, bench) as opened:
+        assert opened.page.evaluate(slow) >= 3
+        opened.drawn()
 
 
 def test_all_notes_take_control_points_and_the_whole_compass_is_drawn(own, browser):
