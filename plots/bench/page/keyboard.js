@@ -33,7 +33,7 @@ export function keyboard(where, keysOf, choose) {
     const at = new Map();
     whites.forEach((one, i) => at.set(one.note, i * wide));
     const key = (one, x, w, h_, kind) => {
-      const classes = ["key", kind, one.note === chosen ? "chosen" : "", moved.has(one.note) ? "moved" : "", ill.has(one.note) ? "ill" : ""].join(" ");
+      const classes = ["key", kind, one.note === chosen ? "chosen" : "", moved.has(one.note) ? "moved" : ""].join(" ");
       const made = s("rect", { class: classes, x: x + 0.5, y: 0.5, width: Math.max(1, w - 1), height: h_ - 1, rx: 1.5 });
       made.addEventListener("pointerdown", () => choose(one.note));
       return made;
