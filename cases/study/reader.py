@@ -11,30 +11,25 @@ from keyaction.cases.action.case import Case
 from keyaction.cases.action.header import opened, table_of
 from keyaction.cases.action.own_spreads import TABLE as SPREADS
 from keyaction.cases.action.own_spreads import Reach, read_spreads
-from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.strokes import NO_NOTE
 from keyaction.cases.fields.compass import Compass
 from keyaction.cases.fields.context import Context, Scope
 from keyaction.cases.fields.csvfile import Shelf
 from keyaction.cases.fields.tables import TableReader
-from keyaction.cases.instrument.reader import is_instrument, read_instrument
 from keyaction.cases.study.find import find_study
 from keyaction.cases.study.inputs import Input, span_data
 from keyaction.cases.study.plans import PLANS, SIZES, USUAL_LEVELS, check_size, size_fields, strange_sizes
 from keyaction.cases.study.spreads import Piece, Uncertain, pieces_of, uncertain
 from keyaction.cases.study.vary import Vary
-from keyaction.cases.text.defects import CaseProblem, Defect, Place
-from keyaction.cases.text.find import find_case, is_file
-from keyaction.cases.text.flat import flattened
+from keyaction.cases.study.whose import TABLE, study_case, study_notes, vary_rows
+from keyaction.cases.text.defects import CaseProblem, Place
 from keyaction.cases.text.near import hint
 from keyaction.models.fields.fields import Field, choice
 from keyaction.models.fields.values import Scalar
 from keyaction.models.materials.library import default_library
-from keyaction.models.notes import NoteProblem, parse_range
 from keyaction.models.spreads.table import Spread
 
-TOP = ("format", "study", "set", "vary", "spreads")
-_TABLE = "[study]"
+TOP = ("format", "study", "set", "vary", "spreads", "search")
 _FIELDS: tuple[Field, ...] = (
     Field("title", "what the study is", kind="text"),
     Field("case", "a case file, or the name of a shipped case", kind="text"),
@@ -130,14 +125,14 @@ def read_study(path_or_name: str | Path, quantities: Sequence[str]) -> Study:
     for key in data:
         if key not in TOP:
             place.at(f"[{key}]").defect("", f"unknown table or field{hint(key, TOP)}")
-    head = _Head.read(place.at(_TABLE), path, table_of(place, data, "study"), quantities)
-    case = _case(place, path, head, table_of(place, data, "set"))
+    head = _Head.read(place.at(TABLE), path, table_of(place, data, "study"), quantities)
+    case = study_case(place, path, head.values, table_of(place, data, "set"))
     inputs: tuple[Input, ...] = ()
     doubts: tuple[Uncertain, ...] = ()
     notes: tuple[int, ...] = ()
-    rows = _rows(place, data)
+    rows = vary_rows(place, data)
     if case is not None:
-        notes = _notes(place.at(_TABLE), case, head.values.get("notes", "all"))
+        notes = study_notes(place.at(TABLE), case, head.values.get("notes", "all"))
         vary = Vary(case, notes or case.compass, head.plan, head.levels)
         inputs = tuple(vary.read(place, rows or ()))
         own = _spreads(place, case, data)
@@ -222,85 +217,7 @@ def _quantities(place: Place, table: Mapping[str, object], known: Sequence[str])
     return tuple(value)
 
 
-def _rows(place: Place, data: Mapping[str, object]) -> list[dict[str, object]] | None:
-    """The [[vary]] tables; None if they are no such tables (which is recorded)."""
-    value = data.get("vary", [])
-    if isinstance(value, list) and all(isinstance(row, dict) for row in value):
-        return value
-    place.at("[[vary]]").defect("", "each input needs a table of its own, headed [[vary]] in double brackets")
-    return None
-
-
-def _case(place: Place, path: Path, head: _Head, table: Mapping[str, object]) -> Case | None:
-    """The study's case with the values of [set] in it; its own defects join the study's."""
-    wanted = head.values.get("case")
-    if not isinstance(wanted, str):
-        return None
-    settings: list[tuple[str, Scalar]] = []
-    for name, value in flattened(table):
-        if isinstance(value, str | int | float):
-            settings.append((name, value))
-        else:
-            place.at("[set]").defect(name, "one value is needed", value)
-    beside = path.parent / wanted
-    file = beside if is_file(beside) else find_case(wanted)
-    division = head.values.get("division")
-    if is_instrument(file):
-        return _of_instrument(place, file, division, settings)
-    if division is not None:
-        place.at(_TABLE).defect("division", f"goes with an instrument; {wanted} is an action case", division)
-    try:
-        return read_case(file, set_=settings)
-    except CaseProblem as problem:
-        for one in problem.defects:
-            if one.table == "set":
-                place.log.append(_of_set(place, one))
-            elif str(problem.path) == one.file and "no such file" in one.message:
-                place.at(_TABLE).defect("case", one.message, wanted)
-            else:
-                place.log.append(one)
-        return None
-
-
-def _of_set(place: Place, one: Defect) -> Defect:
-    """A defect of a value that the study sets, put where it stands."""
-    return Defect(place.file, "[set]", one.field, one.value, one.message)
-
-
-def _of_instrument(
-    place: Place, file: Path, division: Scalar | None, settings: Sequence[tuple[str, Scalar]]
-) -> Case | None:
-    """The case of one division of an instrument, with the study's values in it."""
-    try:
-        divisions = read_instrument(file).divisions
-    except CaseProblem as problem:
-        place.log.extend(problem.defects)
-        return None
-    if division is None:
-        message = f"missing; {file.name} is an instrument: name one of its divisions, {', '.join(divisions)}"
-        place.at(_TABLE).defect("division", message)
-        return None
-    if division not in divisions:
-        message = f"there is no such division{hint(str(division), divisions)}"
-        place.at(_TABLE).defect("division", message, division)
-        return None
-    case = divisions[str(division)]
-    try:
-        return read_case(case.path, set_=settings, within=case.within) if settings else case
-    except CaseProblem as problem:
-        place.log.extend(_of_set(place, one) if one.table == "set" else one for one in problem.defects)
-        return None
-
-
 def _spreads(place: Place, case: Case, data: Mapping[str, object]) -> dict[str, Spread]:
     """The study's own [spreads]."""
     reach = {part.name: Reach(part.part.fields, part.fields) for part in case.parts}
     return read_spreads(place, table_of(place, data, "spreads"), reach, case.library)
-
-
-def _notes(place: Place, case: Case, text: Scalar) -> tuple[int, ...]:
-    try:
-        return tuple(sorted(parse_range(str(text), case.compass, case.naming)))
-    except NoteProblem as problem:
-        place.defect("notes", str(problem))
-        return ()

@@ -45,7 +45,9 @@ _SAY = (
 )
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 ._-]*")
 _LEVELS = (2, 1000)
-_GRIDDED = ("grid", "one-at-a-time")
+SEARCH = "search"
+"""In place of a plan, where an optimiser chooses the designs: a range has levels only where it says so."""
+_GRIDDED = ("grid", "one-at-a-time", SEARCH)
 
 
 @dataclass(frozen=True)
@@ -199,7 +201,9 @@ class Vary:
         return Range(low, high, row.get("spacing") == "log")
 
     def _refuse_levels_of_normal(self, place: Place) -> None:
-        if self.plan in _GRIDDED:
+        if self.plan == SEARCH:
+            place.defect("", "a search needs ends: give low and high, scale, or values")
+        elif self.plan in _GRIDDED:
             place.defect("", f'plan = "{self.plan}" has levels: give low and high, scale, or values')
 
     def _choices(self, place: Place, row: Mapping[str, object], targets: tuple[Target, ...]) -> Span | None:

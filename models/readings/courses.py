@@ -159,6 +159,6 @@ class Trace:
         return self.errors.get(channel, CHANNELS[channel][2])
 
     @property
-    def instant(self) -> float:
-        """Standard deviation of its times, s: that of a rounding to whole frames."""
-        return 1 / self.rate / math.sqrt(12) if math.isfinite(self.rate) else 0.0
+    def frame(self) -> float:
+        """How long a frame is, s, to which times are rounded; 0 where they are exact."""
+        return 1 / self.rate if math.isfinite(self.rate) else 0.0

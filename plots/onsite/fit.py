@@ -46,7 +46,7 @@ _DARK = 0.55
 
 
 def _result(found: Calibrated) -> Result:
-    return Result({}, about(found.bench.case, Tolerances()))
+    return Result({}, about(found.asked.case, Tolerances()))
 
 
 @in_style
@@ -85,7 +85,7 @@ def fit_picture(found: Calibrated, units: System = "trade") -> Figure:
 
 
 def _name(found: Calibrated) -> str:
-    return note_name(found.note, found.bench.case.naming)
+    return note_name(found.note, found.asked.case.naming)
 
 
 def _groups(all_of: Sequence[Course]) -> list[list[Course]]:

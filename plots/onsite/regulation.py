@@ -11,6 +11,7 @@ import numpy as np
 from keyaction.models.readings.figures import BY_NAME
 from keyaction.models.units.quantity import System
 from keyaction.sim.measuring.knobs import KINDS
+from keyaction.sim.regulating.lists import lists_sheet
 from keyaction.sim.regulating.regulate import Regulation
 from keyaction.sim.regulating.sheets import (
     PLACES,
@@ -22,7 +23,7 @@ from keyaction.sim.regulating.sheets import (
     work_sheet,
 )
 from keyaction.sim.regulating.steps import SHOWN, Common, Move
-from keyaction.sim.regulating.told import lists_sheet, supposed, tolerances
+from keyaction.sim.regulating.told_kept import supposed, tolerances
 from keyaction.sim.regulating.words import Named, Said, common_words, lead_words, move_words, said_in
 from keyaction.sim.tables.sheet import NONE, Cell, Column, Sheet, in_units, value
 

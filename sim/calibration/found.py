@@ -5,13 +5,16 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from keyaction.sim.calibration.bench import Bench
+from keyaction.sim.calibration.asked import Asked
 from keyaction.sim.calibration.measured import Measured
 from keyaction.sim.calibration.presses import Shown
 from keyaction.sim.calibration.unknowns import Unknown, fields_at
 from keyaction.sim.fitting.goodness import Goodness
 from keyaction.sim.fitting.least import AT_BOUND, Fit
 from keyaction.sim.fitting.spread import Direction, Interval, Spread
+
+STAYS = 0.01
+"""Of its span, within which an unknown that is not told is still as the case has it."""
 
 
 @dataclass(frozen=True)
@@ -45,6 +48,11 @@ class Value:
         return low != 0.0 and self.interval.low - low <= near, high - self.interval.high <= near
 
     @property
+    def written(self) -> bool:
+        """Whether a calibrated case takes it: it is told, or the others were found with it away from the case's."""
+        return self.interval is not None or abs(self.figure - self.of.start) > STAYS * self.of.kind.span
+
+    @property
     def ends(self) -> tuple[float, float]:
         """The 95 % interval as people read it, SI; infinite where it is open, NaN where it is not told."""
         if self.interval is None:
@@ -76,7 +84,7 @@ class Calibrated:
 
     Attributes
     ----------
-    bench : Bench
+    asked : Asked
     found : Fit
         Without the pull.
     spread : Spread
@@ -91,7 +99,7 @@ class Calibrated:
         Of a poor fit, what might be missing.
     """
 
-    bench: Bench
+    asked: Asked
     found: Fit
     spread: Spread
     values: tuple[Value, ...]
@@ -103,11 +111,11 @@ class Calibrated:
 
     @property
     def note(self) -> int:
-        return self.bench.measured.note
+        return self.asked.measured.note
 
     @property
     def measured(self) -> Measured:
-        return self.bench.measured
+        return self.asked.measured
 
     @property
     def poor(self) -> bool:
@@ -121,9 +129,9 @@ class Calibrated:
 
     @property
     def instants(self) -> list[float]:
-        return self.bench.instants(self.found.values)
+        return self.asked.instants(self.found.values)
 
     @property
     def fields(self) -> dict[tuple[str, str], float]:
         """The fields of the case as they were found, SI; unknowns that are not told stay near the case's."""
-        return fields_at(self.bench.of, self.found.values[: len(self.bench.of)].tolist())
+        return fields_at(self.asked.of, self.found.values[: len(self.asked.of)].tolist())

@@ -15,7 +15,7 @@ from keyaction.sim.calibration.apart import listed
 from keyaction.sim.calibration.found import Calibrated, Value
 from keyaction.sim.calibration.telling import value_words
 from keyaction.sim.calibration.unknowns import KINDS
-from keyaction.sim.measuring.bench import read_row
+from keyaction.sim.measuring.computed import read_row
 
 _OF_ALL = "a part only of the friction that weigh tells, which is that of the whole action"
 _BESIDE: Mapping[str, str] = {
@@ -70,7 +70,7 @@ def _on_sheet(one: Calibrated, figure: str) -> float:
 
 def _at_eye(one: Calibrated) -> float:
     """Force of the spring at the eye, pallet shut, N; NaN where the case has no one spring or eye."""
-    train = one.bench.train(one.found.values)
+    train = one.asked.train(one.found.values)
     if train is None:
         return math.nan
     springs, pallets = ([part.name for part in train.parts if part.role == role] for role in ("spring", "pallet"))
@@ -85,7 +85,7 @@ def _at_eye(one: Calibrated) -> float:
 
 def unusual_words(one: Calibrated, units: System) -> list[str]:
     """A sentence for every unknown that puts a field of the case outside what the trade uses."""
-    case, lines = one.bench.case, []
+    case, lines = one.asked.case, []
     for value in one.values:
         parts: dict[tuple[str, str, str], list[str]] = {}
         source = ""
@@ -115,5 +115,5 @@ def _how_sure(one: Calibrated, value: Value) -> str:
 
 
 def _is_usual(one: Calibrated, place: tuple[str, str], figure: float) -> bool:
-    field = field_at(one.bench.case.part(place[0]).part.fields, place[1])
+    field = field_at(one.asked.case.part(place[0]).part.fields, place[1])
     return field is None or usual(field, figure)

@@ -12,14 +12,11 @@ from keyaction.models.notes import Naming, note_name
 from keyaction.models.readings.courses import CHANNELS, Curve, Trace
 from keyaction.models.readings.figures import BY_NAME
 from keyaction.models.readings.readings import Readings
+from keyaction.sim.calibration.odd_trace import odd_trace
 from keyaction.sim.fitting.least import Floats
 
 LEFT_OUT = ("level",)
 """Figures of a sheet that tell nothing of the unknowns: a level is a matter of nuts and felts."""
-INSTANT = 0.05
-"""s: how far the beginning of a stroke may lie from where the trace says."""
-_MOVED = 5.0
-"""Errors by which two instants running are off the first, so that it moves."""
 SILENT = ("ciphers", "hangs", "mute")
 """What a note may do so that its figures cannot be calibrated."""
 
@@ -95,17 +92,32 @@ class CurveBlock:
 
 @dataclass(frozen=True)
 class TraceBlock:
-    """What one channel of a trace holds: times and values (n,)."""
+    """What one channel of a trace holds: times and values (n,), and their standard deviations (n,)."""
 
     trace: Trace
     channel: str
     times: Floats
     values: Floats
     stated: bool
+    errors: Floats
 
     @property
     def count(self) -> int:
         return len(self.times)
+
+    @property
+    def left(self) -> int:
+        """Instants at its end that were read and are left out."""
+        return len(self._read) - self.count
+
+    @property
+    def end(self) -> float:
+        """Where it ends: the first instant that is left out, or the last, s."""
+        return float(self._read[min(self.count, len(self._read) - 1)])
+
+    @property
+    def _read(self) -> Floats:
+        return np.asarray(self.trace.time[np.isfinite(self.trace.values[self.channel])])
 
     @property
     def words(self) -> str:
@@ -176,7 +188,7 @@ def measured_at(
     kept = tuple(one for one in traces if one.note == note)
     for trace in kept:
         blocks += _of_trace(trace)
-        said += [f"{name}: {line}" for line in _of_beginning(trace)]
+        said += [f"{name}: {line}" for line in odd_trace(trace)]
     return Measured(note, tuple(blocks), kept, tuple(said))
 
 
@@ -225,38 +237,19 @@ def _of_curve(curve: Curve) -> list[Block]:
 
 
 def _of_trace(trace: Trace) -> list[Block]:
-    found = list[Block]()
-    for channel, values in trace.values.items():
-        there = np.isfinite(values)
-        if np.any(there):
-            stated = channel in trace.errors
-            found.append(TraceBlock(trace, channel, trace.time[there], values[there], stated))
-    return found
+    return [_whole(trace, channel) for channel, values in trace.values.items() if np.any(np.isfinite(values))]
 
 
-def _of_beginning(trace: Trace) -> list[str]:
-    """What was assumed of how a stroke begins, and whether it begins where the trace says."""
-    if trace.driven == "finger":
-        return []
-    word, done = ("laid in", "the mass is laid") if trace.driven == "mass" else ("let go in", "the key is let go")
-    within = f"{1e3 * trace.within:g} ms"
-    told = [f"the trace does not state '{word}': {within} is assumed"] if trace.assumed else []
-    moves = _moves(trace)
-    if moves - trace.within > INSTANT:
-        told.append(
-            f"nothing moves before {1e3 * moves:.0f} ms, though time 0 is where {done}, to within "
-            f"{1e3 * INSTANT:g} ms, and that took {within}; check its times and '{word}'"
-        )
-    return told
+def _whole(trace: Trace, channel: str) -> TraceBlock:
+    """All instants that were read of a channel."""
+    there = np.isfinite(trace.values[channel])
+    times, values = trace.time[there], trace.values[channel][there]
+    return TraceBlock(
+        trace, channel, times, values, channel in trace.errors, _first_errors(trace, channel, times, values)
+    )
 
 
-def _moves(trace: Trace) -> float:
-    """Time at which the first channel is seen to leave where it began, s; NaN where it never does."""
-    first = math.nan
-    for channel, values in trace.values.items():
-        there = np.isfinite(values)
-        time, off = trace.time[there], np.abs(values[there] - values[there][:1]) > _MOVED * trace.error(channel)
-        both = np.flatnonzero(off[:-1] & off[1:])
-        if len(both):
-            first = float(np.fmin(first, time[both[0]]))
-    return first
+def _first_errors(trace: Trace, channel: str, times: Floats, values: Floats) -> Floats:
+    """Standard deviations by what was read alone; two frames apart they do not see how sharply a motion turns."""
+    speed = np.gradient(values, times) if len(times) > 1 else np.zeros(len(times))
+    return np.asarray(np.hypot(trace.error(channel), speed * trace.frame / math.sqrt(12)))

@@ -15,9 +15,10 @@ from keyaction.cases.action.case import Case
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.text.edit import EditProblem, with_values
 from keyaction.cases.text.written import Names, Written, literal
-from keyaction.models.notes import note_name, parse_note
+from keyaction.models.notes import Naming, note_name, parse_note
 from keyaction.models.units.parsing import unit_factor
 from keyaction.models.units.quantity import format_value
+from keyaction.sim.calibration.apart import listed
 from keyaction.sim.calibration.found import Calibrated, Value
 from keyaction.sim.calibration.telling import interval_words
 
@@ -56,10 +57,12 @@ def calibrated_text(case: Case, found: Sequence[Calibrated], about: str) -> str:
     for one in found:
         note = keys.get(one.note, note_name(one.note, case.naming))
         for k, what in enumerate(one.values):
+            if not what.written:
+                continue
             for (part, path), digits in _digits(one, k).items():
                 names = ("notes", note, part, *path.split("."))
                 values[names] = _written(case, part, path, one.fields[part, path], digits)
-                remarks[names] = f"calibrated: {what.of.name} {_interval(what)}; {about}"
+                remarks[names] = f"calibrated: {what.of.name} {_interval(what, one.poor)}; {about}"
     try:
         text = with_values(case.text, values, f"Calibrated: {about}")
     except EditProblem as problem:
@@ -67,7 +70,33 @@ def calibrated_text(case: Case, found: Sequence[Calibrated], about: str) -> str:
     return _remarked(case.text, text, values, remarks)
 
 
-def _interval(what: Value) -> str:
+def written_words(found: Sequence[Calibrated], naming: Naming) -> list[str]:
+    """Which unknowns that are not told a calibrated case takes all the same, and which it leaves as they are."""
+    lines = []
+    for one in found:
+        untold = [what for what in one.values if what.interval is None]
+        groups = [[what.of.name for what in untold if what.written == taken] for taken in (True, False)]
+        name = note_name(one.note, naming)
+        if groups[0]:
+            them = "it" if len(groups[0]) == 1 else "them"
+            lines.append(
+                f"{name}: {listed(groups[0])} {_are(groups[0])} written though not told: the other values were found "
+                f"with {them}, and fit what was measured with {them} alone; the file says so behind each."
+            )
+        if groups[1]:
+            lines.append(f"{name}: {listed(groups[1])} {_are(groups[1])} not told and not written.")
+        if one.poor:
+            lines.append(f"{name}: the fit is poor: what is written of it is no finding.")
+    return lines
+
+
+def _are(names: Sequence[str]) -> str:
+    return "is" if len(names) == 1 else "are"
+
+
+def _interval(what: Value, poor: bool) -> str:
+    if poor:
+        return "of a poor fit, no finding"
     return f"95 % {interval_words(what, 'trade')}" if what.interval is not None else "not told by itself"
 
 
@@ -81,7 +110,8 @@ def _digits(found: Calibrated, k: int) -> dict[tuple[str, str], int]:
 
 
 def _all_digits(found: Calibrated) -> dict[tuple[str, str], int]:
-    return {place: digits for k in range(len(found.values)) for place, digits in _digits(found, k).items()}
+    chosen = [k for k, what in enumerate(found.values) if what.written]
+    return {place: digits for k in chosen for place, digits in _digits(found, k).items()}
 
 
 def _places(value: float, step: float) -> int:

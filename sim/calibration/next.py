@@ -16,14 +16,16 @@ from keyaction.models.algebra.names import Name
 from keyaction.models.readings.courses import DIAL, LOAD_CELL, Trace
 from keyaction.models.readings.figures import BALANCE, BY_NAME, RULER
 from keyaction.models.train.train import Train
-from keyaction.sim.calibration.bench import STEP
+from keyaction.sim.calibration.asked import STEP
 from keyaction.sim.calibration.found import Calibrated
 from keyaction.sim.calibration.measured import Condition, Measured, SheetBlock, TraceBlock
 from keyaction.sim.calibration.near import distances, line_of
-from keyaction.sim.calibration.presses import Shown, channel_of, missed, played, show
+from keyaction.sim.calibration.presses import Shown, missed, show
+from keyaction.sim.calibration.traced import played
+from keyaction.sim.calibration.weighed import weighed
 from keyaction.sim.figures.record import Pressed
 from keyaction.sim.fitting.least import Floats
-from keyaction.sim.measuring.bench import pressed
+from keyaction.sim.measuring.computed import pressed
 
 POINTS = 20
 """Points of a way of a feel curve that is read by hand with a dial and a balance."""
@@ -86,12 +88,12 @@ class Ranked:
 
 def candidates(found: Calibrated) -> list[Candidate]:
     """Everything that could be measured at the note, with its slopes at the figures that were found."""
-    bench, space = found.bench, found.bench.space
-    figures = found.found.values[: len(bench.of)]
-    steps = STEP * space.scale[: len(bench.of)]
-    steps = np.where(figures + steps > space.high[: len(bench.of)], -steps, steps)
+    asked, space = found.asked, found.asked.space
+    figures = found.found.values[: len(asked.of)]
+    steps = STEP * space.scale[: len(asked.of)]
+    steps = np.where(figures + steps > space.high[: len(asked.of)], -steps, steps)
     rows = [figures, *(figures + step * one for step, one in zip(steps, np.eye(len(figures)), strict=True))]
-    trains = [bench.train(row) for row in rows]
+    trains = [asked.train(row) for row in rows]
     if any(train is None for train in trains):
         return []
     sound = [train for train in trains if train is not None]
@@ -102,7 +104,7 @@ def candidates(found: Calibrated) -> list[Candidate]:
 
 def _manometer(found: Calibrated) -> list[Candidate]:
     """The pressure in the box, where it is asked for."""
-    shares = [one.kind.span / MANOMETER if one.name == "pressure" else 0.0 for one in found.bench.of]
+    shares = [one.kind.span / MANOMETER if one.name == "pressure" else 0.0 for one in found.asked.of]
     return [Candidate("pressure in the box", "manometer", 3.0, np.array([shares]))] if any(shares) else []
 
 
@@ -112,7 +114,7 @@ def ranked(found: Calibrated, most: int = 10) -> list[Ranked]:
     Each is chosen with those before it measured: what two of them would tell alike counts once.
     """
     base = _information(found)
-    size = len(found.bench.of)
+    size = len(found.asked.of)
     left, chosen = candidates(found), list[Ranked]()
     now = base
     before = _deviations(base, size)
@@ -123,16 +125,16 @@ def ranked(found: Calibrated, most: int = 10) -> list[Ranked]:
         alone = _deviations(base + _widened(best, len(base)).T @ _widened(best, len(base)), size)
         shrunk = 1 - alone / before
         k = int(np.argmax(shrunk))
-        half = float(1.96 * alone[k] * found.bench.space.scale[k])
+        half = float(1.96 * alone[k] * found.asked.space.scale[k])
         together = float(np.mean(1 - _deviations(now, size) / before))
-        chosen.append(Ranked(best, float(np.mean(shrunk)), together, found.bench.of[k].name, half))
+        chosen.append(Ranked(best, float(np.mean(shrunk)), together, found.asked.of[k].name, half))
     return chosen
 
 
 def _information(found: Calibrated) -> Floats:
     """What is known now, in the unknowns' spans; a span is what was known before anything was measured."""
-    slopes = found.found.jacobian * found.bench.space.scale
-    return np.asarray(slopes.T @ slopes + np.eye(found.bench.size))
+    slopes = found.found.jacobian * found.asked.space.scale
+    return np.asarray(slopes.T @ slopes + np.eye(found.asked.size))
 
 
 def _widened(one: Candidate, size: int) -> Floats:
@@ -164,9 +166,9 @@ def _pressed(found: Calibrated, trains: Sequence[Train], steps: Floats) -> list[
         errors = np.array([RULER if BY_NAME[name].tool == "ruler" else BALANCE for name in names])
         sheet = SheetBlock(names, np.zeros(len(names)), errors, Condition(wind))
         what = Measured(found.note, (sheet,))
-        shown = show(trains, what, found.bench.case.strokes, found.bench.jobs)
+        shown = show(trains, what, found.asked.case.strokes, found.asked.jobs)
         rows = [missed(sheet, one, what, ()) for one in shown]
-        slopes = -_by_steps(rows, steps, found.bench.space.scale[: len(steps)])
+        slopes = -_by_steps(rows, steps, found.asked.space.scale[: len(steps)])
         made += [
             Candidate(BY_NAME[name].heading, BY_NAME[name].tool, _MINUTES[BY_NAME[name].tool], slopes[i : i + 1])
             for i, name in enumerate(names)
@@ -189,7 +191,7 @@ def _curve(found: Calibrated, dip: float, shown: Sequence[Shown], steps: Floats,
         points = np.column_stack([travel, np.interp(travel, *curves[0].T)])
         pieces.append([distances(points, errors, curve) for curve in curves])
     rows = [np.concatenate(pair) for pair in zip(*pieces, strict=True)]
-    slopes = -_by_steps(rows, steps, found.bench.space.scale[: len(steps)])
+    slopes = -_by_steps(rows, steps, found.asked.space.scale[: len(steps)])
     name = "feel curve" if wind else "feel curve, wind off"
     return [Candidate(name, "dial, balance", 15.0, slopes)]
 
@@ -200,13 +202,13 @@ def _clamped(found: Calibrated, trains: Sequence[Train], steps: Floats) -> list[
     if len(held) < len(trains):
         return []
     rows = []
-    for read in pressed(held, found.bench.case.strokes, found.bench.jobs):
+    for read in pressed(held, found.asked.case.strokes, found.asked.jobs):
         if not isinstance(read, Pressed):
             return []
         down = read.press.down
         place = down.place("key_force", CLAMPED)
         rows.append(np.array([down.at(place, down.travel) / DIAL]))
-    slopes = _by_steps(rows, steps, found.bench.space.scale[: len(steps)])
+    slopes = _by_steps(rows, steps, found.asked.space.scale[: len(steps)])
     return [Candidate("2 N, pallet clamped", "dial, weight", 5.0, slopes)]
 
 
@@ -228,15 +230,14 @@ def _returned(found: Calibrated, trains: Sequence[Train], steps: Floats) -> list
     """A film of the key let go from the bottom."""
     times = np.arange(0.0, FILMED, 1 / FRAMES)
     trace = Trace(found.note, times, {"key": np.zeros(len(times))}, "let go", rate=FRAMES)
-    motions = [played(train, trace) for train in trains]
-    if motions[0] is None or any(motion is None for motion in motions):
+    traced = [played(train, trace) for train in trains]
+    if any(moved is None for moved in traced):
         return []
-    values = np.interp(times, *channel_of(motions[0], trace, "key"))
-    block = TraceBlock(trace, "key", times, values, True)
-    what = Measured(found.note, (block,), (trace,))
-    rows = [missed(block, Shown({}, (motion,)), what, [0.0]) for motion in motions]
-    late = missed(block, Shown({}, (motions[0],)), what, [STEP * 0.01])
-    slopes = -_by_steps(rows, steps, found.bench.space.scale[: len(steps)])
+    block = TraceBlock(trace, "key", times, np.zeros(len(times)), True, np.ones(len(times)))
+    what = weighed(Measured(found.note, (block,), (trace,)), Shown({}, (traced[0],)), [0.0])
+    rows = [missed(what.blocks[0], Shown({}, (moved,)), what, [0.0]) for moved in traced]
+    late = missed(what.blocks[0], Shown({}, (traced[0],)), what, [STEP * 0.01])
+    slopes = -_by_steps(rows, steps, found.asked.space.scale[: len(steps)])
     shift = (late - rows[0])[:, None]
     known = shift / max(float(np.linalg.norm(shift)), math.ulp(1.0))
     slopes = slopes - known @ (known.T @ slopes)  # when the film begins is not known

@@ -10,7 +10,7 @@ from itertools import pairwise
 import numpy as np
 from scipy import stats
 
-from keyaction.sim.calibration.bench import TIED, Bench, Problem
+from keyaction.sim.calibration.asked import TIED, Asked, Problem
 from keyaction.sim.calibration.found import Calibrated, Lacking, Value
 from keyaction.sim.calibration.measured import CurveBlock, Measured, TraceBlock
 from keyaction.sim.calibration.presses import FAR
@@ -28,6 +28,10 @@ ROUGH, _ROUGHLY = 0.02, 8
 """The same from other starts, and their evaluations: enough to see whether there is a better place."""
 FORETOLD = 0.1
 """Share of a sum of squares by which the best may miss it from afar: a start that came there leads to the best."""
+_WEIGHED = 3
+"""Rounds in which errors of traces follow from the motion that they lead to."""
+_LEAST = 2
+"""Least known directions along which it is seen whether motions follow smoothly."""
 _LEVELS = 4
 """Rounds in which the levels of errors that are not stated are found."""
 _DOUBT = 0.1
@@ -42,71 +46,73 @@ class NotCalibrated(ValueError):
     """Why a note cannot be calibrated."""
 
 
-def calibrate(bench: Bench) -> Calibrated:
+def calibrate(asked: Asked) -> Calibrated:
     """Find the unknowns of a note.
 
     Parameters
     ----------
-    bench : Bench
+    asked : Asked
 
     Raises
     ------
     NotCalibrated
         When there are too few figures, or the note cannot be pressed as the case has it.
     """
-    _check(bench)
-    levels = [1.0] * len(bench.measured.blocks)
-    held: Sequence[Direction] = _untold_there(bench, bench.start, levels) if bench.measured.stated else []
-    best = _best(bench, levels, held)
-    if held and _doubtful(bench, best, held):
-        free = _best(bench, levels)
-        if _squares(bench, best) - _squares(bench, free) > stats.chi2.ppf(SURE, len(held)):
+    _check(asked)
+    levels = [1.0] * len(asked.measured.blocks)
+    held: Sequence[Direction] = _untold_there(asked, asked.start, levels) if asked.measured.stated else []
+    best = _best(asked, levels, held)
+    if held and _doubtful(asked, best, held):
+        free = _best(asked, levels)
+        if _squares(asked, best) - _squares(asked, free) > stats.chi2.ppf(SURE, len(held)):
             best, held = free, []
+    if asked.measured.traces:
+        asked, best = _weighed(asked, best, levels, held)
     for _ in range(_LEVELS):
-        after = _levels(bench, best, levels)
+        after = _levels(asked, best, levels)
         done = all(abs(one / before - 1) < _SETTLED for one, before in zip(after, levels, strict=True))
         levels = after
         if done:
             break
-        best = _fitted(bench, levels, [best.values])
-    best, held = _held(bench, levels, best, held)
-    return _judged(bench, best, levels, held)
+        best = _fitted(asked, levels, [best.values])
+    best, held = _held(asked, levels, best, held)
+    return _judged(asked, best, levels, held)
 
 
 def _untold(plain: Fit) -> list[Direction]:
     return [one for one in spread_of(plain, stated=True).directions if one.half > 1.0]
 
 
-def _untold_there(bench: Bench, figures: Floats, levels: Sequence[float]) -> list[Direction]:
+def _untold_there(asked: Asked, figures: Floats, levels: Sequence[float]) -> list[Direction]:
     """Directions of which nothing is known at some figures."""
-    problem = Problem(bench, levels)
-    there = Fit(figures, problem.residuals(figures), problem.jacobian(figures), bench.space, True, "")
-    return _untold(without_pull(there, bench.measured.count))
+    problem = Problem(asked, levels)
+    there = Fit(figures, problem.residuals(figures), problem.jacobian(figures), asked.space, True, "")
+    return _untold(without_pull(there, asked.measured.count))
 
 
-def _squares(bench: Bench, best: Fit) -> float:
-    return without_pull(best, bench.measured.count).squares
+def _squares(asked: Asked, best: Fit) -> float:
+    return without_pull(best, asked.measured.count).squares
 
 
-def _doubtful(bench: Bench, best: Fit, held: Sequence[Direction]) -> bool:
+def _doubtful(asked: Asked, best: Fit, held: Sequence[Direction]) -> bool:
     """Whether what is held might be why so much remains: what does not show at the case's figures may show far off."""
-    freedom = max(bench.measured.count - bench.size + len(held), 1)
-    return bool(stats.chi2.sf(_squares(bench, best), freedom) < _DOUBT)
+    freedom = max(asked.measured.count - asked.size + len(held), 1)
+    return bool(stats.chi2.sf(_squares(asked, best), freedom) < _DOUBT)
 
 
 def _held(
-    bench: Bench, levels: Sequence[float], best: Fit, held: Sequence[Direction]
+    asked: Asked, levels: Sequence[float], best: Fit, held: Sequence[Direction]
 ) -> tuple[Fit, Sequence[Direction]]:
     """The best with all directions held of which nothing is known there; these turn along a bent valley."""
     for _ in range(_TURNS):
-        now = _untold(without_pull(best, bench.measured.count))
+        now = _untold(without_pull(best, asked.measured.count))
         if _same(held, now):
             break
-        held, scale = now, bench.space.scale
-        rows = np.array([one.vector for one in held]).reshape(-1, bench.size)
-        away = (best.values - bench.start) / scale
-        back = bench.space.inside(bench.start + scale * (away - rows.T @ (rows @ away)))
-        best = _fitted(bench, levels, [back], held)
+        held, scale = now, asked.space.scale
+        rows = np.array([one.vector for one in held]).reshape(-1, asked.size)
+        away = (best.values - asked.start) / scale
+        back = asked.space.inside(asked.start + scale * (away - rows.T @ (rows @ away)))
+        best = _fitted(asked, levels, [back], held)
     return best, held
 
 
@@ -118,19 +124,38 @@ def _same(one: Sequence[Direction], other: Sequence[Direction]) -> bool:
     return float(np.linalg.svd(left @ right.T, compute_uv=False)[-1]) > _ALIKE
 
 
-def _best(bench: Bench, levels: Sequence[float], held: Sequence[Direction] = ()) -> Fit:
+def _best(asked: Asked, levels: Sequence[float], held: Sequence[Direction] = ()) -> Fit:
     """From the case's own figures to the end; from places beside them roughly, and to the end where that is better."""
-    own, *beside = _starts(bench, levels)
-    best = _fitted(bench, levels, [own], held)
+    own, *beside = _starts(asked, levels)
+    # Strokes are weighed where the search ends, and searched again: the first need not be exact.
+    best = _fitted(asked, levels, [own], held, ROUGH if asked.measured.traces else None)
     for start in beside:
-        problem = Problem(bench, levels, held)
+        problem = Problem(asked, levels, held)
         try:
-            other = fit(_leading_elsewhere(problem, best), [start], bench.space, problem.slopes, ROUGH, _ROUGHLY)
+            other = fit(_leading_elsewhere(problem, best), [start], asked.space, problem.slopes, ROUGH, _ROUGHLY)
         except _LeadsThere:
             continue
         if other.squares < (1 - ROUGH) * best.squares:
-            best = _fitted(bench, levels, [other.values], held)
+            best = _fitted(asked, levels, [other.values], held)
     return best
+
+
+def _weighed(asked: Asked, best: Fit, levels: Sequence[float], held: Sequence[Direction]) -> tuple[Asked, Fit]:
+    """Traces weighed as the note moves at the best, and the best with them, in turn."""
+    # The lines are as long as all instants have it: fewer would make them longer, and those leave out more again.
+    ways = _ways(asked, best)
+    for turn in range(_WEIGHED):
+        again = asked.weighed(best.values, ways)
+        if again is asked and turn:
+            break
+        asked, best = again, _fitted(again, levels, [best.values], held)
+    return asked, best
+
+
+def _ways(asked: Asked, best: Fit) -> list[Floats]:
+    """Half as far as the least known directions are known."""
+    least = spread_of(without_pull(best, asked.measured.count), stated=True).directions[:_LEAST]
+    return [0.5 * min(one.half, 1.0) * one.vector * asked.space.scale for one in least]
 
 
 class _LeadsThere(Exception):
@@ -151,35 +176,41 @@ def _leading_elsewhere(problem: Problem, best: Fit) -> Residuals:
     return residuals
 
 
-def _check(bench: Bench) -> None:
-    count, size = bench.measured.count, bench.size
+def _check(asked: Asked) -> None:
+    count, size = asked.measured.count, asked.size
     if count <= size:
-        names = ", ".join(one.name for one in bench.of)
-        more = f" and the beginning of {len(bench.measured.traces)} strokes" if bench.measured.traces else ""
+        names = ", ".join(one.name for one in asked.of)
+        more = f" and the beginning of {len(asked.measured.traces)} strokes" if asked.measured.traces else ""
         raise NotCalibrated(
-            f"{count} figures for {len(bench.of)} unknowns ({names}){more}: at least {size + 1} are needed; measure "
+            f"{count} figures for {len(asked.of)} unknowns ({names}){more}: at least {size + 1} are needed; measure "
             "more, or name fewer with --unknown"
         )
 
 
-def _starts(bench: Bench, levels: Sequence[float]) -> list[Floats]:
+def _starts(asked: Asked, levels: Sequence[float]) -> list[Floats]:
     """The case's own figures, and two places beside them that can be pressed."""
-    own, space = bench.start, bench.space
+    own, space = asked.start, asked.space
     signs = np.array([1.0 if i % 2 == 0 else -1.0 for i in range(len(own))])
-    signs[len(bench.of) :] = 0.0
-    senses = () if bench.measured.traces else (1.0, -1.0)  # strokes take long to play
+    signs[len(asked.of) :] = 0.0
+    senses = () if asked.measured.traces else (1.0, -1.0)  # strokes take long to play
     beside = [space.inside(own + sign * APART * signs * space.scale) for sign in senses]
-    found = bench.missed([own, *beside], levels)
+    found = asked.missed([own, *beside], levels)
     kept = [row for row, one in zip([own, *beside], found, strict=True) if np.mean(np.abs(one) >= 0.99 * FAR) < 0.5]
     if not kept:
         raise NotCalibrated("the note as the case has it does not show what was measured: it cannot be pressed so")
     return kept
 
 
-def _fitted(bench: Bench, levels: Sequence[float], starts: Sequence[Floats], held: Sequence[Direction] = ()) -> Fit:
-    problem = Problem(bench, levels, held)
-    exact = EXACT_PLAYED if bench.measured.traces else EXACT
-    return fit(problem.residuals, starts, bench.space, problem.slopes, exact, _EVALUATIONS)
+def _fitted(
+    asked: Asked,
+    levels: Sequence[float],
+    starts: Sequence[Floats],
+    held: Sequence[Direction] = (),
+    exact: float | None = None,
+) -> Fit:
+    problem = Problem(asked, levels, held)
+    exact = exact or (EXACT_PLAYED if asked.measured.traces else EXACT)
+    return fit(problem.residuals, starts, asked.space, problem.slopes, exact, _EVALUATIONS)
 
 
 def without_pull(found: Fit, count: int) -> Fit:
@@ -199,12 +230,12 @@ def _leverage(found: Fit) -> Floats:
     return np.asarray(np.sum(left[:, shows] ** 2, axis=1))
 
 
-def _levels(bench: Bench, best: Fit, before: Sequence[float]) -> list[float]:
+def _levels(asked: Asked, best: Fit, before: Sequence[float]) -> list[float]:
     """Levels of the blocks whose errors are not stated, by what remains there; those of one course are one."""
-    plain, parts = without_pull(best, bench.measured.count), _slices(bench.measured)
+    plain, parts = without_pull(best, asked.measured.count), _slices(asked.measured)
     taken, found = _leverage(plain), list(before)
     groups: dict[tuple[str, ...], list[int]] = {}
-    for i, block in enumerate(bench.measured.blocks):
+    for i, block in enumerate(asked.measured.blocks):
         if not block.stated:
             groups.setdefault(_group(block), []).append(i)
     for members in groups.values():
@@ -222,24 +253,24 @@ def _group(block: object) -> tuple[str, ...]:
     return ("curve",) if isinstance(block, CurveBlock) else ("sheet",)
 
 
-def _judged(bench: Bench, best: Fit, levels: Sequence[float], held: Sequence[Direction]) -> Calibrated:
-    problem, count = Problem(bench, levels, held), bench.measured.count
+def _judged(asked: Asked, best: Fit, levels: Sequence[float], held: Sequence[Direction]) -> Calibrated:
+    problem, count = Problem(asked, levels, held), asked.measured.count
     best = replace(best, residuals=problem.residuals(best.values), jacobian=problem.jacobian(best.values))
-    plain, parts = without_pull(best, count), _slices(bench.measured)
-    free = [i for i, block in enumerate(bench.measured.blocks) if not block.stated]
+    plain, parts = without_pull(best, count), _slices(asked.measured)
+    free = [i for i, block in enumerate(asked.measured.blocks) if not block.stated]
     taken = _leverage(plain)
     freedom = sum(parts[i].stop - parts[i].start for i in free) - sum(float(np.sum(taken[parts[i]])) for i in free)
     known = spread_of(plain, stated=True, freedom=freedom if free else math.inf)
-    spans = bench.space.scale
-    told = [k for k in range(len(bench.of)) if known.half[k] <= spans[k]]
-    good = _good(bench, plain, taken)
+    spans = asked.space.scale
+    told = [k for k in range(len(asked.of)) if known.half[k] <= spans[k]]
+    good = _good(asked, plain, taken)
     pulled = spread_of(best, stated=True, freedom=freedom if free else math.inf)
     ends = (
         [
             at_least(one, by_slopes(best, pulled, k))
             for k, one in zip(
                 told,
-                intervals(best, pulled, problem.residuals, problem.jacobian, told, bench.shown),
+                intervals(best, pulled, problem.residuals, problem.jacobian, told, asked.shown),
                 strict=True,
             )
         ]
@@ -247,17 +278,17 @@ def _judged(bench: Bench, best: Fit, levels: Sequence[float], held: Sequence[Dir
         else [by_slopes(best, pulled, k) for k in told]
     )
     found = dict(zip(told, ends, strict=True))
-    values = tuple(Value(one, float(best.values[k]), found.get(k)).kept for k, one in enumerate(bench.of))
+    values = tuple(Value(one, float(best.values[k]), found.get(k)).kept for k, one in enumerate(asked.of))
     untold = tuple(one for one in known.directions if one.half > 1.0)
-    (shown,) = bench.shown([best.values])
+    (shown,) = asked.shown([best.values])
     assert shown is not None
-    made = Calibrated(bench, plain, known, values, untold, good, tuple(levels), shown)
-    return replace(made, lacking=_lacking(bench, best, levels)) if made.poor else made
+    made = Calibrated(asked, plain, known, values, untold, good, tuple(levels), shown)
+    return replace(made, lacking=_lacking(asked, best, levels)) if made.poor else made
 
 
-def _good(bench: Bench, plain: Fit, taken: Floats) -> Goodness:
+def _good(asked: Asked, plain: Fit, taken: Floats) -> Goodness:
     """Stated errors are judged by their sum of squares, courses by their runs."""
-    parts, blocks = _slices(bench.measured), bench.measured.blocks
+    parts, blocks = _slices(asked.measured), asked.measured.blocks
     stated = [i for i, block in enumerate(blocks) if block.stated]
     chosen = np.concatenate([plain.residuals[parts[i]] for i in stated]) if stated else np.zeros(0)
     freedom = len(chosen) - sum(float(np.sum(taken[parts[i]])) for i in stated)
@@ -268,22 +299,22 @@ def _good(bench: Bench, plain: Fit, taken: Floats) -> Goodness:
     return goodness(chosen, freedom, bool(stated) and freedom > 0.5, ordered)
 
 
-def _lacking(bench: Bench, best: Fit, levels: Sequence[float]) -> tuple[Lacking, ...]:
+def _lacking(asked: Asked, best: Fit, levels: Sequence[float]) -> tuple[Lacking, ...]:
     """Unknowns that were held, by how much of what remains each would take away, most first."""
-    base = bench.train(best.values)
+    base = asked.train(best.values)
     if base is None:
         return ()
-    held = [one for name, one in unknowns(bench.case, base).items()]
-    held = [one for one in held if one.name not in {own.name for own in bench.of}]
-    wide = replace(bench, of=(*bench.of, *held))
-    at = np.concatenate([best.values[: len(bench.of)], [one.start for one in held], best.values[len(bench.of) :]])
+    held = [one for name, one in unknowns(asked.case, base).items()]
+    held = [one for one in held if one.name not in {own.name for own in asked.of}]
+    wide = replace(asked, of=(*asked.of, *held))
+    at = np.concatenate([best.values[: len(asked.of)], [one.start for one in held], best.values[len(asked.of) :]])
     problem = Problem(wide, levels)
-    slopes = problem.jacobian(at)[: bench.measured.count]
-    left = best.residuals[: bench.measured.count]
-    own = [i for i in range(wide.size) if not len(bench.of) <= i < len(bench.of) + len(held)]
+    slopes = problem.jacobian(at)[: asked.measured.count]
+    left = best.residuals[: asked.measured.count]
+    own = [i for i in range(wide.size) if not len(asked.of) <= i < len(asked.of) + len(held)]
     basis, _ = np.linalg.qr(slopes[:, own])
     found = []
-    for i, one in enumerate(held, len(bench.of)):
+    for i, one in enumerate(held, len(asked.of)):
         beyond = slopes[:, i] - basis @ (basis.T @ slopes[:, i])
         strength = float(beyond @ beyond)
         if strength * one.kind.span**2 > 1.0:  # else it does not show, and what is left of it is rounding

@@ -11,12 +11,12 @@ from keyaction.cases.action.case import Case
 from keyaction.models.notes import note_name
 from keyaction.models.readings.courses import Curve, Trace
 from keyaction.models.units.quantity import System, format_value
-from keyaction.sim.calibration.bench import Bench
+from keyaction.sim.calibration.asked import Asked
 from keyaction.sim.calibration.measured import CurveBlock
 from keyaction.sim.calibration.presses import curve_of, show
 from keyaction.sim.figures.record import Pressed
 from keyaction.sim.fitting.least import Floats
-from keyaction.sim.measuring.noticed import NEAR, SLIPS, other_case
+from keyaction.sim.measuring.noticed import ALIKE, NEAR, SLIPS, case_pressure, other_case
 
 _COLUMNS = (("travel", "m", "mm"), ("force", "N", "gf"))
 NEARER = 3.0
@@ -32,12 +32,24 @@ def of_other_case(courses: Sequence[Curve | Trace], case: Case) -> list[str]:
     return list(said)
 
 
-def odd_curves(bench: Bench, units: System = "trade") -> list[str]:
+def of_other_pressure(courses: Sequence[Curve | Trace], case: Case, units: System = "trade") -> list[str]:
+    """Curves and traces that were measured at another pressure than the case's, each sentence once."""
+    has, said = case_pressure(case), dict[str, None]()
+    for one in courses:
+        if one.wind and abs(one.pressure - has) > ALIKE * has:  # NaN of one that does not say it is no other
+            what = f"The {'curve' if isinstance(one, Curve) else 'trace'} of {note_name(one.note, case.naming)}"
+            stood, its = (format_value(pressure, "Pa", units) for pressure in (one.pressure, has))
+            told = f"{what} was measured at {stood}, and the case has {its}: it is computed at its own {stood}."
+            said |= dict.fromkeys([told])
+    return list(said)
+
+
+def odd_curves(asked: Asked, units: System = "trade") -> list[str]:
     """Columns of a note's feel curves that are off by the factor of a unit, and curves of the other state of the wind.
 
     Parameters
     ----------
-    bench : Bench
+    asked : Asked
     units : {"trade", "si"}
 
     Returns
@@ -47,17 +59,17 @@ def odd_curves(bench: Bench, units: System = "trade") -> list[str]:
         Ways are compared at their ends, forces in the middle. Where no unit is wrong, a sentence for the first
         curve that lies three times nearer to the case with the wind in the other state.
     """
-    (shown,) = bench.shown([bench.start])
+    (shown,) = asked.shown([asked.start])
     if shown is None:
         return []
     slips: dict[str, str] = {}
-    for block in bench.measured.curves:
+    for block in asked.measured.curves:
         read = shown.presses[block.condition.same]
         if isinstance(read, Pressed):
             for column, words in _slips(block, _pressed_way(curve_of(block, read)), units):
                 slips.setdefault(column, words)
-    name = note_name(bench.measured.note, bench.case.naming)
-    return [f"{name}: {words}" for words in (slips.values() or _winds(bench, units))]
+    name = note_name(asked.measured.note, asked.case.naming)
+    return [f"{name}: {words}" for words in (slips.values() or _winds(asked, units))]
 
 
 def _pressed_way(line: Floats) -> Floats:
@@ -83,14 +95,14 @@ def _compared(block: CurveBlock, line: Floats) -> tuple[tuple[float, float], tup
     return (float(np.max(travel)), bottom), (float(np.median(force)), float(np.median(drawn)))
 
 
-def _winds(bench: Bench, units: System) -> Iterator[str]:
+def _winds(asked: Asked, units: System) -> Iterator[str]:
     """The first curve that lies nearer to the case with the wind in the other state, by its greatest force."""
-    train = bench.train(bench.start)
-    for block in bench.measured.curves:
+    train = asked.train(asked.start)
+    for block in asked.measured.curves:
         other = replace(block, condition=replace(block.condition, wind=not block.condition.wind))
-        both = [replace(bench.measured, blocks=(one,), traces=()) for one in (block, other)]
+        both = [replace(asked.measured, blocks=(one,), traces=()) for one in (block, other)]
         reads = [
-            show([train], one, bench.case.strokes, bench.jobs)[0].presses[one.curves[0].condition.same]
+            show([train], one, asked.case.strokes, asked.jobs)[0].presses[one.curves[0].condition.same]
             for one in both
             if train is not None
         ]

@@ -15,8 +15,9 @@ from keyaction.models.units.quantity import System, convert
 from keyaction.sim.calibration.found import Calibrated
 from keyaction.sim.calibration.measured import Block, CurveBlock, SheetBlock
 from keyaction.sim.calibration.next import Ranked
-from keyaction.sim.calibration.presses import channel_of, curve_of, figures_of
+from keyaction.sim.calibration.presses import curve_of, figures_of
 from keyaction.sim.calibration.telling import end_words, value_words
+from keyaction.sim.calibration.traced import in_frames
 from keyaction.sim.figures.record import Pressed
 from keyaction.sim.fitting.least import Floats
 from keyaction.sim.tables.sheet import Cell, Column, Sheet, value
@@ -120,11 +121,11 @@ def courses(one: Calibrated) -> Iterator[Course]:
             yield Course(block, np.arange(block.count, dtype=np.float64), block.values, model, missed, np.zeros((0, 2)))
         else:
             i = one.measured.traces.index(block.trace)
-            motion, instant = one.shown.motions[i], one.instants[i]
-            if motion is None:
+            moved, instant = one.shown.traced[i], one.instants[i]
+            if moved is None:
                 continue
-            time, values = channel_of(motion, block.trace, block.channel)
-            model = np.asarray(np.interp(block.times - instant, time, values))
+            time, values = moved.course(block.channel)
+            model = in_frames(block, moved, instant)[0]
             line = np.column_stack([time + instant, values])
             yield Course(block, block.times, block.values, model, missed, line)
 

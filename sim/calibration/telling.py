@@ -59,6 +59,7 @@ def sentences(found: Calibrated, units: System, left: Sequence[str] = ()) -> lis
         Unknowns that would be usual and were held, because too little was measured.
     """
     told = [_goodness(found), *_left(found, left), *_levels(found, units), *_pressure(found, units)]
+    told += _left_out(found, units)
     if not found.found.done:
         told.append("The search was broken off before it settled: values and intervals are not final.")
     if found.poor:
@@ -69,8 +70,8 @@ def sentences(found: Calibrated, units: System, left: Sequence[str] = ()) -> lis
             "--unknown if there is reason to believe in it."
             for one in found.lacking[:1]
         ]
-    told += untold_words(found.untold, found.bench.of, units)
-    told += beside_words(found.untold, found.bench.of, _hidden(found))
+    told += untold_words(found.untold, found.asked.of, units)
+    told += beside_words(found.untold, found.asked.of, _hidden(found))
     told += _wide(found)
     told += [
         f"{one.of.name} is {interval_words(one, units)}; what was measured sets no other end."
@@ -97,9 +98,20 @@ def _left(found: Calibrated, left: Sequence[str]) -> list[str]:
     return [f"Too little was measured to ask for {names} as well."]
 
 
+def _left_out(found: Calibrated, units: System) -> list[str]:
+    """Where instants of a trace do not count."""
+    traces = [block for block in found.measured.blocks if isinstance(block, TraceBlock) and block.left]
+    return [
+        f"Of the {CHANNELS[one.channel][0]} the last {one.left} instants are left out, from "
+        f"{format_value(one.end, 's', units)} on: parts chatter there, and the least change of an unknown throws the "
+        "motion another way."
+        for one in traces
+    ]
+
+
 def _pressure(found: Calibrated, units: System) -> list[str]:
     """What follows where nobody said how much wind there was."""
-    names = [one.name for one in found.bench.of]
+    names = [one.name for one in found.asked.of]
     unsaid = any(
         block.trace.wind and math.isnan(block.trace.pressure)
         if isinstance(block, TraceBlock)
@@ -108,7 +120,7 @@ def _pressure(found: Calibrated, units: System) -> list[str]:
     )
     if not unsaid or "pressure" in names:
         return []
-    taken = format_value(train_at(found.bench.case, found.note, {}).box_pressure, "Pa", units)
+    taken = format_value(train_at(found.asked.case, found.note, {}).box_pressure, "Pa", units)
     told = f"The pressure was not stated of all that was measured; where it was not, the case's {taken} was taken."
     takes = [name for name in ("seal", "toes") if name in names]
     if takes:
@@ -118,7 +130,7 @@ def _pressure(found: Calibrated, units: System) -> list[str]:
 
 def _hidden(found: Calibrated) -> list[int]:
     """Unknowns that are not told because their slopes leave them open."""
-    scale = found.bench.space.scale
+    scale = found.asked.space.scale
     return [k for k, one in enumerate(found.values) if one.interval is None and found.spread.half[k] > scale[k]]
 
 

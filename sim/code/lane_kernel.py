@@ -18,8 +18,8 @@ FAST = {"contract", "nsz", "arcp", "reassoc"}
 
 
 @dataclass(frozen=True)
-class LaneKernel:
-    """Compiled functions over blocks of lanes, and the rows of their arrays.
+class LaneRows:
+    """The rows of the arrays of lanes, and what fills in the constants.
 
     Attributes
     ----------
@@ -28,11 +28,12 @@ class LaneKernel:
     rows : mapping of name to int
         Rows of what moves, as the code calls it; `states` are the states' names there, `ways` and `turning` those of
         the bodies' ways, and of those that turn.
+    real : {"float64", "float32"}
+        Precision of the lanes.
+    source : str
+        The batch module.
     """
 
-    stroke: Callable[..., None]
-    repeat: Callable[..., None]
-    trace: Callable[..., None]
     constants: Callable[..., None]
     layout: Layout
     rows: dict[str, int]
@@ -40,9 +41,18 @@ class LaneKernel:
     ways: tuple[str, ...]
     turning: tuple[str, ...]
     constant_count: int
-    width: int
     real: str
     source: str
+
+
+@dataclass(frozen=True)
+class LaneKernel(LaneRows):
+    """Functions over blocks of lanes, compiled by Numba."""
+
+    stroke: Callable[..., None]
+    repeat: Callable[..., None]
+    trace: Callable[..., None]
+    width: int
 
 
 def _text(structure: Structure, real: str) -> str:
@@ -50,6 +60,47 @@ def _text(structure: Structure, real: str) -> str:
     from keyaction.sim.code.lanes import LaneModule
 
     return LaneModule(derived(structure), real).text()
+
+
+@lru_cache(maxsize=32)
+def _module(structure: Structure, real: str) -> Any:
+    """The batch module, its straight-line functions handed to the compiler."""
+    need_numba()
+    from keyaction.sim.code.straight import straight
+
+    path, text = generated_module(structure, f"lanes_{real}", lambda: _text(structure, real))
+    module: Any = load_module(path, text)
+    for name in module.STRAIGHT:
+        setattr(module, name, straight(module, name))
+    return module
+
+
+def _rows(module: Any, real: str) -> dict[str, Any]:
+    from keyaction.sim.code.compiled import compiled
+
+    return {
+        "constants": compiled(module.constants),
+        "layout": read_layout(module.LAYOUT),
+        "rows": module.ROWS,
+        "states": module.STATES,
+        "ways": module.WAYS,
+        "turning": module.TURNING,
+        "constant_count": module.CONSTANTS,
+        "real": real,
+        "source": vars(module)["__text__"],
+    }
+
+
+@lru_cache(maxsize=32)
+def load_rows(structure: Structure, real: str = "float64") -> LaneRows:
+    """The rows of a structure's lanes for another engine than Numba's, which computes their constants all the same.
+
+    Raises
+    ------
+    keyaction.sim.code.no_numba.NoNumba
+        If Numba cannot be used.
+    """
+    return LaneRows(**_rows(_module(structure, "float64"), real))
 
 
 @lru_cache(maxsize=32)
@@ -61,26 +112,10 @@ def load_lanes(structure: Structure, real: str = "float64") -> LaneKernel:
     keyaction.sim.code.no_numba.NoNumba
         If Numba cannot be used.
     """
-    need_numba()
+    module = _module(structure, real)
     from keyaction.sim.code.compiled import compiled
-    from keyaction.sim.code.straight import straight
 
-    path, text = generated_module(structure, f"lanes_{real}", lambda: _text(structure, real))
-    module: Any = load_module(path, text)
-    for name in module.STRAIGHT:
-        setattr(module, name, straight(module, name))
-    made = {name: compiled(getattr(module, name), nogil=True, fastmath=FAST) for name in ("stroke", "repeat", "trace")}
-    constants = compiled(module.constants)
-    return LaneKernel(
-        **made,
-        constants=constants,
-        layout=read_layout(module.LAYOUT),
-        rows=module.ROWS,
-        states=module.STATES,
-        ways=module.WAYS,
-        turning=module.TURNING,
-        constant_count=module.CONSTANTS,
-        width=WIDTH[real],
-        real=real,
-        source=text,
-    )
+    made: dict[str, Any] = {
+        name: compiled(getattr(module, name), nogil=True, fastmath=FAST) for name in ("stroke", "repeat", "trace")
+    }
+    return LaneKernel(**made, **_rows(module, real), width=WIDTH[real])

@@ -1,6 +1,6 @@
 """What is said where Numba is missing."""
 
-THEY = "sweep, compare, tune, run --spread, seasons, rail, adjust, bench and report --seasons"
+THEY = "sweep, search, compare, tune, run --spread, seasons, rail, adjust, bench and report --seasons"
 """The commands that go by lanes."""
 
 

@@ -10,9 +10,10 @@ from keyaction.cases.measured.sheet import read_sheet
 from keyaction.models.readings.readings import Readings
 from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.commands.caution import CAUTION, INSIDE
-from keyaction.sim.commands.chosen import Subject, choose_one
+from keyaction.sim.commands.chosen import Subject
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import out, tell
+from keyaction.sim.commands.gathered import Gathered
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, show_sheet
 from keyaction.sim.commands.yearly import wrong_folder, wrong_jobs
@@ -43,9 +44,12 @@ _WORK = 8
 def act(options: argparse.Namespace) -> int:
     """Carry the command out."""
     need_numba()
-    chosen = choose_one(options, "diagnose", options.notes)
-    wrong = [*wrong_jobs(options), *wrong_folder(options.out, "--out")]
-    readings = read_sheet(options.measured, chosen.case.compass, chosen.case.naming)
+    gathered = Gathered([*wrong_jobs(options), *wrong_folder(options.out, "--out")])
+    wrong, chosen = gathered.wrong, gathered.subject(options, "diagnose")
+    readings = gathered.tried(lambda: _read(options, chosen)) if chosen else None
+    if chosen is None or readings is None:
+        tell(gathered.told)
+        return BAD_INPUT
     division = readings.head.division
     if division and chosen.division and division != chosen.division:
         wrong.append(f"{options.measured}: its division is {division}; {chosen.division} is asked for")
@@ -72,6 +76,10 @@ def act(options: argparse.Namespace) -> int:
     if options.out:
         _write(chosen, found, tests, odd, options)
     return FAILED if found.unpressed else DONE
+
+
+def _read(options: argparse.Namespace, chosen: Subject) -> Readings:
+    return read_sheet(options.measured, chosen.case.compass, chosen.case.naming)
 
 
 def _single(chosen: Subject, text: str | None, measured: Sequence[int], wrong: list[str]) -> int | None:

@@ -25,6 +25,8 @@ from keyaction.sim.commands.options import (
     regulate,
     report,
     run,
+    search,
+    search_show,
     seasons,
     sheet,
     show,
@@ -56,6 +58,8 @@ examples:
   keyaction show my-action.h5 --note C4       everything about one note
   keyaction bench my-action.toml              move a spring, see the touch
   keyaction sweep quick --out quick           many designs: a shipped study
+  keyaction search my-action.toml --vary 'roller.width=18 mm to 30 mm'
+                                              the best of what may vary
   keyaction compare my-action.toml --rod spruce,carbon-rod --out rods
                                               variants side by side
   keyaction report my-action.h5 --out report  sheets that a shop can print
@@ -97,6 +101,7 @@ def parser() -> argparse.ArgumentParser:
         show,
         equations,
         sweep,
+        search,
         compare,
         report,
         weigh,
@@ -120,4 +125,5 @@ def parser() -> argparse.ArgumentParser:
 
 def parse(arguments: Sequence[str]) -> argparse.Namespace:
     """What is asked for; `worker` names the module that does it."""
-    return sweep_show.show_arguments(list(arguments)) or parser().parse_args(arguments)
+    given = list(arguments)
+    return sweep_show.show_arguments(given) or search_show.show_arguments(given) or parser().parse_args(arguments)

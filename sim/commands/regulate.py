@@ -20,9 +20,10 @@ from keyaction.plots.onsite.regulation import page_sheets
 from keyaction.plots.report.browser import NoBrowser, NotPrinted, find_browser
 from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.commands.caution import CAUTION, INSIDE
-from keyaction.sim.commands.chosen import Choice, Subject, choose, only_one
+from keyaction.sim.commands.chosen import Choice, Subject, only_one
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import out, tell
+from keyaction.sim.commands.gathered import Gathered
 from keyaction.sim.commands.kept_ticks import remove_stale, set_aside
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, show_sheet
@@ -34,7 +35,8 @@ from keyaction.sim.regulating.order import stages
 from keyaction.sim.regulating.regulate import Regulation, regulate
 from keyaction.sim.regulating.sheets import proposed, sheets, work_sheet
 from keyaction.sim.regulating.since import since, since_sheet, since_told
-from keyaction.sim.regulating.told import supposed, told, tolerances
+from keyaction.sim.regulating.told import told
+from keyaction.sim.regulating.told_kept import supposed, tolerances
 from keyaction.sim.tables.sheet import Sheet
 
 _RANGES = {
@@ -57,15 +59,16 @@ def act(options: argparse.Namespace) -> int:
         wrong.append(str(problem))
     if options.pdf and not options.out:
         wrong.append("--pdf: needs a folder to print into; name it with --out")
-    if wrong:
-        tell("\n".join(wrong))
-        return BAD_INPUT
-    choice = _chosen(options)
-    subject = only_one(choice, "a sheet")
+    gathered = Gathered(wrong)
     if options.out:
         refuse_unusable(options.out)
-    readings = _read(options.measured, subject)
-    older = _read(options.before, subject) if options.before else None
+    choice = _chosen(options, gathered)
+    subject = only_one(choice, "a sheet") if choice else None
+    readings = gathered.tried(lambda: _read(options.measured, subject)) if subject else None
+    older = gathered.tried(lambda: _read(options.before, subject)) if subject and options.before else None
+    if gathered.wrong or choice is None or subject is None or readings is None:
+        tell(gathered.told)
+        return BAD_INPUT
     with progress("pressing", 1 + bool(older)) as bar:
         sheets_read = [one for one in (readings, older) if one]
         measured = {note for one in sheets_read for note in one.notes}
@@ -106,13 +109,15 @@ def _aims(options: argparse.Namespace) -> tuple[Aims, list[str]]:
     return Aims(**given, springs=options.springs), wrong
 
 
-def _chosen(options: argparse.Namespace) -> Choice:
+def _chosen(options: argparse.Namespace, gathered: Gathered) -> Choice | None:
     """What CASE names; of an instrument the division that the sheet names, where none is asked for."""
-    if not options.division and is_instrument(options.case):
-        named = read_sheet(options.measured, _EVERY_NOTE).head.division
-        if named:
-            options.division = [named]
-    return choose(options, options.notes)
+    if not options.division and gathered.tried(lambda: is_instrument(options.case)):
+        sheet = gathered.tried(lambda: read_sheet(options.measured, _EVERY_NOTE))
+        if sheet is None:
+            return None
+        if sheet.head.division:
+            options.division = [sheet.head.division]
+    return gathered.choice(options)
 
 
 def _read(path: str, subject: Subject) -> Readings:

@@ -11,6 +11,7 @@ from typing import Any
 
 from keyaction.cases.study.plans import SIZES, size_words
 from keyaction.cases.study.reader import Study
+from keyaction.sim.code.no_gpu import NoGpu
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, STOPPED
 from keyaction.sim.commands.console import err, out
 from keyaction.sim.commands.progress import progress
@@ -31,8 +32,9 @@ def act(options: argparse.Namespace) -> int:
         err().print(wrong, markup=False)
         return BAD_INPUT
     try:
+        sweep.need_device(options.device, options.cluster)
         return _forecast(study, options) if options.dry_run else _sweep(study, options)
-    except Refused as problem:
+    except (Refused, NoGpu) as problem:
         err().print(str(problem), markup=False)
         return BAD_INPUT
 
@@ -49,7 +51,7 @@ def _wrong(options: argparse.Namespace) -> str:
 
 # -- dry run -----------------------------------------------------------------------------------------------
 def _forecast(study: Study, options: argparse.Namespace) -> int:
-    found = sweep.forecast(study, options.jobs, options.judge)
+    found = sweep.forecast(study, options.jobs, options.judge, options.device)
     if options.progress == "json":
         _line("plan", **found.__dict__)
         return DONE
@@ -92,10 +94,10 @@ def _sweep(study: Study, options: argparse.Namespace) -> int:
     try:
         with _progress(options.progress) as told:
             found = sweep.run_study(
-                study, options.out, options.jobs, options.cluster, options.resume, options.judge, told
+                study, options.out, options.jobs, options.cluster, options.resume, options.judge, told, options.device
             )
     except KeyboardInterrupt:
-        again = sweep.resume_command(study, options.out, options.cluster)
+        again = sweep.resume_command(study, options.out, options.cluster, options.device)
         begun = sweep.begun(options.out)
         err().print(f"stopped; what was finished is kept. Go on with: {again}" if begun else "stopped", markup=False)
         return STOPPED

@@ -13,7 +13,7 @@ from keyaction.models.readings.figures import NAMES
 from keyaction.models.train.train import Train
 from keyaction.sim.diagnosis.curves import Curve, codes, pressed_curves, straight
 from keyaction.sim.diagnosis.hypotheses import Hypothesis, hypotheses
-from keyaction.sim.measuring.bench import Computed, both_winds, computed, drawn_levels
+from keyaction.sim.measuring.computed import Computed, both_winds, computed, drawn_levels
 from keyaction.sim.measuring.knobs import KINDS, Knob, changed, knobs, together
 from keyaction.sim.measuring.slopes import Point, slopes
 from keyaction.sim.motion.integrate import Floats

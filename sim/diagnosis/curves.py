@@ -13,7 +13,7 @@ from keyaction.cases.action.strokes import Strokes
 from keyaction.models.readings.figures import NAMES, SPEECH
 from keyaction.models.train.train import Train
 from keyaction.sim.diagnosis.hypotheses import Hypothesis
-from keyaction.sim.measuring.bench import Computed, computed
+from keyaction.sim.measuring.computed import Computed, computed
 from keyaction.sim.motion.integrate import Floats
 
 Codes = NDArray[np.int64]
@@ -75,7 +75,7 @@ def pressed_curves(
     level : sequence of float
         Of each as it is drawn, m.
     strokes, wind_off_too, jobs
-        As of `keyaction.sim.measuring.bench.computed`.
+        As of `keyaction.sim.measuring.computed.computed`.
     """
     trains = [one.knob.apply(train, amount) for train, one in asked for amount in one.tried]
     levels = np.array([at for (_, one), at in zip(asked, level, strict=True) for _ in one.tried])

@@ -23,7 +23,7 @@ from keyaction.sim.diagnosis.judged import judged, weigh
 from keyaction.sim.diagnosis.neighbours import drifts, hints
 from keyaction.sim.diagnosis.posterior import believe_all
 from keyaction.sim.diagnosis.shared import base
-from keyaction.sim.measuring.bench import as_measured
+from keyaction.sim.measuring.computed import as_measured
 from keyaction.sim.motion.integrate import Floats
 
 _ROUNDS = 2

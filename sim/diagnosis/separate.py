@@ -16,7 +16,7 @@ from keyaction.models.units.quantity import System
 from keyaction.sim.diagnosis.answers import Answers
 from keyaction.sim.diagnosis.found import Diagnosis, Named, NoteFound
 from keyaction.sim.figures.record import Pressed
-from keyaction.sim.measuring.bench import computed, pressed
+from keyaction.sim.measuring.computed import computed, pressed
 from keyaction.sim.measuring.knobs import changed
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.statics.press import DIP_FORCE

@@ -16,7 +16,7 @@ from keyaction.sim.diagnosis.faults import Fault
 from keyaction.sim.diagnosis.fits import Fit, Notes, fit, settled, sharper
 from keyaction.sim.diagnosis.hypotheses import FEWEST
 from keyaction.sim.diagnosis.parted import LEAST, STRONG
-from keyaction.sim.measuring.bench import Computed
+from keyaction.sim.measuring.computed import Computed
 from keyaction.sim.motion.integrate import Floats
 
 CHANCE = 0.1

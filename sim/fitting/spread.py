@@ -19,7 +19,7 @@ CURVED = 0.15
 """Share by which the sum of squares at the ends of an interval may miss the parabola that the interval stands on."""
 _STEPS = 8
 """Steps of a profile to the end of an interval."""
-_FOLLOWED, _STILL = 8, 5e-3
+_FOLLOWED, _STILL = 6, 5e-3
 """Steps by which the others follow, and the share of the wanted rise below which they have arrived."""
 _NEAR = 0.02
 """Share of its distance from the best within which that end is found."""
@@ -266,7 +266,8 @@ class _Walk:
     def _risen(self, at: float, others: Floats) -> tuple[float, Floats, bool]:
         """Root of the rise of the sum of squares with this unknown held, where the others then are, whether arrived.
 
-        The others follow by the slopes at the best, which is enough where these bend little; else they are fitted.
+        The others follow by the slopes at the best, which is enough where these bend little; else by new ones there;
+        else they are fitted.
         """
 
         def whole(rest: Floats) -> Floats:
@@ -276,7 +277,11 @@ class _Walk:
             return self._root(self.residuals(np.array([at]))), others, True
         slopes = np.delete(self.found.jacobian, self.k, axis=1)
         here, enough = self.residuals(whole(others)), _STILL * (self.known.factor * self.known.level) ** 2
-        for _ in range(_FOLLOWED):
+        for turn in range(2 * _FOLLOWED):
+            if turn == _FOLLOWED:
+                if self.jacobian is None:
+                    break
+                slopes = np.delete(self.jacobian(whole(others)), self.k, axis=1)
             step = np.linalg.lstsq(slopes, -here, rcond=None)[0]
             further = np.delete(whole(others + step), self.k)
             gone = further - others

@@ -14,11 +14,12 @@ from keyaction.cases.action.strokes import Strokes
 from keyaction.models.algebra.names import Name
 from keyaction.models.train.structure import TURN_LIMIT, Structure
 from keyaction.models.train.train import Train
-from keyaction.sim.code.lane_kernel import LaneKernel, load_lanes
+from keyaction.sim.code.lane_kernel import load_rows
 from keyaction.sim.code.watch import CROSSINGS, DRIVE, LIMITS, MEASURES, OPENINGS, REPEAT_ROWS, STROKE_ROWS
 from keyaction.sim.figures.limits import EMPTY, FAR, FULL, HALF, NEAR, REOPENED, SPEECH_START
 from keyaction.sim.figures.repetition import COUNT, STEP, Repetition, search_all
-from keyaction.sim.lanes.blocks import aligned_zeros, each_block, packed, unpacked
+from keyaction.sim.lanes.desk import engine_of
+from keyaction.sim.lanes.engines import Constants, Engine, Laid
 from keyaction.sim.lanes.step import longest_step
 from keyaction.sim.motion.changes import Change, check_taken
 from keyaction.sim.motion.drives import FINGER_DAMPING, Drive, Piece
@@ -29,8 +30,6 @@ _NEVER = 1e9
 _FAULTS = ("", "not full", "not empty", "not seated")
 NEARLY = 0.2
 """Share by which a rebound of the pallet in lanes may be off: about a hundredth of a millimetre."""
-RELAX_TIME, RELAX_LIMIT, RELAXED, FILLED = 0.05, 40, 1e-7, 1e-2
-"""s of relaxing between looks, how many looks, and the changes (rad, m; Pa) below which a train is at rest."""
 
 
 @dataclass(frozen=True)
@@ -92,31 +91,41 @@ class Batch:
     structure : Structure
     parameters : (N, np) array
         One row per design, in the order of the system's parameters.
-    step : float, optional
-        Time step in s; by default from the stiffest of the designs.
+    step : float or (N,) array, optional
+        Time step in s, of all or not on the processor of each; by default from the stiffest of the designs.
     jobs : int
         Threads; 0 means one per core. The compiled step runs without the interpreter.
     real : {"float64", "float32"}
         Precision of the lanes.
     changes : tuple of Change
         What changes from outside in every motion, of what the trains take as an input.
+    device : {"cpu", "gpu", "cc"}
+        Where it is computed: in threads of the processor, on the GPUs that CuPy finds, or by what this machine's C
+        compiler makes of the text that a GPU is given.
 
     Raises
     ------
     ValueError
-        When the trains do not take what is to change from outside.
+        When the trains do not take what is to change from outside, there is no such device, or a step of each is given
+        on the processor.
+    keyaction.sim.code.no_gpu.NoGpu
+        When the device cannot be used.
     """
 
     structure: Structure
     parameters: Floats
-    step: float | None = None
+    step: float | Floats | None = None
     jobs: int = 0
     real: str = "float64"
     changes: tuple[Change, ...] = ()
-    kernel: LaneKernel = field(init=False)
+    device: str = "cpu"
+    engine: Engine = field(init=False)
 
     def __post_init__(self) -> None:
-        self.kernel = load_lanes(self.structure, self.real)
+        if self.device == "cpu" and isinstance(self.step, np.ndarray):
+            raise ValueError("on the processor all designs of a batch have one step")
+        self.engine = engine_of(self.structure, self.real, self.device, self.jobs)
+        self.kernel = self.engine.rows
         self.layout = self.kernel.layout
         check_taken(self.changes, self.layout.inputs)
         self.names = list(self.layout.parameters)
@@ -124,44 +133,59 @@ class Batch:
         self.states = list(self.kernel.states)
         if self.step is None:
             self.step = longest_step(self.structure, self.parameters)
-        self._fixed = self._constants(self.parameters)
+        self._which = np.arange(len(self.parameters))
+        self._fill()
 
     @classmethod
-    def of(cls, trains: Sequence[Train], step: float | None = None, jobs: int = 0) -> Batch:
+    def of(
+        cls,
+        trains: Sequence[Train],
+        step: float | Floats | None = None,
+        jobs: int = 0,
+        device: str = "cpu",
+    ) -> Batch:
         """A batch of trains of one structure."""
-        names = load_lanes(trains[0].structure).layout.parameters
+        names = load_rows(trains[0].structure).layout.parameters
         rows = np.array([with_couplers_set(train).vector(names) for train in trains])
-        return cls(trains[0].structure, rows, step, jobs)
+        return cls(trains[0].structure, rows, step, jobs, device=device)
 
     def __len__(self) -> int:
-        return len(self.parameters)
+        return len(self._which)
 
     def some(self, which: np.ndarray) -> Batch:
         """A batch of some of the designs, at the same step."""
         part = copy(self)
-        part.parameters, part._fixed = self.parameters[which], self._fixed[which]
+        part._which = self._which[which]
+        part.step = self.h[which] if isinstance(self.h, np.ndarray) else self.h
         return part
 
     def finer(self, share: float) -> Batch:
         """The same designs at a share of the step."""
         part = copy(self)
-        part.step = share * self.h
-        part._fixed = part._constants(self.parameters)
+        part.step, part.parameters = share * self.h, self.parameters[self._which]
+        part._which = np.arange(len(self))
+        part._fill()
         return part
 
+    def _fill(self) -> None:
+        """Compute the constants of the designs; what they have in common makes code for a device shorter."""
+        self._fixed = Constants(self._constants(self.parameters))
+        self._known = self._simple(self._fixed.values)
+
     @property
-    def h(self) -> float:
-        """The time step, s."""
+    def h(self) -> Any:
+        """The time step, s; (N,) of them where designs have their own."""
         assert self.step is not None
         return self.step
 
-    def _real(self, value: float) -> Any:
-        """A number in the precision of the lanes."""
-        return np.dtype(self.real).type(value)
+    @property
+    def _lengths(self) -> Floats:
+        """The time step of every design."""
+        return np.broadcast_to(np.asarray(self.h, dtype=float), (len(self),))
 
     def parameter(self, name: Name) -> Floats:
         """One parameter of all designs."""
-        return np.asarray(self.parameters[:, self.names.index(name)])
+        return np.asarray(self.parameters[self._which, self.names.index(name)])
 
     def _part(self, role: str) -> str:
         """Name of the first part of a role."""
@@ -169,64 +193,51 @@ class Batch:
 
     def _constants(self, parameters: Floats) -> Floats:
         found = np.empty((len(parameters), self.kernel.constant_count))
-        self.kernel.constants(np.ascontiguousarray(parameters), self.h, found)
+        if not isinstance(self.h, np.ndarray):
+            self.kernel.constants(np.ascontiguousarray(parameters), self.h, found)
+            return found
+        for step in np.unique(self.h):
+            which, part = self.h == step, np.empty((int(np.sum(self.h == step)), found.shape[1]))
+            self.kernel.constants(np.ascontiguousarray(parameters[which]), float(step), part)
+            found[which] = part
         return found
 
-    # -- blocks ----------------------------------------------------------------------------------------
-    def _arrays(self, drive: Floats, limits: Floats, fixed: Floats, states: Floats | None, record: int) -> Floats:
-        """The arrays of all blocks, (blocks, rows, width): drive, limits, changes, constants, states, turns, record."""
-        kernel, head = self.kernel, np.concatenate([drive, limits, self._outer(), fixed], axis=1)
-        blocks = packed(head, kernel.width)
-        shape = len(blocks), head.shape[1] + len(kernel.rows) + len(kernel.turning) + record, kernel.width
-        made = aligned_zeros(shape, kernel.real)
-        made[:, : head.shape[1]] = blocks
-        if states is not None:
-            moving = zip(self.states, self.layout.kinds, strict=True)
-            kept = [name for name, kind in moving if name in kernel.rows and kind != "work"]
-            columns = [self.states.index(name) for name in kept]
-            made[:, [kernel.rows[name] for name in kept]] = packed(states[:, columns], kernel.width)
-        return made
+    def _simple(self, constants: Floats) -> dict[int, float]:
+        """Rows of constants that are 0 or 1 in all designs: code for a device leaves them out."""
+        if self.device == "cpu":
+            return {}
+        first = min(self.kernel.rows.values()) - self.kernel.constant_count
+        known = {value: np.flatnonzero(np.all(constants == value, axis=0)) for value in (0.0, 1.0)}
+        return {first + int(k): value for value, numbers in known.items() for k in numbers}
+
+    def _laid(self, drive: Floats, limits: Floats, states: Floats | None, record: int) -> Laid:
+        """The designs as lanes, which begin in `states` as `_begun` gives them."""
+        head, rows = (
+            np.concatenate([drive, limits, self._outer()], axis=1),
+            [self.kernel.rows[x] for x in self._moving()],
+        )
+        height = head.shape[1] + self._fixed.values.shape[1] + len(self.kernel.rows) + len(self.kernel.turning) + record
+        return Laid(head, self._fixed, self._which, states, rows, height, self._known, self._lengths)
+
+    def _moving(self) -> list[str]:
+        """States in the rows of lanes that do not begin at nought."""
+        moving = zip(self.states, self.layout.kinds, strict=True)
+        return [name for name, kind in moving if name in self.kernel.rows and kind != "work"]
+
+    def _begun(self, rest: Rest) -> Floats:
+        """What of the rest motions begin with."""
+        return rest.states[:, [self.states.index(name) for name in self._moving()]]
 
     # -- rest ------------------------------------------------------------------------------------------
     def rest(self) -> Rest:
         """Where every train rests: it relaxes without friction, stopping whatever moves against its force."""
-        slippery, n, w = self.parameters.copy(), len(self), self.kernel.width
-        slippery[:, self._rubbing()] = 0.0
-        arrays = self._arrays(
-            self._drives(n, k_finger=0.0), np.zeros((n, len(LIMITS))), self._constants(slippery), None, 0
-        )
-        rows = len(self.states) + len(self.observables)
-        told, calm = np.empty((len(arrays), rows, w), dtype=self.real), np.zeros((len(arrays), 1, w))
-
-        def work(block: int) -> None:
-            calm[block, 0] = self._relaxed(arrays[block])
-            flat = told[block].reshape(-1)
-            self.kernel.trace(1, 1, self._real(self.h), self._real(1.0), arrays[block].ravel(), flat)
-
-        each_block(work, len(arrays), self.jobs)
-        table = unpacked(told, n)
-        table = table.astype(float)
-        return Rest(table[:, : len(self.states)], table[:, len(self.states) :], unpacked(calm, n)[:, 0] > 0)
-
-    def _relaxed(self, table: Floats) -> np.ndarray:
-        """Relax one block in place; tells which lanes came to rest."""
-        rows = self.kernel.rows
-        pressures = [rows[self.states[i]] for i in self.layout.of_kind("pressure")]
-        ways = [rows[name] for name in self.kernel.ways]
-        watched = [*ways, *pressures]
-        enough = np.array([RELAXED] * len(ways) + [FILLED] * len(pressures))[:, None]
-        scratch = np.empty((len(self.states) + len(self.observables)) * self.kernel.width, dtype=self.real)
-        steps = max(round(RELAX_TIME / self.h), 1)
-        before, flat = np.full((len(watched), self.kernel.width), np.inf), table.reshape(-1)
-        for _ in range(RELAX_LIMIT):
-            self.kernel.trace(steps, steps, self._real(self.h), self._real(1.0), flat, scratch)
-            calm = np.all(np.abs(table[watched] - before) < enough, axis=0)
-            if np.all(calm):
-                break
-            before = table[watched].copy()
-        lasting = {self.states[i] for i in self.layout.of_kind("coordinate", "pressure")}
-        table[[row for name, row in rows.items() if name not in lasting]] = 0.0
-        return np.asarray(calm)
+        slippery, n = copy(self), len(self)
+        slippery.parameters, slippery._which = self.parameters[self._which], np.arange(n)
+        slippery.parameters[:, self._rubbing()] = 0.0
+        slippery._fill()
+        laid = slippery._laid(self._drives(n, k_finger=0.0), np.zeros((n, len(LIMITS))), None, 0)
+        table, calm = self.engine.rest(laid)
+        return Rest(table[:, : len(self.states)], table[:, len(self.states) :], calm)
 
     def _rubbing(self) -> np.ndarray:
         """Which parameters make the trains rub."""
@@ -287,41 +298,27 @@ class Batch:
     # -- motions ---------------------------------------------------------------------------------------
     def trace(self, drive: Floats, rest: Rest, duration: float, every: int = 16) -> Trace:
         """Whole motions, recorded at every `every`-th step."""
+        if isinstance(self.h, np.ndarray):
+            raise ValueError("whole motions are recorded at one step only")
         n, steps = len(self), int(np.ceil(duration / self.h))
-        kept = (steps + every - 1) // every
-        arrays = self._arrays(drive, np.zeros((n, len(LIMITS))), self._fixed, rest.states, 0)
-        cut, rows, width = len(self.states), len(self.states) + len(self.observables), self.kernel.width
-        table = np.empty((n, kept * rows))
-
-        def work(block: int) -> None:
-            told = np.empty((kept * rows, width), dtype=self.real)
-            still, flat = self._real(0.0), arrays[block].reshape(-1)
-            self.kernel.trace(steps, every, self._real(self.h), still, flat, told.reshape(-1))
-            mine = table[block * width : (block + 1) * width]
-            mine[:] = told.T[: len(mine)]  # here, while it is in the processor's cache
-
-        each_block(work, len(arrays), self.jobs)
-        whole = table.reshape(n, kept, rows)
-        times: Floats = np.arange(kept, dtype=np.float64) * (every * self.h)
+        laid = self._laid(drive, np.zeros((n, len(LIMITS))), self._begun(rest), 0)
+        cut, rows = len(self.states), len(self.states) + len(self.observables)
+        whole = self.engine.trace(laid, steps, every).reshape(n, -1, rows)
+        times: Floats = np.arange(whole.shape[1], dtype=np.float64) * (every * self.h)
         return Trace(times, whole[:, :, :cut], whole[:, :, cut:])
 
     def _watched(
-        self, play: Callable[..., None], drive: Floats, limits: Floats, rest: Rest, durations: Floats, record: int
+        self, motion: str, drive: Floats, limits: Floats, states: Floats, durations: Floats, record: int
     ) -> Watched:
         """Watched motions of `durations` (n,) s; the records of a design that leaves the model's range are NaN."""
-        n = len(drive)
-        arrays = self._arrays(drive, limits, self._fixed, rest.states, record)
-        longest = np.max(packed(durations[:, None], self.kernel.width), axis=(1, 2))
-
-        def work(block: int) -> None:
-            play(int(np.ceil(longest[block] / self.h)), self._real(self.h), arrays[block].reshape(-1))
-
-        each_block(work, len(arrays), self.jobs)
-        told = unpacked(arrays[:, -record:], n).astype(float)
-        first = arrays.shape[1] - record - len(self.kernel.turning)
-        turns = unpacked(arrays[:, first : first + len(self.kernel.turning)], n).astype(float)
-        ways = unpacked(arrays[:, [self.kernel.rows[name] for name in self.kernel.ways]], n)
-        bounded = np.all(np.isfinite(ways), axis=1)
+        laid = self._laid(drive, limits, states, record)
+        first = laid.fixed + len(self.kernel.rows)
+        ways = [self.kernel.rows[name] for name in self.kernel.ways]
+        steps = np.ceil(durations / self._lengths).astype(np.int64)
+        wanted = [*range(first, first + len(self.kernel.turning) + record), *ways]
+        found = self.engine.play(motion, laid, steps, wanted)
+        turns, told, ended = np.split(found, [len(self.kernel.turning), len(wanted) - len(ways)], axis=1)
+        bounded = np.all(np.isfinite(ended), axis=1)
         tame = np.all(turns <= TURN_LIMIT, axis=1) & bounded
         return Watched(np.where(tame[:, None], told, np.nan), self._full(turns), bounded)
 
@@ -370,7 +367,7 @@ class Batch:
         """
         drive, limits = self.stroke_drive(strokes, rest), self.limits(rest, steady_lift)
         durations = np.full(len(self), strokes.down + strokes.hold + strokes.up + tail)
-        watched = self._watched(self.kernel.stroke, drive, limits, rest, durations, STROKE_ROWS)
+        watched = self._watched("stroke", drive, limits, self._begun(rest), durations, STROKE_ROWS)
         lift, gap = (rest.seen[:, self.observables.index(name)] for name in ("pallet_lift", "seat_gap"))
         figures = _stroke_quantities(watched.record, limits, self.h, strokes, lift - gap, steady_lift, self.box())
         least, most = (watched.record[:, _measured(name)] for name in OPENINGS[1:])
@@ -383,6 +380,7 @@ class Batch:
     def judge(self, strokes: Strokes, rest: Rest) -> Callable[[np.ndarray, np.ndarray], list[str]]:
         """What tells of designs at rates in steps of 0.1 Hz what fails, by the words of `Repetition.limit`."""
         limits, depth = self.limits(rest), strokes.repetition_depth * self.dip()
+        touch, states = self._touch(rest), self._begun(rest)
 
         def verdicts(tenths: np.ndarray, which: np.ndarray) -> list[str]:
             # Designs tried at like rates share a block: a block runs as long as its slowest rate.
@@ -395,17 +393,15 @@ class Batch:
                 down_rate=4 * rate,
                 lift=0.375 * period,
                 up_rate=4 * rate,
-                touch=part._touch(rest.some(chosen)),
+                touch=touch[chosen],
                 depth=depth[chosen],
                 k_finger=strokes.finger,
                 period=period,
                 frequency=rate,
                 end=COUNT * period,
             )
-            durations = COUNT * period + 2 * self.h
-            watched = part._watched(
-                self.kernel.repeat, drive, limits[chosen], rest.some(chosen), durations, REPEAT_ROWS
-            )
+            durations = COUNT * period + 2 * part._lengths
+            watched = part._watched("repeat", drive, limits[chosen], states[chosen], durations, REPEAT_ROWS)
             told = np.empty(len(which))
             told[order] = watched.record[:, 4]
             wide = np.empty(len(which), dtype=bool)
@@ -418,7 +414,7 @@ class Batch:
         return verdicts
 
 
-def _crossing(record: Floats, event: str, level: Floats, h: float) -> Floats:
+def _crossing(record: Floats, event: str, level: Floats, h: Floats | float) -> Floats:
     k = CROSSINGS.index(event) * 4
     happened, when, before, after = record[:, k : k + 4].T
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -431,7 +427,7 @@ def _measured(name: str) -> int:
 
 
 def _stroke_quantities(
-    record: Floats, limits: Floats, h: float, strokes: Strokes, seat: Floats, steady: Floats, box: Floats
+    record: Floats, limits: Floats, h: Floats | float, strokes: Strokes, seat: Floats, steady: Floats, box: Floats
 ) -> dict[str, Floats]:
     """Of the records; `seat` is the lift at the seat's surface."""
     level = {name: limits[:, i] for i, name in enumerate(LIMITS)}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations
 
@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyaction.cases.action.strokes import Strokes
+from keyaction.models.train.structure import Structure
 from keyaction.models.train.train import Train
 from keyaction.sim.figures.columns import QUANTITIES, of_verdict
 from keyaction.sim.figures.play import NotPlayed
@@ -18,7 +19,7 @@ from keyaction.sim.figures.record import Pressed
 from keyaction.sim.figures.registry import NOT_IN_LANES, Quantity
 from keyaction.sim.figures.repetition import Repetition, Verdicts, confirmed
 from keyaction.sim.figures.verdict import UNASKED, Verdict, verdict
-from keyaction.sim.lanes.batch import Batch, Stroke
+from keyaction.sim.lanes.batch import Batch, Rest, Stroke
 from keyaction.sim.lanes.judge import ALIKE, Check, compared, decided, judges
 from keyaction.sim.lanes.presses import in_chunks, presses
 from keyaction.sim.lanes.repetition import STEPS, disputed
@@ -65,13 +66,15 @@ def available() -> tuple[str, ...]:
 
 @dataclass
 class _Chunk:
-    """Designs of one structure under way: what is found of each."""
+    """Designs of one structure under way: what is found of each. Of several `sizes` each comes out as if alone."""
 
     trains: Sequence[Train]
     strokes: Strokes
     wanted: Sequence[Quantity]
     jobs: int
     doubts: bool
+    device: str = "cpu"
+    sizes: tuple[int, ...] = ()
 
     def __post_init__(self) -> None:
         count = len(self.trains)
@@ -79,9 +82,20 @@ class _Chunk:
         self.rates = [_UNSEARCHED] * count
         self.beyond, self.sensitive, self.verdicts = [""] * count, [""] * count, [UNASKED] * count
         self.doubtful, self.unsure = np.zeros(count, dtype=bool), np.zeros(count, dtype=bool)
-        self.batch = Batch.of(self.trains, jobs=self.jobs)
-        self.rest = self.batch.rest()
+        self.batch, self.rest = self._at_rest()
         self.pressed = presses(self.trains, self.strokes, self.rest, self.jobs)
+
+    def _at_rest(self) -> tuple[Batch, Rest]:
+        """The batch that is played, and its rest, which the processor finds: presses hang on its last digits."""
+        ends = np.cumsum(self.sizes or (len(self.trains),)).tolist()
+        parts = [self.trains[first:end] for first, end in zip([0, *ends], ends, strict=False)]
+        batches = [Batch.of(part, jobs=self.jobs) for part in parts]
+        found = [one.rest() for one in batches]
+        if self.device == "cpu":
+            return batches[0], found[0]
+        steps = np.repeat([one.h for one in batches], [len(one) for one in batches])
+        rest = Rest(*(np.concatenate([getattr(one, name) for one in found]) for name in ("states", "seen", "settled")))
+        return Batch.of(self.trains, steps, self.jobs, self.device), rest
 
     def read(self) -> None:
         """What equilibria and geometry tell."""
@@ -143,8 +157,8 @@ class _Chunk:
             if not still:
                 self.rates[i], self.figures["repetition_rate"][i] = rate, rate.rate
 
-    def decide(self) -> int:
-        """Let SciPy decide the designs in doubt, and find what lanes do not watch; how many were in doubt."""
+    def decide(self) -> NDArray[np.bool_]:
+        """Let SciPy decide the designs in doubt, and find what lanes do not watch; which were in doubt."""
         unwatched = any(one.source == "stroke" and not one.watched for one in self.wanted)
         sound, doubted = np.array([not text for text in self.beyond]), self.doubtful | self.unsure
         for i in np.flatnonzero(sound & (doubted | unwatched)):
@@ -156,7 +170,7 @@ class _Chunk:
                 self.rates[i], self.sensitive[i] = found.rate, found.sensitive
                 for name, value in found.figures.items():
                     self.figures[name][i] = value
-        return int(np.sum(sound & doubted))
+        return np.asarray(sound & doubted)
 
     def settled(self, i: int) -> tuple[dict[str, float], str]:
         """Figures of a design as its verdict leaves them, and its status."""
@@ -209,6 +223,7 @@ def evaluate(
     jobs: int = 0,
     sample: int = 3,
     decide: bool = True,
+    device: str = "cpu",
 ) -> Outcome:
     """Quantities of many trains at once.
 
@@ -226,6 +241,8 @@ def evaluate(
     decide : bool
         Whether designs are played at shorter steps too, and SciPy decides those whose figures change by more than
         their resolution there, or whose repetition does. It never depends on `sample`.
+    device : {"cpu", "gpu", "cc"}
+        Where motions are computed; see `Batch`.
 
     Returns
     -------
@@ -236,30 +253,81 @@ def evaluate(
     KeyError
         When a quantity is not known.
     """
-    trains = [with_couplers_set(train) for train in trains]
+    return evaluate_each([trains], strokes, wanted, jobs, [sample], decide, device)[0]
+
+
+def evaluate_each(
+    batches: Sequence[Sequence[Train]],
+    strokes: Strokes,
+    wanted: Iterable[str] | None = None,
+    jobs: int = 0,
+    samples: Sequence[int] = (),
+    decide: bool = True,
+    device: str = "cpu",
+) -> list[Outcome]:
+    """Quantities of several batches of trains, each as `evaluate` gives them of it alone.
+
+    Not on the processor what is of one structure is played together, whichever batch it is of. The parameters are those
+    of `evaluate`, with a sample for each batch.
+    """
     names = list(wanted if wanted is not None else available())
     unknown = [name for name in names if name not in available()]
     if unknown:
         raise KeyError(f"no such quantity: {', '.join(unknown)}; there are {', '.join(available())}")
-    count, chosen = len(trains), [QUANTITIES[name] for name in names]
-    found = {name: np.full(count, np.nan) for name in names}
-    limits, status, sensitive = [""] * count, [""] * count, [""] * count
-    verdicts, step, doubtful = [UNASKED] * count, 0.0, 0
-    for part in in_chunks(trains):
-        part = _followed(trains, part, status)
-        if not part:
-            continue
-        chunk = _Chunk([trains[i] for i in part], strokes, chosen, jobs, decide)
+    gathered = [_Gathered([with_couplers_set(train) for train in trains], names) for trains in batches]
+    chosen = [QUANTITIES[name] for name in names]
+    for pieces in _together(gathered, device):
+        trains = [gathered[which].trains[i] for which, part in pieces for i in part]
+        chunk = _Chunk(trains, strokes, chosen, jobs, decide, device, tuple(len(part) for _, part in pieces))
         chunk.read()
         chunk.play()
-        doubtful += chunk.decide() if decide else 0
-        step = max(step, chunk.batch.h)
-        for k, i in enumerate(part):
-            figures, status[i] = chunk.settled(k)
-            for name in names:
-                found[name][i] = figures[name]
-            verdicts[i], sensitive[i] = chunk.verdicts[k], chunk.sensitive[k]
-            limits[i] = chunk.rates[k].reason if np.isfinite(figures.get("repetition_rate", np.nan)) else ""
-    check = compared(judges(trains, strokes, names, sample), found, step)
-    counted = Check(**{**vars(check), "doubtful": doubtful, "sensitive": sum(text != "" for text in sensitive)})
-    return Outcome(found, tuple(limits), tuple(status), tuple(verdicts), tuple(sensitive), (counted,))
+        doubted = chunk.decide() if decide else np.zeros(len(trains), dtype=bool)
+        steps, first = np.broadcast_to(chunk.batch.h, (len(trains),)), 0
+        for which, part in pieces:
+            rows = range(first, first + len(part))
+            gathered[which].take(chunk, part, rows)
+            gathered[which].step = max(gathered[which].step, float(steps[first]))
+            gathered[which].doubtful += int(np.sum(doubted[first : first + len(part)]))
+            first += len(part)
+    return [one.outcome(strokes, sample) for one, sample in zip(gathered, samples or [0] * len(gathered), strict=True)]
+
+
+class _Gathered:
+    """What is found of the trains of one batch."""
+
+    def __init__(self, trains: Sequence[Train], names: Sequence[str]) -> None:
+        count = len(trains)
+        self.trains, self.names = trains, names
+        self.found = {name: np.full(count, np.nan) for name in names}
+        self.limits, self.status, self.sensitive = [""] * count, [""] * count, [""] * count
+        self.verdicts, self.step, self.doubtful = [UNASKED] * count, 0.0, 0
+
+    def take(self, chunk: _Chunk, part: Sequence[int], rows: Iterable[int]) -> None:
+        """Take over some rows of a chunk as those of the trains `part`."""
+        for k, i in zip(rows, part, strict=True):
+            figures, self.status[i] = chunk.settled(k)
+            for name in self.names:
+                self.found[name][i] = figures[name]
+            self.verdicts[i], self.sensitive[i] = chunk.verdicts[k], chunk.sensitive[k]
+            self.limits[i] = chunk.rates[k].reason if np.isfinite(figures.get("repetition_rate", np.nan)) else ""
+
+    def outcome(self, strokes: Strokes, sample: int) -> Outcome:
+        """The outcome, a sample judged by SciPy."""
+        check = compared(judges(self.trains, strokes, self.names, sample), self.found, self.step)
+        sensitive = sum(text != "" for text in self.sensitive)
+        counted = Check(**{**vars(check), "doubtful": self.doubtful, "sensitive": sensitive})
+        told = tuple(self.limits), tuple(self.status), tuple(self.verdicts), tuple(self.sensitive)
+        return Outcome(self.found, *told, (counted,))
+
+
+def _together(gathered: Sequence[_Gathered], device: str) -> Iterator[list[tuple[int, list[int]]]]:
+    """Chunks that are played together: number of the batch and trains of each, those that the lanes can follow."""
+    waiting: dict[Structure, list[tuple[int, list[int]]]] = {}
+    for which, one in enumerate(gathered):
+        for part in in_chunks(one.trains):
+            structure, part = one.trains[part[0]].structure, _followed(one.trains, part, one.status)
+            if part and device == "cpu":
+                yield [(which, part)]
+            elif part:
+                waiting.setdefault(structure, []).append((which, part))
+    yield from waiting.values()

@@ -12,7 +12,7 @@ from keyaction.models.notes import note_name
 from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.readings.readings import Reading, Readings
 from keyaction.models.units.quantity import System, format_value
-from keyaction.sim.measuring.bench import Computed
+from keyaction.sim.measuring.computed import Computed
 from keyaction.sim.measuring.noticed import OUNCE, mistaken_wind, noticed
 
 _NEAR, _FAR = 3.0, 10.0
@@ -45,7 +45,7 @@ def believed(
     ----------
     readings, case, drawn, units, notes
         As of `keyaction.sim.measuring.noticed.noticed`; `drawn` with the figures without wind in any case
-        (`keyaction.sim.measuring.bench.both_winds`).
+        (`keyaction.sim.measuring.computed.both_winds`).
     """
     chosen = readings.notes if notes is None else tuple(notes)
     grams, ounces = _in_ounces(readings, case, drawn, units, chosen)

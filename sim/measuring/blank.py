@@ -12,7 +12,7 @@ from keyaction.models.readings.figures import BALANCE, MEASURABLE, NAMES, RULER,
 from keyaction.models.readings.readings import Head
 from keyaction.models.train.train import Train
 from keyaction.models.units.quantity import System, format_value
-from keyaction.sim.measuring.bench import Computed, computed, drawn_levels
+from keyaction.sim.measuring.computed import Computed, computed, drawn_levels
 from keyaction.sim.measuring.noticed import case_pressure
 from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
 from keyaction.sim.wind.stops import stops_of

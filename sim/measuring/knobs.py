@@ -1,6 +1,6 @@
 """What can be turned, set or be wrong at one note: a change of its train by an amount, nothing rebuilt.
 
-One structure has one kernel, so changed trains of all notes are pressed side by side (`keyaction.sim.measuring.bench`).
+One structure has one kernel: changed trains of all notes are pressed side by side, `keyaction.sim.measuring.computed`.
 """
 
 from __future__ import annotations

@@ -13,8 +13,8 @@ from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.readings.readings import Head, Readings
 from keyaction.models.units.parsing import unit_factor
 from keyaction.models.units.quantity import System, format_value
-from keyaction.sim.measuring.bench import Computed
 from keyaction.sim.measuring.common import common_told
+from keyaction.sim.measuring.computed import Computed
 from keyaction.sim.motion.integrate import Floats
 
 NEARLY_ALL = 0.8
@@ -23,7 +23,7 @@ FEW = 4
 """Notes that are named before the rest is counted."""
 _SURE = 3.0
 """Standard deviations beyond which figures cannot be together."""
-_ALIKE = 0.01
+ALIKE = 0.01
 """Share by which pressures may differ and still be called the same."""
 OUNCE = unit_factor("oz") / unit_factor("g")
 """Grams in an ounce."""
@@ -85,7 +85,7 @@ def noticed(
         That it is held against.
     drawn : Computed
         What would be read of its notes as they are drawn, at the pressure of the sheet and levels counted from the
-        drawing (`keyaction.sim.measuring.bench`), wind on and off.
+        drawing (`keyaction.sim.measuring.computed`), wind on and off.
     units : {"trade", "si"}
     notes : sequence of int, optional
         The notes of `drawn`; by default those of the sheet.
@@ -134,6 +134,8 @@ def other_case(head: Head, case: Case, what: str = "The sheet") -> Iterator[str]
     known = head.key and case.fingerprint.startswith(head.key)
     if head.division and case.division and head.division != case.division:
         yield f"{what} is of division '{head.division}', and this is '{case.division}'."
+    elif head.division and not case.division:
+        yield f"{what} is of division '{head.division}', and the case has no divisions."
     if known or not (head.key or head.case):
         return
     if head.case and head.case != case.title:
@@ -149,7 +151,7 @@ def _pressure(sheet: _Beside) -> Iterator[str]:
     shown = [format_value(one, "Pa", sheet.units) for one in (said, case)]
     if not np.isfinite(said):
         yield f"The sheet gives no pressure: the case's {shown[1]} is taken."
-    elif abs(said - case) > _ALIKE * case:
+    elif abs(said - case) > ALIKE * case:
         yield f"Measured at {shown[0]}, and the case has {shown[1]}: computed at the sheet's {shown[0]}."
 
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from keyaction.cases.action.strokes import Strokes
 from keyaction.models.train.train import Train
-from keyaction.sim.measuring.bench import Computed, computed
+from keyaction.sim.measuring.computed import Computed, computed
 from keyaction.sim.measuring.knobs import Knob, changed
 from keyaction.sim.motion.integrate import Floats
 

@@ -14,7 +14,7 @@ from keyaction.cases.action.strokes import Strokes
 from keyaction.models.readings.figures import BY_NAME, NAMES
 from keyaction.models.readings.readings import Head, Reading, Readings
 from keyaction.models.train.train import Train
-from keyaction.sim.measuring.bench import Computed, computed
+from keyaction.sim.measuring.computed import Computed, computed
 from keyaction.sim.motion.integrate import Floats
 
 INVENTED = "invented: computed, with errors drawn at random"
@@ -35,7 +35,7 @@ def synthetic(
     trains : mapping of int to Train
         As they are found: with what is wrong about them.
     level : (n,) array
-        Of each as it is drawn, from which its level is read (`keyaction.sim.measuring.bench.drawn_levels`), m.
+        Of each as it is drawn, from which its level is read (`keyaction.sim.measuring.computed.drawn_levels`), m.
     strokes : Strokes
     seed : int or Generator
         Of the errors.

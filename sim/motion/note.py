@@ -95,9 +95,10 @@ class NoteModel:
         -------
         (nd,) array
         """
-        return drive.vector(piece, self._held(drive.rider))
+        return drive.vector(piece, self.held(drive.rider))
 
-    def _held(self, rider: bool) -> list[tuple[Name, float]]:
+    def held(self, rider: bool = False) -> list[tuple[Name, float]]:
+        """What the train takes from outside, with its own values of it, SI."""
         return [(name, self.train.parameters[name].value) for name in self.kernel(rider).inputs]
 
     def rest(self, rider: bool = False) -> Floats:
@@ -141,7 +142,7 @@ class NoteModel:
         kernel, p, start = self.kernel(drive.rider), self.parameters(drive.rider), self.rest(drive.rider)
         check_taken(drive.changes, kernel.inputs)
         self._refuse_suction(drive)
-        used, held = tolerances or self.tolerances, self._held(drive.rider)
+        used, held = tolerances or self.tolerances, self.held(drive.rider)
         return integrate(kernel, p, start, self.at_rest(drive), used, held=held, enough=enough)
 
     def _refuse_suction(self, drive: Drive) -> None:
@@ -153,7 +154,7 @@ class NoteModel:
 
     def _settled(self, rider: bool) -> Floats:
         off = Drive("motion", (Piece(0.0, 1.0),), stiffness=0.0, mass=1.0)
-        kernel, drive = self.kernel(rider), off.vector(off.pieces[0], self._held(rider))
+        kernel, drive = self.kernel(rider), off.vector(off.pieces[0], self.held(rider))
         slippery = np.where(rubbing(self.train, kernel.parameters), 0.0, self.parameters(rider))
         return settled(kernel, slippery, drive, self.tolerances)
 

@@ -37,6 +37,8 @@ NOT_REACHED = (
     "The four bars with a diagonal spring, their rest and frequencies, of the IFToMM's library of multibody "
     "benchmarks: sizes and figures were not reached.",
     "The pluck of 335 gf under 115 mmH2O (Pykett 2001): the size of that pallet is not published.",
+    "Feel curves of real keys: that force was measured against travel is published (E. Asutay, licentiate, Chalmers, "
+    "2013; Kowol et al., Appl. Syst. Innov. 7 (2024) 37), but of both only abstracts without figures were reached.",
 )
 """What is published and has no counterpart here."""
 

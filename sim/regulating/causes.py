@@ -10,6 +10,7 @@ from keyaction.sim.measuring.knobs import KINDS
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.regulating.cause import Cause, joined
 from keyaction.sim.regulating.fewest import Flags
+from keyaction.sim.regulating.fit import CONTRADICTS
 from keyaction.sim.regulating.notes import FITTED
 from keyaction.sim.regulating.spoken import TIGHT, spoken
 from keyaction.sim.regulating.state import State
@@ -18,8 +19,6 @@ SURE = 3.0
 """Standard deviations from nothing at which a cause is named."""
 SHARE = 0.5
 """Of what is usual as a fault, from which it is worth a look."""
-CONTRADICTS = 3.0
-"""Standard deviations by which a reading may stand off the others before it is asked for again."""
 _BENT = ("up", "up_off")
 MOST = {"nut": 5e-3, "rest": 3e-3, "bottom": 3e-3}
 """m beyond which no nut is turned and no felt or washer is laid in: a reading is wrong, or a part is (assumed)."""

@@ -21,10 +21,14 @@ MET = 0.25
 """Standard deviations of a reading by which the computed figure may differ from what the slopes foretold."""
 FAR = 2.0
 """Standard deviations from which a reading counts less (Huber)."""
+CONTRADICTS = 3.0
+"""Standard deviations by which a reading may stand off the others before it is asked for again."""
 EVEN = ("nut", "rest", "bottom", "spring", "seal")
 """Kinds whose scatter over the division is looked at."""
 FAULTS = ("spring", "friction", "seal", "soft-run")
 """Kinds of which a note has few at a time: what stands out is put down to as few of them as explain it."""
+APART = ("nut", "rest", "bottom")
+"""Kinds by one of which a note may stand apart from an even division, where else its readings contradict each other."""
 COMMON = ("spring", "seal")
 """Of these what all notes may be off by together."""
 FAULTY = 0.1
@@ -120,7 +124,8 @@ def even_out(fit: Fit, chosen: Ints) -> None:
     """Weigh readings against how even the division is, and take the fewest faults that explain each note.
 
     Where notes scatter no more than the tools explain, one that stands among them is supposed to be like them (the
-    scatter is that of the division itself: empirical Bayes, by medians), and one that stands out by itself is not. Of
+    scatter is that of the division itself: empirical Bayes, by medians), and one that stands out by itself is not, nor
+    one whose readings cannot be together else. Of
     forces at a key every set of faults is tried; the one under which the readings are most likely holds.
     Slopes carry the figures along.
     """
@@ -129,8 +134,35 @@ def even_out(fit: Fit, chosen: Ints) -> None:
         at, figures = fit.best_amounts[i].copy(), fit.best_figures[i]
         loose, fit.odds[i] = _likeliest(_Straight.of(fit, int(i)), mean[row], prior[row])
         centre, sd = np.where(loose, 0.0, mean[row]), np.where(loose, PRIOR, prior[row])
-        found, fit.covariance[i] = _solved(figures, fit.rise[i], at, fit.read[i], fit.error[i], centre, sd)
-        fit.best_amounts[i], fit.best_figures[i] = found, figures + (found - at) @ fit.rise[i]
+        solved = _met(fit, int(i), at, figures, centre, sd)
+        if solved.most > CONTRADICTS:  # it may stand out by itself, though not by so much as to be seen alone
+            apart = [_met(fit, int(i), at, figures, *_loosened(centre, sd, kind)) for kind in APART]
+            best = min(apart, key=lambda one: one.most)
+            solved = best if best.most <= CONTRADICTS else solved
+        fit.best_amounts[i], fit.best_figures[i], fit.covariance[i] = solved.amounts, solved.figures, solved.covariance
+
+
+@dataclass(frozen=True)
+class _Met:
+    """A note's amounts, figures and covariance, and by how many errors its worst reading stands off."""
+
+    amounts: Floats
+    figures: Floats
+    covariance: Floats
+    most: float
+
+
+def _met(fit: Fit, i: int, at: Floats, figures: Floats, centre: Floats, sd: Floats) -> _Met:
+    found, covariance = _solved(figures, fit.rise[i], at, fit.read[i], fit.error[i], centre, sd)
+    reached = figures + (found - at) @ fit.rise[i]
+    off = np.abs(fit.read[i] - reached) / fit.error[i]
+    return _Met(found, reached, covariance, float(np.nanmax(off, initial=0.0)))
+
+
+def _loosened(centre: Floats, sd: Floats, kind: str) -> tuple[Floats, Floats]:
+    """Middle and standard deviation with one kind as likely off as anywhere."""
+    own = np.arange(len(sd)) == FITTED.index(kind)
+    return np.where(own, 0.0, centre), np.where(own, PRIOR, sd)
 
 
 @dataclass(frozen=True)

@@ -6,13 +6,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from keyaction.models.readings.figures import NAMES
+from keyaction.models.readings.figures import BALANCE, NAMES
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.regulating.fewest import Flags
 from keyaction.sim.regulating.plan import Table
 
 KEPT = ("level", "dip", "play", "lift", "pluck", "up")
 """Figures that are held against what is to be kept."""
+
+AS_DRAWN = 2.0 * BALANCE
+"""N that an up-weight may be less than drawn where the drawing has hardly what is wanted: twice what a balance errs."""
 
 
 @dataclass(frozen=True)
@@ -53,7 +56,7 @@ def limits(table: Table, springs_off: float = 0.0, seal: float = 0.0) -> Limits:
         "play": (low_play, high_play),
         "lift": (aims.lift * column["lift"], np.full(len(drawn), np.inf)),
         "pluck": ((1.0 - aims.even) * pluck, (1.0 + aims.even) * pluck),
-        "up": (np.fmin(aims.up, column["up"]), np.full(len(drawn), np.inf)),
+        "up": (np.fmin(aims.up, column["up"] - AS_DRAWN), np.full(len(drawn), np.inf)),
     }
     low, high = (np.stack([ends[name][k] for name in KEPT], axis=1) for k in range(2))
     return Limits(low, high)

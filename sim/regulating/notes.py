@@ -11,7 +11,7 @@ from keyaction.cases.action.strokes import Strokes
 from keyaction.models.readings.figures import NAMES
 from keyaction.models.train.structure import Structure
 from keyaction.models.train.train import Train
-from keyaction.sim.measuring.bench import Computed, computed
+from keyaction.sim.measuring.computed import Computed, computed
 from keyaction.sim.measuring.knobs import KINDS, Knob, changed, knobs
 from keyaction.sim.measuring.slopes import Point, slopes
 from keyaction.sim.motion.integrate import Floats

@@ -13,7 +13,7 @@ from keyaction.models.readings.figures import NAMES
 from keyaction.models.readings.readings import Readings
 from keyaction.models.train.train import Train
 from keyaction.sim.measuring.believed import believed
-from keyaction.sim.measuring.bench import Computed, as_measured, both_winds, computed
+from keyaction.sim.measuring.computed import Computed, as_measured, both_winds, computed
 from keyaction.sim.measuring.knobs import changed, one_of
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.regulating.aims import Aims
@@ -52,8 +52,6 @@ class Regulation:
         note those before are by the slopes.
     pressure : (float, float)
         In the box as measured, or as the plucks have it, and as wanted, Pa.
-    supposed : bool
-        Whether the pressure as measured is what the plucks have it to be: it was not written down.
     wind : Wind
         What the readings say of it.
     seal : float
@@ -80,7 +78,6 @@ class Regulation:
     before: Floats
     after: Computed
     pressure: tuple[float, float]
-    supposed: bool
     wind: Wind
     seal: float
     sheet: Readings
@@ -215,7 +212,7 @@ def _regulated(
     pressure = None if wind.measure else pressure_step(at, wanted, aims, change.tolist(), len(notes))
     done = steps(table, work, before, pressure, _place(case))
     return Regulation(
-        aims, readings, state, table, work, done, tuple(unsound), before, after, (at, wanted), wind.supposed, wind,
+        aims, readings, state, table, work, done, tuple(unsound), before, after, (at, wanted), wind,
         seal, sheet, whole, notes, tuple(sorted(set(trains) - set(notes))),
     )  # fmt: skip
 

@@ -14,9 +14,10 @@ from keyaction.sim.measuring.knobs import KINDS
 from keyaction.sim.regulating.aims import STAGES
 from keyaction.sim.regulating.cause import Cause
 from keyaction.sim.regulating.judged import KEPT
+from keyaction.sim.regulating.lists import lists_sheet
 from keyaction.sim.regulating.regulate import Regulation
 from keyaction.sim.regulating.steps import Common, Move
-from keyaction.sim.regulating.told import cipher_words, lists_sheet, mute_words
+from keyaction.sim.regulating.told_notes import cipher_words, mute_words
 from keyaction.sim.regulating.words import (
     Named,
     Said,

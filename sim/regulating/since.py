@@ -12,8 +12,8 @@ from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.regulating.fewest import Flags
 from keyaction.sim.regulating.judged import KEPT
+from keyaction.sim.regulating.read_off import read_off
 from keyaction.sim.regulating.regulate import Regulation
-from keyaction.sim.regulating.told import read_off
 from keyaction.sim.regulating.words import Named
 from keyaction.sim.tables.sheet import Cell, Column, Sheet
 

@@ -15,10 +15,12 @@ import numpy as np
 from keyaction.cases.action.strokes import Strokes
 from keyaction.models.train.train import Train
 from keyaction.sim.code.kernel import source_key
+from keyaction.sim.code.no_gpu import NoGpu
 from keyaction.sim.code.no_numba import NoNumba
 from keyaction.sim.figures.verdict import UNASKED
 from keyaction.sim.files.problem import FileProblem
-from keyaction.sim.lanes.evaluate import Outcome, evaluate
+from keyaction.sim.lanes.desk import Address, hand_in_at
+from keyaction.sim.lanes.evaluate import Outcome, evaluate, evaluate_each
 from keyaction.sim.lanes.judge import Check
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.sweep.designs import Design, Recipe, make_design
@@ -28,6 +30,8 @@ if TYPE_CHECKING:
 
 TRAINS = 64
 """Trains in a block, about."""
+TOGETHER = 8
+"""Blocks that a device plays together, at most; each comes out as if alone."""
 FAILED, LOST = "failed: ", "lost: "
 """How the status of a design begins that cannot be played, or whose process died."""
 
@@ -190,22 +194,37 @@ def compute_packed(recipe: bytes, task: Task) -> BlockResult:
     return compute(unpacked(recipe), task)
 
 
+def together_packed(recipe: bytes, desk: Address, tasks: Sequence[Task]) -> list[BlockResult]:
+    """Compute blocks together in a worker, their motions where the desk is."""
+    hand_in_at(desk)
+    return compute_together(unpacked(recipe), tasks)
+
+
 def compute(recipe: Recipe, task: Task) -> BlockResult:
     """Compute a block; designs that cannot be built or played are values with a reason, the rest go on."""
+    return compute_together(recipe, [task])[0]
+
+
+def compute_together(recipe: Recipe, tasks: Sequence[Task]) -> list[BlockResult]:
+    """Compute blocks, each as if it were computed alone."""
     began = time.perf_counter()
     with np.errstate(all="ignore"):
-        designs = [make_design(recipe, row, number) for number, row in enumerate(task.rows, task.block.start)]
-        found = play_designs(designs, recipe.quantities, task.block.judged, jobs=1)
-    inputs = np.array([design.values for design in designs], dtype=float).reshape(len(designs), -1)
-    return BlockResult(
-        task.block,
-        found.values,
-        inputs,
-        task.rows,
-        found.words,
-        found.checks,
-        time.perf_counter() - began,
-    )
+        blocks = [[make_design(recipe, row, n) for n, row in enumerate(task.rows, task.block.start)] for task in tasks]
+        judged = [task.block.judged for task in tasks]
+        played = play_together(blocks, recipe.quantities, judged, 1, recipe.device)
+    seconds = (time.perf_counter() - began) / len(tasks)
+    return [
+        BlockResult(
+            task.block,
+            found.values,
+            np.array([design.values for design in designs], dtype=float).reshape(len(designs), -1),
+            task.rows,
+            found.words,
+            found.checks,
+            seconds,
+        )
+        for task, designs, found in zip(tasks, blocks, played, strict=True)
+    ]
 
 
 @dataclass(frozen=True)
@@ -229,23 +248,56 @@ def play_designs(designs: Sequence[Design], quantities: Sequence[str], judged: i
     jobs : int
         Threads; 0 means one per core.
     """
-    shape = (len(designs), len(designs[0].trains))
-    values = np.full((shape[0] * shape[1], len(quantities)), np.nan)
-    words, checks = {name: [""] * len(values) for name in CODED}, list[Check]()
-    for i, train in _flat(designs):
-        if isinstance(train, str):
-            words["status"][i] = train
-    for strokes, members, trains in _by_strokes(designs):
-        for part, outcome in _evaluated(trains, strokes, quantities, judged, jobs):
-            places = [members[i] for i in part]
-            for k, name in enumerate(quantities):
-                values[places, k] = outcome.quantities[name]
-            told = in_words(outcome)
-            for name, texts in words.items():
-                for i, text in zip(places, told[name], strict=True):
-                    texts[i] = text
-            checks += [_placed(check, places) for check in outcome.checks]
-    return Played(values.reshape(*shape, -1), {name: tuple(texts) for name, texts in words.items()}, tuple(checks))
+    return play_together([designs], quantities, [judged], jobs)[0]
+
+
+def play_together(
+    blocks: Sequence[Sequence[Design]],
+    quantities: Sequence[str],
+    judged: Sequence[int],
+    jobs: int,
+    device: str = "cpu",
+) -> list[Played]:
+    """Compute blocks of designs, each as `play_designs` does, on a device."""
+    found = [_Figures(designs, quantities) for designs in blocks]
+    groups: dict[tuple[object, ...], list[_Alike]] = {}
+    for number, designs in enumerate(blocks):
+        for key, one in _by_strokes(designs, number).items():
+            groups.setdefault(key, []).append(one)
+    for group in groups.values():
+        told = _each([one.trains for one in group], group[0].strokes, quantities, [judged[one.block] for one in group],
+                     jobs, device)  # fmt: skip
+        for one, outcomes in zip(group, told, strict=True):
+            for part, outcome in outcomes:
+                found[one.block].take([one.places[i] for i in part], outcome)
+    return [one.played() for one in found]
+
+
+class _Figures:
+    """Figures of a block of designs, train by train."""
+
+    def __init__(self, designs: Sequence[Design], quantities: Sequence[str]) -> None:
+        self.shape, self.quantities = (len(designs), len(designs[0].trains)), quantities
+        self.values = np.full((self.shape[0] * self.shape[1], len(quantities)), np.nan)
+        self.words, self.checks = {name: [""] * len(self.values) for name in CODED}, list[Check]()
+        for i, train in _flat(designs):
+            if isinstance(train, str):
+                self.words["status"][i] = train
+
+    def take(self, places: Sequence[int], outcome: Outcome) -> None:
+        """Take over the outcome of the trains at these places."""
+        for k, name in enumerate(self.quantities):
+            self.values[places, k] = outcome.quantities[name]
+        told = in_words(outcome)
+        for name, texts in self.words.items():
+            for i, text in zip(places, told[name], strict=True):
+                texts[i] = text
+        self.checks += [_placed(check, places) for check in outcome.checks]
+
+    def played(self) -> Played:
+        """All of it."""
+        words = {name: tuple(texts) for name, texts in self.words.items()}
+        return Played(self.values.reshape(*self.shape, -1), words, tuple(self.checks))
 
 
 def lost_block(recipe: Recipe, task: Task, reason: str) -> BlockResult:
@@ -267,31 +319,64 @@ def _flat(designs: Sequence[Design]) -> Iterator[tuple[int, Train | str]]:
     return enumerate(train for design in designs for train in design.trains)
 
 
-def _by_strokes(designs: Sequence[Design]) -> Iterator[tuple[Strokes, list[int], list[Train]]]:
-    """Trains that can be built, grouped by what is played on them, with their places in the block."""
+@dataclass(frozen=True)
+class _Alike:
+    """Trains of a block on which the same is played, with their places in it."""
+
+    block: int
+    strokes: Strokes
+    places: list[int]
+    trains: list[Train]
+
+
+def _by_strokes(designs: Sequence[Design], block: int) -> dict[tuple[object, ...], _Alike]:
+    """Trains that can be built, grouped by what is played on them."""
     notes = len(designs[0].trains)
-    groups: dict[tuple[object, ...], tuple[Strokes, list[int], list[Train]]] = {}
+    groups: dict[tuple[object, ...], _Alike] = {}
     for i, train in _flat(designs):
         if isinstance(train, str):
             continue
         strokes = designs[i // notes].strokes
         key = tuple((path, one.value) for path, one in strokes.given.items())
-        _, members, trains = groups.setdefault(key, (strokes, [], []))
-        members.append(i)
-        trains.append(train)
-    yield from groups.values()
+        one = groups.setdefault(key, _Alike(block, strokes, [], []))
+        one.places.append(i)
+        one.trains.append(train)
+    return groups
+
+
+def _each(
+    batches: Sequence[Sequence[Train]],
+    strokes: Strokes,
+    quantities: Sequence[str],
+    judged: Sequence[int],
+    jobs: int,
+    device: str,
+) -> list[list[tuple[list[int], Outcome]]]:
+    """Outcomes of parts of each of the batches, which are played together where that can be."""
+    if len(batches) > 1 and device != "cpu":
+        try:
+            found = evaluate_each(batches, strokes, quantities, jobs, judged, device=device)
+            return [[(list(range(len(trains))), one)] for trains, one in zip(batches, found, strict=True)]
+        except (NoNumba, NoGpu):
+            raise
+        except Exception:  # whatever a design does to the engine: each alone, the others go on
+            pass
+    return [
+        list(_evaluated(trains, strokes, quantities, count, jobs, device))
+        for trains, count in zip(batches, judged, strict=True)
+    ]
 
 
 def _evaluated(
-    trains: Sequence[Train], strokes: Strokes, quantities: Sequence[str], judged: int, jobs: int
+    trains: Sequence[Train], strokes: Strokes, quantities: Sequence[str], judged: int, jobs: int, device: str
 ) -> Iterator[tuple[list[int], Outcome]]:
     """Outcomes of parts of the trains; where one train stops the others, halves go on without each other."""
     waiting = [list(range(len(trains)))]
     while waiting:
         part = waiting.pop(0)
         try:
-            outcome = evaluate([trains[i] for i in part], strokes, quantities, jobs=jobs, sample=judged)
-        except NoNumba:
+            outcome = evaluate([trains[i] for i in part], strokes, quantities, jobs, judged, device=device)
+        except (NoNumba, NoGpu):
             raise
         except Exception as problem:  # whatever a design does to the engine, the others go on
             if len(part) > 1:

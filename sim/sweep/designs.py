@@ -52,6 +52,7 @@ class Recipe:
     program: str
     pieces: tuple[Piece, ...] = ()
     seed: int = 0
+    device: str = "cpu"
 
 
 @dataclass(frozen=True)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from keyaction.cases.study.reader import Study
 from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.processes.count import workers
-from keyaction.sim.sweep.blocks import Block, Task, compute
+from keyaction.sim.sweep.blocks import TOGETHER, Block, Task, compute, compute_together
 from keyaction.sim.sweep.designs import recipe_of
 from keyaction.sim.sweep.manifest import manifest, plan_of
 from keyaction.sim.sweep.results import blocks_of
@@ -42,20 +42,20 @@ class Forecast:
     size: int
 
 
-def forecast(study: Study, jobs: int = 0, judge: int | None = None) -> Forecast:
+def forecast(study: Study, jobs: int = 0, judge: int | None = None, device: str = "cpu") -> Forecast:
     """How many designs, how long and how large; the first block is computed to measure it, and nothing is written."""
     need_numba()
-    recipe, plan = recipe_of(study), plan_of(study)
+    recipe, plan = replace(recipe_of(study), device=device), plan_of(study)
     judge = judged_of(plan.count) if judge is None else judge
     blocks = blocks_of(manifest(study, recipe, judge))
     jobs = min(workers(jobs), len(blocks))
-    block = Block(0, 0, blocks[0].stop, 0)
-    task = Task(block, plan.rows(0, block.stop))
-    compute(recipe, task)  # compiles
-    plain = compute(recipe, task)
-    judged = compute(recipe, Task(Block(0, 0, 1, 1), task.rows[:1])).seconds if judge else 0.0
+    at_once = 1 if device == "cpu" else min(TOGETHER, -(-len(blocks) // jobs))
+    tasks = [Task(replace(one, judged=0), plan.rows(one.start, one.stop)) for one in blocks[:at_once]]
+    compute_together(recipe, tasks)  # compiles
+    plain = compute_together(recipe, tasks)
+    judged = compute(recipe, Task(Block(0, 0, 1, 1), tasks[0].rows[:1])).seconds if judge else 0.0
     trains = plan.count * len(study.notes)
-    each = plain.seconds / len(plain.status)
+    each = sum(one.seconds for one in plain) / sum(len(one.status) for one in plain)
     seconds = (each * trains + judged * judge) / jobs + (STARTING if jobs > 1 else 0.0)
     figures = 8 * (trains * (len(study.quantities) + 1) + plan.count * (2 * plan.inputs + 1))
     return Forecast(plan.count, len(study.notes), len(blocks), jobs, each, judged * judge, seconds, 2 * figures)

@@ -49,10 +49,11 @@ def manifest(study: Study, recipe: Recipe, judge: int | None) -> dict[str, Any]:
     return {
         "format": FORMAT,
         "content": CONTENT,
-        "key": _key(meaning, study.case.fingerprint, recipe.program),
+        "key": _key(meaning, study.case.fingerprint, recipe.program, recipe.device),
         "study": meaning,
         "case": study.case.fingerprint,
         "program": recipe.program,
+        "device": recipe.device,
         "plan": json.loads(json.dumps(asdict(plan))),
         "designs": plan.count,
         "block_designs": designs_per_block(len(study.notes)),
@@ -73,8 +74,9 @@ def manifest(study: Study, recipe: Recipe, judge: int | None) -> dict[str, Any]:
     }
 
 
-def _key(meaning: Mapping[str, Any], case: str, program: str) -> str:
-    return hashlib.sha256(json.dumps([meaning, case, program], sort_keys=True).encode()).hexdigest()
+def _key(meaning: Mapping[str, Any], case: str, program: str, device: str) -> str:
+    told = [meaning, case, program, *([device] if device != "cpu" else [])]
+    return hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest()
 
 
 def plan_in(data: Mapping[str, Any]) -> Plan:
@@ -96,6 +98,8 @@ def compare(old: Mapping[str, Any], new: Mapping[str, Any], folder: str) -> None
         changes.append(f"the case {new['about']['case_name']} has changed")
     if old["program"] != new["program"]:
         changes.append(f"the program has changed{_versions(old, new)}")
+    if old.get("device", "cpu") != new["device"]:
+        changes.append(f"--device {new['device']} was {old.get('device', 'cpu')}")
     before, after = plan_in(old), plan_in(new)
     if not changes and after.size != before.size:
         changes += _size_changes(before, after)

@@ -4,10 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from functools import partial
-from itertools import chain
+from itertools import chain, islice
 
+from keyaction.sim.lanes.desk import Desk
+from keyaction.sim.lanes.engines import machine_of
 from keyaction.sim.processes.tasks import TWICE, in_processes
-from keyaction.sim.sweep.blocks import Block, BlockResult, Task, compute, compute_packed, lost_block, packed
+from keyaction.sim.sweep.blocks import (
+    TOGETHER,
+    Block,
+    BlockResult,
+    Task,
+    compute,
+    compute_packed,
+    compute_together,
+    lost_block,
+    packed,
+    together_packed,
+)
 from keyaction.sim.sweep.designs import Recipe
 
 DIED = f"the process that computed it {TWICE}; --resume tries again"
@@ -37,6 +50,35 @@ def on_this_machine(recipe: Recipe, tasks: Iterable[Task], jobs: int) -> Iterato
         _compile(recipe, first)
     work = partial(compute_packed, packed(recipe)) if jobs > 1 else partial(compute, recipe)
     yield from in_processes(work, chain([first], source), jobs, lambda task: lost_block(recipe, task, DIED))
+
+
+def on_a_device(recipe: Recipe, tasks: Iterable[Task], jobs: int, count: int) -> Iterator[BlockResult]:
+    """Results as they come, blocks played together; processes press and judge, this one plays for all of them.
+
+    Parameters and errors are those of `on_this_machine`; `count` is how many tasks there are.
+    """
+    groups = _groups(tasks, min(TOGETHER, -(-count // jobs)))
+
+    def lost(group: list[Task]) -> list[BlockResult]:
+        return [lost_block(recipe, one, DIED) for one in group]
+
+    if jobs == 1:
+        for found in in_processes(partial(compute_together, recipe), groups, 1, lost):
+            yield from found
+        return
+    desk = Desk(machine_of(recipe.device))
+    try:
+        for found in in_processes(partial(together_packed, packed(recipe), desk.address), groups, jobs, lost):
+            yield from found
+    finally:
+        desk.close()
+
+
+def _groups(tasks: Iterable[Task], size: int) -> Iterator[list[Task]]:
+    """Some tasks each: presses take most of the time, so no process waits for another's group."""
+    source = iter(tasks)
+    while group := list(islice(source, max(size, 1))):
+        yield group
 
 
 def _compile(recipe: Recipe, task: Task) -> None:

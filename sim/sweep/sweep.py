@@ -6,7 +6,7 @@ import shlex
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -17,6 +17,7 @@ from keyaction.cases.study.find import shipped_studies
 from keyaction.cases.study.reader import Study, read_study
 from keyaction.cases.text.defects import CaseProblem, Defect
 from keyaction.sim.code.need_numba import need_numba
+from keyaction.sim.lanes.engines import machine_of
 from keyaction.sim.lanes.evaluate import available
 from keyaction.sim.processes.count import workers
 from keyaction.sim.sweep import dask_cluster as sweep_dask
@@ -28,7 +29,7 @@ from keyaction.sim.sweep.kept_blocks import Told, newest
 from keyaction.sim.sweep.manifest import Refused, compare, manifest, plan_of
 from keyaction.sim.sweep.open import open_study, study_result
 from keyaction.sim.sweep.plans import Plan
-from keyaction.sim.sweep.pool import on_this_machine
+from keyaction.sim.sweep.pool import on_a_device, on_this_machine
 from keyaction.sim.sweep.results import assemble, blocks_of, judged
 
 if TYPE_CHECKING:
@@ -151,6 +152,7 @@ def run_study(
     resume: bool = False,
     judge: int | None = None,
     progress: Progress | None = None,
+    device: str = "cpu",
 ) -> Swept:
     """Compute every design of a study.
 
@@ -172,6 +174,9 @@ def run_study(
         root of its designs.
     progress : callable, optional
         Called with a `State` at the start and after every block.
+    device : {"cpu", "gpu"}
+        Where motions are computed. On the GPUs of this machine, which need CuPy (extra ``gpu``), figures are those of
+        the processor within 1e-9 of themselves. Slow presses and what SciPy decides stay with the processes.
 
     Returns
     -------
@@ -192,6 +197,8 @@ def run_study(
         When every process dies at once.
     keyaction.sim.code.no_numba.NoNumba
         When Numba cannot be used; nothing is written.
+    keyaction.sim.code.no_gpu.NoGpu
+        When the GPU cannot be used; nothing is written.
     ValueError
         When `jobs` is below 0; `TypeError` when it is no whole number.
 
@@ -218,12 +225,13 @@ def run_study(
     workers(jobs)
     study = study if isinstance(study, Study) else load_study(study)
     need_numba()
-    folder, recipe = Path(out), recipe_of(study)
+    need_device(device, cluster)
+    folder, recipe = Path(out), replace(recipe_of(study), device=device)
     data = manifest(study, recipe, judge)
     _may_begin(folder, data, resume)
     client = sweep_dask.connect(cluster) if cluster is not None else None
     try:
-        held = StudyFolder(folder, resume_command(study, folder, cluster))
+        held = StudyFolder(folder, resume_command(study, folder, cluster, device))
         try:
             data = _begin(held, data, resume)
             return _compute(held, data, recipe, plan_of(study), client, jobs, progress)
@@ -234,10 +242,28 @@ def run_study(
             sweep_dask.close(client)
 
 
-def resume_command(study: Study, folder: Path, cluster: str | None = None) -> str:
+def need_device(device: str, cluster: str | None) -> None:
+    """Make sure that motions can be computed where they are to be.
+
+    Raises
+    ------
+    Refused
+        When a cluster is to compute them on a device.
+    keyaction.sim.code.no_gpu.NoGpu
+        When the device cannot be used.
+    """
+    if device == "cpu":
+        return
+    if cluster is not None:
+        raise Refused(f"--device {device} computes on this machine: leave --cluster out")
+    machine_of(device)
+
+
+def resume_command(study: Study, folder: Path, cluster: str | None = None, device: str = "cpu") -> str:
     """How a sweep is taken up again."""
     name = study.path.stem if study.path in shipped_studies().values() else study.path
     where = ["--cluster", cluster] if cluster is not None else []
+    where += ["--device", device] if device != "cpu" else []
     return shlex.join(["keyaction", "sweep", str(name), "--out", str(folder), *where, "--resume"])
 
 
@@ -280,8 +306,12 @@ def _compute(
     tally.tell()
     tasks = tasks_of(plan, _in_order(blocks, missing))
     count = min(workers(jobs), int(missing.sum()))
-    here = client is None
-    results = on_this_machine(recipe, tasks, count) if here else sweep_dask.on_cluster(client, recipe, tasks)
+    if client is not None:
+        results = sweep_dask.on_cluster(client, recipe, tasks)
+    elif recipe.device != "cpu":
+        results = on_a_device(recipe, tasks, max(count, 1), int(missing.sum()))
+    else:
+        results = on_this_machine(recipe, tasks, count)
     with closing(results):  # type: ignore[type-var]
         for result in results:
             held.add(result, data["key"])

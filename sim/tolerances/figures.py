@@ -12,7 +12,7 @@ from keyaction.sim.figures import quantities as q
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
 from keyaction.sim.figures.limits import NO_FORCE
 from keyaction.sim.figures.record import Pressed
-from keyaction.sim.measuring.bench import Read
+from keyaction.sim.measuring.computed import Read
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.weighing.weighoff import NO_WEIGHTS, opening_gaps, weights_of
 

@@ -11,7 +11,7 @@ import numpy as np
 
 from keyaction.cases.action.case import Case
 from keyaction.models.train.train import Train
-from keyaction.sim.measuring.bench import pressed
+from keyaction.sim.measuring.computed import pressed
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.processes.count import workers
 from keyaction.sim.processes.tasks import NoProcesses, in_processes

@@ -20,7 +20,7 @@ from keyaction.cases.action.case import Case
 from keyaction.cases.study.spreads import Uncertain, uncertain
 from keyaction.models.train.train import Train, TrainProblem, build_train
 from keyaction.sim.figures.record import Pressed
-from keyaction.sim.measuring.bench import Read, pressed
+from keyaction.sim.measuring.computed import Read, pressed
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.processes.count import workers
 from keyaction.sim.processes.tasks import TWICE, in_processes

@@ -18,8 +18,8 @@ from keyaction.cases.action.trains import sound_trains
 from keyaction.models.readings.figures import NAMES
 from keyaction.models.readings.readings import Head, Readings
 from keyaction.models.train.train import Train
-from keyaction.sim.measuring.bench import as_measured, computed, drawn_levels
 from keyaction.sim.measuring.blank import blank_head
+from keyaction.sim.measuring.computed import as_measured, computed, drawn_levels
 from keyaction.sim.measuring.knobs import KINDS, changed, knobs
 from keyaction.sim.measuring.noticed import noticed
 from keyaction.sim.measuring.synthetic import read_off

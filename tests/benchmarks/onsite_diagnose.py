@@ -54,7 +54,7 @@ from keyaction.models.readings.readings import Head
 from keyaction.sim.diagnosis.candidates import DATUM, on_side
 from keyaction.sim.diagnosis.diagnosis import answers_for, diagnose
 from keyaction.sim.diagnosis.faults import COMMON, FAULTS
-from keyaction.sim.measuring.bench import Computed, computed, drawn_levels
+from keyaction.sim.measuring.computed import Computed, computed, drawn_levels
 from keyaction.sim.measuring.knobs import KINDS, changed, knobs
 from keyaction.sim.measuring.synthetic import read_off
 

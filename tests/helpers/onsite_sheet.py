@@ -18,7 +18,7 @@ from keyaction.cases.measured.writing import written
 from keyaction.models.notes import parse_note
 from keyaction.models.readings.readings import Head, Readings
 from keyaction.models.train.train import Train
-from keyaction.sim.measuring.bench import as_measured, drawn_levels
+from keyaction.sim.measuring.computed import as_measured, drawn_levels
 from keyaction.sim.measuring.knobs import KINDS, changed, one_of
 from keyaction.sim.measuring.synthetic import synthetic
 

@@ -7,13 +7,14 @@ import numpy as np
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
 from keyaction.models.readings.courses import Curve, Trace
-from keyaction.sim.calibration.bench import Bench
+from keyaction.sim.calibration.asked import Asked
 from keyaction.sim.calibration.measured import measured_at
 from keyaction.sim.calibration.near import line_of
 from keyaction.sim.calibration.note import calibrate
-from keyaction.sim.calibration.presses import channel_of, played
+from keyaction.sim.calibration.presses import blown
+from keyaction.sim.calibration.traced import played
 from keyaction.sim.calibration.unknowns import fields_at, train_at, unknowns
-from keyaction.sim.measuring.bench import pressed
+from keyaction.sim.measuring.computed import pressed
 from keyaction.sim.weighing.weighoff import wind_off
 
 C4 = 60
@@ -66,7 +67,7 @@ def trace_of(train, random, driven="let go", mass=np.nan, rate=240.0, error=0.1e
     time = np.arange(0.0, 0.12 if driven == "let go" else 0.4, 1 / rate)
     empty = Trace(note, time, {"key": np.zeros(len(time))}, driven, mass=mass, rate=rate, errors={"key": error})
     seen = time - start + random.uniform(-0.5, 0.5, len(time)) / rate  # times are written down in whole frames
-    values = np.interp(seen, *channel_of(played(train, empty), empty, "key"))
+    values = np.interp(seen, *played(blown(train, empty), empty).course("key"))
     values = values + random.normal(size=len(time)) * error
     return Trace(note, time, {"key": values}, driven, mass=mass, rate=rate, errors={"key": error})
 
@@ -74,7 +75,7 @@ def trace_of(train, random, driven="let go", mass=np.nan, rate=240.0, error=0.1e
 def found(case, there, names, sheets=(), curves=(), traces=(), note=C4, jobs=0):
     """What a calibration finds."""
     measured = measured_at(note, sheets, curves, traces, case.naming)
-    return calibrate(Bench(case, measured, tuple(there[name] for name in names), jobs))
+    return calibrate(Asked(case, measured, tuple(there[name] for name in names), jobs))
 
 
 def written_curve(curve, head):

@@ -13,7 +13,7 @@ from keyaction.cases.action.trains import sound_trains
 from keyaction.models.readings.figures import NAMES
 from keyaction.models.readings.readings import Head, Readings
 from keyaction.models.train.train import Train
-from keyaction.sim.measuring.bench import Computed, computed, drawn_levels
+from keyaction.sim.measuring.computed import Computed, computed, drawn_levels
 from keyaction.sim.measuring.knobs import KINDS, changed, one_of
 from keyaction.sim.measuring.synthetic import read_off
 from keyaction.sim.regulating.notes import FITTED, bench_of

@@ -22,7 +22,7 @@ LAYERS = (
     "plots.note plots.chord sim.published sim.run sim.tune plots.study sim.tightening",
     "sim.compare sim.coupling plots.compass sim.sweep sim.layout sim.sizes sim.floating sim.measuring plots.drawings",
     "plots.save plots.compare sim.spread sim.assist sim.seasons sim.diagnosis sim.calibration sim.bench",
-    "sim.tolerances",
+    "sim.tolerances sim.search",
     "plots.seasons plots.tolerances sim.regulating",
     "plots.report",
     "plots.onsite",

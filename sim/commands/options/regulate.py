@@ -8,11 +8,11 @@ from pathlib import Path
 from keyaction.sim.commands.options.declare import NOTES, add_case, add_units, declare
 
 AIMS = {
-    "level": ("MM", "how far a key may stand off the line (default: 0.3 mm)"),
-    "dip": ("MM", "how far a dip may be off that as drawn (default: 0.3 mm)"),
-    "point": ("MM", "most that the play of neighbours may differ (default: 0.5 mm)"),
+    "level": ("LENGTH", "how far a key may stand off the line (default: 0.3 mm)"),
+    "dip": ("LENGTH", "how far a dip may be off that as drawn (default: 0.3 mm)"),
+    "point": ("LENGTH", "most that the play of neighbours may differ (default: 0.5 mm)"),
     "even": ("SHARE", "how far a pluck may be off its neighbours' and that as drawn (default: '7 %%')"),
-    "pitch": ("MM", "way of one turn of a nut (default: 0.4 mm, coarse thread M2)"),
+    "pitch": ("LENGTH", "way of one turn of a nut (default: 0.4 mm, coarse thread M2)"),
 }
 """Options that are tolerances or sizes: metavar and words."""
 

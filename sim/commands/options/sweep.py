@@ -29,6 +29,12 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser.add_argument("--out", type=Path, metavar="DIR", help="folder for the results: new, or begun by this study")
     parser.add_argument("--jobs", type=int, default=0, help="processes (default: one per core)")
     parser.add_argument("--cluster", metavar="ADDRESS", help="Dask scheduler to use, such as tcp://10.0.0.5:8786")
+    parser.add_argument(
+        "--device",
+        choices=("cpu", "gpu"),
+        default="cpu",
+        help="where motions are computed; gpu: by CuPy (the extra gpu), its figures within 1e-9 of those of the cpu",
+    )
     parser.add_argument("--resume", action="store_true", help="go on in a folder that was begun")
     parser.add_argument("--dry-run", action="store_true", help="say how many designs, how long and how large; no more")
     parser.add_argument(

@@ -10,7 +10,7 @@ from planted import curve_of, found, of_note, planted_train
 
 from keyaction.models.readings.readings import Head
 from keyaction.plots.onsite.fit import fit_picture, unknowns_picture
-from keyaction.sim.measuring.bench import drawn_levels
+from keyaction.sim.measuring.computed import drawn_levels
 from keyaction.sim.measuring.synthetic import synthetic
 
 PLANT = {"spring": 2.1, "play": 0.5e-3}

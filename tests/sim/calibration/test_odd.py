@@ -1,5 +1,6 @@
 """What is told of feel curves before anything is fitted to them."""
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -7,9 +8,9 @@ import pytest
 from planted import C4, EXAMPLE, SEED, curve_of, of_note, planted_train
 
 from keyaction.models.readings.readings import Head
-from keyaction.sim.calibration.bench import Bench
+from keyaction.sim.calibration.asked import Asked
 from keyaction.sim.calibration.measured import measured_at
-from keyaction.sim.calibration.odd import odd_curves, of_other_case
+from keyaction.sim.calibration.odd import odd_curves, of_other_case, of_other_pressure
 
 GRAM, OUNCE = 1e-3, 0.028349523125
 """kg: the avoirdupois ounce by definition (international yard and pound agreement, 1959)."""
@@ -29,7 +30,7 @@ def told(read, **other):
     case, there, curves = read
     wind = other.pop("measured", True)
     measured = measured_at(C4, (), (replace(curves[wind], **other),), (), case.naming)
-    return odd_curves(Bench(case, measured, (there["spring"],)))
+    return odd_curves(Asked(case, measured, (there["spring"],)))
 
 
 @pytest.mark.parametrize(
@@ -60,6 +61,20 @@ def test_the_other_state_of_the_wind_is_noticed(read, measured):
     (said,) = told(read, measured=measured, wind=not measured)
     states = ("on", "off") if measured else ("off", "on")
     assert f"measured with the wind {states[0]}, where the file says {states[1]}?" in said
+
+
+def test_a_curve_at_another_pressure_is_told(read):
+    case, _, curves = read
+    at = [replace(curves[True], pressure=one * 9.80665) for one in (math.nan, 70.0, 60.0, 60.0)]
+    (said,) = of_other_pressure(at, case)
+    assert said.startswith("The curve of C4 was measured at 60 mmH2O, and the case has 70 mmH2O")
+    assert of_other_pressure([replace(at[2], wind=False)], case) == []
+
+
+def test_a_division_on_a_case_without_divisions_is_told(read):
+    case, _, curves = read
+    named = replace(curves[True], head=Head(case.title, case.fingerprint[:8], division="great"))
+    assert of_other_case([named], case) == ["The curve of C4 is of division 'great', and the case has no divisions."]
 
 
 def test_curves_of_another_case_or_division_are_told_once(read):

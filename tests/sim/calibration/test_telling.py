@@ -12,11 +12,11 @@ from keyaction.sim.calibration.apart import beside_words, untold_words
 from keyaction.sim.calibration.found import Value
 from keyaction.sim.calibration.legend import legend, unusual_words
 from keyaction.sim.calibration.measured import measured_at
-from keyaction.sim.calibration.new_case import UnwrittenCase, calibrated_text, check_text
+from keyaction.sim.calibration.new_case import UnwrittenCase, calibrated_text, check_text, written_words
 from keyaction.sim.calibration.telling import sentences
 from keyaction.sim.calibration.wanted import usual
 from keyaction.sim.fitting.spread import Direction
-from keyaction.sim.measuring.bench import drawn_levels
+from keyaction.sim.measuring.computed import drawn_levels
 from keyaction.sim.measuring.synthetic import synthetic
 
 TRADE = "trade"
@@ -65,7 +65,7 @@ def test_the_legend_has_every_unknown_with_what_is_read_of_it(sheet):
     assert "at its nut" in lines["play"] and "C4 " in lines["play"] and "on the sheet" in lines["play"]
     read = float(lines["play"].split(" is ")[-1].split(" mm")[0])
     assert read == pytest.approx(1e3 * value.value * 230 / 150, abs=0.1)  # the key's levers, and what felts give
-    train = sheet.bench.train(sheet.found.values)
+    train = sheet.asked.train(sheet.found.values)
     spring, pallet = train.role("spring").name, train.role("pallet").name
     eye = train.value(spring, "M0") / train.value(pallet, "r_eye") / 9.80665e-3
     assert f"is {eye:.3g} gf at the eye" in lines["spring"]
@@ -81,8 +81,31 @@ def test_a_value_outside_the_usual_is_said_at_once(sheet):
     assert "0.05 to 0.75 is usual" in line and line.endswith("It is not told, so that nothing follows.")
 
 
+def test_a_calibrated_case_says_what_it_takes_untold_and_what_it_leaves(sheet):
+    first, second, *others = (replace(one, interval=None) for one in sheet.values)
+    values = (
+        replace(first, figure=first.of.start),
+        replace(second, figure=second.of.start + 0.2 * second.of.kind.span),
+    )
+    one = replace(sheet, values=(*values, *(replace(one, figure=one.of.start) for one in others)))
+    taken, left = written_words([one], "scientific")
+    assert taken.startswith(f"C4: {second.of.name} is written though not told")
+    assert left.startswith(f"C4: {first.of.name}, ") and left.endswith("are not told and not written.")
+    text = calibrated_text(sheet.asked.case, [one], "from a sheet")
+    check_text(sheet.asked.case, text, [one])
+    note = tomllib.loads(text)["notes"]["C4"]
+    assert set(note) == {part for part, _ in second.of.fields(0.0)}
+
+
+def test_the_remark_of_a_poor_fit_gives_no_interval(sheet):
+    poor = replace(sheet, good=replace(sheet.good, odds=1e-9))
+    assert "no finding" in written_words([poor], "scientific")[-1]
+    text = calibrated_text(sheet.asked.case, [poor], "from a sheet")
+    assert "of a poor fit, no finding" in text and "95 %" not in text.replace(sheet.asked.case.text, "")
+
+
 def test_the_calibrated_case_has_plain_numbers_and_few_digits(sheet):
-    case = sheet.bench.case
+    case = sheet.asked.case
     text = calibrated_text(case, [sheet], "from a sheet")
     check_text(case, text, [sheet])
     note = tomllib.loads(text)["notes"]["C4"]

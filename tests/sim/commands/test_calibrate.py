@@ -93,6 +93,17 @@ def test_wrong_input(arguments, told, capsys):
     assert made.status == 2 and told in made.err
 
 
+def test_notes_unknowns_and_all_files_are_complained_of_at_once(tmp_path, capsys):
+    Path(tmp_path / "one.csv").write_text("note,C4\ntravel (mm),force (gf)\n1,a\n")
+    Path(tmp_path / "two.csv").write_text("note,Q9\ndriven,let go\ntime (ms),key (mm)\n0,1\n1,2\n2,3\n")
+    made = said(
+        capsys, "calibrate", "demo-wood", tmp_path / "one.csv", tmp_path / "two.csv",
+        "--notes", "X9", "--unknown", "frition",
+    )  # fmt: skip
+    assert made.status == 2
+    assert all(told in made.err for told in ("'X9'", "--unknown frition", "one.csv: line 3", "two.csv: line 4"))
+
+
 def test_too_few_figures_are_counted(tmp_path, capsys):
     Path(tmp_path / "few.csv").write_text("note,pluck,hold\nC4,160,80\n")
     made = said(capsys, "calibrate", "demo-wood", tmp_path / "few.csv", "--unknown", FEW)

@@ -30,7 +30,7 @@ def test_the_commands_there_are():
     assert {"new", "check", "run", "show", "equations"} <= set(commands())
 
 
-@pytest.mark.parametrize("command", [*commands(), "sweep show"])
+@pytest.mark.parametrize("command", [*commands(), "sweep show", "search show"])
 def test_every_command_can_act(command):
     module = import_module(f"keyaction.sim.commands.{command.replace(' ', '_')}")
     assert list(signature(module.act).parameters) == ["options"]

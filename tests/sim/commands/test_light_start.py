@@ -14,7 +14,7 @@ from small_instrument import write_instrument
 COMMANDS = (
     "new", "check", "materials", "layout", "run", "show", "equations", "sweep", "compare", "report", "weigh", "tune",
     "springs", "pallets", "chord", "assist", "seasons", "rail", "adjust", "sheet", "regulate", "diagnose",
-    "calibrate", "tolerances", "bench",
+    "calibrate", "tolerances", "bench", "search",
 )  # fmt: skip
 
 

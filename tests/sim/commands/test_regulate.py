@@ -107,6 +107,19 @@ def test_a_sheet_of_another_division_is_refused(keyaction, tmp_path):
     assert said.err.count("is not the division asked for") == 1
 
 
+def test_notes_options_and_both_sheets_are_complained_of_at_once(keyaction, tmp_path):
+    now, before = tmp_path / "now.csv", tmp_path / "before.csv"
+    now.write_text("note,level (mm)\nC4,zz\n")
+    before.write_text("note,level (mm)\nC4,99 kg\n")
+    said = keyaction(
+        "regulate", "demo-wood", str(now), "--before", str(before), "--notes", "X9", "--level", "3"
+    )  # fmt: skip
+    assert (said.status, said.out) == (2, "")
+    assert all(
+        told in said.err for told in ("'X9'", "--level: '3' has no unit", "now.csv: line 2", "before.csv: line 2")
+    )
+
+
 def test_ticks_are_kept_and_stale_sheets_removed(keyaction, sheet, tmp_path):
     out = tmp_path / "made"
     first = keyaction("regulate", "demo-wood", str(sheet), "--before", str(sheet), "--out", str(out))

@@ -13,7 +13,7 @@ from keyaction.sim.diagnosis.candidates import candidates
 from keyaction.sim.diagnosis.diagnosis import answers_for, diagnose
 from keyaction.sim.diagnosis.said import altered, sentences
 from keyaction.sim.diagnosis.separate import alternatives
-from keyaction.sim.measuring.bench import Computed, computed, drawn_levels
+from keyaction.sim.measuring.computed import Computed, computed, drawn_levels
 from keyaction.sim.measuring.knobs import KINDS, changed, one_of
 from keyaction.sim.measuring.synthetic import read_off
 

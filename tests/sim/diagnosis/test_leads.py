@@ -9,7 +9,7 @@ from keyaction.cases.text.find import find_case
 from keyaction.models.units.names import STANDARD_GRAVITY
 from keyaction.sim.diagnosis.diagnosis import answers_for, diagnose
 from keyaction.sim.diagnosis.hypotheses import hypotheses
-from keyaction.sim.measuring.bench import computed, drawn_levels
+from keyaction.sim.measuring.computed import computed, drawn_levels
 from keyaction.sim.measuring.synthetic import read_off
 
 AT = 64

@@ -8,7 +8,7 @@ from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import sound_trains
 from keyaction.models.readings.readings import Head
 from keyaction.sim.measuring.believed import OUNCE, believed
-from keyaction.sim.measuring.bench import both_winds, computed, drawn_levels
+from keyaction.sim.measuring.computed import both_winds, computed, drawn_levels
 from keyaction.sim.measuring.synthetic import read_off
 
 ON = ("pluck", "hold", "up")

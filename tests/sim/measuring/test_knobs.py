@@ -10,7 +10,7 @@ from keyaction.cases.action.trains import check_trains
 from keyaction.models.readings.figures import NAMES
 from keyaction.models.readings.readings import Head
 from keyaction.sim.figures.sketch import rigid
-from keyaction.sim.measuring.bench import as_measured, computed, drawn_levels
+from keyaction.sim.measuring.computed import as_measured, computed, drawn_levels
 from keyaction.sim.measuring.knobs import KINDS, changed, knobs, one_of, together
 from keyaction.sim.measuring.slopes import Point, slopes
 

@@ -11,7 +11,7 @@ from keyaction.cases.action.trains import sound_trains
 from keyaction.cases.measured.sheet import read_sheet
 from keyaction.models.readings.figures import NAMES
 from keyaction.models.readings.readings import Head, Reading, Readings
-from keyaction.sim.measuring.bench import as_measured, computed, drawn_levels
+from keyaction.sim.measuring.computed import as_measured, computed, drawn_levels
 from keyaction.sim.measuring.knobs import changed, one_of
 from keyaction.sim.measuring.noticed import noticed
 from keyaction.sim.measuring.synthetic import read_off

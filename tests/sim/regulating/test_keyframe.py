@@ -7,7 +7,7 @@ import pytest
 from unregulated import FINE, ON, Action
 
 from keyaction.models.readings.figures import NAMES
-from keyaction.sim.measuring.bench import computed
+from keyaction.sim.measuring.computed import computed
 from keyaction.sim.measuring.knobs import changed, one_of, together
 from keyaction.sim.regulating.order import stages
 from keyaction.sim.regulating.told import told

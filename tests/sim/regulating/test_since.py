@@ -3,8 +3,8 @@
 import pytest
 from unregulated import FINE
 
+from keyaction.sim.regulating.read_off import read_off
 from keyaction.sim.regulating.since import since, since_sheet, since_told
-from keyaction.sim.regulating.told import read_off
 
 ON = ("level", "dip", "play", "pluck", "hold", "up")
 

@@ -1,0 +1,187 @@
+"""What runs the C text of lanes: a GPU by CuPy, or this machine by its own C compiler.
+
+The second is there so that the text can be tested, and tried, without a GPU; it is slower than the lanes of Numba.
+"""
+
+from __future__ import annotations
+
+import atexit
+import ctypes
+import hashlib
+import os
+import shutil
+import subprocess
+import tempfile
+from contextlib import AbstractContextManager, nullcontext
+from functools import lru_cache
+from importlib import import_module
+from pathlib import Path
+from typing import Any, Protocol
+
+import numpy as np
+
+from keyaction.sim.code.c_text import THREADS
+from keyaction.sim.code.no_gpu import NoGpu
+
+CC = ("-O1", "-ffp-contract=off", "-shared", "-fPIC")
+_FIRST = "the GPU cannot be used"
+
+
+class Machine(Protocol):
+    """Where C texts run.
+
+    Attributes
+    ----------
+    arrays : module
+        NumPy, or CuPy.
+    devices : int
+        How many there are that can share the work.
+    """
+
+    arrays: Any
+    devices: int
+
+    def on(self, device: int) -> AbstractContextManager[Any]:
+        """What is done within is done on this device."""
+
+    def here(self) -> int:
+        """The device on which things are done now."""
+
+    def room(self) -> int:
+        """Bytes that arrays may take now."""
+
+    def call(self, text: str, function: str, lanes: int, *given: Any) -> None:
+        """Run a function of a text over so many lanes; `given` are arrays and NumPy numbers."""
+
+
+class OwnCompiler:
+    """This machine, by its C compiler."""
+
+    arrays: Any = np
+    devices = 1
+
+    def __init__(self) -> None:
+        self.compiler = shutil.which("cc")
+        if self.compiler is None:
+            raise NoGpu("no C compiler is found here: there is no cc")
+
+    def on(self, device: int) -> AbstractContextManager[Any]:  # noqa: ARG002  there is one
+        return nullcontext()
+
+    def here(self) -> int:
+        return 0
+
+    def room(self) -> int:
+        return 1 << 30
+
+    def call(self, text: str, function: str, lanes: int, *given: Any) -> None:
+        called = _library(str(self.compiler), text)[function]
+        called.restype = None
+        called(ctypes.c_longlong(lanes), *(_as_c(one) for one in given))
+
+
+def _as_c(one: Any) -> Any:
+    if isinstance(one, np.ndarray):
+        return ctypes.c_void_p(one.ctypes.data)
+    kinds: dict[Any, Any] = {np.float64: ctypes.c_double, np.float32: ctypes.c_float, np.int32: ctypes.c_int}
+    return kinds[type(one)](one.item())
+
+
+@lru_cache(maxsize=64)
+def _library(compiler: str, text: str) -> Any:
+    folder, name = _folder(), hashlib.sha256(text.encode()).hexdigest()[:24]
+    source, made = folder / f"{name}.c", folder / f"{name}.so"
+    source.write_text(text, encoding="utf-8")
+    subprocess.run([compiler, *CC, "-o", str(made), str(source), "-lm"], check=True, capture_output=True)
+    return ctypes.CDLL(str(made))
+
+
+@lru_cache(maxsize=1)
+def _folder() -> Path:
+    made, maker = Path(tempfile.mkdtemp(prefix="keyaction-")), os.getpid()
+
+    def remove() -> None:
+        if os.getpid() == maker:
+            shutil.rmtree(made, ignore_errors=True)
+
+    atexit.register(remove)
+    return made
+
+
+class Gpu:
+    """The GPUs of this machine, by CuPy, which keeps what it has compiled by its text."""
+
+    def __init__(self) -> None:
+        try:
+            self.arrays = import_module("cupy")
+        except Exception as problem:  # also a CuPy that its own libraries break
+            told = f"{type(problem).__name__}: {problem}".split("\n")[0]
+            raise NoGpu(f'{_FIRST}: it needs CuPy ({told}); get it with: pip install "keyaction[gpu]"') from None
+        self.devices = self._count()
+        self._tried()
+
+    def _count(self) -> int:
+        runtime = self.arrays.cuda.runtime
+        try:
+            return int(runtime.getDeviceCount())
+        except Exception as problem:
+            told = f"{problem}".split("\n")[0]
+            if "InsufficientDriver" in told:
+                raise NoGpu(f"{_FIRST}: its driver is too old for this CuPy ({told}); renew the driver") from None
+            raise NoGpu(f"{_FIRST}: no GPU is found ({told})") from None
+
+    def _tried(self) -> None:
+        """A line of C compiled and run: what a driver that is too old, or a toolkit that lacks parts, fails at."""
+        try:
+            text = 'extern "C" __global__ void __launch_bounds__(128) nothing(long long N, double *to) { *to = N; }'
+            to = self.arrays.zeros(1)
+            self.call(text, "nothing", 7, to)
+            sound = float(to[0]) == 7.0
+        except Exception as problem:
+            told = f"{type(problem).__name__}: {problem}".split("\n")[0]
+            raise NoGpu(f"{_FIRST}: CuPy cannot compile for it or run on it ({told})") from None
+        if not sound:
+            raise NoGpu(f"{_FIRST}: it computes wrong")
+
+    def on(self, device: int) -> AbstractContextManager[Any]:
+        return self.arrays.cuda.Device(device)  # type: ignore[no-any-return]
+
+    def here(self) -> int:
+        return int(self.arrays.cuda.runtime.getDevice())
+
+    def room(self) -> int:
+        pool = self.arrays.get_default_memory_pool()
+        return int(0.8 * (self.arrays.cuda.runtime.memGetInfo()[0] + pool.free_bytes()))
+
+    def call(self, text: str, function: str, lanes: int, *given: Any) -> None:
+        called = _module(text, self.here()).get_function(function)
+        called((-(-lanes // THREADS),), (THREADS,), (np.int64(lanes), *given))
+
+
+@lru_cache(maxsize=256)
+def _module(text: str, device: int) -> Any:  # noqa: ARG001  a module is loaded for one device
+    return import_module("cupy").RawModule(code=text, options=("-std=c++14",))
+
+
+@lru_cache(maxsize=1)
+def gpu() -> Gpu:
+    """The GPUs of this machine, tried once.
+
+    Raises
+    ------
+    NoGpu
+        When there is none, or it cannot be used.
+    """
+    return Gpu()
+
+
+@lru_cache(maxsize=1)
+def own_compiler() -> OwnCompiler:
+    """This machine's C compiler.
+
+    Raises
+    ------
+    NoGpu
+        When there is none.
+    """
+    return OwnCompiler()

@@ -1,0 +1,5 @@
+"""What is said where a GPU is asked for and none can be used."""
+
+
+class NoGpu(RuntimeError):
+    """Lanes cannot be computed on a GPU here; the message says why and what to do."""

@@ -1,0 +1,140 @@
+"""The command keyaction search and its show: what is asked and found, pictures, cases, bad input."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from short_case import QUICK, write_case
+
+from keyaction.sim.cli import main
+
+VARY = ("--vary", "pallet-spring.force=x0.8 to x1.2 in 3", "--vary", "key.arm=240 mm, 250 mm")
+AIMS = ("--aims", "pluck_force,closing_force", "--limits", "none", "--jobs", "1", "--progress", "none")
+
+
+@pytest.fixture(scope="module")
+def searched(tmp_path_factory):
+    """A folder with the short case and a search of it, and what the command said."""
+    folder = tmp_path_factory.mktemp("searched")
+    write_case(folder, more=QUICK)
+    case, out = str(folder / "short.toml"), str(folder / "out")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("COLUMNS", "80")
+        status = main(["search", case, "--notes", "C4", *VARY, *AIMS, "--offer", "2", "--out", out])
+    return folder, status
+
+
+def test_it_prints_what_is_asked_the_front_and_the_compromise(searched, capsys):
+    folder, status = searched
+    assert status == 0
+    assert main(["search", "show", str(folder / "out")]) == 0
+    told = capsys.readouterr().out
+    for words in (
+        "notes: C4",
+        "may vary: pallet-spring.force × 0.8 to 1.2 in 3; key.arm 240 mm, 250 mm",
+        "aims: less pluck force, more closing force at zero wind",
+        "limits: none; and every note speaks and falls silent",
+        "looked at all 6 designs that there are: 6 keep every limit",
+        "as in the case",
+        "best pluck force,",
+        "* compromise: design",
+    ):
+        assert words in told, words
+    assert max(map(len, told.splitlines())) <= 80
+    made = {path.name for path in (folder / "out").iterdir()}
+    assert made == {"search.json", "lock", "generations", "results.h5", "front.csv", "front.png"}
+    lines = (folder / "out" / "front.csv").read_text(encoding="utf-8").splitlines()
+    figures = "pluck force (gf),closing force at zero wind (gf)"
+    assert lines[0] == f"design,{figures},pallet-spring.force times the case's,key.arm (mm),compromise"
+    assert len(lines) == 3 and sum(line.endswith(",yes") for line in lines) == 1
+
+
+def test_an_offered_design_is_written_as_a_case_that_runs(searched, tmp_path, capsys):
+    folder, _ = searched
+    out, case = str(folder / "out"), tmp_path / "mine.toml"
+    assert main(["search", "show", out, "--case", "compromise", "--out", str(case)]) == 0
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["chest.csv", "mine.toml"]
+    assert "as a case" in capsys.readouterr().out
+    assert main(["check", str(case), "--note", "C4"]) == 0
+    text = case.read_text(encoding="utf-8")
+    case.write_text("# mine", encoding="utf-8")
+    assert main(["search", "show", out, "--case", "compromise", "--out", str(case)]) != 0
+    assert case.read_text(encoding="utf-8") == "# mine"
+    assert main(["search", "show", out, "--case", "compromise", "--out", str(case), "--force"]) == 0
+    assert case.read_text(encoding="utf-8") == text
+    capsys.readouterr()
+    for wrong, words in (
+        (["--case", "99", "--out", str(case)], "is not offered; offered: "),
+        (["--case", "compromise"], "--out FILE is needed"),
+        (["--out", str(case)], "--out goes with --case"),
+    ):
+        assert main(["search", "show", out, *wrong]) == 2
+        assert words in capsys.readouterr().err
+    assert main(["search", "show", str(tmp_path)]) == 2
+    assert "no search is here" in capsys.readouterr().err
+
+
+def test_a_search_that_was_begun_is_gone_on_with_when_asked(searched, capsys):
+    folder, _ = searched
+    words = ["search", str(folder / "short.toml"), "--notes", "C4", *VARY, *AIMS, "--out", str(folder / "out")]
+    assert main(words) == 2
+    assert "add --resume" in capsys.readouterr().err
+    before = (folder / "out" / "generations").read_bytes()
+    assert main([*words, "--offer", "2", "--resume", "--progress", "json"]) == 0
+    told = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
+    assert [one["event"] for one in told] == ["generation", "done"]
+    assert (told[0]["generation"], told[0]["kept"], told[0]["left"]) == (1, 6, 0.0)
+    assert (folder / "out" / "generations").read_bytes() == before
+
+
+def test_a_study_file_is_searched_with_options_over_it(searched, capsys):
+    folder, _ = searched
+    study = folder / "study.toml"
+    study.write_text(
+        'format = 1\n[study]\ncase = "short.toml"\nnotes = "all"\nplan = "grid"\n[search]\naims = ["pluck_force"]\n'
+        'limits = ["none", "closing_force >= 20 N"]\n[[vary]]\nfield = "key.arm"\nvalues = ["240 mm", "250 mm"]\n',
+        encoding="utf-8",
+    )
+    assert main(["search", str(study), "--notes", "C4", "--jobs", "1"]) == 1
+    told = " ".join(capsys.readouterr().out.split())
+    assert "looked at all 2 designs that there are: none keeps every limit" in told
+    assert "no design has closing_force >= 20 N: the best of 2 has 1" in told
+    assert "nearest: design 0 (key.arm 240 mm)" in told
+    assert main(["sweep", str(study), "--dry-run", "--jobs", "1", "--judge", "0"]) == 0  # the same file serves both
+
+
+def test_every_slip_is_told_at_once(searched, capsys):
+    folder, _ = searched
+    wrong = ["--vary", "key.arm", "--vary", "key.frnt=1 mm to 2 mm", "--aims", "pluck", "--jobs", "-1", "--resume"]
+    before = sorted(folder.iterdir())
+    assert main(["search", str(folder / "short.toml"), *wrong, "--notes", "C9", "--offer", "0", "--designs", "3"]) == 2
+    told = capsys.readouterr().err
+    for words in (
+        "--vary' = key.arm",
+        "'frnt'",
+        "'pluck'",
+        "--jobs",
+        "--resume",
+        "C9",
+        "--offer",
+        "allowed: 8 to 10000",
+    ):
+        assert words in told, words
+    assert "nothing may vary" not in told
+    assert main(["search", str(folder / "short.toml")]) == 2
+    assert "nothing may vary" in capsys.readouterr().err
+    assert main(["search", "nowhere.toml", *VARY]) == 2
+    assert sorted(folder.iterdir()) == before
+
+
+def test_without_the_optimiser_one_line_says_so(searched, monkeypatch, capsys):
+    from keyaction.sim.search import optimiser
+
+    def missing(*_):
+        raise optimiser.NoOptimiser
+
+    monkeypatch.setattr(optimiser, "Evolution", missing)
+    folder, _ = searched
+    assert main(["search", str(folder / "short.toml"), "--vary", "key.arm=200 mm to 250 mm"]) == 2
+    assert capsys.readouterr().err == f"{optimiser.MISSING}\n"

@@ -1,0 +1,229 @@
+"""Lanes as C: the text that a GPU is given, compiled by this machine's own compiler, against the lanes of Numba.
+
+A GPU itself is tried by hand: `tests/benchmarks/gpu.py`.
+"""
+
+import ast
+import shutil
+import sys
+from concurrent.futures import ThreadPoolExecutor
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from scattered import scattered
+
+from keyaction.cases.action.reader import read_case
+from keyaction.cases.action.trains import train_of
+from keyaction.sim.code import machines
+from keyaction.sim.code.c_text import CText
+from keyaction.sim.code.cache import CacheNotice
+from keyaction.sim.code.folding import folded, opposites
+from keyaction.sim.code.lane_kernel import load_rows
+from keyaction.sim.code.no_gpu import NoGpu
+from keyaction.sim.lanes import desk as desks
+from keyaction.sim.lanes import engines
+from keyaction.sim.lanes.batch import Batch
+from keyaction.sim.lanes.desk import Desk, Wanted
+from keyaction.sim.lanes.engines import Constants, Laid
+from keyaction.sim.lanes.evaluate import evaluate, evaluate_each
+from keyaction.sim.motion.note import with_couplers_set
+
+compiler = pytest.mark.skipif(shutil.which("cc") is None, reason="this machine has no C compiler: no cc is found")
+EXACT = {"float64": 1e-9, "float32": 1e-4}
+
+
+@pytest.fixture(scope="module")
+def case():
+    return read_case("demo-wood")
+
+
+@pytest.fixture(scope="module")
+def train(case):
+    return train_of(case, 60)
+
+
+def rows_of(train, count):
+    """Scattered designs, the last of them far beyond what the step can follow."""
+    rows = scattered(train, count, 3)
+    rows[-1, [p.symbol.name for p in train.system().params].index("K_roller")] *= 1e6
+    return rows
+
+
+def played(train, strokes, rows, real, device):
+    batch = Batch(train.structure, rows, 100e-6, 1, real, device=device)
+    rest = batch.rest()
+    return rest, batch.stroke(strokes, rest, np.full(len(rows), 6e-3)), batch
+
+
+@compiler
+@pytest.mark.parametrize("real", ["float64", "float32"])
+def test_rest_and_stroke_are_those_of_the_lanes(case, train, real):
+    rows = rows_of(train, 35)
+    (rest, stroke, _), (other, there, _) = (played(train, case.strokes, rows, real, one) for one in ("cpu", "cc"))
+    assert np.array_equal(rest.settled, other.settled)
+    sound = np.arange(len(rows) - 1)
+    assert other.states[sound] == pytest.approx(rest.states[sound], abs=EXACT[real], rel=EXACT[real])
+    assert np.array_equal(stroke.nearly, there.nearly)
+    for name, ours in stroke.quantities.items():
+        assert np.isnan(ours[-1]) and np.isnan(there.quantities[name][-1]), name
+        assert there.quantities[name] == pytest.approx(ours, rel=EXACT[real], abs=1e-9, nan_ok=True), name
+    assert there.widest[sound] == pytest.approx(stroke.widest[sound], rel=EXACT[real], abs=1e-9)
+
+
+@compiler
+def test_whole_motions_and_repetition_are_those_of_the_lanes(case, train):
+    rows = scattered(train, 5, 4)
+    (rest, _, batch), (_, _, there) = (played(train, case.strokes, rows, "float64", one) for one in ("cpu", "cc"))
+    drive = batch.stroke_drive(case.strokes, rest)
+    ours, theirs = (one.trace(drive, rest, 0.06, 7) for one in (batch, there))
+    assert np.array_equal(ours.t, theirs.t)
+    scale = np.max(np.abs(ours.y), axis=(0, 1)) + 1e-12
+    assert np.max(np.abs(ours.y - theirs.y) / scale) < 1e-9
+    scale = np.max(np.abs(ours.seen), axis=(0, 1)) + 1e-12
+    assert np.max(np.abs(ours.seen - theirs.seen) / scale) < 1e-9
+    tenths, which = np.array([40, 90, 150, 60, 120, 150]), np.array([0, 1, 2, 3, 4, 4])
+    verdicts = [one.judge(case.strokes, rest)(tenths, which) for one in (batch, there)]
+    assert verdicts[0] == verdicts[1] and "" in verdicts[0] and set(verdicts[0]) != {""}
+
+
+@compiler
+def test_a_train_of_other_parts_is_printed_too():
+    """Two pallets, whose grooves are judged together."""
+    case = read_case("two-pallets")
+    train = with_couplers_set(train_of(case, case.compass[0]))
+    rows = np.array([train.vector(load_rows(train.structure).layout.parameters)])
+    (_, stroke, batch), (rest, there, other) = (
+        played(train, case.strokes, rows, "float64", one) for one in ("cpu", "cc")
+    )
+    for name, ours in stroke.quantities.items():
+        assert there.quantities[name] == pytest.approx(ours, rel=1e-9, abs=1e-9, nan_ok=True), name
+    asked = np.array([30, 150]), np.array([0, 0])
+    assert batch.judge(case.strokes, rest)(*asked) == other.judge(case.strokes, rest)(*asked)
+
+
+@compiler
+def test_batches_played_together_come_out_as_each_alone(case):
+    """Two batches of unlike steps: every figure, status, limit, verdict and count of doubts."""
+    batches = [[train_of(case, note) for note in notes] for notes in ((36, 91), (60,))]
+    together = evaluate_each(batches, case.strokes, jobs=1, samples=[0, 0], device="cc")
+    for trains, found in zip(batches, together, strict=True):
+        alone = evaluate(trains, case.strokes, jobs=1, sample=0)
+        assert found.status == alone.status and found.limits == alone.limits
+        assert found.verdicts == alone.verdicts and found.sensitive == alone.sensitive
+        assert found.checks == alone.checks
+        for name, ours in alone.quantities.items():
+            assert found.quantities[name] == pytest.approx(ours, rel=1e-9, abs=1e-12, nan_ok=True), name
+
+
+@compiler
+def test_where_the_memory_holds_few_lanes_they_are_played_part_by_part(case, train, monkeypatch):
+    rows = scattered(train, 70, 5)
+    _, whole, _ = played(train, case.strokes, rows, "float64", "cc")
+    monkeypatch.setattr(machines.OwnCompiler, "room", lambda _: 400_000)
+    engines._say_smaller.cache_clear()
+    with pytest.warns(CacheNotice, match="memory holds 32 motions at a time"):
+        _, parts, _ = played(train, case.strokes, rows, "float64", "cc")
+    assert all(np.array_equal(whole.quantities[name], parts.quantities[name]) for name in whole.quantities)
+    monkeypatch.setattr(machines.OwnCompiler, "room", lambda _: 1000)
+    with pytest.raises(NoGpu, match="too little memory"):
+        played(train, case.strokes, rows, "float64", "cc")
+
+
+@compiler
+def test_what_processes_hand_in_at_a_desk_is_played_together_and_comes_back_to_each(case, train, monkeypatch):
+    """Two at once, of unlike designs; what goes wrong is told to who asked, and the desk goes on."""
+    given = [scattered(train, count, count) for count in (3, 37)]
+    alone = [played(train, case.strokes, rows, "float64", "cc")[1] for rows in given]
+    desk = Desk(machines.own_compiler())
+    monkeypatch.setattr(desks, "_GIVEN", [desk.address])
+    try:
+        with ThreadPoolExecutor(2) as pool:
+            found = list(pool.map(lambda rows: played(train, case.strokes, rows, "float64", "cc")[1], given))
+        for ours, theirs in zip(alone, found, strict=True):
+            for name, values in ours.quantities.items():
+                assert theirs.quantities[name] == pytest.approx(values, rel=1e-9, abs=1e-12), name
+        with monkeypatch.context() as broken, pytest.raises(RuntimeError, match="KeyError: 'gone'"):
+            broken.setattr(machines.OwnCompiler, "call", lambda *_: {}["gone"])
+            played(train, case.strokes, given[0], "float64", "cc")
+        played(train, case.strokes, given[0], "float64", "cc")
+    finally:
+        desk.close()
+
+
+def test_several_behind_each_other_keep_their_own_constants():
+    def laid(first, count):
+        constants, which = Constants(np.array([[first], [first + 1.0]])), np.arange(count) % 2
+        return Laid(np.zeros((count, 1)), constants, which, None, [], 2, {}, np.full(count, first))
+
+    asked = [
+        Wanted("", "stroke", "float64", laid(first, count), np.arange(count), (0,)) for first, count in ((5, 3), (7, 2))
+    ]
+    both, steps = desks._joined(asked)
+    assert both.constants.values[both.which, 0].tolist() == [5, 6, 5, 7, 8]
+    assert both.lengths.tolist() == [5, 5, 5, 7, 7] and steps.tolist() == [0, 1, 2, 0, 1]
+
+
+def test_an_event_is_written_when_it_happens_and_flags_are_whole_numbers(train):
+    text = CText(load_rows(train.structure).source).text("stroke")
+    assert "if (hit) {" in text and "int A" in text
+    assert "pick(" not in text and "__launch_bounds__" in text
+
+
+def statements(text):
+    return [one for one in ast.parse(text).body if isinstance(one, ast.Assign)]
+
+
+def test_noughts_and_ones_leave_the_code_and_opposites_share_a_row():
+    made = folded(
+        statements("a = A[3*W + j]\nb = A[4*W + j]\nc = A[5*W + j]\ny = a*x + b*z - c*x/(a + 2.0) + pick(x > a, b, c)"),
+        {3: 0.0, 4: 1.0},
+        {5: 6},
+    )
+    assert [ast.unparse(one.targets[0]) for one in made] == ["y"]
+    assert ast.unparse(made[0].value) == "z - -A[6 * W + j] * x / 2.0 + pick(x > 0.0, 1.0, -A[6 * W + j])"
+    lines = "c[i, 0] = sin(d)\nc[i, 1] = -sin(d)\nc[i, 2] = -r*s\nc[i, 3] = r*s\nc[i, 4] = r + s"
+    assert opposites(statements(lines)) == {1: 0, 3: 2}
+
+
+class _Driver(Exception):
+    pass
+
+
+def fake(count):
+    """A CuPy that finds so many GPUs, or says why not."""
+
+    def found():
+        if isinstance(count, str):
+            raise _Driver(count)
+        return count
+
+    def compiled(**_):
+        raise _Driver("nvrtc: invalid value for --gpu-architecture\nmore")
+
+    runtime = SimpleNamespace(getDeviceCount=found, getDevice=lambda: 0)
+    return SimpleNamespace(cuda=SimpleNamespace(runtime=runtime), zeros=np.zeros, RawModule=compiled)
+
+
+@pytest.mark.parametrize(
+    ("cupy", "told"),
+    [
+        (None, r'it needs CuPy .*pip install "keyaction\[gpu\]"'),
+        (fake("cudaErrorNoDevice: no CUDA-capable device is detected"), "no GPU is found .*no CUDA-capable"),
+        (fake("cudaErrorInsufficientDriver: CUDA driver version is insufficient"), "driver is too old.*renew"),
+        (fake(1), "CuPy cannot compile for it or run on it .*gpu-architecture"),
+    ],
+)
+def test_why_there_is_no_gpu_is_told_in_one_line(monkeypatch, cupy, told):
+    monkeypatch.setitem(sys.modules, "cupy", cupy)
+    machines._module.cache_clear()
+    with pytest.raises(NoGpu, match=told) as caught:
+        machines.Gpu()
+    assert "\n" not in str(caught.value)
+
+
+def test_an_unknown_device_is_refused(train):
+    with pytest.raises(ValueError, match="device 'abacus': one of cpu, gpu, cc"):
+        Batch(train.structure, scattered(train, 1, 1), device="abacus")
+    with pytest.raises(ValueError, match="have one step"):
+        Batch(train.structure, scattered(train, 2, 1), np.array([1e-4, 2e-4]))

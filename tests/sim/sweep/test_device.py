@@ -1,0 +1,49 @@
+"""A sweep on a device: the same files and figures, a folder of its own, and refusals before anything is written."""
+
+import shutil
+import sys
+
+import numpy as np
+import pytest
+from small_study import small
+
+from keyaction.sim.cli import main
+from keyaction.sim.sweep.sweep import Refused, resume_command, run_study, study_result
+
+compiler = pytest.mark.skipif(shutil.which("cc") is None, reason="this machine has no C compiler: no cc is found")
+HEAD = 'notes = "C4"\nquantities = ["pluck_force", "opening_time"]\n'
+
+
+def few(folder):
+    """66 designs in two blocks."""
+    return small(folder, 'plan = "random"\ndesigns = 66', head=HEAD)
+
+
+@compiler
+def test_figures_are_those_of_the_processor_and_folders_are_not_mixed(tmp_path):
+    study = few(tmp_path)
+    ours = run_study(study, tmp_path / "ours", jobs=1, judge=1)
+    theirs = run_study(study, tmp_path / "theirs", jobs=1, judge=1, device="cc")
+    assert ours.counts == theirs.counts and ours.judged["compared"] == theirs.judged["compared"] == 1
+    first, second = (study_result(tmp_path / name) for name in ("ours", "theirs"))
+    assert np.array_equal(first["pluck_force"], second["pluck_force"])
+    assert second["opening_time"] == pytest.approx(first["opening_time"], rel=1e-9)
+    with pytest.raises(Refused, match="--device cpu was cc"):
+        run_study(study, tmp_path / "theirs", jobs=1, judge=1, resume=True)
+
+
+def test_a_sweep_without_a_gpu_ends_in_one_line_and_writes_nothing(tmp_path, monkeypatch, capsys):
+    monkeypatch.setitem(sys.modules, "cupy", None)
+    few(tmp_path)
+    for more in ([], ["--dry-run"], ["--cluster", "tcp://127.0.0.1:1"]):
+        given = ["sweep", str(tmp_path / "small.toml"), "--device", "gpu", "--out", str(tmp_path / "out"), *more]
+        assert main(given) == 2
+        told = capsys.readouterr().err
+        assert ("it needs CuPy" in told) != ("leave --cluster out" in told)
+    assert not (tmp_path / "out").exists()
+
+
+def test_what_goes_on_names_the_device(tmp_path):
+    study = few(tmp_path)
+    assert "--device gpu --resume" in resume_command(study, tmp_path / "out", device="gpu")
+    assert "--device" not in resume_command(study, tmp_path / "out")
