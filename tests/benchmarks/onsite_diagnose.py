@@ -34,9 +34,9 @@ side, low rests, frames low and high: 7 of 7 first, no note blamed. Three sheets
 written (its last form differs in which causes of one side are pressed), no note blamed: of demo-wood and
 sticker-backfall low rests 6 of 6 (1.00 of what was planted), high frames 6 of 6 (0.97 to 1.00), sunk frames 6 of 6
 (0.96 to 1.04); long rods of demo-wood 3, of sticker-backfall 2 (one: nothing told), short rods there 2 (one: second,
-sharing the place of a rail). Rods and rail share it wherever either is told: in a dozen notes all runs are about as
-long. On straight lines between presses, before, amounts of low rests were 1.16, of high frames 0.86, and notes were
-blamed in 3 of 4 sheets. Other shared causes, two at once and --rough were not rerun since.
+sharing the place of a rail). Long rods and a rail mostly share it: in a dozen notes all runs are about as long. On
+straight lines between presses, before, amounts of low rests were 1.16, of high frames 0.86, and notes were blamed in 3
+of 4 sheets. Other shared causes, two at once and --rough were not rerun since.
 """
 
 import argparse
