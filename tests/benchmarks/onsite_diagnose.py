@@ -277,7 +277,7 @@ def shared_faults(name, ready, sheets, rough, words):
             right = (cause, side)
             alone = not any(one.faulty for one in told.found)
             counts += [ranked[:1] == [right], right in [*ranked[:1], *also], right in ranked[:2], alone, 1 + len(also)]
-            if ranked[:1] == [(cause, side)]:
+            if ranked[:1] == [(cause, side)] and told.base.steps[0].found.fault.kind == kind:
                 usual = KINDS[kind].usual if kind else DATUM
                 shares.append(told.base.steps[0].found.amount / (sign * size * usual))
             if ranked[:1] != [(cause, side)]:
