@@ -152,7 +152,8 @@ def base(answers: Answers, seen: Sequence[Seen], pressure_known: bool, known: Se
 def _as_fitted(step: Step, fitted: Fit) -> Step:
     """The step with the amount of what was found as it was fitted last."""
     new = replace(step.found, amount=fitted.amount, error=fitted.error)
-    return Step(new, tuple(new if one.cause == new.cause else one for one in step.ranked))
+    same = (new.fault, new.side)
+    return Step(new, tuple(new if (one.fault, one.side) == same else one for one in step.ranked))
 
 
 def _refitted(answers: Answers, seen: Sequence[Seen], causes: list[tuple[Step, Fit]]) -> list[tuple[Step, Fit]]:

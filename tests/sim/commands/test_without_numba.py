@@ -26,6 +26,7 @@ NEED_IT = [
     ["rail", "demo-instrument", "--division", "behind", "--notes", "C4"],
     ["adjust", "short.toml", "--note", "C4"],
     ["bench", "short.toml", "--no-browser"],
+    ["search", "short.toml", "--notes", "C4", "--vary", "key.dip=9 mm, 10 mm", "--out", "searched"],
     ["report", "short.toml", "--notes", "C4", "--climate", "damp-summer", "--out", "reported"],
 ]
 

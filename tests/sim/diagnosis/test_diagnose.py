@@ -162,6 +162,8 @@ def test_what_all_share_is_one_cause_and_no_fault_of_notes(action):
     assert [step.found.cause for step in low.base.steps] == [("wind", "")]
     assert low.base.steps[0].found.amount == pytest.approx(-120.0, abs=40.0)
     assert not any(one.faulty for one in low.found)
+    deep = diagnose(answers, sheet(action, shared(action, "bottom", 1e-3), 4)).base.steps[0].ranked
+    assert len({(one.fault.name, one.side) for one in deep}) == len(deep)  # a soft felt stayed beside a deep bottom
     told = next(line for line in sentences(low, action[0], "trade", {}) if line.startswith("All 5 notes share"))
     assert "read the pressure in the box on a manometer: " in told
     assert told.count(" mmH2O if ") == 1 + ("which the figures do not part: " in told or " Or (" in told)
