@@ -97,7 +97,7 @@ async function stages(mine) {
       if (mine < drawnTurn || asked.note !== state.note || asked.units !== state.units) return;
       drawnTurn = mine;
       drawDefects([]);
-      drawVerdict(feel.verdict);
+      drawVerdict(feel.verdict, false);
       drawFeel();
     });
     if (stale()) return false;
@@ -123,7 +123,7 @@ async function stages(mine) {
   const figures = await known("figures", asked, { signal });
   if (stale()) return false;
   seen.figures = figures;
-  drawVerdict(figures.verdict);
+  drawVerdict(figures.verdict, true);
   drawFigures();
   waiting(OF_FIGURES, false);
   seen.was.figures = await known("figures", plainly, { lane: "was", signal }).catch(unlessRefused);

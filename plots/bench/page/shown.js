@@ -67,15 +67,17 @@ export function drawFeel() {
   );
 }
 
-export function drawVerdict(verdict) {
-  sayVerdict(`${noteName(state.note)}: ${verdict.sentence}`, verdict.sound);
+/** `played` once its stroke is: a slow press alone makes no note sound. */
+export function drawVerdict(verdict, played) {
+  sayVerdict(`${noteName(state.note)}: ${verdict.sentence}`, verdict.sound, played);
 }
 
 /** The sentence in its place, and over the picture, which stays in sight where one works. */
-export function sayVerdict(words, sound) {
+export function sayVerdict(words, sound, played = true) {
   steady("verdict", () => {
     for (const [panel, sentence] of [["verdict", "sentence"], ["feel", "feel-sentence"]]) {
       $(panel).classList.toggle("beware", !sound);
+      $(panel).classList.toggle("unplayed", !played);
       say($(sentence), words);
     }
   });

@@ -91,6 +91,7 @@ def test_three_sliders_give_what_run_gives_of_the_saved_case(bench, browser, fol
         }
         shown = opened.figures()
         assert "C4: The note speaks" in opened.text("#sentence")
+        assert page.locator(".unplayed").count() == 0, "its stroke is played"
         page.click("#save")
         page.fill("#save-name", "three-moved.toml")
         difference = page.locator("#save-sheet pre").inner_text(timeout=LIMIT * 1000)
