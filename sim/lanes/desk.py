@@ -9,10 +9,9 @@ from __future__ import annotations
 import secrets
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from multiprocessing.connection import Client, Connection, Listener
 from queue import Empty, SimpleQueue
-from threading import Thread
+from threading import Thread, local
 from typing import Any
 
 import numpy as np
@@ -169,9 +168,16 @@ class AtDesk:
         return np.asarray(found)
 
 
-@lru_cache(maxsize=4)
+_OPEN = local()
+"""Connections of each thread: a question and its answer belong together."""
+
+
 def _connected(address: Address) -> Connection:
-    return Client(address.place, authkey=address.word)
+    if getattr(_OPEN, "address", None) != address:
+        _OPEN.address, _OPEN.connection = None, Client(address.place, authkey=address.word)
+        _OPEN.address = address
+    found: Connection = _OPEN.connection
+    return found
 
 
 _GIVEN: list[Address] = []
