@@ -16,7 +16,8 @@ from keyaction.sim.commands.progress import Bar, progress
 from keyaction.sim.commands.search_asked import asked
 from keyaction.sim.commands.search_tables import show
 from keyaction.sim.commands.sheet_tables import paragraph
-from keyaction.sim.search.folder import MANIFEST, Refused
+from keyaction.sim.files.begun import Refused
+from keyaction.sim.search.folder import SEARCH
 from keyaction.sim.search.optimiser import NoOptimiser
 from keyaction.sim.search.search import Found, State, run_search
 from keyaction.sim.search.told import asked as told_of
@@ -42,7 +43,7 @@ def act(options: argparse.Namespace) -> int:
         err().print(str(problem), markup=False, soft_wrap=True)
         return BAD_INPUT
     except KeyboardInterrupt:
-        begun = options.out is not None and (options.out / MANIFEST).is_file()
+        begun = options.out is not None and SEARCH.begun_in(options.out)
         kept = "; what was finished is kept. Go on with the same command and --resume" if begun else ""
         err().print(f"stopped{kept}", markup=False)
         return STOPPED

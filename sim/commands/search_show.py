@@ -10,10 +10,11 @@ from keyaction.sim.commands.console import err, out
 from keyaction.sim.commands.search import PICTURE
 from keyaction.sim.commands.search_tables import Front, show
 from keyaction.sim.commands.sheet_tables import paragraph
+from keyaction.sim.files.begun import read_manifest
 from keyaction.sim.files.hdf5 import load
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.files.problem import Unreadable
-from keyaction.sim.search.folder import RESULTS, read_manifest
+from keyaction.sim.search.folder import RESULTS, SEARCH
 from keyaction.sim.search.written import write_design
 
 
@@ -43,7 +44,7 @@ def act(options: argparse.Namespace) -> int:
 
 
 def _result(options: argparse.Namespace) -> Result:
-    read_manifest(options.folder)
+    read_manifest(options.folder, SEARCH)
     path = options.folder / RESULTS
     if not path.exists():
         told = "this search is not finished: give its command again with --resume"

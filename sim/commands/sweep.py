@@ -15,9 +15,10 @@ from keyaction.sim.code.no_gpu import NoGpu
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, STOPPED
 from keyaction.sim.commands.console import err, out
 from keyaction.sim.commands.progress import progress
+from keyaction.sim.files.begun import Refused
 from keyaction.sim.sweep import dask_cluster as sweep_dask
 from keyaction.sim.sweep import sweep
-from keyaction.sim.sweep.manifest import Refused, plan_of
+from keyaction.sim.sweep.manifest import plan_of
 from keyaction.sim.sweep.results import judged_text
 from keyaction.sim.sweep.sweep import Forecast, State
 

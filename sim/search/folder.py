@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import io
 import json
 from collections.abc import Mapping
@@ -11,82 +10,19 @@ from typing import Any
 
 import numpy as np
 
+from keyaction.sim.files.begun import Refused, Work, manifest_text
 from keyaction.sim.files.lock import lock
-from keyaction.sim.files.problem import FileProblem, Unreadable, other_format, unread, unwritten
+from keyaction.sim.files.problem import FileProblem, unwritten
 from keyaction.sim.files.records import append, read_body, records
 from keyaction.sim.files.replace import replacing
 from keyaction.sim.search.optimiser import Floats
 from keyaction.sim.search.scores import Looked
 
-MANIFEST, LOCK, GENERATIONS, RESULTS = "search.json", "lock", "generations", "results.h5"
-CONTENT, FORMAT = "search of key actions", 1
-_CHECKSUM = "checksum"
+LOCK, GENERATIONS, RESULTS = "lock", "generations", "results.h5"
 _ANEW = "search anew, into another folder"
+SEARCH = Work("search", "search of key actions", 1, "search.json", (LOCK,), "keyaction search CASE --out", _ANEW)
 _WORDS = ("status", "verdict", "sensitive")
 _NUMBERS = ("values", "inputs", "costs")
-
-
-class Refused(RuntimeError):
-    """A search that must not start; nothing has been written."""
-
-
-def look(folder: Path) -> dict[str, Any] | None:
-    """What the manifest of a folder says; None if nothing has been begun there.
-
-    Raises
-    ------
-    Refused
-        When other things are in it, or it cannot be a folder.
-    """
-    if not folder.exists():
-        beside = next(parent for parent in folder.absolute().parents if parent.exists())
-        if not beside.is_dir():
-            raise Refused(f"{folder}: {beside} is not a folder; choose another place with --out")
-        return None
-    if not folder.is_dir():
-        raise Refused(f"{folder}: is a file; name a folder with --out")
-    if (folder / MANIFEST).exists():
-        try:
-            return read_manifest(folder)
-        except Unreadable as problem:
-            raise Refused(str(problem)) from problem
-    others = [one.name for one in folder.iterdir() if one.name != LOCK and not one.name.startswith(".")]
-    if others:
-        raise Refused(f"{folder}: a folder with other things in it ({', '.join(sorted(others)[:3])}); choose another")
-    return None
-
-
-def read_manifest(folder: Path) -> dict[str, Any]:
-    """What a folder says of itself.
-
-    Raises
-    ------
-    Unreadable
-        When it is no folder of a search, damaged, or of another format.
-    """
-    path = folder / MANIFEST
-    try:
-        text = path.read_text(encoding="utf-8")
-        data = json.loads(text)
-    except (FileNotFoundError, NotADirectoryError):
-        raise Unreadable(f"{folder}: no search is here; make one with: keyaction search CASE --out {folder}") from None
-    except OSError as problem:
-        raise unread(path, problem) from problem
-    except (ValueError, RecursionError) as problem:
-        raise Unreadable(f"{path}: is empty or damaged; {_ANEW}") from problem
-    if not isinstance(data, dict) or data.get("content") != CONTENT or not isinstance(data.get("format"), int):
-        raise Unreadable(f"{path}: is not the manifest of a search, or damaged; {_ANEW}")
-    if data["format"] != FORMAT:
-        raise other_format(path, data["format"], FORMAT, "Search anew, into another folder")
-    if text != _manifest_text(data):
-        raise Unreadable(f"{path}: damaged, or changed since it was written; {_ANEW}")
-    return data
-
-
-def _manifest_text(data: Mapping[str, Any]) -> str:
-    plain = {name: value for name, value in data.items() if name != _CHECKSUM}
-    digest = hashlib.sha256(json.dumps(plain, ensure_ascii=False).encode("utf-8", "surrogatepass")).hexdigest()
-    return json.dumps({**plain, _CHECKSUM: digest}, indent=1, ensure_ascii=False)
 
 
 class SearchFolder:
@@ -119,8 +55,8 @@ class SearchFolder:
         try:
             for half in self.path.glob(".*.tmp"):
                 half.unlink(missing_ok=True)
-            with replacing(self.path / MANIFEST) as temporary:
-                temporary.write_text(_manifest_text(data), encoding="utf-8")
+            with replacing(self.path / SEARCH.manifest) as temporary:
+                temporary.write_text(manifest_text(data), encoding="utf-8")
             self._file = (self.path / GENERATIONS).open("ab", buffering=0)
             self._file.truncate(end)
         except OSError as problem:

@@ -22,6 +22,7 @@ from keyaction.cases.tuning.targets import FIELDS as TARGETS
 from keyaction.models.units.quantity import format_value
 from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.figures.columns import QUANTITIES, shown_in
+from keyaction.sim.files.begun import Refused, look
 from keyaction.sim.files.folders import refuse_unusable
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.lanes.evaluate import available
@@ -29,7 +30,7 @@ from keyaction.sim.motion.integrate import Tolerances
 from keyaction.sim.processes.count import workers
 from keyaction.sim.run.about import about
 from keyaction.sim.search.driver import drive
-from keyaction.sim.search.folder import CONTENT, FORMAT, RESULTS, Refused, SearchFolder, look
+from keyaction.sim.search.folder import RESULTS, SEARCH, SearchFolder
 from keyaction.sim.search.looking import Engine, Seen
 from keyaction.sim.search.offers import OFFERED, Offers, offers
 from keyaction.sim.search.optimiser import Everything, Floats, Proposer, axis_of, proposer
@@ -289,8 +290,8 @@ def _manifest(search: Search, made: Recipe, by: Proposer) -> dict[str, Any]:
     optimiser = "none, all are looked at" if whole else f"pymoo {_version('pymoo')}"
     told = [meaning, search.case.fingerprint, made.program, optimiser]
     return {
-        "format": FORMAT,
-        "content": CONTENT,
+        "format": SEARCH.format,
+        "content": SEARCH.content,
         "key": hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest(),
         "search": meaning,
         "case": search.case.fingerprint,
@@ -310,7 +311,7 @@ def _version(name: str) -> str:
 
 def _may_begin(folder: Path, data: Mapping[str, Any], resume: bool) -> dict[str, Any] | None:
     """What the manifest of a folder says, if any, after asking whether the search may go on with it."""
-    old = look(folder)
+    old = look(folder, SEARCH)
     if old is None:
         return None
     if changes := list(_changes(old, data)):

@@ -9,10 +9,10 @@ from importlib import import_module
 from importlib.util import find_spec
 from typing import Any
 
+from keyaction.sim.files.begun import Refused
 from keyaction.sim.files.problem import FileProblem
 from keyaction.sim.sweep.blocks import BlockResult, Task, compute_packed, lost_block, packed, program
 from keyaction.sim.sweep.designs import Recipe
-from keyaction.sim.sweep.manifest import Refused
 
 ANSWERS = 10.0
 """s: how long a scheduler may take to answer, and to have its first worker."""

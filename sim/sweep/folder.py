@@ -2,86 +2,28 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from keyaction.sim.files.begun import Refused, Work, manifest_text
 from keyaction.sim.files.lock import lock
-from keyaction.sim.files.problem import FileProblem, Unreadable, other_format, unread, unwritten
+from keyaction.sim.files.problem import FileProblem, unwritten
 from keyaction.sim.files.replace import replacing
 from keyaction.sim.sweep.blocks import BlockResult
 from keyaction.sim.sweep.kept_blocks import Writer, mend
-from keyaction.sim.sweep.manifest import CONTENT, FORMAT, Refused
+from keyaction.sim.sweep.manifest import CONTENT, FORMAT
 
-MANIFEST, LOCK, BLOCKS, RESULTS, PARTIAL = "study.json", "lock", "blocks", "results.h5", "partial.h5"
-CHECKSUM = "checksum"
-"""Entry of the manifest that tells whether it is as it was written."""
-_ANEW = "sweep the study anew, into another folder"
-
-
-def read_manifest(folder: Path) -> dict[str, Any]:
-    """What the folder says about itself.
-
-    Raises
-    ------
-    Unreadable
-        When it is no folder of a sweep, damaged, or of another format.
-    """
-    path = folder / MANIFEST
-    try:
-        text = path.read_text(encoding="utf-8")
-        data = json.loads(text)
-    except (FileNotFoundError, NotADirectoryError):
-        raise Unreadable(f"{folder}: no sweep is here; make one with: keyaction sweep STUDY --out {folder}") from None
-    except OSError as problem:
-        raise unread(path, problem) from problem
-    except (ValueError, RecursionError) as problem:
-        told = "is empty" if not path.stat().st_size else "is no JSON, or damaged"
-        raise Unreadable(f"{path}: {told}; {_ANEW}") from problem
-    if not isinstance(data, dict) or data.get("content") != CONTENT or not isinstance(data.get("format"), int):
-        raise Unreadable(f"{path}: is not the manifest of a sweep, or damaged; {_ANEW}")
-    if data["format"] != FORMAT:
-        raise other_format(path, data["format"], FORMAT, "Sweep the study anew, into another folder")
-    if text != manifest_text(data):
-        raise Unreadable(f"{path}: damaged, or changed since it was written; {_ANEW}")
-    return data
-
-
-def manifest_text(data: Mapping[str, Any]) -> str:
-    """A manifest as it is written, with a checksum of all that is in it."""
-    plain = {name: value for name, value in data.items() if name != CHECKSUM}
-    digest = hashlib.sha256(json.dumps(plain, ensure_ascii=False).encode("utf-8", "surrogatepass")).hexdigest()
-    return json.dumps({**plain, CHECKSUM: digest}, indent=1, ensure_ascii=False)
-
-
-def look(folder: Path) -> dict[str, Any] | None:
-    """The manifest of a folder that may be used for a sweep; None if nothing has been begun there.
-
-    Raises
-    ------
-    Refused
-        When other things are in it, or it cannot be a folder.
-    """
-    if not folder.exists():
-        beside = next(parent for parent in folder.absolute().parents if parent.exists())
-        if not beside.is_dir():
-            raise Refused(f"{folder}: {beside} is not a folder; choose another place with --out")
-        return None
-    if not folder.is_dir():
-        raise Refused(f"{folder}: is a file; name a folder with --out")
-    if (folder / MANIFEST).exists():
-        try:
-            return read_manifest(folder)
-        except Unreadable as problem:
-            raise Refused(str(problem)) from problem
-    others = [
-        path.name for path in folder.iterdir() if path.name not in (LOCK, BLOCKS) and not path.name.startswith(".")
-    ]
-    if others:
-        raise Refused(f"{folder}: a folder with other things in it ({', '.join(sorted(others)[:3])}); choose another")
-    return None
+LOCK, BLOCKS, RESULTS, PARTIAL = "lock", "blocks", "results.h5", "partial.h5"
+SWEEP = Work(
+    "sweep",
+    CONTENT,
+    FORMAT,
+    "study.json",
+    (LOCK, BLOCKS),
+    "keyaction sweep STUDY --out",
+    "sweep the study anew, into another folder",
+)
 
 
 class StudyFolder:
@@ -122,7 +64,7 @@ class StudyFolder:
                 half.unlink(missing_ok=True)
             mend(self.blocks)
             (self.path / PARTIAL).unlink(missing_ok=True)
-            with replacing(self.path / MANIFEST) as temporary:
+            with replacing(self.path / SWEEP.manifest) as temporary:
                 temporary.write_text(manifest_text(data), encoding="utf-8")
         except OSError as problem:
             raise self._unwritten(problem) from problem

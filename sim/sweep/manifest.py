@@ -13,6 +13,7 @@ from keyaction.cases.study.plans import size_words
 from keyaction.cases.study.reader import Study
 from keyaction.models.notes import note_name
 from keyaction.sim.figures.columns import QUANTITIES
+from keyaction.sim.files.begun import Refused
 from keyaction.sim.motion.integrate import Tolerances
 from keyaction.sim.run.about import about
 from keyaction.sim.sweep.blocks import designs_per_block
@@ -23,10 +24,6 @@ from keyaction.sim.sweep.usual import judged_of
 FORMAT = 3
 """Version of the layout of the folder."""
 CONTENT = "sweep of key actions"
-
-
-class Refused(RuntimeError):
-    """A sweep that must not start; nothing has been written."""
 
 
 def plan_of(study: Study) -> Plan:

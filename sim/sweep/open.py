@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from keyaction.sim.files.begun import read_manifest
 from keyaction.sim.files.hdf5 import read_result, readable
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.files.problem import FileProblem
 from keyaction.sim.files.seal import check_seal
-from keyaction.sim.sweep.folder import PARTIAL, RESULTS, read_manifest
+from keyaction.sim.sweep.folder import PARTIAL, RESULTS, SWEEP
 from keyaction.sim.sweep.results import assemble
 
 if TYPE_CHECKING:
@@ -29,7 +30,7 @@ def dataset_path(folder: str | Path) -> Path:
         When there is no sweep, nothing of it is finished yet, or one of its files is damaged.
     """
     folder = Path(folder)
-    data = read_manifest(folder)
+    data = read_manifest(folder, SWEEP)
     if _current(folder / RESULTS, data):
         return folder / RESULTS
     assemble(folder, data, folder / PARTIAL)

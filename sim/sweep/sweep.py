@@ -17,16 +17,17 @@ from keyaction.cases.study.find import shipped_studies
 from keyaction.cases.study.reader import Study, read_study
 from keyaction.cases.text.defects import CaseProblem, Defect
 from keyaction.sim.code.need_numba import need_numba
+from keyaction.sim.files.begun import Refused, look
 from keyaction.sim.lanes.engines import machine_of
 from keyaction.sim.lanes.evaluate import available
 from keyaction.sim.processes.count import workers
 from keyaction.sim.sweep import dask_cluster as sweep_dask
 from keyaction.sim.sweep.blocks import Block, BlockResult, Cut, Task
 from keyaction.sim.sweep.designs import Recipe, dead_choices, recipe_of
-from keyaction.sim.sweep.folder import MANIFEST, RESULTS, StudyFolder, look
+from keyaction.sim.sweep.folder import RESULTS, SWEEP, StudyFolder
 from keyaction.sim.sweep.forecast import Forecast, forecast
 from keyaction.sim.sweep.kept_blocks import Told, newest
-from keyaction.sim.sweep.manifest import Refused, compare, manifest, plan_of
+from keyaction.sim.sweep.manifest import compare, manifest, plan_of
 from keyaction.sim.sweep.open import open_study, study_result
 from keyaction.sim.sweep.plans import Plan
 from keyaction.sim.sweep.pool import on_a_device, on_this_machine
@@ -269,7 +270,7 @@ def resume_command(study: Study, folder: Path, cluster: str | None = None, devic
 
 def _may_begin(folder: Path, data: Mapping[str, Any], resume: bool) -> dict[str, Any] | None:
     """The manifest that is there, if any, after asking whether the study may go on with it."""
-    old = look(folder)
+    old = look(folder, SWEEP)
     if old is None:
         return None
     compare(old, data, str(folder))
@@ -333,7 +334,7 @@ def _in_order(blocks: Cut, missing: NDArray[np.bool_]) -> Iterator[Block]:
 
 def begun(folder: str | Path) -> bool:
     """Whether a sweep has been begun in a folder."""
-    return (Path(folder) / MANIFEST).is_file()
+    return SWEEP.begun_in(Path(folder))
 
 
 def tasks_of(plan: Plan, blocks: Iterable[Block]) -> Iterator[Task]:

@@ -27,7 +27,7 @@ from keyaction.cases.text.signs import UNSEEN, legible
 from keyaction.cases.tuning.targets import TuneProblem
 from keyaction.sim.commands.complaints import complaint
 from keyaction.sim.compare.variants import ComparisonProblem
-from keyaction.sim.sweep.manifest import Refused
+from keyaction.sim.files.begun import Refused
 
 HANG = 10.0
 """s of computing after which an input counts as one that hangs; or a dozen times that of waiting."""

@@ -15,11 +15,12 @@ from keyaction.cases.action.reader import read_case
 from keyaction.cases.study.search import DESIGNS, GENERATIONS
 from keyaction.cases.text.defects import CaseProblem
 from keyaction.sim.analysis.pareto import pareto_front
+from keyaction.sim.files.begun import Refused
 from keyaction.sim.files.hdf5 import load
 from keyaction.sim.run.run import run
 from keyaction.sim.search.driver import drive
 from keyaction.sim.search.folder import GENERATIONS as KEPT
-from keyaction.sim.search.folder import MANIFEST, RESULTS, Refused
+from keyaction.sim.search.folder import RESULTS, SEARCH
 from keyaction.sim.search.hypervolume import hypervolume
 from keyaction.sim.search.looking import Engine
 from keyaction.sim.search.offers import offers
@@ -155,8 +156,8 @@ def test_another_search_is_refused_and_told_apart(found, tmp_path):
 def test_a_damaged_manifest_is_refused(found, tmp_path):
     folder, search, recipe, _ = found
     (tmp_path / "out").mkdir()
-    text = (folder / "out" / MANIFEST).read_text(encoding="utf-8")
-    (tmp_path / "out" / MANIFEST).write_text(text.replace('"seed": 1', '"seed": 2'), encoding="utf-8")
+    text = (folder / "out" / SEARCH.manifest).read_text(encoding="utf-8")
+    (tmp_path / "out" / SEARCH.manifest).write_text(text.replace('"seed": 1', '"seed": 2'), encoding="utf-8")
     with pytest.raises(Refused, match="damaged, or changed"):
         run_search(search, recipe, tmp_path / "out", jobs=1, resume=True)
 

@@ -11,10 +11,10 @@ from small_study import assert_equal, small, text
 
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.text.defects import CaseProblem
+from keyaction.sim.files.begun import manifest_text
 from keyaction.sim.files.problem import Unreadable
 from keyaction.sim.run import about
 from keyaction.sim.run.run import run
-from keyaction.sim.sweep.folder import manifest_text
 from keyaction.sim.sweep.manifest import FORMAT
 from keyaction.sim.sweep.sweep import Refused, load_study, run_study, study_result
 
