@@ -8,12 +8,12 @@ from itertools import combinations
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.transforms import Bbox
 
 from keyaction.models.units.quantity import System
 from keyaction.plots.study.common import MOST_DRAWN
+from keyaction.plots.study.numbers import Number, numbers
 from keyaction.plots.style.page import Floats, Margins, axis_title, in_style, nothing_to_draw, page, panels
-from keyaction.plots.style.pens import INK, SKY, SMALL, VERMILLION
+from keyaction.plots.style.pens import INK, SKY, VERMILLION
 from keyaction.sim.analysis.pareto import Sense, pareto_front
 from keyaction.sim.analysis.view import StudyView
 from keyaction.sim.files.labelled import Result
@@ -123,25 +123,9 @@ def _numbers(axes: Axes, view: StudyView, x: Floats, y: Floats, front: np.ndarra
     Both ends of the front come first.
     """
     right, up = (1 if sense == "max" else -1 for sense in senses)
-    boxes: list[Bbox] = []
     some = front[np.unique(np.linspace(0, len(front) - 1, min(len(front), _MOST_TRIED)).astype(int))]
-    for row in sorted(some, key=lambda row: row not in (front[0], front[-1])):
-        text = axes.annotate(
-            str(view.rows[row]),
-            (x[row], y[row]),
-            (5 * right, 4 * up),
-            textcoords="offset points",
-            ha="left" if right > 0 else "right",
-            va="bottom" if up > 0 else "top",
-            size=SMALL - 0.5,
-            color=INK,
-            gid="number",
-        )
-        box = text.get_window_extent().padded(1.0)
-        if any(box.overlaps(other) for other in boxes):
-            text.remove()
-        else:
-            boxes.append(box)
+    order = sorted(some, key=lambda row: row not in (front[0], front[-1]))
+    numbers(axes, (Number(str(view.rows[row]), x[row], y[row]) for row in order), right, up)
 
 
 def _steps(axes: Axes, x: Floats, y: Floats, sense: Sense) -> None:

@@ -11,13 +11,13 @@ from typing import Any
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.transforms import Bbox
 
 from keyaction.models.units.quantity import System, convert
 from keyaction.plots.study.common import MOST_DRAWN
+from keyaction.plots.study.numbers import Number, numbers
 from keyaction.plots.style.files import write_pictures
 from keyaction.plots.style.page import Floats, Margins, axis_title, in_style, nothing_to_draw, page, panels
-from keyaction.plots.style.pens import FAINT, INK, SKY, SMALL, VERMILLION
+from keyaction.plots.style.pens import FAINT, INK, SKY, VERMILLION
 from keyaction.sim.files.labelled import Result
 
 _Aim = tuple[str, bool, str, str]
@@ -137,24 +137,16 @@ def _ends(values: Floats) -> tuple[float, float]:
 
 def _numbers(axes: Axes, result: Result, offered: Sequence[Floats], better: Sequence[int]) -> None:
     """Numbers of the offered designs on the better side; of those that would overlap the compromise's stays."""
-    right, up = better
     chosen = int(np.argmax(result["compromise"]))
-    boxes: list[Bbox] = []
-    for i in sorted(range(len(offered[0])), key=lambda i: (i != chosen, i)):
-        text = axes.annotate(
-            f"{int(result['offered'][i])}{' compromise' if i == chosen and len(offered[0]) > 1 else ''}",
-            (offered[0][i], offered[1][i]),
-            (5 * right, 4 * up),
-            textcoords="offset points",
-            ha="left" if right > 0 else "right",
-            va="bottom" if up > 0 else "top",
-            size=SMALL - 0.5,
-            weight="bold" if i == chosen else "normal",
-            color=INK,
-            gid="number",
+    several = len(offered[0]) > 1
+    order = sorted(range(len(offered[0])), key=lambda i: (i != chosen, i))
+    named = (
+        Number(
+            f"{int(result['offered'][i])}{' compromise' if i == chosen and several else ''}",
+            offered[0][i],
+            offered[1][i],
+            i == chosen,
         )
-        box = text.get_window_extent().padded(1.0)
-        if any(box.overlaps(other) for other in boxes):
-            text.remove()
-        else:
-            boxes.append(box)
+        for i in order
+    )
+    numbers(axes, named, *better)

@@ -57,7 +57,7 @@ def _done_without(folder: Path, problem: OSError | ValueError) -> Path:
         f"{CACHE} names another folder"
     )
     try:
-        made = _temporary_folder()
+        made = temporary_folder()
     except OSError:
         return folder
     os.environ[CACHE] = str(made)
@@ -65,7 +65,8 @@ def _done_without(folder: Path, problem: OSError | ValueError) -> Path:
 
 
 @lru_cache(maxsize=1)
-def _temporary_folder() -> Path:
+def temporary_folder() -> Path:
+    """A folder of this process, that goes with it."""
     made, maker = Path(tempfile.mkdtemp(prefix="keyaction-")), os.getpid()
 
     def remove() -> None:

@@ -5,22 +5,20 @@ The second is there so that the text can be tested, and tried, without a GPU; it
 
 from __future__ import annotations
 
-import atexit
 import ctypes
 import hashlib
-import os
 import shutil
 import subprocess
-import tempfile
 from contextlib import AbstractContextManager, nullcontext
 from functools import lru_cache
 from importlib import import_module
-from pathlib import Path
+from threading import Lock
 from typing import Any, Protocol
 
 import numpy as np
 
 from keyaction.sim.code.c_text import THREADS
+from keyaction.sim.code.cache import temporary_folder
 from keyaction.sim.code.no_gpu import NoGpu
 
 CC = ("-O1", "-ffp-contract=off", "-shared", "-fPIC")
@@ -87,25 +85,22 @@ def _as_c(one: Any) -> Any:
     return kinds[type(one)](one.item())
 
 
-@lru_cache(maxsize=64)
 def _library(compiler: str, text: str) -> Any:
-    folder, name = _folder(), hashlib.sha256(text.encode()).hexdigest()[:24]
-    source, made = folder / f"{name}.c", folder / f"{name}.so"
+    with _ONE_AT_A_TIME:
+        return _made(compiler, text)
+
+
+_ONE_AT_A_TIME = Lock()
+"""Two threads that ask for one text would write one file."""
+
+
+@lru_cache(maxsize=64)
+def _made(compiler: str, text: str) -> Any:
+    name = hashlib.sha256(text.encode()).hexdigest()[:24]
+    source, made = (temporary_folder() / f"{name}.{kind}" for kind in ("c", "so"))
     source.write_text(text, encoding="utf-8")
     subprocess.run([compiler, *CC, "-o", str(made), str(source), "-lm"], check=True, capture_output=True)
     return ctypes.CDLL(str(made))
-
-
-@lru_cache(maxsize=1)
-def _folder() -> Path:
-    made, maker = Path(tempfile.mkdtemp(prefix="keyaction-")), os.getpid()
-
-    def remove() -> None:
-        if os.getpid() == maker:
-            shutil.rmtree(made, ignore_errors=True)
-
-    atexit.register(remove)
-    return made
 
 
 class Gpu:

@@ -227,7 +227,7 @@ def test_no_room_anywhere(monkeypatch, tmp_path, short_model):
     monkeypatch.setenv("KEYACTION_CACHE", str(tmp_path))
     monkeypatch.setattr(cache.tempfile, "mkstemp", full)
     monkeypatch.setattr(cache.tempfile, "mkdtemp", full)
-    cache._temporary_folder.cache_clear()
+    cache.temporary_folder.cache_clear()
     with pytest.warns(CacheNotice, match="No space left"):
         made = fresh(short_model.train.structure)
     assert made.compiled and not made.path.exists()
