@@ -235,10 +235,8 @@ class _Body:
 
     def _operation(self, node: ast.BinOp, kind: str) -> str:
         if isinstance(node.op, ast.Pow):
-            if ast.unparse(node.right) != "2":
-                raise NotImplementedError(ast.unparse(node))
             base = self.expr(node.left)
-            return f"({base}*{base})"
+            return f"({base}*{base})" if ast.unparse(node.right) == "2" else f"pow({base}, {self.expr(node.right)})"
         left, right = self.expr(node.left, kind), self.expr(node.right, kind)
         if isinstance(node.op, ast.Div):
             plain = isinstance(node.left, ast.Constant) and isinstance(node.right, ast.Constant)

@@ -16,7 +16,7 @@ from scattered import scattered
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
 from keyaction.sim.code import machines
-from keyaction.sim.code.c_text import CText
+from keyaction.sim.code.c_text import CText, _Body
 from keyaction.sim.code.cache import CacheNotice
 from keyaction.sim.code.folding import folded, opposites
 from keyaction.sim.code.lane_kernel import load_rows
@@ -172,6 +172,11 @@ def test_an_event_is_written_when_it_happens_and_flags_are_whole_numbers(train):
 
 def statements(text):
     return [one for one in ast.parse(text).body if isinstance(one, ast.Assign)]
+
+
+def test_any_power_of_a_law_of_ones_own_is_printed():
+    lines = _Body(statements("y = (c*x)**1.5\nz = x**2\nw = c**(-0.5)"), "float64").lines()
+    assert lines == ["y = pow((c * x), 1.5);", "z = (x*x);", "w = pow(c, (-0.5));"]
 
 
 def test_noughts_and_ones_leave_the_code_and_opposites_share_a_row():
