@@ -103,7 +103,7 @@ def pytest_collection_modifyitems(config, items):
 
 
 def _asked(item):
-    """Whether a test is run without --long: of `one_in(n)` variants always the same ones, spread over all values."""
+    """Whether a test is run without --long: of `one_in(n)` variants always the same ones."""
     if item.get_closest_marker("long"):
         return False
     mark, call = item.get_closest_marker("one_in"), getattr(item, "callspec", None)

@@ -50,7 +50,7 @@ def _rows(one: NoteFound, case: Case, units: System, tests: Mapping[int, Alterna
     for cause in others:
         yield "and", cause_said(cause, units)
     for other in one.sharing:
-        yield "or as well", f"{other.hypothesis.said()}, {interval(other, units)}; {percent(other.probability)}"
+        yield "or else", f"{other.hypothesis.said()}, {interval(other, units)}; {percent(other.probability)}"
     if one.sharing:
         yield (
             "beware",

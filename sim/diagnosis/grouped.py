@@ -73,7 +73,7 @@ def instead(one: NoteFound) -> Named | None:
 def shared_place(one: NoteFound) -> str:
     """What the figures do not part from the first cause, in a sentence."""
     named = " or ".join(f"{other.hypothesis.short()} ({percent(other.probability)})" for other in one.sharing)
-    return f"As well it can be that {named}: these figures do not part them, custom has its say in the order."
+    return f"It may as well be that {named}: these figures do not part them, custom has its say in the order."
 
 
 def first_told(one: NoteFound) -> str:
