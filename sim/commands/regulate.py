@@ -184,7 +184,7 @@ class _Shown:
         if historic is None:
             return []
         return [
-            f"{historic.told()}. Every step below is a proposal, nuts and washers too: {historic.who} decides, and "
+            f"{historic.told()}. Every step below is a proposal, nuts and washers too: to be decided by {historic.who}; "
             "what is found is written down before it is touched."
         ]
 

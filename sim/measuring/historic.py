@@ -80,7 +80,7 @@ def may(work: str, part: str, historic: Historic | None) -> str:
         return ""
     what = f"{part or 'the action'} is historic{f' ({historic.made})' if historic.made else ''}"
     if not _is_grave(about):
-        return f"{what}: to {about.does} can be undone in part only ({about.trace}); {historic.who} is asked first"
+        return f"{what}: to {about.does} can be undone in part only ({about.trace}); ask {historic.who} first"
     first = WORKS.get(FIRST.get(work, ""))
     tried = f"; first {first.does} (reversible: {first.undone}; {first.trace})" if first else ""
     undone = f"reversible: {about.undone}; {about.trace}"
