@@ -184,8 +184,8 @@ class _Shown:
         if historic is None:
             return []
         return [
-            f"{historic.told()}. Every step below is a proposal, nuts and washers too: to be decided by {historic.who}; "
-            "what is found is written down before it is touched."
+            f"{historic.told()}. Every step below is a proposal, nuts and washers too: to be decided by {historic.who}"
+            "; what is found is written down before it is touched."
         ]
 
     def lines(self) -> list[str]:
