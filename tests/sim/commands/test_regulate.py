@@ -95,7 +95,7 @@ def test_historic_is_said_before_anything_is_proposed(keyaction, sheet, tmp_path
         + '\n[historic]\nmade = "1790"\ndecides = "the curator"\nkeep = ["the felts"]\n'
     )
     said = " ".join(keyaction("regulate", str(case), str(sheet)).out.split())
-    top = said.index("Every step below is a proposal, nuts and washers too: the curator decides")
+    top = said.index("Every step below is a proposal, nuts and washers too: to be decided by the curator")
     assert said.index("Historic: the whole action, 1790; must stay: the felts") < top < said.index("1. pressure")
 
 
