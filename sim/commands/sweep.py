@@ -33,7 +33,6 @@ def act(options: argparse.Namespace) -> int:
         err().print(wrong, markup=False)
         return BAD_INPUT
     try:
-        sweep.need_device(options.device, options.cluster)
         return _forecast(study, options) if options.dry_run else _sweep(study, options)
     except (Refused, NoGpu) as problem:
         err().print(str(problem), markup=False)
@@ -52,6 +51,7 @@ def _wrong(options: argparse.Namespace) -> str:
 
 # -- dry run -----------------------------------------------------------------------------------------------
 def _forecast(study: Study, options: argparse.Namespace) -> int:
+    sweep.need_device(options.device)
     found = sweep.forecast(study, options.jobs, options.judge, options.device)
     if options.progress == "json":
         _line("plan", **found.__dict__)

@@ -24,6 +24,7 @@ _SIZES = struct.Struct("<IQ32s32s")
 """Length of head and body, digest of the body, digest of all that stands before the body."""
 _FIRST = len(MARK) + _SIZES.size
 _PIECE = 1 << 20
+_JSON = json.JSONEncoder(ensure_ascii=False)
 _BLANK = 0x20
 """The least byte of a head: JSON writes whatever is below as words."""
 
@@ -50,15 +51,15 @@ class Record:
     digest: bytes
 
 
-def append(file: IO[bytes], head: Mapping[str, Any], body: bytes) -> None:
-    """Put a record behind what an unbuffered file holds, and see it onto the disk.
+def append(file: IO[bytes], *given: tuple[Mapping[str, Any], bytes]) -> None:
+    """Put records, a head and a body each, behind what an unbuffered file holds, and see them onto the disk.
 
     Raises
     ------
     OSError
         When the disk is full; the file is then as it was.
     """
-    at, content = file.seek(0, os.SEEK_END), _record(head, body)
+    at, content = file.seek(0, os.SEEK_END), b"".join([part for head, body in given for part in _record(head, body)])
     try:
         left = memoryview(content)
         while len(left):
@@ -69,10 +70,10 @@ def append(file: IO[bytes], head: Mapping[str, Any], body: bytes) -> None:
         raise
 
 
-def _record(head: Mapping[str, Any], body: bytes) -> bytes:
-    text, own = json.dumps(head, ensure_ascii=False).encode("utf-8", "surrogatepass"), hashlib.sha256(body).digest()
+def _record(head: Mapping[str, Any], body: bytes) -> tuple[bytes, ...]:
+    text, own = _JSON.encode(head).encode("utf-8", "surrogatepass"), hashlib.sha256(body).digest()
     whole = hashlib.sha256(_SIZES.pack(len(text), len(body), own, bytes(32)) + text).digest()
-    return b"".join((MARK, _SIZES.pack(len(text), len(body), own, whole), text, body))
+    return MARK, _SIZES.pack(len(text), len(body), own, whole), text, body
 
 
 def records(path: Path, bodies: bool = False) -> Iterator[Record | None]:

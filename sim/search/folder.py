@@ -84,7 +84,7 @@ class SearchFolder:
             When the disk is full or the folder is gone; the generations before stay as they are.
         """
         try:
-            append(self._file, {"key": key, "generation": number, "designs": len(rows)}, _packed(rows, looked))
+            append(self._file, ({"key": key, "generation": number, "designs": len(rows)}, _packed(rows, looked)))
         except OSError as problem:
             raise self._unwritten(problem) from problem
 

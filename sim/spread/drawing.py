@@ -105,13 +105,9 @@ def draw(draws: Draws, jobs: int = 1, progress: Progress | None = None) -> Drawn
             rows = slice(result.block.start, result.block.stop)
             for k, name in enumerate(names):
                 values[name][rows] = result.values[:, :, k]
-            sound[rows] = _words(result.words["verdict"], Fate.SPEAKS.value, shape[1])
-            played[rows] = _words(result.status, "ok", shape[1])
+            sound[rows] = result.words["verdict"].are(Fate.SPEAKS.value).reshape(-1, shape[1])
+            played[rows] = result.status.are("ok").reshape(-1, shape[1])
             done += rows.stop - rows.start
             if progress:
                 progress(done, count)
     return Drawn(values, sound & played, played)
-
-
-def _words(told: Sequence[str], wanted: str, notes: int) -> NDArray[np.bool_]:
-    return np.array([text == wanted for text in told]).reshape(-1, notes)

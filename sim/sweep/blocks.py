@@ -11,6 +11,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, overload
 
 import numpy as np
+from numpy.typing import NDArray
 
 from keyaction.cases.action.strokes import Strokes
 from keyaction.models.train.train import Train
@@ -43,6 +44,41 @@ CODED = {
     "sensitive": "figures that hang on how exactly the motion is integrated, with both values",
 }
 """What is told of every train in words, with headings."""
+
+
+@dataclass(frozen=True)
+class Coded:
+    """A text for each of many trains.
+
+    Attributes
+    ----------
+    names : sequence of str
+        The different texts.
+    codes : (trains,) array of int
+        Which of them each train has.
+    """
+
+    names: Sequence[str]
+    codes: NDArray[np.int32]
+
+    @classmethod
+    def of(cls, texts: Sequence[str]) -> Coded:
+        """Texts, one for each train."""
+        places = {name: code for code, name in enumerate(dict.fromkeys(texts))}
+        if len(places) == 1:
+            return cls(tuple(places), np.zeros(len(texts), dtype=np.int32))
+        return cls(tuple(places), np.array([places[text] for text in texts], dtype=np.int32))
+
+    def __len__(self) -> int:
+        return len(self.codes)
+
+    def texts(self) -> tuple[str, ...]:
+        """The text of each train."""
+        return tuple([self.names[code] for code in self.codes.tolist()])
+
+    def are(self, text: str) -> NDArray[np.bool_]:
+        """Which trains have a text."""
+        return np.array([name == text for name in self.names], dtype=bool)[self.codes]
 
 
 def in_words(outcome: Outcome) -> dict[str, tuple[str, ...]]:
@@ -87,7 +123,7 @@ class BlockResult:
         SI; NaN where a design has none.
     inputs, places : (designs, inputs) arrays
         Values of the inputs (numbers of words where they are words) and positions in the plan.
-    words : mapping of name to tuple of str
+    words : mapping of name to Coded
         What is told of each train in words, by the names of `CODED`: by design, then note.
     checks : tuple of Check
         `design` counts trains in the block, by design, then note.
@@ -99,19 +135,14 @@ class BlockResult:
     values: Floats
     inputs: Floats
     places: Floats
-    words: Mapping[str, tuple[str, ...]]
+    words: Mapping[str, Coded]
     checks: tuple[Check, ...]
     seconds: float
 
     @property
-    def status(self) -> tuple[str, ...]:
+    def status(self) -> Coded:
         """``ok``, or why a train has no figures."""
         return self.words["status"]
-
-    @property
-    def lost(self) -> bool:
-        """Whether the processes that were to compute it died."""
-        return any(text.startswith(LOST) for text in self.status)
 
 
 def designs_per_block(notes: int) -> int:
@@ -219,7 +250,7 @@ def compute_together(recipe: Recipe, tasks: Sequence[Task]) -> list[BlockResult]
             found.values,
             np.array([design.values for design in designs], dtype=float).reshape(len(designs), -1),
             task.rows,
-            found.words,
+            {name: Coded.of(texts) for name, texts in found.words.items()},
             found.checks,
             seconds,
         )
@@ -309,7 +340,7 @@ def lost_block(recipe: Recipe, task: Task, reason: str) -> BlockResult:
         np.full((*shape, len(recipe.quantities)), np.nan),
         np.array([make_design(recipe, row).values for row in task.rows], dtype=float).reshape(shape[0], -1),
         task.rows,
-        {name: (f"{LOST}{reason}" if name == "status" else "",) * count for name in CODED},
+        {name: Coded.of((f"{LOST}{reason}" if name == "status" else "",) * count) for name in CODED},
         (),
         0.0,
     )

@@ -11,23 +11,26 @@ from typing import Any
 
 from keyaction.sim.files.begun import Refused
 from keyaction.sim.files.problem import FileProblem
-from keyaction.sim.sweep.blocks import BlockResult, Task, compute_packed, lost_block, packed, program
+from keyaction.sim.sweep.blocks import TOGETHER, BlockResult, Task, lost_block, packed, program
+from keyaction.sim.sweep.dask_worker import play, unable
 from keyaction.sim.sweep.designs import Recipe
+from keyaction.sim.sweep.pool import grouped
 
 ANSWERS = 10.0
 """s: how long a scheduler may take to answer, and to have its first worker."""
 AHEAD = 2
-"""Blocks handed out per thread of the workers."""
+"""Tasks handed out per thread of the workers."""
 DIED = "the workers that computed it died again and again; --resume tries again"
 
 
-def connect(address: str) -> Any:
-    """A client of the scheduler, whose workers run this very program.
+def connect(address: str, device: str = "cpu") -> Any:
+    """A client of the scheduler, whose workers run this very program and can compute on the device.
 
     Raises
     ------
     Refused
-        When Dask is not installed, there is no scheduler, it has no worker, or a worker has another program.
+        When Dask is not installed, there is no scheduler, it has no worker, or a worker has another program or lacks
+        the device.
     """
     try:
         distributed: Any = import_module("distributed")
@@ -58,7 +61,17 @@ def connect(address: str) -> Any:
             f"--cluster {address}: the worker {others[0]} has another version of the program, of Python or of a "
             "library; all must be alike, for figures of different programs are not mixed"
         )
+    _ask(client, address, device)
     return client
+
+
+def _ask(client: Any, address: str, device: str) -> None:
+    """Ask every worker whether it can compute on the device, before anything is written."""
+    told = client.run(unable, device) if device != "cpu" else {}
+    for worker, why in told.items():
+        if why:
+            client.close()
+            raise Refused(f"--cluster {address}: the worker {worker} cannot compute on --device {device} ({why})")
 
 
 def quiet() -> None:
@@ -73,41 +86,58 @@ def _first_line(problem: BaseException) -> str:
     return str(problem).split("\n")[0] or type(problem).__name__
 
 
-def on_cluster(client: Any, recipe: Recipe, tasks: Iterable[Task]) -> Iterator[BlockResult]:
-    """Results as they come; Dask gives the blocks of a worker that dies to others.
+def on_cluster(client: Any, recipe: Recipe, tasks: Iterable[Task], count: int) -> Iterator[list[BlockResult]]:
+    """Blocks as they come, those of a device played together; Dask gives those of a worker that dies to others.
+
+    Parameters
+    ----------
+    client
+        As `connect` gives it.
+    recipe : Recipe
+    tasks : iterable of Task
+        Taken as they are needed.
+    count : int
+        How many there are.
 
     Raises
     ------
     FileProblem
-        When the scheduler is gone, or workers of another program have joined (`OtherProgram`).
+        When the scheduler is gone, or workers have joined that run another program (`OtherProgram`) or lack the device
+        (`NoDevice`).
     """
     distributed: Any = import_module("distributed")
-    sent, source, mark = packed(recipe), iter(tasks), uuid.uuid4().hex
-    in_hand: dict[Any, Task] = {}
+    size = 1 if recipe.device == "cpu" else min(TOGETHER, -(-count // _threads(client)))
+    sent, source, mark = packed(recipe), grouped(tasks, size), uuid.uuid4().hex
+    in_hand: dict[Any, list[Task]] = {}
     queue = distributed.as_completed(loop=client.loop)
     try:
         while True:
-            room = AHEAD * max(sum(client.nthreads().values()), 1)
-            while len(in_hand) < room and (task := next(source, None)) is not None:
-                key = f"keyaction-{mark}-{task.block.index}"
-                future = client.submit(compute_packed, sent, task, key=key, pure=False)
-                in_hand[future] = task
+            room = AHEAD * _threads(client)
+            while len(in_hand) < room and (group := next(source, None)) is not None:
+                key = f"keyaction-{mark}-{group[0].block.index}"
+                future = client.submit(play, sent, group, key=key, pure=False)
+                in_hand[future] = group
                 queue.add(future)
             if not in_hand:
                 return
             future = next(queue)
-            task = in_hand.pop(future)
+            group = in_hand.pop(future)
             try:
-                result = future.result()
+                found = future.result()
             except distributed.KilledWorker:
-                result = lost_block(recipe, task, DIED)
-            yield result
+                found = [lost_block(recipe, task, DIED) for task in group]
+            yield found
     except (distributed.CancelledError, OSError) as problem:
         raise FileProblem(
             f"the scheduler is gone ({_first_line(problem)}); what was finished is kept: go on with --resume"
         ) from None
     finally:
         client.cancel(list(in_hand))
+
+
+def _threads(client: Any) -> int:
+    """Threads of all workers."""
+    return max(sum(client.nthreads().values()), 1)
 
 
 def close(client: Any) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -69,8 +69,8 @@ class StudyFolder:
         except OSError as problem:
             raise self._unwritten(problem) from problem
 
-    def add(self, result: BlockResult, key: str) -> None:
-        """Keep a finished block.
+    def add(self, results: Sequence[BlockResult], key: str) -> None:
+        """Keep finished blocks.
 
         Raises
         ------
@@ -78,7 +78,7 @@ class StudyFolder:
             When the disk is full or the folder is gone; the blocks kept before stay as they are.
         """
         try:
-            self._writer.add(result, key)
+            self._writer.add(results, key)
         except OSError as problem:
             raise self._unwritten(problem) from problem
 

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from keyaction.sim.files.records import Record, append, damaged, read_body, record_at, records
 from keyaction.sim.files.replace import replacing
 from keyaction.sim.lanes.judge import Check
-from keyaction.sim.sweep.blocks import LOST, Block, BlockResult
+from keyaction.sim.sweep.blocks import LOST, Block, BlockResult, Coded
 
 FULL = 1 << 26
 """Bytes from which on a file takes no more."""
@@ -53,24 +53,15 @@ class Writer:
         self._folder, self._number = folder, max(shards(folder) - 1, 0)
         self._file: IO[bytes] | None = None
 
-    def add(self, result: BlockResult, key: str) -> None:
-        """Keep a block, whole or not at all.
+    def add(self, results: Sequence[BlockResult], key: str) -> None:
+        """Keep blocks, all of them whole or none: the disk is waited for once.
 
         Raises
         ------
         OSError
             When the disk is full or the folder is gone; what was kept before stays as it is.
         """
-        arrays = [np.asarray(getattr(result, name), dtype="<f8") for name in _ARRAYS]
-        head = {
-            "key": key,
-            "block": asdict(result.block),
-            "shapes": [one.shape for one in arrays],
-            "words": {name: _coded(texts) for name, texts in result.words.items()},
-            "checks": [asdict(check) for check in result.checks],
-            "seconds": result.seconds,
-        }
-        append(self._room(), head, b"".join(one.tobytes() for one in arrays))
+        append(self._room(), *(_as_record(result, key) for result in results))
 
     def _room(self) -> IO[bytes]:
         """The file that takes the next block."""
@@ -140,7 +131,7 @@ class Told:
     def count(self, text: str) -> int:
         """Trains of a status."""
         names, codes = self.words["status"]
-        return sum(names[code] == text for code in codes)
+        return sum(codes.count(code) for code, name in enumerate(names) if name == text)
 
 
 @dataclass(frozen=True)
@@ -219,10 +210,17 @@ def newest(folder: Path, blocks: Sequence[Block], key: str) -> Iterator[tuple[To
                 yield told, number, record.at
 
 
-def _coded(texts: Sequence[str]) -> dict[str, Any]:
-    names = list(dict.fromkeys(texts))
-    places = {name: code for code, name in enumerate(names)}
-    return {"names": names, "codes": [places[text] for text in texts]}
+def _as_record(result: BlockResult, key: str) -> tuple[dict[str, Any], bytes]:
+    arrays = [np.asarray(getattr(result, name), dtype="<f8") for name in _ARRAYS]
+    head = {
+        "key": key,
+        "block": vars(result.block),
+        "shapes": [one.shape for one in arrays],
+        "words": {name: {"names": one.names, "codes": one.codes.tolist()} for name, one in result.words.items()},
+        "checks": [asdict(check) for check in result.checks],
+        "seconds": result.seconds,
+    }
+    return head, b"".join([one.tobytes() for one in arrays])
 
 
 def _told(record: Record, key: str) -> Told | None:
@@ -239,6 +237,6 @@ def _result(record: Record, body: bytes) -> BlockResult:
         count = int(np.prod(shape))
         arrays[name] = np.frombuffer(body, dtype="<f8", count=count, offset=first).reshape(shape)
         first += 8 * count
-    words = {name: tuple([one["names"][code] for code in one["codes"]]) for name, one in head["words"].items()}
+    words = {name: Coded(one["names"], np.array(one["codes"], dtype=np.int32)) for name, one in head["words"].items()}
     checks = tuple(Check(**check) for check in head["checks"])
     return BlockResult(Block(**head["block"]), **arrays, words=words, checks=checks, seconds=head["seconds"])

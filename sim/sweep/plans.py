@@ -98,9 +98,8 @@ def _pieces(piece: Any, size: int, start: int, stop: int) -> Floats:
     numbers = range(start // size, -(-stop // size))
     if not numbers:
         return np.empty((0, piece(0).shape[1]))
-    joined = np.concatenate([piece(number) for number in numbers])
-    first = numbers[0] * size
-    return np.asarray(joined[start - first : stop - first])
+    parts = [piece(number)[max(start - number * size, 0) : stop - number * size] for number in numbers]
+    return np.concatenate(parts)  # a copy: pieces are large and kept
 
 
 # -- plans with levels -----------------------------------------------------------------------------------
@@ -112,11 +111,13 @@ def _grid(levels: tuple[int, ...], start: int, stop: int) -> Floats:
 
 def _one_at_a_time(levels: tuple[int, ...], start: int, stop: int) -> Floats:
     """The case itself, then every level of each input in turn with the others as in the case."""
-    which = np.repeat(np.arange(len(levels)), levels)
-    share = np.concatenate([np.arange(n) / max(n - 1, 1) for n in levels])
-    found = np.full((1 + len(which), len(levels)), np.nan)
-    found[np.arange(1, len(found)), which] = share
-    return found[start:stop]
+    ends, numbers = np.cumsum(levels), np.arange(start, stop)
+    found = np.full((len(numbers), len(levels)), np.nan)
+    moved = numbers[numbers > 0] - 1
+    which = np.searchsorted(ends, moved, side="right")
+    count = np.array(levels)[which]
+    found[numbers > 0, which] = (moved - ends[which] + count) / np.maximum(count - 1, 1)
+    return found
 
 
 # -- random plans ----------------------------------------------------------------------------------------
@@ -129,6 +130,7 @@ def _engine(name: str, inputs: int, seed: int, **options: Any) -> Any:
     return kind(inputs, **options, **{word: np.random.default_rng([seed])})
 
 
+@lru_cache(maxsize=2)
 def _random(inputs: int, seed: int, chunk: int) -> Floats:
     return np.random.default_rng([seed, chunk]).random((CHUNK, inputs))
 
@@ -181,6 +183,7 @@ def _saltelli(inputs: int, seed: int, second_order: bool, chunk: int) -> Floats:
     return np.concatenate([*rows, b], axis=1).reshape(-1, inputs)
 
 
+@lru_cache(maxsize=8)
 def _trajectory(levels: tuple[int, ...], seed: int, number: int) -> Floats:
     """A walk that moves each input once, in random order.
 
@@ -192,9 +195,6 @@ def _trajectory(levels: tuple[int, ...], seed: int, number: int) -> Floats:
     step = p / (2 * (p - 1))
     start = draw.integers(0, p // 2) / (p - 1)
     down = draw.random(len(p)) < 0.5
-    walk = np.empty((len(p) + 1, len(p)))
-    walk[0] = np.where(down, start + step, start)
-    for row, i in enumerate(draw.permutation(len(p)), 1):
-        walk[row] = walk[row - 1]
-        walk[row, i] = start[i] if down[i] else start[i] + step[i]
+    moved = np.argsort(draw.permutation(len(p))) < np.arange(len(p) + 1)[:, None]
+    walk = np.where(moved != down, start + step, start)
     return np.minimum(walk, 1.0)

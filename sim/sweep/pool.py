@@ -52,29 +52,27 @@ def on_this_machine(recipe: Recipe, tasks: Iterable[Task], jobs: int) -> Iterato
     yield from in_processes(work, chain([first], source), jobs, lambda task: lost_block(recipe, task, DIED))
 
 
-def on_a_device(recipe: Recipe, tasks: Iterable[Task], jobs: int, count: int) -> Iterator[BlockResult]:
-    """Results as they come, blocks played together; processes press and judge, this one plays for all of them.
+def on_a_device(recipe: Recipe, tasks: Iterable[Task], jobs: int, count: int) -> Iterator[list[BlockResult]]:
+    """Blocks as they come, played together; processes press and judge, this one plays for all of them.
 
     Parameters and errors are those of `on_this_machine`; `count` is how many tasks there are.
     """
-    groups = _groups(tasks, min(TOGETHER, -(-count // jobs)))
+    groups = grouped(tasks, min(TOGETHER, -(-count // jobs)))
 
     def lost(group: list[Task]) -> list[BlockResult]:
         return [lost_block(recipe, one, DIED) for one in group]
 
     if jobs == 1:
-        for found in in_processes(partial(compute_together, recipe), groups, 1, lost):
-            yield from found
+        yield from in_processes(partial(compute_together, recipe), groups, 1, lost)
         return
     desk = Desk(machine_of(recipe.device))
     try:
-        for found in in_processes(partial(together_packed, packed(recipe), desk.address), groups, jobs, lost):
-            yield from found
+        yield from in_processes(partial(together_packed, packed(recipe), desk.address), groups, jobs, lost)
     finally:
         desk.close()
 
 
-def _groups(tasks: Iterable[Task], size: int) -> Iterator[list[Task]]:
+def grouped(tasks: Iterable[Task], size: int) -> Iterator[list[Task]]:
     """Some tasks each: presses take most of the time, so no process waits for another's group."""
     source = iter(tasks)
     while group := list(islice(source, max(size, 1))):

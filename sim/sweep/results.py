@@ -12,6 +12,7 @@ from typing import Any
 
 import h5py
 import numpy as np
+from numpy.typing import NDArray
 
 from keyaction.models.notes import naming_of, parse_note
 from keyaction.sim.figures.columns import QUANTITIES
@@ -21,7 +22,7 @@ from keyaction.sim.files.problem import Unreadable, unwritten
 from keyaction.sim.files.replace import replacing
 from keyaction.sim.files.sparse_hdf5 import Layout, Rows
 from keyaction.sim.lanes.judge import ALLOWED, Check
-from keyaction.sim.sweep.blocks import CODED, TRAINS, Block, BlockResult, Cut, cut
+from keyaction.sim.sweep.blocks import CODED, TRAINS, Block, BlockResult, Coded, Cut, cut
 from keyaction.sim.sweep.folder import BLOCKS
 from keyaction.sim.sweep.kept_blocks import Kept, Told, newest
 from keyaction.sim.sweep.manifest import plan_in
@@ -54,9 +55,10 @@ class Words:
                 self._codes[name] = len(self.names)
                 self.names.append(name)
 
-    def code(self, text: str) -> int:
-        """The number of a text."""
-        return self._codes.get(text, self._codes.get(self.other, 0))
+    def codes(self, coded: Coded) -> NDArray[np.int32]:
+        """The numbers of some texts."""
+        other = self._codes.get(self.other, 0)
+        return np.array([self._codes.get(name, other) for name in coded.names], dtype=np.int32)[coded.codes]
 
 
 class _Texts:
@@ -293,7 +295,6 @@ def _rows(data: Mapping[str, Any], survey: Survey) -> Iterator[Rows]:
         for k, name in enumerate(data["quantities"]):
             values[name] = figures[:, :, k]
         for name, words in survey.words.items():
-            codes = [words.code(text) for one in results for text in one.words[name]]
-            values[name] = np.array(codes, dtype=np.int32).reshape(-1, notes)
+            values[name] = np.concatenate([words.codes(one.words[name]) for one in results]).reshape(-1, notes)
         yield first, values
         first += len(figures)

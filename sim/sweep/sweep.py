@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shlex
 import time
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -174,10 +174,11 @@ def run_study(
         Designs that SciPy judges, spread over the study; by default 5, and more of a large study: a sixth of the square
         root of its designs.
     progress : callable, optional
-        Called with a `State` at the start and after every block.
+        Called with a `State` at the start and after every block, on a device after those that were played together.
     device : {"cpu", "gpu"}
-        Where motions are computed. On the GPUs of this machine, which need CuPy (extra ``gpu``), figures are those of
-        the processor within 1e-9 of themselves. Slow presses and what SciPy decides stay with the processes.
+        Where motions are computed. On the GPUs of this machine, or of the cluster's workers, which need CuPy (extra
+        ``gpu``), figures are those of the processor within 1e-9 of themselves. Slow presses and what SciPy decides stay
+        with the processes.
 
     Returns
     -------
@@ -189,11 +190,10 @@ def run_study(
     keyaction.CaseProblem
         When the study is wrong.
     keyaction.sim.sweep.sweep.Refused
-        When the folder or the cluster cannot be used; nothing is written.
+        When the folder or the cluster cannot be used, or a worker of it lacks the device; nothing is written.
     keyaction.FileProblem
-        When the disk is full; what was finished is kept.
-    ValueError
-        When `jobs` is negative.
+        When the disk is full, the scheduler is gone, or a worker joins that is not like the others; what was finished
+        is kept.
     keyaction.sim.processes.tasks.NoProcesses
         When every process dies at once.
     keyaction.sim.code.no_numba.NoNumba
@@ -226,11 +226,12 @@ def run_study(
     workers(jobs)
     study = study if isinstance(study, Study) else load_study(study)
     need_numba()
-    need_device(device, cluster)
+    if cluster is None:
+        need_device(device)
     folder, recipe = Path(out), replace(recipe_of(study), device=device)
     data = manifest(study, recipe, judge)
     _may_begin(folder, data, resume)
-    client = sweep_dask.connect(cluster) if cluster is not None else None
+    client = sweep_dask.connect(cluster, device) if cluster is not None else None
     try:
         held = StudyFolder(folder, resume_command(study, folder, cluster, device))
         try:
@@ -243,21 +244,16 @@ def run_study(
             sweep_dask.close(client)
 
 
-def need_device(device: str, cluster: str | None) -> None:
-    """Make sure that motions can be computed where they are to be.
+def need_device(device: str) -> None:
+    """Make sure that this machine can compute motions on a device.
 
     Raises
     ------
-    Refused
-        When a cluster is to compute them on a device.
     keyaction.sim.code.no_gpu.NoGpu
         When the device cannot be used.
     """
-    if device == "cpu":
-        return
-    if cluster is not None:
-        raise Refused(f"--device {device} computes on this machine: leave --cluster out")
-    machine_of(device)
+    if device != "cpu":
+        machine_of(device)
 
 
 def resume_command(study: Study, folder: Path, cluster: str | None = None, device: str = "cpu") -> str:
@@ -308,15 +304,15 @@ def _compute(
     tasks = tasks_of(plan, _in_order(blocks, missing))
     count = min(workers(jobs), int(missing.sum()))
     if client is not None:
-        results = sweep_dask.on_cluster(client, recipe, tasks)
+        results = sweep_dask.on_cluster(client, recipe, tasks, int(missing.sum()))
     elif recipe.device != "cpu":
         results = on_a_device(recipe, tasks, max(count, 1), int(missing.sum()))
     else:
-        results = on_this_machine(recipe, tasks, count)
+        results = ([one] for one in on_this_machine(recipe, tasks, count))
     with closing(results):  # type: ignore[type-var]
-        for result in results:
-            held.add(result, data["key"])
-            tally.add(result)
+        for together in results:
+            held.add(together, data["key"])
+            tally.add(together)
     path = held.path / RESULTS
     survey = assemble(held.path, data, path, "give the same command with --resume")
     counts = {name: survey.counts[name] for name in sorted(survey.counts, key=lambda name: (name != "ok", name))}
@@ -356,10 +352,11 @@ class _Tally:
         self._done += told.trains
         self._failed += told.trains - told.count("ok")
 
-    def add(self, result: BlockResult) -> None:
-        """Count a new block and tell of it."""
-        self._done += len(result.status)
-        self._failed += sum(text != "ok" for text in result.status)
+    def add(self, results: Sequence[BlockResult]) -> None:
+        """Count new blocks and tell of them."""
+        for one in results:
+            self._done += len(one.status)
+            self._failed += int(np.count_nonzero(~one.status.are("ok")))
         self.tell()
 
     def tell(self) -> None:

@@ -29,7 +29,7 @@ from keyaction.cases.study.find import shipped_studies
 from keyaction.cases.study.plans import SIZES
 from keyaction.sim.figures.verdict import Fate
 from keyaction.sim.files import records
-from keyaction.sim.sweep.blocks import CODED, BlockResult
+from keyaction.sim.sweep.blocks import CODED, BlockResult, Coded
 from keyaction.sim.sweep.designs import recipe_of
 from keyaction.sim.sweep.folder import RESULTS, StudyFolder
 from keyaction.sim.sweep.manifest import manifest, plan_of
@@ -78,7 +78,8 @@ def fill(folder: Path, rows: int, plan_name: str):
         words = dict.fromkeys(CODED, ("",) * len(fine))
         words["status"] = tuple("ok" if one else "failed: it never settled" for one in fine)
         words["verdict"] = (Fate.PLAYS.value,) * len(fine) if hasattr(Fate, "PLAYS") else ("",) * len(fine)
-        held.add(BlockResult(block, values, places, places, words, (), 0.0), data["key"])
+        coded = {name: Coded.of(texts) for name, texts in words.items()}
+        held.add([BlockResult(block, values, places, places, coded, (), 0.0)], data["key"])
     records.os.fsync = steady
     held.release()
     return data

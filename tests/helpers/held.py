@@ -15,12 +15,12 @@ from patience import HANG
 from keyaction.sim.cli import main
 from keyaction.sim.run import run
 from keyaction.sim.run.note import NoteResult
-from keyaction.sim.sweep import blocks, dask_cluster, pool
+from keyaction.sim.sweep import blocks, dask_cluster, dask_worker, pool
 
 NOTES, BLOCKS = "KEYACTION_TEST_NOTES", "KEYACTION_TEST_BLOCKS"
 """Environment variables: the notes (numbers) that are played to their end; the first block that is not."""
 
-_work, _compute, _compute_packed = run.work, blocks.compute, blocks.compute_packed
+_work, _compute, _compute_packed, _play = run.work, blocks.compute, blocks.compute_packed, dask_worker.play
 
 
 def hold(wanted: bool) -> None:
@@ -50,6 +50,13 @@ def compute_packed(recipe: bytes, task: blocks.Task) -> blocks.BlockResult:
     return found
 
 
+def play(recipe: bytes, tasks: list[blocks.Task]) -> list[blocks.BlockResult]:
+    """The same of blocks together, in a worker."""
+    found = _play(recipe, tasks)
+    hold(tasks[-1].block.index >= int(os.environ[BLOCKS]))
+    return found
+
+
 def brake() -> None:
     """Put the brake on, where the environment asks for it; a scheduler may answer as late as it likes."""
     dask_cluster.ANSWERS = HANG
@@ -57,7 +64,7 @@ def brake() -> None:
         run.work = work
     if BLOCKS in os.environ:
         pool.compute = compute
-        pool.compute_packed = dask_cluster.compute_packed = compute_packed
+        pool.compute_packed, dask_cluster.play = compute_packed, play
 
 
 if __name__ == "__main__":

@@ -33,7 +33,8 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         "--device",
         choices=("cpu", "gpu"),
         default="cpu",
-        help="where motions are computed; gpu: by CuPy (the extra gpu), its figures within 1e-9 of those of the cpu",
+        help="where motions are computed; gpu: by CuPy (the extra gpu), here or by each worker of the cluster, its "
+        "figures within 1e-9 of those of the cpu",
     )
     parser.add_argument("--resume", action="store_true", help="go on in a folder that was begun")
     parser.add_argument("--dry-run", action="store_true", help="say how many designs, how long and how large; no more")

@@ -20,7 +20,7 @@ def path(tmp_path):
     path = tmp_path / "some.records"
     with path.open("ab", buffering=0) as file:
         for k, body in enumerate(BODIES):
-            append(file, {"k": k, "text": "Föhre \udcff"}, body)
+            append(file, ({"k": k, "text": "Föhre \udcff"}, body))
     return path
 
 
@@ -85,7 +85,7 @@ def test_what_finds_no_room_leaves_the_file_as_it_was(path, monkeypatch):
             return super().write(data[: len(data) // 2])
 
     with Full(path, "ab") as file, pytest.raises(OSError, match="No space left"):
-        append(file, {}, bytes(5000))
+        append(file, ({}, bytes(5000)))
     assert path.read_bytes() == before
 
     def broken(_):
@@ -93,5 +93,5 @@ def test_what_finds_no_room_leaves_the_file_as_it_was(path, monkeypatch):
 
     monkeypatch.setattr(module.os, "fsync", broken)
     with path.open("ab", buffering=0) as file, pytest.raises(OSError, match="Input/output"):
-        append(file, {}, b"more")
+        append(file, ({}, b"more"))
     assert path.read_bytes() == before
