@@ -7,6 +7,7 @@ from importlib import import_module
 from threading import Lock
 from typing import Any
 
+from keyaction.sim.code.machines import Machine
 from keyaction.sim.code.no_gpu import NoGpu
 from keyaction.sim.files.problem import FileProblem
 from keyaction.sim.lanes.desk import Desk, hand_in_at
@@ -44,7 +45,7 @@ def play(recipe: bytes, tasks: Sequence[Task]) -> list[BlockResult]:
     found = unpacked(recipe)
     try:
         if found.device != "cpu":
-            _share(found.device)
+            _share(machine_of(found.device), found.device)
         return compute_together(found, tasks)
     except NoGpu as problem:
         raise NoDevice(
@@ -53,13 +54,13 @@ def play(recipe: bytes, tasks: Sequence[Task]) -> list[BlockResult]:
         ) from None
 
 
-def _share(device: str) -> None:
+def _share(machine: Machine, device: str) -> None:
     """Let the threads of this worker hand their motions in at one desk, which plays together what waits."""
     if _here().state.nthreads < 2:
         return
     with _LOCK:
         if device not in _DESKS:
-            _DESKS[device] = Desk(machine_of(device))
+            _DESKS[device] = Desk(machine)
         hand_in_at(_DESKS[device].address)
 
 

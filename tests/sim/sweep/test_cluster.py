@@ -3,15 +3,11 @@
 from __future__ import annotations
 
 import json
-import os
 import signal
-import socket
-import subprocess
 import sys
-from pathlib import Path
 
-import held
 import pytest
+from dask_processes import HELD_FROM, free_port, scheduling, start_scheduler, start_worker
 from patience import HANG
 from small_study import alive, assert_equal, command, kept_blocks, small, wait_for_blocks, write_study
 
@@ -23,38 +19,13 @@ distributed = pytest.importorskip("distributed")
 
 LONG = 'plan = "random"\ndesigns = 80'
 """Ten blocks of 64 designs."""
-HELD_FROM = "8"
-"""Where a sweep is to be broken off, the workers get no block done from here on."""
-
-
-def dask(*words: object) -> subprocess.Popen[bytes]:
-    """`dask ...` in a process of its own."""
-    line = [sys.executable, "-m", "dask", *map(str, words)]
-    # The workers find the tests' own work by its name.
-    known = {**os.environ, "PYTHONPATH": str(Path(held.__file__).parent), held.BLOCKS: HELD_FROM}
-    return subprocess.Popen(line, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, env=known)
-
-
-def free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
 
 
 @pytest.fixture(scope="module")
 def scheduler():
     """Address of a scheduler without workers."""
-    address = f"tcp://127.0.0.1:{free_port()}"
-    process = dask("scheduler", "--host", "127.0.0.1", "--port", address.rpartition(":")[2], "--no-dashboard")
-    try:
+    with scheduling() as address:
         yield address
-    finally:
-        process.kill()
-        process.wait()
-
-
-def start_worker(address: str) -> subprocess.Popen[bytes]:
-    return dask("worker", address, "--no-nanny", "--nthreads", 1, "--no-dashboard", "--memory-limit", 0)
 
 
 @pytest.fixture
@@ -135,7 +106,7 @@ def test_workers_of_another_program_are_refused(scheduler, tmp_path, monkeypatch
 
 def test_a_scheduler_that_dies_ends_the_sweep_with_what_was_finished(tmp_path):
     address = f"tcp://127.0.0.1:{free_port()}"
-    made = [dask("scheduler", "--host", "127.0.0.1", "--port", address.rpartition(":")[2], "--no-dashboard")]
+    made = [start_scheduler(address)]
     made.append(start_worker(address))
     try:
         study = write_study(tmp_path, LONG)

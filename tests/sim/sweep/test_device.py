@@ -8,6 +8,7 @@ import pytest
 from small_study import small
 
 from keyaction.sim.cli import main
+from keyaction.sim.sweep import dask_cluster
 from keyaction.sim.sweep.sweep import Refused, resume_command, run_study, study_result
 
 compiler = pytest.mark.skipif(shutil.which("cc") is None, reason="this machine has no C compiler: no cc is found")
@@ -34,6 +35,7 @@ def test_figures_are_those_of_the_processor_and_folders_are_not_mixed(tmp_path):
 
 def test_a_sweep_without_a_gpu_ends_in_one_line_and_writes_nothing(tmp_path, monkeypatch, capsys):
     monkeypatch.setitem(sys.modules, "cupy", None)
+    monkeypatch.setattr(dask_cluster, "ANSWERS", 0.5)
     few(tmp_path)
     for more in ([], ["--dry-run"], ["--cluster", "tcp://127.0.0.1:1"]):
         given = ["sweep", str(tmp_path / "small.toml"), "--device", "gpu", "--out", str(tmp_path / "out"), *more]
