@@ -137,7 +137,8 @@ def on_cluster(client: Any, recipe: Recipe, tasks: Iterable[Task], count: int) -
 
 def _threads(client: Any) -> int:
     """Threads of all workers."""
-    return max(sum(client.nthreads().values()), 1)
+    found: dict[str, int] = client.nthreads()
+    return max(sum(found.values()), 1)
 
 
 def close(client: Any) -> None:

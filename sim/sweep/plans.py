@@ -197,4 +197,4 @@ def _trajectory(levels: tuple[int, ...], seed: int, number: int) -> Floats:
     down = draw.random(len(p)) < 0.5
     moved = np.argsort(draw.permutation(len(p))) < np.arange(len(p) + 1)[:, None]
     walk = np.where(moved != down, start + step, start)
-    return np.minimum(walk, 1.0)
+    return np.asarray(np.minimum(walk, 1.0))

@@ -17,6 +17,7 @@ distributed = pytest.importorskip("distributed")
 pytestmark = pytest.mark.skipif(shutil.which("cc") is None, reason="this machine has no C compiler: no cc is found")
 
 HEAD = 'notes = "C4"\nquantities = ["pluck_force", "opening_time"]\n'
+LACKING = r"the worker tcp://\S+ cannot compute on --device cc \(no C compiler"
 
 
 @pytest.fixture(scope="module")
@@ -73,14 +74,12 @@ def test_a_worker_without_the_device_stops_the_sweep_and_is_refused(cluster, tmp
 
     how = {"cluster": cluster, "judge": 0, "device": "cc"}
     try:
-        with pytest.raises(
-            NoDevice, match=r"the worker tcp://\S+ cannot compute on --device cc \(no C compiler"
-        ) as why:
+        with pytest.raises(NoDevice, match=LACKING) as why:
             run_study(study, tmp_path / "out", progress=join, **how)
         assert "what was finished is kept" in str(why.value) and "\n" not in str(why.value)
         kept = kept_blocks(tmp_path / "out")
         assert 1 <= len(kept) < 12
-        with pytest.raises(Refused, match=r"the worker tcp://\S+ cannot compute on --device cc \(no C compiler"):
+        with pytest.raises(Refused, match=LACKING):
             run_study(study, tmp_path / "other", **how)
         assert not (tmp_path / "other").exists()
     finally:
