@@ -6,10 +6,10 @@
 1.6
 
 `read_case` reads a case, with changes, `read_instrument` an instrument of many; `run` plays their notes, `evaluate` a
-table of variants, `run_study` a study; a `Result` holds the figures. `train_of` gives one note's parts, `coupled_train`
-those of all that couplers move with it; `tune_couplers` finds the plays of couplers; `verdict` tells what becomes of a
-`NoteModel` of a train, which plays any of `keyaction.drives`. `equations`, `right_hand_side`, `jacobian` and `modes`
-are for those who want the mechanics. Everything is in SI units.
+table of variants, `run_study` a study; `run_search` the designs that none beats; a `Result` holds the figures.
+`train_of` gives one note's parts, `coupled_train` those of all that couplers move with it; `tune_couplers` finds the
+plays of couplers; `verdict` tells what becomes of a `NoteModel` of a train, which plays any of `keyaction.drives`.
+`equations`, `right_hand_side`, `jacobian` and `modes` are for those who want the mechanics. Everything is in SI units.
 """
 
 from __future__ import annotations
@@ -47,6 +47,7 @@ if TYPE_CHECKING:
     from keyaction.sim.motion.right_hand_side import RightHandSide, jacobian, right_hand_side
     from keyaction.sim.run.run import run
     from keyaction.sim.run.standings import verdict
+    from keyaction.sim.search.search import Searched, run_search
     from keyaction.sim.sizes.sized import Sized
     from keyaction.sim.sizes.sizes import smallest_pallets
     from keyaction.sim.spread.spread import with_spread
@@ -73,6 +74,7 @@ _PLACES = {
     "Regulated": "keyaction.sim.coupling.tune",
     "Result": "keyaction.sim.files.labelled",
     "RightHandSide": "keyaction.sim.motion.right_hand_side",
+    "Searched": "keyaction.sim.search.search",
     "Sized": "keyaction.sim.sizes.sized",
     "Swept": "keyaction.sim.sweep.sweep",
     "TrainProblem": "keyaction.models.train.train",
@@ -91,6 +93,7 @@ _PLACES = {
     "read_instrument": "keyaction.cases.instrument.reader",
     "right_hand_side": "keyaction.sim.motion.right_hand_side",
     "run": "keyaction.sim.run.run",
+    "run_search": "keyaction.sim.search.search",
     "run_study": "keyaction.sim.sweep.sweep",
     "save": "keyaction.sim.files.hdf5",
     "smallest_pallets": "keyaction.sim.sizes.sizes",
@@ -117,6 +120,8 @@ __all__ = [  # noqa: RUF022  in the order in which a reader meets them
     "run_study",
     "open_study",
     "Swept",
+    "run_search",
+    "Searched",
     "chord",
     "Chord",
     "smallest_pallets",

@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from typing import Any
 
 from keyaction.models.units.quantity import System, format_value
+from keyaction.sim.code.no_gpu import NoGpu
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, STOPPED
 from keyaction.sim.commands.console import err, out
 from keyaction.sim.commands.progress import Bar, progress
@@ -19,7 +20,7 @@ from keyaction.sim.commands.sheet_tables import paragraph
 from keyaction.sim.files.begun import Refused
 from keyaction.sim.search.folder import SEARCH
 from keyaction.sim.search.optimiser import NoOptimiser
-from keyaction.sim.search.search import Found, State, run_search
+from keyaction.sim.search.search import Searched, State, run_search
 from keyaction.sim.search.told import asked as told_of
 
 PICTURE, TABLE = "front.png", "front.csv"
@@ -27,19 +28,19 @@ PICTURE, TABLE = "front.png", "front.csv"
 
 def act(options: argparse.Namespace) -> int:
     """Carry the command out."""
-    what = asked(options)
+    search = asked(options)
     try:
-        with _telling(options, what.search.aims) as told:
+        with _telling(options, search.aims) as told:
 
             def begins() -> None:
                 if options.progress != "json":
-                    out().print(f"{what.search.title}: searched", style="bold", markup=False)
-                    for line in told_of(what.search):
+                    out().print(f"{search.title}: searched", style="bold", markup=False)
+                    for line in told_of(search):
                         paragraph(out(), line)
 
-            how = (options.out, options.jobs, options.resume, told.turn, told.played, options.offer, begins)
-            found = run_search(what.search, what.recipe, *how)
-    except (Refused, NoOptimiser) as problem:
+            how = (options.out, options.jobs, options.resume, told.turn, told.played, options.offer, options.device)
+            found = run_search(search, *how, begins)
+    except (Refused, NoOptimiser, NoGpu) as problem:
         err().print(str(problem), markup=False, soft_wrap=True)
         return BAD_INPUT
     except KeyboardInterrupt:
@@ -50,7 +51,7 @@ def act(options: argparse.Namespace) -> int:
     return _finished(found, options)
 
 
-def _finished(found: Found, options: argparse.Namespace) -> int:
+def _finished(found: Searched, options: argparse.Namespace) -> int:
     status = DONE if found.offers.kept else FAILED
     if options.out is not None:
         from keyaction.plots.study.searched import (

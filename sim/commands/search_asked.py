@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -14,8 +13,7 @@ from keyaction.cases.study.search import Search
 from keyaction.cases.text.defects import CaseProblem, Defect
 from keyaction.cases.text.find import find_case, is_file
 from keyaction.cases.text.load import load_toml
-from keyaction.sim.search.search import load_search
-from keyaction.sim.sweep.designs import Recipe
+from keyaction.sim.search.load import load_search
 
 _OPTIONS = Path("options")
 """What defects of a search are said to be in that no file says."""
@@ -25,15 +23,7 @@ _EXAMPLE = "write FIELD=LOW to HIGH, FIELD=x0.8 to x1.3 or FIELD=VALUE,VALUE, e.
 _NUMBER = re.compile(r"[+-]?\d*\.?\d+(?:[eE][+-]?\d+)?")
 
 
-@dataclass(frozen=True)
-class Asked:
-    """A search, and what its designs are made from."""
-
-    search: Search
-    recipe: Recipe
-
-
-def asked(options: argparse.Namespace) -> Asked:
+def asked(options: argparse.Namespace) -> Search:
     """Read what is asked for.
 
     Raises
@@ -46,14 +36,14 @@ def asked(options: argparse.Namespace) -> Asked:
     rows = [row for text in options.vary if (row := _row(text, wrong)) is not None]
     made = _with_options(data, options, rows)
     try:
-        return Asked(*load_search(path, made)) if not wrong else _all_defects(path, made, wrong)
+        return load_search(path, made)[0] if not wrong else _all_defects(path, made, wrong)
     except CaseProblem as problem:
         hidden = wrong and not made.get("vary")  # that nothing varies is told by the slip in --vary
         others = [one for one in problem.defects if not (hidden and one.message.startswith("nothing may vary"))]
         raise CaseProblem(path, list(dict.fromkeys([*wrong, *others]))) from None
 
 
-def _all_defects(path: Path, data: Mapping[str, Any], wrong: list[Defect]) -> Asked:
+def _all_defects(path: Path, data: Mapping[str, Any], wrong: list[Defect]) -> Search:
     load_search(path, data)
     raise CaseProblem(path, wrong)
 

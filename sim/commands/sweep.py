@@ -19,6 +19,7 @@ from keyaction.sim.files.begun import Refused
 from keyaction.sim.sweep import dask_cluster as sweep_dask
 from keyaction.sim.sweep import sweep
 from keyaction.sim.sweep.manifest import plan_of
+from keyaction.sim.sweep.pool import need_device
 from keyaction.sim.sweep.results import judged_text
 from keyaction.sim.sweep.sweep import Forecast, State
 
@@ -51,7 +52,7 @@ def _wrong(options: argparse.Namespace) -> str:
 
 # -- dry run -----------------------------------------------------------------------------------------------
 def _forecast(study: Study, options: argparse.Namespace) -> int:
-    sweep.need_device(options.device)
+    need_device(options.device)
     found = sweep.forecast(study, options.jobs, options.judge, options.device)
     if options.progress == "json":
         _line("plan", **found.__dict__)

@@ -31,7 +31,7 @@ class Engine:
         rods, nothing = rods_of(self.search), np.full(len(rows), np.nan)
         with np.errstate(all="ignore"):
             designs = [make_design(self.recipe, row) for row in rows]
-            played = play_designs(designs, self.recipe.quantities, 0, self.jobs)
+            played = play_designs(designs, self.recipe.quantities, 0, self.jobs, self.recipe.device)
         shape = played.values.shape[:2]
         words = [
             np.array(played.words[name], dtype=object).reshape(shape) for name in ("status", "verdict", "sensitive")

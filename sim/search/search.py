@@ -2,49 +2,37 @@
 
 from __future__ import annotations
 
-import datetime
-import hashlib
 import json
 import time
 from collections.abc import Callable, Mapping
 from contextlib import closing
-from dataclasses import dataclass, field
-from importlib.metadata import PackageNotFoundError, version
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
 import numpy as np
 
-from keyaction.cases.study.search import COST, EVENNESS, Known, Search, read_search
-from keyaction.cases.text.defects import CaseProblem, Defect
-from keyaction.cases.tuning.targets import FIELDS as TARGETS
-from keyaction.models.units.quantity import format_value
+from keyaction.cases.study.search import Search
 from keyaction.sim.code.need_numba import need_numba
-from keyaction.sim.figures.columns import QUANTITIES, shown_in
-from keyaction.sim.files.begun import Refused, look
+from keyaction.sim.files.begun import Refused
 from keyaction.sim.files.folders import refuse_unusable
 from keyaction.sim.files.labelled import Result
-from keyaction.sim.lanes.evaluate import available
 from keyaction.sim.motion.integrate import Tolerances
 from keyaction.sim.processes.count import workers
 from keyaction.sim.run.about import about
 from keyaction.sim.search.driver import drive
-from keyaction.sim.search.folder import RESULTS, SEARCH, SearchFolder
+from keyaction.sim.search.folder import RESULTS, SearchFolder
+from keyaction.sim.search.load import read_study, recipe_of
 from keyaction.sim.search.looking import Engine, Seen
+from keyaction.sim.search.manifest import manifest, may_begin
 from keyaction.sim.search.offers import OFFERED, Offers, offers
 from keyaction.sim.search.optimiser import Everything, Floats, Proposer, axis_of, proposer
-from keyaction.sim.search.prices import NO_RODS, prices_of, rods_of, unpriced
+from keyaction.sim.search.prices import prices_of
 from keyaction.sim.search.result import result_of, save_search
-from keyaction.sim.search.scores import Looked, quantities_of, score
-from keyaction.sim.sweep.designs import Recipe, recipe
-
-_LIMITS = {
-    "closing": ("closing_force", ">="),
-    "return_time": ("release_delay", "<="),
-    "repetition": ("repetition_rate", ">="),
-}
-"""What `tune` sees to, by the quantities that hold it."""
+from keyaction.sim.search.scores import Looked, score
+from keyaction.sim.sweep.designs import Recipe
+from keyaction.sim.sweep.pool import need_device
 
 
 @dataclass(frozen=True)
@@ -82,17 +70,44 @@ Played = Callable[[int, int], None]
 
 
 @dataclass(frozen=True)
-class Found:
-    """What a search found.
+class Searched:
+    """A finished search.
 
     Attributes
     ----------
     search : Search
+        What was asked.
     result : Result
-        As it is in the folder.
+        Every design that was looked at and those offered, as ``results.h5`` has them: figures over ``(design, note)``,
+        ``aim_NAME`` and ``input_NAME`` over ``design``, ``confirmed_NAME`` over ``(offered, note)``, SI.
     offers : Offers
+        The offered designs (``kept``), each with the text of its case; why others of the front are not (``refused``).
     path : Path, optional
-        The result's file.
+        The result's file; None where nothing was to be kept.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> import keyaction as ka
+    >>> text = '''
+    ... format = 1
+    ... [study]
+    ... case = "demo-wood"
+    ... notes = "C4"
+    ... [search]
+    ... aims = ["pluck_force"]
+    ... limits = ["closing_force >= 0.1 N"]
+    ... [[vary]]
+    ... field = "pallet-spring.force"
+    ... scale = [0.8, 1.0]
+    ... levels = 2
+    ... '''
+    >>> _ = Path("lighter.toml").write_text(text)
+    >>> found = ka.run_search("lighter.toml", jobs=1)
+    >>> found.result["input_pallet-spring.force"], found.result["aim_pluck_force"].round(2)
+    (array([0.8, 1. ]), array([1.49, 1.64]))
+    >>> [one.design for one in found.offers.kept], found.path
+    ([0], None)
     """
 
     search: Search
@@ -101,97 +116,102 @@ class Found:
     path: Path | None = field(default=None)
 
 
-def usual_aims() -> list[str]:
-    """What is wanted where nothing is said: a light touch that repeats fast."""
-    return [one.name for one in shown_in("front")]
-
-
-def usual_limits() -> list[str]:
-    """Limits that hold unless others are given: those that `tune` keeps."""
-    found = []
-    for field_ in TARGETS:
-        if field_.name in _LIMITS:
-            name, sign = _LIMITS[field_.name]
-            found.append(f"{name} {sign} {format_value(float(str(field_.default)), field_.unit, 'si')}")
-    return found
-
-
-def known() -> dict[str, Known]:
-    """All that may be wanted of any case."""
-    found = {name: Known(QUANTITIES[name].unit, QUANTITIES[name].sense == "more") for name in available()}
-    return {**found, EVENNESS: Known(""), COST: Known("")}
-
-
-def load_search(path: Path, data: Mapping[str, Any]) -> tuple[Search, Recipe]:
-    """Read and check a search, with what its designs are made from.
-
-    Raises
-    ------
-    CaseProblem
-        With every defect that is found.
-    """
-    search = read_search(path, data, known(), usual_limits(), usual_aims())
-    made = recipe(search.case, search.notes, search.inputs, quantities_of(search))
-    if any(one.name == COST for one in search.figures()):
-        told = unpriced(search, made, prices_of(search)) if rods_of(search) else [NO_RODS]
-        if told:
-            raise CaseProblem(path, [Defect(path.name, "[search]", "prices", "", text) for text in told])
-    return search, made
-
-
 def run_search(
-    search: Search,
-    made: Recipe,
-    out: Path | None,
+    search: Search | str | Path,
+    out: str | Path | None = None,
     jobs: int = 0,
     resume: bool = False,
     progress: Progress | None = None,
     played: Played | None = None,
     most: int = OFFERED,
+    device: str = "cpu",
     begins: Callable[[], None] = lambda: None,
-) -> Found:
-    """Search, play what is offered again, and write it down.
+) -> Searched:
+    """Search the designs of a case that no other beats, play what is offered again, and write it down.
 
     Parameters
     ----------
-    search, made
-        As `load_search` gives them.
-    out : Path, optional
+    search : Search, path or name
+        A study file with its ``[[vary]]`` tables and, where more than the usual is wanted, a ``[search]`` table.
+    out : path, optional
         A folder: new, empty, or begun by this search and then with `resume`. Without it nothing is kept.
     jobs : int
-        Threads, and processes for what is played again; 0 means one per core.
+        Threads, and processes for what is played again; 0 means one per core. A script that uses more than one keeps
+        its calls under ``if __name__ == "__main__":``, as Python's multiprocessing demands.
     resume : bool
         Go on after the last whole generation of a folder that was begun.
-    progress, played : callable, optional
-        Told of every generation, and of the notes that are played again.
+    progress : callable, optional
+        Called with a `State` after every generation.
+    played : callable, optional
+        Called with how many of how many notes have been played again.
     most : int
         Designs that are offered at most.
+    device : {"cpu", "gpu"}
+        Where the motions of what is looked at are computed. On the GPUs of this machine, which need CuPy (extra
+        ``gpu``), figures are those of the processor within 1e-9 of themselves. What is offered is confirmed by SciPy,
+        on the processor.
     begins : callable
         Called when nothing stands against it any more.
 
+    Returns
+    -------
+    Searched
+
     Raises
     ------
-    Refused
+    keyaction.CaseProblem
+        When the study or its case is wrong.
+    keyaction.sim.files.begun.Refused
         When the folder cannot be used; nothing is written.
-    NoOptimiser
+    keyaction.sim.search.optimiser.NoOptimiser
         When the library that optimises is missing, and there are too many designs to look at all.
-    FileProblem
+    keyaction.sim.code.no_numba.NoNumba
+        When Numba cannot be used; nothing is written.
+    keyaction.sim.code.no_gpu.NoGpu
+        When the GPU cannot be used; nothing is written.
+    keyaction.FileProblem
         When the disk is full; what was finished is kept.
+    ValueError
+        When `jobs` is below 0; `TypeError` when it is no whole number.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> import keyaction as ka
+    >>> text = '''
+    ... format = 1
+    ... [study]
+    ... case = "demo-wood"
+    ... notes = "C4"
+    ... [search]
+    ... aims = ["pluck_force"]
+    ... limits = ["closing_force >= 0.1 N"]
+    ... [[vary]]
+    ... field = "pallet-spring.force"
+    ... scale = [0.8, 1.0]
+    ... levels = 2
+    ... '''
+    >>> _ = Path("lighter.toml").write_text(text)
+    >>> found = ka.run_search("lighter.toml", "lighter", jobs=1)
+    >>> found.path.name, found.result["offered"]
+    ('results.h5', array([0]))
     """
     workers(jobs)
+    search = search if isinstance(search, Search) else read_study(search)
     need_numba()
+    need_device(device)
+    made = replace(recipe_of(search), device=device)
     axes = [axis_of(one, own) for one, own in zip(made.inputs, made.own, strict=True)]
     by = proposer(axes, len(search.aims), search.designs, search.generations, search.seed)
     if out is None:
         begins()
         with TemporaryDirectory(prefix="keyaction-search-") as folder:
             found = _search(search, made, Path(folder), by, jobs, progress, played, most, resume)
-        return Found(search, found.result, found.offers)
-    data = _manifest(search, made, by)
-    _may_begin(out, data, resume)
-    refuse_unusable(out)
+        return Searched(search, found.result, found.offers)
+    may_begin(Path(out), manifest(search, made, by), resume)
+    refuse_unusable(Path(out))
     begins()
-    return _search(search, made, out, by, jobs, progress, played, most, resume)
+    return _search(search, made, Path(out), by, jobs, progress, played, most, resume)
 
 
 def _search(
@@ -204,11 +224,11 @@ def _search(
     played: Played | None,
     most: int,
     resume: bool,
-) -> Found:
+) -> Searched:
     held = SearchFolder(folder)
     with closing(_Releasing(held)):
-        data = _manifest(search, made, by)
-        old = _may_begin(folder, data, resume)
+        data = manifest(search, made, by)
+        old = may_begin(folder, data, resume)
         data["made"] = old["made"] if old else data["made"]
         seen = Seen()
         kept = held.begin(data)
@@ -220,7 +240,7 @@ def _search(
         found = offers(search, rows, looked, drawn, jobs, played or _nobody, most)
         result = result_of(search, seen, looked, scores, found, _texts(search, data, by))
         save_search(result, folder / RESULTS)
-    return Found(search, result, found, folder / RESULTS)
+    return Searched(search, result, found, folder / RESULTS)
 
 
 def _nobody(done: int, total: int) -> None:
@@ -281,67 +301,6 @@ def _turns(
 
 def _most(search: Search, by: Proposer) -> int:
     return -(-by.count // search.designs) if isinstance(by, Everything) else search.generations
-
-
-# -- what a folder says of itself --------------------------------------------------------------------------
-def _manifest(search: Search, made: Recipe, by: Proposer) -> dict[str, Any]:
-    meaning = json.loads(json.dumps(search.meaning()))
-    whole = isinstance(by, Everything)
-    optimiser = "none, all are looked at" if whole else f"pymoo {_version('pymoo')}"
-    told = [meaning, search.case.fingerprint, made.program, optimiser]
-    return {
-        "format": SEARCH.format,
-        "content": SEARCH.content,
-        "key": hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest(),
-        "search": meaning,
-        "case": search.case.fingerprint,
-        "case_name": search.case.path.name,
-        "program": made.program,
-        "optimiser": optimiser,
-        "made": datetime.datetime.now(datetime.UTC).isoformat(timespec="seconds"),
-    }
-
-
-def _version(name: str) -> str:
-    try:
-        return version(name)
-    except PackageNotFoundError:
-        return "of no known version"
-
-
-def _may_begin(folder: Path, data: Mapping[str, Any], resume: bool) -> dict[str, Any] | None:
-    """What the manifest of a folder says, if any, after asking whether the search may go on with it."""
-    old = look(folder, SEARCH)
-    if old is None:
-        return None
-    if changes := list(_changes(old, data)):
-        raise Refused(
-            f"{folder}: holds another search, begun {old['made']}: {'; '.join(changes)}. "
-            "Nothing was written; choose another folder with --out, or bring back what has changed"
-        )
-    if not resume:
-        raise Refused(f"{folder}: this search was begun there already; add --resume to go on, or choose another folder")
-    return old
-
-
-def _changes(old: Mapping[str, Any], new: Mapping[str, Any]) -> list[str]:
-    before, after = old["search"], new["search"]
-    words = {"vary": "what varies has changed", "aims": "the aims have changed", "limits": "the limits have changed"}
-    found = [
-        words.get(name) or f"{name} = {_short(after.get(name))} was {_short(before.get(name))}"
-        for name in dict.fromkeys([*before, *after])
-        if before.get(name) != after.get(name)
-    ]
-    found += [f"the case {new['case_name']} has changed"] if old["case"] != new["case"] else []
-    found += ["the program has changed"] if old["program"] != new["program"] else []
-    if old["optimiser"] != new["optimiser"]:
-        found.append(f"who proposes the designs = {new['optimiser']} was {old['optimiser']}")
-    return found
-
-
-def _short(value: object) -> str:
-    text = json.dumps(value)
-    return text if len(text) <= 60 else f"{text[:56]} ..."
 
 
 def _texts(search: Search, data: Mapping[str, Any], by: Proposer) -> dict[str, str]:

@@ -267,7 +267,9 @@ class Played:
     checks: tuple[Check, ...]
 
 
-def play_designs(designs: Sequence[Design], quantities: Sequence[str], judged: int, jobs: int) -> Played:
+def play_designs(
+    designs: Sequence[Design], quantities: Sequence[str], judged: int, jobs: int, device: str = "cpu"
+) -> Played:
     """Compute designs in lanes, those that are played alike together.
 
     Parameters
@@ -278,8 +280,10 @@ def play_designs(designs: Sequence[Design], quantities: Sequence[str], judged: i
         Trains of each structure that SciPy judges.
     jobs : int
         Threads; 0 means one per core.
+    device : str
+        Where motions are computed.
     """
-    return play_together([designs], quantities, [judged], jobs)[0]
+    return play_together([designs], quantities, [judged], jobs, device)[0]
 
 
 def play_together(

@@ -26,6 +26,18 @@ from keyaction.sim.sweep.designs import Recipe
 DIED = f"the process that computed it {TWICE}; --resume tries again"
 
 
+def need_device(device: str) -> None:
+    """Make sure that this machine can compute motions on a device.
+
+    Raises
+    ------
+    keyaction.sim.code.no_gpu.NoGpu
+        When the device cannot be used.
+    """
+    if device != "cpu":
+        machine_of(device)
+
+
 def on_this_machine(recipe: Recipe, tasks: Iterable[Task], jobs: int) -> Iterator[BlockResult]:
     """Results as they come; a block whose process dies twice is lost.
 

@@ -18,7 +18,6 @@ from keyaction.cases.study.reader import Study, read_study
 from keyaction.cases.text.defects import CaseProblem, Defect
 from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.files.begun import Refused, look
-from keyaction.sim.lanes.engines import machine_of
 from keyaction.sim.lanes.evaluate import available
 from keyaction.sim.processes.count import workers
 from keyaction.sim.sweep import dask_cluster as sweep_dask
@@ -30,7 +29,7 @@ from keyaction.sim.sweep.kept_blocks import Told, newest
 from keyaction.sim.sweep.manifest import compare, manifest, plan_of
 from keyaction.sim.sweep.open import open_study, study_result
 from keyaction.sim.sweep.plans import Plan
-from keyaction.sim.sweep.pool import on_a_device, on_this_machine
+from keyaction.sim.sweep.pool import need_device, on_a_device, on_this_machine
 from keyaction.sim.sweep.results import assemble, blocks_of, judged
 
 if TYPE_CHECKING:
@@ -242,18 +241,6 @@ def run_study(
     finally:
         if client is not None:
             sweep_dask.close(client)
-
-
-def need_device(device: str) -> None:
-    """Make sure that this machine can compute motions on a device.
-
-    Raises
-    ------
-    keyaction.sim.code.no_gpu.NoGpu
-        When the device cannot be used.
-    """
-    if device != "cpu":
-        machine_of(device)
 
 
 def resume_command(study: Study, folder: Path, cluster: str | None = None, device: str = "cpu") -> str:

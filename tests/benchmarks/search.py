@@ -15,10 +15,11 @@ import numpy as np
 from keyaction.sim.analysis.pareto import pareto_front
 from keyaction.sim.search import driver
 from keyaction.sim.search.hypervolume import hypervolume
+from keyaction.sim.search.load import load_search
 from keyaction.sim.search.looking import Engine
 from keyaction.sim.search.optimiser import Axis, Everything, Evolution, axis_of
 from keyaction.sim.search.scores import score
-from keyaction.sim.search.search import load_search, run_search
+from keyaction.sim.search.search import run_search
 
 SHARE = 0.95
 SEEDS = range(1, 11)
@@ -87,9 +88,9 @@ def reach() -> None:
 
 def whole() -> None:
     """A search with all that is usual, from beginning to end."""
-    search, recipe = search_of(False)
+    search, _ = search_of(False)
     began, spent = time.monotonic(), time.process_time()
-    found = run_search(search, recipe, None)
+    found = run_search(search, None)
     count = len(found.result["design"])
     print(
         f"demo-wood, C4, three inputs: {count} designs, {len(found.offers.kept)} offered, "

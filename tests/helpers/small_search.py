@@ -12,7 +12,7 @@ from kinds_laid import laid
 from short_case import QUICK, write_case
 
 from keyaction.cases.study.search import Search
-from keyaction.sim.search.search import load_search
+from keyaction.sim.search.load import load_search
 from keyaction.sim.sweep.designs import Recipe
 
 SPRING = {"field": "pallet-spring.force", "low": "1.6 N", "high": "2.8 N", "levels": 3, "name": "spring"}

@@ -22,13 +22,13 @@ CLASSES = {name: one for name, one in OBJECTS.items() if name not in PROBLEMS an
 
 def test_the_public_names_are_there():
     functions = (
-        "read_case read_instrument run evaluate evaluate_parameters load save run_study open_study train_of equations "
-        "right_hand_side jacobian modes verdict with_spread drawn_couplers coupled_train smallest_pallets "
+        "read_case read_instrument run evaluate evaluate_parameters load save run_study open_study run_search train_of "
+        "equations right_hand_side jacobian modes verdict with_spread drawn_couplers coupled_train smallest_pallets "
         "tune_couplers chord"
     )
     classes = (
-        "Case Instrument Result InstrumentResult Swept NoteModel Motion Equations RightHandSide Modes Verdict Sized "
-        "Regulated Chord"
+        "Case Instrument Result InstrumentResult Swept Searched NoteModel Motion Equations RightHandSide Modes Verdict "
+        "Sized Regulated Chord"
     )
     problems = "CaseProblem CouplerProblem TrainProblem NoteProblem FileProblem ChordProblem"
     assert set(PUBLIC) == {*functions.split(), *classes.split(), *problems.split(), "drives", "__version__"}

@@ -56,6 +56,12 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser.add_argument("--seed", type=int, metavar="N", help="of the random numbers (default: 1)")
     parser.add_argument("--offer", type=int, default=12, metavar="N", help="designs offered at most (default: 12)")
     parser.add_argument("--out", type=Path, metavar="DIR", help="folder: new, or begun by this (default: only shown)")
+    parser.add_argument(
+        "--device",
+        choices=("cpu", "gpu"),
+        default="cpu",
+        help="where motions are computed; gpu: by CuPy (the extra gpu); what is offered SciPy confirms all the same",
+    )
     parser.add_argument("--resume", action="store_true", help="go on in a folder that was begun")
     parser.add_argument("--jobs", type=int, default=0, help="threads and processes (default: one per core)")
     parser.add_argument("--progress", choices=("bar", "json", "none"), default="bar", help="json: lines of it")

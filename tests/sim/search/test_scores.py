@@ -10,9 +10,9 @@ from small_search import SPRING, data, pin_search
 
 from keyaction.cases.study.search import Figure
 from keyaction.sim.figures.verdict import Fate
+from keyaction.sim.search.load import load_search
 from keyaction.sim.search.offers import compromise, front_of, spread
 from keyaction.sim.search.scores import Looked, quantities_of, reasons, score
-from keyaction.sim.search.search import load_search
 
 SOUND = Fate.SPEAKS.value
 

@@ -22,12 +22,13 @@ from keyaction.sim.search.driver import drive
 from keyaction.sim.search.folder import GENERATIONS as KEPT
 from keyaction.sim.search.folder import RESULTS, SEARCH
 from keyaction.sim.search.hypervolume import hypervolume
+from keyaction.sim.search.load import load_search
 from keyaction.sim.search.looking import Engine
 from keyaction.sim.search.offers import offers
 from keyaction.sim.search.optimiser import Axis, Everything, Evolution, axis_of
 from keyaction.sim.search.prices import price_of_design, prices_of, rods_of
 from keyaction.sim.search.scores import score
-from keyaction.sim.search.search import load_search, run_search
+from keyaction.sim.search.search import run_search
 from keyaction.sim.sweep.designs import make_design
 
 
@@ -70,7 +71,7 @@ def found(tmp_path_factory):
     """A finished search of the short case, two offered designs at most: folder, search, recipe, what was found."""
     folder = tmp_path_factory.mktemp("searched")
     search, recipe = short_search(folder)
-    return folder, search, recipe, run_search(search, recipe, folder / "out", jobs=1, most=2)
+    return folder, search, recipe, run_search(search, folder / "out", jobs=1, most=2)
 
 
 def test_every_offered_figure_is_that_of_a_run_of_its_case(found, tmp_path):
@@ -104,7 +105,7 @@ def test_the_file_has_all_designs_the_front_and_what_was_confirmed(found):
 
 def test_a_stopped_search_goes_on_to_the_same_bits(found, tmp_path):
     folder, _, _, whole = found
-    search, recipe = short_search(tmp_path)
+    search, _ = short_search(tmp_path)
     out = tmp_path / "out"
 
     class Stop(Exception):
@@ -115,15 +116,15 @@ def test_a_stopped_search_goes_on_to_the_same_bits(found, tmp_path):
             raise Stop
 
     with pytest.raises(Stop):
-        run_search(search, recipe, out, jobs=1, progress=stop)
+        run_search(search, out, jobs=1, progress=stop)
     assert not (out / RESULTS).exists()
     kept = (out / KEPT).read_bytes()
     with (out / KEPT).open("ab") as file:
         file.write(kept[: len(kept) // 4])  # torn amid the next generation
     with pytest.raises(Refused, match="add --resume"):
-        run_search(search, recipe, out, jobs=1)
+        run_search(search, out, jobs=1)
     states = []
-    again = run_search(search, recipe, out, jobs=0, resume=True, progress=states.append, most=2)
+    again = run_search(search, out, jobs=0, resume=True, progress=states.append, most=2)
     assert [state.kept for state in states] == [8, states[1].designs, states[1].designs]
     assert (out / KEPT).read_bytes() == (folder / "out" / KEPT).read_bytes()
     assert list(again.result.variables) == list(whole.result.variables)
@@ -139,33 +140,33 @@ def test_another_search_is_refused_and_told_apart(found, tmp_path):
         ({"aims": ["pluck_force"]}, "the aims have changed"),
         ({}, "varies"),
     ):
-        search, recipe = short_search(folder, *((TIMES,) if not change else ()), **change)
+        search, _ = short_search(folder, *((TIMES,) if not change else ()), **change)
         with pytest.raises(Refused, match="another search") as caught:
-            run_search(search, recipe, folder / "out", jobs=1, resume=True)
+            run_search(search, folder / "out", jobs=1, resume=True)
         assert told in str(caught.value)
     (tmp_path / "mine").mkdir()
     (tmp_path / "mine" / "letter.txt").write_text("dear", encoding="utf-8")
-    search, recipe = short_search(tmp_path)
+    search, _ = short_search(tmp_path)
     with pytest.raises(Refused, match="other things in it"):
-        run_search(search, recipe, tmp_path / "mine", jobs=1)
+        run_search(search, tmp_path / "mine", jobs=1)
     with pytest.raises(Refused, match="is a file"):
-        run_search(search, recipe, tmp_path / "short.toml", jobs=1)
+        run_search(search, tmp_path / "short.toml", jobs=1)
     assert {path: path.read_bytes() for path in (folder / "out").iterdir()} == before
 
 
 def test_a_damaged_manifest_is_refused(found, tmp_path):
-    folder, search, recipe, _ = found
+    folder, search, _, _ = found
     (tmp_path / "out").mkdir()
     text = (folder / "out" / SEARCH.manifest).read_text(encoding="utf-8")
     (tmp_path / "out" / SEARCH.manifest).write_text(text.replace('"seed": 1', '"seed": 2'), encoding="utf-8")
     with pytest.raises(Refused, match="damaged, or changed"):
-        run_search(search, recipe, tmp_path / "out", jobs=1, resume=True)
+        run_search(search, tmp_path / "out", jobs=1, resume=True)
 
 
 def test_limits_that_nothing_keeps_are_told_with_the_nearest(tmp_path):
     vary = {**WIRE, "levels": 3}
-    search, recipe = short_search(tmp_path, vary, limits=["none", "pluck_force <= 1 mN", "closing_force >= 1 N"])
-    one = run_search(search, recipe, None, jobs=1)
+    search, _ = short_search(tmp_path, vary, limits=["none", "pluck_force <= 1 mN", "closing_force >= 1 N"])
+    one = run_search(search, None, jobs=1)
     assert not one.offers.kept and one.path is None
     pluck, closing, nearest = json.loads(one.result.about["shortfalls"])
     assert (pluck["met"], closing["met"]) == (0, 3)
@@ -175,18 +176,18 @@ def test_limits_that_nothing_keeps_are_told_with_the_nearest(tmp_path):
 
 def test_an_aim_that_nothing_moves_is_told_and_one_aim_has_one_best(tmp_path):
     vary = {**TIMES, "levels": 3}
-    search, recipe = short_search(tmp_path, vary, aims=["effective_mass"])
-    one = run_search(search, recipe, None, jobs=1)
+    search, _ = short_search(tmp_path, vary, aims=["effective_mass"])
+    one = run_search(search, None, jobs=1)
     assert json.loads(one.result.about["still"]) == ["effective_mass"]
-    search, recipe = short_search(tmp_path, vary, aims=["pluck_force"], limits=["none", "closing_force >= 1 N"])
-    one = run_search(search, recipe, None, jobs=1)
+    search, _ = short_search(tmp_path, vary, aims=["pluck_force"], limits=["none", "closing_force >= 1 N"])
+    one = run_search(search, None, jobs=1)
     assert [offer.design for offer in one.offers.kept] == [0]
     assert one.result["input_spring"].tolist() == pytest.approx([0.9, 1.05, 1.2])
 
 
 def test_what_the_case_beats_is_not_offered(tmp_path):
-    search, recipe = short_search(tmp_path, {**TIMES, "scale": [1.1, 1.2], "levels": 2}, aims=["pluck_force"])
-    one = run_search(search, recipe, None, jobs=1)
+    search, _ = short_search(tmp_path, {**TIMES, "scale": [1.1, 1.2], "levels": 2}, aims=["pluck_force"])
+    one = run_search(search, None, jobs=1)
     assert not one.offers.kept
     assert "as it is drawn beats it" in one.offers.refused[0]
 

@@ -11,7 +11,7 @@ from small_search import data
 
 from keyaction.cases.action.reader import read_case
 from keyaction.sim.files.problem import FileProblem
-from keyaction.sim.search.search import load_search
+from keyaction.sim.search.load import load_search
 from keyaction.sim.search.written import design_text, read_again, write_design
 
 OWN = '\n[notes.D4.pallet-spring]\nforce = "3.5 N"\n[notes.E4.pull-down]\nlength = "300 mm"\n'
