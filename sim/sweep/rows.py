@@ -1,0 +1,391 @@
+"""From rows of a plan to parameters of the equations, many designs at once and without a train for each.
+
+One train is built whose varied fields are the numbers of many designs (`keyaction.models.many`). Where designs part (a
+comparison that holds for some, an error) those that go together are built again by themselves; what only one design at
+a time can be asked is built as `make_design` does. So figures and words are its own, to the last bit.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property, reduce
+from operator import add
+
+import numpy as np
+from numpy.typing import NDArray
+
+from keyaction.cases.action.strokes import Strokes
+from keyaction.cases.study.inputs import STROKES, Input
+from keyaction.cases.study.spans import Choices
+from keyaction.models.algebra.names import Name
+from keyaction.models.many.many import Blanks, Many, OneByOne, Parted
+from keyaction.models.train.structure import Structure
+from keyaction.models.train.train import PartProblem, Train
+from keyaction.sim.code.kernel import load_kernel
+from keyaction.sim.motion.integrate import Floats
+from keyaction.sim.sweep.designs import (
+    IMPOSSIBLE,
+    Change,
+    Recipe,
+    built,
+    by_part,
+    changed_library,
+    changed_strokes,
+    chosen_at,
+    make_train,
+    words,
+)
+
+Places = NDArray[np.int64]
+Derived = tuple[str, str]
+"""A part and a figure that it derived."""
+
+CLOSING, WAVE = "closing_no_wind", "wave_time"
+"""What figures are read from besides parameters of the equations."""
+_TOGETHER = 16384
+"""Designs built in one go, at most: their numbers stay in the processor's cache."""
+_FEW = 3
+"""Designs that are as quickly built one by one."""
+
+
+@dataclass(frozen=True)
+class Group:
+    """Trains of one structure on which the same is played.
+
+    Attributes
+    ----------
+    places : (N,) array of int
+        By design, then note: number of the design among the rows x notes + place of the note; rising.
+    structure : tuple of Member
+    strokes : Strokes
+    names : tuple of Name
+        Parameters of the equations, and constants that all trains have.
+    table : (names, N) array
+        Their values.
+    derived : mapping of (part, figure) to (N,) array
+        Other figures that quantities are read from.
+    """
+
+    places: Places
+    structure: Structure
+    strokes: Strokes
+    names: tuple[Name, ...]
+    table: Floats
+    derived: Mapping[Derived, Floats]
+
+    def __len__(self) -> int:
+        return len(self.places)
+
+    def rows(self, names: Sequence[Name]) -> Floats:
+        """Parameters in this order, a row for each train.
+
+        Raises
+        ------
+        PartProblem
+            If one of them was never set.
+        """
+        at = {name: k for k, name in enumerate(self.names)}
+        for name in names:
+            if name not in at:
+                raise PartProblem(f"{name.part or 'the train'} has no parameter {name.what}")
+        return np.ascontiguousarray(self.table[[at[name] for name in names]].T)
+
+    @cached_property
+    def parameters(self) -> Floats:
+        """(N, parameters) array, in the order of the structure's equations."""
+        return self.rows(load_kernel(self.structure).parameters)
+
+    def values(self, part: str, what: str) -> Floats:
+        """A parameter of a part, SI, as `Train.value` has it."""
+        return np.asarray(self.table[self.names.index(Name(part, what))])
+
+    @property
+    def closing_force(self) -> Floats:
+        """What `keyaction.sim.figures.quantities.closing_force` reads."""
+        pallet = next(member.name for member in self.structure if member.part.role == "pallet")
+        return self.derived[pallet, CLOSING]
+
+    @property
+    def wave_time(self) -> Floats:
+        """What `keyaction.sim.figures.quantities.wave_time` reads."""
+        keys = [(member.name, WAVE) for member in self.structure if (member.name, WAVE) in self.derived]
+        return reduce(add, (self.derived[key] for key in keys)) if keys else np.full(len(self), np.nan)
+
+
+@dataclass(frozen=True)
+class Rows:
+    """Designs of some rows of a plan.
+
+    Attributes
+    ----------
+    recipe : Recipe
+    plan : (designs, inputs) array
+        Positions.
+    first : int
+        Number of the first row in the plan.
+    values : (designs, inputs) array
+        Of the inputs, as `Design.values` has them.
+    groups : tuple of Group
+    status : list of str
+        By design, then note: why there is no train, else empty.
+    alone : int
+        How many trains had to be built one by one.
+    """
+
+    recipe: Recipe
+    plan: Floats
+    first: int
+    values: Floats
+    groups: tuple[Group, ...]
+    status: list[str]
+    alone: int
+
+    def train(self, place: int) -> Train | str:
+        """The train at a place, made as `make_design` makes it."""
+        design, note = divmod(int(place), len(self.recipe.notes))
+        return make_train(self.recipe, self.plan[design], self.first + design, note)
+
+
+def design_rows(recipe: Recipe, plan: Floats, first: int = 0) -> Rows:
+    """Parameters of the equations of many designs.
+
+    Parameters
+    ----------
+    recipe : Recipe
+    plan : (designs, inputs) array
+        Rows of the plan, as `make_design` takes them.
+    first : int
+        Number of the first of them in the plan.
+    """
+    plan = np.asarray(plan, dtype=float)
+    with np.errstate(all="ignore"):
+        maker = _Maker(recipe, plan, first)
+        for designs in maker.alike():
+            for i in range(len(recipe.notes)):
+                maker.build(i, designs)
+    values = np.stack([one.values for one in maker.columns], axis=1) if maker.columns else plan[:, :0]
+    return Rows(recipe, plan, first, values, tuple(maker.groups()), maker.status, maker.alone)
+
+
+# -- inputs ----------------------------------------------------------------------------------------------
+class _Column:
+    """One input over the designs: its values, which choice that is, and what it changes."""
+
+    def __init__(self, one: Input, own: float | str, places: Floats) -> None:
+        self.input, self.places = one, places
+        given = ~np.isnan(places)
+        as_in_case = float(words(one, own).index(str(own))) if one.chosen else float(own)
+        self.values, self.choice = np.full(len(places), as_in_case), np.where(given, 0, -1)
+        found = one.span.at(places[given])
+        if isinstance(one.span, Choices):
+            numbers = range(len(one.span.values)) if one.chosen else one.span.values
+            found = np.array([float(value) for value in numbers])[found] if len(found) else np.zeros(0)
+            if not _measures(one):
+                self.choice[given] = one.span.at(places[given])
+        self.values[given] = found
+
+    def changes(self, designs: Places, blanks: Blanks) -> list[Change]:
+        """What it changes in designs that have the same choice."""
+        if self.choice[designs[0]] < 0:
+            return []
+        if self.input.chosen or not _measures(self.input):
+            return chosen_at(self.input, "", self.places[designs[0]])[1]
+        many = Many(self.values[designs], blanks)
+        return [(target, many, self.input.how) for target in self.input.targets]  # type: ignore[misc]
+
+
+def _measures(one: Input) -> bool:
+    """Whether an input's values are numbers that parts compute with; each of others is built by itself."""
+    if not isinstance(one.span, Choices):
+        return True
+    return not (one.chosen or one.settings) and all(t.field.kind in ("quantity", "number") for t in one.targets)
+
+
+# -- trains ----------------------------------------------------------------------------------------------
+@dataclass(frozen=True)
+class _Piece:
+    """Trains that were built together: their places, and figures by name, one for all or one each."""
+
+    places: Places
+    structure: Structure
+    parameters: Mapping[Name, float | Floats]
+    derived: Mapping[Derived, float | Floats]
+
+
+class _Maker:
+    """Builds the trains of some rows, and gathers what comes of them."""
+
+    def __init__(self, recipe: Recipe, plan: Floats, first: int) -> None:
+        self.recipe, self.plan, self.first = recipe, plan, first
+        self.notes = len(recipe.notes)
+        inputs = zip(recipe.inputs, recipe.own, plan.T, strict=True)
+        self.columns = [_Column(one, own, places) for one, own, places in inputs]
+        self.status = [""] * (len(plan) * self.notes)
+        self.alone = 0
+        self.strokes = self._played()
+        self._pieces: list[_Piece] = []
+
+    def _played(self) -> list[Strokes] | None:
+        """What is played on each design, where that is not the same for all."""
+        asked = [k for k, one in enumerate(self.recipe.inputs) if any(t.place == STROKES for t in one.reached)]
+        if not asked:
+            return None
+        known: dict[tuple[float, ...], Strokes | str] = {}
+        played = []
+        for d, row in enumerate(self.plan[:, asked].tolist()):
+            key = tuple(u if u == u else -1.0 for u in row)
+            if key not in known:
+                chosen = [chosen_at(self.recipe.inputs[k], self.recipe.own[k], u)[1] for k, u in zip(asked, row, strict=True)]  # fmt: skip  # noqa: E501
+                try:
+                    known[key] = changed_strokes(self.recipe.strokes, [change for one in chosen for change in one])
+                except ValueError as problem:
+                    known[key] = f"{IMPOSSIBLE}{problem}"
+            found = known[key]
+            if isinstance(found, str):
+                self.status[d * self.notes : (d + 1) * self.notes] = [found] * self.notes
+                found = self.recipe.strokes
+            played.append(found)
+        return played
+
+    def alike(self) -> Iterator[Places]:
+        """Designs of the same choices, in pieces that are built in one go."""
+        left = np.array([d for d in range(len(self.plan)) if not self.status[d * self.notes]], dtype=np.int64)
+        choices = [one.choice[left] for one in self.columns if one.choice.any()]
+        groups = [left]
+        if choices:
+            _, which = np.unique(np.stack(choices, axis=1), axis=0, return_inverse=True)
+            which = which.ravel()
+            order = np.argsort(which, kind="stable")
+            groups = np.split(left[order], np.flatnonzero(np.diff(which[order])) + 1)
+        for designs in groups:
+            for start in range(0, len(designs), _TOGETHER):
+                yield designs[start : start + _TOGETHER]
+
+    def build(self, i: int, designs: Places) -> None:
+        """The trains of the note at place `i` of designs of the same choices."""
+        waiting = [designs]
+        while waiting:
+            part = waiting.pop()
+            if len(part) <= _FEW or self.recipe.pieces:
+                self._one_by_one(i, part)
+                continue
+            try:
+                self._together(i, part)
+            except Parted as parted:
+                waiting += [part[~parted.mask], part[parted.mask]]
+            except OneByOne:
+                self._one_by_one(i, part)
+
+    def _together(self, i: int, designs: Places) -> None:
+        blanks = Blanks()
+        changes = [change for one in self.columns for change in one.changes(designs, blanks)]
+        try:
+            library = changed_library(self.recipe.library, changes)
+        except ValueError as problem:
+            found: Train | str = f"{IMPOSSIBLE}{problem}"
+        else:
+            found = built(self.recipe.parts[i], by_part(changes), library, None, i, remarks=False)
+        if isinstance(found, str):
+            self._refused(i, designs, found, blanks)
+        elif len(blanks):  # a text was made of figures, and something may hang on it
+            raise OneByOne
+        else:
+            self._take(i, designs, found)
+
+    def _refused(self, i: int, designs: Places, text: str, blanks: Blanks) -> None:
+        """Designs that cannot be built, which one of them has to confirm: an error may be of many numbers alone."""
+        told = [blanks.filled(text, k) for k in range(len(designs))] if len(blanks) else [text] * len(designs)
+        if self._alone(i, designs[0]) != told[0]:
+            raise OneByOne
+        for d, why in zip(designs.tolist(), told, strict=True):
+            self.status[d * self.notes + i] = why
+
+    def _take(self, i: int, designs: Places, train: Train) -> None:
+        """Take over a train of many numbers; designs with a parameter that is no finite one are told so."""
+        sound = np.ones(len(designs), dtype=bool)
+        for item in train.parameters.values():
+            finite = np.broadcast_to(np.isfinite(_plain(item.value)), sound.shape)
+            if not finite.all():
+                for d in designs[sound & ~finite].tolist():
+                    self.status[d * self.notes + i] = f"{IMPOSSIBLE}no finite {item.doc}"
+                sound &= finite
+        if sound.any():
+            found = _piece(designs * self.notes + i, train)
+            self._pieces.append(found if sound.all() else _some(found, sound))
+
+    def _alone(self, i: int, design: int) -> Train | str:
+        self.alone += 1
+        return make_train(self.recipe, self.plan[design], self.first + int(design), i)
+
+    def _one_by_one(self, i: int, designs: Places) -> None:
+        for d in designs.tolist():
+            train = self._alone(i, d)
+            if isinstance(train, str):
+                self.status[d * self.notes + i] = train
+            else:
+                self._pieces.append(_piece(np.array([d * self.notes + i]), train))
+
+    def groups(self) -> Iterator[Group]:
+        """All trains, those together that have the same equations, figures and strokes."""
+        alike: dict[tuple[object, ...], list[_Piece]] = {}
+        for one in self._pieces:
+            for strokes, piece in self._by_strokes(one):
+                key = (piece.structure, id(strokes), tuple(piece.parameters), tuple(piece.derived))
+                alike.setdefault(key, []).append(piece)
+        for pieces in alike.values():
+            places = np.concatenate([one.places for one in pieces])
+            order = np.argsort(places, kind="stable")
+            names = tuple(pieces[0].parameters)
+            table = np.empty((len(names), len(places)))
+            for k, name in enumerate(names):
+                table[k] = _joined([one.parameters[name] for one in pieces], pieces)[order]
+            derived = {key: _joined([one.derived[key] for one in pieces], pieces)[order] for key in pieces[0].derived}
+            places = places[order]
+            yield Group(places, pieces[0].structure, self._strokes_at(int(places[0])), names, table, derived)
+
+    def _strokes_at(self, place: int) -> Strokes:
+        return self.strokes[place // self.notes] if self.strokes else self.recipe.strokes
+
+    def _by_strokes(self, piece: _Piece) -> Iterator[tuple[Strokes, _Piece]]:
+        """A piece in parts on which the same is played."""
+        if self.strokes is None:
+            yield self.recipe.strokes, piece
+            return
+        played = [self._strokes_at(place) for place in piece.places.tolist()]
+        which = np.array([id(one) for one in played])
+        for strokes in {id(one): one for one in played}.values():
+            mask = which == id(strokes)
+            yield strokes, piece if mask.all() else _some(piece, mask)
+
+
+def _plain(value: float) -> float | Floats:
+    """A number, or the array of those of many designs."""
+    return value.values if isinstance(value, Many) else value
+
+
+def _piece(places: Places, train: Train) -> _Piece:
+    derived = {
+        (part.name, item.name): _plain(item.value)
+        for part in train.parts
+        for item in (part.values.derived.get(name) for name in (CLOSING, WAVE))
+        if item is not None
+    }
+    return _Piece(places, train.structure, {name: _plain(one.value) for name, one in train.parameters.items()}, derived)
+
+
+def _some(piece: _Piece, mask: NDArray[np.bool_]) -> _Piece:
+    """Some of the trains of a piece."""
+    parameters = {key: _at(value, mask) for key, value in piece.parameters.items()}
+    return _Piece(
+        piece.places[mask], piece.structure, parameters, {key: _at(value, mask) for key, value in piece.derived.items()}
+    )
+
+
+def _at(value: float | Floats, mask: NDArray[np.bool_]) -> float | Floats:
+    return value[mask] if isinstance(value, np.ndarray) else value
+
+
+def _joined(values: Sequence[float | Floats], pieces: Sequence[_Piece]) -> Floats:
+    """A figure over the trains of all pieces."""
+    return np.concatenate([np.broadcast_to(value, len(one.places)) for value, one in zip(values, pieces, strict=True)])
