@@ -148,13 +148,20 @@ class Many:
         return self._with(_plain(other) * self.values)
 
     def __truediv__(self, other: Any) -> Many:
-        return self._sound(self.values / _plain(other))
+        return self._over(self.values, _plain(other))
 
     def __rtruediv__(self, other: Any) -> Many:
-        return self._sound(_plain(other) / self.values)
+        return self._over(_plain(other), self.values)
+
+    def _over(self, above: Any, below: Any) -> Many:
+        import numpy as np
+
+        if not np.all(below):
+            raise _parted(np.broadcast_to(np.equal(below, 0.0), self.values.shape))
+        return self._with(above / below)
 
     def __pow__(self, other: Any) -> Many:
-        return self._power(self.values, other)
+        return self._power(self.values, _plain(other))
 
     def __rpow__(self, other: Any) -> Many:
         return self._power(_plain(other), self.values)
@@ -163,7 +170,7 @@ class Many:
         """By the C library's `pow`, as Python's own; NumPy's power multiplies where it can."""
         import numpy as np
 
-        return self._sound(np.asarray(np.float_power(base, _plain(exponent))))
+        return self._sound(np.asarray(np.float_power(base, exponent)))
 
     def __neg__(self) -> Many:
         return self._with(-self.values)

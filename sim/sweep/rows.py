@@ -122,8 +122,8 @@ class Rows:
     recipe : Recipe
     plan : (designs, inputs) array
         Positions.
-    first : int
-        Number of the first row in the plan.
+    numbers : (designs,) array of int
+        Of the rows in the plan.
     values : (designs, inputs) array
         Of the inputs, as `Design.values` has them.
     groups : tuple of Group
@@ -135,7 +135,7 @@ class Rows:
 
     recipe: Recipe
     plan: Floats
-    first: int
+    numbers: Places
     values: Floats
     groups: tuple[Group, ...]
     status: list[str]
@@ -144,10 +144,10 @@ class Rows:
     def train(self, place: int) -> Train | str:
         """The train at a place, made as `make_design` makes it."""
         design, note = divmod(int(place), len(self.recipe.notes))
-        return make_train(self.recipe, self.plan[design], self.first + design, note)
+        return make_train(self.recipe, self.plan[design], int(self.numbers[design]), note)
 
 
-def design_rows(recipe: Recipe, plan: Floats, first: int = 0) -> Rows:
+def design_rows(recipe: Recipe, plan: Floats, numbers: int | Places = 0) -> Rows:
     """Parameters of the equations of many designs.
 
     Parameters
@@ -155,17 +155,18 @@ def design_rows(recipe: Recipe, plan: Floats, first: int = 0) -> Rows:
     recipe : Recipe
     plan : (designs, inputs) array
         Rows of the plan, as `make_design` takes them.
-    first : int
-        Number of the first of them in the plan.
+    numbers : int or (designs,) array of int
+        Of the first row in the plan, or of each.
     """
     plan = np.asarray(plan, dtype=float)
+    numbers = numbers + np.arange(len(plan)) if isinstance(numbers, int) else np.asarray(numbers)
     with np.errstate(all="ignore"):
-        maker = _Maker(recipe, plan, first)
+        maker = _Maker(recipe, plan, numbers)
         for designs in maker.alike():
             for i in range(len(recipe.notes)):
                 maker.build(i, designs)
     values = np.stack([one.values for one in maker.columns], axis=1) if maker.columns else plan[:, :0]
-    return Rows(recipe, plan, first, values, tuple(maker.groups()), maker.status, maker.alone)
+    return Rows(recipe, plan, numbers, values, tuple(maker.groups()), maker.status, maker.alone)
 
 
 # -- inputs ----------------------------------------------------------------------------------------------
@@ -216,8 +217,8 @@ class _Piece:
 class _Maker:
     """Builds the trains of some rows, and gathers what comes of them."""
 
-    def __init__(self, recipe: Recipe, plan: Floats, first: int) -> None:
-        self.recipe, self.plan, self.first = recipe, plan, first
+    def __init__(self, recipe: Recipe, plan: Floats, numbers: Places) -> None:
+        self.recipe, self.plan, self.numbers = recipe, plan, numbers
         self.notes = len(recipe.notes)
         inputs = zip(recipe.inputs, recipe.own, plan.T, strict=True)
         self.columns = [_Column(one, own, places) for one, own, places in inputs]
@@ -231,22 +232,25 @@ class _Maker:
         asked = [k for k, one in enumerate(self.recipe.inputs) if any(t.place == STROKES for t in one.reached)]
         if not asked:
             return None
-        known: dict[tuple[float, ...], Strokes | str] = {}
+        known: dict[tuple[tuple[int, float], ...], Strokes | str] = {}
         played = []
-        for d, row in enumerate(self.plan[:, asked].tolist()):
-            key = tuple(u if u == u else -1.0 for u in row)
+        for d in range(len(self.plan)):
+            key = tuple((int(self.columns[k].choice[d]), float(self.columns[k].values[d])) for k in asked)
             if key not in known:
-                chosen = [chosen_at(self.recipe.inputs[k], self.recipe.own[k], u)[1] for k, u in zip(asked, row, strict=True)]  # fmt: skip  # noqa: E501
-                try:
-                    known[key] = changed_strokes(self.recipe.strokes, [change for one in chosen for change in one])
-                except ValueError as problem:
-                    known[key] = f"{IMPOSSIBLE}{problem}"
+                known[key] = self._strokes_of(d, asked)
             found = known[key]
             if isinstance(found, str):
                 self.status[d * self.notes : (d + 1) * self.notes] = [found] * self.notes
                 found = self.recipe.strokes
             played.append(found)
         return played
+
+    def _strokes_of(self, d: int, asked: Sequence[int]) -> Strokes | str:
+        chosen = [chosen_at(self.recipe.inputs[k], self.recipe.own[k], self.plan[d, k])[1] for k in asked]
+        try:
+            return changed_strokes(self.recipe.strokes, [change for one in chosen for change in one])
+        except ValueError as problem:
+            return f"{IMPOSSIBLE}{problem}"
 
     def alike(self) -> Iterator[Places]:
         """Designs of the same choices, in pieces that are built in one go."""
@@ -316,7 +320,7 @@ class _Maker:
 
     def _alone(self, i: int, design: int) -> Train | str:
         self.alone += 1
-        return make_train(self.recipe, self.plan[design], self.first + int(design), i)
+        return make_train(self.recipe, self.plan[design], int(self.numbers[design]), i)
 
     def _one_by_one(self, i: int, designs: Places) -> None:
         for d in designs.tolist():
