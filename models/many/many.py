@@ -86,7 +86,7 @@ class Many:
         import numpy as np
 
         try:
-            return self._with(np.fromiter(map(function, self.values.tolist()), np.float64, len(self.values)))
+            return self.with_values(np.fromiter(map(function, self.values.tolist()), np.float64, len(self.values)))
         except (ValueError, ArithmeticError):
             raise _parted(np.array([_fails(function, value) for value in self.values.tolist()])) from None
 
@@ -107,16 +107,17 @@ class Many:
         import numpy as np
 
         mine, its = self.values, _plain(other)
-        return self._with(np.where(mine > its, mine, its) if turned else np.where(its > mine, its, mine))
+        return self.with_values(np.where(mine > its, mine, its) if turned else np.where(its > mine, its, mine))
 
     def smaller(self, other: Any, turned: bool = False) -> Many:
         """As `min(self, other)`; `turned`: as `min(other, self)`."""
         import numpy as np
 
         mine, its = self.values, _plain(other)
-        return self._with(np.where(mine < its, mine, its) if turned else np.where(its < mine, its, mine))
+        return self.with_values(np.where(mine < its, mine, its) if turned else np.where(its < mine, its, mine))
 
-    def _with(self, values: Floats) -> Many:
+    def with_values(self, values: Floats) -> Many:
+        """Other numbers of the same designs."""
         return Many(values, self.blanks)
 
     def _sound(self, values: Floats) -> Many:
@@ -130,22 +131,22 @@ class Many:
 
     # -- arithmetic ------------------------------------------------------------------------------------
     def __add__(self, other: Any) -> Many:
-        return self._with(self.values + _plain(other))
+        return self.with_values(self.values + _plain(other))
 
     def __radd__(self, other: Any) -> Many:
-        return self._with(_plain(other) + self.values)
+        return self.with_values(_plain(other) + self.values)
 
     def __sub__(self, other: Any) -> Many:
-        return self._with(self.values - _plain(other))
+        return self.with_values(self.values - _plain(other))
 
     def __rsub__(self, other: Any) -> Many:
-        return self._with(_plain(other) - self.values)
+        return self.with_values(_plain(other) - self.values)
 
     def __mul__(self, other: Any) -> Many:
-        return self._with(self.values * _plain(other))
+        return self.with_values(self.values * _plain(other))
 
     def __rmul__(self, other: Any) -> Many:
-        return self._with(_plain(other) * self.values)
+        return self.with_values(_plain(other) * self.values)
 
     def __truediv__(self, other: Any) -> Many:
         return self._over(self.values, _plain(other))
@@ -158,7 +159,7 @@ class Many:
 
         if not np.all(below):
             raise _parted(np.broadcast_to(np.equal(below, 0.0), self.values.shape))
-        return self._with(above / below)
+        return self.with_values(above / below)
 
     def __pow__(self, other: Any) -> Many:
         return self._power(self.values, _plain(other))
@@ -173,13 +174,13 @@ class Many:
         return self._sound(np.asarray(np.float_power(base, exponent)))
 
     def __neg__(self) -> Many:
-        return self._with(-self.values)
+        return self.with_values(-self.values)
 
     def __pos__(self) -> Many:
         return self
 
     def __abs__(self) -> Many:
-        return self._with(abs(self.values))
+        return self.with_values(abs(self.values))
 
     # -- comparisons: the same for all, or the designs part ------------------------------------------------
     def _compared(self, how: Callable[[Any, Any], Any], other: Any) -> bool:

@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property, reduce
 from operator import add
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,6 +28,7 @@ from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.sweep.designs import (
     IMPOSSIBLE,
     Change,
+    Own,
     Recipe,
     built,
     by_part,
@@ -36,6 +38,7 @@ from keyaction.sim.sweep.designs import (
     make_train,
     words,
 )
+from keyaction.sim.sweep.pieces import deviated, shares_of
 
 Places = NDArray[np.int64]
 Derived = tuple[str, str]
@@ -186,6 +189,10 @@ class _Column:
                 self.choice[given] = one.span.at(places[given])
         self.values[given] = found
 
+    def key(self, d: int) -> tuple[int, float]:
+        """What designs have in common in which it is the same."""
+        return int(self.choice[d]), float(self.values[d]) if self.choice[d] >= 0 else 0.0
+
     def changes(self, designs: Places, blanks: Blanks) -> list[Change]:
         """What it changes in designs that have the same choice."""
         if self.choice[designs[0]] < 0:
@@ -235,7 +242,7 @@ class _Maker:
         known: dict[tuple[tuple[int, float], ...], Strokes | str] = {}
         played = []
         for d in range(len(self.plan)):
-            key = tuple((int(self.columns[k].choice[d]), float(self.columns[k].values[d])) for k in asked)
+            key = tuple(self.columns[k].key(d) for k in asked)
             if key not in known:
                 known[key] = self._strokes_of(d, asked)
             found = known[key]
@@ -268,10 +275,10 @@ class _Maker:
 
     def build(self, i: int, designs: Places) -> None:
         """The trains of the note at place `i` of designs of the same choices."""
-        waiting = [designs]
+        waiting, self._shares = [designs], self._drawn(i, designs)
         while waiting:
             part = waiting.pop()
-            if len(part) <= _FEW or self.recipe.pieces:
+            if len(part) <= _FEW:
                 self._one_by_one(i, part)
                 continue
             try:
@@ -281,6 +288,22 @@ class _Maker:
             except OneByOne:
                 self._one_by_one(i, part)
 
+    def _drawn(self, i: int, designs: Places) -> Floats:
+        """What is drawn for a note: of each piece a share for each of all designs, those that are not built 0."""
+        pieces, recipe = self.recipe.pieces, self.recipe
+        found = np.zeros((len(pieces), len(self.plan)))
+        if pieces:
+            for d in designs.tolist():
+                found[:, d] = shares_of(pieces, recipe.seed, int(self.numbers[d]), recipe.notes[i])
+        return found
+
+    def _own(self, designs: Places, blanks: Blanks) -> Own | None:
+        """What the notes of these designs have of their own."""
+        if not self.recipe.pieces:
+            return None
+        shares: Any = [Many(row, blanks) for row in self._shares[:, designs]]
+        return lambda parts, library, _: deviated(parts, self.recipe.pieces, library, shares)
+
     def _together(self, i: int, designs: Places) -> None:
         blanks = Blanks()
         changes = [change for one in self.columns for change in one.changes(designs, blanks)]
@@ -289,7 +312,7 @@ class _Maker:
         except ValueError as problem:
             found: Train | str = f"{IMPOSSIBLE}{problem}"
         else:
-            found = built(self.recipe.parts[i], by_part(changes), library, None, i, remarks=False)
+            found = built(self.recipe.parts[i], by_part(changes), library, self._own(designs, blanks), i, False)
         if isinstance(found, str):
             self._refused(i, designs, found, blanks)
         elif len(blanks):  # a text was made of figures, and something may hang on it
