@@ -9,8 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property, reduce
-from operator import add
 from typing import Any
 
 import numpy as np
@@ -22,8 +20,7 @@ from keyaction.cases.study.spans import Choices
 from keyaction.models.algebra.names import Name
 from keyaction.models.many.many import Blanks, Many, OneByOne, Parted
 from keyaction.models.train.structure import Structure
-from keyaction.models.train.train import PartProblem, Train
-from keyaction.sim.code.kernel import load_kernel
+from keyaction.models.train.train import Train
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.sweep.designs import (
     IMPOSSIBLE,
@@ -38,116 +35,13 @@ from keyaction.sim.sweep.designs import (
     make_train,
     words,
 )
+from keyaction.sim.sweep.grouped import CLOSING, FEET, WAVE, Figure, Group, Places, Rows
 from keyaction.sim.sweep.pieces import deviated, shares_of
 
-Places = NDArray[np.int64]
-Derived = tuple[str, str]
-"""A part and a figure that it derived."""
-
-CLOSING, WAVE = "closing_no_wind", "wave_time"
-"""What figures are read from besides parameters of the equations."""
 _TOGETHER = 16384
 """Designs built in one go, at most: their numbers stay in the processor's cache."""
 _FEW = 3
 """Designs that are as quickly built one by one."""
-
-
-@dataclass(frozen=True)
-class Group:
-    """Trains of one structure on which the same is played.
-
-    Attributes
-    ----------
-    places : (N,) array of int
-        By design, then note: number of the design among the rows x notes + place of the note; rising.
-    structure : tuple of Member
-    strokes : Strokes
-    names : tuple of Name
-        Parameters of the equations, and constants that all trains have.
-    table : (names, N) array
-        Their values.
-    derived : mapping of (part, figure) to (N,) array
-        Other figures that quantities are read from.
-    """
-
-    places: Places
-    structure: Structure
-    strokes: Strokes
-    names: tuple[Name, ...]
-    table: Floats
-    derived: Mapping[Derived, Floats]
-
-    def __len__(self) -> int:
-        return len(self.places)
-
-    def rows(self, names: Sequence[Name]) -> Floats:
-        """Parameters in this order, a row for each train.
-
-        Raises
-        ------
-        PartProblem
-            If one of them was never set.
-        """
-        at = {name: k for k, name in enumerate(self.names)}
-        for name in names:
-            if name not in at:
-                raise PartProblem(f"{name.part or 'the train'} has no parameter {name.what}")
-        return np.ascontiguousarray(self.table[[at[name] for name in names]].T)
-
-    @cached_property
-    def parameters(self) -> Floats:
-        """(N, parameters) array, in the order of the structure's equations."""
-        return self.rows(load_kernel(self.structure).parameters)
-
-    def values(self, part: str, what: str) -> Floats:
-        """A parameter of a part, SI, as `Train.value` has it."""
-        return np.asarray(self.table[self.names.index(Name(part, what))])
-
-    @property
-    def closing_force(self) -> Floats:
-        """What `keyaction.sim.figures.quantities.closing_force` reads."""
-        pallet = next(member.name for member in self.structure if member.part.role == "pallet")
-        return self.derived[pallet, CLOSING]
-
-    @property
-    def wave_time(self) -> Floats:
-        """What `keyaction.sim.figures.quantities.wave_time` reads."""
-        keys = [(member.name, WAVE) for member in self.structure if (member.name, WAVE) in self.derived]
-        return reduce(add, (self.derived[key] for key in keys)) if keys else np.full(len(self), np.nan)
-
-
-@dataclass(frozen=True)
-class Rows:
-    """Designs of some rows of a plan.
-
-    Attributes
-    ----------
-    recipe : Recipe
-    plan : (designs, inputs) array
-        Positions.
-    numbers : (designs,) array of int
-        Of the rows in the plan.
-    values : (designs, inputs) array
-        Of the inputs, as `Design.values` has them.
-    groups : tuple of Group
-    status : list of str
-        By design, then note: why there is no train, else empty.
-    alone : int
-        How many trains had to be built one by one.
-    """
-
-    recipe: Recipe
-    plan: Floats
-    numbers: Places
-    values: Floats
-    groups: tuple[Group, ...]
-    status: list[str]
-    alone: int
-
-    def train(self, place: int) -> Train | str:
-        """The train at a place, made as `make_design` makes it."""
-        design, note = divmod(int(place), len(self.recipe.notes))
-        return make_train(self.recipe, self.plan[design], int(self.numbers[design]), note)
 
 
 def design_rows(recipe: Recipe, plan: Floats, numbers: int | Places = 0) -> Rows:
@@ -162,14 +56,14 @@ def design_rows(recipe: Recipe, plan: Floats, numbers: int | Places = 0) -> Rows
         Of the first row in the plan, or of each.
     """
     plan = np.asarray(plan, dtype=float)
-    numbers = numbers + np.arange(len(plan)) if isinstance(numbers, int) else np.asarray(numbers)
+    numbers = np.asarray(numbers if np.ndim(numbers) else numbers + np.arange(len(plan)))
     with np.errstate(all="ignore"):
         maker = _Maker(recipe, plan, numbers)
         for designs in maker.alike():
             for i in range(len(recipe.notes)):
                 maker.build(i, designs)
     values = np.stack([one.values for one in maker.columns], axis=1) if maker.columns else plan[:, :0]
-    return Rows(recipe, plan, numbers, values, tuple(maker.groups()), maker.status, maker.alone)
+    return Rows(values, tuple(maker.groups()), maker.status, maker.alone, maker.train)
 
 
 # -- inputs ----------------------------------------------------------------------------------------------
@@ -218,7 +112,7 @@ class _Piece:
     places: Places
     structure: Structure
     parameters: Mapping[Name, float | Floats]
-    derived: Mapping[Derived, float | Floats]
+    figures: Mapping[Figure, float | Floats]
 
 
 class _Maker:
@@ -261,7 +155,7 @@ class _Maker:
 
     def alike(self) -> Iterator[Places]:
         """Designs of the same choices, in pieces that are built in one go."""
-        left = np.array([d for d in range(len(self.plan)) if not self.status[d * self.notes]], dtype=np.int64)
+        left = np.flatnonzero([not text for text in self.status[:: self.notes]])
         choices = [one.choice[left] for one in self.columns if one.choice.any()]
         groups = [left]
         if choices:
@@ -323,7 +217,7 @@ class _Maker:
     def _refused(self, i: int, designs: Places, text: str, blanks: Blanks) -> None:
         """Designs that cannot be built, which one of them has to confirm: an error may be of many numbers alone."""
         told = [blanks.filled(text, k) for k in range(len(designs))] if len(blanks) else [text] * len(designs)
-        if self._alone(i, designs[0]) != told[0]:
+        if self._alone(i, int(designs[0])) != told[0]:
             raise OneByOne
         for d, why in zip(designs.tolist(), told, strict=True):
             self.status[d * self.notes + i] = why
@@ -341,9 +235,14 @@ class _Maker:
             found = _piece(designs * self.notes + i, train)
             self._pieces.append(found if sound.all() else _some(found, sound))
 
+    def train(self, place: int) -> Train | str:
+        """The train at a place, made as `make_design` makes it."""
+        design, i = divmod(place, self.notes)
+        return make_train(self.recipe, self.plan[design], int(self.numbers[design]), i)
+
     def _alone(self, i: int, design: int) -> Train | str:
         self.alone += 1
-        return make_train(self.recipe, self.plan[design], int(self.numbers[design]), i)
+        return self.train(design * self.notes + i)
 
     def _one_by_one(self, i: int, designs: Places) -> None:
         for d in designs.tolist():
@@ -358,8 +257,9 @@ class _Maker:
         alike: dict[tuple[object, ...], list[_Piece]] = {}
         for one in self._pieces:
             for strokes, piece in self._by_strokes(one):
-                key = (piece.structure, id(strokes), tuple(piece.parameters), tuple(piece.derived))
+                key = (piece.structure, id(strokes), tuple(piece.parameters), tuple(piece.figures))
                 alike.setdefault(key, []).append(piece)
+        self._pieces = []
         for pieces in alike.values():
             places = np.concatenate([one.places for one in pieces])
             order = np.argsort(places, kind="stable")
@@ -367,9 +267,10 @@ class _Maker:
             table = np.empty((len(names), len(places)))
             for k, name in enumerate(names):
                 table[k] = _joined([one.parameters[name] for one in pieces], pieces)[order]
-            derived = {key: _joined([one.derived[key] for one in pieces], pieces)[order] for key in pieces[0].derived}
+            figures = {key: _joined([one.figures[key] for one in pieces], pieces)[order] for key in pieces[0].figures}
             places = places[order]
-            yield Group(places, pieces[0].structure, self._strokes_at(int(places[0])), names, table, derived)
+            strokes = self._strokes_at(int(places[0]))
+            yield Group(places, pieces[0].structure, strokes, names, table, figures, self.train)
 
     def _strokes_at(self, place: int) -> Strokes:
         return self.strokes[place // self.notes] if self.strokes else self.recipe.strokes
@@ -392,20 +293,20 @@ def _plain(value: float) -> float | Floats:
 
 
 def _piece(places: Places, train: Train) -> _Piece:
-    derived = {
+    figures = {
         (part.name, item.name): _plain(item.value)
         for part in train.parts
-        for item in (part.values.derived.get(name) for name in (CLOSING, WAVE))
+        for item in (part.values.derived.get(name) for name in (CLOSING, WAVE, FEET))
         if item is not None
     }
-    return _Piece(places, train.structure, {name: _plain(one.value) for name, one in train.parameters.items()}, derived)
+    return _Piece(places, train.structure, {name: _plain(one.value) for name, one in train.parameters.items()}, figures)
 
 
 def _some(piece: _Piece, mask: NDArray[np.bool_]) -> _Piece:
     """Some of the trains of a piece."""
     parameters = {key: _at(value, mask) for key, value in piece.parameters.items()}
     return _Piece(
-        piece.places[mask], piece.structure, parameters, {key: _at(value, mask) for key, value in piece.derived.items()}
+        piece.places[mask], piece.structure, parameters, {key: _at(value, mask) for key, value in piece.figures.items()}
     )
 
 

@@ -55,9 +55,10 @@ def assert_same_train(group, k, train, strokes):
     assert group.names == tuple(train.parameters)
     assert group.table[:, k].tolist() == [one.value for one in train.parameters.values()]
     wanted = {(part.name, what): part.values.derived[what].value for part in train.parts
-              for what in ("closing_no_wind", "wave_time") if what in part.values.derived}  # fmt: skip
-    assert {key: float(values[k]) for key, values in group.derived.items()} == wanted
+              for what in ("closing_no_wind", "wave_time", "feet") if what in part.values.derived}  # fmt: skip
+    assert {key: float(values[k]) for key, values in group.figures.items()} == wanted
     assert group.closing_force[k] == train.role("pallet").figure("closing_no_wind")
+    assert group.derived("key", "dip")[k] == train.dip
     waves = [value for (_, what), value in wanted.items() if what == "wave_time"]
     assert group.wave_time[k] == sum(waves) or not waves
 
@@ -81,7 +82,12 @@ def test_rows_are_those_of_the_equations():
         (train,) = make_design(made, row).trains
         assert isinstance(train, Train)
         assert group.parameters[k].tolist() == train.vector(names)
-        assert group.values("pallet", "S_wind")[k] == train.value("pallet", "S_wind")
+        assert group.derived("pallet", "S_wind")[k] == train.value("pallet", "S_wind")
+        assert group.train(k).parameters == train.parameters
+    some = group.some(np.array([7, 2]))
+    assert (len(some), some.parameters.tolist()) == (2, group.parameters[[7, 2]].tolist())
+    assert some.train(1).parameters == group.train(2).parameters
+    assert some.closing_force.tolist() == group.closing_force[[7, 2]].tolist()
     again = design_rows(made, plan).train(4)
     assert isinstance(again, Train)
     assert again.parameters == make_design(made, plan[4]).trains[0].parameters
@@ -125,6 +131,17 @@ def test_fields_of_every_kind_of_action(path):
         plan[0] = np.nan
         found, _ = assert_as_alone(made, plan, 100)
         assert found.groups
+
+
+@pytest.mark.parametrize("path", KINDS, ids=lambda path: path.stem)
+def test_whatever_parts_compute_is_computed_for_many(path):
+    """A part that asks `math` in place of `maths` is built one by one."""
+    case = read_case(path)
+    fields = [one for one, value in measured(case) if value and one.inner != "pin.diameter"]  # one just fits
+    inputs = tuple(Input(one.path, Range(0.9999, 1.0), (one,), factor=True) for one in fields)
+    for note in (case.compass[0], case.compass[-1]):
+        found = design_rows(recipe(case, (note,), inputs, ()), np.random.default_rng(8).random((12, len(inputs))))
+        assert (found.status, found.alone) == ([""] * 12, 0)
 
 
 def test_every_figure_of_every_part_is_that_of_each_alone():
