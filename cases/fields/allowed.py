@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from keyaction.models.fields.fields import Field
+from keyaction.models.many import maths
 from keyaction.models.units.quantity import System, format_value
 
 _SLACK = 1e-12
@@ -28,13 +29,14 @@ def usual(field: Field, value: float) -> bool:
 
 
 def _within(value: float, low: float, high: float) -> bool:
-    return low - _SLACK * abs(low) <= value <= high + _SLACK * abs(high) if math.isfinite(value) else False
+    return low - _SLACK * abs(low) <= value <= high + _SLACK * abs(high) if maths.isfinite(value) else False
 
 
 def written(field: Field, value: float, system: System = "trade") -> str:
     """An SI value of the field in the reader's unit."""
-    quantity = field.kind == "quantity" and field.unit
-    return format_value(value, field.unit, system, kind=field.written or None) if quantity else f"{value:g}"
+    if not (field.kind == "quantity" and field.unit):
+        return f"{value:g}"
+    return maths.written(value, lambda one: format_value(one, field.unit, system, kind=field.written or None))
 
 
 def allowed_range(field: Field, system: System = "trade") -> str:

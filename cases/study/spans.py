@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from statistics import NormalDist
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,6 +29,11 @@ def _cut_normal(u: Floats, cut: float) -> Floats:
     """Standard normal values of shares `u`, cut off at `cut` on both sides."""
     outside = ndtr(-cut)
     return np.asarray(np.clip(ndtri(outside + np.asarray(u) * (1 - 2 * outside)), -cut, cut))
+
+
+def _each(function: Callable[[float], float], values: Floats) -> Floats:
+    """A function of plain numbers of each value."""
+    return np.fromiter(map(function, values.ravel().tolist()), np.float64, values.size).reshape(values.shape)
 
 
 @dataclass(frozen=True)
@@ -92,14 +99,33 @@ class Deviation:
     def at(self, u: Floats) -> Floats:
         """Deviations below which the share `u` (0 to 1) lies."""
         u = np.asarray(u, dtype=float)
-        return np.array([self.one(float(share)) for share in u.ravel()]).reshape(u.shape)
+        least, most = self.least, self.most
+        if self.size == 0.0 or self._free(least, most):
+            return self.several(u, least, most)
+        low, high = self._share_below(least), self._share_below(most)
+        found = self._of_each(low + u * (high - low))
+        found = np.where(least > found, least, found)
+        return np.where(most < found, most, found)
+
+    def several(self, u: Floats, least: float | Floats, most: float | Floats) -> Floats:
+        """As `one` of each share `u`, with ends of its own."""
+        if self.size == 0.0:
+            return np.full(u.shape, self.middle)
+        free = np.broadcast_to(self._free(least, most), u.shape)
+        if free.all():
+            return self._of_each(u)
+        found, ends = self._of_each(u), np.broadcast_arrays(u, least, most)
+        for i in zip(*np.nonzero(~free), strict=True):
+            share, *own = (float(one[i]) for one in ends)
+            found[i] = self.one(share, (own[0], own[1]))
+        return found
 
     def one(self, u: float, ends: tuple[float, float] | None = None) -> float:
         """The deviation below which the share `u` lies; `ends` in place of its own."""
         least, most = ends or (self.least, self.most)
         if self.size == 0.0:
             return self.middle
-        if least <= self._reach[0] and self._reach[1] <= most:
+        if self._free(least, most):
             return self._of(u)
         low, high = self._share_below(least), self._share_below(most)
         return min(max(self._of(low + u * (high - low)), least), most)
@@ -127,12 +153,23 @@ class Deviation:
         step = self.size / math.sqrt(3.0) if self.even else self._width if self.factor else self.size
         ends = [math.exp(s * step) if self.factor and not self.even else self.middle + s * step for s in (-1.0, 1.0)]
         low, high = (min(max(end, self.least), self.most) for end in ends)
-        free = self.least <= self._reach[0] and self._reach[1] <= self.most
-        return low, high, 1.0 if free or high <= low else self.sd / ((high - low) / 2.0)
+        return low, high, 1.0 if self._free(self.least, self.most) or high <= low else self.sd / ((high - low) / 2.0)
 
     def within(self, least: float, most: float) -> Deviation:
         """The same with other ends."""
         return replace(self, least=least, most=most)
+
+    def _free(self, least: Any, most: Any) -> Any:
+        """Whether ends lie beyond where it ends by itself; of arrays which of them."""
+        return (least <= self._reach[0]) & (self._reach[1] <= most)
+
+    def _of_each(self, u: Floats) -> Floats:
+        """`_of` of each share, to the last bit."""
+        if self.even:
+            return self.middle + self.size * (2.0 * u - 1.0)
+        cut = np.clip(_BELOW + u * (1.0 - 2.0 * _BELOW), _BELOW, 1.0 - _BELOW)
+        z = _each(_STANDARD.inv_cdf, cut) / _KEPT
+        return _each(math.exp, self._width * z) if self.factor else self.size * z
 
     def _of(self, u: float) -> float:
         """Without regard to the ends."""

@@ -14,6 +14,7 @@ from keyaction.cases.study.inputs import MATERIALS, Input, Target
 from keyaction.cases.study.spans import Deviation
 from keyaction.models.fields.fields import Field
 from keyaction.models.fields.values import Given
+from keyaction.models.many import maths
 from keyaction.models.materials.library import Library
 from keyaction.models.spreads.table import MEASURES, Size, Spread, spread_of, spread_of_material
 from keyaction.models.train.given import AnyPart, with_values
@@ -117,7 +118,7 @@ def allowed_deviations(field: Field, own: float, factor: bool) -> tuple[float, f
         ends = sorted((low / own, high / own))
         return ends[0], ends[1]
     if field.positive:
-        low = max(low, LEAST_LEFT * own)
+        low = maths.larger(low, LEAST_LEFT * own)
     return low - own, high - own
 
 

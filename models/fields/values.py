@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
+from keyaction.models.many import maths
 from keyaction.models.materials.library import Library, UnknownMaterial
 from keyaction.models.materials.types import Material, MissingProperty
 from keyaction.models.units.quantity import format_value
@@ -15,6 +16,11 @@ Scalar = float | int | str | bool
 
 MEASURED_APART = 3.0
 """A figure measured this many times more or less than its sizes give is remarked on (common practice)."""
+
+
+def in_unit(value: float, unit: str) -> str:
+    """A figure (SI) in the reader's unit."""
+    return maths.written(value, lambda one: format_value(one, unit))
 
 
 @dataclass(frozen=True)
@@ -79,6 +85,8 @@ class Values:
     derived: dict[str, Derived] = field(default_factory=dict)
     defects: list[str] = field(default_factory=list)
     warnings: list[Warned] = field(default_factory=list)
+    remarks: bool = True
+    """Whether anybody reads what is merely odd; a sweep does not."""
     used: set[str] = field(default_factory=set)
     """Fields whose values were asked for, and properties of materials ("material.E"): what the figures come of."""
 
@@ -92,7 +100,7 @@ class Values:
             self.defects.append(f"{path}: missing")
             return 1.0
         self.used.add(path)
-        return float(self.given[path].value)
+        return maths.number(self.given[path].value)
 
     def text(self, path: str) -> str:
         """The value of a choice or text field; a missing one is recorded as a defect."""
@@ -114,7 +122,7 @@ class Values:
         """
         self.used.add(f"{path}.{name}")
         if f"{path}.{name}" in self.given:
-            return float(self.given[f"{path}.{name}"].value)
+            return maths.number(self.given[f"{path}.{name}"].value)
         try:
             return self.material(path)[name].value
         except (MissingProperty, UnknownMaterial) as problem:
@@ -140,7 +148,7 @@ class Values:
 
     def refuse(self, path: str, unit: str, told: str) -> None:
         """Record a value that cannot be, with why and what is allowed."""
-        self.defects.append(f"{path} = {format_value(self.number(path), unit)}: {told}")
+        self.defects.append(f"{path} = {in_unit(self.number(path), unit)}: {told}")
 
     def odd(self, path: str, unit: str, told: str, value: float | None = None) -> None:
         """Warn of a value that can hardly be meant; `told` is without figures of the note, `value` if not its own."""
@@ -149,13 +157,13 @@ class Values:
 
     def set(self, name: str, value: float, unit: str, doc: str, origin: str = "computed") -> float:
         """Record a parameter of the equations."""
-        self.derived[name] = Derived(name, float(value), unit, doc, origin)
-        return float(value)
+        self.derived[name] = Derived(name, value := maths.number(value), unit, doc, origin)
+        return value
 
     def fact(self, name: str, value: float, unit: str, doc: str, origin: str = "computed") -> float:
         """Record a figure that is only shown."""
-        self.derived[name] = Derived(name, float(value), unit, doc, origin, role="fact")
-        return float(value)
+        self.derived[name] = Derived(name, value := maths.number(value), unit, doc, origin, role="fact")
+        return value
 
     def either(
         self,
@@ -189,6 +197,8 @@ class Values:
         self.used.intersection_update(used)  # no figure comes of what is only compared with
         sound = len(self.defects) == known
         del self.defects[known:]
+        if not self.remarks:
+            return
         measured = self.number(path)
         if sound and measured > 0 < sized and not 1 / MEASURED_APART <= measured / sized <= MEASURED_APART:
             much = "more" if measured > sized else "less"

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import math
 
+from keyaction.models.many import maths
+
 #: Temperature (K), pressure (Pa) and relative humidity within which `density` answers. The paper covers 15 to
 #: 27 degC (from memory); from 10 to 30 degC two other formulations agree within 5e-4 (tests/published).
 TEMPERATURES = (273.15, 313.15)
@@ -44,7 +46,7 @@ def vapour_fraction(temperature: float, pressure: float, humidity: float) -> flo
     """Mole fraction of water vapour, from K, Pa and relative humidity 0 to 1 (CIPM-2007, appendix)."""
     a, b, c, d = _SATURATION
     t = temperature - ZERO_CELSIUS
-    saturation = math.exp(a * temperature**2 + b * temperature + c + d / temperature)
+    saturation = maths.exp(a * temperature**2 + b * temperature + c + d / temperature)
     alpha, beta, gamma = _ENHANCEMENT
     return humidity * (alpha + beta * pressure + gamma * t**2) * saturation / pressure
 

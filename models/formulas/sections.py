@@ -10,6 +10,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from keyaction.models.many import maths
 from keyaction.models.units.names import STANDARD_GRAVITY
 
 #: Riemann zeta at 5; the sum of 1/n^5 over odd n is 31/32 of it.
@@ -66,9 +67,9 @@ def rectangle(width: float, thickness: float, shape: str = "rectangle") -> Secti
     a >= b, summed as its closed limit less an exponentially falling rest; exact to rounding.
     """
     _check(width=width, thickness=thickness)
-    a, b = max(width, thickness), min(width, thickness)
+    a, b = maths.larger(width, thickness), maths.smaller(width, thickness)
     # Past n = 9 the rest is below 1e-17 even for a square; past exponent 700 it underflows anyway.
-    rest = sum(2 / (n**5 * (math.exp(min(n * math.pi * a / b, 700.0)) + 1)) for n in (1, 3, 5, 7, 9))
+    rest = sum(2 / (n**5 * (maths.exp(maths.smaller(n * math.pi * a / b, 700.0)) + 1)) for n in (1, 3, 5, 7, 9))
     factor = 1 / 3 - 64 / math.pi**5 * (b / a) * (31 / 32 * _ZETA_5 - rest)
     return Section(shape, a * b, a * b**3 / 12, b * a**3 / 12, factor * a * b**3)
 
@@ -116,7 +117,7 @@ def torsional_stiffness(shear_modulus: float, torsion: float, length: float) -> 
 
 def wave_speed(modulus: float, density: float) -> float:
     """Speed sqrt(E / rho) of a pull along a rod in m/s, from Pa and kg/m3."""
-    return math.sqrt(modulus / density)
+    return maths.sqrt(modulus / density)
 
 
 def euler_load(modulus: float, second_moment: float, length: float) -> float:

@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import math
 
+from keyaction.models.many import maths
+
 LARGEST = math.pi / 2
 """rad: a rod square to the plane of its levers moves nothing."""
 
@@ -20,12 +22,12 @@ def splay_of(sideways: float, within: float) -> float:
 
 def force_factor(splay: float) -> float:
     """Pull in a rod per force along the motion of its ends: 1/cos, since only that share of its pull is in it."""
-    return 1.0 / math.cos(_checked(splay))
+    return 1.0 / maths.cos(_checked(splay))
 
 
 def side_share(splay: float) -> float:
     """Side pull at each end, on pins and guides, per force along the motion: tan."""
-    return math.tan(_checked(splay))
+    return maths.tan(_checked(splay))
 
 
 def stiffness_factor(splay: float) -> float:
@@ -33,7 +35,7 @@ def stiffness_factor(splay: float) -> float:
 
     A travel u stretches the rod by u cos, and cos of its pull is in the line of the travel.
     """
-    return math.cos(_checked(splay)) ** 2
+    return maths.cos(_checked(splay)) ** 2
 
 
 def extra_length(within: float, splay: float) -> float:

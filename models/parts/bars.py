@@ -91,15 +91,14 @@ def set_stress(values: Values) -> None:
     if values.has(*BAR_NEEDS):
         stress = twisting_stress(force * _arm(values), values.number("bar.diameter"))
         values.fact("stress", stress, "Pa", "shear at the bar's surface, pallet shut", "16 M / (pi d^3)")
-        _check_twist(values, stress)
+        if values.remarks:
+            _check_twist(values, stress)
     if values.has(*BLADE_NEEDS):
         section = values.number("blade.width") * values.number("blade.thickness") ** 2 / 6
         stress = force * values.number("blade.length") / section
         values.fact("stress", stress, "Pa", "bending where the blade is held, pallet shut", "6 F L / (b t^2)")
-        _check_bend(values, stress)
-        if values.number("blade.set") > _LINEAR * values.number("blade.length"):
-            told = "more than a third of its length: its force is no longer proportional to its way"
-            values.odd("blade.set", "m", told)
+        if values.remarks:
+            _check_bend(values, stress)
 
 
 def _arm(values: Values) -> float:
@@ -108,6 +107,9 @@ def _arm(values: Values) -> float:
 
 def _check_bend(values: Values, stress: float) -> None:
     """Drawn wire as thick as the leaf has about its strength (assumed: rolled as hard)."""
+    if values.number("blade.set") > _LINEAR * values.number("blade.length"):
+        told = "more than a third of its length: its force is no longer proportional to its way"
+        values.odd("blade.set", "m", told)
     try:
         strength = values.material("blade.material").wire_strength(values.number("blade.thickness"))
     except (KeyError, ValueError):

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, choice, length
 from keyaction.models.fields.values import Values
+from keyaction.models.many import maths
 from keyaction.models.materials.types import SOLID
 from keyaction.models.parts.arms import arm_fields, set_arm
 from keyaction.models.parts.base import Part, Shape, Shown
@@ -164,7 +165,7 @@ def _masses(values: Values, beyond: bool) -> None:
     """A bar from the second fulcrum, or the out arm, to the in arm, unless it is measured."""
     near, far, second = (values.number(one) for one in ("in_arm", "out_arm", "second_at"))
     back = second if beyond else far
-    front = max(near, far) if beyond else near
+    front = maths.larger(near, far) if beyond else near
     long = front + back
 
     def mass() -> float:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from keyaction.models.fields.fields import Field, length, table
 from keyaction.models.fields.values import Values
 from keyaction.models.formulas import sections
+from keyaction.models.many import maths
 from keyaction.models.materials.types import SOLID
 from keyaction.models.parts.geometry import check_wall
 
@@ -215,4 +215,4 @@ def box_inertia(mass: float, along: float, deep: float) -> float:
 
 def damped(mass: float, stiffness: float, ratio: float) -> float:
     """Viscous coefficient that gives one mass on one spring the damping `ratio`."""
-    return 2 * ratio * math.sqrt(mass * stiffness)
+    return 2 * ratio * maths.sqrt(mass * stiffness)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, choice, length
 from keyaction.models.fields.values import Values
+from keyaction.models.many import maths
 from keyaction.models.materials.types import SOLID
 from keyaction.models.parts import arms
 from keyaction.models.parts.base import Part, Shape, Shown
@@ -163,7 +163,7 @@ class Coupler(Part):
         """Figures of the giving contact, and the squeeze of the felt under what rests on it (N)."""
         values.set("k", values.number("stiffness"), "N/m", "stiffness of jack or sticker", values.origin("stiffness"))
         values.set("alpha", values.number("damping"), "s/m", "damping of its ends", values.origin("damping"))
-        squeeze = (max(resting, 0.0) / values.derived[f"K_{TAKE}"].value) ** (2 / 3)
+        squeeze = (maths.larger(resting, 0.0) / values.derived[f"K_{TAKE}"].value) ** (2 / 3)
         values.set("x0_take", squeeze, "m", "squeeze of its felt at rest", "equilibrium")
 
     @classmethod
@@ -267,7 +267,7 @@ class CouplerLever(Coupler):
         values.set("B", values.number("hold"), "N*m", "moment that lays it on the played side", values.origin("hold"))
         arms.set_ratio(values)
         pin(values)
-        arm = values.number("in_arm") * math.cos(values.number("in_arm_angle"))
+        arm = values.number("in_arm") * maths.cos(values.number("in_arm_angle"))
         cls.push(values, values.number("hold") / arm if arm > 0 else 0.0)
 
     @classmethod

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, length, table
 from keyaction.models.fields.values import Values
+from keyaction.models.many import maths
 from keyaction.models.parts.geometry import check_felt
 
 if TYPE_CHECKING:
@@ -100,7 +101,7 @@ def felt(values: Values, path: str, base: str) -> float:
         )
     else:
         values.set(known[0], 1.0, *known[1:], "assumed: common practice for a felt that was measured without it")
-    return float(k)
+    return maths.number(k)
 
 
 def felt_law(builder: Builder, base: str) -> Felt:

@@ -6,8 +6,8 @@ looks only at what is given, so that a part with missing fields is checked as fa
 
 from __future__ import annotations
 
-from keyaction.models.fields.values import Values
-from keyaction.models.units.quantity import format_value
+from keyaction.models.fields.values import Values, in_unit
+from keyaction.models.many import maths
 
 FEELER = 5e-5
 """m: the thinnest blade of a usual feeler gauge, 0.05 mm (common practice): less play cannot be set."""
@@ -18,7 +18,7 @@ LEAST_GROOVE = 1e-5
 
 
 def _mm(size: float) -> str:
-    return format_value(size, "m")
+    return in_unit(size, "m")
 
 
 def _below(values: Values, path: str, limit: float, told: str) -> None:
@@ -39,19 +39,20 @@ def check_key(values: Values) -> None:
         _check_stick(values, values.number("stick_front"), values.number("stick_tail"))
     sides = [values.number(side) for side in ("width", "height") if values.has(side)]
     if sides:
-        _below(values, "pin.diameter", min(sides), "thicker than the key's stick")
+        _below(values, "pin.diameter", maths.least(sides), "thicker than the key's stick")
     for felt in ("rest_felt", "bottom_felt"):
         path = f"{felt}.thickness"
-        if values.has(path, "dip") and values.number(path) > values.number("dip"):
+        if values.remarks and values.has(path, "dip") and values.number(path) > values.number("dip"):
             values.odd(path, "m", "thicker than the key's dip")
-    _check_rest(values)
+    if values.remarks:
+        _check_rest(values)
 
 
 def _check_stick(values: Values, front: float, tail: float) -> None:
     _below(values, "front", front, "the finger presses beyond the front end of the stick")
-    _below(values, "rest_felt_at", max(front, tail), "beyond the ends of the stick")
+    _below(values, "rest_felt_at", maths.larger(front, tail), "beyond the ends of the stick")
     balanced = values.has("balance") and values.text("balance") == "balanced"
-    if values.has("arm") and values.number("arm") > (tail if balanced else front):
+    if values.remarks and values.has("arm") and values.number("arm") > (tail if balanced else front):
         values.odd("arm", "m", f"the first rod is beyond the {'tail' if balanced else 'front'} end of the stick")
     for i in range(values.count_rows("leads")):
         path = f"leads.{i}.at"
@@ -68,7 +69,7 @@ def _check_rest(values: Values) -> None:
         told = "front-heavy: nothing but the pallet's spring keeps the key up (common practice: leads at the tail do)"
         values.odd("balance_moment", "N*m", told, moment)
     elif balanced and -moment / values.number("front") > REST_FORCE:
-        told = f"tail-heavy: the key is kept up by more than {format_value(REST_FORCE, 'N')} at the front"
+        told = f"tail-heavy: the key is kept up by more than {in_unit(REST_FORCE, 'N')} at the front"
         values.odd("balance_moment", "N*m", f"{told} (common practice: less)", moment)
     elif values.text("balance") == "tail-hinged" and moment < 0:
         values.odd("balance_moment", "N*m", "a hung key that weighs upwards at its front", moment)
@@ -97,6 +98,8 @@ def check_wall(values: Values) -> bool:
 
 def check_rod(values: Values) -> None:
     """Play is none or can be felt; a rod is longer than it is thick."""
+    if not values.remarks:
+        return
     if values.has("lost_motion") and 0 < values.number("lost_motion") < FEELER:
         told = f"less than the thinnest feeler blade, {_mm(FEELER)}: it cannot be set (common practice); write 0 mm"
         values.odd("lost_motion", "m", told)
@@ -114,7 +117,11 @@ def check_lever(values: Values) -> None:
 
 def check_arms(values: Values) -> None:
     """One arm of a lever is not many times the other."""
-    if values.has("in_arm", "out_arm") and not 0.2 <= values.number("out_arm") / values.number("in_arm") <= 5:
+    if (
+        values.remarks
+        and values.has("in_arm", "out_arm")
+        and not 0.2 <= values.number("out_arm") / values.number("in_arm") <= 5
+    ):
         values.odd("out_arm", "m", "outside the usual 1/5 to 5 times the other arm (common practice)")
 
 
@@ -125,7 +132,7 @@ def check_roller(values: Values) -> None:
         _below(values, "pin.diameter", values.number(side), "thicker than the roller")
     check_arms(values)
     for arm in ("in_arm", "out_arm"):
-        if values.has(arm, "length") and values.number(arm) > 2 * values.number("length"):
+        if values.remarks and values.has(arm, "length") and values.number(arm) > 2 * values.number("length"):
             values.odd(arm, "m", "more than twice the length of the roller: a square or a backfall would do")
 
 
@@ -134,7 +141,7 @@ def check_pallet(values: Values) -> None:
     end = pallet_end(values)
     if end is not None:
         _below(values, "eye", end, "the eye is beyond the free end of the pallet")
-        if values.has("eye") and values.number("eye") < end / 2:
+        if values.remarks and values.has("eye") and values.number("eye") < end / 2:
             told = "less than half of the pallet's length from the hinge (common practice: near the free end)"
             values.odd("eye", "m", told)
     if values.has("opening_length"):
@@ -146,18 +153,23 @@ def check_pallet(values: Values) -> None:
 
 def _check_leather(values: Values) -> None:
     margin = values.number("sealing_margin") if values.has("sealing_margin") else 0.0
+    if values.remarks:
+        _remark_on_margin(values, margin)
+    if values.has("seat.area", "opening_length", "opening_width", "overlap"):
+        cover = 2 * values.number("overlap")
+        face = (values.number("opening_length") + cover) * (values.number("opening_width") + cover)
+        if values.number("seat.area") > face * (1 + 1e-9):
+            told = f"more than the pallet's face; allowed: up to {in_unit(face, 'm^2')}"
+            values.refuse("seat.area", "m^2", told)
+
+
+def _remark_on_margin(values: Values, margin: float) -> None:
     if values.has("overlap") and margin > values.number("overlap"):
         values.odd("sealing_margin", "m", "the leather seals beyond the wood, which reaches as far as `overlap`")
     if values.has("hinge_to_opening") and margin > values.number("hinge_to_opening"):
         values.odd("sealing_margin", "m", "the leather seals behind the hinge: more than `hinge_to_opening`")
     if 0 < margin < FEELER:
         values.odd("sealing_margin", "m", f"less than {_mm(FEELER)}: not to be told from 0 mm (common practice)")
-    if values.has("seat.area", "opening_length", "opening_width", "overlap"):
-        cover = 2 * values.number("overlap")
-        face = (values.number("opening_length") + cover) * (values.number("opening_width") + cover)
-        if values.number("seat.area") > face * (1 + 1e-9):
-            told = f"more than the pallet's face; allowed: up to {format_value(face, 'm^2')}"
-            values.refuse("seat.area", "m^2", told)
 
 
 def check_wire(values: Values) -> None:

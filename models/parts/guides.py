@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from keyaction.models.fields.fields import Field, table
-from keyaction.models.fields.values import Values
+from keyaction.models.fields.values import Values, in_unit
 from keyaction.models.instrument import splay
+from keyaction.models.many import maths
 from keyaction.models.parts.common import GRAVITY
-from keyaction.models.units.quantity import format_value
 
 _IN_GUIDES = "cloth-on-pin"
 """Surfaces in a guide unless the case says a coefficient: bushed guides, common practice."""
@@ -154,7 +154,7 @@ def resolve(values: Values) -> None:
         _rubbing(values)
     if sound and values.has("length") and values.count_rows("guides.stations"):
         found = stations(values)
-        values.fact("longest_span", max(spans_of(values)), "m", "longest span between its guides")
+        values.fact("longest_span", maths.largest(spans_of(values)), "m", "longest span between its guides")
         drawn = sum(2 * one.play * one.angle for one in found)
         values.fact("play_lost", drawn, "m", "way that play at the bends may cost", "sum of angle x play on both sides")
 
@@ -177,9 +177,10 @@ def _rubbing(values: Values) -> None:
     angle = values.number("guides.angle") if values.has("guides.angle") else 0.0
     bent, how = angle * coefficient, "bend angle x coefficient"
     if found:
-        bent += math.expm1(sum(one.coefficient * one.angle for one in found))
+        bent += maths.expm1(sum(one.coefficient * one.angle for one in found))
         how = "exp(sum of bend x coefficient) - 1 of its stations, as round a capstan"
-    _warn_of_bends(values, angle + sum(one.angle for one in found))
+    if values.remarks:
+        _warn_of_bends(values, angle + sum(one.angle for one in found))
     slant = values.number("splay")
     if slant > 0:
         how = f"({how}) / cos splay + coefficient x tan splay at both ends"
@@ -233,7 +234,7 @@ def _check(values: Values) -> None:
     for path, place in at.items():
         if not 0 < place < length:
             values.refuse(path, "m", f"the guide is outside the rod; allowed: above 0 mm, below {_mm(length)}")
-        elif any(low < place < high for low, high in clear):
+        elif values.remarks and any(low < place < high for low, high in clear):
             values.odd(path, "m", "where no guide can stand (keep_clear)")
     by_place = sorted(at.items(), key=lambda one: one[1])
     for (first, a), (second, b) in pairwise(by_place):
@@ -262,4 +263,4 @@ def _stretches(values: Values) -> list[tuple[float, float]]:
 
 
 def _mm(size: float) -> str:
-    return format_value(size, "m")
+    return in_unit(size, "m")

@@ -9,6 +9,7 @@ from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, choice, length
 from keyaction.models.fields.values import Values
 from keyaction.models.formulas.bending import Bow, between, overhang
+from keyaction.models.many import maths
 from keyaction.models.parts.arms import arm_fields, set_arm
 from keyaction.models.parts.base import Part, Shape, Shown
 from keyaction.models.parts.bending import SWITCH, set_gives, upright
@@ -203,14 +204,14 @@ class Key(Part):
         )
         check_key(values)
         closing = -values.derived["B"].value / values.derived["r_rest"].value
-        squeezed = max(0.0, closing / values.derived["K_rest"].value) ** (2 / 3)
+        squeezed = maths.larger(0.0, closing / values.derived["K_rest"].value) ** (2 / 3)
         values.set("x0_rest", squeezed, "m", "squeeze of the rest felt by the resting key", "equilibrium")
 
     @classmethod
     def driven(cls, values: Values) -> None:
         """Of a key that couplers move: the force with which another hand holds it down, which no case can give."""
         given = values.given.get("held")
-        force = float(given.value) if given else 0.0
+        force = maths.number(given.value) if given else 0.0
         told = "force with which another hand holds the key down"
         values.set("f_held", force, "N", told, "given" if given else "no other hand")
 

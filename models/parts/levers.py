@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, length
 from keyaction.models.fields.values import Values
+from keyaction.models.many import maths
 from keyaction.models.materials.types import SOLID
 from keyaction.models.parts import arms
 from keyaction.models.parts.base import Part, Shape, Shown
@@ -89,8 +90,8 @@ class Lever(Part):
         )
         set_weight(values, f"weight of the {cls.what}", needs, lambda: sum(arms.masses(values)), how)
         turn = values.number("turn")
-        values.set("cos_turn", math.cos(turn), "", "cosine of the angle between the arms", values.origin("turn"))
-        values.set("sin_turn", math.sin(turn), "", "sine of the angle between the arms", values.origin("turn"))
+        values.set("cos_turn", maths.cos(turn), "", "cosine of the angle between the arms", values.origin("turn"))
+        values.set("sin_turn", maths.sin(turn), "", "sine of the angle between the arms", values.origin("turn"))
         values.set("B", values.number("imbalance"), "N*m", "moment of its weight", values.origin("imbalance"))
         arms.set_ratio(values)
         arms.set_bending(values)

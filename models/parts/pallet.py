@@ -9,6 +9,7 @@ from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, choice, length
 from keyaction.models.fields.values import Values, Warned
 from keyaction.models.formulas.bending import pressed_evenly
+from keyaction.models.many import maths
 from keyaction.models.parts import stop
 from keyaction.models.parts.base import Part, Shape, Shown
 from keyaction.models.parts.bending import SWITCH, set_gives, upright
@@ -121,7 +122,7 @@ class Pallet(Part):
         long, w = values.number("opening_length"), values.number("opening_width")
         d0 = values.number("hinge_to_opening")
         margin = values.number("sealing_margin")
-        near, far = max(d0 - margin, 0.0), d0 + long + margin
+        near, far = maths.larger(d0 - margin, 0.0), d0 + long + margin
         values.set("r_eye", values.number("eye"), "m", "eye from the hinge", "case")
         values.set(
             "delta_eye",
@@ -199,7 +200,7 @@ class Pallet(Part):
         sizes = ("thickness", "overlap", "opening_width", "eye")
         if values.has(*sizes):
             across = values.number("opening_width") + 2 * values.number("overlap")
-            bow = pressed_evenly(min(values.number("eye"), whole), whole)
+            bow = pressed_evenly(maths.smaller(values.number("eye"), whole), whole)
             set_gives(values, "material", sizes, upright(across, values.number("thickness")), {"in": bow})
 
     @classmethod
@@ -214,7 +215,7 @@ class Pallet(Part):
         quiet = spring["M0"].value - values.derived["B"].value
         closing = quiet + values.derived["S_wind"].value * box["p_box"].value
         r, k = values.derived["r_seat"].value, values.derived["K_seat"].value
-        squeeze = max(closing / (r * k), 0.0) ** (2 / 3)
+        squeeze = maths.larger(closing / (r * k), 0.0) ** (2 / 3)
         values.set(
             "x0_seat",
             squeeze,
@@ -238,6 +239,12 @@ class Pallet(Part):
             "N",
             "half of opening area times pressure, pulled at the free edge",
         )
+        if values.remarks:
+            cls._remark(values, quiet, closing)
+
+    @classmethod
+    def _remark(cls, values: Values, quiet: float, closing: float) -> None:
+        """Warn of a pallet that is not closed."""
         friction = values.derived["tau0"].value
         if quiet <= friction:
             open_by_itself = "the spring does not close the pallet at zero wind"

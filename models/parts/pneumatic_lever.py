@@ -186,7 +186,7 @@ class PneumaticLever(Part):
         squeeze = (shut / values.derived["K_seat"].value) ** (2 / 3)
         values.set("x0_seat", squeeze, "m", "squeeze of the inlet's seat at rest", "equilibrium of wind and spring")
         values.fact("inlet_force", shut, "N", "force that opens the inlet", "hole x pressure and its spring")
-        if values.number("exhaust.shut_at") <= squeeze:
+        if values.remarks and values.number("exhaust.shut_at") <= squeeze:
             told = "the exhaust shuts before the inlet leaves its seat: the bellows keeps its wind"
             values.warnings.append(Warned(told, told))
         pin(values)

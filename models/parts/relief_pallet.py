@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from keyaction.models import algebra
 from keyaction.models.fields.values import Values, Warned
+from keyaction.models.many import maths
 from keyaction.models.parts import relief_sizes, stop
 from keyaction.models.parts.base import Shape, Shown
 from keyaction.models.parts.felts import felt, felt_law
@@ -79,11 +80,11 @@ class ReliefPallet(Pallet):
         of = {name: item.value for name, item in values.derived.items()}
         wind, eye = box["p_box"].value, of["r_front"]
         quiet = of["M0_front"] - of["B_front"]
-        shut = max(quiet + of["S_front"] * wind, 0.0)
-        front = max(shut / (of["r_seat_front"] * of["K_seat_front"]), 0.0) ** (2 / 3)
+        shut = maths.larger(quiet + of["S_front"] * wind, 0.0)
+        front = maths.larger(shut / (of["r_seat_front"] * of["K_seat_front"]), 0.0) ** (2 / 3)
         closing = spring["M0"].value - of["M0_front"] - of["B"] + of["S_wind"] * wind
         borne = closing - of["r_joint"] * shut / of["r_seat_front"]
-        squeeze = max(borne / (of["r_seat"] * of["K_seat"]), 0.0) ** (2 / 3)
+        squeeze = maths.larger(borne / (of["r_seat"] * of["K_seat"]), 0.0) ** (2 / 3)
         how = "equilibrium of springs, wind, weights and seats"
         values.set("x0_seat", squeeze, "m", "squeeze of the large pallet's seat at rest, wind on", how)
         values.set("x0_front", front, "m", "squeeze of the front pallet's seat at rest, wind on", how)
@@ -95,6 +96,8 @@ class ReliefPallet(Pallet):
         values.fact("wind_at_eye", of["S_front"] * wind / eye, "N", "wind's force on the front pallet at the eye, shut")
         both = spring["M0"].value - of["B_both"] + (of["S_wind"] + of["S_front"]) * wind
         values.fact("both_at_eye", both / values.number("eye"), "N", "force at the eye that opens both at full wind")
+        if not values.remarks:
+            return
         for name, left in (("the spring", borne), ("its own spring", quiet)):
             if left <= 0.0:
                 which = "large" if name == "the spring" else "front"

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 
 from keyaction.models.fields.fields import Field, length
-from keyaction.models.fields.values import Values
+from keyaction.models.fields.values import Values, in_unit
+from keyaction.models.many import maths
 from keyaction.models.parts.common import GRAVITY, box_inertia
 from keyaction.models.parts.felts import felt_table
 from keyaction.models.parts.pallet import OPENS
-from keyaction.models.units.quantity import format_value
 
 _LIFT = felt_table("lift", "what the front pallet lifts the large one by, and its felt", usual_area=(1e-5, 1e-3))
 OWN = (
@@ -70,11 +70,11 @@ def in_order(values: Values) -> bool:
     near = values.number("hinge_to_opening")
     eye, joint = values.number("eye"), values.number("joint")
     if not near < joint < eye:
-        told = f"the joint lies between the opening's near end and the eye; allowed: {format_value(near, 'm')} to "
-        values.refuse("joint", "m", f"{told}{format_value(eye, 'm')}, ends excluded")
+        told = f"the joint lies between the opening's near end and the eye; allowed: {in_unit(near, 'm')} to "
+        values.refuse("joint", "m", f"{told}{in_unit(eye, 'm')}, ends excluded")
         return False
     if values.has("lift.at") and not joint < values.number("lift.at"):
-        values.refuse("lift.at", "m", f"behind the joint; allowed: more than {format_value(joint, 'm')}")
+        values.refuse("lift.at", "m", f"behind the joint; allowed: more than {in_unit(joint, 'm')}")
         return False
     return True
 
@@ -83,7 +83,7 @@ def areas(values: Values, joint: float) -> None:
     """What the wind presses on and what opens, of both pallets."""
     w, d0 = values.number("opening_width"), values.number("hinge_to_opening")
     margin = values.number("sealing_margin")
-    near, end = max(d0 - margin, 0.0), d0 + values.number("opening_length")
+    near, end = maths.larger(d0 - margin, 0.0), d0 + values.number("opening_length")
     wide, ahead = w + 2 * margin, end + margin - joint
     how = "moment of the sealed area, by the way of its points"
     values.set("S_wind", wide * ((joint**2 - near**2) / 2 + ahead * joint), "m^3", "wind's torque per pressure", how)
@@ -97,7 +97,7 @@ def areas(values: Values, joint: float) -> None:
 def weights(values: Values, joint: float) -> None:
     """Masses shared by length; the front one's hangs on the joint as well as on its own turn."""
     long = sum(values.number(one) for one in ("hinge_to_opening", "opening_length", "overlap"))
-    whole, ahead = max(long, joint * (1 + 1e-6)), max(long - joint, joint * 1e-6)
+    whole, ahead = maths.larger(long, joint * (1 + 1e-6)), maths.larger(long - joint, joint * 1e-6)
     mass = values.derived["m"].value
     front, thick = mass * ahead / whole, values.number("thickness") if values.has("thickness") else 0.0
     how = "shared by length at the joint"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from keyaction.models import algebra
@@ -10,6 +9,7 @@ from keyaction.models.fields.fields import Field, choice, length
 from keyaction.models.fields.values import Values
 from keyaction.models.formulas import sections
 from keyaction.models.instrument import splay
+from keyaction.models.many import maths
 from keyaction.models.parts import guides, side
 from keyaction.models.parts.base import Part, Shape, Shown
 from keyaction.models.parts.bending import give_at, slender
@@ -152,10 +152,10 @@ class Rod(Part):
             "play before it carries load, negative when drawn up too tight",
             values.origin("lost_motion"),
         )
-        damping = values.number("damping") * math.cos(values.number("splay"))
+        damping = values.number("damping") * maths.cos(values.number("splay"))
         values.set("alpha", damping, "s/m", "damping of the ends", values.origin("damping"))
         if values.number("splay") > 0:
-            share = math.cos(values.number("splay"))
+            share = maths.cos(values.number("splay"))
             values.fact("cos_splay", share, "", "share of its pull that moves its levers", values.origin("splay"))
         values.set(
             "down",
@@ -249,7 +249,7 @@ class Rod(Part):
         if cls.pushed:
             values.fact(
                 "euler_load",
-                sections.euler_load(bent, bar.weak_axis, length) * math.cos(values.number("splay")),
+                sections.euler_load(bent, bar.weak_axis, length) * maths.cos(values.number("splay")),
                 "N",
                 "push at which it buckles, ends pivoted",
             )

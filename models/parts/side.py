@@ -12,14 +12,14 @@ from typing import TYPE_CHECKING
 
 from keyaction.models import algebra
 from keyaction.models.fields.fields import Field, length
-from keyaction.models.fields.values import Values
+from keyaction.models.fields.values import Values, in_unit
 from keyaction.models.formulas import sections, side_motion, spans
+from keyaction.models.many import maths
 from keyaction.models.parts import guides
 from keyaction.models.parts.base import Shape
 from keyaction.models.parts.bending import slender
 from keyaction.models.parts.common import damped, on_edge
 from keyaction.models.parts.felts import felt, felt_law, felt_table
-from keyaction.models.units.quantity import format_value
 
 if TYPE_CHECKING:
     from keyaction.models.algebra.builder import Builder, Port
@@ -114,12 +114,12 @@ def resolve(values: Values, bar: sections.Section | None, pushes: bool) -> None:
         _neighbours(values)
     if lacking or bar is None or values.defects:
         return
-    span = max(guides.spans_of(values))
+    span = maths.largest(guides.spans_of(values))
     line, bending = values.of("material", "density") * bar.area, slender(values, "material") * bar.weak_axis
     lies = values.text("moves") == "level" and (bar.strong_axis <= bar.weak_axis or not on_edge(values))
     mass, firm = side_motion.modal_mass(line, span), side_motion.stiffness(0.0, span, bending)
     values.fact("side_span", span, "m", "longest span, which may whip")
-    values.fact("side_slack", math.sqrt(firm / mass) / (2 * math.pi), "Hz", "its lowest frequency, slack")
+    values.fact("side_slack", maths.sqrt(firm / mass) / (2 * math.pi), "Hz", "its lowest frequency, slack")
     bow, origin = _bow(values, span, lies)
     values.set("W_side", side_motion.load(line, span) if lies else 0.0, "N", "weight that bows the span",
                "2/pi of the span's" if lies else "its weight does not bow it")  # fmt: skip
@@ -132,7 +132,7 @@ def resolve(values: Values, bar: sections.Section | None, pushes: bool) -> None:
     values.set("bent_side", at - bow, "m", "of that the bending", origin)
     _masses(values, mass, firm)
     if not abs(at) <= spans.SMALL_SAG * span:
-        told = f"its span of {format_value(span, 'm')} hangs through by {format_value(at, 'm')} when it is slack"
+        told = f"its span of {in_unit(span, 'm')} hangs through by {in_unit(at, 'm')} when it is slack"
         values.defects.append(f"side_motion: {told}; allowed: a tenth of the span (guides stand nearer)")
     if pushes:
         push = sections.euler_load(1.0, bending, span)
@@ -180,7 +180,7 @@ def _at_rest(values: Values, bow: float) -> float:
 def _masses(values: Values, mass: float, firm: float) -> None:
     """The modal mass in two: what is left as the train is brought to rest, and what makes it slow."""
     taut = values.derived["k"].value * (2 * values.derived["n_side"].value * values.derived["y_side"].value) ** 2
-    quick = min(mass, (firm + _TAUT_SHARE * taut) / _QUICK**2)
+    quick = maths.smaller(mass, (firm + _TAUT_SHARE * taut) / _QUICK**2)
     how = "numerical: half of the span's, but as the train is brought to rest"
     values.set("m_quick", quick, "kg", "mass of the side motion as the train is brought to rest", how)
     values.set("m_slow", mass - quick, "kg", "what else moves sideways", "half of the span's mass, less that")

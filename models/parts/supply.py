@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from keyaction.models.fields.fields import Field, length, table
 from keyaction.models.fields.values import Values
+from keyaction.models.many import maths
 
 VOLUME, AREA, LENGTH, LOSS, FALL = "supply_volume", "trunk_area", "trunk_length", "trunk_loss", "supply_fall"
 """The facts of a box that has a supply."""
@@ -77,7 +78,7 @@ def given(values: Values) -> bool:
 
 def _told(values: Values, path: str) -> bool:
     """Whether the case itself gives a value that is not nothing."""
-    return path in values.given and not values.given[path].default and float(values.given[path].value) > 0.0
+    return path in values.given and not values.given[path].default and maths.number(values.given[path].value) > 0.0
 
 
 def resolve(values: Values) -> None:

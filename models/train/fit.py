@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import chain, pairwise
 
-from keyaction.models.fields.values import Values, Warned
+from keyaction.models.fields.values import Values, Warned, in_unit
 from keyaction.models.parts.base import Part
 from keyaction.models.parts.geometry import pallet_end
-from keyaction.models.units.quantity import format_value
 
 Met = tuple[type[Part], str, Values]
 """A part, its name and its figures."""
@@ -71,9 +70,9 @@ def _pallet_and_spring(pallet: Met, spring: Met) -> Iterator[tuple[str, str]]:
         return
     at = values.number("at")
     if at > end * (1 + 1e-9):
-        told = f"the spring bears beyond the free end of the pallet; allowed: up to {format_value(end, 'm')}"
-        yield spring[1], f"at = {format_value(at, 'm')}: {told}"
-    elif at < end / 5:
+        told = f"the spring bears beyond the free end of the pallet; allowed: up to {in_unit(end, 'm')}"
+        yield spring[1], f"at = {in_unit(at, 'm')}: {told}"
+    elif values.remarks and at < end / 5:
         values.odd("at", "m", "less than a fifth of the pallet's length from the hinge (common practice: about half)")
 
 
@@ -82,9 +81,9 @@ def _pallet_and_groove(pallet: Met, groove: Met) -> Iterator[tuple[str, str]]:
     if pallet[2].has("opening_length") and groove[2].has("length"):
         opening, length = pallet[2].number("opening_length"), groove[2].number("length")
         if opening > length * (1 + 1e-9):
-            told = f"longer than the groove; allowed: up to {format_value(length, 'm')}"
-            yield pallet[1], f"opening_length = {format_value(opening, 'm')}: {told}"
-    if pallet[2].has("opening_width") and groove[2].has("width"):
+            told = f"longer than the groove; allowed: up to {in_unit(length, 'm')}"
+            yield pallet[1], f"opening_length = {in_unit(opening, 'm')}: {told}"
+    if pallet[2].remarks and pallet[2].has("opening_width") and groove[2].has("width"):
         widths = [pallet[2].number("opening_width"), groove[2].number("width")]
         if widths[0] > 1.001 * widths[1]:
             pallet[2].odd("opening_width", "m", "the opening is wider than the groove")

@@ -191,7 +191,12 @@ class Train:
         return next(part for part in self.parts if part.role == role)
 
 
-def build_train(parts: Sequence[AnyPart], library: Library, libraries: Mapping[str, Library] = _NO_OTHERS) -> Train:
+def build_train(
+    parts: Sequence[AnyPart],
+    library: Library,
+    libraries: Mapping[str, Library] = _NO_OTHERS,
+    remarks: bool = True,
+) -> Train:
     """Resolve the figures of one note.
 
     Parameters
@@ -204,6 +209,8 @@ def build_train(parts: Sequence[AnyPart], library: Library, libraries: Mapping[s
     library : Library
     libraries : mapping of str to Library, optional
         That of a part, where it is not the common one.
+    remarks : bool
+        Whether to warn of what is merely odd.
 
     Raises
     ------
@@ -218,7 +225,7 @@ def build_train(parts: Sequence[AnyPart], library: Library, libraries: Mapping[s
         raise TrainProblem(wrong)
     made, ends = list[TrainPart](), list[tuple[Outlet | None, Outlet | None]]()
     for kind, name, given, *joined in parts:
-        values = Values(name, given, libraries.get(name, library))
+        values = Values(name, given, libraries.get(name, library), remarks=remarks)
         made.append(TrainPart(PARTS[kind] if isinstance(kind, str) else kind, name, values))
         outlet, end = (*joined, None, None)[:2]
         ends.append((outlet, end))

@@ -17,6 +17,7 @@ from keyaction.cases.study.reader import Study
 from keyaction.cases.study.spans import Choices
 from keyaction.cases.study.spreads import Piece
 from keyaction.models.fields.values import Given, Scalar
+from keyaction.models.many import maths
 from keyaction.models.materials.library import Library
 from keyaction.models.train.given import AnyPart, with_values
 from keyaction.models.train.train import Train, TrainProblem, build_train
@@ -152,11 +153,28 @@ def make_design(recipe: Recipe, row: Floats, number: int = 0) -> Design:
     number : int
         Of the row in the plan: what each note has of its own is drawn by it.
     """
-    chosen = [_chosen(one, own, u) for one, own, u in zip(recipe.inputs, recipe.own, row, strict=True)]
+    chosen = [chosen_at(one, own, u) for one, own, u in zip(recipe.inputs, recipe.own, row, strict=True)]
     values = tuple(value for value, _ in chosen)
     changes = [change for _, found in chosen for change in found]
-    own = partial(_drawn, recipe, number) if recipe.pieces else None
+    own = own_pieces(recipe, number)
     return changed_design(recipe.parts, recipe.library, recipe.strokes, changes, values, own)
+
+
+def make_train(recipe: Recipe, row: Floats, number: int, i: int) -> Train | str:
+    """The train that `make_design` makes for the note at place `i` of the recipe's."""
+    chosen = zip(recipe.inputs, recipe.own, row, strict=True)
+    changes = [change for one, own, u in chosen for change in chosen_at(one, own, u)[1]]
+    try:
+        changed_strokes(recipe.strokes, changes)
+        library = changed_library(recipe.library, changes)
+    except ValueError as problem:
+        return f"{IMPOSSIBLE}{problem}"
+    return changed_train(recipe.parts[i], by_part(changes), library, own_pieces(recipe, number), i)
+
+
+def own_pieces(recipe: Recipe, number: int) -> Own | None:
+    """What the notes of a design have of their own."""
+    return partial(_drawn, recipe, number) if recipe.pieces else None
 
 
 def _drawn(recipe: Recipe, number: int, parts: Sequence[Part], library: Library, i: int) -> Sequence[Part]:
@@ -186,17 +204,24 @@ def changed_design(
         What each note has of its own.
     """
     try:
-        strokes = _strokes(strokes, changes)
-        library = _library(library, changes)
+        strokes = changed_strokes(strokes, changes)
+        library = changed_library(library, changes)
     except ValueError as problem:
         return Design((f"{IMPOSSIBLE}{problem}",) * len(notes), strokes, values)
-    by_part: dict[str, list[Change]] = {}
+    placed = by_part(changes)
+    trains = tuple(changed_train(parts, placed, library, own, i) for i, parts in enumerate(notes))
+    return Design(trains, strokes, values)
+
+
+def by_part(changes: Sequence[Change]) -> dict[str, list[Change]]:
+    """Changes by what they change: a part, the strokes, the materials."""
+    found: dict[str, list[Change]] = {}
     for change in changes:
-        by_part.setdefault(change[0].place, []).append(change)
-    return Design(tuple(_train(parts, by_part, library, own, i) for i, parts in enumerate(notes)), strokes, values)
+        found.setdefault(change[0].place, []).append(change)
+    return found
 
 
-def _chosen(one: Input, own: float | str, u: float) -> tuple[float, list[Change]]:
+def chosen_at(one: Input, own: float | str, u: float) -> tuple[float, list[Change]]:
     """An input's value (for words their number) at a position, and what it changes."""
     if np.isnan(u):
         return (float(words(one, own).index(str(own))) if one.chosen else float(own)), []
@@ -220,13 +245,15 @@ def _new_value(target: Target, value: Scalar, how: How, own: Scalar | None) -> S
         return value
     if own is None:
         raise ValueError(f"{target.path}: no value to scale")
-    found = float(own) * float(value) if how == "factor" else float(own) + float(value)
+    by = maths.number(value)
+    found = float(own) * by if how == "factor" else float(own) + by
     if not inside(target.field, found):
         raise ValueError(f"{target.path} = {written(target.field, found)}: {allowed_range(target.field)}")
     return found
 
 
-def _strokes(strokes: Strokes, changes: Sequence[Change]) -> Strokes:
+def changed_strokes(strokes: Strokes, changes: Sequence[Change]) -> Strokes:
+    """What is played, with changes."""
     mine = [change for change in changes if change[0].place == STROKES]
     if not mine:
         return strokes
@@ -240,29 +267,45 @@ def _strokes(strokes: Strokes, changes: Sequence[Change]) -> Strokes:
     return made
 
 
-def _library(library: Library, changes: Sequence[Change]) -> Library:
+def changed_library(library: Library, changes: Sequence[Change]) -> Library:
+    """The materials, with changes."""
     values: dict[tuple[str, str], float] = {}
     for target, value, how in changes:
         if target.place == MATERIALS:
             name, what = target.property
             own = library.get(name)[what].value
-            values[(name, what)] = float(value) * own if how == "factor" else float(value)
+            values[(name, what)] = maths.number(value) * own if how == "factor" else maths.number(value)
     return with_properties(library, values) if values else library
 
 
-def _train(
+def changed_train(
     parts: Sequence[Part], changes: Mapping[str, Sequence[Change]], library: Library, own: Own | None, i: int
 ) -> Train | str:
+    """The train of the note at place `i` with changes, or why there is none."""
+    train = built(parts, changes, library, own, i)
+    if isinstance(train, str):
+        return train
+    wild = [item.doc for item in train.parameters.values() if not np.isfinite(item.value)]
+    return f"{IMPOSSIBLE}no finite {wild[0]}" if wild else train
+
+
+def built(
+    parts: Sequence[Part],
+    changes: Mapping[str, Sequence[Change]],
+    library: Library,
+    own: Own | None,
+    i: int,
+    remarks: bool = True,
+) -> Train | str:
+    """As `changed_train`, whose parameters may be no finite numbers; `remarks` as of `build_train`."""
     try:
         made: Sequence[Part] = [with_values(part, _given(part[2], changes.get(part[1], ()))) for part in parts]
         made = own(made, library, i) if own else made
-        train = build_train(made, library)
+        return build_train(made, library, remarks=remarks)
     except TrainProblem as problem:
         return f"{IMPOSSIBLE}{'; '.join(problem.defects)}"
     except (ValueError, ArithmeticError) as problem:
         return f"{IMPOSSIBLE}{problem}"
-    wild = [item.doc for item in train.parameters.values() if not np.isfinite(item.value)]
-    return f"{IMPOSSIBLE}no finite {wild[0]}" if wild else train
 
 
 def _given(given: Mapping[str, Given], changes: Sequence[Change]) -> Mapping[str, Given]:

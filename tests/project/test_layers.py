@@ -8,7 +8,7 @@ import pytest
 ROOT = Path(__file__).resolve().parents[2]
 
 LAYERS = (
-    "models.units models.notes models.historic cases.text sim.processes sim.fitting",
+    "models.many models.units models.notes models.historic cases.text sim.processes sim.fitting",
     "models.materials models.algebra models.readings sim.files sim.tables sim.propagation",
     "models.formulas models.fields",
     "models.instrument models.climate",

@@ -1,0 +1,1 @@
+"""One number for each of many designs, so that one train is built for all of them."""

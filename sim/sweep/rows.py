@@ -1,0 +1,319 @@
+"""From rows of a plan to parameters of the equations, many designs at once and without a train for each.
+
+One train is built whose varied fields are the numbers of many designs (`keyaction.models.many`). Where designs part (a
+comparison that holds for some, an error) those that go together are built again by themselves; what only one design at
+a time can be asked is built as `make_design` does. So figures and words are its own, to the last bit.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from keyaction.cases.action.strokes import Strokes
+from keyaction.cases.study.inputs import STROKES, Input
+from keyaction.cases.study.spans import Choices
+from keyaction.models.algebra.names import Name
+from keyaction.models.many.many import Blanks, Many, OneByOne, Parted
+from keyaction.models.train.structure import Structure
+from keyaction.models.train.train import Train
+from keyaction.sim.motion.integrate import Floats
+from keyaction.sim.sweep.designs import (
+    IMPOSSIBLE,
+    Change,
+    Own,
+    Recipe,
+    built,
+    by_part,
+    changed_library,
+    changed_strokes,
+    chosen_at,
+    make_train,
+    words,
+)
+from keyaction.sim.sweep.grouped import CLOSING, FEET, WAVE, Figure, Group, Places, Rows
+from keyaction.sim.sweep.pieces import deviated, shares_of
+
+_TOGETHER = 16384
+"""Designs built in one go, at most: their numbers stay in the processor's cache."""
+_FEW = 3
+"""Designs that are as quickly built one by one."""
+
+
+def design_rows(recipe: Recipe, plan: Floats, numbers: int | Places = 0) -> Rows:
+    """Parameters of the equations of many designs.
+
+    Parameters
+    ----------
+    recipe : Recipe
+    plan : (designs, inputs) array
+        Rows of the plan, as `make_design` takes them.
+    numbers : int or (designs,) array of int
+        Of the first row in the plan, or of each.
+    """
+    plan = np.asarray(plan, dtype=float)
+    numbers = np.asarray(numbers if np.ndim(numbers) else numbers + np.arange(len(plan)))
+    with np.errstate(all="ignore"):
+        maker = _Maker(recipe, plan, numbers)
+        for designs in maker.alike():
+            for i in range(len(recipe.notes)):
+                maker.build(i, designs)
+    values = np.stack([one.values for one in maker.columns], axis=1) if maker.columns else plan[:, :0]
+    return Rows(values, tuple(maker.groups()), maker.status, maker.alone, maker.train)
+
+
+# -- inputs ----------------------------------------------------------------------------------------------
+class _Column:
+    """One input over the designs: its values, which choice that is, and what it changes."""
+
+    def __init__(self, one: Input, own: float | str, places: Floats) -> None:
+        self.input, self.places = one, places
+        given = ~np.isnan(places)
+        as_in_case = float(words(one, own).index(str(own))) if one.chosen else float(own)
+        self.values, self.choice = np.full(len(places), as_in_case), np.where(given, 0, -1)
+        found = one.span.at(places[given])
+        if isinstance(one.span, Choices):
+            numbers = range(len(one.span.values)) if one.chosen else one.span.values
+            found = np.array([float(value) for value in numbers])[found] if len(found) else np.zeros(0)
+            if not _measures(one):
+                self.choice[given] = one.span.at(places[given])
+        self.values[given] = found
+
+    def key(self, d: int) -> tuple[int, float]:
+        """What designs have in common in which it is the same."""
+        return int(self.choice[d]), float(self.values[d]) if self.choice[d] >= 0 else 0.0
+
+    def changes(self, designs: Places, blanks: Blanks) -> list[Change]:
+        """What it changes in designs that have the same choice."""
+        if self.choice[designs[0]] < 0:
+            return []
+        if self.input.chosen or not _measures(self.input):
+            return chosen_at(self.input, "", self.places[designs[0]])[1]
+        many = Many(self.values[designs], blanks)
+        return [(target, many, self.input.how) for target in self.input.targets]  # type: ignore[misc]
+
+
+def _measures(one: Input) -> bool:
+    """Whether an input's values are numbers that parts compute with; each of others is built by itself."""
+    if not isinstance(one.span, Choices):
+        return True
+    return not (one.chosen or one.settings) and all(t.field.kind in ("quantity", "number") for t in one.targets)
+
+
+# -- trains ----------------------------------------------------------------------------------------------
+@dataclass(frozen=True)
+class _Piece:
+    """Trains that were built together: their places, and figures by name, one for all or one each."""
+
+    places: Places
+    structure: Structure
+    parameters: Mapping[Name, float | Floats]
+    figures: Mapping[Figure, float | Floats]
+
+
+class _Maker:
+    """Builds the trains of some rows, and gathers what comes of them."""
+
+    def __init__(self, recipe: Recipe, plan: Floats, numbers: Places) -> None:
+        self.recipe, self.plan, self.numbers = recipe, plan, numbers
+        self.notes = len(recipe.notes)
+        inputs = zip(recipe.inputs, recipe.own, plan.T, strict=True)
+        self.columns = [_Column(one, own, places) for one, own, places in inputs]
+        self.status = [""] * (len(plan) * self.notes)
+        self.alone = 0
+        self.strokes = self._played()
+        self._pieces: list[_Piece] = []
+
+    def _played(self) -> list[Strokes] | None:
+        """What is played on each design, where that is not the same for all."""
+        asked = [k for k, one in enumerate(self.recipe.inputs) if any(t.place == STROKES for t in one.reached)]
+        if not asked:
+            return None
+        known: dict[tuple[tuple[int, float], ...], Strokes | str] = {}
+        played = []
+        for d in range(len(self.plan)):
+            key = tuple(self.columns[k].key(d) for k in asked)
+            if key not in known:
+                known[key] = self._strokes_of(d, asked)
+            found = known[key]
+            if isinstance(found, str):
+                self.status[d * self.notes : (d + 1) * self.notes] = [found] * self.notes
+                found = self.recipe.strokes
+            played.append(found)
+        return played
+
+    def _strokes_of(self, d: int, asked: Sequence[int]) -> Strokes | str:
+        chosen = [chosen_at(self.recipe.inputs[k], self.recipe.own[k], self.plan[d, k])[1] for k in asked]
+        try:
+            return changed_strokes(self.recipe.strokes, [change for one in chosen for change in one])
+        except ValueError as problem:
+            return f"{IMPOSSIBLE}{problem}"
+
+    def alike(self) -> Iterator[Places]:
+        """Designs of the same choices, in pieces that are built in one go."""
+        left = np.flatnonzero([not text for text in self.status[:: self.notes]])
+        choices = [one.choice[left] for one in self.columns if one.choice.any()]
+        groups = [left]
+        if choices:
+            _, which = np.unique(np.stack(choices, axis=1), axis=0, return_inverse=True)
+            which = which.ravel()
+            order = np.argsort(which, kind="stable")
+            groups = np.split(left[order], np.flatnonzero(np.diff(which[order])) + 1)
+        for designs in groups:
+            for start in range(0, len(designs), _TOGETHER):
+                yield designs[start : start + _TOGETHER]
+
+    def build(self, i: int, designs: Places) -> None:
+        """The trains of the note at place `i` of designs of the same choices."""
+        waiting, self._shares = [designs], self._drawn(i, designs)
+        while waiting:
+            part = waiting.pop()
+            if len(part) <= _FEW:
+                self._one_by_one(i, part)
+                continue
+            try:
+                self._together(i, part)
+            except Parted as parted:
+                waiting += [part[~parted.mask], part[parted.mask]]
+            except OneByOne:
+                self._one_by_one(i, part)
+
+    def _drawn(self, i: int, designs: Places) -> Floats:
+        """What is drawn for a note: of each piece a share for each of all designs, those that are not built 0."""
+        pieces, recipe = self.recipe.pieces, self.recipe
+        found = np.zeros((len(pieces), len(self.plan)))
+        if pieces:
+            for d in designs.tolist():
+                found[:, d] = shares_of(pieces, recipe.seed, int(self.numbers[d]), recipe.notes[i])
+        return found
+
+    def _own(self, designs: Places, blanks: Blanks) -> Own | None:
+        """What the notes of these designs have of their own."""
+        if not self.recipe.pieces:
+            return None
+        shares: Any = [Many(row, blanks) for row in self._shares[:, designs]]
+        return lambda parts, library, _: deviated(parts, self.recipe.pieces, library, shares)
+
+    def _together(self, i: int, designs: Places) -> None:
+        blanks = Blanks()
+        changes = [change for one in self.columns for change in one.changes(designs, blanks)]
+        try:
+            library = changed_library(self.recipe.library, changes)
+        except ValueError as problem:
+            found: Train | str = f"{IMPOSSIBLE}{problem}"
+        else:
+            found = built(self.recipe.parts[i], by_part(changes), library, self._own(designs, blanks), i, False)
+        if isinstance(found, str):
+            self._refused(i, designs, found, blanks)
+        elif len(blanks):  # a text was made of figures, and something may hang on it
+            raise OneByOne
+        else:
+            self._take(i, designs, found)
+
+    def _refused(self, i: int, designs: Places, text: str, blanks: Blanks) -> None:
+        """Designs that cannot be built, which one of them has to confirm: an error may be of many numbers alone."""
+        told = [blanks.filled(text, k) for k in range(len(designs))] if len(blanks) else [text] * len(designs)
+        if self._alone(i, int(designs[0])) != told[0]:
+            raise OneByOne
+        for d, why in zip(designs.tolist(), told, strict=True):
+            self.status[d * self.notes + i] = why
+
+    def _take(self, i: int, designs: Places, train: Train) -> None:
+        """Take over a train of many numbers; designs with a parameter that is no finite one are told so."""
+        sound = np.ones(len(designs), dtype=bool)
+        for item in train.parameters.values():
+            finite = np.broadcast_to(np.isfinite(_plain(item.value)), sound.shape)
+            if not finite.all():
+                for d in designs[sound & ~finite].tolist():
+                    self.status[d * self.notes + i] = f"{IMPOSSIBLE}no finite {item.doc}"
+                sound &= finite
+        if sound.any():
+            found = _piece(designs * self.notes + i, train)
+            self._pieces.append(found if sound.all() else _some(found, sound))
+
+    def train(self, place: int) -> Train | str:
+        """The train at a place, made as `make_design` makes it."""
+        design, i = divmod(place, self.notes)
+        return make_train(self.recipe, self.plan[design], int(self.numbers[design]), i)
+
+    def _alone(self, i: int, design: int) -> Train | str:
+        self.alone += 1
+        return self.train(design * self.notes + i)
+
+    def _one_by_one(self, i: int, designs: Places) -> None:
+        for d in designs.tolist():
+            train = self._alone(i, d)
+            if isinstance(train, str):
+                self.status[d * self.notes + i] = train
+            else:
+                self._pieces.append(_piece(np.array([d * self.notes + i]), train))
+
+    def groups(self) -> Iterator[Group]:
+        """All trains, those together that have the same equations, figures and strokes."""
+        alike: dict[tuple[object, ...], list[_Piece]] = {}
+        for one in self._pieces:
+            for strokes, piece in self._by_strokes(one):
+                key = (piece.structure, id(strokes), tuple(piece.parameters), tuple(piece.figures))
+                alike.setdefault(key, []).append(piece)
+        self._pieces = []
+        for pieces in alike.values():
+            places = np.concatenate([one.places for one in pieces])
+            order = np.argsort(places, kind="stable")
+            names = tuple(pieces[0].parameters)
+            table = np.empty((len(names), len(places)))
+            for k, name in enumerate(names):
+                table[k] = _joined([one.parameters[name] for one in pieces], pieces)[order]
+            figures = {key: _joined([one.figures[key] for one in pieces], pieces)[order] for key in pieces[0].figures}
+            places = places[order]
+            strokes = self._strokes_at(int(places[0]))
+            yield Group(places, pieces[0].structure, strokes, names, table, figures, self.train)
+
+    def _strokes_at(self, place: int) -> Strokes:
+        return self.strokes[place // self.notes] if self.strokes else self.recipe.strokes
+
+    def _by_strokes(self, piece: _Piece) -> Iterator[tuple[Strokes, _Piece]]:
+        """A piece in parts on which the same is played."""
+        if self.strokes is None:
+            yield self.recipe.strokes, piece
+            return
+        played = [self._strokes_at(place) for place in piece.places.tolist()]
+        which = np.array([id(one) for one in played])
+        for strokes in {id(one): one for one in played}.values():
+            mask = which == id(strokes)
+            yield strokes, piece if mask.all() else _some(piece, mask)
+
+
+def _plain(value: float) -> float | Floats:
+    """A number, or the array of those of many designs."""
+    return value.values if isinstance(value, Many) else value
+
+
+def _piece(places: Places, train: Train) -> _Piece:
+    figures = {
+        (part.name, item.name): _plain(item.value)
+        for part in train.parts
+        for item in (part.values.derived.get(name) for name in (CLOSING, WAVE, FEET))
+        if item is not None
+    }
+    return _Piece(places, train.structure, {name: _plain(one.value) for name, one in train.parameters.items()}, figures)
+
+
+def _some(piece: _Piece, mask: NDArray[np.bool_]) -> _Piece:
+    """Some of the trains of a piece."""
+    parameters = {key: _at(value, mask) for key, value in piece.parameters.items()}
+    return _Piece(
+        piece.places[mask], piece.structure, parameters, {key: _at(value, mask) for key, value in piece.figures.items()}
+    )
+
+
+def _at(value: float | Floats, mask: NDArray[np.bool_]) -> float | Floats:
+    return value[mask] if isinstance(value, np.ndarray) else value
+
+
+def _joined(values: Sequence[float | Floats], pieces: Sequence[_Piece]) -> Floats:
+    """A figure over the trains of all pieces."""
+    return np.concatenate([np.broadcast_to(value, len(one.places)) for value, one in zip(values, pieces, strict=True)])
