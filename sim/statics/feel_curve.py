@@ -36,7 +36,7 @@ def place_of(seen: Table, count: int, column: int, level: float) -> float:
             step = ahead - here
             if step == 0.0:
                 return float(i)
-            return float(i) - here / step
+            return float(i - here / step)
     return nan
 
 
@@ -46,8 +46,8 @@ def value_at(seen: Table, count: int, column: int, place: float) -> float:
         return nan
     i = int(place)
     if i >= count - 1:
-        return seen[count - 1, column]
-    return (seen[i + 1, column] - seen[i, column]) * (place - i) + seen[i, column]
+        return float(seen[count - 1, column])
+    return float((seen[i + 1, column] - seen[i, column]) * (place - i) + seen[i, column])
 
 
 def met(

@@ -1,7 +1,7 @@
 """What is read from the two ways of a slow press, in plain loops: for many designs, and for other machines' compilers.
 
 Of trains with one pallet and one key. The definitions are those of `keyaction.sim.statics.press` and of the quantities;
-a test holds both together. Numba compiles these functions and those of `feel_curve`.
+a test holds both together. Those read a note with NumPy, which needs no compiler and is no slower to a player.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ ON_FELT = 1e-7
 KEY_TRAVEL, KEY_FORCE, GAP, LIFT, PRESSURE, ENERGY, PAD, BOTTOM = 0, 1, 2, 3, 4, 5, 6, 7
 """What stands in `columns`: numbers of observables."""
 RODS, STAGES, BODIES, LISTED = 8, 9, 10, 11
-"""Then how many rods lead to the pallet, stages and coordinates there are; after these the rods' forces and the stages."""
+"""After them how many rods there are up to the pallet, stages, coordinates; then the rods' forces, and the stages."""
 REST, STIFFNESS, TAKEN_UP, LOADED = 0, 1, 2, 3
 """What stands in `given`: key travel at rest (m), the finger's stiffness (N/m), what a rod takes up before it carries
 (N), and the share of the finger's way to the pluck at which vibrations are asked for."""
@@ -58,11 +58,11 @@ def carries_from(seen: Table, count: int, rod: int, columns: Places, given: Floa
     if i < 0:
         return 0.0
     if i + 1 == count:
-        return seen[i, travel] - given[REST] if i > 0 else 0.0
+        return float(seen[i, travel] - given[REST]) if i > 0 else 0.0
     if seen[i + 1, rod] == level:
-        return seen[i + 1, travel] - given[REST]
+        return float(seen[i + 1, travel] - given[REST])
     slope = (seen[i + 1, travel] - seen[i, travel]) / (seen[i + 1, rod] - seen[i, rod])
-    return slope * (level - seen[i, rod]) + (seen[i, travel] - given[REST])
+    return float(slope * (level - seen[i, rod]) + (seen[i, travel] - given[REST]))
 
 
 def lost_motion(seen: Table, count: int, pluck: float, columns: Places, given: Floats) -> float:
@@ -82,11 +82,11 @@ def last_stage(seen: Table, count: int, pluck: float, columns: Places, given: Fl
     """Key travel of the pluck, or where a further stage begins after it; NaN if the pallet does not open."""
     if not pluck >= 0.0:
         return nan
-    found = value_at(seen, count, columns[KEY_TRAVEL], pluck) - given[REST]
+    found = float(value_at(seen, count, columns[KEY_TRAVEL], pluck) - given[REST])
     for k in range(columns[STAGES]):
         place = place_of(seen, count, columns[LISTED + columns[RODS] + k], 0.0)
         if place >= 0.0:
-            found = max(found, value_at(seen, count, columns[KEY_TRAVEL], place) - given[REST])
+            found = max(found, float(value_at(seen, count, columns[KEY_TRAVEL], place) - given[REST]))
     return found
 
 
@@ -94,9 +94,9 @@ def bottom_point(seen: Table, count: int, columns: Places, given: Floats) -> flo
     """Key travel at which the key touches the bottom felt, m; NaN if it never does."""
     place = place_of(seen, count, columns[BOTTOM], 0.0)
     if place >= 0.0:
-        return value_at(seen, count, columns[KEY_TRAVEL], place) - given[REST]
+        return float(value_at(seen, count, columns[KEY_TRAVEL], place) - given[REST])
     if seen[count - 1, columns[BOTTOM]] > -ON_FELT:
-        return seen[count - 1, columns[KEY_TRAVEL]] - given[REST]
+        return float(seen[count - 1, columns[KEY_TRAVEL]] - given[REST])
     return nan
 
 
@@ -137,13 +137,13 @@ def stored_energy(seen: Table, count: int, pluck: float, columns: Places, given:
     j = min(i + 1, count - 1)
     here = own_energy(seen, i, columns, given)
     there = own_energy(seen, j, columns, given)
-    return (there - here) * (pluck - i) + here - own_energy(seen, 0, columns, given)
+    return float((there - here) * (pluck - i) + here - own_energy(seen, 0, columns, given))
 
 
 def own_energy(seen: Table, i: int, columns: Places, given: Floats) -> float:
     """Stored energy of the train without the finger's pad, J."""
     pad = max(seen[i, columns[PAD]], 0.0)
-    return seen[i, columns[ENERGY]] - given[STIFFNESS] * (pad * pad) / 2
+    return float(seen[i, columns[ENERGY]] - given[STIFFNESS] * (pad * pad) / 2)
 
 
 def ends(seen: Table, count: int, up_seen: Table, up_count: int, columns: Places, given: Floats, out: Floats) -> None:
