@@ -43,9 +43,8 @@ def beyond(figures: Mapping[str, NDArray[np.float64]]) -> NDArray[np.bool_]:
     -------
     (N,) array
     """
-    return np.any(
-        [_outside(QUANTITIES[name], values) for name, values in figures.items() if name in QUANTITIES], axis=0
-    )
+    found = [_outside(QUANTITIES[name], values) for name, values in figures.items() if name in QUANTITIES]
+    return np.asarray(np.any(found, axis=0))
 
 
 def _outside(row: Quantity, value: Any) -> Any:

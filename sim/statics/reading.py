@@ -123,8 +123,8 @@ def touch(work: Floats, room: int, down: int, up: int, up_end: float, stage: flo
         out[FOLLOW] = work[room + lowest]
     quarter = (bottom - stage) / 4
     if not up_end > stage + quarter:
-        start = stage + quarter
-        end = bottom - quarter
+        start = min(stage + quarter, bottom - quarter)
+        end = max(stage + quarter, bottom - quarter)
         pressed = mean_force(work, room, 0, 1, down, start, end)
         out[FRICTION] = (pressed - mean_force(work, room, 2 * room + up - 1, -1, up, start, end)) / 2
 
