@@ -74,7 +74,8 @@ def lost_motion(seen: Table, count: int, pluck: float, columns: Places, given: F
         before += 1
     most = -1.0
     for k in range(columns[RODS]):
-        most = max(most, carries_from(seen, min(before, count), columns[LISTED + k], columns, given))
+        carries = carries_from(seen, min(before, count), columns[LISTED + k], columns, given)
+        most = max(most, carries)
     return most
 
 
@@ -86,7 +87,8 @@ def last_stage(seen: Table, count: int, pluck: float, columns: Places, given: Fl
     for k in range(columns[STAGES]):
         place = place_of(seen, count, columns[LISTED + columns[RODS] + k], 0.0)
         if place >= 0.0:
-            found = max(found, float(value_at(seen, count, columns[KEY_TRAVEL], place) - given[REST]))
+            begins = value_at(seen, count, columns[KEY_TRAVEL], place) - given[REST]
+            found = max(found, begins)
     return found
 
 
@@ -108,12 +110,14 @@ def touch(work: Floats, room: int, down: int, up: int, up_end: float, stage: flo
     if not stage > -1.0:
         return
     felt = bottom > -1.0
-    most = highest(work, 0, room, down, max(stage, min(stage + JUST_PAST, bottom)) if felt else stage + JUST_PAST)
+    past = stage + JUST_PAST
+    near = min(past, bottom)
+    most = highest(work, 0, room, down, max(stage, near) if felt else past)
     if most >= 0:
         out[PLUCK] = work[room + most]
     if not felt:
         return
-    most = highest(work, 0, room, down, min(stage + JUST_PAST, bottom))
+    most = highest(work, 0, room, down, near)
     start = max(stage, work[max(most, 0)])
     lowest = -1
     for i in range(down):

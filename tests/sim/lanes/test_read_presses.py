@@ -7,7 +7,7 @@ from functools import lru_cache
 import numpy as np
 import pytest
 from kinds_by_hand import KINDS
-from pressed_rows import Rows, trains_of
+from read_rows import Rows, trains_of
 from scattered import scattered
 
 from keyaction.cases.action.reader import read_case

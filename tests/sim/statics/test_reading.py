@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from pressed_rows import read
+from read_rows import read
 from scipy.interpolate import PchipInterpolator
 
 from keyaction.cases.action.reader import read_case
