@@ -22,6 +22,7 @@ from keyaction.sim.lanes.presses import DesignModel, presses
 from keyaction.sim.lanes.read_presses import PressReader, supported
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.statics.press import StaticPress, Ways
+from keyaction.sim.statics.reading import FIGURES
 
 CASE = read_case("demo-wood")
 STANDING = [name for name, one in QUANTITIES.items() if one.source in ("slow press", "train")]
@@ -159,6 +160,14 @@ def test_a_design_that_turns_too_far_says_so():
     assert told > 3
     rows = Rows([pressed(train_of(CASE, "C4"))])
     assert rows.reader.turned_words(rows.out, 0) == ""
+
+
+def test_what_iterations_leave_in_a_groove_is_none():
+    rows = Rows([pressed(train_of(CASE, "C4"))])
+    held = FIGURES.index("held_pressure")
+    for share, left in ((1e-12, 0.0), (1e-6, 1e-6)):
+        rows.out[0, held] = share * rows.reader.box(rows.parameters)[0]
+        assert rows.figures()["groove_share"][0] == pytest.approx(left, rel=1e-12, abs=0)
 
 
 def test_a_design_that_was_not_pressed_is_not_known():
