@@ -71,7 +71,7 @@ class Kinematics:
     def ratios(self, q: Floats, p: Floats) -> Floats:
         """Speed of every coordinate per speed of the key front, nothing giving way, at coordinates `q`."""
         slopes, held = self.gradients(q, p), self._held(p)
-        ratio = np.zeros(len(self.coordinates))
+        ratio = np.zeros(np.shape(q))
         ratio[0] = 1 / slopes[0]
         for i, link in enumerate(self.links):
             up, down = slopes[1 + 2 * i], slopes[2 + 2 * i]
@@ -137,18 +137,34 @@ def _holds(name: Name, value: float) -> bool:
 @lru_cache(maxsize=32)
 def kinematics(structure: Structure) -> Kinematics:
     """Kinematics of a structure (shared by its notes)."""
+    module = _module(structure)
+    return _read(
+        module, lambda at, of: np.array(module.slopes(at, of)), lambda at, by, of: np.array(module.energies(at, by, of))
+    )
+
+
+@lru_cache(maxsize=32)
+def kinematics_of_many(structure: Structure) -> Kinematics:
+    """As `kinematics`, for arrays with a column for each design: of trains in which no hand holds a key."""
+    module = _module(structure, "_many")
+    for name in ("cos", "sin", "sqrt"):
+        setattr(module, name, getattr(np, name))
+    return _read(
+        module,
+        lambda at, of: np.array(np.broadcast_arrays(*module.slopes(at, of), at[0])[:-1]),
+        lambda at, by, of: np.array(np.broadcast_arrays(*module.energies(at, by, of), at[0])[:-1]),
+    )
+
+
+def _module(structure: Structure, part: str = "") -> Any:
     path, text = generated_module(structure, "chain", lambda: _text(structure))
-    module: Any = load_module(path, text)
+    return load_module(path, text, part)
+
+
+def _read(module: Any, gradients: Callable[..., Floats], masses: Callable[..., Floats]) -> Kinematics:
     layout = read_layout(module.LAYOUT)
     links = tuple(Link(layout.elements[i], up, down) for i, up, down in module.LINKS)
-    return Kinematics(
-        layout,
-        links,
-        lambda at, of: np.array(module.slopes(at, of)),
-        lambda at, by, of: np.array(module.energies(at, by, of)),
-        module.OWNERS,
-        module.SLIPS,
-    )
+    return Kinematics(layout, links, gradients, masses, module.OWNERS, module.SLIPS)
 
 
 def _text(structure: Structure) -> str:
