@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any
 
@@ -54,6 +54,8 @@ class Kinematics:
         Parts that weigh.
     slips : tuple of int
         Number of the coordinate that drives each slip.
+    text : str
+        Of the generated module: ``slopes(q, p)`` are the gradients.
     """
 
     layout: Layout
@@ -62,6 +64,7 @@ class Kinematics:
     masses: Callable[[Floats, Floats, Floats], Floats]
     owners: tuple[str, ...]
     slips: tuple[int, ...]
+    text: str = field(repr=False)
 
     @property
     def coordinates(self) -> tuple[str, ...]:
@@ -148,6 +151,7 @@ def kinematics(structure: Structure) -> Kinematics:
         lambda at, by, of: np.array(module.energies(at, by, of)),
         module.OWNERS,
         module.SLIPS,
+        text,
     )
 
 

@@ -1,4 +1,4 @@
-"""Linear algebra of a few unknowns, in the loops that Numba compiles and `keyaction.sim.code.loops_text` writes as C."""
+"""Linear algebra of a few unknowns, in loops that Numba compiles and `keyaction.sim.code.loops_text` writes as C."""
 
 from __future__ import annotations
 
@@ -8,6 +8,8 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Table = NDArray[np.float64]
 Places = NDArray[np.int64]
+Kept, Given = Table, Floats
+"""As C, of one of many designs that lie side by side: a table, an array."""
 
 SINGULAR = 1e-14
 """Pivot, beside rows of size one, below which nothing is left that settles an unknown."""

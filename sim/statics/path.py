@@ -20,7 +20,7 @@ from math import exp, sqrt
 
 import numpy as np
 
-from keyaction.sim.statics.linear import Floats, Places, Table, copied, dot, largest_of, moved, solved
+from keyaction.sim.statics.linear import Floats, Given, Kept, Places, Table, copied, dot, largest_of, moved, solved
 
 Equations = Callable[..., None]
 
@@ -95,8 +95,8 @@ def placed(z: Floats, u: Floats, unknown: Places, slips: Places, scale: Floats, 
 def balanced(
     rates: Equations,
     slopes: Equations,
-    p: Floats,
-    d: Floats,
+    p: Given,
+    d: Given,
     x0: int,
     way: float,
     y: Floats,
@@ -127,8 +127,8 @@ def balanced(
 
 def looked(
     observe: Equations,
-    p: Floats,
-    d: Floats,
+    p: Given,
+    d: Given,
     x0: int,
     way: float,
     y: Floats,
@@ -152,8 +152,8 @@ def looked(
 def residual(
     rates: Equations,
     slopes: Equations,
-    p: Floats,
-    d: Floats,
+    p: Given,
+    d: Given,
     x0: int,
     unknown: Places,
     rows: Places,
@@ -209,8 +209,8 @@ def further_on(sense: float, z: Floats, u: Floats, far: Floats, owner: Places, f
 
 def events(
     observe: Equations,
-    p: Floats,
-    d: Floats,
+    p: Given,
+    d: Given,
     x0: int,
     unknown: Places,
     slips: Places,
@@ -238,7 +238,7 @@ def events(
 
     The seat left, the bottom felt touched, a fold of the finger's way, the highest and lowest key force, and the end:
     going down the dip force on the bottom felt, going up the finger leaving the key, or what is sought before it.
-    After these five how far the finger is pressed in. `columns` has gap, bottom felt, pad, key force and what is sought.
+    After these five how far the finger is pressed in. `columns` has gap, bottom felt, pad, key force, what is sought.
     """
     n = len(unknown)
     slipped(sense, z, u, far, owner, reach, now, give)
@@ -308,7 +308,7 @@ def narrowed(bracket: Floats, share: float, value: float, length: float) -> int:
     return 0
 
 
-def noted(table: Table, place: int, z: Floats, u: Floats, tangent: Floats) -> None:
+def noted(table: Kept, place: int, z: Floats, u: Floats, tangent: Floats) -> None:
     """A point of the path as a row: unknowns, slips, direction."""
     n = len(z)
     s = len(u)
@@ -320,7 +320,7 @@ def noted(table: Table, place: int, z: Floats, u: Floats, tangent: Floats) -> No
         table[place, n + s + i] = tangent[i]
 
 
-def in_order(points: Table, count: int, found: Table, shares: Floats, ending: int) -> int:
+def in_order(points: Kept, count: int, found: Kept, shares: Floats, ending: int) -> int:
     """The points of the events of a step, as they lie along it, added to the path; how many points it then has.
 
     The event that ends the path, where it does so, is the last.
@@ -354,8 +354,8 @@ def walk(
     rates: Equations,
     slopes: Equations,
     observe: Equations,
-    p: Floats,
-    d: Floats,
+    p: Given,
+    d: Given,
     x0: int,
     unknown: Places,
     rows: Places,
@@ -384,8 +384,8 @@ def walk(
     tests: Table,
     bracket: Floats,
     shares: Floats,
-    found: Table,
-    points: Table,
+    found: Kept,
+    points: Kept,
     counts: Places,
 ) -> int:
     """Equilibria along a path to its end, into `points`; how it ended.
@@ -422,7 +422,7 @@ def walk(
         m[n, n + 1] = -rest
         solved(m, order, move, along)
         good = 1
-        if aim != AGAIN and aim != BEHIND:
+        if aim not in (AGAIN, BEHIND):
             turn += 1
             largest = largest_of(move)
             if largest <= 1.0:
@@ -440,12 +440,12 @@ def walk(
             size = turned / sqrt(dot(along, along))
             for j in range(n + 1):
                 along[j] = size * along[j]
-            if aim != BEYOND and aim != BEHIND:
+            if aim not in (BEYOND, BEHIND):
                 copied(at, there)
                 copied(along, ahead)
                 slipped(sense, at, held, gone, owner, reach, now, give)
                 further_on(sense, at, held, gone, owner, further)
-        elif aim == BEGIN or aim == SOUGHT:
+        elif aim in (SOUGHT, BEGIN):
             copied(here, there)
             copied(tangent, ahead)
             copied(u, now)
@@ -459,7 +459,7 @@ def walk(
         # Is it the next of the path?
         accepted, shorter, afresh = 0, 0, 1
         away = length
-        if aim == STEP or aim == AGAIN:
+        if aim in (STEP, AGAIN):
             turns = turn
             if good == 1 and dot(tangent, ahead) > STRAIGHT:
                 accepted = 1
@@ -504,7 +504,7 @@ def walk(
                 aim = BEHIND
 
         # What passes zero on the way to it?
-        if accepted == 1 or aim == SOUGHT or aim == BEGIN:
+        if accepted == 1 or aim in (SOUGHT, BEGIN):
             events(
                 observe, p, d, x0, unknown, slips, owner, scale, reach, columns, wanted, sense, there, now, further,
                 ahead, v[CLOSE], built, give, y, states, row, instant, look, value,
@@ -616,8 +616,8 @@ def follow(
     columns : (5,) int array
         Among the observables gap, bottom felt, finger's pad, key force, and one that is sought (-1 for none).
     wanted : (3,) array
-        Dip force (N); stiffness (N/m) that turns the bottom felt's squeeze into a force; the level of what is sought, at
-        which the path then ends.
+        Dip force (N); stiffness (N/m) that turns the bottom felt's squeeze into a force; the level of what is sought,
+        at which the path then ends.
     sense : float
         +1 down, -1 up.
     z, u, far, tangent : arrays
