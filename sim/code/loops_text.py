@@ -29,6 +29,8 @@ typedef double real;
 #define EACH(j, N) const long long j = blockIdx.x*(long long)blockDim.x + threadIdx.x; if (j < N)
 #define nan_ __longlong_as_double(0x7ff8000000000000LL)
 #define inf_ __longlong_as_double(0x7ff0000000000000LL)
+#define three_halves(x) ((x)*sqrt(x))
+#define five_quarters(x) ((x)*sqrt(sqrt(x)))
 #else
 #include <math.h>
 #define MOTION void
@@ -37,6 +39,8 @@ typedef double real;
 #define EACH(j, N) for (long long j = 0; j < N; j++)
 #define nan_ NAN
 #define inf_ INFINITY
+#define three_halves(x) pow(x, 1.5)
+#define five_quarters(x) pow(x, 1.25)
 #endif
 #define lesser(a, b) ((b) < (a) ? (b) : (a))
 #define larger(a, b) ((b) > (a) ? (b) : (a))
@@ -118,12 +122,11 @@ class _Writer:
     def __init__(self, loops: Loops, function: _Function) -> None:
         self.loops, self.function = loops, function
         self.kinds = dict(function.kinds)
-        self.counters = {
-            one.target.id
-            for one in ast.walk(function.node)
-            if isinstance(one, ast.For) and isinstance(one.target, ast.Name)
-        }
-        self.kinds |= dict.fromkeys(self.counters, "int")
+        nodes = list(ast.walk(function.node))
+        loops = {id(one.target) for one in nodes if isinstance(one, ast.For)}
+        stored = [one for one in nodes if isinstance(one, ast.Name) and isinstance(one.ctx, ast.Store)]
+        self.assigned = {one.id for one in stored if id(one) not in loops}
+        self.kinds |= {one.id: "int" for one in stored if id(one) in loops}
         self.locals: dict[str, str] = {}
 
     def block(self) -> list[str]:
@@ -164,14 +167,15 @@ class _Writer:
         target, call = one.target, one.iter
         if not (isinstance(target, ast.Name) and isinstance(call, ast.Call) and ast.unparse(call.func) == "range"):
             raise self._unknown(one)
-        if target.id in self.locals:
-            raise self._unknown(one)
         given = [self.expr(part) for part in call.args]
         first, last = ("0", given[0]) if len(given) == 1 else given[:2]
         step, i = given[2] if len(given) == 3 else "1", target.id
         sign = ">" if step.startswith("(-") or step.startswith("-") else "<"
-        head = f"for (int {i} = {first}, {i}_end = {last}; {i} {sign} {i}_end; {i} += {step}) {{"
-        return [head, *self._lines(one.body), "}"]
+        at, body = i, self._lines(one.body)
+        if i in self.assigned:  # it lasts beyond the loop
+            at, body, self.locals[i] = f"{i}_at", [f"{i} = {i}_at;", *body], "int"
+        head = f"for (int {at} = {first}, {at}_end = {last}; {at} {sign} {at}_end; {at} += {step}) {{"
+        return [head, *body, "}"]
 
     def _assigned(self, one: ast.Assign) -> list[str]:
         (target,) = one.targets
@@ -184,7 +188,7 @@ class _Writer:
             return [line for left, right in pairs for line in self._assigned(ast.Assign([left], right))]
         if isinstance(target, ast.Subscript):
             return [f"{self._place(target)} = {self.expr(one.value)};"]
-        if not isinstance(target, ast.Name) or target.id in self.counters:
+        if not isinstance(target, ast.Name):
             raise self._unknown(one)
         kind = self.kind(one.value)
         known = self.kinds.setdefault(target.id, kind)

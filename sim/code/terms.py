@@ -36,6 +36,8 @@ _NUMBERS: dict[str, Callable[..., Any]] = {
     "copysign": np.copysign,
 }
 _LIBRARY = ("sqrt", "sin", "cos", "copysign", "abs")
+_POWERS = {1.5: "three_halves", 1.25: "five_quarters"}
+"""Powers that roots give: of what writes C, its head says how."""
 _C = {"sqrt": "sqrt", "sin": "sin", "cos": "cos", "copysign": "copysign", "abs": "fabs", "pow": "pow"}
 
 Key = tuple[Any, ...]
@@ -91,8 +93,8 @@ class Terms:
             return terms[1] if terms[1] == terms[2] else None
         if operation == "neg" and self.keys[terms[0]][0] == "neg":
             return int(self.keys[terms[0]][1])
-        if operation == "pow":
-            return self._power(terms[0], values[1])
+        if operation == "pow" and values[1] == 2:
+            return self.of("*", terms[0], terms[0])
         if operation in "+-*/" and len(terms) == 2:
             return self._sum(operation, terms, values) if operation in "+-" else self._product(operation, terms, values)
         return None
@@ -110,16 +112,6 @@ class Terms:
         if values[1] == ONE:
             return terms[0]
         return terms[1] if operation == "*" and values[0] == ONE else None
-
-    def _power(self, base: int, exponent: float | None) -> int | None:
-        """Squares, and roots beside them, by what a processor has of its own."""
-        if exponent == 2:
-            return self.of("*", base, base)
-        if exponent == 1.5:
-            return self.of("*", base, self.of("sqrt", base))
-        if exponent == 1.25:
-            return self.of("*", base, self.of("sqrt", self.of("sqrt", base)))
-        return None
 
     # -- read from a function --------------------------------------------------------------------------
     def results(self, function: str, arrays: Mapping[str, Callable[[int], int]], time: float = 0.0) -> dict[int, int]:
@@ -223,6 +215,8 @@ class Terms:
         if key[0] == "place":
             return spelled(key[1], key[2])
         of = [names[one] for one in key[1:]]
+        if key[0] == "pow" and (power := self.value(key[2])) in _POWERS:
+            return f"{_POWERS[power]}({of[0]})"
         if key[0] == "neg":
             return f"(-{of[0]})"
         if key[0] == "pick":

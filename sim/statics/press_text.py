@@ -187,7 +187,7 @@ const long long b = j/W, l = j%W;
 const int *told = T + b*({TOLD}*W) + l, way = {DOWN_COUNT}*W;
 real *given = G + b*(g*W) + l, *out = O + b*(m*W) + l;
 given[0] = Q[b*W + l];
-if (told[{CODE}*W] == {DONE})
+if (told[{CODE}*W] == {DONE} || told[{CODE}*W] == {WIDE})
     read_press(down_finger + b*(room*W) + l, told[way], down_states + b*(room*STATES*W) + l, told[way], STATES,
         down_seen + b*(room*SEEN*W) + l, told[way], SEEN, told[way], up_finger + b*(room*W) + l, told[way + W],
         up_states + b*(room*STATES*W) + l, told[way + W], STATES, up_seen + b*(room*SEEN*W) + l, told[way + W], SEEN,
