@@ -245,11 +245,16 @@ def _functions(fill: Any, observe_all: Any, fill_jacobian: Any, sizes: tuple[int
     return bare | _checked(fill, observe_all, fill_jacobian, sizes)
 
 
-def _scalar_text(structure: Structure, rider: bool) -> str:
-    from keyaction.models.train.equations import derived
-    from keyaction.sim.code.scalar import generate
+def scalar_module(structure: Structure, rider: bool = False) -> tuple[Path, str]:
+    """The generated module of a structure's equations on disk, and its text."""
 
-    return generate(derived(structure, rider))
+    def write() -> str:
+        from keyaction.models.train.equations import derived
+        from keyaction.sim.code.scalar import generate
+
+        return generate(derived(structure, rider))
+
+    return generated_module(structure, "rider" if rider else "train", write)
 
 
 @lru_cache(maxsize=32)
@@ -264,7 +269,7 @@ def load_kernel(structure: Structure, rider: bool = False, plain: bool | None = 
     plain : bool, optional
         True for plain Python; by default Numba unless ``KEYACTION_PLAIN`` is set or Numba cannot be used.
     """
-    path, text = generated_module(structure, "rider" if rider else "train", lambda: _scalar_text(structure, rider))
+    path, text = scalar_module(structure, rider)
     wanted = asked_plain() if plain is None else plain
     notice = (
         "the equations run as plain Python, some times slower (KEYACTION_PLAIN is set)"

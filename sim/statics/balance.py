@@ -91,8 +91,8 @@ class Balance:
         self.scale = np.concatenate([ways_of, np.full(len(pressures), box), [train.dip]])
         self.reach = self._reaches()
         self.bottom = kernel.element(train.key.name, "bottom").stretch
-        columns = [kernel.observables.index(n) for n in (self.gap, self.bottom, self.pad, "key_force")]
-        self.places = _places([len(kernel.states), _WAY, len(kernel.observables), *columns])
+        self.columns = [kernel.observables.index(n) for n in (self.gap, self.bottom, self.pad, "key_force")]
+        self.places = _places([len(kernel.states), _WAY, len(kernel.observables)])
 
     @property
     def gap(self) -> str:
@@ -140,13 +140,13 @@ class Balance:
         """
         kernel = self.kernel
         column = kernel.observables.index(stop[0]) if stop[0] else -1
-        wanted = np.array([dip_force, self.stiffness, float(column), stop[1]])
+        columns, wanted = _places([*self.columns, column]), np.array([dip_force, self.stiffness, stop[1]])
         code, *found = follower(kernel.compiled)(
             kernel.fill, kernel.fill_jacobian, kernel.observe_all, self.parameters, self.drive.copy(), self.unknown,
-            self.rows, self.slips, self.owner, self.scale, self.reach, self.places, wanted, float(sense),
-            z, u, far, tangent,
+            self.rows, self.slips, self.owner, self.scale, self.reach, self.places, columns, wanted,
+            float(sense), z, u, far, tangent,
         )  # fmt: skip
-        open_ = sense > 0 and found[-1][-1, self.places[3]] > 0.0
+        open_ = sense > 0 and found[-1][-1, self.columns[0]] > 0.0
         if code == BROKEN and open_:
             return True, tuple(found)
         if code == BROKEN:

@@ -79,5 +79,21 @@ def _signature() -> Any:
     slopes = types.FunctionType(types.void(types.float64, row, row, row, table))
     observe = types.FunctionType(types.void(row, table, row, row, table))
     places = types.int64[::1]
-    given = (rates, slopes, observe, row, row, places, places, places, places, row, row, places, row, types.float64)
+    given = (
+        rates,
+        slopes,
+        observe,
+        row,
+        row,
+        places,
+        places,
+        places,
+        places,
+        row,
+        row,
+        places,
+        places,
+        row,
+        types.float64,
+    )
     return (*given, row, row, row, row)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any
 
@@ -54,6 +54,8 @@ class Kinematics:
         Parts that weigh.
     slips : tuple of int
         Number of the coordinate that drives each slip.
+    text : str
+        Of the generated module: ``slopes(q, p)`` are the gradients.
     """
 
     layout: Layout
@@ -62,6 +64,7 @@ class Kinematics:
     masses: Callable[[Floats, Floats, Floats], Floats]
     owners: tuple[str, ...]
     slips: tuple[int, ...]
+    text: str = field(repr=False)
 
     @property
     def coordinates(self) -> tuple[str, ...]:
@@ -137,34 +140,38 @@ def _holds(name: Name, value: float) -> bool:
 @lru_cache(maxsize=32)
 def kinematics(structure: Structure) -> Kinematics:
     """Kinematics of a structure (shared by its notes)."""
-    module = _module(structure)
+    module, text = _module(structure)
     return _read(
-        module, lambda at, of: np.array(module.slopes(at, of)), lambda at, by, of: np.array(module.energies(at, by, of))
+        module,
+        text,
+        lambda at, of: np.array(module.slopes(at, of)),
+        lambda at, by, of: np.array(module.energies(at, by, of)),
     )
 
 
 @lru_cache(maxsize=32)
 def kinematics_of_many(structure: Structure) -> Kinematics:
     """As `kinematics`, for arrays with a column for each design: of trains in which no hand holds a key."""
-    module = _module(structure, "_many")
+    module, text = _module(structure, "_many")
     for name in ("cos", "sin", "sqrt"):
         setattr(module, name, getattr(np, name))
     return _read(
         module,
+        text,
         lambda at, of: np.array(np.broadcast_arrays(*module.slopes(at, of), at[0])[:-1]),
         lambda at, by, of: np.array(np.broadcast_arrays(*module.energies(at, by, of), at[0])[:-1]),
     )
 
 
-def _module(structure: Structure, part: str = "") -> Any:
+def _module(structure: Structure, part: str = "") -> tuple[Any, str]:
     path, text = generated_module(structure, "chain", lambda: _text(structure))
-    return load_module(path, text, part)
+    return load_module(path, text, part), text
 
 
-def _read(module: Any, gradients: Callable[..., Floats], masses: Callable[..., Floats]) -> Kinematics:
+def _read(module: Any, text: str, gradients: Callable[..., Floats], masses: Callable[..., Floats]) -> Kinematics:
     layout = read_layout(module.LAYOUT)
     links = tuple(Link(layout.elements[i], up, down) for i, up, down in module.LINKS)
-    return Kinematics(layout, links, gradients, masses, module.OWNERS, module.SLIPS)
+    return Kinematics(layout, links, gradients, masses, module.OWNERS, module.SLIPS, text)
 
 
 def _text(structure: Structure) -> str:

@@ -1,4 +1,4 @@
-"""Linear algebra of a few unknowns, in plain loops, which Numba compiles many times faster than slices."""
+"""Linear algebra of a few unknowns, in loops that Numba compiles and `keyaction.sim.code.loops_text` writes as C."""
 
 from __future__ import annotations
 
@@ -6,6 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
+Table = NDArray[np.float64]
+Places = NDArray[np.int64]
+Kept, Given = Table, Floats
+"""As C, of one of many designs that lie side by side: a table, an array."""
 
 SINGULAR = 1e-14
 """Pivot, beside rows of size one, below which nothing is left that settles an unknown."""
@@ -19,65 +23,50 @@ def dot(a: Floats, b: Floats) -> float:
     return total
 
 
-def moved(z: Floats, by: float, along: Floats) -> Floats:
+def moved(z: Floats, by: float, along: Floats, found: Floats) -> None:
     """z + by * along."""
-    found = np.empty(len(z))
     for i in range(len(z)):
         found[i] = z[i] + by * along[i]
-    return found
+
+
+def copied(a: Floats, found: Floats) -> None:
+    """The same figures."""
+    for i in range(len(a)):
+        found[i] = a[i]
 
 
 def largest_of(row: Floats) -> float:
-    """Largest absolute value; NaN where one is."""
+    """Largest absolute value; never less than one that is not a number and stands last."""
     found = 0.0
-    for one in row:
-        if not abs(one) <= found:
-            found = abs(one)
+    for i in range(len(row)):
+        if not abs(row[i]) <= found:
+            found = abs(row[i])
     return found
 
 
-def put(table: Floats, i: int, row: Floats) -> None:
-    """Fill a row of a table."""
-    for j in range(len(row)):
-        table[i, j] = row[j]
+def solved(m: Table, order: Places, x: Floats, along: Floats) -> None:
+    """Solutions of a x = b, `m` being a with b as a further column, and of a x = (0, ..., 0, 1); `m` is used up.
 
-
-def copied(table: Floats, count: int, room: int) -> Floats:
-    """The first rows of a table, in one of `room` rows."""
-    found = np.empty((room, table.shape[1]))
-    for i in range(count):
-        for j in range(table.shape[1]):
-            found[i, j] = table[i, j]
-    return found
-
-
-def solved(a: Floats, b: Floats) -> Floats:
-    """A solution of a x = b, of which the last row is a border.
-
-    By elimination with the largest pivot of the rows above it. Unknowns that these leave free (one, unless something
-    hangs slack) share what the border asks of them: the least that does it.
+    By elimination with the largest pivot of the rows above the last one, which is a border. Unknowns that these leave
+    free (one, unless something hangs slack) share what the border asks of them: the least that does it.
     """
-    n = len(b)
-    m, order = np.empty((n, n + 1)), np.empty(n, dtype=np.int64)
+    n = len(x)
     for i in range(n):
         order[i] = i
-        m[i, n] = b[i]
-        for j in range(n):
-            m[i, j] = a[i, j]
     rank = 0
     while rank < n - 1:
-        row, column, largest = rank, rank, 0.0
+        row = rank
+        column = rank
+        largest = 0.0
         for i in range(rank, n - 1):
             for j in range(rank, n):
                 if abs(m[i, j]) > largest:
-                    row, column, largest = i, j, abs(m[i, j])
+                    row = i
+                    column = j
+                    largest = abs(m[i, j])
         if not largest > SINGULAR:
             break
-        for j in range(n + 1):
-            m[rank, j], m[row, j] = m[row, j], m[rank, j]
-        for i in range(n):
-            m[i, rank], m[i, column] = m[i, column], m[i, rank]
-        order[rank], order[column] = order[column], order[rank]
+        exchanged(m, order, rank, row, column)
         for i in range(n):
             share = m[i, rank] / m[rank, rank]
             if i != rank and share != 0.0:
@@ -86,29 +75,39 @@ def solved(a: Floats, b: Floats) -> Floats:
         rank += 1
     square = 0.0
     for j in range(rank, n):
-        square += m[n - 1, j] ** 2
-    x = np.zeros(n)
+        square += m[n - 1, j] * m[n - 1, j]
+    for j in range(n):
+        x[j] = 0.0
+        along[j] = 0.0
     if square > 0.0:
         for j in range(rank, n):
             x[order[j]] = m[n - 1, j] * m[n - 1, n] / square
+            along[order[j]] = m[n - 1, j] / square
     for i in range(rank):
         rest = m[i, n]
+        further = 0.0
         for j in range(rank, n):
             rest -= m[i, j] * x[order[j]]
+            further -= m[i, j] * along[order[j]]
         x[order[i]] = rest / m[i, i]
-    return x
+        along[order[i]] = further / m[i, i]
 
 
-def bordered(table: Floats, row: Floats) -> Floats:
-    """A table with one row more."""
-    n = len(row)
-    whole = np.empty((n, n))
-    for j in range(n):
-        for i in range(n - 1):
-            whole[i, j] = table[i, j]
-        whole[n - 1, j] = row[j]
-    return whole
+def exchanged(m: Table, order: Places, rank: int, row: int, column: int) -> None:
+    """The pivot brought to its place: two rows exchanged, and two columns."""
+    n = len(order)
+    for j in range(n + 1):
+        kept = m[rank, j]
+        m[rank, j] = m[row, j]
+        m[row, j] = kept
+    for i in range(n):
+        kept = m[i, rank]
+        m[i, rank] = m[i, column]
+        m[i, column] = kept
+    place = order[rank]
+    order[rank] = order[column]
+    order[column] = place
 
 
-COMPILED = ("dot", "moved", "largest_of", "put", "copied", "solved", "bordered")
+COMPILED = ("dot", "moved", "copied", "largest_of", "exchanged", "solved")
 """What Numba compiles, in this order."""

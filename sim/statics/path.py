@@ -3,26 +3,26 @@
 H. B. Keller, "Numerical solution of bifurcation and nonlinear eigenvalue problems", in: Applications of Bifurcation
 Theory, Academic Press 1977, 359-384 (from memory).
 
-Numba compiles these functions once for all trains (`keyaction.sim.statics.compiled`): the equations come as functions.
+These loops are one text for all: Numba compiles them once for all trains (`keyaction.sim.statics.compiled`), the
+equations coming as functions; `keyaction.sim.code.loops_text` writes them as C, the equations being those of one
+structure. Every turn of the loop in `walk` is one correction of Newton's, whatever it is for: so designs that a GPU
+follows side by side wait for each other at the end of the path only.
+
 The unknowns `z` are the coordinates, the groove's pressure and the finger's way, each as a share of what it goes
-through in a whole press. `train` is what `follow` is given of the train, in a tuple. A point of a path is (z, u, far,
-tangent): unknowns, slips, how far each slip's owner had gone when it was that, and the direction in which it goes on.
+through in a whole press. `u` are the slips, `far` how far each slip's owner had gone when it was that, the tangent is
+the direction in which the path goes on.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from math import exp, sqrt
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from keyaction.sim.statics.linear import Floats, bordered, copied, dot, largest_of, moved, put, solved
+from keyaction.sim.statics.linear import Floats, Given, Kept, Places, Table, copied, dot, largest_of, moved, solved
 
-Places = NDArray[np.int64]
 Equations = Callable[..., None]
-Train = tuple[Any, ...]
 
 LONGEST, FIRST, SHORTEST = 0.03, 1e-4, 1e-9
 """Steps along the path, as a share of the whole press."""
@@ -44,19 +44,37 @@ TOUCH = 1e-8
 """m that the finger is pressed in at the start of the way down and at the end of the way up."""
 FOUND, FINE, TRIES = 1e-10, 1e-13, 60
 """Where an event is, as a share of the whole press; a value that is none; most trials."""
-ARRIVED, BROKEN, ENDLESS, NOWHERE, FALLEN = 0, 1, 2, 3, 4
+EVENTS, END = 5, 4
+"""Events that are sought, and which of them ends the path."""
+ROOM = 512
+"""Points for which there is room at first."""
+ARRIVED, BROKEN, ENDLESS, NOWHERE, FALLEN, FULL = 0, 1, 2, 3, 4, 5
 """How a path ends: where it should; without an equilibrium beyond; after too many steps; before it begins; going down,
-where the key falls away from the finger."""
+where the key falls away from the finger; where there is no room for more of it."""
+BEGIN, STEP, AGAIN, BEYOND, BEHIND, CORNERED, SOUGHT = 0, 1, 2, 3, 4, 5, 6
+"""What a correction is for: the first equilibrium; the next; near a corner its slopes once more (the last turn may have
+been before it); whether the path goes on there in the right sense; the direction behind a corner; the equilibrium
+there; an event's."""
+LOW, HIGH, AT_LOW, AT_HIGH, KEPT, TRIAL = 0, 1, 2, 3, 4, 5
+"""Places in the bracket of an event: shares of the step, values there, the end that stayed (-1, 1), trials."""
+HERE, TANGENT, AT, GUESS, NORMAL, THERE, AHEAD, NEXT, ONWARD, MOVE, ALONG, CLOSE, SPAN = range(13)
+"""Rows of `v`, as long as the unknowns; how many."""
+SLIP, FAR, HELD, GONE, NOW, FURTHER, NEXT_SLIP, NEXT_FAR, BUILT, GIVE, SLIPS = range(11)
+"""Rows of `w`, as long as the slips; how many."""
+BEFORE, AFTER, VALUE, TESTS = 0, 1, 2, 3
+"""Rows of `tests`, as long as what is told of events; how many."""
 
 
-def slipped(train: Train, sense: float, z: Floats, u: Floats, far: Floats) -> tuple[Floats, Floats]:
+def slipped(
+    sense: float, z: Floats, u: Floats, far: Floats, owner: Places, reach: Floats, found: Floats, slope: Floats
+) -> None:
     """Slips at z, and their slopes: they follow the way that their owners go on.
 
     What slides already does so too where the path folds back; friction that still holds does so against both ways.
     """
-    owner, reach = train[6], train[8]
-    found, slope = u.copy(), np.zeros(len(u))
     for i in range(len(u)):
+        found[i] = u[i]
+        slope[i] = 0.0
         ahead = sense * (z[owner[i]] - far[i]) / reach[i]
         if ahead > 0.0:
             found[i] = sense - (sense - u[i]) * exp(-ahead)
@@ -64,241 +82,500 @@ def slipped(train: Train, sense: float, z: Floats, u: Floats, far: Floats) -> tu
         elif abs(sense - u[i]) > SLIDING:
             found[i] = (sense + u[i]) * exp(ahead) - sense
             slope[i] = (sense + found[i]) * sense / reach[i]
-    return found, slope
 
 
-def placed(train: Train, z: Floats, u: Floats) -> Floats:
-    """The full state, at rest; the drive is told where the finger is."""
-    unknown, slips, scale, drive, x0 = train[3], train[5], train[7], train[2], train[10]
-    y = np.zeros(train[9])
+def placed(z: Floats, u: Floats, unknown: Places, slips: Places, scale: Floats, y: Floats) -> None:
+    """The full state, at rest, into an array of noughts."""
     for i in range(len(unknown)):
         y[unknown[i]] = z[i] * scale[i]
     for i in range(len(slips)):
         y[slips[i]] = u[i]
-    drive[x0] = z[-1] * scale[-1]
-    return y
 
 
-def residual(
-    rates: Equations, slopes: Equations, train: Train, sense: float, z: Floats, u: Floats, far: Floats
-) -> tuple[Floats, Floats]:
-    """What is out of balance (n,), and its derivative (n, n + 1); each row over its own largest entry."""
-    p, d, unknown, rows, slips, owner, scale, x0 = (
-        train[1], train[2], train[3], train[4], train[5], train[6], train[7], train[10]
-    )  # fmt: skip
-    n = len(rows)
-    now, give = slipped(train, sense, z, u, far)
-    y = placed(train, z, now)
-    size = len(y)
-    out, ahead, whole = np.zeros(size), np.zeros(size), np.zeros((size, size))
+def balanced(
+    rates: Equations,
+    slopes: Equations,
+    p: Given,
+    d: Given,
+    x0: int,
+    way: float,
+    y: Floats,
+    unknown: Places,
+    rows: Places,
+    slips: Places,
+    out: Floats,
+    ahead: Floats,
+    whole: Table,
+    off: Floats,
+    along: Floats,
+    by: Table,
+) -> None:
+    """What is out of balance with the finger at `way`, and by how much over its way, over unknowns and slips."""
+    d[x0] = way
     rates(0.0, y, p, d, out)
     slopes(0.0, y, p, d, whole)
     d[x0] += FORWARD
     rates(0.0, y, p, d, ahead)
-    d[x0] -= FORWARD
-    off, table = np.empty(n), np.zeros((n, n + 1))
-    for i in range(n):
-        row = rows[i]
-        for j in range(n):
-            table[i, j] = whole[row, unknown[j]] * scale[j]
+    for i in range(len(rows)):
+        off[i] = out[rows[i]]
+        along[i] = (ahead[rows[i]] - out[rows[i]]) / FORWARD
+        for j in range(len(unknown)):
+            by[i, j] = whole[rows[i], unknown[j]]
         for k in range(len(slips)):
-            table[i, owner[k]] += whole[row, slips[k]] * give[k]
-        table[i, n] = (ahead[row] - out[row]) / FORWARD * scale[n]
-        largest = largest_of(table[i])
+            by[i, len(unknown) + k] = whole[rows[i], slips[k]]
+
+
+def looked(
+    observe: Equations,
+    p: Given,
+    d: Given,
+    x0: int,
+    way: float,
+    y: Floats,
+    columns: Places,
+    states: Table,
+    row: Table,
+    instant: Floats,
+    found: Floats,
+) -> None:
+    """A few observables with the finger at `way`; nought where the column is none."""
+    d[x0] = way
+    for i in range(len(y)):
+        states[0, i] = y[i]
+    observe(instant, states, p, d, row)
+    for i in range(len(columns)):
+        found[i] = 0.0
+        if columns[i] >= 0:
+            found[i] = row[0, columns[i]]
+
+
+def residual(
+    rates: Equations,
+    slopes: Equations,
+    p: Given,
+    d: Given,
+    x0: int,
+    unknown: Places,
+    rows: Places,
+    slips: Places,
+    owner: Places,
+    scale: Floats,
+    reach: Floats,
+    sense: float,
+    z: Floats,
+    u: Floats,
+    far: Floats,
+    now: Floats,
+    give: Floats,
+    y: Floats,
+    out: Floats,
+    ahead: Floats,
+    whole: Table,
+    off: Floats,
+    along: Floats,
+    by: Table,
+    m: Table,
+) -> None:
+    """Newton's equations but for the last: slopes, and less what is out of balance; each over its largest slope."""
+    n = len(unknown)
+    slipped(sense, z, u, far, owner, reach, now, give)
+    placed(z, now, unknown, slips, scale, y)
+    way = z[n] * scale[n]
+    balanced(rates, slopes, p, d, x0, way, y, unknown, rows, slips, out, ahead, whole, off, along, by)
+    for i in range(n):
+        for j in range(n):
+            m[i, j] = by[i, j] * scale[j]
+        for k in range(len(slips)):
+            m[i, owner[k]] += by[i, n + k] * give[k]
+        m[i, n] = along[i] * scale[n]
+        largest = 0.0
+        for j in range(n + 1):
+            if not abs(m[i, j]) <= largest:
+                largest = abs(m[i, j])
         if largest == 0.0:
             largest = 1.0
         for j in range(n + 1):
-            table[i, j] /= largest
-        off[i] = out[row] / largest
-    return off, table
+            m[i, j] /= largest
+        m[i, n + 1] = -(off[i] / largest)
 
 
-def direction(table: Floats, before: Floats) -> Floats:
-    """Unit vector along the path, on from `before`."""
-    wanted = np.zeros(len(before))
-    wanted[-1] = 1.0
-    found = solved(bordered(table, before), wanted)
-    return moved(np.zeros(len(found)), 1 / sqrt(dot(found, found)), found)
-
-
-def corrected(
-    rates: Equations,
-    slopes: Equations,
-    train: Train,
-    sense: float,
-    guess: Floats,
-    u: Floats,
-    far: Floats,
-    normal: Floats,
-) -> tuple[Floats, int, Floats]:
-    """Newton's method in the plane through `guess` square to `normal`: where it ends, in how many turns, the slopes.
-
-    No turns where it does not end. The slopes (n, n + 1) are those of the last turn, nearer than `EXACT` to the end.
-    """
-    z = guess.copy()
-    wanted = np.empty(len(z))
-    table = np.empty((len(z) - 1, len(z)))
-    for turn in range(1, NEWTON + 1):
-        off, table = residual(rates, slopes, train, sense, z, u, far)
-        for i in range(len(off)):
-            wanted[i] = -off[i]
-        wanted[-1] = -dot(normal, moved(z, -1.0, guess))
-        move = solved(bordered(table, normal), wanted)
-        largest = largest_of(move)
-        if not largest <= 1.0:
-            return z, 0, table
-        z = moved(z, 1.0, move)
-        if largest < EXACT:
-            return z, turn, table
-    return z, 0, table
-
-
-def arrived(
-    train: Train, sense: float, z: Floats, u: Floats, far: Floats, table: Floats, before: Floats
-) -> tuple[Floats, Floats, Floats]:
-    """Slips, ways of their owners and direction at an equilibrium that the path has come to, from its slopes."""
-    owner = train[6]
-    further = far.copy()
+def further_on(sense: float, z: Floats, u: Floats, far: Floats, owner: Places, further: Floats) -> None:
+    """Ways of the slips' owners at an equilibrium that the path has come to."""
     for i in range(len(far)):
-        back = sense * (far[i] - z[owner[i]]) > 0.0
-        further[i] = far[i] if back and abs(sense - u[i]) < SLIDING else z[owner[i]]
-    now, _ = slipped(train, sense, z, u, far)
-    return now, further, direction(table, before)
-
-
-def seen_at(observe: Equations, train: Train, sense: float, z: Floats, u: Floats, far: Floats) -> Floats:
-    """Observables at z."""
-    now, _ = slipped(train, sense, z, u, far)
-    states, found = np.empty((1, train[9])), np.zeros((1, train[11]))
-    put(states, 0, placed(train, z, now))
-    observe(np.zeros(1), states, train[1], train[2], found)
-    return found
+        further[i] = z[owner[i]]
+        if sense * (far[i] - z[owner[i]]) > 0.0 and abs(sense - u[i]) < SLIDING:
+            further[i] = far[i]
 
 
 def events(
-    observe: Equations, train: Train, wanted: Floats, sense: float, z: Floats, u: Floats, far: Floats, tangent: Floats
-) -> Floats:
-    """What passes zero at a place of its own.
-
-    The seat left, the bottom felt touched, a fold of the finger's way, the highest and lowest key force, and the end:
-    going down the dip force on the bottom felt, going up the finger leaving the key, or what is sought before it.
-    After these five how far the finger is pressed in.
-    """
-    gap, bottom, pad, force = train[12], train[13], train[14], train[15]
-    dip_force, stiffness, column, level = wanted
-    here = seen_at(observe, train, sense, z, u, far)
-    ahead = seen_at(observe, train, sense, moved(z, NEAR, tangent), u, far)
-    found = np.empty(6)
-    found[0], found[1], found[2], found[3] = here[0, gap], here[0, bottom], tangent[-1], ahead[0, pad] - here[0, pad]
-    if sense > 0.0:
-        found[4] = min(here[0, force] - dip_force, stiffness * here[0, bottom])
-    else:
-        found[4] = TOUCH - here[0, pad]
-    if column >= 0:
-        found[4] = max(found[4], sense * (here[0, int(column)] - level))
-    found[5] = here[0, pad]
-    return found
-
-
-def onward(
-    rates: Equations,
-    slopes: Equations,
-    train: Train,
-    sense: float,
-    z: Floats,
-    u: Floats,
-    far: Floats,
-    tangent: Floats,
-    length: float,
-) -> tuple[int, Floats, Floats, Floats, Floats, float, float]:
-    """The next equilibrium: (code, z, u, far, tangent, the step's length, the length to try next)."""
-    while length > SHORTEST:
-        there, turns, table = corrected(rates, slopes, train, sense, moved(z, length, tangent), u, far, tangent)
-        if turns:
-            if length < 10 * LITTLE:  # near a corner the last turn may have been before it
-                _, table = residual(rates, slopes, train, sense, there, u, far)
-            now, further, ahead = arrived(train, sense, there, u, far, table, tangent)
-            straight = dot(tangent, ahead) > STRAIGHT
-            if not straight and length < 100 * SHORTEST:  # behind a corner it may have been taken in the wrong sense
-                guess = moved(there, CORNER, ahead)
-                on, more, slope = corrected(rates, slopes, train, sense, guess, now, further, ahead)
-                if more:
-                    _, _, beyond = arrived(train, sense, on, now, further, slope, ahead)
-                    straight = dot(beyond, ahead) > STRAIGHT
-            if straight:
-                grown = MUCH if turns <= QUICK and length < LITTLE else MORE if turns <= EASY else 1.0
-                return ARRIVED, there, now, further, ahead, length, min(grown * length, LONGEST)
-        length /= 2
-    # A corner of more than a right angle, where a contact or a valve begins to act: the direction behind it is that
-    # of the equations a little further on; of its two senses the one in which they hold.
-    _, table = residual(rates, slopes, train, sense, moved(z, 10 * CORNER, tangent), u, far)
-    behind = direction(table, tangent)
-    for turned in (1.0, -1.0):
-        there, turns, table = corrected(rates, slopes, train, sense, moved(z, CORNER * turned, behind), u, far, behind)
-        if turns:
-            now, further, ahead = arrived(train, sense, there, u, far, table, moved(np.zeros(len(z)), turned, behind))
-            if abs(dot(ahead, tangent)) < STRAIGHT:
-                return ARRIVED, there, now, further, ahead, CORNER, FIRST
-    return BROKEN, z, u, far, tangent, length, length
-
-
-def within(
-    rates: Equations,
-    slopes: Equations,
-    train: Train,
-    sense: float,
-    z: Floats,
-    u: Floats,
-    far: Floats,
-    tangent: Floats,
-    length: float,
-    share: float,
-) -> tuple[Floats, Floats, Floats, Floats]:
-    """The equilibrium at a share of the step from z: (z, u, far, tangent); z itself where there is none."""
-    there, turns, table = corrected(rates, slopes, train, sense, moved(z, share * length, tangent), u, far, tangent)
-    if not turns:
-        return z, u, far, tangent
-    now, further, ahead = arrived(train, sense, there, u, far, table, tangent)
-    return there, now, further, ahead
-
-
-def share_of(
-    rates: Equations,
-    slopes: Equations,
     observe: Equations,
-    train: Train,
+    p: Given,
+    d: Given,
+    x0: int,
+    unknown: Places,
+    slips: Places,
+    owner: Places,
+    scale: Floats,
+    reach: Floats,
+    columns: Places,
     wanted: Floats,
     sense: float,
     z: Floats,
     u: Floats,
     far: Floats,
     tangent: Floats,
-    length: float,
-    event: int,
-    before: float,
-    after: float,
-) -> float:
-    """Share of the step at which an event passes zero: false position that halves the weight of a lasting end."""
-    low, high, at_low, at_high, kept, share = 0.0, 1.0, before, after, 0, 1.0
-    for _ in range(TRIES):
-        share = (low * at_high - high * at_low) / (at_high - at_low)
-        there, now, further, ahead = within(rates, slopes, train, sense, z, u, far, tangent, length, share)
-        value = events(observe, train, wanted, sense, there, now, further, ahead)[event]
-        if abs(value) < FINE:
+    near: Floats,
+    now: Floats,
+    give: Floats,
+    y: Floats,
+    states: Table,
+    row: Table,
+    instant: Floats,
+    here: Floats,
+    found: Floats,
+) -> None:
+    """What passes zero at a place of its own.
+
+    The seat left, the bottom felt touched, a fold of the finger's way, the highest and lowest key force, and the end:
+    going down the dip force on the bottom felt, going up the finger leaving the key, or what is sought before it.
+    After these five how far the finger is pressed in. `columns` has gap, bottom felt, pad, key force, what is sought.
+    """
+    n = len(unknown)
+    slipped(sense, z, u, far, owner, reach, now, give)
+    placed(z, now, unknown, slips, scale, y)
+    looked(observe, p, d, x0, z[n] * scale[n], y, columns, states, row, instant, here)
+    pad = here[2]
+    found[0] = here[0]
+    found[1] = here[1]
+    found[2] = tangent[n]
+    if sense > 0.0:
+        found[END] = min(here[3] - wanted[0], wanted[1] * here[1])
+    else:
+        found[END] = TOUCH - pad
+    if columns[4] >= 0:
+        found[END] = max(found[END], sense * (here[4] - wanted[2]))
+    found[5] = pad
+    moved(z, NEAR, tangent, near)
+    slipped(sense, near, u, far, owner, reach, now, give)
+    placed(near, now, unknown, slips, scale, y)
+    looked(observe, p, d, x0, near[n] * scale[n], y, columns, states, row, instant, here)
+    found[3] = here[2] - pad
+
+
+def crossing(before: Floats, after: Floats, event: int) -> int:
+    """The next event, from this one on, that passes zero within a step; all counted when there is none."""
+    while event < EVENTS and not before[event] * after[event] < 0.0:
+        event += 1
+    return event
+
+
+def bracketed(before: float, after: float, bracket: Floats) -> float:
+    """An event's bracket laid round the whole step; the first trial."""
+    bracket[LOW] = 0.0
+    bracket[HIGH] = 1.0
+    bracket[AT_LOW] = before
+    bracket[AT_HIGH] = after
+    bracket[KEPT] = 0.0
+    bracket[TRIAL] = 0.0
+    return trial(bracket)
+
+
+def trial(bracket: Floats) -> float:
+    """Share of the step at which a straight line passes zero."""
+    over = bracket[LOW] * bracket[AT_HIGH] - bracket[HIGH] * bracket[AT_LOW]
+    return over / (bracket[AT_HIGH] - bracket[AT_LOW])
+
+
+def narrowed(bracket: Floats, share: float, value: float, length: float) -> int:
+    """Whether the event is found; else the bracket drawn closer, by half the weight of an end that lasts."""
+    bracket[TRIAL] += 1.0
+    if abs(value) < FINE:
+        return 1
+    if (value > 0.0) == (bracket[AT_HIGH] > 0.0):
+        bracket[HIGH] = share
+        bracket[AT_HIGH] = value
+        if bracket[KEPT] == 1.0:
+            bracket[AT_LOW] /= 2
+        bracket[KEPT] = 1.0
+    else:
+        bracket[LOW] = share
+        bracket[AT_LOW] = value
+        if bracket[KEPT] == -1.0:
+            bracket[AT_HIGH] /= 2
+        bracket[KEPT] = -1.0
+    if (bracket[HIGH] - bracket[LOW]) * length < FOUND or bracket[TRIAL] >= TRIES:
+        return 1
+    return 0
+
+
+def noted(table: Kept, place: int, z: Floats, u: Floats, tangent: Floats) -> None:
+    """A point of the path as a row: unknowns, slips, direction."""
+    n = len(z)
+    s = len(u)
+    for i in range(n):
+        table[place, i] = z[i]
+    for i in range(s):
+        table[place, n + i] = u[i]
+    for i in range(n):
+        table[place, n + s + i] = tangent[i]
+
+
+def in_order(points: Kept, count: int, found: Kept, shares: Floats, ending: int) -> int:
+    """The points of the events of a step, as they lie along it, added to the path; how many points it then has.
+
+    The event that ends the path, where it does so, is the last.
+    """
+    for _ in range(EVENTS):
+        event = 0
+        for other in range(EVENTS):
+            if shares[other] < shares[event]:
+                event = other
+        if shares[event] > 1.0:
             break
-        if (value > 0.0) == (at_high > 0.0):
-            high, at_high = share, value
-            if kept == 1:
-                at_low /= 2
-            kept = 1
-        else:
-            low, at_low = share, value
-            if kept == -1:
-                at_high /= 2
-            kept = -1
-        if (high - low) * length < FOUND:
+        shares[event] = 2.0
+        for j in range(points.shape[1]):
+            points[count, j] = found[event, j]
+        count += 1
+        if event == END and ending == 1:
             break
-    return share
+    return count
+
+
+def grown(length: float, turns: int) -> float:
+    """The step to try after one that took so many turns."""
+    if turns <= QUICK and length < LITTLE:
+        return min(MUCH * length, LONGEST)
+    if turns <= EASY:
+        return min(MORE * length, LONGEST)
+    return min(length, LONGEST)
+
+
+def walk(
+    rates: Equations,
+    slopes: Equations,
+    observe: Equations,
+    p: Given,
+    d: Given,
+    x0: int,
+    unknown: Places,
+    rows: Places,
+    slips: Places,
+    owner: Places,
+    scale: Floats,
+    reach: Floats,
+    columns: Places,
+    wanted: Floats,
+    sense: float,
+    v: Table,
+    w: Table,
+    order: Places,
+    m: Table,
+    y: Floats,
+    out: Floats,
+    out_ahead: Floats,
+    whole: Table,
+    off: Floats,
+    off_along: Floats,
+    by: Table,
+    states: Table,
+    row: Table,
+    instant: Floats,
+    look: Floats,
+    tests: Table,
+    bracket: Floats,
+    shares: Floats,
+    found: Kept,
+    points: Kept,
+    counts: Places,
+) -> int:
+    """Equilibria along a path to its end, into `points`; how it ended.
+
+    The rows HERE and TANGENT of `v`, SLIP and FAR of `w` say where it begins, HERE near an equilibrium; they are used
+    up. `counts` takes how many points there are and how many turns were taken. What `follow` is not given is room for
+    the work.
+    """
+    here, tangent, at, guess, normal = v[HERE], v[TANGENT], v[AT], v[GUESS], v[NORMAL]
+    there, ahead, move, along = v[THERE], v[AHEAD], v[MOVE], v[ALONG]
+    u, far, held, gone, now, further = w[SLIP], w[FAR], w[HELD], w[GONE], w[NOW], w[FURTHER]
+    built, give = w[BUILT], w[GIVE]
+    before, after, value = tests[BEFORE], tests[AFTER], tests[VALUE]
+    n = len(here) - 1
+    code, aim = ENDLESS, BEGIN
+    turn, turns, count, steps, event = 0, 0, 0, 0, 0
+    length, following, share, turned = 0.0, FIRST, 0.0, 1.0
+    copied(here, at)
+    copied(here, guess)
+    copied(tangent, normal)
+    copied(u, held)
+    copied(far, gone)
+    counts[1] = 0
+    while steps < MOST:
+        counts[1] += 1
+        residual(
+            rates, slopes, p, d, x0, unknown, rows, slips, owner, scale, reach, sense, at, held, gone, built, give, y,
+            out, out_ahead, whole, off, off_along, by, m,
+        )  # fmt: skip
+        rest = 0.0
+        for j in range(n + 1):
+            m[n, j] = normal[j]
+            rest += normal[j] * (at[j] - guess[j])
+        m[n, n + 1] = -rest
+        solved(m, order, move, along)
+        good = 1
+        if aim not in (AGAIN, BEHIND):
+            turn += 1
+            largest = largest_of(move)
+            if largest <= 1.0:
+                moved(at, 1.0, move, at)
+            if not largest < EXACT:
+                if largest <= 1.0 and turn < NEWTON:
+                    continue
+                good = 0
+            if good == 1 and aim == STEP and length < 10 * LITTLE:
+                aim = AGAIN
+                continue
+
+        # An equilibrium, or none.
+        if good == 1:
+            size = turned / sqrt(dot(along, along))
+            for j in range(n + 1):
+                along[j] = size * along[j]
+            if aim not in (BEYOND, BEHIND):
+                copied(at, there)
+                copied(along, ahead)
+                slipped(sense, at, held, gone, owner, reach, now, give)
+                further_on(sense, at, held, gone, owner, further)
+        elif aim in (SOUGHT, BEGIN):
+            copied(here, there)
+            copied(tangent, ahead)
+            copied(u, now)
+            copied(far, further)
+            if aim == BEGIN:
+                code = NOWHERE
+                noted(points, 0, there, now, ahead)
+                count = 1
+                break
+
+        # Is it the next of the path?
+        accepted, shorter, afresh = 0, 0, 1
+        away = length
+        if aim in (STEP, AGAIN):
+            turns = turn
+            if good == 1 and dot(tangent, ahead) > STRAIGHT:
+                accepted = 1
+            elif good == 1 and length < 100 * SHORTEST:  # behind a corner it may have been taken in the wrong sense
+                aim, afresh = BEYOND, 0
+                moved(there, CORNER, ahead, guess)
+                copied(ahead, normal)
+                copied(now, held)
+                copied(further, gone)
+            else:
+                shorter = 1
+        elif aim == BEYOND:
+            if good == 1 and dot(along, ahead) > STRAIGHT:
+                accepted = 1
+            else:
+                shorter = 1
+        elif aim == BEHIND:
+            # A corner of more than a right angle, where a contact or a valve begins to act: the direction behind it is
+            # that of the equations a little further on; of its two senses the one in which they hold.
+            aim, afresh = CORNERED, 0
+            copied(along, normal)
+            moved(here, CORNER, normal, guess)
+        elif aim == CORNERED:
+            if good == 1 and abs(dot(ahead, tangent)) < STRAIGHT:
+                accepted = 1
+            elif turned > 0.0:
+                turned, afresh = -1.0, 0
+                moved(here, CORNER * turned, normal, guess)
+            else:
+                code = BROKEN
+                break
+        if accepted == 1:
+            following = grown(length, turns)
+            if aim == CORNERED:
+                length, following, turned = CORNER, FIRST, 1.0
+        if shorter == 1:
+            length /= 2
+            away = length
+            aim = STEP
+            if not length > SHORTEST:
+                away = 10 * CORNER
+                aim = BEHIND
+
+        # What passes zero on the way to it?
+        if accepted == 1 or aim in (SOUGHT, BEGIN):
+            events(
+                observe, p, d, x0, unknown, slips, owner, scale, reach, columns, wanted, sense, there, now, further,
+                ahead, v[CLOSE], built, give, y, states, row, instant, look, value,
+            )  # fmt: skip
+            if aim == SOUGHT:
+                if narrowed(bracket, share, value[event], length) == 1:
+                    shares[event] = share
+                    noted(found, event, there, now, ahead)
+                    event = crossing(before, after, event + 1)
+                    if event < EVENTS:
+                        share = bracketed(before[event], after[event], bracket)
+                else:
+                    share = trial(bracket)
+            else:
+                copied(there, v[NEXT])
+                copied(ahead, v[ONWARD])
+                copied(now, w[NEXT_SLIP])
+                copied(further, w[NEXT_FAR])
+                copied(value, after)
+                event = EVENTS
+                if aim != BEGIN:
+                    for i in range(EVENTS):
+                        shares[i] = 2.0
+                    event = crossing(before, after, 0)
+                    if event < EVENTS:
+                        share = bracketed(before[event], after[event], bracket)
+            away = share * length
+            if event == EVENTS:
+                if count + EVENTS + 1 > points.shape[0]:
+                    code = FULL
+                    break
+                ending, ended = 0, 0
+                if after[END] >= 0.0:
+                    ending = 1
+                if aim != BEGIN:
+                    if ending == 1 and shares[END] <= 1.0:
+                        ended = 1
+                    count = in_order(points, count, found, shares, ending)
+                    steps += 1
+                else:
+                    following = FIRST
+                if ended == 0:
+                    noted(points, count, v[NEXT], w[NEXT_SLIP], v[ONWARD])
+                    count += 1
+                if ending == 1:
+                    code = ARRIVED
+                    break
+                if aim != BEGIN and sense > 0.0 and after[5] < 0.0:
+                    code = FALLEN
+                    break
+                copied(v[NEXT], here)
+                copied(v[ONWARD], tangent)
+                copied(w[NEXT_SLIP], u)
+                copied(w[NEXT_FAR], far)
+                copied(after, before)
+                length = following
+                away = length
+                aim = STEP
+            else:
+                aim = SOUGHT
+
+        # What is tried next.
+        if afresh == 1:
+            moved(here, away, tangent, guess)
+            copied(tangent, normal)
+            copied(u, held)
+            copied(far, gone)
+        copied(guess, at)
+        turn = 0
+    counts[0] = count
+    return code
 
 
 def follow(
@@ -314,13 +591,14 @@ def follow(
     scale: Floats,
     reach: Floats,
     places: Places,
+    columns: Places,
     wanted: Floats,
     sense: float,
     z: Floats,
     u: Floats,
     far: Floats,
     tangent: Floats,
-) -> tuple[Any, ...]:
+) -> tuple[int, Table, Table, Table, Table, Table]:
     """Equilibria from z to the end, those at every event among them.
 
     Parameters
@@ -333,12 +611,13 @@ def follow(
         Where unknowns, their equations and slips stand among the states; the unknown that each slip goes with.
     scale, reach : arrays
         Of the unknowns; scaled way in which a slip builds up.
-    places : (7,) int array
-        Number of states; place of the finger's way in the drive; number of observables; among them gap, bottom felt,
-        finger's pad, key force.
-    wanted : (4,) array
-        Dip force (N); stiffness (N/m) that turns the bottom felt's squeeze into a force; an observable sought (-1 for
-        none) and the level at which the path then ends.
+    places : (3,) int array
+        Number of states; place of the finger's way in the drive; number of observables.
+    columns : (5,) int array
+        Among the observables gap, bottom felt, finger's pad, key force, and one that is sought (-1 for none).
+    wanted : (3,) array
+        Dip force (N); stiffness (N/m) that turns the bottom felt's squeeze into a force; the level of what is sought,
+        at which the path then ends.
     sense : float
         +1 down, -1 up.
     z, u, far, tangent : arrays
@@ -346,99 +625,48 @@ def follow(
 
     Returns
     -------
-    code, (N, n + 1), (N, s), (N, s), (N, n + 1), (N, states), (N, observables)
-        How it ended; z, u, far, tangent along the path; states and what is seen there.
+    code, (N, n + 1), (N, s), (N, n + 1), (N, states), (N, observables)
+        How it ended; z, u, tangent along the path; states and what is seen there.
     """
-    train = (
-        0, p, d, unknown, rows, slips, owner, scale, reach, places[0], places[1], places[2], places[3], places[4],
-        places[5], places[6],
-    )  # fmt: skip
-    n, s, room = len(z), len(u), 512
-    zs, us, fars, tangents = np.empty((room, n)), np.empty((room, s)), np.empty((room, s)), np.empty((room, n))
-    code = ENDLESS
-    begun, turns, table = corrected(rates, slopes, train, sense, z, u, far, tangent)
-    if turns:
-        now, further, ahead = arrived(train, sense, begun, u, far, table, tangent)
-    else:
-        now, further, ahead, code = u.copy(), far.copy(), tangent.copy(), NOWHERE
-        begun = z.copy()
-    put(zs, 0, begun)
-    put(us, 0, now)
-    put(fars, 0, further)
-    put(tangents, 0, ahead)
-    count = 1
-    before = events(observe, train, wanted, sense, begun, now, further, ahead)
-    length = FIRST
-    here, u, far, tangent = begun, now, further, ahead
-    for _ in range(MOST if code == ENDLESS else 0):
-        if before[4] >= 0.0 and count == 1:
-            code = ARRIVED
-            break
-        told, there, now, further, ahead, length, following = onward(
-            rates, slopes, train, sense, here, u, far, tangent, length
-        )
-        if told != ARRIVED:
-            code = told
-            break
-        after = events(observe, train, wanted, sense, there, now, further, ahead)
-        shares = np.full(5, 2.0)
-        for event in range(5):
-            if before[event] * after[event] < 0.0:
-                shares[event] = share_of(
-                    rates, slopes, observe, train, wanted, sense, here, u, far, tangent, length, event,
-                    before[event], after[event],
-                )  # fmt: skip
-        if count + 6 > room:
-            room *= 2
-            zs, us = copied(zs, count, room), copied(us, count, room)
-            fars, tangents = copied(fars, count, room), copied(tangents, count, room)
-        for _ in range(5):
-            event = 0
-            for other in range(5):
-                if shares[other] < shares[event]:
-                    event = other
-            if shares[event] > 1.0:
-                break
-            share, shares[event] = shares[event], 2.0
-            at, now_at, further_at, ahead_at = within(rates, slopes, train, sense, here, u, far, tangent, length, share)
-            put(zs, count, at)
-            put(us, count, now_at)
-            put(fars, count, further_at)
-            put(tangents, count, ahead_at)
-            count += 1
-            if event == 4 and after[4] >= 0.0:
-                code = ARRIVED
-                break
-        if code == ARRIVED:
-            break
-        put(zs, count, there)
-        put(us, count, now)
-        put(fars, count, further)
-        put(tangents, count, ahead)
-        count += 1
-        if after[4] >= 0.0:
-            code = ARRIVED
-            break
-        if sense > 0.0 and after[5] < 0.0:
-            code = FALLEN
-            break
-        before, length = after, following
-        here, u, far, tangent = there, now, further, ahead
-    states, seen = np.empty((count, places[0])), np.empty((count, places[2]))
-    state, there_seen = np.empty((1, places[0])), np.zeros((1, places[2]))
+    n, s, size, x0 = len(z), len(u), places[0], places[1]
+    v, w, order, m = np.empty((SPAN, n)), np.empty((SLIPS, s)), np.empty(n, np.int64), np.empty((n, n + 1))
+    y, out, out_ahead, whole = np.zeros(size), np.zeros(size), np.zeros(size), np.zeros((size, size))
+    off, off_along, by = np.empty(n - 1), np.empty(n - 1), np.empty((n - 1, n - 1 + s))
+    states, row, instant, look = np.empty((1, size)), np.zeros((1, places[2])), np.zeros(1), np.empty(5)
+    tests, bracket, shares = np.empty((TESTS, EVENTS + 1)), np.empty(6), np.full(EVENTS, 2.0)
+    found, counts = np.empty((EVENTS, 2 * n + s)), np.zeros(2, np.int64)
+    code, room = FULL, ROOM
+    points = np.empty((0, 0))
+    while code == FULL:
+        points = np.empty((room, 2 * n + s))
+        copied(z, v[HERE])
+        copied(tangent, v[TANGENT])
+        copied(u, w[SLIP])
+        copied(far, w[FAR])
+        code = walk(
+            rates, slopes, observe, p, d, x0, unknown, rows, slips, owner, scale, reach, columns, wanted, sense, v, w,
+            order, m, y, out, out_ahead, whole, off, off_along, by, states, row, instant, look, tests, bracket, shares,
+            found, points, counts,
+        )  # fmt: skip
+        room *= 4
+    count = counts[0]
+    zs, us, tangents = np.empty((count, n)), np.empty((count, s)), np.empty((count, n))
+    all_states, seen = np.zeros((count, size)), np.empty((count, places[2]))
     for i in range(count):
-        put(state, 0, placed(train, zs[i], us[i]))
-        observe(np.zeros(1), state, p, d, there_seen)
-        put(states, i, state[0])
-        put(seen, i, there_seen[0])
-    return (
-        code, copied(zs, count, count), copied(us, count, count), copied(fars, count, count),
-        copied(tangents, count, count), states, seen,
-    )  # fmt: skip
+        for j in range(n):
+            zs[i, j], tangents[i, j] = points[i, j], points[i, n + s + j]
+        for j in range(s):
+            us[i, j] = points[i, n + j]
+        placed(zs[i], us[i], unknown, slips, scale, all_states[i])
+        d[x0] = zs[i, n - 1] * scale[n - 1]
+        copied(all_states[i], states[0])
+        observe(instant, states, p, d, row)
+        copied(row[0], seen[i])
+    return code, zs, us, tangents, all_states, seen
 
 
 COMPILED = (
-    "slipped", "placed", "residual", "direction", "corrected", "arrived", "seen_at", "events", "onward", "within",
-    "share_of", "follow",
+    "slipped", "placed", "balanced", "looked", "residual", "further_on", "events", "crossing", "trial", "bracketed",
+    "narrowed", "noted", "in_order", "grown", "walk", "follow",
 )  # fmt: skip
 """What Numba compiles, in this order."""

@@ -319,7 +319,7 @@ class Ways:
             parts.append(part)
             if lost:
                 most = int(np.argmax(part[0][:, -1]))
-                y = self.balance.fallen(part[4][most], part[0][most, -1] * self.balance.scale[-1] + TOUCH)
+                y = self.balance.fallen(part[3][most], part[0][most, -1] * self.balance.scale[-1] + TOUCH)
         if lost:
             raise NoEquilibrium("the key falls away from the finger again and again")
         return tuple(np.concatenate(columns) for columns in zip(*parts, strict=True))
@@ -346,11 +346,11 @@ class Ways:
 
     def back(self, stop: tuple[str, float] = ("", 0.0)) -> tuple[Floats, ...]:
         """From the end of the way down up, until the finger leaves the key."""
-        balance, (zs, us, _, tangents, *_) = self.balance, self.down
+        balance, (zs, us, tangents, *_) = self.balance, self.down
         far = zs[-1][balance.owner]
         return balance.follow(-1, zs[-1].copy(), us[-1].copy(), far, -tangents[-1], self.dip_force, stop)[1]
 
     def course(self, sense: int, path: tuple[Floats, ...]) -> Course:
         """A way as arrays."""
         finger = path[0][:, -1] * self.balance.scale[-1]
-        return Course(self.balance, sense, self.rest, finger, path[4], path[5])
+        return Course(self.balance, sense, self.rest, finger, path[3], path[4])

@@ -1,0 +1,202 @@
+"""The slow press of one structure as C: the loops of `path.py`, with the equations of the structure at rest.
+
+Three functions, each of a design a thread: `walked` follows both ways, `shown` says what is seen at every point of one
+(a point a thread), and what reads figures from them. All arrays are blocks of 32 designs, (rows, 32).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+
+from keyaction.models.train.structure import TURN_LIMIT, Structure
+from keyaction.sim.code.loops_text import HEAD, Loops
+from keyaction.sim.statics import linear, path
+from keyaction.sim.statics.path import (
+    ARRIVED, EVENTS, FAR, HERE, SLIP, SLIPS, SPAN, TANGENT, TESTS, TOUCH,
+)  # fmt: skip
+from keyaction.sim.statics.still import STIFFNESS, WAY, Still, still_of
+
+DONE, OPEN, WIDE, UP = 0, 10, 11, 20
+"""Codes of a press: both ways followed; the pallet open at rest, a body turned too far; a body turned too far on the
+way down. Others are how the way down ended (`keyaction.sim.statics.path`), or that much more: the way up."""
+CODE, DOWN_COUNT, UP_COUNT, DOWN_TURNS, UP_TURNS, TOLD = range(6)
+"""Whole numbers told of a press: code, points of both ways, turns of the loop that they took; how many."""
+
+_GENERATED = ("balanced", "looked")
+_CALLED = (*linear.COMPILED, *(name for name in path.COMPILED if name != "follow"))
+
+
+class PressText:
+    """Writes the C text of presses of a structure."""
+
+    def __init__(self, still: Still) -> None:
+        self.still = still
+        places, layout = still.places, still.layout
+        self.sizes = {
+            "UNKNOWN": len(places.unknown),
+            "SLIPPING": len(places.slips),
+            "STATES": len(layout.states),
+            "SEEN": len(layout.observables),
+            "PARAMETERS": len(layout.parameters),
+            "DRIVEN": STIFFNESS + len(layout.inputs),
+            "GROOVES": len(still.grooves()),
+            "TURNS": len(places.turns),
+        }
+
+    @property
+    def width(self) -> int:
+        """Figures of a point of a path."""
+        return 2 * (self.sizes["UNKNOWN"] + 1) + self.sizes["SLIPPING"]
+
+    def text(self) -> str:
+        """`walked` and `shown`."""
+        loops, still = Loops([linear, path]), self.still
+        generated = {
+            "balanced": (loops.declared("balanced"), still.balanced()),
+            "looked": (loops.declared("looked"), still.looked()),
+            "observed": ("PART void observed(real *p, real *d, real way, real *y, real *seen)", still.observed()),
+            "counted": ("PART void counted(real *p, real *d, real *scale, real *reach)", still.counted()),
+            "begun": ("PART void begun(real *p, real *d, real *y, real *told)", still.begun()),
+        }
+        names = [name for name in _CALLED if name not in _GENERATED]
+        written = [self._function(*generated[name]) for name in generated]
+        places = still.places
+        fixed = {
+            "unknown": places.unknown,
+            "rows": places.rows,
+            "slips": places.slips,
+            "owner": places.owner,
+            "columns": (*places.columns, -1),
+            "turns": places.turns,
+            "groove": [state for _, state in still.grooves()],
+        }
+        return "\n".join(
+            [
+                HEAD,
+                *(f"#define {name} {size}" for name, size in {**self.sizes, "WIDTH": self.width}.items()),
+                *(f"FIXED int {name}_of[] = {{{', '.join(map(str, given or (0,)))}}};" for name, given in fixed.items()),
+                *written,
+                loops.text(names),
+                _WALKED,
+                _SHOWN,
+                "",
+            ]
+        )
+
+    def reading(self, text: str) -> str:
+        """`read`, of functions that have ``read_press`` among them."""
+        sizes = (f"#define {name} {self.sizes[name]}" for name in ("STATES", "SEEN"))
+        return "\n".join([HEAD, *sizes, text, _READ, ""])
+
+    def _function(self, declared: str, stored: Sequence[tuple[str, int]]) -> str:
+        return "\n".join([declared, "{", *self.still.terms.lines(stored, _spelled), "}"])
+
+
+def _spelled(array: str, index: int) -> str:
+    """A place of what is given: states lie together, parameters and what drives apart."""
+    if array == "d":
+        return "way" if index == WAY else f"d[{index - STIFFNESS}*W]"
+    return f"y[{index}]" if array == "y" else f"{array}[{index}*W]"
+
+
+_WALKED = f"""\
+MOTION walked(long long N, int room, real force, real *P, real *D, real *R, real *S, real *F, real *X, real *Y, int *T,
+    real *Q)
+{{ EACH(j, N) {{
+const long long b = j/W, l = j%W;
+real *p = P + b*(PARAMETERS*W) + l, *d = D + b*(DRIVEN*W) + l, *rest = R + b*(STATES*W) + l;
+real *found = F + b*({EVENTS}*WIDTH*W) + l, *points = X + b*(room*WIDTH*W) + l;
+int *told = T + b*({TOLD}*W) + l, counts[2] = {{0, 0}};
+real scale[UNKNOWN + 1], reach[SLIPPING + 1], y[STATES], seen[2 + GROOVES], wanted[3] = {{force, d[0], 0.0}};
+real v[{SPAN}*(UNKNOWN + 1)], w[{SLIPS}*(SLIPPING + 1)], m[(UNKNOWN + 1)*(UNKNOWN + 2)];
+real off[UNKNOWN], along[UNKNOWN], by[UNKNOWN*(UNKNOWN + SLIPPING)], look[5];
+real tests[{TESTS}*{EVENTS + 1}], bracket[6], shares[{EVENTS}];
+int order[UNKNOWN + 1], code = {DONE}, wide = 0;
+counted(p, d, scale, reach);
+for (int i = 0; i < STATES; i++) y[i] = 0.0;
+for (int i = 0; i < UNKNOWN; i++) y[unknown_of[i]] = rest[unknown_of[i]*W];
+begun(p, d, y, seen);
+Q[b*W + l] = seen[0];
+for (int i = 0; i < TURNS; i++) if (fabs(y[turns_of[i]]) > {TURN_LIMIT}) wide = 1;
+if (wide && seen[1] > 0.0) code = {OPEN};
+for (int i = 0; i < GROOVES; i++) if (seen[2 + i] <= 0.0) y[groove_of[i]] = 0.0;
+for (int i = 0; i < UNKNOWN; i++) v[{HERE}*(UNKNOWN + 1) + i] = y[unknown_of[i]]/scale[i];
+v[{HERE}*(UNKNOWN + 1) + UNKNOWN] = (seen[0] + {TOUCH!r})/scale[UNKNOWN];
+for (int i = 0; i < UNKNOWN; i++) v[{TANGENT}*(UNKNOWN + 1) + i] = 0.0;
+v[{TANGENT}*(UNKNOWN + 1) + UNKNOWN] = 1.0;
+for (int i = 0; i < SLIPPING; i++) w[{SLIP}*SLIPPING + i] = rest[slips_of[i]*W];
+for (int i = 0; i <= UNKNOWN; i++) S[b*((UNKNOWN + 1)*W) + i*W + l] = scale[i];
+for (int way = 0; way < 2; way++) {{
+    counts[0] = counts[1] = 0;
+    if (code == {DONE}) {{
+        for (int i = 0; i < SLIPPING; i++) w[{FAR}*SLIPPING + i] = v[{HERE}*(UNKNOWN + 1) + owner_of[i]];
+        code = walk(p, PARAMETERS, d, DRIVEN, 0, (int *)unknown_of, UNKNOWN, (int *)rows_of, UNKNOWN, (int *)slips_of,
+            SLIPPING, (int *)owner_of, SLIPPING, scale, UNKNOWN + 1, reach, SLIPPING, (int *)columns_of, 5, wanted, 3,
+            way ? -1.0 : 1.0, v, {SPAN}, UNKNOWN + 1, w, {SLIPS}, SLIPPING, order, UNKNOWN + 1, m, UNKNOWN + 1,
+            UNKNOWN + 2, y, STATES, 0, 0, 0, 0, 0, 0, 0, off, UNKNOWN, along, UNKNOWN, by, UNKNOWN, UNKNOWN + SLIPPING,
+            0, 0, 0, 0, 0, 0, 0, 0, look, 5, tests, {TESTS}, {EVENTS + 1}, bracket, 6, shares, {EVENTS}, found, {EVENTS},
+            WIDTH, points, room, WIDTH, counts, 2);
+        if (code != {ARRIVED}) code += way*{UP};
+    }}
+    told[({DOWN_COUNT} + way)*W] = counts[0];
+    told[({DOWN_TURNS} + way)*W] = counts[1];
+    if (code == {DONE} && way == 0) {{
+        real *last = points + (counts[0] - 1)*(WIDTH*W);
+        for (int i = 0; i <= UNKNOWN; i++) {{
+            v[{HERE}*(UNKNOWN + 1) + i] = last[i*W];
+            v[{TANGENT}*(UNKNOWN + 1) + i] = -last[(UNKNOWN + 1 + SLIPPING + i)*W];
+        }}
+        for (int i = 0; i < SLIPPING; i++) w[{SLIP}*SLIPPING + i] = last[(UNKNOWN + 1 + i)*W];
+        for (int k = 0; k < counts[0]; k++) for (int i = 0; i < TURNS; i++)
+            if (fabs(points[(k*WIDTH + turns_of[i])*W]*scale[turns_of[i]]) > {TURN_LIMIT}) wide = 2;
+        points = Y + b*(room*WIDTH*W) + l;
+    }}
+}}
+told[{CODE}*W] = code == {DONE} && wide == 2 ? {WIDE} : code;
+}} }}
+"""
+
+_SHOWN = f"""\
+MOTION shown(long long N, int room, int way, real *P, real *D, real *S, real *X, int *T, real *finger, real *states,
+    real *seen)
+{{ EACH(j, N) {{
+const long long l = j%W, b = (j/W)/room;
+const int i = (int)((j/W)%room), *told = T + b*({TOLD}*W) + l;
+if (i < told[({DOWN_COUNT} + way)*W]) {{
+    real *p = P + b*(PARAMETERS*W) + l, *d = D + b*(DRIVEN*W) + l, *scale = S + b*((UNKNOWN + 1)*W) + l;
+    real *z = X + (b*room + i)*(WIDTH*W) + l, y[STATES];
+    for (int k = 0; k < STATES; k++) y[k] = 0.0;
+    for (int k = 0; k < UNKNOWN; k++) y[unknown_of[k]] = z[k*W]*scale[k*W];
+    for (int k = 0; k < SLIPPING; k++) y[slips_of[k]] = z[(UNKNOWN + 1 + k)*W];
+    const real at = z[UNKNOWN*W]*scale[UNKNOWN*W];
+    finger[(b*room + i)*W + l] = at;
+    for (int k = 0; k < STATES; k++) states[((b*room + i)*STATES + k)*W + l] = y[k];
+    observed(p, d, at, y, seen + (b*room + i)*(SEEN*W) + l);
+}}
+}} }}
+"""
+
+
+_READ = f"""\
+MOTION read(long long N, int room, int scratch, int c, int g, int m, real *down_finger, real *down_states,
+    real *down_seen, real *up_finger, real *up_states, real *up_seen, int *T, real *Q, int *columns, real *G, real *K,
+    real *O)
+{{ EACH(j, N) {{
+const long long b = j/W, l = j%W;
+const int *told = T + b*({TOLD}*W) + l, way = {DOWN_COUNT}*W;
+real *given = G + b*(g*W) + l, *out = O + b*(m*W) + l;
+given[0] = Q[b*W + l];
+if (told[{CODE}*W] == {DONE} || told[{CODE}*W] == {WIDE})
+    read_press(down_finger + b*(room*W) + l, told[way], down_states + b*(room*STATES*W) + l, told[way], STATES,
+        down_seen + b*(room*SEEN*W) + l, told[way], SEEN, told[way], up_finger + b*(room*W) + l, told[way + W],
+        up_states + b*(room*STATES*W) + l, told[way + W], STATES, up_seen + b*(room*SEEN*W) + l, told[way + W], SEEN,
+        told[way + W], columns, c, given, g, K + b*(scratch*W) + l, scratch, out, m);
+}} }}
+"""
+
+
+@lru_cache(maxsize=32)
+def press_text(structure: Structure) -> PressText:
+    """The C text of presses of a structure."""
+    return PressText(still_of(structure))
