@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from copy import copy
 from dataclasses import dataclass, field
 from typing import Any
@@ -17,7 +17,7 @@ from keyaction.models.train.train import Train
 from keyaction.sim.code.lane_kernel import load_rows
 from keyaction.sim.code.watch import CROSSINGS, DRIVE, LIMITS, MEASURES, OPENINGS, REPEAT_ROWS, STROKE_ROWS
 from keyaction.sim.figures.limits import EMPTY, FAR, FULL, HALF, NEAR, REOPENED, SPEECH_START
-from keyaction.sim.figures.repetition import COUNT, STEP, Repetition, search_all
+from keyaction.sim.figures.repetition import BEYOND, COUNT, FAILED, STEP, WORDS, Codes, Numbers, Rates, searched
 from keyaction.sim.lanes.desk import engine_of
 from keyaction.sim.lanes.engines import Constants, Engine, Laid
 from keyaction.sim.lanes.step import longest_step
@@ -27,7 +27,7 @@ from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.motion.note import with_couplers_set
 
 _NEVER = 1e9
-_FAULTS = ("", "not full", "not empty", "not seated")
+assert WORDS[:4] == ("", "not full", "not empty", "not seated"), "what the lanes count as faults"
 NEARLY = 0.2
 """Share by which a rebound of the pallet in lanes may be off: about a hundredth of a millimetre."""
 
@@ -43,6 +43,11 @@ class Rest:
     def some(self, which: np.ndarray) -> Rest:
         """Rest of some of the designs."""
         return Rest(self.states[which], self.seen[which], self.settled[which])
+
+
+def joined(parts: Sequence[Rest]) -> Rest:
+    """Rests of several behind each other."""
+    return Rest(*(np.concatenate([getattr(one, name) for one in parts]) for name in ("states", "seen", "settled")))
 
 
 @dataclass(frozen=True)
@@ -373,16 +378,16 @@ class Batch:
         least, most = (watched.record[:, _measured(name)] for name in OPENINGS[1:])
         return Stroke(figures, watched.widest, np.asarray(least != most))
 
-    def repetition(self, strokes: Strokes, rest: Rest) -> list[Repetition]:
+    def repetition(self, strokes: Strokes, rest: Rest) -> Rates:
         """Repetition rate of every design, all searched side by side as one note alone is."""
-        return search_all(len(self), strokes.repetition_highest, self.judge(strokes, rest))
+        return searched(len(self), strokes.repetition_highest, self.judge(strokes, rest))
 
-    def judge(self, strokes: Strokes, rest: Rest) -> Callable[[np.ndarray, np.ndarray], list[str]]:
-        """What tells of designs at rates in steps of 0.1 Hz what fails, by the words of `Repetition.limit`."""
+    def judge(self, strokes: Strokes, rest: Rest) -> Codes:
+        """What tells of designs at rates in steps of 0.1 Hz what fails, by the place of the words in `WORDS`."""
         limits, depth = self.limits(rest), strokes.repetition_depth * self.dip()
         touch, states = self._touch(rest), self._begun(rest)
 
-        def verdicts(tenths: np.ndarray, which: np.ndarray) -> list[str]:
+        def codes(tenths: np.ndarray, which: np.ndarray) -> Numbers:
             # Designs tried at like rates share a block: a block runs as long as its slowest rate.
             order = np.argsort(tenths, kind="stable")
             chosen, rate = which[order], tenths[order] * STEP
@@ -406,12 +411,10 @@ class Batch:
             told[order] = watched.record[:, 4]
             wide = np.empty(len(which), dtype=bool)
             wide[order] = np.any(watched.widest > TURN_LIMIT, axis=1) & watched.bounded
-            return [
-                _FAULTS[int(fault)] if np.isfinite(fault) else "beyond" if far else "failed"
-                for fault, far in zip(told, wide, strict=True)
-            ]
+            none = np.where(wide, BEYOND, FAILED)
+            return np.where(np.isfinite(told), np.nan_to_num(told), none).astype(np.int64)
 
-        return verdicts
+        return codes
 
 
 def _crossing(record: Floats, event: str, level: Floats, h: Floats | float) -> Floats:

@@ -84,7 +84,7 @@ def test_whole_motions_and_repetition_are_those_of_the_lanes(case, train):
     assert np.max(np.abs(ours.seen - theirs.seen) / scale) < 1e-9
     tenths, which = np.array([40, 90, 150, 60, 120, 150]), np.array([0, 1, 2, 3, 4, 4])
     verdicts = [one.judge(case.strokes, rest)(tenths, which) for one in (batch, there)]
-    assert verdicts[0] == verdicts[1] and "" in verdicts[0] and set(verdicts[0]) != {""}
+    assert verdicts[0].tolist() == verdicts[1].tolist() and 0 in verdicts[0] and np.any(verdicts[0])
 
 
 @compiler
@@ -99,7 +99,7 @@ def test_a_train_of_other_parts_is_printed_too():
     for name, ours in stroke.quantities.items():
         assert there.quantities[name] == pytest.approx(ours, rel=1e-9, abs=1e-9, nan_ok=True), name
     asked = np.array([30, 150]), np.array([0, 0])
-    assert batch.judge(case.strokes, rest)(*asked) == other.judge(case.strokes, rest)(*asked)
+    assert np.array_equal(*(one.judge(case.strokes, rest)(*asked) for one in (batch, other)))
 
 
 @compiler
