@@ -15,8 +15,8 @@ from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.possible import impossible
 from keyaction.sim.figures.record import Pressed
 from keyaction.sim.figures.registry import Quantity
-from keyaction.sim.figures.repetition import FAILED, Rates, all_confirmed
-from keyaction.sim.lanes.batch import Batch, Rest, Stroke, joined
+from keyaction.sim.figures.repetition import FAILED, WORDS, Rates, Repetition, all_confirmed
+from keyaction.sim.lanes.batch import NEARLY, Batch, Rest, Stroke, joined
 from keyaction.sim.lanes.designs import Designs
 from keyaction.sim.lanes.judge import ALIKE, decided
 from keyaction.sim.lanes.pressing import FATES, STANDING, Presser
@@ -24,6 +24,10 @@ from keyaction.sim.lanes.repetition import STEPS, disputed
 from keyaction.sim.motion.integrate import Floats, turned_too_far
 
 _FAILED = "failed: the motion left the range of the model or never settled"
+
+ROUNDS, RATE_ROUNDS = 3, 3
+"""How often designs in doubt are played at finer steps still, before SciPy decides."""
+UNSEATED = WORDS.index("not seated")
 
 Flags = NDArray[np.bool_]
 
@@ -70,7 +74,8 @@ class Chunk:
         self.strokes, self.wanted, self.doubts = strokes, wanted, doubts
         self.figures = {one.name: np.full(count, np.nan) for one in wanted}
         self.rates = Rates.unsearched(count)
-        self.sensitive = dict[int, str]()
+        self.sensitive, self.doubts_about = dict[int, str](), dict[int, list[str]]()
+        self._last_rates = dict[int, Repetition]()
         self.doubtful, self.unsure = np.zeros(count, dtype=bool), np.zeros(count, dtype=bool)
         self.batch, self.rest = _at_rest(designs, steps, jobs, device, presser.exact)
         self.presses = presser(designs, strokes, self.rest, [one for one in wanted if one.source in STANDING], jobs)
@@ -96,55 +101,89 @@ class Chunk:
             self._search(finer)
 
     def _doubt(self, names: Sequence[str], played: Sequence[Stroke], finest: Batch, lifts: Floats) -> None:
-        """Designs whose figures change with the step are played at two finer ones; who then still does is in doubt."""
-        which = np.flatnonzero(_changing(names, played))
-        if not len(which):
-            return
-        steps = [finest.some(which).finer(share) for share in STEPS]
-        again = [one.stroke(self.strokes, self.rest.some(which), lifts[which]) for one in steps]
-        still = _changing(names, [played[-1].some(which), *again])
-        self.doubtful[which] = still
-        for name in names:
-            self.figures[name][which[~still]] = again[-1].quantities[name][~still]
+        """Designs whose figures change with the step are played at two finer ones, and so on for some rounds.
+
+        Who then still does is in doubt. The finer the step, the less may a rebound be off.
+        """
+        changing = _changing(names, played, np.any([one.nearly for one in played], axis=0))
+        which = here = np.flatnonzero(np.any(list(changing.values()), axis=0))
+        last, nearly = played[-1], NEARLY * STEPS[-1]
+        for _ in range(ROUNDS):
+            if not len(which):
+                return
+            last, finest, nearly = last.some(here), finest.some(here), nearly * STEPS[-1]
+            steps, rest = [finest.finer(share) for share in STEPS], self.rest.some(which)
+            again = [one.stroke(self.strokes, rest, lifts[which], nearly=nearly) for one in steps]
+            changing = _changing(names, [last, *again], again[-1].nearly)
+            still = np.any(list(changing.values()), axis=0)
+            for name in names:
+                self.figures[name][which] = again[-1].quantities[name]
+            which, here, last, finest = which[still], np.flatnonzero(still), again[-1], steps[-1]
+        self.doubtful[which] = True
+        for i, k in zip(which.tolist(), here.tolist(), strict=True):
+            self.doubts_about[i] = [name for name, flags in changing.items() if flags[k]]
 
     def _search(self, finer: Sequence[Batch]) -> None:
         """The repetition rates, whose boundaries are asked of the finer steps too.
 
         Where these do not agree the finest goes on to its own boundary, which holds if two finer ones still find it
-        too; else it is in doubt.
+        too; else the same is tried again, and who then still does not agree is in doubt. Whether a pallet that grazes
+        its seat counts as seated depends on how often one looks: that SciPy decides after the first round.
         """
         self.rates = self.batch.repetition(self.strokes, self.rest)
         which = np.flatnonzero(disputed(self.rates, finer, np.arange(len(self)), self.strokes, self.rest))
-        if len(which):
-            asked = finer[-1].some(which)
-            again = all_confirmed(
-                self.rates.some(which),
-                asked.judge(self.strokes, self.rest.some(which)),
-                self.strokes.repetition_highest,
-            )
-            steps = [asked.finer(share) for share in STEPS]
-            still = disputed(again, steps, np.arange(len(which)), self.strokes, self.rest.some(which))
-            self.unsure[which] = still
+        rates, finest = self.rates.some(which), finer[-1] if finer else self.batch
+        here, open_ = which, which
+        grazing = self.rates.limits == UNSEATED
+        for again in range(RATE_ROUNDS):
+            if not len(open_):
+                break
+            finest, rest = finest.some(here), self.rest.some(open_)
+            found = all_confirmed(rates, finest.judge(self.strokes, rest), self.strokes.repetition_highest)
+            steps = [finest.finer(share) for share in STEPS]
+            still = disputed(found, steps, np.arange(len(open_)), self.strokes, rest)
+            if again:
+                still |= (np.abs(found.tenths - rates.tenths) > 1) | grazing[open_] | (found.limits == UNSEATED)
             for k in np.flatnonzero(~still).tolist():
-                self.rates.put(int(which[k]), again[k])
+                self.rates.put(int(open_[k]), found[k])
+            grazing[open_] |= found.limits == UNSEATED
+            here = np.flatnonzero(still)
+            rates, open_, finest = found.some(here), open_[here], steps[-1]
+        self.unsure[open_] = True
+        for i, rate in zip(open_.tolist(), rates, strict=True):
+            self.doubts_about.setdefault(i, []).append("repetition_rate")
+            self._last_rates[i] = rate
         self.figures["repetition_rate"] = self.rates.rate
 
-    def decide(self) -> Flags:
-        """Let SciPy decide the designs in doubt, and find what lanes do not watch; which were in doubt."""
+    def decide(self, mark: bool = False) -> Flags:
+        """Let SciPy decide the designs in doubt, and find what lanes do not watch; which were in doubt.
+
+        Those that are only to be marked keep the figures of the finest lanes.
+        """
         unwatched = any(one.source == "stroke" and not one.watched for one in self.wanted)
-        sound, doubted = self._sound(), self.doubtful | self.unsure
-        for i in np.flatnonzero(sound & (doubted | unwatched)).tolist():
+        sound = self._sound()
+        doubted = sound & (self.doubtful | self.unsure)
+        if mark:
+            for i in np.flatnonzero(doubted).tolist():
+                self.sensitive[i] = f"in doubt, not decided: {', '.join(self.doubts_about[i])}"
+                if i in self._last_rates:
+                    self.rates.put(i, self._last_rates[i])
+                    self.figures["repetition_rate"][i] = self._last_rates[i].rate
+        for i in np.flatnonzero(sound & unwatched | doubted & (not mark)).tolist():
             note = self.presses.note(i)
             if isinstance(note, Pressed):
-                asked = [one for one in self.wanted if self.unsure[i] or one.source != "repetition"]
-                asked = [one for one in asked if self.doubtful[i] or not one.watched]
-                found = decided(note, asked, self.rates[i])
-                self.rates.put(i, found.rate)
-                if found.sensitive:
-                    self.sensitive[i] = found.sensitive
-                for name, value in found.figures.items():
-                    self.figures[name][i] = value
-        return np.asarray(sound & doubted)
+                self._decide(i, note, self.doubtful[i] and not mark, self.unsure[i] and not mark)
+        return np.asarray(doubted)
+
+    def _decide(self, i: int, note: Pressed, stroke: bool, rate: bool) -> None:
+        """SciPy's word on a design: on what lanes do not watch, its stroke, its repetition rate."""
+        asked = [one for one in self.wanted if rate or one.source != "repetition"]
+        found = decided(note, [one for one in asked if stroke or not one.watched], self.rates[i])
+        self.rates.put(i, found.rate)
+        if found.sensitive:
+            self.sensitive[i] = found.sensitive
+        for name, value in found.figures.items():
+            self.figures[name][i] = value
 
     def _sound(self) -> Flags:
         """Designs that have figures so far."""
@@ -211,13 +250,11 @@ def _without(one: Quantity) -> Flags:
     return np.array([fate in one.without for fate in FATES])
 
 
-def _changing(names: Sequence[str], played: Sequence[Stroke]) -> Flags:
-    """Designs of which a figure changes by more than its resolution with the step, or a count nearly does."""
-    found = np.zeros(len(played[0].nearly), dtype=bool)
+def _changing(names: Sequence[str], played: Sequence[Stroke], nearly: Flags) -> dict[str, Flags]:
+    """By figure the designs of which it changes by more than its resolution with the step; a count also nearly does."""
+    found = {}
     for name in names:
         apart = QUANTITIES[name].resolution.differences
-        for one, other in combinations([stroke.quantities[name] for stroke in played], 2):
-            found |= ~(apart(one, other) <= ALIKE)
-    if "bounce" in names:
-        found |= np.any([one.nearly for one in played], axis=0)
-    return found
+        values = [stroke.quantities[name] for stroke in played]
+        found[name] = np.any([~(apart(one, other) <= ALIKE) for one, other in combinations(values, 2)], axis=0)
+    return found | ({"bounce": found["bounce"] | nearly} if "bounce" in names else {})

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,6 +25,7 @@ from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.motion.note import with_couplers_set
 
 Words = NDArray[np.object_]
+Doubt = Literal["decide", "mark"]
 
 
 @dataclass(frozen=True)
@@ -67,6 +69,7 @@ def evaluate(
     sample: int = 3,
     decide: bool = True,
     device: str = "cpu",
+    doubt: Doubt = "decide",
 ) -> Outcome:
     """Quantities of many trains at once.
 
@@ -86,6 +89,9 @@ def evaluate(
         their resolution there, or whose repetition does. It never depends on `sample`.
     device : {"cpu", "gpu", "cc"}
         Where motions are computed; see `Batch`.
+    doubt : {"decide", "mark"}
+        Whether SciPy decides designs that are still in doubt at the finest steps, or they are left with the figures of
+        these and told as sensitive.
 
     Returns
     -------
@@ -96,7 +102,7 @@ def evaluate(
     KeyError
         When a quantity is not known.
     """
-    return evaluate_each([trains], strokes, wanted, jobs, [sample], decide, device)[0]
+    return evaluate_each([trains], strokes, wanted, jobs, [sample], decide, device, doubt)[0]
 
 
 def evaluate_each(
@@ -107,6 +113,7 @@ def evaluate_each(
     samples: Sequence[int] = (),
     decide: bool = True,
     device: str = "cpu",
+    doubt: Doubt = "decide",
 ) -> list[Outcome]:
     """Quantities of several batches of designs, each as `evaluate` gives them of it alone.
 
@@ -124,7 +131,7 @@ def evaluate_each(
         steps = [(len(piece.places), piece.step) for piece in pieces]
         chunk = Chunk(designs, strokes, chosen, jobs, decide, device, steps, presser_of(device))
         chunk.play()
-        doubted = chunk.decide() if decide else np.zeros(len(chunk), dtype=bool)
+        doubted = chunk.decide(doubt == "mark") if decide else np.zeros(len(chunk), dtype=bool)
         status, limits, first = chunk.settle(), chunk.limits(), 0
         for piece in pieces:
             rows = slice(first, first + len(piece.places))

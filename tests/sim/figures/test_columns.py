@@ -136,7 +136,25 @@ def test_a_difference_below_the_step_means_nothing():
     assert fine.difference(1.002, 1.0) == pytest.approx(2e-3)
 
 
-_EDGES = [np.nan, np.inf, -np.inf, 0.0, 1e-13, 1e-6, 4.9e-3, 5e-3, 0.04, 0.1, 0.11, 0.2, 1.0, 1.0000001, 9.9, 10.0, -3.0]
+_EDGES = [
+    np.nan,
+    np.inf,
+    -np.inf,
+    0.0,
+    1e-13,
+    1e-6,
+    4.9e-3,
+    5e-3,
+    0.04,
+    0.1,
+    0.11,
+    0.2,
+    1.0,
+    1.0000001,
+    9.9,
+    10.0,
+    -3.0,
+]
 
 
 @pytest.mark.parametrize("name", sorted(QUANTITIES))
