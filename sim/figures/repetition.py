@@ -190,6 +190,11 @@ class Rates(Sequence[Repetition]):
         found._told = {k: self._told[i] for k, i in enumerate(which.tolist()) if i in self._told}
         return found
 
+    def take(self, which: Numbers, others: Rates) -> None:
+        """Other rates of some of the designs."""
+        for name in ("tenths", "limits", "again", "trials"):
+            getattr(self, name)[which] = getattr(others, name)
+
     def put(self, index: int, one: Repetition) -> None:
         """Another integrator's word on a design."""
         self.tenths[index] = round(one.rate / STEP) if math.isfinite(one.rate) else -1
@@ -238,6 +243,34 @@ def searched(count: int, highest: float, codes: Codes) -> Rates:
         limit = told[np.minimum(failing_at, GRID - 2), np.arange(len(open_))]
         found.limits[open_] = np.where(fails.any(axis=0), limit, found.limits[open_])
         found.trials[open_] += count_of
+    return found
+
+
+Quick = Callable[[np.ndarray, np.ndarray], tuple[Numbers, NDArray[np.bool_]]]
+"""Codes found in a quicker way, and which of them can be trusted."""
+
+
+def searched_twice(count: int, highest: float, exact: Codes, quick: Quick) -> Rates:
+    """`searched` in a quicker way where that can be trusted; the boundary of each is asked exactly.
+
+    Where that is another one, all rates of the design are.
+    """
+
+    def codes(tenths: np.ndarray, which: np.ndarray) -> Numbers:
+        told, sure = quick(tenths, which)
+        again = np.flatnonzero(~sure)
+        if len(again):
+            told[again] = exact(tenths[again], which[again])
+        return told
+
+    found, top = searched(count, highest, codes), int(highest / STEP + 1e-9)
+    below, above = np.flatnonzero(found.tenths >= LOWEST), np.flatnonzero(found.tenths < top)
+    tenths = np.concatenate([found.tenths[below], np.maximum(found.tenths[above] + 1, LOWEST)])
+    which = np.concatenate([below, above])
+    meant = np.concatenate([np.zeros(len(below), dtype=np.int64), found.limits[above]])
+    wrong = np.unique(which[exact(tenths, which) != meant]) if len(which) else which
+    if len(wrong):
+        found.take(wrong, searched(len(wrong), highest, lambda tenths, some: exact(tenths, wrong[some])))
     return found
 
 

@@ -16,9 +16,10 @@ from keyaction.sim.figures.possible import impossible
 from keyaction.sim.figures.record import Pressed
 from keyaction.sim.figures.registry import Quantity
 from keyaction.sim.figures.repetition import FAILED, WORDS, Rates, Repetition, all_confirmed
-from keyaction.sim.lanes.batch import NEARLY, Batch, Rest, Stroke, joined
+from keyaction.sim.lanes.batch import Batch, Rest, Stroke, joined
 from keyaction.sim.lanes.designs import Designs
 from keyaction.sim.lanes.judge import ALIKE, decided
+from keyaction.sim.lanes.levels import NEARLY
 from keyaction.sim.lanes.pressing import FATES, STANDING, Presser
 from keyaction.sim.lanes.repetition import STEPS, disputed
 from keyaction.sim.motion.integrate import Floats, turned_too_far
