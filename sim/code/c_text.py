@@ -10,10 +10,15 @@ import ast
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from keyaction.models.train.structure import TURN_LIMIT
 from keyaction.sim.code.folding import folded, number_of, opposites, row_of
+from keyaction.sim.code.watch import close_watch
 
 LANES, THREADS = 32, 128
 """Lanes that lie side by side in a block, which one group of threads reads at a time; threads that start together."""
+
+EXACT = "/* Sums and products are rounded one by one. */"
+"""First line of a text that is to be compiled so."""
 
 _SIGNS: dict[type, str] = {
     ast.Add: "+",
@@ -253,6 +258,52 @@ class _Body:
         return f"{_CALLED[called]}({', '.join(self.expr(one) for one in node.args)})"
 
 
+class _Straight(_Body):
+    """Statements from the parameters of a design to its constants, divisions as they stand."""
+
+    def lines(self) -> list[str]:
+        found = []
+        for one in self.statements:
+            target, value = one.targets[0], self.expr(one.value)
+            name = f"const real {_name(one)}" if isinstance(target, ast.Name) else self.expr(target)
+            found.append(f"{name} = {value};")
+        return found
+
+    def _place(self, node: ast.Subscript) -> str:
+        return f"{ast.unparse(node.value).upper()}[{ast.unparse(node.slice.elts[1])}]"  # type: ignore[attr-defined]
+
+    def _operation(self, node: ast.BinOp, kind: str) -> str:
+        if isinstance(node.op, ast.Div):
+            return f"({self.expr(node.left)}/{self.expr(node.right)})"
+        return super()._operation(node, kind)
+
+
+def _enough(statements: Sequence[ast.Assign]) -> str:
+    """Ends repeated strokes once one of them has failed, unless a body turns so far that it may leave the range."""
+    verdict, turns = ([row_of(s.value) for s in statements if _name(s) == name] for name in ("R4", "wide"))
+    tame = [f"A{row} < {TURN_LIMIT / 2!r}" for row in turns if row is not None]
+    return f"if ({' && '.join([f'A{verdict[0]} != 0', *tame])}) break;"
+
+
+def _closely(statements: Sequence[ast.Assign]) -> list[ast.Assign]:
+    """Repeated strokes whose record tells how close the verdict was too."""
+    named = {_name(s): s for s in statements}
+    first = row_of(next(s.value for s in statements if _name(s) == "R0"))
+    most = named["hollow"].value.right.left  # type: ignore[attr-defined]  # ... & (most < empty_at)
+    gap = named["R3"].value.args[0].right.left  # type: ignore[attr-defined]  # pick(hollow & (gap <= 0.0), 1.0, R3)
+    assert first is not None
+    parts = close_watch(first, most.id, gap.id)
+    begin, judging, hollow, end = (
+        [s for s in ast.parse("\n".join(one)).body if isinstance(s, ast.Assign)] for one in parts
+    )
+    found = list(begin)
+    for one in statements:
+        found += judging if _name(one) == "fault" and "R3" in ast.unparse(one.value) else []
+        found.append(one)
+        found += hollow if one is named["hollow"] else []
+    return [*found, *end]
+
+
 def _name(one: ast.Assign) -> str:
     return one.targets[0].id if isinstance(one.targets[0], ast.Name) else ""
 
@@ -324,12 +375,13 @@ class CText:
         self.real, self.known = real, known or {}
         functions = [node for node in ast.parse(source).body if isinstance(node, ast.FunctionDef)]
         self.functions = {one.name: [s for s in one.body if isinstance(s, ast.Assign)] for one in functions}
+        self.functions["repeat_closely_step"] = _closely(self.functions["repeat_step"])
         first = next(row for s in self.functions["stroke_step"] if _name(s) == "c0" and (row := row_of(s.value)))
         turned = opposites(self.functions["constants_of"])
         self.opposite = {first + k: first + m for k, m in turned.items()}
 
     def text(self, function: str) -> str:
-        """The text of one function: ``stroke``, ``repeat`` or ``trace``."""
+        """The text of one function: ``stroke``, ``repeat``, ``repeat_closely``, ``trace`` or ``constants``."""
         single = self.real == "float32"
         head = _HEAD.format(
             real="float" if single else "double",
@@ -338,8 +390,21 @@ class CText:
             threads=THREADS,
             arithmetic=_FLOAT if single else _DOUBLE,
         )
+        if function == "constants":
+            return "\n".join([EXACT, head, *self._constants(), ""])
         lines = self._trace() if function == "trace" else self._watched(function)
         return "\n".join([head, *lines, ""])
+
+    def _constants(self) -> list[str]:
+        """The constants of a design, from its parameters."""
+        lines = _Straight(self.functions["constants_of"], "float64").lines()
+        return [
+            "MOTION constants(long long N, int width, int count, const real *p, const real *lengths, real *c)",
+            "{ EACH(j, N) {",
+            "const real *P = p + j*width; real *C = c + j*count; const real h = lengths[j];",
+            *lines,
+            "} }",
+        ]
 
     def _body(self, name: str) -> _Body:
         return _Body(folded(self.functions[name], self.known, self.opposite), self.real)
@@ -347,6 +412,8 @@ class CText:
     def _watched(self, name: str) -> list[str]:
         body = self._body(f"{name}_step")
         block = _block(body, body.lines())
+        if name != "stroke":
+            block.append(_enough(self.functions[f"{name}_step"]))
         return _function(f"{name}({_GIVEN})", "", [body], block)
 
     def _trace(self) -> list[str]:

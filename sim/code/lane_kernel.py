@@ -79,7 +79,7 @@ def _rows(module: Any, real: str) -> dict[str, Any]:
     from keyaction.sim.code.compiled import compiled
 
     return {
-        "constants": compiled(module.constants),
+        "constants": compiled(module.constants, nogil=True),
         "layout": read_layout(module.LAYOUT),
         "rows": module.ROWS,
         "states": module.STATES,

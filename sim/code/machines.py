@@ -17,7 +17,7 @@ from typing import Any, Protocol
 
 import numpy as np
 
-from keyaction.sim.code.c_text import THREADS
+from keyaction.sim.code.c_text import EXACT, THREADS
 from keyaction.sim.code.cache import temporary_folder
 from keyaction.sim.code.no_gpu import NoGpu
 
@@ -155,7 +155,8 @@ class Gpu:
 
 @lru_cache(maxsize=256)
 def _module(text: str, device: int) -> Any:  # noqa: ARG001  a module is loaded for one device
-    return import_module("cupy").RawModule(code=text, options=("-std=c++14",))
+    exact = ("--fmad=false",) if text.startswith(EXACT) else ()
+    return import_module("cupy").RawModule(code=text, options=("-std=c++14", *exact))
 
 
 @lru_cache(maxsize=1)

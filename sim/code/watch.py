@@ -137,3 +137,35 @@ def repeat_watch(first: int, speech: Sequence[str]) -> list[str]:
             f"R3 = pick(hollow & ({gap} <= 0.0), 1.0, R3)",
         ],
     )
+
+
+CLOSE_ROWS = REPEAT_ROWS + 3
+"""Rows where it is also told how close the verdict was, in the last of them: 1 is close."""
+FAR_OFF = 1e30
+"""What the last three rows begin with."""
+PRESSURE_UNIT, GAP_UNIT = 3e-2, 2e-5
+"""What is close: a share of a pressure, m of the gap. In a step a groove empties by 2 % and a pallet shuts by 15 um."""
+
+
+def close_watch(first: int, most: str, gap: str) -> tuple[list[str], list[str], list[str], list[str]]:
+    """What more is watched: at the step's begin, before a stroke is judged, once it is hollow, at the step's end."""
+    rows = range(REPEAT_ROWS, CLOSE_ROWS)
+    begin = [f"R{i} = A[{first + i}*W + j]" for i in rows]
+    judging = [
+        "judged = turned & (R4 == 0.0)",
+        f"near1 = abs(R1 - full_at)*{1 / PRESSURE_UNIT!r}/full_at",
+        f"near2 = abs(R5 - empty_at)*{1 / PRESSURE_UNIT!r}/empty_at",
+        f"near3 = abs(R6)*{1 / GAP_UNIT!r}",
+        "near1 = pick(near2 < near1, near2, near1)",
+        "near1 = pick(near3 < near1, near3, near1)",
+        "R7 = pick(judged & (near1 < R7), near1, R7)",
+        f"R5 = pick(turned, {FAR_OFF!r}, R5)",
+        f"R6 = pick(turned, {FAR_OFF!r}, R6)",
+    ]
+    hollow = [
+        f"R5 = pick(running & (past >= d_lift) & ({most} < R5), {most}, R5)",
+        f"R6 = pick(hollow & ({gap} < R6), {gap}, R6)",
+    ]
+    end = [f"A[{first + i}*W + j] = R{i}" for i in rows]
+    found = [[bare(line) for line in lines] for lines in (begin, judging, hollow, end)]
+    return found[0], found[1], found[2], found[3]

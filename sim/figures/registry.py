@@ -64,6 +64,17 @@ class Resolution:
             return 0.0
         return apart / (self.against or max(abs(theirs), self.least))
 
+    def differences(self, ours: ArrayLike, theirs: ArrayLike) -> NDArray[np.float64]:
+        """`difference` of arrays, pair by pair."""
+        a, b = np.asarray(ours, dtype=np.float64), np.asarray(theirs, dtype=np.float64)
+        same = (a == b) | (np.isnan(a) & np.isnan(b))
+        if self.counted:
+            return np.where(same, 0.0, np.inf)
+        with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+            apart = np.abs(np.maximum(a, self.floor) - np.maximum(b, self.floor))
+            share = apart / (self.against or np.maximum(np.abs(b), self.least))
+        return np.where(same | (apart < self.step), 0.0, share)
+
     def share(self, first: ArrayLike, other: ArrayLike) -> NDArray[np.float64]:
         """`other` less `first` as a share of the first; NaN where the first is nothing, or one of them is not there."""
         a, b = np.asarray(first, dtype=np.float64), np.asarray(other, dtype=np.float64)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import secrets
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from multiprocessing.connection import Client, Connection, Listener
 from queue import Empty, SimpleQueue
 from threading import Thread, local
@@ -22,16 +23,18 @@ from keyaction.sim.code.machines import Machine
 from keyaction.sim.code.no_gpu import NoGpu
 from keyaction.sim.lanes.engines import (
     Compiled,
-    Constants,
     Engine,
     Flags,
-    Laid,
-    Numbers,
     Runner,
     Threads,
     c_text,
+    constants_here,
+    known_rows,
     machine_of,
 )
+from keyaction.sim.lanes.laid import Laid
+from keyaction.sim.lanes.levels import Ready
+from keyaction.sim.lanes.sent import HERE, Kept, Sent
 from keyaction.sim.motion.integrate import Floats
 
 
@@ -48,17 +51,14 @@ class Wanted:
     """A motion that is handed in."""
 
     text: str
-    motion: str
     real: str
     laid: Laid
-    steps: Numbers
-    rows: tuple[int, ...]
 
     @property
     def kind(self) -> tuple[object, ...]:
         """What is of one kind can be played together."""
         laid = self.laid
-        return self.text, self.motion, self.real, self.rows, laid.height, tuple(laid.rows), laid.states is None
+        return self.text, self.real, laid.play, laid.places, laid.tenths is None
 
 
 class Desk:
@@ -116,8 +116,7 @@ class Desk:
         """Rows of each, or what went wrong for all of them."""
         one = wanted[0]
         try:
-            laid, steps = _joined(wanted)
-            found = Runner(self._machine, one.real).run(one.text, one.motion, laid, steps, one.rows)
+            found = Runner(self._machine, one.real).run(one.text, _joined([each.laid for each in wanted]))
         except NoGpu as problem:
             return [problem] * len(wanted)
         except Exception as problem:  # whoever asked is told
@@ -125,24 +124,20 @@ class Desk:
         return np.split(found, np.cumsum([len(each.laid) for each in wanted])[:-1])
 
 
-def _joined(wanted: Sequence[Wanted]) -> tuple[Laid, Numbers]:
-    """Lanes of several behind each other, and their steps."""
-    parts = [one.laid for one in wanted]
-    first = np.cumsum([0, *(len(one.constants.values) for one in parts)])
-    laid = replace(
+def _joined(parts: Sequence[Laid]) -> Laid:
+    """Lanes of several behind each other."""
+    levels = [one.levels.at(HERE) for one in parts]
+    first = np.cumsum([0, *(len(one["h"]) for one in levels)])
+    rows = [one.constants.here() if one.base is None else one.constants.here()[one.base] for one in parts]
+    tenths = [one.tenths for one in parts if one.tenths is not None]
+    return replace(
         parts[0],
-        head=np.concatenate([one.head for one in parts]),
-        constants=Constants(np.concatenate([one.constants.values for one in parts])),
+        levels=Ready({name: np.concatenate([one[name] for one in levels]) for name in levels[0]}),
+        constants=Sent(np.concatenate(rows)),
+        base=None,
         which=np.concatenate([one.which + more for one, more in zip(parts, first, strict=False)]),
-        states=None if parts[0].states is None else np.concatenate([_states(one) for one in parts]),
-        lengths=np.concatenate([one.lengths for one in parts]),
+        tenths=np.concatenate(tenths) if tenths else None,
     )
-    return laid, np.concatenate([one.steps for one in wanted])
-
-
-def _states(laid: Laid) -> Floats:
-    assert laid.states is not None
-    return laid.states
 
 
 class AtDesk:
@@ -150,7 +145,15 @@ class AtDesk:
 
     def __init__(self, structure: Structure, real: str, jobs: int, address: Address) -> None:
         self.rows: LaneRows = load_rows(structure, real)
-        self._here, self._address = Threads(load_lanes(structure, real), jobs), address
+        self._structure, self._jobs, self._address = structure, jobs, address
+
+    @cached_property
+    def _here(self) -> Threads:
+        return Threads(load_lanes(self._structure, self.rows.real), self._jobs)
+
+    def constants(self, parameters: Sent, steps: Sent, nought: Sequence[int] = ()) -> tuple[Kept, dict[int, float]]:
+        found, simple = constants_here(self.rows, parameters, steps, nought, self._jobs)
+        return Sent(found), known_rows(self.rows, simple)
 
     def rest(self, laid: Laid) -> tuple[Floats, Flags]:
         return self._here.rest(laid)
@@ -158,10 +161,10 @@ class AtDesk:
     def trace(self, laid: Laid, steps: int, every: int) -> Floats:
         return self._here.trace(laid, steps, every)
 
-    def play(self, motion: str, laid: Laid, steps: Numbers, wanted: Sequence[int]) -> Floats:
-        text = c_text(self.rows, laid.known, motion)
+    def play(self, laid: Laid) -> Floats:
+        text = c_text(self.rows, laid.known, laid.play.motion)
         desk = _connected(self._address)
-        desk.send(Wanted(text, motion, self.rows.real, laid, steps, tuple(wanted)))
+        desk.send(Wanted(text, self.rows.real, replace(laid, levels=Ready.of(laid.levels))))
         found = desk.recv()
         if isinstance(found, Exception):
             raise found

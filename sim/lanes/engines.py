@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, Protocol
 
@@ -15,69 +14,23 @@ from keyaction.sim.code.cache import say
 from keyaction.sim.code.lane_kernel import LaneKernel, LaneRows
 from keyaction.sim.code.machines import Machine, gpu, own_compiler
 from keyaction.sim.code.no_gpu import NoGpu
-from keyaction.sim.code.watch import WIDTH
+from keyaction.sim.code.watch import CLOSE_ROWS, FAR_OFF, REPEAT_ROWS, WIDTH
 from keyaction.sim.lanes.blocks import aligned_zeros, each_block, packed, unpacked
+from keyaction.sim.lanes.laid import Laid, Made
+from keyaction.sim.lanes.sent import HERE, Computed, Kept, Sent, stays
 from keyaction.sim.motion.integrate import Floats
 
 RELAX_TIME, RELAX_LIMIT, RELAXED, FILLED = 0.05, 40, 1e-7, 1e-2
 """s of relaxing between looks, how many looks, and the changes (rad, m; Pa) below which a train is at rest."""
 DEVICES = ("cpu", "gpu", "cc")
 """Where lanes are computed; the last is this machine's C compiler, for trials of what a GPU is given."""
+TOGETHER = 256
+"""Designs whose constants a thread computes at a time."""
 SPREAD = 8192
 """Lanes for each of several GPUs, at least."""
 
 Flags = NDArray[np.bool_]
 Numbers = NDArray[np.int64]
-
-
-class Constants:
-    """Constants of designs (n, k), sent to a device once and not with every motion."""
-
-    def __init__(self, values: Floats) -> None:
-        self.values = values
-        self.there: dict[tuple[int, str], Any] = {}
-
-    def __reduce__(self) -> tuple[type[Constants], tuple[Floats]]:
-        return Constants, (self.values,)  # what is on a device stays there
-
-
-@dataclass(frozen=True)
-class Laid:
-    """Lanes ready to be played.
-
-    Attributes
-    ----------
-    head : (lanes, k) array
-        Drive, limits and what changes from outside.
-    constants : Constants
-    which : (lanes,) array of int
-        Whose constants each lane has.
-    states : (lanes, m) array, optional
-        Where motions begin, all else at nought; `rows` are theirs.
-    height : int
-        Rows of all, with turns and the record of what is watched.
-    known : mapping of int to float
-        Rows that are 0 or 1 in all lanes.
-    lengths : (lanes,) array
-        Time step of each, s.
-    """
-
-    head: Floats
-    constants: Constants
-    which: Numbers
-    states: Floats | None
-    rows: Sequence[int]
-    height: int
-    known: Mapping[int, float]
-    lengths: Floats
-
-    def __len__(self) -> int:
-        return len(self.lengths)
-
-    @property
-    def fixed(self) -> int:
-        """Rows that do not change."""
-        return int(self.head.shape[1] + self.constants.values.shape[1])
 
 
 class Engine(Protocol):
@@ -87,14 +40,45 @@ class Engine(Protocol):
     def rows(self) -> LaneRows:
         """What stands where in the arrays."""
 
+    def constants(self, parameters: Sent, steps: Sent, nought: Sequence[int] = ()) -> tuple[Kept, dict[int, float]]:
+        """Constants of designs from their parameters, some taken as nought, and their steps; which are all 0 or 1."""
+
     def rest(self, laid: Laid) -> tuple[Floats, Flags]:
         """Where trains without friction come to rest: states and observables (lanes, n), and which did."""
 
     def trace(self, laid: Laid, steps: int, every: int) -> Floats:
         """Whole motions: (lanes, records * figures)."""
 
-    def play(self, motion: str, laid: Laid, steps: Numbers, wanted: Sequence[int]) -> Floats:
-        """Play a watched motion, (lanes,) steps of it, and give the rows that are `wanted`, (lanes, rows)."""
+    def play(self, laid: Laid) -> Floats:
+        """Play a watched motion and give what is told of it, (lanes, k)."""
+
+
+def constants_here(
+    rows: LaneRows, parameters: Sent, steps: Sent, nought: Sequence[int], jobs: int
+) -> tuple[Floats, Floats]:
+    """Constants of designs by the compiled function in threads, and which of them are nought or one in all (2, k)."""
+    given = parameters.here()
+    if len(nought):
+        given = given.copy()
+        given[:, list(nought)] = 0.0
+    given, found = np.ascontiguousarray(given), np.empty((len(given), rows.constant_count))
+    lengths = steps.here()[:, 0]
+    cuts = np.unique([0, *range(0, len(given), TOGETHER), *(np.flatnonzero(np.diff(lengths)) + 1), len(given)]).tolist()
+
+    def work(k: int) -> None:
+        part = slice(cuts[k], cuts[k + 1])
+        rows.constants(given[part], float(lengths[cuts[k]]), found[part])
+
+    each_block(work, len(cuts) - 1, jobs)
+    return found, np.array([np.all(found == value, axis=0) for value in (0.0, 1.0)])
+
+
+def known_rows(rows: LaneRows, simple: Any) -> dict[int, float]:
+    """Rows of constants that are 0 or 1 in all designs, from which are (2, k): code for a device leaves them out."""
+    first = min(rows.rows.values()) - rows.constant_count
+    return {
+        first + int(k): value for value, which in zip((0.0, 1.0), simple, strict=True) for k in np.flatnonzero(which)
+    }
 
 
 class Threads:
@@ -105,17 +89,23 @@ class Threads:
         self.kernel, self.jobs, self.width = kernel, jobs, kernel.width
         self._real = np.dtype(kernel.real).type
 
-    def _arrays(self, laid: Laid) -> Floats:
+    def constants(self, parameters: Sent, steps: Sent, nought: Sequence[int] = ()) -> tuple[Kept, dict[int, float]]:
+        return Sent(constants_here(self.rows, parameters, steps, nought, self.jobs)[0]), {}
+
+    def _arrays(self, laid: Laid) -> tuple[Floats, Made]:
         """The arrays of all blocks, (blocks, rows, width): what is fixed, states, turns, record."""
-        blocks = packed(np.concatenate([laid.head, laid.constants.values[laid.which]], axis=1), self.width)
-        made = aligned_zeros((len(blocks), laid.height, self.width), self.rows.real)
-        made[:, : laid.fixed] = blocks
-        if laid.states is not None:
-            made[:, laid.rows] = packed(laid.states, self.width)
-        return made
+        every, places = slice(0, len(laid)), laid.places
+        lanes = laid.made(HERE, every)
+        blocks = packed(np.concatenate([lanes.head, laid.rows(HERE, "float64", every)], axis=1), self.width)
+        made = aligned_zeros((len(blocks), places.height, self.width), self.rows.real)
+        made[:, : places.fixed] = blocks
+        if "begun" in lanes.levels:
+            made[:, places.begun] = packed(lanes.levels["begun"], self.width)
+        return made, lanes
 
     def rest(self, laid: Laid) -> tuple[Floats, Flags]:
-        arrays, h, n = self._arrays(laid), float(laid.lengths[0]), len(laid)
+        (arrays, lanes), n = self._arrays(laid), len(laid)
+        h = float(lanes.levels["h"][0])
         figures = len(self.rows.states) + len(self.rows.layout.observables)
         told, calm = (
             np.empty((len(arrays), figures, self.width), self.rows.real),
@@ -147,9 +137,10 @@ class Threads:
         return np.asarray(calm)
 
     def trace(self, laid: Laid, steps: int, every: int) -> Floats:
-        arrays, lengths, h, kept = self._arrays(laid), laid.lengths, float(laid.lengths[0]), -(-steps // every)
+        (arrays, lanes), kept = self._arrays(laid), -(-steps // every)
+        h = float(lanes.levels["h"][0])
         figures = len(self.rows.states) + len(self.rows.layout.observables)
-        table = np.empty((len(lengths), kept * figures))
+        table = np.empty((len(laid), kept * figures))
 
         def work(block: int) -> None:
             told = np.empty((kept * figures, self.width), dtype=self.rows.real)
@@ -161,16 +152,17 @@ class Threads:
         each_block(work, len(arrays), self.jobs)
         return table
 
-    def play(self, motion: str, laid: Laid, steps: Numbers, wanted: Sequence[int]) -> Floats:
-        arrays, lengths = self._arrays(laid), laid.lengths
-        function, h = getattr(self.kernel, motion), self._real(lengths[0])
-        longest = np.max(packed(steps[:, None].astype(float), self.width), axis=(1, 2))
+    def play(self, laid: Laid) -> Floats:
+        (arrays, lanes), places = self._arrays(laid), laid.places
+        function, h = getattr(self.kernel, laid.play.motion), self._real(lanes.levels["h"][0])
+        longest = np.max(packed(lanes.steps[:, None].astype(float), self.width), axis=(1, 2))
 
         def work(block: int) -> None:
             function(int(longest[block]), h, arrays[block].reshape(-1))
 
         each_block(work, len(arrays), self.jobs)
-        return unpacked(arrays[:, wanted], len(lengths)).astype(float)
+        watched = places.watched(unpacked(arrays[:, places.wanted], len(laid)).astype(float))
+        return np.asarray(laid.play.told(np, watched, lanes.levels))
 
 
 class Runner:
@@ -181,29 +173,33 @@ class Runner:
     def __init__(self, machine: Machine, real: str) -> None:
         self.machine, self.real = machine, real
 
-    def run(self, text: str, motion: str, laid: Laid, steps: Numbers, wanted: Sequence[int]) -> Floats:
-        """Play a motion of a text and give the rows that are wanted, (lanes, rows)."""
-        lengths, found = laid.lengths, np.empty((len(laid), len(wanted)))
+    def run(self, text: str, laid: Laid) -> Floats:
+        """Play a motion of a text and give what is told of it, (lanes, k)."""
+        found = list[tuple[int, Floats]]()
 
         def work(lanes: slice) -> None:
-            there = self._sent(laid, lanes)
-            self._call(text, motion, there, lengths[lanes], steps[lanes])
-            found[lanes] = self._brought(there[:, wanted], len(lengths[lanes]))
+            made, there = self._sent(laid, lanes)
+            self._call(text, laid.play.motion, there, made, made.steps)
+            watched = laid.places.watched(self._columns(there[:, laid.places.wanted], lanes.stop - lanes.start))
+            found.append((lanes.start, self._here(laid.play.told(self.machine.arrays, watched, made.levels))))
 
-        self._shared(work, laid, len(wanted))
-        return found
+        self._shared(work, laid, len(laid.places.wanted))
+        return np.concatenate([part for _, part in sorted(found, key=lambda one: one[0])])
 
     # -- there and back --------------------------------------------------------------------------------
-    def _sent(self, laid: Laid, lanes: slice) -> Any:
-        """The arrays of some lanes, (blocks, rows, width), put together where they are played."""
-        send, count = self.machine.arrays.asarray, lanes.stop - lanes.start
-        made = self.machine.arrays.zeros((-(-count // self.width), laid.height, self.width), self.real)
-        head, fixed = laid.head.shape[1], laid.fixed
-        self._put(made, slice(0, head), send(laid.head[lanes].astype(self.real)))
-        self._put(made, slice(head, fixed), self._constants(laid, lanes))
-        if laid.states is not None:
-            self._put(made, list(laid.rows), send(laid.states[lanes].astype(self.real)))
-        return made
+    def _sent(self, laid: Laid, lanes: slice) -> tuple[Made, Any]:
+        """Some lanes, and their arrays (blocks, rows, width), put together where they are played."""
+        count, places = lanes.stop - lanes.start, laid.places
+        made = laid.made(self.machine, lanes)
+        there = self.machine.arrays.zeros((-(-count // self.width), places.height, self.width), self.real)
+        head = made.head.shape[1]
+        self._put(there, slice(0, head), made.head)
+        self._put(there, slice(head, places.fixed), laid.rows(self.machine, self.real, lanes))
+        if "begun" in made.levels:
+            self._put(there, list(places.begun), made.levels["begun"])
+        if laid.play.record == CLOSE_ROWS:
+            there[:, places.height - CLOSE_ROWS + REPEAT_ROWS : places.height] = FAR_OFF
+        return made, there
 
     def _put(self, made: Any, rows: slice | list[int], columns: Any) -> None:
         """Columns (lanes, k) as rows of blocks."""
@@ -214,36 +210,23 @@ class Runner:
         if more:
             made[whole, rows, :more] = columns[whole * self.width :].T
 
-    def _constants(self, laid: Laid, lanes: slice) -> Any:
-        """Constants of some lanes: of those that stay on the device as long as their batch lives, if it has room."""
-        send, constants, which = self.machine.arrays.asarray, laid.constants, laid.which[lanes]
-        key = self.machine.here(), self.real
-        if key not in constants.there:
-            if not self._kept_size(constants):
-                return send(constants.values[which].astype(self.real))
-            constants.there[key] = send(constants.values.astype(self.real))
-        return constants.there[key][send(which)]
-
-    def _kept_size(self, constants: Constants) -> int:
-        """Bytes that constants take on a device; none where they would take more than a quarter of it."""
-        size = int(constants.values.size) * np.dtype(self.real).itemsize
-        return size if 4 * size < self.machine.room() else 0
-
-    def _brought(self, there: Any, lanes: int) -> Floats:
-        """Rows of blocks as (lanes, rows), here."""
+    def _columns(self, there: Any, lanes: int) -> Any:
+        """Rows of blocks as (lanes, rows) in double precision."""
         columns = self.machine.arrays.ascontiguousarray(there.transpose(0, 2, 1)).reshape(-1, there.shape[1])[:lanes]
-        return np.asarray(columns.get() if hasattr(columns, "get") else columns)
+        return columns.astype("float64", copy=False)
 
-    def _call(self, text: str, function: str, there: Any, lengths: Floats, steps: Numbers, *more: Any) -> None:
-        send = self.machine.arrays.asarray
-        given = send(steps.astype(np.int32)), send(lengths.astype(self.real)), there
-        self.machine.call(text, function, len(lengths), np.int32(there.shape[1]), *given, *more)
+    def _here(self, there: Any) -> Floats:
+        return np.asarray(there.get() if hasattr(there, "get") else there)
+
+    def _call(self, text: str, function: str, there: Any, made: Made, steps: Any, *more: Any) -> None:
+        given = steps, made.levels["h"].astype(self.real), there
+        self.machine.call(text, function, len(steps), np.int32(there.shape[1]), *given, *more)
 
     def _shared(self, work: Callable[[slice], None], laid: Laid, figures: int) -> None:
         """Do the work part by part, as many blocks as there is room for; several GPUs share it."""
         size = np.dtype(self.real).itemsize
-        each = (3 * laid.height + 2 * figures) * self.width * size
-        held = (self.machine.room() - self._kept_size(laid.constants)) // each
+        each = (3 * laid.places.height + 2 * figures) * self.width * size
+        held = (self.machine.room() - stays(laid.constants.shape, self.machine, self.real)) // each
         if held < 1:
             raise NoGpu("the GPU has too little memory left for one block of lanes; end what else uses it")
         blocks, devices = -(-len(laid) // self.width), max(1, min(self.machine.devices, len(laid) // SPREAD))
@@ -267,75 +250,71 @@ class Compiled(Runner):
         super().__init__(machine, rows.real)
         self.rows = rows
 
+    def constants(self, parameters: Sent, steps: Sent, nought: Sequence[int] = ()) -> tuple[Kept, dict[int, float]]:
+        text = constants_text(self.rows)
+        found = Computed(text, self.rows.constant_count, parameters, steps, nought)
+        return found, known_rows(self.rows, found.simple(self.machine))
+
     def rest(self, laid: Laid) -> tuple[Floats, Flags]:
-        lengths = laid.lengths
         figures = len(self.rows.states) + len(self.rows.layout.observables)
-        told, calm = np.empty((len(lengths), figures)), np.zeros(len(lengths), dtype=bool)
+        told, calm = np.empty((len(laid), figures)), np.zeros(len(laid), dtype=bool)
         text = c_text(self.rows, laid.known, "trace")
 
         def work(lanes: slice) -> None:
-            there = self._sent(laid, lanes)
-            calm[lanes] = self._relaxed(text, there, lengths[lanes])
+            made, there = self._sent(laid, lanes)
+            calm[lanes] = self._relaxed(text, there, made)
             out = self.machine.arrays.empty((there.shape[0], figures, self.width), self.rows.real)
-            self._trace(text, there, lengths[lanes], np.ones_like(lengths[lanes], dtype=int), (1, 1, 1.0), out)
-            told[lanes] = self._brought(out, len(lengths[lanes]))
+            self._trace(text, there, made, self.machine.arrays.ones_like(made.steps), (1, 1, 1.0), out)
+            told[lanes] = self._here(self._columns(out, lanes.stop - lanes.start))
 
         self._shared(work, laid, figures)
         return told, calm
 
-    def _relaxed(self, text: str, there: Any, lengths: Floats) -> Flags:
+    def _relaxed(self, text: str, there: Any, made: Made) -> Flags:
         """Relax lanes where they are; tells which came to rest. A block of a processor goes on till its last one does.
 
         So it is here, that both find the same rest.
         """
+        arrays, count = self.machine.arrays, len(made.steps)
         watched, enough = _looked_at(self.rows)
-        counts = np.maximum(np.round(RELAX_TIME / lengths), 1).astype(int)
-        nothing, group = self.machine.arrays.empty(0, self.rows.real), np.arange(len(lengths)) // WIDTH[self.rows.real]
-        running, before = np.ones(len(lengths), dtype=bool), np.full((len(watched), len(lengths)), np.inf)
-        calm = np.zeros(len(lengths), dtype=bool)
+        steps = arrays.maximum(arrays.round(RELAX_TIME / made.levels["h"]), 1).astype("int32")
+        nothing, group = arrays.empty(0, self.rows.real), np.arange(count) // WIDTH[self.rows.real]
+        running, calm, before = np.ones(count, dtype=bool), np.zeros(count, dtype=bool), None
         for _ in range(RELAX_LIMIT):
-            self._trace(text, there, lengths, np.where(running, counts, 0), (1, 0, 1.0), nothing)
-            now = self._brought(there[:, watched], len(lengths)).T
-            calm = np.where(running, np.all(np.abs(now - before) < enough, axis=0), calm)
-            restless = np.bincount(group, weights=~calm) > 0
-            running = restless[group]
+            self._trace(text, there, made, arrays.where(arrays.asarray(running), steps, 0), (1, 0, 1.0), nothing)
+            now = self._columns(there[:, watched], count)
+            if before is not None:
+                near = self._here(arrays.all(arrays.abs(now - before) < arrays.asarray(enough[:, 0]), axis=1))
+                calm = np.where(running, near, calm)
+            running = (np.bincount(group, weights=~calm) > 0)[group]
             if not np.any(running):
                 break
-            before = np.where(running, now, before)
+            before = now
         there[:, _passing(self.rows)] = 0.0
         return calm
 
     def trace(self, laid: Laid, steps: int, every: int) -> Floats:
-        lengths = laid.lengths
         kept = -(-steps // every)
         figures = len(self.rows.states) + len(self.rows.layout.observables)
-        table = np.empty((len(lengths), kept * figures))
+        table = np.empty((len(laid), kept * figures))
         text = c_text(self.rows, laid.known, "trace")
 
         def work(lanes: slice) -> None:
-            there = self._sent(laid, lanes)
+            made, there = self._sent(laid, lanes)
             out = self.machine.arrays.empty((there.shape[0], kept * figures, self.width), self.rows.real)
-            self._trace(text, there, lengths[lanes], np.full(len(lengths[lanes]), steps), (every, kept, 0.0), out)
-            table[lanes] = self._brought(out, len(lengths[lanes]))
+            self._trace(text, there, made, self.machine.arrays.full_like(made.steps, steps), (every, kept, 0.0), out)
+            table[lanes] = self._here(self._columns(out, lanes.stop - lanes.start))
 
         self._shared(work, laid, kept * figures)
         return table
 
-    def play(self, motion: str, laid: Laid, steps: Numbers, wanted: Sequence[int]) -> Floats:
-        return self.run(c_text(self.rows, laid.known, motion), motion, laid, steps, wanted)
+    def play(self, laid: Laid) -> Floats:
+        return self.run(c_text(self.rows, laid.known, laid.play.motion), laid)
 
-    def _trace(
-        self,
-        text: str,
-        there: Any,
-        lengths: Floats,
-        steps: Numbers,
-        how: tuple[int, int, float],
-        out: Any,
-    ) -> None:
+    def _trace(self, text: str, there: Any, made: Made, steps: Any, how: tuple[int, int, float], out: Any) -> None:
         every, kept, relax = how
         more = np.int32(every), np.int32(kept), np.dtype(self.real).type(relax), out
-        self._call(text, "trace", there, lengths, steps, *more)
+        self._call(text, "trace", there, made, steps, *more)
 
 
 @lru_cache(maxsize=8)
@@ -359,6 +338,11 @@ def _passing(rows: LaneRows) -> list[int]:
 def c_text(rows: LaneRows, known: Mapping[int, float], motion: str) -> str:
     """The C text of a motion."""
     return _written(rows.source, rows.real, tuple(known.items()), motion)
+
+
+def constants_text(rows: LaneRows) -> str:
+    """The C text of the constants, in double precision."""
+    return _written(rows.source, "float64", (), "constants")
 
 
 @lru_cache(maxsize=256)

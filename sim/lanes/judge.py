@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -117,20 +117,20 @@ def _apart(one: Quantity, values: Sequence[float]) -> str:
 
 
 def judges(
-    trains: Sequence[Train], strokes: Strokes, names: Sequence[str], sample: int
+    train: Callable[[int], Train], count: int, strokes: Strokes, names: Sequence[str], sample: int
 ) -> dict[int, Mapping[str, float]]:
-    """SciPy's figures of a sample spread evenly; a design that it cannot play is no judge.
+    """SciPy's figures of a sample, spread evenly over so many designs; a design that it cannot play is no judge.
 
     The repetition rate is searched only where it is asked for: the search is nearly all of a judge's work.
     """
-    if not sample or not trains:
+    if not sample or not count:
         return {}
     told: dict[int, Mapping[str, float]] = {}
     searched = any(QUANTITIES[name].source == "repetition" for name in names)
     rate = None if searched else Repetition(float("nan"), "", 0)
-    for i in np.unique(np.linspace(0, len(trains) - 1, min(sample, len(trains))).astype(int)).tolist():
+    for i in np.unique(np.linspace(0, count - 1, min(sample, count)).astype(int)).tolist():
         try:
-            record = play_record(NoteModel(trains[i], Tolerances()), strokes, rate)
+            record = play_record(NoteModel(train(i), Tolerances()), strokes, rate)
         except NotPlayed:
             continue
         told[i] = of_verdict({name: float(QUANTITIES[name].compute(record)) for name in names}, verdict(record))

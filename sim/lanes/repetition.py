@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from keyaction.cases.action.strokes import Strokes
 from keyaction.models.train.structure import Structure
 from keyaction.models.train.train import Train
-from keyaction.sim.figures.repetition import LOWEST, STEP, Repetition
+from keyaction.sim.figures.repetition import LOWEST, STEP, Rates, Repetition
 from keyaction.sim.lanes.batch import Batch, Rest
 from keyaction.sim.motion.drives import Drive, Piece
 from keyaction.sim.motion.note import NoteModel, with_couplers_set
@@ -46,31 +46,28 @@ def lane_rates(
     for notes in groups.values():
         batch = Batch.of([trains[note] for note in notes], jobs=jobs)
         rest = _rest([known[note] for note in notes])
-        rates = batch.repetition(strokes, rest)
+        found_here = batch.repetition(strokes, rest)
+        rates = list(found_here)
         if sum(member.part.role == "pallet" for member in batch.structure) > 1:
             finer = [batch.finer(share) for share in STEPS]
-            told = disputed(rates, finer, np.arange(len(notes)), strokes, rest)
+            told = disputed(found_here, finer, np.arange(len(notes)), strokes, rest)
             rates = [replace(rate, agreed=not doubt) for rate, doubt in zip(rates, told, strict=True)]
         found |= {note: rate for note, rate in zip(notes, rates, strict=True) if rate.limit != "failed"}
     return found
 
 
 def disputed(
-    rates: Sequence[Repetition], steps: Sequence[Batch], which: NDArray[np.int64], strokes: Strokes, rest: Rest
+    rates: Rates, steps: Sequence[Batch], which: NDArray[np.int64], strokes: Strokes, rest: Rest
 ) -> NDArray[np.bool_]:
     """Which of the rates, of the designs `which`, are not the boundary of what passes at each of the steps."""
-    found = np.zeros(len(which), dtype=bool)
+    found, at = np.zeros(len(which), dtype=bool), rates.tenths
     top = int(strokes.repetition_highest / STEP + 1e-9)
-    at = np.array([round(one.rate / STEP) for one in rates])
-    for one in steps:
-        asked = one.judge(strokes, rest)
-        for tenths, some, passes in (
-            (at, np.flatnonzero(at >= LOWEST), True),
-            (np.maximum(at + 1, LOWEST), np.flatnonzero(at < top), False),
-        ):
-            if len(some):
-                told = asked(tenths[some], which[some])
-                found[some] |= np.array([(text == "") != passes for text in told])
+    some, more = np.flatnonzero(at >= LOWEST), np.flatnonzero(at < top)
+    tenths = np.concatenate([at[some], np.maximum(at[more] + 1, LOWEST)])
+    asked, passes = np.concatenate([some, more]), np.arange(len(tenths)) < len(some)
+    for one in steps if len(tenths) else ():
+        told = one.judge(strokes, rest)(tenths, which[asked])
+        np.logical_or.at(found, asked, (told == 0) != passes)
     return found
 
 

@@ -78,15 +78,25 @@ def _rows(found: list[Any], count: int) -> Floats:
     return np.stack([np.broadcast_to(one, (count,)) for one in found], axis=1)
 
 
+def too_fast(frequencies: Floats) -> dict[int, str]:
+    """Why designs of such fastest vibrations (rad/s) cannot be played, by their place."""
+    return {i: _FAST.format(frequencies[i] / (2 * np.pi)) for i in np.flatnonzero(frequencies > FASTEST).tolist()}
+
+
 def too_fast_trains(trains: Sequence[Train]) -> list[str]:
     """Why each train, all of one structure, cannot be played for its fastest vibration; empty where it can."""
     structure = trains[0].structure
     names = load_kernel(structure).parameters
-    found = fastest(structure, np.array([train.vector(names) for train in trains]))
-    return [_FAST.format(one / (2 * np.pi)) if one > FASTEST else "" for one in found.tolist()]
+    told = too_fast(fastest(structure, np.array([train.vector(names) for train in trains])))
+    return [told.get(i, "") for i in range(len(trains))]
 
 
 def longest_step(structure: Structure, parameters: Floats) -> float:
     """Time step (s) for a batch: a set share of the shortest vibration of its stiffest design, rounded down to 1 us."""
-    step = SHARE / float(np.max(fastest(structure, parameters)))
+    return step_for(fastest(structure, parameters))
+
+
+def step_for(frequencies: Floats) -> float:
+    """Time step (s) for designs of such fastest vibrations, rad/s."""
+    step = SHARE / float(np.max(frequencies))
     return float(np.clip(np.floor(step * 1e6) * 1e-6, SHORTEST, LONGEST))

@@ -134,3 +134,33 @@ def test_a_difference_below_the_step_means_nothing():
     fine = Resolution(step=1e-3)
     assert fine.difference(1.0005, 1.0) == 0.0
     assert fine.difference(1.002, 1.0) == pytest.approx(2e-3)
+
+
+_EDGES = [
+    np.nan,
+    np.inf,
+    -np.inf,
+    0.0,
+    1e-13,
+    1e-6,
+    4.9e-3,
+    5e-3,
+    0.04,
+    0.1,
+    0.11,
+    0.2,
+    1.0,
+    1.0000001,
+    9.9,
+    10.0,
+    -3.0,
+]
+
+
+@pytest.mark.parametrize("name", sorted(QUANTITIES))
+def test_differences_of_arrays_are_those_of_each_pair(name):
+    resolution = QUANTITIES[name].resolution
+    ours, theirs = (one.ravel() for one in np.meshgrid(_EDGES, _EDGES))
+    with np.errstate(invalid="ignore"):
+        alone = [resolution.difference(*pair) for pair in zip(ours, theirs, strict=True)]
+    assert np.array_equal(resolution.differences(ours, theirs), alone, equal_nan=True)

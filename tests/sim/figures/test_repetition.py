@@ -9,7 +9,20 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from keyaction.sim.figures.limits import EMPTY, FULL, LIMITS, still_passes
-from keyaction.sim.figures.repetition import COUNT, Trial, failing, judge, search, trial, verdict
+from keyaction.sim.figures.repetition import (
+    COUNT,
+    WORDS,
+    Repetition,
+    Trial,
+    all_confirmed,
+    confirmed,
+    failing,
+    judge,
+    search,
+    searched,
+    trial,
+    verdict,
+)
 from keyaction.sim.motion import drives
 
 BOX = 700.0
@@ -194,3 +207,53 @@ def test_what_is_not_played_of_a_real_trial_that_fails_changes_nothing(record):
     short = model.play(drive, enough=failing(model.kernel(), drive, box))
     assert short.t[-1] in [drive.mark(f"end {i}") for i in range(COUNT - 1)]
     assert verdict(trial(short), drive, box) == found.limit
+
+
+# -- many notes ------------------------------------------------------------------------------------------
+def drawn_codes(count, seed):
+    """Outcomes of designs by tenths and design: mostly passing below a rate and failing above, some at random."""
+    draw = np.random.default_rng(seed)
+    edge = draw.integers(5, 210, count)
+    told = np.where(np.arange(211)[:, None] <= edge, 0, draw.integers(1, 4, (211, count)))
+    noise = draw.random((211, count)) < np.where(draw.random(count) < 0.5, 0.1, 0.0)
+    return np.where(noise, draw.integers(0, 4, (211, count)), told)
+
+
+def one_by_one(grid, told):
+    """The search of one note as its definition says it: half hertz, then tenths up to the first failing one."""
+    fails = [tenths for tenths in grid if told[tenths]]
+    if not fails:
+        return grid[-1], 0, 0, len(grid)
+    first = grid.index(fails[0])
+    rate, limit, trials = (grid[first - 1] if first else 0), told[fails[0]], len(grid)
+    again = max((tenths for tenths in grid[first:] if not told[tenths]), default=0)
+    between = range(rate + 1, fails[0]) if first else ()
+    for tenths in between:
+        trials += 1
+        if rate == tenths - 1:
+            rate, limit = (rate, told[tenths]) if told[tenths] else (tenths, limit)
+    return rate, limit, again, trials
+
+
+@pytest.mark.parametrize("highest", [20.0, 12.3, 1.0])
+def test_many_searched_side_by_side_are_each_as_one_alone(highest):
+    told = drawn_codes(60, 1)
+    found = searched(60, highest, lambda tenths, which: told[tenths, which])
+    top = round(highest * 10)
+    grid = [*range(10, top, 5), top]
+    for i, one in enumerate(found):
+        rate, limit, again, trials = one_by_one(grid, told[:, i])
+        assert one == Repetition(rate / 10, WORDS[limit], trials, again / 10), i
+        assert found.reasons()[i] == one.reason and found.rate[i] == one.rate
+
+
+def test_many_confirmed_side_by_side_are_each_as_one_alone():
+    told, other = drawn_codes(60, 2), drawn_codes(60, 2)
+    moved = np.random.default_rng(3).integers(-14, 15, 60)
+    for i, by in enumerate(moved):
+        other[:, i] = np.roll(other[:, i], by)
+    found = searched(60, 20.0, lambda tenths, which: told[tenths, which])
+    together = all_confirmed(found, lambda tenths, which: other[tenths, which], 20.0)
+    for i, one in enumerate(together):
+        alone = confirmed(found[i], lambda tenths, _, i=i: [WORDS[k] for k in other[tenths, i]], 20.0)
+        assert one == alone and together.rate[i] == alone.rate

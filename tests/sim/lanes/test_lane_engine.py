@@ -18,8 +18,7 @@ from keyaction.sim.figures.measure import above_seat
 from keyaction.sim.figures.modes import modes
 from keyaction.sim.figures.play import confirm_repetition, play_record, press_note, search_repetition
 from keyaction.sim.figures.repetition import Repetition
-from keyaction.sim.lanes import evaluate as designs
-from keyaction.sim.lanes import judge
+from keyaction.sim.lanes import chunk, judge
 from keyaction.sim.lanes.batch import Batch
 from keyaction.sim.lanes.evaluate import available, evaluate
 from keyaction.sim.lanes.judge import ALLOWED
@@ -216,7 +215,7 @@ def test_fastest_vibration_is_that_of_the_equations(case, train):
 
 def test_whoever_is_in_doubt_is_decided_by_scipy_judged_or_not(case, train, monkeypatch):
     """With an impossible demand every design is in doubt; its figures are then SciPy's, at its finer tolerance."""
-    monkeypatch.setattr(designs, "ALIKE", 1e-9)
+    monkeypatch.setattr(chunk, "ALIKE", 1e-9)
     (one, two) = (evaluate([train], case.strokes, ["opening_time"], sample=sample) for sample in (0, 1))
     assert one.checks[0].doubtful == two.checks[0].doubtful == 1
     assert np.array_equal(one.quantities["opening_time"], two.quantities["opening_time"])
@@ -226,7 +225,7 @@ def test_whoever_is_in_doubt_is_decided_by_scipy_judged_or_not(case, train, monk
 
 
 def test_a_figure_that_scipy_does_not_confirm_is_told_with_both_values(case, train, monkeypatch):
-    monkeypatch.setattr(designs, "ALIKE", 1e-9)
+    monkeypatch.setattr(chunk, "ALIKE", 1e-9)
     monkeypatch.setattr(judge, "ALIKE", 1e-12)
     outcome = evaluate([train], case.strokes, ["opening_time"], sample=0)
     assert outcome.sensitive[0].startswith("opening_time 0.00") and " or 0.00" in outcome.sensitive[0]

@@ -1,0 +1,261 @@
+"""Designs of one structure under way, as arrays: equilibria, motions in lanes at several steps, and who is in doubt."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from keyaction.cases.action.strokes import Strokes
+from keyaction.models.train.structure import TURN_LIMIT
+from keyaction.sim.code.layout import Layout
+from keyaction.sim.figures.columns import QUANTITIES
+from keyaction.sim.figures.possible import impossible
+from keyaction.sim.figures.record import Pressed
+from keyaction.sim.figures.registry import Quantity
+from keyaction.sim.figures.repetition import FAILED, WORDS, Rates, Repetition, all_confirmed
+from keyaction.sim.lanes.batch import Batch, Rest, Stroke, joined
+from keyaction.sim.lanes.designs import Designs
+from keyaction.sim.lanes.judge import ALIKE, decided
+from keyaction.sim.lanes.levels import NEARLY
+from keyaction.sim.lanes.pressing import FATES, STANDING, Presser
+from keyaction.sim.lanes.repetition import STEPS, disputed
+from keyaction.sim.motion.integrate import Floats, turned_too_far
+
+_FAILED = "failed: the motion left the range of the model or never settled"
+
+ROUNDS, RATE_ROUNDS = 3, 3
+"""How often designs in doubt are played at finer steps still, before SciPy decides."""
+UNSEATED = WORDS.index("not seated")
+
+Flags = NDArray[np.bool_]
+
+
+class Chunk:
+    """What is found of designs.
+
+    Parameters
+    ----------
+    designs : Designs
+    strokes : Strokes
+    wanted : sequence of Quantity
+    jobs : int
+        Threads; 0 means one per core.
+    doubts : bool
+        Whether motions are played at shorter steps too.
+    device : {"cpu", "gpu", "cc"}
+    steps : sequence of (int, float)
+        Parts of the designs, one on the processor: how many, and their time step in s. Each comes out as if alone.
+    presser : Presser
+
+    Attributes
+    ----------
+    figures : mapping of name to (N,) array
+    rates : Rates
+    beyond, sensitive : mapping of int to str
+        Why designs have no figures, and which figures hang on the step, by place.
+    doubtful, unsure : (N,) array of bool
+        Whose stroke, and whose repetition rate, is in doubt.
+    """
+
+    def __init__(
+        self,
+        designs: Designs,
+        strokes: Strokes,
+        wanted: Sequence[Quantity],
+        jobs: int,
+        doubts: bool,
+        device: str,
+        steps: Sequence[tuple[int, float]],
+        presser: Presser,
+    ) -> None:
+        count = len(designs)
+        self.strokes, self.wanted, self.doubts = strokes, wanted, doubts
+        self.figures = {one.name: np.full(count, np.nan) for one in wanted}
+        self.rates = Rates.unsearched(count)
+        self.sensitive, self.doubts_about = dict[int, str](), dict[int, list[str]]()
+        self._last_rates = dict[int, Repetition]()
+        self.doubtful, self.unsure = np.zeros(count, dtype=bool), np.zeros(count, dtype=bool)
+        self.batch, self.rest = _at_rest(designs, steps, jobs, device, presser.exact)
+        self.presses = presser(designs, strokes, self.rest, [one for one in wanted if one.source in STANDING], jobs)
+        self.beyond = dict(self.presses.beyond)
+        self.figures |= self.presses.figures
+
+    def __len__(self) -> int:
+        return len(self.doubtful)
+
+    def play(self) -> None:
+        """What motions in lanes tell, at three steps: where they differ, a design is in doubt; else at one."""
+        finer = [self.batch.finer(share) for share in STEPS] if self.doubts else []
+        names = [one.name for one in self.wanted if one.watched]
+        if names:
+            lifts = self.presses.lift
+            played = [one.stroke(self.strokes, self.rest, lifts) for one in (self.batch, *finer)]
+            for i in np.flatnonzero(_turned(self.batch.layout, played[-1].widest)).tolist():
+                self.beyond.setdefault(i, turned_too_far(self.batch.layout, played[-1].widest[i]))
+            self.figures |= {name: played[-1].quantities[name].copy() for name in names}
+            if finer:
+                self._doubt(names, played, finer[-1], lifts)
+        if any(one.source == "repetition" for one in self.wanted):
+            self._search(finer)
+
+    def _doubt(self, names: Sequence[str], played: Sequence[Stroke], finest: Batch, lifts: Floats) -> None:
+        """Designs whose figures change with the step are played at two finer ones, and so on for some rounds.
+
+        Who then still does is in doubt. The finer the step, the less may a rebound be off.
+        """
+        changing = _changing(names, played, np.any([one.nearly for one in played], axis=0))
+        which = here = np.flatnonzero(np.any(list(changing.values()), axis=0))
+        last, nearly = played[-1], NEARLY * STEPS[-1]
+        for _ in range(ROUNDS):
+            if not len(which):
+                return
+            last, finest, nearly = last.some(here), finest.some(here), nearly * STEPS[-1]
+            steps, rest = [finest.finer(share) for share in STEPS], self.rest.some(which)
+            again = [one.stroke(self.strokes, rest, lifts[which], nearly=nearly) for one in steps]
+            changing = _changing(names, [last, *again], again[-1].nearly)
+            still = np.any(list(changing.values()), axis=0)
+            for name in names:
+                self.figures[name][which] = again[-1].quantities[name]
+            which, here, last, finest = which[still], np.flatnonzero(still), again[-1], steps[-1]
+        self.doubtful[which] = True
+        for i, k in zip(which.tolist(), here.tolist(), strict=True):
+            self.doubts_about[i] = [name for name, flags in changing.items() if flags[k]]
+
+    def _search(self, finer: Sequence[Batch]) -> None:
+        """The repetition rates, whose boundaries are asked of the finer steps too.
+
+        Where these do not agree the finest goes on to its own boundary, which holds if two finer ones still find it
+        too; else the same is tried again, and who then still does not agree is in doubt. Whether a pallet that grazes
+        its seat counts as seated depends on how often one looks: that SciPy decides after the first round.
+        """
+        self.rates = self.batch.repetition(self.strokes, self.rest)
+        which = np.flatnonzero(disputed(self.rates, finer, np.arange(len(self)), self.strokes, self.rest))
+        rates, finest = self.rates.some(which), finer[-1] if finer else self.batch
+        here, open_ = which, which
+        grazing = self.rates.limits == UNSEATED
+        for again in range(RATE_ROUNDS):
+            if not len(open_):
+                break
+            finest, rest = finest.some(here), self.rest.some(open_)
+            found = all_confirmed(rates, finest.judge(self.strokes, rest), self.strokes.repetition_highest)
+            steps = [finest.finer(share) for share in STEPS]
+            still = disputed(found, steps, np.arange(len(open_)), self.strokes, rest)
+            if again:
+                still |= (np.abs(found.tenths - rates.tenths) > 1) | grazing[open_] | (found.limits == UNSEATED)
+            for k in np.flatnonzero(~still).tolist():
+                self.rates.put(int(open_[k]), found[k])
+            grazing[open_] |= found.limits == UNSEATED
+            here = np.flatnonzero(still)
+            rates, open_, finest = found.some(here), open_[here], steps[-1]
+        self.unsure[open_] = True
+        for i, rate in zip(open_.tolist(), rates, strict=True):
+            self.doubts_about.setdefault(i, []).append("repetition_rate")
+            self._last_rates[i] = rate
+        self.figures["repetition_rate"] = self.rates.rate
+
+    def decide(self, mark: bool = False) -> Flags:
+        """Let SciPy decide the designs in doubt, and find what lanes do not watch; which were in doubt.
+
+        Those that are only to be marked keep the figures of the finest lanes.
+        """
+        unwatched = any(one.source == "stroke" and not one.watched for one in self.wanted)
+        sound = self._sound()
+        doubted = sound & (self.doubtful | self.unsure)
+        if mark:
+            for i in np.flatnonzero(doubted).tolist():
+                self.sensitive[i] = f"in doubt, not decided: {', '.join(self.doubts_about[i])}"
+                if i in self._last_rates:
+                    self.rates.put(i, self._last_rates[i])
+                    self.figures["repetition_rate"][i] = self._last_rates[i].rate
+        for i in np.flatnonzero(sound & unwatched | doubted & (not mark)).tolist():
+            note = self.presses.note(i)
+            if isinstance(note, Pressed):
+                self._decide(i, note, self.doubtful[i] and not mark, self.unsure[i] and not mark)
+        return np.asarray(doubted)
+
+    def _decide(self, i: int, note: Pressed, stroke: bool, rate: bool) -> None:
+        """SciPy's word on a design: on what lanes do not watch, its stroke, its repetition rate."""
+        asked = [one for one in self.wanted if rate or one.source != "repetition"]
+        found = decided(note, [one for one in asked if stroke or not one.watched], self.rates[i])
+        self.rates.put(i, found.rate)
+        if found.sensitive:
+            self.sensitive[i] = found.sensitive
+        for name, value in found.figures.items():
+            self.figures[name][i] = value
+
+    def _sound(self) -> Flags:
+        """Designs that have figures so far."""
+        found = np.ones(len(self), dtype=bool)
+        found[list(self.beyond)] = False
+        return found
+
+    def settle(self) -> NDArray[np.object_]:
+        """Leave of the figures what the verdicts leave; the status of every design."""
+        lost, status, count = ~self._sound(), np.full(len(self), "ok", dtype=object), len(self)
+        status[list(self.beyond)] = [f"failed: {text}" for text in self.beyond.values()]
+        missing = {name: np.isnan(values) for name, values in self.figures.items()}
+        lacking = np.logical_and.reduce([np.ones(count, dtype=bool), *missing.values()])
+        lacking |= self.rates.limits == FAILED
+        for name, gone in missing.items():
+            if QUANTITIES[name].always:
+                lacking |= gone
+        status[lacking & ~lost] = _FAILED
+        lost |= lacking
+        for name, values in self.figures.items():
+            values[lost | _without(QUANTITIES[name])[self.presses.fates]] = np.nan
+        for i in np.flatnonzero(self._impossible()).tolist():
+            status[i] = f"failed: {impossible({name: float(values[i]) for name, values in self.figures.items()})}"
+            for values in self.figures.values():
+                values[i] = np.nan
+        return status
+
+    def _impossible(self) -> Flags:
+        found = np.zeros(len(self), dtype=bool)
+        for name, values in self.figures.items():
+            low, high = QUANTITIES[name].possible
+            found |= (values < low) | (values > high)
+        return found
+
+    def limits(self) -> NDArray[np.object_]:
+        """In words what limits the repetition of each, once all is settled."""
+        found = self.rates.reasons()
+        found[~np.isfinite(self.figures.get("repetition_rate", np.full(len(self), np.nan)))] = ""
+        return found
+
+
+def _at_rest(
+    designs: Designs, steps: Sequence[tuple[int, float]], jobs: int, device: str, exact: bool
+) -> tuple[Batch, Rest]:
+    """The batch that is played, and its rest: the processor's where presses hang on its last digits."""
+    rows, structure = designs.parameters, designs.structure
+    batch = Batch(structure, rows, steps[0][1], jobs) if device == "cpu" else Batch(
+        structure, rows, np.repeat([h for _, h in steps], [n for n, _ in steps]), jobs, device=device)  # fmt: skip
+    if device == "cpu" or not exact:
+        return batch, batch.rest()
+    cuts = np.cumsum([n for n, _ in steps])[:-1]
+    parts = zip(np.split(rows, cuts), steps, strict=True)
+    return batch, joined([Batch(structure, part, h, jobs).rest() for part, (_, h) in parts])
+
+
+def _turned(layout: Layout, widest: Floats) -> Flags:
+    """Designs of which a body turned further than the equations hold."""
+    turns = [k for k, body in enumerate(layout.bodies) if body.unit == "rad" and k < widest.shape[1]]
+    return np.asarray(np.any(widest[:, turns] > TURN_LIMIT, axis=1))
+
+
+def _without(one: Quantity) -> Flags:
+    """By the number of a fate, whether notes of such a verdict do not have a quantity."""
+    return np.array([fate in one.without for fate in FATES])
+
+
+def _changing(names: Sequence[str], played: Sequence[Stroke], nearly: Flags) -> dict[str, Flags]:
+    """By figure the designs of which it changes by more than its resolution with the step; a count also nearly does."""
+    found = {}
+    for name in names:
+        apart = QUANTITIES[name].resolution.differences
+        values = [stroke.quantities[name] for stroke in played]
+        found[name] = np.any([~(apart(one, other) <= ALIKE) for one, other in combinations(values, 2)], axis=0)
+    return found | ({"bounce": found["bounce"] | nearly} if "bounce" in names else {})
