@@ -16,11 +16,13 @@ from keyaction.sim.figures.possible import impossible
 from keyaction.sim.figures.record import Pressed
 from keyaction.sim.figures.registry import Quantity
 from keyaction.sim.figures.repetition import FAILED, WORDS, Rates, Repetition, all_confirmed
+from keyaction.sim.figures.verdict import FATES
 from keyaction.sim.lanes.batch import Batch, Rest, Stroke, joined
 from keyaction.sim.lanes.designs import Designs
+from keyaction.sim.lanes.device_presses import STANDING
 from keyaction.sim.lanes.judge import ALIKE, decided
 from keyaction.sim.lanes.levels import NEARLY
-from keyaction.sim.lanes.pressing import FATES, STANDING, Presser
+from keyaction.sim.lanes.pressing import Presser
 from keyaction.sim.lanes.repetition import STEPS, disputed
 from keyaction.sim.motion.integrate import Floats, turned_too_far
 

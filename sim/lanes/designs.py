@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from keyaction.models.train.structure import Structure
 from keyaction.models.train.train import Train
 from keyaction.sim.code.lane_kernel import load_rows
+from keyaction.sim.figures.quantities import wave_time_of
 from keyaction.sim.motion.integrate import Floats
 
 Numbers = NDArray[np.int64]
@@ -37,6 +38,10 @@ class Designs(Protocol):
 
     def derived(self, role: str, name: str) -> Floats:
         """(N,): a figure that the first part of a role derives from its fields (``dip`` of the ``key``), SI."""
+
+    @property
+    def wave_time(self) -> Floats:
+        """(N,): what `keyaction.sim.figures.quantities.wave_time` says, s."""
 
 
 class Trains:
@@ -67,6 +72,10 @@ class Trains:
 
     def derived(self, role: str, name: str) -> Floats:
         return np.array([train.role(role).values.derived[name].value for train in self.trains])
+
+    @property
+    def wave_time(self) -> Floats:
+        return np.array([wave_time_of(train) for train in self.trains])
 
 
 class Several:
@@ -103,6 +112,10 @@ class Several:
 
     def derived(self, role: str, name: str) -> Floats:
         return np.concatenate([part.derived(role, name) for part in self.parts])
+
+    @property
+    def wave_time(self) -> Floats:
+        return np.concatenate([part.wave_time for part in self.parts])
 
 
 def joined(parts: Sequence[Designs]) -> Designs:

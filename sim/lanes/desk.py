@@ -191,6 +191,11 @@ def hand_in_at(address: Address) -> None:
     _GIVEN[:] = [address]
 
 
+def handed_in() -> bool:
+    """Whether this process hands its motions in at a desk."""
+    return bool(_GIVEN)
+
+
 def engine_of(structure: Structure, real: str, device: str, jobs: int) -> Engine:
     """What plays the lanes of a structure on a device.
 

@@ -129,7 +129,7 @@ def evaluate_each(
     for pieces in _together(gathered, device):
         designs = joined([piece.designs for piece in pieces])
         steps = [(len(piece.places), piece.step) for piece in pieces]
-        chunk = Chunk(designs, strokes, chosen, jobs, decide, device, steps, presser_of(device))
+        chunk = Chunk(designs, strokes, chosen, jobs, decide, device, steps, presser_of(device, designs.structure))
         chunk.play()
         doubted = chunk.decide(doubt == "mark") if decide else np.zeros(len(chunk), dtype=bool)
         status, limits, first = chunk.settle(), chunk.limits(), 0

@@ -9,20 +9,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyaction.cases.action.strokes import Strokes
+from keyaction.models.train.structure import Structure
 from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.play import NotPlayed
 from keyaction.sim.figures.record import Pressed
 from keyaction.sim.figures.registry import Quantity
-from keyaction.sim.figures.verdict import Fate, Verdict, verdict
+from keyaction.sim.figures.verdict import FATES, Verdict, verdict
 from keyaction.sim.lanes.batch import Rest
 from keyaction.sim.lanes.designs import Designs
+from keyaction.sim.lanes.desk import handed_in
+from keyaction.sim.lanes.device_presses import STANDING, OnDevice
+from keyaction.sim.lanes.engines import machine_of
 from keyaction.sim.lanes.presses import presses
+from keyaction.sim.lanes.read_presses import supported
 from keyaction.sim.motion.integrate import Floats
-
-FATES = tuple(Fate)
-"""Kinds of verdict by their numbers."""
-STANDING = ("slow press", "train")
-"""Sources of quantities that presses tell."""
 
 
 class Presses(Protocol):
@@ -38,14 +38,17 @@ class Presses(Protocol):
         Why designs have no press, by their place.
     fates : (N,) array of int
         Kinds of the verdicts, by their place in `FATES`.
-    verdicts : list of Verdict
+    verdicts : sequence of Verdict, or (N,) array of them
     """
 
     figures: dict[str, Floats]
     lift: Floats
     beyond: dict[int, str]
     fates: NDArray[np.int64]
-    verdicts: list[Verdict]
+
+    @property
+    def verdicts(self) -> Sequence[Verdict] | NDArray[np.object_]:
+        """The verdict of every design."""
 
     def note(self, i: int) -> Pressed | NotPlayed:
         """One design pressed, or why it is not."""
@@ -104,6 +107,8 @@ class NoteByNote:
         return _NoteByNote(designs, strokes, rest, wanted, jobs)
 
 
-def presser_of(device: str) -> Presser:  # noqa: ARG001  every device has these so far
-    """What presses the designs whose motions a device plays."""
-    return NoteByNote()
+def presser_of(device: str, structure: Structure) -> Presser:
+    """What presses designs of a structure whose motions a device plays."""
+    if device == "cpu" or handed_in() or not supported(structure):
+        return NoteByNote()
+    return OnDevice(machine_of(device))

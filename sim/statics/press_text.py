@@ -13,7 +13,16 @@ from keyaction.models.train.structure import TURN_LIMIT, Structure
 from keyaction.sim.code.loops_text import HEAD, Loops
 from keyaction.sim.statics import linear, path
 from keyaction.sim.statics.path import (
-    ARRIVED, EVENTS, FAR, HERE, SLIP, SLIPS, SPAN, TANGENT, TESTS, TOUCH,
+    ARRIVED,
+    EVENTS,
+    FAR,
+    HERE,
+    SLIP,
+    SLIPS,
+    SPAN,
+    TANGENT,
+    TESTS,
+    TOUCH,
 )  # fmt: skip
 from keyaction.sim.statics.still import STIFFNESS, WAY, Still, still_of
 
@@ -75,7 +84,10 @@ class PressText:
             [
                 HEAD,
                 *(f"#define {name} {size}" for name, size in {**self.sizes, "WIDTH": self.width}.items()),
-                *(f"FIXED int {name}_of[] = {{{', '.join(map(str, given or (0,)))}}};" for name, given in fixed.items()),
+                *(
+                    f"FIXED int {name}_of[] = {{{', '.join(map(str, given or (0,)))}}};"
+                    for name, given in fixed.items()
+                ),
                 *written,
                 loops.text(names),
                 _WALKED,

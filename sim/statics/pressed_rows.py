@@ -15,7 +15,16 @@ from keyaction.sim.code.machines import Machine
 from keyaction.sim.code.no_gpu import NoGpu
 from keyaction.sim.statics import path
 from keyaction.sim.statics.press_text import (
-    CODE, DONE, DOWN_COUNT, DOWN_TURNS, OPEN, TOLD, UP, WIDE, PressText, press_text,
+    CODE,
+    DONE,
+    DOWN_COUNT,
+    DOWN_TURNS,
+    OPEN,
+    TOLD,
+    UP,
+    WIDE,
+    PressText,
+    press_text,
 )  # fmt: skip
 
 Floats = NDArray[np.float64]
