@@ -113,7 +113,7 @@ def records(path: Path, bodies: bool = False) -> Iterator[Record | None]:
 
 def record_at(file: IO[bytes], at: int) -> Record | None:
     """The record that begins at a place of an open file; None if it is damaged or cut short."""
-    found = _at(file, at, file.seek(0, os.SEEK_END))
+    found = _at(file, at, os.fstat(file.fileno()).st_size)  # a seek to the end would drop what was read ahead
     return found if isinstance(found, Record) else None
 
 

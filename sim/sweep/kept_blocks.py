@@ -23,6 +23,8 @@ FULL = 1 << 26
 """Bytes from which on a file takes no more."""
 TOGETHER = 64
 """Files in a folder."""
+_AHEAD = 1 << 18
+"""Bytes read at once where blocks are read one behind the other."""
 _ADVICE = "compute again what is lost: give the command of the sweep with --resume"
 _ARRAYS = ("values", "inputs", "places")
 
@@ -173,7 +175,7 @@ class Kept:
         if number not in self._open:
             if len(self._open) >= TOGETHER:
                 self._close()
-            self._open[number] = path.open("rb")
+            self._open[number] = path.open("rb", buffering=_AHEAD)
         file = self._open[number]
         record = record_at(file, at)
         if record is None:

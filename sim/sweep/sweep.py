@@ -25,6 +25,7 @@ from keyaction.sim.sweep.blocks import Block, BlockResult, Cut, Task
 from keyaction.sim.sweep.designs import Recipe, dead_choices, recipe_of
 from keyaction.sim.sweep.folder import RESULTS, SWEEP, StudyFolder
 from keyaction.sim.sweep.forecast import Forecast, forecast
+from keyaction.sim.sweep.keeping import Keeper
 from keyaction.sim.sweep.kept_blocks import Told, newest
 from keyaction.sim.sweep.manifest import compare, manifest, plan_of
 from keyaction.sim.sweep.open import open_study, study_result
@@ -296,10 +297,12 @@ def _compute(
         results = on_a_device(recipe, tasks, max(count, 1), int(missing.sum()))
     else:
         results = ([one] for one in on_this_machine(recipe, tasks, count))
-    with closing(results):  # type: ignore[type-var]
+    with closing(results), Keeper(held, data["key"], recipe.device != "cpu") as keeper:  # type: ignore[type-var]
         for together in results:
-            held.add(together, data["key"])
-            tally.add(together)
+            for kept in keeper.add(together):
+                tally.add(kept)
+        for kept in keeper.rest():
+            tally.add(kept)
     path = held.path / RESULTS
     survey = assemble(held.path, data, path, "give the same command with --resume")
     counts = {name: survey.counts[name] for name in sorted(survey.counts, key=lambda name: (name != "ok", name))}
