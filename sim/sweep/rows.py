@@ -15,8 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyaction.cases.action.strokes import Strokes
-from keyaction.cases.study.inputs import STROKES, Input
-from keyaction.cases.study.spans import Choices
+from keyaction.cases.study.inputs import STROKES
 from keyaction.models.algebra.names import Name
 from keyaction.models.many.many import Blanks, Many, OneByOne, Parted
 from keyaction.models.train.structure import Structure
@@ -25,7 +24,6 @@ from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.sweep.alike import Alike, alike, alone
 from keyaction.sim.sweep.designs import (
     IMPOSSIBLE,
-    Change,
     Own,
     Recipe,
     built,
@@ -34,10 +32,10 @@ from keyaction.sim.sweep.designs import (
     changed_strokes,
     chosen_at,
     make_train,
-    words,
 )
 from keyaction.sim.sweep.grouped import CLOSING, FEET, WAVE, Figure, Group, Places, Rows
 from keyaction.sim.sweep.pieces import deviated, shares_of
+from keyaction.sim.sweep.varied import Varied
 
 _TOGETHER = 16384
 """Designs built in one go, at most: their numbers stay in the processor's cache."""
@@ -64,49 +62,10 @@ def design_rows(recipe: Recipe, plan: Floats, numbers: int | Places = 0) -> Rows
         maker = _Maker(recipe, plan, numbers)
         for designs in maker.alike():
             maker.build(designs)
-    values = np.stack([one.values for one in maker.columns], axis=1) if maker.columns else plan[:, :0]
+    values = np.stack([one.values for one in maker.varied], axis=1) if maker.varied else plan[:, :0]
     return Rows(values, tuple(maker.groups()), maker.status, maker.alone, maker.train)
 
 
-# -- inputs ----------------------------------------------------------------------------------------------
-class _Column:
-    """One input over the designs: its values, which choice that is, and what it changes."""
-
-    def __init__(self, one: Input, own: float | str, places: Floats) -> None:
-        self.input, self.places = one, places
-        given = ~np.isnan(places)
-        as_in_case = float(words(one, own).index(str(own))) if one.chosen else float(own)
-        self.values, self.choice = np.full(len(places), as_in_case), np.where(given, 0, -1)
-        found = one.span.at(places[given])
-        if isinstance(one.span, Choices):
-            numbers = range(len(one.span.values)) if one.chosen else one.span.values
-            found = np.array([float(value) for value in numbers])[found] if len(found) else np.zeros(0)
-            if not _measures(one):
-                self.choice[given] = one.span.at(places[given])
-        self.values[given] = found
-
-    def key(self, d: int) -> tuple[int, float]:
-        """What designs have in common in which it is the same."""
-        return int(self.choice[d]), float(self.values[d]) if self.choice[d] >= 0 else 0.0
-
-    def changes(self, designs: Places, blanks: Blanks) -> list[Change]:
-        """What it changes in designs that have the same choice."""
-        if self.choice[designs[0]] < 0:
-            return []
-        if self.input.chosen or not _measures(self.input):
-            return chosen_at(self.input, "", self.places[designs[0]])[1]
-        many = Many(self.values[designs], blanks)
-        return [(target, many, self.input.how) for target in self.input.targets]  # type: ignore[misc]
-
-
-def _measures(one: Input) -> bool:
-    """Whether an input's values are numbers that parts compute with; each of others is built by itself."""
-    if not isinstance(one.span, Choices):
-        return True
-    return not (one.chosen or one.settings) and all(t.field.kind in ("quantity", "number") for t in one.targets)
-
-
-# -- trains ----------------------------------------------------------------------------------------------
 @dataclass(frozen=True)
 class _Piece:
     """Trains that were built together: their places, and figures by name, one for all or one each."""
@@ -124,7 +83,7 @@ class _Maker:
         self.recipe, self.plan, self.numbers = recipe, plan, numbers
         self.notes = len(recipe.notes)
         inputs = zip(recipe.inputs, recipe.own, plan.T, strict=True)
-        self.columns = [_Column(one, own, places) for one, own, places in inputs]
+        self.varied = [Varied(one, own, places) for one, own, places in inputs]
         self.status = [""] * (len(plan) * self.notes)
         self.alone = 0
         self.strokes = self._played()
@@ -139,7 +98,7 @@ class _Maker:
         known: dict[tuple[tuple[int, float], ...], Strokes | str] = {}
         played = []
         for d in range(len(self.plan)):
-            key = tuple(self.columns[k].key(d) for k in asked)
+            key = tuple(self.varied[k].key(d) for k in asked)
             if key not in known:
                 known[key] = self._strokes_of(d, asked)
             found = known[key]
@@ -159,7 +118,7 @@ class _Maker:
     def alike(self) -> Iterator[Places]:
         """Designs of the same choices."""
         left = np.flatnonzero([not text for text in self.status[:: self.notes]])
-        choices = [one.choice[left] for one in self.columns if one.choice.any()]
+        choices = [one.choice[left] for one in self.varied if one.choice.any()]
         groups = [left]
         if choices:
             _, which = np.unique(np.stack(choices, axis=1), axis=0, return_inverse=True)
@@ -209,7 +168,7 @@ class _Maker:
     def _many(self, notes: Alike, places: Places, shares: Floats) -> None:
         """Build some trains as one."""
         blanks = Blanks()
-        changes = [change for one in self.columns for change in one.changes(places // self.notes, blanks)]
+        changes = [change for one in self.varied for change in one.changes(places // self.notes, blanks)]
         try:
             library = changed_library(self.recipe.library, changes)
         except ValueError as problem:
