@@ -245,8 +245,8 @@ def _new_value(target: Target, value: Scalar, how: How, own: Scalar | None) -> S
         return value
     if own is None:
         raise ValueError(f"{target.path}: no value to scale")
-    by = maths.number(value)
-    found = float(own) * by if how == "factor" else float(own) + by
+    before, by = maths.number(own), maths.number(value)
+    found = before * by if how == "factor" else before + by
     if not inside(target.field, found):
         raise ValueError(f"{target.path} = {written(target.field, found)}: {allowed_range(target.field)}")
     return found

@@ -15,16 +15,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyaction.cases.action.strokes import Strokes
-from keyaction.cases.study.inputs import STROKES, Input
-from keyaction.cases.study.spans import Choices
+from keyaction.cases.study.inputs import STROKES
 from keyaction.models.algebra.names import Name
 from keyaction.models.many.many import Blanks, Many, OneByOne, Parted
 from keyaction.models.train.structure import Structure
 from keyaction.models.train.train import Train
 from keyaction.sim.motion.integrate import Floats
+from keyaction.sim.sweep.alike import Alike, alike, alone
 from keyaction.sim.sweep.designs import (
     IMPOSSIBLE,
-    Change,
     Own,
     Recipe,
     built,
@@ -33,13 +32,15 @@ from keyaction.sim.sweep.designs import (
     changed_strokes,
     chosen_at,
     make_train,
-    words,
 )
 from keyaction.sim.sweep.grouped import CLOSING, FEET, WAVE, Figure, Group, Places, Rows
 from keyaction.sim.sweep.pieces import deviated, shares_of
+from keyaction.sim.sweep.varied import Varied
 
 _TOGETHER = 16384
 """Designs built in one go, at most: their numbers stay in the processor's cache."""
+_ENOUGH = 1024
+"""Designs that are built for each note by itself: what no design varies is a plain number there."""
 _FEW = 3
 """Designs that are as quickly built one by one."""
 
@@ -60,51 +61,11 @@ def design_rows(recipe: Recipe, plan: Floats, numbers: int | Places = 0) -> Rows
     with np.errstate(all="ignore"):
         maker = _Maker(recipe, plan, numbers)
         for designs in maker.alike():
-            for i in range(len(recipe.notes)):
-                maker.build(i, designs)
-    values = np.stack([one.values for one in maker.columns], axis=1) if maker.columns else plan[:, :0]
+            maker.build(designs)
+    values = np.stack([one.values for one in maker.varied], axis=1) if maker.varied else plan[:, :0]
     return Rows(values, tuple(maker.groups()), maker.status, maker.alone, maker.train)
 
 
-# -- inputs ----------------------------------------------------------------------------------------------
-class _Column:
-    """One input over the designs: its values, which choice that is, and what it changes."""
-
-    def __init__(self, one: Input, own: float | str, places: Floats) -> None:
-        self.input, self.places = one, places
-        given = ~np.isnan(places)
-        as_in_case = float(words(one, own).index(str(own))) if one.chosen else float(own)
-        self.values, self.choice = np.full(len(places), as_in_case), np.where(given, 0, -1)
-        found = one.span.at(places[given])
-        if isinstance(one.span, Choices):
-            numbers = range(len(one.span.values)) if one.chosen else one.span.values
-            found = np.array([float(value) for value in numbers])[found] if len(found) else np.zeros(0)
-            if not _measures(one):
-                self.choice[given] = one.span.at(places[given])
-        self.values[given] = found
-
-    def key(self, d: int) -> tuple[int, float]:
-        """What designs have in common in which it is the same."""
-        return int(self.choice[d]), float(self.values[d]) if self.choice[d] >= 0 else 0.0
-
-    def changes(self, designs: Places, blanks: Blanks) -> list[Change]:
-        """What it changes in designs that have the same choice."""
-        if self.choice[designs[0]] < 0:
-            return []
-        if self.input.chosen or not _measures(self.input):
-            return chosen_at(self.input, "", self.places[designs[0]])[1]
-        many = Many(self.values[designs], blanks)
-        return [(target, many, self.input.how) for target in self.input.targets]  # type: ignore[misc]
-
-
-def _measures(one: Input) -> bool:
-    """Whether an input's values are numbers that parts compute with; each of others is built by itself."""
-    if not isinstance(one.span, Choices):
-        return True
-    return not (one.chosen or one.settings) and all(t.field.kind in ("quantity", "number") for t in one.targets)
-
-
-# -- trains ----------------------------------------------------------------------------------------------
 @dataclass(frozen=True)
 class _Piece:
     """Trains that were built together: their places, and figures by name, one for all or one each."""
@@ -122,11 +83,12 @@ class _Maker:
         self.recipe, self.plan, self.numbers = recipe, plan, numbers
         self.notes = len(recipe.notes)
         inputs = zip(recipe.inputs, recipe.own, plan.T, strict=True)
-        self.columns = [_Column(one, own, places) for one, own, places in inputs]
+        self.varied = [Varied(one, own, places) for one, own, places in inputs]
         self.status = [""] * (len(plan) * self.notes)
         self.alone = 0
         self.strokes = self._played()
         self._pieces: list[_Piece] = []
+        self._each, self._together = alone(recipe.parts), alike(recipe.parts)
 
     def _played(self) -> list[Strokes] | None:
         """What is played on each design, where that is not the same for all."""
@@ -136,7 +98,7 @@ class _Maker:
         known: dict[tuple[tuple[int, float], ...], Strokes | str] = {}
         played = []
         for d in range(len(self.plan)):
-            key = tuple(self.columns[k].key(d) for k in asked)
+            key = tuple(self.varied[k].key(d) for k in asked)
             if key not in known:
                 known[key] = self._strokes_of(d, asked)
             found = known[key]
@@ -154,85 +116,92 @@ class _Maker:
             return f"{IMPOSSIBLE}{problem}"
 
     def alike(self) -> Iterator[Places]:
-        """Designs of the same choices, in pieces that are built in one go."""
+        """Designs of the same choices."""
         left = np.flatnonzero([not text for text in self.status[:: self.notes]])
-        choices = [one.choice[left] for one in self.columns if one.choice.any()]
+        choices = [one.choice[left] for one in self.varied if one.choice.any()]
         groups = [left]
         if choices:
             _, which = np.unique(np.stack(choices, axis=1), axis=0, return_inverse=True)
             which = which.ravel()
             order = np.argsort(which, kind="stable")
             groups = np.split(left[order], np.flatnonzero(np.diff(which[order])) + 1)
-        for designs in groups:
-            for start in range(0, len(designs), _TOGETHER):
-                yield designs[start : start + _TOGETHER]
+        yield from groups
 
-    def build(self, i: int, designs: Places) -> None:
-        """The trains of the note at place `i` of designs of the same choices."""
-        waiting, self._shares = [designs], self._drawn(i, designs)
+    def build(self, designs: Places) -> None:
+        """The trains of all notes of designs of the same choices."""
+        for notes in self._each if len(designs) >= _ENOUGH else self._together:
+            places = (designs[:, None] * self.notes + notes.notes).ravel()
+            for start in range(0, len(places), _TOGETHER):
+                self._build(notes, places[start : start + _TOGETHER])
+
+    def _build(self, notes: Alike, places: Places) -> None:
+        waiting = [(places, self._drawn(places))]
         while waiting:
-            part = waiting.pop()
+            part, shares = waiting.pop()
             if len(part) <= _FEW:
-                self._one_by_one(i, part)
+                self._one_by_one(part)
                 continue
             try:
-                self._together(i, part)
+                self._many(notes, part, shares)
             except Parted as parted:
-                waiting += [part[~parted.mask], part[parted.mask]]
+                waiting += [(part[mask], shares[:, mask]) for mask in (~parted.mask, parted.mask)]
             except OneByOne:
-                self._one_by_one(i, part)
+                self._one_by_one(part)
 
-    def _drawn(self, i: int, designs: Places) -> Floats:
-        """What is drawn for a note: of each piece a share for each of all designs, those that are not built 0."""
+    def _drawn(self, places: Places) -> Floats:
+        """What is drawn for trains, (pieces, trains): of each piece a share."""
         pieces, recipe = self.recipe.pieces, self.recipe
-        found = np.zeros((len(pieces), len(self.plan)))
+        found = np.empty((len(pieces), len(places)))
         if pieces:
-            for d in designs.tolist():
-                found[:, d] = shares_of(pieces, recipe.seed, int(self.numbers[d]), recipe.notes[i])
+            for k, place in enumerate(places.tolist()):
+                design, i = divmod(place, self.notes)
+                found[:, k] = shares_of(pieces, recipe.seed, int(self.numbers[design]), recipe.notes[i])
         return found
 
-    def _own(self, designs: Places, blanks: Blanks) -> Own | None:
-        """What the notes of these designs have of their own."""
-        if not self.recipe.pieces:
+    def _own(self, shares: Floats, blanks: Blanks) -> Own | None:
+        """What the notes have of their own."""
+        if not len(shares):
             return None
-        shares: Any = [Many(row, blanks) for row in self._shares[:, designs]]
-        return lambda parts, library, _: deviated(parts, self.recipe.pieces, library, shares)
+        drawn: Any = [Many(row, blanks) for row in shares]
+        return lambda parts, library, _: deviated(parts, self.recipe.pieces, library, drawn)
 
-    def _together(self, i: int, designs: Places) -> None:
+    def _many(self, notes: Alike, places: Places, shares: Floats) -> None:
+        """Build some trains as one."""
         blanks = Blanks()
-        changes = [change for one in self.columns for change in one.changes(designs, blanks)]
+        changes = [change for one in self.varied for change in one.changes(places // self.notes, blanks)]
         try:
             library = changed_library(self.recipe.library, changes)
         except ValueError as problem:
             found: Train | str = f"{IMPOSSIBLE}{problem}"
         else:
-            found = built(self.recipe.parts[i], by_part(changes), library, self._own(designs, blanks), i, False)
+            parts = notes.at(np.searchsorted(notes.notes, places % self.notes), blanks)
+            found = built(parts, by_part(changes), library, self._own(shares, blanks), 0, remarks=False)
         if isinstance(found, str):
-            self._refused(i, designs, found, blanks)
+            self._refused(places, found, blanks)
         elif len(blanks):  # a text was made of figures, and something may hang on it
             raise OneByOne
         else:
-            self._take(i, designs, found)
+            self._take(places, found)
 
-    def _refused(self, i: int, designs: Places, text: str, blanks: Blanks) -> None:
-        """Designs that cannot be built, which one of them has to confirm: an error may be of many numbers alone."""
-        told = [blanks.filled(text, k) for k in range(len(designs))] if len(blanks) else [text] * len(designs)
-        if self._alone(i, int(designs[0])) != told[0]:
+    def _refused(self, places: Places, text: str, blanks: Blanks) -> None:
+        """Trains that cannot be built, which one of them has to confirm: an error may be of many numbers alone."""
+        told = [blanks.filled(text, k) for k in range(len(places))] if len(blanks) else [text] * len(places)
+        if self._alone(int(places[0])) != told[0]:
             raise OneByOne
-        for d, why in zip(designs.tolist(), told, strict=True):
-            self.status[d * self.notes + i] = why
+        for place, why in zip(places.tolist(), told, strict=True):
+            self.status[place] = why
 
-    def _take(self, i: int, designs: Places, train: Train) -> None:
-        """Take over a train of many numbers; designs with a parameter that is no finite one are told so."""
-        sound = np.ones(len(designs), dtype=bool)
+    def _take(self, places: Places, train: Train) -> None:
+        """Take over a train of many numbers; those with a parameter that is no finite one are told so."""
+        sound = np.ones(len(places), dtype=bool)
         for item in train.parameters.values():
             finite = np.broadcast_to(np.isfinite(_plain(item.value)), sound.shape)
             if not finite.all():
-                for d in designs[sound & ~finite].tolist():
-                    self.status[d * self.notes + i] = f"{IMPOSSIBLE}no finite {item.doc}"
+                for place in places[sound & ~finite].tolist():
+                    self.status[place] = f"{IMPOSSIBLE}no finite {item.doc}"
                 sound &= finite
         if sound.any():
-            found = _piece(designs * self.notes + i, train)
+            found = _piece(places, train)
             self._pieces.append(found if sound.all() else _some(found, sound))
 
     def train(self, place: int) -> Train | str:
@@ -240,17 +209,17 @@ class _Maker:
         design, i = divmod(place, self.notes)
         return make_train(self.recipe, self.plan[design], int(self.numbers[design]), i)
 
-    def _alone(self, i: int, design: int) -> Train | str:
+    def _alone(self, place: int) -> Train | str:
         self.alone += 1
-        return self.train(design * self.notes + i)
+        return self.train(place)
 
-    def _one_by_one(self, i: int, designs: Places) -> None:
-        for d in designs.tolist():
-            train = self._alone(i, d)
+    def _one_by_one(self, places: Places) -> None:
+        for place in places.tolist():
+            train = self._alone(place)
             if isinstance(train, str):
-                self.status[d * self.notes + i] = train
+                self.status[place] = train
             else:
-                self._pieces.append(_piece(np.array([d * self.notes + i]), train))
+                self._pieces.append(_piece(np.array([place]), train))
 
     def groups(self) -> Iterator[Group]:
         """All trains, those together that have the same equations, figures and strokes."""

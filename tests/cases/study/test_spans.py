@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 from scipy import stats
@@ -108,3 +110,15 @@ def test_choices_are_alike_in_weight_and_every_level_of_a_grid_meets_its_own():
         even = span.at((np.arange(count * 100) + 0.5) / (count * 100))
         assert np.array_equal(np.bincount(even), np.full(count, 100))
         assert span.at(np.arange(count) / max(count - 1, 1)).tolist() == list(range(count))
+
+
+@pytest.mark.parametrize("factor", [True, False])
+@pytest.mark.parametrize("even", [True, False])
+@pytest.mark.parametrize("ends", [(-math.inf, math.inf), (0.7, 1.1), (-0.2, 0.05), (1.05, 1.5), (0.0, math.inf)])
+def test_many_deviations_are_those_of_each_share(factor, even, ends):
+    one = Deviation(0.2, factor, even, *ends)
+    shares = np.concatenate([np.random.default_rng(4).random(300), [0.0, 0.5, 1.0]])
+    assert one.at(shares).tolist() == [one.one(share) for share in shares.tolist()]
+    own = np.array([-math.inf, 0.8, 0.95])[np.arange(303) % 3], np.array([math.inf, 1.02, 1.3])[np.arange(303) % 3]
+    wanted = [one.one(share, (least, most)) for share, least, most in zip(shares, *own, strict=True)]
+    assert one.several(shares, *own).tolist() == wanted

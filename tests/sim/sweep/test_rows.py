@@ -12,6 +12,7 @@ from keyaction.cases.fields.tables import field_at
 from keyaction.cases.study.inputs import Input, Target
 from keyaction.cases.study.reader import read_study
 from keyaction.cases.study.spans import Choices, Deviation, Normal, Range
+from keyaction.cases.study.spreads import pieces_of, uncertain
 from keyaction.cases.study.vary import find_target
 from keyaction.models.many.many import Many
 from keyaction.models.train.train import Train, build_train
@@ -19,6 +20,7 @@ from keyaction.sim.code.kernel import load_kernel
 from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.lanes.evaluate import available
 from keyaction.sim.sweep import rows as together
+from keyaction.sim.sweep.alike import alike
 from keyaction.sim.sweep.designs import make_design, recipe, recipe_of
 from keyaction.sim.sweep.manifest import plan_of
 from keyaction.sim.sweep.rows import design_rows
@@ -228,6 +230,35 @@ def test_a_field_at_which_parts_compute_otherwise():
     made = of_demo_wood(Input("splay", Range(-0.01, 0.2), (target("riser.splay"),)))
     found, count = assert_as_alone(made, np.linspace(0.0, 1.0, 101)[:, None])
     assert (count, found.alone) == (101, 0)
+
+
+def test_what_notes_have_of_their_own_is_drawn_as_for_each_alone():
+    case = read_case("demo-wood")
+    notes = (case.compass[5], case.compass[40])
+    doubts = uncertain(case, notes)
+    inputs = tuple(one.input for one in doubts if one.common.size)
+    made = recipe(case, notes, inputs, (), pieces_of(doubts), seed=3)
+    plan = np.random.default_rng(0).random((12, len(inputs)))
+    found, count = assert_as_alone(made, plan, 50)
+    assert (count, found.alone) == (24, 0)
+    again = design_rows(made, plan[[3, 8]], np.array([53, 58]))
+    assert again.groups[0].table.tolist() == found.groups[0].table[:, [6, 7, 16, 17]].tolist()
+
+
+def test_notes_that_are_alike_are_built_as_one():
+    case = read_case("demo-wood")
+    notes = tuple(case.compass[::9])
+    made = recipe(case, notes, (Input("spring", Range(0.8, 1.2), (target("pallet-spring.force"),), factor=True),), ())
+    assert [one.notes.tolist() for one in alike(made.parts)] == [list(range(len(notes)))]
+    found, count = assert_as_alone(made, np.array([[0.2], [0.7]]))
+    assert (count, found.alone) == (2 * len(notes), 0)
+    short = [[(kind, name, {path: one for path, one in given.items() if path != "eye_angle"}, *rest)
+              for kind, name, given, *rest in made.parts[0]], made.parts[1], made.parts[2]]  # fmt: skip
+    assert [one.notes.tolist() for one in alike(short)] == [[0], [1, 2]]
+    many = np.random.default_rng(1).random((1100, 1))
+    whole = design_rows(made, many)  # enough for each note by itself
+    part = design_rows(made, many[:3])
+    assert whole.groups[0].table[:, : 3 * len(notes)].tolist() == part.groups[0].table.tolist()
 
 
 def test_strokes_are_grouped():
