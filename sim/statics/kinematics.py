@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import Any
 
@@ -140,38 +140,33 @@ def _holds(name: Name, value: float) -> bool:
 @lru_cache(maxsize=32)
 def kinematics(structure: Structure) -> Kinematics:
     """Kinematics of a structure (shared by its notes)."""
-    module, text = _module(structure)
-    return _read(
-        module,
-        text,
+    path, text = generated_module(structure, "chain", lambda: _text(structure))
+    module: Any = load_module(path, text)
+    layout = read_layout(module.LAYOUT)
+    links = tuple(Link(layout.elements[i], up, down) for i, up, down in module.LINKS)
+    return Kinematics(
+        layout,
+        links,
         lambda at, of: np.array(module.slopes(at, of)),
         lambda at, by, of: np.array(module.energies(at, by, of)),
+        module.OWNERS,
+        module.SLIPS,
+        text,
     )
 
 
 @lru_cache(maxsize=32)
 def kinematics_of_many(structure: Structure) -> Kinematics:
     """As `kinematics`, for arrays with a column for each design: of trains in which no hand holds a key."""
-    module, text = _module(structure, "_many")
+    path, text = generated_module(structure, "chain", lambda: _text(structure))
+    module: Any = load_module(path, text, "_many")
     for name in ("cos", "sin", "sqrt"):
         setattr(module, name, getattr(np, name))
-    return _read(
-        module,
-        text,
-        lambda at, of: np.array(np.broadcast_arrays(*module.slopes(at, of), at[0])[:-1]),
-        lambda at, by, of: np.array(np.broadcast_arrays(*module.energies(at, by, of), at[0])[:-1]),
+    return replace(
+        kinematics(structure),
+        gradients=lambda at, of: np.array(np.broadcast_arrays(*module.slopes(at, of), at[0])[:-1]),
+        masses=lambda at, by, of: np.array(np.broadcast_arrays(*module.energies(at, by, of), at[0])[:-1]),
     )
-
-
-def _module(structure: Structure, part: str = "") -> tuple[Any, str]:
-    path, text = generated_module(structure, "chain", lambda: _text(structure))
-    return load_module(path, text, part), text
-
-
-def _read(module: Any, text: str, gradients: Callable[..., Floats], masses: Callable[..., Floats]) -> Kinematics:
-    layout = read_layout(module.LAYOUT)
-    links = tuple(Link(layout.elements[i], up, down) for i, up, down in module.LINKS)
-    return Kinematics(layout, links, gradients, masses, module.OWNERS, module.SLIPS, text)
 
 
 def _text(structure: Structure) -> str:

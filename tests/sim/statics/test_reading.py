@@ -105,3 +105,15 @@ def test_every_figure_has_its_place():
     assert len(reading.FIGURES) == reading.READ
     assert reading.FIGURES[reading.STEADY] == "steady_lift"
     assert reading.FIGURES[reading.FELT] == "bottom_point"
+
+
+def test_a_rod_that_carries_only_as_the_pallet_plucks():
+    # Key travels in mm, gap and rod's force; the pallet leaves its seat half way between the last two.
+    seen = np.array([[0.0, -2.0, 0.0], [1e-3, -1.0, 0.0], [2e-3, 1.0, 0.04]])
+    columns = np.zeros(reading.LISTED + 1, dtype=np.int64)
+    columns[[reading.RODS, reading.LISTED]] = 1, 2
+    given = np.array([0.0, 1.0, 0.01, 0.9])
+    pluck = feel_curve.place_of(seen, 3, 1, 0.0)
+    assert pluck == 1.5
+    assert reading.lost_motion(seen, 3, pluck, columns, given) == pytest.approx(1.25e-3)
+    assert reading.lost_motion(seen, 3, 1.0, columns, given) == pytest.approx(1e-3)  # none carries up to there
