@@ -29,8 +29,26 @@ typedef double real;
 #define EACH(j, N) const long long j = blockIdx.x*(long long)blockDim.x + threadIdx.x; if (j < N)
 #define nan_ __longlong_as_double(0x7ff8000000000000LL)
 #define inf_ __longlong_as_double(0x7ff0000000000000LL)
-#define three_halves(x) ((x)*sqrt(x))
-#define five_quarters(x) ((x)*sqrt(sqrt(x)))
+#define UNROLL _Pragma("unroll")
+/* Quick guesses of 20 bits and one step of third order: no special cases, error about one digit in the last place. */
+PART real over(real a, real b)
+{{
+    real r, e;
+    asm("rcp.approx.ftz.f64 %0, %1;" : "=d"(r) : "d"(b));
+    e = fma(-b, r, 1.0);
+    e = fma(e, e, e);
+    return a*fma(r, e, r);
+}}
+PART real root(real x)
+{{
+    real r, e, y = x + 1e-300;
+    asm("rsqrt.approx.ftz.f64 %0, %1;" : "=d"(r) : "d"(y));
+    e = fma(-y*r, r, 1.0);
+    return x*fma(r*e, fma(0.375, e, 0.5), r);
+}}
+#define three_halves(x) ((x)*root(x))
+#define five_quarters(x) ((x)*root(root(x)))
+#define both(x, s, c) sincos(x, &s, &c)
 #else
 #include <math.h>
 #define MOTION void
@@ -39,6 +57,10 @@ typedef double real;
 #define EACH(j, N) for (long long j = 0; j < N; j++)
 #define nan_ NAN
 #define inf_ INFINITY
+#define UNROLL
+#define over(a, b) ((a)/(b))
+#define root(x) sqrt(x)
+#define both(x, s, c) (s = sin(x), c = cos(x))
 #define three_halves(x) pow(x, 1.5)
 #define five_quarters(x) pow(x, 1.25)
 #endif
@@ -47,13 +69,15 @@ typedef double real;
 PART int whole_over(int a, int b) {{ int c = a/b; return c*b != a && (a < 0) != (b < 0) ? c - 1 : c; }}
 """
 
-_ARRAYS = {"Floats": "real", "Table": "real", "Kept": "real", "Given": "real", "Places": "int"}
-_TABLES, _APART = ("Table", "Kept"), ("Kept", "Given")
+_ARRAYS = {"Floats": "real", "Table": "real", "Kept": "real", "Given": "real", "Quick": "real", "Places": "int"}
+_TABLES = ("Table", "Kept", "Quick")
+_APART = {"Kept": "W", "Given": "W", "Quick": "Q"}
+"""How far apart places are."""
 _SIGNS: dict[type, str] = {
     ast.Add: "+", ast.Sub: "-", ast.Mult: "*", ast.Div: "/", ast.Lt: "<", ast.LtE: "<=", ast.Gt: ">", ast.GtE: ">=",
     ast.Eq: "==", ast.NotEq: "!=", ast.And: "&&", ast.Or: "||", ast.Not: "!", ast.USub: "-",
 }  # fmt: skip
-_REAL = {"sqrt": "sqrt", "exp": "exp", "log": "log", "sin": "sin", "cos": "cos", "abs": "fabs"}
+_REAL = {"sqrt": "root", "exp": "exp", "log": "log", "sin": "sin", "cos": "cos", "abs": "fabs"}
 
 
 @dataclass
@@ -146,6 +170,8 @@ class _Writer:
         if isinstance(one, ast.AugAssign):
             if isinstance(one.op, ast.FloorDiv):
                 raise self._unknown(one)
+            if isinstance(one.op, ast.Div):
+                return [f"{self.expr(one.target)} = over({self.expr(one.target)}, {self.expr(one.value)});"]
             return [f"{self.expr(one.target)} {_SIGNS[type(one.op)]}= {self.expr(one.value)};"]
         if isinstance(one, ast.Return):
             return [f"return {self.expr(one.value)};" if one.value else "return;"]
@@ -174,7 +200,7 @@ class _Writer:
         at, body = i, self._lines(one.body)
         if i in self.assigned:  # it lasts beyond the loop
             at, body, self.locals[i] = f"{i}_at", [f"{i} = {i}_at;", *body], "int"
-        head = f"for (int {at} = {first}, {at}_end = {last}; {at} {sign} {at}_end; {at} += {step}) {{"
+        head = f"UNROLL for (int {at} = {first}, {at}_end = {last}; {at} {sign} {at}_end; {at} += {step}) {{"
         return [head, *body, "}"]
 
     def _assigned(self, one: ast.Assign) -> list[str]:
@@ -213,14 +239,15 @@ class _Writer:
         else:
             raise self._unknown(node)
         pointer = self._array(node.value)[0] if kind not in _TABLES else ast.unparse(node.value)
-        return f"{pointer}[({index})*W]" if kind in _APART else f"{pointer}[{index}]"
+        return f"{pointer}[({index})*{_APART[kind]}]" if kind in _APART else f"{pointer}[{index}]"
 
     def _array(self, node: ast.expr) -> tuple[str, str]:
         """Pointer and length of an array: a name, or a row of a table."""
         if isinstance(node, ast.Name):
             return node.id, f"{node.id}_n"
         if isinstance(node, ast.Subscript) and self.kind(node.value) in _TABLES:
-            table, apart = ast.unparse(node.value), "*W" if self.kind(node.value) in _APART else ""
+            table, kind = ast.unparse(node.value), self.kind(node.value)
+            apart = f"*{_APART[kind]}" if kind in _APART else ""
             return f"({table} + ({self.expr(node.slice)})*{table}_w{apart})", f"{table}_w"
         raise self._unknown(node)
 
@@ -315,8 +342,8 @@ class _Writer:
     def _operation(self, node: ast.BinOp) -> str:
         left, right = self.expr(node.left), self.expr(node.right)
         whole = self.kind(node.left) == "int" == self.kind(node.right)
-        if isinstance(node.op, ast.Div) and whole:
-            return f"((real){left}/{right})"
+        if isinstance(node.op, ast.Div):
+            return f"over((real){left}, {right})" if whole else f"over({left}, {right})"
         if isinstance(node.op, ast.FloorDiv) and whole:
             return f"whole_over({left}, {right})"
         if isinstance(node.op, ast.Mod) and whole:

@@ -48,8 +48,8 @@ class Machine(Protocol):
     def room(self) -> int:
         """Bytes that arrays may take now."""
 
-    def call(self, text: str, function: str, lanes: int, *given: Any) -> None:
-        """Run a function of a text over so many lanes; `given` are arrays and NumPy numbers."""
+    def call(self, text: str, function: str, lanes: int, *given: Any, threads: int = THREADS) -> None:
+        """Run a function of a text over so many lanes, `threads` together; `given` are arrays and NumPy numbers."""
 
 
 class OwnCompiler:
@@ -72,7 +72,7 @@ class OwnCompiler:
     def room(self) -> int:
         return 1 << 30
 
-    def call(self, text: str, function: str, lanes: int, *given: Any) -> None:
+    def call(self, text: str, function: str, lanes: int, *given: Any, threads: int = THREADS) -> None:  # noqa: ARG002
         called = _library(str(self.compiler), text)[function]
         called.restype = None
         called(ctypes.c_longlong(lanes), *(_as_c(one) for one in given))
@@ -148,9 +148,9 @@ class Gpu:
         pool = self.arrays.get_default_memory_pool()
         return int(0.8 * (self.arrays.cuda.runtime.memGetInfo()[0] + pool.free_bytes()))
 
-    def call(self, text: str, function: str, lanes: int, *given: Any) -> None:
+    def call(self, text: str, function: str, lanes: int, *given: Any, threads: int = THREADS) -> None:
         called = _module(text, self.here()).get_function(function)
-        called((-(-lanes // THREADS),), (THREADS,), (np.int64(lanes), *given))
+        called((-(-lanes // threads),), (threads,), (np.int64(lanes), *given))
 
 
 @lru_cache(maxsize=256)

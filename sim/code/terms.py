@@ -1,14 +1,15 @@
 """Straight-line functions of a generated module as terms: equal ones shared, and made shorter by what is known.
 
 A text that holds for a train at rest needs no speeds, no dampings and but few of the results; what is left of it is
-written as C, or computed with NumPy for many designs at once.
+written as C.
 """
 
 from __future__ import annotations
 
 import ast
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Container, Iterable, Mapping, Sequence
+from types import MappingProxyType
 from typing import Any
 
 import numpy as np
@@ -38,7 +39,7 @@ _NUMBERS: dict[str, Callable[..., Any]] = {
 _LIBRARY = ("sqrt", "sin", "cos", "copysign", "abs")
 _POWERS = {1.5: "three_halves", 1.25: "five_quarters"}
 """Powers that roots give: of what writes C, its head says how."""
-_C = {"sqrt": "sqrt", "sin": "sin", "cos": "cos", "copysign": "copysign", "abs": "fabs", "pow": "pow"}
+_C = {"sqrt": "root", "sin": "sin", "cos": "cos", "copysign": "copysign", "abs": "fabs", "pow": "pow"}
 
 Key = tuple[Any, ...]
 
@@ -171,8 +172,8 @@ class Terms:
         key = self.keys[term]
         return () if key[0] in ("number", "place") else tuple(key[1:])
 
-    def ordered(self, wanted: Iterable[int]) -> list[int]:
-        """All that is needed, each after what it is of."""
+    def ordered(self, wanted: Iterable[int], known: Container[int] = ()) -> list[int]:
+        """All that is needed, each after what it is of; of what is `known` no more than itself."""
         found: dict[int, None] = {}
         for one in wanted:
             stack = [(one, False)]
@@ -180,32 +181,65 @@ class Terms:
                 term, ready = stack.pop()
                 if term in found:
                     continue
-                if ready:
+                if ready or term in known:
                     found[term] = None
                 else:
                     stack.append((term, True))
                     stack += [(of, False) for of in reversed(self.inner(term))]
         return list(found)
 
-    # -- written, computed -----------------------------------------------------------------------------
-    def lines(self, stored: Sequence[tuple[str, int]], spelled: Callable[[str, int], str]) -> list[str]:
-        """C that computes terms and stores each in its place; all is computed before anything is stored."""
-        wanted = [term for _, term in stored]
+    def lasting(self, wanted: Sequence[int], changing: Callable[[str, int], bool]) -> list[int]:
+        """Terms from which all that is wanted can be had, and which do not change where places do: as few as can be."""
         order = self.ordered(wanted)
+        moving = dict[int, bool]()
+        for term in order:
+            key = self.keys[term]
+            moving[term] = changing(key[1], key[2]) if key[0] == "place" else any(moving[of] for of in self.inner(term))
+        used = [*wanted, *(of for term in order if moving[term] for of in self.inner(term))]
+        return list(dict.fromkeys(term for term in used if not moving[term] and self.value(term) is None))
+
+    # -- written, computed -----------------------------------------------------------------------------
+    def lines(
+        self,
+        stored: Sequence[tuple[str, int]],
+        spelled: Callable[[str, int], str],
+        known: Mapping[int, str] = MappingProxyType({}),
+    ) -> list[str]:
+        """C that computes terms and stores each in its place; all is computed before anything is stored.
+
+        `spelled` says how a place is written, `known` where terms are that were computed before.
+        """
+        wanted = [term for _, term in stored]
+        order = self.ordered(wanted, known)
         uses = dict.fromkeys(order, 0)
-        for term in (*wanted, *(of for one in order for of in self.inner(one))):
+        for term in (*wanted, *(of for one in order if one not in known for of in self.inner(one))):
             uses[term] += 1
         names: dict[int, str] = {}
         lines = list[str]()
         for term in order:
-            text = self._spelled(term, names, spelled)
-            key = self.keys[term][0]
-            if key == "number" or (uses[term] == 1 and key != "place" and term not in wanted):
+            if term in names:
+                continue
+            key = self.keys[term]
+            if key[0] in ("sin", "cos") and term not in known:
+                lines += self._turned(key[1], uses, names)
+                continue
+            text = known[term] if term in known else self._spelled(term, names, spelled)
+            if key[0] == "number" or (uses[term] == 1 and key[0] != "place" and term not in wanted):
                 names[term] = text
             else:
                 names[term] = f"t{term}"
-                lines.append(f"const {'int' if key in _SIGNS.values() else 'real'} t{term} = {text};")
+                lines.append(f"const {'int' if key[0] in _SIGNS.values() else 'real'} t{term} = {text};")
         return [*lines, *(f"{place} = {names[term]};" for place, term in stored)]
+
+    def _turned(self, angle: int, needed: Container[int], names: dict[int, str]) -> list[str]:
+        """Sine and cosine of an angle, together where both are needed."""
+        pair = {name: self._numbers.get((name, angle), -1) for name in ("sin", "cos")}
+        found = {name: term for name, term in pair.items() if term in needed}
+        names |= {term: f"t{term}" for term in found.values()}
+        if len(found) == 2:
+            sine, cosine = (f"t{term}" for term in found.values())
+            return [f"real {sine}, {cosine}; both({names[angle]}, {sine}, {cosine});"]
+        return [f"const real t{term} = {name}({names[angle]});" for name, term in found.items()]
 
     def _spelled(self, term: int, names: Mapping[int, str], spelled: Callable[[str, int], str]) -> str:
         key = self.keys[term]
@@ -221,21 +255,9 @@ class Terms:
             return f"(-{of[0]})"
         if key[0] == "pick":
             return f"({of[0]} ? {of[1]} : {of[2]})"
+        if key[0] == "/":
+            return f"over({of[0]}, {of[1]})"
         return f"{_C[key[0]]}({', '.join(of)})" if key[0] in _C else f"({of[0]} {key[0]} {of[1]})"
-
-    def computed(self, wanted: Sequence[int], places: Mapping[str, Callable[[int], Any]]) -> list[Any]:
-        """Terms with NumPy, for arrays of designs."""
-        values: dict[int, Any] = {}
-        with np.errstate(all="ignore"):
-            for term in self.ordered(wanted):
-                key = self.keys[term]
-                if key[0] == "number":
-                    values[term] = key[1]
-                elif key[0] == "place":
-                    values[term] = places[key[1]](key[2])
-                else:
-                    values[term] = _NUMBERS[key[0]](*(values[of] for of in key[1:]))
-        return [values[term] for term in wanted]
 
 
 def _index(node: ast.Subscript) -> int:

@@ -8,8 +8,8 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Table = NDArray[np.float64]
 Places = NDArray[np.int64]
-Kept, Given = Table, Floats
-"""As C, of one of many designs that lie side by side: a table, an array."""
+Kept, Given, Quick = Table, Floats, Table
+"""As C, of one of many designs that lie side by side: a table, an array; a table in a GPU's quick memory."""
 
 SINGULAR = 1e-14
 """Pivot, beside rows of size one, below which nothing is left that settles an unknown."""
@@ -44,7 +44,7 @@ def largest_of(row: Floats) -> float:
     return found
 
 
-def solved(m: Table, order: Places, x: Floats, along: Floats) -> None:
+def solved(m: Quick, order: Places, x: Floats, along: Floats) -> None:
     """Solutions of a x = b, `m` being a with b as a further column, and of a x = (0, ..., 0, 1); `m` is used up.
 
     By elimination with the largest pivot of the rows above the last one, which is a border. Unknowns that these leave
@@ -53,26 +53,22 @@ def solved(m: Table, order: Places, x: Floats, along: Floats) -> None:
     n = len(x)
     for i in range(n):
         order[i] = i
-    rank = 0
-    while rank < n - 1:
-        row = rank
-        column = rank
-        largest = 0.0
-        for i in range(rank, n - 1):
-            for j in range(rank, n):
+    rank = n - 1
+    for k in range(n - 1):
+        row, column, largest = k, k, 0.0
+        for i in range(k, n - 1):
+            for j in range(k, n):
                 if abs(m[i, j]) > largest:
-                    row = i
-                    column = j
-                    largest = abs(m[i, j])
+                    row, column, largest = i, j, abs(m[i, j])
         if not largest > SINGULAR:
+            rank = k
             break
-        exchanged(m, order, rank, row, column)
+        exchanged(m, order, k, row, column)
         for i in range(n):
-            share = m[i, rank] / m[rank, rank]
-            if i != rank and share != 0.0:
-                for j in range(rank, n + 1):
-                    m[i, j] -= share * m[rank, j]
-        rank += 1
+            if i != k and m[i, k] != 0.0:
+                share = m[i, k] / m[k, k]
+                for j in range(k, n + 1):
+                    m[i, j] -= share * m[k, j]
     square = 0.0
     for j in range(rank, n):
         square += m[n - 1, j] * m[n - 1, j]
@@ -93,7 +89,7 @@ def solved(m: Table, order: Places, x: Floats, along: Floats) -> None:
         along[order[i]] = further / m[i, i]
 
 
-def exchanged(m: Table, order: Places, rank: int, row: int, column: int) -> None:
+def exchanged(m: Quick, order: Places, rank: int, row: int, column: int) -> None:
     """The pivot brought to its place: two rows exchanged, and two columns."""
     n = len(order)
     for j in range(n + 1):

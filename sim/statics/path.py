@@ -20,7 +20,19 @@ from math import exp, sqrt
 
 import numpy as np
 
-from keyaction.sim.statics.linear import Floats, Given, Kept, Places, Table, copied, dot, largest_of, moved, solved
+from keyaction.sim.statics.linear import (
+    Floats,
+    Given,
+    Kept,
+    Places,
+    Quick,
+    Table,
+    copied,
+    dot,
+    largest_of,
+    moved,
+    solved,
+)
 
 Equations = Callable[..., None]
 
@@ -174,7 +186,7 @@ def residual(
     off: Floats,
     along: Floats,
     by: Table,
-    m: Table,
+    m: Quick,
 ) -> None:
     """Newton's equations but for the last: slopes, and less what is out of balance; each over its largest slope."""
     n = len(unknown)
@@ -184,19 +196,23 @@ def residual(
     balanced(rates, slopes, p, d, x0, way, y, unknown, rows, slips, out, ahead, whole, off, along, by)
     for i in range(n):
         for j in range(n):
-            m[i, j] = by[i, j] * scale[j]
+            by[i, j] *= scale[j]
         for k in range(len(slips)):
-            m[i, owner[k]] += by[i, n + k] * give[k]
-        m[i, n] = along[i] * scale[n]
+            if by[i, n + k] != 0.0:
+                by[i, owner[k]] += by[i, n + k] * give[k]
+        along[i] *= scale[n]
         largest = 0.0
-        for j in range(n + 1):
-            if not abs(m[i, j]) <= largest:
-                largest = abs(m[i, j])
+        for j in range(n):
+            if not abs(by[i, j]) <= largest:
+                largest = abs(by[i, j])
+        if not abs(along[i]) <= largest:
+            largest = abs(along[i])
         if largest == 0.0:
             largest = 1.0
-        for j in range(n + 1):
-            m[i, j] /= largest
-        m[i, n + 1] = -(off[i] / largest)
+        for j in range(n):
+            m[i, j] = by[i, j] / largest
+        m[i, n] = along[i] / largest
+        m[i, n + 1] = -off[i] / largest
 
 
 def further_on(sense: float, z: Floats, u: Floats, far: Floats, owner: Places, further: Floats) -> None:
@@ -369,7 +385,7 @@ def walk(
     v: Table,
     w: Table,
     order: Places,
-    m: Table,
+    m: Quick,
     y: Floats,
     out: Floats,
     out_ahead: Floats,

@@ -6,23 +6,14 @@ Three functions, each of a design a thread: `walked` follows both ways, `shown` 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from functools import lru_cache
+from collections.abc import Mapping, Sequence
+from functools import cached_property, lru_cache
 
 from keyaction.models.train.structure import TURN_LIMIT, Structure
 from keyaction.sim.code.loops_text import HEAD, Loops
 from keyaction.sim.statics import linear, path
 from keyaction.sim.statics.path import (
-    ARRIVED,
-    EVENTS,
-    FAR,
-    HERE,
-    SLIP,
-    SLIPS,
-    SPAN,
-    TANGENT,
-    TESTS,
-    TOUCH,
+    ARRIVED, EVENTS, FAR, HERE, SLIP, SLIPS, SPAN, TANGENT, TESTS, TOUCH,
 )  # fmt: skip
 from keyaction.sim.statics.still import STIFFNESS, WAY, Still, still_of
 
@@ -31,6 +22,9 @@ DONE, OPEN, WIDE, UP = 0, 10, 11, 20
 way down. Others are how the way down ended (`keyaction.sim.statics.path`), or that much more: the way up."""
 CODE, DOWN_COUNT, UP_COUNT, DOWN_TURNS, UP_TURNS, TOLD = range(6)
 """Whole numbers told of a press: code, points of both ways, turns of the loop that they took; how many."""
+
+QUICK = 48 * 1024
+"""Bytes of quick memory that a group of threads has on any GPU."""
 
 _GENERATED = ("balanced", "looked")
 _CALLED = (*linear.COMPILED, *(name for name in path.COMPILED if name != "follow"))
@@ -54,23 +48,48 @@ class PressText:
         }
 
     @property
+    def threads(self) -> int:
+        """Threads of a group whose equations a GPU's quick memory takes; none where it takes not even those of few."""
+        n = self.sizes["UNKNOWN"]
+        return next((many for many in (64, 32) if (n + 1) * (n + 2) * many * 8 <= QUICK), 0)
+
+    @property
     def width(self) -> int:
         """Figures of a point of a path."""
         return 2 * (self.sizes["UNKNOWN"] + 1) + self.sizes["SLIPPING"]
 
-    def text(self) -> str:
+    @cached_property
+    def _often(self) -> dict[str, list[tuple[str, int]]]:
+        """What every turn needs."""
+        return {name: getattr(self.still, name)() for name in _GENERATED}
+
+    @cached_property
+    def _lasting(self) -> list[int]:
+        """What of it does not change along a path."""
+        return self.still.terms.lasting([term for one in self._often.values() for _, term in one], _changes)
+
+    @property
+    def constants(self) -> int:
+        """Constants of a design."""
+        return len(self._lasting)
+
+    @cached_property
+    def source(self) -> str:
         """`walked` and `shown`."""
         loops, still = Loops([linear, path]), self.still
+        often, lasting = self._often, self._lasting
+        known = {term: f"p[{i}*W]" for i, term in enumerate(lasting)}
+        kept = [(f"kept[{i}*W]", term) for i, term in enumerate(lasting)]
         generated = {
-            "balanced": (loops.declared("balanced"), still.balanced()),
-            "looked": (loops.declared("looked"), still.looked()),
+            "constant": ("PART void constant(real *p, real *d, real *kept)", kept),
             "observed": ("PART void observed(real *p, real *d, real way, real *y, real *seen)", still.observed()),
             "counted": ("PART void counted(real *p, real *d, real *scale, real *reach)", still.counted()),
             "begun": ("PART void begun(real *p, real *d, real *y, real *told)", still.begun()),
         }
         names = [name for name in _CALLED if name not in _GENERATED]
-        written = [self._function(*generated[name]) for name in generated]
-        places = still.places
+        written = [self._function(loops.declared(name), stored, known) for name, stored in often.items()]
+        written += [self._function(*one, {}) for one in generated.values()]
+        places, sizes = still.places, {**self.sizes, "WIDTH": self.width, "CONSTANTS": self.constants}
         fixed = {
             "unknown": places.unknown,
             "rows": places.rows,
@@ -83,11 +102,9 @@ class PressText:
         return "\n".join(
             [
                 HEAD,
-                *(f"#define {name} {size}" for name, size in {**self.sizes, "WIDTH": self.width}.items()),
-                *(
-                    f"FIXED int {name}_of[] = {{{', '.join(map(str, given or (0,)))}}};"
-                    for name, given in fixed.items()
-                ),
+                *(f"#define {name} {size}" for name, size in sizes.items()),
+                _quick(self.threads),
+                *(f"FIXED int {name}_of[] = {{{', '.join(map(str, given or (0,)))}}};" for name, given in fixed.items()),
                 *written,
                 loops.text(names),
                 _WALKED,
@@ -101,8 +118,23 @@ class PressText:
         sizes = (f"#define {name} {self.sizes[name]}" for name in ("STATES", "SEEN"))
         return "\n".join([HEAD, *sizes, text, _READ, ""])
 
-    def _function(self, declared: str, stored: Sequence[tuple[str, int]]) -> str:
-        return "\n".join([declared, "{", *self.still.terms.lines(stored, _spelled), "}"])
+    def _function(self, declared: str, stored: Sequence[tuple[str, int]], known: Mapping[int, str]) -> str:
+        return "\n".join([declared, "{", *self.still.terms.lines(stored, _spelled, known), "}"])
+
+
+def _changes(array: str, index: int) -> bool:
+    """Whether what stands there changes along a path."""
+    return array == "y" or (array == "d" and index == WAY)
+
+
+def _quick(threads: int) -> str:
+    """Room for Newton's equations: in a GPU's quick memory, if a group of so many threads finds it there."""
+    size = "(UNKNOWN + 1)*(UNKNOWN + 2)"
+    if not threads:
+        return f"#define Q 1\n#define EQUATIONS real m[{size}]"
+    quick = f"__shared__ real shared[{size}*{threads}]; real *m = shared + threadIdx.x"
+    lines = ["#if defined(__CUDACC__)", f"#define Q {threads}", f"#define EQUATIONS {quick}", "#else", "#define Q 1"]
+    return "\n".join([*lines, f"#define EQUATIONS real m[{size}]", "#endif"])
 
 
 def _spelled(array: str, index: int) -> str:
@@ -113,23 +145,26 @@ def _spelled(array: str, index: int) -> str:
 
 
 _WALKED = f"""\
-MOTION walked(long long N, int room, real force, real *P, real *D, real *R, real *S, real *F, real *X, real *Y, int *T,
-    real *Q)
+MOTION walked(long long N, int room, real force, real *P, real *D, real *R, real *S, real *C, real *F, real *X, real *Y,
+    int *T, real *E)
 {{ EACH(j, N) {{
 const long long b = j/W, l = j%W;
 real *p = P + b*(PARAMETERS*W) + l, *d = D + b*(DRIVEN*W) + l, *rest = R + b*(STATES*W) + l;
+real *kept = C + b*(CONSTANTS*W) + l;
 real *found = F + b*({EVENTS}*WIDTH*W) + l, *points = X + b*(room*WIDTH*W) + l;
 int *told = T + b*({TOLD}*W) + l, counts[2] = {{0, 0}};
 real scale[UNKNOWN + 1], reach[SLIPPING + 1], y[STATES], seen[2 + GROOVES], wanted[3] = {{force, d[0], 0.0}};
-real v[{SPAN}*(UNKNOWN + 1)], w[{SLIPS}*(SLIPPING + 1)], m[(UNKNOWN + 1)*(UNKNOWN + 2)];
+real v[{SPAN}*(UNKNOWN + 1)], w[{SLIPS}*(SLIPPING + 1)];
 real off[UNKNOWN], along[UNKNOWN], by[UNKNOWN*(UNKNOWN + SLIPPING)], look[5];
 real tests[{TESTS}*{EVENTS + 1}], bracket[6], shares[{EVENTS}];
 int order[UNKNOWN + 1], code = {DONE}, wide = 0;
+EQUATIONS;
+constant(p, d, kept);
 counted(p, d, scale, reach);
 for (int i = 0; i < STATES; i++) y[i] = 0.0;
 for (int i = 0; i < UNKNOWN; i++) y[unknown_of[i]] = rest[unknown_of[i]*W];
 begun(p, d, y, seen);
-Q[b*W + l] = seen[0];
+E[b*W + l] = seen[0];
 for (int i = 0; i < TURNS; i++) if (fabs(y[turns_of[i]]) > {TURN_LIMIT}) wide = 1;
 if (wide && seen[1] > 0.0) code = {OPEN};
 for (int i = 0; i < GROOVES; i++) if (seen[2 + i] <= 0.0) y[groove_of[i]] = 0.0;
@@ -143,7 +178,7 @@ for (int way = 0; way < 2; way++) {{
     counts[0] = counts[1] = 0;
     if (code == {DONE}) {{
         for (int i = 0; i < SLIPPING; i++) w[{FAR}*SLIPPING + i] = v[{HERE}*(UNKNOWN + 1) + owner_of[i]];
-        code = walk(p, PARAMETERS, d, DRIVEN, 0, (int *)unknown_of, UNKNOWN, (int *)rows_of, UNKNOWN, (int *)slips_of,
+        code = walk(kept, CONSTANTS, d, DRIVEN, 0, (int *)unknown_of, UNKNOWN, (int *)rows_of, UNKNOWN, (int *)slips_of,
             SLIPPING, (int *)owner_of, SLIPPING, scale, UNKNOWN + 1, reach, SLIPPING, (int *)columns_of, 5, wanted, 3,
             way ? -1.0 : 1.0, v, {SPAN}, UNKNOWN + 1, w, {SLIPS}, SLIPPING, order, UNKNOWN + 1, m, UNKNOWN + 1,
             UNKNOWN + 2, y, STATES, 0, 0, 0, 0, 0, 0, 0, off, UNKNOWN, along, UNKNOWN, by, UNKNOWN, UNKNOWN + SLIPPING,
@@ -192,13 +227,13 @@ if (i < told[({DOWN_COUNT} + way)*W]) {{
 
 _READ = f"""\
 MOTION read(long long N, int room, int scratch, int c, int g, int m, real *down_finger, real *down_states,
-    real *down_seen, real *up_finger, real *up_states, real *up_seen, int *T, real *Q, int *columns, real *G, real *K,
+    real *down_seen, real *up_finger, real *up_states, real *up_seen, int *T, real *E, int *columns, real *G, real *K,
     real *O)
 {{ EACH(j, N) {{
 const long long b = j/W, l = j%W;
 const int *told = T + b*({TOLD}*W) + l, way = {DOWN_COUNT}*W;
 real *given = G + b*(g*W) + l, *out = O + b*(m*W) + l;
-given[0] = Q[b*W + l];
+given[0] = E[b*W + l];
 if (told[{CODE}*W] == {DONE} || told[{CODE}*W] == {WIDE})
     read_press(down_finger + b*(room*W) + l, told[way], down_states + b*(room*STATES*W) + l, told[way], STATES,
         down_seen + b*(room*SEEN*W) + l, told[way], SEEN, told[way], up_finger + b*(room*W) + l, told[way + W],

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyaction.models.train.structure import Structure
-from keyaction.sim.code.c_text import LANES
+from keyaction.sim.code.c_text import LANES, THREADS
 from keyaction.sim.code.machines import Machine
 from keyaction.sim.code.no_gpu import NoGpu
 from keyaction.sim.statics import path
@@ -202,9 +202,9 @@ def followed(text: PressText, rows: Rows, machine: Machine) -> Ways:
     scale, found = table(sizes["UNKNOWN"] + 1), table(path.EVENTS, text.width)
     points = [table(ROOM, text.width) for _ in range(2)]
     told, rest = arrays.zeros((blocks, TOLD, LANES), dtype=np.int32), table()
-    source, room = text.text(), np.int32(ROOM)
-    more = np.float64(rows.dip_force), *given, scale, found, *points, told, rest
-    machine.call(source, "walked", count, room, *more)
+    source, room = text.source, np.int32(ROOM)
+    more = np.float64(rows.dip_force), *given, scale, table(text.constants), found, *points, told, rest
+    machine.call(source, "walked", count, room, *more, threads=text.threads or THREADS)
     finger, states, seen = (
         [table(ROOM, *shape) for _ in range(2)] for shape in ((), (sizes["STATES"],), (sizes["SEEN"],))
     )
