@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
@@ -20,7 +21,7 @@ from keyaction.sim.figures.verdict import FATES
 from keyaction.sim.lanes.batch import Batch, Rest, Stroke, joined
 from keyaction.sim.lanes.designs import Designs
 from keyaction.sim.lanes.device_presses import STANDING
-from keyaction.sim.lanes.judge import ALIKE, decided
+from keyaction.sim.lanes.judge import ALIKE, Decision, decided
 from keyaction.sim.lanes.levels import NEARLY
 from keyaction.sim.lanes.pressing import Presser
 from keyaction.sim.lanes.repetition import STEPS, disputed
@@ -33,6 +34,15 @@ ROUNDS, RATE_ROUNDS = 3, 3
 UNSEATED = WORDS.index("not seated")
 
 Flags = NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What SciPy is asked of a design: names of quantities of motions, and its rate as the lanes found it."""
+
+    design: int
+    wanted: tuple[str, ...]
+    rate: Repetition
 
 
 class Chunk:
@@ -163,30 +173,45 @@ class Chunk:
 
         Those that are only to be marked keep the figures of the finest lanes.
         """
-        unwatched = any(one.source == "stroke" and not one.watched for one in self.wanted)
-        sound = self._sound()
-        doubted = sound & (self.doubtful | self.unsure)
         if mark:
-            for i in np.flatnonzero(doubted).tolist():
-                self.sensitive[i] = f"in doubt, not decided: {', '.join(self.doubts_about[i])}"
-                if i in self._last_rates:
-                    self.rates.put(i, self._last_rates[i])
-                    self.figures["repetition_rate"][i] = self._last_rates[i].rate
-        for i in np.flatnonzero(sound & unwatched | doubted & (not mark)).tolist():
-            note = self.presses.note(i)
+            self.mark()
+        for one in self.asked(mark):
+            note = self.presses.note(one.design)
             if isinstance(note, Pressed):
-                self._decide(i, note, self.doubtful[i] and not mark, self.unsure[i] and not mark)
-        return np.asarray(doubted)
+                self.take(one, decided(note, [QUANTITIES[name] for name in one.wanted], one.rate))
+        return self.doubted
 
-    def _decide(self, i: int, note: Pressed, stroke: bool, rate: bool) -> None:
-        """SciPy's word on a design: on what lanes do not watch, its stroke, its repetition rate."""
-        asked = [one for one in self.wanted if rate or one.source != "repetition"]
-        found = decided(note, [one for one in asked if stroke or not one.watched], self.rates[i])
-        self.rates.put(i, found.rate)
+    @property
+    def doubted(self) -> Flags:
+        """Which designs are in doubt."""
+        return np.asarray(self._sound() & (self.doubtful | self.unsure))
+
+    def asked(self, mark: bool = False) -> list[Asked]:
+        """What SciPy is asked of designs: what lanes do not watch, a stroke or a repetition rate in doubt."""
+        unwatched = any(one.source == "stroke" and not one.watched for one in self.wanted)
+        found = []
+        for i in np.flatnonzero(self._sound() & (unwatched | ((self.doubtful | self.unsure) & (not mark)))).tolist():
+            stroke, rate = self.doubtful[i] and not mark, self.unsure[i] and not mark
+            names = [one.name for one in self.wanted if one.source == "stroke" and (stroke or not one.watched)]
+            names += [one.name for one in self.wanted if one.source == "repetition" and rate]
+            found.append(Asked(i, tuple(names), self.rates[i]))
+        return found
+
+    def take(self, one: Asked, found: Decision) -> None:
+        """Take over what SciPy says."""
+        self.rates.put(one.design, found.rate)
         if found.sensitive:
-            self.sensitive[i] = found.sensitive
+            self.sensitive[one.design] = found.sensitive
         for name, value in found.figures.items():
-            self.figures[name][i] = value
+            self.figures[name][one.design] = value
+
+    def mark(self) -> None:
+        """Tell designs in doubt as sensitive, with the figures of the finest lanes."""
+        for i in np.flatnonzero(self.doubted).tolist():
+            self.sensitive[i] = f"in doubt, not decided: {', '.join(self.doubts_about[i])}"
+            if i in self._last_rates:
+                self.rates.put(i, self._last_rates[i])
+                self.figures["repetition_rate"][i] = self._last_rates[i].rate
 
     def _sound(self) -> Flags:
         """Designs that have figures so far."""

@@ -8,6 +8,7 @@ from functools import lru_cache
 from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from keyaction.models.train.structure import Structure
 from keyaction.models.train.train import Train
@@ -98,5 +99,9 @@ def longest_step(structure: Structure, parameters: Floats) -> float:
 
 def step_for(frequencies: Floats) -> float:
     """Time step (s) for designs of such fastest vibrations, rad/s."""
-    step = SHARE / float(np.max(frequencies))
-    return float(np.clip(np.floor(step * 1e6) * 1e-6, SHORTEST, LONGEST))
+    return float(steps_for(np.max(frequencies)))
+
+
+def steps_for(frequencies: ArrayLike) -> Floats:
+    """Time step (s) for each fastest vibration, rad/s."""
+    return np.asarray(np.clip(np.floor(SHARE / np.asarray(frequencies) * 1e6) * 1e-6, SHORTEST, LONGEST))

@@ -20,19 +20,16 @@ from keyaction.sim.code.no_gpu import NoGpu
 from keyaction.sim.code.no_numba import NoNumba
 from keyaction.sim.figures.verdict import UNASKED
 from keyaction.sim.files.problem import FileProblem
-from keyaction.sim.lanes.desk import Address, hand_in_at
 from keyaction.sim.lanes.evaluate import Outcome, evaluate, evaluate_each
 from keyaction.sim.lanes.judge import Check
 from keyaction.sim.motion.integrate import Floats
-from keyaction.sim.sweep.designs import Design, Recipe, make_design
+from keyaction.sim.sweep.designs import Design, Doubt, Recipe, make_design
 
 if TYPE_CHECKING:
     from keyaction.sim.sweep.plans import Plan
 
 TRAINS = 64
 """Trains in a block, about."""
-TOGETHER = 8
-"""Blocks that a device plays together, at most; each comes out as if alone."""
 FAILED, LOST = "failed: ", "lost: "
 """How the status of a design begins that cannot be played, or whose process died."""
 
@@ -225,12 +222,6 @@ def compute_packed(recipe: bytes, task: Task) -> BlockResult:
     return compute(unpacked(recipe), task)
 
 
-def together_packed(recipe: bytes, desk: Address, tasks: Sequence[Task]) -> list[BlockResult]:
-    """Compute blocks together in a worker, their motions where the desk is."""
-    hand_in_at(desk)
-    return compute_together(unpacked(recipe), tasks)
-
-
 def compute(recipe: Recipe, task: Task) -> BlockResult:
     """Compute a block; designs that cannot be built or played are values with a reason, the rest go on."""
     return compute_together(recipe, [task])[0]
@@ -242,7 +233,7 @@ def compute_together(recipe: Recipe, tasks: Sequence[Task]) -> list[BlockResult]
     with np.errstate(all="ignore"):
         blocks = [[make_design(recipe, row, n) for n, row in enumerate(task.rows, task.block.start)] for task in tasks]
         judged = [task.block.judged for task in tasks]
-        played = play_together(blocks, recipe.quantities, judged, 1, recipe.device)
+        played = play_together(blocks, recipe.quantities, judged, 1, recipe.device, recipe.doubt)
     seconds = (time.perf_counter() - began) / len(tasks)
     return [
         BlockResult(
@@ -292,6 +283,7 @@ def play_together(
     judged: Sequence[int],
     jobs: int,
     device: str = "cpu",
+    doubt: Doubt = "decide",
 ) -> list[Played]:
     """Compute blocks of designs, each as `play_designs` does, on a device."""
     found = [_Figures(designs, quantities) for designs in blocks]
@@ -301,7 +293,7 @@ def play_together(
             groups.setdefault(key, []).append(one)
     for group in groups.values():
         told = _each([one.trains for one in group], group[0].strokes, quantities, [judged[one.block] for one in group],
-                     jobs, device)  # fmt: skip
+                     jobs, device, doubt)  # fmt: skip
         for one, outcomes in zip(group, told, strict=True):
             for part, outcome in outcomes:
                 found[one.block].take([one.places[i] for i in part], outcome)
@@ -386,31 +378,40 @@ def _each(
     judged: Sequence[int],
     jobs: int,
     device: str,
+    doubt: Doubt,
 ) -> list[list[tuple[list[int], Outcome]]]:
     """Outcomes of parts of each of the batches, which are played together where that can be."""
     if len(batches) > 1 and device != "cpu":
         try:
-            found = evaluate_each(batches, strokes, quantities, jobs, judged, device=device)
+            found = evaluate_each(batches, strokes, quantities, jobs, judged, device=device, doubt=doubt)
             return [[(list(range(len(trains))), one)] for trains, one in zip(batches, found, strict=True)]
         except (NoNumba, NoGpu):
             raise
         except Exception:  # whatever a design does to the engine: each alone, the others go on
             pass
     return [
-        list(_evaluated(trains, strokes, quantities, count, jobs, device))
+        list(_evaluated(trains, strokes, quantities, count, jobs, device, doubt))
         for trains, count in zip(batches, judged, strict=True)
     ]
 
 
 def _evaluated(
-    trains: Sequence[Train], strokes: Strokes, quantities: Sequence[str], judged: int, jobs: int, device: str
+    trains: Sequence[Train],
+    strokes: Strokes,
+    quantities: Sequence[str],
+    judged: int,
+    jobs: int,
+    device: str,
+    doubt: Doubt,
 ) -> Iterator[tuple[list[int], Outcome]]:
     """Outcomes of parts of the trains; where one train stops the others, halves go on without each other."""
     waiting = [list(range(len(trains)))]
     while waiting:
         part = waiting.pop(0)
         try:
-            outcome = evaluate([trains[i] for i in part], strokes, quantities, jobs, judged, device=device)
+            outcome = evaluate(
+                [trains[i] for i in part], strokes, quantities, jobs, judged, device=device, doubt=doubt
+            )
         except (NoNumba, NoGpu):
             raise
         except Exception as problem:  # whatever a design does to the engine, the others go on

@@ -7,16 +7,14 @@ from importlib import import_module
 from threading import Lock
 from typing import Any
 
-from keyaction.sim.code.machines import Machine
 from keyaction.sim.code.no_gpu import NoGpu
 from keyaction.sim.files.problem import FileProblem
-from keyaction.sim.lanes.desk import Desk, hand_in_at
 from keyaction.sim.lanes.engines import machine_of
+from keyaction.sim.sweep.at_once import AtOnce, answered_here, played_at_once
 from keyaction.sim.sweep.blocks import BlockResult, Task, compute_together, unpacked
 
 _LOCK = Lock()
-_DESKS: dict[str, Desk] = {}
-"""The desk of this process, by its device."""
+"""Of the device of this process."""
 
 
 class NoDevice(FileProblem):
@@ -44,24 +42,16 @@ def play(recipe: bytes, tasks: Sequence[Task]) -> list[BlockResult]:
     """
     found = unpacked(recipe)
     try:
-        if found.device != "cpu":
-            _share(machine_of(found.device), found.device)
-        return compute_together(found, tasks)
+        if found.device == "cpu":
+            return compute_together(found, tasks)
+        with _LOCK:  # the threads of a worker take turns at its device, and let SciPy answer side by side
+            played = played_at_once(found, tasks)
+        return answered_here(found, played) if isinstance(played, AtOnce) else played
     except NoGpu as problem:
         raise NoDevice(
             f"the worker {_here().address} cannot compute on --device {found.device} ({problem}); what was finished is "
             "kept: mend the worker or stop it, then go on with --resume"
         ) from None
-
-
-def _share(machine: Machine, device: str) -> None:
-    """Let the threads of this worker hand their motions in at one desk, which plays together what waits."""
-    if _here().state.nthreads < 2:
-        return
-    with _LOCK:
-        if device not in _DESKS:
-            _DESKS[device] = Desk(machine)
-        hand_in_at(_DESKS[device].address)
 
 
 def _here() -> Any:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from typing import Literal
 
 import numpy as np
 
@@ -31,6 +32,8 @@ AS_IN_CASE = "as in the case"
 IMPOSSIBLE = "impossible: "
 """How the status of a design begins that cannot be built."""
 
+Doubt = Literal["decide", "mark"]
+"""Whether SciPy decides designs in doubt, or they are only marked."""
 Part = AnyPart
 Change = tuple[Target, Scalar, How]
 """A field, a value, and what that is to the field."""
@@ -54,6 +57,7 @@ class Recipe:
     pieces: tuple[Piece, ...] = ()
     seed: int = 0
     device: str = "cpu"
+    doubt: Doubt = "decide"
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from keyaction.cases.study.reader import Study
 from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.processes.count import workers
-from keyaction.sim.sweep.blocks import TOGETHER, Block, Task, compute, compute_together
+from keyaction.sim.sweep.at_once import BLOCKS, compute_at_once
+from keyaction.sim.sweep.blocks import Block, Task, compute, compute_together
 from keyaction.sim.sweep.designs import recipe_of
 from keyaction.sim.sweep.manifest import manifest, plan_of
 from keyaction.sim.sweep.results import blocks_of
@@ -49,10 +50,10 @@ def forecast(study: Study, jobs: int = 0, judge: int | None = None, device: str 
     judge = judged_of(plan.count) if judge is None else judge
     blocks = blocks_of(manifest(study, recipe, judge))
     jobs = min(workers(jobs), len(blocks))
-    at_once = 1 if device == "cpu" else min(TOGETHER, -(-len(blocks) // jobs))
+    at_once, together = (1, compute_together) if device == "cpu" else (BLOCKS, compute_at_once)
     tasks = [Task(replace(one, judged=0), plan.rows(one.start, one.stop)) for one in blocks[:at_once]]
-    compute_together(recipe, tasks)  # compiles
-    plain = compute_together(recipe, tasks)
+    together(recipe, tasks)  # compiles
+    plain = together(recipe, tasks)
     judged = compute(recipe, Task(Block(0, 0, 1, 1), tasks[0].rows[:1])).seconds if judge else 0.0
     trains = plan.count * len(study.notes)
     each = sum(one.seconds for one in plain) / sum(len(one.status) for one in plain)

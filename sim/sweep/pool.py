@@ -6,22 +6,12 @@ from collections.abc import Iterable, Iterator
 from functools import partial
 from itertools import chain, islice
 
-from keyaction.sim.lanes.desk import Desk
 from keyaction.sim.lanes.engines import machine_of
 from keyaction.sim.processes.tasks import TWICE, in_processes
-from keyaction.sim.sweep.blocks import (
-    TOGETHER,
-    Block,
-    BlockResult,
-    Task,
-    compute,
-    compute_packed,
-    compute_together,
-    lost_block,
-    packed,
-    together_packed,
-)
+from keyaction.sim.sweep.at_once import BLOCKS, AtOnce, played_at_once
+from keyaction.sim.sweep.blocks import Block, BlockResult, Task, compute, compute_packed, lost_block, packed
 from keyaction.sim.sweep.designs import Recipe
+from keyaction.sim.sweep.questions import Answer, Question, answered
 
 DIED = f"the process that computed it {TWICE}; --resume tries again"
 
@@ -64,31 +54,65 @@ def on_this_machine(recipe: Recipe, tasks: Iterable[Task], jobs: int) -> Iterato
     yield from in_processes(work, chain([first], source), jobs, lambda task: lost_block(recipe, task, DIED))
 
 
-def on_a_device(recipe: Recipe, tasks: Iterable[Task], jobs: int, count: int) -> Iterator[list[BlockResult]]:
-    """Blocks as they come, played together; processes press and judge, this one plays for all of them.
+def on_a_device(recipe: Recipe, tasks: Iterable[Task], jobs: int) -> Iterator[list[BlockResult]]:
+    """Blocks as they come, many at once on the device of this machine; processes let SciPy answer what is asked of it.
 
-    Parameters and errors are those of `on_this_machine`; `count` is how many tasks there are.
+    Parameters and errors are those of `on_this_machine`.
     """
-    groups = grouped(tasks, min(TOGETHER, -(-count // jobs)))
-
-    def lost(group: list[Task]) -> list[BlockResult]:
-        return [lost_block(recipe, one, DIED) for one in group]
-
-    if jobs == 1:
-        yield from in_processes(partial(compute_together, recipe), groups, 1, lost)
-        return
-    desk = Desk(machine_of(recipe.device))
-    try:
-        yield from in_processes(partial(together_packed, packed(recipe), desk.address), groups, jobs, lost)
-    finally:
-        desk.close()
+    pipe = _Pipe(recipe, grouped(tasks, BLOCKS))
+    for found in in_processes(partial(answered, packed(recipe)), pipe.questions(), jobs, _unanswered):
+        pipe.take(found)
+        yield from pipe.ready()
+    yield from pipe.ready()
 
 
 def grouped(tasks: Iterable[Task], size: int) -> Iterator[list[Task]]:
-    """Some tasks each: presses take most of the time, so no process waits for another's group."""
+    """Some tasks each."""
     source = iter(tasks)
     while group := list(islice(source, max(size, 1))):
         yield group
+
+
+def _unanswered(question: Question) -> Answer:
+    return Answer(question, lost=DIED)
+
+
+class _Pipe:
+    """Groups of blocks on their way: played, asked about, and done."""
+
+    def __init__(self, recipe: Recipe, groups: Iterator[list[Task]]) -> None:
+        self._recipe, self._groups = recipe, groups
+        self._open: dict[int, tuple[AtOnce, int]] = {}
+        self._done: list[list[BlockResult]] = []
+
+    def questions(self) -> Iterator[Question]:
+        """What SciPy is asked; the next group is played when nothing is left to ask about the last."""
+        for number, group in enumerate(self._groups):
+            played = played_at_once(self._recipe, group, number)
+            if not isinstance(played, AtOnce):
+                self._done.append(played)
+                continue
+            asked = list(played.questions())
+            if not asked:
+                self._done.append(played.results())
+                continue
+            self._open[number] = played, len(asked)
+            yield from asked
+
+    def take(self, answer: Answer) -> None:
+        """Take over an answer."""
+        number = answer.question.group
+        played, left = self._open.pop(number)
+        played.take(answer)
+        if left > 1:
+            self._open[number] = played, left - 1
+        else:
+            self._done.append(played.results())
+
+    def ready(self) -> Iterator[list[BlockResult]]:
+        """Groups that are done."""
+        while self._done:
+            yield self._done.pop(0)
 
 
 def _compile(recipe: Recipe, task: Task) -> None:

@@ -294,7 +294,7 @@ def _compute(
     if client is not None:
         results = sweep_dask.on_cluster(client, recipe, tasks, int(missing.sum()))
     elif recipe.device != "cpu":
-        results = on_a_device(recipe, tasks, max(count, 1), int(missing.sum()))
+        results = on_a_device(recipe, tasks, max(count, 1))
     else:
         results = ([one] for one in on_this_machine(recipe, tasks, count))
     with closing(results), Keeper(held, data["key"], recipe.device != "cpu") as keeper:  # type: ignore[type-var]

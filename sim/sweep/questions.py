@@ -1,0 +1,88 @@
+"""What SciPy is asked of single designs of a sweep on a device: to decide what is in doubt, and to judge a sample."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from keyaction.cases.action.strokes import Strokes
+from keyaction.models.train.train import Train
+from keyaction.sim.figures.columns import QUANTITIES
+from keyaction.sim.figures.record import Pressed
+from keyaction.sim.lanes.batch import Rest
+from keyaction.sim.lanes.chunk import Asked
+from keyaction.sim.lanes.judge import Decision, decided, judges
+from keyaction.sim.lanes.presses import presses
+from keyaction.sim.motion.integrate import Floats
+from keyaction.sim.motion.note import with_couplers_set
+from keyaction.sim.sweep.blocks import unpacked
+from keyaction.sim.sweep.designs import Recipe, make_train
+
+Figures = Mapping[str, float]
+
+
+@dataclass(frozen=True)
+class Question:
+    """What is asked of one train.
+
+    Attributes
+    ----------
+    group, place : int
+        Number of the blocks that were played together, and of the train among theirs.
+    row : (inputs,) array
+        Of the plan.
+    number, note : int
+        Of the design in the plan; of the note in the study.
+    strokes : Strokes
+    asked : Asked, optional
+        What is to be decided; without it SciPy judges all figures.
+    rest : (n,) array
+        The state in which the train rests.
+    """
+
+    group: int
+    place: int
+    row: Floats
+    number: int
+    note: int
+    strokes: Strokes
+    asked: Asked | None
+    rest: Floats
+
+
+@dataclass(frozen=True)
+class Answer:
+    """SciPy's word: a decision, or figures; neither where it cannot play the train.
+
+    `lost` says why nobody answered.
+    """
+
+    question: Question
+    decision: Decision | None = None
+    figures: Figures = field(default_factory=dict)
+    lost: str = ""
+
+
+def answered(recipe: bytes, question: Question) -> Answer:
+    """Answer a question in a worker."""
+    return answer(unpacked(recipe), question)
+
+
+def answer(recipe: Recipe, question: Question) -> Answer:
+    """Answer a question; what SciPy cannot play has no answer."""
+    made = make_train(recipe, question.row, question.number, question.note)
+    if not isinstance(made, Train):
+        return Answer(question)
+    train = with_couplers_set(made)
+    with np.errstate(all="ignore"):
+        if question.asked is None:
+            told = judges(lambda _: train, 1, question.strokes, recipe.quantities, 1)
+            return Answer(question, figures=told.get(0, {}))
+        rest = Rest(question.rest[None, :], np.empty((1, 0)), np.ones(1, dtype=bool))
+        note = presses([train], question.strokes, rest, 1)[0]
+        if not isinstance(note, Pressed):
+            return Answer(question)
+        wanted = [QUANTITIES[name] for name in question.asked.wanted]
+        return Answer(question, decided(note, wanted, question.asked.rate))
