@@ -126,7 +126,7 @@ def evaluate_each(
         raise KeyError(f"no such quantity: {', '.join(unknown)}; there are {', '.join(available())}")
     gathered = [_Gathered(batch, names) for batch in batches]
     chosen = [QUANTITIES[name] for name in names]
-    for pieces in _together(gathered, device):
+    for pieces in _together(gathered, jobs, device):
         designs = joined([piece.designs for piece in pieces])
         steps = [(len(piece.places), piece.step) for piece in pieces]
         chunk = Chunk(designs, strokes, chosen, jobs, decide, device, steps, presser_of(device, designs.structure))
@@ -156,7 +156,7 @@ class _Gathered:
     def __init__(self, batch: Sequence[Train] | Designs, names: Sequence[str]) -> None:
         self.groups = list(_of_structures(batch))
         count = len(batch)
-        self.names = names
+        self.names, self.speeds = names, np.full(count, np.nan)
         self.found = {name: np.full(count, np.nan) for name in names}
         self.limits, self.status, self.sensitive = (np.full(count, "", dtype=object) for _ in range(3))
         self.verdicts, self.step, self.doubtful = np.full(count, UNASKED, dtype=object), 0.0, 0
@@ -170,7 +170,7 @@ class _Gathered:
             for first in range(0, len(places), most):
                 here = places[first : first + most]
                 part = designs.some(np.arange(first, first + len(here))) if len(here) < len(places) else designs
-                speeds = fastest(part.structure, part.parameters)
+                speeds = self.speeds[here]
                 told = too_fast(speeds)
                 if told:
                     self.status[here[list(told)]] = [f"failed: {why}" for why in told.values()]
@@ -229,8 +229,17 @@ def _of_structures(batch: Sequence[Train] | Designs) -> Iterator[tuple[Numbers, 
         yield np.array(members), Trains([trains[i] for i in members])
 
 
-def _together(gathered: Sequence[_Gathered], device: str) -> Iterator[list[_Piece]]:
+def _together(gathered: Sequence[_Gathered], jobs: int, device: str) -> Iterator[list[_Piece]]:
     """Pieces that are played together."""
+    alike: dict[Structure, list[tuple[_Gathered, Numbers, Designs]]] = {}
+    for one in gathered:
+        for places, designs in one.groups:
+            alike.setdefault(designs.structure, []).append((one, places, designs))
+    for structure, groups in alike.items():
+        found = fastest(structure, np.concatenate([designs.parameters for *_, designs in groups]), jobs)
+        cuts = np.cumsum([len(places) for _, places, _ in groups])[:-1]
+        for (one, places, _), speeds in zip(groups, np.split(found, cuts), strict=True):
+            one.speeds[places] = speeds
     waiting: dict[Structure, list[_Piece]] = {}
     for number, one in enumerate(gathered):
         for piece in one.pieces(number, CHUNK):

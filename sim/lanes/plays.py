@@ -234,7 +234,8 @@ class RepeatedClosely(Repeated):
 
     def told(self, arrays: Any, watched: Watched, lanes: Lanes) -> Any:  # noqa: ARG002
         codes, away = self._codes(arrays, watched), watched.record[:, CLOSENESS]
-        near = arrays.any(watched.turns > 0.9 * TURN_LIMIT, axis=1) | (codes >= BEYOND) | ~arrays.isfinite(away)
+        near = arrays.any(arrays.abs(watched.turns - TURN_LIMIT) < 0.02 * TURN_LIMIT, axis=1)
+        near = near | (codes == FAILED) | ~arrays.isfinite(away)
         return arrays.stack([codes, arrays.where(near, 0.0, away)], axis=1)
 
 

@@ -13,6 +13,7 @@ from numpy.typing import ArrayLike
 from keyaction.models.train.structure import Structure
 from keyaction.models.train.train import Train
 from keyaction.sim.code.kernel import generated_module, load_kernel, load_module
+from keyaction.sim.lanes.blocks import each_block
 from keyaction.sim.motion.integrate import Floats
 
 SHARE = 0.75
@@ -21,7 +22,8 @@ LONGEST, SHORTEST = 150e-6, 5e-6
 """s: bounds of the step, whatever the train."""
 FASTEST = SHARE / SHORTEST
 """rad/s: the fastest vibration that the shortest step follows; a train that has a faster one is not played."""
-
+TOGETHER = 256
+"""Designs whose vibrations a thread finds at a time."""
 
 _FAST = (
     "its fastest vibration, {:.3g} Hz, is beyond the "
@@ -44,25 +46,39 @@ def _taut(structure: Structure) -> Any:
     return load_module(path, text)
 
 
-def fastest(structure: Structure, parameters: Floats) -> Floats:
+def fastest(structure: Structure, parameters: Floats, jobs: int = 1) -> Floats:
     """Highest angular frequency (rad/s) of each design, every rod taut and every felt squeezed by half a millimetre.
 
     Parameters
     ----------
+    structure : Structure
     parameters : (N, np) array
+    jobs : int
+        Threads; 0 means one per core.
 
     Returns
     -------
     (N,) array
         Infinite where it leaves the range of numbers.
     """
-    module, columns = _taut(structure), np.asarray(parameters).T
-    m, k = (_rows(found, len(parameters)) for found in (module.inertias(columns), module.stiffnesses(columns)))
+    module, found = _taut(structure), np.full(len(parameters), np.inf)
+    rows = np.asarray(parameters)
+
+    def work(k: int) -> None:
+        part = slice(k * TOGETHER, (k + 1) * TOGETHER)
+        _fastest(module, rows[part], found[part])
+
+    each_block(work, -(-len(rows) // TOGETHER), jobs)
+    return found
+
+
+def _fastest(module: Any, parameters: Floats, found: Floats) -> None:
+    columns, count = parameters.T, len(parameters)
+    m, k = (_rows(one, count) for one in (module.inertias(columns), module.stiffnesses(columns)))
     n = math.isqrt(k.shape[1])
     matrices = _by_inertia(k.reshape(-1, n, n), m)
-    sound, found = np.all(np.isfinite(matrices), axis=(1, 2)), np.full(len(matrices), np.inf)
+    sound = np.all(np.isfinite(matrices), axis=(1, 2))
     found[sound] = np.sqrt(np.linalg.eigvalsh(matrices[sound])[:, -1])
-    return found
 
 
 def _by_inertia(k: Floats, m: Floats) -> Floats:

@@ -1,7 +1,7 @@
 # ruff: noqa: E501  a table
 """Lanes on GPUs: how many designs a second, and how near to the processor's lanes.
 
-    python tests/benchmarks/gpu.py [--designs 270336] [--sound 200] [--device gpu]
+    python tests/benchmarks/gpu.py [--designs 270336] [--sound 200] [--searched 20000] [--device gpu]
 
 Run by hand on a machine with one GPU or several (extra ``gpu``).
 
@@ -53,11 +53,13 @@ from scattered import scattered
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
 from keyaction.sim.code.c_text import CText
-from keyaction.sim.code.watch import STROKE_ROWS
+from keyaction.sim.figures.repetition import searched
 from keyaction.sim.lanes.batch import Batch
 from keyaction.sim.lanes.evaluate import evaluate
+from keyaction.sim.lanes.plays import Standard
+from keyaction.sim.lanes.sent import Sent
 
-NOTE, ROUNDS, TAIL = 60, 4, 0.22
+NOTE, ROUNDS = 60, 4
 
 
 def drawn(train, count, inputs):
@@ -78,17 +80,14 @@ def begun(rows, real, device, train, step=150e-6):
 def motion_alone(batch, rest, strokes, devices):
     """Strokes a second with all data on the devices already: the motion alone."""
     engine, count = batch.engine, len(batch)
-    drive, limits = batch.stroke_drive(strokes, rest), batch.limits(rest, np.full(count, 6e-3))
-    laid = batch._laid(drive, limits, batch._begun(rest), STROKE_ROWS)
-    steps = np.full(count, int(np.ceil((strokes.down + strokes.hold + strokes.up + TAIL) / batch.h)))
+    laid = batch._laid(Standard.of(strokes), batch._levels(rest, lifts=Sent(np.full((count, 1), 6e-3))))
     text = CText(engine.rows.source, engine.rows.real, laid.known).text("stroke")
     machine, arrays = engine.machine, engine.machine.arrays
     sent = []
     for device in range(devices):
         with machine.on(device):
-            there = engine._sent(laid, slice(0, count))
-            given = arrays.asarray(steps.astype(np.int32)), arrays.asarray(laid.lengths.astype(engine.rows.real))
-            sent.append((there, given))
+            made, there = engine._sent(laid, slice(0, count))
+            sent.append((there, (made.steps, made.levels["h"].astype(engine.rows.real))))
 
     def play(device):
         there, given = sent[device]
@@ -99,6 +98,28 @@ def motion_alone(batch, rest, strokes, devices):
 
     with ThreadPoolExecutor(devices) as pool:
         return devices * count / min(timed(lambda: list(pool.map(play, range(devices)))) for _ in range(ROUNDS))
+
+
+def twice(rows, strokes, device, train):
+    """Rates found in single precision first, against those that are all found in double."""
+    batch, rest = begun(rows, "float64", device, train)
+    exact = batch.judge(strokes, rest)
+    began = time.perf_counter()
+    alone = searched(len(rows), strokes.repetition_highest, exact)
+    spent = time.perf_counter() - began
+    found = batch.repetition(strokes, rest)
+    apart = {
+        name: int(np.sum(getattr(found, name) != getattr(alone, name)))
+        for name in ("tenths", "limits", "again", "trials")
+    }
+    print(f"{len(rows)} rates all in double: {len(rows) / spent:.0f} searches/s; others in single first: {apart}")
+    grid = np.array([*range(10, 200, 5), 200])
+    tenths, which = np.repeat(grid, len(rows)), np.tile(np.arange(len(rows)), len(grid))
+    told, sure = batch._quickly(strokes, rest)(tenths, which)
+    wrong = told != exact(tenths, which)
+    print(
+        f"of {len(told)} trials {np.sum(~sure)} are close, {np.sum(wrong)} wrong, {np.sum(wrong & sure)} of them not close"
+    )
 
 
 def timed(work):
@@ -120,6 +141,7 @@ def main():
     options = argparse.ArgumentParser()
     options.add_argument("--designs", type=int, default=270336)
     options.add_argument("--sound", type=int, default=200)
+    options.add_argument("--searched", type=int, default=20_000)
     options.add_argument("--device", default="gpu")
     given = options.parse_args()
     case = read_case("demo-wood")
@@ -142,14 +164,18 @@ def main():
             )
             few = np.arange(min(len(rows), 20_000))
             some, at = batch.some(few), rest.some(few)
-            spent = timed(lambda: some.repetition(strokes, at))  # noqa: B023
+            spent = min(timed(lambda: some.repetition(strokes, at)) for _ in range(2))  # noqa: B023
             print(f"{real}, {told}: {len(few) / spent:.0f} repetition searches/s", flush=True)
+            for what, work in (("rests", batch.rest), ("designs laid at a finer step", lambda: batch.finer(0.7))):  # noqa: B023
+                print(f"{real}, {told}: {len(rows) / min(timed(work) for _ in range(2)):.0f} {what}/s", flush=True)
+        if real == "float64":
+            twice(drawn(train, given.searched, 0), strokes, given.device, train)
         rows = drawn(train, given.sound, 0)
         found = []
         for device in ("cpu", given.device):
             batch, rest = begun(rows, real, device, train)
             stroke = batch.stroke(strokes, rest, np.full(len(rows), 6e-3))
-            rates = np.array([one.rate for one in batch.repetition(strokes, rest)])
+            rates = batch.repetition(strokes, rest).rate
             found.append(stroke.quantities | {"repetition_rate": rates})
         print(
             f"{real}, {len(rows)} designs, share by which figures differ from the processor's: {apart(*found)}",

@@ -224,6 +224,39 @@ def test_whoever_is_in_doubt_is_decided_by_scipy_judged_or_not(case, train, monk
     assert one.sensitive == ("",)
 
 
+def test_designs_in_doubt_may_be_left_to_the_finest_lanes_and_marked(case, train, monkeypatch):
+    monkeypatch.setattr(chunk, "ALIKE", 1e-9)
+    monkeypatch.setattr(chunk, "decided", lambda *_: pytest.fail("nothing is decided"))
+    marked = evaluate([train], case.strokes, ["opening_time", "pluck_force"], sample=0, doubt="mark")
+    assert marked.sensitive == ("in doubt, not decided: opening_time",) and marked.status == ("ok",)
+    assert (marked.checks[0].doubtful, marked.checks[0].sensitive) == (1, 1)
+    batch = Batch.of([train])
+    finest = Batch.of([train], batch.h / 2 ** (1 + chunk.ROUNDS))
+    lift = np.array([QUANTITIES["steady_lift"].compute(press_note(NoteModel(train), case.strokes))])
+    meant = finest.stroke(case.strokes, batch.rest(), lift).quantities["opening_time"]
+    assert marked.quantities["opening_time"] == pytest.approx(meant, rel=1e-12)
+
+
+def test_a_rebound_close_to_what_counts_is_settled_by_finer_steps_as_scipy_settles_it(case):
+    """The finer the step, the less may a rebound be off: SciPy had to decide these before."""
+    base = train_of(case, 60)
+    names, rows = [p.name for p in base.system().params], scattered(base, 128, 5)
+    found = []
+    for row in rows[[14, 109]]:
+        train = base
+        for name, value in zip(names, row, strict=True):
+            train = train.with_parameter(name, float(value), "scattered")
+        found.append(train)
+    outcome = evaluate(found, case.strokes, ["bounce"], sample=0)
+    assert outcome.checks[0].doubtful == 0
+    coarse = Batch.of(found)
+    rest = coarse.rest()
+    assert np.all(coarse.finer(0.5).stroke(case.strokes, rest, np.full(len(found), 6e-3)).nearly)
+    for i, train in enumerate(found):
+        record = play_record(NoteModel(train, Tolerances().finer(100)), case.strokes, Repetition(9.0, "", 0))
+        assert outcome.quantities["bounce"][i] == QUANTITIES["bounce"].compute(record)
+
+
 def test_a_figure_that_scipy_does_not_confirm_is_told_with_both_values(case, train, monkeypatch):
     monkeypatch.setattr(chunk, "ALIKE", 1e-9)
     monkeypatch.setattr(judge, "ALIKE", 1e-12)
