@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from keyaction.models.algebra.names import FINGER, Name
 from keyaction.models.train.structure import TURN_LIMIT, Structure
 from keyaction.sim.code.kernel import Kernel, load_kernel
+from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.limits import NO_FORCE, NOTHING, TAKEN_UP
 from keyaction.sim.figures.modes import LOADED
 from keyaction.sim.figures.play import unpressed
@@ -27,6 +28,8 @@ from keyaction.sim.statics.kinematics import kinematics, kinematics_of_many
 from keyaction.sim.statics.press import STIFFNESS
 
 Places = NDArray[np.int64]
+NAMES = tuple(name for name, one in QUANTITIES.items() if one.source in ("slow press", "train"))
+"""Quantities that are read here."""
 _ONCE = ("key", "pallet", "spring", "groove", "box")
 """Roles of which a train has one part where it is read here."""
 
@@ -56,6 +59,14 @@ class Verdicts:
     def one(self, i: int) -> Verdict:
         """The verdict of a design."""
         return Verdict(FATES[self.fates[i]], self.reasons.get(i, ""))
+
+    def all(self) -> list[Verdict]:
+        """The verdicts in order; those without a reason share theirs."""
+        bare = [Verdict(fate) for fate in FATES]
+        found = [bare[fate] for fate in self.fates.tolist()]
+        for i in self.reasons:
+            found[i] = self.one(i)
+        return found
 
 
 @dataclass(frozen=True)
@@ -140,15 +151,22 @@ class PressReader:
         raise KeyError(which)
 
     def figures(
-        self, out: Floats, parameters: Floats, derived: Mapping[str, Floats], jobs: int = 0
+        self,
+        out: Floats,
+        parameters: Floats,
+        derived: Mapping[str, Floats],
+        names: Collection[str] = NAMES,
+        jobs: int = 0,
     ) -> dict[str, Floats]:
-        """All quantities of a slow press and of the train, (N,) each by name, SI.
+        """Quantities of a slow press and of the train, (N,) each by name, SI.
 
         Parameters
         ----------
         out, parameters : (N, m) and (N, np) arrays
         derived : mapping of name to (N,) array
-            ``closing_force`` of the pallet with the wind off, N; ``wave_time`` of the rods, s, where they have one.
+            What is read from the parts themselves: ``closing_force``, N, and ``wave_time``, s, if they are asked for.
+        names : collection of str
+            Of `NAMES`; all by default.
         jobs : int
             Threads; 0 means one per core.
 
@@ -158,21 +176,18 @@ class PressReader:
             NaN where a design has none, and all of a design that was not pressed or turned too far.
         """
         read, box = self._read(out), self.box(parameters)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            follow, share = read["follow_through_force"], read["held_pressure"] / box
-            found = {
-                "pluck_ratio": np.where(follow >= NO_FORCE, read["pluck_force"] / follow, np.nan),
-                "groove_share": np.where(box > 0.0, np.where(np.abs(share) > NOTHING, share, 0.0), np.nan),
-                "effective_mass": self._masses(out, parameters),
-            }
-        found["closing_force"] = derived["closing_force"]
-        found["wave_time"] = derived.get("wave_time", np.full(len(out), np.nan))
-        found["train_frequency"] = train_frequencies(self.structure, parameters, self._columns(out, "loaded"), jobs)
-        names = reading.FIGURES[: reading.STEADY + 1]
         failed = np.isnan(read["key_dip"]) | self.turned(out)
-        return {
-            name: np.where(failed, np.nan, values) for name, values in ({n: read[n] for n in names} | found).items()
+        loaded = np.where(failed[:, None], np.nan, self._columns(out, "loaded"))
+
+        made: dict[str, Callable[[], Floats]] = {
+            "pluck_ratio": lambda: _ratio(read["pluck_force"], read["follow_through_force"]),
+            "groove_share": lambda: _share(read["held_pressure"], box),
+            "effective_mass": lambda: self._masses(out, parameters),
+            "train_frequency": lambda: train_frequencies(self.structure, parameters, loaded, jobs),
         }
+        with np.errstate(divide="ignore", invalid="ignore"):
+            found = {name: made[name]() if name in made else {**derived, **read}[name] for name in names}
+        return {name: np.where(failed, np.nan, values) for name, values in found.items()}
 
     def box(self, parameters: Floats) -> Floats:
         """Pressure of the pallet box of each design, Pa."""
@@ -239,3 +254,12 @@ class PressReader:
         still = Drive("motion", (Piece(0.0, 1.0),), self.stiffness, damping=0.0)
         drive = drives_of_many(self.kernel, still, parameters[None, :])[0]
         return Bushings(self.structure, self.kernel, parameters, drive)
+
+
+def _ratio(pluck: Floats, follow: Floats) -> Floats:
+    return np.where(follow >= NO_FORCE, pluck / follow, np.nan)
+
+
+def _share(held: Floats, box: Floats) -> Floats:
+    share = held / box
+    return np.where(box > 0.0, np.where(np.abs(share) > NOTHING, share, 0.0), np.nan)

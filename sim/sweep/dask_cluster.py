@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import time
 import uuid
 from collections.abc import Iterable, Iterator
 from importlib import import_module
@@ -21,6 +22,8 @@ ANSWERS = 10.0
 """s: how long a scheduler may take to answer, and to have its first worker."""
 AHEAD = 2
 """Tasks handed out per thread of the workers."""
+LOOK = 1.0
+"""s after which it is asked again how many threads the workers have."""
 DIED = "the workers that computed it died again and again; --resume tries again"
 
 
@@ -110,10 +113,13 @@ def on_cluster(client: Any, recipe: Recipe, tasks: Iterable[Task], count: int) -
     size = 1 if recipe.device == "cpu" else min(BLOCKS, -(-count // _threads(client)))
     sent, source, mark = packed(recipe), grouped(tasks, size), uuid.uuid4().hex
     in_hand: dict[Any, list[Task]] = {}
-    queue = distributed.as_completed(loop=client.loop)
+    # With results: they are fetched side by side, not one after the other when they are asked for.
+    queue = distributed.as_completed(loop=client.loop, with_results=True, raise_errors=False)
+    room, looked = 0, -LOOK
     try:
         while True:
-            room = AHEAD * _threads(client)
+            if time.monotonic() - looked >= LOOK:
+                room, looked = AHEAD * _threads(client), time.monotonic()
             while len(in_hand) < room and (group := next(source, None)) is not None:
                 key = f"keyaction-{mark}-{group[0].block.index}"
                 future = client.submit(play, sent, group, key=key, pure=False)
@@ -121,19 +127,28 @@ def on_cluster(client: Any, recipe: Recipe, tasks: Iterable[Task], count: int) -
                 queue.add(future)
             if not in_hand:
                 return
-            future = next(queue)
+            future, found = next(queue)
             group = in_hand.pop(future)
             try:
-                found = future.result()
+                blocks = _blocks(found)
             except distributed.KilledWorker:
-                found = [lost_block(recipe, task, DIED) for task in group]
-            yield found
+                blocks = [lost_block(recipe, task, DIED) for task in group]
+            yield blocks
     except (distributed.CancelledError, OSError) as problem:
         raise FileProblem(
             f"the scheduler is gone ({_first_line(problem)}); what was finished is kept: go on with --resume"
         ) from None
     finally:
         client.cancel(list(in_hand))
+
+
+def _blocks(found: Any) -> list[BlockResult]:
+    """What a worker gave; or what it raised, which comes with its type and traceback, or alone if it was cancelled."""
+    if isinstance(found, tuple):
+        raise found[1].with_traceback(found[2])
+    if isinstance(found, BaseException):
+        raise found
+    return list(found)
 
 
 def _threads(client: Any) -> int:

@@ -6,6 +6,7 @@ folder. A block that is computed again stands behind its former record, and the 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
@@ -149,7 +150,7 @@ class Kept:
     folder: Path
     number: NDArray[np.int32]
     at: NDArray[np.int64]
-    _open: dict[int, IO[bytes]] = field(default_factory=dict, repr=False)
+    _open: dict[int, tuple[Path, IO[bytes]]] = field(default_factory=dict, repr=False)
 
     @property
     def there(self) -> NDArray[np.int64]:
@@ -171,19 +172,19 @@ class Kept:
             self._close()
 
     def _read(self, number: int, at: int) -> BlockResult:
-        path = shard(self.folder, number)
         if number not in self._open:
             if len(self._open) >= TOGETHER:
                 self._close()
-            self._open[number] = path.open("rb", buffering=_AHEAD)
-        file = self._open[number]
+            path = shard(self.folder, number)
+            self._open[number] = path, path.open("rb", buffering=_AHEAD)
+        path, file = self._open[number]
         record = record_at(file, at)
         if record is None:
             raise damaged(path, _ADVICE)
         return _result(record, read_body(file, record, path, _ADVICE))
 
     def _close(self) -> None:
-        for file in self._open.values():
+        for _, file in self._open.values():
             file.close()
         self._open.clear()
 
@@ -236,7 +237,7 @@ def _told(record: Record, key: str) -> Told | None:
 def _result(record: Record, body: bytes) -> BlockResult:
     head, arrays, first = record.head, {}, 0
     for name, shape in zip(_ARRAYS, head["shapes"], strict=True):
-        count = int(np.prod(shape))
+        count = math.prod(shape)
         arrays[name] = np.frombuffer(body, dtype="<f8", count=count, offset=first).reshape(shape)
         first += 8 * count
     words = {name: Coded(one["names"], np.array(one["codes"], dtype=np.int32)) for name, one in head["words"].items()}

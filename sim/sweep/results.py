@@ -117,7 +117,8 @@ class Survey:
 
     def _count(self, told: Told) -> None:
         names, codes = told.words["status"]
-        for name, count in zip(names, np.bincount(codes, minlength=len(names)).tolist(), strict=True):
+        for code, name in enumerate(names):
+            count = codes.count(code)
             self.counts[name.partition(":")[0]] += count
             if name != "ok":
                 self.reasons[name] += count

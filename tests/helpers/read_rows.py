@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from keyaction.sim.figures.columns import QUANTITIES
-from keyaction.sim.lanes.read_presses import PressReader
+from keyaction.sim.lanes.read_presses import NAMES, PressReader
 from keyaction.sim.statics.reading import read_press
 
 
@@ -53,9 +53,9 @@ class Rows:
         """A quantity as it is computed of each note."""
         return np.array([QUANTITIES[name].compute(note) for note in self.notes])
 
-    def figures(self):
+    def figures(self, names=NAMES):
         """What is read of all together."""
-        return self.reader.figures(self.out, self.parameters, self.derived)
+        return self.reader.figures(self.out, self.parameters, self.derived, names)
 
     def verdicts(self):
         """The verdicts of all together."""

@@ -12,20 +12,19 @@ from scattered import scattered
 
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
-from keyaction.sim.figures.columns import QUANTITIES, of_fates, of_verdict
+from keyaction.sim.figures.columns import of_fates, of_verdict
 from keyaction.sim.figures.play import NotPlayed, press_note
 from keyaction.sim.figures.possible import beyond, impossible
 from keyaction.sim.figures.record import Pressed
 from keyaction.sim.figures.verdict import FATES, Fate, verdict
 from keyaction.sim.lanes.batch import Batch
 from keyaction.sim.lanes.presses import DesignModel, presses
-from keyaction.sim.lanes.read_presses import PressReader, supported
+from keyaction.sim.lanes.read_presses import NAMES, PressReader, supported
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.statics.press import StaticPress, Ways
 from keyaction.sim.statics.reading import FIGURES
 
 CASE = read_case("demo-wood")
-STANDING = [name for name, one in QUANTITIES.items() if one.source in ("slow press", "train")]
 EXACT = {"loop_work": 1e-12, "friction_at_key": 1e-12, "train_frequency": 1e-10}
 """Sums are taken in another order; SciPy and NumPy may ask LAPACK for eigenvalues in two ways."""
 SOFT = replace(CASE.strokes, press_stiffness=200.0)
@@ -47,12 +46,12 @@ ODD = (
 
 def alike(rows):
     found = rows.figures()
-    assert sorted(found) == sorted(STANDING)
-    for name in STANDING:
+    assert tuple(found) == NAMES
+    for name in NAMES:
         close = {"rtol": EXACT.get(name, 1e-13), "atol": 1e-14, "equal_nan": True}
         assert np.allclose(found[name], rows.by_note(name), **close), name
     told = rows.verdicts()
-    assert [told.one(i) for i in range(len(rows.notes))] == [verdict(note) for note in rows.notes]
+    assert told.all() == [verdict(note) for note in rows.notes]
     return found, told
 
 
@@ -168,6 +167,14 @@ def test_what_iterations_leave_in_a_groove_is_none():
     for share, left in ((1e-12, 0.0), (1e-6, 1e-6)):
         rows.out[0, held] = share * rows.reader.box(rows.parameters)[0]
         assert rows.figures()["groove_share"][0] == pytest.approx(left, rel=1e-12, abs=0)
+
+
+def test_what_is_not_asked_for_is_not_read():
+    rows = Rows([pressed(train_of(CASE, "C4"))])
+    whole = rows.figures()
+    rows.derived = {}
+    for name in ("pluck_force", "groove_share", "train_frequency"):
+        assert rows.figures([name]) == {name: whole[name]}
 
 
 def test_a_design_that_was_not_pressed_is_not_known():
