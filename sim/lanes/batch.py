@@ -225,12 +225,15 @@ class Batch:
         return [name for name, kind in moving if name in self.kernel.rows and kind != "work"]
 
     # -- rest ------------------------------------------------------------------------------------------
-    def rest(self) -> Rest:
-        """Where every train rests: it relaxes without friction, stopping whatever moves against its force."""
+    def rest(self, sizes: Sequence[int] = ()) -> Rest:
+        """Where every train rests: it relaxes without friction, stopping whatever moves against its force.
+
+        Not on the processor `sizes` are those of parts, of which each rests as if it were alone.
+        """
         slippery = self.finer(1.0) if self._which is not None else copy(self)
         off = Sent(self._drives(len(self), k_finger=0.0))
         slippery._fixed, slippery._known = self.engine.constants(slippery._rows, slippery._steps, self._rubbing())
-        table, calm = self.engine.rest(slippery._laid(Driven(), slippery._levels(None, drive=off)))
+        table, calm = self.engine.rest(slippery._laid(Driven(), slippery._levels(None, drive=off)), sizes)
         return Rest(table[:, : len(self.states)], table[:, len(self.states) :], calm)
 
     def _rubbing(self) -> list[int]:

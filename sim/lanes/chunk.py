@@ -261,7 +261,7 @@ def _at_rest(
     batch = Batch(structure, rows, steps[0][1], jobs) if device == "cpu" else Batch(
         structure, rows, np.repeat([h for _, h in steps], [n for n, _ in steps]), jobs, device=device)  # fmt: skip
     if device == "cpu" or not exact:
-        return batch, batch.rest()
+        return batch, batch.rest([] if device == "cpu" else [n for n, _ in steps])
     cuts = np.cumsum([n for n, _ in steps])[:-1]
     parts = zip(np.split(rows, cuts), steps, strict=True)
     return batch, joined([Batch(structure, part, h, jobs).rest() for part, (_, h) in parts])

@@ -155,8 +155,8 @@ class AtDesk:
         found, simple = constants_here(self.rows, parameters, steps, nought, self._jobs)
         return Sent(found), known_rows(self.rows, simple)
 
-    def rest(self, laid: Laid) -> tuple[Floats, Flags]:
-        return self._here.rest(laid)
+    def rest(self, laid: Laid, sizes: Sequence[int]) -> tuple[Floats, Flags]:
+        return self._here.rest(laid, sizes)
 
     def trace(self, laid: Laid, steps: int, every: int) -> Floats:
         return self._here.trace(laid, steps, every)

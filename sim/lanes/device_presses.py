@@ -97,10 +97,11 @@ class PressedTogether:
         """Figures and verdicts of all, those that were not followed among them for now."""
         reader, designs, out = self._reader, self._designs, found.out
         derived = {"closing_force": designs.derived("pallet", "closing_no_wind"), "wave_time": designs.wave_time}
+        names = dict.fromkeys([one.name for one in self._standing] + ["steady_lift"])
         lost = (found.code != DONE) & (found.code != WIDE)
         out[lost] = np.nan
         with np.errstate(all="ignore"):
-            figures = reader.figures(out, designs.parameters, derived, jobs)
+            figures = reader.figures(out, designs.parameters, derived, list(names), jobs)
             told = reader.verdicts(out, designs.parameters, designs.derived("groove", "feet"))
         self.figures: dict[str, Floats] = {one.name: figures[one.name] for one in self._standing}
         self.lift = figures["steady_lift"]

@@ -43,8 +43,11 @@ class Engine(Protocol):
     def constants(self, parameters: Sent, steps: Sent, nought: Sequence[int] = ()) -> tuple[Kept, dict[int, float]]:
         """Constants of designs from their parameters, some taken as nought, and their steps; which are all 0 or 1."""
 
-    def rest(self, laid: Laid) -> tuple[Floats, Flags]:
-        """Where trains without friction come to rest: states and observables (lanes, n), and which did."""
+    def rest(self, laid: Laid, sizes: Sequence[int]) -> tuple[Floats, Flags]:
+        """Where trains without friction come to rest: states and observables (lanes, n), and which did.
+
+        Of parts of such `sizes` (all in one, if none) each comes to rest as if alone.
+        """
 
     def trace(self, laid: Laid, steps: int, every: int) -> Floats:
         """Whole motions: (lanes, records * figures)."""
@@ -103,7 +106,8 @@ class Threads:
             made[:, places.begun] = packed(lanes.levels["begun"], self.width)
         return made, lanes
 
-    def rest(self, laid: Laid) -> tuple[Floats, Flags]:
+    def rest(self, laid: Laid, sizes: Sequence[int]) -> tuple[Floats, Flags]:
+        assert len(sizes) <= 1, "parts are of a device"
         (arrays, lanes), n = self._arrays(laid), len(laid)
         h = float(lanes.levels["h"][0])
         figures = len(self.rows.states) + len(self.rows.layout.observables)
@@ -255,14 +259,15 @@ class Compiled(Runner):
         found = Computed(text, self.rows.constant_count, parameters, steps, nought)
         return found, known_rows(self.rows, found.simple(self.machine))
 
-    def rest(self, laid: Laid) -> tuple[Floats, Flags]:
+    def rest(self, laid: Laid, sizes: Sequence[int]) -> tuple[Floats, Flags]:
+        groups = _side_by_side(sizes or (len(laid),), WIDTH[self.rows.real])
         figures = len(self.rows.states) + len(self.rows.layout.observables)
         told, calm = np.empty((len(laid), figures)), np.zeros(len(laid), dtype=bool)
         text = c_text(self.rows, laid.known, "trace")
 
         def work(lanes: slice) -> None:
             made, there = self._sent(laid, lanes)
-            calm[lanes] = self._relaxed(text, there, made)
+            calm[lanes] = self._relaxed(text, there, made, groups[lanes])
             out = self.machine.arrays.empty((there.shape[0], figures, self.width), self.rows.real)
             self._trace(text, there, made, self.machine.arrays.ones_like(made.steps), (1, 1, 1.0), out)
             told[lanes] = self._here(self._columns(out, lanes.stop - lanes.start))
@@ -270,15 +275,15 @@ class Compiled(Runner):
         self._shared(work, laid, figures)
         return told, calm
 
-    def _relaxed(self, text: str, there: Any, made: Made) -> Flags:
+    def _relaxed(self, text: str, there: Any, made: Made, groups: Numbers) -> Flags:
         """Relax lanes where they are; tells which came to rest. A block of a processor goes on till its last one does.
 
-        So it is here, that both find the same rest.
+        So it is here, that both find the same rest: `groups` are the numbers of such blocks.
         """
         arrays, count = self.machine.arrays, len(made.steps)
         watched, enough = _looked_at(self.rows)
         steps = arrays.maximum(arrays.round(RELAX_TIME / made.levels["h"]), 1).astype("int32")
-        nothing, group = arrays.empty(0, self.rows.real), np.arange(count) // WIDTH[self.rows.real]
+        nothing, group = arrays.empty(0, self.rows.real), groups - groups[0]
         running, calm, before = np.ones(count, dtype=bool), np.zeros(count, dtype=bool), None
         for _ in range(RELAX_LIMIT):
             self._trace(text, there, made, arrays.where(arrays.asarray(running), steps, 0), (1, 0, 1.0), nothing)
@@ -320,6 +325,14 @@ class Compiled(Runner):
 @lru_cache(maxsize=8)
 def _say_smaller(lanes: int) -> None:
     say(f"the GPU's memory holds {lanes} motions at a time: they are played so many after so many")
+
+
+def _side_by_side(sizes: Sequence[int], width: int) -> Numbers:
+    """Numbers of the blocks of so many lanes in which a processor relaxes parts of such sizes."""
+    counts = np.array(sizes)
+    blocks = -(-counts // width)
+    inside = np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts)
+    return np.asarray(np.repeat(np.cumsum(blocks) - blocks, counts) + inside // width)
 
 
 def _looked_at(rows: LaneRows) -> tuple[list[int], Floats]:
