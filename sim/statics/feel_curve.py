@@ -16,8 +16,8 @@ Table = NDArray[np.float64]
 
 WAY, FORCE = 0.01, 1.0
 """m and N that count alike along a feel curve: a key's whole way, and about its pluck."""
-SAME = 1e-9
-"""Way along it within which two places are one: the slope between them is noise."""
+SAME = 1e-6
+"""Way along it within which two places are one: the slope between nearer ones is noise."""
 FINER = 8
 """Points for each equilibrium, of the smooth curve under which work is counted."""
 LINE_SQUARE, LINE_CUBE = 1 / 3 + 1 / (6 * FINER**2), 1 / 4 + 1 / (4 * FINER**2)
@@ -222,7 +222,28 @@ def highest(work: Floats, first: int, room: int, count: int, end: float) -> int:
     return found
 
 
+def force_at(work: Floats, room: int, count: int, x: float) -> float:
+    """Key force at a key travel, N, of a way down that `met` filled in."""
+    i = 0
+    while i + 1 < count and work[i + 1] <= x:
+        i += 1
+    if i + 1 == count or x <= work[i]:
+        return float(work[room + i])
+    slope = (work[room + i + 1] - work[room + i]) / (work[i + 1] - work[i])
+    return float(slope * (x - work[i]) + work[room + i])
+
+
+def lowest_between(work: Floats, room: int, count: int, start: float, end: float) -> float:
+    """Lowest key force between two key travels, N, of a way down that `met` filled in; both ends are of it."""
+    lowest = min(force_at(work, room, count, start), force_at(work, room, count, end))
+    for i in range(count):
+        if work[i] > start and work[i] < end:
+            lowest = min(lowest, work[room + i])
+    return float(lowest)
+
+
 COMPILED = (
     "place_of", "value_at", "met", "apart", "inner_slope", "end_slope", "work_along", "mean_force", "highest",
+    "force_at", "lowest_between",
 )  # fmt: skip
 """What is compiled, in this order."""

@@ -244,10 +244,8 @@ class StaticPress:
         point = self.last_stage
         if math.isnan(point) or math.isnan(self.bottom_point):
             return math.nan
-        met = self.down.met
-        most = self._highest(min(point + JUST_PAST, self.bottom_point))[0]
-        between = (self.down.travel[met] >= max(point, most)) & (self.down.travel[met] <= self.bottom_point)
-        return float(np.min(self.down.force[met][between])) if np.any(between) else math.nan
+        start = max(point, self._highest(min(point + JUST_PAST, self.bottom_point))[0])
+        return float(np.min(self._between(start, self.bottom_point)[1])) if start <= self.bottom_point else math.nan
 
     @property
     def bottom(self) -> str:

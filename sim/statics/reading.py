@@ -11,7 +11,7 @@ from math import nan
 import numpy as np
 from numpy.typing import NDArray
 
-from keyaction.sim.statics.feel_curve import apart, highest, mean_force, met, place_of, value_at, work_along
+from keyaction.sim.statics.feel_curve import apart, highest, lowest_between, mean_force, met, place_of, value_at, work_along
 
 Floats = NDArray[np.float64]
 Table = NDArray[np.float64]
@@ -119,12 +119,8 @@ def touch(work: Floats, room: int, down: int, up: int, up_end: float, stage: flo
         return
     most = highest(work, 0, room, down, near)
     start = max(stage, work[max(most, 0)])
-    lowest = -1
-    for i in range(down):
-        if work[i] >= start and work[i] <= bottom and (lowest < 0 or work[room + i] < work[room + lowest]):
-            lowest = i
-    if lowest >= 0:
-        out[FOLLOW] = work[room + lowest]
+    if start <= bottom:
+        out[FOLLOW] = lowest_between(work, room, down, start, bottom)
     quarter = (bottom - stage) / 4
     if not up_end > stage + quarter:
         start = min(stage + quarter, bottom - quarter)
