@@ -278,11 +278,16 @@ class _Straight(_Body):
         return super()._operation(node, kind)
 
 
+def _rows_of(statements: Sequence[ast.Assign], name: str) -> list[int]:
+    """Rows that a name is loaded from."""
+    return [row for s in statements if _name(s) == name and (row := row_of(s.value)) is not None]
+
+
 def _enough(statements: Sequence[ast.Assign]) -> str:
     """Ends repeated strokes once one of them has failed, unless a body turns so far that it may leave the range."""
-    verdict, turns = ([row_of(s.value) for s in statements if _name(s) == name] for name in ("R4", "wide"))
-    tame = [f"A{row} < {TURN_LIMIT / 2!r}" for row in turns if row is not None]
-    return f"if ({' && '.join([f'A{verdict[0]} != 0', *tame])}) break;"
+    tests = [f"A{row} != 0" for row in _rows_of(statements, "R4")]
+    tests += [f"A{row} < {TURN_LIMIT / 2!r}" for row in _rows_of(statements, "wide")]
+    return f"if ({' && '.join(tests)}) break;"
 
 
 def _closely(statements: Sequence[ast.Assign]) -> list[ast.Assign]:

@@ -9,7 +9,8 @@ import ctypes
 import hashlib
 import shutil
 import subprocess
-from contextlib import AbstractContextManager, nullcontext
+from collections.abc import Iterator
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from functools import lru_cache
 from importlib import import_module
 from threading import Lock
@@ -39,8 +40,8 @@ class Machine(Protocol):
     arrays: Any
     devices: int
 
-    def on(self, device: int) -> AbstractContextManager[Any]:
-        """What is done within is done on this device."""
+    def on(self, device: int, asks: int = 0) -> AbstractContextManager[Any]:
+        """What is done within is done on this device, beside what others do there who ask; `asks` tells them apart."""
 
     def here(self) -> int:
         """The device on which things are done now."""
@@ -63,7 +64,7 @@ class OwnCompiler:
         if self.compiler is None:
             raise NoGpu("no C compiler is found here: there is no cc")
 
-    def on(self, device: int) -> AbstractContextManager[Any]:  # noqa: ARG002  there is one
+    def on(self, device: int, asks: int = 0) -> AbstractContextManager[Any]:  # noqa: ARG002  there is one
         return nullcontext()
 
     def here(self) -> int:
@@ -112,7 +113,7 @@ class Gpu:
         except Exception as problem:  # also a CuPy that its own libraries break
             told = f"{type(problem).__name__}: {problem}".split("\n")[0]
             raise NoGpu(f'{_FIRST}: it needs CuPy ({told}); get it with: pip install "keyaction[gpu]"') from None
-        self.devices = self._count()
+        self.devices, self._streams = self._count(), dict[tuple[int, int], Any]()
         self._tried()
 
     def _count(self) -> int:
@@ -138,8 +139,13 @@ class Gpu:
         if not sound:
             raise NoGpu(f"{_FIRST}: it computes wrong")
 
-    def on(self, device: int) -> AbstractContextManager[Any]:
-        return self.arrays.cuda.Device(device)  # type: ignore[no-any-return]
+    @contextmanager
+    def on(self, device: int, asks: int = 0) -> Iterator[None]:
+        with self.arrays.cuda.Device(device):
+            if (device, asks) not in self._streams:
+                self._streams[device, asks] = self.arrays.cuda.Stream(non_blocking=True)
+            with self._streams[device, asks]:
+                yield
 
     def here(self) -> int:
         return int(self.arrays.cuda.runtime.getDevice())

@@ -251,9 +251,9 @@ Quick = Callable[[np.ndarray, np.ndarray], tuple[Numbers, NDArray[np.bool_]]]
 
 
 def searched_twice(count: int, highest: float, exact: Codes, quick: Quick) -> Rates:
-    """`searched` in a quicker way where that can be trusted; the boundary of each is asked exactly.
+    """`searched` in a quicker way where that can be trusted; what the rate of each rests on is asked exactly.
 
-    Where that is another one, all rates of the design are.
+    That is the boundary and the half hertz beyond it. Where they are otherwise, all rates of the design are asked so.
     """
 
     def codes(tenths: np.ndarray, which: np.ndarray) -> Numbers:
@@ -264,11 +264,15 @@ def searched_twice(count: int, highest: float, exact: Codes, quick: Quick) -> Ra
         return told
 
     found, top = searched(count, highest, codes), int(highest / STEP + 1e-9)
+    grid = np.array([*range(LOWEST, top, GRID), top])
     below, above = np.flatnonzero(found.tenths >= LOWEST), np.flatnonzero(found.tenths < top)
-    tenths = np.concatenate([found.tenths[below], np.maximum(found.tenths[above] + 1, LOWEST)])
-    which = np.concatenate([below, above])
-    meant = np.concatenate([np.zeros(len(below), dtype=np.int64), found.limits[above]])
-    wrong = np.unique(which[exact(tenths, which) != meant]) if len(which) else which
+    next_ = np.maximum(found.tenths[above] + 1, LOWEST)
+    at = grid[np.searchsorted(grid, next_)]
+    far = at > next_  # the first half hertz that fails led there
+    tenths, which = np.concatenate([found.tenths[below], next_, at[far]]), np.concatenate([below, above, above[far]])
+    meant = np.concatenate([np.zeros(len(below), dtype=np.int64), found.limits[above], np.full(int(np.sum(far)), -1)])
+    told = exact(tenths, which) if len(which) else meant
+    wrong = np.unique(which[np.where(meant < 0, told == 0, told != meant)])
     if len(wrong):
         found.take(wrong, searched(len(wrong), highest, lambda tenths, some: exact(tenths, wrong[some])))
     return found

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from functools import lru_cache
+from threading import get_ident
 from typing import Any, Protocol
 
 import numpy as np
@@ -202,7 +203,7 @@ class Runner:
         if "begun" in made.levels:
             self._put(there, list(places.begun), made.levels["begun"])
         if laid.play.record == CLOSE_ROWS:
-            there[:, places.height - CLOSE_ROWS + REPEAT_ROWS : places.height] = FAR_OFF
+            there[:, places.height - CLOSE_ROWS + REPEAT_ROWS :] = FAR_OFF
         return made, there
 
     def _put(self, made: Any, rows: slice | list[int], columns: Any) -> None:
@@ -239,8 +240,10 @@ class Runner:
         step = min(held, -(-blocks // devices)) * self.width
         parts = [slice(first, min(first + step, len(laid))) for first in range(0, len(laid), step)]
 
+        asks = get_ident()
+
         def one(device: int) -> None:
-            with self.machine.on(device):
+            with self.machine.on(device, asks):
                 for part in parts[device::devices]:
                     work(part)
 
@@ -257,7 +260,8 @@ class Compiled(Runner):
     def constants(self, parameters: Sent, steps: Sent, nought: Sequence[int] = ()) -> tuple[Kept, dict[int, float]]:
         text = constants_text(self.rows)
         found = Computed(text, self.rows.constant_count, parameters, steps, nought)
-        return found, known_rows(self.rows, found.simple(self.machine))
+        with self.machine.on(self.machine.here(), get_ident()):
+            return found, known_rows(self.rows, found.simple(self.machine))
 
     def rest(self, laid: Laid, sizes: Sequence[int]) -> tuple[Floats, Flags]:
         groups = _side_by_side(sizes or (len(laid),), WIDTH[self.rows.real])

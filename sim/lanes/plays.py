@@ -41,6 +41,8 @@ WATCHED = (
     "pallet_speed",
 )
 """Figures of a standard stroke in their order; behind them whether a bounce is nearly another, and the widest turns."""
+WILD = (0.9, 1.2)
+"""Shares of the range between which it may hang on the last digits whether a body that is flung about stays in it."""
 
 Lanes = Mapping[str, Any]
 """What is known of the design of each lane, by name: arrays (lanes,) or (lanes, k)."""
@@ -234,8 +236,9 @@ class RepeatedClosely(Repeated):
 
     def told(self, arrays: Any, watched: Watched, lanes: Lanes) -> Any:  # noqa: ARG002
         codes, away = self._codes(arrays, watched), watched.record[:, CLOSENESS]
-        near = arrays.any(arrays.abs(watched.turns - TURN_LIMIT) < 0.02 * TURN_LIMIT, axis=1)
-        near = near | (codes == FAILED) | ~arrays.isfinite(away)
+        widest, verdict = arrays.max(watched.turns, axis=1), watched.record[:, VERDICT]
+        wild = (verdict == 0) & (widest > WILD[0] * TURN_LIMIT) & (widest < WILD[1] * TURN_LIMIT)
+        near = wild | (codes == FAILED) | ~arrays.isfinite(away)
         return arrays.stack([codes, arrays.where(near, 0.0, away)], axis=1)
 
 

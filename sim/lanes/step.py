@@ -92,7 +92,10 @@ def _by_inertia(k: Floats, m: Floats) -> Floats:
 
 def _rows(found: list[Any], count: int) -> Floats:
     """What a generated function gives, as (N, ...); what does not depend on the design stands in it once."""
-    return np.stack([np.broadcast_to(one, (count,)) for one in found], axis=1)
+    rows = np.empty((count, len(found)))
+    for k, one in enumerate(found):
+        rows[:, k] = one
+    return rows
 
 
 def too_fast(frequencies: Floats) -> dict[int, str]:

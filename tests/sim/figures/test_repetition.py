@@ -20,6 +20,7 @@ from keyaction.sim.figures.repetition import (
     judge,
     search,
     searched,
+    searched_twice,
     trial,
     verdict,
 )
@@ -257,3 +258,23 @@ def test_many_confirmed_side_by_side_are_each_as_one_alone():
     for i, one in enumerate(together):
         alone = confirmed(found[i], lambda tenths, _, i=i: [WORDS[k] for k in other[tenths, i]], 20.0)
         assert one == alone and together.rate[i] == alone.rate
+
+
+def test_what_is_found_in_a_quicker_way_is_what_is_found_exactly():
+    """Quick verdicts that are wrong where they say so, and at what the rate rests on where they do not."""
+    told = drawn_codes(80, 5)
+    quick, draw = told.copy(), np.random.default_rng(6)
+    unsure = draw.random(told.shape) < 0.1
+    quick[unsure] = draw.integers(0, 4, np.sum(unsure))
+    exact = searched(80, 20.0, lambda tenths, which: told[tenths, which])
+    for i, rate in enumerate(exact.tenths[:40].tolist()):  # a boundary that is moved up or down, and said to be sure
+        quick[max(rate, 10) : rate + 6 : 1 + i % 2, i] = i % 4
+    found = searched_twice(
+        80,
+        20.0,
+        lambda tenths, which: told[tenths, which],
+        lambda tenths, which: (quick[tenths, which], ~unsure[tenths, which]),
+    )
+    assert np.any(found.tenths > 0)
+    for name in ("tenths", "limits"):
+        assert np.array_equal(getattr(found, name), getattr(exact, name)), name
