@@ -53,7 +53,7 @@ def _wrong(options: argparse.Namespace) -> str:
 # -- dry run -----------------------------------------------------------------------------------------------
 def _forecast(study: Study, options: argparse.Namespace) -> int:
     need_device(options.device)
-    found = sweep.forecast(study, options.jobs, options.judge, options.device)
+    found = sweep.forecast(study, options.jobs, options.judge, options.device, options.doubt)
     if options.progress == "json":
         _line("plan", **found.__dict__)
         return DONE
@@ -96,10 +96,18 @@ def _sweep(study: Study, options: argparse.Namespace) -> int:
     try:
         with _progress(options.progress) as told:
             found = sweep.run_study(
-                study, options.out, options.jobs, options.cluster, options.resume, options.judge, told, options.device
+                study,
+                options.out,
+                options.jobs,
+                options.cluster,
+                options.resume,
+                options.judge,
+                told,
+                options.device,
+                options.doubt,
             )
     except KeyboardInterrupt:
-        again = sweep.resume_command(study, options.out, options.cluster, options.device)
+        again = sweep.resume_command(study, options.out, options.cluster, options.device, options.doubt)
         begun = sweep.begun(options.out)
         err().print(f"stopped; what was finished is kept. Go on with: {again}" if begun else "stopped", markup=False)
         return STOPPED

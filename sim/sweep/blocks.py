@@ -409,9 +409,7 @@ def _evaluated(
     while waiting:
         part = waiting.pop(0)
         try:
-            outcome = evaluate(
-                [trains[i] for i in part], strokes, quantities, jobs, judged, device=device, doubt=doubt
-            )
+            outcome = evaluate([trains[i] for i in part], strokes, quantities, jobs, judged, device=device, doubt=doubt)
         except (NoNumba, NoGpu):
             raise
         except Exception as problem:  # whatever a design does to the engine, the others go on

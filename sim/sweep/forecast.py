@@ -9,7 +9,7 @@ from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.processes.count import workers
 from keyaction.sim.sweep.at_once import BLOCKS, compute_at_once
 from keyaction.sim.sweep.blocks import Block, Task, compute, compute_together
-from keyaction.sim.sweep.designs import recipe_of
+from keyaction.sim.sweep.designs import Doubt, recipe_of
 from keyaction.sim.sweep.manifest import manifest, plan_of
 from keyaction.sim.sweep.results import blocks_of
 from keyaction.sim.sweep.usual import judged_of
@@ -43,10 +43,12 @@ class Forecast:
     size: int
 
 
-def forecast(study: Study, jobs: int = 0, judge: int | None = None, device: str = "cpu") -> Forecast:
+def forecast(
+    study: Study, jobs: int = 0, judge: int | None = None, device: str = "cpu", doubt: Doubt = "decide"
+) -> Forecast:
     """How many designs, how long and how large; the first block is computed to measure it, and nothing is written."""
     need_numba()
-    recipe, plan = replace(recipe_of(study), device=device), plan_of(study)
+    recipe, plan = replace(recipe_of(study), device=device, doubt=doubt), plan_of(study)
     judge = judged_of(plan.count) if judge is None else judge
     blocks = blocks_of(manifest(study, recipe, judge))
     jobs = min(workers(jobs), len(blocks))

@@ -24,6 +24,8 @@ from keyaction.sim.sweep.usual import judged_of
 FORMAT = 3
 """Version of the layout of the folder."""
 CONTENT = "sweep of key actions"
+USUAL = ("cpu", "decide")
+"""Device, and what becomes of designs in doubt, of a folder that does not say so."""
 
 
 def plan_of(study: Study) -> Plan:
@@ -46,11 +48,12 @@ def manifest(study: Study, recipe: Recipe, judge: int | None) -> dict[str, Any]:
     return {
         "format": FORMAT,
         "content": CONTENT,
-        "key": _key(meaning, study.case.fingerprint, recipe.program, recipe.device),
+        "key": _key(meaning, study.case.fingerprint, recipe),
         "study": meaning,
         "case": study.case.fingerprint,
         "program": recipe.program,
         "device": recipe.device,
+        "doubt": recipe.doubt,
         "plan": json.loads(json.dumps(asdict(plan))),
         "designs": plan.count,
         "block_designs": designs_per_block(len(study.notes)),
@@ -71,8 +74,8 @@ def manifest(study: Study, recipe: Recipe, judge: int | None) -> dict[str, Any]:
     }
 
 
-def _key(meaning: Mapping[str, Any], case: str, program: str, device: str) -> str:
-    told = [meaning, case, program, *([device] if device != "cpu" else [])]
+def _key(meaning: Mapping[str, Any], case: str, recipe: Recipe) -> str:
+    told = [meaning, case, recipe.program, *(one for one in (recipe.device, recipe.doubt) if one not in USUAL)]
     return hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest()
 
 
@@ -97,6 +100,8 @@ def compare(old: Mapping[str, Any], new: Mapping[str, Any], folder: str) -> None
         changes.append(f"the program has changed{_versions(old, new)}")
     if old.get("device", "cpu") != new["device"]:
         changes.append(f"--device {new['device']} was {old.get('device', 'cpu')}")
+    if old.get("doubt", "decide") != new["doubt"]:
+        changes.append(f"--doubt {new['doubt']} was {old.get('doubt', 'decide')}")
     before, after = plan_in(old), plan_in(new)
     if not changes and after.size != before.size:
         changes += _size_changes(before, after)

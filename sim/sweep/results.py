@@ -126,8 +126,8 @@ class Survey:
             del self.reasons[min(self.reasons, key=self.reasons.__getitem__)]
 
 
-def judged(checks: Sequence[Check]) -> dict[str, Any]:
-    """The judgement of SciPy over all sampled designs, as plain data."""
+def judged(checks: Sequence[Check], doubt: str = "decide") -> dict[str, Any]:
+    """The judgement of SciPy over all sampled designs, as plain data; `doubt` says what became of those in doubt."""
     decided = {"doubtful": sum(one.doubtful for one in checks), "sensitive": sum(one.sensitive for one in checks)}
     checks = [check for check in checks if check.compared]
     worst = max(checks, key=lambda one: np.inf if np.isnan(one.worst) else one.worst, default=None)
@@ -139,15 +139,19 @@ def judged(checks: Sequence[Check]) -> dict[str, Any]:
         "allowed": ALLOWED,
         "beyond": failed,
         **decided,
+        "doubt": doubt,
     }
 
 
 def judged_text(data: Mapping[str, Any]) -> str:
     """The judgement in words."""
     many = data["doubtful"] != 1
-    told = f"{data['doubtful'] or 'no'} design{'s' * many} in doubt, played one by one (SciPy)"
-    if data["sensitive"]:
-        told += f", {data['sensitive']} of them sensitive to how exactly"
+    told = f"{data['doubtful'] or 'no'} design{'s' * many} in doubt, "
+    if data.get("doubt") == "mark":
+        told += "marked as sensitive and not decided"
+    else:
+        told += "played one by one (SciPy)"
+        told += f", {data['sensitive']} of them sensitive to how exactly" if data["sensitive"] else ""
     if not data["compared"]:
         return f"{told}; none else was played again as a check"
     worst = "without limit" if data["worst"] is None else f"{data['worst']:.2%}"
@@ -218,8 +222,8 @@ def _about(data: Mapping[str, Any], survey: Survey) -> dict[str, str]:
         "designs": str(data["designs"]),
         "complete": str(survey.whole).lower(),
         "counts": json.dumps(dict(survey.counts)),
-        "judged": json.dumps(judged(survey.checks)),
-        "methods": f"many designs at once, in one compiled step; {judged_text(judged(survey.checks))}",
+        "judged": json.dumps(judged(survey.checks, data.get("doubt", "decide"))),
+        "methods": f"many designs at once, in one compiled step; {judged_text(judged(survey.checks, data.get('doubt', 'decide')))}",
         "status_meanings": json.dumps(survey.words["status"].names),
     }
 

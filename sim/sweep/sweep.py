@@ -22,7 +22,7 @@ from keyaction.sim.lanes.evaluate import available
 from keyaction.sim.processes.count import workers
 from keyaction.sim.sweep import dask_cluster as sweep_dask
 from keyaction.sim.sweep.blocks import Block, BlockResult, Cut, Task
-from keyaction.sim.sweep.designs import Recipe, dead_choices, recipe_of
+from keyaction.sim.sweep.designs import Doubt, Recipe, dead_choices, recipe_of
 from keyaction.sim.sweep.folder import RESULTS, SWEEP, StudyFolder
 from keyaction.sim.sweep.forecast import Forecast, forecast
 from keyaction.sim.sweep.keeping import Keeper
@@ -90,7 +90,7 @@ class Swept:
         Why designs have no figures, the most frequent first.
     judged : dict
         What SciPy says of its sample: ``compared``, ``worst``, ``quantity``, ``allowed``, ``beyond``;
-        and how many designs were ``doubtful``, and of these ``sensitive``.
+        how many designs were ``doubtful``, and of these ``sensitive``; ``doubt``, what became of them.
     seconds : float
         How long it took.
 
@@ -154,6 +154,7 @@ def run_study(
     judge: int | None = None,
     progress: Progress | None = None,
     device: str = "cpu",
+    doubt: Doubt = "decide",
 ) -> Swept:
     """Compute every design of a study.
 
@@ -176,9 +177,12 @@ def run_study(
     progress : callable, optional
         Called with a `State` at the start and after every block, on a device after those that were played together.
     device : {"cpu", "gpu"}
-        Where motions are computed. On the GPUs of this machine, or of the cluster's workers, which need CuPy (extra
-        ``gpu``), figures are those of the processor within 1e-9 of themselves. Slow presses and what SciPy decides stay
-        with the processes.
+        Where presses and motions are computed. On the GPUs of this machine, or of the cluster's workers, which need
+        CuPy (extra ``gpu``), figures are those of the processor within 1e-9 of themselves. What SciPy decides, and the
+        few presses that a GPU cannot follow, stay with the processor.
+    doubt : {"decide", "mark"}
+        Whether SciPy decides designs in doubt (a second or so each), or they keep the figures of the finest steps and
+        are marked as sensitive.
 
     Returns
     -------
@@ -228,12 +232,12 @@ def run_study(
     need_numba()
     if cluster is None:
         need_device(device)
-    folder, recipe = Path(out), replace(recipe_of(study), device=device)
+    folder, recipe = Path(out), replace(recipe_of(study), device=device, doubt=doubt)
     data = manifest(study, recipe, judge)
     _may_begin(folder, data, resume)
     client = sweep_dask.connect(cluster, device) if cluster is not None else None
     try:
-        held = StudyFolder(folder, resume_command(study, folder, cluster, device))
+        held = StudyFolder(folder, resume_command(study, folder, cluster, device, doubt))
         try:
             data = _begin(held, data, resume)
             return _compute(held, data, recipe, plan_of(study), client, jobs, progress)
@@ -244,11 +248,14 @@ def run_study(
             sweep_dask.close(client)
 
 
-def resume_command(study: Study, folder: Path, cluster: str | None = None, device: str = "cpu") -> str:
+def resume_command(
+    study: Study, folder: Path, cluster: str | None = None, device: str = "cpu", doubt: Doubt = "decide"
+) -> str:
     """How a sweep is taken up again."""
     name = study.path.stem if study.path in shipped_studies().values() else study.path
     where = ["--cluster", cluster] if cluster is not None else []
     where += ["--device", device] if device != "cpu" else []
+    where += ["--doubt", doubt] if doubt != "decide" else []
     return shlex.join(["keyaction", "sweep", str(name), "--out", str(folder), *where, "--resume"])
 
 
@@ -306,7 +313,7 @@ def _compute(
     path = held.path / RESULTS
     survey = assemble(held.path, data, path, "give the same command with --resume")
     counts = {name: survey.counts[name] for name in sorted(survey.counts, key=lambda name: (name != "ok", name))}
-    return Swept(path, counts, survey.reasons.most_common(), judged(survey.checks), tally.seconds)
+    return Swept(path, counts, survey.reasons.most_common(), judged(survey.checks, recipe.doubt), tally.seconds)
 
 
 def _in_order(blocks: Cut, missing: NDArray[np.bool_]) -> Iterator[Block]:

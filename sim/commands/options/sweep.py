@@ -33,8 +33,15 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         "--device",
         choices=("cpu", "gpu"),
         default="cpu",
-        help="where motions are computed; gpu: by CuPy (the extra gpu), here or by each worker of the cluster, its "
-        "figures within 1e-9 of those of the cpu",
+        help="where designs are pressed and played; gpu: by CuPy (the extra gpu), here or by each worker of the "
+        "cluster, its figures within 1e-9 of those of the cpu",
+    )
+    parser.add_argument(
+        "--doubt",
+        choices=("decide", "mark"),
+        default="decide",
+        help="designs whose figures hang on the time step even at the finest: SciPy decides them, about a second "
+        "each, or they are only marked as sensitive (default: decide)",
     )
     parser.add_argument("--resume", action="store_true", help="go on in a folder that was begun")
     parser.add_argument("--dry-run", action="store_true", help="say how many designs, how long and how large; no more")
