@@ -210,7 +210,7 @@ def assemble(folder: Path, data: Mapping[str, Any], path: Path, again: str = "")
 
 
 def _about(data: Mapping[str, Any], survey: Survey) -> dict[str, str]:
-    plan = data["plan"]
+    plan, told = data["plan"], judged(survey.checks, data.get("doubt", "decide"))
     return {
         **data["about"],
         "fingerprint": data["key"],
@@ -222,8 +222,8 @@ def _about(data: Mapping[str, Any], survey: Survey) -> dict[str, str]:
         "designs": str(data["designs"]),
         "complete": str(survey.whole).lower(),
         "counts": json.dumps(dict(survey.counts)),
-        "judged": json.dumps(judged(survey.checks, data.get("doubt", "decide"))),
-        "methods": f"many designs at once, in one compiled step; {judged_text(judged(survey.checks, data.get('doubt', 'decide')))}",
+        "judged": json.dumps(told),
+        "methods": f"many designs at once, in one compiled step; {judged_text(told)}",
         "status_meanings": json.dumps(survey.words["status"].names),
     }
 
