@@ -40,8 +40,11 @@ class Machine(Protocol):
     arrays: Any
     devices: int
 
-    def on(self, device: int, asks: int = 0) -> AbstractContextManager[Any]:
-        """What is done within is done on this device, beside what others do there who ask; `asks` tells them apart."""
+    def on(self, device: int, asks: int = 0, small: bool = False) -> AbstractContextManager[Any]:
+        """What is done within is done on this device, beside what others do there who ask; `asks` tells them apart.
+
+        What is small goes before what is not.
+        """
 
     def here(self) -> int:
         """The device on which things are done now."""
@@ -64,7 +67,7 @@ class OwnCompiler:
         if self.compiler is None:
             raise NoGpu("no C compiler is found here: there is no cc")
 
-    def on(self, device: int, asks: int = 0) -> AbstractContextManager[Any]:  # noqa: ARG002  there is one
+    def on(self, device: int, asks: int = 0, small: bool = False) -> AbstractContextManager[Any]:  # noqa: ARG002
         return nullcontext()
 
     def here(self) -> int:
@@ -113,7 +116,7 @@ class Gpu:
         except Exception as problem:  # also a CuPy that its own libraries break
             told = f"{type(problem).__name__}: {problem}".split("\n")[0]
             raise NoGpu(f'{_FIRST}: it needs CuPy ({told}); get it with: pip install "keyaction[gpu]"') from None
-        self.devices, self._streams = self._count(), dict[tuple[int, int], Any]()
+        self.devices, self._streams = self._count(), dict[tuple[int, int, bool], Any]()
         self._tried()
 
     def _count(self) -> int:
@@ -140,11 +143,12 @@ class Gpu:
             raise NoGpu(f"{_FIRST}: it computes wrong")
 
     @contextmanager
-    def on(self, device: int, asks: int = 0) -> Iterator[None]:
+    def on(self, device: int, asks: int = 0, small: bool = False) -> Iterator[None]:
+        key = device, asks, small
         with self.arrays.cuda.Device(device):
-            if (device, asks) not in self._streams:
-                self._streams[device, asks] = self.arrays.cuda.Stream(non_blocking=True)
-            with self._streams[device, asks]:
+            if key not in self._streams:
+                self._streams[key] = self.arrays.cuda.Stream(non_blocking=True, priority=-1 if small else 0)
+            with self._streams[key]:
                 yield
 
     def here(self) -> int:

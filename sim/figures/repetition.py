@@ -29,6 +29,8 @@ LOWEST, GRID = 10, 5
 A key that rebounds fails at some rates and passes at faster ones again: rates between two failing ones half a hertz
 apart and passing ones on both sides would be missed.
 """
+BACK = 3
+"""Half hertz below the first failing one at which a quick verdict is not trusted."""
 WALK = 10
 """Tenths of Hz that another integrator goes from a boundary that it does not confirm, before it looks at all rates."""
 
@@ -190,11 +192,6 @@ class Rates(Sequence[Repetition]):
         found._told = {k: self._told[i] for k, i in enumerate(which.tolist()) if i in self._told}
         return found
 
-    def take(self, which: Numbers, others: Rates) -> None:
-        """Other rates of some of the designs."""
-        for name in ("tenths", "limits", "again", "trials"):
-            getattr(self, name)[which] = getattr(others, name)
-
     def put(self, index: int, one: Repetition) -> None:
         """Another integrator's word on a design."""
         self.tenths[index] = round(one.rate / STEP) if math.isfinite(one.rate) else -1
@@ -225,10 +222,20 @@ def searched(count: int, highest: float, codes: Codes) -> Rates:
     codes : callable
         See `Codes`.
     """
+    grid, each = _grid(highest), np.arange(count)
+    told = codes(np.repeat(grid, count), np.tile(each, len(grid))).reshape(len(grid), count)
+    return _finely(grid, told, codes)
+
+
+def _grid(highest: float) -> Numbers:
+    """The rates of the first look."""
     top = int(highest / STEP + 1e-9)
-    grid = np.array([*range(LOWEST, top, GRID), top])
-    told = codes(np.repeat(grid, count), np.tile(np.arange(count), len(grid))).reshape(len(grid), count)
-    found = _coarse(grid, told)
+    return np.array([*range(LOWEST, top, GRID), top])
+
+
+def _finely(grid: Numbers, told: Numbers, codes: Codes) -> Rates:
+    """Rates from the codes at the half hertz, (rates, designs): the tenths between are tried."""
+    found, top = _coarse(grid, told), int(grid[-1])
     first = np.searchsorted(grid, found.tenths, side="right")
     open_ = np.flatnonzero((found.tenths > 0) & (found.tenths < top))
     low, high = found.tenths[open_], grid[np.minimum(first[open_], len(grid) - 1)]
@@ -251,31 +258,30 @@ Quick = Callable[[np.ndarray, np.ndarray], tuple[Numbers, NDArray[np.bool_]]]
 
 
 def searched_twice(count: int, highest: float, exact: Codes, quick: Quick) -> Rates:
-    """`searched` in a quicker way where that can be trusted; what the rate of each rests on is asked exactly.
+    """`searched` in a quicker way far from the boundary of each, where that can be trusted.
 
-    That is the boundary and the half hertz beyond it. Where they are otherwise, all rates of the design are asked so.
+    Near the boundary a note may pass or fail by the last digits: the half hertz that fails first and some below it are
+    asked exactly, and so are the tenths.
     """
-
-    def codes(tenths: np.ndarray, which: np.ndarray) -> Numbers:
-        told, sure = quick(tenths, which)
-        again = np.flatnonzero(~sure)
-        if len(again):
-            told[again] = exact(tenths[again], which[again])
-        return told
-
-    found, top = searched(count, highest, codes), int(highest / STEP + 1e-9)
-    grid = np.array([*range(LOWEST, top, GRID), top])
-    below, above = np.flatnonzero(found.tenths >= LOWEST), np.flatnonzero(found.tenths < top)
-    next_ = np.maximum(found.tenths[above] + 1, LOWEST)
-    at = grid[np.searchsorted(grid, next_)]
-    far = at > next_  # the first half hertz that fails led there
-    tenths, which = np.concatenate([found.tenths[below], next_, at[far]]), np.concatenate([below, above, above[far]])
-    meant = np.concatenate([np.zeros(len(below), dtype=np.int64), found.limits[above], np.full(int(np.sum(far)), -1)])
-    told = exact(tenths, which) if len(which) else meant
-    wrong = np.unique(which[np.where(meant < 0, told == 0, told != meant)])
-    if len(wrong):
-        found.take(wrong, searched(len(wrong), highest, lambda tenths, some: exact(tenths, wrong[some])))
-    return found
+    grid, each = _grid(highest), np.arange(count)
+    tenths, which = np.repeat(grid, count), np.tile(each, len(grid))
+    told, sure = quick(tenths, which)
+    again = np.flatnonzero(~sure)
+    if len(again):
+        told[again] = exact(tenths[again], which[again])
+    told, known = told.reshape(len(grid), count), ~sure.reshape(len(grid), count)
+    while len(each):
+        fails = told[:, each] != 0
+        first = np.where(fails.any(axis=0), fails.argmax(axis=0), len(grid) - 1)
+        rows = np.arange(len(grid))[:, None]
+        rate, some = np.nonzero((rows <= first) & (rows >= first - BACK) & ~known[:, each])
+        if not len(rate):
+            break
+        found = exact(grid[rate], each[some])
+        moved = (found == 0) != (told[rate, each[some]] == 0)
+        told[rate, each[some]], known[rate, each[some]] = found, True
+        each = each[np.unique(some[moved])]
+    return _finely(grid, told, exact)
 
 
 def _coarse(grid: Numbers, told: Numbers) -> Rates:

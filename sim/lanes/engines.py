@@ -243,7 +243,7 @@ class Runner:
         asks = get_ident()
 
         def one(device: int) -> None:
-            with self.machine.on(device, asks):
+            with self.machine.on(device, asks, len(laid) < SPREAD):
                 for part in parts[device::devices]:
                     work(part)
 

@@ -261,20 +261,22 @@ def test_many_confirmed_side_by_side_are_each_as_one_alone():
 
 
 def test_what_is_found_in_a_quicker_way_is_what_is_found_exactly():
-    """Quick verdicts that are wrong where they say so, and at what the rate rests on where they do not."""
+    """Quick verdicts that are wrong where they say so, and near the boundary where they do not."""
     told = drawn_codes(80, 5)
+    told[:, :40] = np.where(np.arange(211)[:, None] <= np.arange(20, 180, 4), 0, 2)
     quick, draw = told.copy(), np.random.default_rng(6)
     unsure = draw.random(told.shape) < 0.1
     quick[unsure] = draw.integers(0, 4, np.sum(unsure))
-    exact = searched(80, 20.0, lambda tenths, which: told[tenths, which])
-    for i, rate in enumerate(exact.tenths[:40].tolist()):  # a boundary that is moved up or down, and said to be sure
-        quick[max(rate, 10) : rate + 6 : 1 + i % 2, i] = i % 4
-    found = searched_twice(
-        80,
-        20.0,
-        lambda tenths, which: told[tenths, which],
-        lambda tenths, which: (quick[tenths, which], ~unsure[tenths, which]),
-    )
-    assert np.any(found.tenths > 0)
-    for name in ("tenths", "limits"):
-        assert np.array_equal(getattr(found, name), getattr(exact, name)), name
+    for i in range(40):  # boundaries that lie elsewhere, and are said to be sure
+        quick[:, i] = np.roll(quick[:, i], draw.integers(-13, 14))
+    asked = []
+
+    def exact(tenths, which):
+        asked.extend(tenths)
+        return told[tenths, which]
+
+    meant = searched(80, 20.0, lambda tenths, which: told[tenths, which])
+    found = searched_twice(80, 20.0, exact, lambda tenths, which: (quick[tenths, which], ~unsure[tenths, which]))
+    for name in ("tenths", "limits", "trials"):
+        assert np.array_equal(getattr(found, name), getattr(meant, name)), name
+    assert len(asked) < np.sum(meant.trials) / 3
