@@ -1,10 +1,11 @@
 """Plain loops of the program's own as C: the functions that Numba compiles for a processor, written for a GPU.
 
 A module written so has functions with annotated parameters (`Floats`, `Table`, `Places`, `float`, `int`) that return
-nothing, a float or an int; numbers in capitals; assignments, loops, branches, calls of each other. An array is a pointer
-with its length, a table one with height and width, and a row of a table (``table[i]``) an array. What is called `Kept`
-(a table) or `Given` (an array) belongs to one of many designs that lie side by side, 32 by 32: its places are that far
-apart. Functions of the equations (`Equations`) are no arguments there: the text has those of one structure.
+nothing, a float or an int; numbers in capitals; assignments, loops, branches, calls of each other. An array is a
+pointer with its length, a table one with height and width, a row of a table (``table[i]``) an array. What is called
+`Kept` (a table) or `Given` (an array) belongs to one of many designs that lie side by side, 32 by 32: its places are
+that far apart; a `Quick` table is in a GPU's quick memory, side by side for the threads of a group. Functions of the
+equations (`Equations`) are no arguments there: the text has those of one structure.
 """
 
 from __future__ import annotations
@@ -29,9 +30,8 @@ typedef double real;
 #define EACH(j, N) const long long j = blockIdx.x*(long long)blockDim.x + threadIdx.x; if (j < N)
 #define nan_ __longlong_as_double(0x7ff8000000000000LL)
 #define inf_ __longlong_as_double(0x7ff0000000000000LL)
-#define UNROLL _Pragma("unroll")
 /* Quick guesses of 20 bits and one step of third order: no special cases, error about one digit in the last place. */
-PART real over(real a, real b)
+PART real over_(real a, real b)
 {{
     real r, e;
     asm("rcp.approx.ftz.f64 %0, %1;" : "=d"(r) : "d"(b));
@@ -39,16 +39,16 @@ PART real over(real a, real b)
     e = fma(e, e, e);
     return a*fma(r, e, r);
 }}
-PART real root(real x)
+PART real root_(real x)
 {{
     real r, e, y = x + 1e-300;
     asm("rsqrt.approx.ftz.f64 %0, %1;" : "=d"(r) : "d"(y));
     e = fma(-y*r, r, 1.0);
     return x*fma(r*e, fma(0.375, e, 0.5), r);
 }}
-#define three_halves(x) ((x)*root(x))
-#define five_quarters(x) ((x)*root(root(x)))
-#define both(x, s, c) sincos(x, &s, &c)
+#define three_halves_(x) ((x)*root_(x))
+#define five_quarters_(x) ((x)*root_(root_(x)))
+#define both_(x, s, c) sincos(x, &s, &c)
 #else
 #include <math.h>
 #define MOTION void
@@ -57,16 +57,15 @@ PART real root(real x)
 #define EACH(j, N) for (long long j = 0; j < N; j++)
 #define nan_ NAN
 #define inf_ INFINITY
-#define UNROLL
-#define over(a, b) ((a)/(b))
-#define root(x) sqrt(x)
-#define both(x, s, c) (s = sin(x), c = cos(x))
-#define three_halves(x) pow(x, 1.5)
-#define five_quarters(x) pow(x, 1.25)
+#define over_(a, b) ((a)/(b))
+#define root_(x) sqrt(x)
+#define both_(x, s, c) (s = sin(x), c = cos(x))
+#define three_halves_(x) pow(x, 1.5)
+#define five_quarters_(x) pow(x, 1.25)
 #endif
-#define lesser(a, b) ((b) < (a) ? (b) : (a))
-#define larger(a, b) ((b) > (a) ? (b) : (a))
-PART int whole_over(int a, int b) {{ int c = a/b; return c*b != a && (a < 0) != (b < 0) ? c - 1 : c; }}
+#define lesser_(a, b) ((b) < (a) ? (b) : (a))
+#define larger_(a, b) ((b) > (a) ? (b) : (a))
+PART int whole_over_(int a, int b) {{ int c = a/b; return c*b != a && (a < 0) != (b < 0) ? c - 1 : c; }}
 """
 
 _ARRAYS = {"Floats": "real", "Table": "real", "Kept": "real", "Given": "real", "Quick": "real", "Places": "int"}
@@ -77,7 +76,7 @@ _SIGNS: dict[type, str] = {
     ast.Add: "+", ast.Sub: "-", ast.Mult: "*", ast.Div: "/", ast.Lt: "<", ast.LtE: "<=", ast.Gt: ">", ast.GtE: ">=",
     ast.Eq: "==", ast.NotEq: "!=", ast.And: "&&", ast.Or: "||", ast.Not: "!", ast.USub: "-",
 }  # fmt: skip
-_REAL = {"sqrt": "root", "exp": "exp", "log": "log", "sin": "sin", "cos": "cos", "abs": "fabs"}
+_REAL = {"sqrt": "root_", "exp": "exp", "log": "log", "sin": "sin", "cos": "cos", "abs": "fabs"}
 
 
 @dataclass
@@ -147,10 +146,10 @@ class _Writer:
         self.loops, self.function = loops, function
         self.kinds = dict(function.kinds)
         nodes = list(ast.walk(function.node))
-        loops = {id(one.target) for one in nodes if isinstance(one, ast.For)}
+        counters = {id(one.target) for one in nodes if isinstance(one, ast.For)}
         stored = [one for one in nodes if isinstance(one, ast.Name) and isinstance(one.ctx, ast.Store)]
-        self.assigned = {one.id for one in stored if id(one) not in loops}
-        self.kinds |= {one.id: "int" for one in stored if id(one) in loops}
+        self.assigned = {one.id for one in stored if id(one) not in counters}
+        self.kinds |= {one.id: "int" for one in stored if id(one) in counters}
         self.locals: dict[str, str] = {}
 
     def block(self) -> list[str]:
@@ -171,7 +170,7 @@ class _Writer:
             if isinstance(one.op, ast.FloorDiv):
                 raise self._unknown(one)
             if isinstance(one.op, ast.Div):
-                return [f"{self.expr(one.target)} = over({self.expr(one.target)}, {self.expr(one.value)});"]
+                return [f"{self.expr(one.target)} = over_({self.expr(one.target)}, {self.expr(one.value)});"]
             return [f"{self.expr(one.target)} {_SIGNS[type(one.op)]}= {self.expr(one.value)};"]
         if isinstance(one, ast.Return):
             return [f"return {self.expr(one.value)};" if one.value else "return;"]
@@ -196,11 +195,11 @@ class _Writer:
         given = [self.expr(part) for part in call.args]
         first, last = ("0", given[0]) if len(given) == 1 else given[:2]
         step, i = given[2] if len(given) == 3 else "1", target.id
-        sign = ">" if step.startswith("(-") or step.startswith("-") else "<"
+        sign = ">" if step.startswith(("(-", "-")) else "<"
         at, body = i, self._lines(one.body)
         if i in self.assigned:  # it lasts beyond the loop
             at, body, self.locals[i] = f"{i}_at", [f"{i} = {i}_at;", *body], "int"
-        head = f"UNROLL for (int {at} = {first}, {at}_end = {last}; {at} {sign} {at}_end; {at} += {step}) {{"
+        head = f"for (int {at} = {first}, {at}_end = {last}; {at} {sign} {at}_end; {at} += {step}) {{"
         return [head, *body, "}"]
 
     def _assigned(self, one: ast.Assign) -> list[str]:
@@ -343,11 +342,11 @@ class _Writer:
         left, right = self.expr(node.left), self.expr(node.right)
         whole = self.kind(node.left) == "int" == self.kind(node.right)
         if isinstance(node.op, ast.Div):
-            return f"over((real){left}, {right})" if whole else f"over({left}, {right})"
+            return f"over_((real){left}, {right})" if whole else f"over_({left}, {right})"
         if isinstance(node.op, ast.FloorDiv) and whole:
-            return f"whole_over({left}, {right})"
+            return f"whole_over_({left}, {right})"
         if isinstance(node.op, ast.Mod) and whole:
-            return f"({left} - whole_over({left}, {right})*{right})"
+            return f"({left} - whole_over_({left}, {right})*{right})"
         if type(node.op) not in _SIGNS:
             raise self._unknown(node)
         return f"({left} {_SIGNS[type(node.op)]} {right})"
@@ -364,7 +363,7 @@ class _Writer:
         if name == "floor":
             return f"((int)floor({given[0]}))"
         if name in ("min", "max") and len(given) == 2:
-            return f"{'lesser' if name == 'min' else 'larger'}({given[0]}, {given[1]})"
+            return f"{'lesser_' if name == 'min' else 'larger_'}({given[0]}, {given[1]})"
         if name in _REAL:
             return f"{'abs' if self.kind(node) == 'int' else _REAL[name]}({given[0]})"
         raise self._unknown(node)

@@ -37,9 +37,9 @@ _NUMBERS: dict[str, Callable[..., Any]] = {
     "copysign": np.copysign,
 }
 _LIBRARY = ("sqrt", "sin", "cos", "copysign", "abs")
-_POWERS = {1.5: "three_halves", 1.25: "five_quarters"}
+_POWERS = {1.5: "three_halves_", 1.25: "five_quarters_"}
 """Powers that roots give: of what writes C, its head says how."""
-_C = {"sqrt": "root", "sin": "sin", "cos": "cos", "copysign": "copysign", "abs": "fabs", "pow": "pow"}
+_C = {"sqrt": "root_", "sin": "sin", "cos": "cos", "copysign": "copysign", "abs": "fabs", "pow": "pow"}
 
 Key = tuple[Any, ...]
 
@@ -238,7 +238,7 @@ class Terms:
         names |= {term: f"t{term}" for term in found.values()}
         if len(found) == 2:
             sine, cosine = (f"t{term}" for term in found.values())
-            return [f"real {sine}, {cosine}; both({names[angle]}, {sine}, {cosine});"]
+            return [f"real {sine}, {cosine}; both_({names[angle]}, {sine}, {cosine});"]
         return [f"const real t{term} = {name}({names[angle]});" for name, term in found.items()]
 
     def _spelled(self, term: int, names: Mapping[int, str], spelled: Callable[[str, int], str]) -> str:
@@ -256,7 +256,7 @@ class Terms:
         if key[0] == "pick":
             return f"({of[0]} ? {of[1]} : {of[2]})"
         if key[0] == "/":
-            return f"over({of[0]}, {of[1]})"
+            return f"over_({of[0]}, {of[1]})"
         return f"{_C[key[0]]}({', '.join(of)})" if key[0] in _C else f"({of[0]} {key[0]} {of[1]})"
 
 

@@ -24,7 +24,7 @@ from keyaction.sim.lanes.read_presses import PressReader
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.statics import feel_curve, reading
 from keyaction.sim.statics.press_text import DONE, WIDE
-from keyaction.sim.statics.pressed_rows import Found, Read, Rows, pressed_rows
+from keyaction.sim.statics.pressed_rows import Found, Read, pressed_rows
 
 STANDING = ("slow press", "train")
 """Sources of quantities that presses tell."""
@@ -86,12 +86,10 @@ class PressedTogether:
 
     def _followed(self, machine: Machine) -> Found:
         reader, designs, strokes = self._reader, self._designs, self._strokes
-        parameters, kernel = designs.parameters, self._reader.kernel
-        held = parameters[:, [kernel.parameters.index(name) for name in kernel.inputs]]
-        rows = Rows(parameters, self._rest.states, held, strokes.press_stiffness, strokes.dip_force)
         given = reader.given(np.full(len(designs), np.nan))  # the travel at rest is found on the way
         read = Read(_reading_text(), reader.columns.tolist(), given, reading.ROWS, reader.width)
-        return pressed_rows(designs.structure, rows, machine, read)
+        states = self._rest.states
+        return pressed_rows(designs.structure, designs.parameters, states, strokes, machine, read)
 
     def _take(self, found: Found, jobs: int) -> None:
         """Figures and verdicts of all, those that were not followed among them for now."""

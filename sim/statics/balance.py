@@ -24,7 +24,7 @@ from keyaction.sim.motion.rest import relaxed, sunk
 from keyaction.sim.statics.bushings import Bushings
 from keyaction.sim.statics.compiled import follower
 from keyaction.sim.statics.kinematics import kinematics
-from keyaction.sim.statics.path import ARRIVED, BROKEN, ENDLESS, FALLEN, MOST
+from keyaction.sim.statics.path import ARRIVED, BROKEN, ENDLESS, FALLEN, FULL, MOST, ROOM
 
 Places = NDArray[np.int64]
 
@@ -36,6 +36,8 @@ FALLING = 5
 """Times that a train which goes on by itself is let go on, before it is taken to rest."""
 ASIDE = 1e-3
 """m: what a rod's sideways motion, which is no share of the key's way, is counted in."""
+MORE = 4
+"""Times as much room for a path that needs more."""
 _WAY = DRIVE.index("x0")
 
 
@@ -141,11 +143,14 @@ class Balance:
         kernel = self.kernel
         column = kernel.observables.index(stop[0]) if stop[0] else -1
         columns, wanted = _places([*self.columns, column]), np.array([dip_force, self.stiffness, stop[1]])
-        code, *found = follower(kernel.compiled)(
-            kernel.fill, kernel.fill_jacobian, kernel.observe_all, self.parameters, self.drive.copy(), self.unknown,
-            self.rows, self.slips, self.owner, self.scale, self.reach, self.places, columns, wanted,
-            float(sense), z, u, far, tangent,
-        )  # fmt: skip
+        code, room = FULL, ROOM
+        while code == FULL:
+            code, *found = follower(kernel.compiled)(
+                kernel.fill, kernel.fill_jacobian, kernel.observe_all, self.parameters, self.drive.copy(), self.unknown,
+                self.rows, self.slips, self.owner, self.scale, self.reach, self.places, columns, wanted, float(sense),
+                z, u, far, tangent, room,
+            )  # fmt: skip
+            room *= MORE
         open_ = sense > 0 and found[-1][-1, self.columns[0]] > 0.0
         if code == BROKEN and open_:
             return True, tuple(found)

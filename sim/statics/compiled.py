@@ -6,6 +6,7 @@ import hashlib
 import inspect
 import platform
 import sys
+import warnings
 from functools import lru_cache
 from typing import Any
 
@@ -25,6 +26,8 @@ def follower(compiled: bool) -> Any:
     """
     if not compiled:
         return path.follow
+    from numba.core.errors import NumbaExperimentalFeatureWarning
+
     from keyaction.sim.code.compiled import compiled as compile_
 
     source = inspect.getsource(linear), inspect.getsource(path)
@@ -38,7 +41,9 @@ def follower(compiled: bool) -> Any:
     for inner in module.COMPILED[:-1]:
         setattr(module, inner, compile_(getattr(module, inner), **own))
     found: Any = compile_(getattr(module, module.COMPILED[-1]), nogil=True)
-    found.compile(_signature())
+    with warnings.catch_warnings():  # so many arguments are handed over in a tuple, with the equations in it
+        warnings.simplefilter("ignore", NumbaExperimentalFeatureWarning)
+        found.compile(_signature())
     found.disable_compile()
     return found
 
@@ -79,21 +84,5 @@ def _signature() -> Any:
     slopes = types.FunctionType(types.void(types.float64, row, row, row, table))
     observe = types.FunctionType(types.void(row, table, row, row, table))
     places = types.int64[::1]
-    given = (
-        rates,
-        slopes,
-        observe,
-        row,
-        row,
-        places,
-        places,
-        places,
-        places,
-        row,
-        row,
-        places,
-        places,
-        row,
-        types.float64,
-    )
-    return (*given, row, row, row, row)
+    structure = places, places, places, places, row, row, places, places
+    return (rates, slopes, observe, row, row, *structure, row, types.float64, row, row, row, row, types.int64)

@@ -8,8 +8,12 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Table = NDArray[np.float64]
 Places = NDArray[np.int64]
-Kept, Given, Quick = Table, Floats, Table
-"""As C, of one of many designs that lie side by side: a table, an array; a table in a GPU's quick memory."""
+Kept = Table
+"""As C, of one of many designs that lie side by side."""
+Given = Floats
+"""So too."""
+Quick = Table
+"""As C, in a GPU's quick memory."""
 
 SINGULAR = 1e-14
 """Pivot, beside rows of size one, below which nothing is left that settles an unknown."""

@@ -58,7 +58,7 @@ FOUND, FINE, TRIES = 1e-10, 1e-13, 60
 """Where an event is, as a share of the whole press; a value that is none; most trials."""
 EVENTS, END = 5, 4
 """Events that are sought, and which of them ends the path."""
-ROOM = 512
+ROOM = 2048
 """Points for which there is room at first."""
 ARRIVED, BROKEN, ENDLESS, NOWHERE, FALLEN, FULL = 0, 1, 2, 3, 4, 5
 """How a path ends: where it should; without an equilibrium beyond; after too many steps; before it begins; going down,
@@ -299,7 +299,7 @@ def bracketed(before: float, after: float, bracket: Floats) -> float:
 def trial(bracket: Floats) -> float:
     """Share of the step at which a straight line passes zero."""
     over = bracket[LOW] * bracket[AT_HIGH] - bracket[HIGH] * bracket[AT_LOW]
-    return over / (bracket[AT_HIGH] - bracket[AT_LOW])
+    return float(over / (bracket[AT_HIGH] - bracket[AT_LOW]))
 
 
 def narrowed(bracket: Floats, share: float, value: float, length: float) -> int:
@@ -614,6 +614,7 @@ def follow(
     u: Floats,
     far: Floats,
     tangent: Floats,
+    room: int,
 ) -> tuple[int, Table, Table, Table, Table, Table]:
     """Equilibria from z to the end, those at every event among them.
 
@@ -638,6 +639,8 @@ def follow(
         +1 down, -1 up.
     z, u, far, tangent : arrays
         Where it begins: `z` near an equilibrium.
+    room : int
+        Points for which there is room.
 
     Returns
     -------
@@ -651,20 +654,16 @@ def follow(
     states, row, instant, look = np.empty((1, size)), np.zeros((1, places[2])), np.zeros(1), np.empty(5)
     tests, bracket, shares = np.empty((TESTS, EVENTS + 1)), np.empty(6), np.full(EVENTS, 2.0)
     found, counts = np.empty((EVENTS, 2 * n + s)), np.zeros(2, np.int64)
-    code, room = FULL, ROOM
-    points = np.empty((0, 0))
-    while code == FULL:
-        points = np.empty((room, 2 * n + s))
-        copied(z, v[HERE])
-        copied(tangent, v[TANGENT])
-        copied(u, w[SLIP])
-        copied(far, w[FAR])
-        code = walk(
-            rates, slopes, observe, p, d, x0, unknown, rows, slips, owner, scale, reach, columns, wanted, sense, v, w,
-            order, m, y, out, out_ahead, whole, off, off_along, by, states, row, instant, look, tests, bracket, shares,
-            found, points, counts,
-        )  # fmt: skip
-        room *= 4
+    points = np.empty((room, 2 * n + s))
+    copied(z, v[HERE])
+    copied(tangent, v[TANGENT])
+    copied(u, w[SLIP])
+    copied(far, w[FAR])
+    code = walk(
+        rates, slopes, observe, p, d, x0, unknown, rows, slips, owner, scale, reach, columns, wanted, sense, v, w,
+        order, m, y, out, out_ahead, whole, off, off_along, by, states, row, instant, look, tests, bracket, shares,
+        found, points, counts,
+    )  # fmt: skip
     count = counts[0]
     zs, us, tangents = np.empty((count, n)), np.empty((count, s)), np.empty((count, n))
     all_states, seen = np.zeros((count, size)), np.empty((count, places[2]))

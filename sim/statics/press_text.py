@@ -12,9 +12,7 @@ from functools import cached_property, lru_cache
 from keyaction.models.train.structure import TURN_LIMIT, Structure
 from keyaction.sim.code.loops_text import HEAD, Loops
 from keyaction.sim.statics import linear, path
-from keyaction.sim.statics.path import (
-    ARRIVED, EVENTS, FAR, HERE, SLIP, SLIPS, SPAN, TANGENT, TESTS, TOUCH,
-)  # fmt: skip
+from keyaction.sim.statics.path import ARRIVED, EVENTS, FAR, HERE, SLIP, SLIPS, SPAN, TANGENT, TESTS, TOUCH
 from keyaction.sim.statics.still import STIFFNESS, WAY, Still, still_of
 
 DONE, OPEN, WIDE, UP = 0, 10, 11, 20
@@ -42,7 +40,6 @@ class PressText:
             "STATES": len(layout.states),
             "SEEN": len(layout.observables),
             "PARAMETERS": len(layout.parameters),
-            "DRIVEN": STIFFNESS + len(layout.inputs),
             "GROOVES": len(still.grooves()),
             "TURNS": len(places.turns),
         }
@@ -81,10 +78,13 @@ class PressText:
         known = {term: f"p[{i}*W]" for i, term in enumerate(lasting)}
         kept = [(f"kept[{i}*W]", term) for i, term in enumerate(lasting)]
         generated = {
-            "constant": ("PART void constant(real *p, real *d, real *kept)", kept),
-            "observed": ("PART void observed(real *p, real *d, real way, real *y, real *seen)", still.observed()),
-            "counted": ("PART void counted(real *p, real *d, real *scale, real *reach)", still.counted()),
-            "begun": ("PART void begun(real *p, real *d, real *y, real *told)", still.begun()),
+            "constant": ("PART void constant(real *p, real stiffness, real *kept)", kept),
+            "observed": (
+                "PART void observed(real *p, real stiffness, real way, real *y, real *seen)",
+                still.observed(),
+            ),
+            "counted": ("PART void counted(real *p, real *scale, real *reach)", still.counted()),
+            "begun": ("PART void begun(real *p, real *y, real *told)", still.begun()),
         }
         names = [name for name in _CALLED if name not in _GENERATED]
         written = [self._function(loops.declared(name), stored, known) for name, stored in often.items()]
@@ -104,7 +104,10 @@ class PressText:
                 HEAD,
                 *(f"#define {name} {size}" for name, size in sizes.items()),
                 _quick(self.threads),
-                *(f"FIXED int {name}_of[] = {{{', '.join(map(str, given or (0,)))}}};" for name, given in fixed.items()),
+                *(
+                    f"FIXED int {name}_of[] = {{{', '.join(map(str, given or (0,)))}}};"
+                    for name, given in fixed.items()
+                ),
                 *written,
                 loops.text(names),
                 _WALKED,
@@ -122,9 +125,9 @@ class PressText:
         return "\n".join([declared, "{", *self.still.terms.lines(stored, _spelled, known), "}"])
 
 
-def _changes(array: str, index: int) -> bool:
+def _changes(array: str, _: int) -> bool:
     """Whether what stands there changes along a path."""
-    return array == "y" or (array == "d" and index == WAY)
+    return array in ("y", WAY)
 
 
 def _quick(threads: int) -> str:
@@ -139,31 +142,31 @@ def _quick(threads: int) -> str:
 
 def _spelled(array: str, index: int) -> str:
     """A place of what is given: states lie together, parameters and what drives apart."""
-    if array == "d":
-        return "way" if index == WAY else f"d[{index - STIFFNESS}*W]"
+    if array in (WAY, STIFFNESS):
+        return array
     return f"y[{index}]" if array == "y" else f"{array}[{index}*W]"
 
 
 _WALKED = f"""\
-MOTION walked(long long N, int room, real force, real *P, real *D, real *R, real *S, real *C, real *F, real *X, real *Y,
-    int *T, real *E)
+MOTION walked(long long N, int room, real force, real stiffness, real *P, real *R, real *S, real *C, real *F,
+    real *X, real *Y, int *T, real *E)
 {{ EACH(j, N) {{
 const long long b = j/W, l = j%W;
-real *p = P + b*(PARAMETERS*W) + l, *d = D + b*(DRIVEN*W) + l, *rest = R + b*(STATES*W) + l;
+real *p = P + b*(PARAMETERS*W) + l, *rest = R + b*(STATES*W) + l;
 real *kept = C + b*(CONSTANTS*W) + l;
 real *found = F + b*({EVENTS}*WIDTH*W) + l, *points = X + b*(room*WIDTH*W) + l;
 int *told = T + b*({TOLD}*W) + l, counts[2] = {{0, 0}};
-real scale[UNKNOWN + 1], reach[SLIPPING + 1], y[STATES], seen[2 + GROOVES], wanted[3] = {{force, d[0], 0.0}};
+real scale[UNKNOWN + 1], reach[SLIPPING + 1], y[STATES], seen[2 + GROOVES], wanted[3] = {{force, stiffness, 0.0}};
 real v[{SPAN}*(UNKNOWN + 1)], w[{SLIPS}*(SLIPPING + 1)];
 real off[UNKNOWN], along[UNKNOWN], by[UNKNOWN*(UNKNOWN + SLIPPING)], look[5];
 real tests[{TESTS}*{EVENTS + 1}], bracket[6], shares[{EVENTS}];
 int order[UNKNOWN + 1], code = {DONE}, wide = 0;
 EQUATIONS;
-constant(p, d, kept);
-counted(p, d, scale, reach);
+constant(p, stiffness, kept);
+counted(p, scale, reach);
 for (int i = 0; i < STATES; i++) y[i] = 0.0;
 for (int i = 0; i < UNKNOWN; i++) y[unknown_of[i]] = rest[unknown_of[i]*W];
-begun(p, d, y, seen);
+begun(p, y, seen);
 E[b*W + l] = seen[0];
 for (int i = 0; i < TURNS; i++) if (fabs(y[turns_of[i]]) > {TURN_LIMIT}) wide = 1;
 if (wide && seen[1] > 0.0) code = {OPEN};
@@ -178,12 +181,12 @@ for (int way = 0; way < 2; way++) {{
     counts[0] = counts[1] = 0;
     if (code == {DONE}) {{
         for (int i = 0; i < SLIPPING; i++) w[{FAR}*SLIPPING + i] = v[{HERE}*(UNKNOWN + 1) + owner_of[i]];
-        code = walk(kept, CONSTANTS, d, DRIVEN, 0, (int *)unknown_of, UNKNOWN, (int *)rows_of, UNKNOWN, (int *)slips_of,
+        code = walk(kept, CONSTANTS, 0, 0, 0, (int *)unknown_of, UNKNOWN, (int *)rows_of, UNKNOWN, (int *)slips_of,
             SLIPPING, (int *)owner_of, SLIPPING, scale, UNKNOWN + 1, reach, SLIPPING, (int *)columns_of, 5, wanted, 3,
             way ? -1.0 : 1.0, v, {SPAN}, UNKNOWN + 1, w, {SLIPS}, SLIPPING, order, UNKNOWN + 1, m, UNKNOWN + 1,
             UNKNOWN + 2, y, STATES, 0, 0, 0, 0, 0, 0, 0, off, UNKNOWN, along, UNKNOWN, by, UNKNOWN, UNKNOWN + SLIPPING,
-            0, 0, 0, 0, 0, 0, 0, 0, look, 5, tests, {TESTS}, {EVENTS + 1}, bracket, 6, shares, {EVENTS}, found, {EVENTS},
-            WIDTH, points, room, WIDTH, counts, 2);
+            0, 0, 0, 0, 0, 0, 0, 0, look, 5, tests, {TESTS}, {EVENTS + 1}, bracket, 6, shares, {EVENTS}, found,
+            {EVENTS}, WIDTH, points, room, WIDTH, counts, 2);
         if (code != {ARRIVED}) code += way*{UP};
     }}
     told[({DOWN_COUNT} + way)*W] = counts[0];
@@ -205,13 +208,13 @@ told[{CODE}*W] = code == {DONE} && wide == 2 ? {WIDE} : code;
 """
 
 _SHOWN = f"""\
-MOTION shown(long long N, int room, int way, real *P, real *D, real *S, real *X, int *T, real *finger, real *states,
-    real *seen)
+MOTION shown(long long N, int room, int way, real stiffness, real *P, real *S, real *X, int *T, real *finger,
+    real *states, real *seen)
 {{ EACH(j, N) {{
 const long long l = j%W, b = (j/W)/room;
 const int i = (int)((j/W)%room), *told = T + b*({TOLD}*W) + l;
 if (i < told[({DOWN_COUNT} + way)*W]) {{
-    real *p = P + b*(PARAMETERS*W) + l, *d = D + b*(DRIVEN*W) + l, *scale = S + b*((UNKNOWN + 1)*W) + l;
+    real *p = P + b*(PARAMETERS*W) + l, *scale = S + b*((UNKNOWN + 1)*W) + l;
     real *z = X + (b*room + i)*(WIDTH*W) + l, y[STATES];
     for (int k = 0; k < STATES; k++) y[k] = 0.0;
     for (int k = 0; k < UNKNOWN; k++) y[unknown_of[k]] = z[k*W]*scale[k*W];
@@ -219,7 +222,7 @@ if (i < told[({DOWN_COUNT} + way)*W]) {{
     const real at = z[UNKNOWN*W]*scale[UNKNOWN*W];
     finger[(b*room + i)*W + l] = at;
     for (int k = 0; k < STATES; k++) states[((b*room + i)*STATES + k)*W + l] = y[k];
-    observed(p, d, at, y, seen + (b*room + i)*(SEEN*W) + l);
+    observed(p, stiffness, at, y, seen + (b*room + i)*(SEEN*W) + l);
 }}
 }} }}
 """
@@ -239,6 +242,7 @@ if (told[{CODE}*W] == {DONE} || told[{CODE}*W] == {WIDE})
         down_seen + b*(room*SEEN*W) + l, told[way], SEEN, told[way], up_finger + b*(room*W) + l, told[way + W],
         up_states + b*(room*STATES*W) + l, told[way + W], STATES, up_seen + b*(room*SEEN*W) + l, told[way + W], SEEN,
         told[way + W], columns, c, given, g, K + b*(scratch*W) + l, scratch, out, m);
+else for (int i = 0; i < m; i++) out[i*W] = nan_;
 }} }}
 """
 

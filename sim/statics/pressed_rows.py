@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from keyaction.cases.action.strokes import Strokes
 from keyaction.models.train.structure import Structure
 from keyaction.sim.code.c_text import LANES, THREADS
 from keyaction.sim.code.machines import Machine
@@ -25,13 +27,15 @@ from keyaction.sim.statics.press_text import (
     WIDE,
     PressText,
     press_text,
-)  # fmt: skip
+)
 
 Floats = NDArray[np.float64]
 Numbers = NDArray[np.int64]
 
-ROOM = 400
-"""Points of a way for which there is room on a device; a way of more goes to the processor."""
+ROOM, MORE = 400, 4
+"""Points of a way for which there is room at first, and times as many for designs whose ways have more."""
+SPREAD = 8192
+"""Designs for each of several GPUs, at least."""
 TOGETHER = 65_536
 """Designs that are pressed together at most: more keep a GPU no busier."""
 
@@ -88,7 +92,7 @@ class Found:
     counts, turns : (N, 2) arrays of int
         Points of the way down and up; corrections of Newton's that they took.
     out : (N, m) array
-        Figures read from them; of no meaning where a design was not pressed.
+        Figures read from them, NaN where a design was not pressed.
     """
 
     code: Numbers
@@ -98,7 +102,7 @@ class Found:
 
 
 @dataclass(frozen=True)
-class Rows:
+class Designs:
     """Designs of one structure.
 
     Attributes
@@ -107,25 +111,21 @@ class Rows:
         In the order of the kernel's `parameters`.
     rests : (N, n) array
         States in which they rest.
-    held : (N, inputs) array
-        What each takes from outside.
     stiffness, dip_force : float
         Of the finger, N/m; key force on the bottom felt at which the way turns, N.
     """
 
     parameters: Floats
     rests: Floats
-    held: Floats
     stiffness: float
     dip_force: float
 
     def __len__(self) -> int:
         return len(self.parameters)
 
-    def part(self, designs: slice) -> Rows:
+    def part(self, which: slice | Numbers) -> Designs:
         """Some of them."""
-        parts = (one[designs] for one in (self.parameters, self.rests, self.held))
-        return Rows(*parts, self.stiffness, self.dip_force)
+        return replace(self, parameters=self.parameters[which], rests=self.rests[which])
 
 
 @dataclass(frozen=True)
@@ -147,13 +147,25 @@ class Ways:
         return first, second, third
 
 
-def pressed_rows(structure: Structure, rows: Rows, machine: Machine, read: Read | None = None) -> Found:
+def pressed_rows(
+    structure: Structure,
+    parameters: Floats,
+    rests: Floats,
+    strokes: Strokes,
+    machine: Machine,
+    read: Read | None = None,
+) -> Found:
     """Press every design.
 
     Parameters
     ----------
     structure : Structure
-    rows : Rows
+    parameters : (N, k) array
+        Of each, in the order of the kernel's `parameters`.
+    rests : (N, n) array
+        State in which each rests.
+    strokes : Strokes
+        How they are pressed.
     machine : Machine
         What runs C texts.
     read : Read, optional
@@ -164,68 +176,81 @@ def pressed_rows(structure: Structure, rows: Rows, machine: Machine, read: Read 
     keyaction.sim.code.no_gpu.NoGpu
         When the machine has too little memory for a block of designs.
     """
-    text = press_text(structure)
-    size = read.size if read else 0
-    told, out = np.empty((len(rows), TOLD), dtype=np.int64), np.empty((len(rows), size))
-    for part in parts_of(text, len(rows), machine, read):
-        ways = followed(text, rows.part(part), machine)
-        count = part.stop - part.start
-        told[part] = _unblocked(ways.told, count)
-        if read:
-            out[part] = _unblocked(_read(text, ways, read, part, machine), count)
-    ends = slice(DOWN_COUNT, DOWN_COUNT + 2), slice(DOWN_TURNS, DOWN_TURNS + 2)
-    return Found(told[:, CODE], *(told[:, end] for end in ends), out)
+    text, designs = press_text(structure), Designs(parameters, rests, strokes.press_stiffness, strokes.dip_force)
+    found = _pressed(text, designs, machine, read, ROOM)
+    full = np.flatnonzero(found.code % UP == path.FULL)
+    if len(full):
+        some = read and replace(read, given=read.given[full])
+        again = _pressed(text, designs.part(full), machine, some, MORE * ROOM)
+        for ours, theirs in zip(vars(found).values(), vars(again).values(), strict=True):
+            ours[full] = theirs
+    return found
 
 
-def parts_of(text: PressText, count: int, machine: Machine, read: Read | None) -> Iterator[slice]:
-    """Designs that are pressed together: as many blocks as the memory holds, of several devices one after the other."""
+def _pressed(text: PressText, designs: Designs, machine: Machine, read: Read | None, room: int) -> Found:
+    """Press every design, with room for so many points of a way; several devices share them."""
+    told, out = np.empty((len(designs), TOLD), dtype=np.int64), np.empty((len(designs), read.size if read else 0))
+    devices = max(1, min(machine.devices, len(designs) // SPREAD))
+    parts = _parts(text, len(designs), machine, devices, read, room)
+
+    def work(device: int) -> None:
+        with machine.on(device):
+            for part in parts[device::devices]:
+                ways = followed(text, designs.part(part), machine, room)
+                told[part] = _unblocked(ways.told, part.stop - part.start)
+                if read:
+                    out[part] = _unblocked(_read(text, ways, read, part, machine), part.stop - part.start)
+
+    with ThreadPoolExecutor(devices) as pool:
+        list(pool.map(work, range(devices)))
+    counts, turns = (told[:, first : first + 2] for first in (DOWN_COUNT, DOWN_TURNS))
+    return Found(told[:, CODE], counts, turns, out)
+
+
+def _parts(text: PressText, count: int, machine: Machine, devices: int, read: Read | None, room: int) -> list[slice]:
+    """Designs that are pressed together: as many blocks as a device's memory holds."""
     sizes = text.sizes
-    each = 2 * ROOM * (text.width + sizes["STATES"] + sizes["SEEN"] + 1) + 3 * sizes["PARAMETERS"]
-    each += path.EVENTS * text.width + ((read.rows * ROOM + 3 * read.size) if read else 0)
-    held = min(TOGETHER, machine.room() // (8 * each)) // LANES * LANES
-    if held < LANES:
+    each = 2 * room * (text.width + sizes["STATES"] + sizes["SEEN"] + 1) + 3 * sizes["PARAMETERS"] + text.constants
+    each += path.EVENTS * text.width + ((read.rows * room + 3 * read.size) if read else 0)
+    held = min(TOGETHER, machine.room() // (8 * each)) // LANES
+    if held < 1:
         raise NoGpu("the GPU has too little memory left for one block of presses; end what else uses it")
-    for first in range(0, count, held):
-        yield slice(first, min(first + held, count))
+    step = min(held, -(-count // (LANES * devices)) or 1) * LANES
+    return [slice(first, min(first + step, count)) for first in range(0, count, step)]
 
 
-def followed(text: PressText, rows: Rows, machine: Machine) -> Ways:
+def followed(text: PressText, designs: Designs, machine: Machine, room: int = ROOM) -> Ways:
     """Both ways of some designs, followed together."""
-    arrays, sizes, count = machine.arrays, text.sizes, len(rows)
-    drives = np.concatenate([np.full((count, 1), rows.stiffness), rows.held], axis=1)
-    given = [_blocked(one, machine) for one in (rows.parameters, drives, rows.rests)]
-    blocks = -(-count // LANES)
+    arrays, sizes, count = machine.arrays, text.sizes, len(designs)
+    parameters, rests = (_blocked(one, machine) for one in (designs.parameters, designs.rests))
+    blocks, stiffness = -(-count // LANES), np.float64(designs.stiffness)
 
     def table(*shape: int) -> Any:
         return arrays.empty((blocks, *shape, LANES))
 
-    scale, found = table(sizes["UNKNOWN"] + 1), table(path.EVENTS, text.width)
-    points = [table(ROOM, text.width) for _ in range(2)]
+    scale, found, kept = table(sizes["UNKNOWN"] + 1), table(path.EVENTS, text.width), table(text.constants)
+    points = [table(room, text.width) for _ in range(2)]
     told, rest = arrays.zeros((blocks, TOLD, LANES), dtype=np.int32), table()
-    source, room = text.source, np.int32(ROOM)
-    more = np.float64(rows.dip_force), *given, scale, table(text.constants), found, *points, told, rest
-    machine.call(source, "walked", count, room, *more, threads=text.threads or THREADS)
+    more = np.float64(designs.dip_force), stiffness, parameters, rests, scale, kept, found, *points, told, rest
+    machine.call(text.source, "walked", count, np.int32(room), *more, threads=text.threads or THREADS)
     finger, states, seen = (
-        [table(ROOM, *shape) for _ in range(2)] for shape in ((), (sizes["STATES"],), (sizes["SEEN"],))
+        [table(room, *shape) for _ in range(2)] for shape in ((), (sizes["STATES"],), (sizes["SEEN"],))
     )
     for way in range(2):
-        results = finger[way], states[way], seen[way]
-        lanes = blocks * ROOM * LANES
-        machine.call(
-            source, "shown", lanes, room, np.int32(way), given[0], given[1], scale, points[way], told, *results
-        )
-    return Ways(told, *((one[0], one[1]) for one in (finger, states, seen)), rest)
+        given = stiffness, parameters, scale, points[way], told, finger[way], states[way], seen[way]
+        machine.call(text.source, "shown", blocks * room * LANES, np.int32(room), np.int32(way), *given)
+    return Ways(told, (finger[0], finger[1]), (states[0], states[1]), (seen[0], seen[1]), rest)
 
 
 def _read(text: PressText, ways: Ways, read: Read, part: slice, machine: Machine) -> Any:
     """Figures of presses, in blocks."""
-    given, blocks = _blocked(read.given[part], machine), len(ways.told)
+    given, blocks, room = _blocked(read.given[part], machine), len(ways.told), ways.seen[0].shape[1]
     out = machine.arrays.empty((blocks, read.size, LANES))
-    work = machine.arrays.empty((blocks, read.rows * ROOM, LANES))
+    work = machine.arrays.empty((blocks, read.rows * room, LANES))
     columns = machine.arrays.asarray(np.array(read.columns, dtype=np.int32))
     both = [one for way in range(2) for one in (ways.finger[way], ways.states[way], ways.seen[way])]
     sizes = np.int32(len(read.columns)), np.int32(given.shape[1]), np.int32(read.size)
-    more = np.int32(ROOM), np.int32(read.rows * ROOM), *sizes, *both, ways.told, ways.rest, columns, given, work, out
+    more = np.int32(room), np.int32(read.rows * room), *sizes, *both, ways.told, ways.rest, columns, given, work, out
     machine.call(text.reading(read.text), "read", part.stop - part.start, *more)
     return out
 

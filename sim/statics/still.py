@@ -16,8 +16,8 @@ from keyaction.sim.statics.kinematics import Kinematics, kinematics
 from keyaction.sim.statics.path import FORWARD
 
 _WAY, _FINGER = DRIVE.index("x0"), DRIVE.index("k_finger")
-WAY, STIFFNESS = 0, 1
-"""Places of what drives: the finger's way and its stiffness; after them what comes from outside."""
+WAY, STIFFNESS = "way", "stiffness"
+"""What drives: the finger's way and its stiffness."""
 
 
 @dataclass(frozen=True)
@@ -97,10 +97,10 @@ class Still:
             if index == _WAY:
                 return way
             if index == _FINGER:
-                return self.terms.place("d", STIFFNESS)
+                return self.terms.place(STIFFNESS, 0)
             outer, which = divmod(index - len(DRIVE), len(CHANGE))
             if outer >= 0 and which == CHANGE.index("before"):
-                return self.terms.place("d", STIFFNESS + 1 + outer)
+                return self.parameter(self.layout.parameters.index(self.layout.inputs[outer]))
             return self.terms.number(1.0 if outer >= 0 and which == CHANGE.index("speed") else 0.0)
 
         return place
@@ -117,7 +117,7 @@ class Still:
     @property
     def way(self) -> int:
         """The finger's way."""
-        return self.terms.place("d", WAY)
+        return self.terms.place(WAY, 0)
 
     # -- functions -------------------------------------------------------------------------------------
     def balanced(self) -> list[tuple[str, int]]:

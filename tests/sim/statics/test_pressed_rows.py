@@ -1,0 +1,128 @@
+"""Presses of many designs as C, by this machine's own compiler, against those that Numba follows one by one."""
+
+import shutil
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from scattered import scattered
+
+from keyaction.cases.action.reader import read_case
+from keyaction.cases.action.trains import train_of
+from keyaction.sim.code import machines
+from keyaction.sim.code.no_gpu import NoGpu
+from keyaction.sim.motion.note import NoteModel, with_couplers_set
+from keyaction.sim.statics import path, pressed_rows
+from keyaction.sim.statics.balance import OpenAtRest
+from keyaction.sim.statics.press import press
+from keyaction.sim.statics.press_text import DONE, OPEN, UP, WIDE, press_text
+from keyaction.sim.statics.pressed_rows import REASONS, Designs, Read, followed
+
+compiler = pytest.mark.skipif(shutil.which("cc") is None, reason="this machine has no C compiler: no cc is found")
+ENDS = """\
+PART void read_press(real *df, int df_n, real *ds, int ds_h, int ds_w, real *de, int de_h, int de_w, int down,
+    real *uf, int uf_n, real *us, int us_h, int us_w, real *ue, int ue_h, int ue_w, int up, int *columns, int columns_n,
+    real *given, int given_n, real *work, int work_n, real *out, int out_n)
+{
+    out[0] = given[0]; out[W] = df[(down - 1)*W]; out[2*W] = ue[((up - 1)*ue_w + columns[0])*W]; out[3*W] = given[W];
+}
+"""
+
+
+def models_of(name, notes):
+    case = read_case(name)
+    return case, [NoteModel(with_couplers_set(train_of(case, note))) for note in notes or case.compass]
+
+
+def designs_of(models, strokes):
+    parameters, rests = (np.array([getattr(one, what)() for one in models]) for what in ("parameters", "rest"))
+    return Designs(parameters, rests, strokes.press_stiffness, strokes.dip_force)
+
+
+@compiler
+@pytest.mark.parametrize(
+    ("name", "notes"),
+    [("demo-wood", range(40, 75)), ("hung-beam", (43,)), ("two-pallets", (36,)), ("mixed-bass", (36, 38))],
+)
+def test_ways_are_those_that_numba_follows_to_the_last_digit(name, notes):
+    """Blocks that do not fill, and one design alone."""
+    case, models = models_of(name, [note for note in notes if note in read_case(name).compass])
+    designs = designs_of(models, case.strokes)
+    ways = followed(press_text(models[0].train.structure), designs, machines.own_compiler())
+    for i, model in enumerate(models):
+        found = press(model, designs.stiffness, designs.dip_force, designs.rests[i])
+        for way, course in enumerate((found.down, found.up)):
+            finger, states, seen = ways.of(i, way)
+            assert np.array_equal(finger, course.finger)
+            assert np.array_equal(states, course.states) and np.array_equal(seen, course.seen)
+
+
+def of_row(train, row):
+    """The train with other figures of its equations."""
+    names = [one.name for one in train.system().params]
+    changed = {name: replace(train.parameters[name], value=float(x)) for name, x in zip(names, row, strict=True)}
+    return NoteModel(replace(train, parameters={**train.parameters, **changed}))
+
+
+@compiler
+def test_designs_that_cannot_be_pressed_tell_why_and_do_not_touch_their_neighbours():
+    case = read_case("demo-wood")
+    train = train_of(case, 60)
+    rows = scattered(train, 6, 2)
+    names = [one.symbol.name for one in train.system().params]
+    spring, key, dip = (names.index(name) for name in ("M0_pallet_spring", "k_riser", "dip_key"))
+    rows[1, spring] = -0.5  # the pallet hangs open
+    rows[3, key] = np.nan
+    rows[4, dip] = 0.05
+    models = [of_row(train, row) for row in rows]
+    rests = np.array([(of_row(train, rows[0]) if i in (1, 3) else one).rest() for i, one in enumerate(models)])
+    turned = models[0].kernel().states.index("q_pallet")
+    rests[1, turned] = -0.7 if rests[0, turned] < 0 else 0.7
+    found = pressed_rows.pressed_rows(train.structure, rows, rests, case.strokes, machines.own_compiler())
+    assert found.code.tolist() == [DONE, OPEN, DONE, path.NOWHERE, WIDE, DONE]
+    assert all(REASONS[code] for code in found.code[[1, 3, 4]])
+    with pytest.raises(OpenAtRest):
+        press(models[1], case.strokes.press_stiffness, case.strokes.dip_force, rests[1])
+    for i in (0, 2, 5):
+        alone = press(models[i], case.strokes.press_stiffness, case.strokes.dip_force, rests[i])
+        assert found.counts[i].tolist() == [len(alone.down.finger), len(alone.up.finger)]
+
+
+@compiler
+def test_what_reads_is_given_each_design_its_own_ways(monkeypatch):
+    """In parts, and with more room where the ways of a part need it."""
+    case, models = models_of("demo-wood", range(50, 54))
+    times = 10
+    designs = designs_of(models, case.strokes)
+    parameters, rests = np.tile(designs.parameters, (times, 1)), np.tile(designs.rests, (times, 1))
+    given = np.column_stack([np.zeros(len(rests)), np.arange(len(rests))])
+    column = models[0].kernel().observables.index("key_force")
+    read = Read(ENDS, (column,), given, 1, 4)
+    monkeypatch.setattr(pressed_rows, "ROOM", 100)
+    monkeypatch.setattr(machines.OwnCompiler, "room", lambda _: 40_000_000)
+    own = machines.own_compiler()
+    found = pressed_rows.pressed_rows(models[0].train.structure, parameters, rests, case.strokes, own, read)
+    assert not np.any(found.code) and np.all(found.counts > 100) and np.all(found.turns > found.counts)
+    assert found.out[:, 3].tolist() == given[:, 1].tolist()
+    for i, model in enumerate(models):
+        press_ = press(model, designs.stiffness, designs.dip_force, designs.rests[i])
+        ends = press_.down.rest, press_.down.finger[-1], press_.up.force[-1]
+        assert np.array_equal(found.out[i :: len(models), :3], np.tile(ends, (times, 1)))
+    monkeypatch.setattr(machines.OwnCompiler, "room", lambda _: 1000)
+    with pytest.raises(NoGpu, match="too little memory"):
+        pressed_rows.pressed_rows(models[0].train.structure, parameters, rests, case.strokes, own)
+
+
+@compiler
+def test_a_way_of_more_points_than_there_is_room_for_is_told(monkeypatch):
+    case, models = models_of("demo-wood", (60,))
+    designs = designs_of(models, case.strokes)
+    monkeypatch.setattr(pressed_rows, "ROOM", 30)
+    given = models[0].train.structure, designs.parameters, designs.rests, case.strokes, machines.own_compiler()
+    assert pressed_rows.pressed_rows(*given).code.tolist() == [path.FULL]
+    found = press(models[0], designs.stiffness, designs.dip_force, designs.rests[0])
+    room = len(found.down.finger) + path.EVENTS + 1
+    assert len(found.up.finger) > room
+    monkeypatch.setattr(pressed_rows, "ROOM", room)
+    monkeypatch.setattr(pressed_rows, "MORE", 1)
+    assert pressed_rows.pressed_rows(*given).code.tolist() == [UP + path.FULL]
