@@ -155,10 +155,11 @@ class Many:
         return self._over(_plain(other), self.values)
 
     def _over(self, above: Any, below: Any) -> Many:
-        import numpy as np
-
-        if not np.all(below):
-            raise _parted(np.broadcast_to(np.equal(below, 0.0), self.values.shape))
+        if isinstance(below, float):
+            if below == 0.0:
+                raise OneByOne
+        elif not below.all():
+            raise _parted(below == 0.0)
         return self.with_values(above / below)
 
     def __pow__(self, other: Any) -> Many:

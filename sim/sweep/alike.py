@@ -57,6 +57,8 @@ def alike(parts: Sequence[Sequence[AnyPart]]) -> list[Alike]:
     parts : sequence of sequence of AnyPart
         Of each note.
     """
+    if len(parts) == 1:
+        return alone(parts)
     found: dict[object, list[int]] = {}
     for i, one in enumerate(parts):
         found.setdefault(tuple(_likeness(part) for part in one), []).append(i)

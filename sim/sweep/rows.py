@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -88,7 +89,6 @@ class _Maker:
         self.alone = 0
         self.strokes = self._played()
         self._pieces: list[_Piece] = []
-        self._each, self._together = alone(recipe.parts), alike(recipe.parts)
 
     def _played(self) -> list[Strokes] | None:
         """What is played on each design, where that is not the same for all."""
@@ -127,9 +127,14 @@ class _Maker:
             groups = np.split(left[order], np.flatnonzero(np.diff(which[order])) + 1)
         yield from groups
 
+    @cached_property
+    def _alike(self) -> list[Alike]:
+        return alike(self.recipe.parts)
+
     def build(self, designs: Places) -> None:
         """The trains of all notes of designs of the same choices."""
-        for notes in self._each if len(designs) >= _ENOUGH else self._together:
+        parts = self.recipe.parts
+        for notes in alone(parts) if len(designs) >= _ENOUGH else self._alike:
             places = (designs[:, None] * self.notes + notes.notes).ravel()
             for start in range(0, len(places), _TOGETHER):
                 self._build(notes, places[start : start + _TOGETHER])
@@ -195,7 +200,7 @@ class _Maker:
         """Take over a train of many numbers; those with a parameter that is no finite one are told so."""
         sound = np.ones(len(places), dtype=bool)
         for item in train.parameters.values():
-            finite = np.broadcast_to(np.isfinite(_plain(item.value)), sound.shape)
+            finite = np.isfinite(_plain(item.value))
             if not finite.all():
                 for place in places[sound & ~finite].tolist():
                     self.status[place] = f"{IMPOSSIBLE}no finite {item.doc}"
@@ -231,15 +236,14 @@ class _Maker:
         self._pieces = []
         for pieces in alike.values():
             places = np.concatenate([one.places for one in pieces])
-            order = np.argsort(places, kind="stable")
-            names = tuple(pieces[0].parameters)
-            table = np.empty((len(names), len(places)))
-            for k, name in enumerate(names):
-                table[k] = _joined([one.parameters[name] for one in pieces], pieces)[order]
-            figures = {key: _joined([one.figures[key] for one in pieces], pieces)[order] for key in pieces[0].figures}
-            places = places[order]
-            strokes = self._strokes_at(int(places[0]))
-            yield Group(places, pieces[0].structure, strokes, names, table, figures, self.train)
+            table = _joined([one.parameters for one in pieces], pieces)
+            figures = _joined([one.figures for one in pieces], pieces)
+            if np.any(np.diff(places) < 0):
+                order = np.argsort(places)
+                places, table, figures = places[order], table[:, order], figures[:, order]
+            strokes, names = self._strokes_at(int(places[0])), tuple(pieces[0].parameters)
+            told = dict(zip(pieces[0].figures, figures, strict=True))
+            yield Group(places, pieces[0].structure, strokes, names, table, told, self.train)
 
     def _strokes_at(self, place: int) -> Strokes:
         return self.strokes[place // self.notes] if self.strokes else self.recipe.strokes
@@ -283,6 +287,12 @@ def _at(value: float | Floats, mask: NDArray[np.bool_]) -> float | Floats:
     return value[mask] if isinstance(value, np.ndarray) else value
 
 
-def _joined(values: Sequence[float | Floats], pieces: Sequence[_Piece]) -> Floats:
-    """A figure over the trains of all pieces."""
-    return np.concatenate([np.broadcast_to(value, len(one.places)) for value, one in zip(values, pieces, strict=True)])
+def _joined(found: Sequence[Mapping[Any, float | Floats]], pieces: Sequence[_Piece]) -> Floats:
+    """Figures over the trains of all pieces, a row for each."""
+    table, first = np.empty((len(found[0]), sum(len(one.places) for one in pieces))), 0
+    for figures, one in zip(found, pieces, strict=True):
+        last = first + len(one.places)
+        for row, value in zip(table, figures.values(), strict=True):
+            row[first:last] = value
+        first = last
+    return table
