@@ -11,7 +11,16 @@ from math import nan
 import numpy as np
 from numpy.typing import NDArray
 
-from keyaction.sim.statics.feel_curve import apart, highest, lowest_between, mean_force, met, place_of, value_at, work_along
+from keyaction.sim.statics.feel_curve import (
+    apart,
+    highest,
+    lowest_between,
+    mean_force,
+    met,
+    place_of,
+    value_at,
+    work_along,
+)
 
 Floats = NDArray[np.float64]
 Table = NDArray[np.float64]
