@@ -152,7 +152,7 @@ class _Piece:
 
 @dataclass(frozen=True)
 class _Settled:
-    """What came of a chunk: figures (names, N); limits, status, verdicts and sensitive figures (4, N); who was in doubt."""
+    """What came of a chunk: figures (names, N); limits, status, verdicts, sensitive figures (4, N); doubts."""
 
     figures: Floats
     words: Words
