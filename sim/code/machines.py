@@ -9,7 +9,7 @@ import ctypes
 import hashlib
 import shutil
 import subprocess
-from collections.abc import Iterator
+from collections.abc import Hashable, Iterator
 from contextlib import AbstractContextManager, contextmanager, nullcontext
 from functools import lru_cache
 from importlib import import_module
@@ -40,7 +40,7 @@ class Machine(Protocol):
     arrays: Any
     devices: int
 
-    def on(self, device: int, asks: int = 0, small: bool = False) -> AbstractContextManager[Any]:
+    def on(self, device: int, asks: Hashable = 0, small: bool = False) -> AbstractContextManager[Any]:
         """What is done within is done on this device, beside what others do there who ask; `asks` tells them apart.
 
         What is small goes before what is not.
@@ -48,6 +48,9 @@ class Machine(Protocol):
 
     def here(self) -> int:
         """The device on which things are done now."""
+
+    def finish(self) -> None:
+        """Wait for all that was asked here, so that others may use it."""
 
     def room(self) -> int:
         """Bytes that arrays may take now."""
@@ -67,11 +70,14 @@ class OwnCompiler:
         if self.compiler is None:
             raise NoGpu("no C compiler is found here: there is no cc")
 
-    def on(self, device: int, asks: int = 0, small: bool = False) -> AbstractContextManager[Any]:  # noqa: ARG002
+    def on(self, device: int, asks: Hashable = 0, small: bool = False) -> AbstractContextManager[Any]:  # noqa: ARG002
         return nullcontext()
 
     def here(self) -> int:
         return 0
+
+    def finish(self) -> None:
+        return
 
     def room(self) -> int:
         return 1 << 30
@@ -116,7 +122,7 @@ class Gpu:
         except Exception as problem:  # also a CuPy that its own libraries break
             told = f"{type(problem).__name__}: {problem}".split("\n")[0]
             raise NoGpu(f'{_FIRST}: it needs CuPy ({told}); get it with: pip install "keyaction[gpu]"') from None
-        self.devices, self._streams = self._count(), dict[tuple[int, int, bool], Any]()
+        self.devices, self._streams = self._count(), dict[tuple[int, Hashable, bool], Any]()
         self._tried()
 
     def _count(self) -> int:
@@ -143,7 +149,7 @@ class Gpu:
             raise NoGpu(f"{_FIRST}: it computes wrong")
 
     @contextmanager
-    def on(self, device: int, asks: int = 0, small: bool = False) -> Iterator[None]:
+    def on(self, device: int, asks: Hashable = 0, small: bool = False) -> Iterator[None]:
         key = device, asks, small
         with self.arrays.cuda.Device(device):
             if key not in self._streams:
@@ -153,6 +159,9 @@ class Gpu:
 
     def here(self) -> int:
         return int(self.arrays.cuda.runtime.getDevice())
+
+    def finish(self) -> None:
+        self.arrays.cuda.get_current_stream().synchronize()
 
     def room(self) -> int:
         pool = self.arrays.get_default_memory_pool()

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from itertools import combinations
 
 import numpy as np
@@ -19,6 +20,7 @@ from keyaction.sim.figures.registry import Quantity
 from keyaction.sim.figures.repetition import FAILED, WORDS, Rates, Repetition, all_confirmed
 from keyaction.sim.figures.verdict import FATES
 from keyaction.sim.lanes.batch import Batch, Rest, Stroke, joined
+from keyaction.sim.lanes.beside import side_by_side
 from keyaction.sim.lanes.designs import Designs
 from keyaction.sim.lanes.device_presses import STANDING
 from keyaction.sim.lanes.judge import ALIKE, Decision, decided
@@ -87,8 +89,8 @@ class Chunk:
         self.strokes, self.wanted, self.doubts = strokes, wanted, doubts
         self.figures = {one.name: np.full(count, np.nan) for one in wanted}
         self.rates = Rates.unsearched(count)
-        self.sensitive, self.doubts_about = dict[int, str](), dict[int, list[str]]()
-        self._last_rates = dict[int, Repetition]()
+        self.sensitive = dict[int, str]()
+        self._doubts_about, self._last_rates = dict[int, list[str]](), dict[int, Repetition]()
         self.doubtful, self.unsure = np.zeros(count, dtype=bool), np.zeros(count, dtype=bool)
         self.batch, self.rest = _at_rest(designs, steps, jobs, device, presser.exact)
         self.presses = presser(designs, strokes, self.rest, [one for one in wanted if one.source in STANDING], jobs)
@@ -102,16 +104,19 @@ class Chunk:
         """What motions in lanes tell, at three steps: where they differ, a design is in doubt; else at one."""
         finer = [self.batch.finer(share) for share in STEPS] if self.doubts else []
         names = [one.name for one in self.wanted if one.watched]
+        works = list[Callable[[], None]]()
         if names:
             lifts = self.presses.lift
-            played = [one.stroke(self.strokes, self.rest, lifts) for one in (self.batch, *finer)]
+            strokes = [partial(one.stroke, self.strokes, self.rest, lifts) for one in (self.batch, *finer)]
+            played = side_by_side(strokes, self.batch.device)
             for i in np.flatnonzero(_turned(self.batch.layout, played[-1].widest)).tolist():
                 self.beyond.setdefault(i, turned_too_far(self.batch.layout, played[-1].widest[i]))
             self.figures |= {name: played[-1].quantities[name].copy() for name in names}
             if finer:
-                self._doubt(names, played, finer[-1], lifts)
+                works.append(partial(self._doubt, names, played, finer[-1], lifts))
         if any(one.source == "repetition" for one in self.wanted):
-            self._search(finer)
+            works.append(partial(self._search, finer))
+        side_by_side(works, self.batch.device)
 
     def _doubt(self, names: Sequence[str], played: Sequence[Stroke], finest: Batch, lifts: Floats) -> None:
         """Designs whose figures change with the step are played at two finer ones, and so on for some rounds.
@@ -126,7 +131,8 @@ class Chunk:
                 return
             last, finest, nearly = last.some(here), finest.some(here), nearly * STEPS[-1]
             steps, rest = [finest.finer(share) for share in STEPS], self.rest.some(which)
-            again = [one.stroke(self.strokes, rest, lifts[which], nearly=nearly) for one in steps]
+            strokes = [partial(one.stroke, self.strokes, rest, lifts[which], nearly=nearly) for one in steps]
+            again = side_by_side(strokes, self.batch.device)
             changing = _changing(names, [last, *again], again[-1].nearly)
             still = np.any(list(changing.values()), axis=0)
             for name in names:
@@ -134,7 +140,7 @@ class Chunk:
             which, here, last, finest = which[still], np.flatnonzero(still), again[-1], steps[-1]
         self.doubtful[which] = True
         for i, k in zip(which.tolist(), here.tolist(), strict=True):
-            self.doubts_about[i] = [name for name, flags in changing.items() if flags[k]]
+            self._doubts_about[i] = [name for name, flags in changing.items() if flags[k]]
 
     def _search(self, finer: Sequence[Batch]) -> None:
         """The repetition rates, whose boundaries are asked of the finer steps too.
@@ -164,7 +170,6 @@ class Chunk:
             rates, open_, finest = found.some(here), open_[here], steps[-1]
         self.unsure[open_] = True
         for i, rate in zip(open_.tolist(), rates, strict=True):
-            self.doubts_about.setdefault(i, []).append("repetition_rate")
             self._last_rates[i] = rate
         self.figures["repetition_rate"] = self.rates.rate
 
@@ -208,7 +213,8 @@ class Chunk:
     def mark(self) -> None:
         """Tell designs in doubt as sensitive, with the figures of the finest lanes."""
         for i in np.flatnonzero(self.doubted).tolist():
-            self.sensitive[i] = f"in doubt, not decided: {', '.join(self.doubts_about[i])}"
+            names = [*self._doubts_about.get(i, []), *(["repetition_rate"] if self.unsure[i] else [])]
+            self.sensitive[i] = f"in doubt, not decided: {', '.join(names)}"
             if i in self._last_rates:
                 self.rates.put(i, self._last_rates[i])
                 self.figures["repetition_rate"][i] = self._last_rates[i].rate

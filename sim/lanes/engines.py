@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from functools import lru_cache
-from threading import get_ident
 from typing import Any, Protocol
 
 import numpy as np
@@ -16,6 +15,7 @@ from keyaction.sim.code.lane_kernel import LaneKernel, LaneRows
 from keyaction.sim.code.machines import Machine, gpu, own_compiler
 from keyaction.sim.code.no_gpu import NoGpu
 from keyaction.sim.code.watch import CLOSE_ROWS, FAR_OFF, REPEAT_ROWS, WIDTH
+from keyaction.sim.lanes.beside import who_asks
 from keyaction.sim.lanes.blocks import aligned_zeros, each_block, packed, unpacked
 from keyaction.sim.lanes.laid import Laid, Made
 from keyaction.sim.lanes.sent import HERE, Computed, Kept, Sent, stays
@@ -240,10 +240,10 @@ class Runner:
         step = min(held, -(-blocks // devices)) * self.width
         parts = [slice(first, min(first + step, len(laid))) for first in range(0, len(laid), step)]
 
-        asks = get_ident()
+        asks, small = who_asks(), len(laid) < SPREAD
 
         def one(device: int) -> None:
-            with self.machine.on(device, asks, len(laid) < SPREAD):
+            with self.machine.on(device, asks, small):
                 for part in parts[device::devices]:
                     work(part)
 
@@ -260,7 +260,7 @@ class Compiled(Runner):
     def constants(self, parameters: Sent, steps: Sent, nought: Sequence[int] = ()) -> tuple[Kept, dict[int, float]]:
         text = constants_text(self.rows)
         found = Computed(text, self.rows.constant_count, parameters, steps, nought)
-        with self.machine.on(self.machine.here(), get_ident()):
+        with self.machine.on(self.machine.here(), who_asks()):
             return found, known_rows(self.rows, found.simple(self.machine))
 
     def rest(self, laid: Laid, sizes: Sequence[int]) -> tuple[Floats, Flags]:

@@ -132,11 +132,11 @@ def evaluate_each(
         chunk = Chunk(designs, strokes, chosen, jobs, decide, device, steps, presser_of(device, designs.structure))
         chunk.play()
         doubted = chunk.decide(doubt == "mark") if decide else np.zeros(len(chunk), dtype=bool)
-        status, limits, first = chunk.settle(), chunk.limits(), 0
+        settled, first = _Settled.of(chunk, names, doubted), 0
         for piece in pieces:
-            rows = slice(first, first + len(piece.places))
-            gathered[piece.batch].take(chunk, piece, rows, status[rows], limits[rows], doubted[rows])
-            first = rows.stop
+            last = first + len(piece.places)
+            gathered[piece.batch].take(settled, piece, slice(first, last))
+            first = last
     return [one.outcome(strokes, sample) for one, sample in zip(gathered, samples or [0] * len(gathered), strict=True)]
 
 
@@ -150,6 +150,23 @@ class _Piece:
     step: float
 
 
+@dataclass(frozen=True)
+class _Settled:
+    """What came of a chunk: figures (names, N); limits, status, verdicts, sensitive figures (4, N); doubts."""
+
+    figures: Floats
+    words: Words
+    doubted: Flags
+
+    @classmethod
+    def of(cls, chunk: Chunk, names: Sequence[str], doubted: Flags) -> _Settled:
+        words = np.full((4, len(chunk)), "", dtype=object)
+        words[1] = chunk.settle()
+        words[0], words[2] = chunk.limits(), chunk.presses.verdicts
+        words[3, list(chunk.sensitive)] = list(chunk.sensitive.values())
+        return cls(np.array([chunk.figures[name] for name in names]).reshape(len(names), len(chunk)), words, doubted)
+
+
 class _Gathered:
     """What is found of the designs of one batch."""
 
@@ -157,9 +174,9 @@ class _Gathered:
         self.groups = list(_of_structures(batch))
         count = len(batch)
         self.names, self.speeds = names, np.full(count, np.nan)
-        self.found = {name: np.full(count, np.nan) for name in names}
-        self.limits, self.status, self.sensitive = (np.full(count, "", dtype=object) for _ in range(3))
-        self.verdicts, self.step, self.doubtful = np.full(count, UNASKED, dtype=object), 0.0, 0
+        self.figures, self.words = np.full((len(names), count), np.nan), np.full((4, count), "", dtype=object)
+        self.words[2] = UNASKED
+        self.step, self.doubtful = 0.0, 0
 
     def pieces(self, number: int, most: int) -> Iterator[_Piece]:
         """Parts of at most so many designs of one structure, those that the lanes can follow.
@@ -173,31 +190,17 @@ class _Gathered:
                 speeds = self.speeds[here]
                 told = too_fast(speeds)
                 if told:
-                    self.status[here[list(told)]] = [f"failed: {why}" for why in told.values()]
+                    self.words[1, here[list(told)]] = [f"failed: {why}" for why in told.values()]
                     kept = np.flatnonzero([i not in told for i in range(len(here))])
                     here, part, speeds = here[kept], part.some(kept), speeds[kept]
                 if len(here):
                     yield _Piece(number, here, part, step_for(speeds))
 
-    def take(
-        self,
-        chunk: Chunk,
-        piece: _Piece,
-        rows: slice,
-        status: Words,
-        limits: Words,
-        doubted: Flags,
-    ) -> None:
+    def take(self, settled: _Settled, piece: _Piece, rows: slice) -> None:
         """Take over some rows of a chunk."""
-        places = piece.places
-        for name in self.names:
-            self.found[name][places] = chunk.figures[name][rows]
-        self.status[places], self.limits[places] = status, limits
-        self.verdicts[places] = chunk.presses.verdicts[rows]
-        for i, text in chunk.sensitive.items():
-            if rows.start <= i < rows.stop:
-                self.sensitive[places[i - rows.start]] = text
-        self.step, self.doubtful = max(self.step, piece.step), self.doubtful + int(np.sum(doubted))
+        self.figures[:, piece.places], self.words[:, piece.places] = settled.figures[:, rows], settled.words[:, rows]
+        self.step = max(self.step, piece.step)
+        self.doubtful += int(np.sum(settled.doubted[rows]))
 
     def train(self, i: int) -> Train:
         """The train of one design."""
@@ -209,11 +212,12 @@ class _Gathered:
 
     def outcome(self, strokes: Strokes, sample: int) -> Outcome:
         """The outcome, a sample judged by SciPy."""
-        check = compared(judges(self.train, len(self.status), strokes, self.names, sample), self.found, self.step)
-        sensitive = int(np.sum(self.sensitive != ""))
-        counted = replace(check, doubtful=self.doubtful, sensitive=sensitive)
-        told = [tuple(one.tolist()) for one in (self.limits, self.status, self.verdicts, self.sensitive)]
-        return Outcome(self.found, told[0], told[1], told[2], told[3], (counted,))
+        found = dict(zip(self.names, self.figures, strict=True))
+        told = judges(self.train, self.words.shape[1], strokes, self.names, sample)
+        words = [tuple(row) for row in self.words.tolist()]
+        counts = {"doubtful": self.doubtful, "sensitive": sum(text != "" for text in words[3])}
+        check = replace(compared(told, found, self.step), **counts)
+        return Outcome(found, words[0], words[1], words[2], words[3], (check,))
 
 
 def _of_structures(batch: Sequence[Train] | Designs) -> Iterator[tuple[Numbers, Designs]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +14,7 @@ from keyaction.models.train.structure import Structure
 from keyaction.models.train.train import Train
 from keyaction.sim.figures.repetition import LOWEST, STEP, Rates, Repetition
 from keyaction.sim.lanes.batch import Batch, Rest
+from keyaction.sim.lanes.beside import side_by_side
 from keyaction.sim.motion.drives import Drive, Piece
 from keyaction.sim.motion.note import NoteModel, with_couplers_set
 
@@ -65,9 +67,11 @@ def disputed(
     some, more = np.flatnonzero(at >= LOWEST), np.flatnonzero(at < top)
     tenths = np.concatenate([at[some], np.maximum(at[more] + 1, LOWEST)])
     asked, passes = np.concatenate([some, more]), np.arange(len(tenths)) < len(some)
-    for one in steps if len(tenths) else ():
-        told = one.judge(strokes, rest)(tenths, which[asked])
-        np.logical_or.at(found, asked, (told == 0) != passes)
+    if len(tenths):
+        judges = [one.judge(strokes, rest) for one in steps]
+        device = steps[0].device if steps else "cpu"
+        for told in side_by_side([partial(judge, tenths, which[asked]) for judge in judges], device):
+            np.logical_or.at(found, asked, (told == 0) != passes)
     return found
 
 

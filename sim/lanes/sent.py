@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from threading import RLock
 from typing import Any, Protocol
 
 import numpy as np
@@ -24,8 +25,13 @@ class Here:
     def room(self) -> int:
         return 1 << 62
 
+    def finish(self) -> None:
+        return
+
 
 HERE = Here()
+_ONE_AT_A_TIME = RLock()
+"""What several ask for at a time is sent once, and is there before the others use it."""
 
 
 class Kept(Protocol):
@@ -122,10 +128,12 @@ def _at(
 ) -> Any:
     """All rows or some of them, made whole where they have room to stay."""
     key = machine.here(), real
-    if key not in there:
-        if which is not None and not stays(shape, machine, real):
-            return made(which)
-        there[key] = made(None)
+    with _ONE_AT_A_TIME:
+        if key not in there:
+            if which is not None and not stays(shape, machine, real):
+                return made(which)
+            there[key] = made(None)
+            machine.finish()
     return there[key] if which is None else there[key][machine.arrays.asarray(which)]
 
 
