@@ -17,7 +17,8 @@ from keyaction.models.parts import PARTS
 from keyaction.models.train.given import AnyPart
 from keyaction.models.train.train import Train, TrainPart, build_train
 from keyaction.sim.figures.record import Pressed
-from keyaction.sim.statics.press import JUST_PAST, StaticPress
+from keyaction.sim.statics.press import StaticPress
+from keyaction.sim.statics.reading import JUST_PAST
 
 _BODIES = ("key", "lever")
 _RELIEVING = ("beam", "pneumatic-lever")

@@ -6,7 +6,8 @@ import numpy as np
 from scipy.interpolate import PchipInterpolator
 
 from keyaction.sim.fitting.least import Floats
-from keyaction.sim.statics.press import FORCE, SAME, WAY, Course
+from keyaction.sim.statics.feel_curve import FORCE, SAME, WAY
+from keyaction.sim.statics.press import Course
 
 FINER = 3
 """Points for each equilibrium of the smooth curve between them."""

@@ -8,12 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+import numpy as np
+from numpy.typing import NDArray
+
 from keyaction.sim.figures import quantities as q
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE, evenness
 from keyaction.sim.figures.limits import AGREES, EMPTY, NO_FORCE
 from keyaction.sim.figures.registry import Entry, Quantity, Resolution, Spot, Table, in_table, registry
-from keyaction.sim.figures.verdict import Fate, Verdict
+from keyaction.sim.figures.verdict import FATES, Fate, Verdict
 
+Floats = NDArray[np.float64]
 _COUNTED = Resolution(counted=True)
 _RATE = Resolution(step=AGREES, least=0.1)
 _FORCE = Resolution(least=NO_FORCE)
@@ -194,6 +198,12 @@ OVER_COMPASS = registry(
 def of_verdict(figures: Mapping[str, float], told: Verdict) -> dict[str, float]:
     """The figures of a note, NaN for those that a note of such a verdict does not have."""
     return {name: float("nan") if told.fate in QUANTITIES[name].without else value for name, value in figures.items()}
+
+
+def of_fates(figures: Mapping[str, Floats], found: NDArray[np.int64]) -> dict[str, Floats]:
+    """As `of_verdict` for many: (N,) figures by name, and fates as places in `FATES`."""
+    lacking = {name: [FATES.index(fate) for fate in QUANTITIES[name].without] for name in figures}
+    return {name: np.where(np.isin(found, lacking[name]), np.nan, values) for name, values in figures.items()}
 
 
 def shown_in(table: Table) -> list[Entry]:

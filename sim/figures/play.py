@@ -107,10 +107,10 @@ def press_note(model: Model, strokes: Strokes, rest: Floats | None = None) -> Pr
     try:
         return Pressed(model, strokes, press(model, strokes.press_stiffness, strokes.dip_force, rest))
     except NoEquilibrium as problem:
-        raise _unpressed(problem) from None
+        raise unpressed(problem) from None
 
 
-def _unpressed(problem: NoEquilibrium) -> NotPlayed:
+def unpressed(problem: NoEquilibrium) -> NotPlayed:
     """A press that cannot be followed, with what it tells of the note."""
     if isinstance(problem, RunsOff):
         failed = NotPlayed(f"once open, the pallet opens further by itself: {problem}")

@@ -21,6 +21,7 @@ from keyaction.sim.motion.drives import Drive, Piece
 from keyaction.sim.motion.integrate import Floats, Tolerances, turned_too_far
 from keyaction.sim.motion.note import Model
 from keyaction.sim.motion.rest import relaxed, sunk
+from keyaction.sim.statics.bushings import Bushings
 from keyaction.sim.statics.compiled import follower
 from keyaction.sim.statics.kinematics import kinematics
 from keyaction.sim.statics.path import ARRIVED, BROKEN, ENDLESS, FALLEN, FULL, MOST, ROOM
@@ -35,8 +36,6 @@ FALLING = 5
 """Times that a train which goes on by itself is let go on, before it is taken to rest."""
 ASIDE = 1e-3
 """m: what a rod's sideways motion, which is no share of the key's way, is counted in."""
-CREEP = 1e-9
-"""m/s of the key front: so slow that nothing but dry friction takes power."""
 MORE = 4
 """Times as much room for a path that needs more."""
 _WAY = DRIVE.index("x0")
@@ -88,7 +87,6 @@ class Balance:
         self.slips, self.pressures, self.speeds = _places(kernel.of_kind("slip")), _places(pressures), _places(speeds)
         self.unknown, self.rows = _places([*ways, *pressures]), _places([*speeds, *pressures])
         self.owner = _places(self.geometry.slips)
-        self.ratios = self.geometry.ratios(np.zeros(len(ways)), self.parameters)
         could = self.geometry.own_ratios(np.zeros(len(ways)), self.parameters)
         box = max(train.box_pressure, 1.0)
         ways_of = np.where(could == 0.0, ASIDE, np.abs(could) * train.dip)
@@ -126,18 +124,8 @@ class Balance:
         return np.asarray(self.kernel.observe(np.zeros(1), y[None, :], self.parameters, drive)[0])
 
     def friction(self, y: Floats) -> Floats:
-        """What each bushing's whole friction weighs at the key front in a state (n,), N: (s,) array.
-
-        By the power that it takes as the key front creeps, nothing giving way.
-        """
-        work = dict(self.kernel.accounts)["friction"]
-        found = np.empty(len(self.slips))
-        for k, slip in enumerate(self.slips):
-            moving = y.copy()
-            moving[self.speeds], moving[self.slips] = self.ratios * CREEP, 0.0
-            moving[slip] = np.sign(self.ratios[self.owner[k]])
-            found[k] = self.kernel.rates(0.0, moving, self.parameters, self.drive)[work] / CREEP
-        return found
+        """What each bushing's whole friction weighs at the key front in a state (n,), N: (s,) array."""
+        return Bushings(self.model.train.structure, self.kernel, self.parameters, self.drive).friction(y)
 
     def follow(
         self, sense: int, z: Floats, u: Floats, far: Floats, tangent: Floats, dip_force: float, stop: tuple[str, float]

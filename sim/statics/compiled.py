@@ -12,7 +12,7 @@ from typing import Any
 
 from keyaction.sim.code.cache import kept_text, module_of
 from keyaction.sim.code.kernel import installed
-from keyaction.sim.statics import linear, path
+from keyaction.sim.statics import linear, path, slopes
 
 
 @lru_cache(maxsize=2)
@@ -44,6 +44,27 @@ def follower(compiled: bool) -> Any:
     with warnings.catch_warnings():  # so many arguments are handed over in a tuple, with the equations in it
         warnings.simplefilter("ignore", NumbaExperimentalFeatureWarning)
         found.compile(_signature())
+    found.disable_compile()
+    return found
+
+
+@lru_cache(maxsize=2)
+def slopes_of_many(compiled: bool) -> Any:
+    """The function `keyaction.sim.statics.slopes.stiffness_by_mass`, as `follower` gives its own."""
+    if not compiled:
+        return slopes.stiffness_by_mass
+    from numba import types as numba_types
+
+    from keyaction.sim.code.compiled import compiled as compile_
+
+    types: Any = numba_types
+    row, table = types.float64[::1], types.float64[:, ::1]
+    source = inspect.getsource(slopes)
+    about = source, installed("numba"), installed("numpy"), sys.version, platform.machine()
+    name = f"slopes_{hashlib.sha256(repr(about).encode()).hexdigest()[:24]}"
+    found: Any = compile_(_kept(name, source).stiffness_by_mass, nogil=True)
+    one = types.FunctionType(types.void(types.float64, row, row, row, table))
+    found.compile((one, table, table, table, types.int64, types.float64[:, :, ::1]))
     found.disable_compile()
     return found
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import Any
 
@@ -74,7 +74,7 @@ class Kinematics:
     def ratios(self, q: Floats, p: Floats) -> Floats:
         """Speed of every coordinate per speed of the key front, nothing giving way, at coordinates `q`."""
         slopes, held = self.gradients(q, p), self._held(p)
-        ratio = np.zeros(len(self.coordinates))
+        ratio = np.zeros(np.shape(q))
         ratio[0] = 1 / slopes[0]
         for i, link in enumerate(self.links):
             up, down = slopes[1 + 2 * i], slopes[2 + 2 * i]
@@ -152,6 +152,20 @@ def kinematics(structure: Structure) -> Kinematics:
         module.OWNERS,
         module.SLIPS,
         text,
+    )
+
+
+@lru_cache(maxsize=32)
+def kinematics_of_many(structure: Structure) -> Kinematics:
+    """As `kinematics`, for arrays with a column for each design: of trains in which no hand holds a key."""
+    path, text = generated_module(structure, "chain", lambda: _text(structure))
+    module: Any = load_module(path, text, "_many")
+    for name in ("cos", "sin", "sqrt"):
+        setattr(module, name, getattr(np, name))
+    return replace(
+        kinematics(structure),
+        gradients=lambda at, of: np.array(np.broadcast_arrays(*module.slopes(at, of), at[0])[:-1]),
+        masses=lambda at, by, of: np.array(np.broadcast_arrays(*module.energies(at, by, of), at[0])[:-1]),
     )
 
 

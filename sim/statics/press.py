@@ -2,7 +2,8 @@
 
 The way down starts at rest and ends at the dip force on the bottom felt; the way up starts there. Both are followed
 by their own length (`keyaction.sim.statics.path`), so that a place where no equilibrium is left shows as a fold:
-a finger that goes on makes the pallet snap there.
+a finger that goes on makes the pallet snap there. What is read from many presses at once is in
+`keyaction.sim.statics.reading`, in plain loops; a test holds both together.
 """
 
 from __future__ import annotations
@@ -18,24 +19,14 @@ from keyaction.sim.motion.integrate import SHORTER, Floats, turned_too_far
 from keyaction.sim.motion.note import Model
 from keyaction.sim.motion.sounders import Sounder, sounders, stage_names
 from keyaction.sim.statics.balance import Balance, NoEquilibrium, NotAtRest, OpenAtRest, RunsOff, TooFar
+from keyaction.sim.statics.feel_curve import FINER, FORCE, SAME, WAY
 from keyaction.sim.statics.path import TOUCH
+from keyaction.sim.statics.reading import JUST_PAST, ON_FELT
 
 STIFFNESS, DIP_FORCE = 2e4, 5.0
 """N/m, N: the gauge that presses, and the force on the bottom felt at which it turns."""
-JUST_PAST = 1e-3
-"""m of key travel beyond the pluck point within which the pluck force is sought: well before the bottom felt."""
-
-
 FALLS = 4
 """Times that a key may fall away from the finger on its way down."""
-
-
-WAY, FORCE = 0.01, 1.0
-"""m and N that count alike along a feel curve: a key's whole way, and about its pluck."""
-SAME = 1e-9
-"""Way along it within which two places are one: the slope between them is noise."""
-FINER = 8
-"""Points for each equilibrium, of the smooth curve under which work is counted."""
 
 
 @dataclass(frozen=True)
@@ -244,7 +235,7 @@ class StaticPress:
         """Key travel at which the key touches the bottom felt, m; NaN if it never does."""
         found = self.down.passing(self.bottom, 0.0)
         # Where it takes more than the dip force to get there, the way ends on the felt's surface.
-        ends = math.isnan(found) and self.down[self.bottom][-1] > -10 * TOUCH
+        ends = math.isnan(found) and self.down[self.bottom][-1] > -ON_FELT
         return float(self.down.travel[-1]) if ends else found
 
     @cached_property

@@ -11,7 +11,7 @@ from functools import cached_property, lru_cache
 
 from keyaction.models.train.structure import TURN_LIMIT, Structure
 from keyaction.sim.code.loops_text import HEAD, Loops
-from keyaction.sim.statics import linear, path
+from keyaction.sim.statics import feel_curve, linear, path, reading
 from keyaction.sim.statics.path import ARRIVED, EVENTS, FAR, HERE, SLIP, SLIPS, SPAN, TANGENT, TESTS, TOUCH
 from keyaction.sim.statics.still import STIFFNESS, WAY, Still, still_of
 
@@ -245,6 +245,13 @@ if (told[{CODE}*W] == {DONE} || told[{CODE}*W] == {WIDE})
 else for (int i = 0; i < m; i++) out[i*W] = nan_;
 }} }}
 """
+
+
+@lru_cache(maxsize=1)
+def read_text() -> str:
+    """The functions of `keyaction.sim.statics.reading` as C."""
+    loops = Loops([feel_curve, reading], apart=True)
+    return loops.text([*feel_curve.COMPILED, *reading.COMPILED])
 
 
 @lru_cache(maxsize=32)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -15,7 +15,7 @@ from keyaction.models.train.structure import Structure
 from keyaction.sim.code.c_text import LANES, THREADS
 from keyaction.sim.code.machines import Machine
 from keyaction.sim.code.no_gpu import NoGpu
-from keyaction.sim.statics import path
+from keyaction.sim.statics import path, reading
 from keyaction.sim.statics.press_text import (
     CODE,
     DONE,
@@ -27,6 +27,7 @@ from keyaction.sim.statics.press_text import (
     WIDE,
     PressText,
     press_text,
+    read_text,
 )
 
 Floats = NDArray[np.float64]
@@ -62,23 +63,23 @@ class Read:
 
     Attributes
     ----------
-    text : str
-        Its functions in C, with ``read_press`` of `keyaction.sim.statics.reading` among them.
     columns : sequence of int
         What stands where, of the structure.
     given : (N, k) array
         What is known of each design; the first is filled in here: its key travel at rest.
-    rows : int
-        Room for its work, in rows as long as a way.
     size : int
         How many figures it gives.
+    rows : int
+        Room for its work, in rows as long as a way.
+    text : str
+        Its functions in C, ``read_press`` among them: those of `keyaction.sim.statics.reading`.
     """
 
-    text: str
     columns: Sequence[int]
     given: Floats
-    rows: int
     size: int
+    rows: int = reading.ROWS
+    text: str = field(default_factory=read_text, repr=False)
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from keyaction.cases.action.trains import train_of
 from keyaction.sim.figures.columns import QUANTITIES, of_verdict
 from keyaction.sim.figures.limits import FULL
 from keyaction.sim.figures.play import NotPlayed, play_record, press_note
-from keyaction.sim.figures.verdict import Fate, Verdict, alike, verdict
+from keyaction.sim.figures.verdict import FATES, Fate, Standing, Verdict, alike, fates, plain, verdict
 from keyaction.sim.lanes.evaluate import evaluate
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.motion.strokes import standard_stroke
@@ -245,3 +245,30 @@ def test_a_rod_that_outweighs_spring_and_wind_opens_the_pallet_unplayed():
     assert "pulls it open" in failed.value.verdict.reason
     (weighed,) = weigh(read_case("demo-wood", set_=DRAWN_DOWN), [60])
     assert weighed.verdict == failed.value.verdict and weighed.failed == str(weighed.verdict)
+
+
+def test_where_one_fate_ends_and_the_next_begins():
+    usual = {"rest_gap": -1e-4, "rest_pressure": 0.0, "widest_gap": 5e-3, "dip": 0.01, "held_pressure": 600.0,
+             "left_gap": -1e-4, "left_pressure": 0.0, "box_pressure": 600.0, "feet": 1e-3}  # fmt: skip
+    sides = (
+        ({}, Fate.SPEAKS),
+        ({"dip": math.nan}, Fate.UNKNOWN),
+        ({"box_pressure": 0.0}, Fate.NO_WIND),
+        ({"rest_pressure": 59.0}, Fate.SPEAKS),
+        ({"rest_pressure": 61.0}, Fate.CIPHER),
+        ({"left_gap": 1e-4, "left_pressure": 59.0}, Fate.SPEAKS),
+        ({"left_gap": 1e-4, "left_pressure": 61.0}, Fate.HANGS),
+        ({"left_pressure": 61.0}, Fate.SPEAKS),
+        ({"widest_gap": 0.0}, Fate.MUTE),
+        ({"held_pressure": 541.0}, Fate.SPEAKS),
+        ({"held_pressure": 539.0}, Fate.WEAK),
+        ({"held_pressure": 301.0}, Fate.WEAK),
+        ({"held_pressure": 299.0}, Fate.MUTE),
+    )
+    at = Standing(**{name: np.array([(usual | changed)[name] for changed, _ in sides]) for name in usual})
+    found = fates(at)
+    assert [FATES[one] for one in found] == [fate for _, fate in sides]
+    for i, (_, fate) in enumerate(sides):
+        assert FATES[fates(at.one(i))] is fate
+    quite = [fate is Fate.SPEAKS and changed.get("left_gap", 0.0) <= 0.0 for changed, fate in sides]
+    assert plain(at, found).tolist() == quite

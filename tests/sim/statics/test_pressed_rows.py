@@ -5,12 +5,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import read_rows
 from scattered import scattered
 
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
 from keyaction.sim.code import machines
 from keyaction.sim.code.no_gpu import NoGpu
+from keyaction.sim.lanes.read_presses import PressReader
 from keyaction.sim.motion.note import NoteModel, with_couplers_set
 from keyaction.sim.statics import path, pressed_rows
 from keyaction.sim.statics.balance import OpenAtRest
@@ -97,7 +99,7 @@ def test_what_reads_is_given_each_design_its_own_ways(monkeypatch):
     parameters, rests = np.tile(designs.parameters, (times, 1)), np.tile(designs.rests, (times, 1))
     given = np.column_stack([np.zeros(len(rests)), np.arange(len(rests))])
     column = models[0].kernel().observables.index("key_force")
-    read = Read(ENDS, (column,), given, 1, 4)
+    read = Read((column,), given, 4, 1, ENDS)
     monkeypatch.setattr(pressed_rows, "ROOM", 100)
     monkeypatch.setattr(machines.OwnCompiler, "room", lambda _: 40_000_000)
     own = machines.own_compiler()
@@ -111,6 +113,22 @@ def test_what_reads_is_given_each_design_its_own_ways(monkeypatch):
     monkeypatch.setattr(machines.OwnCompiler, "room", lambda _: 1000)
     with pytest.raises(NoGpu, match="too little memory"):
         pressed_rows.pressed_rows(models[0].train.structure, parameters, rests, case.strokes, own)
+
+
+@compiler
+@pytest.mark.parametrize(("name", "notes"), [("demo-wood", range(36, 92, 9)), ("hung-beam", (48,))])
+def test_figures_are_those_that_numba_reads(name, notes):
+    case, models = models_of(name, notes)
+    designs, structure = designs_of(models, case.strokes), models[0].train.structure
+    reader = PressReader(structure, designs.stiffness)
+    read = Read(reader.columns, reader.given(np.zeros(len(models))), reader.width)
+    given = structure, designs.parameters, designs.rests, case.strokes, machines.own_compiler()
+    found = pressed_rows.pressed_rows(*given, read)
+    assert not np.any(found.code)
+    for i, model in enumerate(models):
+        one = press(model, designs.stiffness, designs.dip_force, designs.rests[i])
+        ours = read_rows.read(reader, one.down, one.up, reader.given(np.array([one.down.rest]))[0])
+        assert found.out[i] == pytest.approx(ours, rel=1e-12, abs=1e-15, nan_ok=True)
 
 
 @compiler
