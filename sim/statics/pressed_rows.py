@@ -16,6 +16,7 @@ from keyaction.sim.code.c_text import LANES, THREADS
 from keyaction.sim.code.machines import Machine
 from keyaction.sim.code.no_gpu import NoGpu
 from keyaction.sim.statics import path, reading
+from keyaction.sim.statics.events import EVENTS
 from keyaction.sim.statics.press_text import (
     CODE,
     DONE,
@@ -212,7 +213,7 @@ def _parts(text: PressText, count: int, machine: Machine, devices: int, read: Re
     """Designs that are pressed together: as many blocks as a device's memory holds."""
     sizes = text.sizes
     each = 2 * room * (text.width + sizes["STATES"] + sizes["SEEN"] + 1) + 3 * sizes["PARAMETERS"] + text.constants
-    each += path.EVENTS * text.width + ((read.rows * room + 3 * read.size) if read else 0)
+    each += EVENTS * text.width + ((read.rows * room + 3 * read.size) if read else 0)
     held = min(TOGETHER, machine.room() // (8 * each)) // LANES
     if held < 1:
         raise NoGpu("the GPU has too little memory left for one block of presses; end what else uses it")
@@ -229,7 +230,7 @@ def followed(text: PressText, designs: Designs, machine: Machine, room: int = RO
     def table(*shape: int) -> Any:
         return arrays.empty((blocks, *shape, LANES))
 
-    scale, found, kept = table(sizes["UNKNOWN"] + 1), table(path.EVENTS, text.width), table(text.constants)
+    scale, found, kept = table(sizes["UNKNOWN"] + 1), table(EVENTS, text.width), table(text.constants)
     points = [table(room, text.width) for _ in range(2)]
     told, rest = arrays.zeros((blocks, TOLD, LANES), dtype=np.int32), table()
     more = np.float64(designs.dip_force), stiffness, parameters, rests, scale, kept, found, *points, told, rest

@@ -16,6 +16,7 @@ from keyaction.sim.lanes.read_presses import PressReader
 from keyaction.sim.motion.note import NoteModel, with_couplers_set
 from keyaction.sim.statics import path, pressed_rows
 from keyaction.sim.statics.balance import OpenAtRest
+from keyaction.sim.statics.events import EVENTS
 from keyaction.sim.statics.press import press
 from keyaction.sim.statics.press_text import DONE, OPEN, UP, WIDE, press_text
 from keyaction.sim.statics.pressed_rows import REASONS, Designs, Read, followed
@@ -139,7 +140,7 @@ def test_a_way_of_more_points_than_there_is_room_for_is_told(monkeypatch):
     given = models[0].train.structure, designs.parameters, designs.rests, case.strokes, machines.own_compiler()
     assert pressed_rows.pressed_rows(*given).code.tolist() == [path.FULL]
     found = press(models[0], designs.stiffness, designs.dip_force, designs.rests[0])
-    room = len(found.down.finger) + path.EVENTS + 1
+    room = len(found.down.finger) + EVENTS + 1
     assert len(found.up.finger) > room
     monkeypatch.setattr(pressed_rows, "ROOM", room)
     monkeypatch.setattr(pressed_rows, "MORE", 1)
