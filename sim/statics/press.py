@@ -246,7 +246,8 @@ class StaticPress:
             return math.nan
         met = self.down.met
         most = self._highest(min(point + JUST_PAST, self.bottom_point))[0]
-        between = (self.down.travel[met] >= max(point, most)) & (self.down.travel[met] <= self.bottom_point)
+        end = self.bottom_point + TOUCH  # the place where it is touched is among them, however it is rounded
+        between = (self.down.travel[met] >= max(point, most)) & (self.down.travel[met] <= end)
         return float(np.min(self.down.force[met][between])) if np.any(between) else math.nan
 
     @property

@@ -11,6 +11,7 @@ from math import nan
 import numpy as np
 from numpy.typing import NDArray
 
+from keyaction.sim.statics.events import TOUCH
 from keyaction.sim.statics.feel_curve import apart, highest, mean_force, met, place_of, value_at, work_along
 
 Floats = NDArray[np.float64]
@@ -121,7 +122,7 @@ def touch(work: Floats, room: int, down: int, up: int, up_end: float, stage: flo
     start = max(stage, work[max(most, 0)])
     lowest = -1
     for i in range(down):
-        if work[i] >= start and work[i] <= bottom and (lowest < 0 or work[room + i] < work[room + lowest]):
+        if work[i] >= start and work[i] <= bottom + TOUCH and (lowest < 0 or work[room + i] < work[room + lowest]):
             lowest = i
     if lowest >= 0:
         out[FOLLOW] = work[room + lowest]
