@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 
 from keyaction.cases.action.strokes import Strokes
 from keyaction.models.train.structure import Structure
-from keyaction.sim.code.loops_text import Loops
 from keyaction.sim.code.machines import Machine
 from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.play import NotPlayed
@@ -22,20 +21,11 @@ from keyaction.sim.lanes.designs import Designs
 from keyaction.sim.lanes.presses import presses
 from keyaction.sim.lanes.read_presses import PressReader
 from keyaction.sim.motion.integrate import Floats
-from keyaction.sim.statics import feel_curve, reading
 from keyaction.sim.statics.press_text import DONE, WIDE
 from keyaction.sim.statics.pressed_rows import Found, Read, pressed_rows
 
 STANDING = ("slow press", "train")
 """Sources of quantities that presses tell."""
-
-
-@lru_cache(maxsize=1)
-def _reading_text() -> str:
-    """The loops that read presses, as C."""
-    loops = Loops([feel_curve, reading], apart=True)
-    names = list(loops.functions)
-    return loops.text(names, given=names) + "\n\n" + loops.text(names)
 
 
 @lru_cache(maxsize=64)
@@ -87,7 +77,7 @@ class PressedTogether:
     def _followed(self, machine: Machine) -> Found:
         reader, designs, strokes = self._reader, self._designs, self._strokes
         given = reader.given(np.full(len(designs), np.nan))  # the travel at rest is found on the way
-        read = Read(_reading_text(), reader.columns.tolist(), given, reading.ROWS, reader.width)
+        read = Read(reader.columns.tolist(), given, reader.width)
         states = self._rest.states
         return pressed_rows(designs.structure, designs.parameters, states, strokes, machine, read)
 

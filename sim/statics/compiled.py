@@ -12,7 +12,9 @@ from typing import Any
 
 from keyaction.sim.code.cache import kept_text, module_of
 from keyaction.sim.code.kernel import installed
-from keyaction.sim.statics import linear, path, slopes
+from keyaction.sim.statics import equilibria, events, linear, path, slopes
+
+_MODULES: tuple[Any, ...] = linear, equilibria, events, path
 
 
 @lru_cache(maxsize=2)
@@ -30,17 +32,18 @@ def follower(compiled: bool) -> Any:
 
     from keyaction.sim.code.compiled import compiled as compile_
 
-    source = inspect.getsource(linear), inspect.getsource(path)
+    source = tuple(inspect.getsource(module) for module in _MODULES)
     about = source, installed("numba"), installed("numpy"), sys.version, platform.machine()
     name = f"statics_{hashlib.sha256(repr(about).encode()).hexdigest()[:24]}"
-    under, module = (_kept(f"{name}_{which}", text) for which, text in zip(("linear", "path"), source, strict=True))
     own = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True, "nogil": True}  # nobody calls these but each other
-    for inner in under.COMPILED:
-        setattr(under, inner, compile_(getattr(under, inner), **own))
-        setattr(module, inner, getattr(under, inner))
-    for inner in module.COMPILED[:-1]:
-        setattr(module, inner, compile_(getattr(module, inner), **own))
-    found: Any = compile_(getattr(module, module.COMPILED[-1]), nogil=True)
+    made: dict[str, Any] = {}
+    for module, text in zip(_MODULES, source, strict=True):
+        kept = _kept(f"{name}_{module.__name__.rpartition('.')[2]}", text)
+        vars(kept).update({inner: made[inner] for inner in made if inner in vars(kept)})
+        for inner in module.COMPILED:
+            made[inner] = compile_(getattr(kept, inner), **({"nogil": True} if inner == "follow" else own))
+            setattr(kept, inner, made[inner])
+    found = made["follow"]
     with warnings.catch_warnings():  # so many arguments are handed over in a tuple, with the equations in it
         warnings.simplefilter("ignore", NumbaExperimentalFeatureWarning)
         found.compile(_signature())

@@ -15,11 +15,12 @@ the direction in which the path goes on.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from math import exp, sqrt
+from math import sqrt
 
 import numpy as np
 
+from keyaction.sim.statics.equilibria import Equations, further_on, placed, residual, slipped
+from keyaction.sim.statics.events import END, EVENTS, bracketed, crossing, events, narrowed, trial
 from keyaction.sim.statics.linear import (
     Floats,
     Given,
@@ -34,30 +35,16 @@ from keyaction.sim.statics.linear import (
     solved,
 )
 
-Equations = Callable[..., None]
-
 LONGEST, FIRST, SHORTEST = 0.03, 1e-4, 1e-9
 """Steps along the path, as a share of the whole press."""
 MOST, NEWTON, EXACT = 5000, 8, 1e-8
 """Most steps of a path; most corrections of a step; the correction, as a share of the whole press, that is none."""
-SLIDING = 1e-3
-"""What a bushing's friction may lack of its whole, as a share of it, where it slides."""
 CORNER = 1e-6
 """Step round a corner, as a share of the whole press."""
 STRAIGHT, QUICK, EASY = 0.98, 2, 4
 """Least cosine of the turn from one step to the next; corrections up to which the next step is much longer, longer."""
 MUCH, MORE, LITTLE = 8.0, 2.0, 1e-5
 """Times as long; steps up to which the next may be much longer: more would leave too few points where a curve bends."""
-FORWARD = 1e-7
-"""m: step of the difference quotient over the finger's way."""
-NEAR = 1e-6
-"""Step along the path over which its slope is taken, as a share of the whole press."""
-TOUCH = 1e-8
-"""m that the finger is pressed in at the start of the way down and at the end of the way up."""
-FOUND, FINE, TRIES = 1e-10, 1e-13, 60
-"""Where an event is, as a share of the whole press; a value that is none; most trials."""
-EVENTS, END = 5, 4
-"""Events that are sought, and which of them ends the path."""
 ROOM = 2048
 """Points for which there is room at first."""
 ARRIVED, BROKEN, ENDLESS, NOWHERE, FALLEN, FULL = 0, 1, 2, 3, 4, 5
@@ -67,261 +54,12 @@ BEGIN, STEP, AGAIN, BEYOND, BEHIND, CORNERED, SOUGHT = 0, 1, 2, 3, 4, 5, 6
 """What a correction is for: the first equilibrium; the next; near a corner its slopes once more (the last turn may have
 been before it); whether the path goes on there in the right sense; the direction behind a corner; the equilibrium
 there; an event's."""
-LOW, HIGH, AT_LOW, AT_HIGH, KEPT, TRIAL = 0, 1, 2, 3, 4, 5
-"""Places in the bracket of an event: shares of the step, values there, the end that stayed (-1, 1), trials."""
 HERE, TANGENT, AT, GUESS, NORMAL, THERE, AHEAD, NEXT, ONWARD, MOVE, ALONG, CLOSE, SPAN = range(13)
 """Rows of `v`, as long as the unknowns; how many."""
 SLIP, FAR, HELD, GONE, NOW, FURTHER, NEXT_SLIP, NEXT_FAR, BUILT, GIVE, SLIPS = range(11)
 """Rows of `w`, as long as the slips; how many."""
 BEFORE, AFTER, VALUE, TESTS = 0, 1, 2, 3
 """Rows of `tests`, as long as what is told of events; how many."""
-
-
-def slipped(
-    sense: float, z: Floats, u: Floats, far: Floats, owner: Places, reach: Floats, found: Floats, slope: Floats
-) -> None:
-    """Slips at z, and their slopes: they follow the way that their owners go on.
-
-    What slides already does so too where the path folds back; friction that still holds does so against both ways.
-    """
-    for i in range(len(u)):
-        found[i] = u[i]
-        slope[i] = 0.0
-        ahead = sense * (z[owner[i]] - far[i]) / reach[i]
-        if ahead > 0.0:
-            found[i] = sense - (sense - u[i]) * exp(-ahead)
-            slope[i] = (sense - found[i]) * sense / reach[i]
-        elif abs(sense - u[i]) > SLIDING:
-            found[i] = (sense + u[i]) * exp(ahead) - sense
-            slope[i] = (sense + found[i]) * sense / reach[i]
-
-
-def placed(z: Floats, u: Floats, unknown: Places, slips: Places, scale: Floats, y: Floats) -> None:
-    """The full state, at rest, into an array of noughts."""
-    for i in range(len(unknown)):
-        y[unknown[i]] = z[i] * scale[i]
-    for i in range(len(slips)):
-        y[slips[i]] = u[i]
-
-
-def balanced(
-    rates: Equations,
-    slopes: Equations,
-    p: Given,
-    d: Given,
-    x0: int,
-    way: float,
-    y: Floats,
-    unknown: Places,
-    rows: Places,
-    slips: Places,
-    out: Floats,
-    ahead: Floats,
-    whole: Table,
-    off: Floats,
-    along: Floats,
-    by: Table,
-) -> None:
-    """What is out of balance with the finger at `way`, and by how much over its way, over unknowns and slips."""
-    d[x0] = way
-    rates(0.0, y, p, d, out)
-    slopes(0.0, y, p, d, whole)
-    d[x0] += FORWARD
-    rates(0.0, y, p, d, ahead)
-    for i in range(len(rows)):
-        off[i] = out[rows[i]]
-        along[i] = (ahead[rows[i]] - out[rows[i]]) / FORWARD
-        for j in range(len(unknown)):
-            by[i, j] = whole[rows[i], unknown[j]]
-        for k in range(len(slips)):
-            by[i, len(unknown) + k] = whole[rows[i], slips[k]]
-
-
-def looked(
-    observe: Equations,
-    p: Given,
-    d: Given,
-    x0: int,
-    way: float,
-    y: Floats,
-    columns: Places,
-    states: Table,
-    row: Table,
-    instant: Floats,
-    found: Floats,
-) -> None:
-    """A few observables with the finger at `way`; nought where the column is none."""
-    d[x0] = way
-    for i in range(len(y)):
-        states[0, i] = y[i]
-    observe(instant, states, p, d, row)
-    for i in range(len(columns)):
-        found[i] = 0.0
-        if columns[i] >= 0:
-            found[i] = row[0, columns[i]]
-
-
-def residual(
-    rates: Equations,
-    slopes: Equations,
-    p: Given,
-    d: Given,
-    x0: int,
-    unknown: Places,
-    rows: Places,
-    slips: Places,
-    owner: Places,
-    scale: Floats,
-    reach: Floats,
-    sense: float,
-    z: Floats,
-    u: Floats,
-    far: Floats,
-    now: Floats,
-    give: Floats,
-    y: Floats,
-    out: Floats,
-    ahead: Floats,
-    whole: Table,
-    off: Floats,
-    along: Floats,
-    by: Table,
-    m: Quick,
-) -> None:
-    """Newton's equations but for the last: slopes, and less what is out of balance; each over its largest slope."""
-    n = len(unknown)
-    slipped(sense, z, u, far, owner, reach, now, give)
-    placed(z, now, unknown, slips, scale, y)
-    way = z[n] * scale[n]
-    balanced(rates, slopes, p, d, x0, way, y, unknown, rows, slips, out, ahead, whole, off, along, by)
-    for i in range(n):
-        for j in range(n):
-            by[i, j] *= scale[j]
-        for k in range(len(slips)):
-            if by[i, n + k] != 0.0:
-                by[i, owner[k]] += by[i, n + k] * give[k]
-        along[i] *= scale[n]
-        largest = 0.0
-        for j in range(n):
-            if not abs(by[i, j]) <= largest:
-                largest = abs(by[i, j])
-        if not abs(along[i]) <= largest:
-            largest = abs(along[i])
-        if largest == 0.0:
-            largest = 1.0
-        for j in range(n):
-            m[i, j] = by[i, j] / largest
-        m[i, n] = along[i] / largest
-        m[i, n + 1] = -off[i] / largest
-
-
-def further_on(sense: float, z: Floats, u: Floats, far: Floats, owner: Places, further: Floats) -> None:
-    """Ways of the slips' owners at an equilibrium that the path has come to."""
-    for i in range(len(far)):
-        further[i] = z[owner[i]]
-        if sense * (far[i] - z[owner[i]]) > 0.0 and abs(sense - u[i]) < SLIDING:
-            further[i] = far[i]
-
-
-def events(
-    observe: Equations,
-    p: Given,
-    d: Given,
-    x0: int,
-    unknown: Places,
-    slips: Places,
-    owner: Places,
-    scale: Floats,
-    reach: Floats,
-    columns: Places,
-    wanted: Floats,
-    sense: float,
-    z: Floats,
-    u: Floats,
-    far: Floats,
-    tangent: Floats,
-    near: Floats,
-    now: Floats,
-    give: Floats,
-    y: Floats,
-    states: Table,
-    row: Table,
-    instant: Floats,
-    here: Floats,
-    found: Floats,
-) -> None:
-    """What passes zero at a place of its own.
-
-    The seat left, the bottom felt touched, a fold of the finger's way, the highest and lowest key force, and the end:
-    going down the dip force on the bottom felt, going up the finger leaving the key, or what is sought before it.
-    After these five how far the finger is pressed in. `columns` has gap, bottom felt, pad, key force, what is sought.
-    """
-    n = len(unknown)
-    slipped(sense, z, u, far, owner, reach, now, give)
-    placed(z, now, unknown, slips, scale, y)
-    looked(observe, p, d, x0, z[n] * scale[n], y, columns, states, row, instant, here)
-    pad = here[2]
-    found[0] = here[0]
-    found[1] = here[1]
-    found[2] = tangent[n]
-    if sense > 0.0:
-        found[END] = min(here[3] - wanted[0], wanted[1] * here[1])
-    else:
-        found[END] = TOUCH - pad
-    if columns[4] >= 0:
-        found[END] = max(found[END], sense * (here[4] - wanted[2]))
-    found[5] = pad
-    moved(z, NEAR, tangent, near)
-    slipped(sense, near, u, far, owner, reach, now, give)
-    placed(near, now, unknown, slips, scale, y)
-    looked(observe, p, d, x0, near[n] * scale[n], y, columns, states, row, instant, here)
-    found[3] = here[2] - pad
-
-
-def crossing(before: Floats, after: Floats, event: int) -> int:
-    """The next event, from this one on, that passes zero within a step; all counted when there is none."""
-    while event < EVENTS and not before[event] * after[event] < 0.0:
-        event += 1
-    return event
-
-
-def bracketed(before: float, after: float, bracket: Floats) -> float:
-    """An event's bracket laid round the whole step; the first trial."""
-    bracket[LOW] = 0.0
-    bracket[HIGH] = 1.0
-    bracket[AT_LOW] = before
-    bracket[AT_HIGH] = after
-    bracket[KEPT] = 0.0
-    bracket[TRIAL] = 0.0
-    return trial(bracket)
-
-
-def trial(bracket: Floats) -> float:
-    """Share of the step at which a straight line passes zero."""
-    over = bracket[LOW] * bracket[AT_HIGH] - bracket[HIGH] * bracket[AT_LOW]
-    return float(over / (bracket[AT_HIGH] - bracket[AT_LOW]))
-
-
-def narrowed(bracket: Floats, share: float, value: float, length: float) -> int:
-    """Whether the event is found; else the bracket drawn closer, by half the weight of an end that lasts."""
-    bracket[TRIAL] += 1.0
-    if abs(value) < FINE:
-        return 1
-    if (value > 0.0) == (bracket[AT_HIGH] > 0.0):
-        bracket[HIGH] = share
-        bracket[AT_HIGH] = value
-        if bracket[KEPT] == 1.0:
-            bracket[AT_LOW] /= 2
-        bracket[KEPT] = 1.0
-    else:
-        bracket[LOW] = share
-        bracket[AT_LOW] = value
-        if bracket[KEPT] == -1.0:
-            bracket[AT_HIGH] /= 2
-        bracket[KEPT] = -1.0
-    if (bracket[HIGH] - bracket[LOW]) * length < FOUND or bracket[TRIAL] >= TRIES:
-        return 1
-    return 0
 
 
 def noted(table: Kept, place: int, z: Floats, u: Floats, tangent: Floats) -> None:
@@ -680,8 +418,5 @@ def follow(
     return code, zs, us, tangents, all_states, seen
 
 
-COMPILED = (
-    "slipped", "placed", "balanced", "looked", "residual", "further_on", "events", "crossing", "trial", "bracketed",
-    "narrowed", "noted", "in_order", "grown", "walk", "follow",
-)  # fmt: skip
+COMPILED = ("noted", "in_order", "grown", "walk", "follow")
 """What Numba compiles, in this order."""

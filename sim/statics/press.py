@@ -19,8 +19,8 @@ from keyaction.sim.motion.integrate import SHORTER, Floats, turned_too_far
 from keyaction.sim.motion.note import Model
 from keyaction.sim.motion.sounders import Sounder, sounders, stage_names
 from keyaction.sim.statics.balance import Balance, NoEquilibrium, NotAtRest, OpenAtRest, RunsOff, TooFar
+from keyaction.sim.statics.events import TOUCH
 from keyaction.sim.statics.feel_curve import FINER, FORCE, SAME, WAY
-from keyaction.sim.statics.path import TOUCH
 from keyaction.sim.statics.reading import JUST_PAST, ON_FELT
 
 STIFFNESS, DIP_FORCE = 2e4, 5.0

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from functools import cached_property, lru_cache
+from typing import Any
 
 from keyaction.models.train.structure import TURN_LIMIT, Structure
 from keyaction.sim.code.loops_text import HEAD, Loops
-from keyaction.sim.statics import linear, path
-from keyaction.sim.statics.path import ARRIVED, EVENTS, FAR, HERE, SLIP, SLIPS, SPAN, TANGENT, TESTS, TOUCH
+from keyaction.sim.statics import equilibria, events, feel_curve, linear, path, reading
+from keyaction.sim.statics.events import EVENTS, TOUCH
+from keyaction.sim.statics.path import ARRIVED, FAR, HERE, SLIP, SLIPS, SPAN, TANGENT, TESTS
 from keyaction.sim.statics.still import STIFFNESS, WAY, Still, still_of
 
 DONE, OPEN, WIDE, UP = 0, 10, 11, 20
@@ -25,7 +27,8 @@ QUICK = 48 * 1024
 """Bytes of quick memory that a group of threads has on any GPU."""
 
 _GENERATED = ("balanced", "looked")
-_CALLED = (*linear.COMPILED, *(name for name in path.COMPILED if name != "follow"))
+_MODULES: tuple[Any, ...] = linear, equilibria, events, path
+_CALLED = [name for module in _MODULES for name in module.COMPILED if name not in (*_GENERATED, "follow")]
 
 
 class PressText:
@@ -73,7 +76,7 @@ class PressText:
     @cached_property
     def source(self) -> str:
         """`walked` and `shown`."""
-        loops, still = Loops([linear, path]), self.still
+        loops, still = Loops(_MODULES), self.still
         often, lasting = self._often, self._lasting
         known = {term: f"p[{i}*W]" for i, term in enumerate(lasting)}
         kept = [(f"kept[{i}*W]", term) for i, term in enumerate(lasting)]
@@ -86,7 +89,6 @@ class PressText:
             "counted": ("PART void counted(real *p, real *scale, real *reach)", still.counted()),
             "begun": ("PART void begun(real *p, real *y, real *told)", still.begun()),
         }
-        names = [name for name in _CALLED if name not in _GENERATED]
         written = [self._function(loops.declared(name), stored, known) for name, stored in often.items()]
         written += [self._function(*one, {}) for one in generated.values()]
         places, sizes = still.places, {**self.sizes, "WIDTH": self.width, "CONSTANTS": self.constants}
@@ -109,7 +111,7 @@ class PressText:
                     for name, given in fixed.items()
                 ),
                 *written,
-                loops.text(names),
+                loops.text(_CALLED),
                 _WALKED,
                 _SHOWN,
                 "",
@@ -245,6 +247,13 @@ if (told[{CODE}*W] == {DONE} || told[{CODE}*W] == {WIDE})
 else for (int i = 0; i < m; i++) out[i*W] = nan_;
 }} }}
 """
+
+
+@lru_cache(maxsize=1)
+def read_text() -> str:
+    """The functions of `keyaction.sim.statics.reading` as C."""
+    loops = Loops([feel_curve, reading], apart=True)
+    return loops.text([*feel_curve.COMPILED, *reading.COMPILED])
 
 
 @lru_cache(maxsize=32)

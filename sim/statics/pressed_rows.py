@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -15,7 +15,8 @@ from keyaction.models.train.structure import Structure
 from keyaction.sim.code.c_text import LANES, THREADS
 from keyaction.sim.code.machines import Machine
 from keyaction.sim.code.no_gpu import NoGpu
-from keyaction.sim.statics import path
+from keyaction.sim.statics import path, reading
+from keyaction.sim.statics.events import EVENTS
 from keyaction.sim.statics.press_text import (
     CODE,
     DONE,
@@ -27,6 +28,7 @@ from keyaction.sim.statics.press_text import (
     WIDE,
     PressText,
     press_text,
+    read_text,
 )
 
 Floats = NDArray[np.float64]
@@ -62,23 +64,23 @@ class Read:
 
     Attributes
     ----------
-    text : str
-        Its functions in C, with ``read_press`` of `keyaction.sim.statics.reading` among them.
     columns : sequence of int
         What stands where, of the structure.
     given : (N, k) array
         What is known of each design; the first is filled in here: its key travel at rest.
-    rows : int
-        Room for its work, in rows as long as a way.
     size : int
         How many figures it gives.
+    rows : int
+        Room for its work, in rows as long as a way.
+    text : str
+        Its functions in C, ``read_press`` among them: those of `keyaction.sim.statics.reading`.
     """
 
-    text: str
     columns: Sequence[int]
     given: Floats
-    rows: int
     size: int
+    rows: int = reading.ROWS
+    text: str = field(default_factory=read_text, repr=False)
 
 
 @dataclass(frozen=True)
@@ -211,7 +213,7 @@ def _parts(text: PressText, count: int, machine: Machine, devices: int, read: Re
     """Designs that are pressed together: as many blocks as a device's memory holds."""
     sizes = text.sizes
     each = 2 * room * (text.width + sizes["STATES"] + sizes["SEEN"] + 1) + 3 * sizes["PARAMETERS"] + text.constants
-    each += path.EVENTS * text.width + ((read.rows * room + 3 * read.size) if read else 0)
+    each += EVENTS * text.width + ((read.rows * room + 3 * read.size) if read else 0)
     held = min(TOGETHER, machine.room() // (8 * each)) // LANES
     if held < 1:
         raise NoGpu("the GPU has too little memory left for one block of presses; end what else uses it")
@@ -228,7 +230,7 @@ def followed(text: PressText, designs: Designs, machine: Machine, room: int = RO
     def table(*shape: int) -> Any:
         return arrays.empty((blocks, *shape, LANES))
 
-    scale, found, kept = table(sizes["UNKNOWN"] + 1), table(path.EVENTS, text.width), table(text.constants)
+    scale, found, kept = table(sizes["UNKNOWN"] + 1), table(EVENTS, text.width), table(text.constants)
     points = [table(room, text.width) for _ in range(2)]
     told, rest = arrays.zeros((blocks, TOLD, LANES), dtype=np.int32), table()
     more = np.float64(designs.dip_force), stiffness, parameters, rests, scale, kept, found, *points, told, rest

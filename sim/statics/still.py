@@ -12,8 +12,8 @@ from keyaction.sim.code.kernel import load_module, scalar_module
 from keyaction.sim.code.layout import CHANGE, DRIVE, Layout, read_layout
 from keyaction.sim.code.terms import Terms
 from keyaction.sim.statics.balance import ASIDE, PINHOLE
+from keyaction.sim.statics.equilibria import FORWARD
 from keyaction.sim.statics.kinematics import Kinematics, kinematics
-from keyaction.sim.statics.path import FORWARD
 
 _WAY, _FINGER = DRIVE.index("x0"), DRIVE.index("k_finger")
 WAY, STIFFNESS = "way", "stiffness"

@@ -5,15 +5,18 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import read_rows
 from scattered import scattered
 
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
 from keyaction.sim.code import machines
 from keyaction.sim.code.no_gpu import NoGpu
+from keyaction.sim.lanes.read_presses import PressReader
 from keyaction.sim.motion.note import NoteModel, with_couplers_set
 from keyaction.sim.statics import path, pressed_rows
 from keyaction.sim.statics.balance import OpenAtRest
+from keyaction.sim.statics.events import EVENTS
 from keyaction.sim.statics.press import press
 from keyaction.sim.statics.press_text import DONE, OPEN, UP, WIDE, press_text
 from keyaction.sim.statics.pressed_rows import REASONS, Designs, Read, followed
@@ -97,7 +100,7 @@ def test_what_reads_is_given_each_design_its_own_ways(monkeypatch):
     parameters, rests = np.tile(designs.parameters, (times, 1)), np.tile(designs.rests, (times, 1))
     given = np.column_stack([np.zeros(len(rests)), np.arange(len(rests))])
     column = models[0].kernel().observables.index("key_force")
-    read = Read(ENDS, (column,), given, 1, 4)
+    read = Read((column,), given, 4, 1, ENDS)
     monkeypatch.setattr(pressed_rows, "ROOM", 100)
     monkeypatch.setattr(machines.OwnCompiler, "room", lambda _: 40_000_000)
     own = machines.own_compiler()
@@ -114,6 +117,22 @@ def test_what_reads_is_given_each_design_its_own_ways(monkeypatch):
 
 
 @compiler
+@pytest.mark.parametrize(("name", "notes"), [("demo-wood", range(36, 92, 9)), ("hung-beam", (48,))])
+def test_figures_are_those_that_numba_reads(name, notes):
+    case, models = models_of(name, notes)
+    designs, structure = designs_of(models, case.strokes), models[0].train.structure
+    reader = PressReader(structure, designs.stiffness)
+    read = Read(reader.columns, reader.given(np.zeros(len(models))), reader.width)
+    given = structure, designs.parameters, designs.rests, case.strokes, machines.own_compiler()
+    found = pressed_rows.pressed_rows(*given, read)
+    assert not np.any(found.code)
+    for i, model in enumerate(models):
+        one = press(model, designs.stiffness, designs.dip_force, designs.rests[i])
+        ours = read_rows.read(reader, one.down, one.up, reader.given(np.array([one.down.rest]))[0])
+        assert found.out[i] == pytest.approx(ours, rel=1e-12, abs=1e-15, nan_ok=True)
+
+
+@compiler
 def test_a_way_of_more_points_than_there_is_room_for_is_told(monkeypatch):
     case, models = models_of("demo-wood", (60,))
     designs = designs_of(models, case.strokes)
@@ -121,7 +140,7 @@ def test_a_way_of_more_points_than_there_is_room_for_is_told(monkeypatch):
     given = models[0].train.structure, designs.parameters, designs.rests, case.strokes, machines.own_compiler()
     assert pressed_rows.pressed_rows(*given).code.tolist() == [path.FULL]
     found = press(models[0], designs.stiffness, designs.dip_force, designs.rests[0])
-    room = len(found.down.finger) + path.EVENTS + 1
+    room = len(found.down.finger) + EVENTS + 1
     assert len(found.up.finger) > room
     monkeypatch.setattr(pressed_rows, "ROOM", room)
     monkeypatch.setattr(pressed_rows, "MORE", 1)
