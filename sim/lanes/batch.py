@@ -317,7 +317,7 @@ class Batch:
     def judge(self, strokes: Strokes, rest: Rest) -> Codes:
         """What tells of designs at rates in steps of 0.1 Hz what fails, by the place of the words in `WORDS`."""
         asked = self._asked(Repeated.of(strokes), rest)
-        return lambda tenths, which: asked(tenths, which)[:, 0].astype(np.int64)
+        return lambda tenths, which: asked(tenths, which)[:, 0]
 
     def _quickly(self, strokes: Strokes, rest: Rest) -> Quick:
         """The same in single precision, and of which verdicts that is enough."""
@@ -327,15 +327,15 @@ class Batch:
 
         def told(tenths: Numbers, which: Numbers) -> tuple[Numbers, NDArray[np.bool_]]:
             found = asked(tenths, which)
-            return found[:, 0].astype(np.int64), found[:, 1] >= 1.0
+            return found[:, 0], found[:, 1] > 0
 
         return told
 
-    def _asked(self, play: Repeated, rest: Rest) -> Callable[[Numbers, Numbers], Floats]:
+    def _asked(self, play: Repeated, rest: Rest) -> Callable[[Numbers, Numbers], NDArray[Any]]:
         """Plays designs at rates; those tried at like rates share a block, which runs as long as its slowest rate."""
         levels = self._levels(rest)
 
-        def asked(tenths: Numbers, which: Numbers) -> Floats:
+        def asked(tenths: Numbers, which: Numbers) -> NDArray[Any]:
             if np.all(tenths[1:] >= tenths[:-1]):
                 return self.engine.play(self._laid(play, levels, which, tenths))
             order = np.argsort(tenths, kind="stable")

@@ -218,7 +218,7 @@ class Repeated:
         return COUNT * period + 2 * lanes["h"]
 
     def told(self, arrays: Any, watched: Watched, lanes: Lanes) -> Any:  # noqa: ARG002
-        return self._codes(arrays, watched)[:, None]
+        return self._codes(arrays, watched)[:, None].astype("int8")
 
     def _codes(self, arrays: Any, watched: Watched) -> Any:
         record, bounded = watched.tame(arrays)
@@ -229,7 +229,7 @@ class Repeated:
 
 @dataclass(frozen=True)
 class RepeatedClosely(Repeated):
-    """The same in less precision, where it is also told how close the verdict was: not close from 1 on."""
+    """The same in less precision, where it is also told whether the verdict is so clear that this is enough."""
 
     motion: ClassVar[str] = "repeat_closely"
     record: ClassVar[int] = CLOSE_ROWS
@@ -238,8 +238,8 @@ class RepeatedClosely(Repeated):
         codes, away = self._codes(arrays, watched), watched.record[:, CLOSENESS]
         widest, verdict = arrays.max(watched.turns, axis=1), watched.record[:, VERDICT]
         wild = (verdict == 0) & (widest > WILD[0] * TURN_LIMIT) & (widest < WILD[1] * TURN_LIMIT)
-        near = wild | (codes == FAILED) | ~arrays.isfinite(away)
-        return arrays.stack([codes, arrays.where(near, 0.0, away)], axis=1)
+        sure = (away >= 1.0) & ~wild & (codes != FAILED)  # and no NaN is sure
+        return arrays.stack([codes, sure], axis=1).astype("int8")
 
 
 def _crossing(arrays: Any, record: Any, event: str, level: Any, h: Any) -> Any:
