@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 
 from keyaction.models.train.structure import TURN_LIMIT
 from keyaction.sim.code.folding import folded, number_of, opposites, row_of
+from keyaction.sim.code.parsed import parsed
 from keyaction.sim.code.watch import close_watch
 
 LANES, THREADS = 32, 128
@@ -299,7 +300,7 @@ def _closely(statements: Sequence[ast.Assign]) -> list[ast.Assign]:
     assert first is not None
     parts = close_watch(first, most.id, gap.id)
     begin, judging, hollow, end = (
-        [s for s in ast.parse("\n".join(one)).body if isinstance(s, ast.Assign)] for one in parts
+        [s for s in parsed("\n".join(one)).body if isinstance(s, ast.Assign)] for one in parts
     )
     found = list(begin)
     for one in statements:
@@ -378,7 +379,7 @@ class CText:
 
     def __init__(self, source: str, real: str = "float64", known: Mapping[int, float] | None = None) -> None:
         self.real, self.known = real, known or {}
-        functions = [node for node in ast.parse(source).body if isinstance(node, ast.FunctionDef)]
+        functions = [node for node in parsed(source).body if isinstance(node, ast.FunctionDef)]
         self.functions = {one.name: [s for s in one.body if isinstance(s, ast.Assign)] for one in functions}
         self.functions["repeat_closely_step"] = _closely(self.functions["repeat_step"])
         first = next(row for s in self.functions["stroke_step"] if _name(s) == "c0" and (row := row_of(s.value)))

@@ -6,6 +6,8 @@ import ast
 from collections.abc import Iterable, Mapping, Sequence
 from copy import deepcopy
 
+from keyaction.sim.code.parsed import parsed
+
 NOUGHT, ONE = 0.0, 1.0
 
 
@@ -141,6 +143,6 @@ def _is(node: ast.expr, value: float) -> bool:
 
 
 def _place(row: int) -> ast.Subscript:
-    expr = ast.parse(f"A[{row}*W + j]", mode="eval").body
-    assert isinstance(expr, ast.Subscript)
-    return expr
+    line = parsed(f"A[{row}*W + j]").body[0]
+    assert isinstance(line, ast.Expr) and isinstance(line.value, ast.Subscript)
+    return line.value

@@ -18,6 +18,7 @@ from types import ModuleType
 from typing import Any
 
 from keyaction.sim.code.c_text import LANES, THREADS
+from keyaction.sim.code.parsed import parsed
 
 HEAD = f"""\
 /* Loops of the program, one design a thread. */
@@ -105,7 +106,7 @@ class Loops:
         self.functions: dict[str, _Function] = {}
         renamed = {"Floats": "Given", "Table": "Kept"} if apart else {}
         for module in modules:
-            for node in ast.parse(inspect.getsource(module)).body:
+            for node in parsed(inspect.getsource(module)).body:
                 if isinstance(node, ast.FunctionDef):
                     kinds = {one.arg: ast.unparse(one.annotation) for one in node.args.args if one.annotation}
                     kinds = {name: renamed.get(kind, kind) for name, kind in kinds.items()}

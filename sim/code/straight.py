@@ -20,6 +20,8 @@ from numba import types
 from numba.core import cgutils
 from numba.extending import intrinsic
 
+from keyaction.sim.code.parsed import parsed
+
 _REAL = {ast.Add: "fadd", ast.Sub: "fsub", ast.Mult: "fmul", ast.Div: "fdiv"}
 _WHOLE = {ast.Add: "add", ast.Sub: "sub", ast.Mult: "mul", ast.BitAnd: "and_"}
 _NUMBERS: dict[type, Callable[[Any, Any], Any]] = {
@@ -37,7 +39,7 @@ _LIBRARY: dict[str, Any] = {"sin": math.sin, "cos": math.cos, "copysign": math.c
 
 @lru_cache(maxsize=4)
 def _functions(text: str) -> dict[str, ast.FunctionDef]:
-    tree = ast.parse(text)
+    tree = parsed(text)
     return {node.name: node for node in tree.body if isinstance(node, ast.FunctionDef)}
 
 

@@ -14,6 +14,8 @@ from typing import Any
 
 import numpy as np
 
+from keyaction.sim.code.parsed import parsed
+
 NOUGHT, ONE = 0.0, 1.0
 _OPS: dict[type, str] = {ast.Add: "+", ast.Sub: "-", ast.Mult: "*", ast.Div: "/"}
 _SIGNS: dict[type, str] = {ast.Lt: "<", ast.LtE: "<=", ast.Gt: ">", ast.GtE: ">=", ast.Eq: "=="}
@@ -54,7 +56,7 @@ class Terms:
     """
 
     def __init__(self, *texts: str) -> None:
-        nodes = [node for text in texts for node in ast.parse(text).body]
+        nodes = [node for text in texts for node in parsed(text).body]
         self.functions = {one.name: one for one in nodes if isinstance(one, ast.FunctionDef)}
         self.keys: list[Key] = []
         self._numbers: dict[Key, int] = {}
