@@ -3,7 +3,6 @@
 import shutil
 import sys
 
-import numpy as np
 import pytest
 from small_study import small
 
@@ -27,8 +26,8 @@ def test_figures_are_those_of_the_processor_and_folders_are_not_mixed(tmp_path):
     theirs = run_study(study, tmp_path / "theirs", jobs=1, judge=1, device="cc")
     assert ours.counts == theirs.counts and ours.judged["compared"] == theirs.judged["compared"] == 1
     first, second = (study_result(tmp_path / name) for name in ("ours", "theirs"))
-    assert np.array_equal(first["pluck_force"], second["pluck_force"])
-    assert second["opening_time"] == pytest.approx(first["opening_time"], rel=1e-9)
+    for name in ("pluck_force", "opening_time"):
+        assert second[name] == pytest.approx(first[name], rel=1e-9)
     with pytest.raises(Refused, match="--device cpu was cc"):
         run_study(study, tmp_path / "theirs", jobs=1, judge=1, resume=True)
 

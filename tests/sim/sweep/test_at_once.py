@@ -1,0 +1,144 @@
+"""Many blocks at once on a device: figures and words of each as if it were computed alone on the processor."""
+
+import shutil
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from small_study import small
+
+from keyaction.sim.lanes import chunk
+from keyaction.sim.sweep import at_once
+from keyaction.sim.sweep.at_once import AtOnce, answered_here, compute_at_once
+from keyaction.sim.sweep.blocks import LOST, Block, Task, compute_together
+from keyaction.sim.sweep.designs import recipe_of
+from keyaction.sim.sweep.pool import on_a_device
+from keyaction.sim.sweep.questions import Answer
+
+pytestmark = pytest.mark.skipif(shutil.which("cc") is None, reason="this machine has no C compiler: no cc is found")
+VARIED = """
+[[vary]]
+field = "pallet-spring.force"
+scale = [0.2, 1.6]
+[[vary]]
+field = "box.pressure"
+values = ["0 mmH2O", "30 mmH2O", "110 mmH2O"]
+[[vary]]
+field = "pull-down.diameter"
+values = ["1 mm", "2 mm"]
+"""
+
+
+def varied(folder, notes, more=VARIED, **changed):
+    study = small(folder, 'plan = "random"\ndesigns = 8', more, head=f'notes = "{notes}"\n')
+    return replace(recipe_of(study), **changed)
+
+
+def tasks_of(recipe, sizes, judged=0):
+    random, ends = np.random.default_rng(5), np.cumsum(sizes).tolist()
+    cuts = zip([0, *ends], ends, strict=False)
+    return [
+        Task(Block(k, start, stop, judged if k == 0 else 0), random.random((stop - start, len(recipe.inputs))))
+        for k, (start, stop) in enumerate(cuts)
+    ]
+
+
+def apart(ours, theirs):
+    """The largest share by which figures of blocks differ; where one has none the other has none either."""
+    worst = 0.0
+    for first, second in zip(ours, theirs, strict=True):
+        assert np.array_equal(np.isnan(first.values), np.isnan(second.values))
+        assert np.array_equal(first.inputs, second.inputs)
+        for name, words in first.words.items():
+            assert words.texts() == second.words[name].texts(), name
+        with np.errstate(all="ignore"):
+            shares = np.abs(second.values - first.values) / np.maximum(np.abs(first.values), 1e-6)
+        worst = max(worst, float(np.nanmax(shares, initial=0.0)))
+    return worst
+
+
+def test_blocks_at_once_are_those_of_the_processor_one_by_one(tmp_path):
+    recipe = varied(tmp_path, "C4,E4")
+    tasks = tasks_of(recipe, [5, 1, 3], judged=1)  # lone ones, and blocks that do not fill lanes
+    ours = compute_together(recipe, tasks)
+    theirs = compute_at_once(replace(recipe, device="cc"), tasks)
+    assert {word for one in ours for word in one.words["verdict"].texts()} >= {"speaks and falls silent", "no wind"}
+    assert apart(ours, theirs) < 1e-9
+    for first, second in zip(ours, theirs, strict=True):
+        assert [(c.compared, c.doubtful, c.step) for c in first.checks] == [
+            (c.compared, c.doubtful, c.step) for c in second.checks
+        ]
+
+
+def test_blocks_come_out_the_same_whichever_are_played_beside_them(tmp_path):
+    recipe = varied(tmp_path, "C4", device="cc")
+    tasks = tasks_of(recipe, [4, 4])
+    both, alone = compute_at_once(recipe, tasks), [compute_at_once(recipe, [task])[0] for task in tasks]
+    assert apart(alone, both) < 1e-12
+
+
+def test_designs_that_cannot_be_built_or_followed_are_told_as_on_the_processor(tmp_path):
+    wild = """
+[[vary]]
+field = "key.arm"
+low = "20 mm"
+high = "399 mm"
+[[vary]]
+field = "pallet-spring.at"
+low = "1 mm"
+high = "300 mm"
+"""
+    recipe = varied(tmp_path, "C4", wild)
+    tasks = tasks_of(recipe, [30])
+    ours, theirs = compute_together(recipe, tasks), compute_at_once(replace(recipe, device="cc"), tasks)
+    assert {text.partition(":")[0] for text in ours[0].status.texts()} == {"ok", "failed", "impossible"}
+    assert apart(ours, theirs) < 1e-9
+
+
+def test_what_is_in_doubt_is_decided_by_scipy_or_marked(tmp_path, monkeypatch):
+    monkeypatch.setattr(chunk, "ROUNDS", 0)  # who changes with the step at all is in doubt
+    monkeypatch.setattr(chunk, "ALIKE", 1e-9)
+    recipe = varied(tmp_path, "C4", device="cc", quantities=("pluck_force", "opening_time"))
+    tasks = tasks_of(recipe, [2])
+    ours = compute_together(replace(recipe, device="cpu"), tasks)[0]
+    decided = compute_at_once(recipe, tasks)[0]
+    assert sum(check.doubtful for check in ours.checks) == sum(check.doubtful for check in decided.checks) > 0
+    assert apart([ours], [decided]) < 1e-9
+    marked = compute_at_once(replace(recipe, doubt="mark"), tasks)[0]
+    doubted = [text for text in marked.words["sensitive"].texts() if text]
+    assert doubted and all(text == "in doubt, not decided: opening_time" for text in doubted)
+    assert marked.values[..., 1] == pytest.approx(decided.values[..., 1], rel=1e-3, nan_ok=True)
+
+
+def test_a_train_whose_question_nobody_answers_is_lost_and_no_other(tmp_path):
+    recipe = varied(tmp_path, "C4", device="cc", quantities=("pluck_force",))
+    played = AtOnce(recipe, tasks_of(recipe, [3], judged=1))
+    question = next(played.questions())
+    played.take(Answer(question, lost="its process died"))
+    found = played.results()[0]
+    assert [text.startswith(LOST) for text in found.status.texts()].count(True) == 1
+    assert np.isnan(found.values[question.place]).all() and np.isfinite(found.values).any()
+
+
+def test_where_one_design_stops_all_each_block_is_found_by_itself(tmp_path, monkeypatch):
+    recipe = varied(tmp_path, "C4", device="cc", quantities=("pluck_force",))
+    tasks = tasks_of(recipe, [2, 2])
+    sound = compute_at_once(recipe, tasks)
+
+    def broken(*_):
+        raise FloatingPointError("made up")
+
+    monkeypatch.setattr(at_once, "design_rows", broken)
+    assert apart(sound, compute_at_once(recipe, tasks)) < 1e-9
+
+
+def test_groups_come_in_order_and_questions_are_answered_between_them(tmp_path, monkeypatch):
+    from keyaction.sim.sweep import pool
+
+    monkeypatch.setattr(pool, "BLOCKS", 2)
+    recipe = varied(tmp_path, "C4", device="cc", quantities=("pluck_force", "opening_time"))
+    tasks = tasks_of(recipe, [2, 2, 1], judged=1)
+    found = [one for group in on_a_device(recipe, iter(tasks), 1) for one in group]
+    assert sorted(one.block.index for one in found) == [0, 1, 2]
+    alone = answered_here(recipe, AtOnce(recipe, tasks))
+    assert apart(alone, sorted(found, key=lambda one: one.block.index)) < 1e-12
