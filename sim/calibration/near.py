@@ -9,6 +9,8 @@ from keyaction.sim.fitting.least import Floats
 from keyaction.sim.statics.feel_curve import FORCE, SAME, WAY
 from keyaction.sim.statics.press import Course
 
+_LEAST = 1e-9
+"""m between the last two places of a curve, at least, for the slope with which it goes on."""
 FINER = 3
 """Points for each equilibrium of the smooth curve between them."""
 AIR = 5e-3
@@ -34,7 +36,7 @@ def line_of(course: Course) -> Floats:
     if len(at) > 2:
         fine = np.interp(np.linspace(0.0, len(at) - 1.0, FINER * (len(at) - 1) + 1), np.arange(len(at)), at)
         line = np.asarray(PchipInterpolator(at, line)(fine))
-    slope = (line[-1, 1] - line[-2, 1]) / max(line[-1, 0] - line[-2, 0], SAME) if len(line) > 1 else 0.0
+    slope = (line[-1, 1] - line[-2, 1]) / max(line[-1, 0] - line[-2, 0], _LEAST) if len(line) > 1 else 0.0
     ahead = [line[0, 0] - AIR, 0.0], [line[0, 0], 0.0]
     behind = [line[-1, 0] + _LONG, line[-1, 1] + _LONG * max(slope, 0.0)]
     return np.concatenate([ahead, line, [behind]])

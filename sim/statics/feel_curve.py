@@ -17,7 +17,8 @@ Table = NDArray[np.float64]
 WAY, FORCE = 0.01, 1.0
 """m and N that count alike along a feel curve: a key's whole way, and about its pluck."""
 SAME = 1e-6
-"""Way along it within which two places are one: the slope between nearer ones is noise."""
+"""Way along it within which two places are one: between places beside an event that is found to 1e-10 the slope is
+noise, which the last digits of a rest would carry on into the work of a loop."""
 FINER = 8
 """Points for each equilibrium, of the smooth curve under which work is counted."""
 LINE_SQUARE, LINE_CUBE = 1 / 3 + 1 / (6 * FINER**2), 1 / 4 + 1 / (4 * FINER**2)
