@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -132,7 +133,17 @@ class Designs:
 
 @dataclass(frozen=True)
 class Ways:
-    """Both ways of many designs, where they were followed: blocks of rows of designs."""
+    """Both ways of many designs, where they were followed: blocks of rows of designs.
+
+    Attributes
+    ----------
+    told : array
+        Whole numbers of each press.
+    finger, states, seen : pairs of arrays
+        The finger's way, states and observables at every point, down and up.
+    rest : array
+        Key travel at rest, m.
+    """
 
     told: Any
     finger: tuple[Any, Any]
@@ -183,9 +194,10 @@ def pressed_rows(
     full = np.flatnonzero(found.code % UP == path.FULL)
     if len(full):
         some = read and replace(read, given=read.given[full])
-        again = _pressed(text, designs.part(full), machine, some, MORE * ROOM)
-        for ours, theirs in zip(vars(found).values(), vars(again).values(), strict=True):
-            ours[full] = theirs
+        with suppress(NoGpu):  # then they are left to the processor
+            again = _pressed(text, designs.part(full), machine, some, MORE * ROOM)
+            for ours, theirs in zip(vars(found).values(), vars(again).values(), strict=True):
+                ours[full] = theirs
     return found
 
 
