@@ -27,7 +27,7 @@ from keyaction.sim.sweep.rows import design_rows
 
 Numbers = NDArray[np.int64]
 Words = NDArray[np.object_]
-BLOCKS = 1024
+BLOCKS = 2048
 """Blocks that are played together, at most."""
 
 

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
 from functools import partial
 from itertools import chain, islice
+from typing import TypeVar
 
 from keyaction.sim.lanes.engines import machine_of
 from keyaction.sim.processes.tasks import TWICE, in_processes
@@ -13,6 +16,10 @@ from keyaction.sim.sweep.blocks import Block, BlockResult, Task, compute, comput
 from keyaction.sim.sweep.designs import Recipe
 from keyaction.sim.sweep.questions import Answer, Question, answered
 
+Given = TypeVar("Given")
+Made = TypeVar("Made")
+PLAYERS = 3
+"""Threads that play groups of blocks on a device: what few designs at small steps wait for, others compute."""
 DIED = f"the process that computed it {TWICE}; --resume tries again"
 
 
@@ -66,6 +73,22 @@ def on_a_device(recipe: Recipe, tasks: Iterable[Task], jobs: int) -> Iterator[li
     yield from pipe.ready()
 
 
+def _ahead(work: Callable[[Given], Made], given: Iterable[Given], threads: int) -> Iterator[Made]:
+    """What is made of each, in their order; threads make the next ones meanwhile."""
+    waiting = deque[Future[Made]]()
+    with ThreadPoolExecutor(threads) as pool:
+        try:
+            for one in given:
+                waiting.append(pool.submit(work, one))
+                if len(waiting) > threads:
+                    yield waiting.popleft().result()
+            while waiting:
+                yield waiting.popleft().result()
+        finally:
+            for future in waiting:
+                future.cancel()
+
+
 def grouped(tasks: Iterable[Task], size: int) -> Iterator[list[Task]]:
     """Some tasks each."""
     source = iter(tasks)
@@ -87,8 +110,7 @@ class _Pipe:
 
     def questions(self) -> Iterator[Question]:
         """What SciPy is asked; the next group is played when nothing is left to ask about the last."""
-        for number, group in enumerate(self._groups):
-            played = played_at_once(self._recipe, group, number)
+        for number, played in enumerate(_ahead(self._play, enumerate(self._groups), PLAYERS)):
             if not isinstance(played, AtOnce):
                 self._done.append(played)
                 continue
@@ -98,6 +120,10 @@ class _Pipe:
                 continue
             self._open[number] = played, len(asked)
             yield from asked
+
+    def _play(self, numbered: tuple[int, list[Task]]) -> AtOnce | list[BlockResult]:
+        number, group = numbered
+        return played_at_once(self._recipe, group, number)
 
     def take(self, answer: Answer) -> None:
         """Take over an answer."""
