@@ -21,7 +21,7 @@ def searched(tmp_path_factory):
     case, out = str(folder / "short.toml"), str(folder / "out")
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("COLUMNS", "80")
-        status = main(["search", case, "--notes", "C4", *VARY, *AIMS, "--offer", "2", "--out", out])
+        status = main(["search", case, "--notes", "C4", *VARY, *AIMS, "--offer", "3", "--out", out])
     return folder, status
 
 
@@ -47,7 +47,7 @@ def test_it_prints_what_is_asked_the_front_and_the_compromise(searched, capsys):
     lines = (folder / "out" / "front.csv").read_text(encoding="utf-8").splitlines()
     figures = "pluck force (gf),closing force at zero wind (gf)"
     assert lines[0] == f"design,{figures},pallet-spring.force times the case's,key.arm (mm),compromise"
-    assert len(lines) == 3 and sum(line.endswith(",yes") for line in lines) == 1
+    assert len(lines) == 4 and sum(line.endswith(",yes") for line in lines) == 1
 
 
 def test_an_offered_design_is_written_as_a_case_that_runs(searched, tmp_path, capsys):
@@ -81,7 +81,7 @@ def test_a_search_that_was_begun_is_gone_on_with_when_asked(searched, capsys):
     assert main(words) == 2
     assert "add --resume" in capsys.readouterr().err
     before = (folder / "out" / "generations").read_bytes()
-    assert main([*words, "--offer", "2", "--resume", "--progress", "json"]) == 0
+    assert main([*words, "--offer", "3", "--resume", "--progress", "json"]) == 0
     told = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
     assert [one["event"] for one in told] == ["generation", "done"]
     assert (told[0]["generation"], told[0]["kept"], told[0]["left"]) == (1, 6, 0.0)
