@@ -254,7 +254,11 @@ def _remarks(front: Front) -> list[str]:
         f"design {design}: played again it differs from what was looked at ({told}), in no aim, and keeps its limits"
         for design, told in front.about("differs").items()
     ]
-    lines += [f"design {design}: {one}" for design, told in front.about("warned").items() for one in told]
+    lines += [
+        f"design {design}, a warning of its case: {one.removeprefix('[[train]] ')}"
+        for design, told in front.about("warned").items()
+        for one in told
+    ]
     if about.get("cut") == "true":
         count = int(np.max(front.result["generation"]))
         lines.append(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 
 import pytest
 from short_case import QUICK, write_case
@@ -126,6 +127,62 @@ def test_every_slip_is_told_at_once(searched, capsys):
     assert "nothing may vary" in capsys.readouterr().err
     assert main(["search", "nowhere.toml", *VARY]) == 2
     assert sorted(folder.iterdir()) == before
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("--vary", "key.arm=240 mm to 250 mm in 2.5"), "'in 2.5': a whole number of steps is needed"),
+        (("--vary", "key.arm=240 mm to 250 mm in -3"), "'in -3': a whole number of steps is needed"),
+        (("--vary", "key.arm=x-1 to x1"), "factors are above zero"),
+        (("--vary", "key.arm=x0.8"), "factors are above zero: write FIELD=x0.8 to x1.3"),
+        (("--vary", "key.arm=x0.8, x1, x1.3"), "evenly spaced"),
+        (("--vary", "key.arm+key.arm=x0.8 to x1"), "a field is named twice"),
+        ((*VARY, "--limits", ""), "none given; leave it out for the usual ones, or write 'none'"),
+        ((*VARY, "--aims", "pluck"), "did you mean pluck_point or pluck_force or pluck_ratio?"),
+        ((*VARY, "--aims", "pluck_force:min,pluck_force:max"), "less or more of it can be wanted, not both"),
+        ((*VARY, "--aims", "pluck_force:best"), "'best' is not a sense; min or max"),
+    ],
+)
+def test_a_slip_is_told_in_its_own_words(searched, words, told, capsys):
+    folder, _ = searched
+    assert main(["search", str(folder / "short.toml"), *words]) == 2
+    assert told in " ".join(capsys.readouterr().err.split())
+
+
+def test_single_factors_are_the_steps_of_a_range():
+    from keyaction.sim.commands.search_asked import _row
+
+    wrong = []
+    found = _row("key.arm=x1.2,x0.8, x1", wrong)
+    assert (found, wrong) == ({"field": "key.arm", "scale": [0.8, 1.2], "levels": 3}, [])
+    assert _row("a.b=1 in to 2 in in 5", wrong) == {"field": "a.b", "low": "1 in", "high": "2 in", "levels": 5}
+
+
+def test_help_names_the_quantities_that_there_are():
+    from keyaction.sim.commands.options.search import QUANTITIES
+    from keyaction.sim.lanes.evaluate import available
+
+    assert QUANTITIES.split(", ") == list(available())
+
+
+def test_a_result_that_is_none_is_told_with_what_helps(searched, tmp_path, capsys):
+    folder, _ = searched
+    out = shutil.copytree(folder / "out", tmp_path / "out")
+    words = ["search", str(folder / "short.toml"), "--notes", "C4", *VARY, *AIMS, "--out", str(out), "--resume"]
+    (out / "results.h5").write_bytes(b"junk")
+    assert main(["search", "show", str(out)]) == 2
+    assert "delete it, then give the command of the search again with --resume" in capsys.readouterr().err
+    assert main(words) == 2
+    assert "delete it first" in capsys.readouterr().err
+    (out / "results.h5").unlink()
+    assert main([*words, "--offer", "2"]) == 0
+    told = capsys.readouterr().out
+    assert "no compromise: each design gives up all that another has in some aim" in " ".join(told.split())
+    assert main(["search", "show", str(out), "--case", "compromise", "--out", str(tmp_path / "no.toml")]) == 2
+    assert "none of these is one; name one of them: " in capsys.readouterr().err
+    assert main(["search", "show", str(out), "--plots", str(out / "front.csv")]) == 1
+    assert capsys.readouterr().out == ""
 
 
 def test_without_the_optimiser_one_line_says_so(searched, monkeypatch, capsys):
