@@ -374,5 +374,5 @@ def _meant(name: str, known: Mapping[str, Known]) -> str:
     words = re.split(r"[\s_-]+", name.lower())
     holding = [one for one in known if all(word in one.lower() for word in words)]
     if holding:
-        return f"; did you mean {' or '.join(holding)}?"
+        return f"; did you mean {' or '.join(map(repr, holding))}?"
     return hint(name, known) or f"; known: {', '.join(known)}"

@@ -141,7 +141,7 @@ def _looked(front: Front) -> str:
 
 def _table(front: Front, units: System) -> Table:
     one = len(front.aims) == 1
-    beaten = "no other" if front.result.about["whole"] == "true" else "no other that was looked at"
+    beaten = "no other" if front.result.about["whole"] == "true" else "no other of these"
     title = "The best design" if one else f"The front: designs that {beaten} beats, and the case as it is drawn"
     made = Table(
         title=Text(f"\n{title}", style="italic"),

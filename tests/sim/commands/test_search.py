@@ -139,7 +139,7 @@ def test_every_slip_is_told_at_once(searched, capsys):
         (("--vary", "key.arm=x0.8, x1, x1.3"), "evenly spaced"),
         (("--vary", "key.arm+key.arm=x0.8 to x1"), "a field is named twice"),
         ((*VARY, "--limits", ""), "none given; leave it out for the usual ones, or write 'none'"),
-        ((*VARY, "--aims", "pluck"), "did you mean pluck_point or pluck_force or pluck_ratio?"),
+        ((*VARY, "--aims", "pluck"), "did you mean 'pluck_point' or 'pluck_force' or 'pluck_ratio'?"),
         ((*VARY, "--aims", "pluck_force:min,pluck_force:max"), "less or more of it can be wanted, not both"),
         ((*VARY, "--aims", "pluck_force:best"), "'best' is not a sense; min or max"),
     ],
