@@ -5,10 +5,12 @@ from __future__ import annotations
 import json
 import shutil
 
+import numpy as np
 import pytest
 from short_case import QUICK, write_case
 
 from keyaction.sim.cli import main
+from keyaction.sim.commands.console import out
 
 VARY = ("--vary", "pallet-spring.force=x0.8 to x1.2 in 3", "--vary", "key.arm=240 mm, 250 mm")
 AIMS = ("--aims", "pluck_force,closing_force", "--limits", "none", "--jobs", "1", "--progress", "none")
@@ -40,6 +42,7 @@ def test_it_prints_what_is_asked_the_front_and_the_compromise(searched, capsys):
         "as in the case",
         "best pluck force,",
         "* compromise: design",
+        "design 4, a warning of its case: pallet-spring, field 'force' = 367 gf at C4 to",
     ):
         assert words in told, words
     assert max(map(len, told.splitlines())) <= 80
@@ -142,6 +145,7 @@ def test_every_slip_is_told_at_once(searched, capsys):
         ((*VARY, "--aims", "pluck"), "did you mean 'pluck_point' or 'pluck_force' or 'pluck_ratio'?"),
         ((*VARY, "--aims", "pluck_force:min,pluck_force:max"), "less or more of it can be wanted, not both"),
         ((*VARY, "--aims", "pluck_force:best"), "'best' is not a sense; min or max"),
+        ((*VARY, "--seed", "-1"), "allowed: 0 to 4294967295"),
     ],
 )
 def test_a_slip_is_told_in_its_own_words(searched, words, told, capsys):
@@ -157,6 +161,38 @@ def test_single_factors_are_the_steps_of_a_range():
     found = _row("key.arm=x1.2,x0.8, x1", wrong)
     assert (found, wrong) == ({"field": "key.arm", "scale": [0.8, 1.2], "levels": 3}, [])
     assert _row("a.b=1 in to 2 in in 5", wrong) == {"field": "a.b", "low": "1 in", "high": "2 in", "levels": 5}
+
+
+def test_designs_that_are_not_alike_do_not_look_so_and_what_is_hardly_better_is_told(capsys):
+    from keyaction.sim.commands.search_tables import show
+    from keyaction.sim.files.labelled import Result, Variable
+
+    forces, rates = np.array([1.7464, 1.7486, 2.0]), np.array([8.0, 9.1, 9.9])
+    arrays = {
+        "design": Variable(("design",), np.arange(3)),
+        "generation": Variable(("design",), np.ones(3, dtype=int)),
+        "front": Variable(("design",), np.ones(3, dtype=int)),
+        "short": Variable(("design",), np.zeros(3)),
+        "offered": Variable(("offered",), np.arange(3)),
+        "compromise": Variable(("offered",), np.array([0, 1, 0])),
+        "confirmed_aim_pluck_force": Variable(("offered",), forces, "N"),
+        "confirmed_aim_repetition_rate": Variable(("offered",), rates, "Hz"),
+    }
+    plain = {
+        "aims": [["pluck_force", False, "N", "pluck force"], ["repetition_rate", True, "Hz", "repetition rate"]],
+        "hardly": {"pluck_force": [1, "less than the 7% that a finger can tell"]},
+        **{name: {} for name in ("drawn", "reasons", "refused", "apart")},
+        **{name: [] for name in ("varied", "still", "shortfalls")},
+    }
+    about = {name: json.dumps(value) for name, value in plain.items()}
+    show(out(), Result(arrays, {**about, "whole": "false", "cut": "true", "seed": "1"}), "trade")
+    told = " ".join(capsys.readouterr().out.split())
+    assert "0 178.1 gf 8 Hz" in told and "1* 178.3 gf 9.1 Hz" in told
+    hardly = (
+        "best pluck force, 178.1 gf: design 0, by 0.224 gf before design 1: less than the 7% that a finger can tell;"
+    )
+    assert f"{hardly} it costs 1.9 Hz less repetition rate" in told
+    assert "ended after 1 generation, as asked, before the front stood still" in told
 
 
 def test_help_names_the_quantities_that_there_are():
