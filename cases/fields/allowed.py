@@ -35,7 +35,7 @@ def _within(value: float, low: float, high: float) -> bool:
 def written(field: Field, value: float, system: System = "trade") -> str:
     """An SI value of the field in the reader's unit."""
     if not (field.kind == "quantity" and field.unit):
-        return f"{value:g}"
+        return f"{value:.0f}" if field.kind == "count" else f"{value:g}"
     return maths.written(value, lambda one: format_value(one, field.unit, system, kind=field.written or None))
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -290,8 +290,10 @@ class _Figures:
         found: list[Figure] = []
         for text in texts:
             one = self._aim(text)
-            if one is not None and any(_plain(one) == _plain(other) for other in found):
-                self.place.defect("aims", "named twice", text)
+            if one is not None and any(
+                replace(one, told="", more=other.more) == replace(other, told="") for other in found
+            ):
+                self.place.defect("aims", "named twice; less or more of it can be wanted, not both", text)
             elif one is not None:
                 found.append(one)
         if not texts:
@@ -310,7 +312,7 @@ class _Figures:
             return None
         sense = found["sense"]
         if sense is not None and sense not in _SENSES:
-            self.place.defect("aims", f"'{sense}' is not a sense{hint(sense, _SENSES)}; min or max", text)
+            self.place.defect("aims", f"'{sense}' is not a sense; min or max", text)
         return self._figure("aims", text, found["name"], found["where"], {"min": False, "max": True}.get(sense or ""))
 
     def limits(self, texts: Sequence[str], usual: Sequence[str]) -> tuple[Limit, ...]:
@@ -342,7 +344,7 @@ class _Figures:
 
     def _figure(self, key: str, text: str, name: str, where: str | None, more: bool | None) -> Figure | None:
         if name not in self.known:
-            self.place.defect(key, f"unknown figure '{name}'{hint(name, self.known) or _names(self.known)}", text)
+            self.place.defect(key, f"unknown figure '{name}'{_meant(name, self.known)}", text)
             return None
         note, known = None, self.known[name]
         if where and where not in (MEAN, "worst"):
@@ -367,5 +369,10 @@ def _at(where: str | None) -> str:
     return f"@{where}" if where and where != "worst" else ""
 
 
-def _names(known: Mapping[str, Known]) -> str:
-    return f"; known: {', '.join(known)}"
+def _meant(name: str, known: Mapping[str, Known]) -> str:
+    """Names that hold what was written, else the nearest, else all."""
+    words = re.split(r"[\s_-]+", name.lower())
+    holding = [one for one in known if all(word in one.lower() for word in words)]
+    if holding:
+        return f"; did you mean {' or '.join(map(repr, holding))}?"
+    return hint(name, known) or f"; known: {', '.join(known)}"

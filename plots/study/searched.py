@@ -136,8 +136,8 @@ def _ends(values: Floats) -> tuple[float, float]:
 
 
 def _numbers(axes: Axes, result: Result, offered: Sequence[Floats], better: Sequence[int]) -> None:
-    """Numbers of the offered designs on the better side; of those that would overlap the compromise's stays."""
-    chosen = int(np.argmax(result["compromise"]))
+    """Numbers of the offered designs on the better side; of those that would overlap the compromise's stays, if any."""
+    chosen = int(np.argmax(result["compromise"])) if np.any(result["compromise"]) else -1
     several = len(offered[0]) > 1
     order = sorted(range(len(offered[0])), key=lambda i: (i != chosen, i))
     named = (

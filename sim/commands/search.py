@@ -7,7 +7,10 @@ import json
 import math
 from collections.abc import Iterator
 from contextlib import contextmanager
+from shlex import quote
 from typing import Any
+
+import numpy as np
 
 from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.code.no_gpu import NoGpu
@@ -67,7 +70,9 @@ def _finished(found: Searched, options: argparse.Namespace) -> int:
     show(out(), found.result, options.units)
     if options.out is not None and found.offers.kept:
         out().print(f"\n{options.out}: results.h5, {TABLE}, {PICTURE}", markup=False, soft_wrap=True)
-        told = f"one of them as a case: keyaction search show {options.out} --case compromise --out FILE"
+        kept = found.offers.kept
+        which = "compromise" if np.any(found.result["compromise"]) else str(kept[0].design)
+        told = f"one of them as a case: keyaction search show {quote(str(options.out))} --case {which} --out FILE"
         out().print(told, markup=False, soft_wrap=True)
     return status
 

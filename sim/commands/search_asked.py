@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import argparse
+import math
 import re
 from collections.abc import Mapping
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -17,8 +19,10 @@ from keyaction.sim.search.load import load_search
 
 _OPTIONS = Path("options")
 """What defects of a search are said to be in that no file says."""
-_SPAN = re.compile(r"(?P<low>.+?)\s+to\s+(?P<high>.+?)(?:\s+in\s+(?P<levels>\d+))?")
+_SPAN = re.compile(r"(?P<low>.+?)\s+to\s+(?P<high>.+?)(?:\s+in\s+(?P<levels>[+-]?[\d.][^\s]*))?")
 _TIMES = re.compile(r"[x×]\s*(\d*\.?\d+)")
+_LIKE_TIMES = re.compile(r"[x×]\s*[-+.\d].*")
+_FACTORS = "factors are above zero: write FIELD=x0.8 to x1.3, or some that are evenly spaced, FIELD=x0.8, x1, x1.2"
 _EXAMPLE = "write FIELD=LOW to HIGH, FIELD=x0.8 to x1.3 or FIELD=VALUE,VALUE, e.g. --vary 'roller.width=18 mm to 30 mm'"
 _NUMBER = re.compile(r"[+-]?\d*\.?\d+(?:[eE][+-]?\d+)?")
 
@@ -68,6 +72,9 @@ def _wrong(options: argparse.Namespace) -> list[Defect]:
             found.append(Defect(_OPTIONS.name, "", f"--{name}", str(value), f"must be {meaning}"))
     if options.resume and options.out is None:
         found.append(Defect(_OPTIONS.name, "", "--resume", "", "goes with --out, the folder that was begun"))
+    if options.limits is not None and not any(map(_words, options.limits)):
+        told = "none given; leave it out for the usual ones, or write 'none'"
+        found.append(Defect(_OPTIONS.name, "", "--limits", ", ".join(options.limits), told))
     if options.division and len(options.division) > 1:
         found.append(Defect(_OPTIONS.name, "", "--division", ",".join(options.division), "one division is searched"))
     return found
@@ -77,24 +84,44 @@ def _row(text: str, wrong: list[Defect]) -> dict[str, Any] | None:
     """A [[vary]] table that an option says."""
     fields, equals, span = (side.strip() for side in text.partition("="))
     names = [name.strip() for name in fields.split("+")]
-    if not (equals and span and all(names)):
-        wrong.append(Defect(_OPTIONS.name, "", "--vary", text, _EXAMPLE))
-        return None
     where: dict[str, Any] = {"fields": names, "name": " and ".join(names)} if len(names) > 1 else {"field": names[0]}
+    if not (equals and span and all(names)):
+        made: dict[str, Any] | str = _EXAMPLE
+    else:
+        made = "a field is named twice" if len(set(names)) < len(names) else _span(span)
+    if isinstance(made, str):
+        wrong.append(Defect(_OPTIONS.name, "", "--vary", text, made))
+        return None
+    return {**where, **made}
+
+
+def _span(span: str) -> dict[str, Any] | str:
+    """A span as the keys of a [[vary]] table, or what is wrong with it."""
     found = _SPAN.fullmatch(span)
     if found is None:
-        if " to " in f" {span} " or not all(value.strip() for value in span.split(",")):
-            wrong.append(Defect(_OPTIONS.name, "", "--vary", text, _EXAMPLE))
-            return None
-        return {**where, "values": [_typed(value.strip()) for value in span.split(",")]}
-    levels = {"levels": int(found["levels"])} if found["levels"] else {}
-    if low := _TIMES.fullmatch(found["low"].strip()):
-        high = _TIMES.fullmatch(found["high"].strip()) or re.fullmatch(r"(\d*\.?\d+)", found["high"].strip())
-        if high is None:
-            wrong.append(Defect(_OPTIONS.name, "", "--vary", text, _EXAMPLE))
-            return None
-        return {**where, "scale": [float(low[1]), float(high[1])], **levels}
-    return {**where, "low": _typed(found["low"].strip()), "high": _typed(found["high"].strip()), **levels}
+        values = [value.strip() for value in span.split(",")]
+        if " to " in f" {span} " or not all(values):
+            return _EXAMPLE
+        return _factors(values) if any(map(_LIKE_TIMES.fullmatch, values)) else {"values": [*map(_typed, values)]}
+    steps, low, high = found["levels"], found["low"].strip(), found["high"].strip()
+    if steps and not steps.isdecimal():
+        return f"'in {steps}': a whole number of steps is needed, as in FIELD=18 mm to 30 mm in 13"
+    levels = {"levels": int(steps)} if steps else {}
+    if not _LIKE_TIMES.fullmatch(low):
+        return {"low": _typed(low), "high": _typed(high), **levels}
+    least, most = _TIMES.fullmatch(low), _TIMES.fullmatch(high) or re.fullmatch(r"(\d*\.?\d+)", high)
+    return {"scale": [float(least[1]), float(most[1])], **levels} if least and most else _FACTORS
+
+
+def _factors(values: list[str]) -> dict[str, Any] | str:
+    """Single factors as the steps of a range."""
+    found = [one for value in values if (one := _TIMES.fullmatch(value))]
+    numbers = sorted(float(one[1]) for one in found)
+    if len(numbers) < len(values) or len(numbers) < 2:
+        return _FACTORS
+    step = (numbers[-1] - numbers[0]) / (len(numbers) - 1)
+    even = all(math.isclose(b - a, step, rel_tol=1e-6) for a, b in pairwise(numbers))
+    return {"scale": [numbers[0], numbers[-1]], "levels": len(numbers)} if even and step > 0.0 else _FACTORS
 
 
 def _typed(text: str) -> str | float | bool:

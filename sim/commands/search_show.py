@@ -11,6 +11,7 @@ from keyaction.sim.commands.search import PICTURE
 from keyaction.sim.commands.search_tables import Front, show
 from keyaction.sim.commands.sheet_tables import paragraph
 from keyaction.sim.files.begun import read_manifest
+from keyaction.sim.files.folders import refuse_unusable
 from keyaction.sim.files.hdf5 import load
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.files.problem import Unreadable
@@ -20,6 +21,8 @@ from keyaction.sim.search.written import write_design
 
 def act(options: argparse.Namespace) -> int:
     """Carry the command out."""
+    if options.plots:
+        refuse_unusable(options.plots, "--plots")
     result = _result(options)
     if options.case is None:
         if options.out is not None:
@@ -52,10 +55,11 @@ def _result(options: argparse.Namespace) -> Result:
     try:
         found = load(path)
     except Unreadable as problem:
-        told = f"{str(problem).split(';')[0]}; give the command of the search again with --resume"
+        told = f"{str(problem).split(';')[0]}; delete it, then give the command of the search again with --resume"
         raise Unreadable(told) from problem
     if not isinstance(found, Result) or "aims" not in found.about:
-        raise Unreadable(f"{path}: is not the result of a search")
+        told = "is not the result of a search; move it away, then give the command of the search again with --resume"
+        raise Unreadable(f"{path}: {told}")
     return found
 
 
@@ -67,9 +71,12 @@ def _write(result: Result, options: argparse.Namespace) -> str:
     if not front.designs:
         return f"--case {options.case}: this search offers no design"
     numbers = [str(design) for design in front.designs]
-    wanted = numbers[front.compromise] if options.case == "compromise" else options.case
+    if options.case == "compromise" and front.compromise is None:
+        return f"--case compromise: none of these is one; name one of them: {', '.join(numbers)}"
+    wanted = options.case if front.compromise is None or options.case != "compromise" else numbers[front.compromise]
     if wanted not in numbers:
-        return f"--case {options.case}: is not offered; offered: {', '.join(numbers)}, or compromise"
+        more = "" if front.compromise is None else ", or compromise"
+        return f"--case {options.case}: is not offered; offered: {', '.join(numbers)}{more}"
     text = str(result["case_of_offered"][numbers.index(wanted)])
     made = write_design(options.out, text, json.loads(result.about["case_files"]), options.force)
     out().print(f"design {wanted} as a case: {', '.join(map(str, made))}", markup=False, soft_wrap=True)

@@ -27,6 +27,8 @@ from keyaction.sim.tables.sheet import Column, Sheet
 
 Floats = NDArray[np.float64]
 _REASONS = 4
+_DIGITS = 3
+"""Of figures; one more where designs would look alike that are not."""
 
 
 @dataclass(frozen=True)
@@ -38,11 +40,11 @@ class Aim:
     unit: str
     label: str
 
-    def written(self, value: float, units: System) -> str:
+    def written(self, value: float, units: System, digits: int = _DIGITS) -> str:
         """A value for people."""
         if self.told.partition("@")[0] == "evenness":
-            return format_value(100.0 * value, "1") + " %"
-        return format_value(value, self.unit or "1", units)
+            return format_value(100.0 * value, "1", digits=digits) + " %"
+        return format_value(value, self.unit or "1", units, digits)
 
 
 @dataclass(frozen=True)
@@ -68,9 +70,21 @@ class Front:
         return np.column_stack([self.result[name] for name in names]) if self.designs else np.empty((0, len(names)))
 
     @cached_property
-    def compromise(self) -> int:
-        """Which of them gives up least of any aim."""
-        return int(np.argmax(self.result["compromise"]))
+    def compromise(self) -> int | None:
+        """Which of them gives up least of any aim; None where each gives up all of one."""
+        marks = self.result["compromise"]
+        return int(np.argmax(marks)) if np.any(marks) else None
+
+    def written(self, k: int, value: float, units: System) -> str:
+        """A value of an aim, with a digit more where offered designs would else look alike."""
+        aim = self.aims[k]
+        few, more = ({aim.written(float(v), units, n) for v in self.values[:, k]} for n in (_DIGITS, _DIGITS + 1))
+        return aim.written(value, units, _DIGITS if len(few) == len(more) else _DIGITS + 1)
+
+    def about(self, name: str) -> dict[str, Any]:
+        """What is told by the names of aims or the numbers of designs; nothing where an older file lacks it."""
+        found: dict[str, Any] = json.loads(self.result.about.get(name, "{}"))
+        return found
 
     def best(self, k: int) -> int:
         """Which of them is best in an aim."""
@@ -113,7 +127,7 @@ def _looked(front: Front) -> str:
     on_front = int(np.sum(front.result["front"]))
     whole = about["whole"] == "true"
     how = (
-        f"all {count} designs that there are"
+        (f"all {count} designs that there are" if count > 1 else "the one design that there is")
         if whole
         else f"{count} designs in {int(np.max(front.result['generation']))} generations, seed {about['seed']}"
     )
@@ -121,13 +135,14 @@ def _looked(front: Front) -> str:
     held = int(np.sum(front.result["short"] == 0.0))
     if not held:
         return f"looked at {how}: none keeps every limit"
-    told = f"looked at {how}: {held} keep every limit, {on_front} of them no other beats"
+    told = f"looked at {how}: {held} keep{'s' * (held == 1)} every limit, {on_front} of them no other beats"
     return f"{told}; {offered} played again one by one (SciPy) and offered" if offered else told
 
 
 def _table(front: Front, units: System) -> Table:
     one = len(front.aims) == 1
-    title = "The best design" if one else "The front: designs that no other beats, and the case as it is drawn"
+    beaten = "no other" if front.result.about["whole"] == "true" else "no other of these"
+    title = "The best design" if one else f"The front: designs that {beaten} beats, and the case as it is drawn"
     made = Table(
         title=Text(f"\n{title}", style="italic"),
         title_justify="left",
@@ -147,16 +162,13 @@ def _table(front: Front, units: System) -> Table:
         )
     made.add_column("what varies", ratio=1, overflow="fold")
     for i, design in enumerate(front.designs):
-        figures = [aim.written(float(value), units) for aim, value in zip(front.aims, front.values[i], strict=True)]
+        figures = [front.written(k, float(value), units) for k, value in enumerate(front.values[i])]
         told = ", ".join(f"{name} {value}" for name, value in front.inputs(design, units))
         mark = "*" if i == front.compromise and len(front.designs) > 1 else " "
         made.add_row(f"{design}{mark}", *figures, Text(told))
     if front.drawn:
         values = [math.nan if value == "none" else float(value) for value in front.drawn["aims"]]
-        figures = [
-            aim.written(value, units) if math.isfinite(value) else "-"
-            for aim, value in zip(front.aims, values, strict=True)
-        ]
+        figures = [front.written(k, value, units) if math.isfinite(value) else "-" for k, value in enumerate(values)]
         missed = f"; misses {', '.join(front.drawn['missed'])}" if front.drawn["missed"] else ""
         made.add_row("drawn ", *figures, Text(f"as in the case{missed}"))
     return made
@@ -166,15 +178,25 @@ def _costs(front: Front, units: System) -> list[str]:
     """What each aim costs in the others."""
     if len(front.designs) < 2:
         return []
-    lines = []
+    lines, hardly, alike = [], front.about("hardly"), front.about("alike")
     for k, aim in enumerate(front.aims):
-        i = front.best(k)
+        i, own = front.best(k), front.values[:, k]
+        told = f"best {aim.label}, {front.written(k, float(own[i]), units)}: design {front.designs[i]}"
+        if aim.told in alike:
+            reach = aim.written(float(np.ptp(own)), units)
+            told += f"; all that is offered is alike in this, within {reach}: {alike[aim.told]}"
+        elif aim.told in hardly:
+            second, why = hardly[aim.told]
+            by = aim.written(abs(float(own[i] - own[front.designs.index(second)])), units)
+            told += f", by {by} before design {second}: {why}"
         given = _given_up(front, i, units)
-        best = f"best {aim.label}, {aim.written(float(front.values[i, k]), units)}: design {front.designs[i]}"
-        lines.append(f"{best}; it costs {given}" if given else best)
-    i = front.compromise
-    given = _given_up(front, i, units)
-    told = f"* compromise: design {front.designs[i]}"
+        lines.append(f"{told}; it costs {given}" if given else told)
+    if front.compromise is None:
+        if len(alike) == len(front.aims):
+            return [*lines, "no compromise: what is offered is alike in every aim"]
+        return [*lines, "no compromise: each design gives up all that another has in some aim; choose by what counts"]
+    given = _given_up(front, front.compromise, units)
+    told = f"* compromise: design {front.designs[front.compromise]}"
     return [*lines, f"{told}; it costs {given}" if given else told]
 
 
@@ -183,7 +205,7 @@ def _given_up(front: Front, i: int, units: System) -> str:
     found = []
     for k, aim in enumerate(front.aims):
         own, best = float(front.values[i, k]), float(front.values[front.best(k), k])
-        if aim.written(own, units) != aim.written(best, units):
+        if front.written(k, own, units) != front.written(k, best, units):
             word = "less" if aim.more else "more"
             found.append(f"{aim.written(abs(own - best), units)} {word} {aim.label} than the best")
     return ", ".join(found)
@@ -198,9 +220,10 @@ def _nothing(front: Front, units: System) -> list[str]:
         return ["nothing is offered: played again, no design of the front holds and is better than the case as drawn"]
     count = len(front.result["design"])
     for one in told[:-1]:
-        unit = one["unit"] or "1"
+        unit, own = one["unit"] or "1", one.get("in_unit_of_limit", {})
         best, nearest = (
-            "none" if value == "none" else format_value(value, unit, units) for value in (one["best"], one["nearest"])
+            own.get(name) or ("none" if one[name] == "none" else format_value(one[name], unit, units))
+            for name in ("best", "nearest")
         )
         if one["met"] == 0:
             lines.append(f"no design has {one['limit']}: the best of {count} has {best}")
@@ -227,11 +250,26 @@ def _remarks(front: Front) -> list[str]:
         "figures above are those of its case"
         for design, told in json.loads(about["apart"]).items()
     ]
+    lines += [
+        f"design {design}: played again it differs from what was looked at ({told}), in no aim, and keeps its limits"
+        for design, told in front.about("differs").items()
+    ]
+    lines += [
+        f"design {design}, a warning of its case: {one.removeprefix('[[train]] ')}"
+        for design, told in front.about("warned").items()
+        for one in told
+    ]
+    if about.get("cut") == "true":
+        count = int(np.max(front.result["generation"]))
+        lines.append(
+            f"ended after {count} generation{'s' * (count > 1)}, as asked, before the front stood still: more "
+            "(--generations, with --resume) may find better designs"
+        )
     reasons = json.loads(about["reasons"])
     for reason, count in list(reasons.items())[:_REASONS]:
-        lines.append(f"not offered: {count} times {reason}")
+        lines.append(f"not offered: {count} design{'s' * (count > 1)}: {reason}")
     if len(reasons) > _REASONS:
-        lines.append(f"and {sum(list(reasons.values())[_REASONS:])} times other reasons")
+        lines.append(f"and {sum(list(reasons.values())[_REASONS:])} for other reasons")
     for design, why in list(json.loads(about["refused"]).items())[:_REASONS]:
         lines.append(f"not offered: design {design}: {why}")
     return lines

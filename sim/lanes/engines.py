@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from functools import lru_cache
+from threading import Lock
 from typing import Any, Protocol
 
 import numpy as np
@@ -354,12 +355,18 @@ def _passing(rows: LaneRows) -> list[int]:
 
 def c_text(rows: LaneRows, known: Mapping[int, float], motion: str) -> str:
     """The C text of a motion."""
-    return _written(rows.source, rows.real, tuple(known.items()), motion)
+    with _ONE_AT_A_TIME:
+        return _written(rows.source, rows.real, tuple(known.items()), motion)
 
 
 def constants_text(rows: LaneRows) -> str:
     """The C text of the constants, in double precision."""
-    return _written(rows.source, "float64", (), "constants")
+    with _ONE_AT_A_TIME:
+        return _written(rows.source, "float64", (), "constants")
+
+
+_ONE_AT_A_TIME = Lock()
+"""Python's own parser may break off when two threads parse at a time (3.11: a recursion depth that does not match)."""
 
 
 @lru_cache(maxsize=256)

@@ -20,11 +20,15 @@ Look = Callable[[int, Floats], tuple[Floats, Floats]]
 
 @dataclass(frozen=True)
 class Turn:
-    """One generation: its number from 0, the costs of the front so far (f, aims), and whether the search is over."""
+    """One generation: its number from 0, the costs of the front so far (f, aims), and whether the search is over.
+
+    `cut` says whether it is so for its number of generations alone, while the front may still move.
+    """
 
     number: int
     front: Floats
     over: bool
+    cut: bool = False
 
 
 def drive(by: Proposer, look: Look, most: int) -> Iterator[Turn]:
@@ -40,9 +44,10 @@ def drive(by: Proposer, look: Look, most: int) -> Iterator[Turn]:
         front = front or Front(["min"] * costs.shape[1])
         front.add(number * len(rows), np.where((short > 0.0)[:, None], np.nan, costs))
         fronts.append(front.values)
-        over = not isinstance(by, Everything) and stands_still(fronts)
-        yield Turn(number, front.values, over or number == most - 1)
-        if over:
+        whole, last = isinstance(by, Everything), number == most - 1
+        still = not whole and stands_still(fronts)
+        yield Turn(number, front.values, still or last, last and not still and not whole)
+        if still:
             return
 
 

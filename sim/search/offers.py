@@ -8,8 +8,10 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from keyaction.cases.action.case import Case
+from keyaction.cases.action.remarks import odd
 from keyaction.cases.action.trains import sound_trains
-from keyaction.cases.study.search import Search
+from keyaction.cases.fields.compass import Compass
+from keyaction.cases.study.search import EVENNESS, Search
 from keyaction.cases.text.defects import CaseProblem
 from keyaction.models.train.train import TrainProblem
 from keyaction.sim.analysis.pareto import pareto_front
@@ -24,6 +26,7 @@ from keyaction.sim.processes.tasks import in_processes
 from keyaction.sim.run.note import NoteResult
 from keyaction.sim.run.task import Task, given_up, task_of, work
 from keyaction.sim.run.wanted import Wanted
+from keyaction.sim.search.compromise import spread
 from keyaction.sim.search.optimiser import Floats
 from keyaction.sim.search.scores import OK, Looked, Scores, beyond, quantities_of, score
 from keyaction.sim.search.written import design_text, read_again
@@ -56,12 +59,18 @@ class Offer:
         Its figures as `keyaction run` gives them of that file.
     apart : str
         Which of them are other than what was looked at, by more than a check allows, as a layout follows what varies.
+    differs : str
+        Which of them are so though nothing but limits is set to them, all of which are kept.
+    warned : tuple of str
+        What its case is warned of, and the case as it is drawn is not.
     """
 
     design: int
     text: str
     looked: Looked
     apart: str = ""
+    differs: str = ""
+    warned: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -82,26 +91,6 @@ def front_of(search: Search, scores: Scores) -> np.ndarray:
     rows = pareto_front(costs, ["max" if one.more else "min" for one in search.aims])
     _, first = np.unique(costs[rows], axis=0, return_index=True)
     return np.asarray(rows[np.sort(first)])
-
-
-def spread(costs: Floats, most: int) -> list[int]:
-    """Rows of a front that stand far apart: the ends, then again and again the one furthest from those taken."""
-    if len(costs) <= most:
-        return list(range(len(costs)))
-    reach = np.ptp(costs, axis=0)
-    placed = (costs - costs.min(axis=0)) / np.where(reach > 0.0, reach, 1.0)
-    taken = list(dict.fromkeys(int(i) for i in [*np.argmin(placed, axis=0), compromise(costs)]))[:most]
-    while len(taken) < most:
-        apart = np.min(np.linalg.norm(placed[:, None] - placed[None, taken], axis=2), axis=1)
-        taken.append(int(np.argmax(apart)))
-    return sorted(taken)
-
-
-def compromise(costs: Floats) -> int:
-    """The row whose worst aim gives up least of the way between the best and the worst of the front."""
-    reach = np.ptp(costs, axis=0)
-    placed = (costs - costs.min(axis=0)) / np.where(reach > 0.0, reach, 1.0)
-    return int(np.lexsort((placed.sum(axis=1), placed.max(axis=1)))[0])
 
 
 def offers(
@@ -173,15 +162,15 @@ def _fails(search: Search, again: Looked) -> str:
     return ""
 
 
-def _apart(search: Search, before: Looked, again: Looked) -> str:
-    """By how much figures are others than those before, where that is more than a check allows."""
-    found = []
+def _apart(search: Search, before: Looked, again: Looked) -> dict[str, str]:
+    """By how much quantities are others than those before, where that is more than a check allows."""
+    found = {}
     for k, name in enumerate(quantities_of(search)):
         pairs = zip(before.values[0, :, k], again.values[0, :, k], strict=True)
         most = max(QUANTITIES[name].resolution.difference(float(one), float(other)) for one, other in pairs)
         if not most <= ALLOWED:
-            found.append(f"{QUANTITIES[name].label} by {most:.1%}")
-    return ", ".join(found)
+            found[name] = f"{QUANTITIES[name].label} by {most:.2%}" if np.isfinite(most) else QUANTITIES[name].label
+    return found
 
 
 # -- played again ------------------------------------------------------------------------------------------
@@ -223,9 +212,27 @@ def _offer(
     text, case = made
     laid = case.layout is not None and design != DRAWN
     doubt = _apart(search, _in_lanes(search, case, before, jobs) if laid else before, looked)
-    if doubt and design != DRAWN and looked.status[0].tolist() == [OK] * len(search.notes):
-        return f"in doubt: played again one by one it differs ({doubt})"
-    return Offer(design, text, looked, _apart(search, before, looked) if laid else "")
+    wanted = {"pluck_force" if one.name == EVENNESS else one.name for one in search.aims}
+    aims = ", ".join(text for name, text in doubt.items() if name in wanted)
+    if aims and design != DRAWN and looked.status[0].tolist() == [OK] * len(search.notes):
+        return f"in doubt: played again one by one it differs by more than {ALLOWED:.1%} in an aim ({aims})"
+    apart = ", ".join(_apart(search, before, looked).values()) if laid else ""
+    return Offer(design, text, looked, apart, ", ".join(doubt.values()), _warned(search, case))
+
+
+def _warned(search: Search, case: Case) -> tuple[str, ...]:
+    """What a case and its notes are warned of, beside what is so of the case as it is drawn."""
+    try:
+        before = _warnings(search.case, search.notes)
+    except TrainProblem:  # as it is drawn it cannot be built
+        before = [*search.case.warnings]
+    return tuple(one.removeprefix(f"{case.path.name}: ") for one in _warnings(case, search.notes) if one not in before)
+
+
+def _warnings(case: Case, notes: Sequence[int]) -> list[str]:
+    trains = sound_trains(case, notes)
+    compass = Compass(case.compass, case.naming)
+    return [*case.warnings, *odd(case.path.name, compass, {note: trains[note].warnings for note in notes})]
 
 
 def _in_lanes(search: Search, case: Case, before: Looked, jobs: int) -> Looked:

@@ -3,25 +3,30 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
-from keyaction.cases.study.search import COST, Search
+from keyaction.cases.study.search import COST, Limit, Search
 from keyaction.models.notes import note_name
+from keyaction.models.units.quantity import UnitProblem, parse_quantity
 from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.registry import Resolution
 from keyaction.sim.files.hdf5 import save
 from keyaction.sim.files.labelled import Result, Variable
+from keyaction.sim.search.compromise import ALIKE, FELT, compromise, counting, told_apart
 from keyaction.sim.search.looking import Seen
-from keyaction.sim.search.offers import Offers, compromise, front_of
+from keyaction.sim.search.offers import Offers, front_of
 from keyaction.sim.search.scores import Looked, Scores, beyond, quantities_of, reasons, score
 from keyaction.sim.search.told import asked, label_of
 from keyaction.sim.sweep.designs import words
 
 AIM, CONFIRMED, INPUT = "aim_", "confirmed_", "input_"
 """How the names begin of what is wanted of every design, of figures of the offered ones played again, of inputs."""
+_NUMBER = re.compile(r"^\s*[+−-]?[\d./\s]*(?:[eE][+-]?\d+)?")
 _STILL = 1e-3
 """Share of itself by which a figure that depends on what varies moves at least."""
 
@@ -98,12 +103,11 @@ def _offered(search: Search, found: Offers) -> dict[str, Variable]:
         return arrays
     looked = Looked.joined([one.looked for one in kept])
     scores = score(search, looked)
-    arrays["compromise"] = Variable(
-        ("offered",),
-        (np.arange(len(kept)) == compromise(scores.costs(search.aims))).astype(np.int64),
-        "",
-        "the design whose worst aim gives up least",
-    )
+    chosen = compromise(scores.costs(search.aims), counting(search.aims, scores.aims))
+    marks = np.zeros(len(kept), dtype=np.int64)
+    if chosen is not None:
+        marks[chosen] = 1
+    arrays["compromise"] = Variable(("offered",), marks, "", "the design whose worst aim gives up least; none may be")
     for k, name in enumerate(quantities_of(search)):
         made = Variable(("offered", "note"), looked.values[:, :, k], QUANTITIES[name].unit, QUANTITIES[name].label)
         arrays[f"{CONFIRMED}{name}"] = made
@@ -128,6 +132,10 @@ def _told(search: Search, looked: Looked, scores: Scores, found: Offers) -> dict
         ),
         "varied": json.dumps([[one.name, one.unit, one.factor, one.chosen] for one in search.inputs]),
         "reasons": json.dumps(reasons(looked, names)),
+        "alike": json.dumps(_alike(search, found)),
+        "hardly": json.dumps(_hardly(search, found)),
+        "warned": json.dumps({str(one.design): one.warned for one in found.kept if one.warned}),
+        "differs": json.dumps({str(one.design): one.differs for one in found.kept if one.differs}),
         "apart": json.dumps({str(one.design): one.apart for one in found.kept if one.apart}),
         "refused": json.dumps({str(design): why for design, why in found.refused.items()}),
         "shortfalls": json.dumps(_shortfalls(search, scores) if np.any(sound) else []),
@@ -145,6 +153,26 @@ def _still(search: Search, scores: Scores) -> list[str]:
     return found
 
 
+def _alike(search: Search, found: Offers) -> dict[str, str]:
+    """Aims in which all that is offered is alike, and why."""
+    if len(found.kept) < 2:
+        return {}
+    counts = counting(search.aims, score(search, Looked.joined([one.looked for one in found.kept])).aims)
+    return {one.told: ALIKE[one.name in FELT] for one, counted in zip(search.aims, counts, strict=True) if not counted}
+
+
+def _hardly(search: Search, found: Offers) -> dict[str, list[str | int]]:
+    """Aims of which the best that is offered is hardly better than the next: which design that is, and why."""
+    if len(found.kept) < 2:
+        return {}
+    scores, told = score(search, Looked.joined([one.looked for one in found.kept])), dict[str, list[str | int]]()
+    for k, one in enumerate(search.aims):
+        best, second = np.argsort(scores.costs(search.aims)[:, k], kind="stable")[:2]
+        if not told_apart(one.name, *scores.aims[[best, second], k].tolist()):
+            told[one.told] = [found.kept[second].design, ALIKE[one.name in FELT]]
+    return told
+
+
 def _drawn(search: Search, found: Offers) -> dict[str, object]:
     """What the case as it is drawn gives of the aims, and which limits it misses; nothing where it cannot be played."""
     if found.drawn is None:
@@ -155,10 +183,10 @@ def _drawn(search: Search, found: Offers) -> dict[str, object]:
     return {"aims": [_plain(float(value)) for value in scores.aims[0]], "missed": missed}
 
 
-def _shortfalls(search: Search, scores: Scores) -> list[dict[str, float | str | int]]:
+def _shortfalls(search: Search, scores: Scores) -> list[dict[str, Any]]:
     """Of each limit how many designs keep it, the best there is, and what the nearest design has."""
     nearest = int(np.argmin(scores.short))
-    found: list[dict[str, float | str | int]] = []
+    found: list[dict[str, Any]] = []
     for k, one in enumerate(search.limits):
         column = scores.limits[:, k]
         there = column[np.isfinite(column)]
@@ -171,9 +199,27 @@ def _shortfalls(search: Search, scores: Scores) -> list[dict[str, float | str | 
                 "best": _plain(best),
                 "nearest": _plain(column[nearest]),
                 "unit": one.figure.unit,
+                "in_unit_of_limit": _in_unit_of(one, {"best": float(best), "nearest": float(column[nearest])}),
             }
         )
     return [*found, {"nearest": nearest}]
+
+
+def _in_unit_of(one: Limit, values: Mapping[str, float]) -> dict[str, str]:
+    """Values as the limit is written, with so many digits that none looks like the limit that it misses."""
+    wanted = one.text.partition("= ")[2]
+    unit = _NUMBER.sub("", wanted).strip()
+    try:
+        zero, single = (parse_quantity(f"{number} {unit}", one.figure.unit or "1") for number in (0, 1))
+    except UnitProblem:
+        return {}
+    shown = {}
+    for name, value in values.items():
+        digits = [f"{(value - zero) / (single - zero):.{count}g}" for count in range(3, 8)]
+        limit = f"{(one.value - zero) / (single - zero):.7g}"
+        number = next((text for text in digits if text != limit), digits[-1])
+        shown[name] = f"{number} {unit}".strip() if np.isfinite(value) else "none"
+    return shown
 
 
 def _plain(value: float) -> float | str:

@@ -18,6 +18,7 @@ from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.files.begun import Refused
 from keyaction.sim.files.folders import refuse_unusable
 from keyaction.sim.files.labelled import Result
+from keyaction.sim.files.taken import RESULT, refuse_taken
 from keyaction.sim.motion.integrate import Tolerances
 from keyaction.sim.processes.count import workers
 from keyaction.sim.run.about import about
@@ -232,13 +233,19 @@ def _search(
         data["made"] = old["made"] if old else data["made"]
         seen = Seen()
         kept = held.begin(data)
+        if len(kept) > _most(search, by):
+            raise Refused(
+                f"{folder}: {len(kept)} generations are kept there, and {_most(search, by)} are asked for, which would "
+                "find less; ask for as many (--generations), or choose another folder"
+            )
+        refuse_taken(folder / RESULTS, RESULT)  # here, and not when all has been played again
         engine = Engine(search, made, prices_of(search), jobs)
-        _turns(search, engine, by, held, data["key"], kept, seen, progress)
+        cut = _turns(search, engine, by, held, data["key"], kept, seen, progress)
         rows, looked = np.concatenate(seen.rows), seen.looked
         drawn = engine.look(np.full((1, len(search.inputs)), np.nan))
         scores = score(search, looked)
         found = offers(search, rows, looked, drawn, jobs, played or _nobody, most)
-        result = result_of(search, seen, looked, scores, found, _texts(search, data, by))
+        result = result_of(search, seen, looked, scores, found, _texts(search, data, by, cut))
         save_search(result, folder / RESULTS)
     return Searched(search, result, found, folder / RESULTS)
 
@@ -264,8 +271,12 @@ def _turns(
     kept: list[tuple[Floats, Looked | None]],
     seen: Seen,
     progress: Progress | None,
-) -> None:
-    """All generations; those that are kept are told to the optimiser as they were found, so it goes on as before."""
+) -> bool:
+    """All generations, and whether they ended before the front stood still.
+
+    Those that are kept are told to the optimiser as they were found, so it goes on as before.
+    """
+    cut = False
     began, taken, most = time.monotonic(), 0, _most(search, by)
 
     def look_at(number: int, rows: Floats) -> tuple[Floats, Floats]:
@@ -287,6 +298,7 @@ def _turns(
         return found.costs(search.aims), found.short
 
     for turn in drive(by, look_at, most):
+        cut = turn.cut
         if progress is None:
             continue
         seconds, fresh = time.monotonic() - began, turn.number + 1 - taken
@@ -297,13 +309,14 @@ def _turns(
         at = tuple(float(s * b) for s, b in zip(signs, best, strict=True))
         left = 0.0 if turn.over else left
         progress(State(turn.number + 1, most, done, before, len(turn.front), at, seconds, left))
+    return cut
 
 
 def _most(search: Search, by: Proposer) -> int:
     return -(-by.count // search.designs) if isinstance(by, Everything) else search.generations
 
 
-def _texts(search: Search, data: Mapping[str, Any], by: Proposer) -> dict[str, str]:
+def _texts(search: Search, data: Mapping[str, Any], by: Proposer, cut: bool) -> dict[str, str]:
     """What travels with the result."""
     return {
         **about(search.case, Tolerances()),
@@ -312,5 +325,6 @@ def _texts(search: Search, data: Mapping[str, Any], by: Proposer) -> dict[str, s
         "optimiser": str(data["optimiser"]),
         "seed": str(search.seed),
         "whole": str(isinstance(by, Everything)).lower(),
+        "cut": str(cut).lower(),
         "made": str(data["made"]),
     }

@@ -15,7 +15,7 @@ _MOST = 8
 def label_of(search: Search, one: Figure) -> str:
     """A figure in words."""
     where = f" at {note_name(one.note, search.case.naming)}" if one.note is not None else ""
-    named = {"evenness": "step of pluck force from note to note", "cost": "price of the rods"}
+    named = {"evenness": "step of pluck force from note to note", "cost": "price of the rods of all notes played"}
     label = QUANTITIES[one.name].label if one.name in QUANTITIES else named.get(one.name, one.name)
     return f"{'mean ' if one.mean else ''}{label}{where}"
 

@@ -7,6 +7,13 @@ from pathlib import Path
 
 from keyaction.sim.commands.options.declare import add_division, add_units, declare
 
+QUANTITIES = (
+    "key_dip, lost_motion, pluck_point, pluck_force, follow_through_force, pluck_ratio, friction_at_key, loop_work, "
+    "stored_energy, opening_time, speech_delay, release_delay, steady_lift, overshoot, bounce, speech_after_release, "
+    "peak_force, pallet_speed, groove_share, repetition_rate, effective_mass, closing_force, wave_time, train_frequency"
+)
+"""Spelled out, so that help loads nothing; a test compares them."""
+
 
 def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     """Declare the command."""
@@ -35,13 +42,15 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         action="append",
         default=[],
         help="what may vary: 'roller.width=18 mm to 30 mm', with 'in 13' at the end in 13 steps; 'x0.8 to x1.3' times "
-        "what the case gives; or values with commas between; FIELD+FIELD together; may be given again",
+        "what the case gives, 'x0.8, x1, x1.2' single ones; or values with commas between; FIELD+FIELD of one kind and "
+        "unit together; may be given again",
     )
     parser.add_argument(
         "--aims",
         metavar="NAMES",
         help="one to three quantities, evenness, cost, or what varies, commas between; NAME:min or NAME:max where "
-        "the usual sense is not wanted, NAME@C2 at one note, NAME@mean (default: pluck_force,repetition_rate)",
+        "the usual sense is not wanted, NAME@C2 at one note, NAME@mean (default: pluck_force,repetition_rate). "
+        f"Quantities: {QUANTITIES}",
     )
     parser.add_argument(
         "--limits",
@@ -50,7 +59,8 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         help="what must hold, such as 'repetition_rate>=8 Hz, pluck_point<=3 mm'; 'none' among them: no usual ones "
         "(usual: closing_force>=0.1 N, release_delay<=0.1 s, repetition_rate>=6 Hz)",
     )
-    parser.add_argument("--price", metavar="MATERIAL=PRICE", help="price a metre of the rods, as for compare, for cost")
+    told = "price a metre of the rods, as for compare, for cost, which is that of all notes played together"
+    parser.add_argument("--price", metavar="MATERIAL=PRICE", help=told)
     parser.add_argument("--generations", type=int, metavar="N", help="generations at most (default: 40)")
     parser.add_argument("--designs", type=int, metavar="N", help="designs of a generation (default: 32)")
     parser.add_argument("--seed", type=int, metavar="N", help="of the random numbers (default: 1)")

@@ -52,6 +52,14 @@ def test_a_panel_for_each_pair_with_all_that_is_offered(aims, panels):
     assert "2 compromise" in [text.get_text() for text in axes.texts]
 
 
+def test_without_a_compromise_no_number_is_called_one():
+    made = made_up(2)
+    made.variables["compromise"].data[:] = 0
+    (axes,) = search_front(made).axes
+    texts = [text.get_text() for text in axes.texts]
+    assert "1" in texts and not any("compromise" in text for text in texts)
+
+
 def test_nothing_offered_is_said_and_files_are_whole(tmp_path):
     figure = search_front(made_up(2, offered=0, drawn=False))
     assert any("No design keeps every limit" in text.get_text() for axes in figure.axes for text in axes.texts)

@@ -40,7 +40,9 @@ def study(tmp_path):
 @pytest.mark.skipif(shutil.which("cc") is None, reason="this machine has no C compiler: no cc is found")
 def test_a_device_finds_the_same_and_its_folder_is_its_own(study, tmp_path, monkeypatch):
     called, real = [], OwnCompiler.call
-    monkeypatch.setattr(OwnCompiler, "call", lambda self, *given: called.append(given[1]) or real(self, *given))
+    monkeypatch.setattr(
+        OwnCompiler, "call", lambda self, *own, **more: called.append(own[1]) or real(self, *own, **more)
+    )
     ours = run_search(study, jobs=1, most=2)
     assert not called
     theirs = run_search(study, tmp_path / "out", jobs=1, most=2, device="cc")

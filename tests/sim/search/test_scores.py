@@ -10,8 +10,9 @@ from small_search import SPRING, data, pin_search
 
 from keyaction.cases.study.search import Figure
 from keyaction.sim.figures.verdict import Fate
+from keyaction.sim.search.compromise import compromise, counting, spread, told_apart
 from keyaction.sim.search.load import load_search
-from keyaction.sim.search.offers import compromise, front_of, spread
+from keyaction.sim.search.offers import front_of
 from keyaction.sim.search.scores import Looked, quantities_of, reasons, score
 
 SOUND = Fate.SPEAKS.value
@@ -83,6 +84,23 @@ def test_a_front_is_offered_from_end_to_end_with_its_compromise():
     assert best in some
     assert max(costs[best]) == min(max(row) for row in costs)  # both reach from 0 to 1
     assert compromise(np.array([[1.0, 5.0]])) == 0
+
+
+def test_where_each_gives_up_all_of_an_aim_none_is_the_compromise():
+    costs = np.array([[1.5, 0.2], [1.7, 0.1]])
+    assert compromise(costs) is None
+    assert compromise(costs, np.array([False, True])) == 1
+    assert compromise(costs, np.array([False, False])) is None
+    assert spread(np.array([[0.0, 1.0], [0.0, 1.0], [1.0, 0.0]]), 2) == [0, 2]
+
+
+def test_an_aim_whose_range_nobody_feels_does_not_count():
+    aims = [Figure(name, False, unit=unit) for name, unit in (("pluck_force", "N"), ("evenness", ""), ("cost", ""))]
+    values = np.array([[1.70, 0.00123, 5.04], [1.50, 0.00142, 3.96]])
+    assert counting(aims, values).tolist() == [True, False, True]
+    assert counting(aims, values * [[1.0, 1.0, 1.0], [1.12, 100.0, 1.27]]).tolist() == [False, True, False]
+    assert not told_apart("pluck_force", 1.069, 1.0) and told_apart("pluck_force", 1.0, 1.071)
+    assert not told_apart("repetition_rate", 8.0, 8.1) and told_apart("repetition_rate", 8.0, 8.2)
 
 
 def test_a_figure_is_named_as_it_was_asked_for():

@@ -97,7 +97,8 @@ def test_the_file_has_all_designs_the_front_and_what_was_confirmed(found):
     assert set(result["offered"]) <= set(np.flatnonzero(result["front"]))
     assert result["aim_pluck_force"].shape == (count,) and result["confirmed_pluck_force"].shape == (2, 1)
     assert result["confirmed_aim_pluck_force"] == pytest.approx(result["aim_pluck_force"][result["offered"]], rel=5e-3)
-    assert np.sum(result["compromise"]) == 1
+    assert not np.any(result["compromise"])  # both ends of the front: each gives up all of an aim
+    assert result.about["cut"] == "true"
     costs = np.column_stack([result["aim_pluck_force"], -result["aim_closing_force"]])
     assert set(np.flatnonzero(result["front"])) <= set(pareto_front(np.round(costs, 3), ["min", "min"]))
     assert result.about["seed"] == "1"
@@ -172,6 +173,7 @@ def test_limits_that_nothing_keeps_are_told_with_the_nearest(tmp_path):
     assert (pluck["met"], closing["met"]) == (0, 3)
     assert pluck["best"] == one.result["aim_pluck_force"].min()
     assert one.result["short"][nearest["nearest"]] == one.result["short"].min() > 0.0
+    assert pluck["in_unit_of_limit"]["best"].endswith(" mN") and closing["in_unit_of_limit"]["best"].endswith(" N")
 
 
 def test_an_aim_that_nothing_moves_is_told_and_one_aim_has_one_best(tmp_path):
@@ -198,8 +200,30 @@ def test_what_differs_when_it_is_played_again_is_in_doubt_and_not_offered(tmp_pa
     looked, drawn = engine.look(rows), engine.look(np.array([[np.nan]]))
     wrong = replace(looked, values=looked.values * 1.01)  # twice what a check allows
     told = offers(search, rows, wrong, drawn, 1, lambda *_: None)
-    assert not told.kept and "in doubt: played again one by one it differs (pluck force by 1.0%)" in told.refused[0]
+    assert not told.kept and "it differs by more than 0.5% in an aim (pluck force by 1.00%)" in told.refused[0]
     assert [one.design for one in offers(search, rows, looked, drawn, 1, lambda *_: None).kept] == [0]
+
+
+def test_what_differs_in_a_limit_alone_is_offered_with_a_remark(tmp_path):
+    limits = ["none", "release_delay <= 1 s"]
+    search, recipe = short_search(tmp_path, {**TIMES, "levels": 2}, aims=["pluck_force"], limits=limits)
+    rows, engine = np.array([[0.0]]), Engine(search, recipe, jobs=1)
+    looked, drawn = engine.look(rows), engine.look(np.array([[np.nan]]))
+    values = looked.values.copy()
+    values[:, :, 1] *= 1.01  # twice what a check allows
+    (one,) = offers(search, rows, replace(looked, values=values), drawn, 1, lambda *_: None).kept
+    assert one.differs == "release delay by 1.00%"
+    (one,) = offers(search, rows, looked, drawn, 1, lambda *_: None).kept
+    assert one.differs == "" and one.warned == ()
+
+
+def test_fewer_generations_than_are_kept_are_refused_and_an_old_file_is_left(found):
+    folder, *_ = found
+    before = {path: path.read_bytes() for path in (folder / "out").iterdir()}
+    search, _ = short_search(folder, generations=2)
+    with pytest.raises(Refused, match="3 generations are kept there, and 2 are asked for"):
+        run_search(search, folder / "out", jobs=1, resume=True)
+    assert {path: path.read_bytes() for path in (folder / "out").iterdir()} == before
 
 
 def test_the_price_of_the_rods_is_length_times_price():
