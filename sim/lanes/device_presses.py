@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import lru_cache
+from threading import Lock
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,6 +25,8 @@ from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.statics.press_text import DONE, WIDE
 from keyaction.sim.statics.pressed_rows import Found, Read, pressed_rows
 
+_ONE_AT_A_TIME = Lock()
+"""Presses fill a GPU, and take as much of its memory as is free."""
 STANDING = ("slow press", "train")
 """Sources of quantities that presses tell."""
 
@@ -79,7 +82,8 @@ class PressedTogether:
         given = reader.given(np.full(len(designs), np.nan))  # the travel at rest is found on the way
         read = Read(reader.columns.tolist(), given, reader.width)
         states = self._rest.states
-        return pressed_rows(designs.structure, designs.parameters, states, strokes, machine, read)
+        with _ONE_AT_A_TIME:
+            return pressed_rows(designs.structure, designs.parameters, states, strokes, machine, read)
 
     def _take(self, found: Found, jobs: int) -> None:
         """Figures and verdicts of all, those that were not followed among them for now."""

@@ -14,7 +14,7 @@ from keyaction.sim.processes.tasks import TWICE, in_processes
 from keyaction.sim.sweep.at_once import BLOCKS, AtOnce, played_at_once
 from keyaction.sim.sweep.blocks import Block, BlockResult, Task, compute, compute_packed, lost_block, packed
 from keyaction.sim.sweep.designs import Recipe
-from keyaction.sim.sweep.questions import Answer, Question, answered
+from keyaction.sim.sweep.questions import Answer, Question, answered, nothing
 
 Given = TypeVar("Given")
 Made = TypeVar("Made")
@@ -105,19 +105,14 @@ class _Pipe:
 
     def __init__(self, recipe: Recipe, groups: Iterator[list[Task]]) -> None:
         self._recipe, self._groups = recipe, groups
-        self._open: dict[int, tuple[AtOnce, int]] = {}
+        self._open: dict[int, tuple[AtOnce | list[BlockResult], int]] = {}
         self._done: list[list[BlockResult]] = []
 
     def questions(self) -> Iterator[Question]:
         """What SciPy is asked; the next group is played when nothing is left to ask about the last."""
         for number, played in enumerate(_ahead(self._play, enumerate(self._groups), PLAYERS)):
-            if not isinstance(played, AtOnce):
-                self._done.append(played)
-                continue
-            asked = list(played.questions())
-            if not asked:
-                self._done.append(played.results())
-                continue
+            asked = list(played.questions()) if isinstance(played, AtOnce) else []
+            asked = asked or [nothing(number, self._recipe.strokes)]
             self._open[number] = played, len(asked)
             yield from asked
 
@@ -129,11 +124,12 @@ class _Pipe:
         """Take over an answer."""
         number = answer.question.group
         played, left = self._open.pop(number)
-        played.take(answer)
+        if isinstance(played, AtOnce) and answer.question.place >= 0:
+            played.take(answer)
         if left > 1:
             self._open[number] = played, left - 1
         else:
-            self._done.append(played.results())
+            self._done.append(played.results() if isinstance(played, AtOnce) else played)
 
     def ready(self) -> Iterator[list[BlockResult]]:
         """Groups that are done."""

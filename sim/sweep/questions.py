@@ -30,7 +30,8 @@ class Question:
     Attributes
     ----------
     group, place : int
-        Number of the blocks that were played together, and of the train among theirs.
+        Number of the blocks that were played together, and of the train among theirs; without one (-1) nothing is
+        asked, and the blocks wait for no more than their turn.
     row : (inputs,) array
         Of the plan.
     number, note : int
@@ -50,6 +51,11 @@ class Question:
     strokes: Strokes
     asked: Asked | None
     rest: Floats
+
+
+def nothing(group: int, strokes: Strokes) -> Question:
+    """What is asked where nothing is to be asked: so results come as they are made."""
+    return Question(group, -1, np.empty(0), -1, -1, strokes, None, np.empty(0))
 
 
 @dataclass(frozen=True)
@@ -72,6 +78,8 @@ def answered(recipe: bytes, question: Question) -> Answer:
 
 def answer(recipe: Recipe, question: Question) -> Answer:
     """Answer a question; what SciPy cannot play has no answer."""
+    if question.place < 0:
+        return Answer(question)
     made = make_train(recipe, question.row, question.number, question.note)
     if not isinstance(made, Train):
         return Answer(question)
