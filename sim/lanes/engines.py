@@ -10,9 +10,10 @@ from typing import Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from keyaction.models.train.structure import Structure
 from keyaction.sim.code.c_text import LANES, CText
 from keyaction.sim.code.cache import say
-from keyaction.sim.code.lane_kernel import LaneKernel, LaneRows
+from keyaction.sim.code.lane_kernel import LaneKernel, LaneRows, load_lanes, load_rows
 from keyaction.sim.code.machines import Machine, gpu, own_compiler
 from keyaction.sim.code.no_gpu import NoGpu
 from keyaction.sim.code.watch import CLOSE_ROWS, FAR_OFF, REPEAT_ROWS, WIDTH
@@ -385,3 +386,18 @@ def machine_of(device: str) -> Machine:
     if device not in DEVICES[1:]:
         raise ValueError(f"device {device!r}: one of {', '.join(DEVICES)}")
     return gpu() if device == "gpu" else own_compiler()
+
+
+def engine_of(structure: Structure, real: str, device: str, jobs: int) -> Engine:
+    """What plays the lanes of a structure on a device.
+
+    Raises
+    ------
+    keyaction.sim.code.no_gpu.NoGpu
+        When there is no such device.
+    keyaction.sim.code.no_numba.NoNumba
+        If Numba cannot be used.
+    """
+    if device == "cpu":
+        return Threads(load_lanes(structure, real), jobs)
+    return Compiled(load_rows(structure, real), machine_of(device))

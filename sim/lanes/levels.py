@@ -10,9 +10,8 @@ import numpy as np
 
 from keyaction.sim.code.watch import LIMITS
 from keyaction.sim.figures.limits import EMPTY, FAR, FULL, HALF, NEAR, REOPENED, SPEECH_START
-from keyaction.sim.lanes.sent import HERE, Numbers, Sent
+from keyaction.sim.lanes.sent import Numbers, Sent
 from keyaction.sim.motion.changes import Change
-from keyaction.sim.motion.integrate import Floats
 
 NEARLY = 0.2
 """Share by which a rebound of the pallet in lanes may be off: about a hundredth of a millimetre.
@@ -98,21 +97,6 @@ class OfDesigns:
             start, speed = (0.0, 1.0) if one is None else (one.start, 1 / (one.end - one.start))
             rows += [value, after - value, arrays.full(len(p), start), arrays.full(len(p), speed)]
         return arrays.stack(rows, axis=1) if rows else arrays.empty((len(p), 0))
-
-
-@dataclass(frozen=True)
-class Ready:
-    """Levels that are known here already."""
-
-    figures: Mapping[str, Floats]
-
-    @classmethod
-    def of(cls, levels: Levels) -> Ready:
-        """Compute them here."""
-        return cls(dict(levels.at(HERE)))
-
-    def at(self, machine: Any) -> dict[str, Any]:
-        return {name: machine.arrays.asarray(values) for name, values in self.figures.items()}
 
 
 def limits(arrays: Any, touch: Any, box: Any, held: Any, nearly: float) -> Any:

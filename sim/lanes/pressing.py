@@ -17,7 +17,6 @@ from keyaction.sim.figures.registry import Quantity
 from keyaction.sim.figures.verdict import FATES, Verdict, verdict
 from keyaction.sim.lanes.batch import Rest
 from keyaction.sim.lanes.designs import Designs
-from keyaction.sim.lanes.desk import handed_in
 from keyaction.sim.lanes.device_presses import STANDING, OnDevice
 from keyaction.sim.lanes.engines import machine_of
 from keyaction.sim.lanes.presses import presses
@@ -109,6 +108,6 @@ class NoteByNote:
 
 def presser_of(device: str, structure: Structure) -> Presser:
     """What presses designs of a structure whose motions a device plays."""
-    if device == "cpu" or handed_in() or not supported(structure):
+    if device == "cpu" or not supported(structure):
         return NoteByNote()
     return OnDevice(machine_of(device))

@@ -54,9 +54,6 @@ class Sent:
         self.values = values
         self._there: dict[tuple[int, str], Any] = {}
 
-    def __reduce__(self) -> tuple[type[Sent], tuple[Floats]]:
-        return Sent, (self.values,)  # what is on a device stays there
-
     @property
     def shape(self) -> tuple[int, int]:
         return self.values.shape[0], self.values.shape[1]

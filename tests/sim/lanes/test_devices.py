@@ -6,7 +6,6 @@ A GPU itself is tried by hand: `tests/benchmarks/gpu.py`.
 import ast
 import shutil
 import sys
-from concurrent.futures import ThreadPoolExecutor
 from types import SimpleNamespace
 
 import numpy as np
@@ -22,15 +21,10 @@ from keyaction.sim.code.folding import folded, opposites
 from keyaction.sim.code.lane_kernel import load_rows
 from keyaction.sim.code.no_gpu import NoGpu
 from keyaction.sim.figures.repetition import searched
-from keyaction.sim.lanes import desk as desks
 from keyaction.sim.lanes import engines
 from keyaction.sim.lanes.batch import Batch
-from keyaction.sim.lanes.desk import Desk
 from keyaction.sim.lanes.evaluate import evaluate, evaluate_each
-from keyaction.sim.lanes.laid import Laid
-from keyaction.sim.lanes.levels import Ready
-from keyaction.sim.lanes.plays import Standard
-from keyaction.sim.lanes.sent import HERE, Computed, Sent
+from keyaction.sim.lanes.sent import Computed, Sent
 from keyaction.sim.motion.note import with_couplers_set
 
 compiler = pytest.mark.skipif(shutil.which("cc") is None, reason="this machine has no C compiler: no cc is found")
@@ -132,38 +126,6 @@ def test_where_the_memory_holds_few_lanes_they_are_played_part_by_part(case, tra
     monkeypatch.setattr(machines.OwnCompiler, "room", lambda _: 1000)
     with pytest.raises(NoGpu, match="too little memory"):
         played(train, case.strokes, rows, "float64", "cc")
-
-
-@compiler
-def test_what_processes_hand_in_at_a_desk_is_played_together_and_comes_back_to_each(case, train, monkeypatch):
-    """Two at once, of unlike designs; what goes wrong is told to who asked, and the desk goes on."""
-    given = [scattered(train, count, count) for count in (3, 37)]
-    alone = [played(train, case.strokes, rows, "float64", "cc")[1] for rows in given]
-    desk = Desk(machines.own_compiler())
-    monkeypatch.setattr(desks, "_GIVEN", [desk.address])
-    try:
-        with ThreadPoolExecutor(2) as pool:
-            found = list(pool.map(lambda rows: played(train, case.strokes, rows, "float64", "cc")[1], given))
-        for ours, theirs in zip(alone, found, strict=True):
-            for name, values in ours.quantities.items():
-                assert theirs.quantities[name] == pytest.approx(values, rel=1e-9, abs=1e-12), name
-        with monkeypatch.context() as broken, pytest.raises(RuntimeError, match="KeyError: 'gone'"):
-            broken.setattr(machines.OwnCompiler, "call", lambda *_: {}["gone"])
-            played(train, case.strokes, given[0], "float64", "cc")
-        played(train, case.strokes, given[0], "float64", "cc")
-    finally:
-        desk.close()
-
-
-def test_several_behind_each_other_keep_their_own_constants():
-    def laid(first, count):
-        constants = Sent(np.array([[0.0], [first], [first + 1.0]]))
-        levels, which = Ready({"h": np.array([first, first + 0.5])}), np.arange(count) % 2
-        return Laid(Standard(1, 1, 1, 1, 1, 1), levels, constants, np.array([1, 2]), {}, which, None, None)
-
-    both = desks._joined([laid(5.0, 3), laid(7.0, 2)])
-    assert both.constants.here()[both.which, 0].tolist() == [5, 6, 5, 7, 8]
-    assert both.levels.at(HERE)["h"][both.which].tolist() == [5, 5.5, 5, 7, 7.5]
 
 
 @compiler
