@@ -58,7 +58,7 @@ def _forecast(study: Study, options: argparse.Namespace) -> int:
         _line("plan", **found.__dict__)
         return DONE
     console = out()
-    for line in (f"{study.path.name}: {study.title}", _plan_text(study, found), *_cost_text(found)):
+    for line in (f"{study.path.name}: {study.title}", _plan_text(study, found), *_cost_text(found, options.device)):
         console.print(line, markup=False, soft_wrap=True)
     return DONE
 
@@ -71,9 +71,10 @@ def _plan_text(study: Study, found: Forecast) -> str:
     return f"{study.plan} plan of {plan.inputs} inputs, {size}{found.designs} designs at {note}, {found.blocks} blocks"
 
 
-def _cost_text(found: Forecast) -> tuple[str, ...]:
+def _cost_text(found: Forecast, device: str) -> tuple[str, ...]:
+    where = "of this machine" if device == "cpu" else f"beside --device {device}"
     return (
-        f"time: about {duration(found.seconds)} with {found.jobs} processes of this machine "
+        f"time: about {duration(found.seconds)} with {found.jobs} processes {where} "
         f"({found.each * 1e3:.2g} ms for each design and note, measured; playing some again {found.judging:.0f} s)",
         f"size: about {max(found.size / 1e6, 0.1):.1f} MB",
         "dry run: nothing was written",

@@ -331,13 +331,14 @@ class Batch:
         return told
 
     def _asked(self, play: Repeated, rest: Rest) -> Callable[[Numbers, Numbers], NDArray[Any]]:
-        """Plays designs at rates; those tried at like rates share a block, which runs as long as its slowest rate."""
+        """Plays designs at rates; those of like numbers of steps share a block, which runs as long as its longest."""
         levels = self._levels(rest)
 
         def asked(tenths: Numbers, which: Numbers) -> NDArray[Any]:
-            if np.all(tenths[1:] >= tenths[:-1]):
+            length = tenths * self.h[which] if isinstance(self.h, np.ndarray) else tenths
+            if np.all(length[1:] >= length[:-1]):
                 return self.engine.play(self._laid(play, levels, which, tenths))
-            order = np.argsort(tenths, kind="stable")
+            order = np.argsort(length, kind="stable")
             told = self.engine.play(self._laid(play, levels, which[order], tenths[order]))
             found = np.empty_like(told)
             found[order] = told

@@ -13,7 +13,7 @@ from keyaction.sim.code.no_gpu import NoGpu
 from keyaction.sim.code.no_numba import NoNumba
 from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.verdict import FATES
-from keyaction.sim.lanes.chunk import Chunk
+from keyaction.sim.lanes.chunk import Asked, Chunk
 from keyaction.sim.lanes.judge import Check, compared
 from keyaction.sim.lanes.presses import CHUNK
 from keyaction.sim.lanes.pressing import presser_of
@@ -111,12 +111,12 @@ class AtOnce:
             for i in self._sample(played):
                 yield self._question(played, i, None)
 
-    def _question(self, played: _Played, i: int, asked: object) -> Question:
+    def _question(self, played: _Played, i: int, asked: Asked | None) -> Question:
         place = int(played.places[i])
         design, note = divmod(place, len(self.recipe.notes))
         strokes, rest = played.group.strokes, played.chunk.rest.states[i]
         number = int(self._numbers[design])
-        return Question(self.number, place, self._plan[design], number, note, strokes, asked, rest)  # type: ignore[arg-type]
+        return Question(self.number, place, self._plan[design], number, note, strokes, asked, rest)
 
     def _sample(self, played: _Played) -> Iterator[int]:
         """Trains that SciPy judges: of each block as many as it says, spread evenly over those played alike."""

@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
+import time
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from keyaction.cases.study.reader import Study
 from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.processes.count import workers
-from keyaction.sim.sweep.at_once import BLOCKS, compute_at_once
-from keyaction.sim.sweep.blocks import Block, Task, compute, compute_together
-from keyaction.sim.sweep.designs import Doubt, recipe_of
+from keyaction.sim.sweep.at_once import AtOnce
+from keyaction.sim.sweep.blocks import Block, Task, compute
+from keyaction.sim.sweep.designs import Doubt, Recipe, recipe_of
 from keyaction.sim.sweep.manifest import manifest, plan_of
+from keyaction.sim.sweep.plans import Plan
+from keyaction.sim.sweep.questions import answer as answered
 from keyaction.sim.sweep.results import blocks_of
 from keyaction.sim.sweep.usual import judged_of
 
 STARTING = 2.5
 """Seconds, about, until fresh processes compute."""
+MEASURED = 512
+"""Blocks that are played to measure a device, at most."""
 
 
 @dataclass(frozen=True)
@@ -26,7 +32,8 @@ class Forecast:
     ----------
     designs, notes, blocks : int
     each, judging : float
-        Seconds for one design at one note on one core, and for all judging by SciPy; measured.
+        Seconds for one design at one note, on one core or on a device, and of SciPy: for judging, and on a device for
+        what it decides; measured.
     seconds : float
         Whole duration on `jobs` processes, about.
     size : int
@@ -52,13 +59,43 @@ def forecast(
     judge = judged_of(plan.count) if judge is None else judge
     blocks = blocks_of(manifest(study, recipe, judge))
     jobs = min(workers(jobs), len(blocks))
-    at_once, together = (1, compute_together) if device == "cpu" else (BLOCKS, compute_at_once)
-    tasks = [Task(replace(one, judged=0), plan.rows(one.start, one.stop)) for one in blocks[:at_once]]
-    together(recipe, tasks)  # compiles
-    plain = together(recipe, tasks)
-    judged = compute(recipe, Task(Block(0, 0, 1, 1), tasks[0].rows[:1])).seconds if judge else 0.0
     trains = plan.count * len(study.notes)
-    each = sum(one.seconds for one in plain) / sum(len(one.status) for one in plain)
-    seconds = (each * trains + judged * judge) / jobs + (STARTING if jobs > 1 else 0.0)
+    measured = _alone(recipe, plan, blocks[:1]) if device == "cpu" else _at_once(recipe, plan, blocks[:MEASURED])
+    each, asked, answer = measured
+    judging = answer * (judge + asked * trains)
+    seconds = (each * trains + judging) / jobs if device == "cpu" else max(each * trains, judging / jobs)
+    seconds += STARTING if jobs > 1 else 0.0
     figures = 8 * (trains * (len(study.quantities) + 1) + plan.count * (2 * plan.inputs + 1))
-    return Forecast(plan.count, len(study.notes), len(blocks), jobs, each, judged * judge, seconds, 2 * figures)
+    return Forecast(plan.count, len(study.notes), len(blocks), jobs, each, judging, seconds, 2 * figures)
+
+
+Measured = tuple[float, float, float]
+"""Seconds for a train, the share of trains about which SciPy is asked besides the sample, seconds for its answer."""
+
+
+def _alone(recipe: Recipe, plan: Plan, blocks: Sequence[Block]) -> Measured:
+    """A block on one core; what SciPy decides is in its time."""
+    task = _tasks(plan, blocks)[0]
+    compute(recipe, task)  # compiles
+    found = compute(recipe, task)
+    judged = compute(recipe, Task(Block(0, 0, 1, 1), task.rows[:1])).seconds
+    return found.seconds / len(found.status), 0.0, judged
+
+
+def _at_once(recipe: Recipe, plan: Plan, blocks: Sequence[Block]) -> Measured:
+    """Some blocks on a device, and the first question about them."""
+    tasks = _tasks(plan, blocks)
+    AtOnce(recipe, tasks)  # compiles
+    began = time.perf_counter()
+    played = AtOnce(recipe, tasks)
+    asked, seconds = list(played.questions()), time.perf_counter() - began
+    judged = list(AtOnce(recipe, [replace(tasks[0], block=replace(tasks[0].block, judged=1))]).questions())
+    began = time.perf_counter()
+    for question in judged[:1]:
+        answered(recipe, question)
+    trains = sum(len(task.rows) for task in tasks) * len(recipe.notes)
+    return seconds / trains, len(asked) / trains, time.perf_counter() - began
+
+
+def _tasks(plan: Plan, blocks: Sequence[Block]) -> list[Task]:
+    return [Task(replace(one, judged=0), plan.rows(one.start, one.stop)) for one in blocks]
