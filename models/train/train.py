@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
@@ -181,6 +182,12 @@ class Train:
     def box_pressure(self) -> float:
         """Pressure of the (first) pallet box, Pa."""
         return self.parameters[Name(self.role("box").name, "p_box")].value
+
+    @property
+    def wave_time(self) -> float:
+        """Sum of length over sound speed of the rods, s; NaN without rods that have one."""
+        times = [one.values.derived["wave_time"].value for one in self.parts if "wave_time" in one.values.derived]
+        return sum(times) if times else math.nan
 
     def part(self, name: str) -> TrainPart:
         """The part of that name."""

@@ -28,7 +28,6 @@ from keyaction.sim.figures.measure import above_seat, crossing, peak, spans_abov
 from keyaction.sim.figures.sideways import whips
 
 if TYPE_CHECKING:
-    from keyaction.models.train.train import Train
     from keyaction.sim.figures.record import Pressed, Record
     from keyaction.sim.motion.integrate import Floats
 
@@ -275,13 +274,7 @@ def closing_force(record: Pressed) -> float:
 
 def wave_time(record: Pressed) -> float:
     """Least time in which a pull can travel the rods of the train: sum of length over sound speed of each."""
-    return wave_time_of(record.model.train)
-
-
-def wave_time_of(train: Train) -> float:
-    """The wave time of a train, s; NaN without rods that have one."""
-    times = [part.values.derived["wave_time"].value for part in train.parts if "wave_time" in part.values.derived]
-    return sum(times) if times else math.nan
+    return record.model.train.wave_time
 
 
 def train_frequency(record: Pressed) -> float:

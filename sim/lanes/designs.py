@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 from keyaction.models.train.structure import Structure
 from keyaction.models.train.train import Train
 from keyaction.sim.code.lane_kernel import load_rows
-from keyaction.sim.figures.quantities import wave_time_of
 from keyaction.sim.motion.integrate import Floats
 
 Numbers = NDArray[np.int64]
@@ -75,7 +74,7 @@ class Trains:
 
     @property
     def wave_time(self) -> Floats:
-        return np.array([wave_time_of(train) for train in self.trains])
+        return np.array([train.wave_time for train in self.trains])
 
 
 class Several:
