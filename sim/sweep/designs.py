@@ -34,6 +34,7 @@ IMPOSSIBLE = "impossible: "
 
 Doubt = Literal["decide", "mark"]
 """Whether SciPy decides designs in doubt, or they are only marked."""
+DOUBTS = ("decide", "mark")
 Part = AnyPart
 Change = tuple[Target, Scalar, How]
 """A field, a value, and what that is to the field."""

@@ -98,10 +98,14 @@ def compare(old: Mapping[str, Any], new: Mapping[str, Any], folder: str) -> None
         changes.append(f"the case {new['about']['case_name']} has changed")
     if old["program"] != new["program"]:
         changes.append(f"the program has changed{_versions(old, new)}")
-    if old.get("device", "cpu") != new["device"]:
-        changes.append(f"--device {new['device']} was {old.get('device', 'cpu')}")
-    if old.get("doubt", "decide") != new["doubt"]:
-        changes.append(f"--doubt {new['doubt']} was {old.get('doubt', 'decide')}")
+    ways = [(name, old.get(name, usual), new[name]) for name, usual in zip(("device", "doubt"), USUAL, strict=True)]
+    begun = [f"--{name} {was}" for name, was, now in ways if was != now]
+    if begun and not changes:
+        raise Refused(
+            f"{folder}: this study was begun there with {' '.join(begun)}, and figures found in two ways are not "
+            "mixed. Nothing was written; go on in that way, or choose another folder"
+        )
+    changes += [f"--{name} {now} was {was}" for name, was, now in ways if was != now]
     before, after = plan_in(old), plan_in(new)
     if not changes and after.size != before.size:
         changes += _size_changes(before, after)

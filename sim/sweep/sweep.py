@@ -16,13 +16,14 @@ from numpy.typing import NDArray
 from keyaction.cases.study.find import shipped_studies
 from keyaction.cases.study.reader import Study, read_study
 from keyaction.cases.text.defects import CaseProblem, Defect
+from keyaction.cases.text.near import hint
 from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.files.begun import Refused, look
 from keyaction.sim.lanes.evaluate import available
 from keyaction.sim.processes.count import workers
 from keyaction.sim.sweep import dask_cluster as sweep_dask
 from keyaction.sim.sweep.blocks import Block, BlockResult, Cut, Task
-from keyaction.sim.sweep.designs import Doubt, Recipe, dead_choices, recipe_of
+from keyaction.sim.sweep.designs import DOUBTS, Doubt, Recipe, dead_choices, recipe_of
 from keyaction.sim.sweep.folder import RESULTS, SWEEP, StudyFolder
 from keyaction.sim.sweep.forecast import Forecast, forecast
 from keyaction.sim.sweep.keeping import Keeper
@@ -205,7 +206,7 @@ def run_study(
     keyaction.sim.code.no_gpu.NoGpu
         When the GPU cannot be used; nothing is written.
     ValueError
-        When `jobs` is below 0; `TypeError` when it is no whole number.
+        When `jobs` or `judge` is below 0, or `doubt` none of its words; `TypeError` when `jobs` is no whole number.
 
     Examples
     --------
@@ -228,6 +229,9 @@ def run_study(
     ('results.h5', {'ok': 2})
     """
     workers(jobs)
+    _known("doubt", doubt, DOUBTS)
+    if judge is not None and judge < 0:
+        raise ValueError(f"judge = {judge}: 0 (none) or more")
     study = study if isinstance(study, Study) else load_study(study)
     need_numba()
     if cluster is None:
@@ -246,6 +250,11 @@ def run_study(
     finally:
         if client is not None:
             sweep_dask.close(client)
+
+
+def _known(name: str, value: str, known: Sequence[str]) -> None:
+    if value not in known:
+        raise ValueError(f"{name} = {value!r}: one of {', '.join(known)}{hint(value, known)}")
 
 
 def resume_command(

@@ -28,8 +28,15 @@ def test_figures_are_those_of_the_processor_and_folders_are_not_mixed(tmp_path):
     first, second = (study_result(tmp_path / name) for name in ("ours", "theirs"))
     for name in ("pluck_force", "opening_time"):
         assert second[name] == pytest.approx(first[name], rel=1e-9)
-    with pytest.raises(Refused, match="--device cpu was cc"):
+    with pytest.raises(Refused, match="begun there with --device cc, and"):
         run_study(study, tmp_path / "theirs", jobs=1, judge=1, resume=True)
+    with pytest.raises(Refused, match="begun there with --device cc --doubt decide, and"):
+        run_study(study, tmp_path / "theirs", jobs=1, judge=1, resume=True, doubt="mark")
+    with pytest.raises(ValueError, match="doubt = 'maybe': one of decide, mark"):
+        run_study(study, tmp_path / "third", jobs=1, judge=1, doubt="maybe")
+    with pytest.raises(ValueError, match="judge = -1"):
+        run_study(study, tmp_path / "third", jobs=1, judge=-1)
+    assert not (tmp_path / "third").exists()
 
 
 def test_a_sweep_without_a_gpu_ends_in_one_line_and_writes_nothing(tmp_path, monkeypatch, capsys):
