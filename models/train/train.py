@@ -185,9 +185,8 @@ class Train:
 
     @property
     def wave_time(self) -> float:
-        """Sum of length over sound speed of the rods, s; NaN without rods that have one."""
-        times = [one.values.derived["wave_time"].value for one in self.parts if "wave_time" in one.values.derived]
-        return sum(times) if times else math.nan
+        """Time in which a pull travels the rods, s."""
+        return wave_time_of(self.parts)
 
     def part(self, name: str) -> TrainPart:
         """The part of that name."""
@@ -196,6 +195,12 @@ class Train:
     def role(self, role: str) -> TrainPart:
         """The first part of that role (``key``, ``pallet``, ``box`` ...)."""
         return next(part for part in self.parts if part.role == role)
+
+
+def wave_time_of(parts: Sequence[TrainPart]) -> float:
+    """Sum of length over sound speed of the rods among parts, s; NaN without rods that have one."""
+    times = [part.values.derived["wave_time"].value for part in parts if "wave_time" in part.values.derived]
+    return sum(times) if times else math.nan
 
 
 def build_train(

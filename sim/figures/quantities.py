@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from keyaction.models.train.train import wave_time_of
 from keyaction.sim.figures.limits import (
     EMPTY,
     FAR,
@@ -274,7 +275,7 @@ def closing_force(record: Pressed) -> float:
 
 def wave_time(record: Pressed) -> float:
     """Least time in which a pull can travel the rods of the train: sum of length over sound speed of each."""
-    return record.model.train.wave_time
+    return wave_time_of(record.model.train.parts)
 
 
 def train_frequency(record: Pressed) -> float:

@@ -94,6 +94,7 @@ def joined(board, places):
         assert least <= roller.bearings[1] - roller.bearings[0] <= least + sizes.bearing + 1e-8
 
 
+@pytest.mark.long
 def test_nothing_meets_on_any_board(monkeypatch):
     search, told = freeing.smallest_shift, []
 

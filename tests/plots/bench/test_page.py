@@ -257,6 +257,7 @@ def test_all_notes_take_control_points_and_the_whole_compass_is_drawn(own, brows
         assert "which a finger can tell" in opened.text("#whole-words")
 
 
+@pytest.mark.long
 def test_nothing_runs_off_sideways_and_no_rule_of_axe_is_broken(bench, browser):
     with Opened(browser, bench) as opened:
         page = opened.page

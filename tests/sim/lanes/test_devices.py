@@ -144,13 +144,13 @@ def test_constants_are_those_of_the_compiled_function(train):
 
 @compiler
 def test_rates_found_in_single_precision_first_are_those_of_double(case, train):
-    rows = scattered(train, 60, 8, 0.3)
+    rows = scattered(train, 24, 8, 0.3)
     batch = Batch(train.structure, rows, 100e-6, 1, device="cc")
     rest = batch.rest()
-    found, alone = batch.repetition(case.strokes, rest), searched(60, 20.0, batch.judge(case.strokes, rest))
+    found, alone = batch.repetition(case.strokes, rest), searched(24, 20.0, batch.judge(case.strokes, rest))
     for name in ("tenths", "limits", "again", "trials"):
         assert np.array_equal(getattr(found, name), getattr(alone, name)), name
-    tenths, which = np.maximum(np.repeat(found.tenths, 2) + np.tile([0, 1], 60), 10), np.repeat(np.arange(60), 2)
+    tenths, which = np.maximum(np.repeat(found.tenths, 2) + np.tile([0, 1], 24), 10), np.repeat(np.arange(24), 2)
     told, sure = batch._quickly(case.strokes, rest)(tenths, which)
     assert 0 < np.sum(~sure) < len(sure), "some at the boundary are close, and some are not"
     assert np.array_equal(told[sure], batch.judge(case.strokes, rest)(tenths, which)[sure])
