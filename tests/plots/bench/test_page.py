@@ -169,6 +169,7 @@ def test_states_are_kept_compared_written_and_opened_again(bench, browser, tmp_p
         page.get_by_text("keep.json is no state of the bench").wait_for()
 
 
+@pytest.mark.long
 def test_what_the_case_refuses_stands_beside_its_field_and_nothing_is_drawn(bench, browser):
     with Opened(browser, bench) as opened:
         page = opened.page
@@ -202,6 +203,7 @@ def test_what_the_case_refuses_stands_beside_its_field_and_nothing_is_drawn(benc
         assert "hangs" in opened.text("#sentence")
 
 
+@pytest.mark.long
 def test_a_drag_draws_on_while_every_answer_comes_late(bench, browser):
     slow = """async () => {
       const asked = window.fetch;
@@ -225,6 +227,7 @@ def test_a_drag_draws_on_while_every_answer_comes_late(bench, browser):
         opened.drawn()
 
 
+@pytest.mark.long
 def test_all_notes_take_control_points_and_the_whole_compass_is_drawn(own, browser):
     _, bench = own
     with Opened(browser, bench, still=False) as opened:
@@ -321,6 +324,7 @@ def test_no_click_is_lost_and_a_drag_is_one_step(bench, browser):
         assert opened.field(SPRING, FORCE, ".exact").input_value() == "2.2 N"
 
 
+@pytest.mark.long
 def test_by_keyboard_alone(bench, browser):
     with Opened(browser, bench) as opened:
         page, press = opened.page, opened.page.keyboard.press

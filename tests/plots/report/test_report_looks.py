@@ -61,6 +61,7 @@ def test_the_look_finds_what_it_is_to_find(report, tmp_path):
 
 
 @needs_browser
+@pytest.mark.long
 def test_short_tables_share_printed_pages(played, tmp_path):
     """Three notes: five tables on one page or two, and no page but the last that is mostly empty."""
     found = browser()

@@ -53,6 +53,7 @@ def test_the_shipped_sheet_names_the_loose_note_and_writes_the_page(keyaction, t
     assert "who,when" in proposed
 
 
+@pytest.mark.long
 def test_one_note_alone_and_nothing_found(keyaction, tmp_path):
     # With the wind on alone: half of the presses.
     rows = ("D5,0.3,10.5,2.2,3.9,139,56,59", "D#5,-0.2,10.6,0.5,1.5,132,60,55", "E5,-0.1,10.4,0.0,1.7,130,52,52")

@@ -275,6 +275,7 @@ def test_csv_figures_are_those_of_the_comparison(written, compared):
     assert len(head) == len(notes_sheet(compared, "trade").columns)
 
 
+@pytest.mark.long
 def test_notes_that_cannot_be_played_are_told(folder, keyaction):
     write_case(folder, more=QUICK + ABSURD.format(note="D4"))
     told = keyaction("compare", "workshop.toml", "--rod", "spruce,carbon-rod", "--notes", "C4,D4", "--note", "C4",

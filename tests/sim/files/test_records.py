@@ -41,6 +41,7 @@ def test_a_last_record_cut_short_anywhere_is_not_there_and_the_others_are(path):
         assert list(records(path, bodies=True)) == whole[:3]
 
 
+@pytest.mark.long
 def test_any_bit_that_changes_is_seen(path):
     """Also one of a length of the last record, which then points beyond the end: that is no record cut short."""
     whole, content = list(records(path)), bytearray(path.read_bytes())

@@ -199,6 +199,7 @@ def test_evenness_against_a_limit_names_the_heavy_note(wood):
 
 
 # -- what would free a note ----------------------------------------------------------------------------------
+@pytest.mark.long
 def test_a_remedy_frees_and_half_of_it_does_not(wood, heavy):
     targets, tuned = heavy
     found = remedies(Bench(wood), tuned, targets)
