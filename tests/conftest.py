@@ -4,6 +4,7 @@ import gc
 import os
 import signal
 import sys
+from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -92,22 +93,35 @@ def pytest_addoption(parser):
     parser.addoption("--long", action="store_true", help="also the tests, and the variants of tests, that take longest")
 
 
+MANY, WHOLE = 8, {"published", "project"}
+"""Variants of a test of which every second is run, of twice as many every third; rooms in which all are run:
+published figures, and READMEs in order."""
+
+
 def pytest_collection_modifyitems(config, items):
     """What takes longest only when asked for; long files first, the order of all others, and within a file, stays."""
     if not config.getoption("--long"):
-        left_out = [item for item in items if not _asked(item)]
-        config.hook.pytest_deselected(items=left_out)
-        items[:] = [item for item in items if _asked(item)]
+        variants = Counter(_of(item) for item in items)
+        asked = [_asked(item, variants[_of(item)]) for item in items]
+        config.hook.pytest_deselected(items=[item for item, yes in zip(items, asked, strict=True) if not yes])
+        items[:] = [item for item, yes in zip(items, asked, strict=True) if yes]
     places = {Path(__file__).parent / name: i for i, name in enumerate(LONGEST)}
     items.sort(key=lambda item: places.get(item.path, len(LONGEST)))
 
 
-def _asked(item):
-    """Whether a test is run without --long: of `one_in(n)` variants always the same ones."""
+def _of(item):
+    """The function of which a test is a variant."""
+    return item.nodeid.partition("[")[0]
+
+
+def _asked(item, variants):
+    """Whether a test is run without --long: of `one_in(n)` variants, and of very many, always the same ones."""
     if item.get_closest_marker("long"):
         return False
     mark, call = item.get_closest_marker("one_in"), getattr(item, "callspec", None)
-    return mark is None or call is None or sum(call.indices.values()) % mark.args[0] == 0
+    many = variants > MANY and not WHOLE & set(item.path.parts)
+    share = mark.args[0] if mark else (3 if variants > 2 * MANY else 2) if many else 1
+    return call is None or sum(call.indices.values()) % share == 0
 
 
 def pytest_collection_finish():

@@ -47,6 +47,7 @@ def three(edges):
 @pytest.mark.parametrize("units", ["trade", "si"])
 @pytest.mark.parametrize("name", list(EDGES))
 @pytest.mark.parametrize("draw", OF_NOTE + OF_COMPASS)
+@pytest.mark.long
 def test_lettering_is_clear(draw, name, units, edges):
     result = edges(name)
     figures = [draw(result, units)] if draw in OF_COMPASS else [draw(result, note, units) for note in result.notes]

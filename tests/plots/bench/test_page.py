@@ -375,6 +375,7 @@ def test_by_keyboard_alone(bench, browser):
         assert focused() == "save", "the focus comes back to where it was"
 
 
+@pytest.mark.long
 def test_a_bench_that_is_killed_is_told_and_nothing_is_lost(own, browser, tmp_path):
     case, bench = own
     with Opened(browser, bench) as opened:
@@ -407,6 +408,7 @@ def test_a_bench_that_is_killed_is_told_and_nothing_is_lost(own, browser, tmp_pa
         assert page.locator("#kept-name-1").count() == 1
 
 
+@pytest.mark.long
 def test_the_page_closes_the_bench(own, browser):
     _, bench = own
     with Opened(browser, bench) as opened:

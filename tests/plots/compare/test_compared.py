@@ -41,6 +41,7 @@ def compared(tmp_path_factory):
 @pytest.mark.one_in(2)
 @pytest.mark.parametrize("units", UNITS)
 @pytest.mark.parametrize("name", DRAW)
+@pytest.mark.long
 def test_lettering_is_clear(compared, name, units):
     figure = DRAW[name](compared, units=units)
     assert overlaps(figure) == []
