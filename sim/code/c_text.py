@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from keyaction.models.train.structure import TURN_LIMIT
 from keyaction.sim.code.folding import folded, number_of, opposites, row_of
 from keyaction.sim.code.parsed import parsed
-from keyaction.sim.code.watch import close_watch
+from keyaction.sim.code.watch import ALIKE_ROW, close_watch
 
 LANES, THREADS = 32, 128
 """Lanes that lie side by side in a block, which one group of threads reads at a time; threads that start together."""
@@ -286,7 +286,9 @@ def _rows_of(statements: Sequence[ast.Assign], name: str) -> list[int]:
 
 def _enough(statements: Sequence[ast.Assign]) -> str:
     """Ends repeated strokes once one of them has failed, unless a body turns so far that it may leave the range."""
-    tests = [f"A{row} != 0" for row in _rows_of(statements, "R4")]
+    ends = [f"A{row} != 0" for row in _rows_of(statements, "R4")]
+    ends += [f"A{row} == 1" for row in _rows_of(statements, f"R{ALIKE_ROW}")]
+    tests = [f"({' || '.join(ends)})"]
     tests += [f"A{row} < {TURN_LIMIT / 2!r}" for row in _rows_of(statements, "wide")]
     return f"if ({' && '.join(tests)}) break;"
 

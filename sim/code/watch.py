@@ -139,32 +139,48 @@ def repeat_watch(first: int, speech: Sequence[str]) -> list[str]:
     )
 
 
-CLOSE_ROWS = REPEAT_ROWS + 3
+CLOSE_ROWS = REPEAT_ROWS + 9
 """Rows where it is also told how close the verdict was, in the last of them: 1 is close."""
+ALIKE_ROW = CLOSE_ROWS - 2
+"""Row that says, by anything but the `FAR_OFF` that it begins with, that a stroke went as the one before."""
 FAR_OFF = 1e30
-"""What the last three rows begin with."""
+"""What the rows begin with that come to those of `REPEAT_ROWS`."""
 PRESSURE_UNIT, GAP_UNIT = 3e-2, 2e-5
 """What is close: a share of a pressure, m of the gap. In a step a groove empties by 2 % and a pallet shuts by 15 um."""
+LIKE = 0.03
+"""Share of these units by which what is judged may differ between two strokes that are alike."""
+LIKE_TIME, IN_TIME = 2e-3, 0.85
+"""Shares of the period: by which two strokes that are alike may differ in when the pallet seats, and until when it does."""
 
 
 def close_watch(first: int, most: str, gap: str) -> tuple[list[str], list[str], list[str], list[str]]:
     """What more is watched: at the step's begin, before a stroke is judged, once it is hollow, at the step's end."""
+    lowest, shut, seats = (f"R{REPEAT_ROWS + i}" for i in range(3))
+    last = [f"R{REPEAT_ROWS + 3 + i}" for i in range(4)]
+    alike, away = f"R{ALIKE_ROW}", f"R{CLOSE_ROWS - 1}"
     rows = range(REPEAT_ROWS, CLOSE_ROWS)
     begin = [f"R{i} = A[{first + i}*W + j]" for i in rows]
     judging = [
         "judged = turned & (R4 == 0.0)",
         f"near1 = abs(R1 - full_at)*{1 / PRESSURE_UNIT!r}/full_at",
-        f"near2 = abs(R5 - empty_at)*{1 / PRESSURE_UNIT!r}/empty_at",
-        f"near3 = abs(R6)*{1 / GAP_UNIT!r}",
+        f"near2 = abs({lowest} - empty_at)*{1 / PRESSURE_UNIT!r}/empty_at",
+        f"near3 = abs({shut})*{1 / GAP_UNIT!r}",
         "near1 = pick(near2 < near1, near2, near1)",
         "near1 = pick(near3 < near1, near3, near1)",
-        "R7 = pick(judged & (near1 < R7), near1, R7)",
-        f"R5 = pick(turned, {FAR_OFF!r}, R5)",
-        f"R6 = pick(turned, {FAR_OFF!r}, R6)",
+        f"{away} = pick(judged & (near1 < {away}), near1, {away})",
+        f"like = judged & (abs(R1 - {last[0]}) < {LIKE * PRESSURE_UNIT!r}*full_at)",
+        f"like = like & (abs({lowest} - {last[1]}) < {LIKE * PRESSURE_UNIT!r}*empty_at)",
+        f"like = like & (abs({shut} - {last[2]}) < {LIKE * GAP_UNIT!r})",
+        f"like = like & (abs({seats} - {last[3]})*d_frequency < {LIKE_TIME!r})",
+        f"like = like & ({seats}*d_frequency < {IN_TIME!r})",
+        f"{alike} = pick(like, 1.0, {alike})",
+        *(f"{then} = pick(judged, {now}, {then})" for then, now in zip(last, ("R1", lowest, shut, seats), strict=True)),
+        *(f"{one} = pick(turned, {FAR_OFF!r}, {one})" for one in (lowest, shut, seats)),
     ]
     hollow = [
-        f"R5 = pick(running & (past >= d_lift) & ({most} < R5), {most}, R5)",
-        f"R6 = pick(hollow & ({gap} < R6), {gap}, R6)",
+        f"{lowest} = pick(running & (past >= d_lift) & ({most} < {lowest}), {most}, {lowest})",
+        f"{shut} = pick(hollow & ({gap} < {shut}), {gap}, {shut})",
+        f"{seats} = pick(hollow & ({gap} <= 0.0) & (past < {seats}), past, {seats})",
     ]
     end = [f"A[{first + i}*W + j] = R{i}" for i in rows]
     found = [[bare(line) for line in lines] for lines in (begin, judging, hollow, end)]
