@@ -37,55 +37,48 @@ _CALLED |= {"sqrt": "sqrt", "sin": "sin", "cos": "cos"}
 
 _HEAD = """\
 /* Generated from the equations of a train, one design a thread; made anew whenever they change. */
-typedef {real} real;
+{words}
 #define TINY {tiny}
-#define W {lanes}LL
-#if defined(__CUDACC__)
-#define MOTION extern "C" __global__ void __launch_bounds__({threads})
-#define PART __device__ __forceinline__ static
-#define EACH(j, N) const long long j = blockIdx.x*(long long)blockDim.x + threadIdx.x; if (j < N)
-#else
-#include <math.h>
-#define MOTION void
-#define PART static inline
-#define EACH(j, N) for (long long j = 0; j < N; j++)
-#endif
 #define larger(a, b) ((a) > (b) ? (a) : (b))
 PART real above(real x) {{ return x > 0 ? x : 0; }}
 PART real whether(real x) {{ return x > 0 ? 1 : 0; }}
 {arithmetic}"""
 
-_DOUBLE = """\
-PART real size(real x) { return fabs(x); }
-PART real whole_below(real x) { return floor(x); }
-#if defined(__CUDACC__)
+DIVIDED = """\
 /* A quick guess of 20 bits and one step of third order: no special cases, error about one digit in the last place. */
-PART real over(real a, real b)
+PART real over_(real a, real b)
 {
-    double r, e;
+    real r, e;
     asm("rcp.approx.ftz.f64 %0, %1;" : "=d"(r) : "d"(b));
     e = fma(-b, r, 1.0);
     e = fma(e, e, e);
     return a*fma(r, e, r);
-}
+}"""
+"""A GPU's quotient in double precision."""
+
+_DOUBLE = f"""\
+PART real size(real x) {{ return fabs(x); }}
+PART real whole_below(real x) {{ return floor(x); }}
+#if defined(__CUDACC__)
+{DIVIDED}
 PART real root_over(real x)
-{
-    double r, e;
+{{
+    real r, e;
     x += TINY;
     asm("rsqrt.approx.ftz.f64 %0, %1;" : "=d"(r) : "d"(x));
     e = fma(-x*r, r, 1.0);
     return fma(r*e, fma(0.375, e, 0.5), r);
-}
+}}
 #else
-PART real over(real a, real b) { return a/b; }
-PART real root_over(real x) { return 1/sqrt(x + TINY); }
+PART real over_(real a, real b) {{ return a/b; }}
+PART real root_over(real x) {{ return 1/sqrt(x + TINY); }}
 #endif"""
 
 _FLOAT = """\
 PART real size(real x) { return fabsf(x); }
 PART real whole_below(real x) { return floorf(x); }
 #if defined(__CUDACC__)
-PART real over(real a, real b) { return __fdividef(a, b); }
+PART real over_(real a, real b) { return __fdividef(a, b); }
 PART real root_over(real x)
 {
     float r;
@@ -93,8 +86,25 @@ PART real root_over(real x)
     return r;
 }
 #else
-PART real over(real a, real b) { return a/b; }
+PART real over_(real a, real b) { return a/b; }
 PART real root_over(real x) { return 1/sqrtf(x + TINY); }
+#endif"""
+
+
+def head(real: str = "double") -> str:
+    """The words of a text that calls that ``real``."""
+    return f"""\
+typedef {real} real;
+#define W {LANES}LL
+#if defined(__CUDACC__)
+#define MOTION extern "C" __global__ void __launch_bounds__({THREADS})
+#define PART __device__ __forceinline__ static
+#define EACH(j, N) const long long j = blockIdx.x*(long long)blockDim.x + threadIdx.x; if (j < N)
+#else
+#include <math.h>
+#define MOTION void
+#define PART static inline
+#define EACH(j, N) for (long long j = 0; j < N; j++)
 #endif"""
 
 
@@ -246,7 +256,7 @@ class _Body:
         left, right = self.expr(node.left, kind), self.expr(node.right, kind)
         if isinstance(node.op, ast.Div):
             plain = isinstance(node.left, ast.Constant) and isinstance(node.right, ast.Constant)
-            return f"({left}/{right})" if plain else f"over({left}, {right})"
+            return f"({left}/{right})" if plain else f"over_({left}, {right})"
         return f"({left} {_SIGNS[type(node.op)]} {right})"
 
     def _call(self, node: ast.Call, kind: str) -> str:
@@ -391,17 +401,15 @@ class CText:
     def text(self, function: str) -> str:
         """The text of one function: ``stroke``, ``repeat``, ``repeat_closely``, ``trace`` or ``constants``."""
         single = self.real == "float32"
-        head = _HEAD.format(
-            real="float" if single else "double",
+        begun = _HEAD.format(
+            words=head("float" if single else "double"),
             tiny="1e-30f" if single else "1e-300",
-            lanes=LANES,
-            threads=THREADS,
             arithmetic=_FLOAT if single else _DOUBLE,
         )
         if function == "constants":
-            return "\n".join([EXACT, head, *self._constants(), ""])
+            return "\n".join([EXACT, begun, *self._constants(), ""])
         lines = self._trace() if function == "trace" else self._watched(function)
-        return "\n".join([head, *lines, ""])
+        return "\n".join([begun, *lines, ""])
 
     def _constants(self) -> list[str]:
         """The constants of a design, from its parameters."""

@@ -12,34 +12,22 @@ from __future__ import annotations
 
 import ast
 import inspect
-from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from types import ModuleType
 from typing import Any
 
-from keyaction.sim.code.c_text import LANES, THREADS
+from keyaction.sim.code.c_text import DIVIDED, head
 from keyaction.sim.code.parsed import parsed
 
 HEAD = f"""\
 /* Loops of the program, one design a thread. */
-typedef double real;
-#define W {LANES}LL
+{head()}
 #if defined(__CUDACC__)
-#define MOTION extern "C" __global__ void __launch_bounds__({THREADS})
-#define PART __device__ __forceinline__ static
+{DIVIDED}
 #define FIXED __device__ static const
-#define EACH(j, N) const long long j = blockIdx.x*(long long)blockDim.x + threadIdx.x; if (j < N)
 #define nan_ __longlong_as_double(0x7ff8000000000000LL)
 #define inf_ __longlong_as_double(0x7ff0000000000000LL)
-/* Quick guesses of 20 bits and one step of third order: no special cases, error about one digit in the last place. */
-PART real over_(real a, real b)
-{{
-    real r, e;
-    asm("rcp.approx.ftz.f64 %0, %1;" : "=d"(r) : "d"(b));
-    e = fma(-b, r, 1.0);
-    e = fma(e, e, e);
-    return a*fma(r, e, r);
-}}
 PART real root_(real x)
 {{
     real r, e, y = x + 1e-300;
@@ -51,11 +39,8 @@ PART real root_(real x)
 #define five_quarters_(x) ((x)*root_(root_(x)))
 #define both_(x, s, c) sincos(x, &s, &c)
 #else
-#include <math.h>
-#define MOTION void
-#define PART static inline
+#include <stdlib.h>
 #define FIXED static const
-#define EACH(j, N) for (long long j = 0; j < N; j++)
 #define nan_ NAN
 #define inf_ INFINITY
 #define over_(a, b) ((a)/(b))
@@ -68,6 +53,7 @@ PART real root_(real x)
 #define larger_(a, b) ((b) > (a) ? (b) : (a))
 PART int whole_over_(int a, int b) {{ int c = a/b; return c*b != a && (a < 0) != (b < 0) ? c - 1 : c; }}
 """
+"""What stands before loops, in double precision."""
 
 _ARRAYS = {"Floats": "real", "Table": "real", "Kept": "real", "Given": "real", "Quick": "real", "Places": "int"}
 _TABLES = ("Table", "Kept", "Quick")
@@ -88,7 +74,6 @@ class _Function:
     space: Mapping[str, Any]
     kinds: dict[str, str]
     gives: str
-    written: set[str] = field(default_factory=set)
 
 
 class Loops:
@@ -113,9 +98,9 @@ class Loops:
                     gives = ast.unparse(node.returns) if node.returns else "None"
                     self.functions[node.name] = _Function(node, vars(module), kinds, gives)
 
-    def text(self, names: Sequence[str], given: Collection[str] = ()) -> str:
-        """The functions of these names, in this order; of those that are `given` only the first line."""
-        return "\n\n".join(self.declared(name) + ";" if name in given else self._written(name) for name in names)
+    def text(self, names: Sequence[str]) -> str:
+        """The functions of these names, in this order."""
+        return "\n\n".join(self._written(name) for name in names)
 
     def declared(self, name: str) -> str:
         """The first line of a function in C."""
@@ -168,11 +153,7 @@ class _Writer:
         if isinstance(one, ast.Assign):
             return self._assigned(one)
         if isinstance(one, ast.AugAssign):
-            if isinstance(one.op, ast.FloorDiv):
-                raise self._unknown(one)
-            if isinstance(one.op, ast.Div):
-                return [f"{self.expr(one.target)} = over_({self.expr(one.target)}, {self.expr(one.value)});"]
-            return [f"{self.expr(one.target)} {_SIGNS[type(one.op)]}= {self.expr(one.value)};"]
+            return [self._augmented(one)]
         if isinstance(one, ast.Return):
             return [f"return {self.expr(one.value)};" if one.value else "return;"]
         if isinstance(one, ast.Break | ast.Continue):
@@ -185,6 +166,17 @@ class _Writer:
         if isinstance(one, ast.For):
             return self._loop(one)
         raise self._unknown(one)
+
+    def _augmented(self, one: ast.AugAssign) -> str:
+        target, value = self.expr(one.target), self.expr(one.value)
+        divided = isinstance(one.op, ast.Div)
+        if self.kind(one.target) == "int" and (divided or self.kind(one.value) == "float"):
+            raise self._unknown(one)  # C would cut off what is no whole number
+        if divided:
+            return f"{target} = over_({target}, {value});"
+        if type(one.op) not in _SIGNS:
+            raise self._unknown(one)
+        return f"{target} {_SIGNS[type(one.op)]}= {value};"
 
     def _unknown(self, node: ast.AST) -> NotImplementedError:
         return NotImplementedError(f"{self.function.node.name}: {ast.unparse(node)}")

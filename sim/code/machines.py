@@ -1,4 +1,4 @@
-"""What runs the C text of lanes: a GPU by CuPy, or this machine by its own C compiler.
+"""What runs C texts, of lanes and of presses: a GPU by CuPy, or this machine by its own C compiler.
 
 The second is there so that the text can be tested, and tried, without a GPU; it is slower than the lanes of Numba.
 """

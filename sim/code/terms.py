@@ -125,8 +125,10 @@ class Terms:
         known: dict[str, int] = {"t": self.number(time)}
         found: dict[int, int] = {}
         for statement in self.functions[function].body:
-            if not isinstance(statement, ast.Assign) or ast.unparse(statement.targets[0]) == "out":
+            if _gives_no_term(statement):
                 continue
+            if not isinstance(statement, ast.Assign):
+                raise NotImplementedError(ast.unparse(statement))
             (target,) = statement.targets
             value = self._read(statement.value, known, arrays)
             if isinstance(target, ast.Subscript):
@@ -162,6 +164,8 @@ class Terms:
     def _called(self, name: str, given: list[int]) -> int:
         if name in _LIBRARY:
             return self.of(name, *given)
+        if name not in self.functions:
+            raise NotImplementedError(name)
         helper = self.functions[name]
         own = dict(zip((one.arg for one in helper.args.args), given, strict=True))
         returned = next(one.value for one in helper.body if isinstance(one, ast.Return))
@@ -260,6 +264,14 @@ class Terms:
         if key[0] == "/":
             return f"over_({of[0]}, {of[1]})"
         return f"{_C[key[0]]}({', '.join(of)})" if key[0] in _C else f"({of[0]} {key[0]} {of[1]})"
+
+
+def _gives_no_term(statement: ast.stmt) -> bool:
+    """Whether a statement is a docstring, or makes or returns `out`."""
+    if isinstance(statement, ast.Assign):
+        return ast.unparse(statement.targets[0]) == "out"
+    docstring = isinstance(statement, ast.Expr) and isinstance(statement.value, ast.Constant)
+    return docstring or isinstance(statement, ast.Return)
 
 
 def _index(node: ast.Subscript) -> int:

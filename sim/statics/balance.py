@@ -23,8 +23,9 @@ from keyaction.sim.motion.note import Model
 from keyaction.sim.motion.rest import relaxed, sunk
 from keyaction.sim.statics.bushings import Bushings
 from keyaction.sim.statics.compiled import follower
+from keyaction.sim.statics.following import ROOM
 from keyaction.sim.statics.kinematics import kinematics
-from keyaction.sim.statics.path import ARRIVED, BROKEN, ENDLESS, FALLEN, FULL, MOST, ROOM
+from keyaction.sim.statics.path import ARRIVED, BROKEN, ENDLESS, FALLEN, FULL, MOST
 
 Places = NDArray[np.int64]
 
@@ -130,7 +131,7 @@ class Balance:
     def follow(
         self, sense: int, z: Floats, u: Floats, far: Floats, tangent: Floats, dip_force: float, stop: tuple[str, float]
     ) -> tuple[bool, tuple[Floats, ...]]:
-        """Equilibria from `z` on, as `keyaction.sim.statics.path.follow` gives them.
+        """Equilibria from `z` on, as `keyaction.sim.statics.following.follow` gives them.
 
         `stop` is an observable's name (empty for none) and the level at which the path ends before its usual end. The
         first of what is returned tells whether the train, the pallet being open, goes on by itself from the last.

@@ -7,19 +7,21 @@ import inspect
 import platform
 import sys
 import warnings
+from collections.abc import Sequence
 from functools import lru_cache
 from typing import Any
 
 from keyaction.sim.code.cache import kept_text, module_of
 from keyaction.sim.code.kernel import installed
-from keyaction.sim.statics import equilibria, events, linear, path, slopes
+from keyaction.sim.statics import equilibria, events, following, linear, path, slopes
 
-_MODULES: tuple[Any, ...] = linear, equilibria, events, path
+LOOPS: tuple[Any, ...] = linear, equilibria, events, path
+"""Modules of the loops that follow a path, those that are called before those that call."""
 
 
 @lru_cache(maxsize=2)
 def follower(compiled: bool) -> Any:
-    """The function `keyaction.sim.statics.path.follow`.
+    """The function `keyaction.sim.statics.following.follow`.
 
     Parameters
     ----------
@@ -27,17 +29,17 @@ def follower(compiled: bool) -> Any:
         Whether the equations that it will be given are compiled by Numba.
     """
     if not compiled:
-        return path.follow
+        return following.follow
     from numba.core.errors import NumbaExperimentalFeatureWarning
 
     from keyaction.sim.code.compiled import compiled as compile_
 
-    source = tuple(inspect.getsource(module) for module in _MODULES)
-    about = source, installed("numba"), installed("numpy"), sys.version, platform.machine()
-    name = f"statics_{hashlib.sha256(repr(about).encode()).hexdigest()[:24]}"
+    modules = (*LOOPS, following)
+    source = [inspect.getsource(module) for module in modules]
+    name = _name("statics", source)
     own = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True, "nogil": True}  # nobody calls these but each other
     made: dict[str, Any] = {}
-    for module, text in zip(_MODULES, source, strict=True):
+    for module, text in zip(modules, source, strict=True):
         kept = _kept(f"{name}_{module.__name__.rpartition('.')[2]}", text)
         vars(kept).update({inner: made[inner] for inner in made if inner in vars(kept)})
         for inner in module.COMPILED:
@@ -63,13 +65,17 @@ def slopes_of_many(compiled: bool) -> Any:
     types: Any = numba_types
     row, table = types.float64[::1], types.float64[:, ::1]
     source = inspect.getsource(slopes)
-    about = source, installed("numba"), installed("numpy"), sys.version, platform.machine()
-    name = f"slopes_{hashlib.sha256(repr(about).encode()).hexdigest()[:24]}"
-    found: Any = compile_(_kept(name, source).stiffness_by_mass, nogil=True)
+    found: Any = compile_(_kept(_name("slopes", [source]), source).stiffness_by_mass, nogil=True)
     one = types.FunctionType(types.void(types.float64, row, row, row, table))
     found.compile((one, table, table, table, types.int64, types.float64[:, :, ::1]))
     found.disable_compile()
     return found
+
+
+def _name(kind: str, sources: Sequence[str]) -> str:
+    """A name that changes with all that changes the compiled form."""
+    about = sources, installed("numba"), installed("numpy"), sys.version, platform.machine()
+    return f"{kind}_{hashlib.sha256(repr(about).encode()).hexdigest()[:24]}"
 
 
 def _kept(name: str, source: str) -> Any:

@@ -16,6 +16,8 @@ FOUND, FINE, TRIES = 1e-10, 1e-13, 60
 """Where an event is, as a share of the whole press; a value that is none; most trials."""
 EVENTS, END = 5, 4
 """Events that are sought, and which of them ends the path."""
+PRESSED = EVENTS
+"""Place behind them: how far the finger is pressed in, m."""
 LOW, HIGH, AT_LOW, AT_HIGH, KEPT, TRIAL = 0, 1, 2, 3, 4, 5
 """Places in the bracket of an event: shares of the step, values there, the end that stayed (-1, 1), trials."""
 
@@ -75,7 +77,7 @@ def events(
 
     The seat left, the bottom felt touched, a fold of the finger's way, the highest and lowest key force, and the end:
     going down the dip force on the bottom felt, going up the finger leaving the key, or what is sought before it.
-    After these five how far the finger is pressed in. `columns` has gap, bottom felt, pad, key force, what is sought.
+    After these how far the finger is pressed in. `columns` has gap, bottom felt, pad, key force, what is sought.
     """
     n = len(unknown)
     slipped(sense, z, u, far, owner, reach, now, give)
@@ -91,7 +93,7 @@ def events(
         found[END] = TOUCH - pad
     if columns[4] >= 0:
         found[END] = max(found[END], sense * (here[4] - wanted[2]))
-    found[5] = pad
+    found[PRESSED] = pad
     moved(z, NEAR, tangent, near)
     slipped(sense, near, u, far, owner, reach, now, give)
     placed(near, now, unknown, slips, scale, y)

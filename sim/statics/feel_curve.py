@@ -8,11 +8,7 @@ from __future__ import annotations
 
 from math import nan, sqrt
 
-import numpy as np
-from numpy.typing import NDArray
-
-Floats = NDArray[np.float64]
-Table = NDArray[np.float64]
+from keyaction.sim.statics.linear import Floats, Table
 
 WAY, FORCE = 0.01, 1.0
 """m and N that count alike along a feel curve: a key's whole way, and about its pluck."""
@@ -214,10 +210,10 @@ def mean_force(work: Floats, room: int, here: int, onward: int, count: int, star
     return total / COMPARED
 
 
-def highest(work: Floats, first: int, room: int, count: int, end: float) -> int:
+def highest(work: Floats, room: int, count: int, end: float) -> int:
     """Which of what `met` filled in has the highest key force up to a key travel; -1 where none is."""
     found = -1
-    for i in range(first, first + count):
+    for i in range(count):
         if work[i] <= end and (found < 0 or work[room + i] > work[room + found]):
             found = i
     return found

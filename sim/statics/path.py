@@ -17,10 +17,8 @@ from __future__ import annotations
 
 from math import sqrt
 
-import numpy as np
-
-from keyaction.sim.statics.equilibria import Equations, further_on, placed, residual, slipped
-from keyaction.sim.statics.events import END, EVENTS, bracketed, crossing, events, narrowed, trial
+from keyaction.sim.statics.equilibria import Equations, further_on, residual, slipped
+from keyaction.sim.statics.events import END, EVENTS, PRESSED, bracketed, crossing, events, narrowed, trial
 from keyaction.sim.statics.linear import (
     Floats,
     Given,
@@ -45,8 +43,6 @@ STRAIGHT, QUICK, EASY = 0.98, 2, 4
 """Least cosine of the turn from one step to the next; corrections up to which the next step is much longer, longer."""
 MUCH, MORE, LITTLE = 8.0, 2.0, 1e-5
 """Times as long; steps up to which the next may be much longer: more would leave too few points where a curve bends."""
-ROOM = 2048
-"""Points for which there is room at first."""
 ARRIVED, BROKEN, ENDLESS, NOWHERE, FALLEN, FULL = 0, 1, 2, 3, 4, 5
 """How a path ends: where it should; without an equilibrium beyond; after too many steps; before it begins; going down,
 where the key falls away from the finger; where there is no room for more of it."""
@@ -145,8 +141,8 @@ def walk(
     """Equilibria along a path to its end, into `points`; how it ended.
 
     The rows HERE and TANGENT of `v`, SLIP and FAR of `w` say where it begins, HERE near an equilibrium; they are used
-    up. `counts` takes how many points there are and how many turns were taken. What `follow` is not given is room for
-    the work.
+    up. `counts` takes how many points there are and how many turns were taken. What
+    `keyaction.sim.statics.following.follow` is not given is room for the work.
     """
     here, tangent, at, guess, normal = v[HERE], v[TANGENT], v[AT], v[GUESS], v[NORMAL]
     there, ahead, move, along = v[THERE], v[AHEAD], v[MOVE], v[ALONG]
@@ -306,7 +302,7 @@ def walk(
                 if ending == 1:
                     code = ARRIVED
                     break
-                if aim != BEGIN and sense > 0.0 and after[5] < 0.0:
+                if aim != BEGIN and sense > 0.0 and after[PRESSED] < 0.0:
                     code = FALLEN
                     break
                 copied(v[NEXT], here)
@@ -332,91 +328,5 @@ def walk(
     return code
 
 
-def follow(
-    rates: Equations,
-    slopes: Equations,
-    observe: Equations,
-    p: Floats,
-    d: Floats,
-    unknown: Places,
-    rows: Places,
-    slips: Places,
-    owner: Places,
-    scale: Floats,
-    reach: Floats,
-    places: Places,
-    columns: Places,
-    wanted: Floats,
-    sense: float,
-    z: Floats,
-    u: Floats,
-    far: Floats,
-    tangent: Floats,
-    room: int,
-) -> tuple[int, Table, Table, Table, Table, Table]:
-    """Equilibria from z to the end, those at every event among them.
-
-    Parameters
-    ----------
-    rates, slopes, observe : functions (t, y, p, d, out)
-        Of the train; the last over many instants.
-    p, d : arrays
-        Parameters, drive.
-    unknown, rows, slips, owner : int arrays
-        Where unknowns, their equations and slips stand among the states; the unknown that each slip goes with.
-    scale, reach : arrays
-        Of the unknowns; scaled way in which a slip builds up.
-    places : (3,) int array
-        Number of states; place of the finger's way in the drive; number of observables.
-    columns : (5,) int array
-        Among the observables gap, bottom felt, finger's pad, key force, and one that is sought (-1 for none).
-    wanted : (3,) array
-        Dip force (N); stiffness (N/m) that turns the bottom felt's squeeze into a force; the level of what is sought,
-        at which the path then ends.
-    sense : float
-        +1 down, -1 up.
-    z, u, far, tangent : arrays
-        Where it begins: `z` near an equilibrium.
-    room : int
-        Points for which there is room.
-
-    Returns
-    -------
-    code, (N, n + 1), (N, s), (N, n + 1), (N, states), (N, observables)
-        How it ended; z, u, tangent along the path; states and what is seen there.
-    """
-    n, s, size, x0 = len(z), len(u), places[0], places[1]
-    v, w, order, m = np.empty((SPAN, n)), np.empty((SLIPS, s)), np.empty(n, np.int64), np.empty((n, n + 1))
-    y, out, out_ahead, whole = np.zeros(size), np.zeros(size), np.zeros(size), np.zeros((size, size))
-    off, off_along, by = np.empty(n - 1), np.empty(n - 1), np.empty((n - 1, n - 1 + s))
-    states, row, instant, look = np.empty((1, size)), np.zeros((1, places[2])), np.zeros(1), np.empty(5)
-    tests, bracket, shares = np.empty((TESTS, EVENTS + 1)), np.empty(6), np.full(EVENTS, 2.0)
-    found, counts = np.empty((EVENTS, 2 * n + s)), np.zeros(2, np.int64)
-    points = np.empty((room, 2 * n + s))
-    copied(z, v[HERE])
-    copied(tangent, v[TANGENT])
-    copied(u, w[SLIP])
-    copied(far, w[FAR])
-    code = walk(
-        rates, slopes, observe, p, d, x0, unknown, rows, slips, owner, scale, reach, columns, wanted, sense, v, w,
-        order, m, y, out, out_ahead, whole, off, off_along, by, states, row, instant, look, tests, bracket, shares,
-        found, points, counts,
-    )  # fmt: skip
-    count = counts[0]
-    zs, us, tangents = np.empty((count, n)), np.empty((count, s)), np.empty((count, n))
-    all_states, seen = np.zeros((count, size)), np.empty((count, places[2]))
-    for i in range(count):
-        for j in range(n):
-            zs[i, j], tangents[i, j] = points[i, j], points[i, n + s + j]
-        for j in range(s):
-            us[i, j] = points[i, n + j]
-        placed(zs[i], us[i], unknown, slips, scale, all_states[i])
-        d[x0] = zs[i, n - 1] * scale[n - 1]
-        copied(all_states[i], states[0])
-        observe(instant, states, p, d, row)
-        copied(row[0], seen[i])
-    return code, zs, us, tangents, all_states, seen
-
-
-COMPILED = ("noted", "in_order", "grown", "walk", "follow")
+COMPILED = ("noted", "in_order", "grown", "walk")
 """What Numba compiles, in this order."""

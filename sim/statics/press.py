@@ -306,7 +306,7 @@ class Ways:
 
     @cached_property
     def down(self) -> tuple[Floats, ...]:
-        """The whole way down: places of the path, see `keyaction.sim.statics.path.follow`."""
+        """The whole way down: places of the path, see `keyaction.sim.statics.following.follow`."""
         return self.pressed()
 
     def pressed(self, stop: tuple[str, float] = ("", 0.0)) -> tuple[Floats, ...]:

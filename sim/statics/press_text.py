@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from functools import cached_property, lru_cache
-from typing import Any
 
 from keyaction.models.train.structure import TURN_LIMIT, Structure
 from keyaction.sim.code.loops_text import HEAD, Loops
-from keyaction.sim.statics import equilibria, events, feel_curve, linear, path, reading
+from keyaction.sim.statics import feel_curve, reading
+from keyaction.sim.statics.compiled import LOOPS
 from keyaction.sim.statics.events import EVENTS, TOUCH
 from keyaction.sim.statics.path import ARRIVED, FAR, HERE, SLIP, SLIPS, SPAN, TANGENT, TESTS
 from keyaction.sim.statics.still import STIFFNESS, WAY, Still, still_of
@@ -27,8 +27,7 @@ QUICK = 48 * 1024
 """Bytes of quick memory that a group of threads has on any GPU."""
 
 _GENERATED = ("balanced", "looked")
-_MODULES: tuple[Any, ...] = linear, equilibria, events, path
-_CALLED = [name for module in _MODULES for name in module.COMPILED if name not in (*_GENERATED, "follow")]
+_CALLED = [name for module in LOOPS for name in module.COMPILED if name not in _GENERATED]
 
 
 class PressText:
@@ -76,7 +75,7 @@ class PressText:
     @cached_property
     def source(self) -> str:
         """`walked` and `shown`."""
-        loops, still = Loops(_MODULES), self.still
+        loops, still = Loops(LOOPS), self.still
         often, lasting = self._often, self._lasting
         known = {term: f"p[{i}*W]" for i, term in enumerate(lasting)}
         kept = [(f"kept[{i}*W]", term) for i, term in enumerate(lasting)]

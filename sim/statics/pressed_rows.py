@@ -20,13 +20,10 @@ from keyaction.sim.statics import path, reading
 from keyaction.sim.statics.events import EVENTS
 from keyaction.sim.statics.press_text import (
     CODE,
-    DONE,
     DOWN_COUNT,
     DOWN_TURNS,
-    OPEN,
     TOLD,
     UP,
-    WIDE,
     PressText,
     press_text,
     read_text,
@@ -41,22 +38,6 @@ SPREAD = 8192
 """Designs for each of several GPUs, at least."""
 TOGETHER = 65_536
 """Designs that are pressed together at most: more keep a GPU no busier."""
-
-_ENDED = {
-    path.BROKEN: "no equilibrium beyond some place, or the train goes on by itself from there",
-    path.ENDLESS: "the path does not end",
-    path.NOWHERE: "no equilibrium is found where it begins",
-    path.FALLEN: "the key falls away from the finger",
-    path.FULL: "the path has more points than there is room for",
-}
-REASONS = {
-    DONE: "",
-    **{code: f"the way down: {told}" for code, told in _ENDED.items()},
-    OPEN: "the pallet falls open at rest",
-    WIDE: "a body turns further than the equations hold",
-    **{UP + code: f"the way up: {told}" for code, told in _ENDED.items()},
-}
-"""Why a press is left to the processor, by its code: it presses such a design again, and tells in full."""
 
 
 @dataclass(frozen=True)
@@ -91,7 +72,7 @@ class Found:
     Attributes
     ----------
     code : (N,) array of int
-        0 where a design was pressed; else see `REASONS`.
+        See `keyaction.sim.statics.press_text`.
     counts, turns : (N, 2) arrays of int
         Points of the way down and up; corrections of Newton's that they took.
     out : (N, m) array
@@ -105,8 +86,8 @@ class Found:
 
 
 @dataclass(frozen=True)
-class Designs:
-    """Designs of one structure.
+class Resting:
+    """Designs of one structure that rest.
 
     Attributes
     ----------
@@ -126,7 +107,7 @@ class Designs:
     def __len__(self) -> int:
         return len(self.parameters)
 
-    def part(self, which: slice | Numbers) -> Designs:
+    def part(self, which: slice | Numbers) -> Resting:
         """Some of them."""
         return replace(self, parameters=self.parameters[which], rests=self.rests[which])
 
@@ -150,14 +131,6 @@ class Ways:
     states: tuple[Any, Any]
     seen: tuple[Any, Any]
     rest: Any
-
-    def of(self, design: int, way: int) -> tuple[Floats, Floats, Floats]:
-        """The finger's way, states and observables along one way of a design, here."""
-        block, lane = divmod(design, LANES)
-        count = int(self.told[block, DOWN_COUNT + way, lane])
-        found = (np.asarray(_here(one[way][block, :count, ..., lane])) for one in (self.finger, self.states, self.seen))
-        first, second, third = found
-        return first, second, third
 
 
 def pressed_rows(
@@ -189,7 +162,7 @@ def pressed_rows(
     keyaction.sim.code.no_gpu.NoGpu
         When the machine has too little memory for a block of designs.
     """
-    text, designs = press_text(structure), Designs(parameters, rests, strokes.press_stiffness, strokes.dip_force)
+    text, designs = press_text(structure), Resting(parameters, rests, strokes.press_stiffness, strokes.dip_force)
     found = _pressed(text, designs, machine, read, ROOM)
     full = np.flatnonzero(found.code % UP == path.FULL)
     if len(full):
@@ -201,7 +174,7 @@ def pressed_rows(
     return found
 
 
-def _pressed(text: PressText, designs: Designs, machine: Machine, read: Read | None, room: int) -> Found:
+def _pressed(text: PressText, designs: Resting, machine: Machine, read: Read | None, room: int) -> Found:
     """Press every design, with room for so many points of a way; several devices share them."""
     told, out = np.empty((len(designs), TOLD), dtype=np.int64), np.empty((len(designs), read.size if read else 0))
     devices = max(1, min(machine.devices, len(designs) // SPREAD))
@@ -233,7 +206,7 @@ def _parts(text: PressText, count: int, machine: Machine, devices: int, read: Re
     return [slice(first, min(first + step, count)) for first in range(0, count, step)]
 
 
-def followed(text: PressText, designs: Designs, machine: Machine, room: int = ROOM) -> Ways:
+def followed(text: PressText, designs: Resting, machine: Machine, room: int = ROOM) -> Ways:
     """Both ways of some designs, followed together."""
     arrays, sizes, count = machine.arrays, text.sizes, len(designs)
     parameters, rests = (_blocked(one, machine) for one in (designs.parameters, designs.rests))

@@ -8,9 +8,6 @@ from __future__ import annotations
 
 from math import nan
 
-import numpy as np
-from numpy.typing import NDArray
-
 from keyaction.sim.statics.feel_curve import (
     apart,
     highest,
@@ -21,10 +18,7 @@ from keyaction.sim.statics.feel_curve import (
     value_at,
     work_along,
 )
-
-Floats = NDArray[np.float64]
-Table = NDArray[np.float64]
-Places = NDArray[np.int64]
+from keyaction.sim.statics.linear import Floats, Places, Table
 
 JUST_PAST = 1e-3
 """m of key travel beyond the pluck point within which the pluck force is sought: well before the bottom felt."""
@@ -121,12 +115,12 @@ def touch(work: Floats, room: int, down: int, up: int, up_end: float, stage: flo
     felt = bottom > -1.0
     past = stage + JUST_PAST
     near = min(past, bottom)
-    most = highest(work, 0, room, down, max(stage, near) if felt else past)
+    most = highest(work, room, down, max(stage, near) if felt else past)
     if most >= 0:
         out[PLUCK] = work[room + most]
     if not felt:
         return
-    most = highest(work, 0, room, down, near)
+    most = highest(work, room, down, near)
     start = max(stage, work[max(most, 0)])
     if start <= bottom:
         out[FOLLOW] = lowest_between(work, room, down, start, bottom)

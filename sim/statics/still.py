@@ -27,7 +27,7 @@ class Places:
     Attributes
     ----------
     unknown, rows, slips, owner : tuple of int
-        As `keyaction.sim.statics.path.follow` has them.
+        As `keyaction.sim.statics.following.follow` has them.
     columns : tuple of int
         Observables: gap, bottom felt, finger's pad, key force; none is sought.
     travel : int
@@ -121,7 +121,7 @@ class Still:
 
     # -- functions -------------------------------------------------------------------------------------
     def balanced(self) -> list[tuple[str, int]]:
-        """What `keyaction.sim.statics.path.balanced` gives."""
+        """What `keyaction.sim.statics.equilibria.balanced` gives."""
         terms, places = self.terms, self.places
         here, slopes = self.results("rates", self.way), self.results("jacobian", self.way)
         ahead = self.results("rates", terms.of("+", self.way, terms.number(FORWARD)))
@@ -137,7 +137,7 @@ class Still:
         return stored
 
     def looked(self) -> list[tuple[str, int]]:
-        """What `keyaction.sim.statics.path.looked` gives."""
+        """What `keyaction.sim.statics.events.looked` gives."""
         seen = self.results("observe", self.way)
         found = [seen[column] for column in self.places.columns]
         return [(f"found[{i}]", one) for i, one in enumerate([*found, self.terms.number(0.0)])]
@@ -214,10 +214,10 @@ class Still:
 
     def grooves(self) -> list[tuple[str, int]]:
         """Every pallet with the state that is the pressure in its groove."""
-        found, members = [], self.structure
-        for i, member in enumerate(members):
+        found = []
+        for i, member in enumerate(self.structure):
             if member.part.role == "pallet":
-                groove = next(one.name for one in members[i:] if one.part.role == "groove")
+                groove = next(one.name for one in self.structure[i:] if one.part.role == "groove")
                 found.append((member.name, self.layout.owners.index((groove, "p"))))
         return found
 

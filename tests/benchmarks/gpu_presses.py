@@ -88,6 +88,7 @@ def main():
         best = min(best, time.perf_counter() - begin)
     left = int(np.count_nonzero(found.code))
     print(f"{len(many) / best:.0f} presses/s with all that is sent and read; {left} left to the processor")
+    print(f"{np.mean(np.sum(found.turns, axis=1)):.0f} turns of the loop a press")
 
 
 if __name__ == "__main__":

@@ -56,6 +56,8 @@ def all_kinds(a: Floats, t: Table, whole: Places, out: Floats) -> None:
     for k in range(count):
         count = count + k
     out[9] = count
+    count -= abs(whole[0])
+    out[10] = count
 '''
 
 
@@ -87,11 +89,11 @@ def test_all_that_loops_may_say_gives_the_same_in_c(tmp_path):
     text = Loops([module]).text(["inner", "all_kinds"]).replace("PART void all_kinds", "void all_kinds")
     library = built(tmp_path, "\n".join([HEAD, text]))
     a, whole = np.array([0.7, -2.3, 4.0]), np.array([-7, 3])
-    t, out = np.arange(6.0).reshape(3, 2), np.zeros(10)
+    t, out = np.arange(6.0).reshape(3, 2), np.zeros(11)
     ours, theirs = (t.copy(), out.copy()), (t.copy(), out.copy())
     module.all_kinds(a, ours[0], whole, ours[1])
     small = whole.astype(np.int32)
-    library.all_kinds(pointer(a), 3, pointer(theirs[0]), 3, 2, pointer(small), 2, pointer(theirs[1]), 10)
+    library.all_kinds(pointer(a), 3, pointer(theirs[0]), 3, 2, pointer(small), 2, pointer(theirs[1]), 11)
     assert np.array_equal(ours[1], theirs[1], equal_nan=True) and np.array_equal(ours[0], theirs[0])
 
 
@@ -115,9 +117,13 @@ def doubled(a: Floats, t: Table, out: Floats) -> None:
 
 
 @pytest.mark.parametrize(
-    "line", ["x, y = y, x", "x = [1.0]", "x = y if y > 0 else {}", "x = unheard_of(y)", "x = 1.0 < y < 2.0", "x = y**2"]
-)
+    "line",
+    [
+        "x, y = y, x", "x = [1.0]", "x = y if y > 0 else {}", "x = unheard_of(y)", "x = 1.0 < y < 2.0", "x **= y",
+        "k += x", "k /= 2",
+    ],
+)  # fmt: skip
 def test_what_is_no_plain_loop_is_refused(tmp_path, line):
-    source = f'def f(y: float) -> float:\n    """."""\n    x = 1.0\n    {line}\n    return x\n'
+    source = f'def f(y: float) -> float:\n    """."""\n    x = 1.0\n    k = 1\n    {line}\n    return x\n'
     with pytest.raises(NotImplementedError, match="f: "):
         Loops([module_of(tmp_path, source, "refused_of_a_test")]).text(["f"])

@@ -55,7 +55,11 @@ def test_what_lasts_is_taken_out_and_the_rest_needs_no_more_of_it():
     assert "p0" not in text and "p1" not in text and "c0" in text and "c1" in text
 
 
-def test_a_statement_of_another_kind_is_refused():
-    terms = Terms("def rates(t, y, p, d, out):\n    out[0] = y[0] if y[0] else max(y)\n")
-    with pytest.raises((NotImplementedError, KeyError)):
+@pytest.mark.parametrize(
+    "line",
+    ["out[0] = y[0] if y[0] else max(y[0])", "out[0] += y[0]", "if y[0]: out[0] = 1.0", "rates(t, y, p, d, out)"],
+)
+def test_a_statement_of_another_kind_is_refused(line):
+    terms = Terms(f"def rates(t, y, p, d, out):\n    {line}\n")
+    with pytest.raises(NotImplementedError):
         terms.results("rates", {"y": lambda i: terms.place("y", i)})
