@@ -15,9 +15,10 @@ from keyaction.models.train.structure import TURN_LIMIT
 from keyaction.sim.code.layout import Layout
 from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.possible import impossible
+from keyaction.sim.figures.rates import FAILED, WORDS, Rates, all_confirmed
 from keyaction.sim.figures.record import Pressed
 from keyaction.sim.figures.registry import Quantity
-from keyaction.sim.figures.repetition import FAILED, WORDS, Rates, Repetition, all_confirmed
+from keyaction.sim.figures.repetition import Repetition
 from keyaction.sim.figures.verdict import FATES
 from keyaction.sim.lanes.batch import Batch, Rest, Stroke, joined
 from keyaction.sim.lanes.beside import side_by_side

@@ -20,7 +20,7 @@ from keyaction.sim.code.cache import CacheNotice
 from keyaction.sim.code.folding import folded, opposites
 from keyaction.sim.code.lane_kernel import load_rows
 from keyaction.sim.code.no_gpu import NoGpu
-from keyaction.sim.figures.repetition import searched
+from keyaction.sim.figures.rates import searched
 from keyaction.sim.lanes import engines
 from keyaction.sim.lanes.batch import Batch
 from keyaction.sim.lanes.evaluate import evaluate, evaluate_each
