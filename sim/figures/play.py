@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from keyaction.cases.action.strokes import Strokes
 from keyaction.models.train.train import TrainProblem
-from keyaction.sim.figures import repetition
+from keyaction.sim.figures import rates, repetition
 from keyaction.sim.figures.limits import AGREES
 from keyaction.sim.figures.record import Pressed, Record
 from keyaction.sim.figures.verdict import UNASKED, Fate, Verdict, verdict
@@ -141,7 +141,7 @@ def judge_of(model: NoteModel, strokes: Strokes, tolerances: Tolerances | None =
 
 def search_repetition(model: NoteModel, strokes: Strokes) -> repetition.Repetition:
     """The repetition rate of a note, every trial integrated by SciPy."""
-    return repetition.search(judge_of(model, strokes), strokes.repetition_highest)
+    return rates.search(judge_of(model, strokes), strokes.repetition_highest)
 
 
 def confirm_repetition(
@@ -155,10 +155,10 @@ def confirm_repetition(
     highest = strokes.repetition_highest
     if not math.isfinite(found.rate):
         return found
-    ours = repetition.confirmed(found, judge_of(model, strokes), highest)
+    ours = rates.confirmed(found, judge_of(model, strokes), highest)
     if not sure and abs(ours.rate - found.rate) < AGREES:
         return ours
-    finer = repetition.confirmed(ours, judge_of(model, strokes, model.tolerances.finer()), highest)
+    finer = rates.confirmed(ours, judge_of(model, strokes, model.tolerances.finer()), highest)
     if abs(finer.rate - ours.rate) < AGREES:
         return finer
     low, high = sorted((ours, finer), key=lambda one: one.rate)

@@ -18,7 +18,7 @@ from keyaction.models.train.train import Train
 from keyaction.sim.code.lane_kernel import load_rows
 from keyaction.sim.code.layout import CHANGE
 from keyaction.sim.code.watch import DRIVE, LIMITS
-from keyaction.sim.figures.repetition import Codes, Numbers, Quick, Rates, searched, searched_twice
+from keyaction.sim.figures.rates import Codes, Numbers, Quick, Rates, searched, searched_twice
 from keyaction.sim.lanes.engines import Engine, engine_of
 from keyaction.sim.lanes.laid import Laid, Places
 from keyaction.sim.lanes.levels import NEARLY, Columns, Levels, OfDesigns

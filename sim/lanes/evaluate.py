@@ -17,9 +17,9 @@ from keyaction.sim.figures.registry import NOT_IN_LANES
 from keyaction.sim.figures.verdict import UNASKED, Verdict
 from keyaction.sim.lanes.chunk import Chunk, Flags
 from keyaction.sim.lanes.designs import Designs, Numbers, Trains, joined
+from keyaction.sim.lanes.device_presses import presser_of
 from keyaction.sim.lanes.judge import Check, compared, judges
 from keyaction.sim.lanes.presses import CHUNK
-from keyaction.sim.lanes.pressing import presser_of
 from keyaction.sim.lanes.step import fastest, step_for, too_fast
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.motion.note import with_couplers_set
@@ -191,10 +191,11 @@ class _Gathered:
                 told = too_fast(speeds)
                 if told:
                     self.words[1, here[list(told)]] = [f"failed: {why}" for why in told.values()]
-                    kept = np.flatnonzero([i not in told for i in range(len(here))])
+                    kept = np.delete(np.arange(len(here)), list(told))
+                    if not len(kept):
+                        continue
                     here, part, speeds = here[kept], part.some(kept), speeds[kept]
-                if len(here):
-                    yield _Piece(number, here, part, step_for(speeds))
+                yield _Piece(number, here, part, step_for(speeds))
 
     def take(self, settled: _Settled, piece: _Piece, rows: slice) -> None:
         """Take over some rows of a chunk."""

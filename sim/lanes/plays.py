@@ -12,7 +12,8 @@ from keyaction.cases.action.strokes import Strokes
 from keyaction.models.train.structure import TURN_LIMIT
 from keyaction.sim.code.watch import CLOSE_ROWS, CROSSINGS, DRIVE, LIMITS, MEASURES, OPENINGS, REPEAT_ROWS, STROKE_ROWS
 from keyaction.sim.figures.limits import REOPENED
-from keyaction.sim.figures.repetition import BEYOND, COUNT, FAILED, STEP
+from keyaction.sim.figures.rates import BEYOND, FAILED
+from keyaction.sim.figures.repetition import COUNT, STEP
 from keyaction.sim.motion.drives import FINGER_DAMPING
 
 _NEVER = 1e9

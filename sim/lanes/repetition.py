@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 from keyaction.cases.action.strokes import Strokes
 from keyaction.models.train.structure import Structure
 from keyaction.models.train.train import Train
-from keyaction.sim.figures.repetition import LOWEST, STEP, Rates, Repetition
+from keyaction.sim.figures.rates import LOWEST, Rates
+from keyaction.sim.figures.repetition import STEP, Repetition
 from keyaction.sim.lanes.batch import Batch, Rest
 from keyaction.sim.lanes.beside import side_by_side
 from keyaction.sim.motion.drives import Drive, Piece

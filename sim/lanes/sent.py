@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from keyaction.sim.motion.integrate import Floats
 
 Numbers = NDArray[np.int64]
+Flags = NDArray[np.bool_]
 
 
 class Here:
@@ -43,9 +44,6 @@ class Kept(Protocol):
     def at(self, machine: Any, real: str, which: Numbers | None = None) -> Any:
         """The rows on a device, or those of some designs; they stay there as long as this lives, if it has room."""
 
-    def here(self) -> Floats:
-        """The rows on this machine."""
-
 
 class Sent:
     """Rows that are known here."""
@@ -57,9 +55,6 @@ class Sent:
     @property
     def shape(self) -> tuple[int, int]:
         return self.values.shape[0], self.values.shape[1]
-
-    def here(self) -> Floats:
-        return self.values
 
     def at(self, machine: Any, real: str, which: Numbers | None = None) -> Any:
         def made(some: Numbers | None) -> Any:
@@ -92,9 +87,6 @@ class Computed:
     def shape(self) -> tuple[int, int]:
         return self.parameters.shape[0], self.count
 
-    def here(self) -> Floats:
-        raise NotImplementedError("constants that are computed on a device stay there")
-
     def at(self, machine: Any, real: str, which: Numbers | None = None) -> Any:
         def made(some: Numbers | None) -> Any:
             rows, steps = (one.at(machine, "float64", some) for one in (self.parameters, self.steps))
@@ -108,7 +100,7 @@ class Computed:
 
         return _at(self._there, self.shape, machine, real, which, made)
 
-    def simple(self, machine: Any) -> NDArray[np.bool_]:
+    def simple(self, machine: Any) -> Flags:
         """Which are nought, and which one, in all designs, (2, count)."""
         found = self.at(machine, "float64")
         told = machine.arrays.stack([machine.arrays.all(found == value, axis=0) for value in (0.0, 1.0)])

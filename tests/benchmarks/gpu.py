@@ -80,7 +80,7 @@ from scattered import scattered
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
 from keyaction.sim.code.c_text import CText
-from keyaction.sim.figures.repetition import searched
+from keyaction.sim.figures.rates import searched
 from keyaction.sim.lanes.batch import Batch
 from keyaction.sim.lanes.evaluate import evaluate
 from keyaction.sim.lanes.plays import Standard

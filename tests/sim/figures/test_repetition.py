@@ -9,21 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from keyaction.sim.figures.limits import EMPTY, FULL, LIMITS, still_passes
-from keyaction.sim.figures.repetition import (
-    COUNT,
-    WORDS,
-    Repetition,
-    Trial,
-    all_confirmed,
-    confirmed,
-    failing,
-    judge,
-    search,
-    searched,
-    searched_twice,
-    trial,
-    verdict,
-)
+from keyaction.sim.figures.rates import WORDS, all_confirmed, confirmed, search, searched, searched_twice
+from keyaction.sim.figures.repetition import COUNT, Repetition, Trial, failing, judge, trial, verdict
 from keyaction.sim.motion import drives
 
 BOX = 700.0

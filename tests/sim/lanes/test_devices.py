@@ -20,11 +20,12 @@ from keyaction.sim.code.cache import CacheNotice
 from keyaction.sim.code.folding import folded, opposites
 from keyaction.sim.code.lane_kernel import load_rows
 from keyaction.sim.code.no_gpu import NoGpu
-from keyaction.sim.figures.repetition import searched
-from keyaction.sim.lanes import engines
+from keyaction.sim.figures.rates import searched
+from keyaction.sim.lanes import device_presses, on_device
 from keyaction.sim.lanes.batch import Batch
 from keyaction.sim.lanes.evaluate import evaluate, evaluate_each
 from keyaction.sim.lanes.sent import Computed, Sent
+from keyaction.sim.lanes.threads import constants_here
 from keyaction.sim.motion.note import with_couplers_set
 
 compiler = pytest.mark.skipif(shutil.which("cc") is None, reason="this machine has no C compiler: no cc is found")
@@ -119,7 +120,7 @@ def test_where_the_memory_holds_few_lanes_they_are_played_part_by_part(case, tra
     rows = scattered(train, 70, 5)
     _, whole, _ = played(train, case.strokes, rows, "float64", "cc")
     monkeypatch.setattr(machines.OwnCompiler, "room", lambda _: 400_000)
-    engines._say_smaller.cache_clear()
+    on_device._say_smaller.cache_clear()
     with pytest.warns(CacheNotice, match="memory holds 32 motions at a time"):
         _, parts, _ = played(train, case.strokes, rows, "float64", "cc")
     assert all(np.array_equal(whole.quantities[name], parts.quantities[name]) for name in whole.quantities)
@@ -129,12 +130,43 @@ def test_where_the_memory_holds_few_lanes_they_are_played_part_by_part(case, tra
 
 
 @compiler
+def test_who_finds_less_memory_than_there_was_takes_smaller_parts(case, train, monkeypatch):
+    """Others may take of it between the look and the play: fewer lanes, and fewer presses, at a time."""
+    sent, pressed = on_device.Compiled._sent, device_presses.pressed_rows
+    trains, asked = [train_of(case, note) for note in (36, 60, 91)], ["pluck_force"]
+    rows = scattered(train, 70, 5)
+    _, whole, _ = played(train, case.strokes, rows, "float64", "cc")
+    presses = evaluate(trains, case.strokes, asked, 1, 0, device="cc")
+
+    def few_lanes(self, laid, lanes):
+        if lanes.stop - lanes.start > 32:
+            raise MemoryError
+        return sent(self, laid, lanes)
+
+    def one_press(structure, parameters, *more):
+        if len(parameters) > 1:
+            raise NoGpu("too little memory")
+        return pressed(structure, parameters, *more)
+
+    monkeypatch.setattr(on_device.Compiled, "_sent", few_lanes)
+    monkeypatch.setattr(device_presses, "pressed_rows", one_press)
+    monkeypatch.setattr(device_presses, "LANES", 1)
+    _, parts, _ = played(train, case.strokes, rows, "float64", "cc")
+    for name, values in whole.quantities.items():
+        assert np.array_equal(parts.quantities[name], values, equal_nan=True), name
+    again = evaluate(trains, case.strokes, asked, 1, 0, device="cc")
+    assert np.array_equal(again.quantities["pluck_force"], presses.quantities["pluck_force"])
+    assert again.verdicts == presses.verdicts
+
+
+@compiler
 def test_constants_are_those_of_the_compiled_function(train):
     """Some parameters taken as nought; and the noughts and ones are found."""
     rows, kernel = scattered(train, 40, 2), load_rows(train.structure)
     given = Sent(rows), Sent(np.full((len(rows), 1), 1e-4))
-    here, simple = engines.constants_here(kernel, *given, [3, 5], 1)
-    there = Computed(engines.constants_text(kernel), kernel.constant_count, *given, [3, 5])
+    here = constants_here(kernel, rows, np.full(len(rows), 1e-4), [3, 5], 1)
+    simple = np.array([np.all(here == value, axis=0) for value in (0.0, 1.0)])
+    there = Computed(on_device.constants_text(kernel), kernel.constant_count, *given, [3, 5])
     machine = machines.own_compiler()
     assert there.at(machine, "float64") == pytest.approx(here, rel=1e-14, abs=1e-300)
     assert np.array_equal(there.simple(machine), simple) and np.any(simple)

@@ -11,7 +11,8 @@ from short_case import ABSURD, write_case
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
 from keyaction.sim.figures.limits import AGREES
-from keyaction.sim.figures.repetition import Repetition, confirmed
+from keyaction.sim.figures.rates import confirmed
+from keyaction.sim.figures.repetition import Repetition
 from keyaction.sim.run import run as manual
 from keyaction.sim.run import task
 from keyaction.sim.run.note import play_note
