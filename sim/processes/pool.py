@@ -47,8 +47,12 @@ def new_pool(jobs: int) -> ProcessPoolExecutor:
 
 
 def broken(pool: ProcessPoolExecutor) -> bool:
-    """Whether a process of the pool died. A task handed in just then is never told of by the pool itself."""
-    return bool(getattr(pool, "_broken", False))
+    """Whether a process of the pool died.
+
+    The pool itself never tells of a task handed in just then, nor of any where a process died amid a message.
+    """
+    workers = list((pool._processes or {}).values())
+    return bool(getattr(pool, "_broken", False)) or not all(worker.is_alive() for worker in workers)
 
 
 def close_pool(pool: ProcessPoolExecutor, now: bool) -> None:

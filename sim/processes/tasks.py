@@ -112,7 +112,7 @@ class _Crew(Generic[Task, Result]):
                 for result in hand.done():
                     self.served = True
                     yield result
-            whole = True
+            whole = not hand.lost  # a pool of which a process died may wait for the rest of its last word for ever
         finally:
             hand.close(now=not whole)
         return hand.lost

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import signal
+import struct
+import sys
 
 from keyaction.sim.sweep.blocks import BlockResult, Task, compute_packed
 
@@ -28,5 +30,16 @@ def halved(number: int) -> int:
     if number < 0:
         raise ValueError(f"{number} is negative")
     if number % 2:
+        os._exit(1)
+    return number // 2
+
+
+def half_said(number: int) -> int:
+    """Half of an even number; at an odd one the process dies amid the message that it sends."""
+    if number % 2:
+        frame = sys._getframe()
+        while "result_queue" not in frame.f_locals:
+            frame = frame.f_back
+        os.write(frame.f_locals["result_queue"]._writer.fileno(), struct.pack("!i", 1000) + bytes(10))
         os._exit(1)
     return number // 2

@@ -8,7 +8,7 @@ from concurrent.futures import Future
 from multiprocessing import active_children
 
 import pytest
-from deadly import halved
+from deadly import half_said, halved
 
 from keyaction.sim.processes import tasks
 from keyaction.sim.processes.tasks import AHEAD, NoProcesses, NotCarried, in_processes
@@ -32,6 +32,12 @@ def test_every_task_gives_one_result():
 def test_a_task_that_kills_its_process_is_given_up_and_all_others_are_done():
     tasks = [0, 2, 3, 4, 6, 8, 9, 10, 12]
     assert sorted(in_processes(halved, tasks, 2, given_up)) == [-9, -3, 0, 1, 2, 3, 4, 5, 6]
+
+
+def test_a_task_that_kills_its_process_amid_a_message_is_given_up_and_all_others_are_done():
+    """The pool itself waits for the rest of the message for ever: its own end of the pipe stays open."""
+    assert sorted(in_processes(half_said, [0, 2, 3, 4, 6, 8], 2, given_up)) == [-3, 0, 1, 2, 3, 4]
+    assert active_children() == []
 
 
 def test_processes_that_do_nothing_but_die():
