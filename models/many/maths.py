@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import operator
 from collections.abc import Callable, Iterable
 from functools import reduce
 from typing import Any
@@ -29,22 +30,19 @@ def isfinite(value: float) -> bool:
     return value.where_finite() if isinstance(value, Many) else math.isfinite(value)
 
 
-def larger(first: float, second: float) -> float:
-    """As `max`; of many designs of each the larger, whichever that is."""
-    if isinstance(first, Many):
-        return first.larger(second)
-    if isinstance(second, Many):
-        return second.larger(first, turned=True)
-    return max(first, second)
+def _of_two(beats: Callable[[Any, Any], Any]) -> Callable[[float, float], float]:
+    def chosen(first: float, second: float) -> float:
+        if isinstance(first, Many):
+            return first.chosen(second, beats)
+        if isinstance(second, Many):
+            return second.chosen(first, beats, turned=True)
+        return second if beats(second, first) else first
+
+    return chosen
 
 
-def smaller(first: float, second: float) -> float:
-    """As `min`; of many designs of each the smaller, whichever that is."""
-    if isinstance(first, Many):
-        return first.smaller(second)
-    if isinstance(second, Many):
-        return second.smaller(first, turned=True)
-    return min(first, second)
+larger, smaller = _of_two(operator.gt), _of_two(operator.lt)
+"""As `max` and `min`; of many designs of each the larger, or smaller, whichever that is."""
 
 
 def largest(values: Iterable[float]) -> float:
