@@ -147,10 +147,10 @@ FAR_OFF = 1e30
 """What the rows begin with that come to those of `REPEAT_ROWS`."""
 PRESSURE_UNIT, GAP_UNIT = 3e-2, 2e-5
 """What is close: a share of a pressure, m of the gap. In a step a groove empties by 2 % and a pallet shuts by 15 um."""
-LIKE = 0.03
+LIKE = 0.1
 """Share of these units by which what is judged may differ between two strokes that are alike."""
-LIKE_TIME, IN_TIME = 2e-3, 0.85
-"""Shares of the period: by which two strokes that are alike may differ in when the pallet seats, and until when it does."""
+LIKE_TIME, IN_TIME = 5e-3, 0.85
+"""Shares of the period: how much two strokes that are alike may differ in when the pallet seats, and the latest of it."""
 
 
 def close_watch(first: int, most: str, gap: str) -> tuple[list[str], list[str], list[str], list[str]]:

@@ -19,6 +19,7 @@ from keyaction.sim.code.lane_kernel import load_rows
 from keyaction.sim.code.layout import CHANGE
 from keyaction.sim.code.watch import DRIVE, LIMITS
 from keyaction.sim.figures.rates import Codes, Numbers, Quick, Rates, searched, searched_twice
+from keyaction.sim.figures.repetition import COUNT
 from keyaction.sim.lanes.engines import Engine, engine_of
 from keyaction.sim.lanes.laid import Laid, Places
 from keyaction.sim.lanes.levels import NEARLY, Columns, Levels, OfDesigns
@@ -28,6 +29,9 @@ from keyaction.sim.lanes.step import longest_step
 from keyaction.sim.motion.changes import Change, check_taken
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.motion.note import with_couplers_set
+
+FEW = 3
+"""Strokes after which most trials are decided: by a failing one, or by two that are alike."""
 
 
 @dataclass(frozen=True)
@@ -315,20 +319,33 @@ class Batch:
 
     def judge(self, strokes: Strokes, rest: Rest) -> Codes:
         """What tells of designs at rates in steps of 0.1 Hz what fails, by the place of the words in `WORDS`."""
-        asked = self._asked(Repeated.of(strokes), rest)
+        asked = self._asked(Repeated.of(strokes), rest) if self.device == "cpu" else self._closely(strokes, rest)
         return lambda tenths, which: asked(tenths, which)[:, 0]
 
     def _quickly(self, strokes: Strokes, rest: Rest) -> Quick:
         """The same in single precision, and of which verdicts that is enough."""
         single = copy(self)
         single.engine = engine_of(self.structure, "float32", self.device, self.jobs)
-        asked = single._asked(RepeatedClosely.of(strokes), rest)
+        asked = single._closely(strokes, rest)
 
         def told(tenths: Numbers, which: Numbers) -> tuple[Numbers, NDArray[np.bool_]]:
             found = asked(tenths, which)
             return found[:, 0], found[:, 1] > 0
 
         return told
+
+    def _closely(self, strokes: Strokes, rest: Rest) -> Callable[[Numbers, Numbers], NDArray[Any]]:
+        """Plays a few strokes of all, and all strokes where these leave it open: one lane holds up those beside it."""
+        few, all_ = (self._asked(RepeatedClosely.of(strokes, count), rest) for count in (FEW, COUNT))
+
+        def asked(tenths: Numbers, which: Numbers) -> NDArray[Any]:
+            told = few(tenths, which)
+            open_ = np.flatnonzero(told[:, 2])
+            if len(open_):
+                told[open_] = all_(tenths[open_], which[open_])
+            return told
+
+        return asked
 
     def _asked(self, play: Repeated, rest: Rest) -> Callable[[Numbers, Numbers], NDArray[Any]]:
         """Plays designs at rates; those of like numbers of steps share a block, which runs as long as its longest."""

@@ -4,13 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, ClassVar, Protocol
+from typing import Any, ClassVar, Protocol, Self
 
 import numpy as np
 
 from keyaction.cases.action.strokes import Strokes
 from keyaction.models.train.structure import TURN_LIMIT
-from keyaction.sim.code.watch import CLOSE_ROWS, CROSSINGS, DRIVE, LIMITS, MEASURES, OPENINGS, REPEAT_ROWS, STROKE_ROWS
+from keyaction.sim.code.watch import (
+    ALIKE_ROW,
+    CLOSE_ROWS,
+    CROSSINGS,
+    DRIVE,
+    LIMITS,
+    MEASURES,
+    OPENINGS,
+    REPEAT_ROWS,
+    STROKE_ROWS,
+)
 from keyaction.sim.figures.limits import REOPENED
 from keyaction.sim.figures.rates import BEYOND, FAILED
 from keyaction.sim.figures.repetition import COUNT, STEP
@@ -184,18 +194,22 @@ class Standard:
 
 @dataclass(frozen=True)
 class Repeated:
-    """Repeated strokes: how deep as a share of the dip; the finger in N/m. Told is the place of the verdict's word."""
+    """Repeated strokes: how deep as a share of the dip; the finger in N/m; how many of the strokes are played at most.
+
+    Told is the place of the verdict's word.
+    """
 
     depth: float
     finger: float
+    count: int = COUNT
 
     motion: ClassVar[str] = "repeat"
     record: ClassVar[int] = REPEAT_ROWS
 
     @classmethod
-    def of(cls, strokes: Strokes) -> Repeated:
+    def of(cls, strokes: Strokes, count: int = COUNT) -> Self:
         """As a case says."""
-        return cls(strokes.repetition_depth, strokes.finger)
+        return cls(strokes.repetition_depth, strokes.finger, count)
 
     def drive(self, arrays: Any, lanes: Lanes, tenths: Any) -> Any:
         rate = tenths * STEP
@@ -216,7 +230,7 @@ class Repeated:
 
     def seconds(self, lanes: Lanes, tenths: Any) -> Any:
         period = 1 / (tenths * STEP)
-        return COUNT * period + 2 * lanes["h"]
+        return self.count * period + 2 * lanes["h"]
 
     def told(self, arrays: Any, watched: Watched, lanes: Lanes) -> Any:  # noqa: ARG002
         return self._codes(arrays, watched)[:, None].astype("int8")
@@ -230,7 +244,11 @@ class Repeated:
 
 @dataclass(frozen=True)
 class RepeatedClosely(Repeated):
-    """The same in less precision, where it is also told whether the verdict is so clear that this is enough."""
+    """The same for devices, where a lane ends once a stroke failed or went as the one before.
+
+    Told are also whether the verdict is so clear that less precision is enough, and whether it is still open after so
+    many strokes.
+    """
 
     motion: ClassVar[str] = "repeat_closely"
     record: ClassVar[int] = CLOSE_ROWS
@@ -240,7 +258,9 @@ class RepeatedClosely(Repeated):
         widest, verdict = arrays.max(watched.turns, axis=1), watched.record[:, VERDICT]
         wild = (verdict == 0) & (widest > WILD[0] * TURN_LIMIT) & (widest < WILD[1] * TURN_LIMIT)
         sure = (away >= 1.0) & ~wild & (codes != FAILED)  # and no NaN is sure
-        return arrays.stack([codes, sure], axis=1).astype("int8")
+        ended = (verdict > 0) | (watched.record[:, ALIKE_ROW] == 1.0)
+        open_ = ~(ended & (widest < TURN_LIMIT / 2))  # and what is no number is open
+        return arrays.stack([codes, sure, open_], axis=1).astype("int8")
 
 
 def _crossing(arrays: Any, record: Any, event: str, level: Any, h: Any) -> Any:
