@@ -191,10 +191,11 @@ class _Gathered:
                 told = too_fast(speeds)
                 if told:
                     self.words[1, here[list(told)]] = [f"failed: {why}" for why in told.values()]
-                    kept = np.flatnonzero([i not in told for i in range(len(here))])
+                    kept = np.delete(np.arange(len(here)), list(told))
+                    if not len(kept):
+                        continue
                     here, part, speeds = here[kept], part.some(kept), speeds[kept]
-                if len(here):
-                    yield _Piece(number, here, part, step_for(speeds))
+                yield _Piece(number, here, part, step_for(speeds))
 
     def take(self, settled: _Settled, piece: _Piece, rows: slice) -> None:
         """Take over some rows of a chunk."""

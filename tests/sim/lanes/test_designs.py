@@ -31,6 +31,15 @@ def test_several_are_the_same_designs_as_all_at_once(trains):
     assert whole.derived("key", "dip") == pytest.approx([train.dip for train in trains])
 
 
+def test_where_all_designs_are_too_fast_each_is_told_so(case, trains):
+    name = next(one for one in trains[0].parameters if (one.part, one.what) == ("roller", "K"))
+    fast = [train.with_parameter(name, 1e6 * train.parameters[name].value, "test") for train in trains[:2]]
+    for some, sound in ((fast, 0), ([*fast, trains[2]], 1)):
+        told = evaluate(some, case.strokes, ["pluck_force"], 1, 0).status
+        assert all(one.startswith("failed: its fastest vibration, ") for one in told[:2])
+        assert told[2:] == ("ok",) * sound
+
+
 def test_designs_come_out_as_their_trains(case, trains):
     asked = ["pluck_force", "opening_time", "effective_mass"]
     ours, theirs = (evaluate(one, case.strokes, asked, 1, 1) for one in (Several([Trains(trains)]), trains))
