@@ -15,6 +15,7 @@ from keyaction.cases.action.trains import sound_trains, train_of
 from keyaction.models.train.train import Train
 from keyaction.sim.figures.columns import QUANTITIES, of_verdict
 from keyaction.sim.figures.possible import impossible
+from keyaction.sim.figures.registry import UNPLAYED
 from keyaction.sim.figures.verdict import Verdict
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.lanes.evaluate import available, evaluate
@@ -77,12 +78,9 @@ def told_by_press(standing: Standing) -> dict[str, float]:
     """Figures, SI, that need no stroke: those of the slow press and of the train; none where they cannot be."""
     if standing.pressed is None:
         return {}
-    found = {one.name: one.compute(standing.pressed) for one in QUANTITIES.values() if one.source in _UNPLAYED}
+    found = {one.name: one.compute(standing.pressed) for one in QUANTITIES.values() if one.source in UNPLAYED}
     found = of_verdict(found, standing.verdict)
     return {} if impossible(found) else found
-
-
-_UNPLAYED = ("slow press", "train")
 
 
 @dataclass(frozen=True)

@@ -202,8 +202,8 @@ def of_verdict(figures: Mapping[str, float], told: Verdict) -> dict[str, float]:
 
 def of_fates(figures: Mapping[str, Floats], found: NDArray[np.int64]) -> dict[str, Floats]:
     """As `of_verdict` for many: (N,) figures by name, and fates as places in `FATES`."""
-    lacking = {name: [FATES.index(fate) for fate in QUANTITIES[name].without] for name in figures}
-    return {name: np.where(np.isin(found, lacking[name]), np.nan, values) for name, values in figures.items()}
+    lacking = {name: np.array([fate in QUANTITIES[name].without for fate in FATES]) for name in figures}
+    return {name: np.where(lacking[name][found], np.nan, values) for name, values in figures.items()}
 
 
 def shown_in(table: Table) -> list[Entry]:

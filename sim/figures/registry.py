@@ -18,6 +18,8 @@ Source = Literal["slow press", "stroke", "presses", "sideways", "repetition", "t
 """
 NOT_IN_LANES = ("presses", "sideways")
 """Sources of quantities that designs played in lanes do not have."""
+UNPLAYED = ("slow press", "train")
+"""Sources of quantities that are told before anything is played."""
 Sense = Literal["more", "less", "neither"]
 """Of what a builder usually wants: common practice."""
 Table = Literal["notes", "figures", "glance", "regulation", "compared", "brief", "pictures", "front"]

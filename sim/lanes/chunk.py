@@ -13,17 +13,15 @@ from numpy.typing import NDArray
 from keyaction.cases.action.strokes import Strokes
 from keyaction.models.train.structure import TURN_LIMIT
 from keyaction.sim.code.layout import Layout
-from keyaction.sim.figures.columns import QUANTITIES
-from keyaction.sim.figures.possible import impossible
+from keyaction.sim.figures.columns import QUANTITIES, of_fates
+from keyaction.sim.figures.possible import beyond, impossible
 from keyaction.sim.figures.rates import FAILED, WORDS, Rates, all_confirmed
 from keyaction.sim.figures.record import Pressed
-from keyaction.sim.figures.registry import Quantity
+from keyaction.sim.figures.registry import UNPLAYED, Quantity
 from keyaction.sim.figures.repetition import Repetition
-from keyaction.sim.figures.verdict import FATES
 from keyaction.sim.lanes.batch import Batch, Rest, Stroke, joined
 from keyaction.sim.lanes.beside import side_by_side
 from keyaction.sim.lanes.designs import Designs
-from keyaction.sim.lanes.device_presses import STANDING
 from keyaction.sim.lanes.judge import ALIKE, Decision, decided
 from keyaction.sim.lanes.levels import NEARLY
 from keyaction.sim.lanes.pressing import Presser
@@ -94,7 +92,7 @@ class Chunk:
         self._doubts_about, self._last_rates = dict[int, list[str]](), dict[int, Repetition]()
         self.doubtful, self.unsure = np.zeros(count, dtype=bool), np.zeros(count, dtype=bool)
         self.batch, self.rest = _at_rest(designs, steps, jobs, device, presser.exact)
-        self.presses = presser(designs, strokes, self.rest, [one for one in wanted if one.source in STANDING], jobs)
+        self.presses = presser(designs, strokes, self.rest, [one for one in wanted if one.source in UNPLAYED], jobs)
         self.beyond = dict(self.presses.beyond)
         self.figures |= self.presses.figures
 
@@ -238,20 +236,14 @@ class Chunk:
                 lacking |= gone
         status[lacking & ~lost] = _FAILED
         lost |= lacking
-        for name, values in self.figures.items():
-            values[lost | _without(QUANTITIES[name])[self.presses.fates]] = np.nan
-        for i in np.flatnonzero(self._impossible()).tolist():
+        self.figures = of_fates(self.figures, self.presses.fates)
+        for values in self.figures.values():
+            values[lost] = np.nan
+        for i in np.flatnonzero(beyond(self.figures)).tolist():
             status[i] = f"failed: {impossible({name: float(values[i]) for name, values in self.figures.items()})}"
             for values in self.figures.values():
                 values[i] = np.nan
         return status
-
-    def _impossible(self) -> Flags:
-        found = np.zeros(len(self), dtype=bool)
-        for name, values in self.figures.items():
-            low, high = QUANTITIES[name].possible
-            found |= (values < low) | (values > high)
-        return found
 
     def limits(self) -> NDArray[np.object_]:
         """In words what limits the repetition of each, once all is settled."""
@@ -278,11 +270,6 @@ def _turned(layout: Layout, widest: Floats) -> Flags:
     """Designs of which a body turned further than the equations hold."""
     turns = [k for k, body in enumerate(layout.bodies) if body.unit == "rad" and k < widest.shape[1]]
     return np.asarray(np.any(widest[:, turns] > TURN_LIMIT, axis=1))
-
-
-def _without(one: Quantity) -> Flags:
-    """By the number of a fate, whether notes of such a verdict do not have a quantity."""
-    return np.array([fate in one.without for fate in FATES])
 
 
 def _changing(names: Sequence[str], played: Sequence[Stroke], nearly: Flags) -> dict[str, Flags]:

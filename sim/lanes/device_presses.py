@@ -3,32 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import fields
 from functools import lru_cache
 from threading import Lock
 
 import numpy as np
-from numpy.typing import NDArray
 
 from keyaction.cases.action.strokes import Strokes
 from keyaction.models.train.structure import Structure
+from keyaction.sim.code.c_text import LANES
 from keyaction.sim.code.machines import Machine
-from keyaction.sim.figures.columns import QUANTITIES
-from keyaction.sim.figures.play import NotPlayed
-from keyaction.sim.figures.record import Pressed
+from keyaction.sim.code.no_gpu import NoGpu
 from keyaction.sim.figures.registry import Quantity
-from keyaction.sim.figures.verdict import FATES, Verdict, verdict
 from keyaction.sim.lanes.batch import Rest
 from keyaction.sim.lanes.designs import Designs
-from keyaction.sim.lanes.presses import presses
-from keyaction.sim.lanes.read_presses import PressReader
-from keyaction.sim.motion.integrate import Floats
+from keyaction.sim.lanes.engines import machine_of
+from keyaction.sim.lanes.memory import in_parts
+from keyaction.sim.lanes.pressing import NoteByNote, Presser, Presses
+from keyaction.sim.lanes.read_presses import PressReader, supported
 from keyaction.sim.statics.press_text import DONE, WIDE
 from keyaction.sim.statics.pressed_rows import Found, Read, pressed_rows
 
 _ONE_AT_A_TIME = Lock()
 """Presses fill a GPU, and take as much of its memory as is free."""
-STANDING = ("slow press", "train")
-"""Sources of quantities that presses tell."""
 
 
 @lru_cache(maxsize=64)
@@ -52,83 +49,57 @@ class OnDevice:
 
     def __call__(
         self, designs: Designs, strokes: Strokes, rest: Rest, wanted: Sequence[Quantity], jobs: int
-    ) -> PressedTogether:
-        return PressedTogether(designs, strokes, rest, wanted, jobs, self._machine)
+    ) -> Presses:
+        found = _Together(designs, strokes, rest, wanted)
+        found.press_together(self._machine, jobs)
+        return found
 
 
-class PressedTogether:
-    """Designs pressed on a device; attributes as `keyaction.sim.lanes.pressing.Presses` has them."""
+class _Together(Presses):
+    """Designs that a device presses together."""
 
-    def __init__(
-        self,
-        designs: Designs,
-        strokes: Strokes,
-        rest: Rest,
-        wanted: Sequence[Quantity],
-        jobs: int,
-        machine: Machine,
-    ) -> None:
-        self._designs, self._strokes, self._rest = designs, strokes, rest
-        self._notes = dict[int, Pressed | NotPlayed]()
-        self._standing = [one for one in wanted if one.source in STANDING]
-        self._reader = _reader(designs.structure, strokes.press_stiffness)
-        self.beyond = dict[int, str]()
-        found = self._followed(machine)
-        self._take(found, jobs)
-        self._press_the_rest(np.flatnonzero((found.code != DONE) & (found.code != WIDE)), jobs)
-
-    def _followed(self, machine: Machine) -> Found:
-        reader, designs, strokes = self._reader, self._designs, self._strokes
-        given = reader.given(np.full(len(designs), np.nan))  # the travel at rest is found on the way
-        read = Read(reader.columns.tolist(), given, reader.width)
-        states = self._rest.states
-        with _ONE_AT_A_TIME:
-            return pressed_rows(designs.structure, designs.parameters, states, strokes, machine, read)
-
-    def _take(self, found: Found, jobs: int) -> None:
-        """Figures and verdicts of all, those that were not followed among them for now."""
-        reader, designs, out = self._reader, self._designs, found.out
-        derived = {"closing_force": designs.derived("pallet", "closing_no_wind"), "wave_time": designs.wave_time}
-        names = dict.fromkeys([one.name for one in self._standing] + ["steady_lift"])
+    def press_together(self, machine: Machine, jobs: int) -> None:
+        """Press all; those that are not followed to the end one by one."""
+        reader = _reader(self._designs.structure, self._strokes.press_stiffness)
+        found = self._followed(reader, machine)
         lost = (found.code != DONE) & (found.code != WIDE)
-        out[lost] = np.nan
+        found.out[lost] = np.nan
+        self._take(reader, found, jobs)
+        self.press(np.flatnonzero(lost), jobs)
+
+    def _followed(self, reader: PressReader, machine: Machine) -> Found:
+        designs, strokes, states = self._designs, self._strokes, self._rest.states
+        given = reader.given(np.full(len(designs), np.nan))  # the travel at rest is found on the way
+        rows, columns, parts = designs.parameters, reader.columns.tolist(), list[Found]()
+
+        def work(part: slice) -> None:
+            read = Read(columns, given[part], reader.width)
+            try:
+                parts.append(pressed_rows(designs.structure, rows[part], states[part], strokes, machine, read))
+            except NoGpu as problem:
+                raise MemoryError(str(problem)) from None  # motions may have it at the moment
+
+        with _ONE_AT_A_TIME:
+            in_parts(work, slice(0, len(designs)), LANES)
+        return Found(*(np.concatenate([getattr(part, one.name) for part in parts]) for one in fields(Found)))
+
+    def _take(self, reader: PressReader, found: Found, jobs: int) -> None:
+        """Figures and verdicts of all, NaN and not known where they were not followed."""
+        designs, out = self._designs, found.out
+        derived = {"closing_force": designs.derived("pallet", "closing_no_wind"), "wave_time": designs.wave_time}
+        names = dict.fromkeys([*self.figures, "steady_lift"])
         with np.errstate(all="ignore"):
             figures = reader.figures(out, designs.parameters, derived, list(names), jobs)
             told = reader.verdicts(out, designs.parameters, designs.derived("groove", "feet"))
-        self.figures: dict[str, Floats] = {one.name: figures[one.name] for one in self._standing}
         self.lift = figures["steady_lift"]
-        self.fates: NDArray[np.int64] = told.fates
-        self.reasons = dict(told.reasons)
-        for i in np.flatnonzero(~lost & reader.turned(out)).tolist():
+        self.figures = {name: figures[name] for name in self.figures}
+        self.fates, self.reasons = told.fates, dict(told.reasons)
+        for i in np.flatnonzero(reader.turned(out)).tolist():
             self.beyond[i] = reader.turned_words(out, i)
 
-    def _press_the_rest(self, which: NDArray[np.int64], jobs: int) -> None:
-        trains = [self._designs.train(i) for i in which.tolist()]
-        for i, note in zip(which.tolist(), presses(trains, self._strokes, self._rest.some(which), jobs), strict=True):
-            self._notes[i] = note
-            told = note.verdict if isinstance(note, NotPlayed) else verdict(note)
-            self.fates[i] = FATES.index(told.fate)
-            self.reasons.pop(i, None)
-            if told.reason:
-                self.reasons[i] = told.reason
-            if isinstance(note, NotPlayed):
-                self.beyond[i] = str(note)
-                continue
-            self.lift[i] = QUANTITIES["steady_lift"].compute(note)
-            for one in self._standing:
-                self.figures[one.name][i] = one.compute(note)
 
-    @property
-    def verdicts(self) -> NDArray[np.object_]:
-        """The verdict of every design."""
-        found = np.array([Verdict(fate) for fate in FATES], dtype=object)[self.fates]
-        for i, reason in self.reasons.items():
-            found[i] = Verdict(FATES[self.fates[i]], reason)
-        return found
-
-    def note(self, i: int) -> Pressed | NotPlayed:
-        """One design pressed, or why it is not."""
-        if i not in self._notes:
-            at = np.array([i])
-            self._notes[i] = presses([self._designs.train(i)], self._strokes, self._rest.some(at), 1)[0]
-        return self._notes[i]
+def presser_of(device: str, structure: Structure) -> Presser:
+    """What presses designs of a structure whose motions a device plays."""
+    if device == "cpu" or not supported(structure):
+        return NoteByNote()
+    return OnDevice(machine_of(device))

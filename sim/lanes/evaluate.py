@@ -17,9 +17,9 @@ from keyaction.sim.figures.registry import NOT_IN_LANES
 from keyaction.sim.figures.verdict import UNASKED, Verdict
 from keyaction.sim.lanes.chunk import Chunk, Flags
 from keyaction.sim.lanes.designs import Designs, Numbers, Trains, joined
+from keyaction.sim.lanes.device_presses import presser_of
 from keyaction.sim.lanes.judge import Check, compared, judges
 from keyaction.sim.lanes.presses import CHUNK
-from keyaction.sim.lanes.pressing import presser_of
 from keyaction.sim.lanes.step import fastest, step_for, too_fast
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.motion.note import with_couplers_set

@@ -17,6 +17,7 @@ from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.limits import NO_FORCE, NOTHING, TAKEN_UP
 from keyaction.sim.figures.modes import LOADED
 from keyaction.sim.figures.play import unpressed
+from keyaction.sim.figures.registry import UNPLAYED
 from keyaction.sim.figures.verdict import FATES, Fate, Standing, Verdict, fates, judged, plain, rubbing
 from keyaction.sim.lanes.train_frequencies import drives_of_many, train_frequencies
 from keyaction.sim.motion.drives import Drive, Piece
@@ -28,7 +29,7 @@ from keyaction.sim.statics.kinematics import kinematics, kinematics_of_many
 from keyaction.sim.statics.press import STIFFNESS
 
 Places = NDArray[np.int64]
-NAMES = tuple(name for name, one in QUANTITIES.items() if one.source in ("slow press", "train"))
+NAMES = tuple(name for name, one in QUANTITIES.items() if one.source in UNPLAYED)
 """Quantities that are read here."""
 _ONCE = ("key", "pallet", "spring", "groove", "box")
 """Roles of which a train has one part where it is read here."""
@@ -117,11 +118,6 @@ class PressReader:
     def width(self) -> int:
         """Length of a row of `out`."""
         return reading.READ + 2 * len(self.kernel.bodies) + 2 * len(self.kernel.states)
-
-    @staticmethod
-    def scratch(points: int) -> int:
-        """Length of the scratch for a press whose longer way has so many equilibria."""
-        return reading.ROWS * points
 
     def _part(self, role: str) -> str:
         return next(member.name for member in self.structure if member.part.role == role)

@@ -14,9 +14,9 @@ from keyaction.sim.code.no_numba import NoNumba
 from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.verdict import FATES
 from keyaction.sim.lanes.chunk import Asked, Chunk
+from keyaction.sim.lanes.device_presses import presser_of
 from keyaction.sim.lanes.judge import Check, compared
 from keyaction.sim.lanes.presses import CHUNK
-from keyaction.sim.lanes.pressing import presser_of
 from keyaction.sim.lanes.step import fastest, steps_for, too_fast
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.sweep.blocks import CODED, FAILED, LOST, BlockResult, Coded, Task, compute_together

@@ -73,7 +73,7 @@ def arguments(rows, note, read_press):
     ]
     given, work = (
         rows.reader.given(np.array([ways[0].rest]))[0],
-        np.empty(rows.reader.scratch(max(each[0][3], each[1][3]))),
+        np.empty(reading.ROWS * max(each[0][3], each[1][3])),
     )
     columns, out = rows.reader.columns, np.empty(rows.reader.width)
     return lambda: read_press(*each[0], *each[1], columns, given, work, out)

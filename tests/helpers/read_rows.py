@@ -8,7 +8,7 @@ import numpy as np
 
 from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.lanes.read_presses import NAMES, PressReader
-from keyaction.sim.statics.reading import read_press
+from keyaction.sim.statics.reading import ROWS, read_press
 
 
 def trains_of(train, rows):
@@ -29,7 +29,7 @@ def read(reader, down, up, given):
         (way.finger, np.ascontiguousarray(way.states), np.ascontiguousarray(way.seen), len(way.finger))
         for way in (down, up)
     )
-    read_press(*(one for way in ways for one in way), reader.columns, given, np.empty(reader.scratch(count)), out)
+    read_press(*(one for way in ways for one in way), reader.columns, given, np.empty(ROWS * count), out)
     return out
 
 

@@ -21,7 +21,7 @@ from keyaction.sim.code.folding import folded, opposites
 from keyaction.sim.code.lane_kernel import load_rows
 from keyaction.sim.code.no_gpu import NoGpu
 from keyaction.sim.figures.rates import searched
-from keyaction.sim.lanes import on_device
+from keyaction.sim.lanes import device_presses, on_device
 from keyaction.sim.lanes.batch import Batch
 from keyaction.sim.lanes.evaluate import evaluate, evaluate_each
 from keyaction.sim.lanes.sent import Computed, Sent
@@ -127,6 +127,36 @@ def test_where_the_memory_holds_few_lanes_they_are_played_part_by_part(case, tra
     monkeypatch.setattr(machines.OwnCompiler, "room", lambda _: 1000)
     with pytest.raises(NoGpu, match="too little memory"):
         played(train, case.strokes, rows, "float64", "cc")
+
+
+@compiler
+def test_who_finds_less_memory_than_there_was_takes_smaller_parts(case, train, monkeypatch):
+    """Others may take of it between the look and the play: fewer lanes, and fewer presses, at a time."""
+    sent, pressed = on_device.Compiled._sent, device_presses.pressed_rows
+    trains, asked = [train_of(case, note) for note in (36, 60, 91)], ["pluck_force"]
+    rows = scattered(train, 70, 5)
+    _, whole, _ = played(train, case.strokes, rows, "float64", "cc")
+    presses = evaluate(trains, case.strokes, asked, 1, 0, device="cc")
+
+    def few_lanes(self, laid, lanes):
+        if lanes.stop - lanes.start > 32:
+            raise MemoryError
+        return sent(self, laid, lanes)
+
+    def one_press(structure, parameters, *more):
+        if len(parameters) > 1:
+            raise NoGpu("too little memory")
+        return pressed(structure, parameters, *more)
+
+    monkeypatch.setattr(on_device.Compiled, "_sent", few_lanes)
+    monkeypatch.setattr(device_presses, "pressed_rows", one_press)
+    monkeypatch.setattr(device_presses, "LANES", 1)
+    _, parts, _ = played(train, case.strokes, rows, "float64", "cc")
+    for name, values in whole.quantities.items():
+        assert np.array_equal(parts.quantities[name], values, equal_nan=True), name
+    again = evaluate(trains, case.strokes, asked, 1, 0, device="cc")
+    assert np.array_equal(again.quantities["pluck_force"], presses.quantities["pluck_force"])
+    assert again.verdicts == presses.verdicts
 
 
 @compiler
