@@ -93,18 +93,20 @@ def pytest_addoption(parser):
     parser.addoption("--long", action="store_true", help="also the tests, and the variants of tests, that take longest")
 
 
-MANY, WHOLE = 8, {"published", "project"}
-"""Variants of a test of which every second is run, of twice as many every third; rooms in which all are run:
-published figures, and READMEs in order."""
+MANY, WHOLE = 8, ("published", "project")
+"""Of more variants of a test than this every second is run, of more than twice as many every third; rooms in which all
+are run: published figures, and READMEs in order."""
 
 
 def pytest_collection_modifyitems(config, items):
     """What takes longest only when asked for; long files first, the order of all others, and within a file, stays."""
     if not config.getoption("--long"):
         variants = Counter(_of(item) for item in items)
-        asked = [_asked(item, variants[_of(item)]) for item in items]
-        config.hook.pytest_deselected(items=[item for item, yes in zip(items, asked, strict=True) if not yes])
-        items[:] = [item for item, yes in zip(items, asked, strict=True) if yes]
+        kept, left_out = [], []
+        for item in items:
+            (kept if _asked(item, variants[_of(item)]) else left_out).append(item)
+        config.hook.pytest_deselected(items=left_out)
+        items[:] = kept
     places = {Path(__file__).parent / name: i for i, name in enumerate(LONGEST)}
     items.sort(key=lambda item: places.get(item.path, len(LONGEST)))
 
@@ -118,10 +120,17 @@ def _asked(item, variants):
     """Whether a test is run without --long: of `one_in(n)` variants, and of very many, always the same ones."""
     if item.get_closest_marker("long"):
         return False
-    mark, call = item.get_closest_marker("one_in"), getattr(item, "callspec", None)
-    many = variants > MANY and not WHOLE & set(item.path.parts)
-    share = mark.args[0] if mark else (3 if variants > 2 * MANY else 2) if many else 1
-    return call is None or sum(call.indices.values()) % share == 0
+    call = getattr(item, "callspec", None)
+    return call is None or sum(call.indices.values()) % _one_in(item, variants) == 0
+
+
+def _one_in(item, variants):
+    """Of how many variants of a test one is run."""
+    if mark := item.get_closest_marker("one_in"):
+        return mark.args[0]
+    if variants <= MANY or any(item.path.is_relative_to(Path(__file__).parent / room) for room in WHOLE):
+        return 1
+    return 2 if variants <= 2 * MANY else 3
 
 
 def pytest_collection_finish():

@@ -154,6 +154,11 @@ def parse_quantity(text: str, si_unit: str, kind: str | None = None) -> float:
     return value
 
 
+def unit_of(text: str) -> str:
+    """The unit of a quantity that `parse_quantity` reads, as it is written; empty of a plain number."""
+    return _split(text.strip(), "")[1]
+
+
 def _instead(shown: str, unit: str, si_unit: str, kind: str | None) -> str:
     """What to write in place of a quantity of another kind: of a mass its weight, of a weight its mass."""
     number, tidy = shown[: len(shown) - len(unit)].strip(), tidy_unit(unit)

@@ -10,10 +10,9 @@ import ast
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from keyaction.models.train.structure import TURN_LIMIT
 from keyaction.sim.code.folding import folded, number_of, opposites, row_of
 from keyaction.sim.code.parsed import parsed
-from keyaction.sim.code.watch import ALIKE_ROW, close_watch
+from keyaction.sim.code.watch import ALIKE_ROW, REPEAT_ROWS, WILD, close_watch
 
 LANES, THREADS = 32, 128
 """Lanes that lie side by side in a block, which one group of threads reads at a time; threads that start together."""
@@ -295,12 +294,12 @@ def _rows_of(statements: Sequence[ast.Assign], name: str) -> list[int]:
 
 
 def _enough(statements: Sequence[ast.Assign]) -> str:
-    """Ends repeated strokes once one of them has failed, unless a body turns so far that it may leave the range."""
-    ends = [f"A{row} != 0" for row in _rows_of(statements, "R4")]
-    ends += [f"A{row} == 1" for row in _rows_of(statements, f"R{ALIKE_ROW}")]
-    tests = [f"({' || '.join(ends)})"]
-    tests += [f"A{row} < {TURN_LIMIT / 2!r}" for row in _rows_of(statements, "wide")]
-    return f"if ({' && '.join(tests)}) break;"
+    """Ends repeated strokes once one of them has failed, or went as the one before, if no body has turned too far."""
+    wide = _rows_of(statements, "wide")
+    failed, alike = (_rows_of(statements, f"R{k}") for k in (REPEAT_ROWS - 1, ALIKE_ROW))
+    ends = [" && ".join([f"A{row} != 0", *(f"A{k} < calm" for k in wide)]) for row in failed]
+    ends += [" && ".join([f"A{row} == 1", *(f"A{k} < (real){WILD[0]!r}" for k in wide)]) for row in alike]
+    return f"if ({' || '.join(ends)}) break;"
 
 
 def _closely(statements: Sequence[ast.Assign]) -> list[ast.Assign]:
@@ -428,9 +427,10 @@ class CText:
     def _watched(self, name: str) -> list[str]:
         body = self._body(f"{name}_step")
         block = _block(body, body.lines())
-        if name != "stroke":
-            block.append(_enough(self.functions[f"{name}_step"]))
-        return _function(f"{name}({_GIVEN})", "", [body], block)
+        if name == "stroke":
+            return _function(f"{name}({_GIVEN})", "", [body], block)
+        block.append(_enough(self.functions[f"{name}_step"]))
+        return _function(f"{name}({_GIVEN}, real calm)", "", [body], block)
 
     def _trace(self) -> list[str]:
         """Records while there is room for them: a motion that only relaxes has none."""

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from keyaction.models.train.structure import TURN_LIMIT
+
 WIDTH = {"float64": 16, "float32": 32}
 """Lanes in a block: two vectors of 512 bits."""
 
@@ -139,6 +141,8 @@ def repeat_watch(first: int, speech: Sequence[str]) -> list[str]:
     )
 
 
+CALM, WILD = 0.5 * TURN_LIMIT, (0.9 * TURN_LIMIT, 1.2 * TURN_LIMIT)
+"""rad: turns below which a body that failed stays within the range; where that may hang on the last digits."""
 CLOSE_ROWS = REPEAT_ROWS + 9
 """Rows where it is also told how close the verdict was, in the last of them: 1 is close."""
 ALIKE_ROW = CLOSE_ROWS - 2
@@ -150,7 +154,7 @@ PRESSURE_UNIT, GAP_UNIT = 3e-2, 2e-5
 LIKE = 0.1
 """Share of these units by which what is judged may differ between two strokes that are alike."""
 LIKE_TIME, IN_TIME = 5e-3, 0.85
-"""Shares of the period: how much two strokes that are alike may differ in when the pallet seats, and the latest of it."""
+"""Shares of the period: how much the seating of the pallet may differ in two strokes that are alike, and its latest."""
 
 
 def close_watch(first: int, most: str, gap: str) -> tuple[list[str], list[str], list[str], list[str]]:

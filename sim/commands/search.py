@@ -10,15 +10,13 @@ from contextlib import contextmanager
 from shlex import quote
 from typing import Any
 
-import numpy as np
-
 from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.code.no_gpu import NoGpu
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, STOPPED
 from keyaction.sim.commands.console import err, out
 from keyaction.sim.commands.progress import Bar, progress
 from keyaction.sim.commands.search_asked import asked
-from keyaction.sim.commands.search_tables import show
+from keyaction.sim.commands.search_tables import Front, show
 from keyaction.sim.commands.sheet_tables import paragraph
 from keyaction.sim.files.begun import Refused
 from keyaction.sim.search.folder import SEARCH
@@ -70,8 +68,8 @@ def _finished(found: Searched, options: argparse.Namespace) -> int:
     show(out(), found.result, options.units)
     if options.out is not None and found.offers.kept:
         out().print(f"\n{options.out}: results.h5, {TABLE}, {PICTURE}", markup=False, soft_wrap=True)
-        kept = found.offers.kept
-        which = "compromise" if np.any(found.result["compromise"]) else str(kept[0].design)
+        front = Front(found.result)
+        which = front.designs[0] if front.compromise is None else "compromise"
         told = f"one of them as a case: keyaction search show {quote(str(options.out))} --case {which} --out FILE"
         out().print(told, markup=False, soft_wrap=True)
     return status

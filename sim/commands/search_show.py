@@ -70,16 +70,16 @@ def _write(result: Result, options: argparse.Namespace) -> str:
         return "--out FILE is needed: the case file that is written"
     if not front.designs:
         return f"--case {options.case}: this search offers no design"
-    numbers = [str(design) for design in front.designs]
-    if options.case == "compromise" and front.compromise is None:
-        return f"--case compromise: none of these is one; name one of them: {', '.join(numbers)}"
-    wanted = options.case if front.compromise is None or options.case != "compromise" else numbers[front.compromise]
-    if wanted not in numbers:
-        more = "" if front.compromise is None else ", or compromise"
-        return f"--case {options.case}: is not offered; offered: {', '.join(numbers)}{more}"
-    text = str(result["case_of_offered"][numbers.index(wanted)])
+    places = {str(design): i for i, design in enumerate(front.designs)}
+    if front.compromise is not None:
+        places["compromise"] = front.compromise
+    if options.case not in places:
+        why = "none of these is one; name one of them" if options.case == "compromise" else "is not offered; offered"
+        return f"--case {options.case}: {why}: {', '.join(places)}"
+    i = places[options.case]
+    text = str(result["case_of_offered"][i])
     made = write_design(options.out, text, json.loads(result.about["case_files"]), options.force)
-    out().print(f"design {wanted} as a case: {', '.join(map(str, made))}", markup=False, soft_wrap=True)
+    out().print(f"design {front.designs[i]} as a case: {', '.join(map(str, made))}", markup=False, soft_wrap=True)
     if result.about.get("division"):
         told = f"It is the case of one division, {result.about['division']}: the instrument has to name it there. "
         paragraph(out(), told + "By itself it lacks what the instrument says of it: climate, materials, set, places.")

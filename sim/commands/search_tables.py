@@ -56,7 +56,7 @@ class Front:
     @cached_property
     def aims(self) -> list[Aim]:
         """What was wanted."""
-        return [Aim(*one) for one in json.loads(self.result.about["aims"])]
+        return [Aim(*one) for one in self.about("aims")]
 
     @property
     def designs(self) -> list[int]:
@@ -81,10 +81,9 @@ class Front:
         few, more = ({aim.written(float(v), units, n) for v in self.values[:, k]} for n in (_DIGITS, _DIGITS + 1))
         return aim.written(value, units, _DIGITS if len(few) == len(more) else _DIGITS + 1)
 
-    def about(self, name: str) -> dict[str, Any]:
-        """What is told by the names of aims or the numbers of designs; nothing where an older file lacks it."""
-        found: dict[str, Any] = json.loads(self.result.about.get(name, "{}"))
-        return found
+    def about(self, name: str) -> Any:
+        """What the search says of itself, as plain data."""
+        return json.loads(self.result.about[name])
 
     def best(self, k: int) -> int:
         """Which of them is best in an aim."""
@@ -93,7 +92,7 @@ class Front:
     def inputs(self, design: int, units: System) -> list[tuple[str, str]]:
         """Names and values of what varies, of a design."""
         found = []
-        for name, unit, factor, chosen in json.loads(self.result.about["varied"]):
+        for name, unit, factor, chosen in self.about("varied"):
             value = self.result[f"input_{name}"][design]
             text = str(value) if chosen else format_value(float(value), unit or "1", units)
             found.append((name, f"× {text}" if factor else text))
@@ -102,7 +101,7 @@ class Front:
     @cached_property
     def drawn(self) -> dict[str, Any]:
         """The case as it is drawn."""
-        found: dict[str, Any] = json.loads(self.result.about["drawn"])
+        found: dict[str, Any] = self.about("drawn")
         return found
 
 
@@ -123,13 +122,11 @@ def show(console: Console, result: Result, units: System) -> None:
 
 
 def _looked(front: Front) -> str:
-    about, count = front.result.about, len(front.result["design"])
-    on_front = int(np.sum(front.result["front"]))
-    whole = about["whole"] == "true"
+    count, on_front = len(front.result["design"]), int(np.sum(front.result["front"]))
     how = (
         (f"all {count} designs that there are" if count > 1 else "the one design that there is")
-        if whole
-        else f"{count} designs in {int(np.max(front.result['generation']))} generations, seed {about['seed']}"
+        if front.about("whole")
+        else f"{count} designs in {int(np.max(front.result['generation']))} generations, seed {front.about('seed')}"
     )
     offered = len(front.designs)
     held = int(np.sum(front.result["short"] == 0.0))
@@ -141,7 +138,7 @@ def _looked(front: Front) -> str:
 
 def _table(front: Front, units: System) -> Table:
     one = len(front.aims) == 1
-    beaten = "no other" if front.result.about["whole"] == "true" else "no other of these"
+    beaten = "no other" if front.about("whole") else "no other of these"
     title = "The best design" if one else f"The front: designs that {beaten} beats, and the case as it is drawn"
     made = Table(
         title=Text(f"\n{title}", style="italic"),
@@ -214,23 +211,18 @@ def _given_up(front: Front, i: int, units: System) -> str:
 def _nothing(front: Front, units: System) -> list[str]:
     """Why nothing is offered: which limits stand against it, and how far the nearest design is."""
     lines = ["nothing is offered"]
-    told = json.loads(front.result.about["shortfalls"])
+    told = front.about("shortfalls")
     held = int(np.sum(front.result["short"] == 0.0))
     if held:
         return ["nothing is offered: played again, no design of the front holds and is better than the case as drawn"]
     count = len(front.result["design"])
     for one in told[:-1]:
-        unit, own = one["unit"] or "1", one.get("in_unit_of_limit", {})
-        best, nearest = (
-            own.get(name) or ("none" if one[name] == "none" else format_value(one[name], unit, units))
-            for name in ("best", "nearest")
-        )
+        limit, own = one["limit"], one["in_unit_of_limit"]
         if one["met"] == 0:
-            lines.append(f"no design has {one['limit']}: the best of {count} has {best}")
+            lines.append(f"no design has {limit}: the best of {count} has {own['best']}")
         else:
-            lines.append(
-                f"{one['limit']}: kept by {one['met']} of {count} designs; the nearest to all limits has {nearest}"
-            )
+            kept = f"kept by {one['met']} of {count} designs"
+            lines.append(f"{limit}: {kept}; the nearest to all limits has {own['nearest']}")
     if told:
         design = told[-1]["nearest"]
         values = ", ".join(f"{name} {value}" for name, value in front.inputs(design, units))
@@ -240,15 +232,14 @@ def _nothing(front: Front, units: System) -> list[str]:
 
 def _remarks(front: Front) -> list[str]:
     """What else is to be known: aims that say nothing, and why designs are not offered."""
-    about = front.result.about
     lines = [
         f"{one} does not depend on what varies: it says nothing of which design is better"
-        for one in json.loads(about["still"])
+        for one in front.about("still")
     ]
     lines += [
         f"design {design}: its layout follows what varies, so its case differs from what was looked at ({told}); the "
         "figures above are those of its case"
-        for design, told in json.loads(about["apart"]).items()
+        for design, told in front.about("apart").items()
     ]
     lines += [
         f"design {design}: played again it differs from what was looked at ({told}), in no aim, and keeps its limits"
@@ -259,18 +250,18 @@ def _remarks(front: Front) -> list[str]:
         for design, told in front.about("warned").items()
         for one in told
     ]
-    if about.get("cut") == "true":
+    if front.about("cut"):
         count = int(np.max(front.result["generation"]))
         lines.append(
             f"ended after {count} generation{'s' * (count > 1)}, as asked, before the front stood still: more "
             "(--generations, with --resume) may find better designs"
         )
-    reasons = json.loads(about["reasons"])
+    reasons = front.about("reasons")
     for reason, count in list(reasons.items())[:_REASONS]:
         lines.append(f"not offered: {count} design{'s' * (count > 1)}: {reason}")
     if len(reasons) > _REASONS:
         lines.append(f"and {sum(list(reasons.values())[_REASONS:])} for other reasons")
-    for design, why in list(json.loads(about["refused"]).items())[:_REASONS]:
+    for design, why in list(front.about("refused").items())[:_REASONS]:
         lines.append(f"not offered: design {design}: {why}")
     return lines
 
@@ -284,7 +275,7 @@ def _sheet(front: Front, units: System) -> Sheet:
         columns.append(Column(aim.label, "" if unit == "1" else unit))
         for row, value in zip(cells, shown, strict=True):
             row.append(float(value))
-    for name, unit, factor, chosen in json.loads(front.result.about["varied"]):
+    for name, unit, factor, chosen in front.about("varied"):
         values: Any = front.result[f"input_{name}"][front.designs]
         if not chosen:
             values, label = convert(np.asarray(values, dtype=np.float64), unit or "1", units)

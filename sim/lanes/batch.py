@@ -30,8 +30,8 @@ from keyaction.sim.motion.changes import Change, check_taken
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.motion.note import with_couplers_set
 
-FEW = 3
-"""Strokes after which most trials are decided: by a failing one, or by two that are alike."""
+FEW, SLOW = 2, 40
+"""Strokes after which most trials are decided at rates up to so many tenths of Hz: one fails, or two are alike."""
 
 
 @dataclass(frozen=True)
@@ -317,35 +317,35 @@ class Batch:
             return searched(len(self), highest, exact)
         return searched_twice(len(self), highest, exact, self._quickly(strokes, rest))
 
-    def judge(self, strokes: Strokes, rest: Rest) -> Codes:
-        """What tells of designs at rates in steps of 0.1 Hz what fails, by the place of the words in `WORDS`."""
-        asked = self._asked(Repeated.of(strokes), rest) if self.device == "cpu" else self._closely(strokes, rest)
+    def judge(self, strokes: Strokes, rest: Rest, exact: bool = True) -> Codes:
+        """What tells of designs at rates in steps of 0.1 Hz what fails, by the place of the words in `WORDS`.
+
+        Where it need not be exact no more counts than whether anything does.
+        """
+        asked = self._asked(Repeated.of(strokes, exact=exact), rest)
         return lambda tenths, which: asked(tenths, which)[:, 0]
 
     def _quickly(self, strokes: Strokes, rest: Rest) -> Quick:
-        """The same in single precision, and of which verdicts that is enough."""
+        """The same in single precision, and of which verdicts that is enough.
+
+        A few strokes decide most of the slow trials; all strokes of the others would hold these up.
+        """
         single = copy(self)
         single.engine = engine_of(self.structure, "float32", self.device, self.jobs)
-        asked = single._closely(strokes, rest)
+        few, all_ = (single._asked(RepeatedClosely.of(strokes, count, exact=False), rest) for count in (FEW, COUNT))
+
+        def asked(tenths: Numbers, which: Numbers) -> NDArray[Any]:
+            open_, found = tenths > SLOW, np.empty((len(tenths), 3), dtype=np.int8)
+            found[~open_] = few(tenths[~open_], which[~open_])
+            open_[~open_] = found[~open_, 2] > 0
+            found[open_] = all_(tenths[open_], which[open_])
+            return found
 
         def told(tenths: Numbers, which: Numbers) -> tuple[Numbers, NDArray[np.bool_]]:
             found = asked(tenths, which)
             return found[:, 0], found[:, 1] > 0
 
         return told
-
-    def _closely(self, strokes: Strokes, rest: Rest) -> Callable[[Numbers, Numbers], NDArray[Any]]:
-        """Plays a few strokes of all, and all strokes where these leave it open: one lane holds up those beside it."""
-        few, all_ = (self._asked(RepeatedClosely.of(strokes, count), rest) for count in (FEW, COUNT))
-
-        def asked(tenths: Numbers, which: Numbers) -> NDArray[Any]:
-            told = few(tenths, which)
-            open_ = np.flatnonzero(told[:, 2])
-            if len(open_):
-                told[open_] = all_(tenths[open_], which[open_])
-            return told
-
-        return asked
 
     def _asked(self, play: Repeated, rest: Rest) -> Callable[[Numbers, Numbers], NDArray[Any]]:
         """Plays designs at rates; those of like numbers of steps share a block, which runs as long as its longest."""

@@ -99,7 +99,7 @@ class Compiled:
 
         def work(lanes: slice) -> None:
             made, there = self._sent(laid, lanes)
-            self._call(text, laid.play.motion, there, made, made.steps)
+            self._call(text, laid.play.motion, there, made, made.steps, *map(np.dtype(self.real).type, laid.play.more))
             watched = laid.places.watched(self._columns(there[:, laid.places.wanted], lanes.stop - lanes.start))
             found.append((lanes.start, self._here(laid.play.told(self.machine.arrays, watched, made.levels))))
 

@@ -12,14 +12,17 @@ from keyaction.cases.action.strokes import Strokes
 from keyaction.models.train.structure import TURN_LIMIT
 from keyaction.sim.code.watch import (
     ALIKE_ROW,
+    CALM,
     CLOSE_ROWS,
     CROSSINGS,
     DRIVE,
+    FAR_OFF,
     LIMITS,
     MEASURES,
     OPENINGS,
     REPEAT_ROWS,
     STROKE_ROWS,
+    WILD,
 )
 from keyaction.sim.figures.limits import REOPENED
 from keyaction.sim.figures.rates import BEYOND, FAILED
@@ -52,8 +55,6 @@ WATCHED = (
     "pallet_speed",
 )
 """Figures of a standard stroke in their order; behind them whether a bounce is nearly another, and the widest turns."""
-WILD = (0.9, 1.2)
-"""Shares of the range between which it may hang on the last digits whether a body that is flung about stays in it."""
 
 Lanes = Mapping[str, Any]
 """What is known of the design of each lane, by name: arrays (lanes,) or (lanes, k)."""
@@ -74,10 +75,15 @@ class Play(Protocol):
         The function that plays it.
     record : int
         Rows of its record.
+    more : tuple of float
+        What the function is given too, where it is C.
     """
 
     motion: ClassVar[str]
     record: ClassVar[int]
+
+    @property
+    def more(self) -> tuple[float, ...]: ...
 
     def drive(self, arrays: Any, lanes: Lanes, tenths: Any) -> Any:
         """How lanes are driven, (lanes, k); repeated strokes at rates in steps of 0.1 Hz."""
@@ -110,6 +116,7 @@ class Driven:
 
     motion: ClassVar[str] = "trace"
     record: ClassVar[int] = 0
+    more: ClassVar[tuple[float, ...]] = ()
 
     def drive(self, arrays: Any, lanes: Lanes, tenths: Any) -> Any:  # noqa: ARG002  there is no choice
         return lanes["drive"]
@@ -134,6 +141,7 @@ class Standard:
 
     motion: ClassVar[str] = "stroke"
     record: ClassVar[int] = STROKE_ROWS
+    more: ClassVar[tuple[float, ...]] = ()
 
     @classmethod
     def of(cls, strokes: Strokes, tail: float = 0.22) -> Standard:
@@ -196,20 +204,27 @@ class Standard:
 class Repeated:
     """Repeated strokes: how deep as a share of the dip; the finger in N/m; how many of the strokes are played at most.
 
-    Told is the place of the verdict's word.
+    Told is the place of the verdict's word. Where they need not be `exact` no more matters than which is none: a stroke
+    that fails may be the last, although a body may turn too far in a later one.
     """
 
     depth: float
     finger: float
     count: int = COUNT
+    exact: bool = True
 
     motion: ClassVar[str] = "repeat"
     record: ClassVar[int] = REPEAT_ROWS
 
     @classmethod
-    def of(cls, strokes: Strokes, count: int = COUNT) -> Self:
+    def of(cls, strokes: Strokes, count: int = COUNT, exact: bool = True) -> Self:
         """As a case says."""
-        return cls(strokes.repetition_depth, strokes.finger, count)
+        return cls(strokes.repetition_depth, strokes.finger, count, exact)
+
+    @property
+    def more(self) -> tuple[float, ...]:
+        """Below which turns a failing stroke is the last."""
+        return (CALM if self.exact else FAR_OFF,)
 
     def drive(self, arrays: Any, lanes: Lanes, tenths: Any) -> Any:
         rate = tenths * STEP
@@ -256,10 +271,10 @@ class RepeatedClosely(Repeated):
     def told(self, arrays: Any, watched: Watched, lanes: Lanes) -> Any:  # noqa: ARG002
         codes, away = self._codes(arrays, watched), watched.record[:, CLOSENESS]
         widest, verdict = arrays.max(watched.turns, axis=1), watched.record[:, VERDICT]
-        wild = (verdict == 0) & (widest > WILD[0] * TURN_LIMIT) & (widest < WILD[1] * TURN_LIMIT)
+        wild = (verdict == 0) & (widest > WILD[0]) & (widest < WILD[1])
         sure = (away >= 1.0) & ~wild & (codes != FAILED)  # and no NaN is sure
-        ended = (verdict > 0) | (watched.record[:, ALIKE_ROW] == 1.0)
-        open_ = ~(ended & (widest < TURN_LIMIT / 2))  # and what is no number is open
+        failed, alike = (verdict > 0) & (widest < self.more[0]), watched.record[:, ALIKE_ROW] == 1.0
+        open_ = ~(failed | (alike & (widest < WILD[0])))  # and what is no number is open
         return arrays.stack([codes, sure, open_], axis=1).astype("int8")
 
 

@@ -8,32 +8,31 @@ import numpy as np
 from numpy.typing import NDArray
 
 from keyaction.cases.study.search import EVENNESS, Figure
-from keyaction.sim.figures.columns import QUANTITIES
+from keyaction.sim.figures.columns import forces_felt
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
-from keyaction.sim.figures.registry import Resolution
 from keyaction.sim.lanes.judge import ALLOWED
+from keyaction.sim.search.scores import resolution_of
 
 Floats = NDArray[np.float64]
-FELT = ("pluck_force", "follow_through_force", "friction_at_key", "peak_force", EVENNESS)
-"""What a finger feels; of all else a difference counts that a check does not allow."""
+FELT = (*forces_felt(), "friction_at_key", "peak_force", EVENNESS)
+"""What a finger feels as a force; of all else a difference counts that a check does not allow."""
 ALIKE = {True: f"less than the {JUST_NOTICEABLE:.0%} that a finger can tell", False: "less than is told apart"}
 """Why a difference does not count, by whether a finger feels it."""
 
 
-def told_apart(name: str, one: float, other: float) -> bool:
+def noticeable(name: str, one: float, other: float) -> bool:
     """Whether a player, or else a check, tells two values of a figure apart; steps that cannot be felt are alike."""
     if name in FELT:
         least = JUST_NOTICEABLE if name == EVENNESS else 0.0
         low, high = sorted((max(one, least), max(other, least)))
         return high - low > JUST_NOTICEABLE * abs(low)
-    resolution = QUANTITIES[name].resolution if name in QUANTITIES else Resolution()
-    return resolution.difference(one, other) > ALLOWED
+    return resolution_of(name).difference(one, other) > ALLOWED
 
 
 def counting(aims: Sequence[Figure], values: Floats) -> NDArray[np.bool_]:
     """(aims,): of which aims the best and the worst of a front, its values (n, aims), are told apart."""
     ends = zip(aims, values.min(axis=0), values.max(axis=0), strict=True)
-    return np.array([told_apart(one.name, float(low), float(high)) for one, low, high in ends])
+    return np.array([noticeable(one.name, float(low), float(high)) for one, low, high in ends])
 
 
 def placed(costs: Floats) -> Floats:

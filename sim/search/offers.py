@@ -11,7 +11,7 @@ from keyaction.cases.action.case import Case
 from keyaction.cases.action.remarks import odd
 from keyaction.cases.action.trains import sound_trains
 from keyaction.cases.fields.compass import Compass
-from keyaction.cases.study.search import EVENNESS, Search
+from keyaction.cases.study.search import Search
 from keyaction.cases.text.defects import CaseProblem
 from keyaction.models.train.train import TrainProblem
 from keyaction.sim.analysis.pareto import pareto_front
@@ -28,7 +28,7 @@ from keyaction.sim.run.task import Task, given_up, task_of, work
 from keyaction.sim.run.wanted import Wanted
 from keyaction.sim.search.compromise import spread
 from keyaction.sim.search.optimiser import Floats
-from keyaction.sim.search.scores import OK, Looked, Scores, beyond, quantities_of, score
+from keyaction.sim.search.scores import OK, Looked, Scores, beyond, needed_for, quantities_of, score
 from keyaction.sim.search.written import design_text, read_again
 
 OFFERED = 12
@@ -166,8 +166,8 @@ def _apart(search: Search, before: Looked, again: Looked) -> dict[str, str]:
     """By how much quantities are others than those before, where that is more than a check allows."""
     found = {}
     for k, name in enumerate(quantities_of(search)):
-        pairs = zip(before.values[0, :, k], again.values[0, :, k], strict=True)
-        most = max(QUANTITIES[name].resolution.difference(float(one), float(other)) for one, other in pairs)
+        apart = QUANTITIES[name].resolution.differences(before.values[0, :, k], again.values[0, :, k])
+        most = float(np.max(apart))  # NaN where only one has it, whatever the other notes say
         if not most <= ALLOWED:
             found[name] = f"{QUANTITIES[name].label} by {most:.2%}" if np.isfinite(most) else QUANTITIES[name].label
     return found
@@ -212,8 +212,8 @@ def _offer(
     text, case = made
     laid = case.layout is not None and design != DRAWN
     doubt = _apart(search, _in_lanes(search, case, before, jobs) if laid else before, looked)
-    wanted = {"pluck_force" if one.name == EVENNESS else one.name for one in search.aims}
-    aims = ", ".join(text for name, text in doubt.items() if name in wanted)
+    wanted = needed_for(search.aims)
+    aims = ", ".join(told for name, told in doubt.items() if name in wanted)
     if aims and design != DRAWN and looked.status[0].tolist() == [OK] * len(search.notes):
         return f"in doubt: played again one by one it differs by more than {ALLOWED:.1%} in an aim ({aims})"
     apart = ", ".join(_apart(search, before, looked).values()) if laid else ""
@@ -232,7 +232,7 @@ def _warned(search: Search, case: Case) -> tuple[str, ...]:
 def _warnings(case: Case, notes: Sequence[int]) -> list[str]:
     trains = sound_trains(case, notes)
     compass = Compass(case.compass, case.naming)
-    return [*case.warnings, *odd(case.path.name, compass, {note: trains[note].warnings for note in notes})]
+    return [*case.warnings, *odd(case.path.name, compass, {note: train.warnings for note, train in trains.items()})]
 
 
 def _in_lanes(search: Search, case: Case, before: Looked, jobs: int) -> Looked:

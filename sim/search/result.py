@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import json
-import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -12,21 +11,19 @@ import numpy as np
 
 from keyaction.cases.study.search import COST, Limit, Search
 from keyaction.models.notes import note_name
-from keyaction.models.units.quantity import UnitProblem, parse_quantity
+from keyaction.models.units.quantity import parse_quantity, unit_of
 from keyaction.sim.figures.columns import QUANTITIES
-from keyaction.sim.figures.registry import Resolution
 from keyaction.sim.files.hdf5 import save
 from keyaction.sim.files.labelled import Result, Variable
-from keyaction.sim.search.compromise import ALIKE, FELT, compromise, counting, told_apart
+from keyaction.sim.search.compromise import ALIKE, FELT, compromise, counting, noticeable
 from keyaction.sim.search.looking import Seen
-from keyaction.sim.search.offers import Offers, front_of
-from keyaction.sim.search.scores import Looked, Scores, beyond, quantities_of, reasons, score
+from keyaction.sim.search.offers import Offer, Offers, front_of
+from keyaction.sim.search.scores import Looked, Scores, beyond, quantities_of, reasons, resolution_of, score
 from keyaction.sim.search.told import asked, label_of
 from keyaction.sim.sweep.designs import words
 
 AIM, CONFIRMED, INPUT = "aim_", "confirmed_", "input_"
 """How the names begin of what is wanted of every design, of figures of the offered ones played again, of inputs."""
-_NUMBER = re.compile(r"^\s*[+−-]?[\d./\s]*(?:[eE][+-]?\d+)?")
 _STILL = 1e-3
 """Share of itself by which a figure that depends on what varies moves at least."""
 
@@ -132,8 +129,7 @@ def _told(search: Search, looked: Looked, scores: Scores, found: Offers) -> dict
         ),
         "varied": json.dumps([[one.name, one.unit, one.factor, one.chosen] for one in search.inputs]),
         "reasons": json.dumps(reasons(looked, names)),
-        "alike": json.dumps(_alike(search, found)),
-        "hardly": json.dumps(_hardly(search, found)),
+        **{name: json.dumps(told) for name, told in _told_apart(search, found.kept).items()},
         "warned": json.dumps({str(one.design): one.warned for one in found.kept if one.warned}),
         "differs": json.dumps({str(one.design): one.differs for one in found.kept if one.differs}),
         "apart": json.dumps({str(one.design): one.apart for one in found.kept if one.apart}),
@@ -147,30 +143,28 @@ def _still(search: Search, scores: Scores) -> list[str]:
     found = []
     for k, one in enumerate(search.aims):
         there = scores.aims[np.isfinite(scores.aims[:, k]), k]
-        resolution = QUANTITIES[one.name].resolution if one.name in QUANTITIES else Resolution()
-        if len(there) > 1 and resolution.difference(float(there.min()), float(there.max())) < _STILL:
+        if len(there) > 1 and resolution_of(one.name).difference(float(there.min()), float(there.max())) < _STILL:
             found.append(one.told)
     return found
 
 
-def _alike(search: Search, found: Offers) -> dict[str, str]:
-    """Aims in which all that is offered is alike, and why."""
-    if len(found.kept) < 2:
-        return {}
-    counts = counting(search.aims, score(search, Looked.joined([one.looked for one in found.kept])).aims)
-    return {one.told: ALIKE[one.name in FELT] for one, counted in zip(search.aims, counts, strict=True) if not counted}
+def _told_apart(search: Search, kept: Sequence[Offer]) -> dict[str, dict[str, Any]]:
+    """Aims in which all that is offered is `alike`, and why; those of which the best is `hardly` better than the next.
 
-
-def _hardly(search: Search, found: Offers) -> dict[str, list[str | int]]:
-    """Aims of which the best that is offered is hardly better than the next: which design that is, and why."""
-    if len(found.kept) < 2:
-        return {}
-    scores, told = score(search, Looked.joined([one.looked for one in found.kept])), dict[str, list[str | int]]()
-    for k, one in enumerate(search.aims):
-        best, second = np.argsort(scores.costs(search.aims)[:, k], kind="stable")[:2]
-        if not told_apart(one.name, *scores.aims[[best, second], k].tolist()):
-            told[one.told] = [found.kept[second].design, ALIKE[one.name in FELT]]
-    return told
+    Of the latter which design that next one is, and why.
+    """
+    alike, hardly = dict[str, str](), dict[str, tuple[int, str]]()
+    if len(kept) > 1:
+        scores = score(search, Looked.joined([one.looked for one in kept]))
+        counts, costs = counting(search.aims, scores.aims), scores.costs(search.aims)
+        for k, one in enumerate(search.aims):
+            why = ALIKE[one.name in FELT]
+            best, second = np.argsort(costs[:, k], kind="stable")[:2]
+            if not counts[k]:
+                alike[one.told] = why
+            if not noticeable(one.name, *scores.aims[[best, second], k].tolist()):
+                hardly[one.told] = kept[second].design, why
+    return {"alike": alike, "hardly": hardly}
 
 
 def _drawn(search: Search, found: Offers) -> dict[str, object]:
@@ -198,7 +192,6 @@ def _shortfalls(search: Search, scores: Scores) -> list[dict[str, Any]]:
                 "met": int(np.count_nonzero(met)),
                 "best": _plain(best),
                 "nearest": _plain(column[nearest]),
-                "unit": one.figure.unit,
                 "in_unit_of_limit": _in_unit_of(one, {"best": float(best), "nearest": float(column[nearest])}),
             }
         )
@@ -207,12 +200,8 @@ def _shortfalls(search: Search, scores: Scores) -> list[dict[str, Any]]:
 
 def _in_unit_of(one: Limit, values: Mapping[str, float]) -> dict[str, str]:
     """Values as the limit is written, with so many digits that none looks like the limit that it misses."""
-    wanted = one.text.partition("= ")[2]
-    unit = _NUMBER.sub("", wanted).strip()
-    try:
-        zero, single = (parse_quantity(f"{number} {unit}", one.figure.unit or "1") for number in (0, 1))
-    except UnitProblem:
-        return {}
+    unit = unit_of(one.text.partition("= ")[2])
+    zero, single = (parse_quantity(f"{number} {unit}", one.figure.unit or "1") for number in (0, 1))
     shown = {}
     for name, value in values.items():
         digits = [f"{(value - zero) / (single - zero):.{count}g}" for count in range(3, 8)]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,6 +12,7 @@ from keyaction.cases.study.search import COST, EVENNESS, Figure, Limit, Search
 from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.evenness import neighbour_steps
 from keyaction.sim.figures.limits import NO_FORCE
+from keyaction.sim.figures.registry import Resolution
 from keyaction.sim.figures.verdict import Fate
 
 Floats = NDArray[np.float64]
@@ -89,9 +90,19 @@ class Scores:
 
 def quantities_of(search: Search) -> tuple[str, ...]:
     """The quantities that must be computed, in the order of the registry."""
-    names = {"pluck_force" if one.name == EVENNESS else one.name for one in search.figures()}
+    names = needed_for(search.figures())
     found = tuple(name for name in QUANTITIES if name in names)
     return found or ("pluck_force",)
+
+
+def needed_for(figures: Iterable[Figure]) -> set[str]:
+    """Names of what must be computed for them: evenness comes of pluck forces."""
+    return {"pluck_force" if one.name == EVENNESS else one.name for one in figures}
+
+
+def resolution_of(name: str) -> Resolution:
+    """How far apart values of a figure are; of evenness, a price and what varies as shares of themselves."""
+    return QUANTITIES[name].resolution if name in QUANTITIES else Resolution()
 
 
 def score(search: Search, looked: Looked) -> Scores:
@@ -113,8 +124,8 @@ def faults(looked: Looked) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
 
 def beyond(limit: Limit, values: Floats) -> Floats:
     """By how much values miss a limit, as a share of it; 1 where there is none."""
-    least = QUANTITIES[limit.figure.name].resolution.least if limit.figure.name in QUANTITIES else 1e-12
-    missed = (limit.value - values if limit.figure.more else values - limit.value) / max(abs(limit.value), least)
+    against = max(abs(limit.value), resolution_of(limit.figure.name).least)
+    missed = (limit.value - values if limit.figure.more else values - limit.value) / against
     return np.where(np.isfinite(values), np.maximum(missed, 0.0), 1.0)
 
 

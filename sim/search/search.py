@@ -90,21 +90,14 @@ class Searched:
     --------
     >>> from pathlib import Path
     >>> import keyaction as ka
-    >>> text = '''
+    >>> study = Path("lighter.toml")
+    >>> _ = study.write_text('''
     ... format = 1
-    ... [study]
-    ... case = "demo-wood"
-    ... notes = "C4"
-    ... [search]
-    ... aims = ["pluck_force"]
-    ... limits = ["closing_force >= 0.1 N"]
-    ... [[vary]]
-    ... field = "pallet-spring.force"
-    ... scale = [0.8, 1.0]
-    ... levels = 2
-    ... '''
-    >>> _ = Path("lighter.toml").write_text(text)
-    >>> found = ka.run_search("lighter.toml", jobs=1)
+    ... study = {case = "demo-wood", notes = "C4"}
+    ... search = {aims = ["pluck_force"], limits = ["none"]}
+    ... vary = [{field = "pallet-spring.force", scale = [0.8, 1.0], levels = 2}]
+    ... ''')
+    >>> found = ka.run_search(study, jobs=1)
     >>> found.result["input_pallet-spring.force"], found.result["aim_pluck_force"].round(2)
     (array([0.8, 1. ]), array([1.49, 1.64]))
     >>> [one.design for one in found.offers.kept], found.path
@@ -179,21 +172,13 @@ def run_search(
     --------
     >>> from pathlib import Path
     >>> import keyaction as ka
-    >>> text = '''
+    >>> _ = Path("arm.toml").write_text('''
     ... format = 1
-    ... [study]
-    ... case = "demo-wood"
-    ... notes = "C4"
-    ... [search]
-    ... aims = ["pluck_force"]
-    ... limits = ["closing_force >= 0.1 N"]
-    ... [[vary]]
-    ... field = "pallet-spring.force"
-    ... scale = [0.8, 1.0]
-    ... levels = 2
-    ... '''
-    >>> _ = Path("lighter.toml").write_text(text)
-    >>> found = ka.run_search("lighter.toml", "lighter", jobs=1)
+    ... study = {case = "demo-wood", notes = "C4"}
+    ... search = {aims = ["key_dip:min"], limits = ["none"]}
+    ... vary = [{field = "key.arm", values = ["140 mm", "150 mm"]}]
+    ... ''')
+    >>> found = ka.run_search("arm.toml", "arm", jobs=1)
     >>> found.path.name, found.result["offered"]
     ('results.h5', array([0]))
     """

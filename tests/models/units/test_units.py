@@ -21,6 +21,7 @@ from keyaction.models.units.quantity import (
     kind_of,
     parse_quantity,
     unit_label,
+    unit_of,
 )
 
 # Values by definition of the units (SI Brochure, 9th ed. 2019; conventional water column; standard gravity).
@@ -105,6 +106,14 @@ def test_reads(text, unit, value):
 @pytest.mark.parametrize(("text", "unit", "value"), [("75 mmH2O", "Pa", 735.49875), ("35 %", "1", 0.35)])
 def test_reads_without_a_rounding_error(text, unit, value):
     assert parse_quantity(text, unit) == value
+
+
+@pytest.mark.parametrize(
+    ("text", "unit"),
+    [("250 mN", "mN"), (" 35% ", "%"), ("0.35", ""), ("1 1/2 in", "in"), ("−5 °C", "°C"), ("4e-6 1/K", "1/K")],
+)
+def test_the_unit_is_told_as_it_is_written(text, unit):
+    assert unit_of(text) == unit
 
 
 PROBLEMS = [

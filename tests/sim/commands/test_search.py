@@ -181,7 +181,7 @@ def test_designs_that_are_not_alike_do_not_look_so_and_what_is_hardly_better_is_
     plain = {
         "aims": [["pluck_force", False, "N", "pluck force"], ["repetition_rate", True, "Hz", "repetition rate"]],
         "hardly": {"pluck_force": [1, "less than the 7% that a finger can tell"]},
-        **{name: {} for name in ("drawn", "reasons", "refused", "apart")},
+        **{name: {} for name in ("drawn", "reasons", "refused", "apart", "alike", "differs", "warned")},
         **{name: [] for name in ("varied", "still", "shortfalls")},
     }
     about = {name: json.dumps(value) for name, value in plain.items()}

@@ -10,7 +10,7 @@ from small_search import SPRING, data, pin_search
 
 from keyaction.cases.study.search import Figure
 from keyaction.sim.figures.verdict import Fate
-from keyaction.sim.search.compromise import compromise, counting, spread, told_apart
+from keyaction.sim.search.compromise import compromise, counting, noticeable, spread
 from keyaction.sim.search.load import load_search
 from keyaction.sim.search.offers import front_of
 from keyaction.sim.search.scores import Looked, quantities_of, reasons, score
@@ -99,8 +99,8 @@ def test_an_aim_whose_range_nobody_feels_does_not_count():
     values = np.array([[1.70, 0.00123, 5.04], [1.50, 0.00142, 3.96]])
     assert counting(aims, values).tolist() == [True, False, True]
     assert counting(aims, values * [[1.0, 1.0, 1.0], [1.12, 100.0, 1.27]]).tolist() == [False, True, False]
-    assert not told_apart("pluck_force", 1.069, 1.0) and told_apart("pluck_force", 1.0, 1.071)
-    assert not told_apart("repetition_rate", 8.0, 8.1) and told_apart("repetition_rate", 8.0, 8.2)
+    assert not noticeable("pluck_force", 1.069, 1.0) and noticeable("pluck_force", 1.0, 1.071)
+    assert not noticeable("repetition_rate", 8.0, 8.1) and noticeable("repetition_rate", 8.0, 8.2)
 
 
 def test_a_figure_is_named_as_it_was_asked_for():
