@@ -102,19 +102,15 @@ class Many:
 
         return _same(np.isfinite(self.values))
 
-    def larger(self, other: Any, turned: bool = False) -> Many:
-        """As `max(self, other)`, which keeps the first of equals; `turned`: as `max(other, self)`."""
+    def chosen(self, other: Any, beats: Callable[[Any, Any], Any], turned: bool = False) -> Many:
+        """Of each design the other number where it `beats` this one, as `max` and `min` keep the first of equals.
+
+        `turned`: this one comes second.
+        """
         import numpy as np
 
-        mine, its = self.values, _plain(other)
-        return self.with_values(np.where(mine > its, mine, its) if turned else np.where(its > mine, its, mine))
-
-    def smaller(self, other: Any, turned: bool = False) -> Many:
-        """As `min(self, other)`; `turned`: as `min(other, self)`."""
-        import numpy as np
-
-        mine, its = self.values, _plain(other)
-        return self.with_values(np.where(mine < its, mine, its) if turned else np.where(its < mine, its, mine))
+        first, second = (_plain(other), self.values) if turned else (self.values, _plain(other))
+        return self.with_values(np.where(beats(second, first), second, first))
 
     def with_values(self, values: Floats) -> Many:
         """Other numbers of the same designs."""

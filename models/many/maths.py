@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import operator
 from collections.abc import Callable, Iterable
 from functools import reduce
 from typing import Any
@@ -31,20 +32,21 @@ def isfinite(value: float) -> bool:
 
 def larger(first: float, second: float) -> float:
     """As `max`; of many designs of each the larger, whichever that is."""
-    if isinstance(first, Many):
-        return first.larger(second)
-    if isinstance(second, Many):
-        return second.larger(first, turned=True)
-    return max(first, second)
+    return _chosen(first, second, operator.gt)
 
 
 def smaller(first: float, second: float) -> float:
     """As `min`; of many designs of each the smaller, whichever that is."""
+    return _chosen(first, second, operator.lt)
+
+
+def _chosen(first: float, second: float, beats: Callable[[Any, Any], Any]) -> float:
+    """The second where it beats the first."""
     if isinstance(first, Many):
-        return first.smaller(second)
+        return first.chosen(second, beats)
     if isinstance(second, Many):
-        return second.smaller(first, turned=True)
-    return min(first, second)
+        return second.chosen(first, beats, turned=True)
+    return second if beats(second, first) else first
 
 
 def largest(values: Iterable[float]) -> float:
