@@ -133,10 +133,14 @@ class _Hand(Generic[Task, Result]):
         self._pool = new_pool(self.jobs)
 
     def fill(self) -> bool:
-        """Hand out tasks up to what is wanted ahead; whether there is anything to wait for."""
-        with no_interrupt():
-            while not self.lost and len(self.waiting) < self.ahead and (task := next(self.tasks, None)) is not None:
-                self._submit(task)
+        """Hand out tasks up to what is wanted ahead; whether there is anything to wait for.
+
+        The next task may be long in coming: results that are there are not kept waiting for it, nor is Ctrl-C.
+        """
+        while not self.lost and len(self.waiting) < self.ahead and (task := next(self.tasks, None)) is not None:
+            self._submit(task)
+            if any(future.done() for future in self.waiting):
+                break
         return bool(self.waiting)
 
     def _submit(self, task: Task) -> None:
@@ -145,7 +149,8 @@ class _Hand(Generic[Task, Result]):
         except Exception as problem:
             raise NotCarried(str(problem)) from None
         try:
-            self.waiting[self._pool.submit(_carried, packed)] = task
+            with no_interrupt():
+                self.waiting[self._pool.submit(_carried, packed)] = task
         except BrokenProcessPool:
             self.lost.append(task)
 
