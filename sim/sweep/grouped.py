@@ -94,11 +94,6 @@ class Group:
         return np.asarray(self.table[self.names.index(Name(part, name))])
 
     @property
-    def closing_force(self) -> Floats:
-        """What `keyaction.sim.figures.quantities.closing_force` reads."""
-        return self.derived("pallet", CLOSING)
-
-    @property
     def wave_time(self) -> Floats:
         """What `keyaction.sim.figures.quantities.wave_time` reads."""
         keys = [(member.name, WAVE) for member in self.structure if (member.name, WAVE) in self.figures]
@@ -118,16 +113,9 @@ class Rows:
         By design, then note: why there is no train, else empty.
     alone : int
         How many trains had to be built one by one.
-    maker : callable
-        Gives the train at a place.
     """
 
     values: Floats
     groups: tuple[Group, ...]
     status: list[str]
     alone: int
-    maker: Callable[[int], Train | str] = field(repr=False)
-
-    def train(self, place: int) -> Train | str:
-        """The train at a place, made as `make_design` makes it; or why there is none."""
-        return self.maker(int(place))

@@ -64,7 +64,7 @@ def design_rows(recipe: Recipe, plan: Floats, numbers: int | Places = 0) -> Rows
         for designs in maker.alike():
             maker.build(designs)
     values = np.stack([one.values for one in maker.varied], axis=1) if maker.varied else plan[:, :0]
-    return Rows(values, tuple(maker.groups()), maker.status, maker.alone, maker.train)
+    return Rows(values, tuple(maker.groups()), maker.status, maker.alone)
 
 
 @dataclass(frozen=True)

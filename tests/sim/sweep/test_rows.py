@@ -59,7 +59,7 @@ def assert_same_train(group, k, train, strokes):
     wanted = {(part.name, what): part.values.derived[what].value for part in train.parts
               for what in ("closing_no_wind", "wave_time", "feet") if what in part.values.derived}  # fmt: skip
     assert {key: float(values[k]) for key, values in group.figures.items()} == wanted
-    assert group.closing_force[k] == train.role("pallet").figure("closing_no_wind")
+    assert group.derived("pallet", "closing_no_wind")[k] == train.role("pallet").figure("closing_no_wind")
     assert group.derived("key", "dip")[k] == train.dip
     waves = [value for (_, what), value in wanted.items() if what == "wave_time"]
     assert group.wave_time[k] == sum(waves) or not waves
@@ -89,10 +89,8 @@ def test_rows_are_those_of_the_equations():
     some = group.some(np.array([7, 2]))
     assert (len(some), some.parameters.tolist()) == (2, group.parameters[[7, 2]].tolist())
     assert some.train(1).parameters == group.train(2).parameters
-    assert some.closing_force.tolist() == group.closing_force[[7, 2]].tolist()
-    again = design_rows(made, plan).train(4)
-    assert isinstance(again, Train)
-    assert again.parameters == make_design(made, plan[4]).trains[0].parameters
+    closing = [one.derived("pallet", "closing_no_wind") for one in (some, group)]
+    assert closing[0].tolist() == closing[1][[7, 2]].tolist()
     assert QUANTITIES["wave_time"].source == QUANTITIES["closing_force"].source == "train"
 
 
