@@ -26,6 +26,7 @@ from keyaction.sim.motion.note import with_couplers_set
 
 Words = NDArray[np.object_]
 Doubt = Literal["decide", "mark"]
+"""Whether SciPy decides designs in doubt, or they are only marked."""
 
 
 @dataclass(frozen=True)

@@ -12,8 +12,8 @@ from keyaction.sim.compare.prices import Price
 from keyaction.sim.search.optimiser import Floats
 from keyaction.sim.search.prices import price_of_design, rods_of
 from keyaction.sim.search.scores import Looked
-from keyaction.sim.sweep.blocks import play_designs
 from keyaction.sim.sweep.designs import Recipe, make_design
+from keyaction.sim.sweep.playing import play_designs
 
 
 @dataclass(frozen=True)

@@ -9,19 +9,18 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from keyaction.sim.code.no_gpu import NoGpu
-from keyaction.sim.code.no_numba import NoNumba
 from keyaction.sim.figures.columns import QUANTITIES
-from keyaction.sim.figures.verdict import FATES
+from keyaction.sim.figures.verdict import FATES, UNASKED
 from keyaction.sim.lanes.chunk import Asked, Chunk
 from keyaction.sim.lanes.judge import Check, compared
 from keyaction.sim.lanes.presses import CHUNK
 from keyaction.sim.lanes.pressing import presser_of
 from keyaction.sim.lanes.step import fastest, steps_for, too_fast
 from keyaction.sim.motion.integrate import Floats
-from keyaction.sim.sweep.blocks import CODED, FAILED, LOST, BlockResult, Coded, Task, compute_together
+from keyaction.sim.sweep.blocks import BlockResult, Coded, Task, compute
 from keyaction.sim.sweep.designs import Recipe
 from keyaction.sim.sweep.grouped import Group
+from keyaction.sim.sweep.playing import CODED, FAILED
 from keyaction.sim.sweep.questions import Answer, Figures, Question, answer
 from keyaction.sim.sweep.rows import design_rows
 
@@ -29,6 +28,8 @@ Numbers = NDArray[np.int64]
 Words = NDArray[np.object_]
 BLOCKS = 2048
 """Blocks that are played together, at most."""
+STOPS = (ArithmeticError, ValueError, MemoryError)
+"""Errors that designs, or too many of them, can be to blame for."""
 
 
 @dataclass
@@ -51,13 +52,11 @@ class AtOnce:
     ----------
     recipe : Recipe
     tasks : sequence of Task
-    number : int
-        What the questions to SciPy are told by.
     """
 
-    def __init__(self, recipe: Recipe, tasks: Sequence[Task], number: int = 0) -> None:
+    def __init__(self, recipe: Recipe, tasks: Sequence[Task]) -> None:
         began = time.perf_counter()
-        self.recipe, self.tasks, self.number = recipe, tasks, number
+        self.recipe, self.tasks = recipe, tasks
         self._plan = np.concatenate([task.rows for task in tasks])
         self._numbers = np.concatenate([np.arange(one.block.start, one.block.stop) for one in tasks])
         sizes = [len(task.rows) for task in tasks]
@@ -79,7 +78,7 @@ class AtOnce:
         told, places = too_fast(speeds), group.places
         parts = self._parts(places)
         if told:
-            self._words["status"][places[list(told)]] = [f"{FAILED}{why}" for why in told.values()]
+            self._fail(places[list(told)], [f"{FAILED}{why}" for why in told.values()])
             kept = np.delete(np.arange(len(places)), list(told))
             group, places, speeds, parts = group.some(kept), places[kept], speeds[kept], parts[kept]
         if not len(places):
@@ -95,6 +94,10 @@ class AtOnce:
             chunk.mark()
         return _Played(group, places, chunk, self._block[places[first]], sizes, steps)
 
+    def _fail(self, places: Numbers, status: Sequence[str]) -> None:
+        """Trains that have no figures."""
+        self._words["status"][places], self._words["verdict"][places] = status, UNASKED.fate.value
+
     def _parts(self, places: Numbers) -> Numbers:
         """The part of each train: those of a block, so many at most, have one step."""
         blocks = self._block[places]
@@ -102,30 +105,33 @@ class AtOnce:
         return np.asarray(blocks * (len(self._block) + 1) + rank // CHUNK)
 
     # -- SciPy -----------------------------------------------------------------------------------------
-    def questions(self) -> Iterator[Question]:
-        """What SciPy is asked: decisions first, then its judgement of a sample."""
+    def questions(self, number: int = 0) -> Iterator[Question]:
+        """What SciPy is asked, told by a number: decisions first, then its judgement of a sample."""
         for played in self._played:
             for one in played.chunk.asked(self.recipe.doubt == "mark"):
-                yield self._question(played, one.design, one)
-        for played in self._played:
-            for i in self._sample(played):
-                yield self._question(played, i, None)
+                yield self._question(number, played, one.design, one)
+        for block, task in enumerate(self.tasks):
+            if task.block.judged:
+                for played, i in self._sample(block, task.block.judged):
+                    yield self._question(number, played, i, None)
 
-    def _question(self, played: _Played, i: int, asked: Asked | None) -> Question:
+    def _question(self, group: int, played: _Played, i: int, asked: Asked | None) -> Question:
         place = int(played.places[i])
         design, note = divmod(place, len(self.recipe.notes))
         strokes, rest = played.group.strokes, played.chunk.rest.states[i]
         number = int(self._numbers[design])
-        return Question(self.number, place, self._plan[design], number, note, strokes, asked, rest)
+        return Question(group, place, self._plan[design], number, note, strokes, asked, rest)
 
-    def _sample(self, played: _Played) -> Iterator[int]:
-        """Trains that SciPy judges: of each block as many as it says, spread evenly over those played alike."""
-        for block, task in enumerate(self.tasks):
-            if task.block.judged:
-                here = np.flatnonzero(self._block[played.places] == block)
-                if len(here):
-                    some = np.linspace(0, len(here) - 1, min(task.block.judged, len(here))).astype(int)
-                    yield from here[np.unique(some)].tolist()
+    def _sample(self, block: int, count: int) -> Iterator[tuple[_Played, int]]:
+        """Trains of a block that SciPy judges: so many of those on which the same is played, spread evenly."""
+        alike: dict[int, list[tuple[int, _Played, int]]] = {}
+        for played in self._played:
+            for i in np.flatnonzero(self._block[played.places] == block).tolist():
+                alike.setdefault(id(played.group.strokes), []).append((int(played.places[i]), played, i))
+        for here in alike.values():
+            here.sort(key=lambda one: one[0])
+            for k in np.unique(np.linspace(0, len(here) - 1, min(count, len(here))).astype(int)).tolist():
+                yield here[k][1:]
 
     def take(self, answer: Answer) -> None:
         """Take over what SciPy says of a train."""
@@ -133,8 +139,8 @@ class AtOnce:
         played = next(one for one in self._played if _at(one.places, place) is not None)
         i = _at(played.places, place)
         assert i is not None
-        if answer.lost:
-            self._words["status"][place] = f"{LOST}{answer.lost}"
+        if answer.status:
+            self._fail(played.places[[i]], [answer.status])
         elif answer.question.asked is None:
             if answer.figures:
                 played.judged[i] = answer.figures
@@ -170,7 +176,7 @@ class AtOnce:
         return found
 
     def _settle(self, played: _Played) -> None:
-        """Figures and words of designs as they stand in the end; those of which SciPy was lost have none."""
+        """Figures and words of designs as they stand in the end; those that SciPy's work was lost for have none."""
         chunk, places = played.chunk, played.places
         status = chunk.settle()
         limits, fates = chunk.limits(), np.array([fate.value for fate in FATES], dtype=object)
@@ -205,8 +211,8 @@ class AtOnce:
             yield block, Check(check.compared, check.worst, check.quantity, where, check.step, *counts)
 
 
-def played_at_once(recipe: Recipe, tasks: Sequence[Task], number: int = 0) -> AtOnce | list[BlockResult]:
-    """Blocks played on the device; where one design stops all of them, their results, each block found by itself.
+def played_at_once(recipe: Recipe, tasks: Sequence[Task]) -> AtOnce | list[BlockResult]:
+    """Blocks played on the device; where a design stops all of them, what halves of them give without each other.
 
     Raises
     ------
@@ -216,21 +222,23 @@ def played_at_once(recipe: Recipe, tasks: Sequence[Task], number: int = 0) -> At
         When Numba cannot be used.
     """
     try:
-        return AtOnce(recipe, tasks, number)
-    except (NoNumba, NoGpu):
-        raise
-    except Exception:  # whatever a design does to the engine, the others go on
-        return compute_together(recipe, tasks)
+        return AtOnce(recipe, tasks)
+    except STOPS:
+        if len(tasks) < 2:
+            return [compute(recipe, task) for task in tasks]
+    half = len(tasks) // 2
+    return [one for part in (tasks[:half], tasks[half:]) for one in compute_at_once(recipe, part)]
 
 
 def compute_at_once(recipe: Recipe, tasks: Sequence[Task]) -> list[BlockResult]:
     """Compute blocks at once on the device, SciPy's answers in this thread."""
-    played = played_at_once(recipe, tasks)
-    return answered_here(recipe, played) if isinstance(played, AtOnce) else played
+    return answered_here(recipe, played_at_once(recipe, tasks))
 
 
-def answered_here(recipe: Recipe, played: AtOnce) -> list[BlockResult]:
+def answered_here(recipe: Recipe, played: AtOnce | list[BlockResult]) -> list[BlockResult]:
     """Results of blocks that were played, every question being answered in this thread."""
+    if not isinstance(played, AtOnce):
+        return played
     for question in played.questions():
         played.take(answer(recipe, question))
     return played.results()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pickle
 import time
 import zlib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, overload
@@ -13,34 +13,20 @@ from typing import TYPE_CHECKING, overload
 import numpy as np
 from numpy.typing import NDArray
 
-from keyaction.cases.action.strokes import Strokes
-from keyaction.models.train.train import Train
 from keyaction.sim.code.kernel import source_key
-from keyaction.sim.code.no_gpu import NoGpu
-from keyaction.sim.code.no_numba import NoNumba
-from keyaction.sim.figures.verdict import UNASKED
 from keyaction.sim.files.problem import FileProblem
-from keyaction.sim.lanes.evaluate import Outcome, evaluate, evaluate_each
 from keyaction.sim.lanes.judge import Check
 from keyaction.sim.motion.integrate import Floats
-from keyaction.sim.sweep.designs import Design, Doubt, Recipe, make_design
+from keyaction.sim.sweep.designs import Recipe, make_design
+from keyaction.sim.sweep.playing import CODED, play_designs
 
 if TYPE_CHECKING:
     from keyaction.sim.sweep.plans import Plan
 
 TRAINS = 64
 """Trains in a block, about."""
-FAILED, LOST = "failed: ", "lost: "
-"""How the status of a design begins that cannot be played, or whose process died."""
-
-
-CODED = {
-    "status": "ok, or why a design has no figures",
-    "repetition_limit": "what limits the repetition rate",
-    "verdict": "what becomes of the note",
-    "sensitive": "figures that hang on how exactly the motion is integrated, with both values",
-}
-"""What is told of every train in words, with headings."""
+LOST = "lost: "
+"""How the status of a design begins whose process died."""
 
 
 @dataclass(frozen=True)
@@ -76,16 +62,6 @@ class Coded:
     def are(self, text: str) -> NDArray[np.bool_]:
         """Which trains have a text."""
         return np.array([name == text for name in self.names], dtype=bool)[self.codes]
-
-
-def in_words(outcome: Outcome) -> dict[str, tuple[str, ...]]:
-    """What an outcome tells of each of its trains, by the names of `CODED`."""
-    return {
-        "status": outcome.status,
-        "repetition_limit": outcome.limits,
-        "verdict": tuple(told.fate.value for told in outcome.verdicts),
-        "sensitive": outcome.sensitive,
-    }
 
 
 class OtherProgram(FileProblem):
@@ -224,107 +200,19 @@ def compute_packed(recipe: bytes, task: Task) -> BlockResult:
 
 def compute(recipe: Recipe, task: Task) -> BlockResult:
     """Compute a block; designs that cannot be built or played are values with a reason, the rest go on."""
-    return compute_together(recipe, [task])[0]
-
-
-def compute_together(recipe: Recipe, tasks: Sequence[Task]) -> list[BlockResult]:
-    """Compute blocks, each as if it were computed alone."""
     began = time.perf_counter()
     with np.errstate(all="ignore"):
-        blocks = [[make_design(recipe, row, n) for n, row in enumerate(task.rows, task.block.start)] for task in tasks]
-        judged = [task.block.judged for task in tasks]
-        played = play_together(blocks, recipe.quantities, judged, 1, recipe.device, recipe.doubt)
-    seconds = (time.perf_counter() - began) / len(tasks)
-    return [
-        BlockResult(
-            task.block,
-            found.values,
-            np.array([design.values for design in designs], dtype=float).reshape(len(designs), -1),
-            task.rows,
-            {name: Coded.of(texts) for name, texts in found.words.items()},
-            found.checks,
-            seconds,
-        )
-        for task, designs, found in zip(tasks, blocks, played, strict=True)
-    ]
-
-
-@dataclass(frozen=True)
-class Played:
-    """Figures of designs: values (designs, notes, quantities); what is told in words by design, then note; checks."""
-
-    values: Floats
-    words: Mapping[str, tuple[str, ...]]
-    checks: tuple[Check, ...]
-
-
-def play_designs(
-    designs: Sequence[Design], quantities: Sequence[str], judged: int, jobs: int, device: str = "cpu"
-) -> Played:
-    """Compute designs in lanes, those that are played alike together.
-
-    Parameters
-    ----------
-    designs : sequence of Design
-    quantities : sequence of str
-    judged : int
-        Trains of each structure that SciPy judges.
-    jobs : int
-        Threads; 0 means one per core.
-    device : str
-        Where motions are computed.
-    """
-    return play_together([designs], quantities, [judged], jobs, device)[0]
-
-
-def play_together(
-    blocks: Sequence[Sequence[Design]],
-    quantities: Sequence[str],
-    judged: Sequence[int],
-    jobs: int,
-    device: str = "cpu",
-    doubt: Doubt = "decide",
-) -> list[Played]:
-    """Compute blocks of designs, each as `play_designs` does, on a device."""
-    found = [_Figures(designs, quantities) for designs in blocks]
-    groups: dict[tuple[object, ...], list[_Alike]] = {}
-    for number, designs in enumerate(blocks):
-        for key, one in _by_strokes(designs, number).items():
-            groups.setdefault(key, []).append(one)
-    for group in groups.values():
-        told = _each([one.trains for one in group], group[0].strokes, quantities, [judged[one.block] for one in group],
-                     jobs, device, doubt)  # fmt: skip
-        for one, outcomes in zip(group, told, strict=True):
-            for part, outcome in outcomes:
-                found[one.block].take([one.places[i] for i in part], outcome)
-    return [one.played() for one in found]
-
-
-class _Figures:
-    """Figures of a block of designs, train by train."""
-
-    def __init__(self, designs: Sequence[Design], quantities: Sequence[str]) -> None:
-        self.shape, self.quantities = (len(designs), len(designs[0].trains)), quantities
-        self.values = np.full((self.shape[0] * self.shape[1], len(quantities)), np.nan)
-        self.words, self.checks = {name: [""] * len(self.values) for name in CODED}, list[Check]()
-        for i, train in _flat(designs):
-            if isinstance(train, str):
-                self.words["status"][i] = train
-
-    def take(self, places: Sequence[int], outcome: Outcome) -> None:
-        """Take over the outcome of the trains at these places."""
-        for k, name in enumerate(self.quantities):
-            self.values[places, k] = outcome.quantities[name]
-        told = in_words(outcome)
-        for name, texts in self.words.items():
-            for i, text in zip(places, told[name], strict=True):
-                texts[i] = text
-        self.checks += [_placed(check, places) for check in outcome.checks]
-
-    def played(self) -> Played:
-        """All of it."""
-        words = {name: tuple(texts) for name, texts in self.words.items()}
-        return Played(self.values.reshape(*self.shape, -1), words, tuple(self.checks))
+        designs = [make_design(recipe, row, n) for n, row in enumerate(task.rows, task.block.start)]
+        played = play_designs(designs, recipe.quantities, task.block.judged, 1, recipe.device, recipe.doubt)
+    return BlockResult(
+        task.block,
+        played.values,
+        np.array([design.values for design in designs], dtype=float).reshape(len(designs), -1),
+        task.rows,
+        {name: Coded.of(texts) for name, texts in played.words.items()},
+        played.checks,
+        time.perf_counter() - began,
+    )
 
 
 def lost_block(recipe: Recipe, task: Task, reason: str) -> BlockResult:
@@ -340,90 +228,3 @@ def lost_block(recipe: Recipe, task: Task, reason: str) -> BlockResult:
         (),
         0.0,
     )
-
-
-def _flat(designs: Sequence[Design]) -> Iterator[tuple[int, Train | str]]:
-    return enumerate(train for design in designs for train in design.trains)
-
-
-@dataclass(frozen=True)
-class _Alike:
-    """Trains of a block on which the same is played, with their places in it."""
-
-    block: int
-    strokes: Strokes
-    places: list[int]
-    trains: list[Train]
-
-
-def _by_strokes(designs: Sequence[Design], block: int) -> dict[tuple[object, ...], _Alike]:
-    """Trains that can be built, grouped by what is played on them."""
-    notes = len(designs[0].trains)
-    groups: dict[tuple[object, ...], _Alike] = {}
-    for i, train in _flat(designs):
-        if isinstance(train, str):
-            continue
-        strokes = designs[i // notes].strokes
-        key = tuple((path, one.value) for path, one in strokes.given.items())
-        one = groups.setdefault(key, _Alike(block, strokes, [], []))
-        one.places.append(i)
-        one.trains.append(train)
-    return groups
-
-
-def _each(
-    batches: Sequence[Sequence[Train]],
-    strokes: Strokes,
-    quantities: Sequence[str],
-    judged: Sequence[int],
-    jobs: int,
-    device: str,
-    doubt: Doubt,
-) -> list[list[tuple[list[int], Outcome]]]:
-    """Outcomes of parts of each of the batches, which are played together where that can be."""
-    if len(batches) > 1 and device != "cpu":
-        try:
-            found = evaluate_each(batches, strokes, quantities, jobs, judged, device=device, doubt=doubt)
-            return [[(list(range(len(trains))), one)] for trains, one in zip(batches, found, strict=True)]
-        except (NoNumba, NoGpu):
-            raise
-        except Exception:  # whatever a design does to the engine: each alone, the others go on
-            pass
-    return [
-        list(_evaluated(trains, strokes, quantities, count, jobs, device, doubt))
-        for trains, count in zip(batches, judged, strict=True)
-    ]
-
-
-def _evaluated(
-    trains: Sequence[Train],
-    strokes: Strokes,
-    quantities: Sequence[str],
-    judged: int,
-    jobs: int,
-    device: str,
-    doubt: Doubt,
-) -> Iterator[tuple[list[int], Outcome]]:
-    """Outcomes of parts of the trains; where one train stops the others, halves go on without each other."""
-    waiting = [list(range(len(trains)))]
-    while waiting:
-        part = waiting.pop(0)
-        try:
-            outcome = evaluate([trains[i] for i in part], strokes, quantities, jobs, judged, device=device, doubt=doubt)
-        except (NoNumba, NoGpu):
-            raise
-        except Exception as problem:  # whatever a design does to the engine, the others go on
-            if len(part) > 1:
-                half = len(part) // 2
-                waiting += [part[:half], part[half:]]
-                continue
-            nothing = {name: np.full(1, np.nan) for name in quantities}
-            status = f"{FAILED}{type(problem).__name__}: {problem}"
-            outcome = Outcome(nothing, ("",), (status,), (UNASKED,), ("",))
-        yield part, outcome
-
-
-def _placed(check: Check, places: Sequence[int]) -> Check:
-    """A check with the design's place in the whole block."""
-    where = places[check.design] if 0 <= check.design < len(places) else -1
-    return replace(check, design=where)

@@ -10,8 +10,8 @@ from typing import Any
 from keyaction.sim.code.no_gpu import NoGpu
 from keyaction.sim.files.problem import FileProblem
 from keyaction.sim.lanes.engines import machine_of
-from keyaction.sim.sweep.at_once import AtOnce, answered_here, played_at_once
-from keyaction.sim.sweep.blocks import BlockResult, Task, compute_together, unpacked
+from keyaction.sim.sweep.at_once import answered_here, played_at_once
+from keyaction.sim.sweep.blocks import BlockResult, Task, compute, unpacked
 
 _LOCK = Lock()
 """Of the device of this process."""
@@ -43,10 +43,10 @@ def play(recipe: bytes, tasks: Sequence[Task]) -> list[BlockResult]:
     found = unpacked(recipe)
     try:
         if found.device == "cpu":
-            return compute_together(found, tasks)
+            return [compute(found, task) for task in tasks]
         with _LOCK:  # the threads of a worker take turns at its device, and let SciPy answer side by side
             played = played_at_once(found, tasks)
-        return answered_here(found, played) if isinstance(played, AtOnce) else played
+        return answered_here(found, played)
     except NoGpu as problem:
         raise NoDevice(
             f"the worker {_here().address} cannot compute on --device {found.device} ({problem}); what was finished is "

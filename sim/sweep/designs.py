@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
-from typing import Literal
 
 import numpy as np
 
@@ -23,6 +22,7 @@ from keyaction.models.materials.library import Library
 from keyaction.models.train.given import AnyPart, with_values
 from keyaction.models.train.train import Train, TrainProblem, build_train
 from keyaction.sim.code.kernel import source_key
+from keyaction.sim.lanes.evaluate import Doubt
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.sweep.pieces import drawn
 
@@ -32,9 +32,6 @@ AS_IN_CASE = "as in the case"
 IMPOSSIBLE = "impossible: "
 """How the status of a design begins that cannot be built."""
 
-Doubt = Literal["decide", "mark"]
-"""Whether SciPy decides designs in doubt, or they are only marked."""
-DOUBTS = ("decide", "mark")
 Part = AnyPart
 Change = tuple[Target, Scalar, How]
 """A field, a value, and what that is to the field."""

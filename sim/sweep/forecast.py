@@ -8,10 +8,11 @@ from dataclasses import dataclass, replace
 
 from keyaction.cases.study.reader import Study
 from keyaction.sim.code.need_numba import need_numba
+from keyaction.sim.lanes.evaluate import Doubt
 from keyaction.sim.processes.count import workers
-from keyaction.sim.sweep.at_once import AtOnce
+from keyaction.sim.sweep.at_once import AtOnce, played_at_once
 from keyaction.sim.sweep.blocks import Block, Task, compute
-from keyaction.sim.sweep.designs import Doubt, Recipe, recipe_of
+from keyaction.sim.sweep.designs import Recipe, recipe_of
 from keyaction.sim.sweep.manifest import manifest, plan_of
 from keyaction.sim.sweep.plans import Plan
 from keyaction.sim.sweep.questions import answer as answered
@@ -83,18 +84,20 @@ def _alone(recipe: Recipe, plan: Plan, blocks: Sequence[Block]) -> Measured:
 
 
 def _at_once(recipe: Recipe, plan: Plan, blocks: Sequence[Block]) -> Measured:
-    """Some blocks on a device, and the first question about them."""
-    tasks = _tasks(plan, blocks)
-    AtOnce(recipe, tasks)  # compiles
+    """Some blocks on a device, and the last question about them: SciPy's judgement of one of their trains."""
+    first, *others = _tasks(plan, blocks)
+    tasks = [replace(first, block=replace(first.block, judged=1)), *others]
+    played_at_once(recipe, tasks)  # compiles
     began = time.perf_counter()
-    played = AtOnce(recipe, tasks)
-    asked, seconds = list(played.questions()), time.perf_counter() - began
-    judged = list(AtOnce(recipe, [replace(tasks[0], block=replace(tasks[0].block, judged=1))]).questions())
+    played = played_at_once(recipe, tasks)
+    questions = list(played.questions()) if isinstance(played, AtOnce) else []
+    seconds = time.perf_counter() - began
     began = time.perf_counter()
-    for question in judged[:1]:
+    for question in questions[-1:]:
         answered(recipe, question)
     trains = sum(len(task.rows) for task in tasks) * len(recipe.notes)
-    return seconds / trains, len(asked) / trains, time.perf_counter() - began
+    decided = sum(one.asked is not None for one in questions)
+    return seconds / trains, decided / trains, time.perf_counter() - began
 
 
 def _tasks(plan: Plan, blocks: Sequence[Block]) -> list[Task]:

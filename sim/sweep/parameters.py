@@ -26,7 +26,7 @@ from keyaction.sim.motion.integrate import Tolerances
 from keyaction.sim.motion.note import NoteModel, with_parameters
 from keyaction.sim.processes.count import counted, workers
 from keyaction.sim.run.about import about
-from keyaction.sim.sweep.blocks import CODED, in_words
+from keyaction.sim.sweep.playing import CODED, in_words
 from keyaction.sim.sweep.table import known_quantities
 
 Columns = dict[str, NDArray[np.float64]]

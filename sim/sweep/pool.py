@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Generator, Iterable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import closing
 from functools import partial
 from itertools import chain, islice
 from typing import TypeVar
@@ -12,7 +13,7 @@ from typing import TypeVar
 from keyaction.sim.lanes.engines import machine_of
 from keyaction.sim.processes.tasks import TWICE, in_processes
 from keyaction.sim.sweep.at_once import BLOCKS, AtOnce, played_at_once
-from keyaction.sim.sweep.blocks import Block, BlockResult, Task, compute, compute_packed, lost_block, packed
+from keyaction.sim.sweep.blocks import LOST, Block, BlockResult, Task, compute, compute_packed, lost_block, packed
 from keyaction.sim.sweep.designs import Recipe
 from keyaction.sim.sweep.questions import Answer, Question, answered, nothing
 
@@ -67,14 +68,17 @@ def on_a_device(recipe: Recipe, tasks: Iterable[Task], jobs: int) -> Iterator[li
     Parameters and errors are those of `on_this_machine`.
     """
     pipe = _Pipe(recipe, grouped(tasks, BLOCKS))
-    for found in in_processes(partial(answered, packed(recipe)), pipe.questions(), jobs, _unanswered):
-        pipe.take(found)
-        yield from pipe.ready()
-    yield from pipe.ready()
+    with closing(pipe.questions()) as questions:
+        for found in in_processes(partial(answered, packed(recipe)), questions, jobs, _unanswered):
+            pipe.take(found)
+            yield from pipe.ready()
 
 
-def _ahead(work: Callable[[Given], Made], given: Iterable[Given], threads: int) -> Iterator[Made]:
-    """What is made of each, in their order; threads make the next ones meanwhile."""
+def _ahead(work: Callable[[Given], Made], given: Iterable[Given], threads: int) -> Generator[Made]:
+    """What is made of each, in their order; threads make the next ones meanwhile.
+
+    Closed early, it waits for what is being made and begins nothing more.
+    """
     waiting = deque[Future[Made]]()
     with ThreadPoolExecutor(threads) as pool:
         try:
@@ -97,7 +101,7 @@ def grouped(tasks: Iterable[Task], size: int) -> Iterator[list[Task]]:
 
 
 def _unanswered(question: Question) -> Answer:
-    return Answer(question, lost=DIED)
+    return Answer(question, status=f"{LOST}{DIED}")
 
 
 class _Pipe:
@@ -108,17 +112,14 @@ class _Pipe:
         self._open: dict[int, tuple[AtOnce | list[BlockResult], int]] = {}
         self._done: list[list[BlockResult]] = []
 
-    def questions(self) -> Iterator[Question]:
-        """What SciPy is asked; the next group is played when nothing is left to ask about the last."""
-        for number, played in enumerate(_ahead(self._play, enumerate(self._groups), PLAYERS)):
-            asked = list(played.questions()) if isinstance(played, AtOnce) else []
-            asked = asked or [nothing(number, self._recipe.strokes)]
-            self._open[number] = played, len(asked)
-            yield from asked
-
-    def _play(self, numbered: tuple[int, list[Task]]) -> AtOnce | list[BlockResult]:
-        number, group = numbered
-        return played_at_once(self._recipe, group, number)
+    def questions(self) -> Generator[Question]:
+        """What SciPy is asked, group by group; some of the next ones are played meanwhile."""
+        with closing(_ahead(partial(played_at_once, self._recipe), self._groups, PLAYERS)) as groups:
+            for number, played in enumerate(groups):
+                asked = list(played.questions(number)) if isinstance(played, AtOnce) else []
+                asked = asked or [nothing(number, self._recipe.strokes)]
+                self._open[number] = played, len(asked)
+                yield from asked
 
     def take(self, answer: Answer) -> None:
         """Take over an answer."""

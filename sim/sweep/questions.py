@@ -19,6 +19,7 @@ from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.motion.note import with_couplers_set
 from keyaction.sim.sweep.blocks import unpacked
 from keyaction.sim.sweep.designs import Recipe, make_train
+from keyaction.sim.sweep.playing import failure
 
 Figures = Mapping[str, float]
 
@@ -62,13 +63,13 @@ def nothing(group: int, strokes: Strokes) -> Question:
 class Answer:
     """SciPy's word: a decision, or figures; neither where it cannot play the train.
 
-    `lost` says why nobody answered.
+    `status` says why there is no word at all: nobody answered, or the train stopped who did.
     """
 
     question: Question
     decision: Decision | None = None
     figures: Figures = field(default_factory=dict)
-    lost: str = ""
+    status: str = ""
 
 
 def answered(recipe: bytes, question: Question) -> Answer:
@@ -78,8 +79,13 @@ def answered(recipe: bytes, question: Question) -> Answer:
 
 def answer(recipe: Recipe, question: Question) -> Answer:
     """Answer a question; what SciPy cannot play has no answer."""
-    if question.place < 0:
-        return Answer(question)
+    try:
+        return _answer(recipe, question) if question.place >= 0 else Answer(question)
+    except Exception as problem:  # whatever a design does to SciPy, the others go on
+        return Answer(question, status=failure(problem))
+
+
+def _answer(recipe: Recipe, question: Question) -> Answer:
     made = make_train(recipe, question.row, question.number, question.note)
     if not isinstance(made, Train):
         return Answer(question)

@@ -22,10 +22,11 @@ from keyaction.sim.files.problem import Unreadable, unwritten
 from keyaction.sim.files.replace import replacing
 from keyaction.sim.files.sparse_hdf5 import Layout, Rows
 from keyaction.sim.lanes.judge import ALLOWED, Check
-from keyaction.sim.sweep.blocks import CODED, TRAINS, Block, BlockResult, Coded, Cut, cut
+from keyaction.sim.sweep.blocks import TRAINS, Block, BlockResult, Coded, Cut, cut
 from keyaction.sim.sweep.folder import BLOCKS
 from keyaction.sim.sweep.kept_blocks import Kept, Told, newest
 from keyaction.sim.sweep.manifest import plan_in
+from keyaction.sim.sweep.playing import CODED
 
 CONTENT = "key action, design by design"
 _TEXT = h5py.string_dtype("utf-8")
@@ -145,12 +146,11 @@ def judged(checks: Sequence[Check], doubt: str = "decide") -> dict[str, Any]:
 
 def judged_text(data: Mapping[str, Any]) -> str:
     """The judgement in words."""
-    many = data["doubtful"] != 1
-    told = f"{data['doubtful'] or 'no'} design{'s' * many} in doubt, "
-    if data.get("doubt") == "mark":
-        told += "marked as sensitive and not decided"
-    else:
-        told += "played one by one (SciPy)"
+    told = f"{data['doubtful'] or 'no'} design{'s' * (data['doubtful'] != 1)} in doubt"
+    if data["doubtful"] and data.get("doubt") == "mark":
+        told += ", marked as sensitive and not decided"
+    elif data["doubtful"]:
+        told += ", played one by one (SciPy)"
         told += f", {data['sensitive']} of them sensitive to how exactly" if data["sensitive"] else ""
     if not data["compared"]:
         return f"{told}; none else was played again as a check"

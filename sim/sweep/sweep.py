@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, get_args
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,11 +19,11 @@ from keyaction.cases.text.defects import CaseProblem, Defect
 from keyaction.cases.text.near import hint
 from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.files.begun import Refused, look
-from keyaction.sim.lanes.evaluate import available
+from keyaction.sim.lanes.evaluate import Doubt, available
 from keyaction.sim.processes.count import workers
 from keyaction.sim.sweep import dask_cluster as sweep_dask
 from keyaction.sim.sweep.blocks import Block, BlockResult, Cut, Task
-from keyaction.sim.sweep.designs import DOUBTS, Doubt, Recipe, dead_choices, recipe_of
+from keyaction.sim.sweep.designs import Recipe, dead_choices, recipe_of
 from keyaction.sim.sweep.folder import RESULTS, SWEEP, StudyFolder
 from keyaction.sim.sweep.forecast import Forecast, forecast
 from keyaction.sim.sweep.keeping import Keeper
@@ -230,7 +230,7 @@ def run_study(
     ('results.h5', {'ok': 2})
     """
     workers(jobs)
-    _known("doubt", doubt, DOUBTS)
+    _known("doubt", doubt, get_args(Doubt))
     if judge is not None and judge < 0:
         raise ValueError(f"judge = {judge}: 0 (none) or more")
     study = study if isinstance(study, Study) else load_study(study)

@@ -27,8 +27,8 @@ from keyaction.sim.lanes.evaluate import available
 from keyaction.sim.motion.integrate import Tolerances
 from keyaction.sim.processes.count import counted, workers
 from keyaction.sim.run.about import about
-from keyaction.sim.sweep.blocks import CODED, Played, play_designs
 from keyaction.sim.sweep.designs import AS_IN_CASE, changed_design
+from keyaction.sim.sweep.playing import CODED, Played, play_designs
 from keyaction.sim.sweep.results import judged, judged_text
 
 Row = Mapping[str, Any]

@@ -28,10 +28,11 @@ import numpy as np
 from keyaction.cases.study.find import shipped_studies
 from keyaction.cases.study.plans import SIZES
 from keyaction.sim.figures.verdict import Fate
-from keyaction.sim.sweep.blocks import CODED, BlockResult, Coded
+from keyaction.sim.sweep.blocks import BlockResult, Coded
 from keyaction.sim.sweep.designs import recipe_of
 from keyaction.sim.sweep.folder import RESULTS, StudyFolder
 from keyaction.sim.sweep.manifest import manifest, plan_of
+from keyaction.sim.sweep.playing import CODED
 from keyaction.sim.sweep.results import assemble, blocks_of
 from keyaction.sim.sweep.sweep import load_study
 
@@ -81,7 +82,7 @@ def fill(folder: Path, rows: int, plan_name: str):
         fine = np.isfinite(values[:, 0, 0])
         words = dict.fromkeys(CODED, ("",) * len(fine))
         words["status"] = tuple("ok" if one else "failed: it never settled" for one in fine)
-        words["verdict"] = (Fate.PLAYS.value,) * len(fine) if hasattr(Fate, "PLAYS") else ("",) * len(fine)
+        words["verdict"] = (Fate.SPEAKS.value,) * len(fine)
         began, moment = time.process_time(), time.perf_counter()
         coded = {name: Coded.of(texts) for name, texts in words.items()}
         waiting.append(BlockResult(block, values, places, places, coded, (), 0.0))
