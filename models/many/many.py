@@ -109,8 +109,8 @@ class Many:
         """
         import numpy as np
 
-        mine, its = self.values, _plain(other)
-        return self.with_values(np.where(beats(mine, its), mine, its) if turned else np.where(beats(its, mine), its, mine))
+        first, second = (_plain(other), self.values) if turned else (self.values, _plain(other))
+        return self.with_values(np.where(beats(second, first), second, first))
 
     def with_values(self, values: Floats) -> Many:
         """Other numbers of the same designs."""

@@ -30,19 +30,23 @@ def isfinite(value: float) -> bool:
     return value.where_finite() if isinstance(value, Many) else math.isfinite(value)
 
 
-def _of_two(beats: Callable[[Any, Any], Any]) -> Callable[[float, float], float]:
-    def chosen(first: float, second: float) -> float:
-        if isinstance(first, Many):
-            return first.chosen(second, beats)
-        if isinstance(second, Many):
-            return second.chosen(first, beats, turned=True)
-        return second if beats(second, first) else first
-
-    return chosen
+def larger(first: float, second: float) -> float:
+    """As `max`; of many designs of each the larger, whichever that is."""
+    return _chosen(first, second, operator.gt)
 
 
-larger, smaller = _of_two(operator.gt), _of_two(operator.lt)
-"""As `max` and `min`; of many designs of each the larger, or smaller, whichever that is."""
+def smaller(first: float, second: float) -> float:
+    """As `min`; of many designs of each the smaller, whichever that is."""
+    return _chosen(first, second, operator.lt)
+
+
+def _chosen(first: float, second: float, beats: Callable[[Any, Any], Any]) -> float:
+    """The second where it beats the first."""
+    if isinstance(first, Many):
+        return first.chosen(second, beats)
+    if isinstance(second, Many):
+        return second.chosen(first, beats, turned=True)
+    return second if beats(second, first) else first
 
 
 def largest(values: Iterable[float]) -> float:

@@ -334,15 +334,11 @@ class Batch:
         single.engine = engine_of(self.structure, "float32", self.device, self.jobs)
         few, all_ = (single._asked(RepeatedClosely.of(strokes, count, exact=False), rest) for count in (FEW, COUNT))
 
-        def asked(tenths: Numbers, which: Numbers) -> NDArray[Any]:
-            open_, found = tenths > SLOW, np.empty((len(tenths), 3), dtype=np.int8)
-            found[~open_] = few(tenths[~open_], which[~open_])
-            open_[~open_] = found[~open_, 2] > 0
-            found[open_] = all_(tenths[open_], which[open_])
-            return found
-
         def told(tenths: Numbers, which: Numbers) -> tuple[Numbers, NDArray[np.bool_]]:
-            found = asked(tenths, which)
+            found, slow = np.empty((len(tenths), 3), dtype=np.int8), np.flatnonzero(tenths <= SLOW)
+            found[slow] = few(tenths[slow], which[slow])
+            open_ = np.concatenate([np.flatnonzero(tenths > SLOW), slow[found[slow, 2] > 0]])
+            found[open_] = all_(tenths[open_], which[open_])
             return found[:, 0], found[:, 1] > 0
 
         return told
@@ -352,6 +348,8 @@ class Batch:
         levels = self._levels(rest)
 
         def asked(tenths: Numbers, which: Numbers) -> NDArray[Any]:
+            if not len(which):
+                return np.empty((0, 3), dtype=np.int8)
             length = tenths * self.h[which] if isinstance(self.h, np.ndarray) else tenths
             if np.all(length[1:] >= length[:-1]):
                 return self.engine.play(self._laid(play, levels, which, tenths))

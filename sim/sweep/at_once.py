@@ -224,8 +224,8 @@ def played_at_once(recipe: Recipe, tasks: Sequence[Task]) -> AtOnce | list[Block
     try:
         return AtOnce(recipe, tasks)
     except STOPS:
-        if len(tasks) == 1:
-            return [compute(recipe, tasks[0])]
+        if len(tasks) < 2:
+            return [compute(recipe, task) for task in tasks]
     half = len(tasks) // 2
     return [one for part in (tasks[:half], tasks[half:]) for one in compute_at_once(recipe, part)]
 

@@ -84,6 +84,14 @@ def test_a_task_that_a_broken_pool_forgets_is_tried_again(monkeypatch):
     assert sorted(in_processes(halved, [2, 4], 2, given_up)) == [1, 2]
 
 
+def test_results_that_are_there_do_not_wait_for_the_next_task(monkeypatch):
+    monkeypatch.setattr(tasks, "new_pool", lambda _: Forgetful())
+    taken = []
+    results = in_processes(halved, (taken.append(k) or k for k in (0, 2, 2)), 2, given_up)
+    assert (next(results), taken) == (0, [0])
+    assert (list(results), taken) == ([1, 1], [0, 2, 2])
+
+
 SCRIPT = """
 import keyaction as ka
 from keyaction.models.parts import PARTS

@@ -7,13 +7,15 @@ import numpy as np
 import pytest
 from small_study import small
 
+from keyaction.sim.figures.verdict import UNASKED
 from keyaction.sim.lanes import chunk
-from keyaction.sim.sweep import at_once
+from keyaction.sim.sweep import at_once, questions
 from keyaction.sim.sweep.at_once import AtOnce, answered_here, compute_at_once
-from keyaction.sim.sweep.blocks import LOST, Block, Task, compute_together
+from keyaction.sim.sweep.blocks import LOST, Block, Task, compute
 from keyaction.sim.sweep.designs import recipe_of
 from keyaction.sim.sweep.pool import on_a_device
 from keyaction.sim.sweep.questions import Answer
+from keyaction.sim.sweep.rows import design_rows
 
 pytestmark = pytest.mark.skipif(shutil.which("cc") is None, reason="this machine has no C compiler: no cc is found")
 VARIED = """
@@ -60,7 +62,7 @@ def apart(ours, theirs):
 def test_blocks_at_once_are_those_of_the_processor_one_by_one(tmp_path):
     recipe = varied(tmp_path, "C4,E4")
     tasks = tasks_of(recipe, [5, 1, 3], judged=1)  # lone ones, and blocks that do not fill lanes
-    ours = compute_together(recipe, tasks)
+    ours = [compute(recipe, task) for task in tasks]
     theirs = compute_at_once(replace(recipe, device="cc"), tasks)
     assert {word for one in ours for word in one.words["verdict"].texts()} >= {"speaks and falls silent", "no wind"}
     assert apart(ours, theirs) < 1e-9
@@ -92,7 +94,7 @@ high = "300 mm"
     # The work of a loop that is hardly any (a note that hangs) goes by how an event beside it is rounded, to 1e-5.
     recipe = replace(recipe, quantities=tuple(name for name in recipe.quantities if name != "loop_work"))
     tasks = tasks_of(recipe, [30])
-    ours, theirs = compute_together(recipe, tasks), compute_at_once(replace(recipe, device="cc"), tasks)
+    ours, theirs = [compute(recipe, tasks[0])], compute_at_once(replace(recipe, device="cc"), tasks)
     assert {text.partition(":")[0] for text in ours[0].status.texts()} == {"ok", "failed", "impossible"}
     assert apart(ours, theirs) < 1e-9
 
@@ -102,7 +104,7 @@ def test_what_is_in_doubt_is_decided_by_scipy_or_marked(tmp_path, monkeypatch):
     monkeypatch.setattr(chunk, "ALIKE", 1e-9)
     recipe = varied(tmp_path, "C4", device="cc", quantities=("pluck_force", "opening_time"))
     tasks = tasks_of(recipe, [2])
-    ours = compute_together(replace(recipe, device="cpu"), tasks)[0]
+    ours = compute(replace(recipe, device="cpu"), tasks[0])
     decided = compute_at_once(recipe, tasks)[0]
     assert sum(check.doubtful for check in ours.checks) == sum(check.doubtful for check in decided.checks) > 0
     assert apart([ours], [decided]) < 1e-9
@@ -116,22 +118,52 @@ def test_a_train_whose_question_nobody_answers_is_lost_and_no_other(tmp_path):
     recipe = varied(tmp_path, "C4", device="cc", quantities=("pluck_force",))
     played = AtOnce(recipe, tasks_of(recipe, [3], judged=1))
     question = next(played.questions())
-    played.take(Answer(question, lost="its process died"))
+    played.take(Answer(question, status=f"{LOST}its process died"))
     found = played.results()[0]
     assert [text.startswith(LOST) for text in found.status.texts()].count(True) == 1
     assert np.isnan(found.values[question.place]).all() and np.isfinite(found.values).any()
 
 
-def test_where_one_design_stops_all_each_block_is_found_by_itself(tmp_path, monkeypatch):
-    recipe = varied(tmp_path, "C4", device="cc", quantities=("pluck_force",))
-    tasks = tasks_of(recipe, [2, 2])
-    sound = compute_at_once(recipe, tasks)
-
-    def broken(*_):
+def test_a_train_that_stops_scipy_has_no_figures_and_the_others_go_on(tmp_path, monkeypatch):
+    def stops(*_):
         raise FloatingPointError("made up")
 
-    monkeypatch.setattr(at_once, "design_rows", broken)
+    monkeypatch.setattr(questions, "judges", stops)
+    recipe = varied(tmp_path, "C4", device="cc", quantities=("pluck_force",))
+    found = compute_at_once(recipe, tasks_of(recipe, [3], judged=1))[0]
+    told = [text == "failed: FloatingPointError: made up" for text in found.status.texts()]
+    assert told.count(True) == 1 and found.words["verdict"].texts()[told.index(True)] == UNASKED.fate.value
+    assert np.isnan(found.values[told]).all() and np.isfinite(found.values).any()
+
+
+def test_where_one_design_stops_all_its_block_is_found_by_itself(tmp_path, monkeypatch):
+    recipe = varied(tmp_path, "C4", device="cc", quantities=("pluck_force",))
+    tasks = tasks_of(recipe, [2, 2, 2])
+    sound, alone = compute_at_once(recipe, tasks), []
+
+    def stopped(recipe, plan, numbers):
+        if 1 in numbers:
+            raise FloatingPointError("made up")
+        return design_rows(recipe, plan, numbers)
+
+    def by_itself(recipe, task):
+        alone.append(task.block.index)
+        return compute(recipe, task)
+
+    monkeypatch.setattr(at_once, "design_rows", stopped)
+    monkeypatch.setattr(at_once, "compute", by_itself)
     assert apart(sound, compute_at_once(recipe, tasks)) < 1e-9
+    assert alone == [0]
+
+
+def test_a_slip_of_the_program_is_told_and_not_computed_around(tmp_path, monkeypatch):
+    def slip(*_):
+        raise TypeError("a slip")
+
+    monkeypatch.setattr(at_once, "design_rows", slip)
+    recipe = varied(tmp_path, "C4", device="cc", quantities=("pluck_force",))
+    with pytest.raises(TypeError, match="a slip"):
+        compute_at_once(recipe, tasks_of(recipe, [1, 1]))
 
 
 def test_groups_come_in_order_and_questions_are_answered_between_them(tmp_path, monkeypatch):

@@ -125,9 +125,9 @@ def test_designs_that_cannot_be_played_are_values_too(tmp_path):
 
 
 def test_a_design_that_breaks_the_engine_does_not_take_the_others_along(tmp_path, monkeypatch):
-    import keyaction.sim.sweep.blocks as blocks
+    import keyaction.sim.sweep.playing as playing
 
-    real, study = blocks.evaluate, small(tmp_path, 'plan = "random"\ndesigns = 5', head=ONE_NOTE)
+    real, study = playing.evaluate, small(tmp_path, 'plan = "random"\ndesigns = 5', head=ONE_NOTE)
     recipe, rows = recipe_of(study), plan_of(study).rows(0, 5)
     bad = make_design(recipe, rows[3]).trains[0].role("spring").figure("force")
 
@@ -136,7 +136,7 @@ def test_a_design_that_breaks_the_engine_does_not_take_the_others_along(tmp_path
             raise np.linalg.LinAlgError("no such vibration")
         return real(trains, *arguments, **options)
 
-    monkeypatch.setattr(blocks, "evaluate", breaks)
+    monkeypatch.setattr(playing, "evaluate", breaks)
     found = compute(recipe, Task(Block(0, 0, 5, 0), rows)).status.texts()
     assert [status.partition(":")[0] for status in found] == ["ok", "ok", "ok", "failed", "ok"]
     assert found[3] == "failed: LinAlgError: no such vibration"
