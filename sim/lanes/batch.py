@@ -335,7 +335,8 @@ class Batch:
         few, all_ = (single._asked(RepeatedClosely.of(strokes, count, exact=False), rest) for count in (FEW, COUNT))
 
         def told(tenths: Numbers, which: Numbers) -> tuple[Numbers, NDArray[np.bool_]]:
-            found, slow = np.empty((len(tenths), 3), dtype=np.int8), np.flatnonzero(tenths <= SLOW)
+            found: NDArray[Any] = np.empty((len(tenths), 3), dtype=np.int8)
+            slow = np.flatnonzero(tenths <= SLOW)
             found[slow] = few(tenths[slow], which[slow])
             open_ = np.concatenate([np.flatnonzero(tenths > SLOW), slow[found[slow, 2] > 0]])
             found[open_] = all_(tenths[open_], which[open_])
