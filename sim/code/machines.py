@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import ctypes
 import hashlib
+import os
 import shutil
 import subprocess
 from collections.abc import Hashable, Iterator
@@ -170,6 +171,15 @@ class Gpu:
     def call(self, text: str, function: str, lanes: int, *given: Any, threads: int = THREADS) -> None:
         called = _module(text, self.here()).get_function(function)
         called((-(-lanes // threads),), (threads,), (np.int64(lanes), *given))
+
+
+def see_only(device: int) -> None:
+    """Let this process see one of the GPUs that it would see; before it has used any."""
+    seen = os.environ.get(_SEEN)
+    os.environ[_SEEN] = seen.split(",")[device] if seen else str(device)
+
+
+_SEEN = "CUDA_VISIBLE_DEVICES"
 
 
 @lru_cache(maxsize=256)

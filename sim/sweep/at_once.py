@@ -26,8 +26,6 @@ from keyaction.sim.sweep.rows import design_rows
 
 Numbers = NDArray[np.int64]
 Words = NDArray[np.object_]
-BLOCKS = 2048
-"""Blocks that are played together, at most."""
 STOPS = (ArithmeticError, ValueError, MemoryError)
 """Errors that designs, or too many of them, can be to blame for."""
 

@@ -12,10 +12,10 @@ from typing import Any
 
 from keyaction.sim.files.begun import Refused
 from keyaction.sim.files.problem import FileProblem
-from keyaction.sim.sweep.at_once import BLOCKS
 from keyaction.sim.sweep.blocks import BlockResult, Task, lost_block, packed, program
 from keyaction.sim.sweep.dask_worker import play, unable
 from keyaction.sim.sweep.designs import Recipe
+from keyaction.sim.sweep.devices import MOST
 from keyaction.sim.sweep.pool import grouped
 
 ANSWERS = 10.0
@@ -110,7 +110,7 @@ def on_cluster(client: Any, recipe: Recipe, tasks: Iterable[Task], count: int) -
         (`NoDevice`).
     """
     distributed: Any = import_module("distributed")
-    size = 1 if recipe.device == "cpu" else min(BLOCKS, -(-count // _threads(client)))
+    size = 1 if recipe.device == "cpu" else min(MOST, -(-count // _threads(client)))
     sent, source, mark = packed(recipe), grouped(tasks, size), uuid.uuid4().hex
     in_hand: dict[Any, list[Task]] = {}
     # With results: they are fetched side by side, not one after the other when they are asked for.

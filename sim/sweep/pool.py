@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable, Generator, Iterable, Iterator
+from collections.abc import Callable, Generator, Iterable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import closing
 from functools import partial
@@ -12,7 +12,7 @@ from typing import TypeVar
 
 from keyaction.sim.lanes.engines import machine_of
 from keyaction.sim.processes.tasks import TWICE, in_processes
-from keyaction.sim.sweep.at_once import BLOCKS, AtOnce, played_at_once
+from keyaction.sim.sweep.at_once import AtOnce, played_at_once
 from keyaction.sim.sweep.blocks import LOST, Block, BlockResult, Task, compute, compute_packed, lost_block, packed
 from keyaction.sim.sweep.designs import Recipe
 from keyaction.sim.sweep.questions import Answer, Question, answered, nothing
@@ -62,12 +62,12 @@ def on_this_machine(recipe: Recipe, tasks: Iterable[Task], jobs: int) -> Iterato
     yield from in_processes(work, chain([first], source), jobs, lambda task: lost_block(recipe, task, DIED))
 
 
-def on_a_device(recipe: Recipe, tasks: Iterable[Task], jobs: int) -> Iterator[list[BlockResult]]:
-    """Blocks as they come, many at once on the device of this machine; processes let SciPy answer what is asked of it.
+def on_a_device(recipe: Recipe, groups: Iterable[Sequence[Task]], jobs: int) -> Iterator[list[BlockResult]]:
+    """Groups of blocks as they come, each played at once on a device; processes let SciPy answer what is asked of it.
 
     Parameters and errors are those of `on_this_machine`.
     """
-    pipe = _Pipe(recipe, grouped(tasks, BLOCKS))
+    pipe = _Pipe(recipe, groups)
     with closing(pipe.questions()) as questions:
         for found in in_processes(partial(answered, packed(recipe)), questions, jobs, _unanswered):
             pipe.take(found)
@@ -107,7 +107,7 @@ def _unanswered(question: Question) -> Answer:
 class _Pipe:
     """Groups of blocks on their way: played, asked about, and done."""
 
-    def __init__(self, recipe: Recipe, groups: Iterator[list[Task]]) -> None:
+    def __init__(self, recipe: Recipe, groups: Iterable[Sequence[Task]]) -> None:
         self._recipe, self._groups = recipe, groups
         self._open: dict[int, tuple[AtOnce | list[BlockResult], int]] = {}
         self._done: list[list[BlockResult]] = []

@@ -24,6 +24,7 @@ from keyaction.sim.processes.count import workers
 from keyaction.sim.sweep import dask_cluster as sweep_dask
 from keyaction.sim.sweep.blocks import Block, BlockResult, Cut, Task
 from keyaction.sim.sweep.designs import Recipe, dead_choices, recipe_of
+from keyaction.sim.sweep.devices import on_devices
 from keyaction.sim.sweep.folder import RESULTS, SWEEP, StudyFolder
 from keyaction.sim.sweep.forecast import Forecast, forecast
 from keyaction.sim.sweep.keeping import Keeper
@@ -31,7 +32,7 @@ from keyaction.sim.sweep.kept_blocks import Told, newest
 from keyaction.sim.sweep.manifest import compare, manifest, plan_of
 from keyaction.sim.sweep.open import open_study, study_result
 from keyaction.sim.sweep.plans import Plan
-from keyaction.sim.sweep.pool import need_device, on_a_device, on_this_machine
+from keyaction.sim.sweep.pool import need_device, on_this_machine
 from keyaction.sim.sweep.results import assemble, blocks_of, judged
 
 if TYPE_CHECKING:
@@ -311,7 +312,7 @@ def _compute(
     if client is not None:
         results = sweep_dask.on_cluster(client, recipe, tasks, int(missing.sum()))
     elif recipe.device != "cpu":
-        results = on_a_device(recipe, tasks, max(count, 1))
+        results = on_devices(recipe, tasks, int(missing.sum()), max(count, 1))
     else:
         results = ([one] for one in on_this_machine(recipe, tasks, count))
     with closing(results), Keeper(held, data["key"], recipe.device != "cpu") as keeper:  # type: ignore[type-var]

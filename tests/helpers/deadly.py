@@ -6,8 +6,13 @@ import os
 import signal
 import struct
 import sys
+from collections import deque
+from collections.abc import Iterable, Iterator, Sequence
+from multiprocessing.connection import Connection
 
-from keyaction.sim.sweep.blocks import BlockResult, Task, compute_packed
+from keyaction.sim.sweep import devices
+from keyaction.sim.sweep.blocks import BlockResult, Task, compute_packed, lost_block
+from keyaction.sim.sweep.designs import Recipe
 
 VICTIM = "KEYACTION_TEST_VICTIM"
 """Environment variable: the block at which a process kills itself."""
@@ -43,3 +48,25 @@ def half_said(number: int) -> int:
         os.write(frame.f_locals["result_queue"]._writer.fileno(), struct.pack("!i", 1000) + bytes(10))
         os._exit(1)
     return number // 2
+
+
+def dying_player(there: Connection, recipe: bytes, device: int, jobs: int) -> None:
+    """A player that computes nothing, takes groups ahead, and dies at one that holds the victim."""
+    devices.on_a_device = hardly_played
+    devices._play(there, recipe, device, jobs)
+
+
+def hardly_played(recipe: Recipe, groups: Iterable[Sequence[Task]], jobs: int) -> Iterator[list[BlockResult]]:
+    """Every block lost, as it were."""
+    ahead = deque[Sequence[Task]]()
+    for group in groups:
+        ahead.append(group)
+        if len(ahead) > jobs:
+            yield _hardly(recipe, ahead.popleft())
+    yield from (_hardly(recipe, group) for group in ahead)
+
+
+def _hardly(recipe: Recipe, group: Sequence[Task]) -> list[BlockResult]:
+    if int(os.environ[VICTIM]) in {task.block.index for task in group}:
+        os.kill(os.getpid(), signal.SIGKILL)
+    return [lost_block(recipe, task, "played") for task in group]

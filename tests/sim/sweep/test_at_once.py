@@ -5,58 +5,18 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from small_study import small
+from many_blocks import apart, tasks_of, varied
 
 from keyaction.sim.figures.verdict import UNASKED
 from keyaction.sim.lanes import chunk
 from keyaction.sim.sweep import at_once, questions
 from keyaction.sim.sweep.at_once import AtOnce, answered_here, compute_at_once
-from keyaction.sim.sweep.blocks import LOST, Block, Task, compute
-from keyaction.sim.sweep.designs import recipe_of
+from keyaction.sim.sweep.blocks import LOST, compute
 from keyaction.sim.sweep.pool import on_a_device
 from keyaction.sim.sweep.questions import Answer
 from keyaction.sim.sweep.rows import design_rows
 
 pytestmark = pytest.mark.skipif(shutil.which("cc") is None, reason="this machine has no C compiler: no cc is found")
-VARIED = """
-[[vary]]
-field = "pallet-spring.force"
-scale = [0.2, 1.6]
-[[vary]]
-field = "box.pressure"
-values = ["0 mmH2O", "30 mmH2O", "110 mmH2O"]
-[[vary]]
-field = "pull-down.diameter"
-values = ["1 mm", "2 mm"]
-"""
-
-
-def varied(folder, notes, more=VARIED, **changed):
-    study = small(folder, 'plan = "random"\ndesigns = 8', more, head=f'notes = "{notes}"\n')
-    return replace(recipe_of(study), **changed)
-
-
-def tasks_of(recipe, sizes, judged=0):
-    random, ends = np.random.default_rng(5), np.cumsum(sizes).tolist()
-    cuts = zip([0, *ends], ends, strict=False)
-    return [
-        Task(Block(k, start, stop, judged if k == 0 else 0), random.random((stop - start, len(recipe.inputs))))
-        for k, (start, stop) in enumerate(cuts)
-    ]
-
-
-def apart(ours, theirs):
-    """The largest share by which figures of blocks differ; where one has none the other has none either."""
-    worst = 0.0
-    for first, second in zip(ours, theirs, strict=True):
-        assert np.array_equal(np.isnan(first.values), np.isnan(second.values))
-        assert np.array_equal(first.inputs, second.inputs)
-        for name, words in first.words.items():
-            assert words.texts() == second.words[name].texts(), name
-        with np.errstate(all="ignore"):
-            shares = np.abs(second.values - first.values) / np.maximum(np.abs(first.values), 1e-6)
-        worst = max(worst, float(np.nanmax(shares, initial=0.0)))
-    return worst
 
 
 def test_blocks_at_once_are_those_of_the_processor_one_by_one(tmp_path):
@@ -166,13 +126,10 @@ def test_a_slip_of_the_program_is_told_and_not_computed_around(tmp_path, monkeyp
         compute_at_once(recipe, tasks_of(recipe, [1, 1]))
 
 
-def test_groups_come_in_order_and_questions_are_answered_between_them(tmp_path, monkeypatch):
-    from keyaction.sim.sweep import pool
-
-    monkeypatch.setattr(pool, "BLOCKS", 2)
+def test_groups_come_in_order_and_questions_are_answered_between_them(tmp_path):
     recipe = varied(tmp_path, "C4", device="cc", quantities=("pluck_force", "opening_time"))
     tasks = tasks_of(recipe, [2, 2, 1], judged=1)
-    found = [one for group in on_a_device(recipe, iter(tasks), 1) for one in group]
+    found = [one for group in on_a_device(recipe, [tasks[:2], tasks[2:]], 1) for one in group]
     assert sorted(one.block.index for one in found) == [0, 1, 2]
     alone = answered_here(recipe, AtOnce(recipe, tasks))
     assert apart(alone, sorted(found, key=lambda one: one.block.index)) < 1e-12

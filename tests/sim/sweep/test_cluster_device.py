@@ -63,7 +63,7 @@ def kept_designs(blocks):
 
 
 def test_a_worker_without_the_device_stops_the_sweep_and_is_refused(cluster, tmp_path, monkeypatch):
-    monkeypatch.setattr(dask_cluster, "BLOCKS", 1)
+    monkeypatch.setattr(dask_cluster, "MOST", 1)
     study = small(tmp_path, 'plan = "random"\ndesigns = 768', head='notes = "C4"\nquantities = ["pluck_force"]\n')
     joined = []
 
