@@ -345,19 +345,12 @@ class Batch:
         return told
 
     def _asked(self, play: Repeated, rest: Rest) -> Callable[[Numbers, Numbers], NDArray[Any]]:
-        """Plays designs at rates; those of like numbers of steps share a block, which runs as long as its longest."""
+        """Plays designs at rates."""
         levels = self._levels(rest)
 
         def asked(tenths: Numbers, which: Numbers) -> NDArray[Any]:
-            if not len(which):
-                return np.empty((0, 3), dtype=np.int8)
-            length = tenths * self.h[which] if isinstance(self.h, np.ndarray) else tenths
-            if np.all(length[1:] >= length[:-1]):
-                return self.engine.play(self._laid(play, levels, which, tenths))
-            order = np.argsort(length, kind="stable")
-            told = self.engine.play(self._laid(play, levels, which[order], tenths[order]))
-            found = np.empty_like(told)
-            found[order] = told
-            return found
+            return (
+                self.engine.play(self._laid(play, levels, which, tenths)) if len(which) else np.empty((0, 3), np.int8)
+            )
 
         return asked

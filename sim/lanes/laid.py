@@ -87,25 +87,56 @@ class Laid:
         return len(self.which)
 
     def made(self, machine: Any, lanes: slice) -> Made:
-        """Some lanes on a device."""
-        arrays = machine.arrays
-        which = arrays.asarray(self.which[lanes])
-        found = {name: values[which] for name, values in self.levels.at(machine).items()}
-        tenths = None if self.tenths is None else arrays.asarray(self.tenths[lanes])
+        """Some lanes on a device.
+
+        Those of like numbers of steps are side by side: a block runs as long as its longest.
+        """
+        arrays, levels = machine.arrays, self.levels.at(machine)
+        which, order, tenths = arrays.asarray(self.which[lanes]), None, None
+        if self.tenths is not None:
+            tenths = arrays.asarray(self.tenths[lanes])
+            order = arrays.argsort(tenths * levels["h"][which], kind="stable")
+            which, tenths = which[order], tenths[order]
+        found = {name: values[which] for name, values in levels.items()}
         head = [self.play.drive(arrays, found, tenths), found["limits"], found["outer"]]
         steps = arrays.ceil(self.play.seconds(found, tenths) / found["h"]).astype("int32")
-        return Made(arrays.concatenate(head, axis=1), found, steps)
+        return Made(arrays.concatenate(head, axis=1), found, steps, which, order)
 
-    def rows(self, machine: Any, real: str, lanes: slice) -> Any:
-        """Constants of some lanes on a device."""
-        which = self.which[lanes]
-        return self.constants.at(machine, real, which if self.base is None else self.base[which])
+    def rows(self, machine: Any, real: str, made: Made) -> Any:
+        """Constants of lanes on a device."""
+        return self.constants.at(
+            machine, real, made.which if self.base is None else machine.arrays.asarray(self.base)[made.which]
+        )
 
 
 @dataclass(frozen=True)
 class Made:
-    """Lanes where they are played: head of their rows (lanes, k), what is known of their designs, steps to be made."""
+    """Lanes where they are played.
+
+    Attributes
+    ----------
+    head : (lanes, k) array
+        Of their rows.
+    levels : mapping of name to array
+        What is known of their designs.
+    steps : (lanes,) array
+        To be made.
+    which : (lanes,) array
+        Their designs.
+    order : (lanes,) array, optional
+        Places of those that were asked for, where they stand in another order.
+    """
 
     head: Any
     levels: Mapping[str, Any]
     steps: Any
+    which: Any
+    order: Any
+
+    def told(self, arrays: Any, figures: Any) -> Any:
+        """Figures of lanes (lanes, k) in the order in which they were asked for."""
+        if self.order is None:
+            return figures
+        found = arrays.empty_like(figures)
+        found[self.order] = figures
+        return found

@@ -19,7 +19,7 @@ from keyaction.sim.lanes.blocks import each_block
 from keyaction.sim.lanes.laid import Laid, Made
 from keyaction.sim.lanes.memory import in_parts, with_memory
 from keyaction.sim.lanes.relaxing import RELAX_LIMIT, RELAX_TIME, looked_at, passing
-from keyaction.sim.lanes.sent import Computed, Flags, Kept, Numbers, Sent, stays
+from keyaction.sim.lanes.sent import Computed, Flags, Kept, Numbers, Sent, here, stays
 from keyaction.sim.motion.integrate import Floats
 
 SPREAD = 8192
@@ -51,7 +51,7 @@ class Compiled:
             calm[lanes] = self._relaxed(text, there, made, groups[lanes])
             out = self.machine.arrays.empty((there.shape[0], figures, self.width), self.real)
             self._trace(text, there, made, self.machine.arrays.ones_like(made.steps), (1, 1, 1.0), out)
-            told[lanes] = self._here(self._columns(out, lanes.stop - lanes.start))
+            told[lanes] = here(self._columns(out, lanes.stop - lanes.start))
 
         self._shared(work, laid, figures)
         return told, calm
@@ -70,7 +70,7 @@ class Compiled:
             self._trace(text, there, made, arrays.where(arrays.asarray(running), steps, 0), (1, 0, 1.0), nothing)
             now = self._columns(there[:, watched], count)
             if before is not None:
-                near = self._here(arrays.all(arrays.abs(now - before) < arrays.asarray(enough[:, 0]), axis=1))
+                near = here(arrays.all(arrays.abs(now - before) < arrays.asarray(enough[:, 0]), axis=1))
                 calm = np.where(running, near, calm)
             running = (np.bincount(group, weights=~calm) > 0)[group]
             if not np.any(running):
@@ -89,7 +89,7 @@ class Compiled:
             made, there = self._sent(laid, lanes)
             out = self.machine.arrays.empty((there.shape[0], kept * figures, self.width), self.real)
             self._trace(text, there, made, self.machine.arrays.full_like(made.steps, steps), (every, kept, 0.0), out)
-            table[lanes] = self._here(self._columns(out, lanes.stop - lanes.start))
+            table[lanes] = here(self._columns(out, lanes.stop - lanes.start))
 
         self._shared(work, laid, kept * figures)
         return table
@@ -101,7 +101,8 @@ class Compiled:
             made, there = self._sent(laid, lanes)
             self._call(text, laid.play.motion, there, made, made.steps, *map(np.dtype(self.real).type, laid.play.more))
             watched = laid.places.watched(self._columns(there[:, laid.places.wanted], lanes.stop - lanes.start))
-            found.append((lanes.start, self._here(laid.play.told(self.machine.arrays, watched, made.levels))))
+            told = made.told(self.machine.arrays, laid.play.told(self.machine.arrays, watched, made.levels))
+            found.append((lanes.start, here(told)))
 
         self._shared(work, laid, len(laid.places.wanted))
         return np.concatenate([part for _, part in sorted(found, key=lambda one: one[0])])
@@ -119,7 +120,7 @@ class Compiled:
         there = self.machine.arrays.zeros((-(-count // self.width), places.height, self.width), self.real)
         head = made.head.shape[1]
         self._put(there, slice(0, head), made.head)
-        self._put(there, slice(head, places.fixed), laid.rows(self.machine, self.real, lanes))
+        self._put(there, slice(head, places.fixed), laid.rows(self.machine, self.real, made))
         if "begun" in made.levels:
             self._put(there, list(places.begun), made.levels["begun"])
         if laid.play.record == CLOSE_ROWS:
@@ -139,9 +140,6 @@ class Compiled:
         """Rows of blocks as (lanes, rows) in double precision."""
         columns = self.machine.arrays.ascontiguousarray(there.transpose(0, 2, 1)).reshape(-1, there.shape[1])[:lanes]
         return columns.astype("float64", copy=False)
-
-    def _here(self, there: Any) -> Floats:
-        return np.asarray(there.get() if hasattr(there, "get") else there)
 
     def _call(self, text: str, function: str, there: Any, made: Made, steps: Any, *more: Any) -> None:
         given = steps, made.levels["h"].astype(self.real), there

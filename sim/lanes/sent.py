@@ -15,6 +15,11 @@ Numbers = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
 
+def here(there: Any) -> Any:
+    """An array of a device, as one of this machine."""
+    return np.asarray(there.get() if hasattr(there, "get") else there)
+
+
 class Here:
     """This machine's own arrays, where those of a device could be."""
 
@@ -58,7 +63,7 @@ class Sent:
 
     def at(self, machine: Any, real: str, which: Numbers | None = None) -> Any:
         def made(some: Numbers | None) -> Any:
-            values = self.values if some is None else self.values[some]
+            values = self.values if some is None else self.values[here(some)]
             return machine.arrays.asarray(np.ascontiguousarray(values, dtype=real))
 
         return _at(self._there, self.shape, machine, real, which, made)
@@ -104,7 +109,7 @@ class Computed:
         """Which are nought, and which one, in all designs, (2, count)."""
         found = self.at(machine, "float64")
         told = machine.arrays.stack([machine.arrays.all(found == value, axis=0) for value in (0.0, 1.0)])
-        return np.asarray(told.get() if hasattr(told, "get") else told)
+        return np.asarray(here(told))
 
 
 def _at(

@@ -49,7 +49,7 @@ class Threads:
         """The arrays of all blocks, (blocks, rows, width): what is fixed, states, turns, record."""
         every, places = slice(0, len(laid)), laid.places
         lanes = laid.made(HERE, every)
-        blocks = packed(np.concatenate([lanes.head, laid.rows(HERE, "float64", every)], axis=1), self.width)
+        blocks = packed(np.concatenate([lanes.head, laid.rows(HERE, "float64", lanes)], axis=1), self.width)
         made = aligned_zeros((len(blocks), places.height, self.width), self.rows.real)
         made[:, : places.fixed] = blocks
         if "begun" in lanes.levels:
@@ -116,4 +116,4 @@ class Threads:
 
         each_block(work, len(arrays), self.jobs)
         watched = places.watched(unpacked(arrays[:, places.wanted], len(laid)).astype(float))
-        return np.asarray(laid.play.told(np, watched, lanes.levels))
+        return np.asarray(lanes.told(np, laid.play.told(np, watched, lanes.levels)))
