@@ -25,6 +25,10 @@ from keyaction.sim.code.no_gpu import NoGpu
 
 CC = ("-O1", "-ffp-contract=off", "-shared", "-fPIC")
 _FIRST = "the GPU cannot be used"
+MANY = 8192
+"""Lanes that fill a good part of a GPU."""
+AT_ONCE, SOON, LATER = -2, -1, 0
+"""Urgency of what is done on a GPU: what prepares and reads motions else waits for those of others, and so do they."""
 
 
 class Machine(Protocol):
@@ -41,11 +45,8 @@ class Machine(Protocol):
     arrays: Any
     devices: int
 
-    def on(self, device: int, asks: Hashable = 0, small: bool = False) -> AbstractContextManager[Any]:
-        """What is done within is done on this device, beside what others do there who ask; `asks` tells them apart.
-
-        What is small goes before what is not.
-        """
+    def on(self, device: int, asks: Hashable = 0) -> AbstractContextManager[Any]:
+        """What is done within is done on this device, beside what others do there who ask; `asks` tells them apart."""
 
     def here(self) -> int:
         """The device on which things are done now."""
@@ -57,7 +58,10 @@ class Machine(Protocol):
         """Bytes that arrays may take now."""
 
     def call(self, text: str, function: str, lanes: int, *given: Any, threads: int = THREADS) -> None:
-        """Run a function of a text over so many lanes, `threads` together; `given` are arrays and NumPy numbers."""
+        """Run a function of a text over so many lanes, `threads` together; `given` are arrays and NumPy numbers.
+
+        Few lanes go before many of others, and what is done beside it before both.
+        """
 
 
 class OwnCompiler:
@@ -71,7 +75,7 @@ class OwnCompiler:
         if self.compiler is None:
             raise NoGpu("no C compiler is found here: there is no cc")
 
-    def on(self, device: int, asks: Hashable = 0, small: bool = False) -> AbstractContextManager[Any]:  # noqa: ARG002
+    def on(self, device: int, asks: Hashable = 0) -> AbstractContextManager[Any]:  # noqa: ARG002
         return nullcontext()
 
     def here(self) -> int:
@@ -123,7 +127,7 @@ class Gpu:
         except Exception as problem:  # also a CuPy that its own libraries break
             told = f"{type(problem).__name__}: {problem}".split("\n")[0]
             raise NoGpu(f'{_FIRST}: it needs CuPy ({told}); get it with: pip install "keyaction[gpu]"') from None
-        self.devices, self._streams = self._count(), dict[tuple[int, Hashable, bool], Any]()
+        self.devices, self._streams = self._count(), dict[tuple[int, Hashable, int], Any]()
         self._tried()
 
     def _count(self) -> int:
@@ -150,13 +154,15 @@ class Gpu:
             raise NoGpu(f"{_FIRST}: it computes wrong")
 
     @contextmanager
-    def on(self, device: int, asks: Hashable = 0, small: bool = False) -> Iterator[None]:
-        key = device, asks, small
-        with self.arrays.cuda.Device(device):
-            if key not in self._streams:
-                self._streams[key] = self.arrays.cuda.Stream(non_blocking=True, priority=-1 if small else 0)
-            with self._streams[key]:
-                yield
+    def on(self, device: int, asks: Hashable = 0) -> Iterator[None]:
+        with self.arrays.cuda.Device(device), self._stream(device, asks, AT_ONCE):
+            yield
+
+    def _stream(self, device: int, asks: Hashable, urgency: int) -> Any:
+        key = device, asks, urgency
+        if key not in self._streams:
+            self._streams[key] = self.arrays.cuda.Stream(non_blocking=True, priority=urgency)
+        return self._streams[key]
 
     def here(self) -> int:
         return int(self.arrays.cuda.runtime.getDevice())
@@ -170,7 +176,16 @@ class Gpu:
 
     def call(self, text: str, function: str, lanes: int, *given: Any, threads: int = THREADS) -> None:
         called = _module(text, self.here()).get_function(function)
-        called((-(-lanes // threads),), (threads,), (np.int64(lanes), *given))
+        how = (-(-lanes // threads),), (threads,), (np.int64(lanes), *given)
+        now = self.arrays.cuda.get_current_stream()
+        if not now.ptr:  # nobody else is there
+            called(*how)
+            return
+        motion = self._stream(self.here(), now.ptr, SOON if lanes < MANY else LATER)
+        motion.wait_event(now.record())
+        with motion:
+            called(*how)
+        now.wait_event(motion.record())
 
 
 def see_only(device: int) -> None:

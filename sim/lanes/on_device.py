@@ -153,10 +153,10 @@ class Compiled:
             _say_smaller(held * self.width)
         step = min(held, -(-blocks // devices)) * self.width
         parts = [slice(first, min(first + step, len(laid))) for first in range(0, len(laid), step)]
-        asks, small = who_asks(), len(laid) < SPREAD
+        asks = who_asks()
 
         def one(device: int) -> None:
-            with self.machine.on(device, asks, small):
+            with self.machine.on(device, asks):
                 for part in parts[device::devices]:
                     in_parts(work, part, self.width)
 

@@ -36,8 +36,6 @@ class Here:
 
 
 HERE = Here()
-_ONE_AT_A_TIME = RLock()
-"""What several ask for at a time is sent once, and is there before the others use it."""
 
 
 class Kept(Protocol):
@@ -55,7 +53,7 @@ class Sent:
 
     def __init__(self, values: Floats) -> None:
         self.values = values
-        self._there: dict[tuple[int, str], Any] = {}
+        self._there = There()
 
     @property
     def shape(self) -> tuple[int, int]:
@@ -66,7 +64,7 @@ class Sent:
             values = self.values if some is None else self.values[here(some)]
             return machine.arrays.asarray(np.ascontiguousarray(values, dtype=real))
 
-        return _at(self._there, self.shape, machine, real, which, made)
+        return self._there.at(self.shape, machine, real, which, made)
 
 
 class Computed:
@@ -86,7 +84,7 @@ class Computed:
 
     def __init__(self, text: str, count: int, parameters: Sent, steps: Sent, nought: Sequence[int] = ()) -> None:
         self.text, self.count, self.parameters, self.steps, self.nought = text, count, parameters, steps, list(nought)
-        self._there: dict[tuple[int, str], Any] = {}
+        self._there = There()
 
     @property
     def shape(self) -> tuple[int, int]:
@@ -103,7 +101,7 @@ class Computed:
             machine.call(self.text, "constants", len(rows), *shape, rows, steps, found)
             return found.astype(real, copy=False)
 
-        return _at(self._there, self.shape, machine, real, which, made)
+        return self._there.at(self.shape, machine, real, which, made)
 
     def simple(self, machine: Any) -> Flags:
         """Which are nought, and which one, in all designs, (2, count)."""
@@ -112,23 +110,29 @@ class Computed:
         return np.asarray(here(told))
 
 
-def _at(
-    there: dict[tuple[int, str], Any],
-    shape: tuple[int, int],
-    machine: Any,
-    real: str,
-    which: Numbers | None,
-    made: Callable[[Numbers | None], Any],
-) -> Any:
-    """All rows or some of them, made whole where they have room to stay."""
-    key = machine.here(), real
-    with _ONE_AT_A_TIME:
-        if key not in there:
-            if which is not None and not stays(shape, machine, real):
-                return made(which)
-            there[key] = made(None)
-            machine.finish()
-    return there[key] if which is None else there[key][machine.arrays.asarray(which)]
+class There:
+    """Rows that stay on devices; what several ask for at a time is made once, and is there before the others use it."""
+
+    def __init__(self) -> None:
+        self._lock, self._rows = RLock(), dict[tuple[int, str], Any]()
+
+    def at(
+        self,
+        shape: tuple[int, int],
+        machine: Any,
+        real: str,
+        which: Numbers | None,
+        made: Callable[[Numbers | None], Any],
+    ) -> Any:
+        """All rows or some of them, made whole where they have room to stay."""
+        key = machine.here(), real
+        with self._lock:
+            if key not in self._rows:
+                if which is not None and not stays(shape, machine, real):
+                    return made(which)
+                self._rows[key] = made(None)
+                machine.finish()
+        return self._rows[key] if which is None else self._rows[key][machine.arrays.asarray(which)]
 
 
 def stays(shape: tuple[int, int], machine: Any, real: str) -> int:
