@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from threading import Lock
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,6 +29,10 @@ Numbers = NDArray[np.int64]
 Words = NDArray[np.object_]
 STOPS = (ArithmeticError, ValueError, MemoryError)
 """Errors that designs, or too many of them, can be to blame for."""
+
+
+_ONE_BUILDS = Lock()
+"""Designs are built by one thread at a time: the interpreter lets no two do so, and the first can begin to play."""
 
 
 @dataclass
@@ -61,7 +66,8 @@ class AtOnce:
         notes = len(recipe.notes)
         self._block = np.repeat(np.arange(len(tasks)), np.array(sizes) * notes)
         with np.errstate(all="ignore"):
-            self._rows = design_rows(recipe, self._plan, self._numbers)
+            with _ONE_BUILDS:
+                self._rows = design_rows(recipe, self._plan, self._numbers)
             self._values = np.full((len(self._block), len(recipe.quantities)), np.nan)
             self._words = {name: np.full(len(self._block), "", dtype=object) for name in CODED}
             self._words["status"][:] = self._rows.status
@@ -72,7 +78,8 @@ class AtOnce:
     # -- playing ---------------------------------------------------------------------------------------
     def _play(self, group: Group) -> _Played | None:
         """Play the designs that the lanes can follow, each part of them at a step of its own."""
-        speeds = fastest(group.structure, group.parameters)
+        with _ONE_BUILDS:
+            speeds = fastest(group.structure, group.parameters)
         told, places = too_fast(speeds), group.places
         parts = self._parts(places)
         if told:

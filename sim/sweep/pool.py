@@ -19,7 +19,7 @@ from keyaction.sim.sweep.questions import Answer, Question, answered, nothing
 
 Given = TypeVar("Given")
 Made = TypeVar("Made")
-PLAYERS = 3
+PLAYERS = 4
 """Threads that play groups of blocks on a device: what few designs at small steps wait for, others compute."""
 DIED = f"the process that computed it {TWICE}; --resume tries again"
 
