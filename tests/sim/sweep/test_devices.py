@@ -14,8 +14,8 @@ from keyaction.sim.code.no_gpu import NoGpu
 from keyaction.sim.sweep import devices
 from keyaction.sim.sweep.at_once import compute_at_once
 from keyaction.sim.sweep.designs import recipe_of
-from keyaction.sim.sweep.devices import MOST, NoPlayers, _Players, group_size, on_devices
-from keyaction.sim.sweep.pool import DIED, grouped
+from keyaction.sim.sweep.devices import MOST, ROUNDS, NoPlayers, _Players, group_size, on_devices
+from keyaction.sim.sweep.pool import DIED, PLAYERS, grouped
 
 
 @pytest.fixture
@@ -76,7 +76,7 @@ def test_two_processes_find_what_one_finds(tmp_path):
 
 def test_groups_are_large_where_there_is_much_and_leave_something_for_all():
     assert group_size(10, 1) > 10 and group_size(10**6, 4) == MOST
-    assert 12 * group_size(24_000, 2) == 24_000
+    assert group_size(24_000, 2) * 2 * PLAYERS * ROUNDS == 24_000
 
 
 def test_a_process_sees_one_of_the_gpus_that_its_parent_sees(monkeypatch):
