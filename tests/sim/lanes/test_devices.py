@@ -24,6 +24,7 @@ from keyaction.sim.figures.rates import searched
 from keyaction.sim.lanes import device_presses, on_device
 from keyaction.sim.lanes.batch import Batch
 from keyaction.sim.lanes.evaluate import evaluate, evaluate_each
+from keyaction.sim.lanes.plays import RepeatedClosely
 from keyaction.sim.lanes.sent import Computed, Sent
 from keyaction.sim.lanes.threads import constants_here
 from keyaction.sim.motion.note import with_couplers_set
@@ -188,6 +189,19 @@ def test_rates_found_in_single_precision_first_are_those_of_double(case, train):
     exact = batch.judge(case.strokes, rest)(tenths, which)
     assert np.array_equal((told == 0)[sure], (exact == 0)[sure])
     assert np.array_equal(batch.judge(case.strokes, rest, exact=False)(tenths, which) == 0, exact == 0)
+
+
+def test_two_strokes_that_are_alike_tell_of_all_six(case, train):
+    """Slow trials mostly end after the second; those that are open are then asked for all strokes."""
+    rows = scattered(train, 24, 8, 0.5)
+    batch = Batch(train.structure, rows, 100e-6, 1, device="cc")
+    rest, tenths, which = batch.rest(), np.repeat(np.arange(10, 45, 5), 24), np.tile(np.arange(24), 7)
+    asked = batch._asked(RepeatedClosely.of(case.strokes, 2, exact=False), rest)(tenths, which)
+    codes, open_ = asked[:, 0], asked[:, 2] > 0
+    assert np.mean(open_[tenths > 30]) > 0.1 and np.mean(open_[tenths <= 20]) < 0.5
+    exact = batch.judge(case.strokes, rest)(tenths, which)
+    assert {0} < set(exact[~open_].tolist())
+    assert np.array_equal((codes == 0)[~open_], (exact == 0)[~open_])
 
 
 def test_an_event_is_written_when_it_happens_and_flags_are_whole_numbers(train):
