@@ -48,19 +48,7 @@ all, doubts marked, fastest vibrations in eight threads: 51 200 at 28 800 a seco
 each 33 000. Of the 2.0 s that 51 200 took before steps were handed in side by side, the search took 0.6, boundaries at finer steps
 0.5, strokes 0.4, walks of disputed rates 0.25.
 
-Everything, from rows of the plan to blocks ready to be kept (`paper`: 12 inputs, 24 quantities; three steps, doubts
-marked; one H100, 16 cores), and the same in groups of other sizes:
-
-| players | designs a group | designs | a second |
-|---|---|---|---|
-| 1 | 65 536 | 262 144 | 15 600 |
-| 3 | 65 536 | 393 216 | 19 300 |
-| 3 | 131 072 (**kept**) | 524 288 | 20 700 |
-
-A GPU takes 3.24 s for 65 536 of them: `walked` (presses) 0.27, `stroke` 0.034, 0.048, 0.066 at three steps and 0.54 in six
-launches of 2062 to 232 lanes, `repeat_closely` (single) 0.59 for 2 555 904 lanes, `repeat` 0.32 near boundaries, 0.41 at finer
-steps, and 0.97 in ten launches of 58 000 to 54 lanes. Kernels of other streams do run beside them (eight of one block took
-the time of one), but slow them down.
+Whole sweeps: `gpu_sweeps.py`.
 """
 
 from __future__ import annotations

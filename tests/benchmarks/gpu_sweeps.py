@@ -1,9 +1,33 @@
+# ruff: noqa: E501  a table
 """Whole sweeps on GPUs: designs a second from the plan to blocks ready to be kept, and how near to the processor's.
 
     python tests/benchmarks/gpu_sweeps.py [--study paper] [--gpus 1] [--groups 8] [--blocks 4096] [--sound 0]
 
 Run by hand on a machine with one GPU or several (extra ``gpu``). Doubts are marked. `--sound` compares so many blocks
 of the study's own plan (0: none, -1: all) with those of the processor.
+
+`paper` (C4, 12 inputs, 24 quantities, three steps), 2026-11-27 and 28, H100 with 16 cores each but for the last row:
+
+| what | designs | a second |
+|---|---|---|
+| one GPU, groups of 65 536 one after the other | 262 144 | 15 600 |
+| three players | 393 216 | 19 300 |
+| and groups of 131 072 | 524 288 | 20 700 |
+| and trials in single precision end where two strokes are alike, groups of 262 144 | 1 048 576 | 25 500 |
+| and there a failing stroke ends a trial however far a body turns, slow trials in two goes | 2 097 152 | 31 300 |
+| and lanes of like length sorted on the GPU; motions less urgent than the rest; one thread builds; four players | 2 621 440 | 33 000 |
+| as it is kept, from a fresh process on: one GPU | 2 359 296 | 28 400 |
+| two GPUs, a process each | 4 718 592 | 55 400 |
+| four (H200), a process each, 20 s to begin | 6 144 000 | 94 600 |
+| one process for four (H200), lanes shared out | 1 536 000 | 46 000 |
+
+Of the GPU's time at the end, us a design: `walked` 4.1, `stroke` 2.0 and 3.5 in small launches (fewer than 50 000 lanes),
+`repeat_closely` 5.3, `repeat` 8.6 and 4.8 in small ones; busy for 62 of 79.5 s, but for the time in which all players
+began at once 92 to 95 %. With groups of 131 072 the small launches take twice as much, of 524 288 half.
+
+Tried and left: strokes that are alike in double too (rates of 11 of 65 536 designs were other, and near the boundary they
+are not alike); three strokes first at all rates (nearly all trials near the boundary were played twice: 18 900 a second);
+eight thousand blocks a group (no faster; twice as long until the first come); six players (no faster than four).
 """
 
 from __future__ import annotations
