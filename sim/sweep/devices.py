@@ -57,7 +57,7 @@ def on_devices(recipe: Recipe, tasks: Iterable[Task], blocks: int, jobs: int) ->
     keyaction.sim.processes.tasks.NoProcesses
         If not one process computed anything.
     """
-    devices = min(machine_of(recipe.device).devices, -(-blocks // FEWEST))
+    devices = max(1, min(machine_of(recipe.device).devices, blocks // FEWEST))
     groups = grouped(tasks, group_size(blocks, devices))
     if devices > 1:
         return _Players(recipe, groups, devices, max(jobs // devices, 1)).results()

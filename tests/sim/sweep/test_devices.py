@@ -74,6 +74,10 @@ def test_two_processes_find_what_one_finds(tmp_path):
     assert apart(one, sorted(found, key=lambda one: one.block.index)) < 1e-12
 
 
+def test_nothing_to_play_is_no_group(tmp_path):
+    assert list(on_devices(varied(tmp_path, "C4", device="cc"), [], 0, 1)) == []
+
+
 def test_groups_are_large_where_there_is_much_and_leave_something_for_all():
     assert group_size(10, 1) > 10 and group_size(10**6, 4) == MOST
     assert group_size(24_000, 2) * 2 * PLAYERS * ROUNDS == 24_000
