@@ -95,7 +95,7 @@ def _sweep(study: Study, options: argparse.Namespace) -> int:
     if options.cluster is not None:
         sweep_dask.quiet()
     try:
-        with _progress(options.progress) as told:
+        with _progress(options.progress, options.device) as told:
             found = sweep.run_study(
                 study,
                 options.out,
@@ -140,8 +140,9 @@ def _summary(found: sweep.Swept, options: argparse.Namespace) -> int:
 
 
 @contextmanager
-def _progress(kind: str) -> Iterator[Told | None]:
+def _progress(kind: str, device: str) -> Iterator[Told | None]:
     """A bar with rate and remaining time on a terminal, nothing in a pipe; or JSON lines."""
+    first = "0/s" if device == "cpu" else "making code for the GPU"
     if kind == "json":
         yield _json_told()
         return
@@ -149,7 +150,7 @@ def _progress(kind: str) -> Iterator[Told | None]:
 
         def told(state: State) -> None:
             failed = f", {state.failed} failed" if state.failed else ""
-            bar.at(state.done, state.total, f"{state.rate:.0f}/s{failed}")
+            bar.at(state.done, state.total, (f"{state.rate:.0f}/s" if state.rate else first) + failed)
 
         yield told
 
