@@ -23,7 +23,7 @@ from keyaction.sim.code.no_gpu import NoGpu
 from keyaction.sim.figures.rates import searched
 from keyaction.sim.lanes import device_presses, on_device
 from keyaction.sim.lanes.batch import Batch
-from keyaction.sim.lanes.evaluate import evaluate, evaluate_each
+from keyaction.sim.lanes.evaluate import evaluate
 from keyaction.sim.lanes.sent import Computed, Sent
 from keyaction.sim.lanes.threads import constants_here
 from keyaction.sim.motion.note import with_couplers_set
@@ -102,17 +102,19 @@ def test_a_train_of_other_parts_is_printed_too():
 
 
 @compiler
-def test_batches_played_together_come_out_as_each_alone(case):
-    """Two batches of unlike steps: every figure, status, limit, verdict and count of doubts."""
-    batches = [[train_of(case, note) for note in notes] for notes in ((36, 91), (60,))]
-    together = evaluate_each(batches, case.strokes, jobs=1, samples=[0, 0], device="cc")
-    for trains, found in zip(batches, together, strict=True):
-        alone = evaluate(trains, case.strokes, jobs=1, sample=0)
-        assert found.status == alone.status and found.limits == alone.limits
-        assert found.verdicts == alone.verdicts and found.sensitive == alone.sensitive
-        assert found.checks == alone.checks
-        for name, ours in alone.quantities.items():
-            assert found.quantities[name] == pytest.approx(ours, rel=1e-9, abs=1e-12, nan_ok=True), name
+def test_parts_of_unlike_steps_that_are_played_together_come_out_as_on_the_processor(case, monkeypatch):
+    """There each part is played by itself: every figure, status, limit, verdict and count of doubts."""
+    monkeypatch.setattr("keyaction.sim.lanes.evaluate.CHUNK", 2)
+    trains = [with_couplers_set(train_of(case, note)) for note in (36, 91, 60)]
+    name = next(one for one in trains[2].parameters if (one.part, one.what) == ("roller", "K"))
+    trains[2] = trains[2].with_parameter(name, 4 * trains[2].parameters[name].value, "test")
+    assert Batch.of(trains[:2]).step != Batch.of(trains[2:]).step
+    found, alone = (evaluate(trains, case.strokes, jobs=1, sample=0, device=one) for one in ("cc", "cpu"))
+    assert found.status == alone.status and found.limits == alone.limits
+    assert found.verdicts == alone.verdicts and found.sensitive == alone.sensitive
+    assert found.checks == alone.checks
+    for name, ours in alone.quantities.items():
+        assert found.quantities[name] == pytest.approx(ours, rel=1e-9, abs=1e-12, nan_ok=True), name
 
 
 @compiler
