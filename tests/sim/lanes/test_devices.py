@@ -15,7 +15,8 @@ from scattered import scattered
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
 from keyaction.sim.code import machines
-from keyaction.sim.code.c_text import CText, _Body
+from keyaction.sim.code.c_bodies import Body
+from keyaction.sim.code.c_text import CText
 from keyaction.sim.code.cache import CacheNotice
 from keyaction.sim.code.folding import folded, opposites
 from keyaction.sim.code.lane_kernel import load_rows
@@ -203,7 +204,7 @@ def statements(text):
 
 
 def test_any_power_of_a_law_of_ones_own_is_printed():
-    lines = _Body(statements("y = (c*x)**1.5\nz = x**2\nw = c**(-0.5)"), "float64").lines()
+    lines = Body(statements("y = (c*x)**1.5\nz = x**2\nw = c**(-0.5)"), "float64").lines()
     assert lines == ["y = pow((c * x), 1.5);", "z = (x*x);", "w = pow(c, (-0.5));"]
 
 
