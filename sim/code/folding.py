@@ -18,6 +18,11 @@ def row_of(node: ast.AST) -> int | None:
     return None
 
 
+def name_of(one: ast.Assign) -> str:
+    """Name of the local that a statement sets; empty where it sets a place."""
+    return one.targets[0].id if isinstance(one.targets[0], ast.Name) else ""
+
+
 def number_of(node: ast.Constant) -> float:
     """A literal's value."""
     return float(node.value)  # type: ignore[arg-type]  # the module has no others

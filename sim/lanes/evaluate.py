@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from keyaction.cases.action.strokes import Strokes
 from keyaction.models.train.structure import Structure
@@ -15,16 +14,15 @@ from keyaction.models.train.train import Train
 from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.registry import NOT_IN_LANES
 from keyaction.sim.figures.verdict import UNASKED, Verdict
-from keyaction.sim.lanes.chunk import Chunk, Flags
-from keyaction.sim.lanes.designs import Designs, Numbers, Trains, joined
+from keyaction.sim.lanes.chunk import Chunk
+from keyaction.sim.lanes.designs import Designs, Numbers, Trains
 from keyaction.sim.lanes.device_presses import presser_of
 from keyaction.sim.lanes.judge import Check, compared, judges
 from keyaction.sim.lanes.presses import CHUNK
-from keyaction.sim.lanes.step import fastest, step_for, too_fast
+from keyaction.sim.lanes.step import fastest, steps_of_parts, too_fast
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.motion.note import with_couplers_set
 
-Words = NDArray[np.object_]
 Doubt = Literal["decide", "mark"]
 """Whether SciPy decides designs in doubt, or they are only marked."""
 
@@ -77,7 +75,7 @@ def evaluate(
     Parameters
     ----------
     trains : sequence of Train, or Designs
-        In any mixture of structures; each structure is one batch.
+        In any mixture of structures.
     strokes : Strokes
     wanted : iterable of str, optional
         Names of quantities; all that there are by default.
@@ -103,154 +101,81 @@ def evaluate(
     KeyError
         When a quantity is not known.
     """
-    return evaluate_each([trains], strokes, wanted, jobs, [sample], decide, device, doubt)[0]
-
-
-def evaluate_each(
-    batches: Sequence[Sequence[Train] | Designs],
-    strokes: Strokes,
-    wanted: Iterable[str] | None = None,
-    jobs: int = 0,
-    samples: Sequence[int] = (),
-    decide: bool = True,
-    device: str = "cpu",
-    doubt: Doubt = "decide",
-) -> list[Outcome]:
-    """Quantities of several batches of designs, each as `evaluate` gives them of it alone.
-
-    Not on the processor what is of one structure is played together, whichever batch it is of. The parameters are those
-    of `evaluate`, with a sample for each batch.
-    """
     names = list(wanted if wanted is not None else available())
     unknown = [name for name in names if name not in available()]
     if unknown:
         raise KeyError(f"no such quantity: {', '.join(unknown)}; there are {', '.join(available())}")
-    gathered = [_Gathered(batch, names) for batch in batches]
     chosen = [QUANTITIES[name] for name in names]
-    for pieces in _together(gathered, jobs, device):
-        designs = joined([piece.designs for piece in pieces])
-        steps = [(len(piece.places), piece.step) for piece in pieces]
-        chunk = Chunk(designs, strokes, chosen, jobs, decide, device, steps, presser_of(device, designs.structure))
-        chunk.play()
-        doubted = chunk.decide(doubt == "mark") if decide else np.zeros(len(chunk), dtype=bool)
-        settled, first = _Settled.of(chunk, names, doubted), 0
-        for piece in pieces:
-            last = first + len(piece.places)
-            gathered[piece.batch].take(settled, piece, slice(first, last))
-            first = last
-    return [one.outcome(strokes, sample) for one, sample in zip(gathered, samples or [0] * len(gathered), strict=True)]
+    groups, train = _of_structures(trains)
+    found = _Found(len(trains), names)
+    for places, designs in groups:
+        presser, speeds = presser_of(device, designs.structure), fastest(designs.structure, designs.parameters, jobs)
+        told = too_fast(speeds)
+        found.fail(places[list(told)], list(told.values()))
+        followed = np.delete(np.arange(len(places)), list(told))
+        for which, steps in _together(followed, speeds, device):
+            chunk = Chunk(designs.some(which), strokes, chosen, jobs, decide, device, steps, presser)
+            chunk.play()
+            if decide:
+                found.doubtful += int(np.sum(chunk.decide(doubt == "mark")))
+            found.take(places[which], chunk, steps)
+    return found.outcome(judges(train, len(trains), strokes, names, sample))
 
 
-@dataclass(frozen=True)
-class _Piece:
-    """Designs of one structure that are played together: which batch they are of, their places in it, their step."""
+class _Found:
+    """What is found of so many designs: figures (names, N); limits, status, verdicts and sensitive figures (4, N)."""
 
-    batch: int
-    places: Numbers
-    designs: Designs
-    step: float
-
-
-@dataclass(frozen=True)
-class _Settled:
-    """What came of a chunk: figures (names, N); limits, status, verdicts, sensitive figures (4, N); doubts."""
-
-    figures: Floats
-    words: Words
-    doubted: Flags
-
-    @classmethod
-    def of(cls, chunk: Chunk, names: Sequence[str], doubted: Flags) -> _Settled:
-        words = np.full((4, len(chunk)), "", dtype=object)
-        words[1] = chunk.settle()
-        words[0], words[2] = chunk.limits(), chunk.presses.verdicts
-        words[3, list(chunk.sensitive)] = list(chunk.sensitive.values())
-        return cls(np.array([chunk.figures[name] for name in names]).reshape(len(names), len(chunk)), words, doubted)
-
-
-class _Gathered:
-    """What is found of the designs of one batch."""
-
-    def __init__(self, batch: Sequence[Train] | Designs, names: Sequence[str]) -> None:
-        self.groups = list(_of_structures(batch))
-        count = len(batch)
-        self.names, self.speeds = names, np.full(count, np.nan)
+    def __init__(self, count: int, names: Sequence[str]) -> None:
+        self.names = names
         self.figures, self.words = np.full((len(names), count), np.nan), np.full((4, count), "", dtype=object)
         self.words[2] = UNASKED
         self.step, self.doubtful = 0.0, 0
 
-    def pieces(self, number: int, most: int) -> Iterator[_Piece]:
-        """Parts of at most so many designs of one structure, those that the lanes can follow.
+    def fail(self, places: Numbers, reasons: Sequence[str]) -> None:
+        """Designs that are not played."""
+        self.words[1, places] = [f"failed: {why}" for why in reasons]
 
-        The others get their status, and do not shorten the step of all.
-        """
-        for places, designs in self.groups:
-            for first in range(0, len(places), most):
-                here = places[first : first + most]
-                part = designs.some(np.arange(first, first + len(here))) if len(here) < len(places) else designs
-                speeds = self.speeds[here]
-                told = too_fast(speeds)
-                if told:
-                    self.words[1, here[list(told)]] = [f"failed: {why}" for why in told.values()]
-                    kept = np.delete(np.arange(len(here)), list(told))
-                    if not len(kept):
-                        continue
-                    here, part, speeds = here[kept], part.some(kept), speeds[kept]
-                yield _Piece(number, here, part, step_for(speeds))
+    def take(self, places: Numbers, chunk: Chunk, steps: Sequence[tuple[int, float]]) -> None:
+        """Settle what was found of designs of these places, and take it over."""
+        self.words[1, places] = chunk.settle()
+        self.words[0, places], self.words[2, places] = chunk.limits(), chunk.presses.verdicts
+        self.words[3, places[list(chunk.sensitive)]] = list(chunk.sensitive.values())
+        for row, name in zip(self.figures, self.names, strict=True):
+            row[places] = chunk.figures[name]
+        self.step = max(self.step, *(step for _, step in steps))
 
-    def take(self, settled: _Settled, piece: _Piece, rows: slice) -> None:
-        """Take over some rows of a chunk."""
-        self.figures[:, piece.places], self.words[:, piece.places] = settled.figures[:, rows], settled.words[:, rows]
-        self.step = max(self.step, piece.step)
-        self.doubtful += int(np.sum(settled.doubted[rows]))
-
-    def train(self, i: int) -> Train:
-        """The train of one design."""
-        for places, designs in self.groups:
-            k = int(np.searchsorted(places, i))
-            if k < len(places) and places[k] == i:
-                return designs.train(k)
-        raise IndexError(i)
-
-    def outcome(self, strokes: Strokes, sample: int) -> Outcome:
-        """The outcome, a sample judged by SciPy."""
+    def outcome(self, told: Mapping[int, Mapping[str, float]]) -> Outcome:
+        """The outcome, judged by what SciPy told of a sample."""
         found = dict(zip(self.names, self.figures, strict=True))
-        told = judges(self.train, self.words.shape[1], strokes, self.names, sample)
         words = [tuple(row) for row in self.words.tolist()]
         counts = {"doubtful": self.doubtful, "sensitive": sum(text != "" for text in words[3])}
         check = replace(compared(told, found, self.step), **counts)
         return Outcome(found, words[0], words[1], words[2], words[3], (check,))
 
 
-def _of_structures(batch: Sequence[Train] | Designs) -> Iterator[tuple[Numbers, Designs]]:
-    """The designs of each structure with their places in the batch."""
+def _of_structures(
+    batch: Sequence[Train] | Designs,
+) -> tuple[list[tuple[Numbers, Designs]], Callable[[int], Train]]:
+    """The designs of each structure with their places in the batch, and what gives the train of a place."""
     if not isinstance(batch, Sequence):
-        yield np.arange(len(batch)), batch
-        return
+        return [(np.arange(len(batch)), batch)], batch.train
     groups: dict[Structure, list[int]] = {}
     trains = [with_couplers_set(train) for train in batch]
     for i, train in enumerate(trains):
         groups.setdefault(train.structure, []).append(i)
-    for members in groups.values():
-        yield np.array(members), Trains([trains[i] for i in members])
+    return [(np.array(some), Trains([trains[i] for i in some])) for some in groups.values()], trains.__getitem__
 
 
-def _together(gathered: Sequence[_Gathered], jobs: int, device: str) -> Iterator[list[_Piece]]:
-    """Pieces that are played together."""
-    alike: dict[Structure, list[tuple[_Gathered, Numbers, Designs]]] = {}
-    for one in gathered:
-        for places, designs in one.groups:
-            alike.setdefault(designs.structure, []).append((one, places, designs))
-    for structure, groups in alike.items():
-        found = fastest(structure, np.concatenate([designs.parameters for *_, designs in groups]), jobs)
-        cuts = np.cumsum([len(places) for _, places, _ in groups])[:-1]
-        for (one, places, _), speeds in zip(groups, np.split(found, cuts), strict=True):
-            one.speeds[places] = speeds
-    waiting: dict[Structure, list[_Piece]] = {}
-    for number, one in enumerate(gathered):
-        for piece in one.pieces(number, CHUNK):
-            if device == "cpu":
-                yield [piece]
-            else:
-                waiting.setdefault(piece.designs.structure, []).append(piece)
-    yield from waiting.values()
+def _together(which: Numbers, speeds: Floats, device: str) -> Iterator[tuple[Numbers, list[tuple[int, float]]]]:
+    """Designs of one structure that are played together, and how many of them, in order, have which step (s).
+
+    Each part of `CHUNK` has its own step; on the processor it is played by itself.
+    """
+    if not len(which):
+        return
+    first, sizes, lengths = steps_of_parts(speeds[which], which // CHUNK)
+    steps = list(zip(sizes.tolist(), lengths.tolist(), strict=True))
+    if device == "cpu":
+        yield from ((part, [step]) for part, step in zip(np.split(which, first[1:]), steps, strict=True))
+    else:
+        yield which, steps

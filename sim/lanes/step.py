@@ -8,7 +8,7 @@ from functools import lru_cache
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from keyaction.models.train.structure import Structure
 from keyaction.models.train.train import Train
@@ -124,3 +124,19 @@ def step_for(frequencies: Floats) -> float:
 def steps_for(frequencies: ArrayLike) -> Floats:
     """Time step (s) for each fastest vibration, rad/s."""
     return np.asarray(np.clip(np.floor(SHARE / np.asarray(frequencies) * 1e6) * 1e-6, SHORTEST, LONGEST))
+
+
+def steps_of_parts(
+    frequencies: Floats, parts: NDArray[np.int64]
+) -> tuple[NDArray[np.int64], NDArray[np.int64], Floats]:
+    """Where each part of designs begins, how many it has, and its time step (s).
+
+    Parameters
+    ----------
+    frequencies : (N,) array
+        Fastest vibration of each design, rad/s; at least one.
+    parts : (N,) array of int
+        The part that each is of, part after part.
+    """
+    first = np.flatnonzero(np.diff(parts, prepend=-1))
+    return first, np.diff(first, append=len(parts)), steps_for(np.maximum.reduceat(frequencies, first))

@@ -16,7 +16,7 @@ from keyaction.sim.lanes.chunk import Asked, Chunk
 from keyaction.sim.lanes.device_presses import presser_of
 from keyaction.sim.lanes.judge import Check, compared
 from keyaction.sim.lanes.presses import CHUNK
-from keyaction.sim.lanes.step import fastest, steps_for, too_fast
+from keyaction.sim.lanes.step import fastest, steps_of_parts, too_fast
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.sweep.blocks import BlockResult, Coded, Task, compute
 from keyaction.sim.sweep.designs import Recipe
@@ -88,9 +88,7 @@ class AtOnce:
             group, places, speeds, parts = group.some(kept), places[kept], speeds[kept], parts[kept]
         if not len(places):
             return None
-        first = np.flatnonzero(np.diff(parts, prepend=-1))
-        sizes = np.diff(first, append=len(parts))
-        steps = steps_for(np.maximum.reduceat(speeds, first))
+        first, sizes, steps = steps_of_parts(speeds, parts)
         wanted = [QUANTITIES[name] for name in self.recipe.quantities]
         device, each = self.recipe.device, list(zip(sizes.tolist(), steps.tolist(), strict=True))
         chunk = Chunk(group, group.strokes, wanted, 0, True, device, each, presser_of(device, group.structure))

@@ -1,11 +1,11 @@
-"""Designs behind their protocol: trains, several behind each other, and the figures that they give."""
+"""Designs behind their protocol: trains, and the figures that they give."""
 
 import numpy as np
 import pytest
 
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
-from keyaction.sim.lanes.designs import Several, Trains
+from keyaction.sim.lanes.designs import Trains
 from keyaction.sim.lanes.evaluate import evaluate
 from keyaction.sim.motion.note import with_couplers_set
 
@@ -20,14 +20,16 @@ def trains(case):
     return [with_couplers_set(train_of(case, note)) for note in (36, 48, 60, 72, 91)]
 
 
-def test_several_are_the_same_designs_as_all_at_once(trains):
-    whole, parts = Trains(trains), Several([Trains(trains[:2]), Trains(trains[2:])])
-    which = np.array([4, 1, 2, 3, 0, 0])
-    for ours, theirs in ((parts, whole), (parts.some(which), whole.some(which))):
-        assert len(ours) == len(theirs) and ours.structure == theirs.structure
-        assert np.array_equal(ours.parameters, theirs.parameters)
-        assert np.array_equal(ours.derived("key", "dip"), theirs.derived("key", "dip"))
-        assert [ours.train(i) for i in range(len(ours))] == [theirs.train(i) for i in range(len(theirs))]
+@pytest.mark.parametrize("asked", [False, True])
+def test_some_are_the_same_designs_as_those_of_all(trains, asked):
+    """Whether their rows were asked for before or not."""
+    whole, which = Trains(trains), np.array([4, 1, 2, 3, 0, 0])
+    rows = whole.parameters if asked else Trains(trains).parameters
+    some = whole.some(which)
+    assert len(some) == len(which) and some.structure == whole.structure
+    assert np.array_equal(some.parameters, rows[which])
+    assert np.array_equal(some.derived("key", "dip"), whole.derived("key", "dip")[which])
+    assert [some.train(i) for i in range(len(some))] == [trains[i] for i in which]
     assert whole.derived("key", "dip") == pytest.approx([train.dip for train in trains])
 
 
@@ -42,7 +44,7 @@ def test_where_all_designs_are_too_fast_each_is_told_so(case, trains):
 
 def test_designs_come_out_as_their_trains(case, trains):
     asked = ["pluck_force", "opening_time", "effective_mass"]
-    ours, theirs = (evaluate(one, case.strokes, asked, 1, 1) for one in (Several([Trains(trains)]), trains))
+    ours, theirs = (evaluate(one, case.strokes, asked, 1, 1) for one in (Trains(trains), trains))
     assert ours.status == theirs.status and ours.verdicts == theirs.verdicts and ours.checks == theirs.checks
     for name in asked:
         assert np.array_equal(ours.quantities[name], theirs.quantities[name])

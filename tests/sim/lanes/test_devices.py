@@ -15,7 +15,8 @@ from scattered import scattered
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
 from keyaction.sim.code import machines
-from keyaction.sim.code.c_text import CText, _Body
+from keyaction.sim.code.c_bodies import Body
+from keyaction.sim.code.c_text import CText
 from keyaction.sim.code.cache import CacheNotice
 from keyaction.sim.code.folding import folded, opposites
 from keyaction.sim.code.lane_kernel import load_rows
@@ -23,7 +24,7 @@ from keyaction.sim.code.no_gpu import NoGpu
 from keyaction.sim.figures.rates import searched
 from keyaction.sim.lanes import device_presses, on_device
 from keyaction.sim.lanes.batch import Batch
-from keyaction.sim.lanes.evaluate import evaluate, evaluate_each
+from keyaction.sim.lanes.evaluate import evaluate
 from keyaction.sim.lanes.plays import RepeatedClosely
 from keyaction.sim.lanes.sent import Computed, Sent
 from keyaction.sim.lanes.threads import constants_here
@@ -103,17 +104,19 @@ def test_a_train_of_other_parts_is_printed_too():
 
 
 @compiler
-def test_batches_played_together_come_out_as_each_alone(case):
-    """Two batches of unlike steps: every figure, status, limit, verdict and count of doubts."""
-    batches = [[train_of(case, note) for note in notes] for notes in ((36, 91), (60,))]
-    together = evaluate_each(batches, case.strokes, jobs=1, samples=[0, 0], device="cc")
-    for trains, found in zip(batches, together, strict=True):
-        alone = evaluate(trains, case.strokes, jobs=1, sample=0)
-        assert found.status == alone.status and found.limits == alone.limits
-        assert found.verdicts == alone.verdicts and found.sensitive == alone.sensitive
-        assert found.checks == alone.checks
-        for name, ours in alone.quantities.items():
-            assert found.quantities[name] == pytest.approx(ours, rel=1e-9, abs=1e-12, nan_ok=True), name
+def test_parts_of_unlike_steps_that_are_played_together_come_out_as_on_the_processor(case, monkeypatch):
+    """There each part is played by itself: every figure, status, limit, verdict and count of doubts."""
+    monkeypatch.setattr("keyaction.sim.lanes.evaluate.CHUNK", 2)
+    trains = [with_couplers_set(train_of(case, note)) for note in (36, 91, 60)]
+    name = next(one for one in trains[2].parameters if (one.part, one.what) == ("roller", "K"))
+    trains[2] = trains[2].with_parameter(name, 4 * trains[2].parameters[name].value, "test")
+    assert Batch.of(trains[:2]).step != Batch.of(trains[2:]).step
+    found, alone = (evaluate(trains, case.strokes, jobs=1, sample=0, device=one) for one in ("cc", "cpu"))
+    assert found.status == alone.status and found.limits == alone.limits
+    assert found.verdicts == alone.verdicts and found.sensitive == alone.sensitive
+    assert found.checks == alone.checks
+    for name, ours in alone.quantities.items():
+        assert found.quantities[name] == pytest.approx(ours, rel=1e-9, abs=1e-12, nan_ok=True), name
 
 
 @compiler
@@ -215,7 +218,7 @@ def statements(text):
 
 
 def test_any_power_of_a_law_of_ones_own_is_printed():
-    lines = _Body(statements("y = (c*x)**1.5\nz = x**2\nw = c**(-0.5)"), "float64").lines()
+    lines = Body(statements("y = (c*x)**1.5\nz = x**2\nw = c**(-0.5)"), "float64").lines()
     assert lines == ["y = pow((c * x), 1.5);", "z = (x*x);", "w = pow(c, (-0.5));"]
 
 
