@@ -74,7 +74,8 @@ def fates_table(view: StudyView) -> Table | None:
             for fate, count in one.items() if fate]  # fmt: skip
     if {fate for fate, _, _ in told} <= {Fate.SPEAKS.value, Fate.UNKNOWN.value}:
         return None
-    table = _plain("\nWhat becomes of them")
+    failed = any(view.reasons(i) for i in range(len(view.result.notes)))
+    table = _plain("\nWhat becomes of them" + (", pressed slowly; those that failed are counted too" if failed else ""))
     _columns(table, "verdict", "designs", "notes", narrow=40)
     whole: Counter[str] = Counter()
     for fate, _, count in told:

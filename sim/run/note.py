@@ -291,7 +291,7 @@ def _feel_curves(record: Record) -> dict[str, Floats]:
 
 def _stroke_curves(record: Record, several: bool) -> dict[str, Floats]:
     stroke = record.stroke
-    times = np.arange(0.0, stroke.drive.end + TIME_STEP / 2, TIME_STEP)
+    times: Floats = np.arange(0.0, math.floor(stroke.drive.end / TIME_STEP + 1e-9) + 1) * TIME_STEP
 
     def kept(course: Floats) -> Floats:
         return np.asarray(np.interp(times, stroke.t, course), dtype=float)

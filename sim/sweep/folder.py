@@ -44,7 +44,8 @@ class StudyFolder:
             self._lock = lock(path / LOCK, self._busy())
             self._writer = Writer(self.blocks)
         except OSError as problem:
-            raise self._unwritten(problem) from problem
+            advice = f"choose another folder with --out, or mend this and go on with: {command}"
+            raise unwritten(path, problem, advice) from problem
 
     @property
     def blocks(self) -> Path:

@@ -55,6 +55,15 @@ def test_everything_is_kept(kept, short_case):
     assert (wind.value, wind.unit, wind.origin) == (pytest.approx(70 * 9.80665), "Pa", "case")
 
 
+def test_a_stroke_whose_time_is_no_whole_number_of_samples_is_kept(short_model, short_case):
+    """Its last sample lies before the end of what the finger does: 0.05198 s are 259.9 samples."""
+    for odd in (0.05198, 0.05193, 0.0521):
+        kept = play_note(60, short_model.train, replace(short_case.strokes, down=odd))
+        assert kept.status == "ok"
+        end = standard_stroke(short_model, replace(short_case.strokes, down=odd)).end
+        assert -1e-12 <= end - kept.curves["time"][-1] < TIME_STEP
+
+
 def test_the_kept_stroke_is_the_played_one_on_an_even_grid(kept, short_model, short_case):
     motion = short_model.play(standard_stroke(short_model, short_case.strokes))
     t = kept.curves["time"]
