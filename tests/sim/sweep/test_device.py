@@ -39,6 +39,17 @@ def test_figures_are_those_of_the_processor_and_folders_are_not_mixed(tmp_path):
     assert not (tmp_path / "third").exists()
 
 
+@compiler
+def test_a_whole_folder_goes_on_and_its_dataset_is_put_together_again(tmp_path):
+    study = small(tmp_path, 'plan = "random"\ndesigns = 2', head=HEAD)
+    first = run_study(study, tmp_path / "out", jobs=1, judge=0, device="cc", doubt="mark")
+    kept = first.path.read_bytes()
+    first.path.unlink()
+    for _ in range(2):
+        again = run_study(study, tmp_path / "out", jobs=1, judge=0, device="cc", doubt="mark", resume=True)
+        assert again.counts == {"ok": 2} and len(again.path.read_bytes()) == len(kept)
+
+
 def test_a_sweep_without_a_gpu_ends_in_one_line_and_writes_nothing(tmp_path, monkeypatch, capsys):
     monkeypatch.setitem(sys.modules, "cupy", None)
     monkeypatch.setattr(dask_cluster, "ANSWERS", 0.5)
