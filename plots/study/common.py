@@ -159,6 +159,7 @@ def letter(axes: Axes, text: str, at: tuple[float, float], shift: tuple[float, f
 def key(figure: Figure, handles: Sequence[Artist], more: str = "", columns: int = 4) -> None:
     """A legend under the page's title, for all its panels, and a line more below it."""
     width, height = figure.get_size_inches()
+    rows = max(math.ceil(len(handles) / columns), 1)
     figure.legend(
         handles=handles,
         loc="upper left",
@@ -167,7 +168,7 @@ def key(figure: Figure, handles: Sequence[Artist], more: str = "", columns: int 
         borderaxespad=0.0,
         borderpad=0.0,
     )
-    figure.text(0.2 / width, 1 - 0.95 / height, more, size=SMALL, color=FAINT, va="top")
+    figure.text(0.2 / width, 1 - (0.78 + 0.17 * rows) / height, more, size=SMALL, color=FAINT, va="top")
 
 
 def sheet(
