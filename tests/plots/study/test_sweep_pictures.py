@@ -183,6 +183,32 @@ def test_designs_have_the_ends_of_every_axis():
         assert text in shown
 
 
+def test_no_axis_of_the_designs_strikes_through_its_words():
+    axes = parallel_coordinates(made("latin"), "C4").axes[0]
+    bars = [line for line in axes.get_lines() if np.ptp(line.get_xdata()) == 0]
+    assert bars
+    for text in (text for text in axes.texts if text.get_text() in ("402 mm", "1399 mm", "60 mmH2O")):
+        box = text.get_window_extent()
+        assert not any(bar.get_window_extent().overlaps(box) for bar in bars), text.get_text()
+
+
+def test_quantities_without_an_axis_among_the_designs_are_named():
+    result = made("latin")
+    more = {
+        f"{name}_{k}": replace(result.variables[name], label=f"{result.variables[name].label} {k}")
+        for k in (2, 3)
+        for name in ("pluck_force", "repetition_rate")
+    }
+    names = [*DEFINED, *more]
+    figure = parallel_coordinates(Result({**result.variables, **more}, result.about), "C4", names)
+    shown = " ".join(words(figure))
+    assert "without an axis of their own" in shown
+    foot = shown.partition("without an axis of their own: ")[2]
+    assert all(more[name].label in foot for name in names[4:])
+    assert is_clear(figure)
+    assert "without an axis" not in " ".join(words(parallel_coordinates(result, "C4", names[:4])))
+
+
 # -- figures -----------------------------------------------------------------------------------------------
 def test_bars_are_the_indices(studies):
     result = studies["sobol"]
