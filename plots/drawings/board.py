@@ -9,10 +9,11 @@ from keyaction.models.instrument.board import Board
 from keyaction.models.notes import Naming, note_name
 from keyaction.plots.drawings.cuts import RollerCut
 from keyaction.plots.drawings.drawing import Circle, Dimension, Drawing, Item, Stroke, Text
-from keyaction.plots.drawings.lettering import SMALL, width
+from keyaction.plots.drawings.lettering import SMALL
 from keyaction.plots.drawings.names import Beside, Row, beside
 from keyaction.plots.drawings.paper import Scale
 from keyaction.plots.drawings.placing import oblong
+from keyaction.plots.drawings.roller_names import MM, level_of, roller_names
 
 EDGE = 0.02
 """m of board beyond the outer bearings (common practice)."""
@@ -22,7 +23,8 @@ _BEYOND, _ROW_ROOM = 6.0, 4.0
 """mm on paper: rods beyond the board, and of a row that bears a number."""
 _NEAR = 1.5
 """Room that there is, over that needed, up to which it is drawn."""
-_MM = 1000.0
+_TOLD = 8
+"""Rollers without a name that are told one by one."""
 
 
 def edges(board: Board) -> tuple[float, float]:
@@ -64,30 +66,26 @@ def board_drawing(
         items += _roller(board, cut, note_name(cut.note, naming), arm)
     rows = list(_named_rods(board, cuts, factor, naming))
     items += [item for row in rows for item in row.items]
-    items += [*_rods(board, cuts, factor), *_on_rollers(board, cuts, factor, naming, arm[0])]
+    rods = list(_rods(board, cuts, factor))
+    named, nameless = roller_names(board, cuts, [*items, *rods], factor, naming, arm[0])
+    items += [*rods, *named]
     reach = max((row.reach for row in rows), default=0.0) * factor + _BEYOND
     items += _dimensions(board, reach, factor)
     what = "Roller board from above, player below" if board.sizes.stands == "level" else "Roller board from the player"
-    return Drawing(
-        "board", what, scale, tuple(items), (*_remarks(board, cuts), *remarks), any(row.crowded for row in rows)
-    )
-
-
-def level_of(board: Board, note: int) -> float:
-    """Height of a roller's axis above the lower edge of the board, mm."""
-    return (board.rollers[note].row + 0.5) * board.sizes.row * _MM
+    told = (*_remarks(board, cuts), *_nameless(nameless), *remarks)
+    return Drawing("board", what, scale, tuple(items), told, any(row.crowded for row in rows))
 
 
 def _plate(board: Board, factor: float) -> Iterator[Item]:
-    left, right = (_MM * edge for edge in edges(board))
-    high = _MM * board.height
+    left, right = (MM * edge for edge in edges(board))
+    high = MM * board.height
     yield oblong("OUTLINE", left, 0.0, right, high, of="board")
     given = board.sizes.height
     if given is not None and given < board.height - 1e-9:
-        yield Stroke("WARNINGS", ((left, _MM * given), (right, _MM * given)), of="height given")
-    step = max(1, math.ceil(_ROW_ROOM / (factor * _MM * board.sizes.row)))
+        yield Stroke("WARNINGS", ((left, MM * given), (right, MM * given)), of="height given")
+    step = max(1, math.ceil(_ROW_ROOM / (factor * MM * board.sizes.row)))
     for row in range(board.rows):
-        y = (row + 0.5) * _MM * board.sizes.row
+        y = (row + 0.5) * MM * board.sizes.row
         yield Stroke("AXES", ((left, y), (right, y)), of=f"row {row + 1}")
         if row % step == 0:
             yield Text((left - 1.5 / factor, y), f"row {row + 1}", SMALL, across="right", along="middle", of="row")
@@ -95,21 +93,21 @@ def _plate(board: Board, factor: float) -> Iterator[Item]:
 
 def _roller(board: Board, cut: RollerCut, name: str, arm: tuple[float, float]) -> Iterator[Item]:
     y, sizes = level_of(board, cut.note), board.sizes
-    thick = _MM * (cut.stock.width if not math.isnan(cut.stock.width) else 0.5 * sizes.row)
-    middle, half = _MM * sum(cut.bearings) / 2, _MM * cut.shaft / 2 + (thick / 2 if cut.bent else 0.0)
+    thick = MM * (cut.stock.width if not math.isnan(cut.stock.width) else 0.5 * sizes.row)
+    middle, half = MM * sum(cut.bearings) / 2, MM * cut.shaft / 2 + (thick / 2 if cut.bent else 0.0)
     yield oblong("ROLLERS", middle - half, y - thick / 2, middle + half, y + thick / 2, of=f"shaft {name}")
-    high = min(thick + 6.0, 0.92 * _MM * sizes.row)
+    high = min(thick + 6.0, 0.92 * MM * sizes.row)
     left, right = cut.bearings
     for side, place in [("only", left)] if left == right else [("left", left), ("right", right)]:
-        x, reach = _MM * place, _MM * sizes.bearing / 2
+        x, reach = MM * place, MM * sizes.bearing / 2
         yield oblong("BEARINGS", x - reach, y - high / 2, x + reach, y + high / 2, of=f"{side} bearing {name}")
-    ends = ((_MM * cut.key, y), (_MM * cut.pallet, y))
+    ends = ((MM * cut.key, y), (MM * cut.pallet, y))
     yield Stroke("AXES", ends, of=f"between the arms {name}")
     for which, (x, _) in zip(("key", "pallet"), ends, strict=True):
         if cut.bent:
             yield Circle("ARMS", (x, y), thick / 2, of=f"{which} arm {name}")
             continue
-        reach, up = _MM * arm[0] / 2, min(_MM * arm[1], 0.8 * _MM * sizes.row) / 2
+        reach, up = MM * arm[0] / 2, min(MM * arm[1], 0.8 * MM * sizes.row) / 2
         yield oblong("ARMS", x - reach, y - up, x + reach, y + up, of=f"{which} arm {name}")
 
 
@@ -121,11 +119,11 @@ def _sides(board: Board) -> tuple[tuple[str, str], ...]:
 def _end(board: Board, side: str, factor: float) -> float:
     """Where rods end that leave the board at a side, mm."""
     beyond = _BEYOND / factor
-    return -beyond if side == "below" else _MM * board.height + beyond
+    return -beyond if side == "below" else MM * board.height + beyond
 
 
 def _at(cut: RollerCut, which: str) -> float:
-    return _MM * (cut.key if which == "key" else cut.pallet)
+    return MM * (cut.key if which == "key" else cut.pallet)
 
 
 def _rods(board: Board, cuts: Sequence[RollerCut], factor: float) -> Iterator[Item]:
@@ -149,48 +147,16 @@ def _named_rods(board: Board, cuts: Sequence[RollerCut], factor: float, naming: 
         yield beside(named, _end(board, side, factor), side, factor)
 
 
-def _on_rollers(board: Board, cuts: Sequence[RollerCut], factor: float, naming: Naming, arm: float) -> Iterator[Text]:
-    """Names on those shafts that have room for them between the rods that pass and the roller's own arms."""
-    rods = [
-        (_at(cut, which), *sorted((level_of(board, cut.note), _end(board, side, factor))))
-        for cut in cuts
-        for which, side in _sides(board)
-    ]
-    size = SMALL / factor
-    for cut in cuts:
-        name, y = note_name(cut.note, naming), level_of(board, cut.note)
-        half = _MM * (cut.bearings[1] - cut.bearings[0] - cut.room) / 2
-        left, right = _MM * cut.bearings[0] + half, _MM * cut.bearings[1] - half
-        own = (
-            []
-            if cut.bent
-            else [(_at(cut, which) - _MM * arm / 2, _at(cut, which) + _MM * arm / 2) for which, _ in _sides(board)]
-        )
-        stops = sorted([*own, *((x, x) for x, low, high in rods if low - size < y < high + size and left < x < right)])
-        begin, end = max(_gaps(left, right, stops), key=lambda gap: gap[1] - gap[0])
-        thick = _MM * cut.stock.width
-        if end - begin > (width(name, SMALL) + 1.5) / factor and (math.isnan(thick) or thick * factor > SMALL + 0.8):
-            yield Text(((begin + end) / 2, y), name, SMALL, across="middle", along="middle", of="note on its roller")
-
-
-def _gaps(left: float, right: float, stops: Sequence[tuple[float, float]]) -> Iterator[tuple[float, float]]:
-    """What is free between stops (from, to; rising) from left to right."""
-    for begin, end in stops:
-        yield left, begin
-        left = max(left, end)
-    yield left, right
-
-
 def _dimensions(board: Board, reach: float, factor: float) -> Iterator[Item]:
-    left, right = (_MM * edge for edge in edges(board))
-    high, row = _MM * board.height, _MM * board.sizes.row
+    left, right = (MM * edge for edge in edges(board))
+    high, row = MM * board.height, MM * board.sizes.row
     low = -(reach + 5.0) / factor  # beyond the names: no help line goes through these
     yield Dimension((left, low), (right, low), -6.0, of="width of the board")
     yield Dimension((right, 0.0), (right, high), -16.0, of="height that the rows need")
     if board.rows > 1:
         yield Dimension((right, row / 2), (right, 1.5 * row), -8.0, of="from row to row")
     if board.sizes.height is not None and board.sizes.height <= _NEAR * board.height:
-        yield Dimension((right, 0.0), (right, _MM * board.sizes.height), -24.0, of="height that there is")
+        yield Dimension((right, 0.0), (right, MM * board.sizes.height), -24.0, of="height that there is")
     if left < 0.0 < right:
         end = -(reach + 4.5) / factor
         yield Stroke("AXES", ((0.0, high), (0.0, 0.0)), of="middle of the instrument")
@@ -198,20 +164,26 @@ def _dimensions(board: Board, reach: float, factor: float) -> Iterator[Item]:
         yield Text((1.0 / factor, end), "middle of the instrument", SMALL, along="foot")
 
 
+def _nameless(names: Sequence[str]) -> Iterator[str]:
+    if names:
+        told = ", ".join(names) if len(names) <= _TOLD else f"{len(names)} of them"
+        yield f"Rollers without their name, for want of room: {told}; the names at the ends of their rods tell them."
+
+
 def _remarks(board: Board, cuts: Sequence[RollerCut]) -> Iterator[str]:
-    left, row = _MM * edges(board)[0], _MM * board.sizes.row
+    left, row = MM * edges(board)[0], MM * board.sizes.row
     rollers = "1 roller" if len(cuts) == 1 else f"{len(cuts)} rollers"
     rows = f"{board.rows} rows {row:g} mm apart" if board.rows > 1 else "1 row"
-    seen = "circles: the bent ends of the wires" if any(cut.bent for cut in cuts) else "dark boxes: arms"
+    seen = "circles: the bent ends of the wires" if any(cut.bent for cut in cuts) else "boxes with a thick edge: arms"
     yield (
         f"{rollers} on {rows}{', the fewest that there can be' if board.best else ''}. Left edge of the board "
         f"{left:.1f} mm from the middle of the instrument. Grey: bearings; {seen}, seen on their ends."
     )
-    given, needed = board.sizes.height, f"{_MM * board.height:.0f} mm"
+    given, needed = board.sizes.height, f"{MM * board.height:.0f} mm"
     if given is not None and given < board.height - 1e-9:
-        yield f"Too low: the rows need {needed}, and {_MM * given:.0f} mm are given (line across the board)."
+        yield f"Too low: the rows need {needed}, and {MM * given:.0f} mm are given (line across the board)."
     elif given is not None:
-        yield f"The rows need {needed} of the {_MM * given:.0f} mm that there are."
+        yield f"The rows need {needed} of the {MM * given:.0f} mm that there are."
     thick = max((cut.stock.width for cut in cuts if not math.isnan(cut.stock.width)), default=0.0)
     if thick > board.sizes.row:
-        yield f"Shafts of {_MM * thick:g} mm do not pass each other on rows {_MM * board.sizes.row:g} mm apart."
+        yield f"Shafts of {MM * thick:g} mm do not pass each other on rows {MM * board.sizes.row:g} mm apart."

@@ -89,7 +89,7 @@ def stroke(result: Result, row: int, heading: str, units: System) -> Figure:
     ]
     lifts = [Line(one.label, one.lift, "m", pen(i)) for i, one in enumerate(several)] or lifts
     _lines(rows[0], time, [_course(result, row, *one) for one in ways], "travel", units)
-    _lines(rows[1], time, lifts, "lift of each pallet" if several else "pallet", units)
+    _lines(rows[1], time, lifts, "gap under each pallet,\nbelow 0 seated" if several else "pallet", units)
     _lines(rows[2], time, [_course(result, row, "key_force", "finger on key"), *rods], "force", units)
     if several:
         _grooves(rows[3], several, time)

@@ -92,7 +92,7 @@ def rail_struck(found: StruckCourses, about: Mapping[str, str], units: System = 
     rows += [figure.add_subplot(grid[i], sharex=rows[0]) for i in range(1, len(ratios))]
     _rail(rows[0], found, units)
     _courses(rows[1], found, found.lifts, names[:_MOST], "m", units, "all other struck notes")
-    rows[1].set_ylabel(axis_title("struck pallets", shown(0.0, "m", units)[1]))
+    rows[1].set_ylabel(axis_title("gap under struck pallets,\nbelow 0 seated", shown(0.0, "m", units)[1]))
     if found.seats:
         _courses(rows[2], found, found.seats, least, "N", units, "all other quiet notes")
         rows[2].set_ylabel(axis_title("quiet pallets on their seats", shown(0.0, "N", units)[1]))

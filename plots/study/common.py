@@ -35,12 +35,16 @@ _SQUEEZE = 0.62
 
 @dataclass(frozen=True)
 class Shown:
-    """What a picture shows: the study, the note's row, the quantities, and why there is nothing to draw, if so."""
+    """What a picture shows: the study, the note's row, the quantities, and why there is nothing to draw, if so.
+
+    `more` are quantities beyond those that a picture has room for.
+    """
 
     view: StudyView
     note: int
     quantities: tuple[str, ...]
     why: str
+    more: tuple[str, ...] = ()
 
     def heading(self, words: str) -> str:
         """A page's title."""
@@ -64,7 +68,8 @@ def choose(result: Result, note: str, quantities: Sequence[str] | None) -> Shown
         names = list(view.quantities)
         if len(names) > MOST_PANELS:
             names = [usual.name for usual in shown_in("pictures") if usual.name in names] or names
-    return Shown(view, row, tuple(names[:MOST_PANELS]), _nothing(view, row, names))
+    more = [name for name in (view.quantities if quantities is None else names) if name not in names[:MOST_PANELS]]
+    return Shown(view, row, tuple(names[:MOST_PANELS]), _nothing(view, row, names), tuple(more))
 
 
 def _nothing(view: StudyView, row: int, names: Sequence[str]) -> str:
@@ -159,6 +164,7 @@ def letter(axes: Axes, text: str, at: tuple[float, float], shift: tuple[float, f
 def key(figure: Figure, handles: Sequence[Artist], more: str = "", columns: int = 4) -> None:
     """A legend under the page's title, for all its panels, and a line more below it."""
     width, height = figure.get_size_inches()
+    rows = max(math.ceil(len(handles) / columns), 1)
     figure.legend(
         handles=handles,
         loc="upper left",
@@ -167,7 +173,7 @@ def key(figure: Figure, handles: Sequence[Artist], more: str = "", columns: int 
         borderaxespad=0.0,
         borderpad=0.0,
     )
-    figure.text(0.2 / width, 1 - 0.95 / height, more, size=SMALL, color=FAINT, va="top")
+    figure.text(0.2 / width, 1 - (0.78 + 0.17 * rows) / height, more, size=SMALL, color=FAINT, va="top")
 
 
 def sheet(

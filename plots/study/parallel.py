@@ -30,8 +30,12 @@ _TENTH = 0.1
 _MOST_AXES, _LEAST_AXES = 10, 3
 """Inputs that get an axis: at most, and however wide the page gets."""
 _MOST_QUANTITIES = 4
+_OVER = 0.02
+"""How far the axes reach beyond their ends, where the words for these stand."""
 _APART = 1.0
 """Inches from axis to axis at least."""
+_LETTERS_IN = 13
+"""Letters in an inch of small print."""
 _LETTERS = 15
 """Letters of a name, or a choice, in a line."""
 
@@ -80,9 +84,10 @@ def parallel_coordinates(
     Returns
     -------
     matplotlib.figure.Figure
-        Inputs left, quantities right. The tenths of the designs with the lowest and the highest value of the first
-        quantity stand out from the others, which are grey; the line of a design without a value ends at the last
-        input. Of many designs some of each group are drawn, and the key says how many of how many.
+        Inputs left, quantities right; those that have no axis are named at the foot. The tenths of the designs with
+        the lowest and the highest value of the first quantity stand out from the others, which are grey; the line of a
+        design without a value ends at the last input. Of many designs some of each group are drawn, and the key says
+        how many of how many.
 
     Raises
     ------
@@ -103,8 +108,10 @@ def parallel_coordinates(
     left, width = 0.25 + apart / 2, apart * (len(columns) - 1)
     whole = max(left + width + apart / 2 + 0.25, 8.0)
     groups = _groups(shown.view.label(names[0]), values, lambda value: shown.view.written(names[0], value, units))
-    figure = page(result, shown.heading(heading), whole, 6.2)
-    axes = figure.add_subplot(panels(figure, 1, 1, Margins(left, whole - left - width, 1.2, 0.3))[0])
+    absent = _absent(shown, there, whole)
+    below = 0.3 + 0.14 * len(absent)
+    figure = page(result, shown.heading(heading), whole, 6.0 + below)
+    axes = figure.add_subplot(panels(figure, 1, 1, Margins(left, whole - left - width, 1.3, below))[0])
     _lines(axes, columns, inputs, groups)
     _frame(axes, columns, inputs)
     handles = [
@@ -114,7 +121,17 @@ def parallel_coordinates(
     key(figure, handles, columns=2)
     some = "; ".join(text for text in (words, left_out(inputs, inputs_there)) if text)
     figure.text(0.2 / whole, 1 - 1.18 / figure.get_figheight(), some, size=SMALL, color=FAINT, va="top")
+    figure.text(0.2 / whole, 0.34 / figure.get_figheight(), "\n".join(absent), size=SMALL, color=FAINT, va="bottom")
     return figure
+
+
+def _absent(shown: Shown, there: Sequence[str], width: float) -> list[str]:
+    """Lines of a page so wide that name the quantities that have no axis, of those that were asked for."""
+    more = [shown.view.label(name) for name in (*there[_MOST_QUANTITIES:], *shown.more)]
+    none = [shown.view.label(name) for name in shown.quantities if name not in there]
+    told = [f"without an axis of their own: {', '.join(more)}"] * bool(more)
+    told += [f"no design has a value: {', '.join(none)}"] * bool(none)
+    return textwrap.wrap("; ".join(told), int(_LETTERS_IN * width))
 
 
 def _columns(shown: Shown, names: Sequence[str], order: Sequence[int], units: System) -> tuple[int, list[_Axis], float]:
@@ -220,7 +237,7 @@ def _lines(axes: Axes, columns: Sequence[_Axis], inputs: int, groups: Sequence[_
 def _frame(axes: Axes, columns: Sequence[_Axis], inputs: int) -> None:
     """Upright axes with their names above and values along them."""
     axes.set_xlim(0, max(len(columns) - 1, 1))
-    axes.set_ylim(-0.02, 1.02)
+    axes.set_ylim(-_OVER, 1.0 + _OVER)
     for side in axes.spines.values():
         side.set_visible(False)
     axes.set_yticks([])
@@ -230,7 +247,7 @@ def _frame(axes: Axes, columns: Sequence[_Axis], inputs: int) -> None:
     for i, column in enumerate(columns):
         axes.axvline(i, color=INK, linewidth=1.0 if i < inputs else 1.8, zorder=4, clip_on=False)
         weight, up = "normal" if i < inputs else "bold", 11 + 10 * lines
-        letter(axes, column.heading, (i, 1.0), (0, up), ha="center", va="bottom", size=SMALL, weight=weight)
+        letter(axes, column.heading, (i, 1.0 + _OVER), (0, up), ha="center", va="bottom", size=SMALL, weight=weight)
         for height, words in column.marks:
             _mark(axes, i, height, words)
 
@@ -238,8 +255,8 @@ def _frame(axes: Axes, columns: Sequence[_Axis], inputs: int) -> None:
 def _mark(axes: Axes, i: int, height: float, words: str) -> None:
     """A value on an axis: ends below and above it, others beside it on a white ground."""
     if height in (0.0, 1.0):
-        up, va = (5, "bottom") if height else (-5, "top")
-        letter(axes, words, (i, height), (0, up), ha="center", va=va)
+        at, up, va = (1.0 + _OVER, 5, "bottom") if height else (-_OVER, -5, "top")
+        letter(axes, words, (i, at), (0, up), ha="center", va=va)
     else:
         ground = {"facecolor": "white", "edgecolor": "none", "pad": 1.0, "alpha": 0.85}
         letter(axes, words, (i, height), (0, 0), ha="center", va="center", zorder=6, bbox=ground)

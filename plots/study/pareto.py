@@ -68,20 +68,18 @@ def pareto_scatter(result: Result, note: str, senses: Mapping[str, Sense], units
     margins = Margins(0.85, max(width, 6.5) - width + right, 0.35)
     grid = panels(figure, down, across, margins, wspace=(right + 0.85) / 4.8, hspace=0.75 / 3.6)
     names = list(senses)
-    for k, (i, j) in enumerate(pairs):
-        axes = figure.add_subplot(grid[k // across, k % across])
-        _panel(axes, view, values[:, [i, j]], front, (names[i], names[j]), senses, units)
-        if k == 0:
-            _legend(axes, f"{best.candidates} designs", len(front), words)
+    drawn = [figure.add_subplot(grid[k // across, k % across]) for k in range(len(pairs))]
+    nameless = 0
+    for axes, (i, j) in zip(drawn, pairs, strict=True):
+        nameless += _panel(axes, view, values[:, [i, j]], front, (names[i], names[j]), senses, units)
+    numbered = "numbers: designs, where there is room" if nameless else "numbers: designs"
+    _legend(drawn[0], f"{best.candidates} designs", f"{len(front)} that no other beats ({numbered})", words)
     return figure
 
 
-def _legend(axes: Axes, designs: str, front: int, more: Sequence[str]) -> None:
+def _legend(axes: Axes, designs: str, front: str, more: Sequence[str]) -> None:
     handles, _ = axes.get_legend_handles_labels()
-    words = [
-        f"{designs} ({'; '.join(more)})" if more else designs,
-        f"{front} that no other beats (numbers: designs)",
-    ]
+    words = [f"{designs} ({'; '.join(more)})" if more else designs, front]
     axes.legend(handles, words, loc="lower left", bbox_to_anchor=(-0.02, 1.0), ncols=2, borderaxespad=0.3)
 
 
@@ -93,7 +91,8 @@ def _panel(
     names: tuple[str, str],
     senses: Mapping[str, Sense],
     units: System,
-) -> None:
+) -> int:
+    """One pair; how many designs of its front found no room for their number."""
     (x, x_unit), (y, y_unit) = (view.shown(name, values[:, i], units) for i, name in enumerate(names))
     size = 8.0 if len(x) < 1000 else 3.0
     axes.scatter(x, y, s=size, color=SKY, linewidths=0, alpha=0.6, label="designs", rasterized=True)
@@ -114,18 +113,17 @@ def _panel(
     axes.margins(0.1)
     axes.set_xlim(axes.get_xlim())
     axes.set_ylim(axes.get_ylim())
-    _numbers(axes, view, x, y, front, [senses[name] for name in names])
+    return _numbers(axes, view, x, y, front, [senses[name] for name in names])
 
 
-def _numbers(axes: Axes, view: StudyView, x: Floats, y: Floats, front: np.ndarray, senses: Sequence[Sense]) -> None:
-    """Numbers of designs of the front on its better side, where no design lies; those that would overlap are left out.
-
-    Both ends of the front come first.
-    """
+def _numbers(axes: Axes, view: StudyView, x: Floats, y: Floats, front: np.ndarray, senses: Sequence[Sense]) -> int:
+    """Numbers of designs of the front, its ends first, on its better side; how many found no room."""
     right, up = (1 if sense == "max" else -1 for sense in senses)
     some = front[np.unique(np.linspace(0, len(front) - 1, min(len(front), _MOST_TRIED)).astype(int))]
     order = sorted(some, key=lambda row: row not in (front[0], front[-1]))
-    numbers(axes, (Number(str(view.rows[row]), x[row], y[row]) for row in order), right, up)
+    named = [Number(str(view.rows[row]), x[row], y[row]) for row in order]
+    lost = numbers(axes, named, right, up, list(zip(x[front], y[front], strict=True)))
+    return lost + len(front) - len(some)
 
 
 def _steps(axes: Axes, x: Floats, y: Floats, sense: Sense) -> None:

@@ -11,15 +11,17 @@ from typing import Any
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from numpy.typing import NDArray
 
 from keyaction.models.units.quantity import System, convert
-from keyaction.plots.study.common import MOST_DRAWN
+from keyaction.plots.study.common import MOST_DRAWN, key
 from keyaction.plots.study.numbers import Number, numbers
 from keyaction.plots.style.files import write_pictures
 from keyaction.plots.style.page import Floats, Margins, axis_title, in_style, nothing_to_draw, page, panels
-from keyaction.plots.style.pens import FAINT, INK, SKY, VERMILLION
+from keyaction.plots.style.pens import FAINT, INK, SKY, VERMILLION, YELLOW
 from keyaction.sim.files.labelled import Result
 
+Bools = NDArray[np.bool_]
 _Aim = tuple[str, bool, str, str]
 """Name, whether more of it is better, SI unit, label."""
 _ACROSS, _HIGH = 4.8, 3.8
@@ -45,7 +47,8 @@ def search_front(result: Result, units: System = "trade") -> Figure:
     -------
     matplotlib.figure.Figure
         One panel for each pair of aims; of a single aim it over the designs as they came. Offered designs have their
-        numbers; the case as it is drawn is marked.
+        numbers; the compromise and the case as it is drawn have marks of their own. The key counts the designs that
+        keep all limits and those that miss one; a line below it those that are not in the picture, and why.
     """
     aims: list[_Aim] = [tuple(one) for one in json.loads(result.about["aims"])]
     heading = "The front of a search" if len(aims) > 1 else f"A search for the best {aims[0][3]}"
@@ -55,13 +58,16 @@ def search_front(result: Result, units: System = "trade") -> Figure:
     across = min(len(pairs), 2)
     down = -(-len(pairs) // across)
     width = 1.25 + across * _ACROSS + (across - 1) * 1.25
-    figure = page(result, heading, width, 1.85 + down * _HIGH + (down - 1) * 0.75)
-    grid = panels(figure, down, across, Margins(0.85, 0.4, 0.4), wspace=1.25 / _ACROSS, hspace=0.75 / _HIGH)
-    for k, pair in enumerate(pairs):
-        axes = figure.add_subplot(grid[k // across, k % across])
-        _panel(axes, result, aims, pair, units)
-        if k == 0:
-            axes.legend(loc="lower left", bbox_to_anchor=(-0.02, 1.0), ncols=4, borderaxespad=0.3, columnspacing=1.2)
+    figure = page(result, heading, width, 2.05 + down * _HIGH + (down - 1) * 0.75)
+    grid = panels(figure, down, across, Margins(0.85, 0.4, 0.6), wspace=1.25 / _ACROSS, hspace=0.75 / _HIGH)
+    drawn = [figure.add_subplot(grid[k // across, k % across]) for k in range(len(pairs))]
+    beyond = np.zeros(len(result["design"]), dtype=bool)
+    nameless = 0
+    for axes, pair in zip(drawn, pairs, strict=True):
+        beyond |= _panel(axes, result, aims, pair, units)
+        nameless += _numbers(axes, result, aims, pair, units)
+    words = _not_shown(result, aims, beyond) + (f"; {nameless} numbers find no room" if nameless else "")
+    key(figure, drawn[0].get_legend_handles_labels()[0], words, columns=3)
     return figure
 
 
@@ -70,20 +76,21 @@ def save_front(result: Result, path: Path, units: System = "trade") -> Path:
     return write_pictures(path.parent, [(path.name, lambda: search_front(result, units))])[0]
 
 
-def _panel(axes: Axes, result: Result, aims: Sequence[_Aim], pair: tuple[int, int], units: System) -> None:
+def _panel(axes: Axes, result: Result, aims: Sequence[_Aim], pair: tuple[int, int], units: System) -> Bools:
+    """One pair of aims; which designs lie beyond the panel's edge."""
     keeps = result["short"] == 0.0
     looked = [_looked(result, aims, k, units) for k in pair]
     some = np.flatnonzero(np.isfinite(looked[0]) & np.isfinite(looked[1]))
     if len(some) > MOST_DRAWN:
         some = np.sort(np.random.default_rng(0).choice(some, MOST_DRAWN, replace=False))
-    for which, color, mark, label in ((~keeps, FAINT, "x", "miss a limit"), (keeps, SKY, "o", "keep all limits")):
+    groups = ((~keeps, FAINT, "x", "miss a limit"), (keeps, SKY, "o", "keep all limits"))
+    for which, color, mark, label in groups:
         rows = some[which[some]]
         if len(rows):
-            axes.plot(looked[0][rows], looked[1][rows], mark, color=color, alpha=0.5, label=label, **_FAINT_MARK)
+            words = f"{np.count_nonzero(which)} {label}"
+            axes.plot(looked[0][rows], looked[1][rows], mark, color=color, alpha=0.5, label=words, **_FAINT_MARK)
     offered = [_offered(result, aims, k, units) for k in pair]
-    axes.plot(
-        *offered, "o", markersize=5.5, color=VERMILLION, markeredgecolor=INK, markeredgewidth=0.6, label="offered"
-    )
+    _offers(axes, offered, _compromise(result))
     drawn = [_drawn(result, aims, k, units) for k in pair]
     shown = [np.append(column[some][keeps[some]], own) for column, own in zip(looked, offered, strict=True)]
     if np.all(np.isfinite(drawn)):
@@ -92,8 +99,46 @@ def _panel(axes: Axes, result: Result, aims: Sequence[_Aim], pair: tuple[int, in
     _bound(axes, shown)
     for axis, k in ((axes.xaxis, pair[0]), (axes.yaxis, pair[1])):
         axis.set_label_text(_title(aims, k, units))
-    better = [1 if k >= 0 and aims[k][1] else -1 for k in pair]
-    _numbers(axes, result, offered, better)
+    (left, end), (low, high) = axes.get_xlim(), axes.get_ylim()
+    return (looked[0] < left) | (looked[0] > end) | (looked[1] < low) | (looked[1] > high)
+
+
+def _numbers(axes: Axes, result: Result, aims: Sequence[_Aim], pair: tuple[int, int], units: System) -> int:
+    """Numbers of the offered designs; how many found no room."""
+    offered = list(zip(*(_offered(result, aims, k, units) for k in pair), strict=True))
+    chosen, own = _compromise(result), (_drawn(result, aims, pair[0], units), _drawn(result, aims, pair[1], units))
+    told = zip(result["offered"], offered, strict=True)
+    named = [Number(str(int(number)), x, y, i == chosen) for i, (number, (x, y)) in enumerate(told)]
+    right, up = (1 if k >= 0 and aims[k][1] else -1 for k in pair)
+    return numbers(axes, named, right, up, [*offered, *([own] if np.all(np.isfinite(own)) else [])])
+
+
+def _not_shown(result: Result, aims: Sequence[_Aim], beyond: Bools) -> str:
+    """What the picture leaves out of all designs that were looked at."""
+    there = np.all([np.isfinite(result[f"aim_{name}"]) for name, *_ in aims], axis=0)
+    counts = (
+        (np.count_nonzero(~there), "without a figure of an aim"),
+        (np.count_nonzero(beyond & there), "beyond the edges"),
+        (np.count_nonzero(there) - MOST_DRAWN, "left out at random"),
+    )
+    told = ", ".join(f"{count} {words}" for count, words in counts if count > 0)
+    return f"{len(there)} designs were looked at{f'; not in the picture: {told}' if told else ''}"
+
+
+def _compromise(result: Result) -> int:
+    """Which of the offered designs it is, -1 if none: of a single one it is nothing to tell."""
+    several = len(result["offered"]) > 1 and np.any(result["compromise"])
+    return int(np.argmax(result["compromise"])) if several else -1
+
+
+def _offers(axes: Axes, offered: Sequence[Floats], chosen: int) -> None:
+    """What is offered, the compromise with a mark of its own."""
+    edge: dict[str, Any] = {"markeredgecolor": INK, "markeredgewidth": 0.6, "linestyle": "none"}
+    others = [np.delete(values, chosen) if chosen >= 0 else values for values in offered]
+    axes.plot(*others, marker="o", markersize=5.5, color=VERMILLION, label="offered (numbers: designs)", **edge)
+    if chosen >= 0:
+        at = [values[[chosen]] for values in offered]
+        axes.plot(*at, marker="D", markersize=6.5, color=YELLOW, label="offered, the compromise", zorder=3, **edge)
 
 
 def _looked(result: Result, aims: Sequence[_Aim], k: int, units: System) -> Floats:
@@ -133,20 +178,3 @@ def _ends(values: Floats) -> tuple[float, float]:
     low, high = float(np.min(values)), float(np.max(values))
     room = _ROOM * (high - low) or 0.05 * max(abs(high), 1e-12)
     return low - room, high + room
-
-
-def _numbers(axes: Axes, result: Result, offered: Sequence[Floats], better: Sequence[int]) -> None:
-    """Numbers of the offered designs on the better side; of those that would overlap the compromise's stays, if any."""
-    chosen = int(np.argmax(result["compromise"])) if np.any(result["compromise"]) else -1
-    several = len(offered[0]) > 1
-    order = sorted(range(len(offered[0])), key=lambda i: (i != chosen, i))
-    named = (
-        Number(
-            f"{int(result['offered'][i])}{' compromise' if i == chosen and several else ''}",
-            offered[0][i],
-            offered[1][i],
-            i == chosen,
-        )
-        for i in order
-    )
-    numbers(axes, named, *better)

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 VARIABLES = {name: one.variable for name, one in OF_PALLETS.items()}
 """How the figures of pallets are called in a result."""
 COURSES = {
-    "pallets_course": ("m", "lift of each pallet at its eye, standard stroke"),
+    "pallets_course": ("m", "lift of each pallet at its eye from the surface of its seat, standard stroke"),
     "pallets_pressure": ("Pa", "pressure in the groove of each pallet, standard stroke"),
 }
 """Unit and heading of the curves of every pallet, over (note, pallet, time)."""

@@ -111,6 +111,12 @@ def test_every_pallet_and_groove_is_drawn(three):
         )
 
 
+def test_the_axis_of_several_pallets_says_that_it_is_the_gap_to_the_seat(three):
+    axes = plots.stroke(three, "C4").axes[1]
+    assert axes.get_ylabel() == "gap under each pallet,\nbelow 0 seated (mm)"
+    assert max(line(axes, name)[0, 1] for name in ("great", "II")) < 0
+
+
 def test_each_groove_is_a_share_of_its_own_box(three):
     """The first division has 80 mm of wind in the small instrument, the second its case's own."""
     known = dict(zip(three["figure"], three["figures"][0], strict=True))

@@ -7,15 +7,18 @@ from dataclasses import replace
 import pytest
 from laid_out import Made, laid_out
 
+from keyaction.cases.instrument.reader import read_instrument
 from keyaction.models.instrument.path import Path, Turn
 from keyaction.models.instrument.place import Place, places
+from keyaction.models.notes import note_name
 from keyaction.plots.drawings.board import board_drawing, edges
-from keyaction.plots.drawings.boxes import Box, extent, overlap
+from keyaction.plots.drawings.boxes import Box, box_of, extent, overlap
 from keyaction.plots.drawings.cuts import rod_cuts, roller_cuts
 from keyaction.plots.drawings.dimensions import figure_of, length_of, pieces, plain_items, readable
 from keyaction.plots.drawings.drawing import Arc, Circle, Dimension, Stroke, Text, layer_of
 from keyaction.plots.drawings.fan import fan_drawing
 from keyaction.plots.drawings.foot import Titles
+from keyaction.plots.drawings.lettering import corners
 from keyaction.plots.drawings.paper import FULL, PAPERS, SCALES, Scale
 from keyaction.plots.drawings.plan import plan
 from keyaction.plots.drawings.sheet import MARGIN, Motif, best_page
@@ -78,6 +81,40 @@ def test_a_board_too_low_is_told_and_one_that_fits_is_not():
     assert any("950 mm of the 2000 mm" in remark for remark in drawing.remarks)
     low = board_drawing(laid_out().layout.board, roller_cuts(laid_out(), laid_out().layout), FIFTH)
     assert any(remark.startswith("Too low: the rows need 950 mm, and 600 mm") for remark in low.remarks)
+
+
+HALF = Scale(1, 2)
+
+
+@pytest.mark.parametrize("scale", [HALF, FIFTH])
+def test_every_roller_has_its_name_or_a_remark_says_that_it_has_none(scale):
+    case = laid_out()
+    cuts = roller_cuts(case, case.layout)
+    drawing = board_drawing(case.layout.board, cuts, scale)
+    names = [item for item in drawing.items if isinstance(item, Text) and item.of.endswith(" its roller")]
+    told = " ".join(remark for remark in drawing.remarks if remark.startswith("Rollers without their name"))
+    lost = [note_name(cut.note) for cut in cuts if note_name(cut.note) not in {text.words for text in names}]
+    assert len(names) + len(lost) == len(cuts)
+    assert all(name in told for name in lost) or f"{len(lost)} of them" in told
+    assert bool(told) == bool(lost)
+
+
+def test_a_name_beside_its_roller_meets_nothing_and_stands_nearest_to_it():
+    case = read_instrument("demo-instrument").divisions["high"]
+    board, cuts = case.layout.board, roller_cuts(case, case.layout)
+    drawing = board_drawing(board, cuts, HALF)
+    beside = [item for item in drawing.items if isinstance(item, Text) and item.of == "note beside its roller"]
+    assert {text.words for text in beside} == {"A#3", "D#6"}
+    assert not any(remark.startswith("Rollers without") for remark in drawing.remarks)
+    others = [item for item in drawing.items if isinstance(item, Stroke) and item.of != "board"]
+    shafts = {item.of: box_of(item, 0.5) for item in others if item.layer == "ROLLERS"}
+    for text in beside:
+        assert not any(overlap(corners(text, 0.5), item.points) for item in others if item.closed)
+        assert not any(overlap(corners(text, 0.5), item.points) for item in others if item.layer == "RODS")
+        box = box_of(text, 0.5)
+        away = {of: max(one.left - box.right, box.left - one.right, 0) + max(one.foot - box.top, box.foot - one.top, 0)
+                for of, one in shafts.items()}  # fmt: skip
+        assert min(away, key=away.__getitem__) == f"shaft {text.words}"
 
 
 def test_rods_meet_no_other_rollers_arm_on_the_drawing():

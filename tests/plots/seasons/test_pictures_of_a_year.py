@@ -158,6 +158,7 @@ def test_without_a_rail_a_page_says_so():
 def test_struck_notes_and_the_quiet_ones_that_press_least():
     found = struck(30)
     figure = rail_struck(found, ABOUT)
+    assert figure.axes[1].get_ylabel() == "gap under struck pallets,\nbelow 0 seated (mm)"
     names = legend(panel(figure, "quiet pallets"))
     assert names[0] == "all other quiet notes" and "D4, sounds" in names and len(names) == 9
     assert f"1 of {len(found.seats)} quiet notes sound: D4" in words(figure)

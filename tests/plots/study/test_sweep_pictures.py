@@ -183,6 +183,34 @@ def test_designs_have_the_ends_of_every_axis():
         assert text in shown
 
 
+def test_no_axis_of_the_designs_strikes_through_its_words():
+    axes = parallel_coordinates(made("latin"), "C4").axes[0]
+    bar = next(line for line in axes.get_lines() if np.ptp(line.get_xdata()) == 0)
+    (_, foot), (_, head) = bar.get_transform().transform(bar.get_xydata())
+    below = [text.get_window_extent().y1 for text in axes.texts if text.xy[1] < 0]
+    above = [text.get_window_extent().y0 for text in axes.texts if text.xy[1] > 1]
+    assert len(below) > 4 and len(above) > 4
+    apart = 2.5 * axes.figure.dpi / 72
+    assert max(below) < foot - apart and min(above) > head + apart
+
+
+def test_quantities_without_an_axis_among_the_designs_are_named():
+    result = made("latin")
+    more = {
+        f"{name}_{k}": replace(result.variables[name], label=f"{result.variables[name].label} {k}")
+        for k in (2, 3)
+        for name in ("pluck_force", "repetition_rate")
+    }
+    names = [*DEFINED, *more]
+    figure = parallel_coordinates(Result({**result.variables, **more}, result.about), "C4", names)
+    shown = " ".join(words(figure))
+    assert "without an axis of their own" in shown
+    foot = shown.partition("without an axis of their own: ")[2]
+    assert all(more[name].label in foot for name in names[4:])
+    assert is_clear(figure)
+    assert "without an axis" not in " ".join(words(parallel_coordinates(result, "C4", names[:4])))
+
+
 # -- figures -----------------------------------------------------------------------------------------------
 def test_bars_are_the_indices(studies):
     result = studies["sobol"]
@@ -249,14 +277,14 @@ def test_dots_of_the_front_are_the_front():
     np.testing.assert_allclose(drawn[:, 1], values[front, 1])
     assert f"{len(front)} that no other beats (numbers: designs)" in words(axes.figure)
     numbers = [text for text in axes.texts if text.get_gid() == "number"]
-    assert {str(view.rows[front[0]]), str(view.rows[front[-1]])} <= {text.get_text() for text in numbers}
+    assert {str(view.rows[row]) for row in front} == {text.get_text() for text in numbers}
     for text in numbers:
         row = list(view.rows).index(int(text.get_text()))
         assert text.xy == (pytest.approx(convert(values[row, 0], "N")[0]), pytest.approx(values[row, 1]))
 
 
 def test_nothing_but_data_is_drawn_among_the_data_of_a_front():
-    """No leader crosses the panel: its lines are the front's dots and steps, within the front's ends."""
+    """Lines of the panel are the front's dots and steps, within the front's ends."""
     axes = pareto(made("latin"), "C4").axes[0]
     dots = next(line for line in axes.get_lines() if line.get_label() == "front").get_xydata()
     for line in axes.get_lines():
