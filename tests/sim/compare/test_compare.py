@@ -388,7 +388,7 @@ def test_the_command_prints_its_tables_and_writes_its_files(folder, keyaction):
     told = keyaction("compare", "workshop.toml", "--rod", "case,carbon-rod", "--notes", "C#4", "--out", "here")
     assert told.status == 0, told.err
     assert (
-        "A  case: trackers sitka-spruce, strip 10 x 1 mm" in told.out
+        "A  case (level-tracker: sitka-spruce, strip 10 x 1 mm flat)" in told.out
         and "Tracker 'level-tracker', note C#4" in told.out
     )
     assert max(len(line) for line in told.out.splitlines() if " files in " not in line) <= 80
