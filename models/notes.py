@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
+from difflib import SequenceMatcher
 from numbers import Integral
 from typing import Literal, get_args
 
@@ -36,6 +37,8 @@ _SPELT = re.compile(
     re.IGNORECASE,
 )
 _H = re.compile(r"\s*[12]?[Hh]([0-9])?\s*")
+_ALIKE = 0.5
+"""Share of letters that a name has in common with the one that may be meant."""
 
 
 class NoteProblem(ValueError):
@@ -73,27 +76,42 @@ def parse_note(text: str, naming: Naming = "scientific") -> Note:
     NoteProblem
         If the text is no note of that naming.
     """
-    _check_naming(naming)
-    plain = text.strip()
-    note = _READ[naming](plain)
-    if note is None:
-        near = _respelt(plain, naming) or f"; write e.g. {_EXAMPLES[naming]}{_about_h(text)}"
-        raise NoteProblem(f"'{text}' is not a note in {naming} naming{near}")
-    if not LOWEST <= note <= HIGHEST:
+    note = _known(text, naming, _NAMED)
+    if note not in _NAMED:
         raise NoteProblem(f"'{text}' is outside {note_name(LOWEST)} to {note_name(HIGHEST)}")
     return note
 
 
+_NAMED = range(LOWEST, HIGHEST + 1)
 _EXAMPLES = {"scientific": "C2, F#3 or Bb3", "trade": "C, f#, bb or c1", "german": "C, fis, b, h or cis1"}
 
 
-def _about_h(text: str) -> str:
+def _known(text: str, naming: Naming, compass: Sequence[Note]) -> Note:
+    """The note that a text names, in the compass or not; how else it may be written is told of notes in it alone."""
+    _check_naming(naming)
+    plain = text.strip()
+    note = _READ[naming](plain)
+    if note is None:
+        meant = _respelt(plain, naming)
+        if meant and _READ[naming](meant) in compass:
+            raise NoteProblem(f"'{text}' is not a note in {naming} naming; did you mean '{meant}'?")
+        told = f"write e.g. {_EXAMPLES[naming]}{_about_h(text, naming, compass)}"
+        raise NoteProblem(f"'{text}' is not a note in {naming} naming; {told}")
+    return note
+
+
+def _about_h(text: str, naming: Naming, compass: Sequence[Note]) -> str:
     """What to do about a German H."""
-    found = _H.fullmatch(text)
-    if found is None:
+    if not _H.fullmatch(text):
         return ""
-    plain = text.strip().replace("H", "B").replace("h", "b")
-    return f'; H is B natural: write {plain} here, or note_names = "german" in [case]'
+    if _READ[naming](_natural(text)) not in compass:
+        return '; H is B natural in German naming (note_names = "german" in [case])'
+    return f'; H is B natural: write {_natural(text)} here, or note_names = "german" in [case]'
+
+
+def _natural(text: str) -> str:
+    """A German H as other namings write it."""
+    return text.strip().replace("H", "B").replace("h", "b")
 
 
 def _scientific(plain: str) -> Note | None:
@@ -129,14 +147,14 @@ _READ = {"scientific": _scientific, "trade": _trade, "german": _german}
 
 
 def _respelt(plain: str, naming: Naming) -> str:
-    """What a name may mean whose sharp or flat is written as another naming has it."""
+    """What a name may mean whose sharp or flat is written as another naming has it; empty where that is no note."""
     found = _SPELT.fullmatch(plain)
     if found is None:
         return ""
     signs = ("is", "s" if found["letter"] in "EAea" else "es") if naming == "german" else ("#", "b")
     sign = signs[0] if found["up"] else signs[1] if found["down"] else ""
     meant = f"{found['below']}{found['letter']}{sign}{found['above']}"
-    return "" if _READ[naming](meant) is None else f"; did you mean '{meant}'?"
+    return "" if _READ[naming](meant) is None else meant
 
 
 def note_name(index: Note, naming: Naming = "scientific") -> str:
@@ -200,16 +218,22 @@ def parse_range(text: str, compass: Sequence[Note], naming: Naming = "scientific
     Raises
     ------
     NoteProblem
-        If a name cannot be read, lies outside the compass, or a range is empty; the message names the text
-        and the compass.
+        If a name cannot be read, lies outside the compass, or a range is empty; the message has a line for each
+        piece that is wrong, with the compass and the nearest note in it.
     """
     if text.strip().lower() == "all":
         return list(compass)
     if not text.strip():
         raise NoteProblem(f"'{text}' names no note; {_described(compass, naming)}")
     chosen: dict[Note, None] = {}
+    wrong: dict[str, None] = {}
     for piece in text.split(","):
-        chosen.update(dict.fromkeys(_piece(piece, text, compass, naming)))
+        try:
+            chosen.update(dict.fromkeys(_piece(piece, text, compass, naming)))
+        except NoteProblem as problem:
+            wrong[str(problem)] = None
+    if wrong:
+        raise NoteProblem("\n".join(wrong))
     return list(chosen)
 
 
@@ -260,7 +284,14 @@ def _piece(piece: str, text: str, compass: Sequence[Note], naming: Naming) -> li
     parts = piece.split(":")
     if len(parts) > 3:
         raise NoteProblem(f"{where}: a range is FIRST:LAST or FIRST:LAST:STEP; {_described(compass, naming)}")
-    ends = [_within(part, where, compass, naming) for part in parts[:2]]
+    ends, wrong = list[Note](), dict[str, None]()
+    for part in parts[:2]:
+        try:
+            ends.append(_within(part, where, compass, naming))
+        except NoteProblem as problem:
+            wrong[str(problem)] = None
+    if wrong:
+        raise NoteProblem("\n".join(wrong))
     if len(ends) == 1:
         return ends
     step = _step(parts[2], where) if len(parts) == 3 else 1
@@ -272,12 +303,35 @@ def _piece(piece: str, text: str, compass: Sequence[Note], naming: Naming) -> li
 
 def _within(part: str, where: str, compass: Sequence[Note], naming: Naming) -> Note:
     try:
-        note = parse_note(part, naming)
+        note = _known(part, naming, compass)
+        if note in compass:
+            return note
+        told = f"this keyboard has no {part.strip()}"
     except NoteProblem as problem:
-        raise NoteProblem(f"{where}: {problem}; {_described(compass, naming)}") from None
-    if note not in compass:
-        raise NoteProblem(f"{where}: this keyboard has no {part.strip()}; {_described(compass, naming)}")
-    return note
+        told = str(problem)
+    raise NoteProblem(f"{where}: {told}; {_described(compass, naming)}{_nearest(part.strip(), compass, naming)}")
+
+
+def _nearest(plain: str, compass: Sequence[Note], naming: Naming) -> str:
+    """The note of the compass that a name may mean: the same in the nearest octave, or spelt most like it."""
+    read = _READ[naming]
+    wanted = read(_natural(plain) if _H.fullmatch(plain) else _respelt(plain, naming) or plain)
+    if wanted is None:
+        alike = {name: _alike(plain, name) for name in (note_name(note, naming) for note in compass)}
+        best = max(alike, key=lambda name: alike[name])
+        return f"; the nearest is {best}" if alike[best][0] >= _ALIKE else ""
+    if wanted in compass:
+        return ""  # told already, as another spelling
+    near = min(compass, key=lambda note: ((note - wanted) % 12 != 0, abs(note - wanted)))
+    return f"; the nearest is {note_name(near, naming)}"
+
+
+def _alike(one: str, other: str) -> tuple[float, float]:
+    """How alike two names are: capital and small letters taken as one, then as they are."""
+    return (
+        SequenceMatcher(None, one.lower(), other.lower()).ratio(),
+        SequenceMatcher(None, one, other).ratio(),
+    )
 
 
 def _step(part: str, where: str) -> int:

@@ -93,5 +93,6 @@ def study_notes(place: Place, case: Case, text: Scalar) -> tuple[int, ...]:
     try:
         return tuple(sorted(parse_range(str(text), case.compass, case.naming)))
     except NoteProblem as problem:
-        place.defect("notes", str(problem))
+        for line in str(problem).split("\n"):
+            place.defect("notes", line)
         return ()

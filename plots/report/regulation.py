@@ -16,8 +16,8 @@ from keyaction.cases.text.near import hint
 from keyaction.models.notes import Naming
 from keyaction.models.units.quantity import System, UnitProblem, format_value, parse_quantity
 from keyaction.plots.report.several import of_several, several_note
-from keyaction.plots.report.sheets import dip_note
-from keyaction.sim.figures.columns import shown_in
+from keyaction.sim.figures.columns import QUANTITIES, shown_in
+from keyaction.sim.figures.dip import is_pressed, pressed_heading, pressed_words
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.tables.sheet import Cell, Column, Sheet, in_units, value
@@ -26,14 +26,16 @@ from keyaction.sim.weighing.weighoff import WeighOff
 WEIGHTS = ("down", "hold", "up")
 """Figures of the list that come from the weigh-off, wind on."""
 FOUND, REMARK = "found", "remark"
+_DIP = QUANTITIES["key_dip"].heading
 _MOST = {"m": 0.1, "N": 50.0}
 """Largest value of a unit that a bench can have found, SI."""
 
 
 @dataclass(frozen=True)
 class Regulated:
-    """One figure of the list over the notes, SI."""
+    """One figure of the list over the notes, SI; `name` is its own, whatever its heading adds to it."""
 
+    name: str
     heading: str
     unit: str
     places: int | None
@@ -43,7 +45,7 @@ class Regulated:
     @property
     def words(self) -> str:
         """The heading in one line."""
-        return " ".join(self.heading.split())
+        return _plain(self.heading)
 
     def beside(self, units: System) -> Column:
         """The column for what was found."""
@@ -73,7 +75,8 @@ def regulated(result: Result, weighed: Sequence[WeighOff] = ()) -> list[Regulate
     """The figures of the list, with the weights of the notes that were weighed."""
     found = [
         Regulated(
-            entry.heading,
+            _plain(entry.heading),
+            pressed_heading(result) if entry.heading == _DIP else entry.heading,
             entry.quantity.unit,
             entry.places,
             np.asarray(result[entry.name], dtype=float),
@@ -85,13 +88,18 @@ def regulated(result: Result, weighed: Sequence[WeighOff] = ()) -> list[Regulate
     by_note = {one.note: one for one in weighed}
     for name in WEIGHTS if weighed else ():
         weights = [getattr(by_note[n].on, name) if n in by_note else math.nan for n in map(int, result["semitone"])]
-        found.append(Regulated(name, "N", 0, np.array(weights)))
+        found.append(Regulated(name, name, "N", 0, np.array(weights)))
     return found
+
+
+def _plain(heading: str) -> str:
+    """A heading in one line."""
+    return " ".join(heading.split())
 
 
 def headings() -> dict[str, str]:
     """Every heading that a list may have, with its SI unit."""
-    told = {" ".join(entry.heading.split()): entry.quantity.unit for entry in shown_in("regulation")}
+    told = {_plain(entry.heading): entry.quantity.unit for entry in shown_in("regulation")}
     return {**told, **dict.fromkeys(WEIGHTS, "N")}
 
 
@@ -106,7 +114,7 @@ def regulation_sheet(
     columns += [f.beside(units) for f in figures] + [Column(REMARK, text=True)]
     rows: list[list[Cell]] = []
     for i, note in enumerate(result.notes):
-        told = [seen.over(semitones[i : i + 1], f.words)[0] for f in figures]
+        told = [seen.over(semitones[i : i + 1], f.name)[0] for f in figures]
         rows.append(
             [
                 note,
@@ -120,9 +128,10 @@ def regulation_sheet(
         if weighed
         else "down, hold and up weights: report --weigh"
     )
+    dip = pressed_words(result)
     note = (
-        f"{dip_note(result)}{several_note(result)} Date, temperature and humidity when measured: "
-        "________________  ________________  ________________ "
+        f"{dip[0].upper()}{dip[1:]}: into the bottom felt.{several_note(result)} "
+        "Date, temperature and humidity when measured: ________________  ________________  ________________ "
         f"{weights[0].upper()}{weights[1:]}. Filled in as CSV, report --found reads this list back."
     )
     return Sheet("regulation", "Regulation list", columns, rows, note)
@@ -167,6 +176,7 @@ def _read(table: CsvTable, place: Place) -> Found:
         if not title.startswith(f"{FOUND} "):
             continue
         heading, _, unit = title.removeprefix(f"{FOUND} ").partition(" (")
+        heading = _DIP if is_pressed(heading) else heading
         if heading not in known:
             near = hint(heading, known)
             place.at("header").defect("", f"no figure of the regulation list is called that{near}", title)
@@ -202,7 +212,7 @@ def _cell(text: str, unit: str, si: str) -> float:
 def found_sheet(result: Result, found: Found, units: System, weighed: Sequence[WeighOff] = ()) -> Sheet:
     """What was found against what is computed, for the notes and figures that were measured."""
     semitones = [int(note) for note in result["semitone"]]
-    seen = [(f, found.over(semitones, f.words)) for f in regulated(result, weighed)]
+    seen = [(f, found.over(semitones, f.name)) for f in regulated(result, weighed)]
     seen = [(f, over) for f, over in seen if np.any(np.isfinite(over))]
     columns = [Column("note", text=True)]
     for f, _ in seen:
@@ -224,7 +234,7 @@ def found_words(result: Result, found: Found, units: System, weighed: Sequence[W
     """Of each figure that was measured, in words: middle, least and largest difference."""
     semitones, told = [int(note) for note in result["semitone"]], []
     for f in regulated(result, weighed):
-        apart = found.over(semitones, f.words) - f.values
+        apart = found.over(semitones, f.name) - f.values
         apart = apart[np.isfinite(apart)]
         if len(apart):
             middle, low, high = (_signed(v, f.unit, units) for v in (np.median(apart), apart.min(), apart.max()))

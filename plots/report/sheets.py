@@ -19,7 +19,7 @@ from keyaction.models.train.train import TrainProblem
 from keyaction.models.units.quantity import System, convert, format_value
 from keyaction.plots.report.several import of_several, several_note
 from keyaction.sim.figures.columns import QUANTITIES, shown_in
-from keyaction.sim.figures.dip import AS_WRITTEN, pressed_words, written_dip
+from keyaction.sim.figures.dip import AS_WRITTEN, pressed_heading, pressed_words, written_dip
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
 from keyaction.sim.figures.registry import Entry, Table
 from keyaction.sim.files.labelled import Result
@@ -184,15 +184,10 @@ def _dips(
     if place is None:
         return columns, rows
     written = in_units("dip as\nwritten", "m", units, 1)
-    pressed = replace(columns[place], heading=pressed_words(result).replace(" at ", "\nat ", 1))
+    pressed = replace(columns[place], heading=pressed_heading(result))
     whole = [*columns[:place], written, pressed, *columns[place + 1 :]]
     dips = [value(float(dip), "m", units) for dip in written_dip(result)]
     return whole, [[*row[:place], dip, *row[place:]] for row, dip in zip(rows, dips, strict=True)]
-
-
-def dip_note(result: Result) -> str:
-    """What the two dips are."""
-    return f"Dip as written: to the untouched bottom felt; {pressed_words(result)}: into the felt."
 
 
 def figures_sheet(result: Result, units: System) -> Sheet:
@@ -202,7 +197,7 @@ def figures_sheet(result: Result, units: System) -> Sheet:
         f"Step: pluck force against the note a semitone below; ! beyond {100 * JUST_NOTICEABLE:g}\u00a0%, which a "
         "finger can tell. Opens, speech delay: from the key passing 1\u00a0mm to 50\u00a0% and 90\u00a0% of the wind "
         "in the groove. Release: from the finger's lift to 10\u00a0%. Mass: effective mass of the train at the key. "
-        f"{dip_note(result)}{several_note(result)}"
+        f"Dip as written: to the untouched bottom felt; {pressed_words(result)}: into the felt.{several_note(result)}"
     )
     return Sheet("figures", "Key figures, note by note", columns, rows, note)
 

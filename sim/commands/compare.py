@@ -127,7 +127,7 @@ def _seasons(options: argparse.Namespace, wrong: list[str]) -> Seasons:
 def show(console: Console, result: Result, units: System) -> None:
     """Print the tables of a comparison."""
     console.print(f"{result.title}: compared", style="bold", markup=False)
-    for line in sheets.legend(result):
+    for line in sheets.legend(result, units):
         paragraph(console, line)
     note = str(result["curve_note"][0])
     if note in result.notes:

@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from typing import TypeVar
 
 from keyaction.cases.text.defects import CaseProblem
+from keyaction.cases.tuning.targets import TuneProblem
 from keyaction.models.notes import NoteProblem
 from keyaction.sim.commands.chosen import Choice, Subject, choose, only_one
 
@@ -29,7 +30,7 @@ class Gathered:
         """What comes of some work; None, and its defects gathered, where what it reads is wrong."""
         try:
             return work()
-        except (CaseProblem, NoteProblem) as problem:
+        except (CaseProblem, NoteProblem, TuneProblem) as problem:
             self.wrong += [line for line in str(problem).split("\n") if line not in self.wrong]
             return None
 

@@ -70,7 +70,8 @@ def _wrong_chord(choice: Choice, text: str | None) -> list[str]:
         try:
             _chord(one, text)
         except NoteProblem as problem:
-            found.append(f"--chord: {f'{one.division}: ' if one.division else ''}{problem}")
+            division = f"{one.division}: " if one.division else ""
+            found += [f"--chord: {division}{line}" for line in str(problem).split("\n")]
     return found
 
 

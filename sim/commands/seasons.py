@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Sequence
+from functools import partial
 
 from keyaction.models.climate.guidance import remarks
 from keyaction.models.climate.year import Year
 from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.commands.caution import INSIDE
-from keyaction.sim.commands.chosen import Choice, Subject, choose
+from keyaction.sim.commands.chosen import Choice, Subject
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import err, out, tell
+from keyaction.sim.commands.gathered import Gathered
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, show_sheet
 from keyaction.sim.commands.yearly import climate_of, length, some, wrong_folder, wrong_jobs, years
@@ -31,18 +33,19 @@ _LEAST, _MOST = 1e-6, 0.1
 def act(options: argparse.Namespace) -> int:
     """Carry the command out."""
     need_numba()
-    choice = choose(options, options.notes)
-    single = choice.one_note(options.note)
-    if options.note:
-        choice = Choice(choice.instrument, single.chosen, choice.coupling)
     drift, wrong = length("--drift", options.drift, _LEAST, _MOST)
-    wrong += [*wrong_jobs(options), *wrong_folder(options.plots, "--plots")]
+    gathered = Gathered([*wrong, *wrong_jobs(options), *wrong_folder(options.plots, "--plots")])
+    wrong, choice = gathered.wrong, gathered.choice(options)
+    single = gathered.tried(partial(choice.one_note, options.note)) if choice else None
+    year = gathered.tried(lambda: climate_of(options))
     if options.csv and options.months and options.csv.absolute() == options.months.absolute():
         wrong.append(f"--months {options.months}: --csv goes there already; name another file")
-    if wrong:
-        tell("\n".join(wrong))
+    if wrong or choice is None or single is None:
+        tell(gathered.told)
         return BAD_INPUT
-    year, told = climate_of(options), format_value(drift, "m", options.units)
+    if options.note:
+        choice = Choice(choice.instrument, single.chosen, choice.coupling)
+    told = format_value(drift, "m", options.units)
     for path, option, columns in (
         (options.csv, "--csv", file_columns(options.units, told)),
         (options.months, "--months", climate_columns(options.units)),

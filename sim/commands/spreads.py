@@ -12,9 +12,13 @@ from rich.table import Table
 from keyaction.cases.action.case import Case
 from keyaction.cases.study.spans import Deviation
 from keyaction.cases.study.spreads import Uncertain, uncertain, without_spread
+from keyaction.models.fields.fields import Field
 from keyaction.models.units.quantity import System, convert, format_value
 from keyaction.sim.commands.common import WIDTH
 from keyaction.sim.commands.sheet_tables import paragraph
+
+_HUMIDITY = "humidity"
+"""The field that is itself a share."""
 
 
 def print_spreads(console: Console, case: Case, units: System) -> None:
@@ -36,7 +40,8 @@ def print_spreads(console: Console, case: Case, units: System) -> None:
     paragraph(
         console,
         "all notes: what they share (batch, jig, gauge); each note: its own (as made, as set). One standard deviation; "
-        "even: half the width of a range in which all is alike. Others: [spreads] of a case or study.",
+        "even: half the width of a range in which all is alike; % RH: of relative humidity itself, other % are shares "
+        "of the figure. Others: [spreads] of a case or study.",
     )
     for name in without_spread(case):
         console.print(f"- no spread is known of {name}; say it in [spreads]", markup=False)
@@ -46,18 +51,22 @@ def _alike(doubts: Sequence[Uncertain], units: System) -> dict[tuple[str, str, s
     found: dict[tuple[str, str, str, str], list[str]] = {}
     for one in doubts:
         own = one.pieces[0].deviation if one.pieces else None
-        unit = one.target.field.unit
-        common, each = (_size(deviation, unit, units) for deviation in (one.common, own))
+        common, each = (_size(deviation, one.target.field, units) for deviation in (one.common, own))
         form = "even; " if one.common.even else ""
         found.setdefault((common, each, form, one.spread.told), []).append(one.name)
     return found
 
 
-def _size(one: Deviation | None, unit: str, units: System) -> str:
+def _size(one: Deviation | None, field: Field, units: System) -> str:
     if one is None or not one.size:
         return "-"
     if one.factor:
         return f"{100 * one.size:.2g} %"
+    unit = field.unit
     if unit == "K":  # a difference, which has no offset
         return f"{one.size:.3g} K"
-    return format_value(one.size, unit, units) if unit and convert(1.0, unit, units)[1] else f"{one.size:.3g}"
+    if field.name == _HUMIDITY:
+        return f"{100 * one.size:.3g} % RH"
+    if unit and convert(1.0, unit, units)[1]:
+        return format_value(one.size, unit, units, kind=field.written or None)
+    return f"{one.size:.3g}"

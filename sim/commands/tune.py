@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from rich.console import Console
 
@@ -14,13 +15,15 @@ from keyaction.cases.tuning.targets import FIELDS, Targets, TuneProblem, pluck_o
 from keyaction.models.notes import note_name
 from keyaction.models.units.quantity import System
 from keyaction.sim.commands.caution import CAUTION
-from keyaction.sim.commands.chosen import Choice, Subject, choose, only_one
+from keyaction.sim.commands.chosen import Choice, Subject, only_one
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import err, out, tell
+from keyaction.sim.commands.gathered import Gathered
 from keyaction.sim.commands.historic_told import tell_historic
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.regulating import refuse_of_couplers, regulate
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
+from keyaction.sim.commands.yearly import wrong_jobs
 from keyaction.sim.files.taken import refuse_same, refuse_special, table
 from keyaction.sim.files.text import refuse_unwritable, write_text
 from keyaction.sim.tables.sheet import Sheet, joined
@@ -45,12 +48,14 @@ def act(options: argparse.Namespace) -> int:
 
 
 def _act(options: argparse.Namespace) -> int:
-    if options.jobs < 0:
-        raise TuneProblem([f"--jobs {options.jobs}: must be 0 (one per core) or more"])
-    choice = choose(options, options.notes)
-    if options.out:
+    gathered = Gathered(wrong_jobs(options))
+    choice = gathered.choice(options)
+    if choice and options.out:
         only_one(choice, "--out")
-    targets = [read_targets(one.case, sorted(one.notes), options.targets, _given(options)) for one in choice]
+    read = [gathered.tried(partial(_targets, one, options)) for one in choice or ()]
+    targets = [one for one in read if one]
+    if choice is None or gathered.wrong:
+        raise TuneProblem(gathered.wrong)
     choice.each(lambda one: check_trains(one.case, sorted(one.notes)))
     _refuse(choice, options)
     made = [_tuned(one, wanted, options) for one, wanted in zip(choice, targets, strict=True)]
@@ -111,6 +116,10 @@ def _tuned(chosen: Subject, targets: Targets, options: argparse.Namespace) -> _T
     tell_historic(case, "swap-spring", "spring")
     status = FAILED if doubts or any(one.faults for one in tuned) else DONE
     return _Tuned(status, tune_sheet(tuned, seen, case.naming, options.units))
+
+
+def _targets(chosen: Subject, options: argparse.Namespace) -> Targets:
+    return read_targets(chosen.case, sorted(chosen.notes), options.targets, _given(options))
 
 
 def _given(options: argparse.Namespace) -> dict[str, object]:

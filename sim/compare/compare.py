@@ -5,15 +5,17 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import get_args
 
 import numpy as np
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.action.trains import raised_by_parts, select, sound_trains, train_of
 from keyaction.models.notes import note_name
-from keyaction.models.parts.common import on_edge
 from keyaction.models.train.train import Train, TrainProblem
+from keyaction.models.units.quantity import System
 from keyaction.sim.code.need_numba import need_numba
+from keyaction.sim.compare.differs import described, differences
 from keyaction.sim.compare.prices import Price
 from keyaction.sim.compare.rod_choice import guided, trackers
 from keyaction.sim.compare.rod_facts import FACTS, OF_STACKS, Seasons, pulls, rod_facts, stack, way_ratio
@@ -230,25 +232,13 @@ class _Table:
     def _made_of(self) -> dict[str, Variable]:
         """Material and section of each variant's rods, as the first of the notes has them."""
         dims, note = ("variant", "rod"), self.notes[0]
-        rows = [[_described(trains[note], rod) for rod in self.rods] for trains in self.trains]
+        rows = [[described(trains[note].part(rod).values) for rod in self.rods] for trains in self.trains]
         materials = np.array([[row[0] for row in one] for one in rows], dtype=object)
         sections = np.array([[row[1] for row in one] for one in rows], dtype=object)
         return {
             "rod_material": Variable(dims, materials, "", "material"),
             "rod_section": Variable(dims, sections, "", "section"),
         }
-
-
-def _described(train: Train, rod: str) -> tuple[str, str]:
-    values = train.part(rod).values
-    if not values.has("material", "section"):
-        return "measured", "measured"
-    shape = values.text("section")
-    fields = {"round": ("diameter",), "tube": ("diameter", "wall"), "square": ("width",)}
-    sizes = " x ".join(f"{values.number(name) * 1e3:g}" for name in fields.get(shape, ("width", "thickness")))
-    if shape == "rectangle":
-        return values.material("material").name, f"strip {sizes} mm {'on edge' if on_edge(values) else 'flat'}"
-    return values.material("material").name, f"{shape} {sizes} mm"
 
 
 def _stacks(variants: Sequence[Variant], rods: Sequence[str], prices: Sequence[Price]) -> dict[str, Variable]:
@@ -301,6 +291,7 @@ def _about(
     return texts | {
         "compared": json.dumps([v.name for v in variants]),
         "compared_settings": json.dumps(settings),
+        "differs": json.dumps({one: differences(variants, table.trains, table.notes, one) for one in get_args(System)}),
         "rule": RULE,
         "checks": json.dumps([str(check) for check in outcome.checks]),
         "checks_passed": json.dumps(all(_passed(check) for check in outcome.checks)),

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from keyaction.models.formulas.spans import REPETITION_BAND
+from keyaction.models.formulas.spans import REPETITION_BAND, SMALL_SAG
 from keyaction.models.units.quantity import System, convert, format_value
 from keyaction.sim.compare.advice import guide_advice
 from keyaction.sim.compare.rod_facts import FACTS
@@ -100,8 +100,12 @@ def fates(result: Result) -> list[str]:
     return lines
 
 
-def legend(result: Result) -> list[str]:
-    """Every variant's letter, name, and the sections of its trackers and stickers."""
+def legend(result: Result, units: System = "trade") -> list[str]:
+    """Every variant's letter, name, and what differs between them; of one alone the sections of its rods."""
+    differs = json.loads(result.about.get("differs", "{}")).get(units, [])
+    if any(differs):
+        named = zip(result["letter"], result["variant"], differs, strict=True)
+        return [f"{letter}  {name}{f' ({told})' if told else ''}" for letter, name, told in named]
     lines, pushed = [], "rod_kind" in result and "sticker" in result["rod_kind"]
     for v, (letter, name) in enumerate(zip(result["letter"], result["variant"], strict=True)):
         made = ""
@@ -309,7 +313,11 @@ def rods_note(result: Result) -> str:
         "on-edge: so it sags and so it is stacked; it whips about its weaker axis either way. Winter "
         f"{_climate(seasons['winter'])}, summer {_climate(seasons['summer'])}; growth is what moisture does to wood "
         "along the grain (0.1 to 0.4\u00a0% from green to oven-dry is published) and what heat does; carbon, glass and "
-        "metal take up no moisture, and a dash is a material without these figures: see keyaction materials NAME. "
+        "metal take up no moisture. A dash stands where there is no such figure: the sag would be more than "
+        f"{100 * SMALL_SAG:g}\u00a0% of the span, as of a slack strip, where these forms no longer hold; the span "
+        "buckles; the material has no figures of moisture or heat (keyaction materials NAME); or there is "
+        "nothing that the figure would be of, as a sag of a rod that is not level, a price that was not given, guides "
+        "that the case has not. "
         "Structure and chest move as well: only the difference counts."
     )
 

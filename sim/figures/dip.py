@@ -13,6 +13,8 @@ from keyaction.sim.files.labelled import Result
 AS_WRITTEN = "dip as written"
 """What the travel to the untouched bottom felt is called everywhere."""
 
+_UNDER_LOAD = "dip under load"
+
 
 def written_dip(result: Result) -> NDArray[np.float64]:
     """Travel at which the key meets its bottom felt, as the case has it, at every note, m; NaN where it is not told."""
@@ -26,5 +28,15 @@ def pressed_words(result: Result) -> str:
     """What the dip under load is called, with the force of the case's strokes in newtons: "dip at 5 N"."""
     force = json.loads(result.about.get("strokes", "{}")).get("dip_force")
     if force is None:
-        return "dip under load"
+        return _UNDER_LOAD
     return f"dip at {format_value(float(force), 'N', 'si')}"
+
+
+def pressed_heading(result: Result) -> str:
+    """The same as the heading of a column."""
+    return pressed_words(result).replace(" at ", "\nat ", 1)
+
+
+def is_pressed(words: str) -> bool:
+    """Whether words are what the dip under load is called, under whatever force."""
+    return words == _UNDER_LOAD or words.startswith("dip at ")

@@ -82,11 +82,13 @@ def choose_notes(
     chosen: dict[str, dict[Note, None]] = {name: {} for name in compasses}
     every = sorted({note for notes in compasses.values() for note in notes})
     wrong: dict[str, None] = {}
-    for division, piece in split_notes(text, list(compasses)):
+    for piece in text.split(","):
+        division = ""
         try:
-            notes = parse_range(piece, compasses[division] if division else every, naming)
+            ((division, own),) = split_notes(piece, list(compasses))
+            notes = parse_range(own, compasses[division] if division else every, naming)
         except NoteProblem as problem:
-            wrong[f"{division}: {problem}" if division else str(problem)] = None
+            wrong |= {f"{division}: {line}" if division else line: None for line in str(problem).split("\n")}
             continue
         for name in [division] if division else compasses:
             chosen[name].update(dict.fromkeys(note for note in notes if note in compasses[name]))

@@ -38,11 +38,13 @@ _BOARDS = (
     "all together. * of the case itself."
 )
 _FANS = "longest: way to the side, and all together; splay: the most. * of the case itself."
-_TOUCH = (
-    "twist: the most at any note, at the pluck; lost: key travel that its rise from rest takes up; mass: of the "
-    "whole train at the key, mean; step: largest between neighbours, of their mean "
-    f"(! beyond {JUST_NOTICEABLE:.0%}: a finger can tell)."
-)
+_TOUCH = {
+    "twist": "the most at any note, at the pluck",
+    "lost": "key travel that its rise from rest takes up",
+    "mass": "of the whole train at the key, mean",
+    "step": f"largest between neighbours, of their mean (! beyond {JUST_NOTICEABLE:.0%}: a finger can tell)",
+}
+"""What stands in the columns of the touch."""
 
 
 def notes_sheet(laid: Sequence[Laid], naming: Naming, units: System) -> Sheet:
@@ -126,9 +128,10 @@ def touch_sheet(found: Sequence[Compared], units: System, own: str) -> Sheet:
         Column("step", "%", 1, limit=100 * JUST_NOTICEABLE),
     ]
     rows = [[_named(one, own), *_touch(one, units)] for one in found]
-    note = _TOUCH if any(math.isfinite(one.twist) for one in found) else _TOUCH.partition("; ")[2].partition("; ")[2]
-    sheet = _without_empty("touch", "Orders of the chest: the touch", columns, rows, note)
-    return replace(sheet, lines=_lines(found))
+    sheet = _without_empty("touch", "Orders of the chest: the touch", columns, rows, "")
+    there = [column.heading for column in sheet.columns]
+    note = "; ".join(f"{name}: {words}" for name, words in _TOUCH.items() if name in there)
+    return replace(sheet, note=f"{note}." if note else "", lines=_lines(found))
 
 
 def _named(one: Compared, own: str) -> str:

@@ -1,5 +1,7 @@
 """Names of notes in all namings, ranges, and what is said about wrong ones."""
 
+import re
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -152,6 +154,37 @@ def test_wrong_ranges(text, message):
     with pytest.raises(NoteProblem) as caught:
         parse_range(text, COMPASS)
     assert message in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("text", "naming", "nearest"),
+    [
+        ("H9,C4,X2", "scientific", ["B5", "C2"]),
+        ("X2,C1:Y3", "scientific", ["C2", "C2", "C3"]),
+        ("c9,2H", "trade", ["c", "B"]),
+        ("Fis7,Fis3", "scientific", ["F#6", None]),  # the other is told as F#3 alone
+        ("Q", "scientific", [None]),
+    ],
+)
+def test_all_wrong_pieces_are_told_at_once_each_with_the_nearest_note(text, naming, nearest):
+    with pytest.raises(NoteProblem) as caught:
+        parse_range(text, COMPASS, naming)
+    said = str(caught.value)
+    told = [re.search(r"the nearest is (\S+)$", line) for line in said.split("\n")]
+    assert [found and found[1] for found in told] == nearest
+    for name in re.findall(
+        r"(?:nearest is|write|did you mean) '?(?!e\.g\.)([A-Ha-h]\S*?)(?:'|\s|$)", str(caught.value)
+    ):
+        assert parse_note(name, naming) in COMPASS
+
+
+def test_a_german_h_is_not_rewritten_as_a_note_that_the_keyboard_lacks():
+    with pytest.raises(NoteProblem, match="write B4 here"):
+        parse_range("H4", COMPASS)
+    with pytest.raises(NoteProblem) as caught:
+        parse_range("H4", range(60, 68))
+    assert "B4" not in str(caught.value)
+    assert "H is B natural" in str(caught.value) and "the nearest is G4" in str(caught.value)
 
 
 def test_unknown_naming_and_nameless_notes_are_refused():

@@ -1,13 +1,16 @@
 """Every observation of the table that `keyaction check --published` shows, asserted one by one."""
 
+import re
 from collections import Counter
+from pathlib import Path
 
 import pytest
 
-from keyaction.sim.published.observation import Near, observe
+from keyaction.sim.published.observation import TRUST, Near, observe
 from keyaction.sim.published.table import observations
 
 ROWS = observations()
+README = Path(__file__).resolve().parents[2] / "README.md"
 
 
 def named(row):
@@ -38,3 +41,16 @@ def test_a_wide_tolerance_says_why():
 def test_every_source_names_somebody_or_something_and_its_trust():
     for row in ROWS:
         assert len(row.source.cite) > 30, row.quantity
+
+
+def test_the_readme_counts_what_is_in_the_table():
+    text = " ".join(README.read_text(encoding="utf-8").split())
+    told = re.search(
+        r"sets (\d+) published observations of (\d+) sources .*?: (\d+) read in the original, (\d+) second-hand, "
+        r"(\d+) from memory, (\d+) worked out ",
+        text,
+    )
+    assert told, "the README no longer says how many observations there are"
+    trusts = Counter(row.source.trust for row in ROWS)
+    own = (len(ROWS), len({row.source for row in ROWS}), *(trusts[trust] for trust in TRUST))
+    assert tuple(map(int, told.groups())) == own

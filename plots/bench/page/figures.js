@@ -2,7 +2,7 @@
 
 import { fill, h, scroller } from "./dom.js";
 import { noPicture } from "./drawing.js";
-import { capital, change, percent } from "./words.js";
+import { capital, change, either, percent } from "./words.js";
 
 /** The table in `where`; `help(title, text)` tells what a quantity is. */
 export function figuresTable(where, { now, was, kept, about, help, name }) {
@@ -43,9 +43,9 @@ export function figuresTable(where, { now, was, kept, about, help, name }) {
 function noneWords(none, failed) {
   const reasons = [...new Set(none.map((one) => one.why))];
   return reasons.map((why) => {
-    const labels = none.filter((one) => one.why === why).map((one) => one.label).join(", ");
-    if (why && why === failed) return `As its stroke cannot be played, there is no ${labels}.`;
-    return why ? `${capital(why)}: so there is no ${labels}.` : `There is no ${labels}.`;
+    const labels = either(none.filter((one) => one.why === why).map((one) => one.label));
+    if (why && why === failed) return `As its stroke cannot be played, there is no figure for ${labels}.`;
+    return why ? `${capital(why)}: so there is no figure for ${labels}.` : `There is no figure for ${labels}.`;
   });
 }
 

@@ -24,7 +24,13 @@ export function pathPicture(where, table_) {
 }
 
 /** A time as it is read: tenths of a millisecond. */
-const told = (value, unit) => (unit === "ms" ? value.toFixed(1) : short(value));
+const told = (value, unit) => (unit === "ms" ? value.toFixed(1).replace(/^-0\.0$/, "0.0") : short(value));
+
+/** A lag with its sign, which none has that is shown as nothing. */
+function signed(lag, unit) {
+  const size = told(Math.abs(lag), unit);
+  return Number(size) === 0 ? size : `${lag > 0 ? "+" : "−"}${size}`;
+}
 
 const last = (values) => Math.max(...values.filter(Number.isFinite));
 const first = (values) => Math.min(...values.filter(Number.isFinite));
@@ -100,7 +106,7 @@ function one(root, path, looks, window_, box, names) {
     if (Number.isFinite(at)) {
       points.push([at, valueAt(line, at)]);
       const before = (stations[station.before]?.[window_.key] ?? NaN) - zero;
-      const lag = Number.isFinite(before) && path.unit === "ms" ? `${at >= before ? "+" : "−"}${told(Math.abs(at - before), path.unit)}` : "";
+      const lag = Number.isFinite(before) && path.unit === "ms" ? signed(at - before, path.unit) : "";
       over.append(s("text", { class: "mark strong", x: right + 82, y: Y(foot(i)) - 4, "text-anchor": "end" }, told(at, path.unit)));
       if (lag) over.append(s("text", { class: "lag", x: right + 40, y: Y(foot(i)) - 4, "text-anchor": "end" }, lag));
     } else {

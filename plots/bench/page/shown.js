@@ -72,13 +72,13 @@ export function drawVerdict(verdict, played) {
   sayVerdict(`${noteName(state.note)}: ${verdict.sentence}`, verdict.sound, played);
 }
 
-/** The sentence in its place, and over the picture, which stays in sight where one works. */
+/** The sentence in its place; what is wrong also over the picture, which stays in sight where one works. */
 export function sayVerdict(words, sound, played = true) {
   steady("verdict", () => {
     for (const [panel, sentence] of [["verdict", "sentence"], ["feel", "feel-sentence"]]) {
       $(panel).classList.toggle("beware", !sound);
       $(panel).classList.toggle("unplayed", !played);
-      say($(sentence), words);
+      say($(sentence), sound && panel === "feel" ? "" : words);
     }
   });
 }

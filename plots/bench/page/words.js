@@ -49,6 +49,9 @@ export function percent(share) {
 /** How many of something, in words: counted(1, "field") is "1 field". */
 export const counted = (n, one, many = `${one}s`) => `${n} ${n === 1 ? one : many}`;
 
+/** Names in a row: "one, two or three". */
+export const either = (names) => [names.slice(0, -1).join(", "), ...names.slice(-1)].filter(Boolean).join(" or ");
+
 /** A value as a case file has it, split into figure and unit. */
 export function split(text) {
   const found = /^\s*([-+−]?[\d.]+(?:e[-+]?\d+)?)\s*(.*)$/i.exec(String(text));

@@ -26,11 +26,11 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
         "again by itself, as run does. Where there are few designs all are looked at. Stopped at any moment, the same "
         "command with --resume goes on after its last whole generation, to the same result. keyaction search show DIR "
         "shows what was found and writes a design as a case; its own help: keyaction search show --help.",
-        "search demo-wood --notes C4 --vary 'pallet-spring.force=x0.7 to x1.3' --out lighter",
+        "search demo-wood --notes C4 --vary 'pallet-spring.force=x0.7 to x1.3' --out springs",
         "search demo-wood --vary 'roller.width=18 mm to 30 mm in 13' --aims pluck_force --out one",
         "search demo-wood --notes C4:G4 --vary 'box.pressure=60 mmH2O,70 mmH2O' --limits 'pluck_force<=2 N' --out two",
-        "search show lighter",
-        "search show lighter --case compromise --out lighter.toml",
+        "search show springs",
+        "search show springs --case compromise --out springs.toml",
     )
     told = "a case or instrument file, the name of a shipped one, or a study file with [[vary]] tables; or show"
     parser.add_argument("case", metavar="CASE", help=told)

@@ -92,6 +92,11 @@ def test_three_sliders_give_what_run_gives_of_the_saved_case(bench, browser, fol
         shown = opened.figures()
         assert "C4: The note speaks" in opened.text("#sentence")
         assert page.locator(".unplayed").count() == 0, "its stroke is played"
+        words = page.inner_text("body")
+        assert words.count("The note speaks and falls silent.") == 1, "said once where all is well"
+        assert "no figure for slaps of a rod or speed of the slap" in words and "there is no slaps" not in words
+        lags = page.locator("#path-picture text.lag").all_inner_texts()
+        assert lags and not [one for one in lags if one in ("+0.0", "−0.0", "-0.0")], lags
         page.click("#save")
         page.fill("#save-name", "three-moved.toml")
         difference = page.locator("#save-sheet pre").inner_text(timeout=LIMIT * 1000)

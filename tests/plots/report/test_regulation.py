@@ -54,7 +54,7 @@ def test_the_weights_are_those_of_the_weigh_off(played, weighed):
 @pytest.mark.parametrize("units", ["trade", "si"])
 def test_what_is_filled_in_comes_back(played, weighed, tmp_path, units):
     sheet = regulation_sheet(played, units, weighed)
-    dip, pluck, down = (next(c.title for c in sheet.columns if c.title.startswith(f"found {x} (")) for x in FILLED)
+    dip, pluck, down = (next(c.title for c in sheet.columns if c.title.startswith(f"found {x}")) for x in FILLED)
     one = {"trade": "10.2", "si": "0.0102"}[units]
     cells = {
         (0, dip): one,
@@ -77,7 +77,7 @@ def test_what_is_filled_in_comes_back(played, weighed, tmp_path, units):
         assert once_more.values[name] == pytest.approx(values, abs=5e-4), name
 
 
-FILLED = ("dip", "pluck", "down")
+FILLED = ("dip at 5 N (", "pluck (", "down (")
 
 
 def test_differences_are_found_less_computed(played, weighed):
@@ -106,8 +106,8 @@ def test_every_defect_of_a_list_is_named(played, tmp_path):
     cells = {
         (0, "note"): "C9",
         (1, "found pluck (gf)"): "about 150",
-        (1, "found dip (mm)"): "10,1",
-        (2, "found dip (mm)"): "101",
+        (1, "found dip at 5 N (mm)"): "10,1",
+        (2, "found dip at 5 N (mm)"): "101",
         (2, "found pluck (gf)"): "12 mm",
     }
     path = filled(regulation_sheet(played, "trade"), tmp_path / "r.csv", cells)
@@ -147,9 +147,9 @@ def test_a_file_that_is_no_filled_list(tmp_path, text, words):
 
 def test_rows_that_were_not_measured_may_be_left_out(tmp_path):
     path = tmp_path / "r.csv"
-    path.write_bytes("\ufeffnote,found up (gf),found hold (gf)\r\nd1,60,\r\n".encode())
+    path.write_bytes("\ufeffnote,found up (gf),found hold (gf),found dip (mm)\r\nd1,60,,10\r\n".encode())
     found = read_found(path, NOTES, "trade")
-    assert found.values == {"up": {62: pytest.approx(60 * 9.80665e-3)}, "hold": {}}
+    assert found.values == {"up": {62: pytest.approx(60 * 9.80665e-3)}, "hold": {}, "dip": {62: pytest.approx(0.01)}}
 
 
 def test_the_command_weighs_and_sets_found_beside_computed(folder, keyaction, played):

@@ -100,7 +100,11 @@ def test_both_dips_are_there_and_named(report, written, played):
     assert float(first["dip as written (mm)"]) == 9.5
     assert float(first["dip at 5 N (mm)"]) == pytest.approx(1e3 * played.value("key_dip", "C4"), abs=0.006)
     assert float(first["dip at 5 N (mm)"]) > 9.8
-    assert next(one for one in report.sheets if one.name == "regulation").note.startswith("Dip as written: to the ")
+    listed = next(one for one in report.sheets if one.name == "regulation")
+    assert listed.note.startswith("Dip at 5 N: into the bottom felt.")
+    # The list has the one dip alone, and its footer names no other.
+    assert [one.title for one in listed.columns if "dip" in one.title] == ["dip at 5 N (mm)", "found dip at 5 N (mm)"]
+    assert "as written" not in listed.note
     words = " ".join(" ".join(Page(report.html).words).split())
     assert "% of the dip at 5 N" in words and "Dip as written: to the untouched bottom felt" in words
 

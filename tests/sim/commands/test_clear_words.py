@@ -23,6 +23,13 @@ def test_a_note_with_two_targets(keyaction, same):
     refused(said, f"--pluck {same}: C4 is named twice; name each note once\n")
 
 
+def test_wrong_notes_and_wrong_options_are_told_together(keyaction):
+    said = keyaction("tune", "short.toml", "--pluck", "150 foo", "--notes", "Z", "--jobs", "-1")
+    refused(said, "--jobs -1", "'Z' is not a note", "unit 'foo' is not known")
+    said = keyaction("seasons", "short.toml", "--climate", "mars", "--notes", "Q,C9")
+    refused(said, "'Q' is not a note", "this keyboard has no C9", "the nearest is C4", "mars: no such file")
+
+
 def test_a_rod_of_the_case_takes_no_size(keyaction, folder):
     start_case(folder)
     said = keyaction("compare", "start.toml", "--rod", "case@2mm", "--notes", "C4", "--out", "here")

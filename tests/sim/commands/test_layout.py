@@ -57,6 +57,10 @@ def test_orders_side_by_side(keyaction):
     assert said.status == 0
     assert "chromatic *" in said.out
     assert "two-sides" in said.out
+    # One note has no neighbour: neither the column nor its explanation is there.
+    assert "twist: the most at any note" in said.out and "step" not in said.out
+    said = keyaction("layout", "laid.toml", "--notes", "C4,C#4", "--orders", "two-sides")
+    assert "step: largest between neighbours" in " ".join(said.out.split())
 
 
 def test_typed_lengths_that_contradict_are_told_as_check_tells_them(keyaction, tmp_path):

@@ -198,6 +198,7 @@ def test_check_lists_every_spread_with_its_source(keyaction, folder):  # noqa: A
     assert said.status == 0
     assert "pallet.sealing_margin 1.5 mm 0.3 mm" in text
     assert "box.temperature 5 K -" in text
+    assert "box.humidity 15 % RH -" in text and "box.atmosphere 15 hPa -" in text
     assert "Niemz" in text
     assert all(len(line) <= 80 for line in said.out.splitlines())
     said = keyaction("check", "--spreads")

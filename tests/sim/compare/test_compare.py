@@ -20,10 +20,11 @@ from keyaction.models.materials.library import default_library
 from keyaction.models.units.quantity import convert
 from keyaction.plots.compare.save import save_comparison
 from keyaction.sim.commands.compare import show
+from keyaction.sim.compare.differs import differences
 from keyaction.sim.compare.rod_choice import Setting
 from keyaction.sim.compare.rod_facts import STACK_GAP, Seasons, parse_climate, rod_facts
 from keyaction.sim.compare.rod_spans import Pulls
-from keyaction.sim.compare.sheets import MARK, Felt, felt, figures_of, notes_sheet, verdict
+from keyaction.sim.compare.sheets import MARK, Felt, felt, figures_of, legend, notes_sheet, rods_note, verdict
 from keyaction.sim.compare.store import load_comparison
 from keyaction.sim.compare.usual import SUMMER, WINTER
 from keyaction.sim.compare.variants import read_variants
@@ -178,6 +179,48 @@ def test_a_stack_holds_the_rods_of_the_whole_compass_as_they_lie(compared):
     assert compared["stack_height"][0, 0] == pytest.approx(0.001)
     assert compared["stack_breadth"][2, 0] == pytest.approx(8 * 0.0015 + 7 * STACK_GAP)
     assert compared["stack_height"][2, 0] == pytest.approx(0.0015)
+
+
+@pytest.mark.parametrize(
+    ("asked", "told"),
+    [
+        (
+            {"rollers": ["case", "steel@8mm"]},
+            ["roller: sitka-spruce, square 24 mm", "roller: steel, round 8 mm"],
+        ),
+        (
+            {"rods": ["case", "carbon-rod"]},
+            ["trackers: western-redcedar, strip 10 x 1.2 mm flat", "trackers: carbon-rod, round 1.5 mm"],
+        ),
+        (
+            {"bundles": ["thin: drop.width=8 mm; drop.thickness=1 mm"]},
+            ["drop: western-redcedar, strip 10 x 1.2 mm flat", "drop: western-redcedar, strip 8 x 1 mm flat"],
+        ),
+        ({"settings": ["box.pressure=60 mmH2O,70 mmH2O"]}, ["box: pressure 60 mmH2O", "box: pressure 70 mmH2O"]),
+        ({"rods": ["case"]}, [""]),
+    ],
+)
+def test_variants_are_told_apart_by_what_differs(asked, told):
+    variants = read_variants("demo-wood", **asked)
+    trains = [{60: train_of(variant.case, 60)} for variant in variants]
+    assert differences(variants, trains, [60], "trade") == told
+
+
+def test_a_long_row_of_differences_is_counted_at_its_end():
+    fields = [f"{part}.length" for part in ("riser", "level-tracker", "drop", "pull-down", "roller")]
+    sizes = ("610 mm", "1810 mm", "910 mm", "310 mm", "410 mm")
+    bundle = "; ".join(f"{field}={size}" for field, size in zip(fields, sizes, strict=True))
+    variants = read_variants("demo-wood", bundles=[f"long: {bundle}; box.pressure=60 mmH2O"])
+    told = differences(variants, [{60: train_of(v.case, 60)} for v in variants], [60], "si")
+    assert all(one.endswith("; and 1 more") and one.count(":") == 5 for one in told)
+
+
+def test_the_legend_says_what_differs_and_the_note_what_a_dash_is(compared):
+    lines = legend(compared)
+    assert len(lines) == 4 and len(set(lines)) == 4
+    for line, name in zip(lines, compared["variant"], strict=True):
+        assert name in line and "box: pressure" in line and "tracker" in line
+    assert "10\u00a0% of the span, as of a slack strip" in rods_note(compared)
 
 
 def test_a_difference_is_a_share_of_the_first(compared):
@@ -345,7 +388,7 @@ def test_the_command_prints_its_tables_and_writes_its_files(folder, keyaction):
     told = keyaction("compare", "workshop.toml", "--rod", "case,carbon-rod", "--notes", "C#4", "--out", "here")
     assert told.status == 0, told.err
     assert (
-        "A  case: trackers sitka-spruce, strip 10 x 1 mm" in told.out
+        "A  case (level-tracker: sitka-spruce, strip 10 x 1 mm flat)" in told.out
         and "Tracker 'level-tracker', note C#4" in told.out
     )
     assert max(len(line) for line in told.out.splitlines() if " files in " not in line) <= 80

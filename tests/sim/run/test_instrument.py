@@ -128,6 +128,8 @@ def test_notes_of_divisions(organ, notes, expected):
         ("pedal/G4", "pedal: 'G4': this keyboard has no G4; the compass is C4 to E4"),
         ("C7", "'C7': this keyboard has no C7; the compass is C4 to G4"),
         ("x/C4,great/C9,H4", "no division 'x'"),
+        ("x/C4,great/C9,H4", "great: 'C9': this keyboard has no C9; the compass is C4 to G4; the nearest is C4"),
+        ("x/C4,great/C9,H4", "'H4': 'H4' is not a note"),
         ([60], "numbers of notes go with a division"),
         ({}, "no division is named; there are great, II, pedal"),
         ({"grea": [60]}, "no division 'grea'; did you mean 'great'?"),
