@@ -67,18 +67,35 @@ def _plan_text(study: Study, found: Forecast) -> str:
     plan = plan_of(study)
     each = SIZES.get(study.plan, "designs") != "designs"
     size = f"{study.size} {size_words(study.plan)}: " if each else ""
-    note = "1 note" if found.notes == 1 else f"{found.notes} notes"
-    return f"{study.plan} plan of {plan.inputs} inputs, {size}{found.designs} designs at {note}, {found.blocks} blocks"
+    inputs, designs, blocks, notes = (
+        _many(count, word)
+        for count, word in (
+            (plan.inputs, "input"),
+            (found.designs, "design"),
+            (found.blocks, "block"),
+            (found.notes, "note"),
+        )
+    )
+    return f"{study.plan} plan of {inputs}, {size}{designs} at {notes}, {blocks}"
 
 
 def _cost_text(found: Forecast, device: str) -> tuple[str, ...]:
     where = "of this machine" if device == "cpu" else f"beside --device {device}"
     return (
-        f"time: about {duration(found.seconds)} with {found.jobs} processes {where} "
-        f"({found.each * 1e3:.2g} ms for each design and note, measured; playing some again {found.judging:.0f} s)",
+        f"time: about {duration(found.seconds)} with {_many(found.jobs, 'process', 'es')} {where} "
+        f"({_short(found.each * 1e3)} ms for each design and note, measured; playing some again {found.judging:.0f} s)",
         f"size: about {max(found.size / 1e6, 0.1):.1f} MB",
         "dry run: nothing was written",
     )
+
+
+def _many(count: int, word: str, more: str = "s") -> str:
+    return f"{count} {word}{more if count != 1 else ''}"
+
+
+def _short(value: float) -> str:
+    """Two digits, never with a power of ten."""
+    return f"{value:.2g}" if value < 99.5 else f"{value:.0f}"
 
 
 def duration(seconds: float) -> str:
