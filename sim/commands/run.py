@@ -24,7 +24,7 @@ from keyaction.sim.files.labelled import Result
 from keyaction.sim.files.problem import FileProblem
 from keyaction.sim.files.taken import RESULT
 from keyaction.sim.files.text import refuse_unwritable
-from keyaction.sim.run.checking import staged, warnings
+from keyaction.sim.run.checking import centred, staged, warnings
 from keyaction.sim.run.note import NoteResult
 from keyaction.sim.run.run import kernels_of
 from keyaction.sim.run.standings import standings
@@ -59,7 +59,7 @@ def act(options: argparse.Namespace) -> int:
         before, standing = f"{one.division}: " if one.division else "", standings(of, one.case.strokes, options.jobs)
         for line in warnings(one.case, standing):
             tell(f"warning: {before}{line}")
-        if line := staged(one.case, standing, options.units):
+        for line in filter(None, (staged(one.case, standing, options.units), centred(one.case))):
             tell(f"note: {before}{line}")
     try:
         result = _played(choice, target, options.jobs)
