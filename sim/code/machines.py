@@ -188,6 +188,16 @@ class Gpu:
         now.wait_event(motion.record())
 
 
+def sharing(machine: Machine, lanes: int) -> int:
+    """How many devices share so many lanes: each has enough to do."""
+    return max(1, min(machine.devices, lanes // MANY))
+
+
+def here(there: Any) -> Any:
+    """An array of a device, as one of this machine."""
+    return np.asarray(there.get() if hasattr(there, "get") else there)
+
+
 def see_only(device: int) -> None:
     """Let this process see one of the GPUs that it would see; before it has used any."""
     seen = os.environ.get(_SEEN)

@@ -12,18 +12,15 @@ import numpy as np
 from keyaction.sim.code.c_text import LANES, CText
 from keyaction.sim.code.cache import say
 from keyaction.sim.code.lane_kernel import LaneRows
-from keyaction.sim.code.machines import Machine
+from keyaction.sim.code.machines import Machine, here, sharing
 from keyaction.sim.code.watch import CLOSE_ROWS, FAR_OFF, REPEAT_ROWS, WIDTH
 from keyaction.sim.lanes.beside import who_asks
 from keyaction.sim.lanes.blocks import each_block
 from keyaction.sim.lanes.laid import Laid, Made
 from keyaction.sim.lanes.memory import in_parts, with_memory
 from keyaction.sim.lanes.relaxing import RELAX_LIMIT, RELAX_TIME, looked_at, passing
-from keyaction.sim.lanes.sent import Computed, Flags, Kept, Numbers, Sent, here, stays
+from keyaction.sim.lanes.sent import Computed, Flags, Kept, Numbers, Sent, stays
 from keyaction.sim.motion.integrate import Floats
-
-SPREAD = 8192
-"""Lanes for each of several GPUs, at least."""
 
 
 class Compiled:
@@ -148,7 +145,7 @@ class Compiled:
     def _shared(self, work: Callable[[slice], None], laid: Laid, figures: int) -> None:
         """Do the work part by part, as many blocks as there is room for; several GPUs share it."""
         held = with_memory(lambda: self._held(laid, figures))
-        blocks, devices = -(-len(laid) // self.width), max(1, min(self.machine.devices, len(laid) // SPREAD))
+        blocks, devices = -(-len(laid) // self.width), sharing(self.machine, len(laid))
         if held < blocks // devices:
             _say_smaller(held * self.width)
         step = min(held, -(-blocks // devices)) * self.width

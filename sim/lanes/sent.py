@@ -9,15 +9,11 @@ from typing import Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from keyaction.sim.code.machines import here
 from keyaction.sim.motion.integrate import Floats
 
 Numbers = NDArray[np.int64]
 Flags = NDArray[np.bool_]
-
-
-def here(there: Any) -> Any:
-    """An array of a device, as one of this machine."""
-    return np.asarray(there.get() if hasattr(there, "get") else there)
 
 
 class Here:

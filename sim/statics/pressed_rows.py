@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from keyaction.cases.action.strokes import Strokes
 from keyaction.models.train.structure import Structure
 from keyaction.sim.code.c_text import LANES, THREADS
-from keyaction.sim.code.machines import Machine
+from keyaction.sim.code.machines import Machine, here, sharing
 from keyaction.sim.code.no_gpu import NoGpu
 from keyaction.sim.statics import path, reading
 from keyaction.sim.statics.events import EVENTS
@@ -34,8 +34,6 @@ Numbers = NDArray[np.int64]
 
 ROOM, MORE = 400, 4
 """Points of a way for which there is room at first, and times as many for designs whose ways have more."""
-SPREAD = 8192
-"""Designs for each of several GPUs, at least."""
 TOGETHER = 65_536
 """Designs that are pressed together at most: more keep a GPU no busier."""
 
@@ -177,7 +175,7 @@ def pressed_rows(
 def _pressed(text: PressText, designs: Resting, machine: Machine, read: Read | None, room: int) -> Found:
     """Press every design, with room for so many points of a way; several devices share them."""
     told, out = np.empty((len(designs), TOLD), dtype=np.int64), np.empty((len(designs), read.size if read else 0))
-    devices = max(1, min(machine.devices, len(designs) // SPREAD))
+    devices = sharing(machine, len(designs))
     parts = _parts(text, len(designs), machine, devices, read, room)
 
     def work(device: int) -> None:
@@ -254,8 +252,4 @@ def _blocked(columns: Floats, machine: Machine) -> Any:
 
 def _unblocked(there: Any, count: int) -> Any:
     """Blocks as columns (N, k), here."""
-    return _here(there.transpose(0, 2, 1).reshape(-1, there.shape[1])[:count])
-
-
-def _here(there: Any) -> Any:
-    return there.get() if hasattr(there, "get") else there
+    return here(there.transpose(0, 2, 1).reshape(-1, there.shape[1])[:count])

@@ -41,6 +41,7 @@ from functools import partial
 
 import numpy as np
 
+from keyaction.sim.code.machines import see_only
 from keyaction.sim.sweep import pool
 from keyaction.sim.sweep.at_once import AtOnce
 from keyaction.sim.sweep.blocks import Block, Task, compute_packed, packed
@@ -111,6 +112,8 @@ def main():
     options.add_argument("--sound", type=int, default=0)
     options.add_argument("--device", default="gpu")
     given = options.parse_args()
+    if given.gpus == 1:
+        see_only(0)  # or lanes are shared out to all
     study = load_study(given.study)
     recipe = replace(recipe_of(study), doubt="mark", device=given.device)
     if given.sound:
