@@ -21,7 +21,7 @@ import numpy as np
 
 from keyaction.sim.code.c_text import EXACT, THREADS
 from keyaction.sim.code.cache import temporary_folder
-from keyaction.sim.code.no_gpu import NoGpu
+from keyaction.sim.code.no_gpu import GpuFailed, NoGpu
 
 CC = ("-O1", "-ffp-contract=off", "-shared", "-fPIC")
 _FIRST = "the GPU cannot be used"
@@ -29,6 +29,8 @@ MANY = 8192
 """Lanes that fill a good part of a GPU."""
 AT_ONCE, SOON, LATER = -2, -1, 0
 """Urgency of what is done on a GPU: what prepares and reads motions else waits for those of others, and so do they."""
+SPARED, SPARED_SHARE = 2 << 30, 16
+"""Bytes of a GPU that arrays leave to its driver, or a share of a small one: for programs, stacks, and streams."""
 
 
 class Machine(Protocol):
@@ -129,6 +131,10 @@ class Gpu:
             raise NoGpu(f'{_FIRST}: it needs CuPy ({told}); get it with: pip install "keyaction[gpu]"') from None
         self.devices, self._streams = self._count(), dict[tuple[int, Hashable, int], Any]()
         self._tried()
+        for device in range(self.devices):
+            with self.arrays.cuda.Device(device):
+                size = self.arrays.cuda.runtime.memGetInfo()[1]
+                self.arrays.get_default_memory_pool().set_limit(size=size - min(SPARED, size // SPARED_SHARE))
 
     def _count(self) -> int:
         runtime = self.arrays.cuda.runtime
@@ -155,8 +161,16 @@ class Gpu:
 
     @contextmanager
     def on(self, device: int, asks: Hashable = 0) -> Iterator[None]:
-        with self.arrays.cuda.Device(device), self._stream(device, asks, AT_ONCE):
-            yield
+        try:
+            with self.arrays.cuda.Device(device), self._stream(device, asks, AT_ONCE):
+                yield
+        except Exception as problem:
+            if not type(problem).__module__.startswith(_DRIVER):
+                raise
+            told = f"{problem}".split("\n")[0]
+            if no_memory(problem):
+                raise MemoryError(told) from problem
+            raise GpuFailed(f"the GPU failed amid its work ({told})") from problem
 
     def _stream(self, device: int, asks: Hashable, urgency: int) -> Any:
         key = device, asks, urgency
@@ -172,7 +186,8 @@ class Gpu:
 
     def room(self) -> int:
         pool = self.arrays.get_default_memory_pool()
-        return int(0.8 * (self.arrays.cuda.runtime.memGetInfo()[0] + pool.free_bytes()))
+        free = self.arrays.cuda.runtime.memGetInfo()[0] + pool.free_bytes()
+        return int(0.8 * min(free, pool.get_limit() - pool.used_bytes()))
 
     def call(self, text: str, function: str, lanes: int, *given: Any, threads: int = THREADS) -> None:
         called = _module(text, self.here()).get_function(function)
@@ -186,6 +201,16 @@ class Gpu:
         with motion:
             called(*how)
         now.wait_event(motion.record())
+
+
+def no_memory(problem: BaseException) -> bool:
+    """Whether there was no memory, here or on a GPU; its driver has several words for it."""
+    return isinstance(problem, MemoryError) or any(word in str(problem) for word in _NO_MEMORY)
+
+
+_NO_MEMORY = "cudaErrorMemoryAllocation", "CUDA_ERROR_OUT_OF_MEMORY"
+_DRIVER = "cupy_backends."
+"""Where errors of the driver are at home in CuPy."""
 
 
 def sharing(machine: Machine, lanes: int) -> int:

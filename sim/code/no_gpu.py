@@ -3,3 +3,7 @@
 
 class NoGpu(RuntimeError):
     """Lanes cannot be computed on a GPU here; the message says why and what to do."""
+
+
+class GpuFailed(NoGpu):
+    """A GPU that served and fails amid its work."""

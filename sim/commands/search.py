@@ -11,7 +11,7 @@ from shlex import quote
 from typing import Any
 
 from keyaction.models.units.quantity import System, format_value
-from keyaction.sim.code.no_gpu import NoGpu
+from keyaction.sim.code.no_gpu import GpuFailed, NoGpu
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, STOPPED
 from keyaction.sim.commands.console import err, out
 from keyaction.sim.commands.progress import Bar, progress
@@ -24,6 +24,7 @@ from keyaction.sim.search.optimiser import NoOptimiser
 from keyaction.sim.search.search import Searched, State, run_search
 from keyaction.sim.search.told import asked as told_of
 
+_KEPT = "; what was finished is kept. Go on with the same command and --resume"
 PICTURE, TABLE = "front.png", "front.csv"
 
 
@@ -41,13 +42,16 @@ def act(options: argparse.Namespace) -> int:
 
             how = (options.out, options.jobs, options.resume, told.turn, told.played, options.offer, options.device)
             found = run_search(search, *how, begins)
+    except GpuFailed as problem:
+        begun = options.out is not None and SEARCH.begun_in(options.out)
+        err().print(f"{problem}{_KEPT if begun else ''}", markup=False, soft_wrap=True)
+        return FAILED
     except (Refused, NoOptimiser, NoGpu) as problem:
         err().print(str(problem), markup=False, soft_wrap=True)
         return BAD_INPUT
     except KeyboardInterrupt:
         begun = options.out is not None and SEARCH.begun_in(options.out)
-        kept = "; what was finished is kept. Go on with the same command and --resume" if begun else ""
-        err().print(f"stopped{kept}", markup=False)
+        err().print(f"stopped{_KEPT if begun else ''}", markup=False)
         return STOPPED
     return _finished(found, options)
 

@@ -11,7 +11,7 @@ from typing import Any
 
 from keyaction.cases.study.plans import SIZES, size_words
 from keyaction.cases.study.reader import Study
-from keyaction.sim.code.no_gpu import NoGpu
+from keyaction.sim.code.no_gpu import GpuFailed, NoGpu
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, STOPPED
 from keyaction.sim.commands.console import err, out
 from keyaction.sim.commands.progress import progress
@@ -35,6 +35,9 @@ def act(options: argparse.Namespace) -> int:
         return BAD_INPUT
     try:
         return _forecast(study, options) if options.dry_run else _sweep(study, options)
+    except GpuFailed as problem:
+        err().print(f"{problem}; what was finished is kept: --resume goes on", markup=False)
+        return FAILED
     except (Refused, NoGpu) as problem:
         err().print(str(problem), markup=False)
         return BAD_INPUT

@@ -7,6 +7,7 @@ from functools import partial
 from threading import Condition, Lock
 from typing import TypeVar
 
+from keyaction.sim.code.machines import no_memory
 from keyaction.sim.code.no_gpu import NoGpu
 
 Found = TypeVar("Found")
@@ -28,7 +29,9 @@ def _tried(work: Callable[[], Found]) -> tuple[list[Found], bool]:
         before = _TALLY.ended
     try:
         return [work()], False
-    except MemoryError:  # what it took is free once its error is
+    except Exception as problem:  # what it took is free once its error is
+        if not no_memory(problem):
+            raise
         with _ENDED:
             crowded = _TALLY.under_way > 1 or _TALLY.ended > before
     finally:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import traceback
 from collections import deque
 from collections.abc import Generator, Iterable, Iterator, Sequence
 from multiprocessing import get_context
 from multiprocessing.connection import Connection, wait
 
 from keyaction.sim.code.machines import see_only
+from keyaction.sim.code.no_gpu import GpuFailed
 from keyaction.sim.lanes.engines import machine_of
 from keyaction.sim.processes.pool import no_interrupt, quiet_worker
 from keyaction.sim.processes.tasks import NoProcesses
@@ -29,12 +31,10 @@ Group = Sequence[Task]
 class NoPlayers(NoProcesses):
     """Processes of GPUs that died before they had done anything."""
 
-    def __init__(self) -> None:
-        RuntimeError.__init__(
-            self,
-            "the processes that feed the GPUs die at once (out of memory, or a script whose calls are not under "
-            'if __name__ == "__main__":); what was finished is kept: --resume goes on',
-        )
+    def __init__(self, why: str) -> None:
+        why = why or 'out of memory, or a script whose calls are not under if __name__ == "__main__":'
+        told = f"the processes that feed the GPUs die at once ({why}); what was finished is kept: --resume goes on"
+        RuntimeError.__init__(self, told)
 
 
 def on_devices(recipe: Recipe, tasks: Iterable[Task], blocks: int, jobs: int) -> Iterator[list[BlockResult]]:
@@ -94,7 +94,7 @@ class _Players:
     def __init__(self, recipe: Recipe, groups: Iterator[list[Task]], devices: int, jobs: int) -> None:
         self._recipe, self._packed, self._jobs, self._devices = recipe, packed(recipe), jobs, devices
         self._groups, self._again, self._over = groups, deque[tuple[Group, int]](), False
-        self._players, self._deaths = dict[Connection, _Player](), 0
+        self._players, self._deaths, self._why = dict[Connection, _Player](), 0, ""
 
     def results(self) -> Generator[list[BlockResult]]:
         """Results of groups as they come."""
@@ -119,6 +119,10 @@ class _Players:
             if said is None:
                 player.here.send(self._next(player))
         except (EOFError, OSError):
+            yield from self._gone(player)
+            return
+        if isinstance(said, GpuFailed):
+            self._why = str(said)
             yield from self._gone(player)
             return
         if isinstance(said, Exception):
@@ -150,12 +154,13 @@ class _Players:
         if player.hand or not player.told_end:
             self._deaths += 1
             if self._deaths > TRIES * self._devices:
-                raise NoPlayers
+                raise NoPlayers(self._why)
         for group, tries in player.hand.values():
             if tries < TRIES:
                 self._again.append((group, tries))
             else:
-                yield [lost_block(self._recipe, task, DIED) for task in group]
+                why = f"{self._why}; --resume tries again" if self._why else DIED
+                yield [lost_block(self._recipe, task, why) for task in group]
         if self._again or not self._over:
             self._start(player.device)
 
@@ -168,6 +173,7 @@ def _play(there: Connection, recipe: bytes, device: int, jobs: int) -> None:
         for found in on_a_device(unpacked(recipe), _handed(there), jobs):
             there.send(found)
     except Exception as problem:
+        problem.add_note("".join(traceback.format_exception(problem)))  # it is sent without
         there.send(problem)
 
 

@@ -15,7 +15,7 @@ from keyaction.sim.processes.tasks import TWICE, in_processes
 from keyaction.sim.sweep.at_once import AtOnce, played_at_once
 from keyaction.sim.sweep.blocks import LOST, Block, BlockResult, Task, compute, compute_packed, lost_block, packed
 from keyaction.sim.sweep.designs import Recipe
-from keyaction.sim.sweep.questions import Answer, Question, answered, nothing
+from keyaction.sim.sweep.questions import Answer, Question, answered, nothing, rehearsal
 
 Given = TypeVar("Given")
 Made = TypeVar("Made")
@@ -68,7 +68,7 @@ def on_a_device(recipe: Recipe, groups: Iterable[Sequence[Task]], jobs: int) -> 
     Parameters and errors are those of `on_this_machine`.
     """
     pipe = _Pipe(recipe, groups)
-    with closing(pipe.questions()) as questions:
+    with closing(pipe.questions(jobs > 1)) as questions:
         for found in in_processes(partial(answered, packed(recipe)), questions, jobs, _unanswered):
             pipe.take(found)
             yield from pipe.ready()
@@ -112,9 +112,16 @@ class _Pipe:
         self._open: dict[int, tuple[AtOnce | list[BlockResult], int]] = {}
         self._done: list[list[BlockResult]] = []
 
-    def questions(self) -> Generator[Question]:
-        """What SciPy is asked, group by group; some of the next ones are played meanwhile."""
-        with closing(_ahead(partial(played_at_once, self._recipe), self._groups, PLAYERS)) as groups:
+    def questions(self, others: bool) -> Generator[Question]:
+        """What SciPy is asked, group by group; some of the next ones are played meanwhile.
+
+        Where others answer, one of them rehearses while the first group is played.
+        """
+        source = iter(self._groups)
+        first = list(islice(source, 1))
+        if others and any(task.block.judged for group in first for task in group):
+            yield rehearsal(first[0][0], self._recipe.strokes)
+        with closing(_ahead(partial(played_at_once, self._recipe), chain(first, source), PLAYERS)) as groups:
             for number, played in enumerate(groups):
                 asked = list(played.questions(number)) if isinstance(played, AtOnce) else []
                 asked = asked or [nothing(number, self._recipe.strokes)]
@@ -124,6 +131,8 @@ class _Pipe:
     def take(self, answer: Answer) -> None:
         """Take over an answer."""
         number = answer.question.group
+        if number not in self._open:  # a rehearsal
+            return
         played, left = self._open.pop(number)
         if isinstance(played, AtOnce) and answer.question.place >= 0:
             played.take(answer)

@@ -17,7 +17,7 @@ from keyaction.sim.lanes.judge import Decision, decided, judges
 from keyaction.sim.lanes.presses import presses
 from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.motion.note import with_couplers_set
-from keyaction.sim.sweep.blocks import unpacked
+from keyaction.sim.sweep.blocks import Task, unpacked
 from keyaction.sim.sweep.designs import Recipe, make_train
 from keyaction.sim.sweep.playing import failure
 
@@ -57,6 +57,11 @@ class Question:
 def nothing(group: int, strokes: Strokes) -> Question:
     """What is asked where nothing is to be asked: so results come as they are made."""
     return Question(group, -1, np.empty(0), -1, -1, strokes, None, np.empty(0))
+
+
+def rehearsal(task: Task, strokes: Strokes) -> Question:
+    """What is asked, to no end, while nothing is played yet: who answers it keeps what others need not compile then."""
+    return Question(-1, 0, task.rows[0], task.block.start, 0, strokes, None, np.empty(0))
 
 
 @dataclass(frozen=True)

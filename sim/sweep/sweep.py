@@ -307,7 +307,7 @@ def _compute(
             missing[told.block.index] = False
             tally.keep(told)
     tally.tell()
-    tasks = tasks_of(plan, _in_order(blocks, missing))
+    tasks = tasks_of(plan, _in_order(blocks, missing, recipe.device == "cpu"))
     count = min(workers(jobs), int(missing.sum()))
     if client is not None:
         results = sweep_dask.on_cluster(client, recipe, tasks, int(missing.sum()))
@@ -327,13 +327,17 @@ def _compute(
     return Swept(path, counts, survey.reasons.most_common(), judged(survey.checks, recipe.doubt), tally.seconds)
 
 
-def _in_order(blocks: Cut, missing: NDArray[np.bool_]) -> Iterator[Block]:
-    """Blocks that are to be computed, those that SciPy judges first: they take longest."""
-    judged = [i for i in sorted(blocks.judged, key=lambda i: (-blocks.judged[i], i)) if missing[i]]
+def _in_order(blocks: Cut, missing: NDArray[np.bool_], judged_first: bool) -> Iterator[Block]:
+    """Blocks that are to be computed.
+
+    On the processor those that SciPy judges come first: they take longest. A device plays thousands together, of which
+    few are to be judged, so that SciPy has time for them while the next are played.
+    """
+    rank = sorted(blocks.judged, key=lambda i: (-blocks.judged[i], i)) if judged_first else []
+    judged = [i for i in rank if missing[i]]
     others = missing.copy()
     others[judged] = False
-    yield from (blocks[i] for i in judged)
-    yield from (blocks[int(i)] for i in np.flatnonzero(others))
+    yield from (blocks[int(i)] for i in (*judged, *np.flatnonzero(others)))
 
 
 def begun(folder: str | Path) -> bool:

@@ -7,9 +7,11 @@ import signal
 import struct
 import sys
 from collections import deque
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from functools import partial
 from multiprocessing.connection import Connection
 
+from keyaction.sim.code.no_gpu import GpuFailed
 from keyaction.sim.sweep import devices
 from keyaction.sim.sweep.blocks import BlockResult, Task, compute_packed, lost_block
 from keyaction.sim.sweep.designs import Recipe
@@ -56,17 +58,33 @@ def dying_player(there: Connection, recipe: bytes, device: int, jobs: int) -> No
     devices._play(there, recipe, device, jobs)
 
 
-def hardly_played(recipe: Recipe, groups: Iterable[Sequence[Task]], jobs: int) -> Iterator[list[BlockResult]]:
+def failing_player(there: Connection, recipe: bytes, device: int, jobs: int) -> None:
+    """A player that computes nothing, and whose GPU fails at a group that holds the victim."""
+    devices.on_a_device = partial(hardly_played, end=_fail)
+    devices._play(there, recipe, device, jobs)
+
+
+def _fail() -> None:
+    raise GpuFailed("the GPU failed amid its work (made up)")
+
+
+def _die() -> None:
+    os.kill(os.getpid(), signal.SIGKILL)
+
+
+def hardly_played(
+    recipe: Recipe, groups: Iterable[Sequence[Task]], jobs: int, end: Callable[[], None] = _die
+) -> Iterator[list[BlockResult]]:
     """Every block lost, as it were."""
     ahead = deque[Sequence[Task]]()
     for group in groups:
         ahead.append(group)
         if len(ahead) > jobs:
-            yield _hardly(recipe, ahead.popleft())
-    yield from (_hardly(recipe, group) for group in ahead)
+            yield _hardly(recipe, ahead.popleft(), end)
+    yield from (_hardly(recipe, group, end) for group in ahead)
 
 
-def _hardly(recipe: Recipe, group: Sequence[Task]) -> list[BlockResult]:
+def _hardly(recipe: Recipe, group: Sequence[Task], end: Callable[[], None]) -> list[BlockResult]:
     if int(os.environ[VICTIM]) in {task.block.index for task in group}:
-        os.kill(os.getpid(), signal.SIGKILL)
+        end()
     return [lost_block(recipe, task, "played") for task in group]

@@ -6,6 +6,7 @@ A GPU itself is tried by hand: `tests/benchmarks/gpu.py`.
 import ast
 import shutil
 import sys
+from contextlib import nullcontext
 from types import SimpleNamespace
 
 import numpy as np
@@ -20,11 +21,12 @@ from keyaction.sim.code.c_text import CText
 from keyaction.sim.code.cache import CacheNotice
 from keyaction.sim.code.folding import folded, opposites
 from keyaction.sim.code.lane_kernel import load_rows
-from keyaction.sim.code.no_gpu import NoGpu
+from keyaction.sim.code.no_gpu import GpuFailed, NoGpu
 from keyaction.sim.figures.rates import searched
 from keyaction.sim.lanes import device_presses, on_device
 from keyaction.sim.lanes.batch import Batch
 from keyaction.sim.lanes.evaluate import evaluate
+from keyaction.sim.lanes.memory import in_parts
 from keyaction.sim.lanes.plays import RepeatedClosely
 from keyaction.sim.lanes.sent import Computed, Sent
 from keyaction.sim.lanes.threads import constants_here
@@ -268,6 +270,42 @@ def test_why_there_is_no_gpu_is_told_in_one_line(monkeypatch, cupy, told):
     with pytest.raises(NoGpu, match=told) as caught:
         machines.Gpu()
     assert "\n" not in str(caught.value)
+
+
+class _Runtime(RuntimeError):
+    __module__ = "cupy_backends.cuda.api.runtime"
+
+
+@pytest.fixture
+def there():
+    """A GPU of which nothing is there but that things are done on it."""
+    gpu = object.__new__(machines.Gpu)
+    nothing = SimpleNamespace(Device=lambda _: nullcontext(), Stream=lambda **_: nullcontext())
+    gpu.arrays, gpu._streams = SimpleNamespace(cuda=nothing), {}
+    return gpu
+
+
+def test_what_the_driver_says_of_memory_is_an_error_of_memory_and_all_else_a_gpu_that_failed(there):
+    full, dead = _Runtime("cudaErrorMemoryAllocation: out of memory"), _Runtime("cudaErrorIllegalAddress: an\nillegal")
+    with pytest.raises(MemoryError, match="out of memory"), there.on(0):
+        raise full
+    with pytest.raises(GpuFailed, match=r"failed amid its work \(cudaErrorIllegalAddress: an\)$"), there.on(0):
+        raise dead
+    with pytest.raises(KeyError), there.on(0):
+        raise KeyError("a slip")
+
+
+def test_a_part_is_halved_where_the_driver_has_no_memory(there):
+    done = []
+
+    def work(part):
+        if part.stop - part.start > 64:
+            raise _Runtime("CUDA_ERROR_OUT_OF_MEMORY: out of memory")
+        done.append(part)
+
+    with there.on(0):
+        in_parts(work, slice(0, 100), 32)
+    assert [(part.start, part.stop) for part in done] == [(0, 64), (64, 100)]
 
 
 def test_an_unknown_device_is_refused(train):

@@ -9,9 +9,11 @@ from short_case import QUICK, write_case
 
 from keyaction.cases.text.defects import CaseProblem
 from keyaction.sim.cli import main
-from keyaction.sim.code.machines import OwnCompiler
+from keyaction.sim.code.machines import OwnCompiler, own_compiler
+from keyaction.sim.code.no_gpu import GpuFailed
 from keyaction.sim.files.begun import Refused
 from keyaction.sim.files.hdf5 import load
+from keyaction.sim.lanes import engines
 from keyaction.sim.search.search import run_search
 
 TEXT = """
@@ -70,6 +72,20 @@ def test_without_a_gpu_one_line_says_so_and_nothing_is_written(study, tmp_path, 
         assert "the GPU cannot be used: it needs CuPy" in told.err and len(told.err.splitlines()) == 1
         assert told.out == ""
     assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.skipif(shutil.which("cc") is None, reason="this machine has no C compiler: no cc is found")
+def test_a_gpu_that_fails_amid_its_work_is_told_in_one_line(study, tmp_path, monkeypatch, capsys):
+    def fails(*_, **__):
+        raise GpuFailed("the GPU failed amid its work (made up)")
+
+    monkeypatch.setattr(engines, "gpu", own_compiler)  # stands in for one
+    monkeypatch.setattr(OwnCompiler, "call", fails)
+    given = ["search", str(study), "--device", "gpu", "--jobs", "1", "--progress", "none"]
+    for more, kept in ([], ""), (["--out", str(tmp_path / "out")], "; what was finished is kept. Go on with the same"):
+        assert main([*given, *more]) == 1
+        told = capsys.readouterr().err
+        assert f"the GPU failed amid its work (made up){kept}" in told and len(told.splitlines()) == 1
 
 
 def test_a_case_alone_does_not_say_what_may_vary(study):

@@ -1,6 +1,7 @@
 """Many blocks at once on a device: figures and words of each as if it were computed alone on the processor."""
 
 import shutil
+from contextlib import closing
 from dataclasses import replace
 
 import numpy as np
@@ -12,8 +13,8 @@ from keyaction.sim.lanes import chunk
 from keyaction.sim.sweep import at_once, questions
 from keyaction.sim.sweep.at_once import AtOnce, answered_here, compute_at_once
 from keyaction.sim.sweep.blocks import LOST, compute
-from keyaction.sim.sweep.pool import on_a_device
-from keyaction.sim.sweep.questions import Answer
+from keyaction.sim.sweep.pool import _Pipe, on_a_device
+from keyaction.sim.sweep.questions import Answer, answer
 from keyaction.sim.sweep.rows import design_rows
 
 pytestmark = pytest.mark.skipif(shutil.which("cc") is None, reason="this machine has no C compiler: no cc is found")
@@ -124,6 +125,28 @@ def test_a_slip_of_the_program_is_told_and_not_computed_around(tmp_path, monkeyp
     recipe = varied(tmp_path, "C4", device="cc", quantities=("pluck_force",))
     with pytest.raises(TypeError, match="a slip"):
         compute_at_once(recipe, tasks_of(recipe, [1, 1]))
+
+
+def test_one_who_answers_rehearses_while_the_first_group_is_played(tmp_path):
+    recipe = varied(tmp_path, "C4", device="cc", quantities=("pluck_force",))
+    groups = [tasks_of(recipe, [1, 1], judged=1)]
+    with closing(_Pipe(recipe, groups).questions(True)) as questions:
+        first = next(questions)
+    assert first.group < 0 and len(answer(recipe, first).figures) == 1
+    pipe = _Pipe(recipe, groups)
+    for question in pipe.questions(True):
+        pipe.take(Answer(question) if question.group < 0 else answer(recipe, question))
+    (found,) = pipe.ready()
+    assert apart(answered_here(recipe, AtOnce(recipe, groups[0])), found) < 1e-12
+    assert sum(check.compared for one in found for check in one.checks) == 1
+
+
+@pytest.mark.parametrize(("groups", "others"), [([], True), ([1, 1], False), ([1], True)])
+def test_nobody_rehearses_where_nothing_is_judged_or_nobody_else_answers(tmp_path, groups, others):
+    recipe = varied(tmp_path, "C4", device="cc", quantities=("pluck_force",))
+    tasks = tasks_of(recipe, groups, judged=int(not others))
+    with closing(_Pipe(recipe, [tasks] if tasks else []).questions(others)) as questions:
+        assert all(question.group == 0 for question in questions)
 
 
 def test_groups_come_in_order_and_questions_are_answered_between_them(tmp_path):

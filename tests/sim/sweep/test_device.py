@@ -3,12 +3,17 @@
 import shutil
 import sys
 
+import numpy as np
 import pytest
 from small_study import small
 
 from keyaction.sim.cli import main
+from keyaction.sim.code.machines import OwnCompiler, own_compiler
+from keyaction.sim.code.no_gpu import GpuFailed
+from keyaction.sim.lanes import engines
 from keyaction.sim.sweep import dask_cluster
-from keyaction.sim.sweep.sweep import Refused, resume_command, run_study, study_result
+from keyaction.sim.sweep.blocks import Cut
+from keyaction.sim.sweep.sweep import Refused, _in_order, resume_command, run_study, study_result
 
 compiler = pytest.mark.skipif(shutil.which("cc") is None, reason="this machine has no C compiler: no cc is found")
 HEAD = 'notes = "C4"\nquantities = ["pluck_force", "opening_time"]\n'
@@ -60,6 +65,30 @@ def test_a_sweep_without_a_gpu_ends_in_one_line_and_writes_nothing(tmp_path, mon
         told = capsys.readouterr().err
         assert ("it needs CuPy" in told) != ("no scheduler answers there" in told)  # the client needs no GPU
     assert not (tmp_path / "out").exists()
+
+
+def test_a_device_takes_blocks_as_they_come_and_a_processor_those_that_scipy_judges_first():
+    blocks, missing = Cut(64 * 9, 64, {0: 1, 4: 2, 8: 1}), np.ones(9, dtype=bool)
+    missing[[1, 8]] = False
+    assert [one.index for one in _in_order(blocks, missing, False)] == [0, 2, 3, 4, 5, 6, 7]
+    assert [one.index for one in _in_order(blocks, missing, True)] == [4, 0, 2, 3, 5, 6, 7]
+
+
+@compiler
+def test_a_gpu_that_fails_amid_its_work_is_told_in_one_line_and_what_was_begun_goes_on(tmp_path, monkeypatch, capsys):
+    monkeypatch.setattr(engines, "gpu", own_compiler)  # stands in for one
+    few(tmp_path)
+    given = ["sweep", str(tmp_path / "small.toml"), "--out", str(tmp_path / "out"), "--device", "gpu", "--jobs", "1"]
+    with monkeypatch.context() as broken:
+        broken.setattr(OwnCompiler, "call", fails)
+        assert main([*given, "--progress", "none"]) == 1
+    told = capsys.readouterr().err.split("\n", 1)
+    assert told[0] == "the GPU failed amid its work (made up); what was finished is kept: --resume goes on"
+    assert main([*given, "--progress", "none", "--resume"]) == 0
+
+
+def fails(*_, **__):
+    raise GpuFailed("the GPU failed amid its work (made up)")
 
 
 def test_what_goes_on_names_the_device(tmp_path):

@@ -22,9 +22,9 @@ from keyaction.sim.sweep.pool import DIED, PLAYERS, grouped
 def played(tmp_path, monkeypatch):
     """Plays six groups of two blocks by two processes that compute nothing; tells the words of every block."""
 
-    def play(victim, jobs=2):
+    def play(victim, jobs=2, player=deadly.dying_player):
         monkeypatch.setenv(deadly.VICTIM, str(victim))
-        monkeypatch.setattr(devices, "_play", deadly.dying_player)
+        monkeypatch.setattr(devices, "_play", player)
         recipe = recipe_of(small(tmp_path, 'plan = "random"\ndesigns = 8'))
         groups = grouped(tasks_of(recipe, [1] * 11), 2)
         found = [one for group in _Players(recipe, groups, 2, jobs).results() for one in group]
@@ -46,6 +46,13 @@ def test_a_process_that_dies_twice_at_a_group_loses_this_alone(played, victim):
     lost = {victim, victim ^ 1} & set(range(11))
     assert count == 11 and {k for k, text in told.items() if text == DIED} == lost
     assert {text for k, text in told.items() if k not in lost} == {"played"}
+
+
+def test_a_gpu_that_fails_twice_at_a_group_loses_this_alone_and_says_why(played):
+    told, count = played(5, player=deadly.failing_player)
+    why = "the GPU failed amid its work (made up); --resume tries again"
+    assert count == 11 and {k for k, text in told.items() if text == why} == {4, 5}
+    assert {text for k, text in told.items() if k not in (4, 5)} == {"played"}
 
 
 def test_processes_that_do_nothing_but_die_are_told(tmp_path, monkeypatch):
