@@ -15,7 +15,7 @@ from keyaction.sim.processes.tasks import TWICE, in_processes
 from keyaction.sim.sweep.at_once import AtOnce, played_at_once
 from keyaction.sim.sweep.blocks import LOST, Block, BlockResult, Task, compute, compute_packed, lost_block, packed
 from keyaction.sim.sweep.designs import Recipe
-from keyaction.sim.sweep.questions import Answer, Question, answered, nothing, rehearsal
+from keyaction.sim.sweep.questions import Answer, Question, answered, answered_aside, nothing, rehearsal
 
 Given = TypeVar("Given")
 Made = TypeVar("Made")
@@ -67,9 +67,9 @@ def on_a_device(recipe: Recipe, groups: Iterable[Sequence[Task]], jobs: int) -> 
 
     Parameters and errors are those of `on_this_machine`.
     """
-    pipe = _Pipe(recipe, groups)
+    pipe, work = _Pipe(recipe, groups), answered_aside if jobs > 1 else answered
     with closing(pipe.questions(jobs > 1)) as questions:
-        for found in in_processes(partial(answered, packed(recipe)), questions, jobs, _unanswered):
+        for found in in_processes(partial(work, packed(recipe)), questions, jobs, _unanswered):
             pipe.take(found)
             yield from pipe.ready()
 

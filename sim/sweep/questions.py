@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
 
@@ -22,6 +24,8 @@ from keyaction.sim.sweep.designs import Recipe, make_train
 from keyaction.sim.sweep.playing import failure
 
 Figures = Mapping[str, float]
+BEHIND = 10
+"""How much less urgent a process is that only answers, in steps of the system's own."""
 
 
 @dataclass(frozen=True)
@@ -80,6 +84,18 @@ class Answer:
 def answered(recipe: bytes, question: Question) -> Answer:
     """Answer a question in a worker."""
     return answer(unpacked(recipe), question)
+
+
+def answered_aside(recipe: bytes, question: Question) -> Answer:
+    """Answer a question in a worker that lets go first what keeps a device busy."""
+    _stand_back()
+    return answered(recipe, question)
+
+
+@lru_cache(maxsize=1)
+def _stand_back() -> None:
+    if hasattr(os, "nice"):
+        os.nice(BEHIND)
 
 
 def answer(recipe: Recipe, question: Question) -> Answer:

@@ -12,9 +12,9 @@ from keyaction.sim.figures.verdict import UNASKED
 from keyaction.sim.lanes import chunk
 from keyaction.sim.sweep import at_once, questions
 from keyaction.sim.sweep.at_once import AtOnce, answered_here, compute_at_once
-from keyaction.sim.sweep.blocks import LOST, compute
+from keyaction.sim.sweep.blocks import LOST, compute, packed
 from keyaction.sim.sweep.pool import _Pipe, on_a_device
-from keyaction.sim.sweep.questions import Answer, answer
+from keyaction.sim.sweep.questions import Answer, answer, answered_aside
 from keyaction.sim.sweep.rows import design_rows
 
 pytestmark = pytest.mark.skipif(shutil.which("cc") is None, reason="this machine has no C compiler: no cc is found")
@@ -147,6 +147,17 @@ def test_nobody_rehearses_where_nothing_is_judged_or_nobody_else_answers(tmp_pat
     tasks = tasks_of(recipe, groups, judged=int(not others))
     with closing(_Pipe(recipe, [tasks] if tasks else []).questions(others)) as questions:
         assert all(question.group == 0 for question in questions)
+
+
+def test_who_answers_beside_a_device_stands_back_once(tmp_path, monkeypatch):
+    recipe, given = varied(tmp_path, "C4", device="cc"), []
+    monkeypatch.setattr(questions.os, "nice", given.append)
+    questions._stand_back.cache_clear()
+    for _ in range(2):
+        asked = questions.nothing(3, recipe.strokes)
+        assert answered_aside(packed(recipe), asked).question.group == 3
+    questions._stand_back.cache_clear()
+    assert given == [questions.BEHIND] and given[0] > 0
 
 
 def test_groups_come_in_order_and_questions_are_answered_between_them(tmp_path):
