@@ -6,7 +6,7 @@
 Run by hand on a machine with one GPU or several (extra ``gpu``). Doubts are marked. `--sound` compares so many blocks
 of the study's own plan (0: none, -1: all) with those of the processor.
 
-`paper` (C4, 12 inputs, 24 quantities, three steps), 2026-11-27 and 28, H100 with 16 cores each but for the last row:
+`paper` (C4, 12 inputs, 24 quantities, three steps), 2026-11-27 and 28, H100 with 16 cores each where nothing is said:
 
 | what | designs | a second |
 |---|---|---|
@@ -19,11 +19,19 @@ of the study's own plan (0: none, -1: all) with those of the processor.
 | as it is kept, from a fresh process on: one GPU | 2 359 296 | 28 400 |
 | two GPUs, a process each | 4 718 592 | 55 400 |
 | four (H200), a process each, 20 s to begin | 6 144 000 | 94 600 |
+| another machine with four H100 (64 cores), the final text: one of them | 2 359 296 | 30 400 |
+| two of them | 4 718 592 | 58 500 |
+| all four | 12 582 912 | 115 400 |
 | one process for four (H200), lanes shared out | 1 536 000 | 46 000 |
 
 Of the GPU's time at the end, us a design: `walked` 4.1, `stroke` 2.0 and 3.5 in small launches (fewer than 50 000 lanes),
 `repeat_closely` 5.3, `repeat` 8.6 and 4.8 in small ones; busy for 62 of 79.5 s, but for the time in which all players
 began at once 92 to 95 %. With groups of 131 072 the small launches take twice as much, of 524 288 half.
+
+The whole command (`keyaction sweep --device gpu --doubt mark`): four H100, 7.3 million designs, a sample of 5, to the
+dataset in 98 s. Two H200, 4.2 million, a sample of 341, nothing compiled yet: 149 s (the first group after 93 s), `show` 6
+s; killed (-9) after 50 s and taken up again the dataset is the same to the bit, 100 s for the rest. There SciPy's sample
+takes 17 to 30 min of processor: while it stood in the first group alone (532 designs), all waited for it for 100 s.
 
 Tried and left: strokes that are alike in double too (rates of 11 of 65 536 designs were other, and near the boundary they
 are not alike); three strokes first at all rates (nearly all trials near the boundary were played twice: 18 900 a second);
