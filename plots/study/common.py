@@ -104,6 +104,13 @@ def left_out(shown: int, there: int) -> str:
     return f"the {shown} of {there} inputs that matter most" if shown < there else ""
 
 
+def left_away(shown: Shown, *more: str) -> str:
+    """What a picture says of quantities that it has no room for, after what else it says of what is left out."""
+    there, whole = len(shown.quantities), len(shown.quantities) + len(shown.more)
+    told = f"{there} of {whole} quantities; others by name (--quantity)" if shown.more else ""
+    return "; ".join(text for text in (*more, told) if text)
+
+
 def room(names: Sequence[str]) -> float:
     """Inches that the longest of these names takes, before there is a page."""
     scratch = Figure()

@@ -16,6 +16,7 @@ from keyaction.plots.study.common import (
     choose,
     dot,
     key,
+    left_away,
     left_out,
     name_right,
     ranked,
@@ -83,7 +84,7 @@ def morris_scatter(
     figure, axes = sheet(shown, heading, 2, 3.9, height, Margins(0.85, right, 0.75), (right + 0.7, 1.15))
     for panel, (name, one) in zip(axes, screenings.items(), strict=True):
         _panel(panel, shown, name, one, units)
-    key(figure, next((panel.get_legend_handles_labels()[0] for panel in axes if panel.axison), []))
+    key(figure, next((panel.get_legend_handles_labels()[0] for panel in axes if panel.axison), []), left_away(shown))
     return figure
 
 

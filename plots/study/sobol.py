@@ -9,7 +9,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from keyaction.plots.study.common import Shown, capital, choose, key, left_out, ranked, room, sheet, title
+from keyaction.plots.study.common import Shown, capital, choose, key, left_away, left_out, ranked, room, sheet, title
 from keyaction.plots.style.page import Margins, explain, in_style, nothing_to_draw
 from keyaction.plots.style.pens import BLUE, INK, ORANGE
 from keyaction.sim.analysis.indices import Estimate, SobolIndices
@@ -67,7 +67,7 @@ def sobol_bars(result: Result, note: str, quantities: Sequence[str] | None = Non
         _bars(panel, shown, name, one, order, names)
     _same_scale([panel for panel in axes if panel.axison])
     handles = next((panel.get_legend_handles_labels()[0] for panel in axes if panel.axison), [])
-    key(figure, handles, left_out(len(order), len(shown.view.inputs)))
+    key(figure, handles, left_away(shown, left_out(len(order), len(shown.view.inputs))))
     return figure
 
 

@@ -16,7 +16,7 @@ from matplotlib.ticker import MaxNLocator
 from scipy.spatial import ConvexHull, QhullError
 
 from keyaction.models.units.quantity import System
-from keyaction.plots.study.common import Shown, capital, choose, drawn, key, sheet, title
+from keyaction.plots.study.common import Shown, capital, choose, drawn, key, left_away, sheet, title
 from keyaction.plots.style.page import Floats, Margins, axis_title, explain, in_style, nothing_to_draw
 from keyaction.plots.style.pens import FAINT, INK, VERMILLION
 from keyaction.sim.analysis.indices import varies
@@ -82,7 +82,7 @@ def response_surfaces(
             explain(panel, f"{capital(shown.view.label(name))}\nNo two inputs that are numbers change it.")
     marks = [one for panel in axes for one in (*panel.get_lines(), *panel.collections)]
     kinds = {str(one.get_label()): one for one in marks}
-    key(figure, [kinds[kind] for kind in (_DESIGNS, _COLOURED, _LOST) if kind in kinds], words)
+    key(figure, [kinds[kind] for kind in (_DESIGNS, _COLOURED, _LOST) if kind in kinds], left_away(shown, words))
     return figure
 
 

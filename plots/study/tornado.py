@@ -12,7 +12,19 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 
 from keyaction.models.units.quantity import System
-from keyaction.plots.study.common import Shown, capital, choose, key, left_out, letter, ranked, room, sheet, title
+from keyaction.plots.study.common import (
+    Shown,
+    capital,
+    choose,
+    key,
+    left_away,
+    left_out,
+    letter,
+    ranked,
+    room,
+    sheet,
+    title,
+)
 from keyaction.plots.style.page import Margins, axis_title, explain, in_style, nothing_to_draw
 from keyaction.plots.style.pens import BLUE, FAINT, INK, ORANGE, VERMILLION
 from keyaction.sim.analysis.effects import Effect, Effects
@@ -58,7 +70,7 @@ def tornado(result: Result, note: str, quantities: Sequence[str] | None = None, 
     figure, axes = sheet(shown, heading, 2, 4.6, 0.3 + 0.36 * rows, Margins(left, 0.75, 0.8), (left + 0.55, 1.1))
     for panel, name in zip(axes, shown.quantities, strict=True):
         _panel(panel, shown, name, units)
-    key(figure, _key(any(one.text for one in shown.view.inputs)), left_out(rows, len(names)))
+    key(figure, _key(any(one.text for one in shown.view.inputs)), left_away(shown, left_out(rows, len(names))))
     return figure
 
 

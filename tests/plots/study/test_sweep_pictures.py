@@ -11,6 +11,7 @@ from made_up_study import DEFINED, K, made, one_at_a_time_points, sobol_points, 
 from matplotlib.collections import LineCollection
 
 from keyaction.models.units.quantity import convert, format_value
+from keyaction.plots.study import common
 from keyaction.plots.study.common import WIDEST
 from keyaction.plots.study.morris import morris_scatter
 from keyaction.plots.study.parallel import parallel_coordinates
@@ -159,6 +160,17 @@ def test_every_axis_has_its_unit(units, named, studies):
             if draw is morris_scatter:
                 assert told[1] == f"their spread, sigma ({named[name]})"
             assert any(text.endswith(f"({named[name]})") for text in told), told
+
+
+@pytest.mark.parametrize(("draw", "plan"), ALL[:5])
+def test_a_picture_says_which_share_of_the_quantities_it_draws(studies, monkeypatch, draw, plan):
+    def told():
+        return [text.get_text() for text in draw(studies[plan], "C4").texts if "quantities" in text.get_text()]
+
+    assert not told()
+    monkeypatch.setattr(common, "MOST_PANELS", 2)
+    (text,) = told()
+    assert text.endswith(f"2 of {len(PLAIN)} quantities; others by name (--quantity)")
 
 
 def test_sobol_indices_are_per_cent_of_the_variance(studies):
