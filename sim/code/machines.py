@@ -129,12 +129,8 @@ class Gpu:
         except Exception as problem:  # also a CuPy that its own libraries break
             told = f"{type(problem).__name__}: {problem}".split("\n")[0]
             raise NoGpu(f'{_FIRST}: it needs CuPy ({told}); get it with: pip install "keyaction[gpu]"') from None
-        self.devices, self._streams = self._count(), dict[tuple[int, Hashable, int], Any]()
+        self.devices, self._streams, self._bounded = self._count(), dict[tuple[int, Hashable, int], Any](), set[int]()
         self._tried()
-        for device in range(self.devices):
-            with self.arrays.cuda.Device(device):
-                size = self.arrays.cuda.runtime.memGetInfo()[1]
-                self.arrays.get_default_memory_pool().set_limit(size=size - min(SPARED, size // SPARED_SHARE))
 
     def _count(self) -> int:
         runtime = self.arrays.cuda.runtime
@@ -163,6 +159,7 @@ class Gpu:
     def on(self, device: int, asks: Hashable = 0) -> Iterator[None]:
         try:
             with self.arrays.cuda.Device(device), self._stream(device, asks, AT_ONCE):
+                self._spare(device)
                 yield
         except Exception as problem:
             if not type(problem).__module__.startswith(_DRIVER):
@@ -171,6 +168,12 @@ class Gpu:
             if no_memory(problem):
                 raise MemoryError(told) from problem
             raise GpuFailed(f"the GPU failed amid its work ({told})") from problem
+
+    def _spare(self, device: int) -> None:
+        if device not in self._bounded:
+            size = self.arrays.cuda.runtime.memGetInfo()[1]
+            self.arrays.get_default_memory_pool().set_limit(size=size - min(SPARED, size // SPARED_SHARE))
+            self._bounded.add(device)
 
     def _stream(self, device: int, asks: Hashable, urgency: int) -> Any:
         key = device, asks, urgency
@@ -187,7 +190,8 @@ class Gpu:
     def room(self) -> int:
         pool = self.arrays.get_default_memory_pool()
         free = self.arrays.cuda.runtime.memGetInfo()[0] + pool.free_bytes()
-        return int(0.8 * min(free, pool.get_limit() - pool.used_bytes()))
+        limit = pool.get_limit() or free + pool.used_bytes()
+        return int(0.8 * min(free, limit - pool.used_bytes()))
 
     def call(self, text: str, function: str, lanes: int, *given: Any, threads: int = THREADS) -> None:
         called = _module(text, self.here()).get_function(function)

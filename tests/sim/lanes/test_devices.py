@@ -280,9 +280,36 @@ class _Runtime(RuntimeError):
 def there():
     """A GPU of which nothing is there but that things are done on it."""
     gpu = object.__new__(machines.Gpu)
-    nothing = SimpleNamespace(Device=lambda _: nullcontext(), Stream=lambda **_: nullcontext())
-    gpu.arrays, gpu._streams = SimpleNamespace(cuda=nothing), {}
+    runtime = SimpleNamespace(memGetInfo=lambda: (gpu.free, 80 << 30))
+    nothing = SimpleNamespace(Device=lambda _: nullcontext(), Stream=lambda **_: nullcontext(), runtime=runtime)
+    gpu.pool, gpu.free = _Pool(), 70 << 30
+    gpu.arrays = SimpleNamespace(cuda=nothing, get_default_memory_pool=lambda: gpu.pool)
+    gpu._streams, gpu._bounded = {}, set()
     return gpu
+
+
+class _Pool:
+    limit = used = 0
+
+    def set_limit(self, size):
+        self.limit = size
+
+    def get_limit(self):
+        return self.limit
+
+    def used_bytes(self):
+        return self.used
+
+    def free_bytes(self):
+        return 0
+
+
+def test_arrays_leave_some_of_the_memory_to_the_driver(there):
+    assert there.room() == int(0.8 * there.free)  # before any is bounded
+    with there.on(0):
+        assert there.pool.limit == (80 << 30) - machines.SPARED
+        there.pool.used, there.free = 77 << 30, 3 << 30
+        assert there.room() == int(0.8 * (1 << 30))
 
 
 def test_what_the_driver_says_of_memory_is_an_error_of_memory_and_all_else_a_gpu_that_failed(there):
