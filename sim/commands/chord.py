@@ -13,7 +13,8 @@ from keyaction.sim.chord.problem import ChordProblem
 from keyaction.sim.chord.sheet import notes_sheet, openings_sheet, robbing_sheet, sentences
 from keyaction.sim.commands.chosen import Choice, choose, only_one
 from keyaction.sim.commands.common import DONE, FAILED
-from keyaction.sim.commands.console import err, out
+from keyaction.sim.commands.console import err, out, tell
+from keyaction.sim.commands.on_rail import on_rail
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.figures.play import NotPlayed
 from keyaction.sim.files.taken import PICTURE, refuse_taken, table
@@ -36,6 +37,10 @@ def act(options: argparse.Namespace) -> int:
         err().print(str(problem), markup=False)
         return FAILED
     _show(choice, found, options)
+    for one in choice:
+        played = [note for note in one.case.compass if one.name(note) in {each.note for each in found.notes}]
+        if line := on_rail(one.case, played, options.units, coupled=bool(options.coupled)):
+            tell(f"note: {one.division}: {line}" if one.division else f"note: {line}")
     if options.csv:
         write_text(options.csv, notes_sheet(found.notes, options.units).csv())
         out().print(f"table: {options.csv}", markup=False, soft_wrap=True)
