@@ -6,6 +6,7 @@ import json
 from collections.abc import Iterable, Sequence
 
 from keyaction.cases.action.case import Case
+from keyaction.models.notes import note_name
 from keyaction.models.units.quantity import System
 from keyaction.sim.commands.chosen import Subject
 from keyaction.sim.commands.console import tell
@@ -39,11 +40,14 @@ def tell_rail(chosen: Iterable[Subject], units: System, jobs: int = 0) -> None:
 
 
 def of_result(result: Result, units: System) -> str:
-    """The line of a result, by levers alone."""
+    """The line of a result, whatever made it, by levers alone."""
     if "rail" not in result.about.get("case_text", "") + json.dumps(result.about.get("case_settings", "")):
         return ""
     from keyaction.plots.report.case import case_of  # here, because it loads what most results do without
     from keyaction.sim.seasons.as_written import as_written
 
     case = case_of(result)
-    return as_written(case, [int(note) for note in result["semitone"]], units) if case is not None else ""
+    if case is None:
+        return ""
+    notes = [note for note in case.compass if note_name(note, case.naming) in result.notes]
+    return as_written(case, notes or case.compass, units)

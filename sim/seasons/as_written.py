@@ -41,8 +41,8 @@ def as_written(case: Case, notes: Sequence[int], units: System) -> str:
     try:
         play = written_play(train_of(case, note))
     except TrainProblem:
-        return f"{CENTRED}; as regulated its load takes that up. {REMEDY}"
+        return f"{CENTRED}; as regulated its load is to take that up. {REMEDY}"
     if play < 0.0:
         return ""
     there = f"{length(play, units)} at the key of {note_name(note, case.naming)}" if play > NOTHING else "none"
-    return f"{CENTRED} ({there}); as regulated its load takes that up, and the pluck comes sooner. {REMEDY}"
+    return f"{CENTRED} ({there}); as regulated its load is to take that up: the pluck then comes sooner. {REMEDY}"

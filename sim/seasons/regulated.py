@@ -27,6 +27,7 @@ from keyaction.sim.floating.equilibrium import pulls_on_rail, shifts_on_rail
 from keyaction.sim.motion.note import NoteModel
 from keyaction.sim.seasons.as_written import CENTRED, REMEDY, as_written, rail_of, written_play
 from keyaction.sim.seasons.engine import frame_of, seasons
+from keyaction.sim.seasons.held import held_of, regulated
 from keyaction.sim.seasons.places import run_in
 from keyaction.sim.seasons.said import force, length
 from keyaction.sim.seasons.season import NOTHING, DivisionSeason
@@ -35,9 +36,9 @@ from keyaction.sim.tightening.tightness import tightness
 from keyaction.sim.tightening.touch import READ
 
 AT_CENTRE = 0.01
-"""Share of its load within which the rods of a rail hold it at its centre: it then moves by no more than `NOTHING`."""
+"""Share of its load within which rods count as holding a rail where it is (assumed): it moves by some um at most."""
 ALIKE = 0.01
-"""Share by which pluck forces differ that are told as the same."""
+"""Share by which forces differ that count as the same."""
 
 
 @dataclass(frozen=True)
@@ -62,7 +63,13 @@ class BothWays:
     @property
     def gain(self) -> float:
         """By how much sooner it plucks as regulated, m; NaN without a pluck."""
-        return self.written["pluck_point"] - self.regulated["pluck_point"]
+        here, there = self.plucks
+        return here - there
+
+    @property
+    def plucks(self) -> tuple[float, float]:
+        """Where it plucks as written, and as regulated, m."""
+        return self.written["pluck_point"], self.regulated["pluck_point"]
 
 
 def regulated_season(
@@ -83,6 +90,8 @@ def both_ways(case: Case, notes: Sequence[int], jobs: int = 0) -> list[BothWays]
 
     Raises
     ------
+    ValueError
+        Where the load and what all rods pull do not meet between the stops.
     keyaction.TrainProblem
         Where a note of the division cannot be built.
     keyaction.sim.code.no_numba.NoNumba
@@ -97,10 +106,13 @@ def both_ways(case: Case, notes: Sequence[int], jobs: int = 0) -> list[BothWays]
     taken = [written_play(train) / _drawn(rail, case, note, train) for note, train in trains.items()]
     if min(taken) < 0.0 and _at_centre(rail, case, trains, jobs):
         return []
+    season = None
     if min(taken) >= 0.0 and np.ptp(taken) <= NOTHING:
         season = regulated_season(case, ends, jobs, _shared(frame_of(case), rail, len(ends) / len(trains)))
-    else:
+    if season is None or not _shares_alike(season):
         season = regulated_season(case, jobs=jobs)
+    if not _balanced(season):
+        raise ValueError("its load does not hold it there, and it stands at a stop")
     return [_both(case, note, trains[note], season) for note in ends]
 
 
@@ -108,6 +120,20 @@ def _shared(frame: Frame, rail: Rail, part: float) -> Frame:
     """The frame with what some of its notes hold of the rail."""
     less = replace(rail, load=rail.load * part, rate=rail.rate * part, friction=rail.friction * part)
     return replace(frame, rail=less)
+
+
+def _shares_alike(season: DivisionSeason) -> bool:
+    """Whether every note holds as much of the rail as the others."""
+    held = held_of(season)
+    pulls = [float(c.at(regulated(season.notes[n]))) for c, n in zip(held.curves, held.notes, strict=True)]
+    return _balanced(season) and float(np.ptp(pulls)) <= ALIKE * max(pulls)
+
+
+def _balanced(season: DivisionSeason) -> bool:
+    """Whether all rods together hold the load."""
+    course = season.rail
+    assert course is not None
+    return abs(float(course.pull[0]) - course.rail.load) <= AT_CENTRE * course.rail.load
 
 
 def _drawn(rail: Rail, case: Case, note: int, train: Train) -> float:
@@ -122,7 +148,7 @@ def _at_centre(rail: Rail, case: Case, trains: Mapping[int, Train], jobs: int) -
     keyed = {note: ways(train)[rods[note]] for note, train in trains.items()}
     rest = tightness(trains, rods, keyed, np.zeros(1), jobs)
     pull = sum(float(pulls_on_rail(rail, one, run_in(case, note, one.train))[0]) for note, one in rest.items())
-    return abs(pull - rail.load) <= max(rail.friction, AT_CENTRE * rail.load)
+    return abs(pull - rail.load) <= AT_CENTRE * rail.load
 
 
 def _both(case: Case, note: int, train: Train, season: DivisionSeason) -> BothWays:
@@ -143,9 +169,11 @@ def regulated_said(case: Case, notes: Sequence[int], units: System, jobs: int = 
     """
     try:
         found = [one for one in both_ways(case, notes, jobs) if not abs(one.gain) <= NOTHING]
-    except (NoNumba, TrainProblem, ValueError):
+    except (NoNumba, TrainProblem):
         return as_written(case, notes, units)
-    told = [_said(one, units) for one in found if math.isfinite(one.gain)]
+    except ValueError as problem:
+        return f"{CENTRED}; {problem}: `keyaction rail CASE` says which loads work"
+    told = [_said(one, units) for one in found if any(map(math.isfinite, one.plucks))]
     if not told:
         return as_written(case, notes, units) if found else ""
     return f"{CENTRED}. As regulated its load takes that up: {'; '.join(told)}. Go by those: {REMEDY}"
@@ -153,8 +181,10 @@ def regulated_said(case: Case, notes: Sequence[int], units: System, jobs: int = 
 
 def _said(one: BothWays, units: System) -> str:
     new, old = one.regulated, one.written
-    there, here = (length(each["pluck_point"], units) for each in (new, old))
-    words = [f"{one.name} then plucks at {there} (here {here})"]
+    here, there = (length(at, units) if math.isfinite(at) else "nowhere" for at in one.plucks)
+    words = [f"{one.name} then plucks at {there} (here {here})".replace("at nowhere", "nowhere")]
+    if not math.isfinite(one.gain):
+        return words[0]
     if abs(new["pluck_force"] - old["pluck_force"]) <= ALIKE * old["pluck_force"]:
         words[0] += " with the same force"
     else:
