@@ -76,11 +76,11 @@ def test_a_case_is_written_as_its_rail_leaves_it_and_played_so(keyaction, tmp_pa
     assert said.status == 0 and f"regulated case: {made}" in " ".join(said.out.split())
     assert "there already" in keyaction("rail", case, "--out", made).err
     before, after = (keyaction("weigh", one, "--notes", "C2") for one in (case, made))
-    assert "C2 then plucks at 2.29 mm (here 3.29 mm) with the same force" in before.err and after.err == ""
+    assert "C2 then plucks at 2.44 mm (here 3.53 mm) with the same force" in before.err and after.err == ""
     kept = keyaction("run", made, "--notes", "C2", "--out", tmp_path / "set.h5")
     assert kept.status == 0 and kept.err == ""
     row = next(line for line in kept.out.splitlines() if line.startswith("C2"))
-    assert row.split()[1] == "2.3"  # mm
+    assert row.split()[1] == "2.4"  # mm
 
 
 SAY_NOTHING = {

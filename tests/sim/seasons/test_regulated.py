@@ -16,6 +16,8 @@ from keyaction.sim.seasons.regulated import both_ways, regulated_said, regulated
 from keyaction.sim.tightening.touch import READ
 
 ENDS = (36, 43)
+AT_KEY = 50 / 45 * 120 / 54 * 480 / 550
+"""Way of the key front per way of the riser, by the arms of squares and key."""
 
 
 @pytest.fixture(scope="module")
@@ -47,19 +49,20 @@ def pressed(case, note):
 def test_every_note_holds_its_share_with_the_rail_at_its_centre(season):
     held = held_of(season)
     pulls = [float(c.at(regulated(season.notes[note]))) for c, note in zip(held.curves, held.notes, strict=True)]
-    assert pulls == pytest.approx([held.rail.load / 8] * 8, rel=1e-6)
+    assert pulls == pytest.approx([held.rail.load / 8] * 8, rel=1e-4)
     assert season.rail.place == pytest.approx([0.0], abs=1e-9)
 
 
-@pytest.mark.parametrize(("play", "at_key"), [("0.3 mm", 0.3e-3 * 120 / 54 * 480 / 550), ("0 mm", 0.0)])
-def test_under_a_vanishing_load_the_pluck_comes_sooner_by_the_written_play_at_the_key(path, season, play, at_key):
-    """The arms of square and key by hand; without play both states are one. What is left is the load's own stretch."""
-    weights = sum(curve.least for curve in held_of(season).curves)
-    light = read_case(path, set_={"rail.load": f"{weights + 4e-3} N", "riser.lost_motion": play})
-    assert written_play(train_of(light, 36)) == pytest.approx(at_key, rel=1e-9)
-    for one in both_ways(light, ENDS):
-        assert one.gain == pytest.approx(at_key, abs=4e-6)
+def test_the_load_takes_up_whatever_play_is_written(path, case):
+    """As written the pluck comes later by the play at the key, by hand; as regulated it is the same either way."""
+    slack, without = (both_ways(one, ENDS) for one in (case, read_case(path, set_={"riser.lost_motion": "0 mm"})))
+    assert written_play(train_of(case, 36)) == pytest.approx(0.3e-3 * AT_KEY, rel=1e-9)
+    for one, other in zip(slack, without, strict=True):
+        assert one.plucks[0] - other.plucks[0] == pytest.approx(0.3e-3 * AT_KEY, abs=2e-6)
+        assert one.regulated == pytest.approx(other.regulated, rel=1e-4, abs=1e-7)
         assert one.regulated["pluck_force"] == pytest.approx(one.written["pluck_force"], rel=1e-5)
+        assert one.gain > other.gain > 0.2e-3  # the load stretches rods besides
+        assert one.regulated["lost_motion"] < 0.01e-3
 
 
 def test_two_notes_of_even_play_stand_for_all(case, season):
@@ -69,13 +72,12 @@ def test_two_notes_of_even_play_stand_for_all(case, season):
         whole = {name: float(season.notes[one.note].figures[name][0]) for name in READ}
         assert one.regulated == pytest.approx(whole, rel=1e-4)
         assert one.written["pluck_point"] == float(pluck_point(pressed(case, one.note)))
-        assert one.gain > written_play(train_of(case, one.note))  # the load stretches the rods besides
 
 
 def test_a_note_with_more_play_than_the_others_keeps_what_it_has_more(tmp_path):
     uneven = read_case(write_pedal(tmp_path, more='\n[notes.D2.riser]\nlost_motion = "0.8 mm"\n'))
     (one,) = both_ways(uneven, [38])
-    more = 0.5e-3 * 120 / 54 * 480 / 550
+    more = 0.5e-3 * AT_KEY
     pull = 2 * (one.written["lost_motion"] - one.regulated["lost_motion"])
     assert (
         0.5 * more < one.regulated["lost_motion"] < more and pull > more
@@ -122,7 +124,7 @@ def test_without_a_rail_that_floats_nothing_is_said(path, case, monkeypatch):
         assert regulated_said(one, one.compass, "trade") == as_written(one, one.compass, "trade") == ""
     monkeypatch.setenv("KEYACTION_PLAIN", "1")  # nothing can be compiled: by levers alone
     assert regulated_said(case, [36], "trade") == as_written(case, [36], "trade")
-    assert "(0.58 mm at the key of C2)" in as_written(case, [36], "trade")
+    assert "(0.65 mm at the key of C2)" in as_written(case, [36], "trade")
 
 
 @pytest.mark.parametrize("notes", [[36], [36, 43]])
