@@ -29,6 +29,12 @@ class Framed:
     frame: Frame | None = None
     warnings: tuple[str, ...] = ()
 
+    @property
+    def floats(self) -> bool:
+        """Whether a rail floats."""
+        rail = self.frame.rail if self.frame is not None else None
+        return rail is not None and not rail.fixed
+
 
 def seasons_said(context: Context, place: Place, data: Mapping[str, Any], drafts: Sequence[Draft]) -> FrameDraft | None:
     """The tables of a case's seasons, as they are written; None where it has none."""

@@ -14,7 +14,7 @@ from keyaction.cases.action.laid import lay
 from keyaction.cases.action.overrides import apply_notes
 from keyaction.cases.action.own_materials import own_materials
 from keyaction.cases.action.own_spreads import Reach, read_spreads
-from keyaction.cases.action.remarks import unusual
+from keyaction.cases.action.remarks import unusual, usual_on
 from keyaction.cases.action.settings import Settings, apply_settings, pairs
 from keyaction.cases.action.strokes import STROKE_FIELDS, TABLE, check_speeds, make_strokes, stroke_courses
 from keyaction.cases.action.train import Draft, read_train, train_table
@@ -135,7 +135,8 @@ def case_from(
     historic = _historic(place, data, within, [one.name for one in drafts])
     if place.log:
         raise CaseProblem(path, place.log)
-    found = _finished(path, text, header, replace(context, compass=laid.compass), drafts, strokes, (*common, *settings))
+    whole = replace(context, compass=laid.compass)
+    found = _finished(path, text, header, whole, drafts, strokes, (*common, *settings), framed.floats)
     return replace(
         found,
         spreads=spreads,
@@ -180,9 +181,10 @@ def _finished(
     drafts: list[Draft],
     strokes: dict[str, Course],
     settings: tuple[tuple[str, Scalar], ...],
+    floats: bool,
 ) -> Case:
     compass = context.compass
-    tables = [(train_table(one), one.part.fields, one.courses) for one in drafts if one.part]
+    tables = [(train_table(one), usual_on(one.part.fields, floats), one.courses) for one in drafts if one.part]
     tables.append((TABLE, STROKE_FIELDS, strokes))
     outside = [line for table, fields, own in tables for line in unusual(path.name, table, fields, own, compass)]
     return Case(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from itertools import groupby
 
 from keyaction.cases.action.strokes import NO_NOTE
@@ -16,6 +17,7 @@ from keyaction.models.fields.values import Given, Warned
 from keyaction.models.units.quantity import System, format_value
 
 _ROUNDING = 1e-9
+LOST_MOTION = "lost_motion"
 
 
 def assumptions(
@@ -55,6 +57,18 @@ def unusual(
             yield f"{file}: {table}, field '{path}' = {values}{at}: outside the usual {usual_range(field)}{source}"
         elif told := _uneven(field, values_at, compass):
             yield f"{file}: {table}, field '{path}': {told}{source}"
+
+
+def usual_on(fields: Sequence[Field], floats: bool) -> Sequence[Field]:
+    """Fields with what is usual where a rail floats: its load draws rods as tight as they else have play (assumed)."""
+    if not floats:
+        return fields
+    return [
+        replace(one, usual=(-one.usual[1], one.usual[1]), usual_source="tight on a floating rail: assumed")
+        if one.name == LOST_MOTION and one.usual
+        else one
+        for one in fields
+    ]
 
 
 def _span(low: str, high: str) -> str:

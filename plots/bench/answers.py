@@ -35,6 +35,7 @@ from keyaction.sim.figures.evenness import JUST_NOTICEABLE, neighbour_steps
 from keyaction.sim.figures.limits import NO_FORCE
 from keyaction.sim.run.checking import warnings
 from keyaction.sim.run.standings import Standing
+from keyaction.sim.seasons.as_written import as_written
 
 _Found = TypeVar("_Found")
 
@@ -263,6 +264,7 @@ class Answers:
     def _warnings(self, case: Case, note: int, standing: Standing) -> list[Plain]:
         stand = {note: standing}
         lines = [*warnings(case, stand), *case_guides.warned(case, stand)]
+        lines += filter(None, [as_written(case, [note], "trade")])
         names = [(one, note_name(one, case.naming)) for one in case.compass]
         return [{**asdict(one), "elsewhere": bool(one.notes) and note not in one.notes} for one in warned(lines, names)]
 

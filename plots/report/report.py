@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from jinja2 import DictLoader, Environment, StrictUndefined
 
 from keyaction._version import __version__
+from keyaction.cases.action.case import Case
 from keyaction.cases.text.assumed import grouped
 from keyaction.cases.text.signs import without_unseen
 from keyaction.models.units.quantity import System
@@ -38,6 +39,8 @@ from keyaction.sim.compare.store import another_case
 from keyaction.sim.figures.pallets import drawn, held
 from keyaction.sim.files.folders import staged
 from keyaction.sim.files.labelled import Result
+from keyaction.sim.seasons.as_written import as_written, rail_of
+from keyaction.sim.seasons.regulated import regulated_said
 from keyaction.sim.tables.sheet import Sheet
 from keyaction.sim.weighing.sheet import weigh_sheet
 from keyaction.sim.weighing.weighoff import WeighOff
@@ -128,7 +131,8 @@ def make_report(
         "facts": _facts(result),
         "css_title": css_text(f"{shorten(result.title, 80, placeholder=' ...')}, keyaction {__version__}"),
         "version": __version__,
-        "findings": report_words.findings(result, comparison, units, case, season is not None)
+        "findings": _on_rail(result, case, units)
+        + report_words.findings(result, comparison, units, case, season is not None)
         + season_findings(season, units)
         + _measured(result, found, units, weighed),
         "glance": glance,
@@ -149,6 +153,15 @@ def make_report(
         "files": [sheet.name for sheet in (glance, *work, *compared, *materials)],
     }
     return Report(_rendered(context), (glance, *work, *compared, *materials))
+
+
+def _on_rail(result: Result, case: Case | None, units: System) -> list[report_words.Finding]:
+    """Which state of notes on a floating rail the page has."""
+    if case is None or rail_of(case) is None:
+        return []
+    notes = [int(note) for note in result["semitone"]]
+    told = as_written if result.about.get("coupled") else regulated_said
+    return [report_words.Finding(f"{line[0].upper()}{line[1:]}.", True) for line in [told(case, notes, units)] if line]
 
 
 def write_report(report: Report, folder: Path, browser: str | None = None) -> list[str]:

@@ -19,6 +19,7 @@ from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import out, tell
 from keyaction.sim.commands.divisions import one_division
 from keyaction.sim.commands.historic_told import tell_historic
+from keyaction.sim.commands.on_rail import tell_rail
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.figures.verdict import Fate
@@ -44,6 +45,7 @@ def act(options: argparse.Namespace) -> int:
         tell("\n".join(wrong))
         return BAD_INPUT
     _refuse_files(choice, options)
+    tell_rail(choice, options.units, options.jobs)
     found = [_found(one, only, options.jobs) for one in choice]
     for one, tried in zip(choice, found, strict=True):
         _show(one, tried, options)

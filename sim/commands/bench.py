@@ -27,6 +27,7 @@ from keyaction.sim.commands.chosen import choose
 from keyaction.sim.commands.common import BAD_INPUT, DONE
 from keyaction.sim.commands.console import out, tell
 from keyaction.sim.commands.divisions import one_division, wanted_divisions
+from keyaction.sim.commands.on_rail import on_rail
 
 if TYPE_CHECKING:
     from uvicorn import Server
@@ -52,6 +53,8 @@ def act(options: argparse.Namespace) -> int:
     need_numba()
     bench = _bench(options)
     note = one_note(bench.case, options.note) if options.note and bench.case else None
+    if bench.case and (line := on_rail(bench.case, [note or bench.case.compass[0]], "trade")):
+        tell(f"note: {line}")
     try:
         listening = listening_at(options.port)
     except OSError as problem:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from keyaction.cases.action.case import Case
@@ -33,6 +33,7 @@ from keyaction.sim.commands.chosen import Subject
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import out, tell
 from keyaction.sim.commands.gathered import Gathered
+from keyaction.sim.commands.on_rail import tell_rail
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, show_sheet
 from keyaction.sim.commands.yearly import wrong_jobs
@@ -68,6 +69,8 @@ def act(options: argparse.Namespace) -> int:
     if gathered.wrong or subject is None or read is None:
         tell(gathered.told)
         return BAD_INPUT
+    if not options.list:
+        tell_rail([replace(subject, notes=_notes(options, subject, read))], options.units, options.jobs)
     try:
         return _listed(options, subject, read) if options.list else _act(options, subject, read)
     except (UnknownProblem, NotCalibrated, UnwrittenCase) as problem:

@@ -24,6 +24,7 @@ from keyaction.sim.commands.chosen import Choice, Subject, choose, described
 from keyaction.sim.commands.common import BAD_INPUT, DONE
 from keyaction.sim.commands.console import err, out
 from keyaction.sim.commands.couplers import show_couplers
+from keyaction.sim.commands.on_rail import rail_said
 from keyaction.sim.commands.sheet_tables import paragraph
 from keyaction.sim.compare import case_guides
 from keyaction.sim.figures.columns import QUANTITIES, of_verdict
@@ -55,6 +56,8 @@ def act(options: argparse.Namespace) -> int:
     for one, (trains, raised, note) in zip(choice, _all_trains(choice, options), strict=True):
         _heading(console, choice, one, options.units)
         _show(console, one.case, trains, raised, note, options)
+        for line in rail_said(one.case, [note], options.units):
+            paragraph(console, line)
     return DONE
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from dataclasses import replace
 
 from keyaction.cases.action.case import Case
 from keyaction.cases.instrument.instrument import Instrument
@@ -11,9 +12,10 @@ from keyaction.sim.chord.chord import Chord
 from keyaction.sim.chord.of_case import chord
 from keyaction.sim.chord.problem import ChordProblem
 from keyaction.sim.chord.sheet import notes_sheet, openings_sheet, robbing_sheet, sentences
-from keyaction.sim.commands.chosen import Choice, choose, only_one
+from keyaction.sim.commands.chosen import Choice, Subject, choose, only_one
 from keyaction.sim.commands.common import DONE, FAILED
 from keyaction.sim.commands.console import err, out
+from keyaction.sim.commands.on_rail import tell_rail
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.figures.play import NotPlayed
 from keyaction.sim.files.taken import PICTURE, refuse_taken, table
@@ -36,10 +38,21 @@ def act(options: argparse.Namespace) -> int:
         err().print(str(problem), markup=False)
         return FAILED
     _show(choice, found, options)
+    tell_rail(_of_chord(choice, found, options), options.units)
     if options.csv:
         write_text(options.csv, notes_sheet(found.notes, options.units).csv())
         out().print(f"table: {options.csv}", markup=False, soft_wrap=True)
     return _drawn(choice, found, options) if options.plot else DONE
+
+
+def _of_chord(choice: Choice, found: Chord, options: argparse.Namespace) -> list[Subject]:
+    """The divisions that are played, with their notes; one division alone names them without it."""
+    names, made = {one.note for one in found.notes}, list[Subject]()
+    for one in choice:
+        bare = Subject("" if options.division else one.division, one.case, ())
+        notes = [note for note in one.case.compass if bare.name(note) in names]
+        made += [replace(one, notes=notes)] if notes else []
+    return made
 
 
 def _rate(text: str | None) -> float:

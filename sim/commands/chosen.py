@@ -170,6 +170,17 @@ def only_one(choice: Choice, what: str) -> Subject:
     return choice.chosen[0]
 
 
+def put_back(one: Subject, options: argparse.Namespace) -> list[str]:
+    """Where the case of a division that --out names belongs: alone it lacks what the instrument says."""
+    if not one.division:
+        return []
+    return [
+        f"It is the case of one division: write it into {options.case} at [[division]] {one.division}, case = "
+        f'"{options.out}" (from that file\'s folder). By itself it lacks what the instrument says of it: climate, '
+        "materials, set, places."
+    ]
+
+
 def described(instrument: Instrument) -> list[str]:
     """A line for each division: its notes, its keyboard, and how it stands."""
     found = []

@@ -13,9 +13,10 @@ from keyaction.cases.instrument.reader import is_instrument
 from keyaction.models.notes import note_name
 from keyaction.models.units.quantity import System
 from keyaction.plots.compare.save import save_comparison
-from keyaction.sim.commands.chosen import choose_one
+from keyaction.sim.commands.chosen import choose, choose_one
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, WIDTH
 from keyaction.sim.commands.console import err, out, tell
+from keyaction.sim.commands.on_rail import tell_rail
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.commands.stages import Stages
 from keyaction.sim.compare import sheets
@@ -39,7 +40,7 @@ _NUMBER = 6
 
 def act(options: argparse.Namespace) -> int:
     """Carry the command out."""
-    source, options = _source(options)
+    choice, (source, options) = choose(options, options.notes), _source(options)
     try:
         variants, prices, seasons = _asked(options, source)
     except ComparisonProblem as problem:
@@ -47,6 +48,7 @@ def act(options: argparse.Namespace) -> int:
         return BAD_INPUT
     refuse_unusable(options.out)
     refuse_taken(options.out / FIGURES, RESULT)
+    tell_rail(choice, options.units, options.jobs)
     with Stages() as told:
         result = compare(variants, options.notes, options.note, seasons, options.jobs, told, prices)
     made = save_comparison(result, options.out, options.units)

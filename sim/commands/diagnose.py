@@ -14,6 +14,7 @@ from keyaction.sim.commands.chosen import Subject
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import out, tell
 from keyaction.sim.commands.gathered import Gathered
+from keyaction.sim.commands.on_rail import rail_said
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, show_sheet
 from keyaction.sim.commands.yearly import wrong_folder, wrong_jobs
@@ -67,7 +68,7 @@ def act(options: argparse.Namespace) -> int:
         tell("\n".join(sheet.told))
         return BAD_INPUT
     found = diagnose(answers, sheet.readings, measured)
-    odd = sheet.told
+    odd = [*rail_said(chosen.case, measured, options.units, options.jobs), *sheet.told]
     tests = alternatives(found)
     if single is not None:
         _one(chosen, next(one for one in found.found if one.note == single), tests, odd, options)

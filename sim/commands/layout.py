@@ -15,6 +15,7 @@ from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.commands.chosen import Choice, Subject, choose
 from keyaction.sim.commands.common import BAD_INPUT, DONE
 from keyaction.sim.commands.console import out, tell
+from keyaction.sim.commands.on_rail import tell_rail
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.files.folders import refuse_unusable
@@ -37,6 +38,7 @@ def act(options: argparse.Namespace) -> int:
         refuse_unwritable(options.csv, "--csv", table(_csv(choice, {}, options.units)))
     sides = choice.notes(options.side) if options.side else None
     laid = dict(zip((one.division for one in choice), choice.each(lambda one: _laid(one, options)), strict=True))
+    tell_rail(choice, options.units, options.jobs)
     for one in choice:
         _show(one, laid[one.division], options)
         if options.orders:

@@ -8,27 +8,30 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from keyaction.cases.action.trains import select
+from keyaction.cases.tuning.targets import TuneProblem
 from keyaction.models.frame.frame import Frame
 from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.commands.caution import INSIDE
-from keyaction.sim.commands.chosen import Choice, Subject, choose
+from keyaction.sim.commands.chosen import Choice, Subject, choose, only_one, put_back
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import err, out, tell
 from keyaction.sim.commands.divisions import NotChosen, one_division
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, show_sheet
 from keyaction.sim.commands.yearly import climate_of, some, wrong_folder, wrong_jobs
-from keyaction.sim.files.taken import table
+from keyaction.sim.files.taken import refuse_same, refuse_special, table
 from keyaction.sim.files.text import refuse_unwritable, write_text
 from keyaction.sim.floating.struck import Struck
 from keyaction.sim.seasons.cured import cure_sheet, cure_told, made_fast
 from keyaction.sim.seasons.engine import seasons
 from keyaction.sim.seasons.held import rail_at_work, strike_chord
+from keyaction.sim.seasons.nuts_written import nuts_text
 from keyaction.sim.seasons.rail_sheets import left_columns, left_sheet, rail_sheet
 from keyaction.sim.seasons.season import DivisionSeason
 from keyaction.sim.seasons.told import climate_told, rail_told
 from keyaction.sim.seasons.worked import friction_allowed, struck_told, work_told
 from keyaction.sim.tables.sheet import Sheet, joined
+from keyaction.sim.tune.new_case import refuse_taken, write_case
 
 
 def act(options: argparse.Namespace) -> int:
@@ -40,7 +43,7 @@ def act(options: argparse.Namespace) -> int:
     if options.chord or options.struck:
         one_division([one.division for one in choice], "--chord" if options.chord else "--struck")
     chord = select(choice.chosen[0].case, ",".join(options.chord.replace(",", " ").split())) if options.chord else None
-    wrong = [*wrong_jobs(options), *wrong_folder(options.plots, "--plots")]
+    wrong = [*wrong_jobs(options), *wrong_folder(options.plots, "--plots"), *_wrong_out(choice, options)]
     if wrong:
         tell("\n".join(wrong))
         return BAD_INPUT
@@ -135,7 +138,42 @@ def _worked(
         return [], None
 
 
+def _wrong_out(choice: Choice, options: argparse.Namespace) -> list[str]:
+    """What is wrong with --out."""
+    if not options.out:
+        return []
+    frame = only_one(choice, "--out").case.frame
+    if frame is not None and frame.rail is not None and frame.rail.fixed:
+        return ["--out: the case makes its rail fast, where it leaves all nuts as they are; take 'fixed' out first"]
+    refuse_unwritable(options.out, "--out")
+    refuse_special(options.out, "--out")
+    refuse_same(("--out", options.out), ("--csv", options.csv))
+    try:
+        refuse_taken(only_one(choice, "--out").case, options.out, options.force)
+    except TuneProblem as problem:
+        return problem.defects
+    return []
+
+
+def _nuts(one: Subject, season: DivisionSeason, options: argparse.Namespace) -> int:
+    """Write the case as the rail's load leaves it."""
+    try:
+        made = write_case(one.case, options.out, nuts_text(season))
+    except ValueError as problem:
+        tell(str(problem))
+        return FAILED
+    out().print(f"regulated case: {', '.join(map(str, made))}", markup=False, soft_wrap=True)
+    for line in put_back(one, options):
+        paragraph(out(), line)
+    return DONE
+
+
 def _write(choice: Choice, found: Sequence[_Found], options: argparse.Namespace) -> int:
+    status = _nuts(choice.chosen[0], found[0].season, options) if options.out else DONE
+    return max(status, _tables(choice, found, options))
+
+
+def _tables(choice: Choice, found: Sequence[_Found], options: argparse.Namespace) -> int:
     if options.csv:
         pairs = zip(choice, found, strict=True)
         sheets = [(one.division, left_sheet(some(each.season, one.notes), options.units)) for one, each in pairs]

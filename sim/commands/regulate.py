@@ -25,6 +25,7 @@ from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import out, tell
 from keyaction.sim.commands.gathered import Gathered
 from keyaction.sim.commands.kept_ticks import remove_stale, set_aside
+from keyaction.sim.commands.on_rail import rail_said
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, show_sheet
 from keyaction.sim.files.folders import refuse_unusable
@@ -176,7 +177,8 @@ class _Shown:
         """What must be known of the sheet before anything is believed."""
         one = self.found
         found = believed(one.sheet, self.subject.case, one.whole, self.options.units, one.fitted).told
-        return [*self.proposals(), *found]
+        rail = rail_said(self.subject.case, self.subject.notes, self.options.units, self.options.jobs)
+        return [*self.proposals(), *rail, *found]
 
     def proposals(self) -> list[str]:
         """That nothing here is decided, where material is historic."""

@@ -14,6 +14,7 @@ from keyaction.sim.commands.console import out, tell
 from keyaction.sim.commands.coupled_tables import show_notes
 from keyaction.sim.commands.couplers import uncoupled
 from keyaction.sim.commands.divisions import of_divisions, tell_failed
+from keyaction.sim.commands.on_rail import tell_rail
 from keyaction.sim.commands.pictures import draw
 from keyaction.sim.commands.playing import play
 from keyaction.sim.commands.progress import Bar, progress
@@ -24,7 +25,7 @@ from keyaction.sim.files.labelled import Result
 from keyaction.sim.files.problem import FileProblem
 from keyaction.sim.files.taken import RESULT
 from keyaction.sim.files.text import refuse_unwritable
-from keyaction.sim.run.checking import centred, staged, warnings
+from keyaction.sim.run.checking import staged, warnings
 from keyaction.sim.run.note import NoteResult
 from keyaction.sim.run.run import kernels_of
 from keyaction.sim.run.standings import standings
@@ -59,8 +60,9 @@ def act(options: argparse.Namespace) -> int:
         before, standing = f"{one.division}: " if one.division else "", standings(of, one.case.strokes, options.jobs)
         for line in warnings(one.case, standing):
             tell(f"warning: {before}{line}")
-        for line in filter(None, (staged(one.case, standing, options.units), centred(one.case))):
+        if line := staged(one.case, standing, options.units):
             tell(f"note: {before}{line}")
+    tell_rail(choice, options.units, options.jobs)
     try:
         result = _played(choice, target, options.jobs)
     except KeyboardInterrupt:

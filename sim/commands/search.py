@@ -13,7 +13,8 @@ from typing import Any
 from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.code.no_gpu import GpuFailed, NoGpu
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, STOPPED
-from keyaction.sim.commands.console import err, out
+from keyaction.sim.commands.console import err, out, tell
+from keyaction.sim.commands.on_rail import on_rail
 from keyaction.sim.commands.progress import Bar, progress
 from keyaction.sim.commands.search_asked import asked
 from keyaction.sim.commands.search_tables import Front, show
@@ -31,6 +32,8 @@ PICTURE, TABLE = "front.png", "front.csv"
 def act(options: argparse.Namespace) -> int:
     """Carry the command out."""
     search = asked(options)
+    if line := on_rail(search.case, search.notes, options.units, options.jobs):
+        tell(f"note: {line}")
     try:
         with _telling(options, search.aims) as told:
 

@@ -6,7 +6,8 @@ import argparse
 import json
 
 from keyaction.sim.commands.common import BAD_INPUT, DONE
-from keyaction.sim.commands.console import err, out
+from keyaction.sim.commands.console import err, out, tell
+from keyaction.sim.commands.on_rail import of_result
 from keyaction.sim.commands.search import PICTURE
 from keyaction.sim.commands.search_tables import Front, show
 from keyaction.sim.commands.sheet_tables import paragraph
@@ -32,6 +33,8 @@ def act(options: argparse.Namespace) -> int:
         for line in json.loads(result.about["asked"]):
             paragraph(out(), line)
         show(out(), result, options.units)
+        if line := of_result(result, options.units):
+            tell(f"note: {line}")
     elif wrong := _write(result, options):
         err().print(wrong, markup=False, soft_wrap=True)
         return BAD_INPUT

@@ -18,6 +18,7 @@ from keyaction.sim.commands.caution import CAUTION, INSIDE
 from keyaction.sim.commands.chosen import Choice, Subject, choose
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import out, tell
+from keyaction.sim.commands.on_rail import rail_said
 from keyaction.sim.commands.sheet_tables import paragraph, show_sheet
 from keyaction.sim.commands.yearly import wrong_jobs
 from keyaction.sim.files.folders import refuse_unusable
@@ -88,7 +89,7 @@ def _made(one: Subject, trains: Mapping[int, Train], browser: str | None, option
     found = expected(case, trains, options.jobs)
     form = form_sheet(case, notes, {note: i for i, note in enumerate(trains)}, found, units)
     stops = stops_drawn(trains)
-    told = _silent(notes, trains, found.speech, one)
+    told = [*rail_said(case, notes, units, options.jobs), *_silent(notes, trains, found.speech, one)]
     facts = [("case", case.title), ("key", case.fingerprint[:8]), ("notes", str(len(notes)))]
     facts += [("division", one.division)] if one.division else []
     facts += [("stops drawn", ", ".join(stops))] if stops else []

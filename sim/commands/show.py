@@ -8,9 +8,10 @@ import json
 from rich.console import Console
 
 from keyaction.sim.commands.common import BAD_INPUT, DONE
-from keyaction.sim.commands.console import err, out
+from keyaction.sim.commands.console import err, out, tell
 from keyaction.sim.commands.coupled_tables import explain, pallets_table, show_one, show_weight
 from keyaction.sim.commands.divisions import chosen_results, with_note
+from keyaction.sim.commands.on_rail import of_result
 from keyaction.sim.commands.pictures import draw
 from keyaction.sim.commands.sheet_tables import paragraph
 from keyaction.sim.commands.spread_tables import has_spread, show_spread
@@ -55,6 +56,8 @@ def _show(console: Console, result: Result, note: str, options: argparse.Namespa
             console.print(table)
     else:
         show_one(console, result, units)
+        if line := of_result(result, units):
+            tell(f"note: {line}")
         for name, status in zip(result.notes, result["status"], strict=True):
             if status != "ok":
                 paragraph(console, f"{name}: {status}")

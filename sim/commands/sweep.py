@@ -13,7 +13,8 @@ from keyaction.cases.study.plans import SIZES, size_words
 from keyaction.cases.study.reader import Study
 from keyaction.sim.code.no_gpu import GpuFailed, NoGpu
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, STOPPED
-from keyaction.sim.commands.console import err, out
+from keyaction.sim.commands.console import err, out, tell
+from keyaction.sim.commands.on_rail import on_rail
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.files.begun import Refused
 from keyaction.sim.sweep import dask_cluster as sweep_dask
@@ -114,6 +115,8 @@ def duration(seconds: float) -> str:
 def _sweep(study: Study, options: argparse.Namespace) -> int:
     if options.cluster is not None:
         sweep_dask.quiet()
+    if line := on_rail(study.case, study.notes, "trade", options.jobs):
+        tell(f"note: {line}")
     try:
         with _progress(options.progress, options.device) as told:
             found = sweep.run_study(

@@ -12,7 +12,8 @@ from keyaction.models.notes import NoteProblem
 from keyaction.sim.analysis.pareto import Sense, usual_sense
 from keyaction.sim.analysis.view import NotInStudy, StudyView
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
-from keyaction.sim.commands.console import err, out
+from keyaction.sim.commands.console import err, out, tell
+from keyaction.sim.commands.on_rail import of_result
 from keyaction.sim.commands.sheet_tables import paragraph
 from keyaction.sim.commands.spread_tables import neighbours_told
 from keyaction.sim.commands.sweep_tables import (
@@ -41,6 +42,8 @@ def act(options: argparse.Namespace) -> int:
         err().print(f"{options.folder}: {problem.args[0]}", markup=False)
         return BAD_INPUT
     _tables(out(), view, note, chosen, senses, options)
+    if line := of_result(view.result, options.units):
+        tell(f"note: {line}")
     if options.plots:
         return _draw(view, view.result.notes[note], chosen or None, senses or _usual_front(view), options)
     return DONE

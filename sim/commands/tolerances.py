@@ -24,6 +24,7 @@ from keyaction.sim.commands.chosen import Choice, Subject, choose
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import out, tell
 from keyaction.sim.commands.divisions import NotChosen
+from keyaction.sim.commands.on_rail import tell_rail
 from keyaction.sim.commands.progress import Bar, progress
 from keyaction.sim.commands.sheet_tables import paragraph, show_sheet
 from keyaction.sim.files.folders import refuse_unusable, staged
@@ -60,6 +61,7 @@ def act(options: argparse.Namespace) -> int:
         tell("\n".join(wrong))
         return BAD_INPUT
     _refuse_files(options)
+    tell_rail(choice, options.units, options.jobs)
     made = [_made(one, asked, options) for one in choice]
     coupled = _coupled(choice, couplers, asked, options)
     for one, found in zip(choice, made, strict=True):

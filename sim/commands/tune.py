@@ -15,11 +15,12 @@ from keyaction.cases.tuning.targets import FIELDS, Targets, TuneProblem, pluck_o
 from keyaction.models.notes import note_name
 from keyaction.models.units.quantity import System
 from keyaction.sim.commands.caution import CAUTION
-from keyaction.sim.commands.chosen import Choice, Subject, only_one
+from keyaction.sim.commands.chosen import Choice, Subject, only_one, put_back
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import err, out, tell
 from keyaction.sim.commands.gathered import Gathered
 from keyaction.sim.commands.historic_told import tell_historic
+from keyaction.sim.commands.on_rail import tell_rail
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.regulating import refuse_of_couplers, regulate
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
@@ -58,6 +59,7 @@ def _act(options: argparse.Namespace) -> int:
         raise TuneProblem(gathered.wrong)
     choice.each(lambda one: check_trains(one.case, sorted(one.notes)))
     _refuse(choice, options)
+    tell_rail(choice, options.units, options.jobs)
     made = [_tuned(one, wanted, options) for one, wanted in zip(choice, targets, strict=True)]
     if options.csv and (sheets := [(one.division, of.sheet) for one, of in zip(choice, made, strict=True) if of.sheet]):
         write_text(options.csv, joined(sheets).csv())
@@ -74,17 +76,6 @@ class _Tuned:
 
     status: int
     sheet: Sheet | None = None
-
-
-def _put_back(chosen: Subject, options: argparse.Namespace) -> list[str]:
-    """Where the tuned case of a division belongs: alone it lacks what the instrument says."""
-    if not chosen.division:
-        return []
-    return [
-        f"It is the case of one division: write it into {options.case} at [[division]] {chosen.division}, case = "
-        f'"{options.out}" (from that file\'s folder). By itself it lacks what the instrument says of it: climate, '
-        "materials, set, places."
-    ]
 
 
 def _tuned(chosen: Subject, targets: Targets, options: argparse.Namespace) -> _Tuned:
@@ -111,7 +102,7 @@ def _tuned(chosen: Subject, targets: Targets, options: argparse.Namespace) -> _T
     if text:
         made = write_case(case, options.out, text)
         console.print(f"tuned case: {', '.join(map(str, made))}", markup=False, soft_wrap=True)
-        for line in _put_back(chosen, options):
+        for line in put_back(chosen, options):
             paragraph(console, line)
     tell_historic(case, "swap-spring", "spring")
     status = FAILED if doubts or any(one.faults for one in tuned) else DONE

@@ -41,16 +41,6 @@ def staged(case: Case, standings: Mapping[int, Standing], units: System) -> str:
     return ""
 
 
-def centred(case: Case) -> str:
-    """That a floating rail is taken at its centre, its rods with the play that is written; empty without a rail."""
-    if case.frame is None or case.frame.rail is None:
-        return ""
-    return (
-        "the floating rail stands at its centre here, its rods with the play that is written; its load takes up play: "
-        "`keyaction seasons` has the notes as they then stand"
-    )
-
-
 def _span(notes: list[int], case: Case) -> str:
     names = [note_name(note, case.naming) for note in notes]
     if len(notes) > 2 and notes[-1] - notes[0] == len(notes) - 1:

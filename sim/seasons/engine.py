@@ -190,11 +190,12 @@ class _Division:
         return Held.of(self.rail, known, self._gains(), pulled)
 
     def _begin(self, held: Held | None) -> Floats:
-        """Stretch of every note on the day of regulation, with the rail at its centre, (notes,)."""
+        """Stretch of every note on the day of regulation, the rail where its load then leaves it, (notes,)."""
         if held is None:
             return np.zeros(len(self.trains))
-        shares = centred(held).stretch
-        begin = shares - np.array([self._written_play(note) for note in self.trains])
+        play = np.array([self._written_play(note) for note in self.trains])
+        # A case whose rods are written tight says itself how the nuts are set: the load has taken up their play.
+        begin = np.zeros(len(play)) if np.any(play < 0.0) else centred(held).stretch - play
         rested = held.loaded(held.rail.load, friction=0.0).course(begin[:, None])
         return np.asarray(begin + held.gains * float(rested.place[0]))
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 
 import numpy as np
 
+from keyaction.cases.action.case import Case
 from keyaction.models.frame.changes import RunRod, shift_of
 from keyaction.models.frame.member import KEY_FRONT, VECTORS, Direction, Member
 from keyaction.models.frame.places import chain
@@ -53,9 +54,13 @@ def places_of(season: DivisionSeason, ways: Ways) -> tuple[Place, ...]:
 
 def run_of(season: DivisionSeason, note: int, train: Train) -> tuple[RunRod, ...]:
     """The rods of a note's run as the seasons see them."""
-    layout = season.case.layout
+    return run_in(season.case, note, train)
+
+
+def run_in(case: Case, note: int, train: Train) -> tuple[RunRod, ...]:
+    """The same of a case alone."""
     after = {member.name: member.after[0] for member in train.structure if member.after}
-    return run_rods(train.parts, layout.paths.get(note) if layout else None, after)
+    return run_rods(train.parts, case.layout.paths.get(note) if case.layout else None, after)
 
 
 def _may_be_shimmed(member: Member, members: Iterable[Member], trains: Iterable[Train]) -> bool:

@@ -1,4 +1,4 @@
-"""The tuned case as a new case file: the original text, each note's own values with the force of its spring."""
+"""A case as a new case file: the original text with notes' own values, such as the forces of tuned springs."""
 
 from __future__ import annotations
 
@@ -36,15 +36,34 @@ def tuned_text(case: Case, forces: Mapping[int, float], about: str) -> str:
         If the text cannot be changed so, because a force has a table of its own.
     """
     spring = next(part.name for part in case.parts if part.part.role == "spring")
-    keys = _own_keys(case)
-    values: dict[Names, str] = {
-        ("notes", keys.get(note, note_name(note, case.naming)), spring, "force"): f"{force:.4f} N"
-        for note, force in sorted(forces.items())
-    }
+    values = {note: (spring, "force", f"{force:.4f} N") for note, force in forces.items()}
     try:
-        return with_values(case.text, values, f"Springs tuned: {about}")
+        return with_own_values(case, values, f"Springs tuned: {about}")
     except EditProblem as problem:
         raise TuneProblem([f'{case.path.name}: {problem}; write it as force = "2 N", to tune it']) from None
+
+
+def with_own_values(case: Case, values: Mapping[int, tuple[str, str, str]], remark: str) -> str:
+    """The case's text with a field of some notes set in the note's own values.
+
+    Parameters
+    ----------
+    case : Case
+    values : mapping of note to (part, field, value)
+    remark : str
+        Before the tables that are added.
+
+    Raises
+    ------
+    keyaction.cases.text.edit.EditProblem
+        If the text cannot be changed so.
+    """
+    keys = _own_keys(case)
+    found: dict[Names, str] = {
+        ("notes", keys.get(note, note_name(note, case.naming)), part, field): value
+        for note, (part, field, value) in sorted(values.items())
+    }
+    return with_values(case.text, found, remark)
 
 
 def _own_keys(case: Case) -> dict[int, str]:
@@ -90,17 +109,22 @@ def check_text(case: Case, text: str, forces: Mapping[int, float]) -> None:
     TuneProblem
         If it has not.
     """
+    again = read_again(case, text)
+    spring = next(part for part in again.parts if part.part.role == "spring")
+    wrong = [n for n, force in forces.items() if abs(float(spring.fields["force"][n].value) - force) > 1e-3]
+    if wrong:
+        raise TuneProblem([f"{case.path.name}: its text could not be given other springs"])
+
+
+def read_again(case: Case, text: str) -> Case:
+    """Another text of a case read as one, with the CSV files that are beside it."""
     with tempfile.TemporaryDirectory() as folder:
         files = {case.path.name: text, **case.files}
         for name, content in files.items():
             place = Path(folder) / name
             place.parent.mkdir(parents=True, exist_ok=True)
             place.write_text(content, encoding="utf-8")
-        again = read_case(Path(folder) / case.path.name, within=case.within)
-    spring = next(part for part in again.parts if part.part.role == "spring")
-    wrong = [n for n, force in forces.items() if abs(float(spring.fields["force"][n].value) - force) > 1e-3]
-    if wrong:
-        raise TuneProblem([f"{case.path.name}: its text could not be given other springs"])
+        return read_case(Path(folder) / case.path.name, within=case.within)
 
 
 def write_case(case: Case, path: Path, text: str) -> list[Path]:

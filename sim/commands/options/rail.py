@@ -30,5 +30,13 @@ def add(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     parser.add_argument("--struck", action="store_true", help="strike the chord in the motion as well")
     parser.add_argument("--plots", type=Path, metavar="FOLDER", help="draw the rail into this folder")
     parser.add_argument("--csv", type=Path, metavar="FILE", help="write what is left of every note as CSV")
+    parser.add_argument(
+        "--out",
+        type=Path,
+        metavar="FILE",
+        help="write the case with the nuts as the rail's load leaves them on the day of regulation: all other commands "
+        "then take its notes as they stand",
+    )
+    parser.add_argument("--force", action="store_true", help="write over a case that is there")
     parser.add_argument("--jobs", type=int, default=0, help="threads (default: one per core)")
     add_units(parser)

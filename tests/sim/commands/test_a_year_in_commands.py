@@ -1,12 +1,17 @@
 """seasons, rail and adjust: one real year of two notes, what is wrong with options, days as people name them."""
 
 import csv
+import inspect
 from datetime import date, timedelta
+from importlib import import_module
+from pkgutil import iter_modules
 
 import numpy as np
 import pytest
+from small_pedal import write_pedal
 
 from keyaction.models.climate.year import DAY, Year
+from keyaction.sim.commands import options
 from keyaction.sim.commands.adjust import instant
 from keyaction.sim.commands.divisions import NotChosen
 
@@ -51,6 +56,7 @@ WRONG = [
     (["seasons", "demo-wood", "--climate", "nowhere.csv"], "nowhere.csv"),
     (["seasons", "demo-wood", "--note", "C9"], "C9"),
     (["rail", "demo-wood"], "state a [rail]"),
+    (["rail", "demo-instrument", "--out", "set.toml"], "--out: one division is needed"),
     (["rail", "demo-instrument", "--chord", "C2 E2"], "--chord: one division is needed"),
     (["adjust", "demo-wood", "--note", "C2", "--pitch", "1 m"], "--pitch 1 m: must be"),
     (["adjust", "demo-instrument", "--note", "C2"], "--note: one division is needed"),
@@ -62,6 +68,38 @@ def test_what_is_wrong_is_named_and_nothing_computed(keyaction, arguments, text)
     said = keyaction(*arguments)
     assert said.status == 2
     assert text in said.err
+
+
+def test_a_case_is_written_as_its_rail_leaves_it_and_played_so(keyaction, tmp_path):
+    case, made = write_pedal(tmp_path), tmp_path / "set.toml"
+    said = keyaction("rail", case, "--out", made)
+    assert said.status == 0 and f"regulated case: {made}" in " ".join(said.out.split())
+    assert "there already" in keyaction("rail", case, "--out", made).err
+    before, after = (keyaction("weigh", one, "--notes", "C2") for one in (case, made))
+    assert "C2 then plucks at 2.44 mm (here 3.53 mm) with the same force" in before.err and after.err == ""
+    kept = keyaction("run", made, "--notes", "C2", "--out", tmp_path / "set.h5")
+    assert kept.status == 0 and kept.err == ""
+    row = next(line for line in kept.out.splitlines() if line.startswith("C2"))
+    assert row.split()[1] == "2.4"  # mm
+
+
+SAY_NOTHING = {
+    "declare", "new", "materials", "equations", "springs",  # no figure of a touch
+    "seasons", "rail", "adjust",  # the rail where its load leaves it
+    "report",  # on its page
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", sorted({one.name for one in iter_modules(options.__path__)} - SAY_NOTHING))
+def test_every_other_command_says_where_it_has_a_floating_rail(name):
+    assert "keyaction.sim.commands.on_rail" in inspect.getsource(import_module(f"keyaction.sim.commands.{name}"))
+
+
+def test_a_rail_that_is_made_fast_leaves_nuts_as_they_are(keyaction, tmp_path):
+    case = write_pedal(tmp_path, ('towards = "down"\nmass', 'fixed = true\ntowards = "down"\nmass'))
+    said = keyaction("rail", case, "--out", tmp_path / "set.toml")
+    assert said.status == 2 and "the case makes its rail fast" in said.err
+    assert "rail" not in keyaction("weigh", case, "--notes", "C2").err
 
 
 # -- days -----------------------------------------------------------------------------------------------------

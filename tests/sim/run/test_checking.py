@@ -7,11 +7,10 @@ from short_case import write_case
 
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import check_trains, train_of
-from keyaction.cases.instrument.reader import read_instrument
 from keyaction.models.parts.key import Key
 from keyaction.models.units.quantity import format_value
 from keyaction.sim.figures.sketch import rigid, sketch, static_pluck
-from keyaction.sim.run.checking import LIFT_RANGE, centred, warnings
+from keyaction.sim.run.checking import LIFT_RANGE, warnings
 from keyaction.sim.run.standings import standings
 
 
@@ -33,13 +32,6 @@ def test_a_sound_case_has_none(tmp_path):
 def test_the_shipped_cases_have_none(name):
     case = read_case(name)
     assert warned(case, case.compass) == []
-
-
-def test_a_floating_rail_is_said_to_stand_at_its_centre():
-    cases = read_instrument("demo-instrument").divisions
-    floating = {name for name, case in cases.items() if case.frame is not None and case.frame.rail is not None}
-    assert floating and floating != set(cases)
-    assert {name for name, case in cases.items() if "`keyaction seasons`" in centred(case)} == floating
 
 
 def test_a_spring_too_weak_to_close_the_pallet_is_named_with_its_notes(tmp_path):
