@@ -248,7 +248,7 @@ def slap_speed(record: Record) -> float:
 
 # -- repetition, effective mass, vibration -----------------------------------------------------------------
 def repetition_rate(record: Record) -> float:
-    """Highest rate of the repeated stroke at which every stroke speaks and every release is silent.
+    """Highest rate of the repeated stroke up to which every rate tried passes: each half hertz, then tenths.
 
     Every stroke takes the groove above 90 %, every release takes it below 10 % with the pallet seated.
     """
