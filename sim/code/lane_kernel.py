@@ -53,6 +53,7 @@ class LaneKernel(LaneRows):
     repeat: Callable[..., None]
     trace: Callable[..., None]
     width: int
+    trial_rows: int
 
 
 def _text(structure: Structure, real: str) -> str:
@@ -118,4 +119,4 @@ def load_lanes(structure: Structure, real: str = "float64") -> LaneKernel:
     made: dict[str, Any] = {
         name: compiled(getattr(module, name), nogil=True, fastmath=FAST) for name in ("stroke", "repeat", "trace")
     }
-    return LaneKernel(**made, **_rows(module, real), width=WIDTH[real])
+    return LaneKernel(**made, **_rows(module, real), width=WIDTH[real], trial_rows=module.TRIAL_ROWS)

@@ -3,18 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from keyaction.sim.code.lane_kernel import LaneKernel, LaneRows
+from keyaction.sim.code.watch import FAR_OFF
 from keyaction.sim.lanes.blocks import aligned_zeros, each_block, packed, unpacked
 from keyaction.sim.lanes.laid import Laid, Made
+from keyaction.sim.lanes.plays import Repeated, RepeatedClosely
 from keyaction.sim.lanes.relaxing import RELAX_LIMIT, RELAX_TIME, looked_at, passing
 from keyaction.sim.lanes.sent import HERE, Flags, Kept, Sent
 from keyaction.sim.motion.integrate import Floats
+from keyaction.sim.processes.count import workers
 
 TOGETHER = 256
 """Designs whose constants a thread computes at a time."""
+ROUNDS, SHARES = 4, 4
+"""Trials one after the other in a lane, at least, before they are shared out; shares of each thread, at most."""
 
 
 def constants_here(rows: LaneRows, parameters: Floats, lengths: Floats, nought: Sequence[int], jobs: int) -> Floats:
@@ -108,12 +115,24 @@ class Threads:
 
     def play(self, laid: Laid) -> Floats:
         (arrays, lanes), places = self._arrays(laid), laid.places
-        function, h = getattr(self.kernel, laid.play.motion), self._real(lanes.levels["h"][0])
-        longest = np.max(packed(lanes.steps[:, None].astype(float), self.width), axis=(1, 2))
-
-        def work(block: int) -> None:
-            function(int(longest[block]), h, arrays[block].reshape(-1))
-
-        each_block(work, len(arrays), self.jobs)
+        h = self._real(lanes.levels["h"][0])
+        if isinstance(laid.play, Repeated):
+            self._trials(laid.play, arrays, lanes.steps.astype(np.int64), h)
+        else:
+            steps = int(np.max(lanes.steps))
+            each_block(lambda block: self.kernel.stroke(steps, h, arrays[block].reshape(-1)), len(arrays), self.jobs)
         watched = places.watched(unpacked(arrays[:, places.wanted], len(laid)).astype(float))
         return np.asarray(lanes.told(np, laid.play.told(np, watched, lanes.levels)))
+
+    def _trials(self, play: Repeated, arrays: Floats, steps: NDArray[np.int64], h: Any) -> None:
+        """Play trials in place, each thread its share, longest first; those whose word is wanted to their end."""
+        shares = max(min(len(steps) // (ROUNDS * self.width), SHARES * workers(self.jobs)), 1)
+        calm, alike = self._real(0.0 if play.exact else FAR_OFF), isinstance(play, RepeatedClosely)
+        given, height = arrays.reshape(-1), arrays.shape[1]
+
+        def work(first: int) -> None:
+            block = aligned_zeros((self.kernel.trial_rows, self.width), self.rows.real).reshape(-1)
+            here, left = np.full(self.width, -1), np.zeros(self.width, dtype=np.int64)
+            self.kernel.repeat(first, shares, steps, h, calm, alike, height, given, here, left, block)
+
+        each_block(work, shares, self.jobs)
