@@ -301,7 +301,7 @@ class LaneModule:
         structure = "\n".join(str(member) for member in self.system.structure)
         tiny = "1e-300" if self.real == "float64" else "1e-30"
         head = _HEAD.format(structure=structure, width=WIDTH[self.real], tiny=tiny, real=self.real)
-        loops = ["\n".join(function) for function in (self._stroke(), *self._repeated(), self._trace())]
+        loops = ["\n".join(function) for function in (self._stroke(), self._repeated(), self._trace())]
         constants = "\n".join(self._constants_function())
         layout = layout_text(layout_of(self.system))
         layout += f"ROWS = {self.rows!r}\nWAYS = {tuple(self.ways)!r}\nSTATES = {tuple(self._states())!r}\n"
@@ -327,13 +327,11 @@ class LaneModule:
             "            stroke_step(t, h, half, j, A)",
         ]
 
-    def _repeated(self) -> list[list[str]]:
-        """Repeated strokes, judged one by one: a step for devices, one that tells how close it was, and trials."""
+    def _repeated(self) -> list[str]:
+        """Repeated strokes, judged one by one: a step of them, the same with how close each was, and trials of these."""
         step = self._watching(repeat_watch(self.record_row, self.speech))
-        return [
-            _step("repeat", step)[:-2],
-            [*_step("repeat_closely", closely(step)), *trials(self.fixed, self.turns_row, self.record_row)],
-        ]
+        played = trials(self.fixed, self.turns_row, self.record_row)
+        return [*_step("repeat", step), *_step("repeat_closely", closely(step)), *played]
 
     def _typed(self, text: str) -> str:
         """In single precision every literal is typed: one of double precision would widen all it meets."""

@@ -53,16 +53,16 @@ def trials(fixed: int, turns: int, record: int) -> list[str]:
     """The function that plays trials in lanes, from the rows where states, turns and their record begin.
 
     No lane waits for its neighbours: once a trial is decided, the next one takes its place. So each lane has a time of
-    its own, in two rows behind the record: the steps made, and the seconds they are.
+    its own, in two rows behind the record: the steps made, and how many seconds these are.
     """
     rows = record + CLOSE_ROWS
     verdict, alike, away = (f"A[{record + k}*W + j]" for k in (REPEAT_ROWS - 1, ALIKE_ROW, CLOSE_ROWS - 1))
     made, time = (f"A[{rows + k}*W + j]" for k in range(TIME_ROWS))
     return f"""\
 def repeat(first, apart, steps, h, calm, ends_alike, height, given, here, left, A):
-    \"\"\"Trials of every `apart`-th of the lanes given, in the places of one block, until all are decided.\"\"\"
+    \"\"\"Trials of every `apart`-th of the lanes given, in the places of one block; the steps that it made.\"\"\"
     half = 0.5*h
-    following, busy = first, 0
+    following, busy, steps_made = first, 0, 0
     while True:
         for j in range(W):
             if here[j] >= 0:
@@ -86,7 +86,8 @@ def repeat(first, apart, steps, h, calm, ends_alike, height, given, here, left, 
                 following += apart
             left[j] -= {LOOK}
         if busy == 0:
-            return
+            return steps_made
+        steps_made += {LOOK}
         for i in range({LOOK}):
             for j in range(W):
                 repeat_closely_step({time}, h, half, j, A)

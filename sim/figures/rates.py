@@ -188,7 +188,8 @@ def searched_early(count: int, highest: float, exact: Codes, passes: Codes, quic
         boundary, and the fastest beyond it that passes again, are asked anew.
     """
     grid, each = _grid(highest), np.arange(count)
-    told, known = (one.reshape(len(grid), count) for one in quick(np.repeat(grid, count), np.tile(each, len(grid))))
+    codes, exactly = quick(np.repeat(grid, count), np.tile(each, len(grid)))
+    told, known = codes.reshape(len(grid), count), exactly.reshape(len(grid), count)
     _settle(grid, told, known, passes, beyond=True)
     found = _finely(grid, told, passes)
     which = np.flatnonzero(found.tenths < grid[-1])

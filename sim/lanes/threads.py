@@ -21,7 +21,7 @@ from keyaction.sim.processes.count import workers
 TOGETHER = 256
 """Designs whose constants a thread computes at a time."""
 ROUNDS, SHARES = 4, 4
-"""Trials one after the other in a lane, at least, before they are shared out; shares of each thread, at most."""
+"""How many trials a lane has one after the other before a thread gets a second share; shares of a thread, at most."""
 
 
 def constants_here(rows: LaneRows, parameters: Floats, lengths: Floats, nought: Sequence[int], jobs: int) -> Floats:
@@ -125,8 +125,9 @@ class Threads:
         return np.asarray(lanes.told(np, laid.play.told(np, watched, lanes.levels)))
 
     def _trials(self, play: Repeated, arrays: Floats, steps: NDArray[np.int64], h: Any) -> None:
-        """Play trials in place, each thread its share, longest first; those whose word is wanted to their end."""
-        shares = max(min(len(steps) // (ROUNDS * self.width), SHARES * workers(self.jobs)), 1)
+        """Play trials in place, longest first, each thread its shares; to the end where the word is wanted."""
+        threads, rounds = workers(self.jobs), len(steps) // self.width
+        shares = max(min(threads * min(max(rounds // (ROUNDS * threads), 1), SHARES), rounds // 2), 1)
         calm, alike = self._real(0.0 if play.exact else FAR_OFF), isinstance(play, RepeatedClosely)
         given, height = arrays.reshape(-1), arrays.shape[1]
 

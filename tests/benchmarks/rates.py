@@ -1,0 +1,131 @@
+"""Repetition rates in lanes of the processor: trials that end early against trials that are played to their end.
+
+    python tests/benchmarks/rates.py [--designs 256] [--rounds 3]
+
+Run by hand. Designs of the studies `quick` and `paper`, and of C4 and A2 of the wooden demonstration manual, every
+figure of their equations scattered evenly by a share. Steps are those of all lanes of all blocks, idle ones too; the
+whole is `evaluate` with all quantities, its doubts marked. Both ways are played in turn; processor time, the shortest
+of the rounds.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import time
+from dataclasses import replace
+from pathlib import Path
+from unittest.mock import patch
+
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "helpers"))
+
+from scattered import scattered
+
+from keyaction.cases.action.reader import read_case
+from keyaction.cases.action.trains import train_of
+from keyaction.cases.study.reader import read_study
+from keyaction.sim.figures.rates import searched
+from keyaction.sim.lanes.batch import Batch
+from keyaction.sim.lanes.evaluate import available, evaluate
+from keyaction.sim.lanes.threads import Threads
+from keyaction.sim.sweep.designs import make_design, recipe_of
+from keyaction.sim.sweep.manifest import plan_of
+
+
+def of_study(name, count):
+    """Trains of designs all over a study."""
+    study = read_study(name, available())
+    recipe, plan = recipe_of(study), plan_of(study)
+    rows = plan.rows(0, plan.count)[:: max(plan.count // count, 1)][:count]
+    designs = [make_design(recipe, row) for row in rows]
+    return [one for design in designs for one in design.trains if not isinstance(one, str)], designs[0].strokes
+
+
+def of_note(note, count, share):
+    """Trains about one of the wooden manual."""
+    case = read_case("demo-wood")
+    base = train_of(case, note)
+    names, found = [p.name for p in base.system().params], []
+    for row in scattered(base, count, 1, share):
+        train = base
+        for name, value in zip(names, row, strict=True):
+            train = train.with_parameter(name, float(value), "scattered")
+        found.append(train)
+    return found, case.strokes
+
+
+class Ways:
+    """Plays trials early or to their end, and counts the steps that lanes make."""
+
+    def __init__(self):
+        self.to_the_end, self.steps = False, 0
+        self.trials, self.repetition = Threads._trials, Batch.repetition
+
+    def played(self, threads, play, *given):
+        kernel = threads.kernel
+
+        def counted(*arguments):
+            made = kernel.repeat(*arguments)
+            self.steps += made * kernel.width
+            return made
+
+        threads.kernel = replace(kernel, repeat=counted)
+        try:
+            self.trials(threads, replace(play, exact=True) if self.to_the_end else play, *given)
+        finally:
+            threads.kernel = kernel
+
+    def rates(self, batch, strokes, rest):
+        if self.to_the_end:
+            return searched(len(batch), strokes.repetition_highest, batch.judge(strokes, rest))
+        return self.repetition(batch, strokes, rest)
+
+
+def main():
+    options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    options.add_argument("--designs", type=int, default=256)
+    options.add_argument("--rounds", type=int, default=3)
+    given = options.parse_args()
+    sets = {"paper": of_study("paper", given.designs), "quick": of_study("quick", given.designs)}
+    sets |= {
+        f"{note} by {share:.0%}": of_note(note, given.designs, share) for note, share in (("C4", 0.5), ("A2", 0.1))
+    }
+    ways = Ways()
+    mended = {"_trials": lambda *given: ways.played(*given)}, {"repetition": lambda *given: ways.rates(*given)}
+    with patch.multiple(Threads, **mended[0]), patch.multiple(Batch, **mended[1]):
+        for name, (trains, strokes) in sets.items():
+            print(f"{name}, {len(trains)} designs: {told(ways, trains, strokes, given.rounds)}", flush=True)
+
+
+def told(ways, trains, strokes, rounds):
+    """Both ways: the whole, its rates, the steps of their trials."""
+    evaluate(trains[:1], strokes, sample=0)
+    found, spent = {}, {way: [np.inf, np.inf, 0] for way in (True, False)}
+    rates = ("repetition_rate",)
+    for _ in range(rounds):
+        for way in (True, False):
+            ways.to_the_end, ways.steps = way, 0
+            found[way], whole = timed(lambda: evaluate(trains, strokes, sample=0, doubt="mark"))
+            steps, one = ways.steps, spent[way]
+            _, alone = timed(lambda: evaluate(trains, strokes, rates, sample=0, doubt="mark"))
+            spent[way] = [min(one[0], whole), min(one[1], alone), steps]
+    same = all(np.array_equal(found[True].quantities[k], v, equal_nan=True) for k, v in found[False].quantities.items())
+    same &= all(getattr(found[True], k) == getattr(found[False], k) for k in ("limits", "status", "sensitive"))
+    (whole, alone, steps), (early, fewer, less) = spent[True], spent[False]
+    ratio, share = whole / early, less / steps
+    return (
+        f"all {whole:.2f} s, {early:.2f} s: {ratio:.2f} times; rates and presses alone {alone:.2f} s, {fewer:.2f} s; "
+        f"steps {steps / 1e6:.0f}, {less / 1e6:.0f} million: {share:.0%}; {'the same' if same else 'NOT THE SAME'}"
+    )
+
+
+def timed(work):
+    """What comes of it, and the processor time that it took."""
+    began = time.process_time()
+    return work(), time.process_time() - began
+
+
+if __name__ == "__main__":
+    main()
