@@ -328,7 +328,7 @@ class LaneModule:
         ]
 
     def _repeated(self) -> list[str]:
-        """Repeated strokes, judged one by one: a step of them, the same with how close each was, and trials of these."""
+        """Repeated strokes, judged one by one: a step, the same with how close each was, and trials of these."""
         step = self._watching(repeat_watch(self.record_row, self.speech))
         played = trials(self.fixed, self.turns_row, self.record_row)
         return [*_step("repeat", step), *_step("repeat_closely", closely(step)), *played]
