@@ -21,9 +21,9 @@ from keyaction.models.train.equations import System
 from keyaction.sim.code.layout import CHANGE, layout_of, layout_text
 from keyaction.sim.code.lowering import Lowering
 from keyaction.sim.code.printer import CodePrinter, free_symbol, needed, scheduled
-from keyaction.sim.code.repeated_strokes import TIME_ROWS, closely, trials
+from keyaction.sim.code.repeated_strokes import closely, stepped
 from keyaction.sim.code.scalar import jacobian_entries, names_of
-from keyaction.sim.code.watch import CLOSE_ROWS, DRIVE, DRIVEN, LIMITS, WIDTH, bare, repeat_watch, stroke_watch
+from keyaction.sim.code.watch import DRIVE, DRIVEN, LIMITS, WIDTH, bare, repeat_watch, stroke_watch
 
 Expr = Any
 
@@ -305,8 +305,7 @@ class LaneModule:
         constants = "\n".join(self._constants_function())
         layout = layout_text(layout_of(self.system))
         layout += f"ROWS = {self.rows!r}\nWAYS = {tuple(self.ways)!r}\nSTATES = {tuple(self._states())!r}\n"
-        layout += f"TURNING = {tuple(self.turning)!r}\nCONSTANTS = {len(self.lower.constants)}\n"
-        layout += f"TRIAL_ROWS = {self.record_row + CLOSE_ROWS + TIME_ROWS}"
+        layout += f"TURNING = {tuple(self.turning)!r}\nCONSTANTS = {len(self.lower.constants)}"
         return "\n\n\n".join([self._typed(head.rstrip()), layout, constants, *map(self._typed, loops)]) + "\n"
 
     def _watching(self, watch: Sequence[str]) -> list[str]:
@@ -328,10 +327,9 @@ class LaneModule:
         ]
 
     def _repeated(self) -> list[str]:
-        """Repeated strokes, judged one by one: a step, the same with how close each was, and trials of these."""
+        """Repeated strokes, judged one by one: a step, the same with how close each was, and many steps of that."""
         step = self._watching(repeat_watch(self.record_row, self.speech))
-        played = trials(self.fixed, self.turns_row, self.record_row)
-        return [*_step("repeat", step), *_step("repeat_closely", closely(step)), *played]
+        return [*_step("repeat", step), *_step("repeat_closely", closely(step)), *stepped(self.record_row)]
 
     def _typed(self, text: str) -> str:
         """In single precision every literal is typed: one of double precision would widen all it meets."""

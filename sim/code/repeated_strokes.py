@@ -1,4 +1,4 @@
-"""Repeated strokes: how close the verdict was, when enough is known to end them, and trials in lanes that do so."""
+"""Repeated strokes: how close the verdict was, when enough is known to end them, steps at each lane's own time."""
 
 from __future__ import annotations
 
@@ -7,10 +7,10 @@ from collections.abc import Sequence
 
 from keyaction.sim.code.folding import name_of, row_of
 from keyaction.sim.code.parsed import parsed
-from keyaction.sim.code.watch import ALIKE_ROW, CLOSE_ROWS, FAR_OFF, REPEAT_ROWS, WILD, close_watch
+from keyaction.sim.code.watch import ALIKE_ROW, CLOSE_ROWS, REPEAT_ROWS, WILD, close_watch
 
-LOOK, TIME_ROWS = 32, 2
-"""Steps after which lanes are looked at whether their trials are decided; rows of a lane's own time."""
+TIME_ROWS = 2
+"""Rows of a lane's own time."""
 
 
 def _rows_of(statements: Sequence[ast.Assign], name: str) -> list[int]:
@@ -49,47 +49,20 @@ def _assignments(lines: Sequence[str]) -> list[ast.Assign]:
     return [one for one in parsed("\n".join(lines)).body if isinstance(one, ast.Assign)]
 
 
-def trials(fixed: int, turns: int, record: int) -> list[str]:
-    """The function that plays trials in lanes, from the rows where states, turns and their record begin.
+def stepped(record: int) -> list[str]:
+    """The function that makes steps of repeated strokes, their record being from that row on.
 
-    No lane waits for its neighbours: once a trial is decided, the next one takes its place. So each lane has a time of
-    its own, in two rows behind the record: the steps made, and how many seconds these are.
+    A lane may begin while its neighbours are under way, so each has a time of its own, in two rows behind the record:
+    the steps made, and how many seconds these are.
     """
-    rows = record + CLOSE_ROWS
-    verdict, alike, away = (f"A[{record + k}*W + j]" for k in (REPEAT_ROWS - 1, ALIKE_ROW, CLOSE_ROWS - 1))
-    made, time = (f"A[{rows + k}*W + j]" for k in range(TIME_ROWS))
-    return f"""\
-def repeat(first, apart, steps, h, calm, ends_alike, height, given, here, left, A):
-    \"\"\"Trials of every `apart`-th of the lanes given, in the places of one block; the steps that it made.\"\"\"
-    half = 0.5*h
-    following, busy, steps_made = first, 0, 0
-    while True:
-        for j in range(W):
-            if here[j] >= 0:
-                wide = 0.0*h
-                for k in range({turns}, {record}):
-                    wide = max(wide, A[k*W + j])
-                done = ({verdict} != 0.0) & (wide < calm)
-                done |= ends_alike & ({alike} == 1.0) & (wide < {WILD[0]!r}) & ({away} >= 1.0)
-                if done | (left[j] <= 0):
-                    place = here[j]//W*height*W + here[j]%W
-                    for k in range({fixed}, height):
-                        given[place + k*W] = A[k*W + j]
-                    here[j], busy = -1, busy - 1
-            if (here[j] < 0) & (following < len(steps)):
-                place = following//W*height*W + following%W
-                for k in range({rows + TIME_ROWS}):
-                    A[k*W + j] = given[place + k*W] if k < height else 0.0*h
-                for k in range({record + REPEAT_ROWS}, {rows}):
-                    A[k*W + j] = {FAR_OFF!r}
-                here[j], left[j], busy = following, steps[following], busy + 1
-                following += apart
-            left[j] -= {LOOK}
-        if busy == 0:
-            return steps_made
-        steps_made += {LOOK}
-        for i in range({LOOK}):
-            for j in range(W):
-                repeat_closely_step({time}, h, half, j, A)
-                {made} = {made} + 1.0
-                {time} = {made}*h""".split("\n")
+    made, time = (f"A[{record + CLOSE_ROWS + k}*W + j]" for k in range(TIME_ROWS))
+    return [
+        "def repeat(n, h, A):",
+        '    """Repeated strokes, judged one by one, each lane at its own time."""',
+        "    half = 0.5*h",
+        "    for _ in range(n):",
+        "        for j in range(W):",
+        f"            repeat_closely_step({time}, h, half, j, A)",
+        f"            {made} = {made} + 1.0",
+        f"            {time} = {made}*h",
+    ]

@@ -26,7 +26,10 @@ from scattered import scattered
 from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
 from keyaction.cases.study.reader import read_study
+from keyaction.sim.code.lane_kernel import trials_of
+from keyaction.sim.code.watch import WIDTH
 from keyaction.sim.figures.rates import searched
+from keyaction.sim.lanes import threads
 from keyaction.sim.lanes.batch import Batch
 from keyaction.sim.lanes.evaluate import available, evaluate
 from keyaction.sim.lanes.threads import Threads
@@ -63,19 +66,16 @@ class Ways:
         self.to_the_end, self.steps = False, 0
         self.trials, self.repetition = Threads._trials, Batch.repetition
 
-    def played(self, threads, play, *given):
-        kernel = threads.kernel
-
-        def counted(*arguments):
-            made = kernel.repeat(*arguments)
-            self.steps += made * kernel.width
+    def counted(self, real):
+        def played(*given):
+            made = trials_of(real)(*given)
+            self.steps += made * WIDTH[real]
             return made
 
-        threads.kernel = replace(kernel, repeat=counted)
-        try:
-            self.trials(threads, replace(play, exact=True) if self.to_the_end else play, *given)
-        finally:
-            threads.kernel = kernel
+        return played
+
+    def played(self, engine, play, *given):
+        self.trials(engine, replace(play, exact=True) if self.to_the_end else play, *given)
 
     def rates(self, batch, strokes, rest):
         if self.to_the_end:
@@ -94,7 +94,11 @@ def main():
     }
     ways = Ways()
     mended = {"_trials": lambda *given: ways.played(*given)}, {"repetition": lambda *given: ways.rates(*given)}
-    with patch.multiple(Threads, **mended[0]), patch.multiple(Batch, **mended[1]):
+    with (
+        patch.multiple(Threads, **mended[0]),
+        patch.multiple(Batch, **mended[1]),
+        patch.object(threads, "trials_of", ways.counted),
+    ):
         for name, (trains, strokes) in sets.items():
             print(f"{name}, {len(trains)} designs: {told(ways, trains, strokes, given.rounds)}", flush=True)
 

@@ -1,7 +1,5 @@
 """The lanes against SciPy, their order of convergence, their energy, and what they do with wild designs."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -14,6 +12,8 @@ from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
 from keyaction.cases.study.find import shipped_studies
 from keyaction.cases.study.reader import read_study
+from keyaction.sim.code.lane_kernel import trials_of
+from keyaction.sim.code.watch import WIDTH
 from keyaction.sim.figures import play
 from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.measure import above_seat
@@ -175,21 +175,21 @@ def test_threads_and_neighbours_do_not_change_a_figure(case):
     assert all(np.array_equal(found[0][name], found[1][name]) for name in found[0])
 
 
-def counted(batch, monkeypatch):
-    """The steps that trials make from here on, block by block."""
-    made, kernel = [], batch.engine.kernel
+def counted(real, monkeypatch):
+    """The steps of all lanes in trials from here on, block by block."""
+    made = []
 
-    def repeat(*given):
-        made.append(kernel.repeat(*given) * kernel.width)
+    def played(*given):
+        made.append(trials_of(real)(*given) * WIDTH[real])
 
-    monkeypatch.setattr(batch.engine, "kernel", replace(kernel, repeat=repeat))
+    monkeypatch.setattr("keyaction.sim.lanes.threads.trials_of", lambda _: played)
     return made
 
 
 @pytest.mark.parametrize(("real", "share"), [("float64", 0.5), ("float64", 0.1), ("float32", 0.3)])
 def test_trials_end_early_and_rates_limits_and_what_passes_again_are_the_same(case, train, monkeypatch, real, share):
     batch = Batch(train.structure, scattered(train, 40, 8, share), 100e-6, 1, real)
-    rest, made = batch.rest(), counted(batch, monkeypatch)
+    rest, made = batch.rest(), counted(real, monkeypatch)
     meant = searched(40, 20.0, batch.judge(case.strokes, rest))
     whole, made[:] = sum(made), []
     found = batch.repetition(case.strokes, rest)
@@ -201,7 +201,7 @@ def test_trials_end_early_and_rates_limits_and_what_passes_again_are_the_same(ca
 def test_who_is_decided_gives_its_place_to_the_next_trial(case, train, monkeypatch):
     """Many that fail at once and few slow ones that pass: lanes wait for none, and verdicts are as of each alone."""
     batch = Batch(train.structure, scattered(train, 9, 3, 0.3), 100e-6, 1)
-    rest, made = batch.rest(), counted(batch, monkeypatch)
+    rest, made = batch.rest(), counted("float64", monkeypatch)
     tenths, which = np.tile([200, 20, 190, 180, 195, 90], 9), np.repeat(np.arange(9), 6)
     passes = batch.judge(case.strokes, rest, exact=False)(tenths, which) == 0
     longest = COUNT / 2.0 / 100e-6
