@@ -12,7 +12,7 @@ from collections.abc import Mapping, Sequence
 from keyaction.sim.code.c_bodies import Body, Straight, scoped
 from keyaction.sim.code.folding import folded, name_of, opposites, row_of
 from keyaction.sim.code.parsed import parsed
-from keyaction.sim.code.repeated_strokes import closely, enough
+from keyaction.sim.code.repeated_strokes import enough
 
 LANES, THREADS = 32, 128
 """Lanes that lie side by side in a block, which one group of threads reads at a time; threads that start together."""
@@ -110,7 +110,6 @@ class CText:
         self.real, self.known = real, known or {}
         functions = [node for node in parsed(source).body if isinstance(node, ast.FunctionDef)]
         self.functions = {one.name: [s for s in one.body if isinstance(s, ast.Assign)] for one in functions}
-        self.functions["repeat_closely_step"] = closely(self.functions["repeat_step"])
         first = next(row for s in self.functions["stroke_step"] if name_of(s) == "c0" and (row := row_of(s.value)))
         turned = opposites(self.functions["constants_of"])
         self.opposite = {first + k: first + m for k, m in turned.items()}

@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
+import hashlib
+import inspect
+import platform
+import sys
+import warnings
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
 from keyaction.models.train.structure import Structure
-from keyaction.sim.code.kernel import generated_module, load_module
+from keyaction.sim.code import trials
+from keyaction.sim.code.cache import kept_text, module_of
+from keyaction.sim.code.kernel import generated_module, installed, load_module
 from keyaction.sim.code.layout import Layout, read_layout
 from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.code.watch import WIDTH
@@ -119,3 +126,28 @@ def load_lanes(structure: Structure, real: str = "float64") -> LaneKernel:
         name: compiled(getattr(module, name), nogil=True, fastmath=FAST) for name in ("stroke", "repeat", "trace")
     }
     return LaneKernel(**made, **_rows(module, real), width=WIDTH[real])
+
+
+@lru_cache(maxsize=2)
+def trials_of(real: str) -> Callable[..., int]:
+    """The function `keyaction.sim.code.trials.trials` for lanes of a precision, compiled once for all trains."""
+    from numba import types as numba_types
+
+    from keyaction.sim.code.compiled import compiled
+
+    types: Any = numba_types
+    source = inspect.getsource(trials)
+    about = source, installed("numba"), installed("numpy"), sys.version, platform.machine()
+    name = f"trials_{hashlib.sha256(repr(about).encode()).hexdigest()[:24]}"
+    made: Any = module_of(*kept_text(f"{name}.py", lambda: source), f"keyaction_generated_{name}_{real}")
+    for inner in ("decided", "give_back", "take"):
+        setattr(made, inner, compiled(getattr(made, inner), nogil=True, no_cpython_wrapper=True, no_cfunc_wrapper=True))
+    found: Any = compiled(made.trials, nogil=True)
+    one, whole = getattr(types, real), types.int64
+    played = types.FunctionType(types.void(whole, one, one[::1]))
+    wanted = played, one[:, :, ::1], whole[::1], whole, whole, one, whole
+    with warnings.catch_warnings():  # functions as arguments are new to Numba, and it says so
+        warnings.simplefilter("ignore")
+        found.compile((*wanted, types.UniTuple(whole, 5), types.UniTuple(one, 2), one[:, ::1], whole[::1], whole[::1]))
+    found.disable_compile()
+    return found  # type: ignore[no-any-return]

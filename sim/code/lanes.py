@@ -21,6 +21,7 @@ from keyaction.models.train.equations import System
 from keyaction.sim.code.layout import CHANGE, layout_of, layout_text
 from keyaction.sim.code.lowering import Lowering
 from keyaction.sim.code.printer import CodePrinter, free_symbol, needed, scheduled
+from keyaction.sim.code.repeated_strokes import closely, stepped
 from keyaction.sim.code.scalar import jacobian_entries, names_of
 from keyaction.sim.code.watch import DRIVE, DRIVEN, LIMITS, WIDTH, bare, repeat_watch, stroke_watch
 
@@ -59,7 +60,7 @@ def rsqrt(x):
 
 TINY = {tiny}
 HELPERS = ("pick", "pos", "step", "rsqrt")
-STRAIGHT = ("constants_of", "stroke_step", "repeat_step", "record", "trace_step")
+STRAIGHT = ("constants_of", "stroke_step", "repeat_closely_step", "record", "trace_step")
 '''
 
 
@@ -300,35 +301,35 @@ class LaneModule:
         structure = "\n".join(str(member) for member in self.system.structure)
         tiny = "1e-300" if self.real == "float64" else "1e-30"
         head = _HEAD.format(structure=structure, width=WIDTH[self.real], tiny=tiny, real=self.real)
-        stroke = self._watching("stroke", "One stroke, its events watched.", stroke_watch(self.record_row))
-        repeat = self._watching(
-            "repeat", "Repeated strokes, judged one by one.", repeat_watch(self.record_row, self.speech)
-        )
-        loops = ["\n".join(function) for function in (stroke, repeat, self._trace())]
+        loops = ["\n".join(function) for function in (self._stroke(), self._repeated(), self._trace())]
         constants = "\n".join(self._constants_function())
         layout = layout_text(layout_of(self.system))
         layout += f"ROWS = {self.rows!r}\nWAYS = {tuple(self.ways)!r}\nSTATES = {tuple(self._states())!r}\n"
         layout += f"TURNING = {tuple(self.turning)!r}\nCONSTANTS = {len(self.lower.constants)}"
         return "\n\n\n".join([self._typed(head.rstrip()), layout, constants, *map(self._typed, loops)]) + "\n"
 
-    def _watching(self, name: str, doc: str, watch: Sequence[str]) -> list[str]:
-        """A motion in which no more is kept than what is watched."""
-        start, rest = (
-            [*self._begin(False), *self.step["forces"], *self.watch],
-            [*self._moved(False), *self._store(False)],
-        )
+    def _watching(self, watch: Sequence[str]) -> list[str]:
+        """A step in which no more is kept than what is watched."""
+        start = [*self._begin(False), *self.step["forces"], *self.watch]
+        return [*start, *watch, *self._widest(), *self._moved(False), *self._store(False)]
+
+    def _stroke(self) -> list[str]:
+        """One stroke, all lanes side by side from its begin to its end."""
         return [
-            *_body(
-                f"{name}_step", "t, h, half, j, A", "One step of one lane.", [*start, *watch, *self._widest(), *rest]
-            ),
-            f"def {name}(n, h, A):",
-            f'    """{doc}"""',
+            *_step("stroke", self._watching(stroke_watch(self.record_row))),
+            "def stroke(n, h, A):",
+            '    """One stroke, its events watched."""',
             "    half = 0.5*h",
             "    for i in range(n):",
             "        t = i*h",
             "        for j in range(W):",
-            f"            {name}_step(t, h, half, j, A)",
+            "            stroke_step(t, h, half, j, A)",
         ]
+
+    def _repeated(self) -> list[str]:
+        """Repeated strokes, judged one by one: a step, the same with how close each was, and many steps of that."""
+        step = self._watching(repeat_watch(self.record_row, self.speech))
+        return [*_step("repeat", step), *_step("repeat_closely", closely(step)), *stepped(self.record_row)]
 
     def _typed(self, text: str) -> str:
         """In single precision every literal is typed: one of double precision would widen all it meets."""
@@ -379,6 +380,10 @@ class LaneModule:
 class _Named:
     symbol: Expr
     expr: Expr
+
+
+def _step(name: str, lines: Sequence[str]) -> list[str]:
+    return _body(f"{name}_step", "t, h, half, j, A", "One step of one lane.", lines)
 
 
 def _body(name: str, arguments: str, doc: str, lines: Sequence[str]) -> list[str]:

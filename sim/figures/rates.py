@@ -166,18 +166,53 @@ def searched_twice(count: int, highest: float, exact: Codes, quick: Quick) -> Ra
     if len(again):
         told[again] = exact(tenths[again], which[again])
     told, known = told.reshape(len(grid), count), ~sure.reshape(len(grid), count)
+    _settle(grid, told, known, exact)
+    return _finely(grid, told, exact)
+
+
+def searched_early(count: int, highest: float, exact: Codes, passes: Codes, quick: Quick) -> Rates:
+    """`searched` with trials that end as soon as enough is known of them.
+
+    Parameters
+    ----------
+    count : int
+        How many designs.
+    highest : float
+        Highest rate tried, Hz.
+    exact : callable
+        Trials that are played to their end: asked for the word of the first that fails alone.
+    passes : callable
+        Trials that end with the first stroke that fails. What passes is exact, the words are not.
+    quick : callable
+        The same, but that some which pass end before their last stroke, and are not to be trusted: those near the
+        boundary, and the fastest beyond it that passes again, are asked anew.
+    """
+    grid, each = _grid(highest), np.arange(count)
+    codes, exactly = quick(np.repeat(grid, count), np.tile(each, len(grid)))
+    told, known = codes.reshape(len(grid), count), exactly.reshape(len(grid), count)
+    _settle(grid, told, known, passes, beyond=True)
+    found = _finely(grid, told, passes)
+    which = np.flatnonzero(found.tenths < grid[-1])
+    found.limits[which] = exact(np.maximum(found.tenths[which] + 1, LOWEST), which)
+    return found
+
+
+def _settle(grid: Numbers, told: Numbers, known: NDArray[np.bool_], exact: Codes, beyond: bool = False) -> None:
+    """Ask exactly, in place, what is not known near the first failing rate, and of the last one beyond that passes."""
+    each, rows = np.arange(told.shape[1]), np.arange(len(grid))[:, None]
     while len(each):
         fails = told[:, each] != 0
         first = np.where(fails.any(axis=0), fails.argmax(axis=0), len(grid) - 1)
-        rows = np.arange(len(grid))[:, None]
-        rate, some = np.nonzero((rows <= first) & (rows >= first - BACK) & ~known[:, each])
+        asked = (rows <= first) & (rows >= first - BACK)
+        if beyond:
+            asked |= (rows > first) & (rows == len(grid) - 1 - (~fails)[::-1].argmax(axis=0))
+        rate, some = np.nonzero(asked & ~known[:, each])
         if not len(rate):
             break
         found = exact(grid[rate], each[some])
         moved = (found == 0) != (told[rate, each[some]] == 0)
         told[rate, each[some]], known[rate, each[some]] = found, True
         each = each[np.unique(some[moved])]
-    return _finely(grid, told, exact)
 
 
 def _coarse(grid: Numbers, told: Numbers) -> Rates:

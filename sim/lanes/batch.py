@@ -18,7 +18,7 @@ from keyaction.models.train.train import Train
 from keyaction.sim.code.lane_kernel import load_rows
 from keyaction.sim.code.layout import CHANGE
 from keyaction.sim.code.watch import DRIVE, LIMITS
-from keyaction.sim.figures.rates import Codes, Numbers, Quick, Rates, searched, searched_twice
+from keyaction.sim.figures.rates import Codes, Numbers, Quick, Rates, searched, searched_early, searched_twice
 from keyaction.sim.figures.repetition import COUNT
 from keyaction.sim.lanes.engines import Engine, engine_of
 from keyaction.sim.lanes.laid import Laid, Places
@@ -313,7 +313,10 @@ class Batch:
     def repetition(self, strokes: Strokes, rest: Rest) -> Rates:
         """Repetition rate of every design, all searched side by side as one note alone is."""
         highest, exact = strokes.repetition_highest, self.judge(strokes, rest)
-        if self.device == "cpu" or self.real == "float32":
+        if self.device == "cpu":
+            passes = self.judge(strokes, rest, exact=False)
+            return searched_early(len(self), highest, exact, passes, self._early(strokes, rest))
+        if self.real == "float32":
             return searched(len(self), highest, exact)
         return searched_twice(len(self), highest, exact, self._quickly(strokes, rest))
 
@@ -324,6 +327,16 @@ class Batch:
         """
         asked = self._asked(Repeated.of(strokes, exact=exact), rest)
         return lambda tenths, which: asked(tenths, which)[:, 0]
+
+    def _early(self, strokes: Strokes, rest: Rest) -> Quick:
+        """Whether designs pass, and where that does not rest on two strokes that were alike and not close."""
+        asked = self._asked(RepeatedClosely.of(strokes, exact=False), rest)
+
+        def told(tenths: Numbers, which: Numbers) -> tuple[Numbers, NDArray[np.bool_]]:
+            codes, sure, open_ = asked(tenths, which).T
+            return codes, (codes != 0) | (sure == 0) | (open_ > 0)
+
+        return told
 
     def _quickly(self, strokes: Strokes, rest: Rest) -> Quick:
         """The same in single precision, and of which verdicts that is enough.

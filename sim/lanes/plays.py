@@ -259,7 +259,7 @@ class Repeated:
 
 @dataclass(frozen=True)
 class RepeatedClosely(Repeated):
-    """The same for devices, where a lane ends once a stroke failed or went as the one before.
+    """The same, where a lane ends once a stroke failed or went as the one before (on the processor if none was close).
 
     Told are also whether the verdict is so clear that less precision is enough, and whether it is still open after so
     many strokes.

@@ -3,18 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from keyaction.sim.code.lane_kernel import LaneKernel, LaneRows
+from keyaction.sim.code.lane_kernel import LaneKernel, LaneRows, trials_of
+from keyaction.sim.code.repeated_strokes import TIME_ROWS
+from keyaction.sim.code.watch import ALIKE_ROW, CLOSE_ROWS, FAR_OFF, REPEAT_ROWS, WILD
 from keyaction.sim.lanes.blocks import aligned_zeros, each_block, packed, unpacked
-from keyaction.sim.lanes.laid import Laid, Made
+from keyaction.sim.lanes.laid import Laid, Made, Places
+from keyaction.sim.lanes.plays import CLOSENESS, VERDICT, Repeated, RepeatedClosely
 from keyaction.sim.lanes.relaxing import RELAX_LIMIT, RELAX_TIME, looked_at, passing
 from keyaction.sim.lanes.sent import HERE, Flags, Kept, Sent
 from keyaction.sim.motion.integrate import Floats
+from keyaction.sim.processes.count import workers
 
 TOGETHER = 256
 """Designs whose constants a thread computes at a time."""
+LOOK = 32
+"""Steps after which it is looked whether trials are decided."""
+ROUNDS, SHARES = 4, 4
+"""How many trials a lane has one after the other before a thread gets a second share; shares of a thread, at most."""
 
 
 def constants_here(rows: LaneRows, parameters: Floats, lengths: Floats, nought: Sequence[int], jobs: int) -> Floats:
@@ -107,13 +118,32 @@ class Threads:
         return table
 
     def play(self, laid: Laid) -> Floats:
+        repeated = laid.play if isinstance(laid.play, Repeated) else None
+        if repeated:
+            laid = replace(laid, places=replace(laid.places, record=CLOSE_ROWS + TIME_ROWS))
         (arrays, lanes), places = self._arrays(laid), laid.places
-        function, h = getattr(self.kernel, laid.play.motion), self._real(lanes.levels["h"][0])
-        longest = np.max(packed(lanes.steps[:, None].astype(float), self.width), axis=(1, 2))
-
-        def work(block: int) -> None:
-            function(int(longest[block]), h, arrays[block].reshape(-1))
-
-        each_block(work, len(arrays), self.jobs)
+        h = self._real(lanes.levels["h"][0])
+        if repeated:
+            self._trials(repeated, arrays, places, lanes.steps.astype(np.int64), h)
+        else:
+            steps = int(np.max(lanes.steps))
+            each_block(lambda block: self.kernel.stroke(steps, h, arrays[block].reshape(-1)), len(arrays), self.jobs)
         watched = places.watched(unpacked(arrays[:, places.wanted], len(laid)).astype(float))
         return np.asarray(lanes.told(np, laid.play.told(np, watched, lanes.levels)))
+
+    def _trials(self, play: Repeated, arrays: Floats, places: Places, steps: NDArray[np.int64], h: Any) -> None:
+        """Play trials in place, longest first, each thread its shares; to the end where the word is wanted."""
+        threads, rounds = workers(self.jobs), len(steps) // self.width
+        shares = max(min(threads * min(max(rounds // (ROUNDS * threads), 1), SHARES), rounds // 2), 1)
+        record = places.first + places.turning
+        arrays[:, record + REPEAT_ROWS : record + CLOSE_ROWS] = FAR_OFF
+        rows = places.first, record, record + VERDICT, record + ALIKE_ROW, record + CLOSENESS
+        turns = 0.0 if play.exact else FAR_OFF, WILD[0] if isinstance(play, RepeatedClosely) else 0.0
+        ends, played = tuple(self._real(one) for one in turns), trials_of(self.rows.real)
+
+        def work(first: int) -> None:
+            block = aligned_zeros(arrays.shape[1:], self.rows.real)
+            here, left = np.full((2, self.width), -1)
+            played(self.kernel.repeat, arrays, steps, first, shares, h, LOOK, rows, ends, block, here, left)
+
+        each_block(work, shares, self.jobs)

@@ -9,7 +9,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from keyaction.sim.figures.limits import EMPTY, FULL, LIMITS, still_passes
-from keyaction.sim.figures.rates import WORDS, all_confirmed, confirmed, search, searched, searched_twice
+from keyaction.sim.figures.rates import (
+    WORDS,
+    all_confirmed,
+    confirmed,
+    search,
+    searched,
+    searched_early,
+    searched_twice,
+)
 from keyaction.sim.figures.repetition import COUNT, Repetition, Trial, failing, judge, trial, verdict
 from keyaction.sim.motion import drives
 
@@ -267,3 +275,30 @@ def test_what_is_found_in_a_quicker_way_is_what_is_found_exactly():
     for name in ("tenths", "limits", "trials"):
         assert np.array_equal(getattr(found, name), getattr(meant, name)), name
     assert len(asked) < np.sum(meant.trials) / 3
+
+
+@pytest.mark.parametrize("highest", [20.0, 12.3, 1.0])
+def test_trials_that_end_early_find_what_trials_find_that_are_played_to_their_end(highest):
+    """Rates that are wrongly said to pass lie near the boundary, or are the fastest that pass again."""
+    told, draw, asked = drawn_codes(80, 7), np.random.default_rng(8), []
+    told[:, :60] = np.where(np.arange(211)[:, None] <= np.arange(20, 200, 3), 0, draw.integers(1, 4, (211, 60)))
+    told[180:, 5:15], told[60:70, 20:30] = 0, 0
+    alike = (told == 0) & (draw.random(told.shape) < 0.8)
+    for i in range(60):
+        first = np.flatnonzero(told[:, i])[0]
+        alike[first : first + 12, i] = True
+    alike[190:, 5:15], told[195:, 5:15] = True, 1
+
+    def quick(tenths, which):
+        here = alike[tenths, which]
+        return np.where(here, 0, np.minimum(told[tenths, which], 1)), ~here
+
+    def exact(tenths, which):
+        asked.append(len(tenths))
+        return told[tenths, which]
+
+    meant = searched(80, highest, lambda tenths, which: told[tenths, which])
+    found = searched_early(80, highest, exact, lambda tenths, which: np.minimum(told[tenths, which], 1), quick)
+    for name in ("tenths", "limits", "again", "trials"):
+        assert np.array_equal(getattr(found, name), getattr(meant, name)), name
+    assert len(asked) == 1 and asked[0] <= 80 and (np.any(meant.again) or highest < 20)

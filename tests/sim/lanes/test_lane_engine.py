@@ -12,12 +12,15 @@ from keyaction.cases.action.reader import read_case
 from keyaction.cases.action.trains import train_of
 from keyaction.cases.study.find import shipped_studies
 from keyaction.cases.study.reader import read_study
+from keyaction.sim.code.lane_kernel import trials_of
+from keyaction.sim.code.watch import WIDTH
 from keyaction.sim.figures import play
 from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.measure import above_seat
 from keyaction.sim.figures.modes import modes
 from keyaction.sim.figures.play import confirm_repetition, play_record, press_note, search_repetition
-from keyaction.sim.figures.repetition import Repetition
+from keyaction.sim.figures.rates import searched
+from keyaction.sim.figures.repetition import COUNT, Repetition
 from keyaction.sim.lanes import chunk, judge
 from keyaction.sim.lanes.batch import Batch
 from keyaction.sim.lanes.evaluate import available, evaluate
@@ -170,6 +173,44 @@ def test_threads_and_neighbours_do_not_change_a_figure(case):
         batch = Batch(trains[0].structure, rows, 80e-6, jobs)
         found.append(batch.stroke(case.strokes, batch.rest(), np.full(20, 6e-3)).quantities)
     assert all(np.array_equal(found[0][name], found[1][name]) for name in found[0])
+
+
+def counted(real, monkeypatch):
+    """The steps of all lanes in trials from here on, block by block."""
+    made = []
+
+    def played(*given):
+        made.append(trials_of(real)(*given) * WIDTH[real])
+
+    monkeypatch.setattr("keyaction.sim.lanes.threads.trials_of", lambda _: played)
+    return made
+
+
+@pytest.mark.parametrize(("real", "share"), [("float64", 0.5), ("float64", 0.1), ("float32", 0.3)])
+def test_trials_end_early_and_rates_limits_and_what_passes_again_are_the_same(case, train, monkeypatch, real, share):
+    batch = Batch(train.structure, scattered(train, 40, 8, share), 100e-6, 1, real)
+    rest, made = batch.rest(), counted(real, monkeypatch)
+    meant = searched(40, 20.0, batch.judge(case.strokes, rest))
+    whole, made[:] = sum(made), []
+    found = batch.repetition(case.strokes, rest)
+    for name in ("tenths", "limits", "again", "trials"):
+        assert np.array_equal(getattr(found, name), getattr(meant, name)), name
+    assert len(set(found.limits.tolist())) > 1 and sum(made) < 0.75 * whole
+
+
+def test_who_is_decided_gives_its_place_to_the_next_trial(case, train, monkeypatch):
+    """Many that fail at once and few slow ones that pass: lanes wait for none, and verdicts are as of each alone."""
+    batch = Batch(train.structure, scattered(train, 9, 3, 0.3), 100e-6, 1)
+    rest, made = batch.rest(), counted("float64", monkeypatch)
+    tenths, which = np.tile([200, 20, 190, 180, 195, 90], 9), np.repeat(np.arange(9), 6)
+    passes = batch.judge(case.strokes, rest, exact=False)(tenths, which) == 0
+    longest = COUNT / 2.0 / 100e-6
+    assert sum(made) < 16 * 1.2 * longest, "the fast ones find room beside the slow ones"
+    exact = batch.judge(case.strokes, rest)
+    alone = np.concatenate([exact(tenths[[k]], which[[k]]) for k in range(len(tenths))])
+    assert np.array_equal(passes, alone == 0) and 0 < np.sum(passes) < len(passes)
+    batch.engine.jobs = 3
+    assert np.array_equal(exact(tenths, which), alone) and np.array_equal(exact(tenths[::-1], which[::-1]), alone[::-1])
 
 
 def test_single_precision_is_safe_for_strokes_and_repetition(case, train):
