@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -17,6 +18,7 @@ from keyaction.models.notes import Naming, note_name
 from keyaction.models.train.train import Train, TrainProblem
 from keyaction.sim.commands.divisions import NotChosen, one_division, wanted_divisions
 from keyaction.sim.files.division_notes import BETWEEN, choose_notes, full_name
+from keyaction.sim.files.taken import end_of
 from keyaction.sim.run.coupling import Coupling, coupling_of
 from keyaction.sim.run.wanted import Wanted, meant_divisions
 
@@ -174,11 +176,20 @@ def put_back(one: Subject, options: argparse.Namespace) -> list[str]:
     """Where the case of a division that --out names belongs: alone it lacks what the instrument says."""
     if not one.division:
         return []
+    file = Path(options.case)
+    where = Path(os.path.relpath(options.out, file.parent)).as_posix() if file.is_file() else "its path from there"
+    place = str(file) if file.is_file() else "a copy of the instrument"
     return [
-        f"It is the case of one division: write it into {options.case} at [[division]] {one.division}, case = "
-        f'"{options.out}" (from that file\'s folder). By itself it lacks what the instrument says of it: climate, '
-        "materials, set, places."
+        f"It is the case of one division: write it into {place} at [[division]] {one.division}, "
+        f'case = "{where}". By itself it lacks what the instrument says of it: climate, materials, set, places.'
     ]
+
+
+def not_the_instrument(choice: Choice, path: Path) -> list[str]:
+    """What is wrong with a place for the case of a division, where it is the instrument's own."""
+    if choice.instrument is None or end_of(path).resolve() != choice.instrument.path.resolve():
+        return []
+    return [f"--out {path}: that is the instrument itself, and a division's case may not take its place"]
 
 
 def described(instrument: Instrument) -> list[str]:

@@ -34,9 +34,34 @@ def rail_said(case: Case, notes: Sequence[int], units: System, jobs: int = 0) ->
 
 def tell_rail(chosen: Iterable[Subject], units: System, jobs: int = 0) -> None:
     """Tell it of every division that is chosen."""
-    for one in chosen:
+    found = list(chosen)
+    for one in [*found, *_driven(found)]:
         if line := on_rail(one.case, one.notes, units, jobs, one.coupling is not None):
+            line = line.replace("rail CASE", f"rail CASE --division {one.division}") if one.division else line
             tell(f"note: {one.division}: {line}" if one.division else f"note: {line}")
+
+
+def tell_pulled(chosen: Iterable[Subject]) -> None:
+    """Tell of divisions on a floating rail that closing forces are those of the pallets by themselves."""
+    for one in chosen:
+        if one.case.frame is not None and one.case.frame.rail is not None and not one.case.frame.rail.fixed:
+            where = f" --division {one.division}" if one.division else ""
+            tell(
+                f"note: {f'{one.division}: ' if one.division else ''}closing forces are of the pallets by themselves; "
+                "what the floating rail's load pulls comes off them. The largest load with which all stay shut: "
+                f"`keyaction rail CASE{where}`"
+            )
+
+
+def _driven(chosen: Sequence[Subject]) -> list[Subject]:
+    """Divisions that are only driven, by couplers of those that are chosen."""
+    found, played = dict[str, Subject](), {one.division for one in chosen}
+    for one in chosen:
+        for name in one.coupling.moved(one.division) if one.coupling else ():
+            if name not in played:
+                case = one.coupling.instrument.divisions[name]  # type: ignore[union-attr]  # it has one here
+                found[name] = Subject(name, case, case.compass, one.coupling)
+    return list(found.values())
 
 
 def of_result(result: Result, units: System) -> str:

@@ -12,7 +12,7 @@ from keyaction.cases.tuning.targets import TuneProblem
 from keyaction.models.frame.frame import Frame
 from keyaction.sim.code.need_numba import need_numba
 from keyaction.sim.commands.caution import INSIDE
-from keyaction.sim.commands.chosen import Choice, Subject, choose, only_one, put_back
+from keyaction.sim.commands.chosen import Choice, Subject, choose, not_the_instrument, only_one, put_back
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import err, out, tell
 from keyaction.sim.commands.divisions import NotChosen, one_division
@@ -27,6 +27,7 @@ from keyaction.sim.seasons.engine import seasons
 from keyaction.sim.seasons.held import rail_at_work, strike_chord
 from keyaction.sim.seasons.nuts_written import nuts_text
 from keyaction.sim.seasons.rail_sheets import left_columns, left_sheet, rail_sheet
+from keyaction.sim.seasons.regulated import balanced, regulated_season
 from keyaction.sim.seasons.season import DivisionSeason
 from keyaction.sim.seasons.told import climate_told, rail_told
 from keyaction.sim.seasons.worked import friction_allowed, struck_told, work_told
@@ -145,6 +146,8 @@ def _wrong_out(choice: Choice, options: argparse.Namespace) -> list[str]:
     frame = only_one(choice, "--out").case.frame
     if frame is not None and frame.rail is not None and frame.rail.fixed:
         return ["--out: the case makes its rail fast, where it leaves all nuts as they are; take 'fixed' out first"]
+    if wrong := not_the_instrument(choice, options.out):
+        return wrong
     refuse_unwritable(options.out, "--out")
     refuse_special(options.out, "--out")
     refuse_same(("--out", options.out), ("--csv", options.csv))
@@ -157,6 +160,12 @@ def _wrong_out(choice: Choice, options: argparse.Namespace) -> list[str]:
 
 def _nuts(one: Subject, season: DivisionSeason, options: argparse.Namespace) -> int:
     """Write the case as the rail's load leaves it."""
+    if not balanced(regulated_season(one.case, jobs=options.jobs)):
+        tell(
+            f"{options.out}: not written: with its load the rail stands at a stop, where it does not say how nuts are "
+            "set; which loads work is told above"
+        )
+        return FAILED
     try:
         made = write_case(one.case, options.out, nuts_text(season))
     except ValueError as problem:

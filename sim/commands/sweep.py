@@ -157,7 +157,9 @@ def _summary(found: sweep.Swept, options: argparse.Namespace) -> int:
     console.print(f"results: {found.path}. Next: keyaction sweep show {options.out}", markup=False, soft_wrap=True)
     if found.judged["beyond"]:
         err().print(
-            "warning: designs played again as a check differ by more than is allowed; do not trust the last digits"
+            "warning: designs played again as a check differ by more than is allowed; figures of designs like these "
+            "hang on how exactly they are computed: trust them no further than that difference",
+            soft_wrap=True,
         )
     return status
 

@@ -15,12 +15,12 @@ from keyaction.cases.tuning.targets import FIELDS, Targets, TuneProblem, pluck_o
 from keyaction.models.notes import note_name
 from keyaction.models.units.quantity import System
 from keyaction.sim.commands.caution import CAUTION
-from keyaction.sim.commands.chosen import Choice, Subject, only_one, put_back
+from keyaction.sim.commands.chosen import Choice, Subject, not_the_instrument, only_one, put_back
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import err, out, tell
 from keyaction.sim.commands.gathered import Gathered
 from keyaction.sim.commands.historic_told import tell_historic
-from keyaction.sim.commands.on_rail import tell_rail
+from keyaction.sim.commands.on_rail import tell_pulled, tell_rail
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.regulating import refuse_of_couplers, regulate
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
@@ -60,6 +60,7 @@ def _act(options: argparse.Namespace) -> int:
     choice.each(lambda one: check_trains(one.case, sorted(one.notes)))
     _refuse(choice, options)
     tell_rail(choice, options.units, options.jobs)
+    tell_pulled(choice)
     made = [_tuned(one, wanted, options) for one, wanted in zip(choice, targets, strict=True)]
     if options.csv and (sheets := [(one.division, of.sheet) for one, of in zip(choice, made, strict=True) if of.sheet]):
         write_text(options.csv, joined(sheets).csv())
@@ -134,6 +135,8 @@ def _about(options: argparse.Namespace) -> str:
 def _refuse(choice: Choice, options: argparse.Namespace) -> None:
     """Complain about files that cannot be written before anything is computed."""
     if options.out:
+        if wrong := not_the_instrument(choice, options.out):
+            raise TuneProblem(wrong)
         refuse_unwritable(options.out, "--out")
         refuse_special(options.out, "--out")
         refuse_taken(choice.chosen[0].case, options.out, options.force)

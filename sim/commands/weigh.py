@@ -11,7 +11,7 @@ from keyaction.models.units.quantity import UnitProblem, parse_quantity
 from keyaction.sim.commands.chosen import Choice, Subject, choose
 from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED
 from keyaction.sim.commands.console import err, out, tell
-from keyaction.sim.commands.on_rail import tell_rail
+from keyaction.sim.commands.on_rail import tell_pulled, tell_rail
 from keyaction.sim.commands.progress import progress
 from keyaction.sim.commands.sheet_tables import paragraph, sheet_table
 from keyaction.sim.files.taken import table
@@ -35,6 +35,7 @@ def act(options: argparse.Namespace) -> int:
         empty = [(one.division, weigh_sheet([], one.case.naming, options.units)) for one in choice]
         refuse_unwritable(options.csv, "--csv", table(joined(empty).csv()))
     tell_rail(choice, options.units)
+    tell_pulled(choice)
     weighed = []
     for one in choice:
         weighed.append(_weighed(one, laid.get(one.division, []), front))

@@ -111,7 +111,7 @@ def both_ways(case: Case, notes: Sequence[int], jobs: int = 0) -> list[BothWays]
         season = regulated_season(case, ends, jobs, _shared(frame_of(case), rail, len(ends) / len(trains)))
     if season is None or not _shares_alike(season):
         season = regulated_season(case, jobs=jobs)
-    if not _balanced(season):
+    if not balanced(season):
         raise ValueError("its load does not hold it there, and it stands at a stop")
     return [_both(case, note, trains[note], season) for note in ends]
 
@@ -126,11 +126,11 @@ def _shares_alike(season: DivisionSeason) -> bool:
     """Whether every note holds as much of the rail as the others."""
     held = held_of(season)
     pulls = [float(c.at(regulated(season.notes[n]))) for c, n in zip(held.curves, held.notes, strict=True)]
-    return _balanced(season) and float(np.ptp(pulls)) <= ALIKE * max(pulls)
+    return balanced(season) and float(np.ptp(pulls)) <= ALIKE * max(pulls)
 
 
-def _balanced(season: DivisionSeason) -> bool:
-    """Whether all rods together hold the load."""
+def balanced(season: DivisionSeason) -> bool:
+    """Whether all rods together hold the load on the first day."""
     course = season.rail
     assert course is not None
     return abs(float(course.pull[0]) - course.rail.load) <= AT_CENTRE * course.rail.load
@@ -176,7 +176,9 @@ def regulated_said(case: Case, notes: Sequence[int], units: System, jobs: int = 
     told = [_said(one, units) for one in found if any(map(math.isfinite, one.plucks))]
     if not told:
         return as_written(case, notes, units) if found else ""
-    return f"{CENTRED}. As regulated its load takes that up: {'; '.join(told)}. Go by those: {REMEDY}"
+    loose = any(one.written["lost_motion"] - one.regulated["lost_motion"] > NOTHING for one in found)
+    how = "As regulated its load takes that up" if loose else "Its load would set the nuts otherwise"
+    return f"{CENTRED}. {how}: {'; '.join(told)}. Go by those: {REMEDY}"
 
 
 def _said(one: BothWays, units: System) -> str:

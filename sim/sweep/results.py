@@ -109,7 +109,10 @@ class Survey:
                 found.add(index, told.words[name][0])
             for check in told.checks:
                 doubtful, sensitive = doubtful + check.doubtful, sensitive + check.sensitive
-                judged_by += [(index, replace(check, doubtful=0, sensitive=0))] if check.compared else []
+                if check.compared:
+                    first = told.block.start * told.trains // (told.block.stop - told.block.start)
+                    where = first + check.design if check.design >= 0 else -1
+                    judged_by.append((index, replace(check, design=where, doubtful=0, sensitive=0)))
         self.words = {name: found.words(name) for name, found in texts.items()}
         self.checks = [Check(0, 0.0, "none", -1, 0.0, doubtful, sensitive)]
         self.checks += [check for _, check in sorted(judged_by, key=lambda one: one[0])]
@@ -127,8 +130,11 @@ class Survey:
             del self.reasons[min(self.reasons, key=self.reasons.__getitem__)]
 
 
-def judged(checks: Sequence[Check], doubt: str = "decide") -> dict[str, Any]:
-    """The judgement of SciPy over all sampled designs, as plain data; `doubt` says what became of those in doubt."""
+def judged(checks: Sequence[Check], doubt: str = "decide", notes: Sequence[str] = ()) -> dict[str, Any]:
+    """The judgement of SciPy over all sampled designs, as plain data.
+
+    `doubt` says what became of those in doubt; with the names of the notes it is told which design differs most.
+    """
     decided = {"doubtful": sum(one.doubtful for one in checks), "sensitive": sum(one.sensitive for one in checks)}
     checks = [check for check in checks if check.compared]
     worst = max(checks, key=lambda one: np.inf if np.isnan(one.worst) else one.worst, default=None)
@@ -139,9 +145,15 @@ def judged(checks: Sequence[Check], doubt: str = "decide") -> dict[str, Any]:
         "quantity": "" if worst is None else worst.quantity,
         "allowed": ALLOWED,
         "beyond": failed,
+        "where": "" if worst is None or worst.design < 0 or not notes else _where(worst.design, notes),
         **decided,
         "doubt": doubt,
     }
+
+
+def _where(train: int, notes: Sequence[str]) -> str:
+    design, note = divmod(train, len(notes))
+    return f"design {design} at {notes[note]}"
 
 
 def judged_text(data: Mapping[str, Any]) -> str:
@@ -161,6 +173,7 @@ def judged_text(data: Mapping[str, Any]) -> str:
     told += f"; {data['compared']} {what} played again as a check: largest difference {worst}{where}"
     if data["beyond"]:
         told += f"; beyond {data['allowed']:.1%} in {data['beyond']} of them"
+        told += f", most of all in {data['where']}" if data.get("where") else ""
     return told
 
 
@@ -210,7 +223,7 @@ def assemble(folder: Path, data: Mapping[str, Any], path: Path, again: str = "")
 
 
 def _about(data: Mapping[str, Any], survey: Survey) -> dict[str, str]:
-    plan, told = data["plan"], judged(survey.checks, data.get("doubt", "decide"))
+    plan, told = data["plan"], judged(survey.checks, data.get("doubt", "decide"), data["note_names"])
     return {
         **data["about"],
         "fingerprint": data["key"],

@@ -324,7 +324,13 @@ def _compute(
     path = held.path / RESULTS
     survey = assemble(held.path, data, path, "give the same command with --resume")
     counts = {name: survey.counts[name] for name in sorted(survey.counts, key=lambda name: (name != "ok", name))}
-    return Swept(path, counts, survey.reasons.most_common(), judged(survey.checks, recipe.doubt), tally.seconds)
+    return Swept(
+        path,
+        counts,
+        survey.reasons.most_common(),
+        judged(survey.checks, recipe.doubt, data["note_names"]),
+        tally.seconds,
+    )
 
 
 def _in_order(blocks: Cut, missing: NDArray[np.bool_], judged_first: bool) -> Iterator[Block]:

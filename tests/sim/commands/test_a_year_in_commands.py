@@ -2,14 +2,17 @@
 
 import csv
 import inspect
+import shutil
 from datetime import date, timedelta
 from importlib import import_module
+from pathlib import Path
 from pkgutil import iter_modules
 
 import numpy as np
 import pytest
 from small_pedal import write_pedal
 
+from keyaction.cases.text.find import shipped
 from keyaction.models.climate.year import DAY, Year
 from keyaction.sim.commands import options
 from keyaction.sim.commands.adjust import instant
@@ -76,11 +79,30 @@ def test_a_case_is_written_as_its_rail_leaves_it_and_played_so(keyaction, tmp_pa
     assert said.status == 0 and f"regulated case: {made}" in " ".join(said.out.split())
     assert "there already" in keyaction("rail", case, "--out", made).err
     before, after = (keyaction("weigh", one, "--notes", "C2") for one in (case, made))
-    assert "C2 then plucks at 2.44 mm (here 3.53 mm) with the same force" in before.err and after.err == ""
+    assert "C2 then plucks at 2.44 mm (here 3.53 mm) with the same force" in before.err
+    assert "plucks" not in after.err and "load pulls comes off them" in after.err
     kept = keyaction("run", made, "--notes", "C2", "--out", tmp_path / "set.h5")
     assert kept.status == 0 and kept.err == ""
     row = next(line for line in kept.out.splitlines() if line.startswith("C2"))
     assert row.split()[1] == "2.4"  # mm
+
+
+def test_no_nuts_are_written_where_the_rail_stands_at_a_stop(keyaction, tmp_path):
+    case, made = write_pedal(tmp_path, ('mass = "0.6 kg"', 'mass = "20 g"')), tmp_path / "set.toml"
+    said = keyaction("rail", case, "--out", made)
+    assert said.status == 1 and "not written: with its load the rail stands at a stop" in " ".join(said.err.split())
+    assert not made.exists()
+
+
+@pytest.mark.parametrize("command", [("rail",), ("tune", "--pluck", "500 gf")])
+def test_a_division_never_takes_the_place_of_its_instrument(keyaction, tmp_path, command):
+    drawn = shipped()["demo-instrument"]
+    shutil.copytree(drawn.parent / "demo-instrument", tmp_path / "demo-instrument")
+    file = Path(shutil.copy(drawn, tmp_path))
+    kept, (name, *more) = file.read_bytes(), command
+    said = keyaction(name, file, "--division", "pedal", *more, "--out", file, "--force")
+    assert said.status == 2 and "that is the instrument itself" in said.err
+    assert file.read_bytes() == kept
 
 
 SAY_NOTHING = {

@@ -16,9 +16,11 @@ from keyaction.sim.cli import main
 from keyaction.sim.files.hdf5 import load
 from keyaction.sim.files.problem import FileProblem
 from keyaction.sim.lanes.evaluate import available, evaluate
+from keyaction.sim.lanes.judge import Check
 from keyaction.sim.sweep.blocks import Block, Task, compute, cut
 from keyaction.sim.sweep.designs import AS_IN_CASE, make_design, recipe_of
 from keyaction.sim.sweep.manifest import plan_of
+from keyaction.sim.sweep.results import judged, judged_text
 from keyaction.sim.sweep.sweep import load_study, open_study, run_study, study_result
 
 
@@ -200,6 +202,19 @@ def test_the_judgement_travels_with_the_dataset(swept):
     assert told == found.judged
     assert told["compared"] == 1
     assert 0 <= told["worst"] <= told["allowed"] == 0.005
+    assert told["where"] == "design 0 at C4"  # the first block's own first
+
+
+def test_the_design_that_differs_most_is_named():
+    checks = [
+        Check(1, 0.3, "repetition_rate", 5, 1e-4),
+        Check(2, 0.001, "bounce", 8, 1e-4),
+        Check(0, 0.0, "none", -1, 0),
+    ]
+    told = judged(checks, notes=("C4", "F4"))
+    assert (told["where"], told["beyond"]) == ("design 2 at F4", 1)
+    assert judged_text(told).endswith("beyond 0.5% in 1 of them, most of all in design 2 at F4")
+    assert judged([], notes=("C4",))["where"] == judged(checks)["where"] == ""
 
 
 def test_judging_more_or_fewer_computes_only_the_blocks_concerned(tmp_path, swept):
