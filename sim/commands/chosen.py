@@ -177,11 +177,12 @@ def put_back(one: Subject, options: argparse.Namespace) -> list[str]:
     if not one.division:
         return []
     file = Path(options.case)
-    where = Path(os.path.relpath(options.out, file.parent)).as_posix() if file.is_file() else "its path from there"
-    place = str(file) if file.is_file() else "a copy of the instrument"
+    place, where = "a copy of the instrument", "its path from there"
+    if file.is_file():
+        place, where = str(file), f'"{Path(os.path.relpath(options.out, file.parent)).as_posix()}"'
     return [
-        f"It is the case of one division: write it into {place} at [[division]] {one.division}, "
-        f'case = "{where}". By itself it lacks what the instrument says of it: climate, materials, set, places.'
+        f"It is the case of one division: write it into {place} at [[division]] {one.division}, case = {where}. "
+        "By itself it lacks what the instrument says of it: climate, materials, set, places."
     ]
 
 

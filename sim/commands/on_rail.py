@@ -12,6 +12,11 @@ from keyaction.sim.commands.chosen import Subject
 from keyaction.sim.commands.console import tell
 from keyaction.sim.files.labelled import Result
 
+PULLED = (
+    "closing forces are of the pallets by themselves; what the floating rail's load pulls comes off them. The largest "
+    "load with which all stay shut: `keyaction rail CASE`"
+)
+
 
 def on_rail(case: Case, notes: Sequence[int], units: System, jobs: int = 0, coupled: bool = False) -> str:
     """The line; empty of a case without a floating rail.
@@ -37,20 +42,22 @@ def tell_rail(chosen: Iterable[Subject], units: System, jobs: int = 0) -> None:
     found = list(chosen)
     for one in [*found, *_driven(found)]:
         if line := on_rail(one.case, one.notes, units, jobs, one.coupling is not None):
-            line = line.replace("rail CASE", f"rail CASE --division {one.division}") if one.division else line
-            tell(f"note: {one.division}: {line}" if one.division else f"note: {line}")
+            _tell(one.division, line)
 
 
 def tell_pulled(chosen: Iterable[Subject]) -> None:
     """Tell of divisions on a floating rail that closing forces are those of the pallets by themselves."""
+    from keyaction.sim.seasons.as_written import rail_of
+
     for one in chosen:
-        if one.case.frame is not None and one.case.frame.rail is not None and not one.case.frame.rail.fixed:
-            where = f" --division {one.division}" if one.division else ""
-            tell(
-                f"note: {f'{one.division}: ' if one.division else ''}closing forces are of the pallets by themselves; "
-                "what the floating rail's load pulls comes off them. The largest load with which all stay shut: "
-                f"`keyaction rail CASE{where}`"
-            )
+        if rail_of(one.case):
+            _tell(one.division, PULLED)
+
+
+def _tell(division: str, line: str) -> None:
+    """Tell a line of a case, or of a division, which the command that it advises has to name."""
+    of = line.replace("rail CASE", f"rail CASE --division {division}") if division else line
+    tell(f"note: {division}: {of}" if division else f"note: {of}")
 
 
 def _driven(chosen: Sequence[Subject]) -> list[Subject]:
