@@ -24,9 +24,7 @@ def line_of(course: Course) -> Floats:
 
     Before the key is touched there is no force, beyond the last place the course goes on as it ended.
     """
-    places = np.sort(np.concatenate([course.met, [to for _, to in course.jumps]]))
-    along = np.arange(len(course.finger))
-    travel, force = (np.interp(places, along, values) for values in (course.travel, course.force))
+    travel, force = course.through
     if course.sense < 0:
         travel, force = travel[::-1], force[::-1]
     steps = np.hypot(np.diff(travel) / WAY, np.diff(force) / FORCE)

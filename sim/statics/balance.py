@@ -152,7 +152,7 @@ class Balance:
                 z, u, far, tangent, room,
             )  # fmt: skip
             room *= MORE
-        open_ = sense > 0 and found[-1][-1, self.columns[0]] > 0.0
+        open_ = sense > 0 and found[4][-1, self.columns[0]] > 0.0
         if code == BROKEN and open_:
             return True, tuple(found)
         if code == BROKEN:

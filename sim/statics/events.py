@@ -14,8 +14,8 @@ TOUCH = 1e-8
 """m that the finger is pressed in at the start of the way down and at the end of the way up."""
 FOUND, FINE, TRIES = 1e-10, 1e-13, 60
 """Where an event is, as a share of the whole press; a value that is none; most trials."""
-EVENTS, END = 5, 4
-"""Events that are sought, and which of them ends the path."""
+EVENTS, EXTREME, END = 5, 3, 4
+"""Events that are sought; the highest and lowest key force among them, and what ends the path."""
 PRESSED = EVENTS
 """Place behind them: how far the finger is pressed in, m."""
 LOW, HIGH, AT_LOW, AT_HIGH, KEPT, TRIAL = 0, 1, 2, 3, 4, 5

@@ -50,6 +50,7 @@ def value_at(seen: Table, count: int, column: int, place: float) -> float:
 def met(
     finger: Floats,
     seen: Table,
+    extreme: Floats,
     count: int,
     sense: float,
     landings: int,
@@ -63,22 +64,32 @@ def met(
     """Key travel from `rest` and force that a finger meets which only goes on, into two rows; how many they are.
 
     The other equilibria lie within a snap. With `landings` (0 or 1) the place is met too where the finger, having
-    jumped, lands between two of them. `travel` and `force` are numbers of observables.
+    jumped, lands between two of them, and equilibria that are there for an extreme force alone are left out, but where
+    it jumps. `travel` and `force` are numbers of observables.
     """
     k = 0
     last = 0
+    left_out = 0
     furthest = sense * finger[0]
     for i in range(count):
         if sense * finger[i] >= furthest:
             furthest = sense * finger[i]
             if landings == 1 and i > last + 1:
+                if left_out == 1:
+                    work[first + k] = seen[last, travel] - rest
+                    work[first + room + k] = seen[last, force]
+                    k += 1
                 place = i - 1 + (finger[last] - finger[i - 1]) / (finger[i] - finger[i - 1])
                 work[first + k] = value_at(seen, count, travel, place) - rest
                 work[first + room + k] = value_at(seen, count, force, place)
                 k += 1
-            work[first + k] = seen[i, travel] - rest
-            work[first + room + k] = seen[i, force]
-            k += 1
+            left_out = 0
+            if landings == 1 and extreme[i] > 0.0:
+                left_out = 1
+            else:
+                work[first + k] = seen[i, travel] - rest
+                work[first + room + k] = seen[i, force]
+                k += 1
             last = i
     return k
 

@@ -34,7 +34,7 @@ def follow(
     far: Floats,
     tangent: Floats,
     room: int,
-) -> tuple[int, Table, Table, Table, Table, Table]:
+) -> tuple[int, Table, Table, Table, Table, Table, Floats]:
     """Equilibria from z to the end, those at every event among them.
 
     Parameters
@@ -63,8 +63,9 @@ def follow(
 
     Returns
     -------
-    code, (N, n + 1), (N, s), (N, n + 1), (N, states), (N, observables)
-        How it ended (see `keyaction.sim.statics.path`); z, u, tangent along the path; states and what is seen there.
+    code, (N, n + 1), (N, s), (N, n + 1), (N, states), (N, observables), (N,)
+        How it ended (see `keyaction.sim.statics.path`); z, u, tangent along the path; states and what is seen there;
+        1 where a point is there for an extreme force alone, else 0.
     """
     n, s, size, x0 = len(z), len(u), places[0], places[1]
     v, w, order, m = np.empty((SPAN, n)), np.empty((SLIPS, s)), np.empty(n, np.int64), np.empty((n, n + 1))
@@ -72,8 +73,8 @@ def follow(
     off, off_along, by = np.empty(n - 1), np.empty(n - 1), np.empty((n - 1, n - 1 + s))
     states, row, instant, look = np.empty((1, size)), np.zeros((1, places[2])), np.zeros(1), np.empty(5)
     tests, bracket, shares = np.empty((TESTS, EVENTS + 1)), np.empty(6), np.full(EVENTS, 2.0)
-    found, counts = np.empty((EVENTS, 2 * n + s)), np.zeros(2, np.int64)
-    points = np.empty((room, 2 * n + s))
+    found, counts = np.empty((EVENTS, 2 * n + s + 1)), np.zeros(2, np.int64)
+    points = np.empty((room, 2 * n + s + 1))
     copied(z, v[HERE])
     copied(tangent, v[TANGENT])
     copied(u, w[SLIP])
@@ -85,8 +86,9 @@ def follow(
     )  # fmt: skip
     count = counts[0]
     zs, us, tangents = np.empty((count, n)), np.empty((count, s)), np.empty((count, n))
-    all_states, seen = np.zeros((count, size)), np.empty((count, places[2]))
+    all_states, seen, extreme = np.zeros((count, size)), np.empty((count, places[2])), np.empty(count)
     for i in range(count):
+        extreme[i] = points[i, 2 * n + s]
         for j in range(n):
             zs[i, j], tangents[i, j] = points[i, j], points[i, n + s + j]
         for j in range(s):
@@ -96,7 +98,7 @@ def follow(
         copied(all_states[i], states[0])
         observe(instant, states, p, d, row)
         copied(row[0], seen[i])
-    return code, zs, us, tangents, all_states, seen
+    return code, zs, us, tangents, all_states, seen, extreme
 
 
 COMPILED = ("follow",)

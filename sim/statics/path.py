@@ -18,7 +18,7 @@ from __future__ import annotations
 from math import sqrt
 
 from keyaction.sim.statics.equilibria import Equations, further_on, residual, slipped
-from keyaction.sim.statics.events import END, EVENTS, PRESSED, bracketed, crossing, events, narrowed, trial
+from keyaction.sim.statics.events import END, EVENTS, EXTREME, PRESSED, bracketed, crossing, events, narrowed, trial
 from keyaction.sim.statics.linear import (
     Floats,
     Given,
@@ -58,8 +58,11 @@ BEFORE, AFTER, VALUE, TESTS = 0, 1, 2, 3
 """Rows of `tests`, as long as what is told of events; how many."""
 
 
-def noted(table: Kept, place: int, z: Floats, u: Floats, tangent: Floats) -> None:
-    """A point of the path as a row: unknowns, slips, direction."""
+def noted(table: Kept, place: int, z: Floats, u: Floats, tangent: Floats, extreme: int) -> None:
+    """A point of the path as a row: unknowns, slips, direction, whether it is there for an extreme force alone.
+
+    Where a force is flat, its extreme lies no better than the last digits say: all else hangs on no such point.
+    """
     n = len(z)
     s = len(u)
     for i in range(n):
@@ -68,6 +71,7 @@ def noted(table: Kept, place: int, z: Floats, u: Floats, tangent: Floats) -> Non
         table[place, n + i] = u[i]
     for i in range(n):
         table[place, n + s + i] = tangent[i]
+    table[place, 2 * n + s] = float(extreme)
 
 
 def in_order(points: Kept, count: int, found: Kept, shares: Floats, ending: int) -> int:
@@ -202,7 +206,7 @@ def walk(
             copied(far, further)
             if aim == BEGIN:
                 code = NOWHERE
-                noted(points, 0, there, now, ahead)
+                noted(points, 0, there, now, ahead, 0)
                 count = 1
                 break
 
@@ -262,7 +266,10 @@ def walk(
             if aim == SOUGHT:
                 if narrowed(bracket, share, value[event], length) == 1:
                     shares[event] = share
-                    noted(found, event, there, now, ahead)
+                    extreme = 0
+                    if event == EXTREME:
+                        extreme = 1
+                    noted(found, event, there, now, ahead, extreme)
                     event = crossing(before, after, event + 1)
                     if event < EVENTS:
                         share = bracketed(before[event], after[event], bracket)
@@ -297,7 +304,7 @@ def walk(
                 else:
                     following = FIRST
                 if ended == 0:
-                    noted(points, count, v[NEXT], w[NEXT_SLIP], v[ONWARD])
+                    noted(points, count, v[NEXT], w[NEXT_SLIP], v[ONWARD], 0)
                     count += 1
                 if ending == 1:
                     code = ARRIVED

@@ -59,6 +59,8 @@ class Course:
         In the order of the states of the motion.
     seen : (N, m) array
         Observables.
+    extreme : (N,) array
+        1 where an equilibrium is there for an extreme force alone, else 0.
     """
 
     balance: Balance = field(repr=False)
@@ -67,6 +69,7 @@ class Course:
     finger: Floats
     states: Floats = field(repr=False)
     seen: Floats = field(repr=False)
+    extreme: Floats = field(repr=False)
 
     def __getitem__(self, name: str) -> Floats:
         """An observable or state along the path, by name."""
@@ -112,15 +115,25 @@ class Course:
         )
 
     @cached_property
+    def through(self) -> tuple[Floats, Floats]:
+        """Key travel (m) and force (N) of the places that a smooth curve goes through, in order.
+
+        It lands where the finger does after a jump. Where an extreme force lies, other forces cannot depend on: along
+        a flat curve that is a matter of the last digits.
+        """
+        jumps = self.jumps
+        met = self.met[(self.extreme[self.met] == 0.0) | np.isin(self.met, [i for i, _ in jumps])]
+        places, along = np.sort(np.concatenate([met, [to for _, to in jumps]])), np.arange(len(self.finger))
+        return np.interp(places, along, self.travel), np.interp(places, along, self.force)
+
+    @cached_property
     def work(self) -> float:
         """Force times way of a finger that only goes on, J, under a smooth curve through what it meets.
 
         Straight lines would take up to half a percent more of a stroke where the curve is hollow. See Fritsch and
         Carlson, "Monotone piecewise cubic interpolation", SIAM J. Numer. Anal. 17 (1980).
         """
-        places = np.sort(np.concatenate([self.met, [to for _, to in self.jumps]]))
-        along = np.arange(len(self.finger))
-        travel, force = (np.interp(places, along, values) for values in (self.travel, self.force))
+        travel, force = self.through
         steps = np.hypot(np.diff(travel) / WAY, np.diff(force) / FORCE)
         at = np.concatenate([[0.0], np.cumsum(steps)])
         moved = np.concatenate([[True], np.diff(at) > SAME])
@@ -351,4 +364,4 @@ class Ways:
     def course(self, sense: int, path: tuple[Floats, ...]) -> Course:
         """A way as arrays."""
         finger = path[0][:, -1] * self.balance.scale[-1]
-        return Course(self.balance, sense, self.rest, finger, path[3], path[4])
+        return Course(self.balance, sense, self.rest, finger, path[3], path[4], path[5])

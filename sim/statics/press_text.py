@@ -55,7 +55,7 @@ class PressText:
     @property
     def width(self) -> int:
         """Figures of a point of a path."""
-        return 2 * (self.sizes["UNKNOWN"] + 1) + self.sizes["SLIPPING"]
+        return 2 * (self.sizes["UNKNOWN"] + 1) + self.sizes["SLIPPING"] + 1
 
     @cached_property
     def _often(self) -> dict[str, list[tuple[str, int]]]:
@@ -210,7 +210,7 @@ told[{CODE}*W] = code == {DONE} && wide == 2 ? {WIDE} : code;
 
 _SHOWN = f"""\
 MOTION shown(long long N, int room, int way, real stiffness, real *P, real *S, real *X, int *T, real *finger,
-    real *states, real *seen)
+    real *states, real *seen, real *extreme)
 {{ EACH(j, N) {{
 const long long l = j%W, b = (j/W)/room;
 const int i = (int)((j/W)%room), *told = T + b*({TOLD}*W) + l;
@@ -222,6 +222,7 @@ if (i < told[({DOWN_COUNT} + way)*W]) {{
     for (int k = 0; k < SLIPPING; k++) y[slips_of[k]] = z[(UNKNOWN + 1 + k)*W];
     const real at = z[UNKNOWN*W]*scale[UNKNOWN*W];
     finger[(b*room + i)*W + l] = at;
+    extreme[(b*room + i)*W + l] = z[(WIDTH - 1)*W];
     for (int k = 0; k < STATES; k++) states[((b*room + i)*STATES + k)*W + l] = y[k];
     observed(p, stiffness, at, y, seen + (b*room + i)*(SEEN*W) + l);
 }}
@@ -231,7 +232,8 @@ if (i < told[({DOWN_COUNT} + way)*W]) {{
 
 _READ = f"""\
 MOTION read(long long N, int room, int scratch, int c, int g, int m, real *down_finger, real *down_states,
-    real *down_seen, real *up_finger, real *up_states, real *up_seen, int *T, real *E, int *columns, real *G, real *K,
+    real *down_seen, real *down_extreme, real *up_finger, real *up_states, real *up_seen, real *up_extreme, int *T,
+    real *E, int *columns, real *G, real *K,
     real *O)
 {{ EACH(j, N) {{
 const long long b = j/W, l = j%W;
@@ -240,8 +242,9 @@ real *given = G + b*(g*W) + l, *out = O + b*(m*W) + l;
 given[0] = E[b*W + l];
 if (told[{CODE}*W] == {DONE} || told[{CODE}*W] == {WIDE})
     read_press(down_finger + b*(room*W) + l, told[way], down_states + b*(room*STATES*W) + l, told[way], STATES,
-        down_seen + b*(room*SEEN*W) + l, told[way], SEEN, told[way], up_finger + b*(room*W) + l, told[way + W],
-        up_states + b*(room*STATES*W) + l, told[way + W], STATES, up_seen + b*(room*SEEN*W) + l, told[way + W], SEEN,
+        down_seen + b*(room*SEEN*W) + l, told[way], SEEN, down_extreme + b*(room*W) + l, told[way], told[way],
+        up_finger + b*(room*W) + l, told[way + W], up_states + b*(room*STATES*W) + l, told[way + W], STATES,
+        up_seen + b*(room*SEEN*W) + l, told[way + W], SEEN, up_extreme + b*(room*W) + l, told[way + W],
         told[way + W], columns, c, given, g, K + b*(scratch*W) + l, scratch, out, m);
 else for (int i = 0; i < m; i++) out[i*W] = nan_;
 }} }}

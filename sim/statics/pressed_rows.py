@@ -118,8 +118,8 @@ class Ways:
     ----------
     told : array
         Whole numbers of each press.
-    finger, states, seen : pairs of arrays
-        The finger's way, states and observables at every point, down and up.
+    finger, states, seen, extreme : pairs of arrays
+        The finger's way, states and observables at every point, down and up; whether it is there for an extreme force.
     rest : array
         Key travel at rest, m.
     """
@@ -128,6 +128,7 @@ class Ways:
     finger: tuple[Any, Any]
     states: tuple[Any, Any]
     seen: tuple[Any, Any]
+    extreme: tuple[Any, Any]
     rest: Any
 
 
@@ -195,7 +196,7 @@ def _pressed(text: PressText, designs: Resting, machine: Machine, read: Read | N
 def _parts(text: PressText, count: int, machine: Machine, devices: int, read: Read | None, room: int) -> list[slice]:
     """Designs that are pressed together: as many blocks as a device's memory holds."""
     sizes = text.sizes
-    each = 2 * room * (text.width + sizes["STATES"] + sizes["SEEN"] + 1) + 3 * sizes["PARAMETERS"] + text.constants
+    each = 2 * room * (text.width + sizes["STATES"] + sizes["SEEN"] + 2) + 3 * sizes["PARAMETERS"] + text.constants
     each += EVENTS * text.width + ((read.rows * room + 3 * read.size) if read else 0)
     held = min(TOGETHER, machine.room() // (8 * each)) // LANES
     if held < 1:
@@ -218,13 +219,14 @@ def followed(text: PressText, designs: Resting, machine: Machine, room: int = RO
     told, rest = arrays.zeros((blocks, TOLD, LANES), dtype=np.int32), table()
     more = np.float64(designs.dip_force), stiffness, parameters, rests, scale, kept, found, *points, told, rest
     machine.call(text.source, "walked", count, np.int32(room), *more, threads=text.threads or THREADS)
-    finger, states, seen = (
-        [table(room, *shape) for _ in range(2)] for shape in ((), (sizes["STATES"],), (sizes["SEEN"],))
+    finger, states, seen, extreme = (
+        [table(room, *shape) for _ in range(2)] for shape in ((), (sizes["STATES"],), (sizes["SEEN"],), ())
     )
     for way in range(2):
-        given = stiffness, parameters, scale, points[way], told, finger[way], states[way], seen[way]
+        given = stiffness, parameters, scale, points[way], told, finger[way], states[way], seen[way], extreme[way]
         machine.call(text.source, "shown", blocks * room * LANES, np.int32(room), np.int32(way), *given)
-    return Ways(told, (finger[0], finger[1]), (states[0], states[1]), (seen[0], seen[1]), rest)
+    pairs = ((one[0], one[1]) for one in (finger, states, seen, extreme))
+    return Ways(told, *pairs, rest)
 
 
 def _read(text: PressText, ways: Ways, read: Read, part: slice, machine: Machine) -> Any:
@@ -233,7 +235,7 @@ def _read(text: PressText, ways: Ways, read: Read, part: slice, machine: Machine
     out = machine.arrays.empty((blocks, read.size, LANES))
     work = machine.arrays.empty((blocks, read.rows * room, LANES))
     columns = machine.arrays.asarray(np.array(read.columns, dtype=np.int32))
-    both = [one for way in range(2) for one in (ways.finger[way], ways.states[way], ways.seen[way])]
+    both = [one[way] for way in range(2) for one in (ways.finger, ways.states, ways.seen, ways.extreme)]
     sizes = np.int32(len(read.columns)), np.int32(given.shape[1]), np.int32(read.size)
     more = np.int32(room), np.int32(read.rows * room), *sizes, *both, ways.told, ways.rest, columns, given, work, out
     machine.call(text.reading(read.text), "read", part.stop - part.start, *more)

@@ -205,10 +205,12 @@ def read_press(
     down_finger: Floats,
     down_states: Table,
     down_seen: Table,
+    down_extreme: Floats,
     down_count: int,
     up_finger: Floats,
     up_states: Table,
     up_seen: Table,
+    up_extreme: Floats,
     up_count: int,
     columns: Places,
     given: Floats,
@@ -223,6 +225,8 @@ def read_press(
         The finger's way along each path, m.
     down_states, up_states, down_seen, up_seen : tables
         States and observables along them.
+    down_extreme, up_extreme : arrays
+        1 where an equilibrium is there for an extreme force alone, else 0.
     down_count, up_count : int
         How many equilibria each has; without any all is NaN.
     columns, given : arrays
@@ -240,12 +244,12 @@ def read_press(
     force = columns[KEY_FORCE]
     rest = given[REST]
     room = max(down_count, up_count)
-    down = apart(work, met(down_finger, down_seen, down_count, 1.0, 1, travel, force, rest, work, 0, room), room)
+    down = apart(work, met(down_finger, down_seen, down_extreme, down_count, 1.0, 1, travel, force, rest, work, 0, room), room)
     pressed = work_along(work, down, room)
-    up = apart(work, met(up_finger, up_seen, up_count, -1.0, 1, travel, force, rest, work, 0, room), room)
+    up = apart(work, met(up_finger, up_seen, up_extreme, up_count, -1.0, 1, travel, force, rest, work, 0, room), room)
     out[LOOP] = pressed + work_along(work, up, room)
-    down = met(down_finger, down_seen, down_count, 1.0, 0, travel, force, rest, work, 0, room)
-    up = met(up_finger, up_seen, up_count, -1.0, 0, travel, force, rest, work, 2 * room, room)
+    down = met(down_finger, down_seen, down_extreme, down_count, 1.0, 0, travel, force, rest, work, 0, room)
+    up = met(up_finger, up_seen, up_extreme, up_count, -1.0, 0, travel, force, rest, work, 2 * room, room)
     pluck = place_of(down_seen, down_count, columns[GAP], 0.0)
     out[LOST] = lost_motion(down_seen, down_count, pluck, columns, given)
     out[PLUCK_POINT] = value_at(down_seen, down_count, travel, pluck) - rest

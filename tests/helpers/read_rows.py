@@ -26,7 +26,7 @@ def read(reader, down, up, given):
     """A row of what is read from two courses."""
     out, count = np.empty(reader.width), max(len(down.finger), len(up.finger))
     ways = (
-        (way.finger, np.ascontiguousarray(way.states), np.ascontiguousarray(way.seen), len(way.finger))
+        (way.finger, np.ascontiguousarray(way.states), np.ascontiguousarray(way.seen), way.extreme, len(way.finger))
         for way in (down, up)
     )
     read_press(*(one for way in ways for one in way), reader.columns, given, np.empty(ROWS * count), out)

@@ -24,9 +24,9 @@ from keyaction.sim.statics.pressed_rows import Read, Resting, followed
 
 compiler = pytest.mark.skipif(shutil.which("cc") is None, reason="this machine has no C compiler: no cc is found")
 ENDS = """\
-PART void read_press(real *df, int df_n, real *ds, int ds_h, int ds_w, real *de, int de_h, int de_w, int down,
-    real *uf, int uf_n, real *us, int us_h, int us_w, real *ue, int ue_h, int ue_w, int up, int *columns, int columns_n,
-    real *given, int given_n, real *work, int work_n, real *out, int out_n)
+PART void read_press(real *df, int df_n, real *ds, int ds_h, int ds_w, real *de, int de_h, int de_w, real *dx,
+    int dx_n, int down, real *uf, int uf_n, real *us, int us_h, int us_w, real *ue, int ue_h, int ue_w, real *ux,
+    int ux_n, int up, int *columns, int columns_n, real *given, int given_n, real *work, int work_n, real *out, int out_n)
 {
     out[0] = given[0]; out[W] = df[(down - 1)*W]; out[2*W] = ue[((up - 1)*ue_w + columns[0])*W]; out[3*W] = given[W];
 }
