@@ -147,7 +147,7 @@ class CText:
         if name == "stroke":
             return _function(f"{name}({_GIVEN})", "", [body], block)
         block.append(enough(self.functions[f"{name}_step"]))
-        return _function(f"{name}({_GIVEN}, real calm)", "", [body], block)
+        return _function(f"{name}({_GIVEN})", "", [body], block)
 
     def _trace(self) -> list[str]:
         """Records while there is room for them: a motion that only relaxes has none."""

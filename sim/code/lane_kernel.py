@@ -148,6 +148,6 @@ def trials_of(real: str) -> Callable[..., int]:
     wanted = played, one[:, :, ::1], whole[::1], whole, whole, one, whole
     with warnings.catch_warnings():  # functions as arguments are new to Numba, and it says so
         warnings.simplefilter("ignore")
-        found.compile((*wanted, types.UniTuple(whole, 5), types.UniTuple(one, 2), one[:, ::1], whole[::1], whole[::1]))
+        found.compile((*wanted, types.UniTuple(whole, 5), one, one[:, ::1], whole[::1], whole[::1]))
     found.disable_compile()
     return found  # type: ignore[no-any-return]

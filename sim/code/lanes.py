@@ -23,7 +23,7 @@ from keyaction.sim.code.lowering import Lowering
 from keyaction.sim.code.printer import CodePrinter, free_symbol, needed, scheduled
 from keyaction.sim.code.repeated_strokes import closely, stepped
 from keyaction.sim.code.scalar import jacobian_entries, names_of
-from keyaction.sim.code.watch import DRIVE, DRIVEN, LIMITS, WIDTH, bare, repeat_watch, stroke_watch
+from keyaction.sim.code.watch import DRIVE, DRIVEN, LIMITS, UNDECIDED, WIDTH, bare, repeat_watch, stroke_watch
 
 Expr = Any
 
@@ -276,12 +276,12 @@ class LaneModule:
         named = {one.name.what: one.symbol.name for one in self.system.inputs}
         return named | {bare(what): spelling for what, spelling in named.items()}
 
-    def _widest(self) -> list[str]:
-        """The widest turn of every body that turns, kept for the range in which the model holds."""
+    def _widest(self, counts: str) -> list[str]:
+        """The widest turn of every body that turns, kept for the range in which the model holds, while it counts."""
         lines = []
         for i, q in enumerate(self.turning):
             place = f"A[{self.turns_row + i}*W + j]"
-            lines += [f"wide = {place}", f"turn = abs({q})", f"{place} = pick(turn > wide, turn, wide)"]
+            lines += [f"wide = {place}", f"turn = abs({q})", f"{place} = pick((turn > wide){counts}, turn, wide)"]
         return lines
 
     def _constants_function(self) -> list[str]:
@@ -308,10 +308,10 @@ class LaneModule:
         layout += f"TURNING = {tuple(self.turning)!r}\nCONSTANTS = {len(self.lower.constants)}"
         return "\n\n\n".join([self._typed(head.rstrip()), layout, constants, *map(self._typed, loops)]) + "\n"
 
-    def _watching(self, watch: Sequence[str]) -> list[str]:
-        """A step in which no more is kept than what is watched."""
+    def _watching(self, watch: Sequence[str], counts: str = "") -> list[str]:
+        """A step in which no more is kept than what is watched; turns while it `counts`."""
         start = [*self._begin(False), *self.step["forces"], *self.watch]
-        return [*start, *watch, *self._widest(), *self._moved(False), *self._store(False)]
+        return [*start, *watch, *self._widest(counts), *self._moved(False), *self._store(False)]
 
     def _stroke(self) -> list[str]:
         """One stroke, all lanes side by side from its begin to its end."""
@@ -328,7 +328,7 @@ class LaneModule:
 
     def _repeated(self) -> list[str]:
         """Repeated strokes, judged one by one: a step, the same with how close each was, and many steps of that."""
-        step = self._watching(repeat_watch(self.record_row, self.speech))
+        step = self._watching(repeat_watch(self.record_row, self.speech), f" & ({UNDECIDED})")
         return [*_step("repeat", step), *_step("repeat_closely", closely(step)), *stepped(self.record_row)]
 
     def _typed(self, text: str) -> str:

@@ -19,10 +19,10 @@ def _rows_of(statements: Sequence[ast.Assign], name: str) -> list[int]:
 
 
 def enough(statements: Sequence[ast.Assign]) -> str:
-    """Ends repeated strokes once one of them has failed, or went as the one before, if no body has turned too far."""
+    """Ends repeated strokes once one of them has failed, or went as the one before while no body turned too far."""
     wide = _rows_of(statements, "wide")
     failed, alike = (_rows_of(statements, f"R{k}") for k in (REPEAT_ROWS - 1, ALIKE_ROW))
-    ends = [" && ".join([f"A{row} != 0", *(f"A{k} < calm" for k in wide)]) for row in failed]
+    ends = [f"A{row} != 0" for row in failed]
     ends += [" && ".join([f"A{row} == 1", *(f"A{k} < (real){WILD[0]!r}" for k in wide)]) for row in alike]
     return f"if ({' || '.join(ends)}) break;"
 

@@ -12,15 +12,15 @@ Numbers = NDArray[np.int64]
 Rows = tuple[int, int, int, int, int]
 
 
-def decided(block: Floats, j: int, rows: Rows, ends: tuple[float, float]) -> bool:
+def decided(block: Floats, j: int, rows: Rows, tame: float) -> bool:
     """Whether a stroke of a lane failed, or went as the one before and was not close, while no body turned too far."""
     turns, record, verdict, alike, away = rows
+    if block[verdict, j] != 0.0:
+        return True
     wide = 0.0
     for k in range(turns, record):
         wide = max(wide, block[k, j])
-    if block[verdict, j] != 0.0 and wide < ends[0]:
-        return True
-    return block[alike, j] == 1.0 and block[away, j] >= 1.0 and wide < ends[1]
+    return block[alike, j] == 1.0 and block[away, j] >= 1.0 and wide < tame
 
 
 def give_back(block: Floats, j: int, given: Floats, lane: int) -> None:
@@ -46,7 +46,7 @@ def trials(
     h: float,
     look: int,
     rows: Rows,
-    ends: tuple[float, float],
+    tame: float,
     block: Floats,
     here: Numbers,
     left: Numbers,
@@ -67,8 +67,8 @@ def trials(
         Steps after which it is looked who is decided.
     rows : tuple of int
         First of the turns and of the record; of the verdict, whether strokes were alike, and how close it was.
-    ends : tuple of float
-        Widest turns, rad, with which a stroke that failed ends a lane, and one that went as the one before.
+    tame : float
+        Widest turn, rad, with which a stroke that went as the one before ends a lane.
     block, here, left : (rows, width), (width,) and (width,) arrays
         To work in: lanes now played, which they are (-1 is none yet), and their steps left.
     """
@@ -76,7 +76,7 @@ def trials(
     flat = block.reshape(-1)
     while True:
         for j in range(len(here)):
-            if here[j] >= 0 and (left[j] <= 0 or decided(block, j, rows, ends)):
+            if here[j] >= 0 and (left[j] <= 0 or decided(block, j, rows, tame)):
                 give_back(block, j, given, here[j])
                 here[j] = -1
                 busy -= 1

@@ -141,8 +141,10 @@ def repeat_watch(first: int, speech: Sequence[str]) -> list[str]:
     )
 
 
-CALM, WILD = 0.5 * TURN_LIMIT, (0.9 * TURN_LIMIT, 1.2 * TURN_LIMIT)
-"""rad: turns below which a body that failed stays within the range; where that may hang on the last digits."""
+UNDECIDED = f"R{REPEAT_ROWS - 1} == 0.0"
+"""No stroke has failed yet: what comes after the first that does is no part of a trial."""
+WILD = 0.9 * TURN_LIMIT, 1.2 * TURN_LIMIT
+"""rad: turns of which the last digits may say whether they are within the range."""
 CLOSE_ROWS = REPEAT_ROWS + 9
 """Rows where it is also told how close the verdict was, in the last of them: 1 is close."""
 ALIKE_ROW = CLOSE_ROWS - 2

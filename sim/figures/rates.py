@@ -170,7 +170,7 @@ def searched_twice(count: int, highest: float, exact: Codes, quick: Quick) -> Ra
     return _finely(grid, told, exact)
 
 
-def searched_early(count: int, highest: float, exact: Codes, passes: Codes, quick: Quick) -> Rates:
+def searched_early(count: int, highest: float, exact: Codes, quick: Quick) -> Rates:
     """`searched` with trials that end as soon as enough is known of them.
 
     Parameters
@@ -180,9 +180,7 @@ def searched_early(count: int, highest: float, exact: Codes, passes: Codes, quic
     highest : float
         Highest rate tried, Hz.
     exact : callable
-        Trials that are played to their end: asked for the word of the first that fails alone.
-    passes : callable
-        Trials that end with the first stroke that fails. What passes is exact, the words are not.
+        Trials of which all strokes are played that pass.
     quick : callable
         The same, but that some which pass end before their last stroke, and are not to be trusted: those near the
         boundary, and the fastest beyond it that passes again, are asked anew.
@@ -190,11 +188,8 @@ def searched_early(count: int, highest: float, exact: Codes, passes: Codes, quic
     grid, each = _grid(highest), np.arange(count)
     codes, exactly = quick(np.repeat(grid, count), np.tile(each, len(grid)))
     told, known = codes.reshape(len(grid), count), exactly.reshape(len(grid), count)
-    _settle(grid, told, known, passes, beyond=True)
-    found = _finely(grid, told, passes)
-    which = np.flatnonzero(found.tenths < grid[-1])
-    found.limits[which] = exact(np.maximum(found.tenths[which] + 1, LOWEST), which)
-    return found
+    _settle(grid, told, known, exact, beyond=True)
+    return _finely(grid, told, exact)
 
 
 def _settle(grid: Numbers, told: Numbers, known: NDArray[np.bool_], exact: Codes, beyond: bool = False) -> None:

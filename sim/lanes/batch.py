@@ -314,23 +314,19 @@ class Batch:
         """Repetition rate of every design, all searched side by side as one note alone is."""
         highest, exact = strokes.repetition_highest, self.judge(strokes, rest)
         if self.device == "cpu":
-            passes = self.judge(strokes, rest, exact=False)
-            return searched_early(len(self), highest, exact, passes, self._early(strokes, rest))
+            return searched_early(len(self), highest, exact, self._early(strokes, rest))
         if self.real == "float32":
             return searched(len(self), highest, exact)
         return searched_twice(len(self), highest, exact, self._quickly(strokes, rest))
 
-    def judge(self, strokes: Strokes, rest: Rest, exact: bool = True) -> Codes:
-        """What tells of designs at rates in steps of 0.1 Hz what fails, by the place of the words in `WORDS`.
-
-        Where it need not be exact no more counts than whether anything does.
-        """
-        asked = self._asked(Repeated.of(strokes, exact=exact), rest)
+    def judge(self, strokes: Strokes, rest: Rest) -> Codes:
+        """What tells of designs at rates in steps of 0.1 Hz what fails, by the place of the words in `WORDS`."""
+        asked = self._asked(Repeated.of(strokes), rest)
         return lambda tenths, which: asked(tenths, which)[:, 0]
 
     def _early(self, strokes: Strokes, rest: Rest) -> Quick:
         """Whether designs pass, and where that does not rest on two strokes that were alike and not close."""
-        asked = self._asked(RepeatedClosely.of(strokes, exact=False), rest)
+        asked = self._asked(RepeatedClosely.of(strokes), rest)
 
         def told(tenths: Numbers, which: Numbers) -> tuple[Numbers, NDArray[np.bool_]]:
             codes, sure, open_ = asked(tenths, which).T
@@ -345,7 +341,7 @@ class Batch:
         """
         single = copy(self)
         single.engine = engine_of(self.structure, "float32", self.device, self.jobs)
-        few, all_ = (single._asked(RepeatedClosely.of(strokes, count, exact=False), rest) for count in (FEW, COUNT))
+        few, all_ = (single._asked(RepeatedClosely.of(strokes, count), rest) for count in (FEW, COUNT))
 
         def told(tenths: Numbers, which: Numbers) -> tuple[Numbers, NDArray[np.bool_]]:
             found: NDArray[Any] = np.empty((len(tenths), 3), dtype=np.int8)

@@ -96,7 +96,7 @@ class Compiled:
 
         def work(lanes: slice) -> None:
             made, there = self._sent(laid, lanes)
-            self._call(text, laid.play.motion, there, made, made.steps, *map(np.dtype(self.real).type, laid.play.more))
+            self._call(text, laid.play.motion, there, made, made.steps)
             watched = laid.places.watched(self._columns(there[:, laid.places.wanted], lanes.stop - lanes.start))
             told = made.told(self.machine.arrays, laid.play.told(self.machine.arrays, watched, made.levels))
             found.append((lanes.start, here(told)))

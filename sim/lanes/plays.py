@@ -12,11 +12,9 @@ from keyaction.cases.action.strokes import Strokes
 from keyaction.models.train.structure import TURN_LIMIT
 from keyaction.sim.code.watch import (
     ALIKE_ROW,
-    CALM,
     CLOSE_ROWS,
     CROSSINGS,
     DRIVE,
-    FAR_OFF,
     LIMITS,
     MEASURES,
     OPENINGS,
@@ -75,15 +73,10 @@ class Play(Protocol):
         The function that plays it.
     record : int
         Rows of its record.
-    more : tuple of float
-        What the function is given too, where it is C.
     """
 
     motion: ClassVar[str]
     record: ClassVar[int]
-
-    @property
-    def more(self) -> tuple[float, ...]: ...
 
     def drive(self, arrays: Any, lanes: Lanes, tenths: Any) -> Any:
         """How lanes are driven, (lanes, k); repeated strokes at rates in steps of 0.1 Hz."""
@@ -116,7 +109,6 @@ class Driven:
 
     motion: ClassVar[str] = "trace"
     record: ClassVar[int] = 0
-    more: ClassVar[tuple[float, ...]] = ()
 
     def drive(self, arrays: Any, lanes: Lanes, tenths: Any) -> Any:  # noqa: ARG002  there is no choice
         return lanes["drive"]
@@ -141,7 +133,6 @@ class Standard:
 
     motion: ClassVar[str] = "stroke"
     record: ClassVar[int] = STROKE_ROWS
-    more: ClassVar[tuple[float, ...]] = ()
 
     @classmethod
     def of(cls, strokes: Strokes, tail: float = 0.22) -> Standard:
@@ -204,27 +195,20 @@ class Standard:
 class Repeated:
     """Repeated strokes: how deep as a share of the dip; the finger in N/m; how many of the strokes are played at most.
 
-    Told is the place of the verdict's word. Where they need not be `exact` no more matters than which is none: a stroke
-    that fails may be the last, although a body may turn too far in a later one.
+    Told is the place of the verdict's word: a stroke that fails is the last.
     """
 
     depth: float
     finger: float
     count: int = COUNT
-    exact: bool = True
 
     motion: ClassVar[str] = "repeat"
     record: ClassVar[int] = REPEAT_ROWS
 
     @classmethod
-    def of(cls, strokes: Strokes, count: int = COUNT, exact: bool = True) -> Self:
+    def of(cls, strokes: Strokes, count: int = COUNT) -> Self:
         """As a case says."""
-        return cls(strokes.repetition_depth, strokes.finger, count, exact)
-
-    @property
-    def more(self) -> tuple[float, ...]:
-        """Below which turns a failing stroke is the last."""
-        return (CALM if self.exact else FAR_OFF,)
+        return cls(strokes.repetition_depth, strokes.finger, count)
 
     def drive(self, arrays: Any, lanes: Lanes, tenths: Any) -> Any:
         rate = tenths * STEP
@@ -273,8 +257,8 @@ class RepeatedClosely(Repeated):
         widest, verdict = arrays.max(watched.turns, axis=1), watched.record[:, VERDICT]
         wild = (verdict == 0) & (widest > WILD[0]) & (widest < WILD[1])
         sure = (away >= 1.0) & ~wild & (codes != FAILED)  # and no NaN is sure
-        failed, alike = (verdict > 0) & (widest < self.more[0]), watched.record[:, ALIKE_ROW] == 1.0
-        open_ = ~(failed | (alike & (widest < WILD[0])))  # and what is no number is open
+        alike = watched.record[:, ALIKE_ROW] == 1.0
+        open_ = ~((verdict > 0) | (alike & (widest < WILD[0])))  # and what is no number is open
         return arrays.stack([codes, sure, open_], axis=1).astype("int8")
 
 

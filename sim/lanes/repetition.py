@@ -69,7 +69,7 @@ def disputed(
     tenths = np.concatenate([at[some], np.maximum(at[more] + 1, LOWEST)])
     asked, passes = np.concatenate([some, more]), np.arange(len(tenths)) < len(some)
     if len(tenths):
-        judges = [one.judge(strokes, rest, exact=False) for one in steps]
+        judges = [one.judge(strokes, rest) for one in steps]
         device = steps[0].device if steps else "cpu"
         for told in side_by_side([partial(judge, tenths, which[asked]) for judge in judges], device):
             np.logical_or.at(found, asked, (told == 0) != passes)

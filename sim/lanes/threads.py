@@ -132,18 +132,17 @@ class Threads:
         return np.asarray(lanes.told(np, laid.play.told(np, watched, lanes.levels)))
 
     def _trials(self, play: Repeated, arrays: Floats, places: Places, steps: NDArray[np.int64], h: Any) -> None:
-        """Play trials in place, longest first, each thread its shares; to the end where the word is wanted."""
+        """Play trials in place, longest first, each thread its shares."""
         threads, rounds = workers(self.jobs), len(steps) // self.width
         shares = max(min(threads * min(max(rounds // (ROUNDS * threads), 1), SHARES), rounds // 2), 1)
         record = places.first + places.turning
         arrays[:, record + REPEAT_ROWS : record + CLOSE_ROWS] = FAR_OFF
         rows = places.first, record, record + VERDICT, record + ALIKE_ROW, record + CLOSENESS
-        turns = 0.0 if play.exact else FAR_OFF, WILD[0] if isinstance(play, RepeatedClosely) else 0.0
-        ends, played = tuple(self._real(one) for one in turns), trials_of(self.rows.real)
+        tame, played = self._real(WILD[0] if isinstance(play, RepeatedClosely) else 0.0), trials_of(self.rows.real)
 
         def work(first: int) -> None:
             block = aligned_zeros(arrays.shape[1:], self.rows.real)
             here, left = np.full((2, self.width), -1)
-            played(self.kernel.repeat, arrays, steps, first, shares, h, LOOK, rows, ends, block, here, left)
+            played(self.kernel.repeat, arrays, steps, first, shares, h, LOOK, rows, tame, block, here, left)
 
         each_block(work, shares, self.jobs)

@@ -225,8 +225,9 @@ def followed(text: PressText, designs: Resting, machine: Machine, room: int = RO
     for way in range(2):
         given = stiffness, parameters, scale, points[way], told, finger[way], states[way], seen[way], extreme[way]
         machine.call(text.source, "shown", blocks * room * LANES, np.int32(room), np.int32(way), *given)
-    pairs = ((one[0], one[1]) for one in (finger, states, seen, extreme))
-    return Ways(told, *pairs, rest)
+    return Ways(
+        told, (finger[0], finger[1]), (states[0], states[1]), (seen[0], seen[1]), (extreme[0], extreme[1]), rest
+    )
 
 
 def _read(text: PressText, ways: Ways, read: Read, part: slice, machine: Machine) -> Any:

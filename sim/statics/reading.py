@@ -244,9 +244,11 @@ def read_press(
     force = columns[KEY_FORCE]
     rest = given[REST]
     room = max(down_count, up_count)
-    down = apart(work, met(down_finger, down_seen, down_extreme, down_count, 1.0, 1, travel, force, rest, work, 0, room), room)
+    down = met(down_finger, down_seen, down_extreme, down_count, 1.0, 1, travel, force, rest, work, 0, room)
+    down = apart(work, down, room)
     pressed = work_along(work, down, room)
-    up = apart(work, met(up_finger, up_seen, up_extreme, up_count, -1.0, 1, travel, force, rest, work, 0, room), room)
+    up = met(up_finger, up_seen, up_extreme, up_count, -1.0, 1, travel, force, rest, work, 0, room)
+    up = apart(work, up, room)
     out[LOOP] = pressed + work_along(work, up, room)
     down = met(down_finger, down_seen, down_extreme, down_count, 1.0, 0, travel, force, rest, work, 0, room)
     up = met(up_finger, up_seen, up_extreme, up_count, -1.0, 0, travel, force, rest, work, 2 * room, room)

@@ -180,9 +180,8 @@ def run_study(
         Called with a `State` at the start and after every block, on a device after those that were played together.
     device : {"cpu", "gpu"}
         Where presses and motions are computed. On the GPUs of this machine, or of the cluster's workers, which need
-        CuPy (extra ``gpu``), figures are those of the processor within 1e-9 of themselves (the work of a loop, where a
-        note ciphers or hangs, 1e-5). What SciPy decides, and the few presses that a GPU cannot follow, stay with the
-        processor.
+        CuPy (extra ``gpu``), figures are those of the processor within 1e-9 of themselves. What SciPy decides, and
+        the few presses that a GPU cannot follow, stay with the processor.
     doubt : {"decide", "mark"}
         Whether SciPy decides designs in doubt (a second or so each), or they keep the figures of the finest steps and
         are marked as sensitive.

@@ -43,8 +43,8 @@ class Way(Course):
     """Equilibria along the key's way: columns by name, made from the travel from rest."""
 
     def __init__(self, sense, travel, columns):
-        super().__init__(SimpleNamespace(bottom="stretch_key-bottom", pad="stretch_finger", stiffness=2e4), sense, REST,
-                         travel.copy(), np.zeros((len(travel), 2)), np.zeros((len(travel), 0)))  # fmt: skip
+        balance, n = SimpleNamespace(bottom="stretch_key-bottom", pad="stretch_finger", stiffness=2e4), len(travel)
+        super().__init__(balance, sense, REST, travel.copy(), np.zeros((n, 2)), np.zeros((n, 0)), np.zeros(n))
         object.__setattr__(self, "columns", {
             name: np.broadcast_to(make(travel), travel.shape) for name, make in columns.items()
         })  # fmt: skip

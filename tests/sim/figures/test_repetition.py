@@ -278,7 +278,7 @@ def test_what_is_found_in_a_quicker_way_is_what_is_found_exactly():
 
 
 @pytest.mark.parametrize("highest", [20.0, 12.3, 1.0])
-def test_trials_that_end_early_find_what_trials_find_that_are_played_to_their_end(highest):
+def test_trials_that_end_early_find_what_trials_find_that_go_on_while_they_pass(highest):
     """Rates that are wrongly said to pass lie near the boundary, or are the fastest that pass again."""
     told, draw, asked = drawn_codes(80, 7), np.random.default_rng(8), []
     told[:, :60] = np.where(np.arange(211)[:, None] <= np.arange(20, 200, 3), 0, draw.integers(1, 4, (211, 60)))
@@ -291,14 +291,15 @@ def test_trials_that_end_early_find_what_trials_find_that_are_played_to_their_en
 
     def quick(tenths, which):
         here = alike[tenths, which]
-        return np.where(here, 0, np.minimum(told[tenths, which], 1)), ~here
+        return np.where(here, 0, told[tenths, which]), ~here
 
     def exact(tenths, which):
         asked.append(len(tenths))
         return told[tenths, which]
 
     meant = searched(80, highest, lambda tenths, which: told[tenths, which])
-    found = searched_early(80, highest, exact, lambda tenths, which: np.minimum(told[tenths, which], 1), quick)
+    found = searched_early(80, highest, exact, quick)
     for name in ("tenths", "limits", "again", "trials"):
         assert np.array_equal(getattr(found, name), getattr(meant, name)), name
-    assert len(asked) == 1 and asked[0] <= 80 and (np.any(meant.again) or highest < 20)
+    assert highest < 10 or sum(asked) < np.sum(meant.trials) / 2
+    assert highest < 20 or np.any(meant.again)

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from read_rows import trains_of
 from scattered import scattered
 from shipped import shipped_cases
 from spellings import figures
@@ -18,7 +19,7 @@ from keyaction.sim.figures import play
 from keyaction.sim.figures.columns import QUANTITIES
 from keyaction.sim.figures.measure import above_seat
 from keyaction.sim.figures.modes import modes
-from keyaction.sim.figures.play import confirm_repetition, play_record, press_note, search_repetition
+from keyaction.sim.figures.play import confirm_repetition, judge_of, play_record, press_note, search_repetition
 from keyaction.sim.figures.rates import searched
 from keyaction.sim.figures.repetition import COUNT, Repetition
 from keyaction.sim.lanes import chunk, judge
@@ -203,14 +204,26 @@ def test_who_is_decided_gives_its_place_to_the_next_trial(case, train, monkeypat
     batch = Batch(train.structure, scattered(train, 9, 3, 0.3), 100e-6, 1)
     rest, made = batch.rest(), counted("float64", monkeypatch)
     tenths, which = np.tile([200, 20, 190, 180, 195, 90], 9), np.repeat(np.arange(9), 6)
-    passes = batch.judge(case.strokes, rest, exact=False)(tenths, which) == 0
+    exact = batch.judge(case.strokes, rest)
+    told = exact(tenths, which)
     longest = COUNT / 2.0 / 100e-6
     assert sum(made) < 16 * 1.2 * longest, "the fast ones find room beside the slow ones"
-    exact = batch.judge(case.strokes, rest)
     alone = np.concatenate([exact(tenths[[k]], which[[k]]) for k in range(len(tenths))])
-    assert np.array_equal(passes, alone == 0) and 0 < np.sum(passes) < len(passes)
+    assert np.array_equal(told, alone) and 0 < np.sum(told == 0) < len(told)
     batch.engine.jobs = 3
     assert np.array_equal(exact(tenths, which), alone) and np.array_equal(exact(tenths[::-1], which[::-1]), alone[::-1])
+
+
+def test_what_limits_a_rate_is_what_failed_first_as_scipy_has_it(case):
+    """Where a body turned too far only after a stroke that had failed, that stroke is the word."""
+    train = train_of(case, "A2")
+    rows = scattered(train, 100, 7, 0.5)[[29, 61, 89, 9]]
+    batch = Batch(train.structure, rows, 100e-6, 1)
+    words = []
+    for one, its in zip(batch.repetition(case.strokes, batch.rest()), trains_of(train, rows), strict=True):
+        words += judge_of(NoteModel(its), case.strokes)(np.array([round(one.rate * 10) + 1]), np.array([0]))
+        assert one.limit == words[-1], one
+    assert words == ["not empty"] * 3 + ["beyond"]
 
 
 def test_single_precision_is_safe_for_strokes_and_repetition(case, train):
