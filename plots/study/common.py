@@ -17,6 +17,7 @@ from matplotlib.transforms import Transform
 from keyaction.plots.style.labels import Mark, breadth, mark_right
 from keyaction.plots.style.page import FOOT, HEAD, Floats, Margins, page, panels
 from keyaction.plots.style.pens import FAINT, INK, SMALL, Pen
+from keyaction.sim.analysis.reasons import counted_by_cause
 from keyaction.sim.analysis.view import StudyView
 from keyaction.sim.figures.columns import shown_in
 from keyaction.sim.files.labelled import Result
@@ -78,7 +79,7 @@ def _nothing(view: StudyView, row: int, names: Sequence[str]) -> str:
     view.look(names, row)
     if any(view.spread(name, row).count for name in names):
         return ""
-    reasons = "\n".join(f"{count}: {text}" for text, count in view.reasons(row).most_common(3))
+    reasons = "\n".join(f"{count}: {text}" for text, count in counted_by_cause(view.reasons(row)).most_common(3))
     return f"No design has a value at {view.result.notes[row]} ({len(view.rows)} designs).\n{reasons}"
 
 

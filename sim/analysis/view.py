@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import math
 import tomllib
 from collections import Counter
 from collections.abc import Mapping, Sequence
@@ -22,6 +24,8 @@ from keyaction.sim.analysis.pareto import Front, Sense
 from keyaction.sim.analysis.pieces import OK, PIECE, Piece, Pieces
 from keyaction.sim.analysis.spread import Spread
 from keyaction.sim.figures.columns import QUANTITIES
+from keyaction.sim.figures.limits import MORE
+from keyaction.sim.figures.repetition import STEP
 from keyaction.sim.files.labelled import Result
 from keyaction.sim.files.on_disk import OnDisk
 
@@ -130,7 +134,14 @@ class StudyView:
         """One value of a quantity, or of an input, for people."""
         if name not in self.quantities:
             return self.input(name).written(value, units)
-        return format_value(float(value), self.result.variables[name].unit or "1", units, digits)
+        more = MORE if name == "repetition_rate" and abs(value - self.highest_rate) < STEP / 10 else ""
+        return format_value(float(value), self.result.variables[name].unit or "1", units, digits) + more
+
+    @cached_property
+    def highest_rate(self) -> float:
+        """The highest repetition rate tried, Hz; NaN where the result does not say it."""
+        told = json.loads(self.result.about.get("strokes", "{}")).get("repetition_highest", math.nan)
+        return float(told) if math.isnan(told) else int(told / STEP + 1e-9) * STEP
 
     def played(self, note: int) -> int:
         """How many designs came out ok at a note."""

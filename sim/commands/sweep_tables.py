@@ -12,13 +12,15 @@ from rich.box import SIMPLE_HEAD
 from rich.table import Table
 from rich.text import Text
 
-from keyaction.models.units.quantity import System
+from keyaction.models.units.quantity import System, format_value
 from keyaction.sim.analysis.columns import Input
 from keyaction.sim.analysis.effects import Effect, Effects
 from keyaction.sim.analysis.indices import Estimate, MorrisScreening, SobolIndices, doubts
 from keyaction.sim.analysis.pareto import Sense
+from keyaction.sim.analysis.reasons import by_cause
 from keyaction.sim.analysis.view import StudyView
 from keyaction.sim.commands.common import WIDTH
+from keyaction.sim.figures.limits import MORE
 from keyaction.sim.figures.verdict import Fate
 
 Floats = NDArray[np.float64]
@@ -94,11 +96,15 @@ def reasons_table(view: StudyView) -> Table | None:
         return None
     table = _plain("\nWhy designs failed")
     _columns(table, "reason", "designs", "notes", narrow=40)
+    alike = by_cause(reason for reason, _, _ in told)
+    told = [(alike[reason], name, count) for reason, name, count in told]
     whole: Counter[str] = Counter()
     for reason, _, count in told:
         whole[reason] += count
     for reason, count in whole.most_common(_REASONS):
-        table.add_row(Text(reason), str(count), _notes([name for other, name, _ in told if other == reason]))
+        table.add_row(
+            Text(reason), str(count), _notes(list(dict.fromkeys(name for other, name, _ in told if other == reason)))
+        )
     if len(whole) > _REASONS:
         rest = whole.most_common()[_REASONS:]
         table.add_row(f"{len(rest)} other reasons", str(sum(count for _, count in rest)), "")
@@ -125,14 +131,23 @@ def inputs_table(view: StudyView, units: System) -> Table:
 
 def quantities_table(view: StudyView, quantities: Sequence[str], note: int, units: System) -> Table:
     """Least, middle and largest value of each quantity."""
-    table = _plain(f"\nQuantities at {view.result.notes[note]}")
-    _columns(table, "quantity", "least", "median", "largest", "no value")
     view.look(quantities, note)
+    rows = []
     for name in quantities:
         found = view.spread(name, note)
         cells = (view.written(name, figure, units) for figure in (found.least, found.median, found.largest))
-        table.add_row(Text(view.label(name)), *cells, str(view.played(note) - found.count))
+        rows.append((view.label(name), *cells, str(view.played(note) - found.count)))
+    more = any(cell.endswith(MORE) for row in rows for cell in row[1:])
+    table = _plain(f"\nQuantities at {view.result.notes[note]}", _open_end(view, units) if more else "")
+    _columns(table, "quantity", "least", "median", "largest", "no value")
+    for label, *cells in rows:
+        table.add_row(Text(label), *cells)
     return table
+
+
+def _open_end(view: StudyView, units: System) -> str:
+    top = format_value(view.highest_rate, "Hz", units)
+    return f"{top}{MORE} and more: {top} passes, the highest rate tried"
 
 
 _WEIGHTS = {

@@ -15,7 +15,7 @@ from keyaction.models.units.quantity import System, convert, format_value
 from keyaction.sim.figures.columns import shown_in
 from keyaction.sim.figures.dip import AS_WRITTEN, pressed_words, written_dip
 from keyaction.sim.figures.evenness import JUST_NOTICEABLE
-from keyaction.sim.figures.limits import still_passes
+from keyaction.sim.figures.limits import MORE, still_passes
 from keyaction.sim.figures.registry import Entry
 from keyaction.sim.figures.telling import read_verdict, why_none
 from keyaction.sim.figures.verdict import UNASKED, Fate, Verdict, alike
@@ -23,8 +23,6 @@ from keyaction.sim.files.labelled import Result
 
 _PLACES = 9
 """Decimal places of a plain number below which it is nothing."""
-MORE = "+"
-"""Behind a repetition rate that is but the highest tried."""
 _WRITTEN = "Travel of the key front to the untouched bottom felt, as the case has it."
 
 

@@ -43,6 +43,10 @@ LIMITS = {
 """What can limit a repetition rate, in words."""
 
 
+MORE = "+"
+"""Behind a repetition rate that is but the highest tried."""
+
+
 def still_passes(limit: str) -> bool:
     """Whether the words of a limit say that the highest rate tried passes, so that the rate may be higher."""
     return limit.startswith(LIMITS[""])

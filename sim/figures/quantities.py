@@ -192,14 +192,15 @@ def bounce(record: Record) -> float:
 
 
 def speech_after_release(record: Record) -> float:
-    """Highest pressure in the groove, over the box pressure, after it first fell below 10 % in the standard stroke.
+    """Highest pressure in the groove, over the box pressure, from where it first fell to 10 % in the standard stroke.
 
-    Near 1 when the key's rebound makes the note speak again.
+    Near 1 when the key's rebound makes the note speak again; 0.1, which it had there, where it rises no more.
     """
     stroke = record.stroke
     silent = release_delay(record) + stroke.drive.mark("lift")
     after = stroke["groove_pressure"][stroke.t >= silent] if math.isfinite(silent) else np.zeros(0)
-    return float(np.max(after)) / record.box_pressure if len(after) and record.box_pressure > 0 else math.nan
+    told = len(after) and record.box_pressure > 0
+    return max(float(np.max(after)) / record.box_pressure, EMPTY) if told else math.nan
 
 
 def peak_force(record: Record) -> float:

@@ -22,7 +22,7 @@ from keyaction.sim.code.watch import (
     STROKE_ROWS,
     WILD,
 )
-from keyaction.sim.figures.limits import REOPENED
+from keyaction.sim.figures.limits import EMPTY, REOPENED
 from keyaction.sim.figures.rates import BEYOND, FAILED
 from keyaction.sim.figures.repetition import COUNT, STEP
 from keyaction.sim.motion.drives import FINGER_DAMPING
@@ -177,7 +177,7 @@ class Standard:
         with np.errstate(divide="ignore", invalid="ignore"):
             released = crossing("empty", "empty_at") - (self.down + self.hold)
             speed = (level["far_at"] - level["near_at"]) / (far - near)
-            left = measures["left_over"] / box
+            left = arrays.maximum(measures["left_over"] / box, EMPTY)
             return {
                 # What is beyond its level where the search begins has passed it there, not within the step before.
                 "opening_time": arrays.maximum(crossing("half", "half_at") - start, 0.0),

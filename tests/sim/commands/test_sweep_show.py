@@ -1,5 +1,6 @@
 """keyaction sweep show: tables within 80 columns, the study's own figures, and bad requests told in one message."""
 
+import json
 import re
 
 import numpy as np
@@ -60,6 +61,28 @@ def test_designs_failures_and_reasons_are_counted(told):
         assert re.search(rf"^{name} +400 +{400 - lost} +{lost}$", shown, re.MULTILINE)
     whole = int(np.sum(result["status"] != "ok"))
     assert re.search(rf"the motion left the range of the model or never settled +{whole} ", shown)
+
+
+@pytest.mark.parametrize(("highest", "shown"), [(8.07, "8"), (20.0, "")])
+def test_a_rate_that_is_but_the_highest_tried_is_told_as_such(told, highest, shown):
+    result = made("latin")
+    rates = result["repetition_rate"]
+    rates[:] = np.minimum(rates, int(highest * 10) / 10)
+    result.about["strokes"] = json.dumps({"repetition_highest": highest})
+    _, out, _ = told(result)
+    assert (f"{shown} Hz+" in out) == bool(shown) and fits(out)
+    assert (f"{shown} Hz+ and more: {shown} Hz passes, the highest rate tried" in out) == bool(shown)
+    assert shown or "Hz+" not in out
+
+
+def test_reasons_that_differ_by_a_figure_alone_are_one(told):
+    result = made("latin", failed=0.05)
+    status = result["status"]
+    status[status != "ok"] = [f"failed: the square turns by 0.{k} rad" for k in range(10, 10 + np.sum(status != "ok"))]
+    _, out, _ = told(result)
+    last = 9 + np.sum(status != "ok")
+    assert re.search(rf"the square turns by 0.10 to 0.{last} rad +{last - 9} ", " ".join(out.split())), out
+    assert "other reasons" not in out
 
 
 def test_what_becomes_of_designs_is_counted(tmp_path, capsys):

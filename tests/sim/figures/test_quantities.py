@@ -54,8 +54,8 @@ KNOWN = {
     # The stroke begins with the seat squeezed by 0.1 mm at the eye: what is above it counts.
     "overshoot": ((0.0075 - 1e-4) / LIFT, 1e-6),
     "bounce": (1.0, 0.0),
-    # Nothing blows again: the highest left is the 10 % from which on the groove is silent.
-    "speech_after_release": (0.1, 2.1e-3),
+    # Nothing blows again: the highest is the 10 % from which on the groove is silent.
+    "speech_after_release": (0.1, 1e-12),
     "peak_force": (3.0, 1e-9),
     "pallet_speed": (1.0, 1e-9),
     # From 3 mm to one side, where it lies on its comb, to 3 mm to the other; there it comes to the other comb, and back
