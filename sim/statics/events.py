@@ -18,8 +18,8 @@ EVENTS, EXTREME, END = 5, 3, 4
 """Events that are sought; the highest and lowest key force among them, and what ends the path."""
 PRESSED = EVENTS
 """Place behind them: how far the finger is pressed in, m."""
-LOW, HIGH, AT_LOW, AT_HIGH, KEPT, TRIAL = 0, 1, 2, 3, 4, 5
-"""Places in the bracket of an event: shares of the step, values there, the end that stayed (-1, 1), trials."""
+LOW, HIGH, AT_LOW, AT_HIGH, KEPT, TRIAL, BRACKET = 0, 1, 2, 3, 4, 5, 6
+"""Places in an event's bracket: shares of the step, values there, the end that stayed (-1, 1), trials; how many."""
 
 
 def looked(
@@ -125,6 +125,26 @@ def bracketed(before: float, after: float, bracket: Floats) -> float:
     return trial(bracket)
 
 
+def first_trial(event: int, before: Floats, after: Floats, beside: Floats, bracket: Floats) -> float:
+    """The bracket of an event within a step, that of the extreme force as it is known by now; the first trial."""
+    if event != EXTREME:
+        return bracketed(before[event], after[event], bracket)
+    for i in range(BRACKET):
+        bracket[i] = beside[i]
+    return trial(bracket)
+
+
+def seen_beside(bracket: Floats, share: float, value: float) -> None:
+    """The bracket of an event drawn closer by a trial of another's: a force has its extreme where a contact begins."""
+    if share > bracket[LOW] and share < bracket[HIGH]:
+        if (value > 0.0) == (bracket[AT_HIGH] > 0.0):
+            bracket[HIGH] = share
+            bracket[AT_HIGH] = value
+        else:
+            bracket[LOW] = share
+            bracket[AT_LOW] = value
+
+
 def narrowed(bracket: Floats, share: float, value: float, length: float) -> int:
     """Whether the event is found; else the bracket drawn closer, by half the weight of an end that lasts."""
     bracket[TRIAL] += 1.0
@@ -147,5 +167,5 @@ def narrowed(bracket: Floats, share: float, value: float, length: float) -> int:
     return 0
 
 
-COMPILED = ("looked", "events", "crossing", "trial", "bracketed", "narrowed")
+COMPILED = ("looked", "events", "crossing", "trial", "bracketed", "first_trial", "seen_beside", "narrowed")
 """What Numba compiles, in this order."""

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from keyaction.sim.statics.equilibria import Equations, placed
-from keyaction.sim.statics.events import EVENTS
+from keyaction.sim.statics.events import BRACKET, EVENTS
 from keyaction.sim.statics.linear import Floats, Places, Table, copied
-from keyaction.sim.statics.path import FAR, HERE, SLIP, SLIPS, SPAN, TANGENT, TESTS, walk
+from keyaction.sim.statics.path import BRACKETS, FAR, HERE, SLIP, SLIPS, SPAN, TANGENT, TESTS, walk
 
 ROOM = 2048
 """Points for which there is room at first."""
@@ -72,7 +72,7 @@ def follow(
     y, out, out_ahead, whole = np.zeros(size), np.zeros(size), np.zeros(size), np.zeros((size, size))
     off, off_along, by = np.empty(n - 1), np.empty(n - 1), np.empty((n - 1, n - 1 + s))
     states, row, instant, look = np.empty((1, size)), np.zeros((1, places[2])), np.zeros(1), np.empty(5)
-    tests, bracket, shares = np.empty((TESTS, EVENTS + 1)), np.empty(6), np.full(EVENTS, 2.0)
+    tests, brackets, shares = np.empty((TESTS, EVENTS + 1)), np.empty((BRACKETS, BRACKET)), np.full(EVENTS, 2.0)
     found, counts = np.empty((EVENTS, 2 * n + s + 1)), np.zeros(2, np.int64)
     points = np.empty((room, 2 * n + s + 1))
     copied(z, v[HERE])
@@ -81,7 +81,7 @@ def follow(
     copied(far, w[FAR])
     code = walk(
         rates, slopes, observe, p, d, x0, unknown, rows, slips, owner, scale, reach, columns, wanted, sense, v, w,
-        order, m, y, out, out_ahead, whole, off, off_along, by, states, row, instant, look, tests, bracket, shares,
+        order, m, y, out, out_ahead, whole, off, off_along, by, states, row, instant, look, tests, brackets, shares,
         found, points, counts,
     )  # fmt: skip
     count = counts[0]

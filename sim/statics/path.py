@@ -18,7 +18,19 @@ from __future__ import annotations
 from math import sqrt
 
 from keyaction.sim.statics.equilibria import Equations, further_on, residual, slipped
-from keyaction.sim.statics.events import END, EVENTS, EXTREME, PRESSED, bracketed, crossing, events, narrowed, trial
+from keyaction.sim.statics.events import (
+    END,
+    EVENTS,
+    EXTREME,
+    PRESSED,
+    bracketed,
+    crossing,
+    events,
+    first_trial,
+    narrowed,
+    seen_beside,
+    trial,
+)
 from keyaction.sim.statics.linear import (
     Floats,
     Given,
@@ -56,6 +68,8 @@ SLIP, FAR, HELD, GONE, NOW, FURTHER, NEXT_SLIP, NEXT_FAR, BUILT, GIVE, SLIPS = r
 """Rows of `w`, as long as the slips; how many."""
 BEFORE, AFTER, VALUE, TESTS = 0, 1, 2, 3
 """Rows of `tests`, as long as what is told of events; how many."""
+WANTED, MEANWHILE, BRACKETS = 0, 1, 2
+"""Rows of `brackets`: of the event that is sought, of the extreme force while others are; how many."""
 
 
 def noted(table: Kept, place: int, z: Floats, u: Floats, tangent: Floats, extreme: int) -> None:
@@ -136,7 +150,7 @@ def walk(
     instant: Floats,
     look: Floats,
     tests: Table,
-    bracket: Floats,
+    brackets: Table,
     shares: Floats,
     found: Kept,
     points: Kept,
@@ -153,6 +167,7 @@ def walk(
     u, far, held, gone, now, further = w[SLIP], w[FAR], w[HELD], w[GONE], w[NOW], w[FURTHER]
     built, give = w[BUILT], w[GIVE]
     before, after, value = tests[BEFORE], tests[AFTER], tests[VALUE]
+    bracket, beside = brackets[WANTED], brackets[MEANWHILE]
     n = len(here) - 1
     code, aim = ENDLESS, BEGIN
     turn, turns, count, steps, event = 0, 0, 0, 0, 0
@@ -264,6 +279,7 @@ def walk(
                 ahead, v[CLOSE], built, give, y, states, row, instant, look, value,
             )  # fmt: skip
             if aim == SOUGHT:
+                seen_beside(beside, share, value[EXTREME])
                 if narrowed(bracket, share, value[event], length) == 1:
                     shares[event] = share
                     extreme = 0
@@ -272,7 +288,7 @@ def walk(
                     noted(found, event, there, now, ahead, extreme)
                     event = crossing(before, after, event + 1)
                     if event < EVENTS:
-                        share = bracketed(before[event], after[event], bracket)
+                        share = first_trial(event, before, after, beside, bracket)
                 else:
                     share = trial(bracket)
             else:
@@ -285,9 +301,10 @@ def walk(
                 if aim != BEGIN:
                     for i in range(EVENTS):
                         shares[i] = 2.0
+                    bracketed(before[EXTREME], after[EXTREME], beside)
                     event = crossing(before, after, 0)
                     if event < EVENTS:
-                        share = bracketed(before[event], after[event], bracket)
+                        share = first_trial(event, before, after, beside, bracket)
             away = share * length
             if event == EVENTS:
                 if count + EVENTS + 1 > points.shape[0]:

@@ -13,8 +13,8 @@ from keyaction.models.train.structure import TURN_LIMIT, Structure
 from keyaction.sim.code.loops_text import HEAD, Loops
 from keyaction.sim.statics import feel_curve, reading
 from keyaction.sim.statics.compiled import LOOPS
-from keyaction.sim.statics.events import EVENTS, TOUCH
-from keyaction.sim.statics.path import ARRIVED, FAR, HERE, SLIP, SLIPS, SPAN, TANGENT, TESTS
+from keyaction.sim.statics.events import BRACKET, EVENTS, TOUCH
+from keyaction.sim.statics.path import ARRIVED, BRACKETS, FAR, HERE, SLIP, SLIPS, SPAN, TANGENT, TESTS
 from keyaction.sim.statics.still import STIFFNESS, WAY, Still, still_of
 
 DONE, OPEN, WIDE, UP = 0, 10, 11, 20
@@ -160,7 +160,7 @@ int *told = T + b*({TOLD}*W) + l, counts[2] = {{0, 0}};
 real scale[UNKNOWN + 1], reach[SLIPPING + 1], y[STATES], seen[2 + GROOVES], wanted[3] = {{force, stiffness, 0.0}};
 real v[{SPAN}*(UNKNOWN + 1)], w[{SLIPS}*(SLIPPING + 1)];
 real off[UNKNOWN], along[UNKNOWN], by[UNKNOWN*(UNKNOWN + SLIPPING)], look[5];
-real tests[{TESTS}*{EVENTS + 1}], bracket[6], shares[{EVENTS}];
+real tests[{TESTS}*{EVENTS + 1}], brackets[{BRACKETS}*{BRACKET}], shares[{EVENTS}];
 int order[UNKNOWN + 1], code = {DONE}, wide = 0;
 EQUATIONS;
 constant(p, stiffness, kept);
@@ -186,8 +186,8 @@ for (int way = 0; way < 2; way++) {{
             SLIPPING, (int *)owner_of, SLIPPING, scale, UNKNOWN + 1, reach, SLIPPING, (int *)columns_of, 5, wanted, 3,
             way ? -1.0 : 1.0, v, {SPAN}, UNKNOWN + 1, w, {SLIPS}, SLIPPING, order, UNKNOWN + 1, m, UNKNOWN + 1,
             UNKNOWN + 2, y, STATES, 0, 0, 0, 0, 0, 0, 0, off, UNKNOWN, along, UNKNOWN, by, UNKNOWN, UNKNOWN + SLIPPING,
-            0, 0, 0, 0, 0, 0, 0, 0, look, 5, tests, {TESTS}, {EVENTS + 1}, bracket, 6, shares, {EVENTS}, found,
-            {EVENTS}, WIDTH, points, room, WIDTH, counts, 2);
+            0, 0, 0, 0, 0, 0, 0, 0, look, 5, tests, {TESTS}, {EVENTS + 1}, brackets, {BRACKETS}, {BRACKET}, shares,
+            {EVENTS}, found, {EVENTS}, WIDTH, points, room, WIDTH, counts, 2);
         if (code != {ARRIVED}) code += way*{UP};
     }}
     told[({DOWN_COUNT} + way)*W] = counts[0];
