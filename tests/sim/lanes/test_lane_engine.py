@@ -1,5 +1,7 @@
 """The lanes against SciPy, their order of convergence, their energy, and what they do with wild designs."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -212,6 +214,18 @@ def test_who_is_decided_gives_its_place_to_the_next_trial(case, train, monkeypat
     assert np.array_equal(told, alone) and 0 < np.sum(told == 0) < len(told)
     batch.engine.jobs = 3
     assert np.array_equal(exact(tenths, which), alone) and np.array_equal(exact(tenths[::-1], which[::-1]), alone[::-1])
+
+
+@pytest.mark.parametrize(("depth", "told"), [(0.2, 0.0009), (0.28, 0.1)])
+def test_a_groove_that_was_empty_when_the_finger_lifts_did_not_fall_to_a_tenth(case, train, depth, told):
+    """As SciPy has it."""
+    shallow = replace(case.strokes, depth=depth)
+    names = ["speech_after_release", "release_delay"]
+    found = evaluate([train], shallow, names, jobs=1, sample=0).quantities
+    record = play_record(NoteModel(train), shallow)
+    for name in names:
+        assert found[name][0] == pytest.approx(QUANTITIES[name].compute(record), rel=2e-3, abs=1e-5)
+    assert found["speech_after_release"][0] == pytest.approx(told, rel=0.02)
 
 
 def test_what_limits_a_rate_is_what_failed_first_as_scipy_has_it(case):
