@@ -24,7 +24,7 @@ from keyaction.sim.figures.modes import modes
 from keyaction.sim.figures.play import confirm_repetition, judge_of, play_record, press_note, search_repetition
 from keyaction.sim.figures.rates import searched
 from keyaction.sim.figures.repetition import COUNT, Repetition
-from keyaction.sim.lanes import chunk, judge
+from keyaction.sim.lanes import chunk, judge, threads
 from keyaction.sim.lanes.batch import Batch
 from keyaction.sim.lanes.evaluate import available, evaluate
 from keyaction.sim.lanes.judge import ALLOWED
@@ -228,8 +228,10 @@ def test_a_groove_that_was_empty_when_the_finger_lifts_did_not_fall_to_a_tenth(c
     assert found["speech_after_release"][0] == pytest.approx(told, rel=0.02)
 
 
-def test_what_limits_a_rate_is_what_failed_first_as_scipy_has_it(case):
-    """Where a body turned too far only after a stroke that had failed, that stroke is the word."""
+@pytest.mark.parametrize("steps", [threads.LOOK, 10**6])
+def test_what_limits_a_rate_is_what_failed_first_as_scipy_has_it(case, monkeypatch, steps):
+    """Where a body turned too far only after a stroke that had failed, that stroke is the word, lanes go on or not."""
+    monkeypatch.setattr(threads, "LOOK", steps)
     train = train_of(case, "A2")
     rows = scattered(train, 100, 7, 0.5)[[29, 61, 89, 9]]
     batch = Batch(train.structure, rows, 100e-6, 1)
