@@ -144,7 +144,7 @@ def _quality(view: StudyView, surface: Surface, quantity: str, units: System) ->
     """The method, and the error of the fit in words."""
     if surface.explained > 1 - 1e-9:
         return f"{surface.method}; exact on designs kept out"
-    error = view.written(quantity, surface.error, units, digits=2)
+    error = view.written_plain(quantity, surface.error, units, digits=2)
     share = f"{surface.explained:.1%}".replace("%", " %")
     return f"{surface.method}; on designs kept out: error {error}, {share} explained"
 

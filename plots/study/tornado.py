@@ -97,7 +97,7 @@ def _panel(axes: Axes, shown: Shown, quantity: str, units: System) -> None:
     _frame(axes, [view.inputs[i].name for i in order], bars, float(base))
     small = f"from the base design, {view.written(quantity, found.base, units)}"
     if found.fitted:
-        mean = view.written(quantity, found.base, units)
+        mean = view.written_plain(quantity, found.base, units)
         small = f"from the mean, {mean}; straight lines explain {found.explained:.0%}"
     title(axes, label, small.replace("%", " %"))
     axes.set_xlabel(axis_title(view.label(quantity), word))

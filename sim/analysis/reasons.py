@@ -6,8 +6,8 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Mapping
 
-_FIGURE = re.compile(r"(?<![\w.])(?<!\w-)-?\d+(?:\.\d+)?(?:e[+-]?\d+)?(?!\w)")
-"""A number, but not one that is part of a name."""
+_FIGURE = re.compile(r"(?<![\w.#♯])(?<!\w-)-?\d+(?:\.\d+)?(?:e[+-]?\d+)?(?!\w|\.\d)")
+"""A number, but not one that is part of a name, such as that of a note."""
 
 
 def by_cause(reasons: Iterable[str]) -> dict[str, str]:
@@ -19,9 +19,9 @@ def by_cause(reasons: Iterable[str]) -> dict[str, str]:
     >>> set(by_cause(["the square turns by 0.52 rad", "the square turns by 0.6 rad"]).values())
     {'the square turns by 0.52 to 0.6 rad'}
     """
-    groups: dict[str, list[str]] = {}
+    groups: dict[tuple[str, ...], list[str]] = {}
     for reason in dict.fromkeys(reasons):
-        groups.setdefault(_FIGURE.sub("#", reason), []).append(reason)
+        groups.setdefault(tuple(_FIGURE.split(reason)), []).append(reason)
     return {reason: told for group in groups.values() for told in [_together(group)] for reason in group}
 
 

@@ -131,15 +131,21 @@ class StudyView:
         return convert(np.asarray(values, dtype=np.float64), self.result.variables[name].unit or "1", units)
 
     def written(self, name: str, value: float, units: System, digits: int = 3) -> str:
-        """One value of a quantity, or of an input, for people."""
+        """One value of a quantity that a design has, or of an input, for people."""
         if name not in self.quantities:
             return self.input(name).written(value, units)
         more = MORE if name == "repetition_rate" and abs(value - self.highest_rate) < STEP / 10 else ""
-        return format_value(float(value), self.result.variables[name].unit or "1", units, digits) + more
+        return self.written_plain(name, value, units, digits) + more
+
+    def written_plain(self, name: str, value: float, units: System, digits: int = 3) -> str:
+        """A difference of a quantity, or what a fit makes of it, for people."""
+        return format_value(float(value), self.result.variables[name].unit or "1", units, digits)
 
     @cached_property
     def highest_rate(self) -> float:
-        """The highest repetition rate tried, Hz; NaN where the result does not say it."""
+        """The highest repetition rate tried, Hz; NaN where the result does not say it, or where it varies."""
+        if "repetition_highest" in str(tomllib.loads(self.result.about.get("study", "")).get("vary", "")):
+            return math.nan
         told = json.loads(self.result.about.get("strokes", "{}")).get("repetition_highest", math.nan)
         return float(told) if math.isnan(told) else int(told / STEP + 1e-9) * STEP
 

@@ -22,9 +22,10 @@ _LONG = 0.2
 def line_of(course: Course) -> Floats:
     """What a finger that only goes on meets along a course: travel and force (m, 2), rising in travel.
 
-    Before the key is touched there is no force, beyond the last place the course goes on as it ended.
+    Before the key is touched there is no force, beyond the last place the course goes on as it ended. The highest
+    force is in it: where a second pallet plucks nothing else tells of the edge.
     """
-    travel, force = course.through
+    travel, force = course.with_landings(course.met)
     if course.sense < 0:
         travel, force = travel[::-1], force[::-1]
     steps = np.hypot(np.diff(travel) / WAY, np.diff(force) / FORCE)

@@ -135,12 +135,12 @@ def quantities_table(view: StudyView, quantities: Sequence[str], note: int, unit
     rows = []
     for name in quantities:
         found = view.spread(name, note)
-        cells = (view.written(name, figure, units) for figure in (found.least, found.median, found.largest))
-        rows.append((view.label(name), *cells, str(view.played(note) - found.count)))
-    more = any(cell.endswith(MORE) for row in rows for cell in row[1:])
+        cells = [view.written(name, figure, units) for figure in (found.least, found.median, found.largest)]
+        rows.append((view.label(name), [*cells, str(view.played(note) - found.count)]))
+    more = any(cell.endswith(MORE) for _, cells in rows for cell in cells)
     table = _plain(f"\nQuantities at {view.result.notes[note]}", _open_end(view, units) if more else "")
     _columns(table, "quantity", "least", "median", "largest", "no value")
-    for label, *cells in rows:
+    for label, cells in rows:
         table.add_row(Text(label), *cells)
     return table
 
@@ -260,13 +260,17 @@ def _effects(view: StudyView, found: Effects, quantity: str, heading: str, units
     _columns(table, "input", "lowest", _AT, "highest", _AT, "swing", *(["failed"] if lost else []), narrow=16)
     swings = np.array([effect.swing for effect in found.effects])
     for i in np.argsort(-np.nan_to_num(swings, nan=-1.0)):
-        cells = _effect(view, view.inputs[i], found.effects[i], quantity, units)
+        cells = _effect(view, view.inputs[i], found.effects[i], quantity, units, found.fitted)
         table.add_row(*(cells if lost else cells[:-1]))
     return table
 
 
-def _effect(view: StudyView, one: Input, effect: Effect, quantity: str, units: System) -> tuple[Text | str, ...]:
-    low, high, swing = (view.written(quantity, value, units) for value in (effect.low, effect.high, effect.swing))
+def _effect(
+    view: StudyView, one: Input, effect: Effect, quantity: str, units: System, fitted: bool
+) -> tuple[Text | str, ...]:
+    written = view.written_plain if fitted else view.written
+    low, high = (written(quantity, value, units) for value in (effect.low, effect.high))
+    swing = view.written_plain(quantity, effect.swing, units)
     at = [one.written(value, units) for value in (effect.at_low, effect.at_high)]
     return Text(one.name), low, Text(at[0]), high, Text(at[1]), swing, str(effect.failed or "")
 

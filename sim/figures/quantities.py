@@ -194,13 +194,15 @@ def bounce(record: Record) -> float:
 def speech_after_release(record: Record) -> float:
     """Highest pressure in the groove, over the box pressure, from where it first fell to 10 % in the standard stroke.
 
-    Near 1 when the key's rebound makes the note speak again; 0.1, which it had there, where it rises no more.
+    Near 1 when the key's rebound makes the note speak again; 0.1, which it had there, where it rises no more. A groove
+    that was emptier when the finger lifts has the highest from there on.
     """
-    stroke = record.stroke
-    silent = release_delay(record) + stroke.drive.mark("lift")
-    after = stroke["groove_pressure"][stroke.t >= silent] if math.isfinite(silent) else np.zeros(0)
-    told = len(after) and record.box_pressure > 0
-    return max(float(np.max(after)) / record.box_pressure, EMPTY) if told else math.nan
+    stroke, delay = record.stroke, release_delay(record)
+    after = stroke["groove_pressure"][stroke.t >= delay + stroke.drive.mark("lift")]
+    if not len(after) or record.box_pressure <= 0.0:
+        return math.nan
+    highest = float(np.max(after)) / record.box_pressure
+    return max(highest, EMPTY) if delay > 0.0 else highest
 
 
 def peak_force(record: Record) -> float:

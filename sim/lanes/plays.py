@@ -174,10 +174,12 @@ class Standard:
         measures = {name: record[:, _measured(name)] for name in MEASURES}
         steady = arrays.where(lanes["steady"] >= REOPENED, lanes["steady"], np.nan)
         seated, silent = (record[:, CROSSINGS.index(event) * 4] > 0 for event in ("seated", "empty"))
+        fell = record[:, CROSSINGS.index("empty") * 4 + 2] > level["empty_at"]  # and was not empty at the lift
         with np.errstate(divide="ignore", invalid="ignore"):
             released = crossing("empty", "empty_at") - (self.down + self.hold)
             speed = (level["far_at"] - level["near_at"]) / (far - near)
-            left = arrays.maximum(measures["left_over"] / box, EMPTY)
+            left = measures["left_over"] / box
+            left = arrays.where(fell, arrays.maximum(left, EMPTY), left)
             return {
                 # What is beyond its level where the search begins has passed it there, not within the step before.
                 "opening_time": arrays.maximum(crossing("half", "half_at") - start, 0.0),

@@ -121,9 +121,12 @@ class Course:
         It lands where the finger does after a jump. Where an extreme force lies, other forces cannot depend on: along
         a flat curve that is a matter of the last digits.
         """
-        jumps = self.jumps
-        met = self.met[(self.extreme[self.met] == 0.0) | np.isin(self.met, [i for i, _ in jumps])]
-        places, along = np.sort(np.concatenate([met, [to for _, to in jumps]])), np.arange(len(self.finger))
+        jumped = np.isin(self.met, [i for i, _ in self.jumps])
+        return self.with_landings(self.met[(self.extreme[self.met] == 0.0) | jumped])
+
+    def with_landings(self, met: np.ndarray) -> tuple[Floats, Floats]:
+        """Key travel (m) and force (N) of equilibria that are met, and of where the finger lands after a jump."""
+        places, along = np.sort(np.concatenate([met, [to for _, to in self.jumps]])), np.arange(len(self.finger))
         return np.interp(places, along, self.travel), np.interp(places, along, self.force)
 
     @cached_property

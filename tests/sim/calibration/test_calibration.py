@@ -12,6 +12,8 @@ import pytest
 from planted import C4, EXAMPLE, curve_of, found, of_note, planted_train, trace_of
 
 import keyaction.sim.calibration.asked
+from keyaction.cases.action.reader import read_case
+from keyaction.cases.action.trains import train_of
 from keyaction.models.readings.courses import Trace
 from keyaction.models.readings.figures import NAMES
 from keyaction.models.readings.readings import Head, Reading, Readings
@@ -19,7 +21,7 @@ from keyaction.sim.calibration.apart import untold_words
 from keyaction.sim.calibration.asked import Asked, Problem
 from keyaction.sim.calibration.found import Value
 from keyaction.sim.calibration.measured import measured_at
-from keyaction.sim.calibration.near import distances
+from keyaction.sim.calibration.near import distances, line_of
 from keyaction.sim.calibration.next import candidates, ranked
 from keyaction.sim.calibration.note import NotCalibrated, calibrate
 from keyaction.sim.calibration.presses import Shown, show
@@ -29,10 +31,12 @@ from keyaction.sim.calibration.traced import in_frames
 from keyaction.sim.calibration.unknowns import UnknownProblem, chosen, train_at, unknowns
 from keyaction.sim.calibration.wanted import usual
 from keyaction.sim.calibration.weighed import weighed
+from keyaction.sim.figures.play import press_note
 from keyaction.sim.fitting.spread import Direction, Interval, opened
 from keyaction.sim.measuring.computed import drawn_levels
 from keyaction.sim.measuring.knobs import changed, one_of
 from keyaction.sim.measuring.synthetic import synthetic
+from keyaction.sim.motion.note import NoteModel
 
 STIFF = {"friction": 0.05, "spring": 2.1, "seal": 2.0e-3, "play": 0.5e-3}
 TRADE = "trade"
@@ -422,6 +426,15 @@ def test_a_pluck_that_comes_too_late_counts_by_its_travel():
     line = np.array([[0.0, 1.0], [2.0, 1.0], [2.0001, 0.5], [9.0, 0.5]])
     (off,) = distances(np.array([[2.3, 1.0]]), np.array([0.1, 0.01]), line)
     assert off == pytest.approx(3.0, rel=0.01)
+
+
+def test_the_curve_goes_through_the_second_pluck():
+    """Its edge is an extreme force and nothing else."""
+    case = read_case("two-pallets")
+    down = press_note(NoteModel(train_of(case, 38)), case.strokes).press.down
+    edges = down.met[down.extreme[down.met] > 0.0]
+    points = np.column_stack([down.travel[edges], down.force[edges]])
+    assert len(points) and distances(points, np.array([2e-5, 2e-2]), line_of(down)) == pytest.approx(0.0, abs=1e-3)
 
 
 def test_courses_lay_the_model_beside_what_was_measured(whole):

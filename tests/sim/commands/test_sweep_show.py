@@ -8,6 +8,7 @@ import pytest
 from made_up_study import K, made, sobol_points, study
 from small_study import write_study
 
+from keyaction.sim.analysis.effects import Effect, Effects
 from keyaction.sim.analysis.view import StudyView
 from keyaction.sim.cli import main
 from keyaction.sim.commands import sweep_show
@@ -73,6 +74,27 @@ def test_a_rate_that_is_but_the_highest_tried_is_told_as_such(told, highest, sho
     assert (f"{shown} Hz+" in out) == bool(shown) and fits(out)
     assert (f"{shown} Hz+ and more: {shown} Hz passes, the highest rate tried" in out) == bool(shown)
     assert shown or "Hz+" not in out
+
+
+def test_where_the_highest_rate_varies_none_is_told_as_such(told):
+    result = made("latin")
+    result["repetition_rate"][:] = np.minimum(result["repetition_rate"], 8.0)
+    result.about["strokes"] = json.dumps({"repetition_highest": 8.0})
+    assert "8 Hz+" in told(result)[1]
+    result.about["study"] += '[[vary]]\nfield = "strokes.repetition_highest"\nvalues = ["8 Hz", "20 Hz"]\n'
+    assert "Hz+" not in told(result)[1]
+
+
+@pytest.mark.parametrize("fitted", [True, False])
+def test_no_difference_and_nothing_that_is_fitted_is_told_as_the_highest_tried(fitted, told, monkeypatch):
+    result = made("latin")
+    result.about["strokes"] = json.dumps({"repetition_highest": 8.0})
+    found = Effects(5.0, (Effect(0.0, 8.0, 1.0, 2.0),) * len(StudyView(result).inputs), 0.5, 9, fitted)
+    monkeypatch.setattr(StudyView, "effects", lambda *_: found)
+    _, out, _ = told(result, "--quantity", "repetition_rate")
+    rows = re.findall(r"^.* 0 Hz .* 8 Hz.*$", out.partition("what each input does")[2], re.MULTILINE)
+    assert len(rows) == len(found.effects) and all(row.count("8 Hz") == 2 for row in rows)
+    assert all(row.count("+") == (not fitted) and row.rstrip().endswith("8 Hz") for row in rows)
 
 
 def test_reasons_that_differ_by_a_figure_alone_are_one(told):

@@ -128,6 +128,14 @@ def test_a_note_that_speaks_again_after_its_release():
     assert quantities.speech_after_release(hand_made(stroke={"groove_pressure": again})) == pytest.approx(0.8, rel=1e-9)
 
 
+@pytest.mark.parametrize("held", [0.0, 0.04])
+def test_a_groove_that_was_empty_when_the_finger_lifts_has_what_is_in_it(held):
+    """No 10 %, to which it never fell."""
+    record = hand_made(stroke={"groove_pressure": lambda t: np.full_like(t, held * BOX)})
+    assert quantities.release_delay(record) == 0.0
+    assert quantities.speech_after_release(record) == pytest.approx(held, abs=1e-12)
+
+
 def test_a_ratio_to_no_force_is_none():
     nothing = {"key_force": lambda way: np.maximum(0.0, 1.0 - np.abs(way - GAP_AT) / 5e-4)}
     record = hand_made(nothing)

@@ -1,5 +1,7 @@
 """The lanes against SciPy, their order of convergence, their energy, and what they do with wild designs."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -22,7 +24,7 @@ from keyaction.sim.figures.modes import modes
 from keyaction.sim.figures.play import confirm_repetition, judge_of, play_record, press_note, search_repetition
 from keyaction.sim.figures.rates import searched
 from keyaction.sim.figures.repetition import COUNT, Repetition
-from keyaction.sim.lanes import chunk, judge
+from keyaction.sim.lanes import chunk, judge, threads
 from keyaction.sim.lanes.batch import Batch
 from keyaction.sim.lanes.evaluate import available, evaluate
 from keyaction.sim.lanes.judge import ALLOWED
@@ -214,8 +216,22 @@ def test_who_is_decided_gives_its_place_to_the_next_trial(case, train, monkeypat
     assert np.array_equal(exact(tenths, which), alone) and np.array_equal(exact(tenths[::-1], which[::-1]), alone[::-1])
 
 
-def test_what_limits_a_rate_is_what_failed_first_as_scipy_has_it(case):
-    """Where a body turned too far only after a stroke that had failed, that stroke is the word."""
+@pytest.mark.parametrize(("depth", "told"), [(0.2, 0.0009), (0.28, 0.1)])
+def test_a_groove_that_was_empty_when_the_finger_lifts_did_not_fall_to_a_tenth(case, train, depth, told):
+    """As SciPy has it."""
+    shallow = replace(case.strokes, depth=depth)
+    names = ["speech_after_release", "release_delay"]
+    found = evaluate([train], shallow, names, jobs=1, sample=0).quantities
+    record = play_record(NoteModel(train), shallow)
+    for name in names:
+        assert found[name][0] == pytest.approx(QUANTITIES[name].compute(record), rel=2e-3, abs=1e-5)
+    assert found["speech_after_release"][0] == pytest.approx(told, rel=0.02)
+
+
+@pytest.mark.parametrize("steps", [threads.LOOK, 10**6])
+def test_what_limits_a_rate_is_what_failed_first_as_scipy_has_it(case, monkeypatch, steps):
+    """Where a body turned too far only after a stroke that had failed, that stroke is the word, lanes go on or not."""
+    monkeypatch.setattr(threads, "LOOK", steps)
     train = train_of(case, "A2")
     rows = scattered(train, 100, 7, 0.5)[[29, 61, 89, 9]]
     batch = Batch(train.structure, rows, 100e-6, 1)
