@@ -17,6 +17,7 @@ from rich.table import Table
 from rich.text import Text
 
 from keyaction.models.units.quantity import System, convert, format_value
+from keyaction.sim.analysis.reasons import counted_by_cause
 from keyaction.sim.commands.common import WIDTH
 from keyaction.sim.commands.sheet_tables import paragraph
 from keyaction.sim.files.labelled import Result
@@ -256,11 +257,11 @@ def _remarks(front: Front) -> list[str]:
             f"ended after {count} generation{'s' * (count > 1)}, as asked, before the front stood still: more "
             "(--generations, with --resume) may find better designs"
         )
-    reasons = front.about("reasons")
-    for reason, count in list(reasons.items())[:_REASONS]:
+    reasons = counted_by_cause(front.about("reasons")).most_common()
+    for reason, count in reasons[:_REASONS]:
         lines.append(f"not offered: {count} design{'s' * (count > 1)}: {reason}")
     if len(reasons) > _REASONS:
-        lines.append(f"and {sum(list(reasons.values())[_REASONS:])} for other reasons")
+        lines.append(f"and {sum(count for _, count in reasons[_REASONS:])} for other reasons")
     for design, why in list(front.about("refused").items())[:_REASONS]:
         lines.append(f"not offered: design {design}: {why}")
     return lines

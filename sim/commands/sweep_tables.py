@@ -284,15 +284,16 @@ def pareto_table(view: StudyView, senses: dict[str, Sense], note: int, units: Sy
     wanted = ", ".join(f"{better[sense]} {view.label(name)}" for name, sense in senses.items())
     several = f"; {len(shown)} of them shown" if len(shown) < len(front) else ""
     title = f"\nPareto front at {view.result.notes[note]}: {wanted} is better"
-    table = _plain(title, f"{len(front)} of {found.candidates} designs{several}")
+    columns = [[view.written(name, value, units) for value in values[shown, k]] for k, name in enumerate(senses)]
+    more = f"\n{_open_end(view, units)}" if any(cell.endswith(MORE) for column in columns for cell in column) else ""
+    table = _plain(title, f"{len(front)} of {found.candidates} designs{several}{more}")
     table.add_column("design", justify="right", no_wrap=True)
     for name in senses:
         table.add_column(Text(view.label(name)), justify="right", max_width=14)
     chosen = _telling(view, senses, note)
     few = f"the {len(chosen)} inputs of {len(view.inputs)} that matter most"
     table.add_column("inputs" if len(chosen) == len(view.inputs) else few, ratio=1, overflow="fold")
-    for k, row in zip(shown.tolist(), front[shown].tolist(), strict=True):
-        figures = (view.written(name, float(value), units) for name, value in zip(senses, values[k], strict=True))
+    for row, *figures in zip(front[shown].tolist(), *columns, strict=True):
         design = ", ".join(f"{one.name} {one.written(one.values[row], units)}" for one in chosen)
         table.add_row(str(view.rows[row]), *figures, Text(design))
     return table

@@ -75,7 +75,7 @@ WANTED, MEANWHILE, BRACKETS = 0, 1, 2
 def noted(table: Kept, place: int, z: Floats, u: Floats, tangent: Floats, extreme: int) -> None:
     """A point of the path as a row: unknowns, slips, direction, whether it is there for an extreme force alone.
 
-    Where a force is flat, its extreme lies no better than the last digits say: all else hangs on no such point.
+    Where a force is flat, its extreme lies no better than the last digits say: no work hangs on such a point.
     """
     n = len(z)
     s = len(u)
