@@ -68,8 +68,9 @@ _LAST = len(CROSSINGS) * 4 + len(MEASURES)
 _LASTING = ("o_key_travel", "o_groove_pressure", "o_seat_gap")
 STROKE_ROWS = _LAST + len(_LASTING)
 """Rows of the record of a stroke: events, measures, and last values."""
-REPEAT_ROWS = 5
-"""Rows of the record of repeated strokes: number of the stroke, highest pressure, empty, empty and seated, verdict."""
+REPEAT_ROWS = 7
+"""Rows of the record of repeated strokes: number of the stroke, highest pressure, empty, empty and seated, pressure and
+gap a step before, verdict."""
 
 
 def _recorded(first: int, rows: int, body: Sequence[str]) -> list[str]:
@@ -115,9 +116,11 @@ def stroke_watch(first: int) -> list[str]:
 def repeat_watch(first: int, speech: Sequence[str]) -> list[str]:
     """Each stroke by the definition of `sim.figures.repetition.verdict`; 1 not full, 2 not empty, 3 not seated.
 
-    `speech` names what tells whether all grooves are full, all empty, all pallets shut.
+    `speech` names what tells whether all grooves are full, all empty, all pallets shut. Where a groove empties until
+    the next press, its pressure there lies between two steps, each of which may make 15 % of it.
     """
     least, most, gap = (f"o_{name}" for name in speech)
+    verdict = f"R{REPEAT_ROWS - 1}"
     return _recorded(
         first,
         REPEAT_ROWS,
@@ -125,10 +128,16 @@ def repeat_watch(first: int, speech: Sequence[str]) -> list[str]:
             "stroke_number = floor(t*d_frequency)",
             "running = t < d_end",
             "turned = (stroke_number > R0) & (R0*d_period < d_end - half)",
+            "back = (t - (R0 + 1.0)*d_period)/h",
+            f"most_there = {most} + (R4 - {most})*back",
+            f"gap_there = {gap} + (R5 - {gap})*back",
+            "emptied = turned & (most_there < empty_at)",
+            "R2 = pick(emptied, 1.0, R2)",
+            "R3 = pick(emptied & (gap_there <= 0.0), 1.0, R3)",
             "fault = pick(R3 == 0.0, 3.0, 0.0)",
             "fault = pick(R2 == 0.0, 2.0, fault)",
             "fault = pick(R1 < full_at, 1.0, fault)",
-            "R4 = pick(turned & (R4 == 0.0), fault, R4)",
+            f"{verdict} = pick(turned & ({verdict} == 0.0), fault, {verdict})",
             "R1 = pick(turned, 0.0, R1)",
             "R2 = pick(turned, 0.0, R2)",
             "R3 = pick(turned, 0.0, R3)",
@@ -137,6 +146,8 @@ def repeat_watch(first: int, speech: Sequence[str]) -> list[str]:
             f"hollow = running & (past >= d_lift) & ({most} < empty_at)",
             "R2 = pick(hollow, 1.0, R2)",
             f"R3 = pick(hollow & ({gap} <= 0.0), 1.0, R3)",
+            f"R4 = {most}",
+            f"R5 = {gap}",
         ],
     )
 
@@ -167,7 +178,9 @@ def close_watch(first: int, most: str, gap: str) -> tuple[list[str], list[str], 
     rows = range(REPEAT_ROWS, CLOSE_ROWS)
     begin = [f"R{i} = A[{first + i}*W + j]" for i in rows]
     judging = [
-        "judged = turned & (R4 == 0.0)",
+        f"judged = turned & ({UNDECIDED})",
+        f"{lowest} = pick(turned & (most_there < {lowest}), most_there, {lowest})",
+        f"{shut} = pick(emptied & (gap_there < {shut}), gap_there, {shut})",
         f"near1 = abs(R1 - full_at)*{1 / PRESSURE_UNIT!r}/full_at",
         f"near2 = abs({lowest} - empty_at)*{1 / PRESSURE_UNIT!r}/empty_at",
         f"near3 = abs({shut})*{1 / GAP_UNIT!r}",
