@@ -80,7 +80,8 @@ def _nothing(view: StudyView, row: int, names: Sequence[str]) -> str:
     if any(view.spread(name, row).count for name in names):
         return ""
     reasons = "\n".join(f"{count}: {text}" for text, count in counted_by_cause(view.reasons(row)).most_common(3))
-    return f"No design has a value at {view.result.notes[row]} ({len(view.rows)} designs).\n{reasons}"
+    count = len(view.rows)
+    return f"No design has a value at {view.result.notes[row]} ({count} design{'s' * (count != 1)}).\n{reasons}"
 
 
 def ranked(weights: Floats) -> list[int]:

@@ -243,7 +243,9 @@ def _frame(axes: Axes, columns: Sequence[_Axis], inputs: int) -> None:
     axes.set_yticks([])
     axes.set_xticks([])
     axes.grid(False)
-    lines = max(words.count("\n") + 1 for column in columns for height, words in column.marks if height == 1.0)
+    lines = max(
+        (words.count("\n") + 1 for column in columns for height, words in column.marks if height == 1.0), default=1
+    )
     for i, column in enumerate(columns):
         axes.axvline(i, color=INK, linewidth=1.0 if i < inputs else 1.8, zorder=4, clip_on=False)
         weight, up = "normal" if i < inputs else "bold", 11 + 10 * lines

@@ -73,7 +73,12 @@ def pareto_scatter(result: Result, note: str, senses: Mapping[str, Sense], units
     for axes, (i, j) in zip(drawn, pairs, strict=True):
         nameless += _panel(axes, view, values[:, [i, j]], front, (names[i], names[j]), senses, units)
     numbered = "numbers: designs, where there is room" if nameless else "numbers: designs"
-    _legend(drawn[0], f"{best.candidates} designs", f"{len(front)} that no other beats ({numbered})", words)
+    _legend(
+        drawn[0],
+        f"{best.candidates} design{'s' * (best.candidates != 1)}",
+        f"{len(front)} that no other beats ({numbered})",
+        words,
+    )
     return figure
 
 

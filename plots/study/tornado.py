@@ -107,7 +107,7 @@ def _why(found: Effects) -> str:
     if np.isfinite(found.base):
         return "No input changes it."
     return (
-        f"{found.used} designs are too few for straight lines through all inputs."
+        f"{found.used} design{'s are' if found.used != 1 else ' is'} too few for straight lines through all inputs."
         if found.fitted
         else "The base design has no value."
     )

@@ -12,3 +12,8 @@ exit status:
   1  some notes failed, or a file could not be written
   2  wrong input; nothing was written
   130  stopped by Ctrl-C"""
+
+
+def many(count: int, word: str, more: str = "s") -> str:
+    """So many of what a word names: "1 design", "5 designs"."""
+    return f"{count} {word}{more if count != 1 else ''}"

@@ -11,8 +11,9 @@ from typing import Any
 
 from keyaction.cases.study.plans import SIZES, size_words
 from keyaction.cases.study.reader import Study
+from keyaction.sim.analysis.reasons import counted_by_cause
 from keyaction.sim.code.no_gpu import GpuFailed, NoGpu
-from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, STOPPED
+from keyaction.sim.commands.common import BAD_INPUT, DONE, FAILED, STOPPED, many
 from keyaction.sim.commands.console import err, out, tell
 from keyaction.sim.commands.on_rail import on_rail
 from keyaction.sim.commands.progress import progress
@@ -72,7 +73,7 @@ def _plan_text(study: Study, found: Forecast) -> str:
     each = SIZES.get(study.plan, "designs") != "designs"
     size = f"{study.size} {size_words(study.plan)}: " if each else ""
     inputs, designs, blocks, notes = (
-        _many(count, word)
+        many(count, word)
         for count, word in (
             (plan.inputs, "input"),
             (found.designs, "design"),
@@ -86,15 +87,11 @@ def _plan_text(study: Study, found: Forecast) -> str:
 def _cost_text(found: Forecast, device: str) -> tuple[str, ...]:
     where = "of this machine" if device == "cpu" else f"beside --device {device}"
     return (
-        f"time: about {duration(found.seconds)} with {_many(found.jobs, 'process', 'es')} {where} "
+        f"time: about {duration(found.seconds)} with {many(found.jobs, 'process', 'es')} {where} "
         f"({_short(found.each * 1e3)} ms for each design and note, measured; playing some again {found.judging:.0f} s)",
         f"size: about {max(found.size / 1e6, 0.1):.1f} MB",
         "dry run: nothing was written",
     )
-
-
-def _many(count: int, word: str, more: str = "s") -> str:
-    return f"{count} {word}{more if count != 1 else ''}"
 
 
 def _short(value: float) -> str:
@@ -148,11 +145,12 @@ def _summary(found: sweep.Swept, options: argparse.Namespace) -> int:
         return status
     console, bad = out(), sum(counts.values()) - counts.get("ok", 0)
     told = ", ".join(f"{count} {name}" for name, count in counts.items())
-    console.print(f"{sum(counts.values())} designs, note by note: {told}", markup=False, soft_wrap=True)
-    for reason, count in found.reasons[:3]:
-        console.print(f"  {count} times {reason}", markup=False, soft_wrap=True)
-    if bad and len(found.reasons) > 3:
-        console.print(f"  and {len(found.reasons) - 3} other reasons", markup=False)
+    console.print(f"{many(sum(counts.values()), 'design')}, note by note: {told}", markup=False, soft_wrap=True)
+    reasons = counted_by_cause(dict(found.reasons)).most_common()
+    for reason, count in reasons[:3]:
+        console.print(f"  {many(count, 'time')} {reason}", markup=False, soft_wrap=True)
+    if bad and len(reasons) > 3:
+        console.print(f"  and {many(len(reasons) - 3, 'other reason')}", markup=False)
     console.print(judged_text(found.judged), markup=False, soft_wrap=True)
     console.print(f"results: {found.path}. Next: keyaction sweep show {options.out}", markup=False, soft_wrap=True)
     if found.judged["beyond"]:

@@ -81,6 +81,9 @@ def _tables(
     if len(view.result.notes) > 1 and not options.note:
         others = ", ".join(view.result.notes)
         console.print(f"\nnote {view.result.notes[note]} of {others}; another: --note NAME", markup=False)
+    if not view.played(note):
+        console.print(f"\nNo design has figures at {view.result.notes[note]}.", markup=False)
+        return
     console.print(quantities_table(view, names, note, options.units))
     if neighbours := _neighbours(view):
         paragraph(console, f"\n{neighbours}")

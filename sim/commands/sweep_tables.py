@@ -19,7 +19,7 @@ from keyaction.sim.analysis.indices import Estimate, MorrisScreening, SobolIndic
 from keyaction.sim.analysis.pareto import Sense
 from keyaction.sim.analysis.reasons import by_cause
 from keyaction.sim.analysis.view import StudyView
-from keyaction.sim.commands.common import WIDTH
+from keyaction.sim.commands.common import WIDTH, many
 from keyaction.sim.figures.limits import MORE
 from keyaction.sim.figures.verdict import Fate
 
@@ -62,7 +62,7 @@ def _columns(table: Table, words: str, *numbers: str, narrow: int = 24) -> None:
 def designs_table(view: StudyView) -> Table:
     """How many designs there are at each note, and how many failed."""
     waiting = f", {view.waiting} not yet computed" if view.waiting else ""
-    table = _plain(f"{view.result.title}: plan {view.plan}, {len(view.rows)} designs{waiting}")
+    table = _plain(f"{view.result.title}: plan {view.plan}, {many(len(view.rows), 'design')}{waiting}")
     _columns(table, "note", "designs", "ok", "failed")
     for i, name in enumerate(view.result.notes):
         fine = view.played(i)
@@ -107,7 +107,7 @@ def reasons_table(view: StudyView) -> Table | None:
         )
     if len(whole) > _REASONS:
         rest = whole.most_common()[_REASONS:]
-        table.add_row(f"{len(rest)} other reasons", str(sum(count for _, count in rest)), "")
+        table.add_row(many(len(rest), "other reason"), str(sum(count for _, count in rest)), "")
     return table
 
 
@@ -161,7 +161,7 @@ def weights_table(view: StudyView, quantities: Sequence[str], note: int) -> Tabl
     """For each quantity the inputs that matter most."""
     words = _WEIGHTS.get(view.plan, "swing over the input's range by straight lines through all designs, the largest 1")
     table = _plain(f"\nWhat matters most at {view.result.notes[note]}", f"{words}; all inputs: --quantity NAME")
-    doubted: dict[str, list[str]] = {}
+    doubted, untold = dict[str, list[str]](), list[str]()
     table.add_column("quantity", min_width=22)
     table.add_column("inputs", ratio=1, overflow="fold")
     for name in quantities:
@@ -169,10 +169,17 @@ def weights_table(view: StudyView, quantities: Sequence[str], note: int) -> Tabl
         weights = view.weights(name, note) if indices is None else indices.total.value
         order = [i for i in np.argsort(-np.nan_to_num(weights, nan=-1.0)) if weights[i] >= _SLIGHT][:_TOP]
         told = ", ".join(f"{view.inputs[i].name} {weights[i]:.2f}{_between(indices, int(i))}" for i in order)
-        table.add_row(Text(view.label(name)), Text(told or "does not vary, or too few designs"))
+        if told:
+            table.add_row(Text(view.label(name)), Text(told))
+        else:
+            untold.append(view.label(name))
         if indices is not None and order:
             for text in doubts(indices, [one.name for one in view.inputs]):
                 doubted.setdefault(text, []).append(view.label(name))
+    if not table.row_count:
+        untold = ["every quantity"]
+    for label in untold if len(untold) <= _TOP else [f"{len(untold)} other quantities"]:
+        table.add_row(Text(label), "does not vary, or too few designs")
     if doubted and table.caption:
         lines = [f"{', '.join(labels)}: {text}" for text, labels in doubted.items()]
         table.caption = Text("\n".join([str(table.caption), *lines]), style="dim italic")
@@ -254,7 +261,7 @@ def _effects(view: StudyView, found: Effects, quantity: str, heading: str, units
     how, caption = "one at a time", f"base design: {view.written(quantity, found.base, units)}"
     if found.fitted:
         share = f"; they explain {found.explained:.0%} of the variance" if np.isfinite(found.explained) else ""
-        how, caption = "by straight lines", f"straight lines through {found.used} designs{share}"
+        how, caption = "by straight lines", f"straight lines through {many(found.used, 'design')}{share}"
     table = _plain(f"{heading}: what each input does, {how}", caption)
     lost = any(effect.failed for effect in found.effects)
     _columns(table, "input", "lowest", _AT, "highest", _AT, "swing", *(["failed"] if lost else []), narrow=16)

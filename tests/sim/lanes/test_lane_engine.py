@@ -242,6 +242,16 @@ def test_what_limits_a_rate_is_what_failed_first_as_scipy_has_it(case, monkeypat
     assert words == ["not empty"] * 3 + ["beyond"]
 
 
+def test_what_a_groove_holds_when_the_next_press_begins_lies_between_two_steps(case, train):
+    """Designs whose groove comes to 10 % in the last step before it: the step before alone found 0.1 Hz less."""
+    rows = scattered(train, 200, 7)[[22, 27, 91, 141, 180]]
+    batch = Batch(train.structure, rows, 50e-6, 1)
+    found = batch.repetition(case.strokes, batch.rest())
+    for one, its in zip(found, trains_of(train, rows), strict=True):
+        told = judge_of(NoteModel(its), case.strokes)(round(one.rate * 10) + np.array([0, 1]), np.zeros(2, dtype=int))
+        assert list(told) == ["", "not empty"], one
+
+
 def test_single_precision_is_safe_for_strokes_and_repetition(case, train):
     """Against double precision at the same step, over scattered designs: far within the 0.5 % that is allowed."""
     rows = scattered(train, 64, 7)
