@@ -109,7 +109,7 @@ def friction_at_key(record: Pressed) -> float:
 def loop_work(record: Pressed) -> float:
     """Area between the slow feel curve down and up: the work that the finger does not get back.
 
-    A small difference of two large works, known to some 5 uJ.
+    A small difference of two large works, known to 1 uJ.
     """
     return record.press.down.work + record.press.up.work
 

@@ -51,6 +51,9 @@ MOST, NEWTON, EXACT = 5000, 8, 1e-8
 """Most steps of a path; most corrections of a step; the correction, as a share of the whole press, that is none."""
 CORNER = 1e-6
 """Step round a corner, as a share of the whole press."""
+BENT, SHORT = 0.03, 1e-3
+"""N by which the key force after a step may be off the straight line of the step before; the step, as a share of the
+whole press, that is short enough however the force bends: so felts that begin to press have points enough."""
 STRAIGHT, QUICK, EASY = 0.98, 2, 4
 """Least cosine of the turn from one step to the next; corrections up to which the next step is much longer, longer."""
 MUCH, MORE, LITTLE = 8.0, 2.0, 1e-5
@@ -171,7 +174,7 @@ def walk(
     n = len(here) - 1
     code, aim = ENDLESS, BEGIN
     turn, turns, count, steps, event = 0, 0, 0, 0, 0
-    length, following, share, turned = 0.0, FIRST, 0.0, 1.0
+    length, following, share, turned, slope = 0.0, FIRST, 0.0, 1.0, 0.0
     copied(here, at)
     copied(here, guess)
     copied(tangent, normal)
@@ -278,7 +281,14 @@ def walk(
                 observe, p, d, x0, unknown, slips, owner, scale, reach, columns, wanted, sense, there, now, further,
                 ahead, v[CLOSE], built, give, y, states, row, instant, look, value,
             )  # fmt: skip
-            if aim == SOUGHT:
+            bent = 0
+            if aim in (STEP, AGAIN) and length > SHORT:
+                off_line = value[PRESSED] - before[PRESSED] - slope * length
+                if wanted[1] * abs(off_line) > BENT:
+                    bent = 1
+            if bent == 1:
+                length /= 2
+            elif aim == SOUGHT:
                 seen_beside(beside, share, value[EXTREME])
                 if narrowed(bracket, share, value[event], length) == 1:
                     shares[event] = share
@@ -306,7 +316,10 @@ def walk(
                     if event < EVENTS:
                         share = first_trial(event, before, after, beside, bracket)
             away = share * length
-            if event == EVENTS:
+            if bent == 1:
+                away = length
+                aim = STEP
+            elif event == EVENTS:
                 if count + EVENTS + 1 > points.shape[0]:
                     code = FULL
                     break
@@ -318,6 +331,7 @@ def walk(
                         ended = 1
                     count = in_order(points, count, found, shares, ending)
                     steps += 1
+                    slope = (after[PRESSED] - before[PRESSED]) / length
                 else:
                     following = FIRST
                 if ended == 0:
