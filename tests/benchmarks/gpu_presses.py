@@ -32,7 +32,7 @@ for memory and for its next instruction more than for arithmetic: of the local m
 With fewer designs a GPU is not full: 95 thousand a second of 16 384, 125 of 32 768, where 65 536 gave 128 (the first text).
 
 Since the bracket of an extreme force is drawn closer by what else is sought, a press takes 1440 turns; one H200 with all
-that is sent and read 228 thousand a second.
+that is sent and read 228 thousand a second. Since steps are halved where the force bends it takes 1567: four H200 495.
 
 With all that is sent and read, and the figures read from the ways, 192 thousand presses a second with the text that was
 225 alone: of 341 ms 9 were sending, 291 following, 6 what is seen along the ways, 8 reading figures, 15 bringing them back.

@@ -22,7 +22,8 @@ of the study's own plan (0: none, -1: all) with those of the processor.
 | another machine with four H100 (64 cores), the final text: one of them | 2 359 296 | 30 400 |
 | two of them | 4 718 592 | 58 500 |
 | all four | 12 582 912 | 115 400 |
-| with fewer turns of a press, two H200 (32 cores), one of them; both (1.97 times) | 2 359 296; 4 718 592 | 31 700; 62 300 |
+| with fewer turns of a press, two H200 (32 cores): one of them; both (1.97 times) | 2 359 296; 4 718 592 | 31 700; 62 300 |
+| and the final text, four H200 (64 cores): one; two; all four | 2.36; 4.72; 12.58 M | 34 100; 63 300; 128 400 |
 | one process for four (H200), lanes shared out | 1 536 000 | 46 000 |
 
 Of the GPU's time at the end, us a design: `walked` 4.1, `stroke` 2.0 and 3.5 in small launches (fewer than 50 000 lanes),
