@@ -12,6 +12,7 @@ from keyaction.cases.action.strokes import Strokes
 from keyaction.models.train.train import Train
 from keyaction.sim.figures.columns import QUANTITIES, of_verdict
 from keyaction.sim.figures.play import NotPlayed, confirm_repetition, play_record
+from keyaction.sim.figures.possible import impossible
 from keyaction.sim.figures.record import Pressed, Record
 from keyaction.sim.figures.registry import Quantity
 from keyaction.sim.figures.repetition import Repetition
@@ -121,7 +122,8 @@ def judges(
 ) -> dict[int, Mapping[str, float]]:
     """SciPy's figures of a sample, spread evenly over so many designs; a design that it cannot play is no judge.
 
-    The repetition rate is searched only where it is asked for: the search is nearly all of a judge's work.
+    Where one is impossible the design has none, as it has none in lanes. The repetition rate is searched only where it
+    is asked for: the search is nearly all of a judge's work.
     """
     if not sample or not count:
         return {}
@@ -133,7 +135,8 @@ def judges(
             record = play_record(NoteModel(train(i), Tolerances()), strokes, rate)
         except NotPlayed:
             continue
-        told[i] = of_verdict({name: float(QUANTITIES[name].compute(record)) for name in names}, verdict(record))
+        figures = of_verdict({name: float(QUANTITIES[name].compute(record)) for name in names}, verdict(record))
+        told[i] = dict.fromkeys(figures, float("nan")) if impossible(figures) else figures
     return told
 
 

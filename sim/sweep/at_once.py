@@ -21,7 +21,7 @@ from keyaction.sim.motion.integrate import Floats
 from keyaction.sim.sweep.blocks import BlockResult, Coded, Task, compute
 from keyaction.sim.sweep.designs import Recipe
 from keyaction.sim.sweep.grouped import Group
-from keyaction.sim.sweep.playing import CODED, FAILED
+from keyaction.sim.sweep.playing import CODED, FAILED, spread_over
 from keyaction.sim.sweep.questions import Answer, Figures, Question, answer
 from keyaction.sim.sweep.rows import design_rows
 
@@ -126,14 +126,15 @@ class AtOnce:
         return Question(group, place, self._plan[design], number, note, strokes, asked, rest)
 
     def _sample(self, block: int, count: int) -> Iterator[tuple[_Played, int]]:
-        """Trains of a block that SciPy judges: so many of those on which the same is played, spread evenly."""
+        """Trains of a block that SciPy judges, spread evenly over all and over those on which the same is played."""
         alike: dict[int, list[tuple[int, _Played, int]]] = {}
         for played in self._played:
             for i in np.flatnonzero(self._block[played.places] == block).tolist():
                 alike.setdefault(id(played.group.strokes), []).append((int(played.places[i]), played, i))
-        for here in alike.values():
+        shares = spread_over([[place for place, *_ in here] for here in alike.values()], count)
+        for here, some in zip(alike.values(), shares, strict=True):
             here.sort(key=lambda one: one[0])
-            for k in np.unique(np.linspace(0, len(here) - 1, min(count, len(here))).astype(int)).tolist():
+            for k in np.linspace(0, len(here) - 1, some).astype(int).tolist():
                 yield here[k][1:]
 
     def take(self, answer: Answer) -> None:

@@ -63,7 +63,7 @@ def play_designs(
     designs : sequence of Design
     quantities : sequence of str
     judged : int
-        Trains that SciPy judges, of those on which the same is played.
+        Trains that SciPy judges, spread over all.
     jobs : int
         Threads; 0 means one per core.
     device : str
@@ -72,8 +72,9 @@ def play_designs(
         What becomes of designs in doubt.
     """
     found = _Figures(designs, quantities)
-    for alike in _by_strokes(designs):
-        for part, outcome in _evaluated(alike, quantities, judged, jobs, device, doubt):
+    groups = _by_strokes(designs)
+    for alike, some in zip(groups, spread_over([one.places for one in groups], judged), strict=True):
+        for part, outcome in _evaluated(alike, quantities, some, jobs, device, doubt):
             found.take([alike.places[i] for i in part], outcome)
     return found.played()
 
@@ -131,6 +132,14 @@ class _Alike:
     strokes: Strokes
     places: list[int]
     trains: list[Train]
+
+
+def spread_over(groups: Sequence[Sequence[int]], count: int) -> list[int]:
+    """How many of each group are chosen, where so many are spread evenly over the places of all."""
+    places = sorted(place for group in groups for place in group)
+    steps = np.linspace(0, len(places) - 1, min(count, len(places))).astype(int)
+    chosen = {places[k] for k in steps.tolist()}
+    return [len(chosen.intersection(group)) for group in groups]
 
 
 def _by_strokes(designs: Sequence[Design]) -> list[_Alike]:

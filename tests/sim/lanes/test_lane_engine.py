@@ -380,6 +380,14 @@ def test_a_usual_design_is_in_no_doubt(case, train):
     assert outcome.checks[0].passed and outcome.verdicts[0].sound
 
 
+def test_a_figure_that_is_impossible_on_both_sides_is_no_difference():
+    """So little wind that what a pipe speaks after release is many times the box's pressure."""
+    case = read_case("demo-wood", set_=(("box.pressure", "0.1 mmH2O"),))
+    outcome = evaluate([train_of(case, "C4")], case.strokes, ["speech_after_release", "pluck_force"], sample=1)
+    assert outcome.status[0].startswith("failed: beyond what is possible: speech after release")
+    assert outcome.checks[0].compared == 1 and outcome.checks[0].worst == 0.0
+
+
 def test_unknown_quantity_is_refused(case, train):
     with pytest.raises(KeyError, match="no such quantity: touch"):
         evaluate([train], case.strokes, ["touch"])
