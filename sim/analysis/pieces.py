@@ -150,6 +150,11 @@ class Pieces:
         """At each note of how many designs what becomes."""
         return self._counted("verdict")
 
+    @cached_property
+    def limits(self) -> list[Counter[str]]:
+        """At each note of how many designs what limits the repetition rate; empty where none was searched."""
+        return self._counted("repetition_limit") if "repetition_limit" in self.result else []
+
     def _counted(self, name: str) -> list[Counter[str]]:
         texts, found = self.result[name], [Counter[str]() for _ in self.result.notes]
         for first in range(0, len(self.rows), PIECE):

@@ -161,6 +161,15 @@ class StudyView:
                 found[text.removeprefix("failed: ")] += count
         return found
 
+    def limits(self, note: int) -> tuple[Counter[str], int]:
+        """What limits the repetition rate of how many designs at a note; how many pass again at a faster rate."""
+        found, again = Counter[str](), 0
+        for text, count in self.pieces.limits[note].items() if self.pieces.limits else ():
+            limit, _, more = text.partition("; ")
+            found[limit] += count if limit else 0
+            again += count if more.startswith("passes again") else 0
+        return +found, again
+
     def values(self, quantity: str, note: int) -> Floats:
         """A quantity of each design at a note, SI; NaN where the design failed or has none."""
         return self.pieces.values(self.known(quantity), note, slice(0, len(self.rows)))

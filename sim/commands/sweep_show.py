@@ -21,6 +21,7 @@ from keyaction.sim.commands.sweep_tables import (
     detail_tables,
     fates_table,
     inputs_table,
+    limits_told,
     pareto_table,
     quantities_table,
     reasons_table,
@@ -85,8 +86,10 @@ def _tables(
         console.print(f"\nNo design has figures at {view.result.notes[note]}.", markup=False)
         return
     console.print(quantities_table(view, names, note, options.units))
-    if neighbours := _neighbours(view):
-        paragraph(console, f"\n{neighbours}")
+    limits = limits_told(view, note) if "repetition_rate" in names else ""
+    for line in filter(None, (limits, _neighbours(view))):
+        console.print()
+        paragraph(console, line)
     if chosen:
         for name in chosen:
             for table in detail_tables(view, name, note, options.units):

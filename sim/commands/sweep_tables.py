@@ -145,6 +145,16 @@ def quantities_table(view: StudyView, quantities: Sequence[str], note: int, unit
     return table
 
 
+def limits_told(view: StudyView, note: int) -> str:
+    """What limits the repetition rate of how many designs; empty where it was not searched."""
+    found, again = view.limits(note)
+    told = ", ".join(f"{limit} ({count})" for limit, count in found.most_common())
+    more = f"; {many(again, 'design')} {'passes' if again == 1 else 'pass'} again at a faster rate" if again else ""
+    return (
+        f"What limits the repetition rate at {view.result.notes[note]}, and of how many: {told}{more}." if told else ""
+    )
+
+
 def _open_end(view: StudyView, units: System) -> str:
     top = format_value(view.highest_rate, "Hz", units)
     return f"{top}{MORE} and more: {top} passes, the highest rate tried"

@@ -97,6 +97,19 @@ def test_no_difference_and_nothing_that_is_fitted_is_told_as_the_highest_tried(f
     assert all(row.count("+") == (not fitted) and row.rstrip().endswith("8 Hz") for row in rows)
 
 
+def test_what_limits_the_rate_is_told_with_how_many(told):
+    result = made("latin", failed=0.05)
+    limits = result["repetition_limit"]
+    limits[limits == "seating"] = "the pallet did not seat"
+    limits[:30, 0], limits[30, 0] = "the groove did not empty", "the groove did not empty; passes again up to 19.5 Hz"
+    _, out, _ = told(result, "--note", "C3")
+    seated = int(np.sum(limits[:, 0] == "the pallet did not seat"))
+    line = f"of how many: the pallet did not seat ({seated}), the groove did not empty (31); 1 design passes again"
+    assert line in " ".join(out.split()) and fits(out)
+    del result.variables["repetition_limit"]
+    assert "What limits" not in told(result)[1]
+
+
 def test_reasons_that_differ_by_a_figure_alone_are_one(told):
     result = made("latin", failed=0.05)
     status = result["status"]
